@@ -1,0 +1,62 @@
+# Every target says what it does as it goes. `make demo` and `make test` are all a new machine needs.
+PYTHON ?= python3
+VENV   := .venv
+BIN    := $(VENV)/bin
+STAMP  := $(VENV)/.ready
+SAY    := @printf '== %s\n'
+
+.PHONY: setup system demo test check bench docs lock test-duckdb2 clean
+
+setup: $(STAMP)
+
+system:
+	$(SAY) "Looking for Python's venv module and for Pango (text layout for the PDF pages)"
+	@sh scripts/system-libraries.sh "$(PYTHON)"
+
+$(STAMP): requirements.lock pyproject.toml | system
+	$(SAY) "Making the environment in $(VENV) from requirements.lock (hashes checked)"
+	@$(PYTHON) -m venv $(VENV)
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes --no-deps -r requirements.lock
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
+	@touch $(STAMP)
+	$(SAY) "Environment ready"
+
+demo: $(STAMP)
+	$(SAY) "Making the demo workspace in demo/: store, indicators, every report"
+	@rm -rf demo
+	@$(BIN)/swardtally demo --out demo
+
+test: $(STAMP)
+	$(SAY) "Checking style and types, then running the tests"
+	@$(MAKE) --no-print-directory check
+	@$(BIN)/python -m pytest -n auto --cov --cov-report=term
+
+check: $(STAMP)
+	@$(BIN)/ruff format --check .
+	@$(BIN)/ruff check .
+	@$(BIN)/mypy
+
+bench: $(STAMP)
+	$(SAY) "Measuring ratios (absolute seconds swing from machine to machine)"
+	@$(BIN)/python -m tests.bench
+
+docs: $(STAMP)
+	$(SAY) "Writing the pages of docs/ that are made from the code"
+	@$(BIN)/python -m pipeline.docs
+
+# The suite on DuckDB 2.0, in an environment of its own.
+test-duckdb2: $(STAMP)
+	$(SAY) "Running the tests on DuckDB 2.0"
+	@$(PYTHON) -m venv .venv/duckdb2
+	@grep -vE '^ +--hash|^duckdb==' requirements.lock | sed 's/ *\\$$//' > .venv/duckdb2/requirements.txt
+	@.venv/duckdb2/bin/python -m pip install --quiet --disable-pip-version-check --no-deps -r .venv/duckdb2/requirements.txt 'duckdb>=2.0,<3'
+	@.venv/duckdb2/bin/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
+	@.venv/duckdb2/bin/python -m pytest -n auto
+
+lock:
+	$(SAY) "Resolving requirements.lock anew"
+	@uv pip compile --universal --generate-hashes --no-emit-index-url --no-header --no-annotate \
+	  --python-version 3.11 --group dev pyproject.toml -c constraints.txt -o requirements.lock
+
+clean:
+	rm -rf $(VENV) demo build dist .coverage* .pytest_cache .mypy_cache .ruff_cache .hypothesis

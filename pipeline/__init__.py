@@ -1,0 +1,1 @@
+"""The way of a row: read, standardise, validate, load, indicators."""

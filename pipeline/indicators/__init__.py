@@ -1,0 +1,1 @@
+"""Figures about a green in a season, one module a family."""

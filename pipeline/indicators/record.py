@@ -1,0 +1,209 @@
+"""What an indicator is, and the frozen bundle of a green's season that reports are made from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal
+
+Standing = Literal["within", "below", "above", "no target", "too few", "not comparable"]
+Severity = Literal["note", "warning", "error"]
+
+
+@dataclass(frozen=True, order=True)
+class Evidence:
+    """The place a figure comes from: one line of one file a user handed in."""
+
+    file: str
+    line: int
+    kind: str
+    load_id: int = 0
+
+
+@dataclass(frozen=True)
+class Indicator:
+    """One figure about one green in one season.
+
+    Attributes:
+        name: machine name, unique together with ``band``; its suffix is the unit (``dressing_kg_m2``).
+        label: what a reader calls it ("Top dressing applied").
+        band: what the name alone does not say: a depth ("0–20 mm"), an analyte and its method, a material.
+        value: the figure in ``unit``; None where the records cannot carry one (the note says why).
+        unit: SI unit as printed; "" for counts.
+        low: lower end of the interval named in ``method``; None where there is none.
+        high: upper end of that interval.
+        n: number of records the value rests on.
+        target_low: lower end of the target in force; None where the target has no lower end.
+        target_high: upper end of the target in force.
+        target_source: where the target comes from, as printed.
+        standing: the value against the target, in words.
+        method: how the figure was made, one sentence.
+        note: what a reader must know beside it.
+        family: the table of the report it stands in.
+        decimals: digits after the point that its uncertainty carries.
+        evidence: the lines of the users' files behind it.
+    """
+
+    name: str
+    label: str
+    band: str
+    value: float | None
+    unit: str
+    n: int
+    low: float | None = None
+    high: float | None = None
+    target_low: float | None = None
+    target_high: float | None = None
+    target_source: str = ""
+    standing: Standing = "no target"
+    method: str = ""
+    note: str = ""
+    family: str = "works"
+    decimals: int = 1
+    evidence: tuple[Evidence, ...] = ()
+
+
+@dataclass(frozen=True)
+class Work:
+    """One operation on the green, as printed in "what was done and when"."""
+
+    date: date
+    operation: str
+    detail: str
+    amount: str
+    hours: float | None
+    cost: float | None
+    evidence: Evidence
+
+
+@dataclass(frozen=True)
+class RunningPoint:
+    """One step of a running total: the total after this date, in the unit of its series."""
+
+    date: date
+    total: float
+
+
+@dataclass(frozen=True)
+class Running:
+    """A running total through the season against a planned line.
+
+    Attributes:
+        name: what is summed ("Top dressing").
+        unit: unit of the totals.
+        points: totals after each application, in date order; empty where nothing was applied.
+        target_low: lower end of the season's target; None without a target.
+        target_high: upper end of the season's target.
+        plan: planned total by date, straight between the points; empty where no plan can be drawn.
+        target_source: where the target comes from.
+    """
+
+    name: str
+    unit: str
+    points: tuple[RunningPoint, ...]
+    plan: tuple[RunningPoint, ...] = ()
+    target_low: float | None = None
+    target_high: float | None = None
+    target_source: str = ""
+
+
+@dataclass(frozen=True)
+class Sample:
+    """One sampling of organic matter at one depth, or one session of timed bowls.
+
+    Attributes:
+        date: day of sampling.
+        value: mean of the results of that day.
+        low: lower end of its interval, None where n does not allow one.
+        high: upper end of its interval.
+        n: results behind the mean.
+        readings: every single result, for the shown points.
+        method: comparability key in words; two samples are comparable only where it is the same.
+        comparable: False where the method differs from that of the latest sample.
+    """
+
+    date: date
+    value: float
+    low: float | None
+    high: float | None
+    n: int
+    readings: tuple[float, ...] = ()
+    method: str = ""
+    comparable: bool = True
+
+
+@dataclass(frozen=True)
+class Series:
+    """Samples of one thing over time, with the target that holds for it."""
+
+    name: str
+    band: str
+    unit: str
+    samples: tuple[Sample, ...]
+    target_low: float | None = None
+    target_high: float | None = None
+    target_source: str = ""
+
+
+@dataclass(frozen=True)
+class Due:
+    """Something that comes next: what, how much, by when, and why."""
+
+    what: str
+    quantity: str
+    by: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Caution:
+    """A caution whose trigger stands in the data."""
+
+    text: str
+    source: str
+    trigger: str
+
+
+@dataclass(frozen=True)
+class DataNote:
+    """What a reader must know about the records themselves: a gap, a rejected row, a break of method."""
+
+    severity: Severity
+    text: str
+
+
+@dataclass(frozen=True)
+class SourceFile:
+    """A file that figures of the report come from."""
+
+    file: str
+    sha256: str
+    kind: str
+    rows: int
+    lines: str
+    loaded_on: str
+
+
+@dataclass(frozen=True)
+class GreenSeason:
+    """Everything a condition report needs about one green in one season (grain: green and season)."""
+
+    green: str
+    green_name: str
+    club: str
+    club_name: str
+    region: str
+    season: str
+    season_start: date
+    season_end: date
+    as_of: date
+    facts: tuple[tuple[str, str], ...]
+    indicators: tuple[Indicator, ...]
+    works: tuple[Work, ...]
+    running: tuple[Running, ...] = ()
+    series: tuple[Series, ...] = ()
+    due: tuple[Due, ...] = ()
+    cautions: tuple[Caution, ...] = ()
+    data_notes: tuple[DataNote, ...] = ()
+    sources: tuple[SourceFile, ...] = ()
+    headline: tuple[str, ...] = field(default=())

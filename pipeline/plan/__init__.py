@@ -1,0 +1,1 @@
+"""What comes next and how much of it."""

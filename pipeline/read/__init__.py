@@ -1,0 +1,1 @@
+"""Bytes to text cells with the line they stand on."""

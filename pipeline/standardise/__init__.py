@@ -1,0 +1,1 @@
+"""Text cells to typed fields in SI units."""

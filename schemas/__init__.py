@@ -1,0 +1,15 @@
+"""Kinds of record. A field is described once, here; everything else is made from it."""
+
+from schemas.club import CLUB
+from schemas.green import GREEN
+from schemas.green_speed import GREEN_SPEED
+from schemas.job import JOB
+from schemas.kind import Kind
+from schemas.material import MATERIAL
+from schemas.soil_test import SOIL_TEST
+from schemas.target import TARGET
+
+KINDS: dict[str, Kind] = {kind.name: kind for kind in (CLUB, GREEN, MATERIAL, TARGET, JOB, SOIL_TEST, GREEN_SPEED)}
+"""Every kind, registers first: the order in which a folder is loaded."""
+
+__all__ = ["KINDS", "Kind"]

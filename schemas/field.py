@@ -1,0 +1,101 @@
+"""How one field of a record is described: once, here; everything else is made from it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import polars as pl
+
+PolarsType = type[pl.DataType]
+FieldType = Literal["text", "code", "choice", "number", "whole", "date", "flag", "shorthand"]
+
+POLARS_TYPE: dict[str, PolarsType] = {
+    "text": pl.String,
+    "code": pl.String,
+    "choice": pl.String,
+    "number": pl.Float64,
+    "whole": pl.Int64,
+    "date": pl.Date,
+    "flag": pl.Boolean,
+}
+STORE_TYPE: dict[str, str] = {
+    "text": "VARCHAR",
+    "code": "VARCHAR",
+    "choice": "VARCHAR",
+    "number": "DOUBLE",
+    "whole": "BIGINT",
+    "date": "DATE",
+    "flag": "BOOLEAN",
+}
+
+
+@dataclass(frozen=True)
+class Field:
+    """One field of a record.
+
+    Attributes:
+        name: column in store, template and frames; its suffix is the unit.
+        type: ``text`` free words; ``code`` an identifier kept as written (``01`` is not ``1``); ``choice`` one of
+            ``choices``; ``number``; ``whole``; ``date``; ``flag`` yes or no; ``shorthand`` what a crew writes in one
+            cell (``2 x 25 kg``), which is not stored itself but fills the fields in ``fills``.
+        meaning: one sentence for the data dictionary and the store's comments.
+        unit: SI unit the value is stored in; "" where it has none.
+        label: what a report calls it.
+        required: a row without it is rejected.
+        key: part of the natural key: a later row with the same key is the same record.
+        low: smallest possible value; below it the row is rejected. Physical limits only: what is merely odd is a
+            cross-record rule with its source.
+        high: largest possible value.
+        above: the value must be larger than this.
+        choices: name of the list of allowed words in schemas/codes/, or "" where any is.
+        refers: kind this value names a record of ("green"), or "".
+        fills: for ``shorthand``: the fields it is understood into.
+        also: other headers this field is known by, lower case.
+        example: a value for the template and the docs.
+        private: kept out of every report and benchmark.
+    """
+
+    name: str
+    type: FieldType
+    meaning: str
+    unit: str = ""
+    label: str = ""
+    required: bool = False
+    key: bool = False
+    low: float | None = None
+    high: float | None = None
+    above: float | None = None
+    choices: str = ""
+    refers: str = ""
+    fills: tuple[str, ...] = ()
+    also: tuple[str, ...] = ()
+    example: str = ""
+    private: bool = False
+
+    @property
+    def stored(self) -> bool:
+        """Whether the field is a column of the store (a shorthand is not: it fills others)."""
+        return self.type != "shorthand"
+
+    @property
+    def polars_type(self) -> PolarsType:
+        """Type of the field's column in a standardised frame."""
+        return POLARS_TYPE[self.type]
+
+    @property
+    def store_type(self) -> str:
+        """Type of the field's column in the store."""
+        return STORE_TYPE[self.type]
+
+    @property
+    def limits(self) -> str:
+        """The limits in words, "" where there are none."""
+        parts = []
+        if self.above is not None:
+            parts.append(f"more than {self.above:g}")
+        if self.low is not None:
+            parts.append(f"at least {self.low:g}")
+        if self.high is not None:
+            parts.append(f"at most {self.high:g}")
+        return " and ".join(parts) + (f" {self.unit}" if parts and self.unit else "")

@@ -1,0 +1,37 @@
+"""Greens, the things that every fact is about."""
+
+from schemas.field import Field
+from schemas.kind import Kind
+
+GREEN = Kind(
+    name="green",
+    title="greens",
+    grain="a green",
+    register=True,
+    order=("club", "green"),
+    fields=(
+        Field("green", "code", "Short code of the green, as the other files use it.", required=True, key=True,
+              also=("green code", "green id"), example="ALD-1"),
+        Field("club", "code", "Code of the club it belongs to.", required=True, refers="club",
+              also=("club code",), example="ALD"),
+        Field("name", "text", "Name of the green, as a report prints it.", label="Green",
+              also=("green name",), example="Main green"),
+        Field("area_m2", "number", "Measured playing area, without surround. Without it no figure per square metre is made.",
+              unit="m²", label="Area", above=0, high=20000, also=("area", "area m2", "green area"), example="1444"),
+        Field("length_m", "number", "Length in the direction of play.", unit="m", above=0, high=200, example="38"),
+        Field("width_m", "number", "Width across the rinks.", unit="m", above=0, high=200, example="38"),
+        Field("shape", "choice", "Flat or crown; a crown green is never judged by flat-green levels.",
+              choices="green_shape", also=("flat or crown",), example="flat"),
+        Field("construction", "text", "What the green is built of, in words; like is compared with like.",
+              label="Construction", also=("rootzone", "root zone"), example="soil push-up"),
+        Field("grasses", "text", "Main grasses, in words; like is compared with like.", label="Grasses",
+              also=("grass", "sward"), example="fescue and bent"),
+        Field("laid_on", "date", "Day the green was laid; a record before it is a fault.", label="Laid on",
+              also=("laid", "opened"), example="1926-05-01"),
+        Field("latitude_deg", "number", "Latitude, for day length and evaporation.", unit="°", low=-90, high=90,
+              also=("latitude", "lat"), example="52.4"),
+        Field("aliases", "text", "Other names of the green in users' files, separated by |.",
+              also=("also known as",), example="Alder Brook|1"),
+        Field("note", "text", "Anything else worth keeping.", also=("notes", "remarks"), private=True),
+    ),
+)  # fmt: skip

@@ -1,0 +1,127 @@
+"""A kind of record: its fields, and what is made from them (pandera schema, store columns, template)."""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import polars as pl
+
+from schemas.codes import code_list
+from schemas.field import Field
+
+if TYPE_CHECKING:
+    import pandera.polars as pa
+
+PROVENANCE: tuple[tuple[str, str, str], ...] = (
+    ("load_id", "BIGINT NOT NULL", "load that brought this version of the record (meta.load)"),
+    ("line", "BIGINT NOT NULL", "line of the file the record stands on, as a text editor counts it"),
+    ("written", "VARCHAR", "JSON: cells as the user wrote them, where they differ from what was understood"),
+    ("key_hash", "VARCHAR NOT NULL", "md5 of the natural key"),
+    ("row_hash", "VARCHAR NOT NULL", "md5 of every field"),
+    ("ended_by", "BIGINT", "load that ended this version; NULL while it is in force"),
+    ("ended_as", "VARCHAR", "how it ended: replaced or withdrawn"),
+)
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of record.
+
+    Attributes:
+        name: store table and ``--kind`` (singular noun).
+        title: what a person calls a list of them.
+        grain: what one row is.
+        fields: every field, in the order of the template.
+        repeats: True where several records with the same natural key are real (two identical jobs on one day, several
+            timed bowls on one rink); False where the same key twice with different values is a fault.
+        register: True for lists that facts refer to; they are loaded first.
+        value_field: field whose blank means "no result" (the record is withdrawn if there was one), or "".
+        order: fields the stored facts are sorted by.
+    """
+
+    name: str
+    title: str
+    grain: str
+    fields: tuple[Field, ...]
+    repeats: bool = False
+    register: bool = False
+    value_field: str = ""
+    order: tuple[str, ...] = ()
+
+    @cached_property
+    def by_name(self) -> dict[str, Field]:
+        """Fields by name."""
+        return {field.name: field for field in self.fields}
+
+    @cached_property
+    def stored(self) -> tuple[Field, ...]:
+        """Fields that are columns of the store."""
+        return tuple(field for field in self.fields if field.stored)
+
+    @cached_property
+    def key(self) -> tuple[str, ...]:
+        """Names of the natural key's fields."""
+        return tuple(field.name for field in self.fields if field.key)
+
+    @cached_property
+    def required(self) -> tuple[str, ...]:
+        """Names of the fields a row cannot do without."""
+        return tuple(field.name for field in self.fields if field.required)
+
+    @cached_property
+    def frame_schema(self) -> dict[str, type[pl.DataType]]:
+        """Columns and types of a standardised frame, without ``line``."""
+        return {field.name: field.polars_type for field in self.stored}
+
+    def pandera(self) -> pa.DataFrameSchema:
+        """The pandera schema a standardised frame must pass (eager frames only: a LazyFrame hides bad values)."""
+        import pandera.polars as pa
+
+        columns: dict[str, pa.Column] = {
+            field.name: pa.Column(field.polars_type, _checks(field), nullable=not field.required)
+            for field in self.stored
+        }
+        columns["line"] = pa.Column(pl.Int64, pa.Check.ge(1))
+        return pa.DataFrameSchema(columns, strict=True, name=self.name)
+
+    def store_columns(self) -> list[tuple[str, str, str]]:
+        """(name, type, comment) of each column of the store's table, provenance last."""
+        columns = [
+            (field.name, field.store_type + (" NOT NULL" if field.required else ""), _comment(field))
+            for field in self.stored
+        ]
+        return columns + list(PROVENANCE)
+
+    def template(self) -> str:
+        """An empty CSV with this kind's headers."""
+        out = io.StringIO()
+        csv.writer(out, lineterminator="\n").writerow([field.name for field in self.fields])
+        return out.getvalue()
+
+
+def _comment(field: Field) -> str:
+    parts = [field.meaning]
+    if field.unit:
+        parts.append(f"Unit: {field.unit}.")
+    if field.limits:
+        parts.append(f"Limits: {field.limits}.")
+    return " ".join(parts)
+
+
+def _checks(field: Field) -> list[pa.Check]:
+    import pandera.polars as pa
+
+    checks: list[pa.Check] = []
+    if field.above is not None:
+        checks.append(pa.Check.gt(field.above))
+    if field.low is not None or field.high is not None:
+        low = -float("inf") if field.low is None else field.low
+        high = float("inf") if field.high is None else field.high
+        checks.append(pa.Check.in_range(low, high))
+    if field.choices:
+        checks.append(pa.Check.isin(list(code_list(field.choices))))
+    return checks

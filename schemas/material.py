@@ -1,0 +1,60 @@
+"""Materials and mixes, with what their labels say."""
+
+from schemas.field import Field
+from schemas.kind import Kind
+
+
+def _label(name: str, what: str, also: tuple[str, ...]) -> Field:
+    return Field(name, "number", f"{what} as on the label, in percent; basis in analysis_basis and analysis_by.",
+                 unit="%", low=0, high=100, also=also)  # fmt: skip
+
+
+MATERIAL = Kind(
+    name="material",
+    title="materials",
+    grain="a material or mix",
+    register=True,
+    order=("material",),
+    fields=(
+        Field("material", "code", "Name of the material, as the job log uses it.", label="Material", required=True,
+              key=True, also=("product", "item"), example="spring granular 9-4-6 + 2 Fe"),
+        Field("sort", "choice", "What it is for.", choices="material_sort", required=True,
+              also=("type", "category"), example="fertiliser"),
+        Field("form", "choice", "Solid or liquid.", choices="material_form", example="solid"),
+        Field("analysis", "shorthand", "Label in one cell, N-P-K and what is added; fills the single fields.",
+              fills=("n_pct", "p_pct", "k_pct", "mg_pct", "s_pct", "fe_pct"), also=("npk", "n-p-k"),
+              example="9-4-6 + 2 Fe"),
+        _label("n_pct", "Nitrogen (N)", ("n", "n %", "nitrogen")),
+        _label("p_pct", "Phosphorus (P2O5, or P where the basis is element)", ("p", "p2o5", "phosphorus")),
+        _label("k_pct", "Potassium (K2O, or K where the basis is element)", ("k", "k2o", "potassium")),
+        _label("mg_pct", "Magnesium (MgO, or Mg where the basis is element)", ("mg", "mgo", "magnesium")),
+        _label("s_pct", "Sulphur (SO3, or S where the basis is element)", ("s", "so3", "sulphur")),
+        _label("fe_pct", "Iron (Fe)", ("fe", "iron")),
+        Field("analysis_basis", "choice", "Whether P, K, Mg and S stand on the label as oxides or as elements; "
+              "without it no P, K, Mg or S is counted.", choices="label_basis", also=("basis",), example="oxide"),
+        Field("analysis_by", "choice", "By weight or by volume; a liquid needs it, and by weight needs the density.",
+              choices="label_by", also=("by",), example="w/w"),
+        Field("density_kg_l", "number", "Density of a liquid.", unit="kg/l", above=0, high=3, also=("density", "sg"),
+              example=""),
+        Field("bulk_density_t_m3", "number", "Dry bulk density as spread, for the depth of a dressing.", unit="t/m³",
+              above=0, high=3, also=("bulk density",), example="1.5"),
+        Field("moisture_pct", "number", "Moisture as delivered; basis in moisture_basis.", unit="%", low=0, high=100,
+              also=("moisture",)),
+        Field("moisture_basis", "choice", "Of the dry or of the wet mass.", choices="moisture_basis", example="dry"),
+        Field("mix", "shorthand", "Sand and soil in one cell, sand first; fills sand_pct and soil_pct.",
+              fills=("sand_pct", "soil_pct"), also=("ratio", "blend"), example="70/30"),
+        Field("sand_pct", "number", "Sand in a dressing, by mass.", unit="%", low=0, high=100, also=("sand", "sand %")),
+        Field("soil_pct", "number", "Soil in a dressing, by mass.", unit="%", low=0, high=100, also=("soil", "soil %")),
+        Field("organic_matter_pct", "number", "Organic matter of a dressing, by mass.", unit="%", low=0, high=100,
+              also=("organic matter", "om")),
+        Field("pack", "shorthand", "Pack size in one cell; fills pack_kg or pack_l.", fills=("pack_kg", "pack_l"),
+              also=("pack size", "bag", "bag size"), example="25 kg"),
+        Field("pack_kg", "number", "Mass of one pack.", unit="kg", above=0, high=50000),
+        Field("pack_l", "number", "Volume of one pack.", unit="l", above=0, high=50000),
+        Field("price", "number", "Price of one pack, in the workspace's currency.", low=0, high=1000000,
+              also=("cost", "pack price", "unit price"), example="31.50"),
+        Field("release_weeks", "number", "How long the nitrogen is said to last, from the label.", unit="weeks", low=0,
+              high=104, also=("longevity", "lasts weeks", "release"), example="6"),
+        Field("note", "text", "Anything else worth keeping.", also=("notes", "remarks")),
+    ),
+)  # fmt: skip

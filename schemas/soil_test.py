@@ -1,0 +1,42 @@
+"""Soil tests: one result of one analyte at one depth, with the method that makes it comparable."""
+
+from schemas.field import Field
+from schemas.kind import Kind
+
+SOIL_TEST = Kind(
+    name="soil_test",
+    title="soil tests",
+    grain="one result of one analyte at one depth",
+    value_field="value",
+    order=("green", "analyte", "date"),
+    fields=(
+        Field("date", "date", "Day of sampling.", required=True, key=True, also=("sampled", "sample date"),
+              example="2026-02-10"),
+        Field("green", "code", "Code of the green.", required=True, key=True, refers="green",
+              also=("site", "green code"), example="ALD-1"),
+        Field("analyte", "choice", "What was measured.", choices="analyte", required=True, key=True,
+              also=("test", "parameter", "determinand"), example="organic matter"),
+        Field("depth_from_mm", "number", "Upper end of the sampled layer.", unit="mm", low=0, high=2000, key=True,
+              also=("depth from", "from mm", "top"), example="0"),
+        Field("depth_to_mm", "number", "Lower end of the sampled layer.", unit="mm", above=0, high=2000, key=True,
+              also=("depth to", "to mm", "bottom"), example="20"),
+        Field("extractant", "choice", "What a nutrient was extracted with; results of two extractants are never mixed.",
+              choices="extractant", key=True, also=("extraction",), example="mehlich 3"),
+        Field("lab", "text", "Laboratory.", label="Laboratory", key=True, also=("laboratory",), example="Lab A"),
+        Field("reference", "code", "The laboratory's number, kept as text.", key=True,
+              also=("lab no", "labno", "sample", "sample id", "sample no"), example="0012-1"),
+        Field("value", "number", "The result; blank means there is none.", low=-1, high=1000000,
+              also=("result",), example="4.8"),
+        Field("unit", "choice", "Unit of the result.", choices="soil_unit", required=True, also=("units",),
+              example="%"),
+        Field("below_limit", "flag", "True where the laboratory only said \"less than\" value.",
+              also=("below limit", "less than"), example=""),
+        Field("burn_c", "number", "Temperature of the loss on ignition.", unit="°C", low=200, high=1000,
+              also=("burn temperature", "ignition temperature"), example="440"),
+        Field("preparation", "choice", "Whole or sieved.", choices="preparation", also=("sieved", "prep"),
+              example="whole"),
+        Field("verdure", "choice", "Whether the green top was left on.", choices="verdure", example="on"),
+        Field("cores", "whole", "Cores in the sample.", low=1, high=500, also=("no of cores",), example="10"),
+        Field("note", "text", "Anything else worth keeping.", also=("notes", "remarks", "comments"), example=""),
+    ),
+)  # fmt: skip
