@@ -1,0 +1,249 @@
+"""Green speed: a bowl timed over 27 m, and a ball rolled off a Stimpmeter. Never one turned into the other.
+
+The bowl is heavier, biased and delivered at another speed; no conversion is published, so there is none here.
+On a bowling green a SLOW green has FEWER seconds: the bowl has to be sent harder and gets there sooner.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from pipeline.agronomy.maths import (
+    Quantity,
+    require_not_negative,
+    require_one_of,
+    require_positive,
+    sqrt,
+)
+from pipeline.agronomy.units import m_from_foot, mm_from_inch
+
+BOWLS_DISTANCE_M = 27.0
+"""Mat line to jack in the bowls timing rule (Lawn Bowls Hong Kong memo 2016, same words as the Laws)."""
+STOP_WITHIN_M = 1.0
+"""A timed bowl counts when it stops this near to the jack (same memo)."""
+TIMERS_WITHIN_S = 1.0
+"""Two timers of one bowl agree within this (same memo)."""
+GRAVITY_M_S2 = 9.81
+STIMP_RELEASE_M_S = 1.83
+"""Speed of the ball off the Stimpmeter's notch: 6.00 ft/s (USGA Stimpmeter booklet)."""
+STIMP_SERIES_SPREAD_MM: float = mm_from_inch(8.0)
+"""Three balls of a series must stop within this (USGA Stimpmeter booklet, as quoted by scangolf.no)."""
+STIMP_WAYS_APART_MM: float = mm_from_inch(18.0)
+"""Two ways further apart than this make the reading questionable (same booklet)."""
+BALLS_IN_A_SERIES = 3
+
+Notch = Literal["standard", "double"]
+"""The 2012 Stimpmeter has a second notch whose distance is doubled (from memory)."""
+SpeedChange = Literal["slower", "same", "faster"]
+
+
+def seconds_at_27_m(seconds: Quantity, distance_m: Quantity) -> Quantity:
+    """Seconds the same green would have given over 27 m.
+
+    Formula: `t · √(27 / d)`, from uniform deceleration.
+
+    Args:
+        seconds: time from delivery to rest, s.
+        distance_m: distance run, m.
+
+    Source: kinematics of uniform deceleration (oxfordcroquet.com); no published worked figure.
+    """
+    require_positive(seconds=seconds, distance_m=distance_m)
+    return seconds * sqrt(BOWLS_DISTANCE_M / distance_m)
+
+
+def deceleration_m_s2(seconds: Quantity, distance_m: Quantity) -> Quantity:
+    """Mean deceleration in m/s² of a ball or bowl that ran to rest.
+
+    Formula: `2 d / t²`.
+
+    Args:
+        seconds: time to rest, s.
+        distance_m: distance run, m.
+
+    Source: kinematics of uniform deceleration; 35 yd in 12 s is 0.486 yd/s² (oxfordcroquet.com).
+    """
+    require_positive(seconds=seconds, distance_m=distance_m)
+    return 2.0 * distance_m / seconds**2
+
+
+def initial_velocity_m_s(seconds: Quantity, distance_m: Quantity) -> Quantity:
+    """Speed in m/s at which it set out.
+
+    Formula: `2 d / t`.
+
+    Args:
+        seconds: time to rest, s.
+        distance_m: distance run, m.
+
+    Source: kinematics of uniform deceleration; Cross 1998 (Am. J. Phys. 66(8)) measured about 4 m/s for bowls.
+    """
+    require_positive(seconds=seconds, distance_m=distance_m)
+    return 2.0 * distance_m / seconds
+
+
+def rolling_coefficient(deceleration_m_s2: Quantity) -> Quantity:
+    """Coefficient of rolling resistance, no unit.
+
+    Formula: `a / g`, g 9.81 m/s².
+
+    Args:
+        deceleration_m_s2: mean deceleration, m/s².
+
+    Source: definition.
+    """
+    require_positive(deceleration_m_s2=deceleration_m_s2)
+    return deceleration_m_s2 / GRAVITY_M_S2
+
+
+def stimp_rolling_coefficient(distance_m: Quantity) -> Quantity:
+    """Coefficient of rolling resistance of the ball off a Stimpmeter, no unit.
+
+    Formula: `v² / (2 g S)`, v 1.83 m/s. It holds for that ball only: not a bridge to bowls seconds.
+
+    Args:
+        distance_m: Stimpmeter distance, m.
+
+    Source: kinematics with the release speed of the USGA Stimpmeter booklet; no published worked figure.
+    """
+    require_positive(distance_m=distance_m)
+    return STIMP_RELEASE_M_S**2 / (2.0 * GRAVITY_M_S2 * distance_m)
+
+
+def brede_speed(up: Quantity, down: Quantity) -> Quantity:
+    """Green speed corrected for a slope, in the unit of length that went in.
+
+    Formula: `2 · S↑ · S↓ / (S↑ + S↓)`, the harmonic mean. Wants an even slope rolled straight up and down.
+
+    Args:
+        up: distance rolled uphill.
+        down: distance rolled downhill, same unit.
+
+    Source: Brede 1990, USGA Green Section Record 28(6):10–12.
+    """
+    require_positive(up=up, down=down)
+    return 2.0 * up * down / (up + down)
+
+
+def bowls_change(before_s: float, after_s: float, noise_s: float) -> SpeedChange:
+    """Whether a bowling green got slower or faster; fewer seconds is SLOWER.
+
+    Args:
+        before_s: mean of the earlier test over 27 m, s.
+        after_s: mean of the later test over 27 m, s.
+        noise_s: a difference up to this is called the same, s.
+
+    Source: definition of green speed in bowls: a slow green has fewer seconds (Lawn Bowls Hong Kong memo 2016).
+    """
+    require_positive(before_s=before_s, after_s=after_s)
+    require_not_negative(noise_s=noise_s)
+    if abs(after_s - before_s) <= noise_s:
+        return "same"
+    return "slower" if after_s < before_s else "faster"
+
+
+def counted_bowls(seconds: Sequence[float], stopped_from_jack_m: Sequence[float]) -> list[float]:
+    """Seconds of the bowls that count, in order: those that stopped within 1 m of the jack.
+
+    Args:
+        seconds: time of each bowl, s.
+        stopped_from_jack_m: distance of each from the jack at rest, m, short or past.
+
+    Source: Lawn Bowls Hong Kong memo 2016.
+    """
+    pairs = zip(seconds, stopped_from_jack_m, strict=True)
+    return [t for t, away in pairs if abs(away) <= STOP_WITHIN_M]
+
+
+def timers_agree(first_s: float, second_s: float) -> bool:
+    """Whether two timers of the same bowl agree within 1 s.
+
+    Args:
+        first_s: one timer's seconds.
+        second_s: the other's.
+
+    Source: Lawn Bowls Hong Kong memo 2016.
+    """
+    require_positive(first_s=first_s, second_s=second_s)
+    return abs(first_s - second_s) <= TIMERS_WITHIN_S
+
+
+def evenness_s(means_s: Sequence[float]) -> float:
+    """Range in seconds between the means of rinks, hands or directions; the smaller the evener.
+
+    Formula: `max − min`.
+
+    Args:
+        means_s: one mean a rink (or hand, or direction), s; two at least.
+
+    Raises:
+        ValueError: with fewer than two means.
+
+    Source: STRI/Mumford want all rinks within 0.5 s (as quoted by pitchcare.com).
+    """
+    if len(means_s) < 2:
+        raise ValueError("evenness needs two rinks at least")
+    return max(means_s) - min(means_s)
+
+
+@dataclass(frozen=True)
+class StimpReading:
+    """A Stimpmeter reading and whether the procedure's own rules stand behind it.
+
+    Attributes:
+        distance_mm: mean of the two ways, mm.
+        doubts: rules that the balls broke, in words; empty where none.
+
+    Source: USGA Stimpmeter booklet, as quoted by scangolf.no.
+    """
+
+    distance_mm: float
+    doubts: tuple[str, ...]
+
+
+def stimpmeter_reading(one_way_mm: Sequence[float], other_way_mm: Sequence[float], notch: Notch) -> StimpReading:
+    """The reading of two series of balls rolled opposite ways, with the rules they broke.
+
+    Formula: mean of each series, then mean of the two; doubled for the double notch.
+
+    Args:
+        one_way_mm: distance of each ball one way, mm.
+        other_way_mm: distance of each ball the other way, mm.
+        notch: which notch the ball was released from.
+
+    Raises:
+        ValueError: when a series is empty or a distance is not above zero.
+
+    Source: USGA Stimpmeter booklet, as quoted by scangolf.no; double notch from memory.
+    """
+    require_one_of(("standard", "double"), notch=notch)
+    if not one_way_mm or not other_way_mm:
+        raise ValueError("a Stimpmeter reading needs balls both ways")
+    for ball in (*one_way_mm, *other_way_mm):
+        require_positive(distance_mm=ball)
+    factor = 2.0 if notch == "double" else 1.0
+    ways = [[ball * factor for ball in series] for series in (one_way_mm, other_way_mm)]
+    means = [sum(series) / len(series) for series in ways]
+    doubts = []
+    if any(len(series) != BALLS_IN_A_SERIES for series in ways):
+        doubts.append("a series is not of three balls")
+    if any(max(series) - min(series) > STIMP_SERIES_SPREAD_MM for series in ways):
+        doubts.append("the balls of a series lie more than 203 mm (8 in) apart")
+    if abs(means[0] - means[1]) > STIMP_WAYS_APART_MM:
+        doubts.append("the two ways differ by more than 457 mm (18 in)")
+    return StimpReading(distance_mm=(means[0] + means[1]) / 2.0, doubts=tuple(doubts))
+
+
+def stimp_mm_from_feet(feet: Quantity) -> Quantity:
+    """Stimpmeter distance in mm.
+
+    Formula: `feet · 304.8`.
+
+    Args:
+        feet: distance in feet, inches as a fraction of a foot.
+
+    Source: definition.
+    """
+    return m_from_foot(feet) * 1000.0

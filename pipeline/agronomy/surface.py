@@ -1,0 +1,98 @@
+"""Measurements on the surface: levels against their own mean, infiltration, hardness."""
+
+from __future__ import annotations
+
+import math
+import statistics
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from pipeline.agronomy.maths import Quantity, require_not_negative, require_positive
+
+GRAVITIES_PER_CIV = 10.0
+"""Gravities in one Clegg impact value (NZSTI)."""
+
+
+@dataclass(frozen=True)
+class LevelSummary:
+    """Levels of a flat green about their own mean. A crown green has to have its crown fitted first.
+
+    Attributes:
+        mean_mm: mean height over the benchmark, mm.
+        largest_deviation_mm: largest distance from the mean, mm.
+        range_mm: highest less lowest, mm.
+        standard_deviation_mm: over n − 1, mm.
+        within_pct: share of the points within the tolerance of the mean, %.
+        n: number of points.
+
+    Source: STRI/Mumford judge each point against the green's mean height (as quoted by pitchcare.com).
+    """
+
+    mean_mm: float
+    largest_deviation_mm: float
+    range_mm: float
+    standard_deviation_mm: float
+    within_pct: float
+    n: int
+
+
+def level_summary(heights_mm: Sequence[float], tolerance_mm: float) -> LevelSummary:
+    """Levels of a flat green about their own mean, so that the benchmark's height does not matter.
+
+    Args:
+        heights_mm: height of each point over the benchmark, mm; two at least.
+        tolerance_mm: how far from the mean still counts as level, mm.
+
+    Raises:
+        ValueError: with fewer than two points.
+
+    Opinion differs: ± 6 mm in Britain, ± 5 mm in Australia, 3 mm as the ideal (Comba 2013).
+
+    Source: STRI/Mumford (as quoted by pitchcare.com); Comba 2013; standard deviation by definition.
+    """
+    require_not_negative(tolerance_mm=tolerance_mm)
+    if len(heights_mm) < 2:
+        raise ValueError("levels need two points at least")
+    mean = statistics.fmean(heights_mm)
+    deviations = [abs(height - mean) for height in heights_mm]
+    within = sum(deviation <= tolerance_mm + 1e-9 for deviation in deviations)
+    return LevelSummary(
+        mean_mm=mean,
+        largest_deviation_mm=max(deviations),
+        range_mm=max(heights_mm) - min(heights_mm),
+        standard_deviation_mm=statistics.stdev(heights_mm),
+        within_pct=100.0 * within / len(heights_mm),
+        n=len(heights_mm),
+    )
+
+
+def infiltration_mm_h(volume_ml: Quantity, ring_mm: Quantity, minutes: Quantity) -> Quantity:
+    """Infiltration rate in mm/h through the inner ring.
+
+    Formula: `10 · volume / (π/4 · (ring/10)²) / (minutes / 60)` with mL and cm.
+
+    Args:
+        volume_ml: water that went in, mL.
+        ring_mm: inside diameter of the inner ring, mm.
+        minutes: time it took, min.
+
+    Source: ASTM D3385 (inner ring only).
+    """
+    require_not_negative(volume_ml=volume_ml)
+    require_positive(ring_mm=ring_mm, minutes=minutes)
+    area_cm2 = math.pi / 4.0 * ring_mm**2 / 100.0
+    return 10.0 * volume_ml / area_cm2 * 60.0 / minutes
+
+
+def gravities_from_civ(impact_value: Quantity) -> Quantity:
+    """Deceleration in gravities from a Clegg impact value; hammer mass and drop number stay with the record.
+
+    Formula: `10 · CIV`.
+
+    Args:
+        impact_value: Clegg impact value, CIV.
+
+    Source: New Zealand Sports Turf Institute (1 CIV is 10 gravities).
+    """
+    require_not_negative(impact_value=impact_value)
+    return impact_value * GRAVITIES_PER_CIV

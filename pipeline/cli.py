@@ -1,0 +1,267 @@
+"""The command line: commands parse, call and print; nothing else happens here."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from pipeline.faults import CannotDo, WrongUsage
+
+app = typer.Typer(
+    name="swardtally",
+    help="Bowling-green records: CSV exports into one store, figures per green, PDF condition reports.",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+
+WorkspaceOption = Annotated[Path, typer.Option("--workspace", "-w", help="The workspace folder.", show_default="here")]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
+QuietOption = Annotated[bool, typer.Option("--quiet", "-q", help="Print no messages, only results.")]
+SeasonOption = Annotated[str, typer.Option("--season", "-s", help="Season, named by the year it ends in.")]
+
+HERE = Path()
+DONE, FAULTS, USAGE, CANNOT = 0, 1, 2, 3
+
+
+def main() -> None:
+    """Run the command line; exit codes are 0 done, 1 done but faults, 2 wrong usage, 3 could not."""
+    try:
+        code = app(standalone_mode=False)
+    except WrongUsage as error:
+        code = _complain(error, USAGE)
+    except CannotDo as error:
+        code = _complain(error, CANNOT)
+    except KeyboardInterrupt:
+        sys.stderr.write("Stopped. What was not finished was not kept.\n")
+        code = CANNOT
+    except OSError as error:
+        where = f" ({error.filename})" if error.filename else ""
+        code = _complain(CannotDo(f"{error.strerror or error}{where}.", "Check the path and the disk."), CANNOT)
+    except Exception as error:
+        if not type(error).__module__.startswith("typer"):
+            raise
+        code = _wrong_words(error)
+    sys.exit(code if isinstance(code, int) else DONE)
+
+
+def _wrong_words(error: Exception) -> int:
+    """Exit code of what typer itself raises, said its own way; it has no public base class for them."""
+    show: Callable[[], None] | None = getattr(error, "show", None)
+    if show is not None:
+        show()
+        return USAGE
+    return int(getattr(error, "exit_code", USAGE))
+
+
+def _complain(error: CannotDo, code: int) -> int:
+    sys.stderr.write(f"{error.message}\n{error.hint}\n")
+    return code
+
+
+def _print_json(value: object) -> None:
+    sys.stdout.write(json.dumps(value, ensure_ascii=False, indent=2, default=str) + "\n")
+
+
+def _say(quiet: bool, text: str) -> None:
+    if not quiet:
+        sys.stderr.write(text + "\n")
+
+
+@app.command()
+def init(
+    folder: Annotated[Path, typer.Argument(help="Folder to make.")],
+    quiet: QuietOption = False,
+) -> int:
+    """Make a workspace: commented settings and an empty CSV template for each kind of record.
+
+    Example: swardtally init wendmere
+    """
+    from pipeline.workspace import make_workspace
+
+    folder.mkdir(parents=True, exist_ok=True)
+    made = make_workspace(folder)
+    for path in made:
+        sys.stdout.write(f"{path}\n")
+    _say(quiet, f"Next: fill templates/ or bring your own exports, then: swardtally load FILE --workspace {folder}")
+    return DONE
+
+
+@app.command()
+def load(
+    paths: Annotated[list[Path], typer.Argument(help="Files or folders of exports.")],
+    kind: Annotated[str, typer.Option("--kind", "-k", help="What the files hold, where headers cannot tell.")] = "",
+    profile: Annotated[str, typer.Option("--profile", "-p", help="Source profile to use.")] = "",
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Say everything, change nothing.")] = False,
+    workspace: WorkspaceOption = HERE,
+    as_json: JsonOption = False,
+    quiet: QuietOption = False,
+) -> int:
+    """Load exports into the store; rejected rows are handed back in rejected/.
+
+    Example: swardtally load exports/ --workspace wendmere
+    """
+    from pipeline import show
+    from pipeline.loading import load_paths
+    from pipeline.workspace import open_workspace
+
+    results = load_paths(
+        open_workspace(workspace),
+        paths,
+        kind=kind,
+        profile=profile,
+        dry_run=dry_run,
+        progress=_progress(quiet or as_json),
+    )
+    if as_json:
+        _print_json({"files": [result.as_json() for result in results]})
+    else:
+        show.load_results(results, dry_run=dry_run, quiet=quiet)
+    return FAULTS if any(result.failed for result in results) else DONE
+
+
+@app.command("show")
+def show_green(
+    green: Annotated[str, typer.Argument(help="Code of the green.")],
+    season: SeasonOption = "",
+    workspace: WorkspaceOption = HERE,
+    as_json: JsonOption = False,
+    quiet: QuietOption = False,
+) -> int:
+    """Print the indicators of a green for a season.
+
+    Example: swardtally show ALD-1 --season 2026
+    """
+    from pipeline import show
+    from pipeline.reporting import season_of_green
+    from pipeline.workspace import open_workspace
+
+    result = season_of_green(open_workspace(workspace), green, season)
+    if as_json:
+        _print_json(show.green_as_json(result))
+    else:
+        show.green(result, quiet=quiet)
+    return DONE
+
+
+@app.command()
+def report(
+    greens: Annotated[
+        list[str] | None, typer.Option("--green", "-g", help="Green to report on; may be repeated.")
+    ] = None,
+    clubs: Annotated[list[str] | None, typer.Option("--club", "-c", help="Club whose greens to report on.")] = None,
+    every: Annotated[bool, typer.Option("--all", help="Every green.")] = False,
+    season: SeasonOption = "",
+    workers: Annotated[int, typer.Option("--workers", min=0, help="Processes; 0 takes one a core.")] = 0,
+    workspace: WorkspaceOption = HERE,
+    as_json: JsonOption = False,
+    quiet: QuietOption = False,
+) -> int:
+    """Write condition reports as PDF.
+
+    Example: swardtally report --all --season 2026
+    """
+    from pipeline import show
+    from pipeline.reporting import write_reports
+    from pipeline.workspace import open_workspace
+
+    if not (greens or clubs or every):
+        raise WrongUsage("No green was named.", "Name greens with --green, clubs with --club, or take --all.")
+    written = write_reports(
+        open_workspace(workspace), greens=greens or [], clubs=clubs or [], every=every, season=season, workers=workers,
+        progress=_progress(quiet or as_json),
+    )  # fmt: skip
+    if as_json:
+        _print_json({"reports": [one.as_json() for one in written]})
+    else:
+        show.reports(written, quiet=quiet)
+    return FAULTS if any(one.fault for one in written) else DONE
+
+
+@app.command()
+def status(workspace: WorkspaceOption = HERE, as_json: JsonOption = False, quiet: QuietOption = False) -> int:
+    """Print what the store holds.
+
+    Example: swardtally status
+    """
+    from pipeline import show
+    from pipeline.inventory import inventory
+    from pipeline.workspace import open_workspace
+
+    held = inventory(open_workspace(workspace))
+    if as_json:
+        _print_json(held.as_json())
+    else:
+        show.inventory(held, quiet=quiet)
+    return DONE
+
+
+@app.command()
+def history(workspace: WorkspaceOption = HERE, as_json: JsonOption = False, quiet: QuietOption = False) -> int:
+    """Print every load: what came, when, and what became of its rows.
+
+    Example: swardtally history
+    """
+    from pipeline import show
+    from pipeline.inventory import loads
+    from pipeline.workspace import open_workspace
+
+    found = loads(open_workspace(workspace))
+    if as_json:
+        _print_json({"loads": found})
+    else:
+        show.history(found, quiet=quiet)
+    return DONE
+
+
+@app.command()
+def doctor(as_json: JsonOption = False, quiet: QuietOption = False) -> int:
+    """Check that this machine has what loading and rendering need.
+
+    Example: swardtally doctor
+    """
+    from pipeline import show
+    from pipeline.machine import examine
+
+    checks = examine()
+    if as_json:
+        _print_json({"checks": [check.as_json() for check in checks]})
+    else:
+        show.checks(checks, quiet=quiet)
+    return DONE if all(check.fine for check in checks) else FAULTS
+
+
+@app.command()
+def demo(
+    out: Annotated[Path, typer.Option("--out", help="Folder for the demo workspace.")] = Path("demo"),
+    quiet: QuietOption = False,
+) -> int:
+    """Make a demo workspace of an invented county: load its records, write every kind of report.
+
+    Example: swardtally demo --out demo
+    """
+    from pipeline import show
+    from pipeline.demonstration import make_demo
+
+    made = make_demo(out, progress=_progress(quiet))
+    show.demo(made, quiet=quiet)
+    return DONE
+
+
+def _progress(quiet: bool) -> Any:
+    """A progress bar on standard error; none where messages are off or nobody watches."""
+    from pipeline.progress import Progress
+
+    return Progress(shown=not quiet and sys.stderr.isatty())
+
+
+def today() -> Any:
+    """The day of the run, by the machine's clock."""
+    return datetime.now(UTC).date()

@@ -1,0 +1,51 @@
+"""The demo: a workspace of an invented county, its records loaded, every report written."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from importlib.resources import as_file, files
+from pathlib import Path
+
+from pipeline.faults import CannotDo
+from pipeline.load import FileResult
+from pipeline.loading import load_paths
+from pipeline.progress import SILENT, Progress
+from pipeline.reporting import Written, write_reports
+from pipeline.workspace import make_workspace, open_workspace
+
+DEMO_DAY = date(2026, 10, 31)
+"""The day the demo's records are taken to be loaded: shortly after the last of them, so that its future dates are."""
+FOLDERS = ("registers", "clean", "as_it_arrives")
+
+
+@dataclass(frozen=True)
+class Demo:
+    """What the demo made."""
+
+    folder: Path
+    loaded: Sequence[FileResult]
+    reports: Sequence[Written]
+
+
+def make_demo(folder: Path, *, progress: Progress = SILENT) -> Demo:
+    """Make the demo workspace in a new or empty folder.
+
+    Raises:
+        CannotDo: the folder holds something already.
+    """
+    if folder.exists() and any(folder.iterdir()):
+        raise CannotDo(f"{folder} is not empty.", "Name a new folder with --out, or empty this one.")
+    folder.mkdir(parents=True, exist_ok=True)
+    make_workspace(folder)
+    with as_file(files("demo_data")) as source:
+        for name in FOLDERS:
+            shutil.copytree(source / name, folder / "inbox" / name)
+        shutil.copytree(source / "profiles", folder / "profiles", dirs_exist_ok=True)
+    workspace = open_workspace(folder)
+    loaded = []
+    for name in FOLDERS:
+        loaded += load_paths(workspace, [folder / "inbox" / name], today=DEMO_DAY, progress=progress)
+    return Demo(folder, loaded, write_reports(workspace, every=True, progress=progress))

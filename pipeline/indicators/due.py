@@ -1,0 +1,127 @@
+"""What comes next, with quantities for this green: from targets, last works and stated release times."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+import polars as pl
+
+from pipeline.agronomy import dressing as formula
+from pipeline.agronomy import nutrients as feed
+from pipeline.indicators import dressing, nutrients
+from pipeline.indicators.record import Due, Indicator
+from pipeline.indicators.records import GreenRecords
+from pipeline.indicators.standing import target_for
+from pipeline.words import counted, long_date
+
+SAMPLE_EVERY_DAYS = 365
+"""Organic matter is sampled about once a year, same method and depth: common practice, no source."""
+
+
+def due(records: GreenRecords, figures: tuple[Indicator, ...]) -> Iterator[Due]:
+    """What is due next on this green, most weighty first."""
+    yield from _dressing(records, figures)
+    yield from _nitrogen(records, figures)
+    yield from _next_feed(records)
+    yield from _sample(records)
+    if not any(one.name == "speed_s" for one in figures):
+        yield Due("Time bowls", "at least 4 bowls a rink", "in play season", "No green speed was recorded this season.")
+
+
+def _when(records: GreenRecords) -> tuple[str, bool]:
+    """By when, and whether the season is over (what is due is then the next season's)."""
+    if records.as_of >= records.season.end:
+        return f"season {int(records.season.name) + 1}", True
+    return f"by {long_date(records.season.end)}", False
+
+
+def _applied(figures: tuple[Indicator, ...], name: str) -> float:
+    return next((one.value for one in figures if one.name == name and one.value is not None), 0.0)
+
+
+def _open(records: GreenRecords, figures: tuple[Indicator, ...], name: str) -> tuple[float, float | None, str] | None:
+    """What is still open to a target's lower end, its upper end less what is on, and the source."""
+    target = target_for(records, name)
+    if target is None or target.low is None:
+        return None
+    _, over = _when(records)
+    done = 0.0 if over else _applied(figures, name)
+    if target.low - done <= 0:
+        return None
+    return target.low - done, None if target.high is None else target.high - done, target.source
+
+
+def _dressing(records: GreenRecords, figures: tuple[Indicator, ...]) -> Iterator[Due]:
+    todo = _open(records, figures, "dressing_kg_m2")
+    if todo is None or not records.area_m2:
+        return
+    low, high, source = todo
+    upper = f" to {high * records.area_m2 / 1000:.1f}" if high else ""
+    by, over = _when(records)
+    last = dressing.last_dressed(records)
+    what = f"Top dressing, {last[1]}" if last and last[1] else "Top dressing"
+    why = f"Target {low:.2g}{f' to {high:.2g}' if high else ''} kg/m² ({source})"
+    if not over:
+        why = f"Still open against the target: {low:.2g} kg/m² ({source})"
+    yield Due(what, f"{low * records.area_m2 / 1000:.1f}{upper} t on {records.area_m2:,.0f} m²", by, why + ".")
+
+
+def _nitrogen(records: GreenRecords, figures: tuple[Indicator, ...]) -> Iterator[Due]:
+    todo = _open(records, figures, "nitrogen_kg_ha")
+    if todo is None or not records.area_m2:
+        return
+    low, high, source = todo
+    kg = low * records.area_m2 / 10_000
+    by, _ = _when(records)
+    upper = f" to {high * records.area_m2 / 10_000:.1f}" if high else ""
+    rate = f"{low:.0f}{f' to {high:.0f}' if high else ''} kg/ha"
+    why = f"{rate} ({source}); growth, colour and the label decide each dose."
+    yield Due("Nitrogen", f"{kg:.1f}{upper} kg N{_as_product(records, kg)}", by, why)
+
+
+def _as_product(records: GreenRecords, nitrogen_kg: float) -> str:
+    """The lower figure in packs of the solid feed last used, "" where none can be named."""
+    rows = nutrients.fed(records).filter(
+        (pl.col("date") <= records.as_of) & (pl.col("n_pct") > 0) & (pl.col("form").fill_null("solid") == "solid")
+    )
+    if not rows.height:
+        return ""
+    last = rows.row(-1, named=True)
+    kg = feed.product_for_nutrient_kg(nitrogen_kg, last["n_pct"])
+    packs = ""
+    if last["pack_kg"]:
+        number = int(formula.packs(kg, last["pack_kg"]))
+        packs = f" ({counted(number, 'pack')} of {last['pack_kg']:g} kg)"
+    return f"; the lower is {kg:,.0f} kg of {last['material']}{packs}"
+
+
+def _next_feed(records: GreenRecords) -> Iterator[Due]:
+    rows = nutrients.fed(records).filter(
+        (pl.col("date") <= records.as_of) & (pl.col("nitrogen") > 0) & (pl.col("release_weeks") > 0)
+    )
+    if not rows.height:
+        return
+    last = rows.row(-1, named=True)
+    until: date = last["date"] + timedelta(weeks=last["release_weeks"])
+    word = "lasts" if until >= records.as_of else "lasted"
+    yield Due(
+        "Look at the green before the next feed",
+        "as growth asks",
+        f"from {long_date(until)}",
+        f"{last['material']} of {long_date(last['date'])} {word} about {last['release_weeks']:g} weeks by its label.",
+    )
+
+
+def _sample(records: GreenRecords) -> Iterator[Due]:
+    rows = records.soil.filter((pl.col("analyte") == "organic_matter") & (pl.col("date") <= records.as_of))
+    last = rows["date"].max()
+    if last is None:
+        yield Due("Sample organic matter", "10 cores or more, 0–20 mm", "this winter", "No result is on record.")
+    elif isinstance(last, date) and (records.as_of - last).days >= SAMPLE_EVERY_DAYS:
+        yield Due(
+            "Sample organic matter again",
+            "same depths, laboratory and method",
+            f"from {long_date(last + timedelta(days=SAMPLE_EVERY_DAYS))}",
+            f"Last sampled {long_date(last)}; about once a year is common practice.",
+        )

@@ -1,0 +1,132 @@
+"""What a reader must know about the records themselves, and which files the figures come from."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+import polars as pl
+
+from pipeline.indicators import dressing, soil, surface
+from pipeline.indicators.record import DataNote, Evidence, GreenSeason, Indicator, SourceFile
+from pipeline.indicators.records import GreenRecords, Records
+from pipeline.words import counted, listed, long_date
+
+LONG_GAP_DAYS = 42
+"""A gap between logged works in the playing months that is asked about: common practice, no source."""
+PLAYING_MONTHS = range(4, 10)
+"""April to September: outdoor play in Britain; common practice, no source."""
+
+
+def with_notes(done: GreenSeason, records: GreenRecords, every: Records) -> GreenSeason:
+    """The season with its data notes and source files filled in."""
+    return replace(
+        done, data_notes=tuple(_notes(records, every, done.indicators)), sources=tuple(_sources(done, every))
+    )
+
+
+def _notes(records: GreenRecords, every: Records, figures: Iterable[Indicator]) -> Iterator[DataNote]:
+    yield from _rejected(records, every)
+    yield from _area(records)
+    yield from _unregistered(records)
+    yield from _gaps(records)
+    for one in figures:
+        if one.name == "organic_matter_trend_pct_year" and one.standing == "not comparable":
+            yield DataNote("warning", f"{one.label}, {one.band}: {one.note}")
+    if text := surface.other_devices(records):
+        yield DataNote("note", text)
+
+
+def _rejected(records: GreenRecords, every: Records) -> Iterator[DataNote]:
+    """Rows of this green still outside the store: from the last load of each file only."""
+    latest = every.loads.group_by("file").agg(pl.col("load_id").max())
+    mine = every.faults.join(latest, on=["file", "load_id"]).filter(pl.col("green") == records.green["green"])
+    errors = mine.filter(pl.col("severity") == "error")
+    for (file,), part in sorted(errors.group_by("file"), key=lambda group: str(group[0][0])):
+        lines = part["line"].unique().sort()
+        named = ", ".join(str(line) for line in lines.head(5)) + ("…" if len(lines) > 5 else "")
+        many = len(lines) > 1
+        where = f"(line{'s' if many else ''} {named})"
+        text = f"{counted(len(lines), 'row')} of {file} {'are' if many else 'is'} not in these figures {where}."
+        yield DataNote("warning", f"{text} {part['message'][0]}")
+    for row in mine.filter((pl.col("severity") == "warning") & (pl.col("code") != "reference.material")).iter_rows(
+        named=True
+    ):
+        if _in_season(row, records):
+            yield DataNote("warning", f"{row['file']}, line {row['line']}: {row['message']}")
+
+
+def _in_season(row: dict[str, Any], records: GreenRecords) -> bool:
+    """Whether the line of a warning holds a record of this season."""
+    for frame in (records.jobs, records.soil, records.speeds):
+        here = records.in_season(frame).filter((pl.col("file") == row["file"]) & (pl.col("line") == row["line"]))
+        if here.height:
+            return True
+    return False
+
+
+def _area(records: GreenRecords) -> Iterator[DataNote]:
+    if not records.area_m2:
+        yield DataNote(
+            "warning",
+            "The green's area is not recorded: rates a square metre exist only where a job gives a treated area.",
+        )
+    used = records.in_season(records.applications).filter(pl.col("treated_area_m2").is_not_null())
+    if used.height:
+        areas = used["treated_area_m2"].unique().sort()
+        shown = f"{areas[0]:,.0f}" + (f" to {areas[-1]:,.0f}" if len(areas) > 1 else "")
+        yield DataNote(
+            "note",
+            f"Treated areas ({shown} m², {counted(used.height, 'job')}) are used in place of the green's area: what lands "
+            "on the surround is not on the green.",
+        )
+    if records.in_season(dressing.dressings(records)).filter(pl.col("from_volume")).height:
+        yield DataNote("note", "Some dressings were logged by volume; their mass comes from a bulk density.")
+
+
+def _unregistered(records: GreenRecords) -> Iterator[DataNote]:
+    rows = records.in_season(records.applications).filter(~pl.col("in_register") & pl.col("material").is_not_null())
+    if rows.height:
+        names = listed([f"“{name}”" for name in rows["material"].unique().sort()])
+        jobs = counted(rows.height, "job")
+        yield DataNote("warning", f"{jobs} with {names}, not in the register of materials: nutrients not counted.")
+
+
+def _gaps(records: GreenRecords) -> Iterator[DataNote]:
+    jobs = records.in_season(records.jobs)
+    days = sorted(set(jobs["date"]))
+    for before, after in itertools.pairwise(days):
+        if (after - before).days > LONG_GAP_DAYS and before.month in PLAYING_MONTHS and after.month in PLAYING_MONTHS:
+            yield DataNote("note", f"Nothing is logged between {long_date(before)} and {long_date(after)}.")
+    if not days:
+        yield DataNote("warning", "No job is logged for this season.")
+    bands = [band for band, _ in soil.depth_bands(records)]
+    if not bands:
+        yield DataNote("note", "No organic-matter result is on record for this green.")
+
+
+def _sources(done: GreenSeason, every: Records) -> Iterator[SourceFile]:
+    places = {place for one in done.indicators for place in one.evidence} | {work.evidence for work in done.works}
+    by_load: dict[tuple[str, int], list[Evidence]] = {}
+    for place in places:
+        by_load.setdefault((place.file, place.load_id), []).append(place)
+    loads = {row["load_id"]: row for row in every.loads.iter_rows(named=True)}
+    for (file, load_id), found in sorted(by_load.items()):
+        load = loads[load_id]
+        when: date = load["loaded_at"].date()
+        lines = sorted({place.line for place in found})
+        yield SourceFile(file, load["sha256"], load["kind"], len(lines), line_ranges(lines), long_date(when))
+
+
+def line_ranges(lines: list[int]) -> str:
+    """Line numbers in order as short ranges: 2–5, 9."""
+    parts: list[tuple[int, int]] = []
+    for line in lines:
+        if parts and line == parts[-1][1] + 1:
+            parts[-1] = (parts[-1][0], line)
+        else:
+            parts.append((line, line))
+    return ", ".join(f"{low}" if low == high else f"{low}–{high}" for low, high in parts)

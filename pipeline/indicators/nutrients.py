@@ -1,0 +1,237 @@
+"""Nutrients applied: N, P, K, Mg, S and Fe as elements; single doses; rolling twelve months; weeks of cover."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import polars as pl
+
+from pipeline.agronomy import nutrients as formula
+from pipeline.indicators.dressing import running_total
+from pipeline.indicators.record import Indicator, Running
+from pipeline.indicators.records import GreenRecords
+from pipeline.indicators.standing import evidence
+from pipeline.words import long_date
+
+
+@dataclass(frozen=True)
+class Element:
+    """A nutrient: its label column, its name, and the oxide its label may be written in."""
+
+    column: str
+    name: str
+    label: str
+    oxide: formula.Oxide | None
+
+
+ELEMENTS = (
+    Element("n_pct", "nitrogen", "Nitrogen (N)", None),
+    Element("p_pct", "phosphorus", "Phosphorus (P)", "P2O5"),
+    Element("k_pct", "potassium", "Potassium (K)", "K2O"),
+    Element("mg_pct", "magnesium", "Magnesium (Mg)", "MgO"),
+    Element("s_pct", "sulphur", "Sulphur (S)", "SO3"),
+    Element("fe_pct", "iron", "Iron (Fe)", None),
+)
+
+
+def fed(records: GreenRecords) -> pl.DataFrame:
+    """What was put on that carries nutrients, with g/m² of each element (grain: job).
+
+    A solid counts by mass. A liquid counts by volume where its label is by volume, by mass (or volume times density)
+    where it is by weight, and not at all where the label does not say which. P, K, Mg and S count only where the label
+    says oxide or element. What cannot be counted is null, never 0.
+    """
+    rows = records.applications.filter(
+        pl.col("in_register") & pl.any_horizontal(pl.col(e.column) > 0 for e in ELEMENTS)
+    )
+    liquid = pl.col("form").fill_null("solid") == "liquid"
+    by_volume = pl.col("analysis_by") == "w/v"
+    mass = pl.coalesce("mass_kg", pl.col("volume_l") * pl.col("density_kg_l"))
+    litres = pl.coalesce("volume_l", pl.col("mass_kg") / pl.col("density_kg_l"))
+    # 1 % w/v is 1 kg in 100 l, as 1 % w/w is 1 kg in 100 kg.
+    base = (
+        pl.when(liquid & by_volume)
+        .then(litres)
+        .when(liquid & (pl.col("analysis_by") == "w/w"))
+        .then(mass)
+        .when(liquid)
+        .then(None)
+        .otherwise(pl.col("mass_kg"))
+    )
+    rows = rows.with_columns(base.alias("carrier"), mass.alias("product_kg"))
+    amounts = []
+    for element in ELEMENTS:
+        share = pl.col(element.column)
+        if element.oxide is not None:
+            basis = pl.col("analysis_basis")
+            as_oxide = formula.element_from_oxide(share, element.oxide)
+            share = pl.when(basis == "oxide").then(as_oxide).when(basis == "element").then(share)
+            share = pl.when(pl.col(element.column) == 0).then(0.0).otherwise(share)
+        amounts.append(formula.nutrient_g_m2(pl.col("carrier"), share, pl.col("area_m2")).alias(element.name))
+    return rows.with_columns(amounts)
+
+
+def nutrients(records: GreenRecords) -> list[Indicator]:
+    """Elements applied in the season, and nitrogen's single doses, rolling twelve months, cover and gaps."""
+    every = fed(records)
+    season = records.in_season(every)
+    found = [i for element in ELEMENTS if (i := _applied(element, season)) is not None]
+    if nitrogen := _nitrogen(records, every, season):
+        found += nitrogen
+    return found
+
+
+def _applied(element: Element, season: pl.DataFrame) -> Indicator | None:
+    carrying = season.filter(pl.col(element.column) > 0)
+    if not carrying.height:
+        return None
+    known = carrying.filter(pl.col(element.name).is_not_null())
+    g_m2 = float(known[element.name].sum()) if known.height else None
+    gap = carrying.height - known.height
+    notes = []
+    if g_m2 is not None:
+        notes.append(f"{g_m2:.2f} g/m².")
+    if gap:
+        notes.append(f"{gap} of {carrying.height} applications could not be counted: {_why(carrying, element)}.")
+    how = "Product over the area fed × share on the label"
+    if element.oxide:
+        how += f", {element.oxide} turned into the element where the label is in oxides"
+    return Indicator(
+        f"{element.name}_kg_ha",
+        f"{element.label} applied",
+        "",
+        None if g_m2 is None else formula.kg_ha(g_m2),
+        "kg/ha",
+        known.height,
+        family="nutrients",
+        decimals=0 if element.name != "phosphorus" else 1,
+        note=" ".join(notes),
+        method=f"{how}. 1 g/m² is 10 kg/ha.",
+        evidence=evidence(known, "job"),
+    )
+
+
+def _why(carrying: pl.DataFrame, element: Element) -> str:
+    missing = carrying.filter(pl.col(element.name).is_null())
+    reasons = []
+    if missing.filter(pl.col("area_m2").is_null()).height:
+        reasons.append("no area")
+    if missing.filter(pl.col("mass_kg").is_null() & pl.col("volume_l").is_null()).height:
+        reasons.append("no amount")
+    if missing.filter((pl.col("form") == "liquid") & pl.col("analysis_by").is_null()).height:
+        reasons.append("a liquid whose label does not say by weight or by volume")
+    if missing.filter((pl.col("form") == "liquid") & pl.col("density_kg_l").is_null()).height:
+        reasons.append("a liquid without density")
+    if element.oxide and missing.filter(pl.col("analysis_basis").is_null()).height:
+        reasons.append("a label that does not say oxide or element")
+    return ", ".join(reasons) or "mass and volume do not fit the label"
+
+
+def _nitrogen(records: GreenRecords, every: pl.DataFrame, season: pl.DataFrame) -> list[Indicator]:
+    known = season.filter(pl.col("nitrogen") > 0)
+    if not known.height:
+        return []
+    year_back = records.as_of - timedelta(days=365)
+    year = every.filter((pl.col("date") > year_back) & (pl.col("date") <= records.as_of) & (pl.col("nitrogen") > 0))
+    found = [
+        Indicator(
+            "nitrogen_12m_kg_ha",
+            "Nitrogen, last twelve months",
+            "",
+            formula.kg_ha(float(year["nitrogen"].sum())),
+            "kg/ha",
+            year.height,
+            family="nutrients",
+            decimals=0,
+            evidence=evidence(year, "job"),
+            method=f"As above, over the 365 days to {long_date(records.as_of)}.",
+        )
+    ]
+    daily = known.group_by("date").agg(pl.col("nitrogen").sum()).sort("nitrogen", "date")
+    day, dose = daily.row(-1)
+    found.append(
+        Indicator(
+            "nitrogen_dose_g_m2",
+            "Largest single dose of nitrogen",
+            "",
+            float(dose),
+            "g/m²",
+            known.height,
+            family="nutrients",
+            decimals=1,
+            note=f"On {long_date(day)}.",
+            method="Largest sum of one day.",
+            evidence=evidence(known.filter(pl.col("date") == day), "job"),
+        )
+    )
+    return found + _cover(records, known)
+
+
+def _cover(records: GreenRecords, known: pl.DataFrame) -> list[Indicator]:
+    """Weeks that the stated release of the feeds covers, and the longest gap between the first feed and the last."""
+    said = known.filter(pl.col("release_weeks") > 0)
+    if not said.height:
+        return []
+    spans = sorted(
+        (day, min(day + timedelta(weeks=weeks), records.season.end))
+        for day, weeks in said.select("date", "release_weeks").iter_rows()
+    )
+    merged = merge_spans(spans)
+    covered = sum((end - start).days for start, end in merged) / 7
+    gaps = [(after[0] - before[1]).days / 7 for before, after in itertools.pairwise(merged)]
+    unsaid = known.height - said.height
+    note = f"{unsaid} of {known.height} feeds give no release time." if unsaid else ""
+    place = evidence(said, "job")
+    method = "Each feed covers its stated release time from the day it was put on; times that overlap count once."
+    found = [
+        Indicator(
+            "nitrogen_cover_weeks",
+            "Weeks fed, by the stated release times",
+            "",
+            covered,
+            "weeks",
+            said.height,
+            family="nutrients",
+            decimals=0,
+            note=note,
+            method=method,
+            evidence=place,
+        )
+    ]
+    if len(merged) > 1:
+        found.append(
+            Indicator(
+                "nitrogen_gap_weeks",
+                "Longest gap between feeds",
+                "",
+                max(gaps),
+                "weeks",
+                said.height,
+                family="nutrients",
+                decimals=0,
+                note=note,
+                method=method,
+                evidence=place,
+            )
+        )
+    return found
+
+
+def merge_spans(spans: list[tuple[date, date]]) -> list[tuple[date, date]]:
+    """Spans of days in order, those that touch or overlap made one."""
+    merged: list[tuple[date, date]] = []
+    for start, end in spans:
+        if merged and start <= merged[-1][1]:
+            merged[-1] = (merged[-1][0], max(end, merged[-1][1]))
+        else:
+            merged.append((start, end))
+    return merged
+
+
+def running(records: GreenRecords) -> Running:
+    """Running total of the season's nitrogen in kg/ha against a straight plan to the target."""
+    rows = records.in_season(fed(records)).filter(pl.col("nitrogen") > 0)
+    rows = rows.with_columns(formula.kg_ha(pl.col("nitrogen")).alias("kg_ha"))
+    return running_total(records, rows, "kg_ha", "Nitrogen", "kg/ha", "nitrogen_kg_ha")

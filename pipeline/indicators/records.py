@@ -1,0 +1,149 @@
+"""The records indicators are made from: all of them, and those of one green."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+from typing import Any
+
+import polars as pl
+
+from pipeline.store import Store
+from pipeline.workspace import Season, Workspace
+
+
+@dataclass(frozen=True)
+class Records:
+    """Every record in force, read once.
+
+    Attributes:
+        clubs: register of clubs.
+        greens: register of greens.
+        jobs: job log with ``file`` and ``line``.
+        applications: jobs that put something on, resolved to mass or volume and area (view ``application``).
+        soil: soil tests.
+        speeds: green speeds.
+        targets: targets set by users.
+        faults: faults met while loading, with their file.
+        loads: every load.
+    """
+
+    clubs: pl.DataFrame
+    greens: pl.DataFrame
+    jobs: pl.DataFrame
+    applications: pl.DataFrame
+    soil: pl.DataFrame
+    speeds: pl.DataFrame
+    targets: pl.DataFrame
+    faults: pl.DataFrame
+    loads: pl.DataFrame
+
+    @cached_property
+    def last_day(self) -> date | None:
+        """Latest day any record speaks of; None where there is none."""
+        days = [frame["date"].max() for frame in (self.jobs, self.soil, self.speeds) if frame.height]
+        return max((day for day in days if isinstance(day, date)), default=None)
+
+    @cached_property
+    def _parts(self) -> dict[str, dict[tuple[Any, ...], pl.DataFrame]]:
+        frames = {"jobs": self.jobs, "applications": self.applications, "soil": self.soil, "speeds": self.speeds}
+        return {name: frame.partition_by("green", as_dict=True) for name, frame in frames.items()}
+
+    def of_green(self, green: str, name: str) -> pl.DataFrame:
+        """The green's part of a frame, in order of date, file and line."""
+        part = self._parts[name].get((green,))
+        if part is None:
+            part = getattr(self, name).clear()
+        return part.sort("date", "file", "line")
+
+
+@dataclass(frozen=True)
+class GreenRecords:
+    """The records of one green, and the season looked at.
+
+    Attributes:
+        green: the green's register row.
+        club: its club's register row.
+        season: the season.
+        as_of: last day counted: the season's end, or the last day any record in the store speaks of.
+        jobs: the green's jobs, all seasons.
+        applications: what was put on, all seasons.
+        soil: soil tests, all years.
+        speeds: green speeds, all years.
+        targets: targets set by users, all scopes.
+        bulk_density_t_m3: bulk density where a material gives none.
+        currency: the workspace's currency.
+    """
+
+    green: dict[str, Any]
+    club: dict[str, Any]
+    season: Season
+    as_of: date
+    jobs: pl.DataFrame
+    applications: pl.DataFrame
+    soil: pl.DataFrame
+    speeds: pl.DataFrame
+    targets: pl.DataFrame
+    bulk_density_t_m3: float
+    currency: str
+
+    def in_season(self, frame: pl.DataFrame) -> pl.DataFrame:
+        """The rows of the season up to ``as_of``."""
+        return frame.filter(pl.col("date").is_between(self.season.start, self.as_of))
+
+    @property
+    def area_m2(self) -> float | None:
+        """The green's measured area."""
+        area = self.green["area_m2"]
+        return None if area is None else float(area)
+
+
+def read_records(store: Store) -> Records:
+    """Every record in force in the store."""
+    return Records(
+        clubs=store.current("club"),
+        greens=store.current("green"),
+        jobs=store.current("job"),
+        applications=store.frame("SELECT * FROM application"),
+        soil=store.current("soil_test"),
+        speeds=store.current("green_speed"),
+        targets=store.current("target"),
+        faults=store.frame("SELECT f.*, l.file FROM meta.fault AS f JOIN meta.load AS l ON l.load_id = f.load_id"),
+        loads=store.frame("SELECT * FROM meta.load ORDER BY load_id"),
+    )
+
+
+def green_records(records: Records, green: str, season: Season, workspace: Workspace) -> GreenRecords:
+    """The records of one green for one season."""
+    row = records.greens.filter(pl.col("green") == green).row(0, named=True)
+    club = records.clubs.filter(pl.col("club") == row["club"]).row(0, named=True)
+    last = records.last_day or season.end
+    return GreenRecords(
+        green=row,
+        club=club,
+        season=season,
+        as_of=max(season.start, min(season.end, last)),
+        jobs=records.of_green(green, "jobs"),
+        applications=records.of_green(green, "applications"),
+        soil=records.of_green(green, "soil"),
+        speeds=records.of_green(green, "speeds"),
+        targets=records.targets,
+        bulk_density_t_m3=workspace.settings.bulk_density_t_m3,
+        currency=workspace.settings.currency,
+    )
+
+
+def latest_season(records: Records, workspace: Workspace) -> Season | None:
+    """The season that most of the last year's records fall in; None where the store holds no dated record.
+
+    A county's log runs a few weeks into the new season when reports are asked for. The season in hand is the one of
+    the last day, unless it has begun less than sixty days before: then the one just ended.
+    """
+    last = records.last_day
+    if last is None:
+        return None
+    season = workspace.season_of(last)
+    if (last - season.start).days < 60:
+        return workspace.season_of(date.fromordinal(season.start.toordinal() - 1))
+    return season

@@ -1,0 +1,223 @@
+"""Soil tests: organic matter by depth with its trend, pH and nutrients with their method."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+from typing import Any
+
+import polars as pl
+
+from pipeline.agronomy.organic_matter import sampling_half_width
+from pipeline.indicators.record import Indicator, Sample, Series, Standing
+from pipeline.indicators.records import GreenRecords
+from pipeline.indicators.standing import evidence, target_for
+from pipeline.statistics.interval import mean_interval
+from pipeline.statistics.verdict import Trend, trend_verdict
+from pipeline.words import long_date
+from schemas.codes import code_list
+
+CORE_VARIATION = 0.14
+"""Spread between single cores of one green, as a share of their mean: median of 16 greens, 112 tests (Asian Turfgrass
+Center 2020-07-06). Used only where a sample is one bulked result and says how many cores it holds."""
+CONFIDENCE = 0.95
+
+
+def organic_matter(records: GreenRecords) -> list[Indicator]:
+    """Latest organic matter and its trend for every depth sampled (grain: indicator)."""
+    found = []
+    for band, rows in depth_bands(records):
+        samples = day_samples(rows)
+        latest = samples[-1]
+        here = rows.filter(pl.col("date") == latest.date)
+        found.append(
+            Indicator(
+                "organic_matter_pct",
+                "Organic matter",
+                band,
+                _value(here),
+                "%",
+                here.height,
+                latest.low,
+                latest.high,
+                family="soil",
+                decimals=1,
+                method=f"{latest.method}. {interval_method(here)}",
+                evidence=evidence(here, "soil_test"),
+                note=f"Sampled {long_date(latest.date)}.{_below_note(here)}",
+            )
+        )
+        found.append(_trend(band, rows))
+    return found
+
+
+def depth_bands(records: GreenRecords) -> Iterator[tuple[str, pl.DataFrame]]:
+    """Organic-matter results up to the day of the report, depth by depth, shallow first."""
+    rows = records.soil.filter((pl.col("analyte") == "organic_matter") & (pl.col("date") <= records.as_of))
+    for key in rows.select("depth_from_mm", "depth_to_mm").unique().sort("depth_from_mm", "depth_to_mm").iter_rows():
+        low, high = key
+        part = rows.filter(
+            pl.col("depth_from_mm").eq_missing(pl.lit(low)) & pl.col("depth_to_mm").eq_missing(pl.lit(high))
+        )
+        yield band_name(low, high), part
+
+
+def band_name(low: float | None, high: float | None) -> str:
+    """A layer as printed: 0–20 mm; "depth not stated" where the laboratory does not say."""
+    if low is None and high is None:
+        return "depth not stated"
+    return f"{0 if low is None else low:g}–{'?' if high is None else f'{high:g}'} mm"
+
+
+def method_key(row: dict[str, Any]) -> str:
+    """What must be the same for two results to be compared, in words; what is not stated is a kind of its own."""
+    burn = f"burned at {row['burn_c']:g} °C" if row["burn_c"] is not None else "burn temperature not stated"
+    preparation = {"whole": "whole", "sieved": "sieved", None: "sieving not stated"}[row["preparation"]]
+    verdure = {"on": "verdure left on", "off": "verdure taken off", None: "verdure not stated"}[row["verdure"]]
+    return f"{burn}, {preparation}, {verdure}, {row['lab'] or 'laboratory not stated'}"
+
+
+def day_samples(rows: pl.DataFrame) -> list[Sample]:
+    """Results of each day and method as one sample, oldest first; comparable only with the latest's method."""
+    keyed = rows.with_columns(
+        pl.Series("key", [method_key(row) for row in rows.iter_rows(named=True)], dtype=pl.String)
+    )
+    latest = keyed.sort("date", "file", "line")["key"][-1]
+    found = []
+    for (day, key), part in sorted(keyed.group_by("date", "key"), key=lambda group: (group[0][0], str(group[0][1]))):
+        values = part["value"].to_list()
+        mean = mean_interval(values, confidence=CONFIDENCE)
+        low, high = mean.low, mean.high
+        if low is None and (half := _core_half_width(part)) is not None:
+            low, high = max(0.0, mean.mean - half), mean.mean + half
+        assert isinstance(day, date)
+        found.append(Sample(day, mean.mean, low, high, len(values), tuple(values), str(key), key == latest))
+    return found
+
+
+def _core_half_width(part: pl.DataFrame) -> float | None:
+    cores = part["cores"].sum() if part["cores"].null_count() == 0 else None
+    if not cores or part["below_limit"].any():
+        return None
+    return float(sampling_half_width(CORE_VARIATION * float(part["value"][0]), float(cores), CONFIDENCE))
+
+
+def interval_method(rows: pl.DataFrame) -> str:
+    """How the interval of a sample was made, or why there is none."""
+    if rows.height > 1:
+        return f"95 % interval from the spread of the {rows.height} results."
+    if rows["cores"].null_count() == 0:
+        return (
+            f"One bulked sample of {rows['cores'][0]} cores: 95 % interval from the 14 % by which cores of one green "
+            "are known to vary."
+        )
+    return "One result without a number of cores: no interval."
+
+
+def _value(rows: pl.DataFrame) -> float | None:
+    """Mean of the results, None where one of them only says "less than"."""
+    return None if rows["below_limit"].any() else float(rows["value"].mean())  # type: ignore[arg-type]
+
+
+def _below_note(rows: pl.DataFrame) -> str:
+    below = rows.filter("below_limit")
+    if not below.height:
+        return ""
+    limits = ", ".join(f"<{value:g} {unit}" for value, unit in below.select("value", "unit").unique().iter_rows())
+    return f" {below.height} of {rows.height} below the laboratory's limit ({limits}): no mean is made."
+
+
+def trend(rows: pl.DataFrame) -> Trend:
+    """The verdict on the green's organic matter at one depth."""
+    order = rows.sort("date", "file", "line")
+    keys = [method_key(row) for row in order.iter_rows(named=True)]
+    return trend_verdict(
+        order["date"].to_list(),
+        order["value"].to_list(),
+        keys,
+        measurement_sd=_measurement_sd(order),
+        below_limit=order["below_limit"].fill_null(value=False).to_list(),
+        unit="%",
+    )
+
+
+def _measurement_sd(rows: pl.DataFrame) -> list[float] | None:
+    """Standard deviation of each result by coring alone; None where a result does not say how many cores it holds."""
+    if rows["cores"].null_count():
+        return None
+    pairs = rows.select("value", "cores").iter_rows()
+    return [CORE_VARIATION * value / cores**0.5 for value, cores in pairs]
+
+
+def _trend(band: str, rows: pl.DataFrame) -> Indicator:
+    verdict = trend(rows)
+    standing: Standing = verdict.word if verdict.word in {"too few", "not comparable"} else "no target"
+    return Indicator(
+        "organic_matter_trend_pct_year",
+        "Organic matter, change a year",
+        band,
+        verdict.slope,
+        "% a year",
+        verdict.n,
+        verdict.low,
+        verdict.high,
+        standing=standing,
+        family="soil",
+        decimals=2,  # type: ignore[arg-type]
+        method=verdict.method or "No trend made.",
+        note=f"{verdict.word.capitalize()}: {verdict.why}",
+        evidence=evidence(rows, "soil_test"),
+    )
+
+
+def organic_matter_series(records: GreenRecords) -> list[Series]:
+    """Organic matter over the years, depth by depth, for the charts."""
+    found = []
+    for band, rows in depth_bands(records):
+        plain = rows.filter(~pl.col("below_limit").fill_null(value=False))
+        if plain.height:
+            target = target_for(records, "organic_matter_pct", band)
+            ends = (target.low, target.high, target.source) if target else (None, None, "")
+            found.append(Series("Organic matter", band, "%", tuple(day_samples(plain)), *ends))
+    return found
+
+
+def chemistry(records: GreenRecords) -> list[Indicator]:
+    """PH and every nutrient, latest sampling, one indicator an analyte, extractant and unit."""
+    rows = records.soil.filter((pl.col("analyte") != "organic_matter") & (pl.col("date") <= records.as_of))
+    found = []
+    order = list(code_list("analyte"))
+    groups = rows.group_by("analyte", "extractant", "unit")
+    for (analyte, extractant, unit), part in sorted(groups, key=lambda g: (order.index(g[0][0]), str(g[0][1:]))):
+        day = part["date"].max()
+        here = part.filter(pl.col("date") == day)
+        assert isinstance(day, date)
+        found.append(_latest(str(analyte), extractant, str(unit), day, here))
+    return found
+
+
+def _latest(analyte: str, extractant: object, unit: str, day: date, here: pl.DataFrame) -> Indicator:
+    code = code_list("analyte")[analyte]
+    by = code_list("extractant")[str(extractant)].label if extractant else ""
+    mean = mean_interval(here["value"].to_list(), confidence=CONFIDENCE)
+    value = _value(here)
+    depths = {band_name(low, high) for low, high in here.select("depth_from_mm", "depth_to_mm").iter_rows()}
+    labs = {lab or "laboratory not stated" for lab in here["lab"]}
+    name = "ph" if analyte == "ph" else "nutrient_" + unit.replace("/", "_").replace("%", "pct").lower()
+    band = "" if analyte == "ph" else f"{code.label.lower()}, {by or 'extractant not stated'}"
+    shown = value is not None
+    return Indicator(
+        name,
+        code.label,
+        band,
+        value,
+        "" if unit == "pH" else unit,
+        here.height,
+        mean.low if shown else None,
+        mean.high if shown else None,
+        family="soil",
+        decimals=int(code.facts["decimals"]),
+        evidence=evidence(here, "soil_test"),
+        method=f"{', '.join(sorted(labs))}; {', '.join(sorted(depths))}{f'; {by}' if by else ''}.",
+        note=f"Sampled {long_date(day)}.{_below_note(here)}",
+    )

@@ -1,0 +1,102 @@
+"""Targets in force, and how a figure stands against them."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass, replace
+from functools import cache
+from importlib.resources import files
+
+import polars as pl
+
+from pipeline.indicators.record import Evidence, Indicator, Standing
+from pipeline.indicators.records import GreenRecords
+from schemas.codes import fold
+
+SCOPES = ("green", "club", "region", "standard")
+"""Narrowest first: the first that has a target wins."""
+
+
+@dataclass(frozen=True)
+class Target:
+    """A goal: lower and upper end, and who says so."""
+
+    low: float | None
+    high: float | None
+    unit: str
+    source: str
+
+
+@cache
+def standard_targets() -> tuple[dict[str, str], ...]:
+    """The shipped targets, as read from pipeline/targets/standard.csv; fields as in schemas/target.py."""
+    text = files("pipeline.targets").joinpath("standard.csv").read_text("utf-8")
+    return tuple(csv.DictReader(text.splitlines()))
+
+
+def target_for(records: GreenRecords, indicator: str, band: str = "") -> Target | None:
+    """The target in force: green beats club beats region beats standard; a season's own beats one for all seasons."""
+    names = {"green": records.green["green"], "club": records.club["club"], "region": records.club["region"]}
+    own = records.targets.filter(pl.col("indicator") == indicator)
+    for scope in SCOPES[:3]:
+        rows = own.filter((pl.col("scope") == scope) & (pl.col("scope_name") == names[scope]))
+        if found := _best(rows.to_dicts(), records.season.name, band):
+            return found
+    mine = own.filter(pl.col("scope") == "standard").to_dicts()
+    shipped: list[dict[str, object]] = [dict(row) for row in standard_targets() if row["indicator"] == indicator]
+    return _best(mine, records.season.name, band) or _best(shipped, records.season.name, band)
+
+
+def _best(rows: list[dict[str, object]], season: str, band: str) -> Target | None:
+    fitting = []
+    for row in rows:
+        row_season, row_band = str(row["season"] or ""), str(row["band"] or "")
+        if row_season in {"", season} and (not row_band or fold(row_band) == fold(band)):
+            fitting.append((row_season == "", row_band == "", row))
+    if not fitting:
+        return None
+    row = min(fitting, key=lambda found: found[:2])[2]
+    return Target(_number(row["low"]), _number(row["high"]), str(row["unit"]), str(row["source"]))
+
+
+def _number(cell: object) -> float | None:
+    return None if cell is None or cell == "" else float(str(cell))
+
+
+def against_target(indicator: Indicator, records: GreenRecords) -> Indicator:
+    """The indicator with its target and standing filled in.
+
+    A target in another unit than the indicator's is not applied, and the note says so. A standing already set ("too
+    few", "not comparable") stays.
+    """
+    target = target_for(records, indicator.name, indicator.band)
+    if target is None:
+        return indicator
+    if fold(target.unit) != fold(indicator.unit or "pH" if indicator.name == "ph" else indicator.unit):
+        note = f"The target is in {target.unit}, the figure in {indicator.unit}: not compared."
+        return replace(indicator, note=f"{indicator.note} {note}".strip())
+    stands: Standing = indicator.standing
+    if indicator.value is not None and stands == "no target":
+        stands = stand(indicator.value, target.low, target.high)
+    return replace(
+        indicator, target_low=target.low, target_high=target.high, target_source=target.source, standing=stands
+    )
+
+
+def stand(value: float, low: float | None, high: float | None) -> Standing:
+    """A value against a band: within, below or above; no target where neither end is given."""
+    if low is None and high is None:
+        return "no target"
+    if low is not None and value < low:
+        return "below"
+    if high is not None and value > high:
+        return "above"
+    return "within"
+
+
+def evidence(rows: pl.DataFrame, kind: str) -> tuple[Evidence, ...]:
+    """The lines of the users' files behind these rows."""
+    if not rows.height:
+        return ()
+    places = rows.select("file", "line", "load_id").unique().sort("file", "line")
+    return tuple(Evidence(file, line, kind, load_id) for file, line, load_id in places.iter_rows())

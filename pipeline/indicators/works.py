@@ -1,0 +1,200 @@
+"""What was done in a season: operations, hours, cost, and how much of the surface was opened."""
+
+from __future__ import annotations
+
+import polars as pl
+
+from pipeline.agronomy import disturbance
+from pipeline.indicators.record import Indicator
+from pipeline.indicators.records import GreenRecords
+from pipeline.indicators.standing import evidence
+from schemas.codes import code_list
+
+ADDS_UP = "Passes and operations are added up; holes that fall into holes are counted twice."
+
+
+def works(records: GreenRecords) -> list[Indicator]:
+    """Operations, days of work, hours and cost of the season (grain: indicator)."""
+    jobs = records.in_season(records.jobs)
+    if not jobs.height:
+        return []
+    found = [
+        Indicator(
+            "operations",
+            "Operations logged",
+            "",
+            float(jobs.height),
+            "",
+            jobs.height,
+            family="works",
+            decimals=0,
+            method="Lines of the job log in the season.",
+            evidence=evidence(jobs, "job"),
+        ),
+        Indicator(
+            "days_worked",
+            "Days with work on the green",
+            "",
+            float(jobs["date"].n_unique()),
+            "",
+            jobs.height,
+            family="works",
+            decimals=0,
+            method="Different dates in the job log.",
+            evidence=evidence(jobs, "job"),
+        ),
+    ]
+    found += _summed(records, jobs, "hours", "hours_h", "Hours of work", "h", 1)
+    found += _summed(records, jobs, "cost", "cost", "Cost of work and materials as logged", records.currency, 0)
+    return found
+
+
+def _summed(
+    records: GreenRecords, jobs: pl.DataFrame, column: str, name: str, label: str, unit: str, decimals: int
+) -> list[Indicator]:
+    given = jobs.filter(pl.col(column).is_not_null())
+    if not given.height:
+        return []
+    total = float(given[column].sum())
+    gap = jobs.height - given.height
+    note = f"{gap} of {jobs.height} jobs give no {column}; the true sum is larger." if gap else ""
+    first = Indicator(
+        name,
+        label,
+        "",
+        total,
+        unit,
+        given.height,
+        family="works",
+        decimals=decimals,
+        note=note,
+        method=f"Sum of the {column} that jobs give.",
+        evidence=evidence(given, "job"),
+    )
+    if column != "cost" or not records.area_m2:
+        return [first]
+    per_area = Indicator(
+        "cost_m2",
+        "Cost per square metre",
+        "",
+        total / records.area_m2,
+        f"{unit}/m²",
+        given.height,
+        family="works",
+        decimals=2,
+        note=note,
+        method="Cost as logged over the green's area.",
+        evidence=evidence(given, "job"),
+    )
+    return [first, per_area]
+
+
+def opened(jobs: pl.DataFrame, area_m2: float | None) -> pl.DataFrame:
+    """Jobs that open the surface, with what they opened (grain: job).
+
+    Adds ``way`` (solid, hollow, slit, blade), ``holes_m2``, ``area_pct`` and ``volume_l_m2``; null where the job does
+    not say enough. A count of holes beats spacing, since it is of all passes together.
+    """
+    ways = {name: code.facts["disturbs"] for name, code in code_list("operation").items() if "disturbs" in code.facts}
+    rows = jobs.filter(pl.col("operation").is_in(list(ways))).with_columns(
+        pl.col("operation").replace_strict(ways).alias("way"),
+        pl.coalesce("treated_area_m2", pl.lit(area_m2, dtype=pl.Float64)).alias("over_m2"),
+        pl.col("passes").fill_null(1.0).alias("times"),
+    )
+    counted = disturbance.holes_per_m2_from_count(pl.col("holes"), pl.col("over_m2"))
+    spaced = disturbance.holes_per_m2(pl.col("spacing_along_mm"), pl.col("spacing_across_mm")) * pl.col("times")
+    rows = rows.with_columns(pl.coalesce(counted, spaced).alias("holes_m2"))
+    tined = disturbance.tined_area_pct_from_density(pl.col("tine_mm"), pl.col("holes_m2"))
+    slit = disturbance.slit_area_pct(pl.col("blade_mm"), pl.col("blade_spacing_mm"), pl.col("times"))
+    rows = rows.with_columns(
+        pl.when(pl.col("way").is_in(["solid", "hollow"])).then(tined).otherwise(slit).alias("area_pct")
+    )
+    return rows.with_columns(disturbance.tined_volume_l_m2(pl.col("area_pct"), pl.col("depth_mm")).alias("volume_l_m2"))
+
+
+def disturbed(records: GreenRecords) -> list[Indicator]:
+    """Surface opened in the season, in all and by operation; holes a square metre; volume of holes and slits."""
+    rows = opened(records.in_season(records.jobs), records.area_m2)
+    if not rows.height:
+        return []
+    found = [_share(rows, "", "Surface opened by tining, coring, slitting and scarifying")]
+    for operation in rows["operation"].unique().sort():
+        part = rows.filter(pl.col("operation") == operation)
+        label = code_list("operation")[operation].label
+        found.append(_share(part, label, "Surface opened"))
+        holes = part.filter(pl.col("holes_m2").is_not_null())
+        if holes.height:
+            bare = _hole_note(holes)
+            found.append(
+                Indicator(
+                    "holes_m2",
+                    "Holes made",
+                    label,
+                    float(holes["holes_m2"].sum()),
+                    "holes/m²",
+                    holes.height,
+                    family="disturbance",
+                    decimals=0,
+                    note=bare,
+                    evidence=evidence(holes, "job"),
+                    method="Holes counted over the area, else 1,000,000 ÷ (spacing along × across) × passes. "
+                    + ADDS_UP,
+                )
+            )
+    volume = rows.filter(pl.col("volume_l_m2").is_not_null())
+    if volume.height:
+        found.append(
+            Indicator(
+                "disturbed_l_m2",
+                "Volume of holes and slits",
+                "",
+                float(volume["volume_l_m2"].sum()),
+                "l/m²",
+                volume.height,
+                family="disturbance",
+                decimals=2,
+                evidence=evidence(volume, "job"),
+                note=_unsaid(rows, volume),
+                method="Share of the surface × working depth; 1 l/m² is 1 mm of sand to fill them.",
+            )
+        )
+    return found
+
+
+def _share(rows: pl.DataFrame, band: str, label: str) -> Indicator:
+    known = rows.filter(pl.col("area_pct").is_not_null())
+    value = float(known["area_pct"].sum()) if known.height else None
+    return Indicator(
+        "disturbed_pct",
+        label,
+        band,
+        value,
+        "%",
+        known.height,
+        family="disturbance",
+        decimals=1,
+        note=" ".join(part for part in (_unsaid(rows, known), _bore_note(known)) if part),
+        method="Holes: π d² ÷ 4 × holes/m². Slits: blade ÷ blade spacing × passes. " + ADDS_UP,
+        evidence=evidence(known, "job"),
+    )
+
+
+def _unsaid(rows: pl.DataFrame, known: pl.DataFrame) -> str:
+    gap = rows.height - known.height
+    return f"{gap} of {rows.height} jobs do not say enough to be counted; the true figure is larger." if gap else ""
+
+
+def _bore_note(known: pl.DataFrame) -> str:
+    unsaid = known.filter((pl.col("way") == "hollow") & pl.col("tine_basis").is_null())
+    if not unsaid.height:
+        return ""
+    return "Hollow tines without a word on inside or outside diameter: the share may be nearly half as large."
+
+
+def _hole_note(holes: pl.DataFrame) -> str:
+    """The square spacing a claimed count would need, so that a claim can be judged."""
+    claimed = holes.filter(pl.col("holes").is_not_null())
+    if not claimed.height:
+        return ""
+    most, holes_m2 = claimed.sort("holes").select("holes", "holes_m2").row(-1)
+    return f"A count of {most:,.0f} holes is one every {disturbance.square_spacing_mm(holes_m2):.0f} mm both ways."

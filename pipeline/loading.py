@@ -1,0 +1,65 @@
+"""Loading files and folders: what is found in them, registers first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+from pipeline.faults import WrongUsage
+from pipeline.load import FileResult, Loader
+from pipeline.progress import SILENT, Progress
+from pipeline.read.profile import read_profiles
+from pipeline.store import Store
+from pipeline.workspace import Workspace
+from schemas import KINDS
+
+SUFFIXES = (".csv", ".txt", ".tsv", ".xlsx", ".xlsm", ".xls", ".ods")
+"""Files that a folder is searched for; a file named itself is read whatever its name ends in."""
+
+
+def load_paths(
+    workspace: Workspace,
+    paths: Iterable[Path],
+    *,
+    kind: str = "",
+    profile: str = "",
+    dry_run: bool = False,
+    today: date | None = None,
+    progress: Progress = SILENT,
+) -> list[FileResult]:
+    """Load files, and all files of folders, registers before facts; grain of the result: file.
+
+    Raises:
+        WrongUsage: a path, kind or profile does not exist.
+        CannotDo: the store cannot be opened or written.
+    """
+    files = _files(paths)
+    profiles = read_profiles(workspace.profiles) if workspace.profiles.is_dir() else ()
+    if kind and kind not in KINDS:
+        raise WrongUsage(f"“{kind}” is not a kind of record.", f"Kinds are {', '.join(KINDS)}.")
+    if profile and profile not in {one.name for one in profiles}:
+        names = ", ".join(one.name for one in profiles) or "none yet"
+        raise WrongUsage(f"There is no profile “{profile}”.", f"Profiles in {workspace.profiles}: {names}.")
+    with Store(workspace.store) as store:
+        loader = Loader(store, workspace, profiles, today or datetime.now(UTC).date(), dry_run)
+        seen = [loader.look(path, shown, kind, profile) for path, shown in files]
+        order = {name: i for i, name in enumerate(KINDS)}
+        seen.sort(key=lambda one: order[one.kind.name] if one.kind else len(order))
+        return [loader.load(one) for one in progress.over(seen, len(seen), "Loading")]
+
+
+def _files(paths: Iterable[Path]) -> list[tuple[Path, str]]:
+    """Every file with the name it is shown by: its place in the folder that was named."""
+    found = []
+    for path in paths:
+        if path.is_dir():
+            inside = sorted(p for p in path.rglob("*") if p.is_file() and p.suffix.lower() in SUFFIXES)
+            found += [(file, file.relative_to(path).as_posix()) for file in inside]
+        elif path.exists():
+            found.append((path, path.name))
+        else:
+            raise WrongUsage(f"There is no file {path}.", "Check the spelling and the folder.")
+    if not found:
+        raise WrongUsage("No file to load was found.", f"Files end in {', '.join(SUFFIXES)}.")
+    return found

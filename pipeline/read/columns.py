@@ -1,0 +1,104 @@
+"""Columns of a table: their names, the empty ones at the end, and what this program's own files carry."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Sequence
+
+import polars as pl
+
+from pipeline.faults import FaultKind, no_faults, together
+
+BLANK = "".join(map(chr, [*range(9, 14), *range(28, 33), 0x85, 0xA0, 0x1680, *range(0x2000, 0x200C), 0x2028, 0x2029]))
+BLANK += "\u202f\u205f\u3000\ufeff"
+"""Characters that are nothing at either end of a cell: spaces of all widths, line ends, zero-width space."""
+
+OWN_ENDING = ("line", "code", "message", "hint")
+"""Last four columns of a file of rejected rows that this program wrote."""
+
+REPEATED = FaultKind(
+    "header.repeated",
+    "column name used again",
+    'The column name "{value}" stands more than once; the later ones are read as {names}.',
+    "Give each column a name of its own, or use these names in the profile.",
+    "note",
+)
+NAMELESS = FaultKind(
+    "header.nameless",
+    "column without a name",
+    'Column {number} has cells but no name; it is read as "{name}".',
+    "Write a name into the header, or use this one in the profile.",
+    "note",
+)
+
+_FORMULA = re.compile(r"'*[=+\-@]")
+_NUMBER = re.compile(r"[+-]?(\d[\d ,.]*|[.,]\d+)([eE][+-]?\d+)?\s*%?")
+
+
+def harmless(cell: str) -> str:
+    """The cell as it may be written into a file a spreadsheet will open: text that would run there gets an apostrophe.
+
+    Numbers stay as they are. A file read back with the ending ``OWN_ENDING`` loses the apostrophe again, so that
+    what was read is what had been written.
+
+    Source: OWASP, "CSV Injection" (cells that begin with =, +, - or @).
+    """
+    if _FORMULA.match(cell) and not _NUMBER.fullmatch(cell):
+        return "'" + cell
+    return cell
+
+
+def stripped(cells: pl.DataFrame) -> pl.DataFrame:
+    """The same without blanks round the cells; a blank cell is null; rows without a filled cell are left out."""
+    names = cells.columns[1:]
+    bare = cells.with_columns(pl.col(names).str.strip_chars(BLANK).replace("", None))
+    return bare.filter(pl.any_horizontal(pl.col(names).is_not_null())) if names else bare
+
+
+def without_own_ending(cells: pl.DataFrame, header: tuple[str, ...]) -> tuple[pl.DataFrame, tuple[str, ...]]:
+    """The table without the four columns this program adds to rejected rows, and without its apostrophes."""
+    if header[-4:] != OWN_ENDING or len(header) == len(OWN_ENDING):
+        return cells, header
+    kept = cells.columns[1 : len(header) - 3]
+    bare = pl.col(kept).str.replace(r"^'('*[=+\-@])", "$1")
+    return cells.select("line", bare), header[:-4]
+
+
+def without_empty_end(cells: pl.DataFrame, header: tuple[str, ...]) -> tuple[pl.DataFrame, tuple[str, ...]]:
+    """The table without nameless, empty columns at its end."""
+    width = len(header)
+    while width > 1 and not header[width - 1] and cells[f"c{width - 1}"].null_count() == cells.height:
+        width -= 1
+    return cells.select("line", *(f"c{index}" for index in range(width))), header[:width]
+
+
+def named(cells: pl.DataFrame, header: Sequence[str]) -> tuple[tuple[str, ...], pl.DataFrame]:
+    """A name of its own for each column, and the notes on those that had none or another's."""
+    notes = [no_faults()]
+    taken = set(header)
+    names: list[str] = []
+    seen: Counter[str] = Counter()
+    renamed: dict[str, list[str]] = {}
+    for index, name in enumerate(header):
+        seen[name] += 1
+        if name and seen[name] == 1:
+            names.append(name)
+            continue
+        own = _free(name, seen[name], index, taken)
+        taken.add(own)
+        names.append(own)
+        if name:
+            renamed.setdefault(name, []).append(f'"{own}"')
+        elif cells[f"c{index}"].null_count() < cells.height:
+            notes.append(NAMELESS.at(number=index + 1, name=own))
+    notes += [REPEATED.at(value=name, names=", ".join(own)) for name, own in renamed.items()]
+    return tuple(names), together(notes)
+
+
+def _free(name: str, times: int, index: int, taken: set[str]) -> str:
+    own = f"{name} ({times})" if name else f"column {index + 1}"
+    while own in taken:
+        times += 1
+        own = f"{name or f'column {index + 1}'} ({times})"
+    return own

@@ -1,0 +1,270 @@
+"""A file as text cells with the line each row stands on; nothing is typed here.
+
+Steps, in the order of the code: bytes to text (or a workbook's sheet to rows), header and delimiter, rows, rows that
+are no data (comments, totals, repeated headers, a units row), column names, faults.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from pathlib import Path
+
+import polars as pl
+
+from pipeline.faults import FaultKind, no_faults, together
+from pipeline.read import aside, columns
+from pipeline.read.bytes import NUL, UNREADABLE, UNREADABLE_BYTE, text_of
+from pipeline.read.layout import HEADER_BEYOND, NO_HEADER, SAMPLE_LINES, layout_of
+from pipeline.read.rows import Rows, rows_of
+from schemas.codes import fold
+
+IGNORED_SCHEMA: dict[str, type[pl.DataType]] = {"line": pl.Int64, "reason": pl.String}
+REJECTED_SCHEMA: dict[str, pl.DataType] = {"line": pl.Int64(), "cells": pl.List(pl.String)}
+
+HEADER_ONLY = FaultKind(
+    "read.header_only",
+    "header without rows",
+    "The file has column names on line {place} and no row under them.",
+    "Nothing to load. Export it again if rows should be there.",
+    "warning",
+)
+OTHER_HEADER = FaultKind(
+    "read.other_header",
+    "second header with other columns",
+    "Line {place} is a second header with the columns in another order; this row stands under it: {value}",
+    "Two different exports were appended; load them as two files.",
+)
+BAD_DELIMITER = FaultKind(
+    "read.delimiter",
+    "declared delimiter is no delimiter",
+    "The profile declares the delimiter {delimiter}, which cannot part cells.",
+    'Write one character under delimiter in [reading] of the profile, such as ";" or "\\t".',
+)
+
+
+@dataclass(frozen=True)
+class Reading:
+    """How a file is to be read; None and () mean: find out.
+
+    Attributes:
+        encoding: name of the encoding where the file does not tell it.
+        delimiter: one character; a blank stands for columns laid out with blanks.
+        header_line: physical line of the column names.
+        comment: mark of comment rows: a row whose line begins with it or one of whose cells is it.
+        units_row: whether the row under the header names units; None: told by what stands there.
+        totals: words that mark a row of totals when its first filled cell is one of them.
+        sheet: name of a workbook's sheet.
+        known_headers: folded (``schemas.codes.fold``) column names that profiles and kinds know; they find the header
+            line and confirm the delimiter.
+    """
+
+    encoding: str | None = None
+    delimiter: str | None = None
+    header_line: int | None = None
+    comment: str | None = None
+    units_row: bool | None = None
+    totals: tuple[str, ...] = ("total", "totals", "sum", "grand total")
+    sheet: str | None = None
+    known_headers: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """What stands in a file; data lines found = rows of cells, ignored and rejected together.
+
+    Attributes:
+        file: name as shown to the person.
+        sha256: of the file's bytes.
+        encoding: what the text was read as ("" for a workbook).
+        delimiter: what parts the cells ("" for a workbook).
+        header_line: physical line of the column names (a sheet's row), 0 where none was found.
+        headers: column names as written, stripped; a repeated one ends in " (2)", a missing one is "column 7".
+        cells: ``line`` (physical line the row begins on) and ``c0``..``cN``: text as written without the spaces
+            around it, line breaks inside as "\\n"; blank is null. One row a data row.
+        units: units row under the header by column, or None.
+        ignored: rows that are no data, with the reason: comment, totals, repeated header, units row.
+        rejected: rows that could not be read as a row; each has a fault.
+        faults: an error without a line concerns the whole file: then there are no cells.
+    """
+
+    file: str
+    sha256: str
+    encoding: str
+    delimiter: str
+    header_line: int
+    headers: tuple[str, ...]
+    cells: pl.DataFrame
+    units: tuple[str, ...] | None
+    ignored: pl.DataFrame
+    rejected: pl.DataFrame
+    faults: pl.DataFrame
+
+
+@dataclass(frozen=True)
+class Found:
+    """Rows found in a text or a workbook, before the rows that are no data are set aside.
+
+    Attributes:
+        encoding: as in :class:`Sheet`.
+        delimiter: as in :class:`Sheet`.
+        header_line: as in :class:`Sheet`.
+        header: the header's cells, stripped.
+        rows: the rows under it.
+        faults: what was found on the way.
+        damaged: whether NULs or unreadable characters may stand in the cells.
+    """
+
+    encoding: str
+    delimiter: str
+    header_line: int
+    header: tuple[str, ...]
+    rows: Rows
+    faults: pl.DataFrame
+    damaged: bool = False
+
+
+def read_sheet(path: Path, reading: Reading | None = None) -> Sheet:
+    """What stands in a CSV-like text, an XLSX or an ODS file (told by content).
+
+    Whatever the bytes are, the answer is a sheet; only opening the file can raise (OSError).
+    """
+    how = reading or Reading()
+    raw = path.read_bytes()
+    digest = hashlib.sha256(raw).hexdigest()
+    if raw.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
+        from pipeline.read.workbook import rows_in_workbook
+
+        found = rows_in_workbook(raw, how)
+    else:
+        found = _rows_in_text(raw, how)
+    if isinstance(found, pl.DataFrame):
+        return _refused(path.name, digest, found)
+    return _sheet(path.name, digest, how, found)
+
+
+def _rows_in_text(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
+    if reading.delimiter is not None and (len(reading.delimiter) != 1 or reading.delimiter in '"\r\n\0\ufeff'):
+        return BAD_DELIMITER.at(delimiter=repr(reading.delimiter))
+    text = text_of(raw, reading.encoding)
+    if not text.data:
+        return text.faults
+    lines = first_lines(text.data, max(SAMPLE_LINES, (reading.header_line or 0) + 1))
+    layout = layout_of(lines, reading.delimiter, reading.header_line, reading.known_headers)
+    if isinstance(layout, int):
+        kind = NO_HEADER if reading.header_line is None else HEADER_BEYOND
+        shown = lines[layout - 1].strip() if layout <= len(lines) else ""
+        return kind.at(value=shown[:200], place=layout)
+    rows = rows_of(text.data, layout)
+    damaged = b"\0" in text.data or UNREADABLE.encode() in text.data
+    return Found(text.encoding, layout.delimiter, layout.header_line, layout.cells, rows, text.faults, damaged)
+
+
+def first_lines(data: bytes, count: int) -> list[str]:
+    """The first lines of a text, at most a megabyte of it."""
+    return data[:1_000_000].decode("utf-8", "ignore").split("\n")[:count]
+
+
+def _sheet(name: str, digest: str, reading: Reading, found: Found) -> Sheet:
+    """The sheet a file's rows make."""
+    header = found.header + ("",) * (found.rows.cells.width - 1 - len(found.header))
+    cells = columns.stripped(found.rows.cells)
+    marks = aside.Marks(len(header), reading.comment, frozenset(fold(word) for word in reading.totals))
+    cells, units, ignored = _set_aside(cells, header, marks, reading.units_row)
+    odd, rest = _odd_rows(found.rows, marks)
+    cells, others = _before_other_header(cells, header)
+    cells, header = columns.without_own_ending(cells, header)
+    cells, header = columns.without_empty_end(cells, header)
+    names, notes = columns.named(cells, header)
+    cells, damage = _undamaged(cells, names) if found.damaged else (cells, no_faults())
+    faults = [found.faults, notes, odd.faults, others.faults, damage]
+    if not cells.height and not odd.cells and not others.cells:
+        faults.append(HEADER_ONLY.at(value=None, place=found.header_line))
+    return Sheet(
+        file=name,
+        sha256=digest,
+        encoding=found.encoding,
+        delimiter=found.delimiter,
+        header_line=found.header_line,
+        headers=names,
+        cells=cells,
+        units=None if units is None else units[: len(names)],
+        ignored=pl.concat([ignored, rest]).sort("line"),
+        rejected=_rejected(odd.cells + others.cells),
+        faults=together(faults),
+    )
+
+
+def _refused(name: str, digest: str, faults: pl.DataFrame) -> Sheet:
+    """The sheet of a file that cannot be read at all."""
+    none = pl.DataFrame(schema={"line": pl.Int64})
+    ignored = pl.DataFrame(schema=IGNORED_SCHEMA)
+    return Sheet(name, digest, "", "", 0, (), none, None, ignored, _rejected([]), faults)
+
+
+@dataclass
+class _Odd:
+    """Rows that cannot be read as a row, and their faults."""
+
+    cells: list[tuple[int, list[str]]]
+    faults: pl.DataFrame
+
+
+def _set_aside(
+    cells: pl.DataFrame, header: tuple[str, ...], marks: aside.Marks, units_row: bool | None
+) -> tuple[pl.DataFrame, tuple[str, ...] | None, pl.DataFrame]:
+    """The rows that are data, the units row, and line and reason of what was set aside."""
+    units: tuple[str, ...] | None = None
+    gone = aside.reasons(cells, marks)
+    again = aside.repeated_headers(cells, header)
+    gone = pl.concat([gone, again.with_columns(reason=pl.lit(aside.REPEATED_HEADER))])
+    first = cells.row(0) if cells.height else (0, None)
+    if units_row or (units_row is None and aside.is_units_row(first[1:]) and first[0] not in gone["line"]):
+        units = tuple(cell or "" for cell in first[1:])
+        row = pl.DataFrame([(first[0], aside.UNITS_ROW)], schema=IGNORED_SCHEMA, orient="row") if cells.height else gone
+        gone = pl.concat([row, gone.filter(pl.col("line") != first[0])])
+    gone = gone.unique("line", keep="first")
+    return (cells.join(gone, on="line", how="anti") if gone.height else cells), units, gone
+
+
+def _odd_rows(rows: Rows, marks: aside.Marks) -> tuple[_Odd, pl.DataFrame]:
+    """Ragged rows with a fault each, by kind; those that are comments or totals are set aside instead."""
+    ignored: list[tuple[int, str]] = []
+    kept: list[tuple[int, list[str]]] = []
+    by_kind: dict[FaultKind, list[tuple[int, str | None]]] = {}
+    for line, cells, kind in rows.odd:
+        bare = [cell.strip(columns.BLANK) for cell in cells]
+        reason = aside.reason_of(bare, marks)
+        if reason:
+            ignored.append((line, reason))
+            continue
+        kept.append((line, bare))
+        by_kind.setdefault(kind, []).append((line, " | ".join(bare)))
+    faults = together(kind.rows(found) for kind, found in by_kind.items())
+    return _Odd(kept, faults), pl.DataFrame(ignored, schema=IGNORED_SCHEMA, orient="row")
+
+
+def _before_other_header(cells: pl.DataFrame, header: tuple[str, ...]) -> tuple[pl.DataFrame, _Odd]:
+    """The rows above a second header with other columns; what stands below it would land in wrong columns."""
+    line = aside.first_other_header(cells, header)
+    if line is None:
+        return cells, _Odd([], no_faults())
+    below = cells.filter(pl.col("line") >= line)
+    odd = [(int(row[0]), [cell or "" for cell in row[1:]]) for row in below.iter_rows()]
+    values = below.select(pl.concat_str(pl.col(below.columns[1:]).fill_null(""), separator=" | ")).to_series()
+    return cells.filter(pl.col("line") < line), _Odd(odd, OTHER_HEADER.frame(below["line"], values, place=line))
+
+
+def _undamaged(cells: pl.DataFrame, names: tuple[str, ...]) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """The cells without NULs, and a fault for each cell that had one or holds an unreadable character."""
+    faults = []
+    for index, name in enumerate(names):
+        for mark, kind in (("\0", NUL), (UNREADABLE, UNREADABLE_BYTE)):
+            bad = cells.filter(pl.col(f"c{index}").str.contains(mark, literal=True))
+            faults.append(kind.frame(bad["line"], bad[f"c{index}"].str.replace_all("\0", "", literal=True), name))
+    clean = pl.col(cells.columns[1:]).str.replace_all("\0", "", literal=True)
+    return columns.stripped(cells.with_columns(clean)), together(faults)
+
+
+def _rejected(rows: list[tuple[int, list[str]]]) -> pl.DataFrame:
+    return pl.DataFrame(rows, schema=REJECTED_SCHEMA, orient="row").sort("line")

@@ -1,0 +1,45 @@
+"""Clubs, greens and materials known so far: what facts refer to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import polars as pl
+
+
+@dataclass(frozen=True)
+class Register:
+    """The registers a file is checked against.
+
+    Attributes:
+        clubs: current clubs, columns as in schemas/club.py.
+        greens: current greens.
+        materials: current materials.
+    """
+
+    clubs: pl.DataFrame
+    greens: pl.DataFrame
+    materials: pl.DataFrame
+
+    def frame(self, kind: str) -> pl.DataFrame:
+        """The register of this kind."""
+        return {"club": self.clubs, "green": self.greens, "material": self.materials}[kind]
+
+    def names(self, kind: str) -> set[str]:
+        """Codes of the register's records."""
+        return set(self.frame(kind)[kind])
+
+    def spelt(self, kind: str) -> list[str]:
+        """Codes and declared other names, for offering the closest."""
+        names = sorted(self.names(kind))
+        return names + sorted(self.green_aliases) if kind == "green" else names
+
+    @property
+    def green_aliases(self) -> dict[str, str]:
+        """Other names that the register of greens declares, to the code."""
+        found = {}
+        for green, aliases in self.greens.select("green", "aliases").iter_rows():
+            for alias in (aliases or "").split("|"):
+                if alias.strip():
+                    found[alias.strip()] = green
+        return found

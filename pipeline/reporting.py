@@ -1,0 +1,162 @@
+"""Condition reports: which greens, their seasons put together, and the PDFs written in parallel."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import re
+from collections.abc import Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor, as_completed
+from dataclasses import dataclass
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+import polars as pl
+
+from pipeline.faults import CannotDo, WrongUsage
+from pipeline.indicators.record import GreenSeason
+from pipeline.indicators.records import Records, latest_season, read_records
+from pipeline.indicators.season import green_season
+from pipeline.progress import SILENT, Progress
+from pipeline.standardise.choices import offered
+from pipeline.store import Store
+from pipeline.workspace import Season, Workspace
+
+WORKERS_MOST = 32
+"""More processes than this are never started unasked."""
+
+
+@dataclass(frozen=True)
+class Written:
+    """One report: where it is, or what went wrong with it."""
+
+    green: str
+    club: str
+    season: str
+    path: Path
+    pages: int
+    fault: str = ""
+
+    def as_json(self) -> dict[str, Any]:
+        """The report's part of ``report --json``."""
+        return {
+            "green": self.green,
+            "club": self.club,
+            "season": self.season,
+            "path": str(self.path),
+            "pages": self.pages,
+            "fault": self.fault,
+        }
+
+
+def season_of_green(workspace: Workspace, green: str, season: str = "") -> GreenSeason:
+    """One green's season put together.
+
+    Raises:
+        WrongUsage: the green is not in the register.
+        CannotDo: the store cannot be read, or holds no dated record and no season was named.
+    """
+    with Store(workspace.store, read_only=True) as store:
+        records = read_records(store)
+    _known(records, "green", [green])
+    return green_season(records, green, _season(records, workspace, season), workspace)
+
+
+def write_reports(
+    workspace: Workspace,
+    *,
+    greens: Sequence[str] = (),
+    clubs: Sequence[str] = (),
+    every: bool = False,
+    season: str = "",
+    workers: int = 0,
+    progress: Progress = SILENT,
+) -> list[Written]:
+    """Write the condition reports asked for; one that fails does not stop the rest (grain of the result: report).
+
+    Raises:
+        WrongUsage: a green or club is not in its register.
+        CannotDo: the store cannot be read, or this machine cannot render.
+    """
+    with Store(workspace.store, read_only=True) as store:
+        records = read_records(store)
+    wanted = _wanted(records, greens, clubs, every=every)
+    span = _season(records, workspace, season)
+    folder = workspace.reports / span.name
+    folder.mkdir(parents=True, exist_ok=True)
+    seasons = (green_season(records, green, span, workspace) for green in wanted)
+    tasks = ((one, folder / report_name(one)) for one in seasons)
+    workers = workers or min(os.cpu_count() or 1, WORKERS_MOST)
+    found = _rendered(tasks, len(wanted), min(workers, len(wanted)), progress)
+    return sorted(found, key=lambda one: wanted.index(one.green))
+
+
+def report_name(season: GreenSeason) -> str:
+    """File name of a green's condition report: letters, digits and hyphens of its code."""
+    plain = re.sub(r"[^A-Za-z0-9]+", "-", season.green).strip("-") or "green"
+    return f"{plain}-condition-{season.season}.pdf"
+
+
+def _rendered(tasks: Iterator[tuple[GreenSeason, Path]], total: int, workers: int, progress: Progress) -> list[Written]:
+    if workers <= 1:
+        return list(progress.over((render_one(season, path) for season, path in tasks), total, "Reports"))
+    # forkserver: threads and WeasyPrint's libraries do not mix, and a plain fork copies open stores.
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(["reports.build"])
+    with ProcessPoolExecutor(workers, mp_context=context) as pool:
+        futures: dict[Future[Written], tuple[GreenSeason, Path]] = {
+            pool.submit(render_one, season, path): (season, path) for season, path in tasks
+        }
+        done = []
+        for future in progress.over(as_completed(futures), total, "Reports"):
+            season, path = futures[future]
+            error = future.exception()
+            done.append(_written(season, path, 0, f"{type(error).__name__}: {error}") if error else future.result())
+        return done
+
+
+def render_one(season: GreenSeason, path: Path) -> Written:
+    """Render one report and write it whole or not at all."""
+    from reports.build import RenderingFault, page_count, render
+
+    try:
+        pdf = render(season, version=version("swardtally"))
+    except RenderingFault as fault:
+        return _written(season, path, 0, str(fault))
+    half = path.with_suffix(".part")
+    half.write_bytes(pdf)
+    half.replace(path)
+    return _written(season, path, page_count(pdf), "")
+
+
+def _written(season: GreenSeason, path: Path, pages: int, fault: str) -> Written:
+    return Written(season.green, season.club, season.season, path, pages, fault)
+
+
+def _season(records: Records, workspace: Workspace, season: str) -> Season:
+    if season:
+        return workspace.season(season)
+    found = latest_season(records, workspace)
+    if found is None:
+        raise CannotDo("The store holds no dated record yet.", "Load a job log, soil tests or green speeds first.")
+    return found
+
+
+def _wanted(records: Records, greens: Sequence[str], clubs: Sequence[str], *, every: bool) -> list[str]:
+    _known(records, "green", greens)
+    _known(records, "club", clubs)
+    register = records.greens.sort("club", "green")
+    chosen = register if every else register.filter(pl.col("green").is_in(greens) | pl.col("club").is_in(clubs))
+    if not chosen.height:
+        raise CannotDo("There is no green to report on.", "Load the registers of clubs and greens first.")
+    return chosen["green"].to_list()
+
+
+def _known(records: Records, kind: str, names: Sequence[str]) -> None:
+    known = set((records.greens if kind == "green" else records.clubs)[kind])
+    for name in names:
+        if name not in known:
+            raise WrongUsage(
+                f"There is no {kind} “{name}”{offered(name, known)}.", f"swardtally status lists every {kind}."
+            )

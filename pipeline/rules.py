@@ -1,0 +1,186 @@
+"""Rules across records: what single fields cannot show. Every limit carries its source."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import polars as pl
+
+from pipeline.agronomy.green_speed import seconds_at_27_m
+from pipeline.agronomy.nutrients import SOLUBLE_N_LIMIT_G_M2, nutrient_g_m2
+from pipeline.faults import FaultKind, no_faults, together
+from pipeline.register import Register
+from schemas import Kind
+
+IN_THE_FUTURE = FaultKind(
+    "date.future",
+    "Date in the future",
+    "{column}: {value} has not come yet.",
+    "Check the year and the order of day and month.",
+)
+BEFORE_GREEN = FaultKind(
+    "date.before_green",
+    "Date before the green was laid",
+    "{column}: {value} is before the green was laid.",
+    "Check the date, and laid_on in the register of greens.",
+)
+SINGLE_DOSE = FaultKind(
+    "dose.high",
+    "Very large single dose of nitrogen",
+    "{value} in one dose is far above the {limit} g N/m² held to be the most at once (source: extension leaflet on "
+    "soluble nitrogen, 1 lb per 1,000 sq ft){reading}.",
+    "Check the figure against the job sheet; correct the file and load it again if it is wrong.",
+    severity="warning",
+)
+TREATED_AREA = FaultKind(
+    "area.odd",
+    "Treated area far from the green's area",
+    "Treated area of {value} m² does not fit the green's own area.",
+    "Check it; rates and sums use the treated area where it is given (limits 0.1 and 1.6 times the green: common "
+    "practice, no source).",
+    severity="warning",
+)
+DEPTH_ODD = FaultKind(
+    "depth.odd",
+    "Working depth unusual for the operation",
+    "A working depth of {value} mm is unusual for {operation} ({low} to {high} mm is usual).",
+    "Check whether the depth was in inches or centimetres (usual depths: common practice, no source).",
+    severity="warning",
+)
+LAYER_UPSIDE_DOWN = FaultKind(
+    "depth.order",
+    "Sampled layer upside down",
+    "The layer ends at {value} mm, above where it begins.",
+    "Put the upper end in depth_from_mm and the lower in depth_to_mm.",
+)
+SPEED_UNIT = FaultKind(
+    "speed.unit",
+    "Unit and device do not go together",
+    "A {device} is not read in “{value}”.",
+    "A timed bowl is read in seconds, a Stimpmeter in metres or feet.",
+)
+SPEED_ODD = FaultKind(
+    "speed.odd",
+    "Green speed outside what is played on",
+    "{value} s over 27 m is outside 5 to 25 s.",
+    "Check the reading; seconds grow as the green gets faster (bounds: common practice, no source).",
+    severity="warning",
+)
+
+DOSE_FACTOR = 1.5
+"""A dose is asked about from this multiple of the limit on, since slow-release feeds rightly exceed the limit itself
+(common practice, no source)."""
+USUAL_DEPTH_MM = {
+    "scarifying": (0.5, 30.0),
+    "verticutting": (0.2, 10.0),
+    "solid_tining": (20.0, 150.0),
+    "hollow_coring": (20.0, 150.0),
+    "deep_aeration": (80.0, 400.0),
+    "slitting": (20.0, 200.0),
+    "spiking": (5.0, 100.0),
+}
+"""Working depths, mm: common practice, no source."""
+AREA_SHARE = (0.1, 1.6)
+"""Treated area over green area beyond which it is asked about: common practice, no source."""
+
+
+def check(kind: Kind, records: pl.DataFrame, register: Register, today: date) -> pl.DataFrame:
+    """Faults of the rules that hold for this kind of record."""
+    faults = []
+    if "date" in kind.by_name:
+        faults.append(_dates(records, register, today))
+    if kind.name == "job":
+        faults += [_treated_area(records, register), _depth(records), _dose(records, register)]
+    elif kind.name == "soil_test":
+        upside = records.filter(pl.col("depth_to_mm") <= pl.col("depth_from_mm"))
+        faults.append(LAYER_UPSIDE_DOWN.frame(upside["line"], upside["depth_to_mm"].cast(pl.String), "depth_to_mm"))
+    elif kind.name == "green_speed":
+        faults += [_speed_unit(records), _speed(records)]
+    return together(faults)
+
+
+def _with_green(records: pl.DataFrame, register: Register) -> pl.DataFrame:
+    return records.join(register.greens.select("green", "area_m2", "laid_on"), on="green", how="left")
+
+
+def _dates(records: pl.DataFrame, register: Register, today: date) -> pl.DataFrame:
+    future = records.filter(pl.col("date") > today)
+    early = _with_green(records, register).filter(pl.col("date") < pl.col("laid_on"))
+    return together(
+        [
+            IN_THE_FUTURE.frame(future["line"], future["date"].cast(pl.String), "date"),
+            BEFORE_GREEN.frame(early["line"], early["date"].cast(pl.String), "date"),
+        ]
+    )
+
+
+def _treated_area(records: pl.DataFrame, register: Register) -> pl.DataFrame:
+    share = pl.col("treated_area_m2") / pl.col("area_m2")
+    odd = _with_green(records, register).filter((share < AREA_SHARE[0]) | (share > AREA_SHARE[1]))
+    return TREATED_AREA.frame(odd["line"], odd["treated_area_m2"].round(1).cast(pl.String), "treated_area_m2")
+
+
+def _depth(records: pl.DataFrame) -> pl.DataFrame:
+    faults = []
+    for operation, (low, high) in USUAL_DEPTH_MM.items():
+        odd = records.filter(
+            (pl.col("operation") == operation) & ((pl.col("depth_mm") < low) | (pl.col("depth_mm") > high))
+        )
+        facts = {"operation": operation.replace("_", " "), "low": f"{low:g}", "high": f"{high:g}"}
+        faults.append(DEPTH_ODD.frame(odd["line"], odd["depth_mm"].round(1).cast(pl.String), "depth_mm", **facts))
+    return together(faults)
+
+
+def _dose(records: pl.DataFrame, register: Register) -> pl.DataFrame:
+    """Doses of nitrogen far above what is given at once, with the likely reading of the figure where there is one."""
+    label = register.materials.select("material", "n_pct", "pack_kg")
+    fed = (
+        _with_green(records, register)
+        .join(label, on="material", how="inner")
+        .with_columns(pl.coalesce("treated_area_m2", "area_m2").alias("area"))
+        .with_columns(
+            pl.coalesce(
+                "mass_kg", pl.col("packs") * pl.col("pack_kg"), pl.col("rate_g_m2") * pl.col("area") / 1000
+            ).alias("product_kg")
+        )
+        .filter((pl.col("n_pct") > 0) & (pl.col("product_kg") > 0) & (pl.col("area") > 0))
+        .with_columns(nutrient_g_m2(pl.col("product_kg"), pl.col("n_pct"), pl.col("area")).alias("n_g_m2"))
+        .filter(pl.col("n_g_m2") > SOLUBLE_N_LIMIT_G_M2 * DOSE_FACTOR)
+    )
+    faults = [no_faults()]
+    for row in fed.iter_rows(named=True):
+        said = (
+            f"{row['product_kg']:g} kg is {1000 * row['product_kg'] / row['area']:.0f} g/m² of product and "
+            f"{row['n_g_m2']:.1f} g N/m²;"
+        )
+        reading = _likely_reading(row["product_kg"], row["pack_kg"], row["area"])
+        faults.append(
+            SINGLE_DOSE.at(row["line"], said, "quantity", limit=f"{SOLUBLE_N_LIMIT_G_M2:.1f}", reading=reading)
+        )
+    return together(faults)
+
+
+def _likely_reading(product_kg: float, pack_kg: float | None, area_m2: float) -> str:
+    """The reading that fits when a count of packs and the pack's weight were run together, "" where none does."""
+    if not pack_kg:
+        return ""
+    digits, pack = f"{product_kg:g}", f"{pack_kg:g}"
+    count = digits.removesuffix(pack)
+    if count == digits or not count.isdigit() or int(count) == 0:
+        return ""
+    mass = int(count) * pack_kg
+    return f"; it may be {count} × {pack} kg run together, which is {mass:g} kg or {1000 * mass / area_m2:.0f} g/m²"
+
+
+def _speed_unit(records: pl.DataFrame) -> pl.DataFrame:
+    faults = []
+    for device, units in {"timed_bowl": ["s"], "stimpmeter": ["m", "ft"]}.items():
+        odd = records.filter((pl.col("device") == device) & ~pl.col("unit").is_in(units))
+        faults.append(SPEED_UNIT.frame(odd["line"], odd["unit"], "unit", device=device.replace("_", " ")))
+    return together(faults)
+
+
+def _speed(records: pl.DataFrame) -> pl.DataFrame:
+    at_27_m = seconds_at_27_m(pl.col("value"), pl.col("distance_m").fill_null(27.0))
+    odd = records.filter((pl.col("device") == "timed_bowl") & ~at_27_m.is_between(5, 25))
+    return SPEED_ODD.frame(odd["line"], odd["value"].cast(pl.String), "value")

@@ -1,0 +1,182 @@
+"""Results as a person reads them: plain tables on standard output, messages on standard error."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import polars as pl
+
+from pipeline.words import counted
+
+if TYPE_CHECKING:
+    from pipeline.demonstration import Demo
+    from pipeline.indicators.record import GreenSeason, Indicator
+    from pipeline.inventory import Inventory
+    from pipeline.load import FileResult
+    from pipeline.machine import Check
+    from pipeline.reporting import Written
+
+SHOWN = 10
+"""Faults shown of each kind; the rest stands in the file handed back and in ``load --json``."""
+
+
+def _out(text: str = "") -> None:
+    sys.stdout.write(text + "\n")
+
+
+def _err(text: str) -> None:
+    sys.stderr.write(text + "\n")
+
+
+def _table(headers: Sequence[str], rows: Sequence[Sequence[object]], right: frozenset[int] = frozenset()) -> None:
+    cells = [[str(cell) for cell in row] for row in rows]
+    widths = [max(len(row[i]) for row in [list(headers), *cells]) for i in range(len(headers))]
+    for row in [list(headers), *cells]:
+        parts = [cell.rjust(widths[i]) if i in right else cell.ljust(widths[i]) for i, cell in enumerate(row)]
+        _out("  ".join(parts).rstrip())
+
+
+def load_results(results: Sequence[FileResult], *, dry_run: bool, quiet: bool) -> None:
+    """A line a file, then the faults of each file grouped by kind."""
+    headers = ("file", "kind", "rows", "loaded", "unchanged", "replaced", "withdrawn", "rejected", "ignored", "dates")
+    rows = []
+    for one in results:
+        c = one.counts
+        span = f"{one.span[0]} to {one.span[1]}" if one.span else ""
+        numbers = (c.rows, c.loaded, c.unchanged, c.replaced, c.withdrawn, c.rejected, c.ignored)
+        rows.append((one.file, one.kind or "?", *numbers, span))
+    _table(headers, rows, frozenset(range(2, 9)))
+    if quiet:
+        return
+    for one in results:
+        _faults(one)
+    _err("")
+    _err(_summary(results, dry_run=dry_run))
+
+
+def _summary(results: Sequence[FileResult], *, dry_run: bool) -> str:
+    if not any(one.counts.effect for one in results):
+        text = "Nothing in the store changed" + (": every row was there already." if not _rejected(results) else ".")
+    else:
+        changed = sum(one.counts.loaded + one.counts.replaced + one.counts.withdrawn for one in results)
+        text = f"{counted(changed, 'record')} new or changed."
+    if dry_run:
+        text = f"Dry run: nothing was written. It would have been: {text[0].lower()}{text[1:]}"
+    if rejected := _rejected(results):
+        text += f" {counted(rejected, 'row')} rejected: mend them in the files named above and load those."
+    return text
+
+
+def _rejected(results: Sequence[FileResult]) -> int:
+    return sum(one.counts.rejected for one in results)
+
+
+def _faults(result: FileResult) -> None:
+    faults = result.faults.filter(pl.col("code") != "header.unused")
+    if not faults.height:
+        return
+    _err(f"\n{result.file}")
+    for (_, severity), part in faults.group_by("code", "severity", maintain_order=True):
+        for line, column, message in part.head(SHOWN).select("line", "column", "message").iter_rows():
+            where = ", ".join(str(x) for x in (f"line {line}" if line else "", column) if x)
+            _err(f"  {severity}{f' ({where})' if where else ''}: {message}")
+        if part.height > SHOWN:
+            _err(f"  and {part.height - SHOWN:,} more")
+        _err(f"    → {part['hint'][0]}")
+    if result.handed_back:
+        _err(f"  Rejected rows: {result.handed_back}")
+
+
+def figure(one: Indicator) -> str:
+    """A value with its interval and unit; words where there is none."""
+    if one.value is None:
+        return "–"
+    text = f"{one.value:,.{one.decimals}f}"
+    if one.low is not None and one.high is not None:
+        text += f" ({one.low:,.{one.decimals}f} to {one.high:,.{one.decimals}f})"
+    return f"{text} {one.unit}".rstrip()
+
+
+def target(one: Indicator) -> str:
+    """The target's band in words, "" where there is none."""
+    if one.target_low is None and one.target_high is None:
+        return ""
+    if one.target_low is None:
+        return f"at most {one.target_high:g}"
+    if one.target_high is None:
+        return f"at least {one.target_low:g}"
+    return f"{one.target_low:g} to {one.target_high:g}"
+
+
+def green(season: GreenSeason, *, quiet: bool) -> None:
+    """The indicators of a green's season."""
+    if not quiet:
+        _err(f"{season.club_name}, {season.green_name}: season {season.season}, as of {season.as_of}")
+    rows = [
+        (f"{one.label}{f', {one.band}' if one.band else ''}", figure(one), one.n, target(one), one.standing)
+        for one in season.indicators
+    ]
+    _table(("indicator", "value", "n", "target", "standing"), rows, frozenset({2}))
+    for note in season.data_notes if not quiet else ():
+        _err(f"{note.severity}: {note.text}")
+
+
+def green_as_json(season: GreenSeason) -> dict[str, Any]:
+    """The form of ``show --json``."""
+    names = (
+        "name", "band", "value", "unit", "low", "high", "n", "target_low", "target_high", "target_source", "standing",
+        "method", "note",
+    )  # fmt: skip
+    figures = [{name: getattr(one, name) for name in names} for one in season.indicators]
+    return {"green": season.green, "club": season.club, "season": season.season, "indicators": figures}
+
+
+def reports(written: Sequence[Written], *, quiet: bool) -> None:
+    """A line a report, then what failed."""
+    for one in written:
+        if not one.fault:
+            _out(str(one.path))
+    failed = [one for one in written if one.fault]
+    if quiet:
+        return
+    pages = sum(one.pages for one in written)
+    _err(f"{counted(len(written) - len(failed), 'report')} with {counted(pages, 'page')} written.")
+    for one in failed:
+        _err(f"{one.green}: not written: {one.fault}")
+
+
+def inventory(held: Inventory, *, quiet: bool) -> None:
+    """What the store holds, by kind and green."""
+    _table(("kind", "records", "first", "last"), held.kinds, frozenset({1}))
+    _out()
+    _table(("club", "green", "name", "latest record"), held.greens)
+    if not quiet:
+        _err(f"Store: {held.store}")
+
+
+def history(loads: Sequence[dict[str, Any]], *, quiet: bool) -> None:
+    """A line a load."""
+    names = ("load_id", "loaded_at", "file", "kind", "rows", "loaded", "unchanged", "replaced", "withdrawn", "rejected")
+    _table(names, [[load[name] for name in names] for load in loads], frozenset({0, 4, 5, 6, 7, 8, 9}))
+    if not loads and not quiet:
+        _err("Nothing has been loaded yet.")
+
+
+def checks(found: Sequence[Check], *, quiet: bool) -> None:
+    """A line a check; what to do where one is not fine."""
+    _table(("", "what", "found"), [("ok" if one.fine else "missing", one.what, one.found) for one in found])
+    for one in found:
+        if not one.fine and not quiet:
+            _err(f"{one.what}: {one.hint}")
+
+
+def demo(made: Demo, *, quiet: bool) -> None:
+    """What the demo made and where."""
+    load_results(made.loaded, dry_run=False, quiet=True)
+    reports(made.reports, quiet=quiet)
+    if not quiet:
+        rejected = sum(one.counts.rejected for one in made.loaded)
+        _err(f"{counted(rejected, 'row')} were rejected on purpose: see {made.folder / 'rejected'}.")
+        _err(f"Look at a green next: swardtally show ALD-1 --workspace {made.folder}")

@@ -1,0 +1,36 @@
+-- What was put on, with what its label says and over which area: one row a job that names a material or
+-- is a top dressing.
+-- mass_kg and volume_l come from the first of these that the job gives: the quantity, packs times the pack size,
+-- rate times the area. The treated area beats the green's own.
+CREATE OR REPLACE VIEW application AS
+WITH placed AS (
+    SELECT
+        j.*,
+        g.club,
+        g.area_m2 AS green_area_m2,
+        coalesce(j.treated_area_m2, g.area_m2) AS area_m2,
+        CASE WHEN j.treated_area_m2 IS NOT NULL THEN 'treated area' WHEN g.area_m2 IS NOT NULL THEN 'green area' END
+            AS area_used,
+        m.material IS NOT NULL AS in_register,
+        m.sort, m.form, m.n_pct, m.p_pct, m.k_pct, m.mg_pct, m.s_pct, m.fe_pct, m.analysis_basis, m.analysis_by,
+        m.density_kg_l, m.bulk_density_t_m3, m.moisture_pct, m.moisture_basis, m.sand_pct, m.soil_pct,
+        m.organic_matter_pct, m.pack_kg, m.pack_l, m.price, m.release_weeks
+    FROM job AS j
+    JOIN green AS g ON g.green = j.green
+    LEFT JOIN material AS m ON m.material = j.material
+    WHERE j.material IS NOT NULL OR j.operation = 'top_dressing'
+)
+SELECT
+    * EXCLUDE (mass_kg, volume_l),
+    CASE
+        WHEN mass_kg IS NOT NULL THEN mass_kg
+        WHEN packs * pack_kg IS NOT NULL THEN packs * pack_kg
+        WHEN rate_g_m2 * area_m2 IS NOT NULL THEN rate_g_m2 * area_m2 / 1000
+    END AS mass_kg,
+    CASE
+        WHEN volume_l IS NOT NULL THEN volume_l
+        WHEN packs * pack_l IS NOT NULL THEN packs * pack_l
+        WHEN rate_ml_m2 * area_m2 IS NOT NULL THEN rate_ml_m2 * area_m2 / 1000
+    END AS volume_l
+FROM placed;
+COMMENT ON VIEW application IS 'What was put on, resolved to mass or volume and area; one row is a job that names a material.';

@@ -1,0 +1,99 @@
+"""One field of a record: from the cells of its column to typed values."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+
+import polars as pl
+
+from pipeline.standardise import quantity
+from pipeline.standardise.choices import choice_column
+from pipeline.standardise.dates import date_column
+from pipeline.standardise.numbers import flag_column, number_column
+from pipeline.standardise.style import Style, Understood
+from pipeline.standardise.text import code_column, text_column
+from schemas.field import Field
+
+SHORTHAND: dict[str, Callable[[pl.Series, pl.Series, str, Style], Understood]] = {
+    "quantity": quantity.amount_column,
+    "rate": quantity.rate_column,
+    "analysis": quantity.analysis_column,
+    "mix": quantity.mix_column,
+    "pack": quantity.pack_column,
+    "debris": quantity.debris_column,
+}
+
+
+@dataclass(frozen=True)
+class Cells:
+    """The cells of one field as they stand in the file.
+
+    Attributes:
+        lines: physical lines, Int64.
+        cells: text, null where blank.
+        header: column as the person sees it.
+        unit: unit the source declares, "" where none.
+        missing: marks for missing that hold for this column alone.
+    """
+
+    lines: pl.Series
+    cells: pl.Series
+    header: str
+    unit: str = ""
+    missing: tuple[str, ...] = ()
+
+
+def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, Mapping[str, str]]) -> Understood:
+    """The field's typed values and the faults met on the way.
+
+    Returns:
+        ``values`` has a column named as the field (or the fields a shorthand fills), and ``below`` beside a number
+        where any cell only said "less than".
+    """
+    style = replace(style, missing=(*style.missing, *source.missing))
+    if field.type == "shorthand":
+        return SHORTHAND[field.name](source.lines, source.cells, source.header, style)
+    if field.type == "choice":
+        done = choice_column(
+            source.lines, missing_out(source.cells, style), source.header, field.choices, aliases.get(field.name, {})
+        )
+    elif field.type == "date":
+        done = date_column(source.lines, source.cells, source.header, style)
+    elif field.type == "flag":
+        done = flag_column(source.lines, source.cells, source.header, style)
+    elif field.type in {"number", "whole"}:
+        return _number(field, source, style)
+    else:
+        reader = code_column if field.type == "code" else text_column
+        done = reader(source.lines, missing_out(source.cells, style), source.header)
+        done = _renamed(done, aliases.get(field.refers or field.name, {}))
+    return Understood(done.values.select(pl.col("value").alias(field.name)), done.faults)
+
+
+def _number(field: Field, source: Cells, style: Style) -> Understood:
+    done = number_column(
+        source.lines,
+        source.cells,
+        source.header,
+        style,
+        unit=source.unit,
+        to=field.unit,
+        whole=field.type == "whole",
+    )
+    values = done.values.select(pl.col("value").cast(field.polars_type).alias(field.name), "below")
+    return Understood(values if values["below"].any() else values.drop("below"), done.faults)
+
+
+def _renamed(done: Understood, aliases: Mapping[str, str]) -> Understood:
+    if not aliases:
+        return done
+    return Understood(done.values.with_columns(pl.col("value").replace(dict(aliases))), done.faults)
+
+
+def missing_out(cells: pl.Series, style: Style) -> pl.Series:
+    """The cells, with marks for "no value" made null."""
+    marks = [text for text in cells.drop_nulls().unique() if style.is_missing(text)]
+    if not marks:
+        return cells
+    return pl.select(pl.when(cells.is_in(marks)).then(None).otherwise(cells)).to_series()

@@ -1,0 +1,215 @@
+"""Means, shares, percentiles and spread, each with the doubt its number of values leaves."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from statistics import NormalDist
+from typing import Final, Literal
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from pipeline.statistics.kendall import finite
+
+# The normal distribution's 1/Φ⁻¹(¾): a median absolute deviation times this estimates its standard deviation.
+MAD_TO_SD: Final = 1 / NormalDist().inv_cdf(0.75)
+
+# Spiegelhalter 2005: the usual funnel limits hold 95 % and 99.8 % of the in-control points.
+FUNNEL_Z: Final = (1.96, 3.09)
+
+PercentileType = Literal[6, 7, 8]
+_NUMPY_METHOD: Final[dict[int, Literal["weibull", "linear", "median_unbiased"]]] = {
+    6: "weibull",
+    7: "linear",
+    8: "median_unbiased",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Mean:
+    """A mean with its t interval.
+
+    Attributes:
+        mean: arithmetic mean.
+        sd: standard deviation on n − 1; None for one value.
+        n: number of values.
+        low: lower end of the interval; None for one value, which says nothing of its own error.
+        high: upper end.
+    """
+
+    mean: float
+    sd: float | None
+    n: int
+    low: float | None
+    high: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Variation:
+    """A coefficient of variation.
+
+    Attributes:
+        cv: standard deviation over mean, as a share.
+        cv_small_sample: cv · (1 + 1/(4n)), nearly unbiased for normal values.
+        n: number of values.
+        note: what to print beside it where n is small; "" otherwise.
+    """
+
+    cv: float
+    cv_small_sample: float
+    n: int
+    note: str
+
+
+def _some(values: ArrayLike) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+    """The values as an array with at least one of them."""
+    array = finite(values, "values")
+    if array.size == 0:
+        raise ValueError("values: none given")
+    return array
+
+
+def mean_interval(values: ArrayLike, *, confidence: float = 0.95) -> Mean:
+    """Mean of independent values with Student's t interval; no interval from a single value.
+
+    Raises:
+        ValueError: no value, or one that is missing.
+    """
+    array = _some(values)
+    mean = float(array.mean())
+    if array.size < 2:
+        return Mean(mean, None, 1, None, None)
+    from scipy.stats import t
+
+    sd = float(array.std(ddof=1))
+    half = float(t.ppf((1 + confidence) / 2, array.size - 1)) * sd / math.sqrt(array.size)
+    return Mean(mean, sd, array.size, mean - half, mean + half)
+
+
+def sampling_sd(mean: float, cores: int, *, core_cv: float, laboratory_cv: float = 0.0) -> float:
+    """Standard deviation of one composite result, in the unit of the mean, from its cores and its laboratory.
+
+    Cores average out, the laboratory's repeatability does not: √((core_cv·mean)²/cores + (laboratory_cv·mean)²).
+    A laboratory's own constant error is not in it; it drops out of changes seen by the same laboratory, which is why
+    a change of laboratory breaks a series.
+
+    Args:
+        mean: the result.
+        cores: number of cores mixed.
+        core_cv: coefficient of variation of single cores within the green (0.14: median of 16 greens, 0–20 mm
+            organic matter, asianturfgrass.com 2020-07-06).
+        laboratory_cv: repeatability of the laboratory, as a share.
+
+    Raises:
+        ValueError: fewer than one core, a mean not above zero or a share below zero.
+    """
+    if cores < 1 or not mean > 0 or core_cv < 0 or laboratory_cv < 0:
+        raise ValueError("needs one core at least, a mean above zero and shares not below zero")
+    return mean * math.sqrt(core_cv**2 / cores + laboratory_cv**2)
+
+
+def pooled_sd(groups: Sequence[ArrayLike]) -> float | None:
+    """Standard deviation within groups, pooled over them; None where no group has two values."""
+    arrays = [_some(group) for group in groups]
+    freedom = sum(a.size - 1 for a in arrays)
+    if freedom == 0:
+        return None
+    return math.sqrt(sum(float(((a - a.mean()) ** 2).sum()) for a in arrays) / freedom)
+
+
+def wilson_interval(successes: int, n: int, *, confidence: float = 0.95) -> tuple[float, float]:
+    """Interval of a share of n independent cases, within 0 to 1 (Wilson 1927).
+
+    Raises:
+        ValueError: n below 1, or successes outside 0…n.
+    """
+    if n < 1 or not 0 <= successes <= n:
+        raise ValueError("a share needs n ≥ 1 and 0 ≤ successes ≤ n")
+    z2 = NormalDist().inv_cdf((1 + confidence) / 2) ** 2
+    share = successes / n
+    middle = (share + z2 / (2 * n)) / (1 + z2 / n)
+    half = math.sqrt(z2 * share * (1 - share) / n + z2 * z2 / (4 * n * n)) / (1 + z2 / n)
+    low = 0.0 if successes == 0 else middle - half
+    high = 1.0 if successes == n else middle + half
+    return low, high
+
+
+def percentile(values: ArrayLike, share: float, *, kind: PercentileType = 8) -> float:
+    """Value below which the given share (0…1) lies, by a named definition of Hyndman & Fan 1996.
+
+    Args:
+        values: at least one.
+        share: 0.9 for the 90th percentile.
+        kind: 6 (NIST handbook, many spreadsheets' "exclusive"), 7 (numpy, R, "inclusive"), 8 (recommended by
+            Hyndman & Fan: nearly median-unbiased whatever the distribution).
+
+    Raises:
+        ValueError: no value, a missing one, or a share outside 0…1.
+    """
+    if not 0 <= share <= 1:
+        raise ValueError("share must lie in 0…1")
+    return float(np.quantile(_some(values), share, method=_NUMPY_METHOD[kind]))
+
+
+def median_absolute_deviation(values: ArrayLike, *, as_sd: bool = False) -> float:
+    """Median distance from the median, in the unit of the values.
+
+    Args:
+        values: at least one.
+        as_sd: multiply by 1.4826, which makes it the standard deviation of normal values.
+    """
+    array = _some(values)
+    deviation = float(np.median(np.abs(array - np.median(array))))
+    return deviation * MAD_TO_SD if as_sd else deviation
+
+
+def coefficient_of_variation(values: ArrayLike) -> Variation:
+    """Coefficient of variation of positive values, with the small-sample form beside it.
+
+    Source of the small-sample form: Sokal & Rohlf, Biometry, ch. 4 (from memory).
+
+    Raises:
+        ValueError: fewer than two values, or a mean that is not above zero.
+    """
+    array = _some(values)
+    if array.size < 2 or array.mean() <= 0:
+        raise ValueError("a coefficient of variation needs two values and a mean above zero")
+    cv = float(array.std(ddof=1) / array.mean())
+    note = ""
+    if array.size < 10:
+        # relative standard error of a standard deviation of normal values, about 1/√(2(n−1))
+        note = f"from {array.size} values; its own error is about {100 / math.sqrt(2 * (array.size - 1)):.0f} % of it"
+    return Variation(cv, cv * (1 + 1 / (4 * array.size)), array.size, note)
+
+
+def funnel_limits(
+    share: float, n: int, *, z: float = FUNNEL_Z[0], method: Literal["normal", "binomial"] = "binomial"
+) -> tuple[float, float]:
+    """Lower and upper control limit of an observed share of n cases when the true share is ``share``.
+
+    Limits say where in-control points fall; they are not the confidence interval of a point.
+
+    Args:
+        share: share of the whole group, 0…1.
+        n: number of cases of the one looked at.
+        z: 1.96 for 95 %, 3.09 for 99.8 %.
+        method: "normal": share ± z·√(share(1 − share)/n), clipped to 0…1. "binomial": the outermost shares whose
+            exact chance of being passed is at most the normal's tail on each side; right for small n.
+
+    Source: Spiegelhalter 2005, Statistics in Medicine 24:1185–1202.
+
+    Raises:
+        ValueError: share outside 0…1 or n below 1.
+    """
+    if n < 1 or not 0 <= share <= 1:
+        raise ValueError("limits need n ≥ 1 and a share in 0…1")
+    if method == "normal":
+        half = z * math.sqrt(share * (1 - share) / n)
+        return max(0.0, share - half), min(1.0, share + half)
+    from scipy.stats import binom
+
+    tail = 1 - NormalDist().cdf(z)
+    low, high = float(binom.ppf(tail, n, share)), float(binom.ppf(1 - tail, n, share))
+    return max(0.0, low / n), high / n

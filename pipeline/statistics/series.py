@@ -1,0 +1,144 @@
+"""Results over time made into samples that may be compared: one a day, one method, one unbroken run.
+
+Two results are comparable only where their comparability key (method, laboratory, depth…) is the same. A change of
+key breaks the series, and only the latest unbroken run is used.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from pipeline.statistics.kendall import finite
+
+# Mean length of a calendar year, so that dates far apart are as many years apart as the calendar says.
+DAYS_PER_YEAR = 365.2425
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """The latest unbroken run of comparable results, one sample a date, oldest first.
+
+    Attributes:
+        years: time of each sample in years.
+        values: mean of the results of each date; results under ``limit`` stand at ``limit``.
+        sd: standard deviation each sample has from measuring alone; None where none was given.
+        below: True where a sample is below the limit, or tied with it.
+        limit: the highest reporting limit met in the run; None where every result is above its limit.
+        key: comparability key of the run.
+        key_before: key of the samples just before the run; None where the run starts the series.
+        left_out: positions, in the input, of the results not used.
+        dates_in_all: number of different dates in the whole input.
+    """
+
+    years: NDArray[np.float64]
+    values: NDArray[np.float64]
+    sd: NDArray[np.float64] | None
+    below: NDArray[np.bool_]
+    limit: float | None
+    key: Hashable
+    key_before: Hashable | None
+    left_out: tuple[int, ...]
+    dates_in_all: int
+
+
+def in_years(when: Sequence[date] | ArrayLike) -> NDArray[np.float64]:
+    """Times in years: dates by their day number, numbers as they are.
+
+    Raises:
+        ValueError: a time is missing.
+    """
+    items: list[Any] = np.asarray(when, dtype=object).tolist()
+    return finite([d.toordinal() / DAYS_PER_YEAR if isinstance(d, date) else d for d in items], "dates")
+
+
+def key_text(key: Hashable) -> str:
+    """A comparability key as words: its parts, parted by commas."""
+    return ", ".join(str(part) for part in key) if isinstance(key, tuple) else str(key)
+
+
+def _latest_run(years: NDArray[np.float64], keys: Sequence[Hashable]) -> tuple[Hashable, float, Hashable | None]:
+    """Key of the latest run, the time it starts, and the key of the date before it.
+
+    A run goes back from the latest date over consecutive dates that all have a result under the key; a date with
+    results under two keys (a split sample) continues both. Where the latest date has two keys, the longer run wins.
+    """
+    at: dict[float, set[Hashable]] = {}
+    for when, key in zip(years.tolist(), keys, strict=True):
+        at.setdefault(when, set()).add(key)
+    days = sorted(at, reverse=True)
+
+    def length(key: Hashable) -> int:
+        return next((i for i, day in enumerate(days) if key not in at[day]), len(days))
+
+    key = max(at[days[0]], key=lambda k: (length(k), key_text(k)))
+    run = length(key)
+    before = min(at[days[run]], key=key_text) if run < len(days) else None
+    return key, days[run - 1], before
+
+
+def _raise_to_limit(values: NDArray[np.float64], below: NDArray[np.bool_]) -> tuple[NDArray[np.float64], float | None]:
+    """Values with everything under the highest reporting limit set to that limit, and the limit."""
+    if not below.any():
+        return values, None
+    limit = float(values[below].max())
+    return np.maximum(values, limit), limit
+
+
+def comparable_run(
+    when: Sequence[date] | ArrayLike,
+    values: ArrayLike,
+    keys: Sequence[Hashable],
+    *,
+    measurement_sd: ArrayLike | None = None,
+    below_limit: Sequence[bool] | None = None,
+) -> Run:
+    """The latest unbroken run of one comparability key, results of one date averaged to one sample.
+
+    Args:
+        when: date (or year as a number) of each result, in any order.
+        values: results; for one below its reporting limit, the limit.
+        keys: comparability key of each result.
+        measurement_sd: standard deviation of each result from measuring alone, or one for all.
+        below_limit: True where a result is below its reporting limit. All results of the run under its highest limit
+            are then tied at that limit: "less than 5" is not a number below a measured 4.
+
+    Raises:
+        ValueError: no result, lengths differ, a value is missing, or a measurement SD is not above zero.
+    """
+    years, results = in_years(when), finite(values, "values")
+    n = results.size
+    below = np.zeros(n, dtype=np.bool_) if below_limit is None else np.asarray(below_limit, dtype=np.bool_)
+    if n == 0 or not n == years.size == len(keys) == below.size:
+        raise ValueError("dates, values, keys and below_limit must have the same length, at least 1")
+    sd = None
+    if measurement_sd is not None:
+        sd = np.broadcast_to(finite(np.atleast_1d(np.asarray(measurement_sd)), "measurement_sd"), (n,))
+        if (sd <= 0).any():
+            raise ValueError("measurement_sd: must be above zero; leave it out where it is not known")
+    key, start, before = _latest_run(years, keys)
+    used = np.array([own == key for own in keys], dtype=np.bool_) & (years >= start)
+    raised, limit = _raise_to_limit(results[used], below[used])
+    days, day = np.unique(years[used], return_inverse=True)
+    count = np.bincount(day)
+    means = np.bincount(day, weights=raised) / count
+    low_days = np.zeros(days.size, dtype=np.bool_)
+    if limit is not None:
+        low_days = np.bincount(day, weights=raised > limit) == 0
+        means[low_days] = limit  # exactly, so that they tie
+    return Run(
+        years=days,
+        values=means,
+        sd=None if sd is None else np.sqrt(np.bincount(day, weights=sd[used] ** 2)) / count,
+        below=low_days,
+        limit=limit,
+        key=key,
+        key_before=before,
+        left_out=tuple(int(i) for i in np.flatnonzero(~used)),
+        dates_in_all=int(np.unique(years).size),
+    )

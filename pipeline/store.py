@@ -1,0 +1,254 @@
+"""The store: one DuckDB file that keeps every version of every record, and says where each came from.
+
+Tables in schema ``kept`` hold all versions; a view of the same name in ``main`` shows the ones in force; ``meta``
+holds the loads. DDL and SQL stay in the subset that a DuckDB file and DuckLake share, and in what DuckDB 1.5 and 2.0
+share.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from importlib.resources import files
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+import duckdb
+import polars as pl
+
+from pipeline.faults import CannotDo
+from pipeline.register import Register
+from schemas import KINDS, Kind
+
+SCHEMA_VERSION = 1
+"""Version of the store's layout; a newer one is refused, an older one is brought up by :data:`MIGRATIONS`."""
+
+META = {
+    "load": (
+        "One load of one file (grain: load).",
+        (
+            ("load_id", "BIGINT NOT NULL", "number of the load, ascending"),
+            ("file", "VARCHAR NOT NULL", "file as the person named it"),
+            ("sha256", "VARCHAR NOT NULL", "SHA-256 of the file's bytes"),
+            ("kind", "VARCHAR NOT NULL", "kind of record"),
+            ("profile", "VARCHAR NOT NULL", "source profile used, or '' where the headers were the kind's own"),
+            ("profile_sha256", "VARCHAR NOT NULL", "SHA-256 of the profile, or ''"),
+            ("loaded_at", "TIMESTAMP NOT NULL", "when, UTC"),
+            ("version", "VARCHAR NOT NULL", "version of the tool"),
+            ("encoding", "VARCHAR NOT NULL", "encoding the bytes were read in"),
+            ("rows", "BIGINT NOT NULL", "records put forward and lines left out"),
+            ("loaded", "BIGINT NOT NULL", "records new to the store"),
+            ("unchanged", "BIGINT NOT NULL", "records the store already held"),
+            ("replaced", "BIGINT NOT NULL", "records that took the place of an earlier version"),
+            ("withdrawn", "BIGINT NOT NULL", "records whose value was taken back"),
+            ("rejected", "BIGINT NOT NULL", "records handed back with their faults"),
+            ("ignored", "BIGINT NOT NULL", "lines left out (totals, comments, blank results, true copies)"),
+            ("warnings", "BIGINT NOT NULL", "faults that did not keep a record out"),
+        ),
+    ),
+    "fault": (
+        "One fault of one load (grain: load, line and fault).",
+        (
+            ("load_id", "BIGINT NOT NULL", "load that met it"),
+            ("line", "BIGINT", "line of the file; NULL where it concerns the whole file"),
+            ("column_name", "VARCHAR", "column as the person sees it"),
+            ("value", "VARCHAR", "cell as written"),
+            ("code", "VARCHAR NOT NULL", "kind of fault (docs/faults.md)"),
+            ("severity", "VARCHAR NOT NULL", "error, warning or note"),
+            ("message", "VARCHAR NOT NULL", "what is wrong"),
+            ("hint", "VARCHAR NOT NULL", "what to do"),
+            ("green", "VARCHAR", "green the line names, where that much was understood"),
+        ),
+    ),
+    "layout": (
+        "Version of the store's layout (grain: one row).",
+        (("version", "BIGINT NOT NULL", "layout version"),),
+    ),
+}
+
+Connection = duckdb.DuckDBPyConnection
+
+
+class Store:
+    """An open store. Use as a context manager; it closes itself."""
+
+    def __init__(self, path: Path, *, read_only: bool = False) -> None:
+        """Open the store, making or bringing up its layout where it may write.
+
+        Raises:
+            CannotDo: there is no store to read, another process holds it, it is of a newer version, or it is damaged.
+        """
+        self.path = path
+        if read_only and not path.exists():
+            raise CannotDo(f"There is no store at {path}.", "Load files first: swardtally load PATH")
+        path.parent.mkdir(parents=True, exist_ok=True)
+        self.con = _connect(path, read_only=read_only)
+        try:
+            self._check_layout(read_only=read_only)
+        except BaseException:
+            self.con.close()
+            raise
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.con.close()
+
+    def rows(self, sql: str, parameters: list[Any] | None = None) -> list[tuple[Any, ...]]:
+        """Rows of a query, read to the end."""
+        return self.con.execute(sql, parameters or []).fetchall()
+
+    def frame(self, sql: str, **parameters: object) -> pl.DataFrame:
+        """A query's result as a polars frame; ``$name`` parameters."""
+        return self.con.sql(sql, params=parameters or None).pl()
+
+    def current(self, kind: str) -> pl.DataFrame:
+        """Records of a kind in force, with their provenance (``load_id``, ``file``, ``line``, ``written``)."""
+        return self.frame(f'SELECT * FROM "{KINDS[kind].name}"')  # noqa: S608 (a name from KINDS, never from a user)
+
+    def register(self) -> Register:
+        """Clubs, greens and materials in force."""
+        return Register(self.current("club"), self.current("green"), self.current("material"))
+
+    @contextmanager
+    def transaction(self) -> Iterator[Connection]:
+        """One transaction: all of it or nothing.
+
+        Raises:
+            CannotDo: the disk is full or the store cannot be written; nothing was changed.
+        """
+        self.con.execute("BEGIN TRANSACTION")
+        try:
+            yield self.con
+            self.con.execute("COMMIT")
+        except BaseException as error:
+            self._rollback()
+            if isinstance(error, (duckdb.IOException, duckdb.OutOfMemoryException)):
+                raise CannotDo(
+                    f"The store {self.path.name} could not be written: {_first_line(error)}",
+                    "Nothing was changed. Make room on the disk and load again.",
+                ) from error
+            raise
+
+    def _rollback(self) -> None:
+        with suppress(duckdb.Error):  # a failed COMMIT has already ended the transaction
+            self.con.execute("ROLLBACK")
+
+    def _check_layout(self, *, read_only: bool) -> None:
+        found = self.rows("SELECT count(*) FROM information_schema.tables WHERE table_schema = 'meta'")[0][0]
+        version = self.rows("SELECT version FROM meta.layout")[0][0] if found else 0
+        if version > SCHEMA_VERSION:
+            raise CannotDo(
+                f"The store {self.path.name} was made by a newer version of swardtally (layout {version}).",
+                "Install that version, or export the store with it and load the files here.",
+            )
+        if read_only:
+            if version < SCHEMA_VERSION:
+                raise CannotDo(
+                    f"The store {self.path.name} has an older layout.", "Load any file once; it is brought up."
+                )
+            return
+        with self.transaction():
+            for step in range(version, SCHEMA_VERSION):
+                MIGRATIONS[step](self.con)
+            _add_new_columns(self.con)
+            self.con.execute("DELETE FROM meta.layout")
+            self.con.execute("INSERT INTO meta.layout VALUES (?)", [SCHEMA_VERSION])
+        make_views(self.con)
+
+
+def _connect(path: Path, *, read_only: bool) -> Connection:
+    try:
+        return duckdb.connect(
+            str(path), read_only=read_only, config={} if read_only else {"storage_compatibility_version": "v1.4.0"}
+        )
+    except duckdb.IOException as error:
+        text = str(error)
+        if "lock" in text.lower():
+            raise CannotDo(
+                f"The store {path.name} is in use by another program{_holder(text)}.",
+                "Close that program, or wait until it has finished, and try again. Nothing was changed.",
+            ) from None
+        raise CannotDo(
+            f"The store {path.name} cannot be opened: {_first_line(error)}",
+            "If it is damaged, restore it from a backup, or load the files into a new workspace.",
+        ) from None
+    except duckdb.Error as error:
+        raise CannotDo(
+            f"The store {path.name} cannot be opened: {_first_line(error)}",
+            "If it is damaged, restore it from a backup, or load the files into a new workspace.",
+        ) from None
+
+
+def _holder(text: str) -> str:
+    number = text.partition("PID ")[2].split(")")[0].strip()
+    return f" (process {number})" if number.isdigit() else ""
+
+
+def _first_line(error: BaseException) -> str:
+    return str(error).splitlines()[0] if str(error) else type(error).__name__
+
+
+def _quoted(text: str) -> str:
+    return "'" + text.replace("'", "''") + "'"
+
+
+def make_layout(con: Connection) -> None:
+    """Make every table with its comments (layout version 1)."""
+    for schema in ("kept", "meta"):
+        con.execute(f"CREATE SCHEMA IF NOT EXISTS {schema}")
+    for kind in KINDS.values():
+        _make_table(con, f"kept.{kind.name}", f"Every version of {kind.grain}.", kind.store_columns())
+    for name, (comment, columns) in META.items():
+        _make_table(con, f"meta.{name}", comment, list(columns))
+
+
+def _make_table(con: Connection, table: str, comment: str, columns: list[tuple[str, str, str]]) -> None:
+    body = ", ".join(f'"{name}" {kind}' for name, kind, _ in columns)
+    con.execute(f"CREATE TABLE IF NOT EXISTS {table} ({body})")
+    con.execute(f"COMMENT ON TABLE {table} IS {_quoted(comment)}")
+    for name, _, text in columns:
+        con.execute(f'COMMENT ON COLUMN {table}."{name}" IS {_quoted(text)}')
+
+
+def _add_new_columns(con: Connection) -> None:
+    """Add the columns that a kind has gained since the store was made; earlier records hold NULL there."""
+    for kind in KINDS.values():
+        have = con.execute(
+            "SELECT column_name FROM information_schema.columns WHERE table_schema = 'kept' AND table_name = ?",
+            [kind.name],
+        ).fetchall()
+        names = {name for (name,) in have}
+        if not names:
+            _make_table(con, f"kept.{kind.name}", f"Every version of {kind.grain}.", kind.store_columns())
+            continue
+        for name, declared, comment in kind.store_columns():
+            if name not in names:
+                con.execute(f'ALTER TABLE kept.{kind.name} ADD COLUMN "{name}" {declared.replace(" NOT NULL", "")}')
+                con.execute(f'COMMENT ON COLUMN kept.{kind.name}."{name}" IS {_quoted(comment)}')
+
+
+def make_views(con: Connection) -> None:
+    """Make the views of the records in force, and the joined ones in pipeline/sql/."""
+    for kind in KINDS.values():
+        _make_current_view(con, kind)
+    for path in sorted(files("pipeline").joinpath("sql").iterdir(), key=lambda entry: entry.name):
+        if path.name.endswith(".sql"):
+            con.execute(path.read_text("utf-8"))
+
+
+def _make_current_view(con: Connection, kind: Kind) -> None:
+    fields = ", ".join(f'k."{field.name}"' for field in kind.stored)
+    con.execute(
+        f'CREATE OR REPLACE VIEW "{kind.name}" AS SELECT {fields}, k.load_id, l.file, k.line, k.written '  # noqa: S608
+        f"FROM kept.{kind.name} AS k JOIN meta.load AS l ON l.load_id = k.load_id WHERE k.ended_by IS NULL"
+    )
+    con.execute(f'COMMENT ON VIEW "{kind.name}" IS {_quoted(f"{kind.title} in force; one row is {kind.grain}.")}')
+
+
+MIGRATIONS = {0: make_layout}
+"""Layout version → the step that brings it to the next."""

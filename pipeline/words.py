@@ -1,0 +1,23 @@
+"""Dates and lists as a reader writes them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+
+def long_date(day: date) -> str:
+    """A date in words: 15 March 2026."""
+    return f"{day.day} {day:%B %Y}"
+
+
+def listed(words: Sequence[str]) -> str:
+    """Words as a list in a sentence: a, b and c."""
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def counted(number: int, one: str, many: str = "") -> str:
+    """A number with its noun in the right form: 1 job, 2 jobs."""
+    return f"{number:,} {one if number == 1 else many or one + 's'}"

@@ -1,0 +1,51 @@
+"""How closely a report is set: the first step that keeps it on four pages is taken."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+MOST_PAGES = 4
+
+
+@dataclass(frozen=True)
+class Density:
+    """One step of closeness.
+
+    Attributes:
+        name: class of the page body; its type sizes and spaces stand in style.css.
+        figures: most printed figures; those with a target always stand, whatever their number.
+        chart_height: share of the full height of a chart.
+        works: most printed lines of works.
+        notes: most printed data notes.
+        cautions: most printed cautions.
+        due: most printed lines of what is due.
+        ranges: most printed ranges of line numbers for one method and file.
+        text: most characters of a free text in a table cell.
+    """
+
+    name: str
+    figures: int
+    chart_height: float
+    works: int
+    notes: int
+    cautions: int
+    due: int
+    ranges: int
+    text: int
+
+
+STEPS = (
+    Density("open", 48, 1.0, 25, 12, 8, 10, 10, 240),
+    Density("close", 48, 0.88, 20, 10, 6, 8, 6, 160),
+    Density("tight", 42, 0.76, 14, 6, 5, 6, 3, 64),
+)
+
+
+def steps_for(figures: int) -> tuple[Density, ...]:
+    """The steps worth trying for so many figures: a layout that cannot fit is not tried, for it costs a second.
+
+    The bounds were found by laying out the sample seasons of the tests.
+    """
+    if figures > 44:
+        return STEPS[2:]
+    return STEPS[1:] if figures > 30 else STEPS

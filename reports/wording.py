@@ -1,0 +1,131 @@
+"""Headline sentences in plain words: which figure gives which sentence, and nothing beyond the figures.
+
+The rules, in the order their sentences are printed:
+
+1. No figure at all: say so, and stop.
+2. Figures within target are counted: "5 of the 9 figures that have a target are within it." Without any target,
+   say that the figures stand without one.
+3. A figure below or above its target gives one sentence with the figure and the target. Where its interval
+   reaches into the target, the sentence says that this may be chance. At most ``MOST_OUTSIDE``; the others
+   are counted in one sentence.
+4. A trend (name holding "trend") with an interval gives one sentence: rising or falling where the interval
+   leaves zero out, "no change that can be told from chance" where it does not.
+5. Figures that are too few or not comparable are named in one sentence, without a judgement.
+6. The first thing due next, with its quantity and day.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from pipeline.indicators.record import GreenSeason, Indicator
+from reports import figures, text
+
+MOST_OUTSIDE = 3
+MOST_TRENDS = 2
+MOST_SENTENCES = 8
+
+
+def headline(season: GreenSeason) -> tuple[str, ...]:
+    """Sentences of what matters; those the season brings with it stand instead of ours."""
+    if season.headline:
+        given = (text.sentence(text.clean(line, 300)) for line in season.headline)
+        return tuple(line for line in given if line)[:MOST_SENTENCES]
+    if not any(i.value is not None for i in season.indicators):
+        return ("Nothing is recorded for this green in this season, so this report can say nothing about it.",)
+    return tuple(_sentences(season))
+
+
+def _sentences(season: GreenSeason) -> Iterator[str]:
+    known = [i for i in season.indicators if i.value is not None]
+    judged = [i for i in known if i.standing in ("within", "below", "above")]
+    outside = [i for i in judged if i.standing != "within"]
+    yield _counted(judged, outside)
+    for indicator in outside[:MOST_OUTSIDE]:
+        yield outside_sentence(indicator)
+    if len(outside) > MOST_OUTSIDE:
+        yield _others_outside(len(outside) - MOST_OUTSIDE)
+    for indicator in [i for i in known if _is_trend(i)][:MOST_TRENDS]:
+        yield trend_sentence(indicator)
+    yield from _unjudged(season.indicators)
+    if season.due:
+        yield due_sentence(season)
+
+
+def outside_sentence(indicator: Indicator) -> str:
+    """The figure and the target it misses, and the doubt its interval leaves.
+
+    Example: "Top dressing applied is 2.5 kg/m², below the target of 4–6 kg/m²."
+    """
+    one_sided = indicator.target_low is None or indicator.target_high is None
+    goal = figures.target_text(indicator).removeprefix("at most ").removeprefix("at least ")
+    noun = ("lower limit" if indicator.standing == "below" else "upper limit") if one_sided else "target"
+    body = f"{name_of(indicator)} is {figures.value_text(indicator)}, {indicator.standing} the {noun} of {goal}"
+    if _reaches_target(indicator):
+        return f"{body}; the readings spread across that limit, so this may be chance."
+    return body + "."
+
+
+def trend_sentence(indicator: Indicator) -> str:
+    """Whether a trend is up, down or not to be told from chance, by its interval alone."""
+    assert indicator.value is not None, "a trend without a figure has no sentence"
+    name = name_of(indicator)
+    if indicator.low is None or indicator.high is None:
+        return f"{name}: {figures.value_text(indicator)}; there are too few samples to say how sure this is."
+    if indicator.low <= 0 <= indicator.high:
+        return f"{name}: no change that can be told from chance."
+    size = text.quantity(abs(indicator.value), text.clean(indicator.unit, 24), indicator.decimals)
+    way = "rising" if indicator.value > 0 else "falling"
+    return f"{name}: {way} by {size}, more than chance explains."
+
+
+def due_sentence(season: GreenSeason) -> str:
+    """The first thing due: what, how much, by when."""
+    first = season.due[0]
+    what, much, by = text.clean(first.what, 120), text.clean(first.quantity, 100), text.clean(first.by, 60)
+    day = f"by {by}" if by[:1].isdigit() else by
+    return text.sentence("Due next: " + ", ".join(part for part in (what, much, day) if part))
+
+
+def name_of(indicator: Indicator) -> str:
+    """The label with its band in brackets, as read aloud."""
+    label, band = text.clean(indicator.label, 80), text.clean(indicator.band, 80)
+    return f"{label} ({band})" if band else label
+
+
+def _is_trend(indicator: Indicator) -> bool:
+    return "trend" in indicator.name and indicator.standing not in ("below", "above")
+
+
+def _reaches_target(indicator: Indicator) -> bool:
+    if indicator.low is None or indicator.high is None:
+        return False
+    if indicator.standing == "below":
+        return indicator.target_low is not None and indicator.high >= indicator.target_low
+    return indicator.target_high is not None and indicator.low <= indicator.target_high
+
+
+def _counted(judged: list[Indicator], outside: list[Indicator]) -> str:
+    within = len(judged) - len(outside)
+    if not judged:
+        return "No target is set for any figure of this green, so the figures stand without a judgement."
+    if len(judged) == 1:
+        return f"One figure has a target; it is {'within' if within else 'outside'} it."
+    if within == len(judged):
+        return f"All {within} figures that have a target are within it."
+    if not within:
+        return f"None of the {len(judged)} figures that have a target is within it."
+    return f"{within} of the {len(judged)} figures that have a target {'is' if within == 1 else 'are'} within it."
+
+
+def _others_outside(number: int) -> str:
+    if number == 1:
+        return "One more figure is outside its target; see the table."
+    return f"{number} more figures are outside their targets; see the table."
+
+
+def _unjudged(indicators: tuple[Indicator, ...]) -> Iterator[str]:
+    names = list(dict.fromkeys(name_of(i) for i in indicators if i.standing in ("too few", "not comparable")))
+    if names:
+        more = f"; and {len(names) - 3} more" if len(names) > 3 else ""
+        yield f"Too few records, or none that can be compared, to judge: {'; '.join(names[:3])}{more}."

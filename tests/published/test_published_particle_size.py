@@ -1,0 +1,131 @@
+"""Sieve curves: D-values, uniformity and bands against the stated example, numpy and published limits."""
+
+import numpy as np
+import pytest
+from published_checks import CASE, check, given
+
+from pipeline.agronomy.particle_size import (
+    Curve,
+    band_checks,
+    curve_from_retained,
+    d_value_mm,
+    dressing_match,
+    fraction_pct,
+    gradation_index,
+    layer_match,
+    passing_at_pct,
+    uniformity_coefficient,
+)
+
+pytestmark = pytest.mark.published
+
+ROOT_ZONE = Curve((0.002, 0.05, 0.15, 0.25, 0.5, 1.0, 2.0, 3.4), (1.5, 3, 8, 25, 75, 95, 99.5, 100))
+GRAVEL = Curve((1.0, 2.0, 4.0, 6.3, 9.5, 12.5), (0, 3, 20, 65, 98, 100))
+EXAMPLE = "constructed root zone and gravel"
+LOG, LINEAR = "log_linear", "linear"
+
+
+@pytest.mark.parametrize(
+    CASE,
+    [
+        check("5.9 D10", d_value_mm, (ROOT_ZONE, 10, LOG), 0.1593, 5e-5, EXAMPLE, "D"),
+        check("5.9 D15", d_value_mm, (ROOT_ZONE, 15, LOG), 0.1851, 5e-5, EXAMPLE, "D"),
+        check("5.9 D50", d_value_mm, (ROOT_ZONE, 50, LOG), 0.3536, 5e-5, EXAMPLE, "D"),
+        check("5.9 D60", d_value_mm, (ROOT_ZONE, 60, LOG), 0.4061, 5e-5, EXAMPLE, "D"),
+        check("5.9 D85", d_value_mm, (ROOT_ZONE, 85, LOG), 0.7071, 5e-5, EXAMPLE, "D"),
+        check("5.9 D90", d_value_mm, (ROOT_ZONE, 90, LOG), 0.8409, 5e-5, EXAMPLE, "D"),
+        check("5.9 Cu", uniformity_coefficient, (ROOT_ZONE, LOG), 2.55, 0.005, EXAMPLE, "D"),
+        check("5.9 Cu linear", uniformity_coefficient, (ROOT_ZONE, LINEAR), 2.63, 0.005, EXAMPLE, "D"),
+        check("5.9 D90/D10", gradation_index, (ROOT_ZONE, LOG), 5.28, 0.005, EXAMPLE, "D"),
+        check("5.9 gravel D15", d_value_mm, (GRAVEL, 15, LOG), 3.262, 5e-4, EXAMPLE, "D"),
+        check("5.9 gravel D90", d_value_mm, (GRAVEL, 90, LOG), 8.600, 5e-4, EXAMPLE, "D"),
+        check("5.9 fraction", fraction_pct, (ROOT_ZONE, 0.25, 1.0, LOG), 70, 1e-9, EXAMPLE, "D"),
+        check("5.9 passing", passing_at_pct, (ROOT_ZONE, 0.5, LOG), 75, 1e-9, EXAMPLE, "D"),
+    ],
+)
+def test_figure_of_the_example(function, arguments, expected, tolerance):
+    assert given(function, arguments) == pytest.approx(expected, abs=tolerance)
+
+
+@pytest.mark.parametrize("passing", [5, 10, 15, 50, 60, 85, 90, 99])
+def test_d_values_agree_with_numpy_interp_on_the_logarithm(passing):
+    logs = np.log(ROOT_ZONE.sizes_mm)
+    expected = np.exp(np.interp(passing, ROOT_ZONE.passing_pct, logs))
+    assert d_value_mm(ROOT_ZONE, passing, LOG) == pytest.approx(expected, rel=1e-12)
+    plain = np.interp(passing, ROOT_ZONE.passing_pct, ROOT_ZONE.sizes_mm)
+    assert d_value_mm(ROOT_ZONE, passing, LINEAR) == pytest.approx(plain, rel=1e-12)
+
+
+@pytest.mark.parametrize("size", [0.01, 0.15, 0.3, 0.71, 1.5])
+def test_passing_agrees_with_numpy_interp(size):
+    expected = np.interp(np.log(size), np.log(ROOT_ZONE.sizes_mm), ROOT_ZONE.passing_pct)
+    assert passing_at_pct(ROOT_ZONE, size, LOG) == pytest.approx(expected, rel=1e-12)
+
+
+def test_layer_match_of_the_example_by_both_editions():
+    """5.9: bridging 3.26 ≤ 5.66 and permeability 3.26 ≥ 0.93 pass; uniformity 2.64 passes 2018 and fails 1993."""
+    now = layer_match(GRAVEL, ROOT_ZONE, "2018", LOG)
+    assert [c.holds for c in now] == [True, True, True]
+    d15, d85 = 3.262, 0.7071
+    assert now[0].value == pytest.approx(d15 / d85, rel=0.001)
+    assert now[0].high * d85 == pytest.approx(5.66, abs=0.005)
+    assert now[1].low * 0.1851 == pytest.approx(0.93, abs=0.005)
+    assert now[2].value == pytest.approx(2.64, abs=0.005)
+    then = layer_match(GRAVEL, ROOT_ZONE, "1993", LOG)
+    assert [c.holds for c in then] == [True, True, False]
+
+
+USGA = {
+    "fine gravel": (0.5, None, 3),
+    "very coarse sand and gravel": (5.0, None, 10),
+    "coarse and medium sand": (70.0, 60, None),
+    "fine sand": (17.0, None, 20),
+    "very fine sand": (5.0, None, 5),
+    "silt": (1.5, None, 5),
+    "clay": (1.5, None, 3),
+    "very fine sand, silt and clay": (8.0, None, 10),
+}
+
+
+@pytest.mark.parametrize("name", USGA, ids=lambda n: f"5.8 {n} (University of Arizona ccps0694)")
+def test_usga_classes_and_limits_are_the_printed_ones(name):
+    found = {c.name: c for c in band_checks(ROOT_ZONE, "root_zone", "usga", LOG)}[name]
+    value, low, high = USGA[name]
+    assert found.value == pytest.approx(value, abs=1e-9)
+    assert (found.low, found.high) == (low, high)
+    assert found.holds
+
+
+def test_a_root_zone_too_fine_fails_the_usga_band_by_name():
+    fine = Curve((0.002, 0.05, 0.15, 0.25, 0.5, 1.0, 2.0, 3.4), (4, 12, 30, 60, 85, 97, 99, 100))
+    failed = {c.name for c in band_checks(fine, "root_zone", "usga", LOG) if c.holds is False}
+    assert failed == {
+        "coarse and medium sand",
+        "fine sand",
+        "very fine sand",
+        "silt",
+        "clay",
+        "very fine sand, silt and clay",
+    }
+
+
+def test_uk_dressing_band_judges_the_medium_sand_and_only_shows_the_wider_band():
+    """Pitchcare magazine August 2009: mostly 0.25–0.5 mm; no share is printed for 0.125–0.71 mm."""
+    sand = Curve((0.125, 0.25, 0.5, 0.71, 1.0), (2, 12, 80, 97, 100))
+    medium, wide = band_checks(sand, "dressing", "uk_fine_turf", LOG)
+    assert (medium.value, medium.holds) == (pytest.approx(68), True)
+    assert (wide.value, wide.holds) == (pytest.approx(95), None)
+
+
+def test_a_dressing_held_against_itself_matches():
+    match = dressing_match(ROOT_ZONE, ROOT_ZONE, [0.15, 0.25, 0.5, 1.0], LOG)
+    assert list(match.d_ratio.values()) == pytest.approx([1, 1, 1])
+    assert list(match.class_gap_pct.values()) == pytest.approx([0, 0, 0])
+
+
+def test_retained_and_passing_are_the_same_sand():
+    """Masses on the sieves of the example root zone, 200 g in all."""
+    retained = [3, 10, 34, 100, 40, 9, 1, 0]
+    curve = curve_from_retained(ROOT_ZONE.sizes_mm, retained, pan_g=3)
+    assert curve.sizes_mm == ROOT_ZONE.sizes_mm
+    assert curve.passing_pct == pytest.approx(ROOT_ZONE.passing_pct)

@@ -1,0 +1,191 @@
+"""Soil chemistry and MLSN against published figures and scipy."""
+
+import pytest
+from published_checks import CASE, check, given
+from scipy.stats import fisk
+
+from pipeline.agronomy.mlsn import (
+    MLSN_SHARE,
+    fit_log_logistic,
+    log_logistic_quantile,
+    mlsn_need_g_m2,
+    nutrient_use_g_m2,
+    sustainability_index,
+)
+from pipeline.agronomy.reference import guideline, one_set, table
+from pipeline.agronomy.soil import (
+    cation_meq_100g,
+    cec_by_summation,
+    cec_from_organic_matter_mmolc_kg,
+    exchangeable_acidity_meq_100g,
+    extractant_difference,
+    g_m2_from_mg_kg,
+    mg_kg_from_g_m2,
+    mg_kg_from_lb_acre,
+    mg_kg_from_lb_acre_slice,
+    mg_kg_from_mg_l,
+    mg_l_from_mg_kg,
+    uk_index,
+)
+from pipeline.agronomy.units import lb_1000ft2_from_g_m2, mmolc_kg_from_meq_100g
+
+pytestmark = pytest.mark.published
+
+K_EXAMPLE = "ATC 2017-08-06"
+SIX_INCHES = 152.4
+CLEMSON = "Clemson cec-calculations"
+AGROTEC = "agrotec.net"
+PAPER = "MLSN paper 2016"
+
+
+@pytest.mark.parametrize(
+    CASE,
+    [
+        check("4.10", nutrient_use_g_m2, (30, 2, 1), 15, 1e-9, f"{K_EXAMPLE}, half of N"),
+        check("4.10", g_m2_from_mg_kg, (37 - 24, SIX_INCHES, 1.5), 3, 0.05, f"{K_EXAMPLE}, 13 ppm"),
+        check("4.10", mlsn_need_g_m2, (15, 37, 24, SIX_INCHES, 1.5), 18, 0.1, K_EXAMPLE),
+        check("4.10", lb_1000ft2_from_g_m2, (17.97,), 3.6, 0.1, f"{K_EXAMPLE}, lb/1000 ft²"),
+        check("4.10", mlsn_need_g_m2, (15, 37, 37, 100, 1.5), 15, 1e-9, "fusariummy.blogspot.com 2018-03"),
+        check("4.10", mlsn_need_g_m2, (15, 37, 400, 100, 1.5), 0, 1e-9, "ATC 2014-04-02: negative, none"),
+        check("4.10", g_m2_from_mg_kg, (1, 100, 1.5), 0.15, 1e-12, "definition", "D"),
+        check("4.10", mg_kg_from_g_m2, (0.15, 100, 1.5), 1, 1e-12, "definition", "D"),
+        check("4.10", mg_kg_from_lb_acre_slice, (74,), 37, 1e-12, K_EXAMPLE),
+        check("4.10", mg_kg_from_lb_acre, (2, SIX_INCHES, 1.4711), 1, 5e-4, "2 million lb an acre, Merced"),
+        check("5.4", mg_kg_from_mg_l, (100, 1.3), 76.9, 0.05, "definition", "D"),
+        check("5.4", mg_l_from_mg_kg, (76.923, 1.3), 100, 0.005, "definition", "D"),
+        check("5.5", exchangeable_acidity_meq_100g, (7.70,), 2.40, 1e-9, CLEMSON),
+        check("5.5", cation_meq_100g, (221 / 2, "K", "clemson"), 0.28, 0.005, CLEMSON),
+        check("5.5", cation_meq_100g, (28 / 2, "Mg", "clemson"), 0.12, 0.005, CLEMSON),
+        check("5.5", cation_meq_100g, (400 / 2, "Ca", "clemson"), 1.00, 0.005, CLEMSON),
+        check("5.5", cation_meq_100g, (12 / 2, "Na", "clemson"), 0.03, 0.005, CLEMSON),
+        check("5.5", cation_meq_100g, (1471, "Ca", "rounded"), 7.4, 0.05, "cropfile.hostwiki.io"),
+        check("5.5", cation_meq_100g, (379, "K", "rounded"), 0.972, 0.0005, AGROTEC),
+        check("5.5", cation_meq_100g, (133, "Mg", "rounded"), 1.108, 0.0005, AGROTEC),
+        check("5.5", cation_meq_100g, (1600, "Ca", "rounded"), 8.000, 0.0005, AGROTEC),
+        check("5.5", cation_meq_100g, (22, "Na", "rounded"), 0.096, 0.0005, AGROTEC),
+        check("3.9", cec_from_organic_matter_mmolc_kg, (1.4, 6.5), 20.0, 0.05, "ATC 2020-12-02"),
+        check("5.6", log_logistic_quantile, (0.1, 73.48, 3.204), 37.0, 0.05, f"{PAPER}, K"),
+        check("5.6", log_logistic_quantile, (0.1, 55.07, 2.234), 20.6, 0.05, f"{PAPER}, P"),
+        check("5.6", log_logistic_quantile, (0.1, 548.1, 4.849), 348.4, 0.05, f"{PAPER}, Ca"),
+        check("5.6", log_logistic_quantile, (0.1, 83.17, 3.830), 46.9, 0.05, f"{PAPER}, Mg"),
+        check("5.6", log_logistic_quantile, (0.1, 19.37, 2.300), 7.4, 0.055, f"{PAPER}, S"),
+        check("5.6", sustainability_index, (117, 73.48, 3.2), 0.18, 0.005, f"{PAPER}, K at 117"),
+    ],
+)
+def test_published_figure(function, arguments, expected, tolerance):
+    assert given(function, arguments) == pytest.approx(expected, abs=tolerance)
+
+
+def test_cec_by_summation_is_the_published_clemson_sum():
+    ppm = {"K": 110.5, "Mg": 14.0, "Ca": 200.0, "Na": 6.0}
+    result = cec_by_summation(ppm, "clemson", exchangeable_acidity_meq_100g(7.70))
+    assert result.total_meq_100g == pytest.approx(3.825, abs=0.0005)
+    assert result.base_saturation_pct == pytest.approx(37.26, abs=0.005)
+    assert result.meq_100g["H"] == pytest.approx(2.40)
+
+
+def test_cec_by_summation_of_the_second_example_regression_not_published():
+    result = cec_by_summation({"K": 379, "Mg": 133, "Ca": 1600, "Na": 22}, "rounded")
+    assert result.total_meq_100g == pytest.approx(10.18, abs=0.005)
+    assert result.base_saturation_pct == pytest.approx(100)
+
+
+@pytest.mark.parametrize(
+    ("name", "version", "printed"),
+    [("slan", "2004", 50), ("mlsn", "2016", 22)],
+    ids=["5.5 SLAN minima, printed 50 mmolc/kg", "5.5 MLSN, printed 22 mmolc/kg"],
+)
+def test_guidelines_add_up_to_the_printed_exchange_capacity(name, version, printed):
+    levels = guideline(name, version).mg_kg
+    bases = {cation: levels[cation] for cation in ("K", "Ca", "Mg")}
+    total = mmolc_kg_from_meq_100g(cec_by_summation(bases, "exact").total_meq_100g)
+    assert total == pytest.approx(printed, abs=0.5)
+
+
+MLSN_PRINTED = {
+    ("mlsn", "2014"): {"K": 37, "P": 21, "Ca": 331, "Mg": 47, "S": 7},
+    ("mlsn", "2016"): {"K": 37, "P": 21, "Ca": 348, "Mg": 47, "S": 7},
+    ("slan", "2004"): {"K": 117, "P": 55, "Ca": 751, "Mg": 121, "S": 41},
+}
+
+
+@pytest.mark.parametrize("which", MLSN_PRINTED, ids=" ".join)
+def test_shipped_guidelines_are_the_printed_ones(which):
+    """Reference sheet September 2014, MLSN paper 2016, and Carrow et al. 2004 as quoted there."""
+    shipped = guideline(*which)
+    assert shipped.mg_kg == MLSN_PRINTED[which]
+    assert shipped.extractant == "Mehlich-3"
+    assert shipped.source
+
+
+NI = "NI SR 2019/81"
+RB209 = "RB209, from memory"
+INDEX = [
+    ("P", 9, "0", NI),
+    ("P", 10, "1", NI),
+    ("P", 15, "1", NI),
+    ("P", 16, "2-", NI),
+    ("P", 20, "2-", NI),
+    ("P", 21, "2+", NI),
+    ("P", 25, "2+", NI),
+    ("P", 26, "3", NI),
+    ("P", 45, "3", NI),
+    ("P", 46, "4", NI),
+    ("P", 70, "4", NI),
+    ("P", 71, "5", RB209),
+    ("P", 280, "8", RB209),
+    ("P", 281, "9", RB209),
+    ("P", 23.2, "2+", "NRM median, index 2, agriland.co.uk"),
+    ("K", 0, "0", RB209),
+    ("K", 60, "0", RB209),
+    ("K", 61, "1", RB209),
+    ("K", 180, "2-", RB209),
+    ("K", 181, "2+", RB209),
+    ("K", 240, "2+", RB209),
+    ("K", 241, "3", RB209),
+    ("K", 3601, "9", RB209),
+    ("K", 154.7, "2-", "NRM median, index 2, agriland.co.uk"),
+    ("Mg", 25, "0", RB209),
+    ("Mg", 26, "1", RB209),
+    ("Mg", 51, "2", RB209),
+    ("Mg", 101, "3", RB209),
+    ("Mg", 1500, "8", RB209),
+    ("Mg", 1501, "9", RB209),
+]
+
+
+@pytest.mark.parametrize(
+    ("nutrient", "mg_l", "index", "source"), INDEX, ids=[f"5.1 {r[0]} {r[1]} ({r[3]})" for r in INDEX]
+)
+def test_uk_index_at_its_limits(nutrient, mg_l, index, source):
+    assert uk_index(mg_l, nutrient) == index, source
+
+
+@pytest.mark.parametrize("name", ["mlsn", "slan", "uk_index", "root_zone", "dressing", "layer_match"])
+def test_every_shipped_set_names_its_source(name):
+    for version in table(name):
+        assert len(one_set(name, version)["source"]) > 10
+
+
+def test_two_extractants_are_never_one_series():
+    """Global Soil Survey, 162 samples: Olsen P is 0.19 to 0.30 of Mehlich-3 P in the middle half: no factor."""
+    assert extractant_difference("Olsen", "Mehlich-3") == "Olsen against Mehlich-3"
+    assert extractant_difference("Mehlich-3", " mehlich-3 ") == ""
+    assert extractant_difference(None, "Olsen") == "extractant not stated against Olsen"
+
+
+@pytest.mark.parametrize("share", [0.01, 0.1, 0.5, 0.9])
+def test_quantile_and_index_agree_with_scipy(share):
+    level = log_logistic_quantile(share, 73.48, 3.204)
+    assert level == pytest.approx(fisk.ppf(share, 3.204, scale=73.48), rel=1e-12)
+    assert sustainability_index(level, 73.48, 3.204) == pytest.approx(fisk.sf(level, 3.204, scale=73.48), rel=1e-9)
+
+
+def test_fit_finds_the_distribution_that_made_the_sample():
+    """scipy's own quantiles of a log-logistic, evenly spread, are fitted back to its scale and shape."""
+    sample = [fisk.ppf((i + 0.5) / 500, 3.2, scale=73.5) for i in range(500)]
+    fit = fit_log_logistic(sample)
+    assert fit.n == 500
+    assert fit.scale == pytest.approx(73.5, rel=0.01)
+    assert fit.shape == pytest.approx(3.2, rel=0.02)
+    assert MLSN_SHARE == 0.1

@@ -1,0 +1,69 @@
+"""Vibration, cost, levels, infiltration and hardness against published figures."""
+
+import statistics
+
+import numpy as np
+import pytest
+from published_checks import CASE, check, given
+
+from pipeline.agronomy.surface import gravities_from_civ, infiltration_mm_h, level_summary
+from pipeline.agronomy.work import (
+    ACTION_POINTS,
+    EXPOSURE_ACTION_M_S2,
+    EXPOSURE_LIMIT_M_S2,
+    LIMIT_POINTS,
+    cost_per_m2,
+    daily_exposure_from_points_m_s2,
+    daily_exposure_m_s2,
+    hours_to_points,
+    job_cost,
+    person_hours,
+    vibration_points,
+)
+
+pytestmark = pytest.mark.published
+
+HAV = "Vibration Regulations 2005 via esselacoustics.com"
+
+
+@pytest.mark.parametrize(
+    CASE,
+    [
+        check("11", vibration_points, (4, 2), 64, 1e-9, HAV),
+        check("11", daily_exposure_m_s2, (4, 2), 2.00, 0.005, HAV),
+        check("11", vibration_points, (7, 3), 294, 1e-9, HAV),
+        check("11", daily_exposure_m_s2, (7, 3), 4.29, 0.005, HAV),
+        check("11", daily_exposure_from_points_m_s2, (ACTION_POINTS,), EXPOSURE_ACTION_M_S2, 1e-9, HAV),
+        check("11", daily_exposure_from_points_m_s2, (LIMIT_POINTS,), EXPOSURE_LIMIT_M_S2, 1e-9, HAV),
+        check("11", vibration_points, (2.5, 8), 100, 1e-9, f"{HAV}, action value"),
+        check("11", vibration_points, (5, 8), 400, 1e-9, f"{HAV}, limit value"),
+        check("11", hours_to_points, (7, 294), 3, 1e-9, HAV),
+        check("8", infiltration_mm_h, (1060, 300, 10), 90, 0.05, "ASTM D3385 formula", "D"),
+        check("8", gravities_from_civ, (8.8,), 88, 1e-9, "NZSTI: 1 CIV is 10 g; STRI 88 g"),
+        check("work", person_hours, (3, 2), 6, 1e-9, "definition", "D"),
+        check("work", job_cost, (6, 20, 90, 15), 225, 1e-9, "definition", "D"),
+        check("work", cost_per_m2, (225, 1500), 0.15, 1e-9, "definition", "D"),
+    ],
+)
+def test_published_figure(function, arguments, expected, tolerance):
+    assert given(function, arguments) == pytest.approx(expected, abs=tolerance)
+
+
+LEVELS = [0, 2, -1, 3, -4, 5, -7, 1, 1]
+
+
+@pytest.mark.parametrize("benchmark", [0, 1000.0, -250.5])
+def test_7_4_levels_whatever_the_benchmark_regression_not_published(benchmark):
+    summary = level_summary([height + benchmark for height in LEVELS], tolerance_mm=6)
+    assert summary.mean_mm == pytest.approx(benchmark)
+    assert summary.largest_deviation_mm == pytest.approx(7)
+    assert summary.range_mm == pytest.approx(12)
+    assert summary.standard_deviation_mm == pytest.approx(3.64, abs=0.005)
+    assert summary.within_pct == pytest.approx(88.9, abs=0.05)
+    assert summary.n == 9
+
+
+def test_level_spread_agrees_with_numpy():
+    summary = level_summary(LEVELS, tolerance_mm=6)
+    assert summary.standard_deviation_mm == pytest.approx(np.std(LEVELS, ddof=1))
+    assert summary.standard_deviation_mm == pytest.approx(statistics.stdev(LEVELS))

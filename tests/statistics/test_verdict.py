@@ -1,0 +1,215 @@
+"""The word, the reason, what is left out: on series small enough to check by eye."""
+
+from __future__ import annotations
+
+import math
+from datetime import date
+
+import numpy as np
+import pytest
+
+from pipeline.statistics.series import comparable_run, in_years
+from pipeline.statistics.verdict import fewest_samples, measurement_slope_sd, trend_verdict
+
+YEARS = [2018.0, 2019.0, 2020.0, 2021.0, 2022.0, 2023.0]
+FALL = [9.0, 8.4, 8.1, 7.3, 7.0, 6.2]
+LAB_A, LAB_B = ("lab A", "0–20 mm"), ("lab B", "0–20 mm")
+
+
+def test_a_clear_fall() -> None:
+    """Six falling samples: p 2/720, all pair slopes below zero."""
+    got = trend_verdict(YEARS, FALL, [LAB_A] * 6, unit="%")
+    assert got.word == "falling"
+    assert got.p == pytest.approx(2 / 720)
+    assert got.smallest_p == pytest.approx(2 / 720)
+    assert got.slope is not None
+    assert got.high is not None
+    assert got.slope < got.high < 0
+    assert got.confidence == pytest.approx(1 - 2 * 6 / 720)  # 1 + 5 orders with S ≥ 13, of 720
+    assert got.left_out == ()
+    assert "% a year over 6 samples" in got.why
+    assert "98 % interval" in got.why
+
+
+@pytest.mark.parametrize(("times", "text"), [(1, "−0.55 a year"), (100, "−55 a year"), (1000, "−550 a year")])
+def test_numbers_in_the_sentence_are_written_out(times: float, text: str) -> None:
+    """No 5.5e+02 before a committee."""
+    assert trend_verdict(YEARS, np.array(FALL) * times, ["k"] * 6).why.startswith(text)
+
+
+def test_a_clear_rise_and_no_clear_change() -> None:
+    assert trend_verdict(YEARS, FALL[::-1], [LAB_A] * 6).word == "rising"
+    got = trend_verdict(YEARS, [8, 9, 7.5, 8.5, 8.2, 8.4], [LAB_A] * 6)
+    assert got.word == "no clear change"
+    assert got.low is not None
+    assert got.high is not None
+    assert got.low < 0 < got.high
+
+
+@pytest.mark.parametrize("n", [1, 2, 3, 4])
+def test_too_few_says_what_n_allows(n: int) -> None:
+    """However steep, four samples cannot reach 5 %: 2/24 is 0.083."""
+    got = trend_verdict(YEARS[:n], FALL[:n], [LAB_A] * n)
+    assert (got.word, got.n, got.slope, got.p) == ("too few", n, None, None)
+    assert got.smallest_p == pytest.approx(min(1, 2 / math.factorial(n)))
+    assert f"with {n} the smallest p possible is {got.smallest_p:.2g}" in got.why
+
+
+def test_fewest_samples_follows_the_level() -> None:
+    """2/4! = 0.083, 2/5! = 0.017, 2/6! = 0.0028."""
+    assert [fewest_samples(a) for a in (0.1, 0.05, 0.01)] == [4, 5, 6]
+    assert fewest_samples(0.05, min_samples=8) == 8
+    assert trend_verdict(YEARS[:4], FALL[:4], [LAB_A] * 4, alpha=0.1).word == "falling"
+    got = trend_verdict(YEARS, FALL, [LAB_A] * 6, min_samples=8)
+    assert (got.word, got.why) == ("too few", "6 comparable samples; a verdict needs 8.")
+
+
+def test_change_of_laboratory_breaks_the_series() -> None:
+    """A step between laboratories must not read as a fall."""
+    got = trend_verdict(YEARS, FALL, [LAB_A] * 3 + [LAB_B] * 3)
+    assert got.word == "not comparable"
+    assert got.slope is None
+    assert got.left_out == (0, 1, 2)
+    assert got.n == 3
+    assert (got.key_before, got.key) == (LAB_A, LAB_B)
+    assert "changed from “lab A, 0–20 mm” to “lab B, 0–20 mm”" in got.why
+
+
+def test_change_of_laboratory_with_too_few_in_all_is_too_few() -> None:
+    got = trend_verdict(YEARS[:4], FALL[:4], [LAB_A] * 2 + [LAB_B] * 2)
+    assert got.word == "too few"
+    assert got.left_out == (0, 1)
+
+
+def test_going_back_to_a_laboratory_does_not_mend_the_break() -> None:
+    """A, B, A: the first A is not used, since the run was broken."""
+    got = trend_verdict([*YEARS, 2024.0], [*FALL, 6.0], [LAB_A] * 3 + [LAB_B] + [LAB_A] * 3)
+    assert (got.word, got.n, got.left_out) == ("not comparable", 3, (0, 1, 2, 3))
+
+
+def test_long_run_after_a_break_is_judged_and_the_rest_named() -> None:
+    got = trend_verdict([2015.0, 2016.0, *YEARS], [3.0, 3.0, *FALL], [LAB_A] * 2 + [LAB_B] * 6)
+    assert (got.word, got.n, got.left_out) == ("falling", 6, (0, 1))
+    assert "2 results are left out" in got.why
+    assert "“lab B, 0–20 mm”" in got.why
+
+
+def test_split_sample_day_continues_both() -> None:
+    """One day measured by both laboratories is how a change of laboratory is bridged; it breaks neither run."""
+    years = [*YEARS, 2020.0]
+    got = trend_verdict(years, [*FALL, 5.0], [LAB_A] * 6 + [LAB_B])
+    assert (got.word, got.n, got.left_out, got.key_before) == ("falling", 6, (6,), None)
+
+
+def test_latest_day_with_two_keys_takes_the_longer_run() -> None:
+    got = trend_verdict([*YEARS, 2023.0], [*FALL, 5.0], [LAB_A] * 6 + [LAB_B])
+    assert (got.key, got.n, got.left_out) == (LAB_A, 6, (6,))
+
+
+def test_order_of_rows_does_not_matter() -> None:
+    keys = [LAB_A] * 2 + [LAB_B] * 4
+    order = [3, 0, 5, 1, 4, 2]
+    base = trend_verdict(YEARS, FALL, keys)
+    got = trend_verdict([YEARS[i] for i in order], [FALL[i] for i in order], [keys[i] for i in order])
+    assert (got.word, got.why, got.n) == (base.word, base.why, base.n)
+    assert sorted(order[i] for i in got.left_out) == list(base.left_out)
+
+
+def test_several_results_of_a_day_are_one_sample() -> None:
+    """Five cores on one day are not five samples over time."""
+    run = comparable_run([2020.0] * 4 + [2021.0], [6, 7, 8, 9, 5], ["k"] * 5, measurement_sd=[2.0] * 5)
+    assert run.values.tolist() == [7.5, 5.0]
+    assert run.sd is not None
+    assert run.sd.tolist() == [1.0, 2.0]  # 2/√4
+    assert trend_verdict([2020.0] * 10, range(10), ["k"] * 10).word == "too few"
+
+
+def test_dates_give_slopes_a_year() -> None:
+    """Yearly on the same day: leap days move the years by less than a part in a thousand."""
+    days = [date(2018 + i, 10, 1) for i in range(6)]
+    by_date, by_year = (trend_verdict(when, FALL, ["k"] * 6) for when in (days, YEARS))
+    assert by_date.slope == pytest.approx(by_year.slope, rel=2e-3)
+    assert in_years(np.array(days, dtype="datetime64[D]")).tolist() == in_years(days).tolist()
+
+
+def test_measurement_error_takes_a_verdict_back() -> None:
+    """Six samples ±2 %-points cannot show a fall of 2.8: known error outweighs a lucky straight line."""
+    sure = trend_verdict(YEARS, FALL, ["k"] * 6, measurement_sd=0.1)
+    unsure = trend_verdict(YEARS, FALL, ["k"] * 6, measurement_sd=2.0)
+    assert (sure.word, unsure.word) == ("falling", "no clear change")
+    assert sure.slope == unsure.slope
+    assert unsure.low is not None
+    assert unsure.high is not None
+    half = 1.959964 * measurement_slope_sd(YEARS, [2.0] * 6)
+    assert unsure.high == pytest.approx(unsure.slope + half, abs=1e-6)  # type: ignore[operator]
+    assert "measurement error" in unsure.method
+    assert "error of measuring alone can make such a slope" in unsure.why
+    assert "measuring" not in sure.why
+
+
+def test_measurement_slope_sd_by_hand() -> None:
+    """Equal errors: σ/√Σ(x−x̄)², the textbook standard error; years 0…4 give σ/√10."""
+    assert measurement_slope_sd(range(5), [3.0] * 5) == pytest.approx(3 / math.sqrt(10))
+
+
+def test_below_limit_ties_at_the_limit() -> None:
+    """<5 is not a number below a measured 4: both stand at the limit, tied."""
+    values = [9.0, 8.0, 7.0, 6.0, 5.0, 4.0]
+    run = comparable_run(YEARS, values, ["k"] * 6, below_limit=[False] * 4 + [True, False])
+    assert run.values.tolist() == [9.0, 8.0, 7.0, 6.0, 5.0, 5.0]
+    assert run.below.tolist() == [False] * 4 + [True, True]
+    got = trend_verdict(YEARS, values, ["k"] * 6, below_limit=[False] * 4 + [True, False])
+    assert got.word == "falling"
+    assert "results under 5 tied" in got.method
+
+
+def test_no_slope_where_most_is_below_the_limit() -> None:
+    values = [9.0, 8.0, 5.0, 5.0, 5.0, 5.0]
+    got = trend_verdict(YEARS, values, ["k"] * 6, below_limit=[False] * 2 + [True] * 4)
+    assert (got.slope, got.low, got.confidence) == (None, None, None)
+    assert got.p == pytest.approx(2 / 30)  # one of the 6·5 orders of two different values among four ties
+    assert got.word == "no clear change"
+    assert "4 of 6 samples are below the limit 5" in got.why
+
+
+def test_limit_of_a_left_out_laboratory_does_not_count() -> None:
+    values, below = [20.0, *FALL], [True] + [False] * 6
+    got = trend_verdict([2017.0, *YEARS], values, [LAB_A] + [LAB_B] * 6, below_limit=below)
+    assert got.word == "falling"
+    assert "tied" not in got.method
+
+
+@pytest.mark.parametrize(
+    ("years", "values", "keys", "options"),
+    [
+        (YEARS, [*FALL[:5], None], ["k"] * 6, {}),
+        (YEARS, [*FALL[:5], math.nan], ["k"] * 6, {}),
+        ([*YEARS[:5], None], FALL, ["k"] * 6, {}),
+        (YEARS, FALL, ["k"] * 5, {}),
+        ([], [], [], {}),
+        (YEARS, FALL, ["k"] * 6, {"measurement_sd": [0.1] * 5 + [None]}),
+        (YEARS, FALL, ["k"] * 6, {"measurement_sd": 0.0}),
+        (YEARS, FALL, ["k"] * 6, {"below_limit": [True]}),
+    ],
+)
+def test_nothing_is_guessed(years: list[float], values: list[float], keys: list[str], options: dict) -> None:
+    with pytest.raises(ValueError, match=r"missing|length|above zero"):
+        trend_verdict(years, values, keys, **options)
+
+
+@pytest.mark.parametrize("unit", ["", "%"])
+def test_no_value_changes_is_no_clear_change(unit: str) -> None:
+    got = trend_verdict(YEARS, [6.0] * 6, ["k"] * 6, unit=unit, measurement_sd=0.5)
+    assert (got.word, got.slope, got.p) == ("no clear change", 0.0, 1.0)
+    assert got.low is not None
+    assert got.low < 0
+    bare = trend_verdict(YEARS, [6.0] * 6, ["k"] * 6, unit=unit)
+    assert (bare.low, bare.confidence) == (None, None)  # "0 to 0" would say more than rounded values know
+
+
+def test_no_interval_where_the_level_is_out_of_reach_of_the_approximation() -> None:
+    """At an absurd level the ranks run off the slopes: no interval is printed rather than a wrong one."""
+    years = np.arange(25.0)
+    got = trend_verdict(years, 9 - 0.3 * years, ["k"] * 25, alpha=1e-20)
+    assert (got.word, got.low, got.high, got.confidence) == ("no clear change", None, None, None)
+    assert "interval" not in got.why
