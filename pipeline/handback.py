@@ -7,7 +7,8 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.read.table import Reading, Sheet, harmless
+from pipeline.read.columns import harmless
+from pipeline.read.table import Reading, Sheet
 
 REASONS = ("line", "code", "message", "hint")
 """Last columns of a file handed back."""

@@ -176,7 +176,7 @@ def _write(loader: Loader, seen: Seen, standard: Standard, checked: Checked) -> 
     con = loader.store.con
     load_id = loader.store.rows("SELECT coalesce(max(load_id), 0) + 1 FROM meta.load")[0][0]
     with loader.store.transaction():
-        matched = match(con, kind, with_value, blank)
+        matched = match(con, kind, with_value, blank.clear() if kind.repeats else blank)
         ragged = seen.sheet.rejected.height
         counts = Counts(
             rows=standard.records.height + standard.ignored.height + ragged,
@@ -246,14 +246,23 @@ def _record_load(con: Connection, load_id: int, seen: Seen, counts: Counts) -> N
     )
 
 
+def _with_green(faults: pl.DataFrame, records: pl.DataFrame) -> pl.DataFrame:
+    """Faults with the green they concern: the line's, or in a wide sheet that of the cell; null where none is named."""
+    if "green" not in records.columns:
+        return faults.with_columns(pl.lit(None, dtype=pl.String).alias("green"))
+    of_line = records.filter(pl.col("cell").is_null()).select("line", "green").unique("line", keep="first")
+    of_cell = records.filter(pl.col("cell").is_not_null()).select("line", pl.col("cell").alias("column"), "green")
+    faults = faults.join(of_line, on="line", how="left")
+    faults = faults.join(
+        of_cell.unique(["line", "column"], keep="first"), on=["line", "column"], how="left", suffix="_of_cell"
+    )
+    return faults.with_columns(pl.coalesce("green", "green_of_cell").alias("green")).drop("green_of_cell")
+
+
 def _record_faults(con: Connection, load_id: int, faults: pl.DataFrame, records: pl.DataFrame) -> None:
     if not faults.height:
         return
-    if "green" in records.columns:
-        greens = records.select("line", "green").unique("line", keep="first")
-        faults = faults.join(greens, on="line", how="left")
-    else:
-        faults = faults.with_columns(pl.lit(None, dtype=pl.String).alias("green"))
+    faults = _with_green(faults, records)
     con.register("fault_frame", faults.to_arrow())
     con.execute(
         'INSERT INTO meta.fault SELECT ?, f.line, f."column", f.value, f.code, f.severity, f.message, f.hint, f.green '

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import multiprocessing
 import os
 import re
-from collections.abc import Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor, as_completed
+from collections.abc import Sequence
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
@@ -22,6 +20,7 @@ from pipeline.progress import SILENT, Progress
 from pipeline.standardise.choices import offered
 from pipeline.store import Store
 from pipeline.workspace import Season, Workspace
+from reports.pool import Outcome, Task, render_many
 
 WORKERS_MOST = 32
 """More processes than this are never started unasked."""
@@ -85,53 +84,22 @@ def write_reports(
     span = _season(records, workspace, season)
     folder = workspace.reports / span.name
     folder.mkdir(parents=True, exist_ok=True)
-    seasons = (green_season(records, green, span, workspace) for green in wanted)
-    tasks = ((one, folder / report_name(one)) for one in seasons)
+    seasons = {green: green_season(records, green, span, workspace) for green in wanted}
+    tasks = [Task(one, folder / report_name(one)) for one in seasons.values()]
     workers = workers or min(os.cpu_count() or 1, WORKERS_MOST)
-    found = _rendered(tasks, len(wanted), min(workers, len(wanted)), progress)
-    return sorted(found, key=lambda one: wanted.index(one.green))
+    done = render_many(tasks, workers=workers, version=version("swardtally"))
+    found = {one.green: one for one in progress.over(done, len(tasks), "Reports")}
+    return [_written(seasons[green], found[green]) for green in wanted]
+
+
+def _written(season: GreenSeason, done: Outcome) -> Written:
+    return Written(season.green, season.club, season.season, done.target, done.pages, done.fault)
 
 
 def report_name(season: GreenSeason) -> str:
     """File name of a green's condition report: letters, digits and hyphens of its code."""
     plain = re.sub(r"[^A-Za-z0-9]+", "-", season.green).strip("-") or "green"
     return f"{plain}-condition-{season.season}.pdf"
-
-
-def _rendered(tasks: Iterator[tuple[GreenSeason, Path]], total: int, workers: int, progress: Progress) -> list[Written]:
-    if workers <= 1:
-        return list(progress.over((render_one(season, path) for season, path in tasks), total, "Reports"))
-    # forkserver: threads and WeasyPrint's libraries do not mix, and a plain fork copies open stores.
-    context = multiprocessing.get_context("forkserver")
-    context.set_forkserver_preload(["reports.build"])
-    with ProcessPoolExecutor(workers, mp_context=context) as pool:
-        futures: dict[Future[Written], tuple[GreenSeason, Path]] = {
-            pool.submit(render_one, season, path): (season, path) for season, path in tasks
-        }
-        done = []
-        for future in progress.over(as_completed(futures), total, "Reports"):
-            season, path = futures[future]
-            error = future.exception()
-            done.append(_written(season, path, 0, f"{type(error).__name__}: {error}") if error else future.result())
-        return done
-
-
-def render_one(season: GreenSeason, path: Path) -> Written:
-    """Render one report and write it whole or not at all."""
-    from reports.build import RenderingFault, page_count, render
-
-    try:
-        pdf = render(season, version=version("swardtally"))
-    except RenderingFault as fault:
-        return _written(season, path, 0, str(fault))
-    half = path.with_suffix(".part")
-    half.write_bytes(pdf)
-    half.replace(path)
-    return _written(season, path, page_count(pdf), "")
-
-
-def _written(season: GreenSeason, path: Path, pages: int, fault: str) -> Written:
-    return Written(season.green, season.club, season.season, path, pages, fault)
 
 
 def _season(records: Records, workspace: Workspace, season: str) -> Season:

@@ -27,7 +27,7 @@ BEFORE_GREEN = FaultKind(
 SINGLE_DOSE = FaultKind(
     "dose.high",
     "Very large single dose of nitrogen",
-    "{value} in one dose is far above the {limit} g N/m² held to be the most at once (source: extension leaflet on "
+    "{value} in one dose, far above the {limit} g N/m² held to be the most at once (source: extension leaflet on "
     "soluble nitrogen, 1 lb per 1,000 sq ft){reading}.",
     "Check the figure against the job sheet; correct the file and load it again if it is wrong.",
     severity="warning",
@@ -82,6 +82,8 @@ USUAL_DEPTH_MM = {
 """Working depths, mm: common practice, no source."""
 AREA_SHARE = (0.1, 1.6)
 """Treated area over green area beyond which it is asked about: common practice, no source."""
+SPOT_WORK = ["turfing", "overseeding", "moss_treatment", "plant_protection", "levelling", "irrigation", "inspection"]
+"""Operations that are often done on a patch: a small treated area is nothing odd."""
 
 
 def check(kind: Kind, records: pl.DataFrame, register: Register, today: date) -> pl.DataFrame:
@@ -116,7 +118,8 @@ def _dates(records: pl.DataFrame, register: Register, today: date) -> pl.DataFra
 
 def _treated_area(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     share = pl.col("treated_area_m2") / pl.col("area_m2")
-    odd = _with_green(records, register).filter((share < AREA_SHARE[0]) | (share > AREA_SHARE[1]))
+    small = (share < AREA_SHARE[0]) & ~pl.col("operation").is_in(SPOT_WORK)
+    odd = _with_green(records, register).filter(small | (share > AREA_SHARE[1]))
     return TREATED_AREA.frame(odd["line"], odd["treated_area_m2"].round(1).cast(pl.String), "treated_area_m2")
 
 
@@ -151,7 +154,7 @@ def _dose(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     for row in fed.iter_rows(named=True):
         said = (
             f"{row['product_kg']:g} kg is {1000 * row['product_kg'] / row['area']:.0f} g/m² of product and "
-            f"{row['n_g_m2']:.1f} g N/m²;"
+            f"{row['n_g_m2']:.1f} g N/m²"
         )
         reading = _likely_reading(row["product_kg"], row["pack_kg"], row["area"])
         faults.append(

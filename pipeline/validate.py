@@ -13,7 +13,7 @@ from pipeline import rules
 from pipeline.faults import FaultKind, no_faults, together
 from pipeline.register import Register
 from pipeline.standardise.choices import offered
-from pipeline.standardise.frame import Standard
+from pipeline.standardise.frame import Standard, once
 from schemas import Kind
 
 if TYPE_CHECKING:
@@ -90,12 +90,12 @@ def validate(standard: Standard, register: Register, today: date) -> Checked:
     faults = [standard.faults]
     bad: set[int] = set(standard.rejected)
     schema_faults, schema_bad = _schema(kind, fresh)
-    faults.append(schema_faults)
+    faults.append(_named(schema_faults, standard))
     bad |= schema_bad
     fresh = fresh.filter(~pl.col("record").is_in(sorted(schema_bad)))
     for check in (_references, rules.check):
         found = check(kind, fresh, register, today)
-        faults.append(found)
+        faults.append(_named(found, standard))
         lines = found.filter(pl.col("severity") == "error")["line"].unique()
         hit = fresh.filter(pl.col("line").is_in(lines.implode()))["record"]
         bad |= set(hit)
@@ -108,8 +108,18 @@ def validate(standard: Standard, register: Register, today: date) -> Checked:
         accepted=fresh.filter(~pl.col("record").is_in(sorted(out))),
         rejected=records.filter(pl.col("record").is_in(sorted(bad))),
         repeated=fresh.filter(pl.col("record").is_in(sorted(repeated))),
-        faults=together(faults),
+        faults=once(together(faults)),
     )
+
+
+def _named(faults: pl.DataFrame, standard: Standard) -> pl.DataFrame:
+    """Faults with the columns a person sees in the file, not the kind's fields."""
+    return faults.with_columns(pl.col("column").replace(dict(standard.columns)))
+
+
+def plain_text(values: pl.Series) -> pl.Series:
+    """Values as a person writes them: 33, not 33.0."""
+    return values.cast(pl.String).str.strip_suffix(".0")
 
 
 def _schema(kind: Kind, records: pl.DataFrame) -> tuple[pl.DataFrame, set[int]]:
@@ -129,21 +139,24 @@ def _from_pandera(kind: Kind, records: pl.DataFrame, error: SchemaErrors) -> tup
     # A check that raises, or a wrong type, has no row: that is our own fault, never the file's.
     assert cases["index"].null_count() == 0, f"schema of {kind.name} failed without a row: {cases}"
     faults = []
-    for (column, check), part in cases.group_by("column", "check", maintain_order=True):
+    cells = records["cell"].gather(cases["index"].cast(pl.Int64))
+    cases = cases.with_columns(cells)
+    for (column, check, cell), part in cases.group_by("column", "check", "cell", maintain_order=True):
         field = kind.by_name[str(column)]
+        shown = str(cell) if cell and field.name == kind.value_field else field.name
         rows = part["index"].cast(pl.Int64)
         lines = records["line"].gather(rows)
         if str(check).startswith("not_nullable"):
             faults.append(
                 VALUE_MISSING.frame(
-                    lines, pl.Series([None] * len(lines), dtype=pl.String), field.name, kind=kind.name.replace("_", " ")
+                    lines, pl.Series([None] * len(lines), dtype=pl.String), shown, kind=kind.name.replace("_", " ")
                 )
             )
         else:
-            values = records[field.name].gather(rows).cast(pl.String)
+            values = plain_text(records[field.name].gather(rows))
             limits = field.limits or f"one of the words in {field.choices}"
             unit = field.unit or "its own number"
-            faults.append(VALUE_LIMITS.frame(lines, values, field.name, limits=limits, unit=unit))
+            faults.append(VALUE_LIMITS.frame(lines, values, shown, limits=limits, unit=unit))
     return together(faults), set(records["record"].gather(cases["index"].cast(pl.Int64)))
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import gc
 import logging
 import re
+import warnings
 import zlib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
@@ -102,7 +103,10 @@ def _no_complaint() -> Iterator[None]:
     logger.addHandler(handler)
     logger.propagate = False
     try:
-        yield
+        with warnings.catch_warnings():
+            # WeasyPrint 70 leaves the file of its colour profile for the collector to close
+            warnings.simplefilter("ignore", ResourceWarning)
+            yield
     finally:
         logger.removeHandler(handler)
         logger.propagate = before

@@ -91,12 +91,13 @@ def _years(key: str, found: list[Series], height: float) -> ChartGroup:
     ticks = [date(year, 7, 1) for year in range(span[0].year, span[1].year + 1, 2 if many else 1)]
     x = vega.days(span, "%Y", ticks)
     x["axis"]["ticks"] = False
-    width = HALF if len(shown) == 1 else (FULL - 14 * (len(shown) - 1)) // len(shown)
+    width = (FULL - 14 * (len(shown) - 1)) // len(shown)
     size = (width, round(YEARS_HEIGHT * height))
     charts = [_years_chart(series, x, domain, size) for series in shown]
-    css = f"of{max(2, len(shown))}"
+    css = f"of{len(shown)}"
     caption = (
-        "Large dot: mean of a sampling, with its interval. Small dots: single results. Shaded: target."
+        "Large dot: mean of a sampling, with its interval. Small dots: single results."
+        + (" Shaded: target." if any(_has_target(series) for series in shown) else "")
         + (" Hollow square: another method, not comparable." if _has_odd(shown) else "")
         + (" All panels share one scale." if len(shown) > 1 else "")
         + (f" {len(found) - MOST_DEPTHS} further depths are in readings.csv." if len(found) > MOST_DEPTHS else "")
@@ -131,7 +132,7 @@ def _months(season: GreenSeason, every: int) -> Spec:
 
 
 def _put_on(season: GreenSeason, drawn: list[Running], height: float) -> ChartGroup:
-    charts = tuple(_running(season, f"running{i}", running, height) for i, running in enumerate(drawn[:4]))
+    charts = tuple(_running(season, f"running{i}", running, height, len(drawn)) for i, running in enumerate(drawn[:4]))
     caption = (
         "Solid line: total so far, a dot for each application."
         + (" Dashed line: planned." if any(running.plan for running in drawn) else "")
@@ -144,8 +145,9 @@ def _has_target(found: Running | Series) -> bool:
     return found.target_low is not None or found.target_high is not None
 
 
-def _running(season: GreenSeason, key: str, running: Running, height: float) -> Chart:
-    x, last = _months(season, 2), running.points[-1]
+def _running(season: GreenSeason, key: str, running: Running, height: float, abreast: int) -> Chart:
+    width, css, every = (FULL, "of1", 1) if abreast == 1 else (HALF, "of2", 2)
+    x, last = _months(season, every), running.points[-1]
     planned = [p.total for p in running.plan]
     goals = (running.target_low, running.target_high)
     domain = vega.scale_for([*(p.total for p in running.points), *planned, *goals], from_zero=True)
@@ -166,8 +168,8 @@ def _running(season: GreenSeason, key: str, running: Running, height: float) -> 
         *vega.labels([end], x, y, dy=-8, align="right", fontWeight=600),
     ]
     title = _titled(running.name, running.unit)
-    spec = vega.layered(HALF, round(RUNNING_HEIGHT * height), layers)
-    return Chart(key, "of2", title, alttext.running(running), spec)
+    spec = vega.layered(width, round(RUNNING_HEIGHT * height), layers)
+    return Chart(key, css, title, alttext.running(running), spec)
 
 
 def _speeds(season: GreenSeason, key: str, found: list[Series], height: float) -> ChartGroup:

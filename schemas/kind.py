@@ -39,7 +39,8 @@ class Kind:
         repeats: True where several records with the same natural key are real (two identical jobs on one day, several
             timed bowls on one rink); False where the same key twice with different values is a fault.
         register: True for lists that facts refer to; they are loaded first.
-        value_field: field whose blank means "no result" (the record is withdrawn if there was one), or "".
+        value_field: field whose blank means "no result", or "". Of a kind that does not repeat, the record is then
+            withdrawn if there was one.
         order: fields the stored facts are sorted by.
     """
 
@@ -71,6 +72,11 @@ class Kind:
     def required(self) -> tuple[str, ...]:
         """Names of the fields a row cannot do without."""
         return tuple(field.name for field in self.fields if field.required)
+
+    @cached_property
+    def needed(self) -> tuple[str, ...]:
+        """Names of the fields a file must have a column for."""
+        return (*self.required, *((self.value_field,) if self.value_field else ()))
 
     @cached_property
     def frame_schema(self) -> dict[str, type[pl.DataType]]:

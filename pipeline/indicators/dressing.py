@@ -151,7 +151,7 @@ def _area_used(known: pl.DataFrame) -> str:
         return "Area: the green's own."
     if used == {"treated area"}:
         return "Area: the treated area that the jobs give."
-    return "Area: the treated area where a job gives it, else the green's own." if used else ""
+    return "Area: the treated area where a job gives it (spot work apart), else the green's own." if used else ""
 
 
 def _density_used(known: pl.DataFrame) -> str:

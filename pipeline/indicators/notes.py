@@ -51,7 +51,7 @@ def _rejected(records: GreenRecords, every: Records) -> Iterator[DataNote]:
         many = len(lines) > 1
         where = f"(line{'s' if many else ''} {named})"
         text = f"{counted(len(lines), 'row')} of {file} {'are' if many else 'is'} not in these figures {where}."
-        yield DataNote("warning", f"{text} {part['message'][0]}")
+        yield DataNote("warning", f"{text} {'First of them: ' if many else ''}{part['message'][0]}")
     for row in mine.filter((pl.col("severity") == "warning") & (pl.col("code") != "reference.material")).iter_rows(
         named=True
     ):
@@ -74,14 +74,19 @@ def _area(records: GreenRecords) -> Iterator[DataNote]:
             "warning",
             "The green's area is not recorded: rates a square metre exist only where a job gives a treated area.",
         )
-    used = records.in_season(records.applications).filter(pl.col("treated_area_m2").is_not_null())
+    put_on = records.in_season(records.applications)
+    used = put_on.filter(pl.col("area_used") == "treated area")
     if used.height:
         areas = used["treated_area_m2"].unique().sort()
         shown = f"{areas[0]:,.0f}" + (f" to {areas[-1]:,.0f}" if len(areas) > 1 else "")
+        jobs = counted(used.height, "job")
+        text = (
+            f"Treated areas ({shown} m², {jobs}) are used in place of the green's own: what lands beside is not on it."
+        )
+        yield DataNote("note", text)
+    if spots := put_on.filter(pl.col("area_used") == "spot work").height:
         yield DataNote(
-            "note",
-            f"Treated areas ({shown} m², {counted(used.height, 'job')}) are used in place of the green's area: what lands "
-            "on the surround is not on the green.",
+            "note", f"{counted(spots, 'job')} on patches: amounts are spread over the whole green in the figures."
         )
     if records.in_season(dressing.dressings(records)).filter(pl.col("from_volume")).height:
         yield DataNote("note", "Some dressings were logged by volume; their mass comes from a bulk density.")

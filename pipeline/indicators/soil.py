@@ -21,34 +21,44 @@ CORE_VARIATION = 0.14
 """Spread between single cores of one green, as a share of their mean: median of 16 greens, 112 tests (Asian Turfgrass
 Center 2020-07-06). Used only where a sample is one bulked result and says how many cores it holds."""
 CONFIDENCE = 0.95
+WITHOUT_EXTRACTANT = {"ph", "exchange_capacity", "conductivity"}
+"""Results that are not of an extract, or whose name says it all."""
 
 
 def organic_matter(records: GreenRecords) -> list[Indicator]:
     """Latest organic matter and its trend for every depth sampled (grain: indicator)."""
     found = []
     for band, rows in depth_bands(records):
-        samples = day_samples(rows)
-        latest = samples[-1]
-        here = rows.filter(pl.col("date") == latest.date)
+        day = last_day(rows)
+        here = rows.filter(pl.col("date") == day)
+        value = _value(here)
+        latest = day_samples(here)[-1] if value is not None else None
         found.append(
             Indicator(
                 "organic_matter_pct",
                 "Organic matter",
                 band,
-                _value(here),
+                value,
                 "%",
                 here.height,
-                latest.low,
-                latest.high,
+                latest.low if latest else None,
+                latest.high if latest else None,
                 family="soil",
                 decimals=1,
-                method=f"{latest.method}. {interval_method(here)}",
+                method=f"{method_key(here.row(0, named=True))}. {interval_method(here)}",
+                note=f"Sampled {long_date(day)}.{_below_note(here)}",
                 evidence=evidence(here, "soil_test"),
-                note=f"Sampled {long_date(latest.date)}.{_below_note(here)}",
             )
         )
         found.append(_trend(band, rows))
     return found
+
+
+def last_day(rows: pl.DataFrame) -> date:
+    """The latest day of the rows."""
+    day = rows["date"].max()
+    assert isinstance(day, date)
+    return day
 
 
 def depth_bands(records: GreenRecords) -> Iterator[tuple[str, pl.DataFrame]]:
@@ -123,13 +133,14 @@ def _below_note(rows: pl.DataFrame) -> str:
     below = rows.filter("below_limit")
     if not below.height:
         return ""
-    limits = ", ".join(f"<{value:g} {unit}" for value, unit in below.select("value", "unit").unique().iter_rows())
+    said = below.select("value", "unit").unique().sort("value").iter_rows()
+    limits = ", ".join("limit not stated" if value is None else f"<{value:g} {unit}" for value, unit in said)
     return f" {below.height} of {rows.height} below the laboratory's limit ({limits}): no mean is made."
 
 
 def trend(rows: pl.DataFrame) -> Trend:
     """The verdict on the green's organic matter at one depth."""
-    order = rows.sort("date", "file", "line")
+    order = rows.filter(pl.col("value").is_not_null()).sort("date", "file", "line")
     keys = [method_key(row) for row in order.iter_rows(named=True)]
     return trend_verdict(
         order["date"].to_list(),
@@ -163,7 +174,7 @@ def _trend(band: str, rows: pl.DataFrame) -> Indicator:
         verdict.high,
         standing=standing,
         family="soil",
-        decimals=2,  # type: ignore[arg-type]
+        decimals=2,
         method=verdict.method or "No trend made.",
         note=f"{verdict.word.capitalize()}: {verdict.why}",
         evidence=evidence(rows, "soil_test"),
@@ -189,23 +200,26 @@ def chemistry(records: GreenRecords) -> list[Indicator]:
     order = list(code_list("analyte"))
     groups = rows.group_by("analyte", "extractant", "unit")
     for (analyte, extractant, unit), part in sorted(groups, key=lambda g: (order.index(g[0][0]), str(g[0][1:]))):
-        day = part["date"].max()
+        day = last_day(part)
         here = part.filter(pl.col("date") == day)
-        assert isinstance(day, date)
         found.append(_latest(str(analyte), extractant, str(unit), day, here))
     return found
+
+
+def _suffix(unit: str) -> str:
+    """A unit as the end of a name: mg_kg."""
+    return unit.replace("%", "pct").replace("/", "_").lower()
 
 
 def _latest(analyte: str, extractant: object, unit: str, day: date, here: pl.DataFrame) -> Indicator:
     code = code_list("analyte")[analyte]
     by = code_list("extractant")[str(extractant)].label if extractant else ""
-    mean = mean_interval(here["value"].to_list(), confidence=CONFIDENCE)
     value = _value(here)
+    mean = mean_interval(here["value"].to_list(), confidence=CONFIDENCE) if value is not None else None
     depths = {band_name(low, high) for low, high in here.select("depth_from_mm", "depth_to_mm").iter_rows()}
     labs = {lab or "laboratory not stated" for lab in here["lab"]}
-    name = "ph" if analyte == "ph" else "nutrient_" + unit.replace("/", "_").replace("%", "pct").lower()
-    band = "" if analyte == "ph" else f"{code.label.lower()}, {by or 'extractant not stated'}"
-    shown = value is not None
+    name = "ph" if analyte == "ph" else f"{analyte}_{_suffix(unit)}"
+    band = "" if analyte in WITHOUT_EXTRACTANT else by or "extractant not stated"
     return Indicator(
         name,
         code.label,
@@ -213,8 +227,8 @@ def _latest(analyte: str, extractant: object, unit: str, day: date, here: pl.Dat
         value,
         "" if unit == "pH" else unit,
         here.height,
-        mean.low if shown else None,
-        mean.high if shown else None,
+        mean.low if mean else None,
+        mean.high if mean else None,
         family="soil",
         decimals=int(code.facts["decimals"]),
         evidence=evidence(here, "soil_test"),

@@ -10,6 +10,11 @@ from pipeline.indicators.records import GreenRecords
 from pipeline.indicators.standing import evidence
 from schemas.codes import code_list
 
+TOTALS = (
+    ("disturbed_pct", "Surface opened by tining and coring", ["solid", "hollow"]),
+    ("bladed_pct", "Surface opened by blades and slits", ["blade", "slit"]),
+)
+"""Totals of a season. Yearly guidance (15 to 20 %) speaks of tines; blades that only graze the sward are kept apart."""
 ADDS_UP = "Passes and operations are added up; holes that fall into holes are counted twice."
 
 
@@ -113,34 +118,20 @@ def opened(jobs: pl.DataFrame, area_m2: float | None) -> pl.DataFrame:
 
 
 def disturbed(records: GreenRecords) -> list[Indicator]:
-    """Surface opened in the season, in all and by operation; holes a square metre; volume of holes and slits."""
+    """Surface opened in the season by tines and by blades, in all and by operation; holes; volume."""
     rows = opened(records.in_season(records.jobs), records.area_m2)
     if not rows.height:
         return []
-    found = [_share(rows, "", "Surface opened by tining, coring, slitting and scarifying")]
+    found = []
+    for name, label, ways in TOTALS:
+        part = rows.filter(pl.col("way").is_in(ways))
+        if part.height:
+            found.append(_share(part, name, label, ""))
     for operation in rows["operation"].unique().sort():
         part = rows.filter(pl.col("operation") == operation)
         label = code_list("operation")[operation].label
-        found.append(_share(part, label, "Surface opened"))
-        holes = part.filter(pl.col("holes_m2").is_not_null())
-        if holes.height:
-            bare = _hole_note(holes)
-            found.append(
-                Indicator(
-                    "holes_m2",
-                    "Holes made",
-                    label,
-                    float(holes["holes_m2"].sum()),
-                    "holes/m²",
-                    holes.height,
-                    family="disturbance",
-                    decimals=0,
-                    note=bare,
-                    evidence=evidence(holes, "job"),
-                    method="Holes counted over the area, else 1,000,000 ÷ (spacing along × across) × passes. "
-                    + ADDS_UP,
-                )
-            )
+        found.append(_share(part, "opened_pct", "Surface opened", label))
+        found += _holes(part, label)
     volume = rows.filter(pl.col("volume_l_m2").is_not_null())
     if volume.height:
         found.append(
@@ -153,19 +144,40 @@ def disturbed(records: GreenRecords) -> list[Indicator]:
                 volume.height,
                 family="disturbance",
                 decimals=2,
-                evidence=evidence(volume, "job"),
                 note=_unsaid(rows, volume),
                 method="Share of the surface × working depth; 1 l/m² is 1 mm of sand to fill them.",
+                evidence=evidence(volume, "job"),
             )
         )
     return found
 
 
-def _share(rows: pl.DataFrame, band: str, label: str) -> Indicator:
+def _holes(part: pl.DataFrame, label: str) -> list[Indicator]:
+    holes = part.filter(pl.col("holes_m2").is_not_null())
+    if not holes.height:
+        return []
+    return [
+        Indicator(
+            "holes_m2",
+            "Holes made",
+            label,
+            float(holes["holes_m2"].sum()),
+            "holes/m²",
+            holes.height,
+            family="disturbance",
+            decimals=0,
+            note=_hole_note(holes),
+            method="Holes counted over the area, else 1,000,000 ÷ (spacing along × across) × passes. " + ADDS_UP,
+            evidence=evidence(holes, "job"),
+        )
+    ]
+
+
+def _share(rows: pl.DataFrame, name: str, label: str, band: str) -> Indicator:
     known = rows.filter(pl.col("area_pct").is_not_null())
     value = float(known["area_pct"].sum()) if known.height else None
     return Indicator(
-        "disturbed_pct",
+        name,
         label,
         band,
         value,

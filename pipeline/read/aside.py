@@ -14,12 +14,13 @@ COMMENT, TOTALS, REPEATED_HEADER, UNITS_ROW = "comment", "totals", "repeated hea
 
 _COMMENT_WORDS = ("comment", "comments", "Comment", "Comments", "COMMENT", "COMMENTS")
 _UNITS_WORDS = frozenset({"unit", "units"})
-_UNIT_PARTS = frozenset(
+_UNIT_WORDS = (
     "% ‰ percent pct per g kg mg ug µg μg t tonne tonnes lb lbs l ml dl litre litres mm cm m m2 m² cm2 cm3 m3 m³ ft in "
     "inch inches ha acre acres s sec secs second seconds min mins h hr hrs hour hours day days month months year years "
     "degc °c c degf °f ph ppm ppb meq cmol cmolc mmol ds ms us cfu kph mph km knots mj kj j w kpa hpa no number count "
-    "gbp eur usd £ € $ yyyy mm/dd dd -".split()
+    "gbp eur usd £ € $ yyyy mm/dd dd -"
 )
+_UNIT_PARTS = frozenset(_UNIT_WORDS.split())
 
 
 @dataclass(frozen=True)
@@ -76,9 +77,7 @@ def reasons(cells: pl.DataFrame, marks: Marks) -> pl.DataFrame:
 
 def repeated_headers(cells: pl.DataFrame, header: Sequence[str]) -> pl.DataFrame:
     """Lines of rows that are the header once more."""
-    same = [
-        pl.col(f"c{index}").eq_missing(pl.lit(name or None, dtype=pl.String)) for index, name in enumerate(header)
-    ]
+    same = [pl.col(f"c{index}").eq_missing(pl.lit(name or None, dtype=pl.String)) for index, name in enumerate(header)]
     return cells.lazy().filter(pl.all_horizontal(same)).select("line").collect()
 
 
@@ -109,7 +108,7 @@ def is_units_row(cells: Sequence[str | None]) -> bool:
 
 
 def _names_unit(cell: str) -> bool:
-    words = re.sub(r"[()\[\]]", " ", cell.casefold()).replace("/", " ").replace("^", "").split()
+    words = re.sub(r"[()\[\]]", " ", cell.casefold()).replace("º", "°").replace("/", " ").replace("^", "").split()
     return bool(words) and all(
         word in _UNIT_PARTS or re.sub(r"-?\d+$", "", word) in _UNIT_PARTS for word in words if not word.isdigit()
     ) and not all(word.isdigit() for word in words)  # fmt: skip

@@ -1,12 +1,13 @@
 """A file's bytes as text: encoding, byte-order marks, line ends.
 
-What comes back is UTF-8 with ``\\n`` as the only line end, so that line *n* of it is line *n* of the file as a text
+What comes back is UTF-8 with line feed as the only line end, so that line *n* of it is line *n* of the file as a text
 editor counts (LF, CRLF and bare CR each end a line; so they do inside quoted cells).
 """
 
 from __future__ import annotations
 
 import codecs
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -79,14 +80,16 @@ _MARKS = (
     (codecs.BOM_UTF16_LE, "utf-16-le"),
     (codecs.BOM_UTF16_BE, "utf-16-be"),
 )
-_NO_TEXT_ENCODINGS = frozenset({"idna", "mbcs", "oem", "punycode", "raw-unicode-escape", "undefined", "unicode-escape", "utf-7"})
+_NO_TEXT_ENCODINGS = frozenset(
+    {"idna", "mbcs", "oem", "punycode", "raw-unicode-escape", "undefined", "unicode-escape", "utf-7"}
+)
 _SIGNATURES = ((b"%PDF", "a PDF"), (b"\x89PNG", "a picture"), (b"\xff\xd8\xff", "a picture"), (b"\x1f\x8b", "packed"))
 _MARK = "\ufeff".encode()
 
 
 @dataclass(frozen=True)
 class Text:
-    """A file as UTF-8 text with ``\\n`` line ends.
+    """A file as UTF-8 text whose lines end in a line feed.
 
     Attributes:
         data: the text, UTF-8, without byte-order marks.
@@ -117,7 +120,7 @@ def text_of(raw: bytes, declared: str | None = None) -> Text:
     if declared is not None and not _is_known(declared):
         return _refused(UNKNOWN_ENCODING.at(encoding=declared))
     text = _decoded(raw, declared)
-    if not text.data.strip():
+    if not re.search(rb"[^\s\0]", text.data):
         return replace(_refused(EMPTY.at()), encoding=text.encoding)
     if _is_binary(text.data):
         return _refused(NOT_TEXT.at(what="it holds too many control characters"))
@@ -190,12 +193,13 @@ def _wide_name(declared: str | None) -> str | None:
 def _with_plain_line_ends(text: Text) -> Text:
     if b"\r" not in text.data:
         return text
-    return replace(text, data=text.data.replace(b"\r\n", b"\n").replace(b"\r", b"\n"))
+    data = text.data.replace(b"\r\n", b"\n")
+    return replace(text, data=data.replace(b"\r", b"\n") if b"\r" in data else data)
 
 
 def _without_marks(text: Text) -> Text:
     data = text.data.removeprefix(_MARK)
-    if _MARK not in data:
+    if data.isascii() or _MARK not in data:
         return replace(text, data=data)
     lines = pl.Series([data.count(b"\n", 0, at) + 1 for at in _places(data, _MARK)], dtype=pl.Int64).unique().sort()
     notes = MARK_INSIDE.frame(lines, pl.Series([None] * len(lines), dtype=pl.String))

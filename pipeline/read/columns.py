@@ -49,11 +49,24 @@ def harmless(cell: str) -> str:
     return cell
 
 
-def stripped(cells: pl.DataFrame) -> pl.DataFrame:
-    """The same without blanks round the cells; a blank cell is null; rows without a filled cell are left out."""
+def stripped(cells: pl.DataFrame, *, plain: bool = False) -> pl.DataFrame:
+    """The same without blanks round the cells; a blank cell is null; rows without a filled cell are left out.
+
+    Args:
+        cells: ``line`` and ``c0``..``cN``.
+        plain: whether ordinary spaces are the only blanks; then only the columns that need it are touched.
+    """
     names = cells.columns[1:]
-    bare = cells.with_columns(pl.col(names).str.strip_chars(BLANK).replace("", None))
-    return bare.filter(pl.any_horizontal(pl.col(names).is_not_null())) if names else bare
+    loose = names
+    if plain:
+        spaced = cells.select((pl.col(names).str.starts_with(" ") | pl.col(names).str.ends_with(" ")).any())
+        loose = [name for name in names if spaced[name].item()]
+    bare = cells.with_columns(pl.col(loose).str.strip_chars(BLANK)) if loose else cells
+    empty = bare.select((pl.col(names).str.len_bytes() == 0).any())
+    bare = bare.with_columns(pl.col([name for name in names if empty[name].item()]).replace("", None))
+    if any(not bare[name].null_count() for name in names):
+        return bare
+    return bare.filter(pl.any_horizontal(pl.col(names).is_not_null()))
 
 
 def without_own_ending(cells: pl.DataFrame, header: tuple[str, ...]) -> tuple[pl.DataFrame, tuple[str, ...]]:

@@ -8,7 +8,10 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+import polars as pl
+
 from pipeline.faults import FaultKind
+from pipeline.read.aside import is_units_row
 from schemas.codes import fold
 
 SAMPLE_LINES = 200
@@ -35,6 +38,7 @@ _DELIMITERS = (",", ";", "\t", "|")
 _SEP_LINE = re.compile(r'"?sep=(.)"?[,;]*', re.IGNORECASE)
 _YEAR = re.compile(r"(1[89]|20)\d\d")
 _VALUE = re.compile(r"[<>±+-]?\s*\d+([.,/:-]\d+)*\s*%?([ T]\d\d:\d\d(:\d\d)?)?")
+_LIKE_VALUE = re.compile(r"[<>+-]?\d|[-*]+$|na$", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -57,16 +61,20 @@ class Layout:
 
 
 @dataclass(frozen=True)
-class _Record:
+class Record:
+    """A line of the sample that is not blank: the physical line it begins on, the one after its end, its cells."""
+
     line: int
     end: int
     cells: tuple[str, ...]
 
     @property
     def filled(self) -> int:
+        """How many cells hold something."""
         return sum(1 for cell in self.cells if cell)
 
     def known(self, headers: frozenset[str]) -> int:
+        """How many known column names stand in it."""
         return len({fold(cell) for cell in self.cells} & headers)
 
 
@@ -90,12 +98,37 @@ def layout_of(
     wanted = delimiter or (sep.group(1) if sep else None)
     chosen = wanted or _most_likely(lines[skip:], known_headers)
     records = list(_records(lines, chosen, skip))
-    header = _header(records, header_line, known_headers)
-    if header is None:
-        return header_line or (records[0].line if records else 1)
-    if header_line is None and header.known(known_headers) < 2 and _holds_values(header.cells):
-        return header.line
+    header = header_of(records, header_line, known_headers, prose=chosen == BLANKS)
+    if isinstance(header, int):
+        return header
     return Layout(chosen, header.line, header.end, header.cells, lines[header.line - 1])
+
+
+def header_of(
+    records: list[Record], declared: int | None, known: frozenset[str], *, prose: bool = False
+) -> Record | int:
+    """The header among the records; the number of the offending line where there is none.
+
+    Args:
+        records: lines that are not blank.
+        declared: line the header stands on, or None.
+        known: folded column names.
+        prose: whether words of titles look like cells, so that only the values under it find the header.
+    """
+    if declared is not None:
+        return next((record for record in records if record.line <= declared < record.end), declared)
+    header = _header_above_values(records, known) if prose else _header(records, known)
+    if header is None:
+        return 1
+    if header.known(known) < 2 and _holds_values(header.cells):
+        return header.line
+    return header
+
+
+def header_fault(line: int, shown: str, declared: int | None) -> pl.DataFrame:
+    """The fault of a file without a header: the line where it should be, and what stands there."""
+    kind = NO_HEADER if declared is None else HEADER_BEYOND
+    return kind.at(value=shown.strip()[:200], place=line)
 
 
 def split(line: str, delimiter: str) -> list[str]:
@@ -120,7 +153,7 @@ def _most_likely(lines: list[str], known: frozenset[str]) -> str:
     return mark if best[1] > 0 else ","
 
 
-def _rank(records: list[_Record], known: frozenset[str]) -> tuple[int, float, int]:
+def _rank(records: list[Record], known: frozenset[str]) -> tuple[int, float, int]:
     """(known names in the best line, share of lines as wide as most, that width)."""
     if not records:
         return 0, 0.0, 0
@@ -132,13 +165,13 @@ def _rank(records: list[_Record], known: frozenset[str]) -> tuple[int, float, in
     return (names if names > 1 else 0), times / len(records), width
 
 
-def _records(lines: Iterable[str], delimiter: str, skip: int) -> Iterator[_Record]:
+def _records(lines: Iterable[str], delimiter: str, skip: int) -> Iterator[Record]:
     """Records of the sample that are not blank, with the physical lines they begin and end on."""
     kept = list(lines)[skip:]
     if delimiter == BLANKS:
         for number, line in enumerate(kept, skip + 1):
             if line.strip():
-                yield _Record(number, number + 1, tuple(line.split()))
+                yield Record(number, number + 1, tuple(line.split()))
         return
     reader = csv.reader((line + "\n" for line in kept), delimiter=delimiter, skipinitialspace=delimiter != "\t")
     start = skip + 1
@@ -147,15 +180,13 @@ def _records(lines: Iterable[str], delimiter: str, skip: int) -> Iterator[_Recor
             end = skip + reader.line_num + 1
             cells = tuple(cell.strip() for cell in row)
             if any(cells):
-                yield _Record(start, end, cells)
+                yield Record(start, end, cells)
             start = end
     except csv.Error:
         return
 
 
-def _header(records: list[_Record], declared: int | None, known: frozenset[str]) -> _Record | None:
-    if declared is not None:
-        return next((record for record in records if record.line <= declared < record.end), None)
+def _header(records: list[Record], known: frozenset[str]) -> Record | None:
     if not records:
         return None
     best = max(records, key=lambda record: record.known(known))
@@ -165,6 +196,23 @@ def _header(records: list[_Record], declared: int | None, known: frozenset[str])
     width = max(widths.items(), key=lambda item: (item[1], item[0]))[0]
     wide = [record for record in records if record.filled >= max(min(2, width), 0.6 * width)]
     return (wide or records)[0]
+
+
+def _header_above_values(records: list[Record], known: frozenset[str]) -> Record | None:
+    """The header of a table laid out with blanks: words of prose look like cells, so the values under it find it."""
+    for index, record in enumerate(records):
+        below = records[index : index + 3]
+        if not all(_mostly_values(other.cells) for other in below):
+            continue
+        above = [other for other in records[:index] if len(other.cells) > 1]
+        if above and is_units_row(above[-1].cells):
+            above = above[:-1]
+        return above[-1] if above else record
+    return _header(records, known)
+
+
+def _mostly_values(cells: tuple[str, ...]) -> bool:
+    return sum(1 for cell in cells if _LIKE_VALUE.match(cell)) > len(cells) / 2
 
 
 def _holds_values(cells: tuple[str, ...]) -> bool:

@@ -160,6 +160,11 @@ class Profile(_Part):
         return frozenset(fold(name) for name in names)
 
     @property
+    def explained(self) -> frozenset[str]:
+        """Folded headers that the profile reads or knows not to be needed."""
+        return self.wanted | {fold(header) for header in self.ignore.headers}
+
+    @property
     def style(self) -> Style:
         """How values are written."""
         return Style(**self.values.model_dump())
@@ -201,11 +206,13 @@ def read_profiles(folder: Path) -> tuple[Profile, ...]:
 
 
 def best_profile(profiles: Iterable[Profile], headers: Iterable[str]) -> Profile | None:
-    """The profile whose ``match`` headers all stand among these; of several the one that names most; None if none."""
+    """The profile whose ``match`` headers all stand among these; None where none fits.
+
+    Of several that fit, the one that leaves the fewest of the file's headers unexplained.
+    """
     seen = {fold(header) for header in headers}
     fitting = [p for p in profiles if p.match.headers and all(fold(h) in seen for h in p.match.headers)]
-    fitting.sort(key=lambda p: (-len(p.match.headers), p.name))
-    return fitting[0] if fitting else None
+    return min(fitting, key=lambda p: (len(seen - p.explained), -len(p.match.headers), p.name), default=None)
 
 
 def kind_of_headers(headers: Iterable[str]) -> Kind | None:
@@ -217,7 +224,7 @@ def kind_of_headers(headers: Iterable[str]) -> Kind | None:
     scores = []
     for kind in KINDS.values():
         known = {field.name: {fold(name) for name in (field.name, *field.also)} for field in kind.fields}
-        if all(known[name] & seen for name in kind.required):
+        if all(known[name] & seen for name in kind.needed):
             scores.append((sum(bool(names & seen) for names in known.values()), kind))
     scores.sort(key=lambda pair: -pair[0])
     if not scores or (len(scores) > 1 and scores[0][0] == scores[1][0]):

@@ -61,15 +61,24 @@ class Rows:
     odd: list[tuple[int, list[str], FaultKind]] = field(default_factory=list)
     extra: bool = False
 
+    @property
+    def one_line_each(self) -> bool:
+        """Whether no cell holds a line end."""
+        lines = self.cells["line"]
+        return not lines.len() or int(lines[-1]) - int(lines[0]) + 1 == lines.len()
+
 
 def rows_of(data: bytes, layout: Layout) -> Rows:
     """The rows under the header.
 
     Args:
-        data: the whole text, UTF-8 with ``\\n`` line ends.
+        data: the whole text, UTF-8, lines ended by a line feed.
         layout: where the table stands.
     """
-    body = data[_offset(data, layout.body_line) :].rstrip(b"\n")
+    end = len(data)
+    while end and data[end - 1] == 10:
+        end -= 1
+    body = data[_offset(data, layout.body_line) : end]
     if layout.delimiter == BLANKS:
         return _by_place(body.decode(), layout)
     cells = _by_polars(body, layout)
@@ -96,39 +105,30 @@ def _offset(data: bytes, line: int) -> int:
 
 
 def _by_polars(body: bytes, layout: Layout) -> pl.DataFrame | None:
-    """The rows, or None where they do not add up."""
-    width, mark = len(layout.cells), layout.delimiter.encode()
-    quotes = body.count(b'"')
-    if not body or len(mark) > 1 or mark == b'"' or quotes % 2 or b"\0" in body or has_long_line(body):
+    """The rows, or None where they do not add up.
+
+    A row that polars has padded lacks delimiters, and a quote that stands inside a cell is kept there or was written
+    twice: each makes the body shorter than its cells, delimiters, line ends and quotes together, and nothing makes it
+    longer. So equal lengths prove that every byte was read as what it is.
+    """
+    width, quotes = len(layout.cells), body.count(b'"')
+    if not body or not layout.delimiter.isascii() or quotes % 2 or b"\0" in body or has_long_line(body):
         return None
-    names = [f"c{index}" for index in range(width)]
+    schema = {f"c{index}": pl.String for index in range(width)}
     try:
-        frame = pl.read_csv(
-            body, has_header=False, separator=layout.delimiter, schema=dict.fromkeys(names, pl.String)
-        )
+        frame = pl.read_csv(body, has_header=False, separator=layout.delimiter, schema=schema)
     except (pl.exceptions.PolarsError, pl.exceptions.PanicException):
         return None
-    ends = delimiters = None
-    if quotes:
-        if frame.select(pl.any_horizontal(pl.all().str.contains('"', literal=True).any())).item():
-            return None
-        ends = _times(frame, "\n")
-        delimiters = int(_times(frame, layout.delimiter).sum())
-    inside = 0 if ends is None else int(ends.sum())
-    if frame.height + inside != body.count(b"\n") + 1:
+    if not frame.height:
         return None
-    if body.count(mark) != (width - 1) * frame.height + (delimiters or 0):
+    inside = sum(int(size or 0) for size in frame.select(pl.all().str.len_bytes().cast(pl.Int64).sum()).row(0))
+    if inside + (width - 1) * frame.height + (frame.height - 1) + quotes != len(body):
         return None
-    lines = pl.int_range(frame.height, eager=True, dtype=pl.Int64) + layout.body_line
-    if ends is not None and inside:
-        lines = lines + ends.cum_sum().shift(1, fill_value=0).cast(pl.Int64)
+    lines = pl.int_range(layout.body_line, layout.body_line + frame.height, eager=True, dtype=pl.Int64)
+    if body.count(b"\n") >= frame.height:
+        ends = frame.select(pl.sum_horizontal(pl.all().str.count_matches("\n", literal=True).fill_null(0)).alias("n"))
+        lines = lines + ends["n"].cum_sum().shift(1, fill_value=0).cast(pl.Int64)
     return frame.insert_column(0, lines.alias("line"))
-
-
-def _times(frame: pl.DataFrame, text: str) -> pl.Series:
-    """How often a text stands in each row."""
-    counts = [pl.col(name).str.count_matches(text, literal=True).fill_null(0) for name in frame.columns]
-    return frame.select(pl.sum_horizontal(counts).alias("times"))["times"]
 
 
 class _Lines:
@@ -160,9 +160,7 @@ def _by_reader(text: str, layout: Layout) -> Rows:
     return found
 
 
-def _read_on(
-    lines: list[str], at: int, layout: Layout, numbers: list[int], kept: list[list[str]], found: Rows
-) -> int:
+def _read_on(lines: list[str], at: int, layout: Layout, numbers: list[int], kept: list[list[str]], found: Rows) -> int:
     """Reads until a line cannot be read as (part of) a row; comes back with the line to go on from."""
     source = _Lines(lines, at)
     width, mark = len(layout.cells), layout.delimiter

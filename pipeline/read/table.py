@@ -15,12 +15,14 @@ import polars as pl
 from pipeline.faults import FaultKind, no_faults, together
 from pipeline.read import aside, columns
 from pipeline.read.bytes import NUL, UNREADABLE, UNREADABLE_BYTE, text_of
-from pipeline.read.layout import HEADER_BEYOND, NO_HEADER, SAMPLE_LINES, layout_of
+from pipeline.read.layout import SAMPLE_LINES, header_fault, layout_of
 from pipeline.read.rows import Rows, rows_of
 from schemas.codes import fold
 
 IGNORED_SCHEMA: dict[str, type[pl.DataType]] = {"line": pl.Int64, "reason": pl.String}
 REJECTED_SCHEMA: dict[str, pl.DataType] = {"line": pl.Int64(), "cells": pl.List(pl.String)}
+
+_ODD_BLANKS = (b"\t", b"\x0b", b"\x0c", b"\x1c", b"\x1d", b"\x1e", b"\x1f")
 
 HEADER_ONLY = FaultKind(
     "read.header_only",
@@ -81,7 +83,7 @@ class Sheet:
         header_line: physical line of the column names (a sheet's row), 0 where none was found.
         headers: column names as written, stripped; a repeated one ends in " (2)", a missing one is "column 7".
         cells: ``line`` (physical line the row begins on) and ``c0``..``cN``: text as written without the spaces
-            around it, line breaks inside as "\\n"; blank is null. One row a data row.
+            around it, a line feed for each line break inside; blank is null. One row a data row.
         units: units row under the header by column, or None.
         ignored: rows that are no data, with the reason: comment, totals, repeated header, units row.
         rejected: rows that could not be read as a row; each has a fault.
@@ -113,6 +115,7 @@ class Found:
         rows: the rows under it.
         faults: what was found on the way.
         damaged: whether NULs or unreadable characters may stand in the cells.
+        plain: whether ordinary spaces are the only blanks in the cells.
     """
 
     encoding: str
@@ -122,6 +125,7 @@ class Found:
     rows: Rows
     faults: pl.DataFrame
     damaged: bool = False
+    plain: bool = False
 
 
 def read_sheet(path: Path, reading: Reading | None = None) -> Sheet:
@@ -152,12 +156,12 @@ def _rows_in_text(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
     lines = first_lines(text.data, max(SAMPLE_LINES, (reading.header_line or 0) + 1))
     layout = layout_of(lines, reading.delimiter, reading.header_line, reading.known_headers)
     if isinstance(layout, int):
-        kind = NO_HEADER if reading.header_line is None else HEADER_BEYOND
-        shown = lines[layout - 1].strip() if layout <= len(lines) else ""
-        return kind.at(value=shown[:200], place=layout)
+        shown = lines[layout - 1] if layout <= len(lines) else ""
+        return header_fault(layout, shown, reading.header_line)
     rows = rows_of(text.data, layout)
-    damaged = b"\0" in text.data or UNREADABLE.encode() in text.data
-    return Found(text.encoding, layout.delimiter, layout.header_line, layout.cells, rows, text.faults, damaged)
+    damaged = b"\0" in text.data or (not text.data.isascii() and UNREADABLE.encode() in text.data)
+    plain = rows.one_line_each and text.data.isascii() and not any(mark in text.data for mark in _ODD_BLANKS)
+    return Found(text.encoding, layout.delimiter, layout.header_line, layout.cells, rows, text.faults, damaged, plain)
 
 
 def first_lines(data: bytes, count: int) -> list[str]:
@@ -168,7 +172,7 @@ def first_lines(data: bytes, count: int) -> list[str]:
 def _sheet(name: str, digest: str, reading: Reading, found: Found) -> Sheet:
     """The sheet a file's rows make."""
     header = found.header + ("",) * (found.rows.cells.width - 1 - len(found.header))
-    cells = columns.stripped(found.rows.cells)
+    cells = columns.stripped(found.rows.cells, plain=found.plain)
     marks = aside.Marks(len(header), reading.comment, frozenset(fold(word) for word in reading.totals))
     cells, units, ignored = _set_aside(cells, header, marks, reading.units_row)
     odd, rest = _odd_rows(found.rows, marks)

@@ -1,16 +1,25 @@
 -- What was put on, with what its label says and over which area: one row a job that names a material or
 -- is a top dressing.
 -- mass_kg and volume_l come from the first of these that the job gives: the quantity, packs times the pack size,
--- rate times the area. The treated area beats the green's own.
+-- rate times the area. The treated area beats the green's own, but for spot work: what lands on less than half the
+-- green is spread in the figures over the whole of it (half: common practice, no source), and its amount by rate is
+-- over the treated area all the same.
 CREATE OR REPLACE VIEW application AS
 WITH placed AS (
     SELECT
         j.*,
         g.club,
         g.area_m2 AS green_area_m2,
-        coalesce(j.treated_area_m2, g.area_m2) AS area_m2,
-        CASE WHEN j.treated_area_m2 IS NOT NULL THEN 'treated area' WHEN g.area_m2 IS NOT NULL THEN 'green area' END
-            AS area_used,
+        coalesce(j.treated_area_m2, g.area_m2) AS worked_m2,
+        CASE
+            WHEN j.treated_area_m2 < 0.5 * g.area_m2 THEN g.area_m2
+            ELSE coalesce(j.treated_area_m2, g.area_m2)
+        END AS area_m2,
+        CASE
+            WHEN j.treated_area_m2 < 0.5 * g.area_m2 THEN 'spot work'
+            WHEN j.treated_area_m2 IS NOT NULL THEN 'treated area'
+            WHEN g.area_m2 IS NOT NULL THEN 'green area'
+        END AS area_used,
         m.material IS NOT NULL AS in_register,
         m.sort, m.form, m.n_pct, m.p_pct, m.k_pct, m.mg_pct, m.s_pct, m.fe_pct, m.analysis_basis, m.analysis_by,
         m.density_kg_l, m.bulk_density_t_m3, m.moisture_pct, m.moisture_basis, m.sand_pct, m.soil_pct,
@@ -25,12 +34,12 @@ SELECT
     CASE
         WHEN mass_kg IS NOT NULL THEN mass_kg
         WHEN packs * pack_kg IS NOT NULL THEN packs * pack_kg
-        WHEN rate_g_m2 * area_m2 IS NOT NULL THEN rate_g_m2 * area_m2 / 1000
+        WHEN rate_g_m2 * worked_m2 IS NOT NULL THEN rate_g_m2 * worked_m2 / 1000
     END AS mass_kg,
     CASE
         WHEN volume_l IS NOT NULL THEN volume_l
         WHEN packs * pack_l IS NOT NULL THEN packs * pack_l
-        WHEN rate_ml_m2 * area_m2 IS NOT NULL THEN rate_ml_m2 * area_m2 / 1000
+        WHEN rate_ml_m2 * worked_m2 IS NOT NULL THEN rate_ml_m2 * worked_m2 / 1000
     END AS volume_l
 FROM placed;
 COMMENT ON VIEW application IS 'What was put on, resolved to mass or volume and area; one row is a job that names a material.';

@@ -23,7 +23,7 @@ def closest(word: str, among: Iterable[str], most: int = 3) -> list[str]:
     from rapidfuzz import fuzz, process
 
     names = {fold(name): name for name in among}
-    found = process.extract(fold(word), list(names), scorer=fuzz.WRatio, limit=most, score_cutoff=70)
+    found = process.extract(fold(word), list(names), scorer=fuzz.ratio, limit=most, score_cutoff=60)
     return [names[match] for match, _, _ in found]
 
 

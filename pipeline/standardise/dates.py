@@ -31,8 +31,8 @@ NO_SUCH_DAY = FaultKind(
 TWO_READINGS = FaultKind(
     "date.two_readings",
     "date that can be read two ways",
-    "{value} is {day_first} if the day stands first and {month_first} if the month does; nothing says which.",
-    'Say date_order = "dmy" or "mdy" in [values] of the profile.',
+    "{value} can be read as {readings}; nothing says which.",
+    'Say date_order = "dmy", "mdy" or "ymd" in [values] of the profile.',
 )
 ORDER_UNDECLARED = FaultKind(
     "date.order_undeclared",
@@ -65,9 +65,11 @@ DAY_NUMBER = FaultKind(
     "Say spreadsheet_dates = 1900 or 1904 in [values] of the profile, or format the column as dates and export again.",
 )
 
-_TIME = re.compile(r"[T ,]\s*\d{1,2}[:.]\d\d(?:[:.]\d\d(?:[.,]\d+)?)?\s*(?:[ap]\.?m\.?)?\s*(?:Z|UTC|[+-]\d\d:?\d\d)?$", re.IGNORECASE)  # fmt: skip  # noqa: E501
+_TIME = re.compile(
+    r"[T ,]\s*\d{1,2}[:.]\d\d(?:[:.]\d\d(?:[.,]\d+)?)?\s*(?:[ap]\.?m\.?)?\s*(?:Z|UTC|[+-]\d\d:?\d\d)?$", re.IGNORECASE
+)
 _WEEKDAY = re.compile(r"^(?:mon|tue|tues|wed|weds|thu|thur|thurs|fri|sat|sun)(?:[a-z]*day)?\.?,?\s+", re.IGNORECASE)
-_YEAR_FIRST = re.compile(r"(\d{4})([-/. ])(\d{1,2})\2(\d{1,2})|(\d{4})(\d\d)(\d\d)")
+_YEAR_FIRST = re.compile(r"(?P<y>\d{4})(?P<mark>[-/. ]?)(?P<m>(?<!\d)\d{1,2}|\d\d)(?P=mark)(?P<d>(?<!\d)\d{1,2}|\d\d)")
 _NUMBERS = re.compile(r"(\d{1,4})\s?[-/. ]\s?(\d{1,2})\s?[-/. ]\s?(\d{1,4})")
 _DAY_NUMBER = re.compile(r"(\d{1,7})(?:[.,]\d+)?")
 _DAY_MONTH = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?[-/. ]*(?:of )?([a-z]{3,9})\.?(?:[-/., ']+(\d{2}|\d{4}))?")
@@ -75,8 +77,9 @@ _MONTH_DAY = re.compile(r"([a-z]{3,9})\.?[-/ ]*(\d{1,2})(?:st|nd|rd|th)?(?:[-/, 
 _YEAR_MONTH_DAY = re.compile(r"(\d{4})[-/. ]+([a-z]{3,9})[-/. ]+(\d{1,2})")
 _MONTH_YEAR = re.compile(r"[a-z]{3,9}[-/. ']*\d{2,4}|\d{1,2}[-/]\d{1,4}|\d{4}-\d\d")
 _MONTHS = (
-    "january february march april may june july august september october november december".split()
-)  # fmt: skip
+    *("january", "february", "march", "april", "may", "june"),
+    *("july", "august", "september", "october", "november", "december"),
+)
 _ORDERS = {"dmy": "day-month-year", "mdy": "month-day-year", "ymd": "year-month-day"}
 _EPOCHS = {1900: date(1899, 12, 30), 1904: date(1904, 1, 1)}
 _LEAP_SLIP = 60
@@ -112,9 +115,7 @@ def date_of(text: str, style: Style) -> date:
         return _from_day_number(int(number.group(1)), style)
     year_first = _YEAR_FIRST.fullmatch(bare)
     if year_first:
-        year, month, day = (int(part) for part in year_first.group(1, 3, 4) if part) if year_first.group(1) else (
-            int(part) for part in year_first.group(5, 6, 7)
-        )  # fmt: skip
+        year, month, day = (int(part) for part in year_first.group("y", "m", "d"))
         return _day(year, month, day)
     numbers = _NUMBERS.fullmatch(bare)
     if numbers:
@@ -168,13 +169,14 @@ def _from_numbers(parts: tuple[str, ...], style: Style) -> date:
         if fits:
             raise Refused(OTHER_ORDER, declared=_ORDERS[style.date_order], fits=" or ".join(fits))
         raise Refused(NO_SUCH_DAY)
-    day_first, month_first = readings["dmy"], readings["mdy"]
-    if day_first and month_first and day_first != month_first:
-        raise Refused(TWO_READINGS, day_first=day_first.isoformat(), month_first=month_first.isoformat())
-    found = [(order, day) for order, day in readings.items() if day]
+    found = {order: day for order, day in readings.items() if day}
     if not found:
         raise Refused(NO_SUCH_DAY)
-    raise Refused(ORDER_UNDECLARED, reading=found[0][1].isoformat(), order=found[0][0])
+    if len(set(found.values())) > 1:
+        both = " or ".join(f"{day.isoformat()} ({_ORDERS[order]})" for order, day in found.items())
+        raise Refused(TWO_READINGS, readings=both)
+    order, day = next(iter(found.items()))
+    raise Refused(ORDER_UNDECLARED, reading=day.isoformat(), order=order)
 
 
 def _reading(parts: tuple[str, ...], order: str, style: Style) -> date | None:

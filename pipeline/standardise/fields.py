@@ -15,14 +15,14 @@ from pipeline.standardise.style import Style, Understood
 from pipeline.standardise.text import code_column, text_column
 from schemas.field import Field
 
-SHORTHAND: dict[str, Callable[[pl.Series, pl.Series, str, Style], Understood]] = {
+AMOUNTS: dict[str, Callable[..., Understood]] = {
     "quantity": quantity.amount_column,
     "rate": quantity.rate_column,
-    "analysis": quantity.analysis_column,
-    "mix": quantity.mix_column,
     "pack": quantity.pack_column,
     "debris": quantity.debris_column,
 }
+"""Shorthand that a declared unit completes where a cell is a bare number."""
+COMPOSITIONS: dict[str, Callable[..., Understood]] = {"analysis": quantity.analysis_column, "mix": quantity.mix_column}
 
 
 @dataclass(frozen=True)
@@ -52,8 +52,10 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
         where any cell only said "less than".
     """
     style = replace(style, missing=(*style.missing, *source.missing))
-    if field.type == "shorthand":
-        return SHORTHAND[field.name](source.lines, source.cells, source.header, style)
+    if field.name in COMPOSITIONS:
+        return COMPOSITIONS[field.name](source.lines, source.cells, source.header, style)
+    if field.name in AMOUNTS:
+        return AMOUNTS[field.name](source.lines, source.cells, source.header, style, unit=source.unit)
     if field.type == "choice":
         done = choice_column(
             source.lines, missing_out(source.cells, style), source.header, field.choices, aliases.get(field.name, {})

@@ -9,7 +9,7 @@ from functools import partial
 
 import polars as pl
 
-from pipeline.faults import FaultKind, no_faults, together
+from pipeline.faults import FaultKind, no_faults
 from pipeline.standardise import units
 from pipeline.standardise.distinct import understood
 from pipeline.standardise.style import Problem, Refused, Style, Understood
@@ -110,7 +110,11 @@ _VULGAR |= {"⅘": (4, 5), "⅙": (1, 6), "⅚": (5, 6), "⅛": (1, 8), "⅜": (
 _DENOMINATORS = frozenset({2, 3, 4, 5, 6, 8, 10, 12, 16, 32, 64})
 _FRACTION = re.compile(r"(?:(\d+)(?:\s+|-))?([1-9]\d*)\s*[/⁄]\s*([1-9]\d*)(?![\d/.,])")
 _VULGAR_FRACTION = re.compile(rf"(\d+)?[\s-]?([{''.join(_VULGAR)}])")
-_FEET = re.compile(r"(\d+(?:\.\d+)?)\s*(?:'(?!')|′|’|ft\.?|feet|foot)\s*(?:([\d.½¼¾⅛⅜⅝⅞/ -]+?)\s*(?:\"|″|”|''|in\.?|ins\.?|inch|inches)?)?", re.IGNORECASE)  # fmt: skip  # noqa: E501
+_FEET = re.compile(
+    r"(\d+(?:\.\d+)?)\s*(?:'(?!')|′|’|ft\.?|feet|foot)\s*"
+    r"(?:([\d.½¼¾⅛⅜⅝⅞/ -]+?)\s*(?:\"|″|”|''|in\.?|ins\.?|inch|inches)?)?",
+    re.IGNORECASE,
+)
 _BETWEEN = re.compile(r"\s*(?:-|–|—|−|\bto\b|\.\.+)\s*", re.IGNORECASE)
 _LESS = re.compile(r"(?:<=?|≤|less than|below|under)\s*", re.IGNORECASE)
 _MORE = re.compile(r"(?:>=?|≥|more than|over|above)\s*\d", re.IGNORECASE)
@@ -118,12 +122,14 @@ _ABOUT = re.compile(r"(?:~|≈|±|approx(?:imately)?\.?|about|circa|ca?\.)\s*(?=
 _ERROR = re.compile(r"#(?:DIV/0|N/A|NAME|NULL|NUM|REF|VALUE|SPILL|CALC|GETTING_DATA)[!?]?|Err:\d+|#+", re.IGNORECASE)
 _NOT_FINITE = re.compile(r"[+-]?(?:nan|inf|infinity|∞)", re.IGNORECASE)
 _MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec"
-_DATE = re.compile(rf"\d{{1,2}}[-/ ](?:{_MONTHS})[a-z]*(?:[-/ ]\d{{2,4}})?|(?:{_MONTHS})[a-z]*-\d{{1,4}}|\d{{4}}-\d\d-\d\d.*|\d{{1,2}}/\d{{1,2}}/\d{{2,4}}", re.IGNORECASE)  # fmt: skip  # noqa: E501
-_PASSES = re.compile(r"(.+?)\s*(?:pass|passes)\s*(?:@|at)\s*(.+)", re.IGNORECASE)
-_COUNTED = frozenset(
-    "pass passes time times x no nr off core cores hole holes people person men man bag bags pack packs sack sacks tub "
-    "tubs".split()
+_DATE = re.compile(
+    rf"\d{{1,2}}[-/ ](?:{_MONTHS})[a-z]*(?:[-/ ]\d{{2,4}})?|(?:{_MONTHS})[a-z]*-\d{{1,4}}|"
+    r"\d{4}-\d\d-\d\d.*|\d{1,2}/\d{1,2}/\d{2,4}",
+    re.IGNORECASE,
 )
+_PASSES = re.compile(r"(.+?)\s*(?:pass|passes)\s*(?:@|at)\s*(.+)", re.IGNORECASE)
+_COUNT_WORDS = "pass passes time times x no nr off core cores hole holes people person men man bag bags pack packs sack sacks tub tubs"
+_COUNTED = frozenset(_COUNT_WORDS.split())
 _SCHEMA = {"value": pl.Float64, "below": pl.Boolean}
 _YES, _NO = frozenset({"yes", "y", "true", "t", "1", "x", "✓", "✔"}), frozenset({"no", "n", "false", "f", "0"})
 

@@ -63,7 +63,7 @@ ANALYSIS_DATE = FaultKind(
     "analysis.date",
     "analysis that a spreadsheet made into a date",
     "A spreadsheet seems to have made this analysis into a date: {value}",
-    'Write it back as on the label (12-3-9), with the column formatted as text.',
+    "Write it back as on the label (12-3-9), with the column formatted as text.",
 )
 ANALYSIS_SUM = FaultKind(
     "analysis.sum",
@@ -93,32 +93,39 @@ MIX_SUM = FaultKind(
 
 AMOUNT = {"mass_kg": pl.Float64, "volume_l": pl.Float64, "packs": pl.Float64}
 RATE = {"rate_g_m2": pl.Float64, "rate_ml_m2": pl.Float64}
-ANALYSIS = {name: pl.Float64 for name in ("n_pct", "p_pct", "k_pct", "mg_pct", "s_pct", "fe_pct")}
+ANALYSIS = dict.fromkeys(("n_pct", "p_pct", "k_pct", "mg_pct", "s_pct", "fe_pct"), pl.Float64)
 MIX = {"sand_pct": pl.Float64, "soil_pct": pl.Float64}
 PACK = {"pack_kg": pl.Float64, "pack_l": pl.Float64}
 DEBRIS = {"debris_l": pl.Float64, "debris_kg": pl.Float64}
 
-_UNTOLD = frozenset(
+_UNTOLD_WORDS = (
     "as needed|as required|as necessary|as reqd|as req'd|as per label|as label|to suit|various|some|a few|a little|"
-    "unknown|not known|not recorded|n/k|?|tbc|tba|light dressing|heavy dressing|spot treated|spot treatment".split("|")
+    "unknown|not known|not recorded|n/k|?|tbc|tba|light dressing|heavy dressing|spot treated|spot treatment"
 )
+_UNTOLD = frozenset(_UNTOLD_WORDS.split("|"))
 _PACKS = r"(?:bag|pack|packet|sack|tub|drum|can|bottle|box|carton|container)(?:s|es)?"
 _TIMES = r"\s*(?:x|×|\*|@|no\.?\s+of|no\.?|nr\.?|off|of)\s*"
 _COUNT = r"[\d.,½¼¾/ -]*[\d½¼¾]"
 _MULTIPLE = re.compile(rf"({_COUNT})(?:\s*{_PACKS})?{_TIMES}(\S.*)", re.IGNORECASE)
-_REVERSED = re.compile(rf"(.+?[a-z])\s*{_PACKS}?\s*(?:x|×|\*)\s*({_COUNT})(?:\s*{_PACKS})?", re.IGNORECASE)
+_REVERSED = re.compile(rf"(.+?[a-z])\s*(?:{_PACKS})?\s*(?:x|×|\*)\s*({_COUNT})(?:\s*{_PACKS})?", re.IGNORECASE)
+_COUNTED_PACKS = re.compile(rf"(\d+)\s+(\d.*?{_PACKS})", re.IGNORECASE)
 _PACKED = re.compile(rf"(.+?)\s*({_PACKS})", re.IGNORECASE)
 _SUM = re.compile(r"\s*(?:\+|&|\band\b|\bplus\b)\s*", re.IGNORECASE)
 _RATE = re.compile(r"\s+(?:per|a)\s+", re.IGNORECASE)
-_NPK = re.compile(r"(?:npk\s*)?(\d+(?:[.,]\d+)?)\s*[-:–/]\s*(\d+(?:[.,]\d+)?)\s*[-:–/]\s*(\d+(?:[.,]\d+)?)\s*(.*)", re.IGNORECASE)  # fmt: skip  # noqa: E501
+_FIGURE = r"(\d+(?:[.,]\d+)?)"
+_NPK = re.compile(rf"(?:npk\s*)?{_FIGURE}\s*[-:–/]\s*{_FIGURE}\s*[-:–/]\s*{_FIGURE}\s*(.*)", re.IGNORECASE)
 _ADDED = re.compile(r"(\d+(?:[.,]\d+)?)\s*%?\s*([a-z]+[0-9]*)|([a-z]+[0-9]*)\s*(\d+(?:[.,]\d+)?)\s*%?", re.IGNORECASE)
 _ELEMENTS = {"n": "n_pct", "p": "p_pct", "p2o5": "p_pct", "k": "k_pct", "k2o": "k_pct", "mg": "mg_pct"}
 _ELEMENTS |= {"mgo": "mg_pct", "s": "s_pct", "so3": "s_pct", "fe": "fe_pct", "iron": "fe_pct"}
 _TRACES = frozenset({"te", "mn", "cu", "zn", "b", "mo", "ca", "cao", "na", "trace elements", "trace"})
-_MIXED = re.compile(r"(\d+(?:\.\d+)?)\s*%?\s*([a-z]*)\s*([/:+,&-]|\band\b|\s)\s*(\d+(?:\.\d+)?)\s*%?\s*(.*)", re.IGNORECASE)  # fmt: skip  # noqa: E501
+_MIXED = re.compile(
+    r"(\d+(?:\.\d+)?)\s*%?\s*([a-z]*)\s*([/:+,&-]|\band\b|\s)\s*(\d+(?:\.\d+)?)\s*%?\s*(.*)", re.IGNORECASE
+)
 _SAND, _SOIL = frozenset({"sand"}), frozenset({"soil", "loam", "topsoil"})
 _ALL_SAND = re.compile(r"(?:100\s*%?\s*|straight |pure |neat )?sand", re.IGNORECASE)
-_SPREADSHEET_DATE = re.compile(r"\d{1,2}/\d{1,2}/\d{4}|\d{4}-\d\d-\d\d(?: 00:00:00)?|\d{1,2}-[a-z]{3}(?:-\d{2,4})?", re.IGNORECASE)  # fmt: skip  # noqa: E501
+_SPREADSHEET_DATE = re.compile(
+    r"\d{1,2}/\d{1,2}/\d{4}|\d{4}-\d\d-\d\d(?: 00:00:00)?|\d{1,2}-[a-z]{3}(?:-\d{2,4})?", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True)
@@ -220,7 +227,7 @@ def _unpacked(text: str, notes: list[Problem], style: Style, unit: str) -> _Amou
 
 def _multiple(text: str, notes: list[Problem], style: Style, unit: str) -> _Amount:
     """``2 x 25 kg``, ``2 bags of 25 kg``, ``25 kg x 2``, ``2 bags``, ``50 kg``."""
-    match = _MULTIPLE.fullmatch(text)
+    match = _MULTIPLE.fullmatch(text) or _COUNTED_PACKS.fullmatch(text)
     if match:
         one, times = match.group(2), match.group(1)
     else:
@@ -313,7 +320,7 @@ def _mix(text: str) -> tuple[float, float]:
     if _ALL_SAND.fullmatch(text):
         return 100.0, 0.0
     match = _MIXED.fullmatch(text)
-    if not match:
+    if not match or re.search(r"\d", match.group(5)):
         raise Refused(NOT_A_MIX)
     first, second = float(match.group(1)), float(match.group(4))
     word, mark = match.group(2).casefold(), match.group(3)

@@ -84,7 +84,7 @@ class Problem:
         return cls(kind, tuple(facts.items()))
 
 
-class Refused(Exception):  # noqa: N818 - it is caught and becomes a fault; it never reaches a person as an error
+class Refused(Exception):
     """A cell cannot be understood; carries the problem to the column that reports it."""
 
     def __init__(self, kind: FaultKind, **facts: object) -> None:

@@ -89,7 +89,7 @@ _SPELLINGS = {
     "mm": "mm mms millimetre millimetres millimeter millimeters",
     "cm": "cm cms centimetre centimetres centimeter centimeters",
     "m": "m metre metres meter meters",
-    "inch": 'in ins inch inches " ″ ” \'\'',
+    "inch": "in ins inch inches \" ″ ” ''",
     "foot": "ft feet foot ' ′ ’",
     "yard": "yd yds yard yards",
     "m**2": "m2 sqm sq_m sq_metre sq_metres square_metre square_metres square_meter square_meters sq_meter sq_meters",
@@ -139,14 +139,14 @@ _PER_POWER = re.compile(r"([a-zµ%()+]+)[ .]([a-z]+)\^?-([123])")
 
 
 @cache
-def registry() -> pint.UnitRegistry:
+def registry() -> pint.UnitRegistry[float]:
     """Pint's units with those of soil chemistry.
 
     A milliequivalent is taken as a millimole of charge; 1 meq/100 g is 1 cmolc/kg (definition).
     """
     import pint
 
-    units: pint.UnitRegistry = pint.UnitRegistry(cache_folder=None)
+    units: pint.UnitRegistry[float] = pint.UnitRegistry(cache_folder=None)
     units.define("milliequivalent = 1e-3 mole = meq")
     return units
 
@@ -211,7 +211,7 @@ def _scale(source: str, target: str, written: str, wanted: str) -> tuple[float, 
     return float(f"{factor:.15g}"), float(f"{zero:.12g}")
 
 
-def _in(units: pint.UnitRegistry, number: float, source: str, target: str) -> float:
+def _in(units: pint.UnitRegistry[float], number: float, source: str, target: str) -> float:
     if {source, target} <= {"degC", "degF"}:
         return float(units.Quantity(number, source).to(target).magnitude)
     return float((number * units.Quantity(source)).to(units.Quantity(target).units).magnitude) / float(
@@ -230,7 +230,7 @@ def _named(text: str, ton: str | None, barrow_l: float | None) -> str:
     if power:
         plain = f"{power.group(1)}/{power.group(2)}{power.group(3).replace('1', '')}"
     top, *below = (part.strip() for part in plain.split("/"))
-    parts = [_part(top, text, ton, barrow_l)] + [_part(part, text, ton, barrow_l) for part in below]
+    parts = [_word(top, text, ton, barrow_l)] + [_part(part, text, ton, barrow_l) for part in below]
     return "/".join(f"({part})" for part in parts) if below else parts[0]
 
 
@@ -255,7 +255,7 @@ def _word(word: str, written: str, ton: str | None, barrow_l: float | None) -> s
         raise Refused(GALLON, unit=_GALLONS[single])
     if single in {"ton", "long ton", "short ton"}:
         return _ton(single, ton)
-    if single == "cwt" or single == "hundredweight":
+    if single in {"cwt", "hundredweight"}:
         if ton not in _HUNDREDWEIGHTS:
             raise Refused(HUNDREDWEIGHT, unit=word)
         return _HUNDREDWEIGHTS[ton]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import polars as pl
 
 from schemas.field import Field
@@ -25,3 +27,23 @@ def _as_it_stands(field: Field, cells: pl.Series, value: pl.Series) -> pl.Series
     else:
         same = cells == value
     return same.fill_null(False)
+
+
+def written_json(written: Mapping[str, pl.Series], height: int) -> pl.Series:
+    """JSON of the cells as the user wrote them, null where every one was understood as it stands."""
+    if not written:
+        return pl.Series("written", [None], dtype=pl.String).new_from_index(0, height)
+    parts = []
+    for name, cells in written.items():
+        text = cells.str.replace_all("\\", "\\\\", literal=True).str.replace_all('"', '\\"', literal=True)
+        text = text.str.replace_all("\n", "\\n", literal=True).str.replace_all("\t", "\\t", literal=True)
+        text = text.str.replace_all(r"[\x00-\x1f]", " ")
+        parts.append(pl.lit(f'"{name}": "') + text + pl.lit('"'))
+    joined = pl.concat_str(parts, separator=", ", ignore_nulls=True)
+    frame = pl.DataFrame(dict(written))
+    return frame.select(
+        pl.when(pl.all_horizontal(pl.col("*").is_null()))
+        .then(None)
+        .otherwise(pl.lit("{") + joined + pl.lit("}"))
+        .alias("written")
+    ).to_series()

@@ -64,6 +64,8 @@ KEEPERS = "internationalgreenkeepers.com"
         check("1 count", holes_per_m2_from_count, (547_600, 1369), 400, 1e-9, ATC_CORING),
         check("1 T7", total_area_pct, ([9.84, 7.38],), 17.22, 0.01, f"{WOCC}, printed 17.1"),
         check("1 bores", bore_mm, (11.938, 1.96850, "inside", "outside"), 15.875, 1e-4, "GCSAA forum 2013"),
+        check("1 bores", bore_mm, (15.875, 1.96850, "outside", "inside"), 11.938, 1e-4, "GCSAA forum 2013"),
+        check("1 bores", bore_mm, (12, 1.5, "inside", "inside"), 12, 1e-9, "definition", "D"),
         check("1 blades", slit_area_pct, (3, 25), 12.0, 1e-9, "geometry", "D"),
         check("1 blades", slit_area_pct, (2, 25), 8.0, 1e-9, "geometry", "D"),
         check("1 blades", slit_volume_l_m2, (12.0, 20), 2.4, 1e-9, "geometry", "D"),

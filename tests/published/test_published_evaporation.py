@@ -73,6 +73,7 @@ BANGKOK, UCCLE, LYON, RIO = 13 + 44 / 60, 50.8, 45 + 43 / 60, -22.9
         check("9.2", saturation_slope_kpa_c, (30.2,), 0.246, 5e-4, example(17)),
         check("9.2", pressure_to_gamma, (2,), 0.0674, 1e-4, example(17)),
         check("9.2", monthly_soil_heat_mj_m2, (30.2, 29.2), 0.14, 1e-9, example(17)),
+        check("9.2", monthly_soil_heat_mj_m2, (16.1, 14.1), 0.28, 1e-9, example(13), "C"),
         check("9.2", extraterrestrial_radiation_mj_m2, (UCCLE, 187), 41.09, 0.02, example(18)),
         check("9.2", daylight_hours, (UCCLE, 187), 16.1, 0.05, example(18)),
         check("9.2", radiation_from_sunshine_mj_m2, (9.25, 16.1, 41.09), 22.07, 0.02, example(18)),

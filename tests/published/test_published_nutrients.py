@@ -91,6 +91,7 @@ def test_a_pound_of_nitrogen_in_us_units_and_in_si_is_the_same_dose():
 
 def test_leaf_contents_are_in_the_published_ratio_of_8_1_4():
     """ATC seminar 2014-01 prints N:P:K 8:1:4 beside N 4 %, K 2 %, P 0.5 %."""
+    assert LEAF_CONTENT_PCT == {"N": 4, "K": 2, "P": 0.5, "Ca": 0.45, "Mg": 0.2}
     ratio = [LEAF_CONTENT_PCT[e] / LEAF_CONTENT_PCT["P"] for e in ("N", "P", "K")]
     assert ratio == pytest.approx([8, 1, 4])
 

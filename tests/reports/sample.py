@@ -141,8 +141,8 @@ def rich() -> GreenSeason:
     )  # fmt: skip
     nitrogen = Running(
         "Nitrogen", "kg/ha",
-        points((date(2026, 3, 15), 34.4), (date(2026, 5, 2), 55.0), (date(2026, 6, 10), 72.0), (date(2026, 7, 30), 87.0),
-               (date(2026, 8, 20), 96.4)),
+        points((date(2026, 3, 15), 34.4), (date(2026, 5, 2), 55.0), (date(2026, 6, 10), 72.0),
+               (date(2026, 7, 30), 87.0), (date(2026, 8, 20), 96.4)),
         points((date(2026, 3, 1), 0.0), (date(2026, 8, 31), 100.0)), 80.0, 120.0, PLAN,
     )  # fmt: skip
     speeds = tuple(
@@ -173,7 +173,8 @@ def rich() -> GreenSeason:
                 "Planned 5 kg/m² a year; 3.75 kg/m² is on"),
             Due("Hollow coring, 12 mm at 50 mm", "one pass, 640,000 holes", "10 October 2026",
                 "Organic matter at 0–20 mm is above target"),
-            Due("Autumn feed, low nitrogen", "32 kg (two bags)", "20 October 2026", "Feed of 20 August lasts about six weeks"),
+            Due("Autumn feed, low nitrogen", "32 kg (two bags)", "20 October 2026",
+                "Feed of 20 August lasts about six weeks"),
         ),
         cautions=(
             Caution("Iron stains paving and footwear: keep it off paths and off the green until it is dry",
@@ -183,10 +184,12 @@ def rich() -> GreenSeason:
                     "9 hours of coring and scarifying are logged"),
         ),
         data_notes=(
-            DataNote("warning", "Line 88 of works-2026.csv reads 225 kg; two bags of 25 kg are likely meant. It is counted as written"),
+            DataNote("warning", "Line 88 of works-2026.csv reads 225 kg; two bags of 25 kg are likely meant. "
+                     "It is counted as written"),
             DataNote("note", "No work is logged from 12 to 29 May 2026, in the growing season"),
             DataNote("error", "Three rows of lab-results.csv were rejected; see the rejected rows file"),
-            DataNote("note", "Organic matter of 2022 was burnt at 360 °C and sieved, later samples at 440 °C: not compared"),
+            DataNote("note", "Organic matter of 2022 was burnt at 360 °C and sieved, later samples at 440 °C: "
+                     "not compared"),
         ),
         sources=(
             SourceFile(JOBS, "a3f1c09e5b7d" + "0" * 52, "job", 118, "2–119", "7 September 2026"),
@@ -241,7 +244,7 @@ def hostile() -> GreenSeason:
         green_name=f"{evil}\u202egreen\x00",
         club_name="緑の芝 بولينج 🎳 Club",
         facts=((evil, '<img src="file:///etc/passwd">'), ("=1+1", "@cmd")),
-        works=(replace(first, operation=evil, detail="=HYPERLINK(\"http://invalid\")", amount="+44"), *season.works[1:5]),
+        works=(replace(first, operation=evil, detail='=HYPERLINK("http://invalid")', amount="+44"), *season.works[1:5]),
         data_notes=(DataNote("warning", "Zalgo e\u0301\u0301\u0301 and a lone surrogate \ud800 and \uffff"),),
         series=tuple(replace(s, band=f"{s.band} {evil}") for s in season.series),
         indicators=tuple(replace(i, note=evil, unit="<b>%") for i in season.indicators[:5]),

@@ -1,0 +1,208 @@
+"""Rows of a workbook's sheet (XLSX, ODS) as text: numbers as they are stored, dates as ISO."""
+
+from __future__ import annotations
+
+import io
+import re
+import zipfile
+from collections.abc import Sequence
+from datetime import date, datetime, time, timedelta
+from typing import TYPE_CHECKING
+
+import polars as pl
+
+from pipeline.faults import FaultKind, together
+from pipeline.read.bytes import EMPTY, NOT_TEXT
+from pipeline.read.layout import Record, header_fault, header_of
+from pipeline.read.rows import Rows, frame_of
+from pipeline.read.sheet_xml import Oddities, Place, oddities_of
+
+if TYPE_CHECKING:
+    from python_calamine import CalamineWorkbook
+
+    from pipeline.read.table import Found, Reading
+
+LARGEST = 2_000_000_000
+"""Bytes a workbook may hold unpacked; more is taken for a trap (common practice, no source)."""
+
+WHICH_SHEET = FaultKind(
+    "workbook.which_sheet",
+    "which sheet of the workbook?",
+    "The workbook has more than one sheet with cells: {names}.",
+    'Say which one under sheet in [reading] of the profile (sheet = "{first}").',
+)
+NO_SUCH_SHEET = FaultKind(
+    "workbook.no_such_sheet",
+    "declared sheet is not there",
+    'The workbook has no sheet "{sheet}"; it has {names}.',
+    "Mend sheet in [reading] of the profile.",
+)
+DAMAGED = FaultKind(
+    "workbook.damaged",
+    "workbook that cannot be opened",
+    "The workbook cannot be opened: {reason}.",
+    "Open it in a spreadsheet, save it as XLSX or CSV and load that.",
+)
+UNSTORED = FaultKind(
+    "workbook.unstored",
+    "formula without a stored value",
+    "The cell holds a formula whose result is not in the file.",
+    "Open the workbook in a spreadsheet, let it work out, save it and load it again.",
+)
+FILLED_DOWN = FaultKind(
+    "workbook.filled_down",
+    "merged cell read for each of its rows",
+    "The merged cell of rows {first} to {last} was read for each of them: {value}",
+    "Nothing to do if it holds for all of them; else part the cells and write each one.",
+    "note",
+)
+MERGED_ACROSS = FaultKind(
+    "workbook.merged_across",
+    "cell merged over several columns",
+    "One cell stretches over several columns, so that it is not plain which of them it belongs to: {value}",
+    "Part the cells and write the value where it belongs.",
+)
+
+
+def rows_in_workbook(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
+    """The rows of a workbook's sheet, or the faults of one that cannot be read.
+
+    The sheet is the declared one, else the only one with cells, else the only one with known column names.
+    """
+    from pipeline.read.table import Found
+
+    if not raw.startswith(b"PK"):
+        return NOT_TEXT.at(what="it is an old workbook (.xls) or one locked with a password")
+    opened = _opened(raw)
+    if isinstance(opened, pl.DataFrame):
+        return opened
+    sheets, book = opened
+    chosen = _chosen(sheets, reading)
+    if isinstance(chosen, pl.DataFrame):
+        return chosen
+    rows = sheets[chosen]
+    records = [Record(number, number + 1, tuple(row)) for number, row in enumerate(rows, 1) if any(row)]
+    header = header_of(records[:200], reading.header_line, reading.known_headers)
+    if isinstance(header, int):
+        return header_fault(header, " | ".join(rows[header - 1]) if header <= len(rows) else "", reading.header_line)
+    try:
+        odd = oddities_of(book, chosen)
+    except (KeyError, ValueError, OSError, zipfile.BadZipFile, RuntimeError) as error:
+        return DAMAGED.at(reason=_reason(error))
+    faults = _mended(rows, odd, header)
+    below = rows[header.end - 1 :]
+    frame = frame_of(list(range(header.end, header.end + len(below))), below, len(header.cells))
+    return Found("", "", header.line, header.cells, Rows(frame), together(faults))
+
+
+def _opened(raw: bytes) -> tuple[dict[str, list[list[str]]], zipfile.ZipFile] | pl.DataFrame:
+    """Every sheet with cells, as rows of text by name, and the file they are in."""
+    import python_calamine
+
+    try:
+        book = zipfile.ZipFile(io.BytesIO(raw))
+        if sum(part.file_size for part in book.infolist()) > LARGEST:
+            return DAMAGED.at(reason="it is larger than any list of jobs or soil tests")
+        names = set(book.namelist())
+        if "xl/workbook.bin" in names or not names & {"xl/workbook.xml", "content.xml"}:
+            return NOT_TEXT.at(what="it is an archive, but neither XLSX nor ODS")
+        workbook = python_calamine.load_workbook(io.BytesIO(raw))
+        sheets = {name: _text(workbook, name) for name in workbook.sheet_names}
+    except (zipfile.BadZipFile, ValueError, OSError, KeyError, RuntimeError, python_calamine.CalamineError) as error:
+        return DAMAGED.at(reason=_reason(error))
+    except BaseException as error:
+        # The library is written in Rust: where it gives up, it raises a class that is no Exception.
+        if type(error).__name__ != "PanicException":
+            raise
+        return DAMAGED.at(reason="its contents do not fit together")
+    filled = {name: rows for name, rows in sheets.items() if any(any(row) for row in rows)}
+    return (filled, book) if filled else EMPTY.at()
+
+
+def _text(workbook: CalamineWorkbook, name: str) -> list[list[str]]:
+    values = workbook.get_sheet_by_name(name).to_python(skip_empty_area=False)
+    rows = [[written(value) for value in row] for row in values]
+    while rows and not any(rows[-1]):
+        rows.pop()
+    return rows
+
+
+def written(value: object) -> str:
+    """A stored cell as text: numbers with every digit they have and no exponent, dates as ISO.
+
+    A date without a time of day stays a date; yes and no are TRUE and FALSE, as a spreadsheet shows them.
+    """
+    if isinstance(value, bool):
+        return "TRUE" if value else "FALSE"
+    if isinstance(value, int | float):
+        return _number(float(value)) if not isinstance(value, int) else str(value)
+    if isinstance(value, datetime):
+        return value.isoformat(" ", "seconds") if value.time() != time() else value.date().isoformat()
+    if isinstance(value, date | time):
+        return value.isoformat()
+    if isinstance(value, timedelta):
+        seconds = round(value.total_seconds())
+        return f"{seconds // 3600}:{seconds // 60 % 60:02d}:{seconds % 60:02d}"
+    return str(value).replace("\r\n", "\n").replace("\r", "\n").strip()
+
+
+def _number(value: float) -> str:
+    if value.is_integer() and abs(value) < 1e15:
+        return str(int(value))
+    text = repr(value)
+    if "e" not in text:
+        return text
+    digits = f"{value:.17f}" if abs(value) < 1 else f"{value:.0f}"
+    return text if float(digits) != value else re.sub(r"(\.\d*?)0+$", r"\1", digits).rstrip(".")
+
+
+def _chosen(sheets: dict[str, list[list[str]]], reading: Reading) -> str | pl.DataFrame:
+    names = ", ".join(f'"{name}"' for name in sheets)
+    if reading.sheet is not None:
+        return reading.sheet if reading.sheet in sheets else NO_SUCH_SHEET.at(sheet=reading.sheet, names=names)
+    known = [name for name, rows in sheets.items() if _has_known_header(rows, reading.known_headers)]
+    for candidates in (list(sheets), known):
+        if len(candidates) == 1:
+            return candidates[0]
+    return WHICH_SHEET.at(names=names, first=(known or list(sheets))[0])
+
+
+def _has_known_header(rows: list[list[str]], known: frozenset[str]) -> bool:
+    return any(Record(1, 2, tuple(row)).known(known) >= 2 for row in rows[:200])
+
+
+def _mended(rows: list[list[str]], odd: Oddities, header: Record) -> list[pl.DataFrame]:
+    """Puts failed cells and merged ones in (the rows are changed) and gives the faults."""
+    for (row, column), text in odd.failed.items():
+        if row < len(rows) and column < len(rows[row]):
+            rows[row][column] = text
+    below = header.end - 1
+    lost = [(row + 1, _name(header.cells, column)) for row, column in odd.unstored if below <= row < len(rows)]
+    faults = [UNSTORED.at(line, None, name) for line, name in lost]
+    for first, last in odd.merged:
+        if first[0] >= below and first[0] < len(rows):
+            faults += _unmerged(rows, first, last, header.cells)
+    return faults
+
+
+def _unmerged(rows: list[list[str]], first: Place, last: Place, names: Sequence[str]) -> list[pl.DataFrame]:
+    value = rows[first[0]][first[1]] if first[1] < len(rows[first[0]]) else ""
+    if not value:
+        return []
+    lines = range(first[0], min(last[0], len(rows) - 1) + 1)
+    name = _name(names, first[1])
+    if last[1] > first[1]:
+        if sum(1 for cell in rows[first[0]] if cell) == 1:
+            return []
+        return [MERGED_ACROSS.rows([(line + 1, value) for line in lines], name)]
+    for line in lines:
+        rows[line][first[1]] = value
+    return [FILLED_DOWN.at(first[0] + 1, value, name, first=first[0] + 1, last=last[0] + 1)]
+
+
+def _name(names: Sequence[str], column: int) -> str:
+    return names[column] if column < len(names) and names[column] else f"column {column + 1}"
+
+
+def _reason(error: Exception) -> str:
+    return str(error).splitlines()[0].strip().rstrip(".")[:120] if str(error).strip() else "it is damaged"

@@ -1,0 +1,144 @@
+"""Which column of a sheet each field comes from: by a source profile, or by the kind's own headers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+import polars as pl
+
+from pipeline.faults import FaultKind, no_faults, together
+from pipeline.read.table import Sheet
+from pipeline.standardise import finish
+from schemas import Kind
+from schemas.codes import fold
+
+if TYPE_CHECKING:
+    from pipeline.read.profile import Profile
+
+COLUMN_MISSING = FaultKind(
+    "header.missing",
+    "Needed column not in the file",
+    "The {kind} file has no column for “{field}”.",
+    "Add the column (known headers: {known}), or map it in a source profile under [fields] or [constants].",
+)
+PROFILE_COLUMN_MISSING = FaultKind(
+    "header.not_in_file",
+    "Column named in the profile is not in the file",
+    "Profile {profile} reads column “{field}”, which the file does not have.",
+    "Check the header line of the file (line {header_line}), or mend the profile.",
+)
+COLUMN_TWICE = FaultKind(
+    "header.twice",
+    "Two columns for one field",
+    "Columns {columns} all stand for “{field}”.",
+    "Rename one of them, or say in a source profile which is meant.",
+)
+COLUMNS_UNUSED = FaultKind(
+    "header.unused",
+    "Columns that were not used",
+    "Not used: {columns}.",
+    "Nothing need be done; map them in a source profile if they matter, or list them under [ignore].",
+    severity="note",
+)
+UNITS_DIFFER = FaultKind(
+    "unit.differs",
+    "Units row disagrees with the unit declared",
+    "Column {column}: the units row says “{value}”, the profile says “{declared}”.",
+    "Correct the unit in the profile, or the units row in the file.",
+)
+
+
+class Origin(NamedTuple):
+    """Where a field comes from: positions of its columns, header as seen, unit, marks for missing, what joins."""
+
+    columns: tuple[int, ...]
+    header: str
+    unit: str
+    missing: tuple[str, ...]
+    join: str
+
+
+@dataclass(frozen=True)
+class Mapping:
+    """Field name → where in the sheet it comes from."""
+
+    origins: dict[str, Origin]
+    faults: pl.DataFrame
+
+
+def by_profile(sheet: Sheet, profile: Profile) -> Mapping:
+    """Columns as a source profile names them; a column the file lacks is a fault of the whole file."""
+    position = {fold(header): i for i, header in reversed(list(enumerate(sheet.headers)))}
+    origins = {}
+    faults = []
+    needed = [(name, o.columns) for name, o in profile.fields.items()]
+    needed += [("", (entry.column,)) for entry in profile.long] + [("", (column,)) for column in profile.only]
+    for column in dict.fromkeys(column for _, columns in needed for column in columns):
+        if fold(column) not in position:
+            named = PROFILE_COLUMN_MISSING.at(
+                column=column, profile=profile.name, field=column, header_line=sheet.header_line
+            )
+            faults.append(named)
+    if not faults:
+        for name, origin in profile.fields.items():
+            where = tuple(position[fold(column)] for column in origin.columns)
+            unit, fault = _unit(sheet, where, origin.unit, origin.header)
+            faults.append(fault)
+            origins[name] = Origin(where, origin.header, unit, origin.missing, origin.join)
+    faults.append(_missing_required(profile.record_kind, {*origins, *profile.constants, *_long_fields(profile)}, sheet))
+    faults.append(_unused(sheet, profile.explained))
+    return Mapping(origins, together(faults))
+
+
+def _long_fields(profile: Profile) -> set[str]:
+    """Fields that every [[long]] entry gives."""
+    given = [{*e.constants, e.into or profile.record_kind.value_field} for e in profile.long]
+    return set.intersection(*given) if given else set()
+
+
+def by_own_headers(sheet: Sheet, kind: Kind) -> Mapping:
+    """Columns whose headers are the kind's own, under any of their known names."""
+    names = {fold(name): field for field in kind.fields for name in (field.name, *field.also)}
+    found: dict[str, list[int]] = {}
+    for i, header in enumerate(sheet.headers):
+        if field := names.get(fold(header)):
+            found.setdefault(field.name, []).append(i)
+    faults = []
+    origins = {}
+    for name, columns in found.items():
+        if len(columns) > 1:
+            shown = ", ".join(f"“{sheet.headers[i]}”" for i in columns)
+            faults.append(COLUMN_TWICE.at(column=name, columns=shown, field=name))
+        header = sheet.headers[columns[0]]
+        unit, fault = _unit(sheet, (columns[0],), "", header)
+        faults.append(fault)
+        origins[name] = Origin((columns[0],), header, unit, (), " ")
+    faults.append(_missing_required(kind, set(found), sheet))
+    faults.append(_unused(sheet, frozenset(names)))
+    return Mapping(origins, together(faults))
+
+
+def _unit(sheet: Sheet, columns: tuple[int, ...], declared: str, header: str) -> tuple[str, pl.DataFrame]:
+    """The unit in force: the declared one; a units row must say the same, and stands where none is declared."""
+    said = (sheet.units[columns[0]] or "").strip() if sheet.units else ""
+    if not said:
+        return declared, no_faults()
+    if declared and not finish.same_unit(said, declared):
+        return declared, UNITS_DIFFER.at(sheet.header_line + 1, said, header, declared=declared)
+    return declared or said, no_faults()
+
+
+def _missing_required(kind: Kind, given: set[str], sheet: Sheet) -> pl.DataFrame:
+    filled = {name for field in kind.fields if field.name in given for name in field.fills}
+    missing = [name for name in kind.needed if name not in given | filled]
+    frames = []
+    for name in missing:
+        known = ", ".join((name, *kind.by_name[name].also))
+        frames.append(COLUMN_MISSING.at(column=name, kind=kind.name.replace("_", " "), field=name, known=known))
+    return together(frames)
+
+
+def _unused(sheet: Sheet, used: frozenset[str]) -> pl.DataFrame:
+    left = [f"“{header}”" for header in sheet.headers if header and fold(header) not in used]
+    return COLUMNS_UNUSED.at(columns=", ".join(left)) if left else no_faults()

@@ -1,0 +1,134 @@
+"""Records growing field by field: typed columns, what was written, faults (immutable, each step gives a new one)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+import polars as pl
+
+from pipeline.faults import FaultKind, together
+from pipeline.standardise import finish
+from pipeline.standardise.fields import Cells, understand
+from pipeline.standardise.style import Style
+from pipeline.standardise.written import written_column, written_json
+from schemas import Kind
+from schemas.field import Field
+
+Aliases = Mapping[str, Mapping[str, str]]
+
+SHORTHAND_DIFFERS = FaultKind(
+    "shorthand.differs",
+    "Two columns of one row contradict each other",
+    "{column} says “{value}”, but {field} in the same row says something else.",
+    "Keep one of the two, or make them agree.",
+)
+
+
+CONSTANT_WRONG = FaultKind(
+    "profile.constant",
+    "Constant of a profile not understood",
+    "The profile sets {field} = “{value}”: {why}",
+    "Mend it in the profile, under [constants] or set.",
+)
+
+
+@dataclass(frozen=True)
+class Records:
+    """Columns understood so far for the rows of a sheet.
+
+    Attributes:
+        lines: physical line of each record.
+        columns: typed columns by field name; ``NAME.below`` beside a number of which a cell only said "less than".
+        written: cells as written, by field, where they say more than the value.
+        faults: faults met so far.
+        bad_lines: lines an error concerns.
+        cell: column of a wide sheet the records come from, "" elsewhere.
+    """
+
+    lines: pl.Series
+    columns: Mapping[str, pl.Series] = field(default_factory=dict)
+    written: Mapping[str, pl.Series] = field(default_factory=dict)
+    faults: tuple[pl.DataFrame, ...] = ()
+    bad_lines: frozenset[int] = frozenset()
+    cell: str = ""
+
+    def where(self, keep: pl.Series) -> Records:
+        """The records for which ``keep`` is true."""
+        columns = {name: cells.filter(keep) for name, cells in self.columns.items()}
+        written = {name: cells.filter(keep) for name, cells in self.written.items()}
+        return replace(self, lines=self.lines.filter(keep), columns=columns, written=written)
+
+    def plus(self, what: Field, source: Cells, style: Style, aliases: Aliases) -> Records:
+        """The records with one more field understood."""
+        done = understand(what, source, style, aliases)
+        columns = dict(self.columns)
+        found = [done.faults]
+        for series in done.values:
+            name = f"{what.name}.below" if series.name == "below" else series.name
+            if name in columns:
+                both = columns[name].is_not_null() & series.is_not_null() & (columns[name] != series)
+                at = (source.lines.filter(both), source.cells.filter(both))
+                found.append(SHORTHAND_DIFFERS.frame(*at, source.header, field=name))
+                columns[name] = pl.select(pl.coalesce(series, columns[name])).to_series().alias(name)
+            else:
+                columns[name] = series.alias(name)
+        kept = written_column(what, source.cells, done.values)
+        written = self.written if kept is None else {**self.written, what.name: kept}
+        bad = self.bad_lines | error_lines(together(found))
+        return replace(self, columns=columns, written=written, faults=(*self.faults, *found), bad_lines=bad)
+
+    def with_constants(self, kind: Kind, constants: Mapping[str, object], style: Style, aliases: Aliases) -> Records:
+        """The records with fields that are the same in every one; one not understood is a fault of the whole file."""
+        done = self
+        plain = replace(style, decimal=".", thousands="")
+        for name, value in constants.items():
+            text = str(value).lower() if isinstance(value, bool) else str(value)
+            one = Cells(pl.Series([0], dtype=pl.Int64), pl.Series([text]), name)
+            understood = understand(kind.by_name[name], one, plain, aliases)
+            why = understood.faults.filter(pl.col("severity") == "error")["message"]
+            if len(why):
+                fault = CONSTANT_WRONG.at(None, text, name, field=name, why=why[0])
+                done = replace(done, faults=(*done.faults, fault))
+            columns = dict(done.columns)
+            for series in understood.values.drop("below", strict=False):
+                columns[series.name] = series.new_from_index(0, len(self.lines))
+            done = replace(done, columns=columns)
+        return done
+
+    def finish(self, kind: Kind, start: int, names: Mapping[str, str]) -> Finished:
+        """The records' frame, numbers of the rejected, and the faults with the columns a person sees."""
+        height = len(self.lines)
+        columns = [
+            self.columns.get(one.name, pl.Series([None], dtype=one.polars_type).new_from_index(0, height))
+            .alias(one.name)
+            .cast(one.polars_type)
+            for one in kind.stored
+        ]
+        cell = pl.Series("cell", [self.cell or None], dtype=pl.String).new_from_index(0, height)
+        frame = pl.DataFrame([*columns, self.lines.alias("line"), _numbers(start, height), cell])
+        below = {name.removesuffix(".below"): s for name, s in self.columns.items() if name.endswith(".below")}
+        frame, extra = finish.finish(kind, frame, below)
+        bad = self.bad_lines | error_lines(extra)
+        rejected = frame.filter(pl.col("line").is_in(sorted(bad)))["record"]
+        frame = frame.with_columns(written_json(self.written, height))
+        extra = extra.with_columns(pl.col("column").replace(dict(names)))
+        return Finished(frame, rejected, together([*self.faults, extra]))
+
+
+@dataclass(frozen=True)
+class Finished:
+    """What :meth:`Records.finish` yields."""
+
+    frame: pl.DataFrame
+    rejected: pl.Series
+    faults: pl.DataFrame
+
+
+def error_lines(faults: pl.DataFrame) -> frozenset[int]:
+    """Lines an error concerns."""
+    return frozenset(faults.filter(pl.col("severity") == "error")["line"].drop_nulls())
+
+
+def _numbers(start: int, height: int) -> pl.Series:
+    return pl.int_range(start, start + height, eager=True).alias("record").cast(pl.Int64)

@@ -1,0 +1,65 @@
+"""What many tests share: workspaces, a small county, and the open data files beside the checkout."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from pipeline.load import FileResult
+from pipeline.loading import load_paths
+from pipeline.workspace import Workspace, make_workspace, open_workspace
+
+ROOT = Path(__file__).parents[1]
+TODAY = date(2026, 11, 1)
+
+CLUBS = "club,name,region\nALD,Alder Brook Bowls Club,Wendmere\n"
+GREENS = "green,club,name,area_m2,shape,laid_on,aliases\nALD-1,ALD,Main green,1600,flat,1926-05-01,Alder Brook\n"
+MATERIALS = (
+    "material,sort,form,analysis,analysis_basis,mix,bulk_density_t_m3,pack,price,release_weeks\n"
+    "spring granular 11-5-5 + 8 Fe,fertiliser,solid,11-5-5 + 8 Fe,oxide,,,25 kg,31.5,6\n"
+    "70/30 sand and soil,top dressing,solid,,,70/30,1.5,,,\n"
+)
+
+Load = Callable[..., FileResult]
+
+
+@pytest.fixture
+def outside_data() -> Path:
+    """Folder of open data files that lie beside the checkout; the test is skipped where it is absent."""
+    folder = Path(os.environ.get("OUTSIDE_DATA", ROOT.parent / "shared" / "data"))
+    if not folder.is_dir():
+        pytest.skip(f"open data files are not at {folder}; set OUTSIDE_DATA to the folder that holds them")
+    return folder
+
+
+@pytest.fixture
+def workspace(tmp_path: Path) -> Workspace:
+    """An empty workspace."""
+    folder = tmp_path / "workspace"
+    folder.mkdir()
+    make_workspace(folder)
+    return open_workspace(folder)
+
+
+@pytest.fixture
+def load(workspace: Workspace, tmp_path: Path) -> Load:
+    """Loads a text (or bytes) as a file of that name into the workspace."""
+
+    def _load(name: str, content: str | bytes, **options: object) -> FileResult:
+        path = tmp_path / name
+        path.write_bytes(content.encode() if isinstance(content, str) else content)
+        return load_paths(workspace, [path], today=TODAY, **options)[0]  # type: ignore[arg-type]
+
+    return _load
+
+
+@pytest.fixture
+def county(load: Load) -> Load:
+    """A workspace with one club, one green and two materials; loads further files into it."""
+    for name, text in (("clubs.csv", CLUBS), ("greens.csv", GREENS), ("materials.csv", MATERIALS)):
+        assert not load(name, text).failed
+    return load

@@ -1,0 +1,142 @@
+"""Rendering: the same bytes everywhere, nothing fetched, no complaint let through, one bad green stops no other."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import logging
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta, timezone
+from pathlib import Path
+
+import pytest
+
+from pipeline.indicators.record import Sample
+from reports import build, charts, pool, vega
+from tests.reports import sample
+from tests.reports.conftest import VERSION
+
+ROOT = Path(__file__).parents[2]
+_ELSEWHERE = """
+import hashlib, sys
+sys.path.insert(0, {root!r})
+from reports.build import render
+from tests.reports import sample
+print(hashlib.sha256(render(sample.rich(), version={version!r})).hexdigest())
+"""
+
+
+def test_same_season_same_bytes_also_after_other_documents(pdf_of: Callable[[str], bytes]) -> None:
+    before = pdf_of("rich")
+    pdf_of("hostile")
+    assert build.render(sample.rich(), version=VERSION) == before
+
+
+def test_same_bytes_in_another_process_time_zone_and_home(pdf_of: Callable[[str], bytes], tmp_path: Path) -> None:
+    # guards against hash order, local time and the machine's own fonts leaking in
+    env = {"PATH": os.environ["PATH"], "HOME": str(tmp_path), "TZ": "Pacific/Auckland", "LANG": "C.UTF-8",
+           "PYTHONHASHSEED": "77", "TMPDIR": str(tmp_path)}  # fmt: skip
+    code = _ELSEWHERE.format(root=str(ROOT), version=VERSION)
+    made = subprocess.run(  # noqa: S603 - our own interpreter and code
+        [sys.executable, "-c", code], env=env, capture_output=True, text=True, check=True, cwd=tmp_path
+    )
+    assert made.stdout.strip() == hashlib.sha256(pdf_of("rich")).hexdigest()
+
+
+def test_the_time_given_is_the_time_written() -> None:
+    moment = datetime(2026, 9, 8, 9, 30, tzinfo=timezone(timedelta(hours=1)))
+    season = sample.empty()
+    pdf = build.render(season, created=moment, version=VERSION)
+    assert b"2026-09-08T08:30:00Z" in pdf
+    assert pdf == build.render(season, created=moment.astimezone(UTC), version=VERSION)
+
+
+def test_anything_outside_the_report_stops_the_rendering(monkeypatch: pytest.MonkeyPatch) -> None:
+    # guards against a file of the machine being drawn or attached: file, network and unknown keys alike
+    for url in ("file:///etc/hostname", "http://invalid/x.svg", "chart:unknown", "data:image/svg+xml,<svg/>"):
+        page = f"<html lang=en><title>t</title><img src='{url}' alt='x'></html>"
+        monkeypatch.setattr(build, "_html", lambda *_, page=page: page)
+        with pytest.raises(build.RenderingFault, match="not part of the report"):
+            build.render(sample.empty(), version=VERSION)
+
+
+def test_any_complaint_of_the_renderer_is_a_fault(monkeypatch: pytest.MonkeyPatch) -> None:
+    bad = "<html lang=en><title>t</title><p style='colour: red'>x</p></html>"
+    monkeypatch.setattr(build, "_html", lambda *_: bad)
+    with pytest.raises(build.RenderingFault, match="colour"):
+        build.render(sample.empty(), version=VERSION)
+    assert not [h for h in logging.getLogger("weasyprint").handlers if isinstance(h, build._Complaints)]
+
+
+def test_markup_in_names_stays_text() -> None:
+    made = build.html(sample.hostile(), version=VERSION)
+    assert "<script" not in made
+    assert "&lt;script&gt;alert(1)&lt;/script&gt;" in made
+    assert "{{ 7*7 }}" in made
+
+
+def test_samples_that_cannot_be_compared_are_hollow_named_and_off_the_line() -> None:
+    group = charts.chart_groups(sample.uncompared())[0]
+    spec = json.dumps(group.charts[0].spec)
+    assert "other method" in spec
+    lines = [layer for layer in group.charts[0].spec["layer"] if layer["mark"]["type"] == "line"]
+    assert [len(layer["data"]["values"]) for layer in lines] == [1]
+    hollow = [layer for layer in group.charts[0].spec["layer"] if layer["mark"].get("shape") == "square"]
+    assert len(hollow[0]["data"]["values"]) == 2
+    assert "Hollow square" in group.caption
+
+
+def test_depths_share_one_scale_and_show_every_reading() -> None:
+    group = charts.chart_groups(sample.rich())[0]
+    scales = set()
+    for chart, series in zip(group.charts, sample.rich().series, strict=False):
+        for layer in chart.spec["layer"]:
+            scales.add(json.dumps(layer["encoding"]["y"]["scale"]))
+        small = [layer for layer in chart.spec["layer"] if layer["mark"].get("xOffset")]
+        assert len(small[0]["data"]["values"]) == sum(len(s.readings) for s in series.samples)
+    assert len(scales) == 1
+
+
+def test_chart_text_is_text_in_the_bundled_typeface() -> None:
+    made = vega.svg(charts.chart_groups(sample.rich())[0].charts[0].spec).decode()
+    assert "<text" in made
+    assert 'font-family="Inter"' in made
+    assert "radient" not in made  # Poppler draws some gradients as dots
+
+
+def test_a_mean_without_interval_has_no_interval_drawn() -> None:
+    season = sample.rich()
+    alone = tuple(Sample(s.date, s.value, None, None, 1, (s.value,), s.method) for s in season.series[0].samples)
+    series = replace(season.series[0], samples=alone)
+    chart = charts.chart_groups(replace(season, series=(series,)))[0].charts[0]
+    rules = [
+        layer for layer in chart.spec["layer"] if layer["encoding"]["y"]["field"] == "low" and "x" in layer["encoding"]
+    ]
+    assert rules[0]["data"]["values"] == []
+    assert "interval" not in chart.alt
+
+
+@pytest.mark.parametrize("workers", [1, 2])
+def test_one_bad_green_does_not_stop_the_rest(tmp_path: Path, workers: int) -> None:
+    bad = replace(sample.empty(), green="bad", facts=None)  # type: ignore[arg-type]
+    seasons = [replace(sample.empty(), green=f"G{k}") for k in range(3)]
+    tasks = [pool.Task(season, tmp_path / "out" / f"{season.green}.pdf") for season in (bad, *seasons)]
+    made = {outcome.green: outcome for outcome in pool.render_many(tasks, workers=workers, version=VERSION)}
+    assert set(made) == {"bad", "G0", "G1", "G2"}
+    assert made["bad"].fault and not made["bad"].target.exists()
+    for green in ("G0", "G1", "G2"):
+        assert made[green].fault == ""
+        assert made[green].pages == 1
+        assert hashlib.sha256(made[green].target.read_bytes()).hexdigest() == made[green].sha256
+    assert sorted(p.name for p in (tmp_path / "out").iterdir()) == ["G0.pdf", "G1.pdf", "G2.pdf"]
+
+
+def test_a_report_that_takes_too_long_is_named(tmp_path: Path) -> None:
+    task = pool.Task(sample.rich(), tmp_path / "late.pdf")
+    (outcome,) = pool.render_many([task], workers=1, version=VERSION, seconds=0.05)
+    assert outcome.fault.startswith("TimeoutError")
+    assert not task.target.exists()

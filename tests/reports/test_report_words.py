@@ -1,0 +1,227 @@
+"""Words, numbers and lines as printed: each rule by an example that breaks when the rule does."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from pipeline.indicators.record import Evidence, Indicator, Work
+from reports import attachments, density, evidence, figures, fonts, palette, text, wording, works
+from tests.reports import sample
+
+N, H = text.NARROW, text.HARD
+
+
+def indicator(**changes: object) -> Indicator:
+    base = Indicator("x_kg_ha", "Nitrogen applied", "season", 70.04, "kg/ha", 4, standing="within", decimals=1)
+    return replace(base, **changes)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("value", "decimals", "shown"),
+    [(1600, 0, "1,600"), (-0.04, 1, "0.0"), (-0.42, 2, "−0.42"), (2.5, 1, "2.5"), (1234567.891, 2, "1,234,567.89")],
+)
+def test_numbers(value: float, decimals: int, shown: str) -> None:
+    assert text.number(value, decimals) == shown
+
+
+def test_a_value_keeps_to_its_unit_and_a_missing_one_is_not_zero() -> None:
+    assert text.quantity(3.75, "kg/m²", 2) == f"3.75{N}kg/m²"
+    assert text.quantity(-0.42, "% a year", 2) == f"−0.42{N}%{H}a{H}year"
+    assert text.quantity(None, "kg/m²", 2) == "not recorded"
+    assert text.quantity(0.0, "kg/m²", 2) == f"0.00{N}kg/m²"
+
+
+def test_ranges_use_an_en_dash_unless_an_end_is_negative() -> None:
+    assert text.span(3, 5.25, "%", 1) == f"3.0–5.2{N}%"
+    assert text.span(-0.71, -0.12, "", 2) == "−0.71 to −0.12"
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "shown"),
+    [
+        (4.0, 6.0, f"4–6{N}%"),
+        (None, 6.5, f"at most 6.5{N}%"),
+        (2.25, None, f"at least 2.25{N}%"),
+        (None, None, "none set"),
+        (5.0, 5.0, f"5{N}%"),
+        (-1.0, 1.0, f"−1 to 1{N}%"),
+    ],
+)
+def test_targets_in_words_lose_no_digit(low: float | None, high: float | None, shown: str) -> None:
+    assert text.target(low, high, "%", 0) == shown
+
+
+def test_dates_in_words() -> None:
+    assert text.day(date(2026, 3, 15)) == f"15{H}March{H}2026"
+    assert text.day_range(date(2026, 3, 10), date(2026, 8, 22)) == f"10{H}Mar{H}– 22{H}Aug{H}2026"
+    assert text.day_range(date(2025, 10, 8), date(2026, 6, 22)) == f"8{H}Oct{H}2025{H}– 22{H}Jun{H}2026"
+    assert text.day_range(date(2026, 6, 22), date(2026, 6, 22)) == f"22{H}Jun{H}2026"
+
+
+def test_line_numbers_as_ranges() -> None:
+    assert text.compact_ranges([5, 3, 4, 9, 9]) == "3–5, 9"
+    assert text.compact_ranges([1, 3, 5, 7, 8], most=2) == "1, 3 and 3 more"
+    assert text.compact_ranges([]) == ""
+
+
+def test_names_are_cleaned_at_the_door() -> None:
+    assert text.name("Cafe\u0301\u202e \x00 green\n\ttwo") == "Café green two"
+    assert text.name("\ud800\ufffe") == "(no name)"
+    assert len(text.name("W" * 100_000)) == text.NAME_LIMIT
+    assert text.name("緑") == fonts.REPLACEMENT
+    assert text.undrawable("緑") and not text.undrawable("Ærø ≥ 5 µm → Ωß Ж")
+
+
+def test_the_typeface_draws_what_the_trade_and_europe_write() -> None:
+    # letters of Polish, Czech, Hungarian, Greek, Cyrillic; signs of measurement: a gap here is a silent box
+    wanted = "ąęłśżźćńóĄĘŁŚŻŹĆŃčďěňřšťůžőűŐŰαβγΔΩабвгджЖ≥≤≈→±×µ°²³₂₅½−–—…▲▼●≠†€£"
+    assert set(wanted) <= fonts.cover()
+    assert {fonts.REPLACEMENT, N, H} <= fonts.cover()
+
+
+def test_the_licence_of_the_typeface_is_shipped_whole() -> None:
+    licence = (fonts.FONT_DIR / "OFL.txt").read_text(encoding="utf-8")
+    assert "SIL OPEN FONT LICENSE Version 1.1" in licence
+    assert "The Inter Project Authors" in licence
+
+
+def test_a_figure_without_value_says_whether_anything_was_recorded() -> None:
+    assert figures.value_text(indicator(value=None, n=0)) == "not recorded"
+    assert figures.value_text(indicator(value=None, n=1)) == "no figure"
+
+
+def test_the_mark_lies_where_the_value_lies() -> None:
+    below = figures.strip(indicator(value=3.0, target_low=4.0, target_high=6.0, standing="below"))
+    inside = figures.strip(indicator(value=5.0, target_low=4.0, target_high=6.0))
+    assert below and inside and below.band_x is not None and inside.band_x is not None
+    assert below.value_x < below.band_x
+    assert inside.band_x < inside.value_x < inside.band_x + inside.band_width
+    assert "against a target of 4–6" in inside.title
+    assert figures.strip(indicator()) is None
+    assert figures.strip(indicator(value=None, target_low=4.0)) is None
+
+
+def test_a_one_sided_target_is_open_to_its_side() -> None:
+    mark = figures.strip(indicator(value=7.4, low=6.6, high=8.2, target_high=6.0, standing="above"))
+    assert mark and mark.open_left and not mark.open_right
+    assert mark.band_x == 0.0
+    assert mark.low_x is not None and mark.high_x is not None
+    assert mark.band_width < mark.low_x < mark.value_x < mark.high_x <= figures.STRIP_WIDTH
+
+
+def test_too_many_figures_leave_out_only_those_without_a_target() -> None:
+    season = sample.crowded()
+    pairs = figures.numbered(season.indicators)
+    kept = figures.printed(pairs, 42)
+    assert len(kept) == 42
+    left_out = [i for ref, i in pairs if ref not in dict(kept)]
+    assert {i.standing for i in left_out} == {"no target"}
+
+
+def test_outside_sentence_names_the_limit_and_the_doubt() -> None:
+    sure = indicator(label="Organic matter", band="0–20 mm", value=7.4, unit="%", low=6.6, high=8.2,
+                     target_high=6.0, standing="above")  # fmt: skip
+    assert wording.outside_sentence(sure) == f"Organic matter (0–20{N}mm) is 7.4{N}%, above the upper limit of 6{N}%."
+    doubtful = replace(sure, low=5.8)
+    assert wording.outside_sentence(doubtful).endswith("so this may be chance.")
+    short = indicator(target_low=80.0, target_high=120.0, standing="below")
+    assert f"below the target of 80–120{N}kg/ha" in wording.outside_sentence(short)
+
+
+def test_a_trend_is_announced_only_where_its_interval_leaves_zero_out() -> None:
+    trend = indicator(name="organic_matter_trend", label="Organic matter trend", band="", value=-0.42,
+                      unit="% a year", low=-0.71, high=-0.12, decimals=2, standing="no target")  # fmt: skip
+    assert "falling by 0.42" in wording.trend_sentence(trend)
+    assert "rising by 0.42" in wording.trend_sentence(replace(trend, value=0.42, low=0.12, high=0.71))
+    assert wording.trend_sentence(replace(trend, high=0.1)).endswith("no change that can be told from chance.")
+    assert "too few samples" in wording.trend_sentence(replace(trend, low=None, high=None))
+
+
+def test_headlines_go_never_beyond_the_figures() -> None:
+    assert wording.headline(sample.empty()) == (
+        "Nothing is recorded for this green in this season, so this report can say nothing about it.",
+    )
+    assert wording.headline(sample.no_targets())[0].startswith("No target is set")
+    assert not any("within it" in line for line in wording.headline(sample.no_targets()))
+    given = replace(sample.rich(), headline=("the committee's own words",))
+    assert wording.headline(given) == ("The committee's own words.",)
+    one = replace(sample.empty(), indicators=(indicator(target_low=60.0),))
+    assert wording.headline(one) == ("One figure has a target; it is within it.",)
+
+
+def test_few_works_stand_by_themselves_and_many_are_drawn_together() -> None:
+    few = works.work_list(sample.works(10), 25)
+    assert len(few.lines) == 20
+    assert few.note == ""
+    many = works.work_list(sample.works(190), 25)
+    mowing = [line for line in many.lines if line.operation == "Mowing"]
+    assert [line.times for line in mowing] == [f"×{N}190"]
+    assert mowing[0].hours == f"{171 * 1.5}†"  # 19 of 190 have no hours: the sum is marked, not filled up
+    assert sum(line.operation == "Top dressing" for line in many.lines) == 3
+    assert "200 works are drawn together" in many.note
+    assert "not recorded for every one" in many.note
+
+
+def test_more_kinds_of_work_than_lines_are_counted_out_to_the_attachment() -> None:
+    kinds = tuple(
+        Work(date(2026, 4, 1), f"Kind {k}", "", "", None, None, Evidence("j.csv", k + 2, "job")) for k in range(40)
+    )
+    made = works.work_list(kinds, 12)
+    assert len(made.lines) == 12
+    assert made.note.startswith("28 of 40 works are left to the attached works.csv")
+    assert not made.with_hours and not made.with_cost
+
+
+def test_methods_are_told_once_with_their_lines() -> None:
+    pairs = figures.numbered(sample.rich().indicators)
+    told = evidence.method_lines(pairs, 6)
+    assert len({line.method for line in told}) == len(told)
+    loi = next(line for line in told if "loss on ignition" in line.method)
+    assert loi.refs == "10–12"
+    assert loi.records == "lab-results.csv lines 2–16"
+    nothing = next(line for line in told if "costs" in line.method)
+    assert nothing.records == "no record"
+
+
+@pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t=", " =", "\r=", "＝"])
+def test_formulas_are_made_text(start: str) -> None:
+    assert attachments.safe(f"{start}1+1").startswith("'")
+
+
+def test_numbers_in_attachments_stay_numbers() -> None:
+    assert attachments.safe(-0.42) == "-0.42"
+    assert attachments.safe(None) == ""
+    assert attachments.safe(3) == "3"
+    assert attachments.safe("a lone \ud800") == "a lone ?"
+
+
+def test_contrast_against_known_pairs() -> None:
+    # WCAG 2.2 definition: black on white is 21:1; #767676 is the lightest grey to pass 4.5:1 on white (from memory)
+    assert palette.contrast("#000000", "#ffffff") == pytest.approx(21.0)
+    assert palette.contrast("#767676", "#ffffff") == pytest.approx(4.54, abs=0.01)
+    assert palette.contrast("#777777", "#ffffff") < 4.5
+
+
+def test_text_and_marks_stay_legible_in_grey() -> None:
+    # WCAG 2.2, 1.4.3 (text, 4.5:1) and 1.4.11 (marks, 3:1); both rest on luminance, so they hold on a grey print
+    for ink, ground in palette.TEXT_ON:
+        assert palette.contrast(ink, ground) >= 4.5, (ink, ground)
+    for mark, ground in palette.MARKS_ON:
+        assert palette.contrast(mark, ground) >= 3, (mark, ground)
+
+
+def test_the_stylesheet_uses_only_the_palette() -> None:
+    import re
+
+    css = (fonts.FONT_DIR.parent / "style.css").read_text(encoding="utf-8")
+    known = {value for name, value in vars(palette).items() if name.isupper() and isinstance(value, str)}
+    assert set(re.findall(r"#[0-9a-f]{6}", css)) <= known
+
+
+def test_the_first_step_of_closeness_fits_the_number_of_figures() -> None:
+    assert density.steps_for(10)[0].name == "open"
+    assert density.steps_for(40)[0].name == "close"
+    assert [step.name for step in density.steps_for(80)] == ["tight"]
