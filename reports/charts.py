@@ -59,7 +59,7 @@ def chart_groups(season: GreenSeason, height: float = 1.0) -> tuple[ChartGroup, 
         groups.append(_put_on(season, drawn, height))
     groups += [_speeds(season, f"speed{i}", found, height) for i, found in enumerate(seasonal.values())]
     if len(season.works) > 1:
-        groups.append(_timeline(season))
+        groups.append(_timeline(season, height))
     return tuple(groups)
 
 
@@ -193,7 +193,7 @@ def _speeds(season: GreenSeason, key: str, found: list[Series], height: float) -
     return ChartGroup("speed", heading, caption, tuple(charts))
 
 
-def _timeline(season: GreenSeason) -> ChartGroup:
+def _timeline(season: GreenSeason, height: float) -> ChartGroup:
     """One row an operation, one stroke a work: the rhythm of the season at a glance."""
     rows: dict[str, list[str]] = {}
     for work in sorted(season.works, key=lambda w: (w.date, w.operation)):
@@ -205,7 +205,7 @@ def _timeline(season: GreenSeason) -> ChartGroup:
     y = {"field": "operation", "type": "nominal", "sort": list(named.values()), "axis": axis}
     mark = {"type": "tick", "thickness": 1.6, "size": 9, "color": palette.ACCENT, "opacity": 1}
     layers = [vega.layer(values, mark, x=_months(season, 1), y=y)]
-    spec = vega.layered(FULL, 26 + 14 * len(shown), layers)
+    spec = vega.layered(FULL, 26 + round(13 * height) * len(shown), layers)
     left = len(rows) - len(shown)
     more = f" {left} further kinds of work are in works.csv." if left else ""
     alt = alttext.timeline({name: len(made) for name, made in rows.items()})

@@ -35,9 +35,9 @@ class Density:
 
 
 STEPS = (
-    Density("open", 48, 1.0, 25, 12, 8, 10, 10, 240),
-    Density("close", 48, 0.88, 20, 10, 6, 8, 6, 160),
-    Density("tight", 42, 0.76, 14, 6, 5, 6, 3, 64),
+    Density("open", 60, 1.0, 25, 12, 8, 10, 10, 240),
+    Density("close", 60, 0.88, 20, 10, 8, 8, 6, 160),
+    Density("tight", 44, 0.76, 14, 6, 6, 6, 4, 110),
 )
 
 

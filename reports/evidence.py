@@ -63,14 +63,14 @@ def where(evidence: Iterable[Evidence], ranges: int) -> str:
     return "; ".join(parts) or "no record"
 
 
-def source_lines(sources: tuple[SourceFile, ...]) -> tuple[SourceLine, ...]:
+def source_lines(sources: tuple[SourceFile, ...], most_text: int = 160) -> tuple[SourceLine, ...]:
     """The files in the order given; past ``MOST_SOURCES`` they are left to the attachment."""
     return tuple(
         SourceLine(
             text.name(s.file),
             text.clean(s.kind.replace("_", " "), 40),
-            f"{s.rows:,}",
-            text.clean(s.lines, 60),
+            text.count(s.rows, "row"),
+            text.clean(s.lines, most_text),
             text.clean(s.loaded_on, 40),
             s.sha256[:12],
         )

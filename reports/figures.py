@@ -2,29 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pipeline.indicators.record import Indicator, Standing
 from reports import text
 
 FAMILIES = {
     "dressing": "Top dressing",
-    "top_dressing": "Top dressing",
     "nutrients": "Feeding",
-    "nutrient": "Feeding",
-    "feeding": "Feeding",
+    "disturbance": "Surface opened",
     "organic_matter": "Organic matter",
     "soil": "Soil",
-    "surface": "Surface worked",
-    "disturbance": "Surface worked",
+    "surface": "Playing surface",
     "speed": "Green speed",
-    "green_speed": "Green speed",
-    "works": "Works",
     "weather": "Weather",
-    "effort": "Hours and cost",
-    "cost": "Hours and cost",
+    "works": "Works, hours and cost",
+    "effort": "Works, hours and cost",
 }
-"""Family of an indicator → heading of its table. A family not listed is printed as it is called."""
+"""Family of an indicator → heading of its table, in page order. A family not listed comes last, as it is called."""
 
 MARKS: dict[Standing, tuple[str, str]] = {
     "within": ("●", "within"),
@@ -38,6 +33,8 @@ MARKS: dict[Standing, tuple[str, str]] = {
 
 STRIP_WIDTH = 108.0
 STRIP_PAD = 6.0
+OFTEN = 3
+"""Times a note must repeat in a table to be told once below it."""
 
 
 @dataclass(frozen=True)
@@ -79,6 +76,7 @@ class Figure:
     strip: Strip | None
     mark: str
     standing: str
+    judged: bool
     marked: bool
     n: str
     note: str
@@ -90,6 +88,7 @@ class FigureTable:
 
     heading: str
     figures: tuple[Figure, ...]
+    note: str
 
 
 def heading_of(family: str) -> str:
@@ -100,7 +99,7 @@ def heading_of(family: str) -> str:
 
 def numbered(indicators: tuple[Indicator, ...]) -> tuple[tuple[int, Indicator], ...]:
     """Indicators with the reference number they are printed under: by heading, each in the order given."""
-    headings = list(dict.fromkeys(heading_of(i.family) for i in indicators))
+    headings = list(dict.fromkeys([*FAMILIES.values(), *(heading_of(i.family) for i in indicators)]))
     ordered = sorted(indicators, key=lambda i: headings.index(heading_of(i.family)))
     return tuple(enumerate(ordered, start=1))
 
@@ -118,11 +117,19 @@ def printed(pairs: tuple[tuple[int, Indicator], ...], most: int) -> tuple[tuple[
 
 
 def figure_tables(pairs: tuple[tuple[int, Indicator], ...], most_text: int = 240) -> tuple[FigureTable, ...]:
-    """One table a heading, in the order of the reference numbers."""
+    """One table a heading, in the order of the reference numbers; a note that repeats is told once below."""
     tables: dict[str, list[Figure]] = {}
     for ref, indicator in pairs:
         tables.setdefault(heading_of(indicator.family), []).append(figure(ref, indicator, most_text))
-    return tuple(FigureTable(heading, tuple(rows)) for heading, rows in tables.items())
+    return tuple(_table(heading, rows) for heading, rows in tables.items())
+
+
+def _table(heading: str, rows: list[Figure]) -> FigureTable:
+    notes = [row.note for row in rows if row.note]
+    repeated = [note for note in dict.fromkeys(notes) if notes.count(note) >= OFTEN]
+    told = [f"{text.compact_ranges(int(row.ref) for row in rows if row.note == note)}: {note}" for note in repeated]
+    kept = tuple(replace(row, note="") if row.note in repeated else row for row in rows)
+    return FigureTable(heading, kept, " ".join(told))
 
 
 def value_text(indicator: Indicator) -> str:
@@ -159,6 +166,7 @@ def figure(ref: int, indicator: Indicator, most_text: int = 240) -> Figure:
         strip=strip(indicator),
         mark=mark,
         standing=words,
+        judged=indicator.standing != "no target" or target_text(indicator) != "none set",
         marked=indicator.standing in ("below", "above"),
         n=f"{indicator.n:,}",
         note=text.sentence(text.clean(indicator.note, most_text)),

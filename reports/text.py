@@ -20,6 +20,7 @@ TEXT_LIMIT = 600
 _MONTHS = (
     "January February March April May June July August September October November December".split()  # noqa: SIM905
 )
+_CURRENCIES = {"GBP": "£", "EUR": "€", "USD": "$"}
 _UNIT_AFTER_NUMBER = re.compile(
     r"(?<=\d) (?=(?:mm|cm|m|m²|m³|kg|g|t|L|%|°C|s|h|ml|mg|kg/m²|g/m²|kg/ha|mg/kg)(?:[^\w/]|$))"
 )
@@ -69,7 +70,10 @@ def limit_number(value: float, decimals: int) -> str:
 
 
 def with_unit(text: str, unit: str) -> str:
-    """The text and its unit, kept together on a line."""
+    """The text and its unit, kept together on a line; a sum of money with its sign before it."""
+    sign = _CURRENCIES.get(unit[:3])
+    if sign:
+        return f"{sign}{text}{unit[3:]}"
     return f"{text}{NARROW}{unit.replace(' ', HARD)}" if unit else text
 
 

@@ -101,7 +101,7 @@ def view(season: GreenSeason, density: Density = STEPS[0], *, created: datetime,
     green, club, label = text.name(season.green_name), text.name(season.club_name), text.name(season.season)
     every = numbered(season.indicators)
     pairs = printed(every, density.figures)
-    notes = _notes(season, density.text)
+    notes = _notes(season)
     return ConditionReport(
         title=f"Condition report: {green}, {club}, season {label}",
         green=green,
@@ -122,10 +122,10 @@ def view(season: GreenSeason, density: Density = STEPS[0], *, created: datetime,
         works=work_list(season.works, density.works, density.text),
         due=tuple(_due(d, density.text) for d in season.due[: density.due]),
         due_more=_more(len(season.due) - density.due),
-        cautions=tuple(_caution(c, density.text) for c in season.cautions[: density.cautions]),
+        cautions=tuple(_caution(c) for c in season.cautions[: density.cautions]),
         cautions_more=_more(len(season.cautions) - density.cautions),
         methods=method_lines(pairs, density.ranges),
-        sources=source_lines(season.sources),
+        sources=source_lines(season.sources, density.text),
         notes=notes[: density.notes],
         notes_more=_more(len(notes) - density.notes),
     )
@@ -152,16 +152,16 @@ def _due(due: Due, most: int) -> DueLine:
     )
 
 
-def _caution(caution: Caution, most: int) -> CautionLine:
+def _caution(caution: Caution) -> CautionLine:
     source = text.clean(caution.source, 200) or "common practice, no source"
-    return CautionLine(text.sentence(text.clean(caution.text, 2 * most)), text.clean(caution.trigger, 200), source)
+    return CautionLine(text.sentence(text.clean(caution.text)), text.clean(caution.trigger, 200), source)
 
 
-def _notes(season: GreenSeason, most: int) -> tuple[NoteLine, ...]:
+def _notes(season: GreenSeason) -> tuple[NoteLine, ...]:
     weights = {"error": "Fault", "warning": "Check", "note": "Note"}
     order = {"error": 0, "warning": 1, "note": 2}
     ordered = sorted(season.data_notes, key=lambda note: order[note.severity])
-    lines = [NoteLine(weights[n.severity], text.sentence(text.clean(n.text, 2 * most))) for n in ordered]
+    lines = [NoteLine(weights[n.severity], text.sentence(text.clean(n.text))) for n in ordered]
     if any(text.undrawable(part) for part in _free_text(season)):
         replaced = DataNote(
             "warning",

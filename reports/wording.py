@@ -22,7 +22,6 @@ from pipeline.indicators.record import GreenSeason, Indicator
 from reports import figures, text
 
 MOST_OUTSIDE = 3
-MOST_TRENDS = 2
 MOST_SENTENCES = 8
 
 
@@ -45,8 +44,7 @@ def _sentences(season: GreenSeason) -> Iterator[str]:
         yield outside_sentence(indicator)
     if len(outside) > MOST_OUTSIDE:
         yield _others_outside(len(outside) - MOST_OUTSIDE)
-    for indicator in [i for i in known if _is_trend(i)][:MOST_TRENDS]:
-        yield trend_sentence(indicator)
+    yield from trend_sentences([i for i in known if _is_trend(i)])
     yield from _unjudged(season.indicators)
     if season.due:
         yield due_sentence(season)
@@ -66,17 +64,27 @@ def outside_sentence(indicator: Indicator) -> str:
     return body + "."
 
 
-def trend_sentence(indicator: Indicator) -> str:
-    """Whether a trend is up, down or not to be told from chance, by its interval alone."""
-    assert indicator.value is not None, "a trend without a figure has no sentence"
-    name = name_of(indicator)
-    if indicator.low is None or indicator.high is None:
-        return f"{name}: {figures.value_text(indicator)}; there are too few samples to say how sure this is."
-    if indicator.low <= 0 <= indicator.high:
-        return f"{name}: no change that can be told from chance."
-    size = text.quantity(abs(indicator.value), text.clean(indicator.unit, 24), indicator.decimals)
-    way = "rising" if indicator.value > 0 else "falling"
-    return f"{name}: {way} by {size}, more than chance explains."
+def trend_sentences(trends: list[Indicator]) -> Iterator[str]:
+    """A sentence for each trend that is up or down, and one for all those of a label that show no change."""
+    still: dict[str, list[str]] = {}
+    for trend in trends:
+        if trend.low is not None and trend.high is not None and trend.low <= 0 <= trend.high:
+            still.setdefault(text.clean(trend.label, 80), []).append(text.clean(trend.band, 80))
+        else:
+            yield trend_sentence(trend)
+    for label, bands in still.items():
+        where = ", ".join(band for band in bands if band)
+        yield f"{label}{f' ({where})' if where else ''}: no change that can be told from chance."
+
+
+def trend_sentence(trend: Indicator) -> str:
+    """Whether a trend is up or down, by its interval alone."""
+    assert trend.value is not None, "a trend without a figure has no sentence"
+    name = name_of(trend)
+    if trend.low is None or trend.high is None:
+        return f"{name}: {figures.value_text(trend)}; there are too few samples to say how sure this is."
+    size = text.quantity(abs(trend.value), text.clean(trend.unit, 24), trend.decimals)
+    return f"{name}: {'rising' if trend.value > 0 else 'falling'} by {size}, more than chance explains."
 
 
 def due_sentence(season: GreenSeason) -> str:

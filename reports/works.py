@@ -106,7 +106,7 @@ def _line(group: list[Work], most: int) -> WorkLine:
 
 def _shared(details: list[str], most: int) -> str:
     kinds = list(dict.fromkeys(text.clean(d, most) for d in details if d.strip()))
-    return "; ".join(kinds[:2]) + (f"; and {len(kinds) - 2} other ways" if len(kinds) > 2 else "")
+    return "; ".join(kinds) if len(kinds) <= 2 else f"{kinds[0]}; and {len(kinds) - 1} other ways"
 
 
 def _amount(amounts: list[str], most: int) -> str:

@@ -18,6 +18,10 @@ from pipeline.faults import FaultKind, no_faults, together
 LONGEST_LINE = 1_000_000
 """Bytes; a longer line is no row of a table (common practice, no source: the CSV reader's own limit is 131,072)."""
 
+BLANK = "".join(map(chr, [*range(9, 14), *range(28, 33), 0x85, 0xA0, 0x1680, *range(0x2000, 0x200C), 0x2028, 0x2029]))
+BLANK += "\u202f\u205f\u3000\ufeff"
+"""Characters that are nothing at either end of a cell: spaces of all widths, line ends, zero-width space."""
+
 UNREADABLE = "\ufffd"
 """Stands in the text where a byte could not be read; the row it stands in is rejected."""
 

@@ -9,10 +9,7 @@ from collections.abc import Sequence
 import polars as pl
 
 from pipeline.faults import FaultKind, no_faults, together
-
-BLANK = "".join(map(chr, [*range(9, 14), *range(28, 33), 0x85, 0xA0, 0x1680, *range(0x2000, 0x200C), 0x2028, 0x2029]))
-BLANK += "\u202f\u205f\u3000\ufeff"
-"""Characters that are nothing at either end of a cell: spaces of all widths, line ends, zero-width space."""
+from pipeline.read.bytes import BLANK
 
 OWN_ENDING = ("line", "code", "message", "hint")
 """Last four columns of a file of rejected rows that this program wrote."""

@@ -12,6 +12,7 @@ import polars as pl
 
 from pipeline.faults import FaultKind
 from pipeline.read.aside import is_units_row
+from pipeline.read.bytes import BLANK
 from schemas.codes import fold
 
 SAMPLE_LINES = 200
@@ -139,7 +140,7 @@ def split(line: str, delimiter: str) -> list[str]:
         cells = next(csv.reader([line], delimiter=delimiter, skipinitialspace=delimiter != "\t"), [])
     except csv.Error:
         cells = line[:1000].split(delimiter)
-    return [cell.strip() for cell in cells]
+    return [cell.strip(BLANK) for cell in cells]
 
 
 def _most_likely(lines: list[str], known: frozenset[str]) -> str:
@@ -147,8 +148,8 @@ def _most_likely(lines: list[str], known: frozenset[str]) -> str:
     best, mark = max(ranked, key=lambda item: item[0])
     if best[0] >= 2 or best[1] >= 0.5:
         return mark
-    blanks = _rank(list(_records(lines, BLANKS, 0)), known)
-    if blanks[0] >= 2 or (blanks[1] >= 0.5 and blanks[2] > 2):
+    blanks = list(_records(lines, BLANKS, 0))
+    if _rank(blanks, known)[0] >= 2 or _values_begin(blanks) is not None:
         return BLANKS
     return mark if best[1] > 0 else ","
 
@@ -178,7 +179,7 @@ def _records(lines: Iterable[str], delimiter: str, skip: int) -> Iterator[Record
     try:
         for row in reader:
             end = skip + reader.line_num + 1
-            cells = tuple(cell.strip() for cell in row)
+            cells = tuple(cell.strip(BLANK) for cell in row)
             if any(cells):
                 yield Record(start, end, cells)
             start = end
@@ -194,21 +195,29 @@ def _header(records: list[Record], known: frozenset[str]) -> Record | None:
         return best
     widths = Counter(len(record.cells) for record in records)
     width = max(widths.items(), key=lambda item: (item[1], item[0]))[0]
-    wide = [record for record in records if record.filled >= max(min(2, width), 0.6 * width)]
-    return (wide or records)[0]
+    wide = [record for record in records if record.filled >= max(min(2, width), 0.6 * width)] or records
+    full = [record for record in wide[:10] if record.filled >= width and not _holds_values(record.cells)]
+    return full[0] if full and wide[0].filled < width and _holds_values(wide[0].cells) else wide[0]
 
 
 def _header_above_values(records: list[Record], known: frozenset[str]) -> Record | None:
     """The header of a table laid out with blanks: words of prose look like cells, so the values under it find it."""
-    for index, record in enumerate(records):
-        below = records[index : index + 3]
-        if not all(_mostly_values(other.cells) for other in below):
-            continue
-        above = [other for other in records[:index] if len(other.cells) > 1]
-        if above and is_units_row(above[-1].cells):
-            above = above[:-1]
-        return above[-1] if above else record
-    return _header(records, known)
+    begin = _values_begin(records)
+    if begin is None:
+        return _header(records, known)
+    above = [other for other in records[:begin] if len(other.cells) > 1]
+    if above and is_units_row(above[-1].cells):
+        above = above[:-1]
+    return above[-1] if above else records[begin]
+
+
+def _values_begin(records: list[Record]) -> int | None:
+    """Index of the first of three lines of values, or None."""
+    for index in range(len(records) - 2):
+        three = records[index : index + 3]
+        if all(len(record.cells) > 2 and _mostly_values(record.cells) for record in three):
+            return index
+    return None
 
 
 def _mostly_values(cells: tuple[str, ...]) -> bool:

@@ -14,7 +14,7 @@ import polars as pl
 
 from pipeline.faults import FaultKind, no_faults, together
 from pipeline.read import aside, columns
-from pipeline.read.bytes import NUL, UNREADABLE, UNREADABLE_BYTE, text_of
+from pipeline.read.bytes import BLANK, NUL, UNREADABLE, UNREADABLE_BYTE, text_of
 from pipeline.read.layout import SAMPLE_LINES, header_fault, layout_of
 from pipeline.read.rows import Rows, rows_of
 from schemas.codes import fold
@@ -237,7 +237,7 @@ def _odd_rows(rows: Rows, marks: aside.Marks) -> tuple[_Odd, pl.DataFrame]:
     kept: list[tuple[int, list[str]]] = []
     by_kind: dict[FaultKind, list[tuple[int, str | None]]] = {}
     for line, cells, kind in rows.odd:
-        bare = [cell.strip(columns.BLANK) for cell in cells]
+        bare = [cell.strip(BLANK) for cell in cells]
         reason = aside.reason_of(bare, marks)
         if reason:
             ignored.append((line, reason))

@@ -128,7 +128,10 @@ _DATE = re.compile(
     re.IGNORECASE,
 )
 _PASSES = re.compile(r"(.+?)\s*(?:pass|passes)\s*(?:@|at)\s*(.+)", re.IGNORECASE)
-_COUNT_WORDS = "pass passes time times x no nr off core cores hole holes people person men man bag bags pack packs sack sacks tub tubs"
+_COUNT_WORDS = (
+    "pass passes time times x no nr off core cores hole holes people person men man "
+    "bag bags pack packs sack sacks tub tubs"
+)
 _COUNTED = frozenset(_COUNT_WORDS.split())
 _SCHEMA = {"value": pl.Float64, "below": pl.Boolean}
 _YES, _NO = frozenset({"yes", "y", "true", "t", "1", "x", "✓", "✔"}), frozenset({"no", "n", "false", "f", "0"})

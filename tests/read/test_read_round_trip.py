@@ -18,7 +18,14 @@ RELAXED = settings(max_examples=200, deadline=None, suppress_health_check=[Healt
 HEADERS = ("date", "green", "operation", "note")
 READING = Reading(known_headers=frozenset(HEADERS))
 ASCII = "abcXYZ 019.,;|\t'\"=+-@<>%/\n"
-LETTERS = {"utf-8": "äßŁ½€中", "utf-8-sig": "éø¾", "cp1252": "é£½€ß", "utf-16": "äŁ中½", "utf-16-le": "äé", "utf-16-be": "é"}
+LETTERS = {
+    "utf-8": "äßŁ½€中",
+    "utf-8-sig": "éø¾",
+    "cp1252": "é£½€ß",
+    "utf-16": "äŁ中½",
+    "utf-16-le": "äé",
+    "utf-16-be": "é",
+}
 
 
 @st.composite
@@ -58,7 +65,9 @@ def test_a_table_comes_back_the_same(
     assert sheet.headers == HEADERS
     assert sheet.delimiter == delimiter
     assert sheet.cells["line"].to_list() == begins
-    assert [list(row) for row in sheet.cells.drop("line").iter_rows()] == [[cell or None for cell in row] for row in rows]
+    assert [list(row) for row in sheet.cells.drop("line").iter_rows()] == [
+        [cell or None for cell in row] for row in rows
+    ]
     assert not sheet.rejected.height
     assert not sheet.ignored.height
 
@@ -75,12 +84,16 @@ def test_rows_read_fast_and_slowly_are_the_same(
     path.write_bytes((text + f"ALD-1{delimiter}only two{end}").encode())
     sheet = read_sheet(path, READING)
     assert sheet.cells["line"].to_list() == begins
-    assert [list(row) for row in sheet.cells.drop("line").iter_rows()] == [[cell or None for cell in row] for row in rows]
+    assert [list(row) for row in sheet.cells.drop("line").iter_rows()] == [
+        [cell or None for cell in row] for row in rows
+    ]
     assert sheet.rejected["line"].to_list() == [len(re.findall(r"\r\n|\r|\n", text)) + 1]
 
 
 @settings(RELAXED, max_examples=40)
-@given(st.lists(st.tuples(st.from_regex(r"[A-Z]{3}-[0-9]", fullmatch=True), st.text("ab =é½\n", max_size=8)), min_size=1))
+@given(
+    st.lists(st.tuples(st.from_regex(r"[A-Z]{3}-[0-9]", fullmatch=True), st.text("ab =é½\n", max_size=8)), min_size=1)
+)
 def test_a_workbook_comes_back_the_same(tmp_path: Path, rows: list[tuple[str, str]]) -> None:
     """Text cells of a workbook are text: `=` at their beginning is no formula here."""
     book = openpyxl.Workbook()

@@ -31,6 +31,7 @@ def test_a_value_keeps_to_its_unit_and_a_missing_one_is_not_zero() -> None:
     assert text.quantity(3.75, "kg/m²", 2) == f"3.75{N}kg/m²"
     assert text.quantity(-0.42, "% a year", 2) == f"−0.42{N}%{H}a{H}year"
     assert text.quantity(None, "kg/m²", 2) == "not recorded"
+    assert text.quantity(4.967, "GBP/m²", 2) == "£4.97/m²"
     assert text.quantity(0.0, "kg/m²", 2) == f"0.00{N}kg/m²"
 
 
@@ -136,7 +137,11 @@ def test_a_trend_is_announced_only_where_its_interval_leaves_zero_out() -> None:
                       unit="% a year", low=-0.71, high=-0.12, decimals=2, standing="no target")  # fmt: skip
     assert "falling by 0.42" in wording.trend_sentence(trend)
     assert "rising by 0.42" in wording.trend_sentence(replace(trend, value=0.42, low=0.12, high=0.71))
-    assert wording.trend_sentence(replace(trend, high=0.1)).endswith("no change that can be told from chance.")
+    still = [replace(trend, high=0.1, band=band) for band in ("0–20 mm", "20–40 mm")]
+    assert list(wording.trend_sentences([*still, trend])) == [
+        wording.trend_sentence(trend),
+        f"Organic matter trend (0–20{N}mm, 20–40{N}mm): no change that can be told from chance.",
+    ]
     assert "too few samples" in wording.trend_sentence(replace(trend, low=None, high=None))
 
 

@@ -1,0 +1,99 @@
+"""Open soil data as other people made it: every row accounted for, damaged codes flagged, a report comes out.
+
+Sources: 2016 MLSN paper data and 2015 Global Soil Survey (Woods, Stowell, Gelernter), CC0.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+import shutil
+from pathlib import Path
+
+import polars as pl
+import pytest
+
+from pipeline.load import FileResult
+from pipeline.loading import load_paths
+from pipeline.reporting import season_of_green, write_reports
+from pipeline.store import Store
+from pipeline.workspace import Workspace
+from tests.conftest import TODAY
+
+pytestmark = pytest.mark.outside
+
+RESULTS_A = 12
+"""Result columns that each profile maps, so records a row."""
+
+
+def _rows(path: Path) -> list[dict[str, str]]:
+    text = path.read_text("utf-8")  # universal newlines: a bare CR ends a line
+    return list(csv.DictReader(io.StringIO(text)))
+
+
+def _load(workspace: Workspace, folder: Path, name: str, greens: dict[str, str]) -> FileResult:
+    for profile in (Path(__file__).parent / "profiles").glob("*.toml"):
+        shutil.copy(profile, workspace.profiles)
+    (workspace.folder / "clubs.csv").write_text("club,name,region\nOPEN,Open soil data,None\n", "utf-8")
+    lines = "".join(f"{green},OPEN,{label}\n" for green, label in greens.items())
+    (workspace.folder / "greens.csv").write_text(f"green,club,name\n{lines}", "utf-8")
+    registers = load_paths(workspace, [workspace.folder / "clubs.csv", workspace.folder / "greens.csv"], today=TODAY)
+    assert not any(result.failed for result in registers)
+    return load_paths(workspace, [folder / name], today=TODAY)[0]
+
+
+def test_13_062_samples_with_bare_cr_ends(workspace: Workspace, outside_data: Path) -> None:
+    places = {"A-greens": "Greens", "A-fairways": "Fairways", "A-tees": "Tees", "A-practice": "Practice"}
+    result = _load(workspace, outside_data, "turf-soil-samples-a.csv", places)
+    rows = _rows(outside_data / "turf-soil-samples-a.csv")
+    assert len(rows) == 13_062
+    assert result.counts.rows == 13_062 * RESULTS_A
+    assert result.counts.rejected == 0
+    mapped = ["pH", "OM360", "TECM3", "PM3", "KM3", "CaM3", "MgM3", "NaM3", "SM3", "FeM3", "MnM3", "PO"]
+    missing = sum(row[name] == "NA" for row in rows for name in mapped)
+    assert result.counts.ignored == missing  # a missing result is no record, and is counted
+    assert result.counts.loaded == 13_062 * RESULTS_A - missing
+    assert result.kind == "soil_test"
+
+    # The lab numbers that a spreadsheet made dates of, found here another way: day-month or month/day/year.
+    dates = re.compile(r"^(\d{1,2}-[A-Z][a-z]{2}|\d{1,2}/\d{1,2}/\d{2,4}|[A-Z][a-z]{2}-\d{1,2})$")
+    damaged = {i + 2 for i, row in enumerate(rows) if dates.match(row["LabNo"])}
+    flagged = result.faults.filter(pl.col("code") == "code.date")
+    assert set(flagged["line"]) == damaged
+    assert len(damaged) > 400
+    with Store(workspace.store, read_only=True) as store:
+        kept = store.rows("SELECT DISTINCT reference FROM soil_test WHERE line = ?", [min(damaged)])
+        labs = store.rows("SELECT DISTINCT lab FROM soil_test")
+        median = store.rows("SELECT median(value) FROM soil_test WHERE analyte = 'potassium'")[0][0]
+    assert kept == [(rows[min(damaged) - 2]["LabNo"],)]  # kept as text, as it stands
+    assert labs == [("Brookside",)]  # three spellings, made one by declared aliases
+    potassium = sorted(float(row["KM3"]) for row in rows if row["KM3"] != "NA")
+    middle = len(potassium) // 2
+    assert median == pytest.approx((potassium[middle] + potassium[(len(potassium) - 1) // 2]) / 2)
+
+    again = load_paths(workspace, [outside_data / "turf-soil-samples-a.csv"], today=TODAY)[0]
+    assert (again.counts.loaded, again.counts.replaced, again.counts.withdrawn) == (0, 0, 0)
+    assert again.counts.unchanged == result.counts.loaded
+
+
+def test_the_world_survey_makes_a_report_of_a_place_named_by_its_own_codes(
+    workspace: Workspace, outside_data: Path
+) -> None:
+    rows = _rows(outside_data / "turf-survey-2015.csv")
+    places = {"-".join((row["Doc"], row["Area"], row["AreaNum"])): row["Doc"] for row in rows}
+    result = _load(workspace, outside_data, "turf-survey-2015.csv", places)
+    assert (result.profile, result.counts.rejected) == ("turf-survey-2015", 0)
+    assert result.counts.rows == len(rows) * RESULTS_A
+    first = rows[0]
+    green = "-".join((first["Doc"], first["Area"], first["AreaNum"]))
+    with Store(workspace.store, read_only=True) as store:
+        day = store.rows("SELECT DISTINCT date FROM soil_test WHERE green = ?", [green])[0][0]
+    season = season_of_green(workspace, green, workspace.season_of(day).name)
+    organic = next(one for one in season.indicators if one.name == "organic_matter_pct")
+    assert organic.value == pytest.approx(float(first["OM360"]))
+    potassium = next(one for one in season.indicators if one.name == "potassium_mg_kg")
+    assert (potassium.value, potassium.band) == (float(first["KM3"]), "Mehlich 3")
+    (written,) = write_reports(workspace, greens=[green], season=season.season, workers=1)
+    assert written.fault == ""
+    assert written.path.read_bytes().startswith(b"%PDF")
