@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import polars as pl
 
@@ -18,37 +18,69 @@ REPLACES = FaultKind(
     severity="note",
 )
 
+_PLACES = {"line": pl.Int64, "file": pl.String, "old_line": pl.Int64}
+
 
 @dataclass(frozen=True)
 class Matched:
     """How many records met which fate; ``replaced_lines`` says whose place the replacing ones take."""
 
     new: int
-    unchanged: int
-    replaced: int
-    withdrawn: int
-    replaced_lines: pl.DataFrame
-
-
-def _hash(names: tuple[str, ...], table: str) -> str:
-    """SQL of the md5 over these columns; null and "" differ, and no value can run into its neighbour."""
-    parts = ", ".join(f"coalesce(replace(CAST({table}.\"{name}\" AS VARCHAR), '|', '||'), '|-')" for name in names)
-    return f"md5(concat_ws(' | ', {parts}))"
+    unchanged: int = 0
+    replaced: int = 0
+    withdrawn: int = 0
+    replaced_lines: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=_PLACES))
 
 
 def match(con: Connection, kind: Kind, records: pl.DataFrame, blank: pl.DataFrame) -> Matched:
     """Find which records are new, which the store holds, and which take another's place.
 
-    Makes temporary tables ``incoming`` (records with ``fate`` and ``old``, the rowid they end) and ``taken_back``.
-    A key may stand several times: equal records are paired off first, what is left is paired in order.
+    Makes the temporary view or table ``incoming`` (records with their hashes and ``fate``) and table ``ending`` (rows
+    of the store that are replaced or withdrawn). A key may stand several times: equal records are paired off first,
+    what is left is paired in order.
+
+    Args:
+        con: connection inside a transaction.
+        kind: kind of record.
+        records: accepted records with ``line``, ``record`` and ``written``.
+        blank: records whose result is blank: those of the store with their key are withdrawn.
     """
-    every = tuple(field.name for field in kind.stored)
-    con.register("incoming_frame", records.to_arrow())
-    con.execute(
-        f"CREATE OR REPLACE TEMP TABLE hashed AS SELECT f.*, {_hash(kind.key, 'f')} AS key_hash, "  # noqa: S608
-        f"{_hash(every, 'f')} AS row_hash FROM incoming_frame AS f"
-    )
-    con.unregister("incoming_frame")
+    # Facts lie sorted, so that reading one green's part is quick; sorting here is far cheaper than in the INSERT.
+    con.register("incoming_frame", records.sort(*kind.order, "line", "record").to_arrow())
+    con.execute("CREATE OR REPLACE TEMP TABLE ending (old BIGINT, way VARCHAR)")
+    hashed = f"SELECT f.*, {_hash(kind, kind.key, records)} AS key_hash, {_row_hash(kind, records)} AS row_hash"
+    if not con.execute(f"SELECT 1 FROM kept.{kind.name} WHERE ended_by IS NULL LIMIT 1").fetchall():  # noqa: S608
+        con.execute(f"CREATE OR REPLACE TEMP VIEW incoming AS {hashed}, 'new' AS fate FROM incoming_frame AS f")
+        return Matched(new=records.height)
+    con.execute(f"CREATE OR REPLACE TEMP TABLE hashed AS {hashed} FROM incoming_frame AS f")
+    _pair(con, kind)
+    withdrawn = _withdraw(con, kind, blank)
+    fates = dict(con.execute("SELECT fate, count(*) FROM incoming GROUP BY fate").fetchall())
+    lines = con.execute(
+        "SELECT i.line, l.file, i.old_line FROM incoming AS i JOIN meta.load AS l ON l.load_id = i.old_load "
+        "WHERE i.fate = 'replaced' ORDER BY i.line"
+    ).fetchall()
+    places = pl.DataFrame(lines, schema=_PLACES, orient="row")
+    return Matched(fates.get("new", 0), fates.get("unchanged", 0), fates.get("replaced", 0), withdrawn, places)
+
+
+def _row_hash(kind: Kind, frame: pl.DataFrame) -> str:
+    return _hash(kind, tuple(field.name for field in kind.stored), frame)
+
+
+def _hash(kind: Kind, names: tuple[str, ...], frame: pl.DataFrame) -> str:
+    """SQL of the md5 over these fields of ``f``.
+
+    Each value stands behind its field's name and before a unit separator, which no cleaned text holds; a field that is
+    null leaves no trace, so that a hash stays the same when a kind gains a field.
+    """
+    given = [name for name in names if frame[name].null_count() < frame.height]
+    parts = ", ".join(f"'{name}=' || CAST(f.\"{name}\" AS VARCHAR)" for name in given) or "''"
+    return f"md5(concat_ws(chr(31), {parts}))"
+
+
+def _pair(con: Connection, kind: Kind) -> None:
+    """Pair the incoming records with those standing in the store under the same keys."""
     con.execute(
         f"""
         CREATE OR REPLACE TEMP TABLE standing AS
@@ -73,31 +105,30 @@ def match(con: Connection, kind: Kind, records: pl.DataFrame, blank: pl.DataFram
         ), rest_old AS (
             SELECT s.old, s.load_id, s.line, s.key_hash,
                 row_number() OVER (PARTITION BY s.key_hash ORDER BY s.load_id, s.line, s.old) AS place
-            FROM standing AS s WHERE s.old NOT IN (SELECT p.same FROM paired AS p WHERE p.same IS NOT NULL)
+            FROM standing AS s WHERE NOT EXISTS (SELECT 1 FROM paired AS p WHERE p.same = s.old)
         ), fated AS (
             SELECT r.record, o.old, o.load_id AS old_load, o.line AS old_line
-            FROM rest_new AS r LEFT JOIN rest_old AS o ON o.key_hash = r.key_hash AND o.place = r.place
+            FROM rest_new AS r JOIN rest_old AS o ON o.key_hash = r.key_hash AND o.place = r.place
         )
         SELECT p.* EXCLUDE (nth, same), f.old, f.old_load, f.old_line,
             CASE WHEN p.same IS NOT NULL THEN 'unchanged' WHEN f.old IS NULL THEN 'new' ELSE 'replaced' END AS fate
         FROM paired AS p LEFT JOIN fated AS f ON f.record = p.record
         """
     )
+    con.execute("INSERT INTO ending SELECT i.old, 'replaced' FROM incoming AS i WHERE i.fate = 'replaced'")
+
+
+def _withdraw(con: Connection, kind: Kind, blank: pl.DataFrame) -> int:
+    """Mark the store's records that a blank result takes back; how many."""
     con.register("blank_frame", blank.to_arrow())
     con.execute(
-        f"CREATE OR REPLACE TEMP TABLE taken_back AS SELECT DISTINCT k.rowid AS old FROM kept.{kind.name} AS k "  # noqa: S608
-        f"JOIN (SELECT {_hash(kind.key, 'f')} AS key_hash FROM blank_frame AS f) AS b ON b.key_hash = k.key_hash "
-        "WHERE k.ended_by IS NULL"
+        f"INSERT INTO ending SELECT DISTINCT k.rowid, 'withdrawn' FROM kept.{kind.name} AS k "  # noqa: S608
+        f"JOIN (SELECT {_hash(kind, kind.key, blank)} AS key_hash FROM blank_frame AS f) AS b "
+        "ON b.key_hash = k.key_hash WHERE k.ended_by IS NULL"
     )
     con.unregister("blank_frame")
-    fates = dict(con.execute("SELECT fate, count(*) FROM incoming GROUP BY fate").fetchall())
-    withdrawn = con.execute("SELECT count(*) FROM taken_back").fetchall()[0][0]
-    lines = con.execute(
-        "SELECT i.line, l.file, i.old_line FROM incoming AS i JOIN meta.load AS l ON l.load_id = i.old_load "
-        "WHERE i.fate = 'replaced' ORDER BY i.line"
-    ).fetchall()
-    frame = pl.DataFrame(lines, schema={"line": pl.Int64, "file": pl.String, "old_line": pl.Int64}, orient="row")
-    return Matched(fates.get("new", 0), fates.get("unchanged", 0), fates.get("replaced", 0), withdrawn, frame)
+    count: int = con.execute("SELECT count(*) FROM ending WHERE way = 'withdrawn'").fetchall()[0][0]
+    return count
 
 
 def replaces(kind: Kind, lines: pl.DataFrame) -> pl.DataFrame:
@@ -113,26 +144,23 @@ def replaces(kind: Kind, lines: pl.DataFrame) -> pl.DataFrame:
 def write_records(con: Connection, kind: Kind, load_id: int) -> None:
     """Write what :func:`match` found: end the versions replaced or withdrawn, add the new ones."""
     con.execute(
-        f"UPDATE kept.{kind.name} SET ended_by = ?, ended_as = 'replaced' "  # noqa: S608
-        "WHERE rowid IN (SELECT i.old FROM incoming AS i WHERE i.fate = 'replaced')",
-        [load_id],
-    )
-    con.execute(
-        f"UPDATE kept.{kind.name} SET ended_by = ?, ended_as = 'withdrawn' "  # noqa: S608
-        "WHERE rowid IN (SELECT t.old FROM taken_back AS t)",
+        f"UPDATE kept.{kind.name} SET ended_by = ?, ended_as = e.way FROM ending AS e "  # noqa: S608
+        f"WHERE kept.{kind.name}.rowid = e.old",
         [load_id],
     )
     names = ", ".join(f'"{field.name}"' for field in kind.stored)
-    order = ", ".join(f'"{name}"' for name in kind.order)
     con.execute(
         f"INSERT INTO kept.{kind.name} ({names}, load_id, line, written, key_hash, row_hash) "  # noqa: S608
-        f"SELECT {names}, ?, line, written, key_hash, row_hash FROM incoming WHERE fate <> 'unchanged' "
-        f"ORDER BY {order}, line, record",
+        f"SELECT {names}, ?, line, written, key_hash, row_hash FROM incoming WHERE fate <> 'unchanged'",
         [load_id],
     )
 
 
 def drop_temporary(con: Connection) -> None:
-    """Drop the temporary tables of :func:`match`."""
-    for table in ("hashed", "standing", "incoming", "taken_back"):
+    """Drop the temporary tables and views of :func:`match`."""
+    for table in ("hashed", "standing", "ending"):
         con.execute(f"DROP TABLE IF EXISTS {table}")
+    kinds = con.execute("SELECT table_type FROM information_schema.tables WHERE table_name = 'incoming'").fetchall()
+    for (kind,) in kinds:
+        con.execute(f"DROP {'VIEW' if 'VIEW' in kind else 'TABLE'} incoming")
+    con.unregister("incoming_frame")

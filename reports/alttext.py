@@ -42,9 +42,3 @@ def running(found: Running) -> str:
         parts.append(f"Planned {text.quantity(end.total, unit, 2)} by {text.day(end.date)}")
     parts.append(f"Target for the season {text.target(found.target_low, found.target_high, unit, 2)}")
     return ". ".join(parts) + "."
-
-
-def timeline(counts: dict[str, int]) -> str:
-    """Every operation with how often it was done."""
-    listed = "; ".join(f"{name} {text.count(number, 'time')}" for name, number in counts.items())
-    return text.clean(f"Works through the season, in order of their first day: {listed}", 900) + "."

@@ -1,4 +1,4 @@
-"""The charts of a report, made from a season's series, running totals and works.
+"""The charts of a report, made from a season's series and running totals.
 
 A chart is never a bare line: single readings and intervals are drawn, what must not be compared is hollow
 and says so. Lines differ by dash and label as well as colour, so grey prints lose nothing.
@@ -17,7 +17,6 @@ from reports.vega import Spec
 FULL, HALF = 660, 322
 """Widths of a chart in CSS pixels: across the page, and two abreast."""
 MOST_DEPTHS = 4
-MOST_ROWS = 12
 YEARS_HEIGHT, RUNNING_HEIGHT, SPEED_HEIGHT = 144, 136, 130
 
 
@@ -58,8 +57,6 @@ def chart_groups(season: GreenSeason, height: float = 1.0) -> tuple[ChartGroup, 
     if drawn:
         groups.append(_put_on(season, drawn, height))
     groups += [_speeds(season, f"speed{i}", found, height) for i, found in enumerate(seasonal.values())]
-    if len(season.works) > 1:
-        groups.append(_timeline(season, height))
     return tuple(groups)
 
 
@@ -191,24 +188,3 @@ def _speeds(season: GreenSeason, key: str, found: list[Series], height: float) -
     )
     heading = f"{text.clean(found[0].name, 60)} through the season"
     return ChartGroup("speed", heading, caption, tuple(charts))
-
-
-def _timeline(season: GreenSeason, height: float) -> ChartGroup:
-    """One row an operation, one stroke a work: the rhythm of the season at a glance."""
-    rows: dict[str, list[str]] = {}
-    for work in sorted(season.works, key=lambda w: (w.date, w.operation)):
-        rows.setdefault(text.clean(work.operation, 30), []).append(work.date.isoformat())
-    shown = list(rows.items())[:MOST_ROWS]
-    named = {name: f"{name} × {len(made)}" for name, made in shown}
-    values = [{"day": day, "operation": named[name]} for name, made in shown for day in made]
-    axis = {"title": None, "domain": False, "ticks": False, "labelLimit": 170, "grid": True, "labelColor": palette.INK}
-    y = {"field": "operation", "type": "nominal", "sort": list(named.values()), "axis": axis}
-    mark = {"type": "tick", "thickness": 1.6, "size": 9, "color": palette.ACCENT, "opacity": 1}
-    layers = [vega.layer(values, mark, x=_months(season, 1), y=y)]
-    spec = vega.layered(FULL, 26 + round(13 * height) * len(shown), layers)
-    left = len(rows) - len(shown)
-    more = f" {left} further kinds of work are in works.csv." if left else ""
-    alt = alttext.timeline({name: len(made) for name, made in rows.items()})
-    chart = Chart("timeline", "of1", "", alt, spec)
-    caption = "One stroke for each work; the number is how often." + more
-    return ChartGroup("timeline", "", caption, (chart,))

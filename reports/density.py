@@ -36,8 +36,8 @@ class Density:
 
 STEPS = (
     Density("open", 60, 1.0, 25, 12, 8, 10, 10, 240),
-    Density("close", 60, 0.88, 20, 10, 8, 8, 6, 160),
-    Density("tight", 44, 0.76, 14, 6, 6, 6, 4, 110),
+    Density("close", 48, 0.85, 18, 10, 8, 8, 4, 160),
+    Density("tight", 40, 0.7, 13, 6, 6, 6, 2, 110),
 )
 
 

@@ -33,8 +33,8 @@ MARKS: dict[Standing, tuple[str, str]] = {
 
 STRIP_WIDTH = 108.0
 STRIP_PAD = 6.0
-OFTEN = 3
-"""Times a note must repeat in a table to be told once below it."""
+ASIDE = 34
+"""Longest note, in characters, that stands beside a figure without a target."""
 
 
 @dataclass(frozen=True)
@@ -80,6 +80,7 @@ class Figure:
     marked: bool
     n: str
     note: str
+    starred: bool = False
 
 
 @dataclass(frozen=True)
@@ -117,7 +118,7 @@ def printed(pairs: tuple[tuple[int, Indicator], ...], most: int) -> tuple[tuple[
 
 
 def figure_tables(pairs: tuple[tuple[int, Indicator], ...], most_text: int = 240) -> tuple[FigureTable, ...]:
-    """One table a heading, in the order of the reference numbers; a note that repeats is told once below."""
+    """One table a heading, in the order of the reference numbers."""
     tables: dict[str, list[Figure]] = {}
     for ref, indicator in pairs:
         tables.setdefault(heading_of(indicator.family), []).append(figure(ref, indicator, most_text))
@@ -125,10 +126,14 @@ def figure_tables(pairs: tuple[tuple[int, Indicator], ...], most_text: int = 240
 
 
 def _table(heading: str, rows: list[Figure]) -> FigureTable:
-    notes = [row.note for row in rows if row.note]
-    repeated = [note for note in dict.fromkeys(notes) if notes.count(note) >= OFTEN]
-    told = [f"{text.compact_ranges(int(row.ref) for row in rows if row.note == note)}: {note}" for note in repeated]
-    kept = tuple(replace(row, note="") if row.note in repeated else row for row in rows)
+    """The rows with short notes of unjudged figures beside them; every other note once, below the table."""
+    aside = {row.ref for row in rows if not row.judged and len(row.note) <= ASIDE}
+    below: dict[str, list[Figure]] = {}
+    for row in rows:
+        if row.note and row.ref not in aside:
+            below.setdefault(row.note, []).append(row)
+    told = tuple(f"{text.compact_ranges(int(row.ref) for row in same)}: {note}" for note, same in below.items())
+    kept = tuple(row if row.ref in aside else replace(row, note="", starred=bool(row.note)) for row in rows)
     return FigureTable(heading, kept, " ".join(told))
 
 

@@ -4,20 +4,35 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date
 
 from pipeline.indicators.record import Work
 from reports import text
 
 OFTEN = 4
+STROKES_WIDTH = 200.0
 PARTIAL = "†"
 """Beside a sum that some of the works do not add to, because nothing is recorded for them."""
 
 
 @dataclass(frozen=True)
+class Strokes:
+    """The days of a line's works as places on the season's line, in the units of the mark's view box."""
+
+    places: tuple[float, ...]
+    title: str
+
+
+@dataclass(frozen=True)
 class WorkLine:
-    """One printed line: a work, or several of one kind with their count."""
+    """One printed line: a work, or several of one kind with their count.
+
+    ``when`` is the day or the range of days; ``single`` is True for a work that stands by itself.
+    """
 
     when: str
+    single: bool
+    strokes: Strokes
     operation: str
     times: str
     detail: str
@@ -32,11 +47,14 @@ class WorkList:
 
     lines: tuple[WorkLine, ...]
     note: str
+    together: bool
+    months: tuple[float, ...]
+    span: str
     with_hours: bool
     with_cost: bool
 
 
-def work_list(works: tuple[Work, ...], most: int, most_text: int = 120) -> WorkList:
+def work_list(works: tuple[Work, ...], span: tuple[date, date], most: int, most_text: int = 120) -> WorkList:
     """Works in order of their first day.
 
     Up to ``most`` works stand by themselves. Past that, works that come ``OFTEN`` or more with the same
@@ -54,10 +72,13 @@ def work_list(works: tuple[Work, ...], most: int, most_text: int = 120) -> WorkL
         if len(groups) <= most:
             break
         groups = _grouped(ordered, key, least)
-    lines = tuple(_line(group, most_text) for group in groups[:most])
+    lines = tuple(_line(group, span, most_text) for group in groups[:most])
     return WorkList(
         lines,
         _note(len(works), groups, lines),
+        len(groups) < len(works),
+        _month_starts(span),
+        f"{span[0]:%B} to {span[1]:%B}",
         any(w.hours is not None for w in works),
         any(w.cost is not None for w in works),
     )
@@ -91,17 +112,38 @@ def _drawn_together(number: int, groups: list[list[Work]], shown: int) -> str:
     return ""
 
 
-def _line(group: list[Work], most: int) -> WorkLine:
+def _line(group: list[Work], span: tuple[date, date], most: int) -> WorkLine:
     first = group[0]
     return WorkLine(
         when=text.day_range(first.date, group[-1].date),
+        single=len(group) == 1,
+        strokes=_strokes(group, span),
         operation=text.clean(first.operation, 60),
         times=f"×{text.NARROW}{len(group)}" if len(group) > 1 else "",
-        detail=_shared([w.detail for w in group], most),
+        detail=_shared([w.detail for w in group], most if len(group) == 1 else 48),
         amount=_amount([w.amount for w in group], most),
         hours=_sum([w.hours for w in group], 1),
         cost=_sum([w.cost for w in group], 2),
     )
+
+
+def _strokes(group: list[Work], span: tuple[date, date]) -> Strokes:
+    """A stroke for each day of work inside the season."""
+    days = sorted({w.date for w in group if span[0] <= w.date <= span[1]})
+    name, often = text.clean(group[0].operation, 60), text.count(len(group), "time")
+    title = f"{name}: {often}, {text.day_range(group[0].date, group[-1].date)}"
+    return Strokes(tuple(_place(day, span) for day in days), title)
+
+
+def _place(day: date, span: tuple[date, date]) -> float:
+    return round(STROKES_WIDTH * (day - span[0]).days / max((span[1] - span[0]).days, 1), 2)
+
+
+def _month_starts(span: tuple[date, date]) -> tuple[float, ...]:
+    """Places of the first day of each month of the season."""
+    months = range(span[0].year * 12 + span[0].month - 1, span[1].year * 12 + span[1].month)
+    starts = (date(month // 12, month % 12 + 1, 1) for month in months)
+    return tuple(_place(start, span) for start in starts if start >= span[0])
 
 
 def _shared(details: list[str], most: int) -> str:

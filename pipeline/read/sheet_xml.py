@@ -13,6 +13,7 @@ import re
 import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import product
 
 Place = tuple[int, int]
 """Row and column, counted from 0."""
@@ -25,10 +26,13 @@ _XLSX_SHEET = re.compile(r"<(?:\w+:)?sheet\b([^>]*)>")
 _RELATION = re.compile(r"<(?:\w+:)?Relationship\b([^>]*)>")
 _ATTRIBUTE = re.compile(r"([\w:-]+)=\"([^\"]*)\"")
 _ODS_TABLE = re.compile(r"<table:table\b([^>]*)>(.*?)</table:table>", re.DOTALL)
+_FACTS = r"((?:[^>\"]|\"[^\"]*\")*?)"
 _ODS_PART = re.compile(
-    r"<table:(table-row|table-cell|covered-table-cell)\b([^>]*?)(?:/>|>(?:((?:(?!</table:table-cell>).)*)</table:table-cell>)?)",
+    rf"<table:table-row\b{_FACTS}>|<table:(?:covered-)?table-cell\b{_FACTS}"
+    r"(?:/>|>(.*?)</table:(?:covered-)?table-cell>)",
     re.DOTALL,
 )
+_REPEATS = 10_000
 _TAG = re.compile(r"<[^>]+>")
 _ODS_ERROR = re.compile(r"(?:#[A-Z/0?!]+[!?]?|Err:\d+)")
 
@@ -107,18 +111,22 @@ def _ods(xml: str, sheet: str) -> Oddities:
         "",
     )
     row, column, tall = -1, 0, 1
-    for kind, tag, inside in _ODS_PART.findall(body):
-        facts = dict(_ATTRIBUTE.findall(tag))
-        if kind == "table-row":
+    for part in _ODS_PART.finditer(body):
+        row_facts, cell_facts, inside = part.groups()
+        facts = dict(_ATTRIBUTE.findall(cell_facts or row_facts or ""))
+        if row_facts is not None:
             row, column, tall = row + tall, 0, int(facts.get("table:number-rows-repeated", 1))
             continue
-        _ods_cell(found, (row, column), facts, _TAG.sub("", inside))
-        column += int(facts.get("table:number-columns-repeated", 1))
+        wide = int(facts.get("table:number-columns-repeated", 1))
+        text = html.unescape(_TAG.sub("", inside or "")).strip()
+        if "table:formula" in facts or "-spanned" in (cell_facts or "") or "calcext" in (cell_facts or ""):
+            for place in product(range(row, row + min(tall, _REPEATS)), range(column, column + min(wide, _REPEATS))):
+                _ods_cell(found, place, facts, text)
+        column += wide
     return found
 
 
 def _ods_cell(found: Oddities, place: Place, facts: dict[str, str], text: str) -> None:
-    text = html.unescape(text).strip()
     if facts.get("calcext:value-type") == "error" or ("table:formula" in facts and _ODS_ERROR.fullmatch(text)):
         found.failed[place] = text or "#VALUE!"
     elif "table:formula" in facts and "office:value-type" not in facts and not text:

@@ -11,7 +11,7 @@ from pipeline.standardise import quantity
 from pipeline.standardise.choices import choice_column
 from pipeline.standardise.dates import date_column
 from pipeline.standardise.numbers import flag_column, number_column
-from pipeline.standardise.style import Style, Understood
+from pipeline.standardise.style import MISSING, Style, Understood
 from pipeline.standardise.text import code_column, text_column
 from schemas.field import Field
 
@@ -95,7 +95,5 @@ def _renamed(done: Understood, aliases: Mapping[str, str]) -> Understood:
 
 def missing_out(cells: pl.Series, style: Style) -> pl.Series:
     """The cells, with marks for "no value" made null."""
-    marks = [text for text in cells.drop_nulls().unique() if style.is_missing(text)]
-    if not marks:
-        return cells
-    return pl.select(pl.when(cells.is_in(marks)).then(None).otherwise(cells)).to_series()
+    marked = cells.str.to_lowercase().is_in(list(MISSING)) | cells.is_in(list(style.missing))
+    return pl.select(pl.when(marked).then(None).otherwise(cells)).to_series() if marked.any() else cells

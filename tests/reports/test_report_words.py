@@ -11,6 +11,7 @@ from pipeline.indicators.record import Evidence, Indicator, Work
 from reports import attachments, density, evidence, figures, fonts, palette, text, wording, works
 from tests.reports import sample
 
+SPAN = (date(2025, 10, 1), date(2026, 9, 30))
 N, H = text.NARROW, text.HARD
 
 
@@ -158,13 +159,16 @@ def test_headlines_go_never_beyond_the_figures() -> None:
 
 
 def test_few_works_stand_by_themselves_and_many_are_drawn_together() -> None:
-    few = works.work_list(sample.works(10), 25)
+    few = works.work_list(sample.works(10), SPAN, 25)
     assert len(few.lines) == 20
     assert few.note == ""
-    many = works.work_list(sample.works(190), 25)
+    many = works.work_list(sample.works(190), SPAN, 25)
     mowing = [line for line in many.lines if line.operation == "Mowing"]
     assert [line.times for line in mowing] == [f"×{N}190"]
     assert mowing[0].hours == f"{171 * 1.5}†"  # 19 of 190 have no hours: the sum is marked, not filled up
+    assert mowing[0].strokes.title == f"Mowing: 190{H}times, 10{H}Mar{H}– 24{H}Aug{H}2026"
+    assert len(mowing[0].strokes.places) == 168  # several a day make one stroke
+    assert mowing[0].strokes.places[0] == pytest.approx(works.STROKES_WIDTH * 160 / 364, abs=0.01)
     assert sum(line.operation == "Top dressing" for line in many.lines) == 3
     assert "200 works are drawn together" in many.note
     assert "not recorded for every one" in many.note
@@ -174,7 +178,7 @@ def test_more_kinds_of_work_than_lines_are_counted_out_to_the_attachment() -> No
     kinds = tuple(
         Work(date(2026, 4, 1), f"Kind {k}", "", "", None, None, Evidence("j.csv", k + 2, "job")) for k in range(40)
     )
-    made = works.work_list(kinds, 12)
+    made = works.work_list(kinds, SPAN, 12)
     assert len(made.lines) == 12
     assert made.note.startswith("28 of 40 works are left to the attached works.csv")
     assert not made.with_hours and not made.with_cost

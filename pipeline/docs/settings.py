@@ -1,0 +1,28 @@
+"""The settings of a workspace, from the text that ``swardtally init`` writes and the model that reads it."""
+
+from __future__ import annotations
+
+from pipeline.docs import markdown as md
+from pipeline.docs.types import limits, type_words
+from pipeline.workspace import SETTINGS, SETTINGS_TEXT, Settings
+
+OPENING = f"""\
+`swardtally init DIR` writes `{SETTINGS}` with every setting and its explanation. A line left out, or no file at all,
+means the value shown. An unknown key or a value outside its limits stops the command with a sentence that names it."""
+
+TARGETS = """\
+## Targets
+
+Targets are records, not settings: a CSV of kind [target](records.md#target), loaded like any other. The narrowest
+scope wins: green, then club, then region, then standard; a season's own target beats one for every season. Targets
+shipped with the tool stand in [indicators](indicators.md#default-targets)."""
+
+
+def page() -> str:
+    """docs/settings.md."""
+    rows = [
+        (md.code(name), type_words(field.annotation), limits(field), md.code(str(field.default)))
+        for name, field in Settings.model_fields.items()
+    ]
+    table = md.table(("setting", "type", "limits", "where left out"), rows)
+    return md.page("Settings", OPENING, md.block(SETTINGS_TEXT, "toml"), table, TARGETS)

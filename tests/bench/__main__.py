@@ -1,0 +1,11 @@
+"""``make bench``: every measurement, as a ratio in one run."""
+
+from __future__ import annotations
+
+import sys
+
+from tests.bench import loading
+
+if __name__ == "__main__":
+    rows = int(sys.argv[1]) if len(sys.argv) > 1 else 1_000_000
+    loading.measure(rows)

@@ -1,0 +1,65 @@
+"""A large job log for measuring: believable rows, written quickly."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import polars as pl
+
+from pipeline.load import FileResult
+from pipeline.loading import load_paths
+from pipeline.workspace import Workspace, make_workspace, open_workspace
+
+TODAY = date(2026, 11, 1)
+CLUBS = 250
+GREENS = 1000
+OPERATIONS = ("mowing", "top dressing", "fertilising", "solid tining", "scarifying", "inspection")
+
+
+def workspace_with_registers(folder: Path) -> Workspace:
+    """A new workspace with clubs, greens and one material."""
+    folder.mkdir(parents=True)
+    make_workspace(folder)
+    clubs = "".join(f"C{i},Club {i},County {i % 5}\n" for i in range(CLUBS))
+    greens = "".join(f"G{i},C{i % CLUBS},Green {i},{1200 + i % 300}\n" for i in range(GREENS))
+    (folder / "clubs.csv").write_text(f"club,name,region\n{clubs}", "utf-8")
+    (folder / "greens.csv").write_text(f"green,club,name,area_m2\n{greens}", "utf-8")
+    (folder / "materials.csv").write_text(
+        "material,sort,n_pct,pack_kg\nspring granular 9-4-6 + 2 Fe,fertiliser,9,25\nstraight sand,top dressing,,\n",
+        "utf-8",
+    )
+    workspace = open_workspace(folder)
+    done = load_paths(workspace, [folder / n for n in ("clubs.csv", "greens.csv", "materials.csv")], today=TODAY)
+    assert not any(result.failed for result in done)
+    return workspace
+
+
+def write_jobs(path: Path, rows: int, bad_share: float = 0.0) -> None:
+    """A job log of so many rows; a share of them with a depth that cannot be."""
+    i = pl.int_range(0, rows, eager=True).alias("i")
+    every = round(1 / bad_share) if bad_share else 0
+    bad = (pl.col("i") % every == 0) if every else pl.lit(value=False)
+    operation = pl.col("i") % len(OPERATIONS)
+    fed = operation == 2
+    frame = i.to_frame().select(
+        (pl.date(2019, 1, 1) + pl.duration(days=pl.col("i") % 2800)).cast(pl.String).alias("date"),
+        (pl.lit("G") + (pl.col("i") * 7919 % GREENS).cast(pl.String)).alias("green"),
+        operation.replace_strict(dict(enumerate(OPERATIONS)), return_dtype=pl.String).alias("operation"),
+        pl.when(fed).then(pl.lit("spring granular 9-4-6 + 2 Fe")).otherwise(None).alias("material"),
+        (pl.lit("J-") + pl.col("i").cast(pl.String)).alias("reference"),
+        (pl.lit("crew ") + (pl.col("i") % 7).cast(pl.String)).alias("logged_by"),
+        pl.when(bad).then(pl.lit("9999")).otherwise((20 + pl.col("i") % 60).cast(pl.String)).alias("depth_mm"),
+        (1 + pl.col("i") % 2).cast(pl.String).alias("passes"),
+        pl.when(fed).then(pl.lit("50")).otherwise(None).alias("mass_kg"),
+        (1 + pl.col("i") % 9 / 2).cast(pl.String).alias("hours"),
+        (1 + pl.col("i") % 3).cast(pl.String).alias("people"),
+        (20 + pl.col("i") % 400).cast(pl.String).alias("cost"),
+        pl.when(pl.col("i") % 5 == 0).then(pl.lit("dry, light wind")).otherwise(None).alias("note"),
+    )
+    frame.write_csv(path)
+
+
+def load(workspace: Workspace, path: Path) -> FileResult:
+    """Load one file."""
+    return load_paths(workspace, [path], today=TODAY)[0]
