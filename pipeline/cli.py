@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import date
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -99,6 +99,12 @@ def load(
     paths: Annotated[list[Path], typer.Argument(help="Files or folders of exports.")],
     kind: Annotated[str, typer.Option("--kind", "-k", help="What the files hold, where headers cannot tell.")] = "",
     profile: Annotated[str, typer.Option("--profile", "-p", help="Source profile to use.")] = "",
+    complete: Annotated[
+        str,
+        typer.Option(
+            "--complete", metavar="FROM..TO", help="Days the files hold completely: what they lack is retired."
+        ),
+    ] = "",
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Say everything, change nothing.")] = False,
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
@@ -118,6 +124,7 @@ def load(
         kind=kind,
         profile=profile,
         dry_run=dry_run,
+        complete=_days(complete),
         progress=_progress(quiet or as_json),
     )
     if as_json:
@@ -222,6 +229,29 @@ def history(workspace: WorkspaceOption = HERE, as_json: JsonOption = False, quie
 
 
 @app.command()
+def undo(
+    load_id: Annotated[int, typer.Argument(metavar="LOAD", help="Number of the load, as in swardtally history.")],
+    workspace: WorkspaceOption = HERE,
+    as_json: JsonOption = False,
+    quiet: QuietOption = False,
+) -> int:
+    """Take a load back: the store is exactly what it was before it.
+
+    Example: swardtally undo 12
+    """
+    from pipeline import show
+    from pipeline.undo import undo as take_back
+    from pipeline.workspace import open_workspace
+
+    done = take_back(open_workspace(workspace), load_id)
+    if as_json:
+        _print_json(done.as_json())
+    else:
+        show.undone(done, quiet=quiet)
+    return DONE
+
+
+@app.command()
 def doctor(as_json: JsonOption = False, quiet: QuietOption = False) -> int:
     """Check that this machine has what loading and rendering need.
 
@@ -255,13 +285,21 @@ def demo(
     return DONE
 
 
+def _days(text: str) -> tuple[date, date] | None:
+    """FROM..TO as two days; None where nothing was said."""
+    if not text:
+        return None
+    try:
+        first, last = (date.fromisoformat(part) for part in text.split(".."))
+    except ValueError:
+        raise WrongUsage(f"“{text}” is not FROM..TO.", "Write two days, such as 2026-03-01..2026-03-31.") from None
+    if last < first:
+        raise WrongUsage(f"{text} ends before it begins.", "Write the earlier day first.")
+    return first, last
+
+
 def _progress(quiet: bool) -> Any:
     """A progress bar on standard error; none where messages are off or nobody watches."""
     from pipeline.progress import Progress
 
     return Progress(shown=not quiet and sys.stderr.isatty())
-
-
-def today() -> Any:
-    """The day of the run, by the machine's clock."""
-    return datetime.now(UTC).date()

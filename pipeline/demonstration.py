@@ -10,10 +10,10 @@ from importlib.resources import as_file, files
 from pathlib import Path
 
 from pipeline.faults import CannotDo
-from pipeline.load import FileResult
 from pipeline.loading import load_paths
 from pipeline.progress import SILENT, Progress
 from pipeline.reporting import Written, write_reports
+from pipeline.result import FileResult
 from pipeline.workspace import make_workspace, open_workspace
 
 DEMO_DAY = date(2026, 10, 31)

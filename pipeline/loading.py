@@ -6,10 +6,12 @@ from collections.abc import Iterable
 from datetime import UTC, date, datetime
 from pathlib import Path
 
+from pipeline.corrections import read_corrections
 from pipeline.faults import WrongUsage
-from pipeline.load import FileResult, Loader
+from pipeline.load import Loader
 from pipeline.progress import SILENT, Progress
 from pipeline.read.profile import read_profiles
+from pipeline.result import FileResult
 from pipeline.store import Store
 from pipeline.workspace import Workspace
 from schemas import KINDS
@@ -25,6 +27,7 @@ def load_paths(
     kind: str = "",
     profile: str = "",
     dry_run: bool = False,
+    complete: tuple[date, date] | None = None,
     today: date | None = None,
     progress: Progress = SILENT,
 ) -> list[FileResult]:
@@ -42,7 +45,8 @@ def load_paths(
         names = ", ".join(one.name for one in profiles) or "none yet"
         raise WrongUsage(f"There is no profile “{profile}”.", f"Profiles in {workspace.profiles}: {names}.")
     with Store(workspace.store) as store:
-        loader = Loader(store, workspace, profiles, today or datetime.now(UTC).date(), dry_run)
+        corrections = read_corrections(workspace.corrections)
+        loader = Loader(store, workspace, profiles, today or datetime.now(UTC).date(), dry_run, complete, corrections)
         seen = [loader.look(path, shown, kind, profile) for path, shown in files]
         order = {name: i for i, name in enumerate(KINDS)}
         seen.sort(key=lambda one: order[one.kind.name] if one.kind else len(order))

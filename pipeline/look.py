@@ -23,12 +23,21 @@ KIND_UNKNOWN = FaultKind(
 
 @dataclass(frozen=True)
 class Seen:
-    """A file read, and what it was found to hold (``kind`` None where that cannot be told)."""
+    """A file read, and what it was found to hold.
+
+    Attributes:
+        sheet: its cells.
+        kind: kind of record, None where it cannot be told.
+        profile: source profile, None where none is used.
+        faults: faults met while looking.
+        rules: fingerprint of the profile and corrections in force.
+    """
 
     sheet: Sheet
     kind: Kind | None
     profile: Profile | None
     faults: pl.DataFrame
+    rules: str = ""
 
     @property
     def profile_name(self) -> str:

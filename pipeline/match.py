@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import date
 
 import polars as pl
 
@@ -29,10 +30,22 @@ class Matched:
     unchanged: int = 0
     replaced: int = 0
     withdrawn: int = 0
+    retired: int = 0
     replaced_lines: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=_PLACES))
 
 
-def match(con: Connection, kind: Kind, records: pl.DataFrame, blank: pl.DataFrame) -> Matched:
+@dataclass(frozen=True)
+class Complete:
+    """Days for which a file holds all there is: a record of its source that it lacks is retired."""
+
+    first: date
+    last: date
+    profile: str
+
+
+def match(
+    con: Connection, kind: Kind, records: pl.DataFrame, blank: pl.DataFrame, complete: Complete | None = None
+) -> Matched:
     """Find which records are new, which the store holds, and which take another's place.
 
     Makes the temporary view or table ``incoming`` (records with their hashes and ``fate``) and table ``ending`` (rows
@@ -44,6 +57,7 @@ def match(con: Connection, kind: Kind, records: pl.DataFrame, blank: pl.DataFram
         kind: kind of record.
         records: accepted records with ``line``, ``record`` and ``written``.
         blank: records whose result is blank: those of the store with their key are withdrawn.
+        complete: days the file is complete for; None: a record it lacks stays in force.
     """
     # Facts lie sorted, so that reading one green's part is quick; sorting here is far cheaper than in the INSERT.
     con.register("incoming_frame", records.sort(*kind.order, "line", "record").to_arrow())
@@ -55,13 +69,14 @@ def match(con: Connection, kind: Kind, records: pl.DataFrame, blank: pl.DataFram
     con.execute(f"CREATE OR REPLACE TEMP TABLE hashed AS {hashed} FROM incoming_frame AS f")
     _pair(con, kind)
     withdrawn = _withdraw(con, kind, blank)
+    retired = _retire(con, kind, complete) if complete else 0
     fates = dict(con.execute("SELECT fate, count(*) FROM incoming GROUP BY fate").fetchall())
     lines = con.execute(
         "SELECT i.line, l.file, i.old_line FROM incoming AS i JOIN meta.load AS l ON l.load_id = i.old_load "
         "WHERE i.fate = 'replaced' ORDER BY i.line"
     ).fetchall()
     places = pl.DataFrame(lines, schema=_PLACES, orient="row")
-    return Matched(fates.get("new", 0), fates.get("unchanged", 0), fates.get("replaced", 0), withdrawn, places)
+    return Matched(fates.get("new", 0), fates.get("unchanged", 0), fates.get("replaced", 0), withdrawn, retired, places)
 
 
 def _row_hash(kind: Kind, frame: pl.DataFrame) -> str:
@@ -110,7 +125,7 @@ def _pair(con: Connection, kind: Kind) -> None:
             SELECT r.record, o.old, o.load_id AS old_load, o.line AS old_line
             FROM rest_new AS r JOIN rest_old AS o ON o.key_hash = r.key_hash AND o.place = r.place
         )
-        SELECT p.* EXCLUDE (nth, same), f.old, f.old_load, f.old_line,
+        SELECT p.* EXCLUDE (nth, same), coalesce(p.same, f.old) AS old, f.old_load, f.old_line,
             CASE WHEN p.same IS NOT NULL THEN 'unchanged' WHEN f.old IS NULL THEN 'new' ELSE 'replaced' END AS fate
         FROM paired AS p LEFT JOIN fated AS f ON f.record = p.record
         """
@@ -128,6 +143,24 @@ def _withdraw(con: Connection, kind: Kind, blank: pl.DataFrame) -> int:
     )
     con.unregister("blank_frame")
     count: int = con.execute("SELECT count(*) FROM ending WHERE way = 'withdrawn'").fetchall()[0][0]
+    return count
+
+
+def _retire(con: Connection, kind: Kind, complete: Complete) -> int:
+    """Mark what the same source said of the same greens in those days, and says no more; how many.
+
+    The same source is the same profile; files without a profile are one source.
+    """
+    con.execute(
+        f"INSERT INTO ending SELECT k.rowid, 'retired' FROM kept.{kind.name} AS k "  # noqa: S608
+        "JOIN meta.load AS l ON l.load_id = k.load_id "
+        "WHERE k.ended_by IS NULL AND l.profile = ? AND k.date BETWEEN ? AND ? "
+        "AND k.green IN (SELECT i.green FROM incoming AS i) "
+        "AND NOT EXISTS (SELECT 1 FROM incoming AS i WHERE i.old = k.rowid) "
+        "AND NOT EXISTS (SELECT 1 FROM ending AS e WHERE e.old = k.rowid)",
+        [complete.profile, complete.first, complete.last],
+    )
+    count: int = con.execute("SELECT count(*) FROM ending WHERE way = 'retired'").fetchall()[0][0]
     return count
 
 

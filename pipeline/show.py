@@ -14,9 +14,10 @@ if TYPE_CHECKING:
     from pipeline.demonstration import Demo
     from pipeline.indicators.record import GreenSeason, Indicator
     from pipeline.inventory import Inventory
-    from pipeline.load import FileResult
     from pipeline.machine import Check
     from pipeline.reporting import Written
+    from pipeline.result import FileResult
+    from pipeline.undo import Undone
 
 SHOWN = 10
 """Faults shown of each kind; the rest stands in the file handed back and in ``load --json``."""
@@ -162,6 +163,14 @@ def history(loads: Sequence[dict[str, Any]], *, quiet: bool) -> None:
     _table(names, [[load[name] for name in names] for load in loads], frozenset({0, 4, 5, 6, 7, 8, 9}))
     if not loads and not quiet:
         _err("Nothing has been loaded yet.")
+
+
+def undone(done: Undone, *, quiet: bool) -> None:
+    """What taking a load back did."""
+    _out(f"Load {done.load_id} ({done.file}) was taken back.")
+    if not quiet:
+        kind = done.kind.replace("_", " ")
+        _err(f"{counted(done.removed, kind)} removed, {counted(done.restored, kind)} in force again.")
 
 
 def checks(found: Sequence[Check], *, quiet: bool) -> None:

@@ -24,28 +24,31 @@ from schemas import KINDS, Kind
 SCHEMA_VERSION = 1
 """Version of the store's layout; a newer one is refused, an older one is brought up by :data:`MIGRATIONS`."""
 
+LOAD_COLUMNS = (
+    ("load_id", "BIGINT NOT NULL", "number of the load, ascending"),
+    ("file", "VARCHAR NOT NULL", "file as the person named it"),
+    ("sha256", "VARCHAR NOT NULL", "SHA-256 of the file's bytes"),
+    ("kind", "VARCHAR NOT NULL", "kind of record"),
+    ("profile", "VARCHAR NOT NULL", "source profile used, or '' where the headers were the kind's own"),
+    ("rules_sha256", "VARCHAR NOT NULL", "SHA-256 of profile and corrections in force, or ''"),
+    ("loaded_at", "TIMESTAMP NOT NULL", "when, UTC"),
+    ("version", "VARCHAR NOT NULL", "version of the tool"),
+    ("encoding", "VARCHAR NOT NULL", "encoding the bytes were read in"),
+    ("rows", "BIGINT NOT NULL", "records put forward and lines left out"),
+    ("loaded", "BIGINT NOT NULL", "records new to the store"),
+    ("unchanged", "BIGINT NOT NULL", "records the store already held"),
+    ("replaced", "BIGINT NOT NULL", "records that took the place of an earlier version"),
+    ("withdrawn", "BIGINT NOT NULL", "records whose value was taken back"),
+    ("rejected", "BIGINT NOT NULL", "records handed back with their faults"),
+    ("ignored", "BIGINT NOT NULL", "lines left out (totals, comments, blank results, true copies)"),
+    ("warnings", "BIGINT NOT NULL", "faults that did not keep a record out"),
+    ("retired", "BIGINT NOT NULL", "of the withdrawn, records that a complete file lacked"),
+)
+
 META = {
     "load": (
         "One load of one file (grain: load).",
-        (
-            ("load_id", "BIGINT NOT NULL", "number of the load, ascending"),
-            ("file", "VARCHAR NOT NULL", "file as the person named it"),
-            ("sha256", "VARCHAR NOT NULL", "SHA-256 of the file's bytes"),
-            ("kind", "VARCHAR NOT NULL", "kind of record"),
-            ("profile", "VARCHAR NOT NULL", "source profile used, or '' where the headers were the kind's own"),
-            ("profile_sha256", "VARCHAR NOT NULL", "SHA-256 of the profile, or ''"),
-            ("loaded_at", "TIMESTAMP NOT NULL", "when, UTC"),
-            ("version", "VARCHAR NOT NULL", "version of the tool"),
-            ("encoding", "VARCHAR NOT NULL", "encoding the bytes were read in"),
-            ("rows", "BIGINT NOT NULL", "records put forward and lines left out"),
-            ("loaded", "BIGINT NOT NULL", "records new to the store"),
-            ("unchanged", "BIGINT NOT NULL", "records the store already held"),
-            ("replaced", "BIGINT NOT NULL", "records that took the place of an earlier version"),
-            ("withdrawn", "BIGINT NOT NULL", "records whose value was taken back"),
-            ("rejected", "BIGINT NOT NULL", "records handed back with their faults"),
-            ("ignored", "BIGINT NOT NULL", "lines left out (totals, comments, blank results, true copies)"),
-            ("warnings", "BIGINT NOT NULL", "faults that did not keep a record out"),
-        ),
+        LOAD_COLUMNS,
     ),
     "fault": (
         "One fault of one load (grain: load, line and fault).",
@@ -60,6 +63,10 @@ META = {
             ("hint", "VARCHAR NOT NULL", "what to do"),
             ("green", "VARCHAR", "green the line names, where that much was understood"),
         ),
+    ),
+    "undone": (
+        "One load that was taken back (grain: load).",
+        (*LOAD_COLUMNS, ("undone_at", "TIMESTAMP NOT NULL", "when it was taken back, UTC")),
     ),
     "layout": (
         "Version of the store's layout (grain: one row).",

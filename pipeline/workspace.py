@@ -75,6 +75,11 @@ class Workspace:
         return self.folder / self.settings.profiles
 
     @property
+    def corrections(self) -> Path:
+        """Folder of corrections."""
+        return self.folder / "corrections"
+
+    @property
     def rejected(self) -> Path:
         """Folder where rejected rows are handed back."""
         return self.folder / self.settings.rejected
@@ -147,6 +152,6 @@ def make_workspace(folder: Path) -> list[Path]:
             path.parent.mkdir(parents=True, exist_ok=True)
             path.write_text(text, "utf-8")
             made.append(path)
-    for name in ("profiles", "inbox", "rejected", "reports"):
+    for name in ("profiles", "corrections", "inbox", "rejected", "reports"):
         (folder / name).mkdir(exist_ok=True)
     return made

@@ -14,7 +14,7 @@ import zlib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from datetime import UTC, datetime, time
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
@@ -157,11 +157,7 @@ def render(green_season: GreenSeason, *, created: datetime | None = None, versio
     try:
         with _no_complaint():
             document = _laid_out(green_season, moment, version)
-            pdf: bytes = document.write_pdf(
-                pdf_variant="pdf/a-3a",
-                attachments=_attached(green_season, moment),
-                finisher=finish.finish,
-            )
+            pdf = _written(document, green_season, moment)
     except FatalURLFetchingError as fault:
         raise RenderingFault(str(fault)) from fault
     finally:
@@ -194,6 +190,20 @@ def _laid_out(season: GreenSeason, moment: datetime, version: str) -> Any:
         if len(document.pages) <= MOST_PAGES:
             break
     return document
+
+
+def _written(document: Any, season: GreenSeason, moment: datetime) -> bytes:
+    """The PDF's bytes; written again, a little longer, in the rare case that a stream's end is ambiguous."""
+    pdf = b""
+    for padding in range(4):
+        pdf = document.write_pdf(
+            pdf_variant="pdf/a-3a",
+            attachments=_attached(season, moment),
+            finisher=partial(finish.finish, padding=padding),
+        )
+        if not finish.ambiguous(pdf):
+            break
+    return pdf
 
 
 def _attached(season: GreenSeason, moment: datetime) -> list[Any]:

@@ -36,16 +36,16 @@ class Density:
 
 STEPS = (
     Density("open", 60, 1.0, 25, 12, 8, 10, 10, 240),
-    Density("close", 48, 0.85, 18, 10, 8, 8, 4, 160),
-    Density("tight", 40, 0.7, 13, 6, 6, 6, 2, 110),
+    Density("close", 48, 0.85, 20, 10, 8, 8, 4, 160),
+    Density("tight", 40, 0.7, 18, 6, 6, 6, 2, 110),
 )
 
 
 def steps_for(figures: int) -> tuple[Density, ...]:
     """The steps worth trying for so many figures: a layout that cannot fit is not tried, for it costs a second.
 
-    The bounds were found by laying out the sample seasons of the tests.
+    The bounds were found by laying out the demo county and the sample seasons of the tests.
     """
-    if figures > 44:
+    if figures > 34:
         return STEPS[2:]
-    return STEPS[1:] if figures > 30 else STEPS
+    return STEPS[1:] if figures > 26 else STEPS

@@ -28,8 +28,14 @@ _PIXEL = 0.75
 """PDF points in a CSS pixel (CSS Values 4, section 6.2)."""
 
 
-def finish(document: Any, pdf: Any) -> None:
-    """Nothing; the PDF object tree now conforms to PDF/UA-1 as well as PDF/A-3a."""
+def finish(document: Any, pdf: Any, padding: int = 0) -> None:
+    """Nothing; the PDF object tree now conforms to PDF/UA-1 as well as PDF/A-3a.
+
+    Args:
+        document: WeasyPrint's document, for the heights of its pages.
+        pdf: pydyf's object tree, changed in place.
+        padding: objects that say nothing, added so that streams written last end otherwise; see ``ambiguous``.
+    """
     heights = {page.reference: box.height for page, box in zip(_pages(pdf), document.pages, strict=True)}
     linked = _linked_elements(pdf)
     _identify_as_ua(pdf)
@@ -38,6 +44,17 @@ def finish(document: Any, pdf: Any) -> None:
     _turn_figure_boxes(linked, heights)
     _artefact_margin_boxes(pdf, {element.reference for element in linked})
     _list_attachments_once(pdf)
+    _end_streams_clearly(pdf)
+    _pad(pdf, padding)
+
+
+def ambiguous(written: bytes) -> bool:
+    """True where the last byte of a stream is a carriage return.
+
+    ISO 32000-1, 7.3.8.1 puts an end-of-line before "endstream"; readers that take CR LF for it count one byte
+    too few and find the stream's Length wrong.
+    """
+    return b"\r\nendstream" in written
 
 
 def _pages(pdf: Any) -> list[Any]:
@@ -138,3 +155,25 @@ def _list_attachments_once(pdf: Any) -> None:
     files = pdf.catalog.get("AF")
     if files:
         pdf.catalog["AF"] = pydyf.Array(dict.fromkeys(files))
+
+
+def _end_streams_clearly(pdf: Any) -> None:
+    """No stream ends with a carriage return: drawings get a line end more, binary ones are left uncompressed."""
+    import pydyf
+
+    pages = {page["Contents"] for page in _pages(pdf)}
+    for item in pdf.objects:
+        if not isinstance(item, pydyf.Stream) or not ambiguous(item.data):
+            continue
+        if item.reference in pages or item.extra.get("Subtype") == "/Form":
+            while ambiguous(item.data):
+                item.stream.append(b"")
+        else:
+            item.compress = False
+
+
+def _pad(pdf: Any, number: int) -> None:
+    import pydyf
+
+    for _ in range(number):
+        pdf.add_object(pydyf.Dictionary({}))

@@ -96,7 +96,7 @@ def band(low: float | None, high: float | None, domain: tuple[float, float]) -> 
 def labels(rows: list[Spec], x: Spec, y: Spec, **style: Any) -> list[Spec]:
     """Direct labels on a pale halo: text beside the thing it names, so that no legend is needed."""
     base = {"type": "text", "font": fonts.FAMILY, "fontSize": 10.5, "color": palette.INK, **style}
-    halo = base | {"stroke": palette.WHITE, "strokeWidth": 3, "strokeJoin": "round", "opacity": 0.85}
+    halo = base | {"stroke": palette.WHITE, "strokeWidth": 3, "strokeJoin": "round"}
     words: Spec = {"field": "label", "type": "nominal"}
     return [layer(rows, mark, x=x, y=y, text=words) for mark in (halo, base)]
 

@@ -23,7 +23,7 @@ PROVENANCE: tuple[tuple[str, str, str], ...] = (
     ("key_hash", "VARCHAR NOT NULL", "md5 of the natural key"),
     ("row_hash", "VARCHAR NOT NULL", "md5 of every field"),
     ("ended_by", "BIGINT", "load that ended this version; NULL while it is in force"),
-    ("ended_as", "VARCHAR", "how it ended: replaced or withdrawn"),
+    ("ended_as", "VARCHAR", "how it ended: replaced, withdrawn or retired"),
 )
 
 

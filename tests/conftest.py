@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.load import FileResult
 from pipeline.loading import load_paths
+from pipeline.result import FileResult
 from pipeline.workspace import Workspace, make_workspace, open_workspace
 
 ROOT = Path(__file__).parents[1]

@@ -27,7 +27,7 @@ def list_names() -> list[str]:
 
 def _list(name: str) -> str:
     words = code_list(name).values()
-    facts = sorted({fact for word in words for fact in word.facts})
+    facts = list(dict.fromkeys(fact for word in words for fact in word.facts))
     rows = [
         (md.code(word.name), word.label, md.codes(word.also), *(_fact(word.facts.get(fact)) for fact in facts))
         for word in words

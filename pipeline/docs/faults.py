@@ -23,6 +23,7 @@ WHAT = {
     "bytes": "the file's bytes",
     "choice": "words from a list",
     "code": "codes and numbers kept as text",
+    "correction": "corrections of known mistakes in a source",
     "date": "dates",
     "depth": "depths",
     "dose": "doses",

@@ -38,7 +38,7 @@ def _kind(kind: Kind) -> str:
             md.code(field.name),
             _type(field),
             field.unit,
-            "needed" if field.name in kind.needed and field.required else _column_needed(kind, field),
+            "needed" if field.required else _column_needed(kind, field),
             "key" if field.key else "",
             field.limits,
             md.codes(field.also),
@@ -73,7 +73,7 @@ def _type(field: Field) -> str:
 def _provenance() -> str:
     rows = [(md.code(name), md.code(kind), meaning) for name, kind, meaning in PROVENANCE]
     text = (
-        "Beside its fields every record in the store keeps where it came from. Tables in the store's schema `kept` hold "
-        "every version; the view of the same name shows the ones in force, with the name of the file beside `load_id`."
+        "Beside its fields every record in the store keeps where it came from. Tables in the store's schema `kept` "
+        "hold every version; the view of the same name shows the ones in force, with the file's name."
     )
     return "\n\n".join(["## Where a record came from", text, md.table(("column", "type", "meaning"), rows)])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pipeline.docs import markdown as md
-from pipeline.docs.types import limits, type_words
+from pipeline.docs.typewords import limits, type_words
 from pipeline.workspace import SETTINGS, SETTINGS_TEXT, Settings
 
 OPENING = f"""\

@@ -75,6 +75,24 @@ def reasons(cells: pl.DataFrame, marks: Marks) -> pl.DataFrame:
     return pl.DataFrame(kept, schema={"line": pl.Int64, "reason": pl.String}, orient="row")
 
 
+def ragged_reasons(odd: pl.DataFrame, marks: Marks) -> pl.DataFrame:
+    """Line and reason of each ragged row that is no data.
+
+    Args:
+        odd: ``line`` and ``cells`` (a list each).
+        marks: what marks such a row.
+    """
+    first = pl.col("cells").list.drop_nulls().list.eval(pl.element().filter(pl.element() != "")).list.first()
+    heads = odd.select(first.alias("first")).to_series()
+    suspects = [word for word in heads.unique().drop_nulls().to_list() if _is_suspect(word, marks)]
+    words = [marks.comment] if marks.comment else list(_COMMENT_WORDS)
+    marked = pl.col("cells").list.eval(pl.element().is_in(words)).list.any()
+    some = odd.filter(heads.is_in(suspects) | marked)
+    found = [(line, reason_of(cells, marks)) for line, cells in some["line", "cells"].iter_rows()]
+    kept = [(line, reason) for line, reason in found if reason]
+    return pl.DataFrame(kept, schema={"line": pl.Int64, "reason": pl.String}, orient="row")
+
+
 def repeated_headers(cells: pl.DataFrame, header: Sequence[str]) -> pl.DataFrame:
     """Lines of rows that are the header once more."""
     same = [pl.col(f"c{index}").eq_missing(pl.lit(name or None, dtype=pl.String)) for index, name in enumerate(header)]
@@ -104,14 +122,16 @@ def is_units_row(cells: Sequence[str | None]) -> bool:
         return not any(re.fullmatch(r"[-+<>]?\d+([.,]\d+)?", cell) for cell in filled)
     named = [cell for cell in filled if _names_unit(cell)]
     marks = [cell for cell in named if cell != "-"]
-    return len(named) == len(filled) and len(marks) >= max(1, len(filled) / 2) and len(cells) > 1
+    told = len(filled) > 1 or not cells[0]
+    return told and len(named) == len(filled) and len(marks) >= max(1, len(filled) / 2)
 
 
 def _names_unit(cell: str) -> bool:
+    """Whether every word of a cell is a unit's; ``mg kg-1`` is, a lone ``G-1`` may be a green."""
     words = re.sub(r"[()\[\]]", " ", cell.casefold()).replace("º", "°").replace("/", " ").replace("^", "").split()
-    return bool(words) and all(
-        word in _UNIT_PARTS or re.sub(r"-?\d+$", "", word) in _UNIT_PARTS for word in words if not word.isdigit()
-    ) and not all(word.isdigit() for word in words)  # fmt: skip
+    if len(words) > 1:
+        words = [re.sub(r"-?[123]$", "", word) for word in words if not word.isdigit()]
+    return bool(words) and all(word in _UNIT_PARTS for word in words)
 
 
 def _is_suspect(word: str, marks: Marks) -> bool:

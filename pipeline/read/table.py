@@ -12,11 +12,12 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.faults import FaultKind, no_faults, together
+from pipeline.faults import FaultKind, kind_of, no_faults, together
 from pipeline.read import aside, columns
 from pipeline.read.bytes import BLANK, NUL, UNREADABLE, UNREADABLE_BYTE, text_of
 from pipeline.read.layout import SAMPLE_LINES, header_fault, layout_of
-from pipeline.read.rows import Rows, rows_of
+from pipeline.read.odd_rows import Rows
+from pipeline.read.rows import rows_of
 from schemas.codes import fold
 
 IGNORED_SCHEMA: dict[str, type[pl.DataType]] = {"line": pl.Int64, "reason": pl.String}
@@ -160,7 +161,7 @@ def _rows_in_text(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
         return header_fault(layout, shown, reading.header_line)
     rows = rows_of(text.data, layout)
     damaged = b"\0" in text.data or (not text.data.isascii() and UNREADABLE.encode() in text.data)
-    plain = rows.one_line_each and text.data.isascii() and not any(mark in text.data for mark in _ODD_BLANKS)
+    plain = not rows.broken and text.data.isascii() and not any(mark in text.data for mark in _ODD_BLANKS)
     return Found(text.encoding, layout.delimiter, layout.header_line, layout.cells, rows, text.faults, damaged, plain)
 
 
@@ -175,14 +176,14 @@ def _sheet(name: str, digest: str, reading: Reading, found: Found) -> Sheet:
     cells = columns.stripped(found.rows.cells, plain=found.plain)
     marks = aside.Marks(len(header), reading.comment, frozenset(fold(word) for word in reading.totals))
     cells, units, ignored = _set_aside(cells, header, marks, reading.units_row)
-    odd, rest = _odd_rows(found.rows, marks)
+    odd, rest = _odd_rows(found.rows.odd, marks)
     cells, others = _before_other_header(cells, header)
     cells, header = columns.without_own_ending(cells, header)
     cells, header = columns.without_empty_end(cells, header)
     names, notes = columns.named(cells, header)
     cells, damage = _undamaged(cells, names) if found.damaged else (cells, no_faults())
     faults = [found.faults, notes, odd.faults, others.faults, damage]
-    if not cells.height and not odd.cells and not others.cells:
+    if not cells.height and not odd.cells.height and not others.cells.height:
         faults.append(HEADER_ONLY.at(value=None, place=found.header_line))
     return Sheet(
         file=name,
@@ -194,7 +195,7 @@ def _sheet(name: str, digest: str, reading: Reading, found: Found) -> Sheet:
         cells=cells,
         units=None if units is None else units[: len(names)],
         ignored=pl.concat([ignored, rest]).sort("line"),
-        rejected=_rejected(odd.cells + others.cells),
+        rejected=pl.concat([odd.cells, others.cells]).sort("line"),
         faults=together(faults),
     )
 
@@ -203,14 +204,14 @@ def _refused(name: str, digest: str, faults: pl.DataFrame) -> Sheet:
     """The sheet of a file that cannot be read at all."""
     none = pl.DataFrame(schema={"line": pl.Int64})
     ignored = pl.DataFrame(schema=IGNORED_SCHEMA)
-    return Sheet(name, digest, "", "", 0, (), none, None, ignored, _rejected([]), faults)
+    return Sheet(name, digest, "", "", 0, (), none, None, ignored, pl.DataFrame(schema=REJECTED_SCHEMA), faults)
 
 
 @dataclass
 class _Odd:
     """Rows that cannot be read as a row, and their faults."""
 
-    cells: list[tuple[int, list[str]]]
+    cells: pl.DataFrame
     faults: pl.DataFrame
 
 
@@ -231,32 +232,26 @@ def _set_aside(
     return (cells.join(gone, on="line", how="anti") if gone.height else cells), units, gone
 
 
-def _odd_rows(rows: Rows, marks: aside.Marks) -> tuple[_Odd, pl.DataFrame]:
-    """Ragged rows with a fault each, by kind; those that are comments or totals are set aside instead."""
-    ignored: list[tuple[int, str]] = []
-    kept: list[tuple[int, list[str]]] = []
-    by_kind: dict[FaultKind, list[tuple[int, str | None]]] = {}
-    for line, cells, kind in rows.odd:
-        bare = [cell.strip(BLANK) for cell in cells]
-        reason = aside.reason_of(bare, marks)
-        if reason:
-            ignored.append((line, reason))
-            continue
-        kept.append((line, bare))
-        by_kind.setdefault(kind, []).append((line, " | ".join(bare)))
-    faults = together(kind.rows(found) for kind, found in by_kind.items())
-    return _Odd(kept, faults), pl.DataFrame(ignored, schema=IGNORED_SCHEMA, orient="row")
+def _odd_rows(odd: pl.DataFrame, marks: aside.Marks) -> tuple[_Odd, pl.DataFrame]:
+    """Ragged rows with a fault each; those that are comments or totals are set aside instead, blank ones left out."""
+    bare = odd.with_columns(pl.col("cells").list.eval(pl.element().str.strip_chars(BLANK)))
+    bare = bare.filter(pl.col("cells").list.join("") != "")
+    ignored = aside.ragged_reasons(bare, marks)
+    kept = bare.join(ignored, on="line", how="anti")
+    faults = [
+        kind_of(code).frame(some["line"], some["cells"].list.join(" | "))
+        for (code,), some in kept.partition_by("code", as_dict=True).items()
+    ]
+    return _Odd(kept.select("line", "cells"), together(faults)), ignored
 
 
 def _before_other_header(cells: pl.DataFrame, header: tuple[str, ...]) -> tuple[pl.DataFrame, _Odd]:
     """The rows above a second header with other columns; what stands below it would land in wrong columns."""
     line = aside.first_other_header(cells, header)
-    if line is None:
-        return cells, _Odd([], no_faults())
-    below = cells.filter(pl.col("line") >= line)
-    odd = [(int(row[0]), [cell or "" for cell in row[1:]]) for row in below.iter_rows()]
-    values = below.select(pl.concat_str(pl.col(below.columns[1:]).fill_null(""), separator=" | ")).to_series()
-    return cells.filter(pl.col("line") < line), _Odd(odd, OTHER_HEADER.frame(below["line"], values, place=line))
+    below = cells.filter(pl.col("line") >= line) if line is not None else cells.clear()
+    lists = below.select("line", pl.concat_list(pl.col(below.columns[1:]).fill_null("")).alias("cells"))
+    faults = OTHER_HEADER.frame(lists["line"], lists["cells"].list.join(" | "), place=line)
+    return (cells if line is None else cells.filter(pl.col("line") < line)), _Odd(lists, faults)
 
 
 def _undamaged(cells: pl.DataFrame, names: tuple[str, ...]) -> tuple[pl.DataFrame, pl.DataFrame]:
@@ -268,7 +263,3 @@ def _undamaged(cells: pl.DataFrame, names: tuple[str, ...]) -> tuple[pl.DataFram
             faults.append(kind.frame(bad["line"], bad[f"c{index}"].str.replace_all("\0", "", literal=True), name))
     clean = pl.col(cells.columns[1:]).str.replace_all("\0", "", literal=True)
     return columns.stripped(cells.with_columns(clean)), together(faults)
-
-
-def _rejected(rows: list[tuple[int, list[str]]]) -> pl.DataFrame:
-    return pl.DataFrame(rows, schema=REJECTED_SCHEMA, orient="row").sort("line")

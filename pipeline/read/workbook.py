@@ -14,7 +14,7 @@ import polars as pl
 from pipeline.faults import FaultKind, together
 from pipeline.read.bytes import EMPTY, NOT_TEXT
 from pipeline.read.layout import Record, header_fault, header_of
-from pipeline.read.rows import Rows, frame_of
+from pipeline.read.odd_rows import Rows, frame_of
 from pipeline.read.sheet_xml import Oddities, Place, oddities_of
 
 if TYPE_CHECKING:
@@ -92,7 +92,7 @@ def rows_in_workbook(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
     faults = _mended(rows, odd, header)
     below = rows[header.end - 1 :]
     frame = frame_of(list(range(header.end, header.end + len(below))), below, len(header.cells))
-    return Found("", "", header.line, header.cells, Rows(frame), together(faults))
+    return Found("", "", header.line, header.cells, Rows(frame, broken=True), together(faults))
 
 
 def _opened(raw: bytes) -> tuple[dict[str, list[list[str]]], zipfile.ZipFile] | pl.DataFrame:

@@ -72,7 +72,7 @@ _WEEKDAY = re.compile(r"^(?:mon|tue|tues|wed|weds|thu|thur|thurs|fri|sat|sun)(?:
 _YEAR_FIRST = re.compile(r"(?P<y>\d{4})(?P<mark>[-/. ]?)(?P<m>(?<!\d)\d{1,2}|\d\d)(?P=mark)(?P<d>(?<!\d)\d{1,2}|\d\d)")
 _NUMBERS = re.compile(r"(\d{1,4})\s?[-/. ]\s?(\d{1,2})\s?[-/. ]\s?(\d{1,4})")
 _DAY_NUMBER = re.compile(r"(\d{1,7})(?:[.,]\d+)?")
-_DAY_MONTH = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?[-/. ]*(?:of )?([a-z]{3,9})\.?(?:[-/., ']+(\d{2}|\d{4}))?")
+_DAY_MONTH = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?[-/. ]*(?:of )?([a-z]{3,9})\.?(?:[-/., ']*(\d{2}|\d{4}))?")
 _MONTH_DAY = re.compile(r"([a-z]{3,9})\.?[-/ ]*(\d{1,2})(?:st|nd|rd|th)?(?:[-/, ]+(\d{4}))?")
 _YEAR_MONTH_DAY = re.compile(r"(\d{4})[-/. ]+([a-z]{3,9})[-/. ]+(\d{1,2})")
 _MONTH_YEAR = re.compile(r"[a-z]{3,9}[-/. ']*\d{2,4}|\d{1,2}[-/]\d{1,4}|\d{4}-\d\d")

@@ -12,7 +12,7 @@ from pipeline.faults import together
 from pipeline.read.table import Sheet
 from pipeline.standardise.columns import Origin, by_own_headers, by_profile
 from pipeline.standardise.fields import Cells, missing_out
-from pipeline.standardise.records import Aliases, Records
+from pipeline.standardise.records import Aliases, Records, error_lines
 from pipeline.standardise.style import Style
 from schemas import Kind
 from schemas.codes import fold
@@ -74,7 +74,7 @@ def standardise(
     aliases["green"] = {**(green_aliases or {}), **aliases.get("green", {})}
     how = _How(kind, profile, profile.style if profile else Style(), aliases)
     cells, ignored = _only(sheet, profile)
-    base = Records(cells["line"])
+    base = Records(cells["line"], bad_lines=error_lines(faults))
     for name, origin in mapping.origins.items():
         base = base.plus(kind.by_name[name], _cells(cells, origin), how.style, aliases)
     base = base.with_constants(kind, profile.constants if profile else {}, how.style, aliases)

@@ -104,7 +104,7 @@ NOT_FLAG = FaultKind(
     "flag.not", "neither yes nor no", "This is neither yes nor no: {value}", "Write yes or no, or leave the cell empty."
 )
 
-_NUMBER = r"(?:\d+(?:[.,'’]\d+)*|[.,]\d+)(?:[eE][+-]?\d+)?\.?(?!\d)"
+_NUMBER = r"(?:\d+(?:[.,'’]\d+)*|[.,]\d+)(?:[eE][+-]?\d+)?(?:\.(?![\d.]))?"
 _VULGAR = {"½": (1, 2), "¼": (1, 4), "¾": (3, 4), "⅓": (1, 3), "⅔": (2, 3), "⅕": (1, 5), "⅖": (2, 5), "⅗": (3, 5)}
 _VULGAR |= {"⅘": (4, 5), "⅙": (1, 6), "⅚": (5, 6), "⅛": (1, 8), "⅜": (3, 8), "⅝": (5, 8), "⅞": (7, 8)}
 _DENOMINATORS = frozenset({2, 3, 4, 5, 6, 8, 10, 12, 16, 32, 64})
@@ -154,7 +154,7 @@ class Span:
     @property
     def middle(self) -> float:
         """The number used."""
-        return (self.low + self.high) / 2.0
+        return self.low if self.low == self.high else self.low / 2.0 + self.high / 2.0
 
 
 def number_column(
@@ -187,7 +187,7 @@ def number_column(
         none = pl.DataFrame({"value": [None] * len(cells), "below": [None] * len(cells)}, schema=_SCHEMA)
         return Understood(none, refused.problem.kind.at(None, unit, header, **_without_value(facts)))
     number = _cast(cells, style)
-    easy = number.is_finite().fill_null(False)
+    easy = number.is_finite().fill_null(False) & ~cells.is_in([*style.missing, *style.below]).fill_null(False)
     if whole:
         easy = easy & (number.round(0) == number).fill_null(False)
     values = pl.DataFrame({"value": number, "below": pl.repeat(False, len(cells), dtype=pl.Boolean, eager=True)})
@@ -307,7 +307,11 @@ def _converted(span: Span, notes: list[Problem], style: Style, unit: str, to: st
     if rest in style.flags and rest:
         notes.append(Problem.of(FLAG_DROPPED, flag=rest))
         rest = ""
-    elif rest and not units.is_known(rest.strip("."), style) and re.fullmatch(r"[^\w\s]{1,3}|[a-zA-Z]", rest):
+    elif (
+        rest
+        and not (units.is_known(rest, style) or rest.casefold() in _COUNTED)
+        and re.fullmatch(r"[^\w\s]{1,3}|[a-zA-Z]", rest)
+    ):
         raise Refused(FLAG, flag=rest)
     if not to:
         if not rest or rest.casefold() in _COUNTED:

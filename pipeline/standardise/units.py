@@ -97,7 +97,7 @@ _SPELLINGS = {
     "foot**2": "ft2 sqft sq_ft square_foot square_feet sq_feet sq_foot",
     "yard**2": "yd2 sqyd sq_yd sq_yds sq_yard sq_yards square_yard square_yards",
     "hectare": "ha hectare hectares",
-    "acre": "acre acres ac",
+    "international_acre": "acre acres ac",
     "m**3": "m3 cu_m cubic_metre cubic_metres cubic_meter cubic_meters cum cbm",
     "cm**3": "cm3",
     "foot**3": "ft3 cu_ft cubic_foot cubic_feet",
@@ -140,14 +140,16 @@ _PER_POWER = re.compile(r"([a-zµ%()+]+)[ .]([a-z]+)\^?-([123])")
 
 @cache
 def registry() -> pint.UnitRegistry[float]:
-    """Pint's units with those of soil chemistry.
+    """Pint's units with those of soil chemistry and the acre of 4840 square yards.
 
-    A milliequivalent is taken as a millimole of charge; 1 meq/100 g is 1 cmolc/kg (definition).
+    Pint's own acre is the US survey acre, larger by 4 in a million. A milliequivalent is a millimole of charge:
+    1 meq/100 g is 1 cmolc/kg (definition).
     """
     import pint
 
     units: pint.UnitRegistry[float] = pint.UnitRegistry(cache_folder=None)
     units.define("milliequivalent = 1e-3 mole = meq")
+    units.define("international_acre = 4840 * yard ** 2")
     return units
 
 

@@ -1,5 +1,7 @@
 """What only a mistake in our own code can pass in is refused with a plain sentence."""
 
+import re
+
 import pytest
 
 from pipeline.agronomy import (
@@ -70,6 +72,10 @@ REFUSALS = [
     (lambda: weather.growth_potential(5, "cool", "celsius"), "grass must be one of cool_season, warm_season"),
     (lambda: weather.irrigation_need_mm(5, 0, 0.5, 0), "efficiency must be above zero, not 0"),
     (lambda: evaporation.sunset_angle_rad(91, 1), "latitude deg must lie between -89.9 and 89.9, not 91"),
+    (lambda: weather.soil_water_mm(-0.1, 30, 100), "vwc from pct must lie between 0 and 100, not -0.1"),
+    (lambda: weather.soil_water_mm(20, 100.5, 100), "vwc to pct must lie between 0 and 100, not 100.5"),
+    (lambda: weather.dollar_spot_probability(20, 100.5), "relative humidity pct must lie between 0 and 100"),
+    (lambda: soil.cec_from_organic_matter_mmolc_kg(100.5, 7), "om pct must lie between 0 and 100, not 100.5"),
     (lambda: work.vibration_points(-1, 2), "magnitude m s2 must not be below zero, not -1"),
     (lambda: maths.require_positive(a=float("nan")), "a must be above zero, not nan"),
 ]
@@ -77,8 +83,13 @@ REFUSALS = [
 
 @pytest.mark.parametrize(("act", "sentence"), REFUSALS, ids=[r[1] for r in REFUSALS])
 def test_refused_with_a_plain_sentence(act, sentence):
-    with pytest.raises(ValueError, match="^" + __import__("re").escape(sentence)):
+    with pytest.raises(ValueError, match="^" + re.escape(sentence)):
         act()
+
+
+def test_the_limits_themselves_are_allowed():
+    assert weather.soil_water_mm(0, 100, 100) == 100
+    assert 0 < weather.dollar_spot_probability(10, 0) < weather.dollar_spot_probability(35, 100) < 1
 
 
 def test_sieves_that_do_not_reach_give_no_figure_instead_of_a_guess():

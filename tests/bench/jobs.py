@@ -7,8 +7,8 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.load import FileResult
 from pipeline.loading import load_paths
+from pipeline.result import FileResult
 from pipeline.workspace import Workspace, make_workspace, open_workspace
 
 TODAY = date(2026, 11, 1)

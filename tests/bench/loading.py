@@ -96,6 +96,6 @@ def _peak_memory(folder: Path, path: Path) -> float:
         f"load(workspace_with_registers(Path({str(folder / 'memory')!r})), Path({str(path)!r})); "
         "sys.stdout.write(str(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss))"
     )
-    done = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)  # noqa: S603
+    done = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)
     unit = 1024**2 if sys.platform == "darwin" else 1024
     return int(done.stdout) / unit if done.stdout else resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / unit

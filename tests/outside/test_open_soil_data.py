@@ -14,9 +14,9 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from pipeline.load import FileResult
 from pipeline.loading import load_paths
 from pipeline.reporting import season_of_green, write_reports
+from pipeline.result import FileResult
 from pipeline.store import Store
 from pipeline.workspace import Workspace
 from tests.conftest import TODAY

@@ -68,6 +68,7 @@ KEEPERS = "internationalgreenkeepers.com"
         check("1 bores", bore_mm, (12, 1.5, "inside", "inside"), 12, 1e-9, "definition", "D"),
         check("1 blades", slit_area_pct, (3, 25), 12.0, 1e-9, "geometry", "D"),
         check("1 blades", slit_area_pct, (2, 25), 8.0, 1e-9, "geometry", "D"),
+        check("1 blades", slit_area_pct, (3, 25, 2), 24.0, 1e-9, "geometry, passes add", "D"),
         check("1 blades", slit_volume_l_m2, (12.0, 20), 2.4, 1e-9, "geometry", "D"),
         check("1 twice", tined_area_pct, (12.7, 33.782, 38.1, 2), 19.68, 0.01, "Virginia trial: 19.6", "D"),
         check("1 sand", holes_in_area, (400, 1369), 547_600, 1e-9, "geometry", "D"),

@@ -27,12 +27,12 @@ def _read(path: Path) -> pl.DataFrame:
     return frame.select(pl.col(COLUMNS).cast(pl.Float64))
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
 def samples(outside_data: Path) -> list[pl.DataFrame]:
     return [_read(outside_data / f"turf-soil-samples-{part}.csv") for part in ("a", "b")]
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
 def kept(samples: list[pl.DataFrame]) -> list[pl.DataFrame]:
     return [part.filter(pl.col("pH").is_between(5.5, 8.5) & (pl.col("TECM3") <= 6)) for part in samples]
 

@@ -12,11 +12,12 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from pipeline.indicators.record import Sample
-from reports import build, charts, pool, vega
+from reports import build, charts, finish, pool, vega
 from tests.reports import sample
 from tests.reports.conftest import VERSION
 
@@ -41,7 +42,7 @@ def test_same_bytes_in_another_process_time_zone_and_home(pdf_of: Callable[[str]
     env = {"PATH": os.environ["PATH"], "HOME": str(tmp_path), "TZ": "Pacific/Auckland", "LANG": "C.UTF-8",
            "PYTHONHASHSEED": "77", "TMPDIR": str(tmp_path)}  # fmt: skip
     code = _ELSEWHERE.format(root=str(ROOT), version=VERSION)
-    made = subprocess.run(  # noqa: S603 - our own interpreter and code
+    made = subprocess.run(
         [sys.executable, "-c", code], env=env, capture_output=True, text=True, check=True, cwd=tmp_path
     )
     assert made.stdout.strip() == hashlib.sha256(pdf_of("rich")).hexdigest()
@@ -118,6 +119,27 @@ def test_a_mean_without_interval_has_no_interval_drawn() -> None:
     ]
     assert rules[0]["data"]["values"] == []
     assert "interval" not in chart.alt
+
+
+def test_no_stream_ends_in_a_way_readers_may_miscount() -> None:
+    # ISO 32000-1, 7.3.8.1: a stream whose last byte is CR, then LF endstream, is counted one short by some readers
+    import pydyf
+
+    pdf = pydyf.PDF()
+    words = next(w for w in (b"%" + b"a" * k for k in range(1000)) if finish.ambiguous(_deflated(w, {}).data))
+    drawing, binary = _deflated(words, {"Subtype": "/Form"}), _deflated(words, {"Type": "/EmbeddedFile"})
+    pdf.add_object(drawing)
+    pdf.add_object(binary)
+    finish._end_streams_clearly(pdf)
+    assert not finish.ambiguous(drawing.data)
+    assert not finish.ambiguous(binary.data)
+    assert words in binary.data
+
+
+def _deflated(words: bytes, extra: dict[str, str]) -> Any:
+    import pydyf
+
+    return pydyf.Stream([words], extra, compress=True)
 
 
 @pytest.mark.parametrize("workers", [1, 2])

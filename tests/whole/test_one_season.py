@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from pipeline.indicators.record import GreenSeason, Indicator
-from pipeline.load import FileResult
 from pipeline.reporting import season_of_green, write_reports
+from pipeline.result import FileResult
 from pipeline.workspace import Workspace
 from tests.conftest import Load
 

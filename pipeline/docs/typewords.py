@@ -43,7 +43,9 @@ def limits(field: FieldInfo) -> str:
     """The limits of a field in words, "" where it has none."""
     found = []
     for one in field.metadata:
-        found += [text.format(f"{value:g}") for name, text in _LIMITS if (value := getattr(one, name, None)) is not None]
+        found += [
+            text.format(f"{value:g}") for name, text in _LIMITS if (value := getattr(one, name, None)) is not None
+        ]
         if pattern := getattr(one, "pattern", None):
             found.append(f"must fit {md.code(pattern)}")
     return ", ".join(found)

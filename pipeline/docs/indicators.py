@@ -1,0 +1,257 @@
+"""Every indicator: what it is called, what it means, how it is made. Held against what the records yield by a test."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from pipeline.docs import markdown as md
+from pipeline.indicators.nutrients import ELEMENTS
+from pipeline.indicators.standing import standard_targets
+from reports.figures import heading_of
+from schemas.codes import code_list
+
+OPENING = """\
+A figure about one green in one season. Its `name` is what `show --json`, the attached `indicators.csv` and a
+[target](records.md#target) call it; its suffix is its unit. `band` says what the name alone does not: a depth, a
+material, an operation, an extractant. Every figure carries `n`, the number of records behind it. A figure that the
+records cannot carry is absent or blank and says why; it is never nought.
+
+**Standing** is said in words: `within`, `below` or `above` the target; `no target`; `too few` samples for a trend;
+`not comparable`, where the method of the samples changed. A target in another unit than the figure is not applied, and
+the note beside the figure says so.
+
+**Season**: twelve months from `season_start` ([settings](settings.md)), up to its end or the last day that any record
+in the store speaks of. Soil tests are the latest up to that day, whichever season they were taken in.
+
+**Area**: the treated area where a job gives it; but what is put on less than half the green counts as spot work and is
+spread over the whole of it. Where a job gives none, the green's own. Without either there is no figure per square
+metre."""
+
+CHEMISTRY = """\
+Results of the laboratory: the mean of the latest day, one figure an extractant and unit, with a 95 % interval where
+there are several results. Results of two extractants are never mixed, and mg/l stays mg/l: only a density, which is
+not guessed, would make it mg/kg."""
+
+TARGETS = """\
+## Default targets
+
+Shipped with the tool and printed with their source. They give way to any target of your own for the green, its club or
+its region, and to a `standard` one of your own. None of them is a rule for every green."""
+
+
+@dataclass(frozen=True)
+class Described:
+    """An indicator as the page describes it: what the records yield must agree in name, label, unit and family."""
+
+    name: str
+    label: str
+    unit: str
+    family: str
+    band: str
+    meaning: str
+    made: str
+
+
+def catalogue() -> Iterator[Described]:
+    """Every indicator, family by family in the order of the report."""
+    yield from _ORGANIC_MATTER
+    yield from _DRESSING
+    yield from _nutrients()
+    yield from _DISTURBANCE
+    yield from _SURFACE
+    yield from _chemistry()
+    yield from _WORKS
+
+
+_ORGANIC_MATTER = (
+    Described(
+        "organic_matter_pct", "Organic matter", "%", "soil", "depth",
+        "Loss on ignition of the layer, latest sampling.",
+        "Mean of that day's results; 95 % interval from their spread, or, for one bulked sample that says how many "
+        "cores it holds, from the 14 % by which cores of one green vary. A result that only says \"less than\" makes "
+        "no mean.",
+    ),
+    Described(
+        "organic_matter_trend_pct_year", "Organic matter, change a year", "% a year", "soil", "depth",
+        "Whether the layer gains or loses organic matter, and how fast.",
+        "Only from samples of one method (burn temperature, preparation, verdure, laboratory): Mann–Kendall test and "
+        "Theil–Sen slope with its interval. \"too few\" or \"not comparable\" with the reason where that cannot be.",
+    ),
+)  # fmt: skip
+
+_DRESSING = (
+    Described(
+        "dressing_kg_m2", "Top dressing applied", "kg/m²", "dressing", "",
+        "Dressing of the season over the area dressed.",
+        "Mass as logged, else packs × pack size, else rate × area, else volume × bulk density; moisture taken off "
+        "where the material says how much and of what.",
+    ),
+    Described(
+        "dressing_mm", "The same as depth", "mm", "dressing", "", "The dressing as a layer.",
+        "kg/m² ÷ dry bulk density in t/m³, the material's or the workspace's.",
+    ),
+    Described(
+        "dressing_t", "The same in all", "t", "dressing", "", "The dressing of the season in all.",
+        "Sum of the masses, dry where moisture is known.",
+    ),
+    Described(
+        "dressing_of_kg_m2", "Top dressing", "kg/m²", "dressing", "material",
+        "Each material's part, where there was more than one.", "As above, by material.",
+    ),
+    Described(
+        "sand_kg_m2", "Sand in it", "kg/m²", "dressing", "", "Sand put on.",
+        "Share of the mix by mass, from the register of materials.",
+    ),
+    Described(
+        "soil_kg_m2", "Soil in it", "kg/m²", "dressing", "", "Soil put on.",
+        "Share of the mix by mass, from the register of materials.",
+    ),
+)  # fmt: skip
+
+
+def _nutrients() -> Iterator[Described]:
+    for one in ELEMENTS:
+        oxide = f"; {one.oxide} on a label is turned into the element" if one.oxide else ""
+        yield Described(
+            f"{one.name}_kg_ha", f"{one.label} applied", "kg/ha", "nutrients", "",
+            f"{one.name.capitalize()} put on in the season, as the element.",
+            f"Product over the area fed × share on the label{oxide}. A liquid counts by volume or by weight as its "
+            "label says, and not at all where it does not say.",
+        )  # fmt: skip
+    yield from _NITROGEN
+
+
+_NITROGEN = (
+    Described(
+        "nitrogen_12m_kg_ha", "Nitrogen, last twelve months", "kg/ha", "nutrients", "",
+        "Nitrogen of the 365 days up to the last day counted.", "As above, over those days.",
+    ),
+    Described(
+        "nitrogen_dose_g_m2", "Largest single dose of nitrogen", "g/m²", "nutrients", "",
+        "The most put on in one day of the season.", "Largest sum of one day.",
+    ),
+    Described(
+        "nitrogen_cover_weeks", "Weeks fed, by the stated release times", "weeks", "nutrients", "",
+        "How much of the season the feeds cover by their own statement.",
+        "Each feed covers its release time from the day it was put on, up to the season's end; overlap counts once.",
+    ),
+    Described(
+        "nitrogen_gap_weeks", "Longest gap between feeds", "weeks", "nutrients", "",
+        "Longest stretch between two feeds that none covers.", "Between the spans of the line above.",
+    ),
+)  # fmt: skip
+
+_DISTURBANCE = (
+    Described(
+        "disturbed_pct", "Surface opened by tining and coring", "%", "disturbance", "",
+        "Share of the surface that tines opened in the season.",
+        "π d² ÷ 4 × holes/m², passes and operations added up; holes that fall into holes count twice.",
+    ),
+    Described(
+        "bladed_pct", "Surface opened by blades and slits", "%", "disturbance", "",
+        "Share of the surface that blades cut; kept apart, since yearly guidance speaks of tines.",
+        "Blade ÷ blade spacing × passes, added up.",
+    ),
+    Described(
+        "opened_pct", "Surface opened", "%", "disturbance", "operation", "The same by operation.", "As above.",
+    ),
+    Described(
+        "holes_m2", "Holes made", "holes/m²", "disturbance", "operation", "Holes of the season by operation.",
+        "Holes counted over the area, else 1,000,000 ÷ (spacing along × across in mm) × passes.",
+    ),
+    Described(
+        "disturbed_l_m2", "Volume of holes and slits", "l/m²", "disturbance", "",
+        "What they would take to fill: 1 l/m² is 1 mm of sand.", "Share of the surface × working depth.",
+    ),
+)  # fmt: skip
+
+_SURFACE = (
+    Described(
+        "speed_s", "Green speed", "s", "surface", "",
+        "Seconds of a timed bowl over 27 m; fewer seconds is a slower green. Stimpmeter readings are kept apart.",
+        "Each bowl corrected by t × √(27 ÷ d); mean of the days, 95 % interval from the spread between days.",
+    ),
+    Described(
+        "speed_sd_s", "Spread of single bowls", "s", "surface", "", "How far single bowls scatter.",
+        "Standard deviation of all bowls of the season.",
+    ),
+    Described(
+        "speed_range_s", "Evenness: slowest to fastest rink", "s", "surface", "",
+        "How far rinks differ.", "Each bowl against the mean of its day, averaged by rink; largest less smallest.",
+    ),
+)  # fmt: skip
+
+_WORKS = (
+    Described(
+        "operations", "Operations logged", "", "works", "", "Lines of the job log.", "Count.",
+    ),
+    Described(
+        "days_worked", "Days with work on the green", "", "works", "", "Days with a line in the log.",
+        "Count of dates.",
+    ),
+    Described(
+        "hours_h", "Hours of work", "h", "works", "", "Hours of all people together.",
+        "Sum of what jobs give; the note says how many give none.",
+    ),
+    Described(
+        "cost", "Cost of work and materials as logged", "currency", "works", "", "Cost in the workspace's currency.",
+        "Sum of what jobs give; the note says how many give none.",
+    ),
+    Described(
+        "cost_m2", "Cost per square metre", "currency/m²", "works", "", "The same over the green.",
+        "Cost over the green's own area.",
+    ),
+)  # fmt: skip
+
+
+def _chemistry() -> Iterator[Described]:
+    """One a measured thing and unit: mg/l stays mg/l, because only a density turns it into mg/kg."""
+    for name, code in code_list("analyte").items():
+        if name == "organic_matter":
+            continue
+        wanted = str(code.facts["unit"])
+        for unit in [wanted, "mg/l"] if wanted == "mg/kg" else [wanted]:
+            suffix = unit.replace("%", "pct").replace("/", "_").lower()
+            yield Described(
+                f"{name}_{suffix}" if suffix else name, code.label, unit, "soil",
+                "extractant" if wanted == "mg/kg" else "",
+                "Latest sampling.", "Mean of that day's results.",
+            )  # fmt: skip
+
+
+def page() -> str:
+    """docs/indicators.md."""
+    chemistry = set(_chemistry())
+    families: dict[str, list[Described]] = {}
+    for one in catalogue():
+        families.setdefault(one.family, []).append(one)
+    headers = ("name", "printed as", "band", "unit", "what it means", "how it is made")
+    parts = []
+    for family, members in families.items():
+        measured = [one for one in members if one in chemistry]
+        rows = [(md.code(d.name), d.label, d.band, d.unit, d.meaning, d.made) for d in members if d not in measured]
+        parts += [f"## {heading_of(family)}", md.table(headers, rows)]
+        if measured:
+            parts += [CHEMISTRY, _measured(measured)]
+    return md.page("Indicators", OPENING, *parts, TARGETS, _targets())
+
+
+def _measured(members: list[Described]) -> str:
+    """A row a measured thing: its names in each unit a laboratory may report."""
+    by_label: dict[str, list[Described]] = {}
+    for one in members:
+        by_label.setdefault(one.label, []).append(one)
+    rows = [
+        (md.codes(d.name for d in same), label, same[0].band, " or ".join(d.unit for d in same))
+        for label, same in by_label.items()
+    ]
+    return md.table(("name", "printed as", "band", "unit"), rows)
+
+
+def _targets() -> str:
+    headers = ("indicator", "band", "low", "high", "unit", "source", "note")
+    names = ("band", "low", "high", "unit", "source", "note")
+    return md.table(
+        headers, [(md.code(row["indicator"]), *(row[name] for name in names)) for row in standard_targets()]
+    )

@@ -1,0 +1,124 @@
+"""The loads kept in ``meta``: what came, what became of it, and its faults."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from importlib.metadata import version
+
+import polars as pl
+
+from pipeline.look import Seen
+from pipeline.match import REPLACES
+from pipeline.result import Counts, FileResult
+from pipeline.store import Connection, Store
+
+PASSING = "date.future"
+"""A fault that time itself mends: a file that met it is looked at again."""
+
+
+def tool_version() -> str:
+    """Version of the tool."""
+    return version("swardtally")
+
+
+def next_load(store: Store) -> int:
+    """Number of the next load; one that was taken back is not given again."""
+    both = "SELECT load_id FROM meta.load UNION ALL SELECT load_id FROM meta.undone"
+    sql = f"SELECT coalesce(max(load_id), 0) + 1 FROM ({both})"  # noqa: S608 (no word of a user's in it)
+    number: int = store.rows(sql)[0][0]
+    return number
+
+
+def known_file(store: Store, seen: Seen) -> bool:
+    """Whether a file with these bytes has been loaded before."""
+    return bool(store.rows("SELECT count(*) FROM meta.load WHERE sha256 = ?", [seen.sheet.sha256])[0][0])
+
+
+def same_again(store: Store, seen: Seen) -> FileResult | None:
+    """The result of a file that is in the store already, byte for byte, with nothing loaded since; else None.
+
+    A file with rejected rows is always looked at again, so that they are handed back again.
+    """
+    assert seen.kind is not None
+    found = store.frame(
+        "SELECT * FROM meta.load WHERE sha256 = $sha AND kind = $kind AND rules_sha256 = $rules AND file = $file "
+        "AND version = $version AND rejected = 0 ORDER BY load_id DESC LIMIT 1",
+        sha=seen.sheet.sha256,
+        kind=seen.kind.name,
+        rules=seen.rules,
+        file=seen.sheet.file,
+        version=tool_version(),
+    )
+    if not found.height:
+        return None
+    row = found.row(0, named=True)
+    touched = ("club", "green", "material", seen.kind.name)
+    later = store.rows(
+        "SELECT count(*) FROM meta.load WHERE load_id > ? AND kind IN (?, ?, ?, ?) "
+        "AND loaded + replaced + withdrawn > 0",
+        [row["load_id"], *touched],
+    )[0][0]
+    if later:
+        return None
+    faults = store.frame(
+        'SELECT line, column_name AS "column", value, code, severity, message, hint FROM meta.fault '
+        "WHERE load_id = $load AND code <> $replaces ORDER BY line NULLS FIRST",
+        load=row["load_id"],
+        replaces=REPLACES.code,
+    )
+    counts = Counts(
+        rows=row["rows"] - row["retired"],
+        unchanged=row["loaded"] + row["unchanged"] + row["replaced"],
+        ignored=row["ignored"] + row["withdrawn"] - row["retired"],
+        warnings=row["warnings"],
+    )
+    counts.check()
+    return FileResult(seen.sheet.file, seen.kind.name, seen.profile_name, counts, faults)
+
+
+def record_load(con: Connection, load_id: int, seen: Seen, counts: Counts, retired: int) -> None:
+    """Write the load's own entry."""
+    assert seen.kind is not None
+    con.execute(
+        "INSERT INTO meta.load VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        [
+            load_id,
+            seen.sheet.file,
+            seen.sheet.sha256,
+            seen.kind.name,
+            seen.profile_name,
+            seen.rules,
+            datetime.now(UTC).replace(tzinfo=None, microsecond=0),
+            tool_version(),
+            seen.sheet.encoding,
+            *(getattr(counts, name) for name in Counts.__dataclass_fields__),
+            retired,
+        ],
+    )
+
+
+def _with_green(faults: pl.DataFrame, records: pl.DataFrame) -> pl.DataFrame:
+    """Faults with the green they concern: the line's, or in a wide sheet that of the cell; null where none is named."""
+    if "green" not in records.columns:
+        return faults.with_columns(pl.lit(None, dtype=pl.String).alias("green"))
+    of_line = records.filter(pl.col("cell").is_null()).select("line", "green").unique("line", keep="first")
+    of_cell = records.filter(pl.col("cell").is_not_null()).select("line", pl.col("cell").alias("column"), "green")
+    faults = faults.join(of_line, on="line", how="left")
+    faults = faults.join(
+        of_cell.unique(["line", "column"], keep="first"), on=["line", "column"], how="left", suffix="_of_cell"
+    )
+    return faults.with_columns(pl.coalesce("green", "green_of_cell").alias("green")).drop("green_of_cell")
+
+
+def record_faults(con: Connection, load_id: int, faults: pl.DataFrame, records: pl.DataFrame) -> None:
+    """Write the load's faults, each with the green it concerns."""
+    if not faults.height:
+        return
+    faults = _with_green(faults, records)
+    con.register("fault_frame", faults.to_arrow())
+    con.execute(
+        'INSERT INTO meta.fault SELECT ?, f.line, f."column", f.value, f.code, f.severity, f.message, f.hint, f.green '
+        "FROM fault_frame AS f",
+        [load_id],
+    )
+    con.unregister("fault_frame")

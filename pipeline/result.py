@@ -1,0 +1,74 @@
+"""What loading a file came to: every row accounted for."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import polars as pl
+
+
+@dataclass(frozen=True)
+class Counts:
+    """What became of the rows of a file; ``rows`` is the sum of the others but ``warnings``, always.
+
+    A row is a record put forward (of a wide sheet: a cell), a line left out, or, where a file is declared complete, a
+    record of the store that the file lacks (counted as withdrawn).
+    """
+
+    rows: int = 0
+    loaded: int = 0
+    unchanged: int = 0
+    replaced: int = 0
+    withdrawn: int = 0
+    rejected: int = 0
+    ignored: int = 0
+    warnings: int = 0
+
+    def check(self) -> None:
+        """Stop the load where a row is not accounted for."""
+        total = self.loaded + self.unchanged + self.replaced + self.withdrawn + self.rejected + self.ignored
+        assert self.rows == total, f"rows do not balance: {self}"
+
+    @property
+    def effect(self) -> bool:
+        """Whether the store's records changed."""
+        return bool(self.loaded or self.replaced or self.withdrawn)
+
+
+@dataclass(frozen=True)
+class FileResult:
+    """What loading one file came to.
+
+    Attributes:
+        file: file as the person named it.
+        kind: kind of record, "" where it could not be told.
+        profile: source profile used, "" where none.
+        counts: what became of the rows.
+        faults: FAULT_SCHEMA.
+        handed_back: CSV of the rejected rows, None where there is none.
+        load_id: number of the load, None where nothing was written.
+        span: first and last date of the accepted records, None where they have none.
+    """
+
+    file: str
+    kind: str
+    profile: str
+    counts: Counts
+    faults: pl.DataFrame
+    handed_back: Path | None = None
+    load_id: int | None = None
+    span: tuple[date, date] | None = None
+
+    @property
+    def failed(self) -> bool:
+        """Whether anything was rejected, or the whole file refused."""
+        return self.counts.rejected > 0 or self.faults.filter(pl.col("severity") == "error").height > 0
+
+    def as_json(self) -> dict[str, Any]:
+        """The file's part of ``load --json``."""
+        faults = self.faults.select("line", "column", "value", "code", "severity", "message", "hint").to_dicts()
+        head = {"file": self.file, "kind": self.kind, "profile": self.profile}
+        return {**head, **asdict(self.counts), "faults": faults}

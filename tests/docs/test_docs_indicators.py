@@ -1,0 +1,101 @@
+"""The page of indicators is held against what records yield: the demo county, and a county made for the rest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from importlib.resources import as_file, files
+from pathlib import Path
+from shutil import copytree
+
+import pytest
+
+from pipeline.demonstration import DEMO_DAY
+from pipeline.docs.indicators import Described, catalogue
+from pipeline.indicators.record import Indicator
+from pipeline.indicators.records import green_records, read_records
+from pipeline.indicators.season import indicators
+from pipeline.indicators.standing import standard_targets
+from pipeline.loading import load_paths
+from pipeline.store import Store
+from pipeline.workspace import Workspace, make_workspace, open_workspace
+from schemas.codes import code_list
+from tests.conftest import Load
+
+DESCRIBED = {one.name: one for one in catalogue()}
+SEASONS = ("2023", "2024", "2025", "2026")
+
+
+def yielded(workspace: Workspace, seasons: tuple[str, ...]) -> Iterator[Indicator]:
+    """Every indicator of every green in these seasons."""
+    with Store(workspace.store, read_only=True) as store:
+        records = read_records(store)
+    for season in seasons:
+        for green in records.greens["green"]:
+            yield from indicators(green_records(records, green, workspace.season(season), workspace))
+
+
+@pytest.fixture(scope="module")
+def demo_indicators(tmp_path_factory: pytest.TempPathFactory) -> list[Indicator]:
+    """What the demo county yields, all seasons."""
+    folder = tmp_path_factory.mktemp("demo")
+    make_workspace(folder)
+    with as_file(files("demo_data")) as source:
+        copytree(Path(source) / "profiles", folder / "profiles", dirs_exist_ok=True)
+        workspace = open_workspace(folder)
+        for name in ("registers", "clean", "as_it_arrives"):
+            load_paths(workspace, [Path(source) / name], today=DEMO_DAY)
+    return list(yielded(workspace, SEASONS))
+
+
+def fits(found: Indicator, described: Described) -> bool:
+    """Whether an indicator is called and measured as the page says; money is in the workspace's currency."""
+    unit = found.unit.replace("GBP", "currency")
+    band = bool(found.band) == bool(described.band)
+    return (found.label, unit, found.family, band) == (described.label, described.unit, described.family, True)
+
+
+def test_the_page_tells_of_every_indicator_of_the_demo(demo_indicators: list[Indicator]) -> None:
+    """A new indicator nobody explains, or one whose label or unit changed."""
+    unknown = {one.name for one in demo_indicators} - set(DESCRIBED)
+    assert not unknown, f"pipeline/docs/indicators.py does not describe {sorted(unknown)}"
+    for one in demo_indicators:
+        assert fits(one, DESCRIBED[one.name]), f"{one} is not as {DESCRIBED[one.name]}"
+
+
+def test_the_page_tells_of_no_indicator_that_cannot_be(demo_indicators: list[Indicator], county: Load,
+                                                       workspace: Workspace) -> None:  # fmt: skip
+    """An indicator that was taken out, but not off the page."""
+    county(
+        "more.csv",
+        "material,sort,form,mix,bulk_density_t_m3\nriver sand,top dressing,solid,100/0,1.6\n",
+    )
+    assert not county(
+        "jobs.csv",
+        "date,green,operation,material,quantity\n"
+        "2026-03-20,ALD-1,top dressing,70/30 sand and soil,2 t\n2026-04-20,ALD-1,top dressing,river sand,1 t\n",
+    ).failed
+    assert not county("soil.csv", laboratory_sheet()).failed
+    made = list(yielded(workspace, ("2026",)))
+    for one in made:
+        assert fits(one, DESCRIBED[one.name]), f"{one} is not as {DESCRIBED[one.name]}"
+    never = set(DESCRIBED) - {one.name for one in (*demo_indicators, *made)}
+    assert not never, f"no records yield {sorted(never)}"
+
+
+def laboratory_sheet() -> str:
+    """One result of everything a laboratory may measure, in each unit it may be kept in."""
+    lines = ["date,green,analyte,extractant,value,unit"]
+    for name, code in code_list("analyte").items():
+        wanted = code.facts["unit"] or "pH"
+        for unit in [wanted, "mg/l"] if wanted == "mg/kg" else [wanted]:
+            extractant = {"mg/kg": "Mehlich 3", "mg/l": "water"}.get(unit, "")
+            lines.append(f"2026-02-10,ALD-1,{name},{extractant},{code.facts['low'] + 1},{unit}")
+    return "\n".join(lines) + "\n"
+
+
+def test_shipped_targets_are_for_indicators_there_are() -> None:
+    """A target whose indicator is misspelt never applies, in silence."""
+    for row in standard_targets():
+        described = DESCRIBED[row["indicator"]]
+        assert row["unit"] == (described.unit or "pH")
+        assert row["source"]

@@ -1,0 +1,159 @@
+"""Top dressing: every figure worked by hand beside it; what is missing is never nought."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from tests.indicators.figures import Figures, lines, names, of
+
+JOB = "date,green,operation,material,quantity,treated_area_m2\n"
+MIX = "70/30 sand and soil"  # 1,600 m²; 70 % sand, 30 % soil; 1.5 t/m³
+
+
+def test_three_dressings_of_two_tonnes(figures: Figures) -> None:
+    """2 t three times on 1,600 m²: 6000/1600 = 3.75 kg/m²; at 1.5 t/m³ 3.75/1.5 = 2.5 mm; 70 % of it sand, 2.625."""
+    days = ("2026-03-10", "2026-06-10", "2026-09-10")
+    done = figures(job=JOB + "".join(f"{day},ALD-1,top dressing,{MIX},2 t,\n" for day in days))
+    assert of(done, "dressing_kg_m2").value == pytest.approx(3.75)
+    assert of(done, "dressing_mm").value == pytest.approx(2.5)
+    assert of(done, "dressing_t").value == pytest.approx(6.0)
+    assert of(done, "sand_kg_m2").value == pytest.approx(2.625)
+    assert of(done, "soil_kg_m2").value == pytest.approx(1.125)
+    first = of(done, "dressing_kg_m2")
+    assert (first.n, lines(first), {place.file for place in first.evidence}) == (3, [2, 3, 4], {"job.csv"})
+    assert first.standing == "within"
+    assert (first.target_low, first.target_high) == (2, 6)
+    assert first.method == "Mass as logged over the area dressed. Area: the green's own."
+    assert first.note == "Mass as delivered: moisture is not known for all of it."
+    assert "1.5 t/m³" in of(done, "dressing_mm").method
+    assert "workspace" not in of(done, "dressing_mm").method
+    running = done.running[0]
+    assert [(point.date.month, point.total) for point in running.points] == [(3, 1.25), (6, 2.5), (9, 3.75)]
+    assert [(point.date, point.total) for point in running.plan] == [(date(2025, 10, 1), 0.0), (date(2026, 9, 30), 2.0)]
+
+
+def test_nothing_dressed_is_no_figure_rather_than_nought(figures: Figures) -> None:
+    """Nobody knows whether nothing was dressed or nothing was logged."""
+    done = figures(job=JOB + "2026-03-10,ALD-1,mowing,,,\n")
+    assert not {name for name in names(done) if name.startswith("dressing")}
+    assert done.running[0].points == ()
+
+
+def test_a_dressing_without_amount_is_not_nought(figures: Figures) -> None:
+    """Of two dressings one has an amount: the sum is that one's, and the note says that the truth is larger."""
+    done = figures(job=JOB + f"2026-03-10,ALD-1,top dressing,{MIX},2 t,\n2026-06-10,ALD-1,top dressing,{MIX},,\n")
+    one = of(done, "dressing_kg_m2")
+    assert (one.value, one.n, lines(one)) == (1.25, 1, [2])
+    assert one.note.startswith("1 of 2 dressings give no amount or the green no area; the true sum is larger.")
+    alone = figures(job=JOB + f"2026-06-10,ALD-1,top dressing,{MIX},,\n", season="2026", green="ALD-1")
+    assert of(alone, "dressing_t").n == 1
+
+
+def test_only_dressings_without_amount_have_no_value(figures: Figures) -> None:
+    """A figure that the records cannot carry is None, stands against no target, and is not shown as 0."""
+    done = figures(job=JOB + f"2026-06-10,ALD-1,top dressing,{MIX},,\n")
+    one = of(done, "dressing_kg_m2")
+    assert (one.value, one.n, one.standing) == (None, 0, "no target")
+    assert (of(done, "dressing_t").value, of(done, "dressing_mm").value) == (None, None)
+
+
+def test_a_green_without_area_has_tonnes_but_no_rate(figures: Figures) -> None:
+    """Without an area no figure per square metre is made; where a job gives its own area, that one counts."""
+    green = "green,club,name\nBRA-1,ALD,Bravery\n"
+    done = figures("BRA-1", green=green, job=JOB + f"2026-03-10,BRA-1,top dressing,{MIX},2 t,\n")
+    assert of(done, "dressing_kg_m2").value is None
+    assert of(done, "dressing_t").value == 2.0
+    assert ("Playing area", "not recorded") in done.facts
+    assert any("area is not recorded" in note.text for note in done.data_notes)
+    given = figures("BRA-1", job=JOB + f"2026-03-10,BRA-1,top dressing,{MIX},2 t,1000\n")
+    assert of(given, "dressing_kg_m2").value == 2.0
+
+
+def test_treated_area_beats_green_area_and_spot_work_is_spread(figures: Figures) -> None:
+    """1,600 kg on a treated 1,250 m² is 1.28 kg/m²; 160 kg on a 100 m² patch is spread over the whole: 0.1 kg/m²."""
+    done = figures(
+        job=JOB + f"2026-03-10,ALD-1,top dressing,{MIX},1600 kg,1250\n2026-06-10,ALD-1,top dressing,{MIX},160 kg,160.5\n"
+    )
+    one = of(done, "dressing_kg_m2")
+    assert one.value == pytest.approx(1.28 + 0.1)
+    assert one.method.endswith("Area: the treated area where a job gives it (spot work apart), else the green's own.")
+    texts = [note.text for note in done.data_notes]
+    assert "Treated areas (1,250 m², 1 job) are used in place of the green's own: what lands beside is not on it." in texts
+    assert "1 job on patches: amounts are spread over the whole green in the figures." in texts
+    # green area within the treated area only
+    whole = figures(job=JOB + f"2026-03-10,ALD-1,top dressing,{MIX},1600 kg,1250\n", season="2026")
+    assert "treated area" in of(whole, "dressing_kg_m2").method
+
+
+def test_volume_becomes_mass_by_bulk_density_and_says_so(figures: Figures) -> None:
+    """1,000 l at 1.5 t/m³ (the workspace's, since the material is not known) is 1,500 kg: 0.9375 kg/m²."""
+    done = figures(job=JOB + "2026-03-10,ALD-1,top dressing,pit sand,1000 l,\n")
+    one = of(done, "dressing_kg_m2")
+    assert one.value == pytest.approx(0.9375)
+    assert "Logged by volume in part; mass from the bulk density." in one.note
+    assert "Bulk density 1.5 t/m³ (the workspace's setting where the material gives none)." in of(done, "dressing_mm").method
+    texts = [note.text for note in done.data_notes]
+    assert "1 job with “pit sand”, not in the register of materials: nutrients not counted." in texts
+    assert "Some dressings were logged by volume; their mass comes from a bulk density." in texts
+    assert "sand_kg_m2" not in names(done)
+
+
+def test_moisture_is_taken_off_by_its_basis(figures: Figures) -> None:
+    """1,000 kg with 10 % of the dry mass as water is 1000/1.1 = 909.09 kg dry; of the wet mass, 900 kg."""
+    material = (
+        "material,sort,moisture_pct,moisture_basis,mix\n"
+        "dry basis,top dressing,10,dry,\nwet basis,top dressing,10,wet,80/20\nno basis,top dressing,10,,\n"
+    )
+    rows = [("2026-03-10", "dry basis"), ("2026-04-10", "wet basis"), ("2026-05-10", "no basis")]
+    done = figures(material=material, job=JOB + "".join(f"{d},ALD-1,top dressing,{m},1000 kg,\n" for d, m in rows))
+    assert of(done, "dressing_of_kg_m2", "dry basis").value == pytest.approx(1000 / 1.1 / 1600)
+    assert of(done, "dressing_of_kg_m2", "wet basis").value == pytest.approx(900 / 1600)
+    assert of(done, "dressing_of_kg_m2", "no basis").value == pytest.approx(1000 / 1600)
+    assert of(done, "dressing_t").value == pytest.approx((1000 / 1.1 + 900 + 1000) / 1000)
+    assert "moisture is not known for all of it" in of(done, "dressing_kg_m2").note
+    sand = of(done, "sand_kg_m2")
+    assert sand.value == pytest.approx(0.8 * 900 / 1600)
+    assert sand.note == "2 of 3 dressings give no mix."
+    assert (sand.n, lines(sand)) == (1, [3])
+
+
+def test_packs_and_rates_are_dressings_too(figures: Figures) -> None:
+    """40 bags of 25 kg are 1,000 kg; 500 g/m² over the green's 1,600 m² are 800 kg: 1.125 kg/m² in all."""
+    material = "material,sort,pack\nbagged sand,sand,25 kg\n"
+    job = (
+        "date,green,operation,material,packs,rate\n"
+        "2026-03-10,ALD-1,top dressing,bagged sand,40,\n2026-04-10,ALD-1,top dressing,bagged sand,,500 g/m2\n"
+    )
+    done = figures(material=material, job=job)
+    assert of(done, "dressing_kg_m2").value == pytest.approx(1.125)
+    assert [(work.operation, work.amount) for work in done.works] == [
+        ("Top dressing", "40 packs"),
+        ("Top dressing", "500 g/m²"),
+    ]
+
+
+def test_what_is_due_is_the_rest_of_the_target(figures: Figures) -> None:
+    """Target 2 to 6, 1.25 applied by June: 0.75 × 1.6 = 1.2 t to 4.75 × 1.6 = 7.6 t, by the season's end."""
+    job = JOB + f"2026-03-10,ALD-1,top dressing,{MIX},2 t,\n2026-06-10,ALD-1,mowing,,,\n"
+    done = figures(job=job)
+    found = next(one for one in done.due if one.what.startswith("Top dressing"))
+    assert found.what == f"Top dressing, {MIX}"
+    assert found.quantity == "1.2 to 7.6 t on 1,600 m²"
+    assert found.by == "by 30 September 2026"
+    assert found.why.startswith("Still open against the target: 0.75 kg/m²")
+
+
+def test_what_is_due_after_the_season_is_the_next_ones_target(figures: Figures) -> None:
+    """Once the season is over nothing can be added to it: the whole target, 3.2 to 9.6 t, falls to the next."""
+    done = figures(job=JOB + f"2026-03-10,ALD-1,top dressing,{MIX},2 t,\n2026-10-05,ALD-1,mowing,,,\n")
+    found = next(one for one in done.due if one.what.startswith("Top dressing"))
+    assert (found.quantity, found.by) == ("3.2 to 9.6 t on 1,600 m²", "season 2027")
+    assert done.as_of == date(2026, 9, 30)
+
+
+def test_nothing_is_due_where_the_amount_is_not_known(figures: Figures) -> None:
+    """A dressing of unknown mass is not a dressing of nought: the whole target may not be asked for on top of it."""
+    done = figures(job=JOB + f"2026-03-10,ALD-1,top dressing,{MIX},,\n2026-06-10,ALD-1,mowing,,,\n")
+    assert not [one for one in done.due if one.what.startswith("Top dressing")]

@@ -1,0 +1,87 @@
+"""Words and codes: what cannot be seen is taken out, what a spreadsheet ruined is pointed out, the rest stays."""
+
+from __future__ import annotations
+
+import polars as pl
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pipeline.standardise.style import Style, missing_mask
+from pipeline.standardise.text import LONGEST_TEXT, code_column, plain, text_column
+
+
+def lines(cells: list[str | None]) -> pl.Series:
+    return pl.Series(range(2, 2 + len(cells)), dtype=pl.Int64)
+
+
+@pytest.mark.parametrize(
+    ("cell", "text"),
+    [
+        ("Lab A", "Lab A"),
+        ("Lab\u00a0A", "Lab A"),
+        ("Lab  A", "Lab A"),
+        ("Lab\nA", "Lab A"),
+        ("Lab\tA", "Lab A"),
+        ("Cafe\u0301", "Café"),
+        ("\u202eabc\u202c", "abc"),
+        ("a\x00b", "ab"),
+        ("a\u200bb", "ab"),
+        ("a\u00adb", "ab"),
+        ("\u200b", None),
+        ("01", "01"),
+        ("½ pass", "½ pass"),
+    ],
+)
+def test_text(cell: str, text: str | None) -> None:
+    found = text_column(lines([cell]), pl.Series([cell]), "Lab")
+    assert (found.values["value"].to_list(), found.faults.height) == ([text], 0)
+
+
+def test_a_text_of_a_page_is_cut_with_a_warning() -> None:
+    found = text_column(lines(["x"]), pl.Series(["é" * 500]), "Note")
+    assert found.values["value"].to_list() == ["é" * LONGEST_TEXT]
+    assert found.faults.select("line", "code", "severity").rows() == [(2, "text.too_long", "warning")]
+
+
+@pytest.mark.parametrize("code", ["01", "1", "t", "f", "1-6-12", "1E+05", "0012-1", "TRUE", "1.0", "1,5"])
+def test_codes_stay_as_written(code: str) -> None:
+    """`01` and `1` are two codes until somebody declares otherwise; `1E+05` alone is a code like another."""
+    found = code_column(lines([code]), pl.Series([code]), "Reference")
+    assert (found.values["value"].to_list(), found.faults.height) == ([code], 0)
+
+
+@pytest.mark.parametrize("ruined", ["1-Nov", "9-Jun", "11-Jan", "Nov-01", "1-Nov-12", "7/6/95"])
+def test_a_code_made_into_a_date_is_flagged(ruined: str) -> None:
+    found = code_column(lines(["0012-1", ruined, "0954-1"]), pl.Series(["0012-1", ruined, "0954-1"]), "LabNo")
+    assert found.faults.select("line", "code", "severity").rows() == [(3, "code.date", "warning")]
+    assert "0012-1" in found.faults["message"][0]
+    assert found.values["value"].to_list() == ["0012-1", ruined, "0954-1"]
+
+
+@pytest.mark.parametrize("others", [["A", "B"], ["3-Nov", "4-Nov"], ["Rink 1"]])
+def test_where_the_other_codes_do_not_show_it_nothing_is_said(others: list[str]) -> None:
+    cells = ["1-Nov", *others]
+    assert not code_column(lines(cells), pl.Series(cells), "Reference").faults.height
+
+
+def test_a_shortened_number_among_long_ones_is_flagged() -> None:
+    cells = ["400123456789", "4.00123E+11", "400123456791"]
+    found = code_column(lines(cells), pl.Series(cells), "Reference")
+    assert found.faults.select("line", "code").rows() == [(3, "code.scientific")]
+    assert not code_column(lines(["12", "1E+05"]), pl.Series(["12", "1E+05"]), "Reference").faults.height
+
+
+def test_missing_marks() -> None:
+    cells = pl.Series(["NA", "x", None, "*", "-", "VH", "n/a"])
+    assert missing_mask(cells, Style(missing=("VH",))).to_list() == [True, False, True, True, True, True, True]
+
+
+@given(st.text(max_size=30))
+def test_plain_text_is_plain(text: str) -> None:
+    """Cleaning twice changes nothing, and nothing that cannot be printed is left."""
+    once = plain(text)
+    assert plain(once) == once
+    assert once.isprintable()
+    found = text_column(lines([text]), pl.Series([text]), "Note")
+    assert found.values["value"].to_list() == [once or None]
