@@ -9,6 +9,7 @@ import polars as pl
 
 from pipeline.read.columns import harmless
 from pipeline.read.table import Reading, Sheet
+from pipeline.workspace import handback_name
 
 REASONS = ("line", "code", "message", "hint")
 """Last columns of a file handed back."""
@@ -52,12 +53,6 @@ def write_rejected(folder: Path, sheet: Sheet, rejected: pl.DataFrame, faults: p
             said = [str(line), " · ".join(codes), " · ".join(messages), " · ".join(hints)]
             writer.writerow([*cells, *[said[0], *(harmless(text) for text in said[1:])]])
     return path
-
-
-def handback_name(file: str) -> str:
-    """Name of the CSV that takes a file's rejected rows."""
-    stem = file.replace("\\", "/").replace("/", "_").removesuffix(".csv")
-    return f"{stem}-again.csv" if ".rejected" in stem else f"{stem}.rejected.csv"
 
 
 def handed_back(path: Path) -> bool:

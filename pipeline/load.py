@@ -123,7 +123,7 @@ class _Loading:
             counts = replace(counts, warnings=faults.filter(pl.col("severity") == "warning").height)
             counts.check()
             keep = bool(counts.effect or counts.rejected or not known_file(store, self.seen))
-            if keep and not self.loader.dry_run:
+            if keep:
                 record_load(con, load_id, self.seen, counts, matched.retired)
                 write_records(con, self.kind, load_id)
                 record_faults(con, load_id, faults, self.standard.records)

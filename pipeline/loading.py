@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
+from contextlib import nullcontext
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -44,7 +46,12 @@ def load_paths(
     if profile and profile not in {one.name for one in profiles}:
         names = ", ".join(one.name for one in profiles) or "none yet"
         raise WrongUsage(f"There is no profile “{profile}”.", f"Profiles in {workspace.profiles}: {names}.")
-    with Store(workspace.store) as store:
+    # A rehearsal is a load that is taken back: only so does a log see the registers that came with it.
+    rehearsed = dry_run and not workspace.store.exists()
+    with (
+        Store(Path(":memory:") if rehearsed else workspace.store) as store,
+        store.rehearsal() if dry_run else nullcontext(),
+    ):
         corrections = read_corrections(workspace.corrections)
         loader = Loader(store, workspace, profiles, today or datetime.now(UTC).date(), dry_run, complete, corrections)
         seen = [loader.look(path, shown, kind, profile) for path, shown in files]
@@ -54,7 +61,7 @@ def load_paths(
 
 
 def _files(paths: Iterable[Path]) -> list[tuple[Path, str]]:
-    """Every file with the name it is shown by: its place in the folder that was named."""
+    """Every file with the name it is shown by: its place in the folder that was named; the whole of it for namesakes."""
     found = []
     for path in paths:
         if path.is_dir():
@@ -66,4 +73,5 @@ def _files(paths: Iterable[Path]) -> list[tuple[Path, str]]:
             raise WrongUsage(f"There is no file {path}.", "Check the spelling and the folder.")
     if not found:
         raise WrongUsage("No file to load was found.", f"Files end in {', '.join(SUFFIXES)}.")
-    return found
+    times = Counter(shown for _, shown in found)
+    return [(path, shown if times[shown] == 1 else path.as_posix()) for path, shown in found]

@@ -36,10 +36,14 @@ class Register:
 
     @property
     def green_aliases(self) -> dict[str, str]:
-        """Other names that the register of greens declares, to the code."""
-        found = {}
+        """Other names that the register of greens declares, to the code.
+
+        A name that several greens declare, or that is another's code, stands for none of them.
+        """
+        found: dict[str, set[str]] = {code: {code} for code in self.names("green")}
         for green, aliases in self.greens.select("green", "aliases").iter_rows():
             for alias in (aliases or "").split("|"):
                 if alias.strip():
-                    found[alias.strip()] = green
-        return found
+                    found.setdefault(alias.strip(), set()).add(green)
+        codes = self.names("green")
+        return {alias: next(iter(greens)) for alias, greens in found.items() if len(greens) == 1 and alias not in codes}

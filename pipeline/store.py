@@ -77,6 +77,10 @@ META = {
 Connection = duckdb.DuckDBPyConnection
 
 
+class _TakenBack(Exception):
+    """Ends a rehearsal."""
+
+
 class Store:
     """An open store. Use as a context manager; it closes itself."""
 
@@ -87,6 +91,7 @@ class Store:
             CannotDo: there is no store to read, another process holds it, it is of a newer version, or it is damaged.
         """
         self.path = path
+        self._rehearsing = False
         if read_only and not path.exists():
             raise CannotDo(f"There is no store at {path}.", "Load files first: swardtally load PATH")
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -128,10 +133,13 @@ class Store:
         Raises:
             CannotDo: the disk is full or the store cannot be written; nothing was changed.
         """
-        self.con.execute("BEGIN TRANSACTION")
+        own = not self._rehearsing
+        if own:
+            self.con.execute("BEGIN TRANSACTION")
         try:
             yield self.con
-            self.con.execute("COMMIT")
+            if own:
+                self.con.execute("COMMIT")
         except BaseException as error:
             self._rollback()
             if isinstance(error, (duckdb.IOException, duckdb.OutOfMemoryException)):
@@ -140,6 +148,17 @@ class Store:
                     "Nothing was changed. Make room on the disk and load again.",
                 ) from error
             raise
+
+    @contextmanager
+    def rehearsal(self) -> Iterator[None]:
+        """One transaction that holds all others begun in it, and is taken back at its end."""
+        with suppress(_TakenBack), self.transaction():
+            self._rehearsing = True
+            try:
+                yield
+            finally:
+                self._rehearsing = False
+            raise _TakenBack
 
     def _rollback(self) -> None:
         with suppress(duckdb.Error):  # a failed COMMIT has already ended the transaction

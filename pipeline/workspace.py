@@ -103,7 +103,7 @@ class Workspace:
         Raises:
             CannotDo: the name is not a year.
         """
-        if not (name.isdigit() and len(name) == 4 and name > "0001"):
+        if not (name.isdecimal() and len(name) == 4 and 1 < int(name) < 9999):
             raise CannotDo(f"“{name}” is not a season.", "A season is named by the year it ends in, such as 2026.")
         month, first = (int(part) for part in self.settings.season_start.split("-"))
         back = 0 if (month, first) == (1, 1) else 1
@@ -114,6 +114,12 @@ def _season_from(start: date) -> Season:
     after = start.replace(year=start.year + 1)
     end = date.fromordinal(after.toordinal() - 1)
     return Season(str(end.year), start, end)
+
+
+def handback_name(file: str) -> str:
+    """Name of the CSV that takes a file's rejected rows."""
+    stem = file.replace("\\", "/").replace("/", "_").removesuffix(".csv")
+    return f"{stem}-again.csv" if ".rejected" in stem else f"{stem}.rejected.csv"
 
 
 def open_workspace(folder: Path) -> Workspace:

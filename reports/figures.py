@@ -163,7 +163,7 @@ def figure(ref: int, indicator: Indicator, most_text: int = 240) -> Figure:
     return Figure(
         ref=str(ref),
         label=text.clean(indicator.label, min(80, most_text)),
-        band=text.clean(indicator.band, min(80, most_text)),
+        band=_without(indicator.label, text.clean(indicator.band, min(80, most_text))),
         value=value_text(indicator),
         missing=indicator.value is None,
         interval=interval_text(indicator),
@@ -176,6 +176,12 @@ def figure(ref: int, indicator: Indicator, most_text: int = 240) -> Figure:
         n=f"{indicator.n:,}",
         note=text.sentence(text.clean(indicator.note, most_text)),
     )
+
+
+def _without(label: str, band: str) -> str:
+    """The band without the label it may begin with: "Phosphorus" and "phosphorus, Mehlich 3" say it twice."""
+    start = f"{label}, ".lower()
+    return band[len(start) :] if band.lower().startswith(start) else band
 
 
 def strip(indicator: Indicator) -> Strip | None:

@@ -120,7 +120,7 @@ def _line(group: list[Work], span: tuple[date, date], most: int) -> WorkLine:
         strokes=_strokes(group, span),
         operation=text.clean(first.operation, 60),
         times=f"×{text.NARROW}{len(group)}" if len(group) > 1 else "",
-        detail=_shared([w.detail for w in group], most if len(group) == 1 else 48),
+        detail=_shared([w.detail for w in group], most if len(group) == 1 else 40),
         amount=_amount([w.amount for w in group], most),
         hours=_sum([w.hours for w in group], 1),
         cost=_sum([w.cost for w in group], 2),

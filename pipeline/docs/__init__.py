@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from pipeline.docs import codes, commands, faults, indicators, method, profiles, records, settings
+from pipeline.docs import codes, commands, corrections, faults, indicators, method, profiles, records, settings
 
 FOLDER = Path(__file__).parents[2] / "docs"
 
@@ -15,6 +15,7 @@ PAGES: dict[str, Callable[[], str]] = {
     "faults.md": faults.page,
     "indicators.md": indicators.page,
     "profiles.md": profiles.page,
+    "corrections.md": corrections.page,
     "commands.md": commands.page,
     "settings.md": settings.page,
     "method.md": method.page,

@@ -35,7 +35,7 @@ is not, the load stops and nothing is written.
 | `loaded` | new to the store |
 | `unchanged` | the store already held them |
 | `replaced` | took the place of an earlier version of the same record |
-| `withdrawn` | a result taken back: its cell is blank now |
+| `withdrawn` | taken back: a result whose cell is blank now, or a record that a file declared complete lacks |
 | `rejected` | handed back with their faults |
 | `ignored` | comment, totals and units rows, rows left out by the profile, blank results, true copies |
 | `warnings` | faults of severity warning; their records are in |

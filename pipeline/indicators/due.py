@@ -36,18 +36,22 @@ def _when(records: GreenRecords) -> tuple[str, bool]:
     return f"by {long_date(records.season.end)}", False
 
 
-def _applied(figures: tuple[Indicator, ...], name: str) -> float:
-    return next((one.value for one in figures if one.name == name and one.value is not None), 0.0)
+def _applied(figures: tuple[Indicator, ...], name: str) -> float | None:
+    """What is on: 0 where nothing was logged, None where something was whose amount is not known."""
+    return next((one.value for one in figures if one.name == name), 0.0)
 
 
 def _open(records: GreenRecords, figures: tuple[Indicator, ...], name: str) -> tuple[float, float | None, str] | None:
-    """What is still open to a target's lower end, its upper end less what is on, and the source."""
+    """What is still open to a target's lower end, its upper end less what is on, and the source.
+
+    None where nothing is open, or where what is on is not known.
+    """
     target = target_for(records, name)
     if target is None or target.low is None:
         return None
     _, over = _when(records)
     done = 0.0 if over else _applied(figures, name)
-    if target.low - done <= 0:
+    if done is None or target.low - done <= 0:
         return None
     return target.low - done, None if target.high is None else target.high - done, target.source
 

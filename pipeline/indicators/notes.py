@@ -14,6 +14,7 @@ from pipeline.indicators import dressing, soil, surface
 from pipeline.indicators.record import DataNote, Evidence, GreenSeason, Indicator, SourceFile
 from pipeline.indicators.records import GreenRecords, Records
 from pipeline.words import counted, listed, long_date
+from pipeline.workspace import handback_name
 
 LONG_GAP_DAYS = 42
 """A gap between logged works in the playing months that is asked about: common practice, no source."""
@@ -41,10 +42,13 @@ def _notes(records: GreenRecords, every: Records, figures: Iterable[Indicator]) 
 
 
 def _rejected(records: GreenRecords, every: Records) -> Iterator[DataNote]:
-    """Rows of this green still outside the store: from the last load of each file only."""
+    """Rows of this green still outside the store: from the last load of each file only.
+
+    Once the file that handed them back has come in, what it still lacks is said of that file.
+    """
     latest = every.loads.group_by("file").agg(pl.col("load_id").max())
     mine = every.faults.join(latest, on=["file", "load_id"]).filter(pl.col("green") == records.green["green"])
-    errors = mine.filter(pl.col("severity") == "error")
+    errors = mine.filter((pl.col("severity") == "error") & ~pl.col("file").is_in(_mended(latest)))
     for (file,), part in sorted(errors.group_by("file"), key=lambda group: str(group[0][0])):
         lines = part["line"].unique().sort()
         named = ", ".join(str(line) for line in lines.head(5)) + ("…" if len(lines) > 5 else "")
@@ -57,6 +61,12 @@ def _rejected(records: GreenRecords, every: Records) -> Iterator[DataNote]:
     ):
         if _in_season(row, records):
             yield DataNote("warning", f"{row['file']}, line {row['line']}: {row['message']}")
+
+
+def _mended(latest: pl.DataFrame) -> list[str]:
+    """Files whose handed-back rows were loaded after them."""
+    last = {file.rsplit("/", 1)[-1]: load_id for file, load_id in latest.iter_rows()}
+    return [file for file, load_id in latest.iter_rows() if last.get(handback_name(file), 0) > load_id]
 
 
 def _in_season(row: dict[str, Any], records: GreenRecords) -> bool:

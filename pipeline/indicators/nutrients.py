@@ -134,7 +134,9 @@ def _nitrogen(records: GreenRecords, every: pl.DataFrame, season: pl.DataFrame) 
     if not known.height:
         return []
     year_back = records.as_of - timedelta(days=365)
-    year = every.filter((pl.col("date") > year_back) & (pl.col("date") <= records.as_of) & (pl.col("nitrogen") > 0))
+    carrying = every.filter((pl.col("date") > year_back) & (pl.col("date") <= records.as_of) & (pl.col("n_pct") > 0))
+    year = carrying.filter(pl.col("nitrogen").is_not_null())
+    gap = carrying.height - year.height
     found = [
         Indicator(
             "nitrogen_12m_kg_ha",
@@ -145,6 +147,9 @@ def _nitrogen(records: GreenRecords, every: pl.DataFrame, season: pl.DataFrame) 
             year.height,
             family="nutrients",
             decimals=0,
+            note=f"{gap} of {carrying.height} applications could not be counted; the true sum is larger."
+            if gap
+            else "",
             evidence=evidence(year, "job"),
             method=f"As above, over the 365 days to {long_date(records.as_of)}.",
         )

@@ -14,7 +14,7 @@ from pipeline.indicators.records import GreenRecords
 from pipeline.indicators.standing import evidence, target_for
 from pipeline.statistics.interval import mean_interval
 from pipeline.statistics.verdict import Trend, trend_verdict
-from pipeline.words import long_date
+from pipeline.words import counted, long_date
 from schemas.codes import code_list
 
 CORE_VARIATION = 0.14
@@ -30,7 +30,7 @@ def organic_matter(records: GreenRecords) -> list[Indicator]:
     found = []
     for band, rows in depth_bands(records):
         day = last_day(rows)
-        here = rows.filter(pl.col("date") == day)
+        here, others = _of_latest_method(rows.filter(pl.col("date") == day))
         value = _value(here)
         latest = day_samples(here)[-1] if value is not None else None
         found.append(
@@ -46,12 +46,22 @@ def organic_matter(records: GreenRecords) -> list[Indicator]:
                 family="soil",
                 decimals=1,
                 method=f"{method_key(here.row(0, named=True))}. {interval_method(here)}",
-                note=f"Sampled {long_date(day)}.{_below_note(here)}",
+                note=f"Sampled {long_date(day)}.{_below_note(here)}{others}",
                 evidence=evidence(here, "soil_test"),
             )
         )
         found.append(_trend(band, rows))
     return found
+
+
+def _of_latest_method(rows: pl.DataFrame) -> tuple[pl.DataFrame, str]:
+    """The day's results by the method of its last line, and a word on those by another: the two are not averaged."""
+    keys = [method_key(row) for row in rows.iter_rows(named=True)]
+    here = rows.filter(pl.Series([key == keys[-1] for key in keys]))
+    other = rows.height - here.height
+    if not other:
+        return here, ""
+    return here, f" {counted(other, 'result')} of that day by another method {'is' if other == 1 else 'are'} not in it."
 
 
 def last_day(rows: pl.DataFrame) -> date:

@@ -78,6 +78,7 @@ def _note(rows: pl.DataFrame, days: list[float]) -> str:
 def _evenness(base: Indicator, rows: pl.DataFrame) -> list[Indicator]:
     """Range between rink means, each day taken for itself so that weather does not count as unevenness."""
     known = rows.filter(pl.col("rink").is_not_null())
+    known = known.filter(pl.col("rink").n_unique().over("date") > 1)  # a rink timed alone has nothing beside it
     daily = known.with_columns((pl.col("speed_s") - pl.col("speed_s").mean().over("date")).alias("off"))
     rinks = daily.group_by("rink").agg(pl.col("off").mean(), pl.len().alias("bowls")).sort("rink")
     if rinks.height < 2:

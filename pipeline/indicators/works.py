@@ -15,6 +15,8 @@ TOTALS = (
     ("bladed_pct", "Surface opened by blades and slits", ["blade", "slit"]),
 )
 """Totals of a season. Yearly guidance (15 to 20 %) speaks of tines; blades that only graze the sward are kept apart."""
+SPOT_SHARE = 0.5
+"""Work on less than this share of the green is spot work (as in the view ``application``): common practice, no source."""
 ADDS_UP = "Passes and operations are added up; holes that fall into holes are counted twice."
 
 
@@ -98,7 +100,8 @@ def opened(jobs: pl.DataFrame, area_m2: float | None) -> pl.DataFrame:
     """Jobs that open the surface, with what they opened (grain: job).
 
     Adds ``way`` (solid, hollow, slit, blade), ``holes_m2``, ``area_pct`` and ``volume_l_m2``; null where the job does
-    not say enough. A count of holes beats spacing, since it is of all passes together.
+    not say enough. A count of holes beats spacing, since it is of all passes together. Work on a patch (less than half
+    the green, as for what is put on) is spread over the whole of it.
     """
     ways = {name: code.facts["disturbs"] for name, code in code_list("operation").items() if "disturbs" in code.facts}
     rows = jobs.filter(pl.col("operation").is_in(list(ways))).with_columns(
@@ -114,7 +117,10 @@ def opened(jobs: pl.DataFrame, area_m2: float | None) -> pl.DataFrame:
     rows = rows.with_columns(
         pl.when(pl.col("way").is_in(["solid", "hollow"])).then(tined).otherwise(slit).alias("area_pct")
     )
-    return rows.with_columns(disturbance.tined_volume_l_m2(pl.col("area_pct"), pl.col("depth_mm")).alias("volume_l_m2"))
+    rows = rows.with_columns(disturbance.tined_volume_l_m2(pl.col("area_pct"), pl.col("depth_mm")).alias("volume_l_m2"))
+    share = pl.col("treated_area_m2") / pl.lit(area_m2, dtype=pl.Float64)
+    patch = pl.when(share < SPOT_SHARE).then(share).otherwise(1.0)
+    return rows.with_columns(pl.col("holes_m2", "area_pct", "volume_l_m2") * patch)
 
 
 def disturbed(records: GreenRecords) -> list[Indicator]:
@@ -208,5 +214,6 @@ def _hole_note(holes: pl.DataFrame) -> str:
     claimed = holes.filter(pl.col("holes").is_not_null())
     if not claimed.height:
         return ""
-    most, holes_m2 = claimed.sort("holes").select("holes", "holes_m2").row(-1)
-    return f"A count of {most:,.0f} holes is one every {disturbance.square_spacing_mm(holes_m2):.0f} mm both ways."
+    most, area_m2 = claimed.sort("holes").select("holes", "over_m2").row(-1)
+    spacing = disturbance.square_spacing_mm(disturbance.holes_per_m2_from_count(most, area_m2))
+    return f"A count of {most:,.0f} holes is one every {spacing:.0f} mm both ways."

@@ -41,9 +41,20 @@ TOO_LONG = FaultKind(
 
 
 def odd_frame(rows: Sequence[Odd]) -> pl.DataFrame:
-    """Odd rows as a frame: ``line``, ``cells`` and the fault's ``code``."""
-    data = [(line, cells, kind.code) for line, cells, kind in rows]
-    return pl.DataFrame(data, schema=ODD_SCHEMA, orient="row")
+    """Odd rows as a frame: ``line``, ``cells`` and the fault's ``code``; one without a cell is a blank line."""
+    flat = [cell for _, cells, _ in rows for cell in cells]
+    sizes = pl.Series([len(cells) for _, cells, _ in rows], dtype=pl.Int64)
+    frame = pl.DataFrame(
+        {
+            "line": pl.Series([line for line, _, _ in rows], dtype=pl.Int64),
+            "code": pl.Series([kind.code for _, _, kind in rows], dtype=pl.String),
+        }
+    )
+    if not flat:
+        return pl.DataFrame(schema=ODD_SCHEMA)
+    repeated = frame.select(pl.all().repeat_by(sizes)).explode("line", "code")
+    together = repeated.with_columns(cells=pl.Series(flat, dtype=pl.String))
+    return together.group_by("line", "code", maintain_order=True).agg("cells").select(list(ODD_SCHEMA))
 
 
 def frame_of(lines: list[int], rows: list[list[str]], width: int) -> pl.DataFrame:

@@ -143,6 +143,9 @@ class Profile(_Part):
         for name in named:
             if name not in known:
                 raise ValueError(f"{name!r} is not a field of {self.kind}; its fields are {', '.join(known)}")
+        lists = {*known, *(f.choices for f in known.values()), *(f.refers for f in known.values())} - {""}
+        if unknown := sorted(set(self.aliases) - lists):
+            raise ValueError(f"aliases.{unknown[0]} is neither a field nor a list of {self.kind}")
         if self.long and not (KINDS[self.kind].value_field or all(entry.into for entry in self.long)):
             raise ValueError(f"each [[long]] entry of kind {self.kind} needs `into`, the field its cells go to")
         return self

@@ -1,8 +1,7 @@
 """Rows of a text table with the physical line each begins on.
 
-A clean table is read by polars and then proved: its delimiters and line ends must add up. If they do not, the lines
-that are plainly rows are read so, and the others one by one; if a quote runs over line ends, the standard library's
-reader reads them all.
+A clean table is read by polars and then proved: its delimiters, line ends and quotes must add up. If they do not, the
+lines that are plainly rows are still read so, and the others one by one by the standard library's reader.
 """
 
 from __future__ import annotations
@@ -14,7 +13,7 @@ import polars as pl
 from pipeline.read.bytes import LONGEST_LINE, has_long_line
 from pipeline.read.layout import BLANKS, Layout, split
 from pipeline.read.odd_rows import LONG, QUOTE, SHORT, TOO_LONG, Odd, Rows, frame_of, odd_frame
-from pipeline.read.slow_rows import by_place, by_reader
+from pipeline.read.slow_rows import by_place, fits, over_line_ends
 
 
 def rows_of(data: bytes, layout: Layout) -> Rows:
@@ -30,7 +29,7 @@ def rows_of(data: bytes, layout: Layout) -> Rows:
     body = data[_offset(data, layout.body_line) : end]
     if layout.delimiter == BLANKS:
         return by_place(body.decode(), layout)
-    return _by_polars(body, layout) or _by_line(body, layout) or by_reader(body.decode(), layout)
+    return _by_polars(body, layout) or _by_line(body, layout)
 
 
 def _offset(data: bytes, line: int) -> int:
@@ -72,8 +71,8 @@ def _by_polars(body: bytes, layout: Layout) -> Rows | None:
     return Rows(frame.insert_column(0, lines.alias("line")), broken=broken)
 
 
-def _by_line(body: bytes, layout: Layout) -> Rows | None:
-    """The rows where no quoted cell runs over a line end, or None where one may: a line's quotes do not pair up."""
+def _by_line(body: bytes, layout: Layout) -> Rows:
+    """The rows, each line for itself; where a line's quotes do not pair up, a cell may run on into the next lines."""
     width, mark = len(layout.cells), layout.delimiter
     lines = pl.DataFrame({"text": pl.Series([body.decode()]).str.split("\n").explode()})
     lines = lines.select(
@@ -83,17 +82,17 @@ def _by_line(body: bytes, layout: Layout) -> Rows | None:
         pl.col("text").str.count_matches(mark, literal=True).alias("marks"),
         (pl.col("text").str.len_bytes() > LONGEST_LINE).alias("long"),
     )
-    if lines.filter(pl.col("quotes") % 2 == 1, ~pl.col("long")).height:
-        return None
+    unpaired = lines.select((pl.col("quotes") % 2 == 1) & ~pl.col("long")).to_series().arg_true().to_list()
+    over, taken = over_line_ends(lines["text"], unpaired, layout)
+    if taken:
+        lines = lines.filter(~pl.int_range(pl.len()).is_in(taken))
     simple = (pl.col("quotes") == 0) & ~pl.col("long")
-    fit = lines.filter(simple, pl.col("marks") == width - 1)
-    good = [_joined(fit, layout)]
-    odd = [odd_frame([(line, [text[:1000]], TOO_LONG) for line, text in lines.filter("long")["line", "text"].rows()])]
-    for frame, ragged in (_unfit(lines.filter(simple, pl.col("marks") != width - 1), width, mark),
-                          _quoted(lines.filter(pl.col("quotes") > 0, ~pl.col("long")), width, mark)):  # fmt: skip
-        good.append(frame)
-        odd.append(ragged)
-    return Rows(pl.concat(good).sort("line"), pl.concat(odd).sort("line"))
+    ragged, kept_ragged = _unfit(lines.filter(simple, pl.col("marks") != width - 1), width, mark)
+    quoted, kept_quoted = _quoted(lines.filter(pl.col("quotes") > 0, ~pl.col("long")), width, mark)
+    good = [_joined(lines.filter(simple, pl.col("marks") == width - 1), layout), kept_ragged, kept_quoted, over.cells]
+    long = odd_frame([(line, [text[:1000]], TOO_LONG) for line, text in lines.filter("long")["line", "text"].rows()])
+    odd = pl.concat([ragged, quoted, over.odd, long])
+    return Rows(pl.concat(good).sort("line"), odd.sort("line"), broken=bool(taken))
 
 
 def _joined(fit: pl.DataFrame, layout: Layout) -> pl.DataFrame:
@@ -107,7 +106,7 @@ def _joined(fit: pl.DataFrame, layout: Layout) -> pl.DataFrame:
 
 
 def _unfit(lines: pl.DataFrame, width: int, mark: str) -> tuple[pl.DataFrame, pl.DataFrame]:
-    """Rows of quoteless lines with too few or too many cells: too many empty ones at the end do no harm."""
+    """Odd rows of quoteless lines with too few or too many cells, and those where the spare ones are empty."""
     cells = lines.select("line", pl.col("text").str.split(mark).alias("cells"))
     spare = pl.col("cells").list.slice(width).list.join("").str.strip_chars() == ""
     trimmed = cells.filter(pl.col("cells").list.len() > width, spare)
@@ -118,11 +117,11 @@ def _unfit(lines: pl.DataFrame, width: int, mark: str) -> tuple[pl.DataFrame, pl
         "cells",
         pl.when(pl.col("cells").list.len() > width).then(pl.lit(LONG.code)).otherwise(pl.lit(SHORT.code)).alias("code"),
     )
-    return trimmed.select("line", *fields), odd
+    return odd, trimmed.select("line", *fields)
 
 
 def _quoted(lines: pl.DataFrame, width: int, mark: str) -> tuple[pl.DataFrame, pl.DataFrame]:
-    """Rows of lines with quotes that pair up, each read for itself."""
+    """Odd rows and rows of lines whose quotes pair up, each read for itself."""
     numbers: list[int] = []
     kept: list[list[str]] = []
     odd: list[Odd] = []
@@ -132,9 +131,9 @@ def _quoted(lines: pl.DataFrame, width: int, mark: str) -> tuple[pl.DataFrame, p
         except csv.Error:
             odd.append((line, split(text, mark), QUOTE))
             continue
-        if len(cells) == width or (len(cells) > width and not any(cell.strip() for cell in cells[width:])):
+        if fits(cells, width):
             numbers.append(line)
             kept.append(cells[:width])
         else:
             odd.append((line, cells, LONG if len(cells) > width else SHORT))
-    return frame_of(numbers, kept, width), odd_frame(odd)
+    return odd_frame(odd), frame_of(numbers, kept, width)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import csv
 import re
-from collections.abc import Iterator
-from dataclasses import dataclass
+
+import polars as pl
 
 from pipeline.read.bytes import LONGEST_LINE
 from pipeline.read.layout import Layout, split
@@ -16,66 +16,53 @@ LONGEST_CELL_LINES = 250
 """
 
 
-class _Lines:
-    """Lines for the reader, which may take a limited number for one record."""
+def over_line_ends(lines: pl.Series, unpaired: list[int], layout: Layout) -> tuple[Rows, list[int]]:
+    """Rows that begin on a line whose quotes do not pair up, and the indexes of all lines they take.
 
-    def __init__(self, lines: list[str], at: int) -> None:
-        self.lines, self.at, self.begun = lines, at, at
+    A line that cannot begin a row (its quote does not close, or closes where it should not) costs only itself.
 
-    def __iter__(self) -> Iterator[str]:
-        return self
-
-    def __next__(self) -> str:
-        if self.at >= len(self.lines) or self.at - self.begun > LONGEST_CELL_LINES:
-            raise StopIteration
-        line = self.lines[self.at]
-        self.at += 1
-        return line + "\n"
-
-
-def by_reader(text: str, layout: Layout) -> Rows:
-    """The rows as the standard library reads them; a line that cannot be (part of) a row costs only itself."""
-    lines = text.split("\n")
-    found = _Found([], [], [])
-    at = 0
-    while at < len(lines):
-        at = _read_on(lines, at, layout, found)
-    return Rows(frame_of(found.numbers, found.rows, len(layout.cells)), odd_frame(found.odd), broken=True)
-
-
-@dataclass
-class _Found:
-    """What the reader has come upon so far."""
-
-    numbers: list[int]
-    rows: list[list[str]]
-    odd: list[Odd]
-
-
-def _read_on(lines: list[str], at: int, layout: Layout, found: _Found) -> int:
-    """Reads until a line cannot be read as (part of) a row; comes back with the line to go on from."""
-    source = _Lines(lines, at)
+    Args:
+        lines: every line under the header.
+        unpaired: indexes of lines with an odd number of quotes, in order.
+        layout: where the table stands.
+    """
     width, mark = len(layout.cells), layout.delimiter
+    numbers: list[int] = []
+    rows: list[list[str]] = []
+    odd: list[Odd] = []
+    taken: list[int] = []
+    free = 0
+    for start in unpaired:
+        if start < free:
+            continue
+        cells, free = _record(lines, start, mark)
+        line = start + layout.body_line
+        if cells is not None and fits(cells, width):
+            numbers.append(line)
+            rows.append(cells[:width])
+        elif cells is None or free > start + 1:
+            free = start + 1
+            odd.append((line, split(lines[start], mark), QUOTE))
+        else:
+            odd.append((line, cells, LONG if len(cells) > width else SHORT))
+        taken += range(start, free)
+    return Rows(frame_of(numbers, rows, width), odd_frame(odd), broken=True), taken
+
+
+def fits(cells: list[str], width: int) -> bool:
+    """Whether cells make a row: as many as the header has, or with nothing in those beyond."""
+    return len(cells) == width or (len(cells) > width and not any(cell.strip() for cell in cells[width:]))
+
+
+def _record(lines: pl.Series, start: int, mark: str) -> tuple[list[str] | None, int]:
+    """Cells of the record that begins on a line (None where it cannot be read) and the index of the line after it."""
+    end = min(len(lines), start + LONGEST_CELL_LINES)
+    source = (lines[index] + "\n" for index in range(start, end))
     reader = csv.reader(source, delimiter=mark, strict=True, skipinitialspace=mark != "\t")
     try:
-        for cells in reader:
-            start, source.begun = source.begun, source.at
-            line = start + layout.body_line
-            if len(cells) == width or (len(cells) > width and not any(cell.strip() for cell in cells[width:])):
-                found.numbers.append(line)
-                found.rows.append(cells[:width])
-            elif source.at - start > 1:
-                found.odd.append((line, split(lines[start], mark), QUOTE))
-                return start + 1
-            else:
-                found.odd.append((line, cells, LONG if len(cells) > width else SHORT))
+        return next(reader), start + reader.line_num
     except csv.Error:
-        start = source.begun
-        long = len(lines[start]) > csv.field_size_limit()
-        cells = [lines[start][:1000]] if long else split(lines[start], mark)
-        found.odd.append((start + layout.body_line, cells, TOO_LONG if long else QUOTE))
-        return start + 1
-    return len(lines)
+        return None, start + 1
 
 
 def by_place(text: str, layout: Layout) -> Rows:
@@ -85,20 +72,22 @@ def by_place(text: str, layout: Layout) -> Rows:
     """
     names = [match.span() for match in re.finditer(r"\S+", layout.header.expandtabs())]
     width = len(names)
-    found = _Found([], [], [])
+    numbers: list[int] = []
+    rows: list[list[str]] = []
+    odd: list[Odd] = []
     for number, line in enumerate(text.split("\n"), layout.body_line):
         if not line.strip():
             continue
         cells = _placed(line.expandtabs(), names) if len(line) <= LONGEST_LINE else None
         if cells is None:
             kind = TOO_LONG if len(line) > LONGEST_LINE else SHORT
-            found.odd.append((number, line[:1000].split(), kind))
+            odd.append((number, line[:1000].split(), kind))
             continue
-        found.numbers.append(number)
-        found.rows.append(cells)
-    frame = frame_of(found.numbers, found.rows, width + 1)
-    beyond = any(cells[width] for cells in found.rows)
-    return Rows(frame if beyond else frame.drop(f"c{width}"), odd_frame(found.odd))
+        numbers.append(number)
+        rows.append(cells)
+    frame = frame_of(numbers, rows, width + 1)
+    beyond = any(cells[width] for cells in rows)
+    return Rows(frame if beyond else frame.drop(f"c{width}"), odd_frame(odd))
 
 
 def _placed(line: str, names: list[tuple[int, int]]) -> list[str] | None:

@@ -49,7 +49,7 @@ def choice_column(
         ``values`` with one column ``value`` (String).
     """
     known = spellings(list_name)
-    declared = {fold(word): known.get(fold(name), name) for word, name in aliases.items()}
+    declared = {fold(word): known[fold(name)] for word, name in aliases.items() if fold(name) in known}
     unique = cells.drop_nulls().unique()
     table: dict[str, str | None] = {text: declared.get(fold(text), known.get(fold(text))) for text in unique}
     values = cells.replace_strict(table, default=None, return_dtype=pl.String)

@@ -58,7 +58,11 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
         return AMOUNTS[field.name](source.lines, source.cells, source.header, style, unit=source.unit)
     if field.type == "choice":
         done = choice_column(
-            source.lines, missing_out(source.cells, style), source.header, field.choices, aliases.get(field.name, {})
+            source.lines,
+            missing_out(source.cells, style),
+            source.header,
+            field.choices,
+            {**aliases.get(field.choices, {}), **aliases.get(field.name, {})},
         )
     elif field.type == "date":
         done = date_column(source.lines, source.cells, source.header, style)

@@ -69,7 +69,7 @@ def _soil_test(records: pl.DataFrame, below: Mapping[str, pl.Series]) -> tuple[p
         pl.when(pl.col("value").is_not_null() | below_limit).then(below_limit).alias("below_limit")
     )
     faults = []
-    for (analyte, unit), part in records.group_by("analyte", "unit"):
+    for (analyte, unit), part in records.group_by("analyte", "unit", maintain_order=True):
         if analyte is None or unit is None:
             continue
         code = code_list("analyte")[str(analyte)]

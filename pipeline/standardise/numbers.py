@@ -119,6 +119,11 @@ _BETWEEN = re.compile(r"\s*(?:-|–|—|−|\bto\b|\.\.+)\s*", re.IGNORECASE)
 _LESS = re.compile(r"(?:<=?|≤|less than|below|under)\s*", re.IGNORECASE)
 _MORE = re.compile(r"(?:>=?|≥|more than|over|above)\s*\d", re.IGNORECASE)
 _ABOUT = re.compile(r"(?:~|≈|±|approx(?:imately)?\.?|about|circa|ca?\.)\s*(?=[\d.,½¼¾⅛⅜⅝⅞])", re.IGNORECASE)
+_BEGINS = re.compile(
+    r"[\d<>≤≥~≈±+\-−.,½¼¾⅓⅔⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞#∞]|approx|about|circa|ca?\.|less|below|under|more|over|above|nan|inf|err:|"
+    r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*-\d",
+    re.IGNORECASE,
+)
 _ERROR = re.compile(r"#(?:DIV/0|N/A|NAME|NULL|NUM|REF|VALUE|SPILL|CALC|GETTING_DATA)[!?]?|Err:\d+|#+", re.IGNORECASE)
 _NOT_FINITE = re.compile(r"[+-]?(?:nan|inf|infinity|∞)", re.IGNORECASE)
 _MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec"
@@ -285,6 +290,8 @@ def _parsed(
         return None, None
     if style.is_below(bare):
         return None, True
+    if not _BEGINS.match(bare):
+        raise Refused(NOT_A_NUMBER)
     refuse_failed(bare)
     if _MORE.match(bare):
         raise Refused(ABOVE_LIMIT)

@@ -12,7 +12,7 @@ from typer.testing import CliRunner
 
 from pipeline import docs
 from pipeline.cli import app
-from pipeline.docs import codes, commands, faults, indicators, markdown, method, profiles
+from pipeline.docs import codes, commands, corrections, faults, indicators, markdown, method, profiles
 from pipeline.docs.docstring import docstring_of
 from pipeline.docs.typewords import type_words
 from pipeline.workspace import SETTINGS_TEXT, Settings
@@ -70,6 +70,11 @@ def test_every_key_of_a_profile_has_a_meaning(model: type) -> None:
     """A key that the model gained and the page did not, or the other way about."""
     extra = {"known_headers"} if model is profiles.ReadingPart else set()
     assert set(profiles.KEYS[model]) - extra == set(profiles.keys_of(model))
+
+
+def test_every_key_of_a_correction_has_a_meaning() -> None:
+    """The same for corrections."""
+    assert set(corrections.KEYS) == set(corrections.keys())
 
 
 def test_settings_shown_are_the_settings_in_force() -> None:

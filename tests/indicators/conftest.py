@@ -38,18 +38,21 @@ def county(load: Load, workspace: Workspace, county_store: Path) -> Load:
 
 
 @pytest.fixture
-def figures(county: Load, workspace: Workspace) -> Figures:
+def figures(county: Load, workspace: Workspace, tmp_path: Path) -> Figures:
     """Loads texts as files into the small county and gives the green's season.
 
-    ``figures(job="…")`` loads the text as job.csv, after the kinds before it in the argument list.
+    ``figures("ALD-1", job="…")`` loads the text as job.csv; registers come first whatever the order.
     """
 
-    def _figures(green: str = "ALD-1", season: str = "2026", **files: str) -> GreenSeason:
-        for kind, text in files.items():
-            result = county(f"{kind}.csv", text, kind=kind)
+    def _figures(code: str = "ALD-1", /, season: str = "2026", **files: str) -> GreenSeason:
+        paths = [tmp_path / f"{kind}.csv" for kind in files]
+        for path, text in zip(paths, files.values(), strict=True):
+            path.write_text(text)
+        for result in load_paths(workspace, paths, today=TODAY) if paths else ():
+            assert result.kind == result.file.removesuffix(".csv")
             assert not result.counts.rejected, result.faults["message"].to_list()
         with Store(workspace.store, read_only=True) as store:
             records = read_records(store)
-        return green_season(records, green, workspace.season(season), workspace)
+        return green_season(records, code, workspace.season(season), workspace)
 
     return _figures

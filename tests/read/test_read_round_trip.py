@@ -8,7 +8,7 @@ from csv import QUOTE_ALL, QUOTE_MINIMAL, writer
 from pathlib import Path
 
 import openpyxl
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from pipeline.read.columns import BLANK, harmless
@@ -51,6 +51,14 @@ def as_lines(rows: list[list[str]], delimiter: str, end: str, quoting: int) -> t
     return out.getvalue(), begins
 
 
+def is_utf8(raw: bytes) -> bool:
+    """Whether the bytes can be read as UTF-8 with letters beyond ASCII: then nobody can tell that they are cp1252."""
+    try:
+        return not raw.isascii() and bool(raw.decode())
+    except UnicodeDecodeError:
+        return False
+
+
 @RELAXED
 @given(tables(), st.booleans())
 def test_a_table_comes_back_the_same(
@@ -60,7 +68,9 @@ def test_a_table_comes_back_the_same(
     rows, encoding, delimiter, end, quoting = made
     text, begins = as_lines(rows, delimiter, end, quoting)
     path = tmp_path / "table.csv"
-    path.write_bytes((text if last_end else text.removesuffix(end)).encode(encoding))
+    raw = (text if last_end else text.removesuffix(end)).encode(encoding)
+    assume(encoding != "cp1252" or not is_utf8(raw))
+    path.write_bytes(raw)
     sheet = read_sheet(path, READING)
     assert sheet.headers == HEADERS
     assert sheet.delimiter == delimiter

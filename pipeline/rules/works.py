@@ -1,29 +1,14 @@
-"""Rules across records: what single fields cannot show. Every limit carries its source."""
+"""Rules for jobs: treated area, working depth, doses. Every limit carries its source."""
 
 from __future__ import annotations
 
-from datetime import date
-
 import polars as pl
 
-from pipeline.agronomy.green_speed import seconds_at_27_m
 from pipeline.agronomy.nutrients import SOLUBLE_N_LIMIT_G_M2, nutrient_g_m2
 from pipeline.faults import FaultKind, no_faults, together
 from pipeline.register import Register
-from schemas import Kind
+from pipeline.rules.places import with_green
 
-IN_THE_FUTURE = FaultKind(
-    "date.future",
-    "Date in the future",
-    "{column}: {value} has not come yet.",
-    "Check the year and the order of day and month.",
-)
-BEFORE_GREEN = FaultKind(
-    "date.before_green",
-    "Date before the green was laid",
-    "{column}: {value} is before the green was laid.",
-    "Check the date, and laid_on in the register of greens.",
-)
 SINGLE_DOSE = FaultKind(
     "dose.high",
     "Very large single dose of nitrogen",
@@ -47,26 +32,6 @@ DEPTH_ODD = FaultKind(
     "Check whether the depth was in inches or centimetres (usual depths: common practice, no source).",
     severity="warning",
 )
-LAYER_UPSIDE_DOWN = FaultKind(
-    "depth.order",
-    "Sampled layer upside down",
-    "The layer ends at {value} mm, above where it begins.",
-    "Put the upper end in depth_from_mm and the lower in depth_to_mm.",
-)
-SPEED_UNIT = FaultKind(
-    "speed.unit",
-    "Unit and device do not go together",
-    "A {device} is not read in “{value}”.",
-    "A timed bowl is read in seconds, a Stimpmeter in metres or feet.",
-)
-SPEED_ODD = FaultKind(
-    "speed.odd",
-    "Green speed outside what is played on",
-    "{value} s over 27 m is outside 5 to 25 s.",
-    "Check the reading; seconds grow as the green gets faster (bounds: common practice, no source).",
-    severity="warning",
-)
-
 DOSE_FACTOR = 1.5
 """A dose is asked about from this multiple of the limit on, since slow-release feeds rightly exceed the limit itself
 (common practice, no source)."""
@@ -86,40 +51,15 @@ SPOT_WORK = ["turfing", "overseeding", "moss_treatment", "plant_protection", "le
 """Operations that are often done on a patch: a small treated area is nothing odd."""
 
 
-def check(kind: Kind, records: pl.DataFrame, register: Register, today: date) -> pl.DataFrame:
-    """Faults of the rules that hold for this kind of record."""
-    faults = []
-    if "date" in kind.by_name:
-        faults.append(_dates(records, register, today))
-    if kind.name == "job":
-        faults += [_treated_area(records, register), _depth(records), _dose(records, register)]
-    elif kind.name == "soil_test":
-        upside = records.filter(pl.col("depth_to_mm") <= pl.col("depth_from_mm"))
-        faults.append(LAYER_UPSIDE_DOWN.frame(upside["line"], upside["depth_to_mm"].cast(pl.String), "depth_to_mm"))
-    elif kind.name == "green_speed":
-        faults += [_speed_unit(records), _speed(records)]
-    return together(faults)
-
-
-def _with_green(records: pl.DataFrame, register: Register) -> pl.DataFrame:
-    return records.join(register.greens.select("green", "area_m2", "laid_on"), on="green", how="left")
-
-
-def _dates(records: pl.DataFrame, register: Register, today: date) -> pl.DataFrame:
-    future = records.filter(pl.col("date") > today)
-    early = _with_green(records, register).filter(pl.col("date") < pl.col("laid_on"))
-    return together(
-        [
-            IN_THE_FUTURE.frame(future["line"], future["date"].cast(pl.String), "date"),
-            BEFORE_GREEN.frame(early["line"], early["date"].cast(pl.String), "date"),
-        ]
-    )
+def check(records: pl.DataFrame, register: Register) -> pl.DataFrame:
+    """Faults of jobs that single fields cannot show."""
+    return together([_treated_area(records, register), _depth(records), _dose(records, register)])
 
 
 def _treated_area(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     share = pl.col("treated_area_m2") / pl.col("area_m2")
     small = (share < AREA_SHARE[0]) & ~pl.col("operation").is_in(SPOT_WORK)
-    odd = _with_green(records, register).filter(small | (share > AREA_SHARE[1]))
+    odd = with_green(records, register).filter(small | (share > AREA_SHARE[1]))
     return TREATED_AREA.frame(odd["line"], odd["treated_area_m2"].round(1).cast(pl.String), "treated_area_m2")
 
 
@@ -138,7 +78,7 @@ def _dose(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     """Doses of nitrogen far above what is given at once, with the likely reading of the figure where there is one."""
     label = register.materials.select("material", "n_pct", "pack_kg")
     fed = (
-        _with_green(records, register)
+        with_green(records, register)
         .join(label, on="material", how="inner")
         .with_columns(pl.coalesce("treated_area_m2", "area_m2").alias("area"))
         .with_columns(
@@ -173,17 +113,3 @@ def _likely_reading(product_kg: float, pack_kg: float | None, area_m2: float) ->
         return ""
     mass = int(count) * pack_kg
     return f"; it may be {count} × {pack} kg run together, which is {mass:g} kg or {1000 * mass / area_m2:.0f} g/m²"
-
-
-def _speed_unit(records: pl.DataFrame) -> pl.DataFrame:
-    faults = []
-    for device, units in {"timed_bowl": ["s"], "stimpmeter": ["m", "ft"]}.items():
-        odd = records.filter((pl.col("device") == device) & ~pl.col("unit").is_in(units))
-        faults.append(SPEED_UNIT.frame(odd["line"], odd["unit"], "unit", device=device.replace("_", " ")))
-    return together(faults)
-
-
-def _speed(records: pl.DataFrame) -> pl.DataFrame:
-    at_27_m = seconds_at_27_m(pl.col("value"), pl.col("distance_m").fill_null(27.0))
-    odd = records.filter((pl.col("device") == "timed_bowl") & ~at_27_m.is_between(5, 25))
-    return SPEED_ODD.frame(odd["line"], odd["value"].cast(pl.String), "value")

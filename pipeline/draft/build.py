@@ -1,0 +1,266 @@
+"""Drafting a source profile from a file: what the file proves is written, what it does not is asked."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import polars as pl
+
+from pipeline.draft.dates import date_part
+from pipeline.draft.document import UNDECIDED, Ask, Entry, Part, Table, grouped, text_of
+from pipeline.draft.fields import constants_part, fields_part, often_constant
+from pipeline.draft.greens import green_tables, layer_part
+from pipeline.draft.headings import Column, columns_of
+from pipeline.draft.known import Known, alias_table, known_names
+from pipeline.draft.layout import Layout, layout_of, likeliest
+from pipeline.draft.marks import marks_part
+from pipeline.draft.reading import broken, read_for_draft, reading_part
+from pipeline.draft.soil import long_tables
+from pipeline.draft.trial import FIGURES, Tried, questions, remarks, tried
+from pipeline.faults import WrongUsage
+from pipeline.standardise.style import Style
+from pipeline.workspace import Workspace
+from schemas import KINDS, Kind
+from schemas.codes import fold
+
+_MATCHED = 6
+"""Headers that a layout is known by: enough to tell it from another, few enough that a column may come or go."""
+_MATCHED_LONG = 4
+
+
+@dataclass(frozen=True)
+class Mapped:
+    """One column of the file and what it became."""
+
+    header: str
+    field: str
+    unit: str
+    how: str
+
+
+@dataclass(frozen=True)
+class Draft:
+    """A drafted profile.
+
+    Attributes:
+        file: file it was drafted from.
+        kind: kind of record, "?" where it must be decided.
+        path: where it was written, None where the file could not be read.
+        text: the profile as TOML.
+        mapped: columns and what they became.
+        asks: what a person must decide.
+        faults: FAULT_SCHEMA: what reading the file met.
+    """
+
+    file: str
+    kind: str
+    path: Path | None
+    text: str
+    mapped: tuple[Mapped, ...]
+    asks: tuple[Ask, ...]
+    faults: pl.DataFrame
+
+    def as_json(self) -> dict[str, Any]:
+        """The form of ``profile --json``."""
+        return {
+            "file": self.file,
+            "kind": self.kind,
+            "path": None if self.path is None else str(self.path),
+            "mapped": [vars(one) for one in self.mapped],
+            "decide": [vars(one) for one in self.asks],
+            "faults": self.faults.select("line", "column", "value", "code", "severity", "message", "hint").to_dicts(),
+        }
+
+
+@dataclass
+class _Sheet:
+    """What the parts of a draft are made from."""
+
+    columns: tuple[Column, ...]
+    layout: Layout
+    known: Known
+    tables: list[Table] = field(default_factory=list)
+    asks: list[Ask] = field(default_factory=list)
+
+    def add(self, name: str, part: Part, note: str = "") -> None:
+        self.asks += part.asks
+        if part.entries:
+            self.tables.append(Table(name, part.entries, note))
+
+
+def draft_profile(workspace: Workspace, path: Path, *, kind: str = "", name: str = "", force: bool = False) -> Draft:
+    """Draft a source profile from a file and write it into the workspace's profiles.
+
+    Args:
+        workspace: whose store names greens and materials, and whose folder of profiles is written to.
+        path: the file.
+        kind: kind of record, "" to find out.
+        name: name of the profile, "" for the file's.
+        force: whether a profile of that name is overwritten.
+
+    Raises:
+        WrongUsage: there is no such file or kind, or the profile exists.
+    """
+    if not path.is_file():
+        raise WrongUsage(f"There is no file {path}.", "Check the spelling and the folder.")
+    if kind and kind not in KINDS:
+        raise WrongUsage(f"“{kind}” is not a kind of record.", f"Kinds are {', '.join(KINDS)}.")
+    name = name or _slug(path.stem)
+    target = workspace.profiles / f"{_slug(name)}.toml"
+    if target.exists() and not force:
+        raise WrongUsage(
+            f"There is a profile {target} already.", "Give --name another name, or overwrite it with --force."
+        )
+    sheet = read_for_draft(path)
+    if broken(sheet):
+        return Draft(path.name, "", None, "", (), (), sheet.faults)
+    columns = columns_of(sheet)
+    known = known_names(workspace)
+    layouts, clear = likeliest(columns, known)
+    if kind:
+        layouts, clear = [layout_of(columns, KINDS[kind], known)], True
+    made = _Sheet(columns, layouts[0], known)
+    _head(made, name, path.name, layouts, clear)
+    made.add("reading", reading_part(path, sheet))
+    _body(made)
+    text = text_of(made.tables)
+    target.parent.mkdir(parents=True, exist_ok=True)
+    target.write_text(text, "utf-8", newline="\n")
+    said = layouts[0].kind.name if clear else UNDECIDED
+    return Draft(path.name, said, target, text, tuple(_mapped(made)), tuple(grouped(made.asks)), sheet.faults)
+
+
+def _slug(text: str) -> str:
+    """A name fit for a file: small letters, digits and hyphens."""
+    return re.sub(r"[^a-z0-9]+", "-", text.casefold()).strip("-") or "source"
+
+
+def _head(made: _Sheet, name: str, file: str, layouts: Sequence[Layout], clear: bool) -> None:
+    kind = layouts[0].kind
+    entry = Entry("kind", kind.name)
+    if not clear:
+        others = ", ".join(f"{one.kind.name} ({one.kind.grain})" for one in layouts)
+        why = (
+            f"the headers do not say which kind: {others}; this draft is for {kind.name}, for another: "
+            f"swardtally profile {file} --kind KIND --force"
+        )
+        entry = Entry("kind", UNDECIDED, why)
+        made.asks.append(Ask("kind", why))
+    note = (
+        f"Source profile drafted from {file}. Where “?” stands a person must decide; the comment beside it says how. "
+        "Look at every guess too. docs/profiles.md lists every key."
+    )
+    made.tables.append(Table("", (Entry("name", name), entry, Entry("title", f"Drafted from {file}")), note))
+    made.tables.append(Table("match", (Entry("headers", _matched_by(made)),)))
+
+
+def _matched_by(made: _Sheet) -> list[str]:
+    """Headers that identify the layout: needed columns, some of the results, then others that were found."""
+    found, layout = made.layout.matches.found, made.layout
+    first = [found[name].column.header for name in layout.kind.needed if name in found]
+    results = [column.header for column in layout.long_columns]
+    rest = [one.column.header for one in found.values()]
+    headers = list(dict.fromkeys([*first, *results[:_MATCHED_LONG], *rest]))[:_MATCHED]
+    return headers or [column.header for column in made.columns[:_MATCHED]]
+
+
+def _body(made: _Sheet) -> None:
+    layout = made.layout
+    by_name = layout.kind.by_name
+    figures = [
+        (one.column, by_name[name]) for name, one in layout.matches.found.items() if by_name[name].type in FIGURES
+    ]
+    figures += [(column, by_name[layout.kind.value_field]) for column in layout.long_columns if layout.kind.value_field]
+    values, trial = _values(made, figures)
+    left = _left(made)
+    fields = fields_part(layout, left, trial.without_unit())
+    constants = constants_part(layout, left)
+    if layout.layers:
+        where, part = layer_part(layout.layers)
+        constants += part if where == "constants" else Part()
+        only = part if where == "only" else Part()
+    else:
+        only = Part()
+    long, asks = _long(made)
+    given = {*layout.matches.found, *(entry.key for entry in constants.entries), *_in_every(long)}
+    constants += Part(tuple(often_constant(layout, given)))
+    made.add("values", values, " ".join(remarks(trial)))
+    made.add("constants", constants)
+    made.add("fields", fields)
+    made.tables += long
+    made.asks += asks
+    _aliases(made)
+    made.add("only", only)
+    ignored = [column.header for column in left]
+    note = "Columns that nothing was found for; map any that matters under [fields]."
+    made.add("ignore", Part((Entry("headers", ignored),)) if ignored else Part(), note)
+
+
+def _values(made: _Sheet, figures: Sequence[tuple[Column, Any]]) -> tuple[Part, Tried]:
+    """Entries of [values], and what the reader said of the figures under the marks proven."""
+    layout = made.layout
+    dates = [one.column for name, one in layout.matches.found.items() if layout.kind.by_name[name].type == "date"]
+    dates += [column for column in layout.matches.open.get("date", []) if "date" in layout.lacking]
+    marks = marks_part([column for column, _ in figures])
+    proven = {entry.key: entry.value for entry in marks.entries if entry.value != UNDECIDED}
+    trial = tried(figures, Style(**proven))  # type: ignore[arg-type]
+    return date_part(dates) + marks + questions(trial), trial
+
+
+def _left(made: _Sheet) -> list[Column]:
+    used = made.layout.matches.taken | {column.header for column in made.layout.long_columns}
+    used |= {made.layout.layers.header} if made.layout.layers else set()
+    folded = {fold(header) for header in used}
+    return [column for column in made.columns if fold(column.header) not in folded]
+
+
+def _long(made: _Sheet) -> tuple[list[Table], list[Ask]]:
+    if made.layout.results:
+        return long_tables(made.layout.results)
+    return green_tables(made.layout.greens, made.layout.kind, made.known) if made.layout.greens else ([], [])
+
+
+def _in_every(long: Sequence[Table]) -> set[str]:
+    """Fields that each [[long]] table sets."""
+    sets = [set(entry.value) for table in long for entry in table.entries if isinstance(entry.value, dict)]
+    return set.intersection(*sets) if sets else set()
+
+
+def _aliases(made: _Sheet) -> None:
+    """Tables [aliases.…] of the columns of names and allowed words."""
+    kind: Kind = made.layout.kind
+    for name, found in made.layout.matches.found.items():
+        one = kind.by_name[name]
+        if not (one.choices or (one.refers and one.refers != kind.name)):
+            continue
+        table, asks = alias_table(one, found.column.words, made.known)
+        made.asks += asks
+        if one.refers and not made.known.names.get(one.refers):
+            reason = made.known.missing or f"its register of {one.refers}s is empty"
+            note = f"Not compared with the {one.refers}s of the store: {reason}. Load the registers, then draft again."
+            made.tables.append(Table(table.name, (), note))
+        elif table.entries:
+            made.tables.append(table)
+
+
+def _mapped(made: _Sheet) -> Iterator[Mapped]:
+    """Every column of the file and what it became, in the file's order."""
+    fields = {one.column.header: (name, one.how) for name, one in made.layout.matches.found.items()}
+    results = {result.column.header: result for result in made.layout.results}
+    greens = {column.header for column in made.layout.greens}
+    how = {"name": "by its name", "like": "guessed from the header", "cells": "guessed from the cells"}
+    for column in made.columns:
+        if column.header in fields:
+            name, found = fields[column.header]
+            yield Mapped(column.header, name, column.unit, how[found])
+        elif column.header in results:
+            result = results[column.header]
+            yield Mapped(column.header, result.analyte, result.unit, "result of an analyte")
+        elif column.header in greens:
+            yield Mapped(column.header, made.layout.kind.value_field or UNDECIDED, column.unit, "a column a green")
+        else:
+            yield Mapped(column.header, "", "", "not used")

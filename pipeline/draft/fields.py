@@ -1,0 +1,143 @@
+"""Tables [fields] and [constants] of a draft: where each field comes from, in which unit, and what is open."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import polars as pl
+
+from pipeline.draft.document import UNDECIDED, Ask, Entry, Part
+from pipeline.draft.headings import Column, bare
+from pipeline.draft.layout import Layout
+from pipeline.draft.matching import Found, candidates, says_unit, unit_fits
+from pipeline.standardise import units
+from schemas.codes import fold, spellings
+from schemas.field import Field
+
+_HOW = {"name": "", "like": "guessed from the header: check", "cells": "guessed from the cells: check"}
+_BARE_FIGURE = r"^[-+]?[\d½¼¾][\d.,½¼¾/ -]*$"
+_MOST = 12
+OFTEN_CONSTANT = {
+    "soil_test": ("lab", "depth_from_mm", "depth_to_mm"),
+    "green_speed": ("device", "distance_m"),
+    "job": ("logged_by",),
+}
+"""Fields that a file often leaves out because they are the same in every row."""
+
+
+def fields_part(layout: Layout, left: Sequence[Column], unitless: Mapping[str, tuple[int, str]]) -> Part:
+    """Entries of [fields].
+
+    Args:
+        layout: fields and their columns.
+        left: columns that nothing was found in.
+        unitless: columns of amounts whose cells hold bare figures, with line and cell of the first.
+    """
+    parts = []
+    for one in layout.kind.fields:
+        found = layout.matches.found.get(one.name)
+        if found:
+            parts.append(_found(one, found, unitless))
+        elif one.name in layout.lacking and _from_a_column(layout, one):
+            parts.append(_open(one, candidates(_fitting(left, one), one, layout.matches.open)))
+        elif one.name not in layout.wide and layout.matches.open.get(one.name):
+            near = [column for column in layout.matches.open[one.name] if column.header not in layout.matches.taken]
+            entries = [
+                Entry(one.name, column.header, "a name that is near: take it up if this is it", off=True)
+                for column in near
+            ]
+            parts.append(Part(tuple(entries[:1])))
+    return sum(parts, Part())
+
+
+def constants_part(layout: Layout, left: Sequence[Column]) -> Part:
+    """Entries of [constants]: needed fields that no column can be, and those that may be said once for all rows."""
+    parts = []
+    for name in layout.lacking:
+        one = layout.kind.by_name[name]
+        if _from_a_column(layout, one):
+            continue
+        if unit := _unit_of_value(layout, one):
+            parts.append(Part((Entry(name, unit, "said by the header of the results"),)))
+            continue
+        why = f"no column says it: write the {name.replace('_', ' ')} of every row"
+        if one.choices:
+            why += f", one of {', '.join(dict.fromkeys(spellings(one.choices).values()))}"
+        elif left:
+            why += f", or name its column under [fields]: {_listed([column.header for column in left])}"
+        parts.append(Part((Entry(name, UNDECIDED, why),), (Ask(f"constants.{name}", why),)))
+    return sum(parts, Part())
+
+
+def often_constant(layout: Layout, given: set[str]) -> list[Entry]:
+    """Entries to be taken up where the same holds for every row; written as comments."""
+    names = [name for name in OFTEN_CONSTANT.get(layout.kind.name, ()) if name not in given]
+    fields = [layout.kind.by_name[name] for name in names]
+    return [
+        Entry(one.name, 0 if one.unit else "…", f"where it is the same in every row: {one.meaning}", off=True)
+        for one in fields
+    ]
+
+
+def _from_a_column(layout: Layout, one: Field) -> bool:
+    """Whether the field must have a column: a date, a result, or one that near columns are offered for."""
+    return one.type == "date" or one.name == layout.kind.value_field or bool(layout.matches.open.get(one.name))
+
+
+def _found(one: Field, found: Found, unitless: Mapping[str, tuple[int, str]]) -> Part:
+    header, comment = found.column.header, _HOW[found.how]
+    unit, why = _unit(one, found.column, unitless)
+    if why:
+        comment = "; ".join(filter(None, (comment, why)))
+    asks = (Ask(f"fields.{one.name}.unit", why, header),) if why else ()
+    return Part((Entry(one.name, {"from": header, "unit": unit} if unit else header, comment),), asks)
+
+
+def _unit(one: Field, column: Column, unitless: Mapping[str, tuple[int, str]]) -> tuple[str, str]:
+    """The unit to declare ("" where none need be), and why it must be decided where nothing says it."""
+    if column.unit and unit_fits(one, column.unit) and one.name != "value":
+        return ("" if bare(column.header) == bare(one.name) else column.unit), ""
+    if one.type == "shorthand":
+        line, cell = unitless.get(column.header, (0, ""))
+        return (UNDECIDED, f"line {line}: {cell}: figures without a unit; write it") if line else ("", "")
+    asked = one.unit and one.type in {"number", "whole"} and units.is_known(one.unit)
+    if not asked or bare(column.header) == bare(one.name) or says_unit(column, one):
+        return "", ""
+    figures = column.filled.filter(pl.col("text").str.contains(_BARE_FIGURE))
+    if not figures.height:
+        return "", ""
+    line, cell = figures.row(0)
+    return UNDECIDED, f"line {line}: {cell}: nothing says the unit; write it ({one.unit} is what is stored)"
+
+
+def _open(one: Field, offered: list[str]) -> Part:
+    what = one.meaning.rstrip(".")
+    if offered:
+        why = f"needed ({what}): write its column, one of {_listed(offered)}"
+    else:
+        why = f"needed ({what}), and no column is left for it: add one to the file, or say it under [constants]"
+    return Part((Entry(one.name, UNDECIDED, why),), (Ask(f"fields.{one.name}", why),))
+
+
+def _fitting(left: Sequence[Column], one: Field) -> Sequence[Column]:
+    """Of the columns left over those whose cells look like the field's, or all where none does."""
+    some = [column for column in left if column.words]
+    if one.type == "date":
+        some = [column for column in some if column.dated]
+    elif one.type in {"number", "whole"}:
+        some = [column for column in some if column.numeric]
+    return some or left
+
+
+def _unit_of_value(layout: Layout, one: Field) -> str:
+    """The word for the unit that the header of the results says, "" where it says none."""
+    found = layout.matches.found.get(layout.kind.value_field)
+    if one.name != "unit" or found is None:
+        return ""
+    known = spellings(one.choices)
+    return known.get(fold(found.column.unit), "") or known.get(fold(found.column.header), "")
+
+
+def _listed(headers: Sequence[str]) -> str:
+    more = f" and {len(headers) - _MOST} more" if len(headers) > _MOST else ""
+    return ", ".join(f"“{header}”" for header in headers[:_MOST]) + more

@@ -1,0 +1,146 @@
+"""Columns of a sheet as a draft sees them: the words of the header, the unit it says, and what the cells look like."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+import polars as pl
+
+from pipeline.read.table import Sheet
+from pipeline.standardise import units
+from pipeline.standardise.dates import DAY_NUMBER, date_of
+from pipeline.standardise.quantity import amount_column
+from pipeline.standardise.style import Refused, Style, missing_mask
+from pipeline.standardise.text import plain
+from schemas.codes import fold, spellings
+
+ANY_STYLE = Style(ton="metric", barrow_l=1.0)
+"""Under which "ton" and "barrow" are units: which ones is asked elsewhere."""
+
+_IN_BRACKETS = re.compile(r"(.*\S)\s*[(\[]\s*([^()\[\]]+?)\s*[)\]]")
+_PERCENT_FIRST = re.compile(r"%\s*(\S.*)")
+_SYMBOL_LAST = re.compile(r"(.*\S)\s+(\S+)\s+[A-Z][a-z]?")
+_BREAK = re.compile(r"[\s_,/]+")
+_NUMBER = r"^[<>~]?\s*[-+]?[\d½¼¾][\d.,' \x{a0}/½¼¾-]*\s*%?$"
+MOSTLY = 0.7
+"""Share of a column's cells from which on it is held to be of one sort (a threshold of the draft; a person confirms
+what comes of it)."""
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of the sheet.
+
+    Attributes:
+        header: as written in the file.
+        name: its words without the unit, folded by :func:`bare`.
+        unit: unit the units row or else the header says, "" where neither does.
+        lines: physical line of each cell.
+        cells: text, null where blank.
+    """
+
+    header: str
+    name: str
+    unit: str
+    lines: pl.Series
+    cells: pl.Series
+
+    @cached_property
+    def filled(self) -> pl.DataFrame:
+        """``line`` and ``text`` of the cells that hold something but a mark for "no value"."""
+        gone = missing_mask(self.cells, Style())
+        return pl.DataFrame({"line": self.lines.filter(~gone), "text": self.cells.filter(~gone)})
+
+    @cached_property
+    def words(self) -> dict[str, int]:
+        """Distinct texts with how often each stands there, the most frequent first."""
+        counts = (
+            self.filled["text"].value_counts(sort=True, name="count").sort("count", "text", descending=[True, False])
+        )
+        found: dict[str, int] = {}
+        for text, count in counts.iter_rows():
+            found[plain(text)] = found.get(plain(text), 0) + count
+        return found
+
+    @cached_property
+    def numeric(self) -> bool:
+        """Whether most filled cells are numbers; a column without any cell may hold some later."""
+        text = self.filled["text"]
+        return not len(text) or float(text.str.contains(_NUMBER).mean() or 0) >= MOSTLY
+
+    @cached_property
+    def amounts(self) -> bool:
+        """Whether most filled cells are amounts with a unit or packs (``2 x 25 kg``, ``7 barrow loads``)."""
+        return bool(self.words) and sum(map(_is_amount, self.words)) / len(self.words) >= MOSTLY
+
+    @cached_property
+    def dated(self) -> bool:
+        """Whether most filled cells are dates under some order (day numbers of a spreadsheet are not counted)."""
+        texts = list(self.words)[:200]
+        return bool(texts) and sum(is_date(text) for text in texts) / len(texts) >= MOSTLY
+
+
+def columns_of(sheet: Sheet) -> tuple[Column, ...]:
+    """Every named column of a sheet, in its order."""
+    found = []
+    for i, header in enumerate(sheet.headers):
+        name, said = parted(header)
+        row = unit_of(sheet.units[i]) if sheet.units else ""
+        found.append(Column(header, bare(name), row or said, sheet.cells["line"], sheet.cells[f"c{i}"]))
+    return tuple(column for column in found if column.header)
+
+
+def bare(text: str) -> str:
+    """Words for comparing: case, accents of type (²), punctuation and repeated blanks taken out; ``%`` stays."""
+    folded = unicodedata.normalize("NFKC", text).casefold()
+    return " ".join("".join(char if char.isalnum() or char == "%" else " " for char in folded).split())
+
+
+def parted(header: str) -> tuple[str, str]:
+    """A header's name and the unit it says, "" where it says none."""
+    for name, unit in _partings(header):
+        known = unit_of(unit)
+        if known and bare(name):
+            return name, known
+    return header, ""
+
+
+def unit_of(text: str | None) -> str:
+    """A unit as it can be written into a profile, "" where the text is none; ``mg.kg`` is read as mg/kg."""
+    said = (text or "").strip(" ()[]")
+    for unit in (said, said.replace(".", "/")):
+        if unit and not unit.isdigit() and (fold(unit) in spellings("soil_unit") or units.is_known(unit, ANY_STYLE)):
+            return unit
+    return ""
+
+
+def is_date(text: str) -> bool:
+    """Whether a text is a date under some order of day, month and year."""
+    for order in ("dmy", "mdy", "ymd"):
+        try:
+            date_of(plain(text), Style(date_order=order))  # type: ignore[arg-type]
+        except Refused as refused:
+            if refused.problem.kind is DAY_NUMBER:
+                return False
+        else:
+            return True
+    return False
+
+
+def _is_amount(text: str) -> bool:
+    found = amount_column(pl.Series([1]), pl.Series([text]), "", ANY_STYLE).values
+    return any(value is not None for value in found.row(0))
+
+
+def _partings(header: str) -> Iterator[tuple[str, str]]:
+    for pattern in (_IN_BRACKETS, _SYMBOL_LAST):
+        if match := pattern.fullmatch(header):
+            yield match.group(1), match.group(2)
+    if match := _PERCENT_FIRST.fullmatch(header):
+        yield match.group(1), "%"
+    for gap in _BREAK.finditer(header):
+        yield header[: gap.start()], header[gap.end() :]

@@ -1,0 +1,91 @@
+"""What a sheet looks like as records of one kind, and which kind it looks most like."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from pipeline.draft.greens import green_columns, is_layered
+from pipeline.draft.headings import Column
+from pipeline.draft.known import Known
+from pipeline.draft.matching import Matches, matched
+from pipeline.draft.soil import Result, results_of
+from pipeline.read.profile import kind_of_headers
+from schemas import KINDS, Kind
+
+_WORTH = {"name": 1.0, "like": 0.6, "cells": 1.5}
+_NEEDED, _MOST_RESULTS = 1.0, 8
+"""Points a column and a needed field are worth when kinds are compared (thresholds of the draft, chosen on the demo's
+and the open files; a person is asked where two kinds come near each other)."""
+_CLEAR, _AHEAD = 3.0, 1.25
+
+
+@dataclass(frozen=True)
+class Layout:
+    """A sheet as records of one kind.
+
+    Attributes:
+        kind: the kind.
+        matches: fields and their columns.
+        results: columns of a sheet with a column an analyte.
+        greens: columns of a sheet with a column a green.
+        layers: column of sampled layers such as 0-25, or None.
+    """
+
+    kind: Kind
+    matches: Matches
+    results: Sequence[Result] = ()
+    greens: Sequence[Column] = ()
+    layers: Column | None = None
+
+    @property
+    def wide(self) -> set[str]:
+        """Fields that the [[long]] tables give."""
+        if self.results:
+            return {"analyte", "unit", "value"}
+        return {"green", self.kind.value_field} if self.greens else set()
+
+    @property
+    def lacking(self) -> list[str]:
+        """Needed fields that neither a column nor a [[long]] table gives."""
+        one = self.kind.by_name
+        given = set(self.matches.found) | self.wide
+        given |= {name for found in self.matches.found for name in one[found].fills}
+        return [name for name in self.kind.needed if name not in given]
+
+    @property
+    def long_columns(self) -> list[Column]:
+        """Columns of the [[long]] tables."""
+        return [result.column for result in self.results] + list(self.greens)
+
+    @property
+    def score(self) -> float:
+        """How much of the sheet the kind explains, in points."""
+        points = sum(_WORTH[found.how] for found in self.matches.found.values())
+        points += min(len(self.results), _MOST_RESULTS) + (2.0 if self.greens and self.kind.value_field else 0.0)
+        return points + _NEEDED * (len(self.kind.needed) - 2 * len(self.lacking))
+
+
+def layout_of(columns: Sequence[Column], kind: Kind, known: Known) -> Layout:
+    """The sheet as records of this kind."""
+    whole = matched(columns, kind, known)
+    greens = green_columns(columns, known) if "green" in kind.key and not kind.register else []
+    results: list[Result] = []
+    if kind.name == "soil_test" and not greens and not {"analyte", "value"} <= set(whole.found):
+        results = results_of(columns)
+    layers = next((one for one in columns if is_layered(one)), None) if "depth_to_mm" in kind.by_name else None
+    used = {column.header for column in greens} | {result.column.header for result in results}
+    used |= {layers.header} if layers else set()
+    rest = [column for column in columns if column.header not in used]
+    return Layout(kind, matched(rest, kind, known) if used else whole, results, greens, layers)
+
+
+def likeliest(columns: Sequence[Column], known: Known) -> tuple[list[Layout], bool]:
+    """The sheet as each kind it may be of, the likeliest first, and whether the first is clear."""
+    layouts = sorted((layout_of(columns, kind, known) for kind in KINDS.values()), key=lambda one: -one.score)
+    own = kind_of_headers(column.header for column in columns)
+    if own is not None:
+        return sorted(layouts, key=lambda one: one.kind is not own), True
+    first, second = layouts[:2]
+    clear = first.score >= _CLEAR and first.score >= _AHEAD * max(second.score, 1.0)
+    return [one for one in layouts if one is first or one.score > 0][:3], clear

@@ -1,0 +1,174 @@
+"""Which field of a kind each column is: by exact names, by near ones, by what the cells hold."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cache
+
+from pipeline.draft.headings import ANY_STYLE, MOSTLY, Column, bare
+from pipeline.draft.known import Known
+from pipeline.standardise import units
+from pipeline.standardise.fields import AMOUNTS
+from pipeline.standardise.style import Refused
+from schemas import Kind
+from schemas.codes import fold, spellings
+from schemas.field import Field
+
+EXACT, STEM, SURE, NEAR = 100.0, 97.0, 85.0, 60.0
+"""Likeness of names out of 100: written alike, alike without the unit, near enough to be guessed, worth offering. The
+last two are thresholds of the draft, chosen on the demo's and the open files; a person confirms every guess."""
+TIE = 3.0
+_SHORTEST = 3
+_PER_AREA = {"rate": ("g/m2", "ml/m2")}
+
+
+@dataclass(frozen=True)
+class Found:
+    """The column a field was found in, and how: "name", "like" (a near name) or "cells"."""
+
+    column: Column
+    how: str
+
+
+@dataclass
+class Matches:
+    """What matching came to.
+
+    Attributes:
+        found: field name → its column.
+        open: field name → columns of which none or more than one may be it.
+    """
+
+    found: dict[str, Found] = field(default_factory=dict)
+    open: dict[str, list[Column]] = field(default_factory=dict)
+
+    @property
+    def taken(self) -> set[str]:
+        """Headers of the columns found."""
+        return {one.column.header for one in self.found.values()}
+
+
+def matched(columns: Sequence[Column], kind: Kind, known: Known) -> Matches:
+    """Fields of a kind among the columns; each field has one column, each column one field."""
+    done = Matches()
+    pairs = sorted(
+        ((score, i, j) for i, column in enumerate(columns) for j, one in enumerate(kind.fields)
+         if (score := _likeness(column, one)) >= NEAR),
+        key=lambda pair: (-pair[0], pair[1], pair[2]),
+    )  # fmt: skip
+    while pairs and pairs[0][0] >= SURE:
+        score, i, j = pairs[0]
+        name = kind.fields[j].name
+        rivals = [pair for pair in pairs if pair[2] == j and pair[0] >= score - TIE and pair[0] >= min(score, STEM)]
+        others = [pair for pair in pairs if pair[1] == i and pair[2] != j and pair[0] >= score - TIE]
+        if len(rivals) > 1:
+            done.open[name] = [columns[pair[1]] for pair in rivals]
+        elif others and score < STEM:
+            for pair in (pairs[0], *others):
+                done.open.setdefault(kind.fields[pair[2]].name, []).append(columns[i])
+        else:
+            done.found[name] = Found(columns[i], "name" if score >= STEM else "like")
+        gone = {pair[1] for pair in rivals} | {i}
+        pairs = [pair for pair in pairs if pair[2] != j and pair[1] not in gone]
+    _by_cells(done, columns, kind, known)
+    for _, i, j in pairs:
+        if columns[i].header not in done.taken:
+            name = kind.fields[j].name
+            if name not in done.found and columns[i] not in done.open.setdefault(name, []):
+                done.open[name].append(columns[i])
+    return done
+
+
+def _by_cells(done: Matches, columns: Sequence[Column], kind: Kind, known: Known) -> None:
+    """Fields of the natural key still without a column, where the cells of just one column can be nothing else."""
+    rivals = {column.header for found in done.open.values() for column in found}
+    for one in kind.fields:
+        if not one.key or one.name in done.found:
+            continue
+        among = done.open.get(one.name) or [
+            column for column in columns if column.header not in done.taken | rivals
+        ]  # fmt: skip
+        fitting = [column for column in among if column.header not in done.taken and _holds(column, one, known)]
+        if len(fitting) == 1:
+            done.found[one.name] = Found(fitting[0], "cells")
+            done.open.pop(one.name, None)
+        elif fitting:
+            done.open[one.name] = fitting
+
+
+def _holds(column: Column, one: Field, known: Known) -> bool:
+    """Whether most of the column's words are what the field holds."""
+    words = list(column.words)
+    if not words:
+        return False
+    if one.type == "date":
+        return column.dated
+    if one.choices:
+        fit = sum(fold(word) in spellings(one.choices) for word in words)
+    elif one.refers:
+        fit = sum(fold(word) in known.folded(one.refers) for word in words)
+    else:
+        return False
+    return fit / len(words) >= MOSTLY
+
+
+def _likeness(column: Column, one: Field) -> float:
+    """How like the column's header is to a field's names, 0 to 100."""
+    from rapidfuzz import fuzz
+
+    whole = bare(column.header)
+    names, stems = _names(one)
+    stated = column.name != whole and unit_fits(one, column.unit)
+    if whole in names or (stated and column.name in names):
+        return EXACT
+    if (stated or not one.unit) and column.name in stems:
+        return STEM
+    if column.name != whole and not stated:  # figures in a unit the field does not have
+        return 0.0
+    best = 0.0
+    for mine in {whole, column.name}:
+        for name in names | stems:
+            best = max(best, fuzz.token_sort_ratio(mine, name))
+            if len(name) >= _SHORTEST and len(mine) >= _SHORTEST:
+                best = max(best, 0.9 * fuzz.token_set_ratio(mine, name))
+    return min(best, STEM - 1)
+
+
+@cache
+def _names(one: Field) -> tuple[frozenset[str], frozenset[str]]:
+    """A field's names as words, and the same of its own name without the unit at its end."""
+    names = frozenset(bare(name) for name in (one.name, *one.also))
+    own, unit = bare(one.name).split(), bare(one.unit.replace("²", "2").replace("³", "3")).split()
+    stem = " ".join(own[: -len(unit)]) if unit and own[-len(unit) :] == unit else ""
+    return names, frozenset({stem} - {""})
+
+
+def unit_fits(one: Field, unit: str) -> bool:
+    """Whether figures in this unit can go to the field."""
+    if not unit:
+        return False
+    if one.name in AMOUNTS:
+        return any(_converts(unit, to) for to in _PER_AREA.get(one.name, ("kg", "l")))
+    if one.unit:
+        return _converts(unit, one.unit)
+    return one.name == "value"
+
+
+def says_unit(column: Column, one: Field) -> bool:
+    """Whether a word of the header is a unit of the field's sort (``Man hours``, ``Litres``, ``depth_mm``)."""
+    return any(_converts(word, one.unit) for word in column.header.replace("_", " ").split() if len(word) < 20)
+
+
+def _converts(unit: str, to: str) -> bool:
+    try:
+        units.scale(unit, to, ANY_STYLE)
+    except Refused:
+        return False
+    return True
+
+
+def candidates(columns: Iterable[Column], one: Field, open_columns: Mapping[str, list[Column]]) -> list[str]:
+    """Headers to offer for a field that has no column: near names first, then every column left over."""
+    near = [column.header for column in open_columns.get(one.name, [])]
+    return near or [column.header for column in columns]

@@ -1,0 +1,204 @@
+"""Sheets with a column an analyte: what a header says of analyte, layer, method and unit."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cache
+
+from pipeline.draft.document import UNDECIDED, Ask, Entry, Table
+from pipeline.draft.headings import Column, bare, parted
+from pipeline.standardise import units
+from schemas.codes import code_list, fold, spellings
+
+_LAYER = re.compile(
+    r"(?<![\d.])(\d{1,3})\s*(?:-|–|to)\s*(\d{1,3})\s*(mm|cm|in\b|ins\b|inch(?:es)?\b|\")?", re.IGNORECASE
+)
+_BURN = re.compile(r"(?<![\d.])([3-9]\d\d)\s*(?:°|º|deg)?\s*c?(?![\w.])", re.IGNORECASE)
+_WELDED = re.compile(r"([A-Z][A-Za-z]{0,3}?)[ _-]?M3")
+_RATIO = re.compile(r"(?<![\d.])\d+:\d+(?![\d.])")
+_NORMALITY = re.compile(r"(?<![\w.])\d+(?:\.\d+)?[NM](?![\w])")
+_FILLING = frozenset(
+    {"soil", "exch", "exchangeable", "extractable", "extr", "ext", "conc", "concentration", "icap", "icp"}
+)
+"""Words beside an analyte's name that change nothing about what is measured."""
+_FIRED = "organic_matter"
+_EXTRACTED = frozenset({"phosphorus", "potassium", "magnesium", "calcium", "sulphur", "sodium"}) | frozenset(
+    {"iron", "manganese", "boron", "copper", "zinc", "aluminium"}
+)
+"""Nutrients whose figure means nothing without the extractant."""
+
+
+@dataclass(frozen=True)
+class Result:
+    """What the header of a column of results says; "" and None where it says nothing.
+
+    Attributes:
+        column: the column.
+        analyte: word of the list of analytes.
+        extractant: word of the list of extractants.
+        layer: upper and lower end as written, and their unit.
+        burn_c: temperature of the loss on ignition, °C.
+        unit: word of the list of soil units.
+    """
+
+    column: Column
+    analyte: str
+    extractant: str = ""
+    layer: tuple[int, int, str] | None = None
+    burn_c: int | None = None
+    unit: str = ""
+
+    @property
+    def same(self) -> tuple[object, ...]:
+        """What two columns must not share."""
+        return self.analyte, self.extractant, self.layer, self.burn_c
+
+
+def result_of(column: Column) -> Result | None:
+    """What a column of results measures; None where its header names no analyte or its cells are no numbers."""
+    if not column.numeric:
+        return None
+    text = column.header
+    layer = _LAYER.search(text)
+    if layer:
+        text = _without(text, layer)
+    text, said = parted(text)
+    burn = _BURN.search(re.sub(r"(?<=[A-Za-z])(?=\d{3})", " ", text))
+    fired = burn is not None and named(re.sub(r"[\s_]*\d{3}\s*(?:°|º|deg)?\s*[cC]?\b", " ", text))
+    if fired and fired[0] == _FIRED and burn:
+        found: tuple[str, str] | None = fired
+    else:
+        burn, found = None, named(text)
+    if found is None:
+        return None
+    unit = spellings("soil_unit").get(fold(column.unit or said), "")
+    ends = (int(layer.group(1)), int(layer.group(2)), (layer.group(3) or "").replace('"', "in")) if layer else None
+    return Result(column, *found, ends, int(burn.group(1)) if burn else None, unit)
+
+
+def named(text: str) -> tuple[str, str] | None:
+    """Analyte and extractant ("" where none) that a header's words name; None where they name no analyte."""
+    text = _NORMALITY.sub(" ", _RATIO.sub(" ", text))
+    welded = _WELDED.fullmatch(text.strip())
+    if welded and (analyte := _analyte(bare(welded.group(1)).split())):
+        return analyte, "mehlich_3"
+    for variant in dict.fromkeys((text, re.sub(r"(?<=[a-z])(?=[A-Z])", " ", text))):
+        words = [word for word in bare(variant).replace("%", " ").split() if word not in _FILLING]
+        if found := _named(words):
+            return found
+    return None
+
+
+def _named(words: list[str]) -> tuple[str, str] | None:
+    if analyte := _analyte(words):
+        return analyte, ""
+    for size in range(len(words), 0, -1):
+        for start in range(len(words) - size + 1):
+            extractant = _extractants().get("".join(words[start : start + size]))
+            rest = words[:start] + words[start + size :]
+            analyte = _analyte(rest) if rest else _analyte(words[-1:])
+            if extractant and analyte:
+                return analyte, extractant
+    return None
+
+
+def _analyte(words: Sequence[str]) -> str:
+    """The analyte that words name, once or twice over (``Organic Matter LOI``); "" where they name none."""
+    known = _analytes()
+    if whole := known.get("".join(words)):
+        return whole
+    for split in range(1, len(words)):
+        first, second = known.get("".join(words[:split])), known.get("".join(words[split:]))
+        if first and first == second:
+            return first
+    return ""
+
+
+@cache
+def _analytes() -> dict[str, str]:
+    return {bare(name).replace(" ", "").replace("%", ""): word for name, word in spellings("analyte").items()}
+
+
+@cache
+def _extractants() -> dict[str, str]:
+    return {bare(name).replace(" ", ""): word for name, word in spellings("extractant").items()}
+
+
+def _without(text: str, match: re.Match[str]) -> str:
+    return f"{text[: match.start()]} {text[match.end() :]}".replace("()", " ").replace("( )", " ").strip(" _,;:-")
+
+
+def results_of(columns: Iterable[Column]) -> list[Result]:
+    """Every column of results of a wide sheet.
+
+    Of two that measure the same in different units, the one in the unit the store keeps is taken.
+    """
+    found = [result for column in columns if (result := result_of(column))]
+    kept = []
+    for result in found:
+        twins = [other for other in found if other.same == result.same]
+        own = [other for other in twins if other.unit == code_list("analyte")[other.analyte].facts["unit"]]
+        if len(twins) == 1 or len(own) != 1 or own == [result]:
+            kept.append(result)
+    return kept
+
+
+def long_tables(results: Sequence[Result]) -> tuple[list[Table], list[Ask]]:
+    """One [[long]] table a column of results, with what must be decided in them."""
+    tables, asks = [], []
+    for result in results:
+        twins = [other.column.header for other in results if other.same == result.same]
+        table, questions = _long(result, twins)
+        tables.append(table)
+        asks += questions
+    return tables, asks
+
+
+def _long(result: Result, twins: list[str]) -> tuple[Table, list[Ask]]:
+    header = result.column.header
+    given: dict[str, object] = {"analyte": result.analyte}
+    notes, asks = [], []
+    if result.layer:
+        ends, why = _ends(result.layer)
+        given |= ends
+        if why:
+            asks.append(Ask("long.set.depth_to_mm", why, header))
+    given["unit"] = result.unit or ("pH" if result.analyte == "ph" else UNDECIDED)
+    if given["unit"] == UNDECIDED:
+        said = result.column.unit
+        why = f"the unit “{said}” is not one of the list" if said else "neither header nor units row says the unit"
+        asks.append(Ask("long.set.unit", f"{why}: write one of {', '.join(code_list('soil_unit'))}", header))
+    if result.extractant:
+        given["extractant"] = result.extractant
+    elif result.analyte in _EXTRACTED:
+        notes.append('add extractant = "…" if the report names it')
+    if result.burn_c:
+        given["burn_c"] = result.burn_c
+    elif result.analyte == _FIRED:
+        notes.append("add burn_c = … if the report says how hot it was burnt")
+    if len(twins) > 1:
+        others = ", ".join(f"“{one}”" for one in twins if one != header)
+        why = f"measures the same as {others}: keep one, delete the other table"
+        asks.append(Ask("long.from", why, header))
+        entry = Entry("from", UNDECIDED, f"“{header}”: {why}")
+    else:
+        entry = Entry("from", header)
+    return Table("long", (entry, Entry("set", given, "; ".join(notes))), many=True), asks
+
+
+def _ends(layer: tuple[int, int, str]) -> tuple[dict[str, object], str]:
+    """Ends of the sampled layer in mm, and why they must be decided where no unit is said (0 is 0 in any)."""
+    low, high, unit = layer
+    if unit:
+        factor = units.scale(unit, "mm")[0]
+        return {"depth_from_mm": _whole(low * factor), "depth_to_mm": _whole(high * factor)}, ""
+    ends = {"depth_from_mm": low or 0, "depth_to_mm": UNDECIDED}
+    if low:
+        ends["depth_from_mm"] = UNDECIDED
+    return ends, f"the header says {low}-{high} without a unit: write both ends in mm"
+
+
+def _whole(value: float) -> int | float:
+    return int(value) if value == int(value) else value

@@ -1,0 +1,40 @@
+"""Rules for registers: a mix that is more than the whole, a green whose size contradicts its area."""
+
+from __future__ import annotations
+
+import polars as pl
+
+from pipeline.faults import FaultKind
+
+MIX_TOO_MUCH = FaultKind(
+    "mix.too_much",
+    "Parts of a mix come to more than the whole",
+    "Sand and soil come to {value} %.",
+    "Write shares by mass that come to at most 100.",
+)
+SIZE_AND_AREA = FaultKind(
+    "area.size",
+    "Length, width and area contradict each other",
+    "Length times width is {value} m², far from the area given.",
+    "Measure again, or leave blank what is not sure; the area is what rates are made from (a tenth apart is "
+    "asked about: common practice, no source).",
+    severity="warning",
+)
+ROUNDING = 0.5
+"""Percent that rounded shares of a mix may come to above 100."""
+AREA_APART = 0.10
+"""Share by which length × width may differ from the area: common practice, no source."""
+
+
+def check_material(records: pl.DataFrame) -> pl.DataFrame:
+    """Faults of materials that single fields cannot show."""
+    total = pl.col("sand_pct") + pl.col("soil_pct")
+    odd = records.with_columns(total.alias("total")).filter(pl.col("total") > 100 + ROUNDING)
+    return MIX_TOO_MUCH.frame(odd["line"], odd["total"].cast(pl.String).str.strip_suffix(".0"), "sand_pct")
+
+
+def check_green(records: pl.DataFrame) -> pl.DataFrame:
+    """Faults of greens that single fields cannot show."""
+    sized = records.with_columns((pl.col("length_m") * pl.col("width_m")).alias("size"))
+    odd = sized.filter((pl.col("size") - pl.col("area_m2")).abs() > AREA_APART * pl.col("area_m2"))
+    return SIZE_AND_AREA.frame(odd["line"], odd["size"].round(0).cast(pl.Int64).cast(pl.String), "area_m2")

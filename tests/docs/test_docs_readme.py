@@ -1,0 +1,95 @@
+"""The README's first workspace, typed in as a new user would; and what the hand-written pages name exists."""
+
+from __future__ import annotations
+
+import re
+import sys
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from pipeline.cli import main
+
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text("utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+
+
+def run(monkeypatch: pytest.MonkeyPatch, line: str) -> int:
+    """Type one line of the README."""
+    words = line.partition("#")[0].split()
+    if words[0] == "cd":
+        monkeypatch.chdir(words[1])
+        return 0
+    assert words[0] == "swardtally", line
+    monkeypatch.setattr(sys, "argv", words)
+    with pytest.raises(SystemExit) as ended:
+        main()
+    assert isinstance(ended.value.code, int)
+    return ended.value.code
+
+
+def shell_lines() -> list[str]:
+    """Lines of the README's shell blocks that a first workspace needs, in order."""
+    section = README.partition("## A first workspace of your own")[2].partition("\n## ")[0]
+    blocks = re.findall(r"```sh\n(.*?)```", section, re.DOTALL)
+    return [line for block in blocks for line in block.splitlines() if not line.startswith(". ")]
+
+
+def test_the_first_workspace_does_what_the_readme_says(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The first thing a new user does must not fail."""
+    monkeypatch.chdir(tmp_path)
+    lines = shell_lines()
+    words = [line.split()[0] if line.startswith("cd") else line.split()[1] for line in lines]
+    assert words == ["init", "cd", "load", "show", "report"]
+    assert run(monkeypatch, lines[0]) == 0
+    files = re.findall(r"`(\w+\.csv)`\n+```csv\n(.*?)```", README, re.DOTALL)
+    assert [name for name, _ in files] == ["clubs.csv", "greens.csv", "materials.csv", "jobs.csv"]
+    for name, text in files:
+        (tmp_path / "first" / "inbox" / name).write_text(text, "utf-8")
+    assert [run(monkeypatch, line) for line in lines[1:]] == [0, 1, 0, 0]
+    said = capsys.readouterr()
+    assert "1.39 kg/m²" in said.out
+    assert "0.9 mm" in said.out
+    assert "There is no such day: 31 Apr 2026" in said.err
+    assert Path("reports/2026/ALD-1-condition-2026.pdf").read_bytes().startswith(b"%PDF")
+    handed_back = Path("rejected/jobs.rejected.csv")
+    text = handed_back.read_text("utf-8-sig")
+    handed_back.write_text(text.replace("31 Apr", "30 Apr"), "utf-8")
+    assert run(monkeypatch, "swardtally load rejected/jobs.rejected.csv") == 0
+    assert run(monkeypatch, "swardtally load inbox/clubs.csv") == 0
+    assert "Nothing in the store changed: every row was there already." in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md"])
+def test_no_link_of_a_hand_written_page_leads_nowhere(page: str) -> None:
+    """A page that was moved, a picture that was not committed."""
+    targets = re.findall(r"\]\(([^)#]+)", (ROOT / page).read_text("utf-8"))
+    assert targets
+    missing = [target for target in targets if "://" not in target and not (ROOT / target).exists()]
+    assert missing == []
+
+
+def test_every_path_developers_names_is_there() -> None:
+    """A module that was renamed leaves the architecture page behind."""
+    invented = {"schemas/level.py", "schemas/codes/<name>.toml"}
+    named = set(re.findall(r"`((?:pipeline|reports|schemas|tests)/[^`]*)`", DEVELOPERS)) - invented
+    assert len(named) > 20
+    assert [path for path in sorted(named) if not (ROOT / path).exists()] == []
+
+
+def test_every_library_has_a_reason() -> None:
+    """A dependency nobody can say the use of."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
+    wanted = project["project"]["dependencies"] + project["dependency-groups"]["dev"]
+    names = {re.split(r"[\[<>=~!]", one)[0] for one in wanted}
+    section = DEVELOPERS.partition("## Libraries")[2]
+    assert [name for name in sorted(names) if not re.search(rf"\b{re.escape(name)}\b", section)] == []
+
+
+def test_the_picture_is_small_enough_to_carry() -> None:
+    """The README's picture is downloaded with every clone."""
+    assert 10_000 < (ROOT / "docs" / "report-page.png").stat().st_size < 250_000

@@ -1,0 +1,259 @@
+"""What was done: sums that say what they lack, surface opened worked by hand, standing, notes and the bundle."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from pipeline.indicators.notes import line_ranges
+from pipeline.indicators.standing import stand
+from pipeline.workspace import Workspace
+from tests.conftest import Load
+from tests.indicators.figures import Figures, lines, names, of
+
+TINES = "date,green,operation,tine_mm,tine_basis,spacing_along_mm,holes,depth_mm,passes,treated_area_m2\n"
+
+
+def test_solid_tining_by_spacing(figures: Figures) -> None:
+    """12 mm tines every 50 mm: 400 holes/m² × π/4 × 144 mm² = 4.524 %; 75 mm deep 3.393 l/m²; twice over, double."""
+    done = figures(job=TINES + "2026-03-10,ALD-1,solid tining,12,outside,50,,75,,\n")
+    assert of(done, "holes_m2", "Solid tining").value == pytest.approx(400)
+    assert of(done, "disturbed_pct").value == pytest.approx(400 * math.pi / 4 * 144 / 1e4)
+    assert of(done, "opened_pct", "Solid tining").value == pytest.approx(4.5239, abs=1e-4)
+    assert of(done, "disturbed_l_m2").value == pytest.approx(3.3929, abs=1e-4)
+    assert of(done, "disturbed_pct").standing == "within"
+    twice = figures(job=TINES + "2026-03-10,ALD-1,solid tining,12,outside,50,,75,2,\n")
+    assert of(twice, "disturbed_pct").value == pytest.approx(9.0478, abs=1e-4)
+
+
+def test_a_claimed_count_shows_the_spacing_it_would_need(figures: Figures) -> None:
+    """A million holes on 1,600 m² are 625/m², one every 1000/√625 = 40 mm; the count beats the spacing, whatever passes."""
+    done = figures(job=TINES + '2026-03-10,ALD-1,solid tining,19,,50,"1000000",90,2,\n')
+    one = of(done, "holes_m2", "Solid tining")
+    assert one.value == pytest.approx(625)
+    assert one.note == "A count of 1,000,000 holes is one every 40 mm both ways."
+
+
+def test_hollow_tines_without_basis_carry_a_warning(figures: Figures) -> None:
+    """Inside or outside diameter changes the share by nearly half; who does not say it is told."""
+    done = figures(job=TINES + "2026-03-10,ALD-1,hollow coring,12,,50,,75,,\n")
+    assert of(done, "disturbed_pct").note.startswith("Hollow tines without a word on inside or outside diameter")
+
+
+def test_what_does_not_say_enough_is_counted_as_unknown(figures: Figures) -> None:
+    """A tining without tine or spacing opened the surface by an unknown share, not by none."""
+    done = figures(
+        job=TINES + "2026-03-10,ALD-1,solid tining,12,outside,50,,75,,\n2026-09-10,ALD-1,solid tining,,,,,,,\n"
+    )
+    one = of(done, "disturbed_pct")
+    assert (one.n, lines(one)) == (1, [2])
+    assert one.note == "1 of 2 jobs do not say enough to be counted; the true figure is larger."
+    only = figures(job=TINES + "2025-09-10,ALD-1,solid tining,,,,,,,\n", season="2025")
+    assert (of(only, "disturbed_pct").value, of(only, "disturbed_pct").n) == (None, 0)
+    assert "holes_m2" not in names(only)
+    assert "disturbed_l_m2" not in names(only)
+
+
+def test_blades_are_kept_apart_from_tines(figures: Figures) -> None:
+    """1 mm blades every 25 mm, twice over: 8 % of the sward grazed, none of it in the yearly figure for tines."""
+    job = "date,green,operation,blade_mm,blade_spacing_mm,passes,depth_mm\n2026-03-10,ALD-1,scarifying,1,25,2,3\n"
+    done = figures(job=job)
+    assert of(done, "bladed_pct").value == pytest.approx(8.0)
+    assert "disturbed_pct" not in names(done)
+    assert of(done, "disturbed_l_m2").value == pytest.approx(0.24)
+
+
+def test_a_patch_opened_is_a_share_of_the_whole_green(figures: Figures) -> None:
+    """4.524 % of a 160 m² patch is 0.452 % of 1,600 m²; the count shows the patch's own spacing all the same."""
+    done = figures(job=TINES + "2026-03-10,ALD-1,solid tining,12,outside,50,,75,,160\n")
+    assert of(done, "disturbed_pct").value == pytest.approx(0.45239, abs=1e-4)
+    assert of(done, "holes_m2", "Solid tining").value == pytest.approx(40)
+    assert of(done, "disturbed_l_m2").value == pytest.approx(0.33929, abs=1e-4)
+    counted = figures(job=TINES.replace("\n", ",reference\n") + "2025-03-10,ALD-1,solid tining,12,,,64000,75,,160,r\n", season="2025")
+    assert of(counted, "holes_m2", "Solid tining").value == pytest.approx(40)
+    assert of(counted, "holes_m2", "Solid tining").note == "A count of 64,000 holes is one every 50 mm both ways."
+
+
+def test_hours_and_cost_say_what_they_lack(figures: Figures) -> None:
+    """Three jobs, two with hours, one with cost: 3.5 h, 240 in all, 0.15 a square metre."""
+    job = (
+        "date,green,operation,hours,cost\n2026-03-10,ALD-1,mowing,1.5,\n2026-03-10,ALD-1,edging,2,\n"
+        "2026-03-17,ALD-1,scarifying,,240\n"
+    )
+    done = figures(job=job)
+    assert (of(done, "operations").value, of(done, "days_worked").value) == (3.0, 2.0)
+    hours = of(done, "hours_h")
+    assert (hours.value, hours.n, lines(hours)) == (3.5, 2, [2, 3])
+    assert hours.note == "1 of 3 jobs give no hours; the true sum is larger."
+    assert (of(done, "cost").value, of(done, "cost").unit) == (240.0, "GBP")
+    assert of(done, "cost_m2").value == pytest.approx(0.15)
+    assert [work.operation for work in done.works] == ["Edging", "Mowing", "Scarifying"], "a visit's own order"
+
+
+def test_no_hours_at_all_is_no_figure(figures: Figures) -> None:
+    """Nobody wrote hours; nought hours of work would be a lie."""
+    done = figures(job="date,green,operation\n2026-03-10,ALD-1,mowing\n")
+    assert not {"hours_h", "cost", "cost_m2"} & names(done)
+
+
+@pytest.mark.parametrize(
+    ("value", "low", "high", "word"),
+    [
+        (1.9, 2, 6, "below"), (2, 2, 6, "within"), (6, 2, 6, "within"), (6.1, 2, 6, "above"),
+        (0.0, 2, None, "below"), (0.0, None, 5, "within"), (9.0, None, None, "no target"),
+    ],
+)  # fmt: skip
+def test_standing_in_words(value: float, low: float | None, high: float | None, word: str) -> None:
+    """The ends of a band belong to it."""
+    assert stand(value, low, high) == word
+
+
+TARGETS = "indicator,scope,scope_name,season,low,high,unit,source\n"
+SCOPES = {
+    "standard": "dressing_kg_m2,standard,,,1,1.1,kg/m²,standard own",
+    "region": "dressing_kg_m2,region,Wendmere,,2,2.1,kg/m²,region",
+    "club": "dressing_kg_m2,club,ALD,,3,3.1,kg/m²,club",
+    "green": "dressing_kg_m2,green,ALD-1,,4,4.1,kg/m²,green",
+}
+DRESSED = "date,green,operation,quantity\n2026-03-10,ALD-1,top dressing,2 t\n"
+
+
+@pytest.mark.parametrize("narrowest", range(1, 5))
+def test_the_narrowest_target_wins(figures: Figures, narrowest: int) -> None:
+    """Green beats club beats region beats standard; a target of another green or club is none of this one's."""
+    others = "dressing_kg_m2,green,BRA-1,,9,9.1,kg/m²,other\ndressing_kg_m2,club,BRA,,9,9.1,kg/m²,other\n"
+    chosen = list(SCOPES.values())[:narrowest]
+    done = figures(target=TARGETS + others + "\n".join(chosen) + "\n", job=DRESSED)
+    one = of(done, "dressing_kg_m2")
+    assert one.target_low == narrowest
+    assert one.target_source == ["standard own", "region", "club", "green"][narrowest - 1]
+
+
+def test_a_seasons_own_target_beats_the_standing_one(figures: Figures) -> None:
+    """What was agreed for 2026 holds in 2026; in 2025 the standing one does."""
+    text = TARGETS + "dressing_kg_m2,club,ALD,,3,,kg/m²,always\ndressing_kg_m2,club,ALD,2026,1,,kg/m²,for 2026\n"
+    job = DRESSED + "2025-03-10,ALD-1,top dressing,2 t\n"
+    assert of(figures(target=text, job=job), "dressing_kg_m2").standing == "within"
+    assert of(figures(season="2025"), "dressing_kg_m2").target_source == "always"
+
+
+def test_a_target_in_another_unit_is_not_compared(figures: Figures) -> None:
+    """3 t of a target against 1.25 kg/m² would be "below" by accident."""
+    done = figures(target=TARGETS + "dressing_kg_m2,green,ALD-1,,3,,t,agreed\n", job=DRESSED)
+    one = of(done, "dressing_kg_m2")
+    assert (one.standing, one.target_low) == ("no target", None)
+    assert one.note.endswith("The target is in t, the figure in kg/m²: not compared.")
+
+
+def test_a_target_for_one_band_leaves_the_others(figures: Figures) -> None:
+    """A target for 0–20 mm says nothing on 20–40 mm."""
+    soil = "date,green,analyte,depth_from_mm,depth_to_mm,value,unit\n"
+    rows = "2026-02-10,ALD-1,om,0,20,5,%\n2026-02-10,ALD-1,om,40,60,2,%\n"
+    target = TARGETS.replace("season", "season,band") + "organic_matter_pct,club,ALD,,0–20 mm,,4.5,%,agreed\n"
+    done = figures(target=target, soil_test=soil + rows)
+    assert of(done, "organic_matter_pct", "0–20 mm").target_source == "agreed"
+    assert of(done, "organic_matter_pct", "40–60 mm").target_high == 3
+
+
+def test_cautions_stand_where_their_trigger_does(figures: Figures) -> None:
+    """Every caution's trigger in one season; vibration by 2 a² t = 2 × 25 × 2 = 100 points."""
+    job = (
+        "date,green,operation,material,depth_mm,vibration_m_s2,trigger_hours\n"
+        "2026-03-10,ALD-1,fertilising,spring granular 11-5-5 + 8 Fe,,,\n2026-03-11,ALD-1,top dressing,,,,\n"
+        "2026-03-12,ALD-1,deep aeration,,200,5,2\n2026-03-13,ALD-1,plant protection,,,,\n"
+    )
+    done = figures(job=job)
+    starts = [one.text.split()[0] for one in done.cautions]
+    assert starts == ["Iron", "Dry", "Before", "Hand-arm", "Keep", "Plant", "Bags", "Keep"]
+    vibration = done.cautions[3]
+    assert "comes to 100 points (5 m/s² for 2 h)" in vibration.text
+    assert all(one.source and one.trigger for one in done.cautions)
+    quiet = figures(season="2025")
+    assert quiet.cautions == ()
+
+
+def test_data_notes_name_rejected_rows_and_gaps(figures: Figures, county: Load) -> None:
+    """What is missing from the figures is said beside them, with its lines."""
+    head = "date,green,operation,material,hours\n"
+    bad = head + "2026-04-02,ALD-1,moing,,\n2026-04-09,ALD-1,mowing,,lots\n2026-04-16,ALD-1,mowing,,1\n"
+    rejected = county("log.csv", bad + "2026-06-30,ALD-1,mowing,,1\n2026-07-01,ALD-1,feeding,mystery,1\n")
+    assert rejected.handed_back is not None
+    done = figures()
+    texts = [note.text for note in done.data_notes]
+    assert texts[0].startswith("2 rows of log.csv are not in these figures (lines 2, 3). First of them: operation: “moing”")
+    assert "Nothing is logged between 16 April 2026 and 30 June 2026." in texts
+    assert any("“mystery”" in text for text in texts)
+    source = done.sources[0]
+    assert (source.file, source.rows, source.lines, source.kind) == ("log.csv", 3, "4–6", "job")
+
+
+def test_rows_mended_in_the_file_handed_back_are_no_longer_missing(figures: Figures, county: Load) -> None:
+    """Once the mended rows are in, the report may not go on saying that they are not."""
+    head = "date,green,operation,hours\n"
+    rejected = county("log.csv", head + "2026-04-02,ALD-1,moing,1\n2026-04-16,ALD-1,mowing,1\n")
+    assert rejected.handed_back is not None
+    text = rejected.handed_back.read_text("utf-8-sig").replace("ALD-1,moing", "ALD-1,mowing")
+    mended = county(rejected.handed_back.name, text)
+    assert (mended.counts.loaded, mended.counts.rejected) == (1, 0)
+    done = figures()
+    assert of(done, "operations").value == 2.0
+    assert not [note.text for note in done.data_notes if "not in these figures" in note.text]
+
+
+def test_no_job_is_a_warning_and_a_season_without_records_is_empty(figures: Figures) -> None:
+    """An empty report says so, rather than looking like a season in which nothing was needed."""
+    done = figures(job="date,green,operation\n2024-03-10,ALD-1,mowing\n")
+    assert "No job is logged for this season." in [note.text for note in done.data_notes]
+    assert (done.indicators, done.works, done.sources) == ((), (), ())
+
+
+def test_facts_of_a_green(figures: Figures) -> None:
+    """What the register says is what the report prints."""
+    text = (
+        "green,club,name,area_m2,length_m,width_m,shape,construction,grasses,laid_on\n"
+        "BRA-1,ALD,,1444,38,38,crown,soil push-up,fescue and bent,1926-05-01\n"
+    )
+    done = figures("BRA-1", green=text)
+    assert (done.green_name, done.club_name, done.region) == ("BRA-1", "Alder Brook Bowls Club", "Wendmere")
+    assert done.facts == (
+        ("Playing area", "1,444 m²"), ("Size", "38 × 38 m"), ("Shape", "Crown green"),
+        ("Construction", "soil push-up"), ("Grasses", "fescue and bent"), ("Laid", "1926"),
+    )  # fmt: skip
+
+
+def test_works_are_told_in_the_words_of_the_trade(figures: Figures) -> None:
+    """Detail and amount of a line, as printed in "what was done and when"."""
+    job = (
+        "date,green,operation,material,passes,depth_mm,blade_mm,cut_height_mm,debris_l,rate_ml_m2,volume_l\n"
+        "2026-03-10,ALD-1,scarifying,,2,3,1,,765,,\n2026-03-11,ALD-1,mowing,,1,,,6,,,\n"
+        "2026-03-12,ALD-1,wetting agent,wetter,,,,,,2.5,\n2026-03-13,ALD-1,wetting agent,wetter,,,,,,,20\n"
+        "2026-03-14,ALD-1,top dressing,,,,,,,,\n"
+    )
+    found = [(work.detail, work.amount) for work in figures(job=job).works]
+    assert found == [
+        ("2 passes, 3 mm deep, 1 mm blades, 765 l off", ""), ("1 pass, cut at 6 mm", ""),
+        ("wetter", "2.5 ml/m²"), ("wetter", "20 l"), ("", ""),
+    ]  # fmt: skip
+
+
+def test_line_ranges() -> None:
+    assert line_ranges([2, 3, 4, 9, 11, 12]) == "2–4, 9, 11–12"
+    assert line_ranges([]) == ""
+
+
+def test_latest_season_is_the_one_just_ended_in_its_first_weeks(county: Load, workspace: Workspace) -> None:
+    """A log that runs three weeks into October is looked at for the season it closes."""
+    from pipeline.indicators.records import latest_season, read_records
+    from pipeline.store import Store
+
+    def latest() -> str | None:
+        with Store(workspace.store) as store:
+            season = latest_season(read_records(store), workspace)
+        return season.name if season else None
+
+    assert latest() is None
+    county("a.csv", "date,green,operation\n2025-10-21,ALD-1,mowing\n")
+    assert latest() == "2025"
+    county("b.csv", "date,green,operation\n2025-11-30,ALD-1,mowing\n")
+    assert latest() == "2026"

@@ -1,0 +1,124 @@
+"""Columns of the open data files beside the checkout: what is known about them must come out of parsing them.
+
+Sources and licences are in the README of that folder.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import polars as pl
+import pytest
+
+from pipeline.read.table import Sheet, read_sheet
+from pipeline.standardise.dates import date_column
+from pipeline.standardise.numbers import number_column
+from pipeline.standardise.style import Style, Understood
+from pipeline.standardise.text import code_column
+
+pytestmark = pytest.mark.outside
+
+
+def column(sheet: Sheet, header: str) -> tuple[pl.Series, pl.Series, str]:
+    return sheet.cells["line"], sheet.cells[f"c{sheet.headers.index(header)}"], header
+
+
+def kinds(found: Understood) -> dict[str, int]:
+    return dict(found.faults.group_by("code").len().iter_rows())
+
+
+def test_lab_numbers_that_a_spreadsheet_made_into_dates(outside_data: Path) -> None:
+    """474 of them, as the README counts."""
+    sheet = read_sheet(outside_data / "turf-soil-samples-a.csv")
+    found = code_column(*column(sheet, "LabNo"))
+    assert kinds(found) == {"code.date": 474}
+    assert found.values["value"].null_count() == sheet.cells["c3"].null_count()
+
+
+def test_us_dates_with_two_digit_years(outside_data: Path) -> None:
+    sheet = read_sheet(outside_data / "turf-soil-samples-a.csv")
+    found = date_column(*column(sheet, "Date"), Style(date_order="mdy"))
+    assert not found.faults.height
+    days = found.values["value"]
+    assert (days.dt.year().min(), days.dt.year().max()) == (1991, 2014)
+    assert days[0] == date(1991, 10, 2)
+
+
+def test_the_same_dates_with_nothing_declared_are_all_refused(outside_data: Path) -> None:
+    sheet = read_sheet(outside_data / "turf-soil-samples-a.csv")
+    found = date_column(*column(sheet, "Date"), Style())
+    assert found.values["value"].null_count() == 13062
+    assert sum(kinds(found).values()) == 13062
+
+
+def test_the_same_dates_in_the_wrong_order_are_not_flipped(outside_data: Path) -> None:
+    sheet = read_sheet(outside_data / "turf-soil-samples-a.csv")
+    cells = column(sheet, "Date")
+    found = date_column(*cells, Style(date_order="dmy"))
+    days = cells[1].str.split("/").list.get(1).cast(pl.Int64)
+    assert kinds(found) == {"date.other_order": int((days > 12).sum())}
+
+
+@pytest.mark.parametrize("order", ["dmy", "mdy"])
+def test_two_orders_in_one_column(outside_data: Path, order: str) -> None:
+    """`4/24/2003` beside `09-03-2002`: whichever is declared, the rows that do not fit are faults."""
+    sheet = read_sheet(outside_data / "trial-sites-mixed-dates.csv")
+    lines, cells, header = column(sheet, "sowing_date")
+    found = date_column(lines, cells, header, Style(date_order=order))  # type: ignore[arg-type]
+    parts = cells.str.split_exact("/", 2).struct.unnest()
+    month_first = parts["field_1"].cast(pl.Int64, strict=False) > 12
+    odd = lines.filter(month_first.fill_null(False))
+    assert set(found.faults.filter(code="date.other_order")["line"]) == (set(odd) if order == "dmy" else set())
+
+
+def test_two_forms_in_one_column(outside_data: Path) -> None:
+    """`1962-03-02 00:00:00` in one column, `1961-11-24` in the next, `*` where there is none."""
+    sheet = read_sheet(outside_data / "liming-trial-soil-issue1.csv")
+    for header in ("sample_date", "plough_date"):
+        cells = column(sheet, header)
+        found = date_column(*cells, Style())
+        assert not found.faults.height
+        assert found.values["value"].null_count() == int((cells[1] == "*").sum())
+
+
+def test_the_second_issue_withdraws_33_olsen_values(outside_data: Path) -> None:
+    """The README counts 33; `*` must come out as missing, not as nought."""
+    values = []
+    for issue in ("issue1", "issue2"):
+        sheet = read_sheet(outside_data / f"liming-trial-soil-{issue}.csv")
+        values.append(number_column(*column(sheet, "olsen_p"), Style()).values["value"])
+    assert int((values[0].is_not_null() & values[1].is_null()).sum()) == 33
+    assert int((values[0].is_null() & values[1].is_not_null()).sum()) == 0
+
+
+def test_flags_glued_to_numbers(outside_data: Path) -> None:
+    sheet = read_sheet(outside_data / "weather-monthly-flags.csv")
+    cells = column(sheet, "Total monthly rain days")
+    glued = int(cells[1].str.ends_with("+").sum())
+    assert glued > 0
+    assert kinds(number_column(*cells, Style())) == {"number.flag": glued}
+    assert kinds(number_column(*cells, Style(flags=("+",)))) == {"number.flag_dropped": glued}
+
+
+def test_station_marks(outside_data: Path) -> None:
+    """`---` is missing, `*` behind a number an estimate, and a footnote glued to a number no number."""
+    sheet = read_sheet(outside_data / "station-monthly-lowestoft.txt")
+    cells = column(sheet, "sun")
+    found = number_column(*cells, Style(flags=("*", "#")))
+    errors = found.faults.filter(severity="error")
+    assert errors.select("line", "value").rows() == [(1121, "152.0Change")]
+    assert found.values["value"].null_count() == int(((cells[1] == "---") | cells[1].is_null()).sum()) + 1
+
+
+def test_a_list_inside_a_number_column(outside_data: Path) -> None:
+    sheet = read_sheet(outside_data / "trial-sites-mixed-dates.csv")
+    found = number_column(*column(sheet, "an_N"), Style())
+    assert "Year1:150, Year2:120" in found.faults["value"].to_list()
+
+
+def test_a_date_that_type_sniffers_read_backwards(outside_data: Path) -> None:
+    sheet = read_sheet(outside_data / "lab-wide-b.csv")
+    found = date_column(*column(sheet, "Date Recd"), Style(date_order="mdy"))
+    assert found.values["value"].unique().to_list() == [date(2022, 3, 10)]
+    assert set(kinds(date_column(*column(sheet, "Date Recd"), Style()))) == {"date.two_readings"}
