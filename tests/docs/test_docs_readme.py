@@ -81,6 +81,14 @@ def test_every_path_developers_names_is_there() -> None:
     assert [path for path in sorted(named) if not (ROOT / path).exists()] == []
 
 
+def test_every_page_a_message_names_is_there() -> None:
+    """A hint that sends the reader to a page that is not."""
+    named = {page for path in (ROOT / "pipeline").rglob("*.py")
+             for page in re.findall(r"docs/\w+\.md", path.read_text("utf-8"))}  # fmt: skip
+    assert {"docs/profiles.md", "docs/corrections.md"} <= named
+    assert [page for page in sorted(named) if not (ROOT / page).is_file()] == []
+
+
 def test_every_library_has_a_reason() -> None:
     """A dependency nobody can say the use of."""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
