@@ -134,6 +134,32 @@ def load(
     return FAULTS if any(result.failed for result in results) else DONE
 
 
+@app.command("profile")
+def profile_of(
+    file: Annotated[Path, typer.Argument(help="File to draft a source profile from.")],
+    kind: Annotated[str, typer.Option("--kind", "-k", help="What the file holds, where headers cannot tell.")] = "",
+    name: Annotated[str, typer.Option("--name", "-n", help="Name of the profile.", show_default="the file's")] = "",
+    force: Annotated[bool, typer.Option("--force", help="Overwrite a profile of that name.")] = False,
+    workspace: WorkspaceOption = HERE,
+    as_json: JsonOption = False,
+    quiet: QuietOption = False,
+) -> int:
+    """Draft a source profile from a file; it marks with "?" what a person must decide.
+
+    Example: swardtally profile exports/crew.csv --workspace wendmere
+    """
+    from pipeline import show
+    from pipeline.draft import draft_profile
+    from pipeline.workspace import open_workspace
+
+    made = draft_profile(open_workspace(workspace), file, kind=kind, name=name, force=force)
+    if as_json:
+        _print_json(made.as_json())
+    else:
+        show.draft(made, quiet=quiet)
+    return DONE if made.path else FAULTS
+
+
 @app.command("show")
 def show_green(
     green: Annotated[str, typer.Argument(help="Code of the green.")],
@@ -273,7 +299,7 @@ def demo(
     out: Annotated[Path, typer.Option("--out", help="Folder for the demo workspace.")] = Path("demo"),
     quiet: QuietOption = False,
 ) -> int:
-    """Make a demo workspace of an invented county: load its records, write every kind of report.
+    """Make a demo workspace of an invented county, with all its reports.
 
     Example: swardtally demo --out demo
     """

@@ -56,11 +56,11 @@ class FaultKind:
 
         Args:
             lines: physical line numbers, Int64.
-            values: the cells as written, same length; null prints as nothing.
+            values: the cells as written, or typed values, same length; null prints as nothing.
             column: header of the column as the person sees it.
             **facts: what the template and the hint name beside ``{value}``.
         """
-        data = pl.DataFrame({"line": lines.cast(pl.Int64), "value": values.cast(pl.String)})
+        data = pl.DataFrame({"line": lines.cast(pl.Int64), "value": _as_written(values)})
         shown = pl.col("value").fill_null("").str.slice(0, 120)
         return data.select(
             "line",
@@ -81,6 +81,12 @@ class FaultKind:
         pairs = list(cells)
         lines = pl.Series([line for line, _ in pairs], dtype=pl.Int64)
         return self.frame(lines, pl.Series([value for _, value in pairs], dtype=pl.String), column, **facts)
+
+
+def _as_written(values: pl.Series) -> pl.Series:
+    """Values as a person writes them: 33, not 33.0."""
+    text = values.cast(pl.String)
+    return text.str.strip_suffix(".0") if values.dtype.is_float() else text
 
 
 def _filled(template: str, value: pl.Expr, facts: dict[str, object]) -> pl.Expr:

@@ -61,7 +61,7 @@ def load_paths(
 
 
 def _files(paths: Iterable[Path]) -> list[tuple[Path, str]]:
-    """Every file with the name it is shown by: its place in the folder that was named; the whole of it for namesakes."""
+    """Every file with the name it is shown by: its place in the folder named, or the whole of it for namesakes."""
     found = []
     for path in paths:
         if path.is_dir():

@@ -61,7 +61,7 @@ def look(path: Path, shown: str, profiles: tuple[Profile, ...], known: frozenset
     sheet = read_sheet(path, plain)
     named = next((p for p in profiles if p.name == profile), None)
     if named is None and not kind:
-        named = best_profile(profiles, sheet.headers) or _by_its_own_reading(path, profiles, known)
+        named = best_profile(profiles, sheet.headers, shown) or _by_its_own_reading(path, profiles, known)
     if named is not None and not ours and named.reading != type(named.reading)():
         sheet = read_sheet(path, named.reading_with(known))
     sheet = replace(sheet, file=shown)
@@ -78,7 +78,7 @@ def _by_its_own_reading(path: Path, profiles: tuple[Profile, ...], known: frozen
     for profile in profiles:
         if profile.reading != type(profile.reading)() and profile.match.headers:
             sheet = read_sheet(path, profile.reading_with(known))
-            if best_profile((profile,), sheet.headers):
+            if best_profile((profile,), sheet.headers, path.name):
                 return profile
     return None
 

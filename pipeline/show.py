@@ -12,6 +12,7 @@ from pipeline.words import counted
 
 if TYPE_CHECKING:
     from pipeline.demonstration import Demo
+    from pipeline.draft import Draft
     from pipeline.indicators.record import GreenSeason, Indicator
     from pipeline.inventory import Inventory
     from pipeline.machine import Check
@@ -88,6 +89,25 @@ def _faults(result: FileResult) -> None:
         _err(f"    → {part['hint'][0]}")
     if result.handed_back:
         _err(f"  Rejected rows: {result.handed_back}")
+
+
+def draft(made: Draft, *, quiet: bool) -> None:
+    """Where a drafted profile was written, what each column became, and what a person must decide."""
+    if made.path is None:
+        for message, hint in made.faults.filter(pl.col("severity") == "error").select("message", "hint").iter_rows():
+            _err(f"{made.file}: {message}\n    → {hint}")
+        return
+    _out(str(made.path))
+    used = [(one.header, one.field, one.unit, one.how) for one in made.mapped if one.field]
+    _table(("column", made.kind, "unit", ""), used)
+    if quiet:
+        return
+    if unused := [one.header for one in made.mapped if not one.field]:
+        _err(f"\nNot used: {', '.join(unused[:SHOWN])}{f' and {len(unused) - SHOWN:,} more' * (len(unused) > SHOWN)}.")
+    _err(f"\n{counted(len(made.asks), 'thing')} to decide{':' if made.asks else '; look at every guess all the same.'}")
+    for ask in made.asks:
+        _err(f"  {ask.key}{f' ({ask.about})' if ask.about else ''}: {ask.why}")
+    _err(f"\nNext: open {made.path}, decide every “?”, then: swardtally load {made.file}")
 
 
 def figure(one: Indicator) -> str:

@@ -113,13 +113,12 @@ def validate(standard: Standard, register: Register, today: date) -> Checked:
 
 
 def _named(faults: pl.DataFrame, standard: Standard) -> pl.DataFrame:
-    """Faults with the columns a person sees in the file, not the kind's fields."""
-    return faults.with_columns(pl.col("column").replace(dict(standard.columns)))
-
-
-def plain_text(values: pl.Series) -> pl.Series:
-    """Values as a person writes them: 33, not 33.0."""
-    return values.cast(pl.String).str.strip_suffix(".0")
+    """Faults with the columns a person sees in the file, not the kind's fields, also where the message begins so."""
+    header = pl.col("column").replace(dict(standard.columns))
+    begins = pl.col("message").str.starts_with(pl.col("column") + ":") & (pl.col("column") != "")
+    rest = pl.col("message").str.slice(pl.col("column").str.len_chars())
+    message = pl.when(begins).then(pl.concat_str(header, rest)).otherwise(pl.col("message"))
+    return faults.with_columns(header.alias("column"), message.alias("message"))
 
 
 def _schema(kind: Kind, records: pl.DataFrame) -> tuple[pl.DataFrame, set[int]]:
@@ -153,7 +152,7 @@ def _from_pandera(kind: Kind, records: pl.DataFrame, error: SchemaErrors) -> tup
                 )
             )
         else:
-            values = plain_text(records[field.name].gather(rows))
+            values = records[field.name].gather(rows)
             limits = field.limits or f"one of the words in {field.choices}"
             unit = field.unit or "its own number"
             faults.append(VALUE_LIMITS.frame(lines, values, shown, limits=limits, unit=unit))

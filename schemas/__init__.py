@@ -8,8 +8,12 @@ from schemas.kind import Kind
 from schemas.material import MATERIAL
 from schemas.soil_test import SOIL_TEST
 from schemas.target import TARGET
+from schemas.weather_day import WEATHER_DAY
+from schemas.weather_month import WEATHER_MONTH
 
-KINDS: dict[str, Kind] = {kind.name: kind for kind in (CLUB, GREEN, MATERIAL, TARGET, JOB, SOIL_TEST, GREEN_SPEED)}
+_ALL = (CLUB, GREEN, MATERIAL, TARGET, JOB, SOIL_TEST, GREEN_SPEED, WEATHER_DAY, WEATHER_MONTH)
+
+KINDS: dict[str, Kind] = {kind.name: kind for kind in _ALL}
 """Every kind, registers first: the order in which a folder is loaded."""
 
 __all__ = ["KINDS", "Kind"]

@@ -175,6 +175,9 @@ def _body(made: _Sheet) -> None:
         (one.column, by_name[name]) for name, one in layout.matches.found.items() if by_name[name].type in FIGURES
     ]
     figures += [(column, by_name[layout.kind.value_field]) for column in layout.long_columns if layout.kind.value_field]
+    figures += [
+        (column, by_name[name]) for name in sorted(layout.matches.asked)[-1:] for column in layout.matches.open[name]
+    ]
     values, trial = _values(made, figures)
     left = _left(made)
     fields = fields_part(layout, left, trial.without_unit())
@@ -214,6 +217,7 @@ def _values(made: _Sheet, figures: Sequence[tuple[Column, Any]]) -> tuple[Part, 
 def _left(made: _Sheet) -> list[Column]:
     used = made.layout.matches.taken | {column.header for column in made.layout.long_columns}
     used |= {made.layout.layers.header} if made.layout.layers else set()
+    used |= {column.header for name in made.layout.matches.asked for column in made.layout.matches.open[name]}
     folded = {fold(header) for header in used}
     return [column for column in made.columns if fold(column.header) not in folded]
 

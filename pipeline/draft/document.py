@@ -94,6 +94,9 @@ def text_of(tables: Iterable[Table]) -> str:
 def _lines(entry: Entry) -> list[str]:
     line = f"{'# ' if entry.off else ''}{key(entry.key)} = {value(entry.value)}"
     comment = _harmless(entry.comment)
+    if isinstance(entry.value, list) and len(line) > WIDTH:
+        items = [f"    {value(one)}," for one in entry.value]
+        return [*(f"# {part}" for part in _wrapped(comment)), f"{key(entry.key)} = [", *items, "]"]
     if not comment:
         return [line]
     if len(line) + len(comment) + 4 <= WIDTH:

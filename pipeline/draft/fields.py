@@ -17,6 +17,8 @@ from schemas.field import Field
 _HOW = {"name": "", "like": "guessed from the header: check", "cells": "guessed from the cells: check"}
 _BARE_FIGURE = r"^[-+]?[\d½¼¾][\d.,½¼¾/ -]*$"
 _MOST = 12
+_SOLE = frozenset({"m/s²", "°", "°C", "%", "weeks"})
+"""Units that nobody writes these figures in another one of: not asked for."""
 OFTEN_CONSTANT = {
     "soil_test": ("lab", "depth_from_mm", "depth_to_mm"),
     "green_speed": ("device", "distance_m"),
@@ -40,13 +42,10 @@ def fields_part(layout: Layout, left: Sequence[Column], unitless: Mapping[str, t
             parts.append(_found(one, found, unitless))
         elif one.name in layout.lacking and _from_a_column(layout, one):
             parts.append(_open(one, candidates(_fitting(left, one), one, layout.matches.open)))
+        elif one.name in layout.matches.asked:
+            parts.append(_amount(one, [column.header for column in layout.matches.open[one.name]]))
         elif one.name not in layout.wide and layout.matches.open.get(one.name):
-            near = [column for column in layout.matches.open[one.name] if column.header not in layout.matches.taken]
-            entries = [
-                Entry(one.name, column.header, "a name that is near: take it up if this is it", off=True)
-                for column in near
-            ]
-            parts.append(Part(tuple(entries[:1])))
+            parts.append(_near(layout, one))
     return sum(parts, Part())
 
 
@@ -100,7 +99,7 @@ def _unit(one: Field, column: Column, unitless: Mapping[str, tuple[int, str]]) -
     if one.type == "shorthand":
         line, cell = unitless.get(column.header, (0, ""))
         return (UNDECIDED, f"line {line}: {cell}: figures without a unit; write it") if line else ("", "")
-    asked = one.unit and one.type in {"number", "whole"} and units.is_known(one.unit)
+    asked = one.unit and one.type in {"number", "whole"} and one.unit not in _SOLE and units.is_known(one.unit)
     if not asked or bare(column.header) == bare(one.name) or says_unit(column, one):
         return "", ""
     figures = column.filled.filter(pl.col("text").str.contains(_BARE_FIGURE))
@@ -116,6 +115,22 @@ def _open(one: Field, offered: list[str]) -> Part:
         why = f"needed ({what}): write its column, one of {_listed(offered)}"
     else:
         why = f"needed ({what}), and no column is left for it: add one to the file, or say it under [constants]"
+    return Part((Entry(one.name, UNDECIDED, why),), (Ask(f"fields.{one.name}", why),))
+
+
+def _near(layout: Layout, one: Field) -> Part:
+    """The column whose name is nearest to an optional field's, to be taken up; nothing where it is taken already."""
+    free = [column for column in layout.matches.open[one.name] if column.header not in layout.matches.taken]
+    if not free:
+        return Part()
+    header, unit = free[0].header, free[0].unit
+    origin: object = {"from": header, "unit": unit} if unit_fits(one, unit) else header
+    return Part((Entry(one.name, origin, "a name that is near: take it up if this is it", off=True),))
+
+
+def _amount(one: Field, offered: list[str]) -> Part:
+    said = _listed(offered)
+    why = f"amounts stand in {said}: write the column that is this ({one.meaning.rstrip('.')}), or delete the line"
     return Part((Entry(one.name, UNDECIDED, why),), (Ask(f"fields.{one.name}", why),))
 
 

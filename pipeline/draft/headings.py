@@ -6,7 +6,8 @@ import re
 import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
+from typing import Literal
 
 import polars as pl
 
@@ -24,11 +25,14 @@ ANY_STYLE = Style(ton="metric", barrow_l=1.0)
 _IN_BRACKETS = re.compile(r"(.*\S)\s*[(\[]\s*([^()\[\]]+?)\s*[)\]]")
 _PERCENT_FIRST = re.compile(r"%\s*(\S.*)")
 _SYMBOL_LAST = re.compile(r"(.*\S)\s+(\S+)\s+[A-Z][a-z]?")
+_TEMPERATURE = re.compile(r"[°º]?\s*\b[CF]$", re.IGNORECASE)
 _BREAK = re.compile(r"[\s_,/]+")
 _NUMBER = r"^[<>~]?\s*[-+]?[\d½¼¾][\d.,' \x{a0}/½¼¾-]*\s*%?$"
+_ORDERS: tuple[Literal["dmy", "mdy", "ymd"], ...] = ("dmy", "mdy", "ymd")
 MOSTLY = 0.7
 """Share of a column's cells from which on it is held to be of one sort (a threshold of the draft; a person confirms
 what comes of it)."""
+_LOOKED_AT = 100
 
 
 @dataclass(frozen=True)
@@ -39,6 +43,7 @@ class Column:
         header: as written in the file.
         name: its words without the unit, folded by :func:`bare`.
         unit: unit the units row or else the header says, "" where neither does.
+        row_unit: unit the units row says, "" where it says none.
         lines: physical line of each cell.
         cells: text, null where blank.
     """
@@ -46,8 +51,14 @@ class Column:
     header: str
     name: str
     unit: str
+    row_unit: str
     lines: pl.Series
     cells: pl.Series
+
+    @cached_property
+    def spelt(self) -> frozenset[str]:
+        """The header's words, run together names also taken apart."""
+        return spelt(self.header)
 
     @cached_property
     def filled(self) -> pl.DataFrame:
@@ -70,18 +81,25 @@ class Column:
     def numeric(self) -> bool:
         """Whether most filled cells are numbers; a column without any cell may hold some later."""
         text = self.filled["text"]
-        return not len(text) or float(text.str.contains(_NUMBER).mean() or 0) >= MOSTLY
+        return int(text.str.contains(_NUMBER).sum()) >= MOSTLY * len(text)
+
+    @cached_property
+    def figured(self) -> bool:
+        """Whether most filled cells hold a figure, be it with words (``5 mm``, ``2 bags``)."""
+        text = self.filled["text"]
+        return int(text.str.contains(r"[\d½¼¾]").sum()) >= MOSTLY * len(text)
 
     @cached_property
     def amounts(self) -> bool:
         """Whether most filled cells are amounts with a unit or packs (``2 x 25 kg``, ``7 barrow loads``)."""
-        return bool(self.words) and sum(map(_is_amount, self.words)) / len(self.words) >= MOSTLY
+        texts = list(self.words)[:_LOOKED_AT]
+        return bool(texts) and sum(map(_is_amount, texts)) >= MOSTLY * len(texts)
 
     @cached_property
     def dated(self) -> bool:
         """Whether most filled cells are dates under some order (day numbers of a spreadsheet are not counted)."""
-        texts = list(self.words)[:200]
-        return bool(texts) and sum(is_date(text) for text in texts) / len(texts) >= MOSTLY
+        texts = list(self.words)[:_LOOKED_AT]
+        return bool(texts) and sum(map(is_date, texts)) >= MOSTLY * len(texts)
 
 
 def columns_of(sheet: Sheet) -> tuple[Column, ...]:
@@ -90,7 +108,7 @@ def columns_of(sheet: Sheet) -> tuple[Column, ...]:
     for i, header in enumerate(sheet.headers):
         name, said = parted(header)
         row = unit_of(sheet.units[i]) if sheet.units else ""
-        found.append(Column(header, bare(name), row or said, sheet.cells["line"], sheet.cells[f"c{i}"]))
+        found.append(Column(header, bare(name), row or said, row, sheet.cells["line"], sheet.cells[f"c{i}"]))
     return tuple(column for column in found if column.header)
 
 
@@ -98,6 +116,11 @@ def bare(text: str) -> str:
     """Words for comparing: case, accents of type (²), punctuation and repeated blanks taken out; ``%`` stays."""
     folded = unicodedata.normalize("NFKC", text).casefold()
     return " ".join("".join(char if char.isalnum() or char == "%" else " " for char in folded).split())
+
+
+def spelt(text: str) -> frozenset[str]:
+    """A header's words, and the same with names run together taken apart (``sampleId``)."""
+    return frozenset({bare(text), bare(re.sub(r"(?<=[a-z])(?=[A-Z])", " ", text))})
 
 
 def parted(header: str) -> tuple[str, str]:
@@ -109,6 +132,7 @@ def parted(header: str) -> tuple[str, str]:
     return header, ""
 
 
+@cache
 def unit_of(text: str | None) -> str:
     """A unit as it can be written into a profile, "" where the text is none; ``mg.kg`` is read as mg/kg."""
     said = (text or "").strip(" ()[]")
@@ -118,11 +142,12 @@ def unit_of(text: str | None) -> str:
     return ""
 
 
+@cache
 def is_date(text: str) -> bool:
     """Whether a text is a date under some order of day, month and year."""
-    for order in ("dmy", "mdy", "ymd"):
+    for order in _ORDERS:
         try:
-            date_of(plain(text), Style(date_order=order))  # type: ignore[arg-type]
+            date_of(plain(text), Style(date_order=order))
         except Refused as refused:
             if refused.problem.kind is DAY_NUMBER:
                 return False
@@ -132,6 +157,8 @@ def is_date(text: str) -> bool:
 
 
 def _is_amount(text: str) -> bool:
+    if _TEMPERATURE.search(text):
+        return False
     found = amount_column(pl.Series([1]), pl.Series([text]), "", ANY_STYLE).values
     return any(value is not None for value in found.row(0))
 

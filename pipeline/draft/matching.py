@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 
-from pipeline.draft.headings import ANY_STYLE, MOSTLY, Column, bare
+from pipeline.draft.headings import ANY_STYLE, MOSTLY, Column, bare, unit_of
 from pipeline.draft.known import Known
 from pipeline.standardise import units
 from pipeline.standardise.fields import AMOUNTS
@@ -15,11 +15,13 @@ from schemas import Kind
 from schemas.codes import fold, spellings
 from schemas.field import Field
 
-EXACT, STEM, SURE, NEAR = 100.0, 97.0, 85.0, 60.0
+EXACT, STEM, SURE, NEAR = 100.0, 97.0, 85.0, 70.0
 """Likeness of names out of 100: written alike, alike without the unit, near enough to be guessed, worth offering. The
 last two are thresholds of the draft, chosen on the demo's and the open files; a person confirms every guess."""
 TIE = 3.0
 _SHORTEST = 3
+_LOOKED_AT = 500
+_AMOUNTS = ("quantity", "debris")
 _PER_AREA = {"rate": ("g/m2", "ml/m2")}
 
 
@@ -38,10 +40,12 @@ class Matches:
     Attributes:
         found: field name → its column.
         open: field name → columns of which none or more than one may be it.
+        asked: fields of amounts that a person must part among columns of amounts.
     """
 
     found: dict[str, Found] = field(default_factory=dict)
     open: dict[str, list[Column]] = field(default_factory=dict)
+    asked: set[str] = field(default_factory=set)
 
     @property
     def taken(self) -> set[str]:
@@ -72,10 +76,11 @@ def matched(columns: Sequence[Column], kind: Kind, known: Known) -> Matches:
         gone = {pair[1] for pair in rivals} | {i}
         pairs = [pair for pair in pairs if pair[2] != j and pair[1] not in gone]
     _by_cells(done, columns, kind, known)
+    _amounts(done, columns, kind)
     for _, i, j in pairs:
         if columns[i].header not in done.taken:
             name = kind.fields[j].name
-            if name not in done.found and columns[i] not in done.open.setdefault(name, []):
+            if name not in done.found and name not in done.asked and columns[i] not in done.open.setdefault(name, []):
                 done.open[name].append(columns[i])
     return done
 
@@ -97,42 +102,64 @@ def _by_cells(done: Matches, columns: Sequence[Column], kind: Kind, known: Known
             done.open[one.name] = fitting
 
 
+def _amounts(done: Matches, columns: Sequence[Column], kind: Kind) -> None:
+    """What was put on and what came off, by the cells: one column for the one that is open, else a question."""
+    lacking = [name for name in _AMOUNTS if name in kind.by_name and name not in done.found]
+    fitting = [
+        column for column in columns if column.header not in done.taken and not column.numeric and column.amounts
+    ]
+    if len(lacking) == len(fitting) == 1:
+        done.found[lacking[0]] = Found(fitting[0], "cells")
+    elif fitting:
+        done.asked |= set(lacking)
+        done.open |= dict.fromkeys(lacking, fitting)
+
+
 def _holds(column: Column, one: Field, known: Known) -> bool:
     """Whether most of the column's words are what the field holds."""
-    words = list(column.words)
+    words = list(column.words)[:_LOOKED_AT]
     if not words:
         return False
     if one.type == "date":
         return column.dated
-    if one.choices:
-        fit = sum(fold(word) in spellings(one.choices) for word in words)
-    elif one.refers:
-        fit = sum(fold(word) in known.folded(one.refers) for word in words)
-    else:
+    if not (one.choices or one.refers):
         return False
-    return fit / len(words) >= MOSTLY
+    names = spellings(one.choices) if one.choices else known.folded(one.refers)
+    return sum(fold(word) in names for word in words) >= MOSTLY * len(words)
 
 
 def _likeness(column: Column, one: Field) -> float:
     """How like the column's header is to a field's names, 0 to 100."""
     from rapidfuzz import fuzz
 
-    whole = bare(column.header)
     names, stems = _names(one)
-    stated = column.name != whole and unit_fits(one, column.unit)
-    if whole in names or (stated and column.name in names):
+    mine = column.spelt
+    parted = column.name not in mine
+    stated = parted and unit_fits(one, column.unit)
+    if mine & names or (stated and column.name in names):
         return EXACT
     if (stated or not one.unit) and column.name in stems:
         return STEM
-    if column.name != whole and not stated:  # figures in a unit the field does not have
+    if parted and not stated:  # figures in a unit the field does not have
         return 0.0
     best = 0.0
-    for mine in {whole, column.name}:
+    for word in mine | {column.name}:
         for name in names | stems:
-            best = max(best, fuzz.token_sort_ratio(mine, name))
-            if len(name) >= _SHORTEST and len(mine) >= _SHORTEST:
-                best = max(best, 0.9 * fuzz.token_set_ratio(mine, name))
-    return min(best, STEM - 1)
+            best = max(best, fuzz.token_sort_ratio(word, name))
+            if one.type != "text" and min(len(name), len(word)) >= _SHORTEST:
+                best = max(best, 0.9 * fuzz.token_set_ratio(word, name))
+    return min(best, STEM - 1) if best >= NEAR and _plausible(column, one) else 0.0
+
+
+def _plausible(column: Column, one: Field) -> bool:
+    """Whether the cells do not speak against the field; a column without any does not."""
+    if not column.words:
+        return not one.choices
+    if one.type == "date":
+        return column.dated
+    if one.type in {"number", "whole", "shorthand"}:
+        return column.figured
+    return not one.choices or any(fold(word) in spellings(one.choices) for word in column.words)
 
 
 @cache
@@ -161,6 +188,8 @@ def says_unit(column: Column, one: Field) -> bool:
 
 
 def _converts(unit: str, to: str) -> bool:
+    if unit_of(unit) and units.named(unit, ANY_STYLE).startswith("deg"):
+        return False  # no field that a draft looks for a unit of is a temperature
     try:
         units.scale(unit, to, ANY_STYLE)
     except Refused:
@@ -171,4 +200,4 @@ def _converts(unit: str, to: str) -> bool:
 def candidates(columns: Iterable[Column], one: Field, open_columns: Mapping[str, list[Column]]) -> list[str]:
     """Headers to offer for a field that has no column: near names first, then every column left over."""
     near = [column.header for column in open_columns.get(one.name, [])]
-    return near or [column.header for column in columns]
+    return list(dict.fromkeys([*near, *(column.header for column in columns)]))

@@ -41,6 +41,7 @@ class Result:
         layer: upper and lower end as written, and their unit.
         burn_c: temperature of the loss on ignition, °C.
         unit: word of the list of soil units.
+        said: unit as header or units row says it.
     """
 
     column: Column
@@ -49,6 +50,7 @@ class Result:
     layer: tuple[int, int, str] | None = None
     burn_c: int | None = None
     unit: str = ""
+    said: str = ""
 
     @property
     def same(self) -> tuple[object, ...]:
@@ -64,18 +66,27 @@ def result_of(column: Column) -> Result | None:
     layer = _LAYER.search(text)
     if layer:
         text = _without(text, layer)
-    text, said = parted(text)
-    burn = _BURN.search(re.sub(r"(?<=[A-Za-z])(?=\d{3})", " ", text))
-    fired = burn is not None and named(re.sub(r"[\s_]*\d{3}\s*(?:°|º|deg)?\s*[cC]?\b", " ", text))
-    if fired and fired[0] == _FIRED and burn:
-        found: tuple[str, str] | None = fired
-    else:
-        burn, found = None, named(text)
+    name, said = parted(text)
+    whole, part = _fired(text), _fired(name) if said else None
+    found = whole or part
     if found is None:
         return None
-    unit = spellings("soil_unit").get(fold(column.unit or said), "")
+    analyte, extractant, burn = found
+    said = column.row_unit or (said if part else "")
+    unit = spellings("soil_unit").get(fold(said), "")
     ends = (int(layer.group(1)), int(layer.group(2)), (layer.group(3) or "").replace('"', "in")) if layer else None
-    return Result(column, *found, ends, int(burn.group(1)) if burn else None, unit)
+    return Result(column, analyte, extractant, ends, burn, unit, said)
+
+
+def _fired(text: str) -> tuple[str, str, int | None] | None:
+    """Analyte, extractant and temperature of the burning (``OM360``, ``LOI 440 C``) that a header's words name."""
+    burn = _BURN.search(re.sub(r"(?<=[A-Za-z])(?=\d{3})", " ", text))
+    if burn:
+        found = named(re.sub(r"[\s_]*\d{3}\s*(?:°|º|deg)?\s*[cC]?\b", " ", text))
+        if found and found[0] == _FIRED:
+            return *found, int(burn.group(1))
+    plainly = named(text)
+    return (*plainly, None) if plainly else None
 
 
 def named(text: str) -> tuple[str, str] | None:
@@ -167,8 +178,11 @@ def _long(result: Result, twins: list[str]) -> tuple[Table, list[Ask]]:
             asks.append(Ask("long.set.depth_to_mm", why, header))
     given["unit"] = result.unit or ("pH" if result.analyte == "ph" else UNDECIDED)
     if given["unit"] == UNDECIDED:
-        said = result.column.unit
-        why = f"the unit “{said}” is not one of the list" if said else "neither header nor units row says the unit"
+        why = (
+            f"the unit “{result.said}” is not one of the list"
+            if result.said
+            else "neither header nor units row says the unit"
+        )
         asks.append(Ask("long.set.unit", f"{why}: write one of {', '.join(code_list('soil_unit'))}", header))
     if result.extractant:
         given["extractant"] = result.extractant
@@ -197,7 +211,7 @@ def _ends(layer: tuple[int, int, str]) -> tuple[dict[str, object], str]:
     ends = {"depth_from_mm": low or 0, "depth_to_mm": UNDECIDED}
     if low:
         ends["depth_from_mm"] = UNDECIDED
-    return ends, f"the header says {low}-{high} without a unit: write both ends in mm"
+    return ends, "the header says the layer without a unit: write both ends in mm"
 
 
 def _whole(value: float) -> int | float:

@@ -24,8 +24,8 @@ def cautions(records: GreenRecords) -> list[Caution]:
 Rule = Callable[[pl.DataFrame, pl.DataFrame], Caution | None]
 
 
-def _times(rows: pl.DataFrame, what: str) -> str:
-    return f"{counted(rows.height, what)} this season"
+def _times(rows: pl.DataFrame, one: str, many: str = "") -> str:
+    return f"{counted(rows.height, one, many)} this season"
 
 
 def _iron(_jobs: pl.DataFrame, put_on: pl.DataFrame) -> Caution | None:
@@ -34,7 +34,7 @@ def _iron(_jobs: pl.DataFrame, put_on: pl.DataFrame) -> Caution | None:
         "Iron stains paving, stone and footwear: sweep it off hard surfaces, keep it out of drains and off wet shoes."
     )
     source = "common practice, no source"
-    return Caution(text, source, _times(rows, "feed with iron")) if rows.height else None
+    return Caution(text, source, _times(rows, "feed with iron", "feeds with iron")) if rows.height else None
 
 
 def _sand(_jobs: pl.DataFrame, put_on: pl.DataFrame) -> Caution | None:
@@ -50,14 +50,11 @@ def _sand(_jobs: pl.DataFrame, put_on: pl.DataFrame) -> Caution | None:
 def _services(jobs: pl.DataFrame, _put_on: pl.DataFrame) -> Caution | None:
     rows = jobs.filter((pl.col("operation") == "deep_aeration") | (pl.col("depth_mm") >= 150))
     text = (
-        "Before deep tining, find irrigation pipes, drains and cables: plans are unreliable, scan, and beware of plastic "
-        "pipes that a scan does not show."
+        "Before deep tining, find irrigation pipes, drains and cables: plans are unreliable, scan, and beware of "
+        "plastic pipes that a scan does not show."
     )
-    return (
-        Caution(text, "trade guidance; HSE HSG47 (named from memory)", _times(rows, "deep working"))
-        if rows.height
-        else None
-    )
+    source = "trade guidance; HSE HSG47 (named from memory)"
+    return Caution(text, source, _times(rows, "deep working")) if rows.height else None
 
 
 def _vibration(jobs: pl.DataFrame, _put_on: pl.DataFrame) -> Caution | None:
@@ -68,19 +65,21 @@ def _vibration(jobs: pl.DataFrame, _put_on: pl.DataFrame) -> Caution | None:
     worst = points.sort("points").row(-1, named=True)
     text = (
         f"Hand-arm vibration: the largest single job logged comes to {worst['points']:.0f} points "
-        f"({worst['vibration_m_s2']:g} m/s² for {worst['trigger_hours']:g} h); 100 points a day call for action, 400 are "
-        "the limit. Makers' figures can be lower than real use."
+        f"({worst['vibration_m_s2']:g} m/s² for {worst['trigger_hours']:g} h); 100 points a day call for action, 400 "
+        "are the limit. Makers' figures can be lower than real use."
     )
     return Caution(
-        text, "Control of Vibration at Work Regulations 2005 (UK): points = 2 a² t", _times(rows, "job with a figure")
+        text,
+        "Control of Vibration at Work Regulations 2005 (UK): points = 2 a² t",
+        _times(rows, "job with a vibration figure", "jobs with a vibration figure"),
     )
 
 
 def _water(_jobs: pl.DataFrame, put_on: pl.DataFrame) -> Caution | None:
     rows = put_on.filter((pl.col("n_pct") > 0) | (pl.col("p_pct") > 0))
     text = (
-        "Keep fertiliser off ditches, drains and watercourses, and do not spread before heavy rain or on frozen ground. "
-        "Nitrate rules may apply: check locally; the label decides."
+        "Keep fertiliser off ditches, drains and watercourses, and do not spread before heavy rain or on frozen "
+        "ground. Nitrate rules may apply: check locally; the label decides."
     )
     return (
         Caution(text, "gov.uk guidance on nitrogen fertilisers in nitrate vulnerable zones", _times(rows, "feed"))
@@ -92,8 +91,8 @@ def _water(_jobs: pl.DataFrame, put_on: pl.DataFrame) -> Caution | None:
 def _protection(jobs: pl.DataFrame, _put_on: pl.DataFrame) -> Caution | None:
     rows = jobs.filter(pl.col("operation") == "plant_protection")
     text = (
-        "Plant protection products: only by a certificated user, by the label, with name, time, dose and area on record. "
-        "This report gives no product and no rate."
+        "Plant protection products: only by a certificated user, by the label, with name, time, dose and area on "
+        "record. This report gives no product and no rate."
     )
     return (
         Caution(text, "Plant Protection Products (Sustainable Use) Regulations 2012 (UK)", _times(rows, "application"))
@@ -106,7 +105,7 @@ def _handling(_jobs: pl.DataFrame, put_on: pl.DataFrame) -> Caution | None:
     rows = put_on.filter(pl.col("pack_kg") >= HEAVY_PACK_KG)
     text = "Bags of 20 kg and more: lift with two, or use a truck; store them low and dry."
     source = "common practice, no source"
-    return Caution(text, source, _times(rows, "job with heavy bags")) if rows.height else None
+    return Caution(text, source, _times(rows, "job with heavy bags", "jobs with heavy bags")) if rows.height else None
 
 
 def _machines(jobs: pl.DataFrame, _put_on: pl.DataFrame) -> Caution | None:
@@ -114,7 +113,11 @@ def _machines(jobs: pl.DataFrame, _put_on: pl.DataFrame) -> Caution | None:
     rows = jobs.filter(pl.col("operation").is_in(machines))
     text = "Keep members and the public off the green while machines work and until surfaces are swept and drag-matted."
     return (
-        Caution(text, "common practice, no source", _times(rows, "job with powered machines")) if rows.height else None
+        Caution(
+            text, "common practice, no source", _times(rows, "job with powered machines", "jobs with powered machines")
+        )
+        if rows.height
+        else None
     )
 
 

@@ -48,6 +48,7 @@ def _rejected(records: GreenRecords, every: Records) -> Iterator[DataNote]:
     """
     latest = every.loads.group_by("file").agg(pl.col("load_id").max())
     mine = every.faults.join(latest, on=["file", "load_id"]).filter(pl.col("green") == records.green["green"])
+    mine = mine.sort("file", "line", "column_name", "code", "value")
     errors = mine.filter((pl.col("severity") == "error") & ~pl.col("file").is_in(_mended(latest)))
     for (file,), part in sorted(errors.group_by("file"), key=lambda group: str(group[0][0])):
         lines = part["line"].unique().sort()

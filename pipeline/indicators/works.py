@@ -16,7 +16,7 @@ TOTALS = (
 )
 """Totals of a season. Yearly guidance (15 to 20 %) speaks of tines; blades that only graze the sward are kept apart."""
 SPOT_SHARE = 0.5
-"""Work on less than this share of the green is spot work (as in the view ``application``): common practice, no source."""
+"""Work on less than this share of the green is spot work, as in view ``application`` (common practice, no source)."""
 ADDS_UP = "Passes and operations are added up; holes that fall into holes are counted twice."
 
 

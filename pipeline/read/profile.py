@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterable
+from fnmatch import fnmatchcase
 from functools import cached_property
 from hashlib import sha256
 from pathlib import Path
@@ -30,9 +31,16 @@ class _Part(BaseModel):
 
 
 class Match(_Part):
-    """Headers by which a file is known to be of this source."""
+    """Headers, and where they do not tell sources apart the file's name, by which a file is known to be of this one."""
 
     headers: tuple[str, ...] = Field(default=(), strict=False)
+    file: str = ""
+
+    def fits(self, headers: frozenset[str], file: str) -> bool:
+        """Whether a file with these folded headers and this name is of this source."""
+        if not self.headers or (self.file and not fnmatchcase(Path(file).name.casefold(), self.file.casefold())):
+            return False
+        return all(fold(header) in headers for header in self.headers)
 
 
 class ReadingPart(_Part):
@@ -63,12 +71,16 @@ class ValuesPart(_Part):
 
 
 class Origin(_Part):
-    """Where one field comes from: one column, or several joined; its unit; marks of its own for missing."""
+    """Where one field comes from: one column, or several joined, or a part of one; its unit; marks for missing."""
 
     columns: tuple[str, ...] = Field(alias="from", min_length=1, strict=False)
     join: str = " "
+    split: str = ""
+    part: int = Field(default=1, ge=1)
+    end: str = ""
     unit: str = ""
     missing: tuple[str, ...] = Field(default=(), strict=False)
+    limit: float | None = None
 
     @field_validator("columns", mode="before")
     @classmethod
@@ -87,6 +99,7 @@ class Long(_Part):
     column: str = Field(alias="from")
     into: str = ""
     unit: str = ""
+    limit: float | None = None
     constants: dict[str, str | int | float | bool] = Field(default_factory=dict, alias="set")
 
     @property
@@ -148,7 +161,17 @@ class Profile(_Part):
             raise ValueError(f"aliases.{unknown[0]} is neither a field nor a list of {self.kind}")
         if self.long and not (KINDS[self.kind].value_field or all(entry.into for entry in self.long)):
             raise ValueError(f"each [[long]] entry of kind {self.kind} needs `into`, the field its cells go to")
+        self._refuse_idle_limits()
         return self
+
+    def _refuse_idle_limits(self) -> None:
+        """Refuse a limit of detection beside a field that cannot be below one."""
+        kind = KINDS[self.kind]
+        limited = [name for name, origin in self.fields.items() if origin.limit is not None]
+        limited += [entry.into or kind.value_field for entry in self.long if entry.limit is not None]
+        for name in limited:
+            if name != kind.value_field or "below_limit" not in kind.by_name:
+                raise ValueError(f"`limit` holds for a laboratory's result alone, not for {name} of {self.kind}")
 
     @property
     def record_kind(self) -> Kind:
@@ -208,14 +231,16 @@ def read_profiles(folder: Path) -> tuple[Profile, ...]:
     return profiles
 
 
-def best_profile(profiles: Iterable[Profile], headers: Iterable[str]) -> Profile | None:
-    """The profile whose ``match`` headers all stand among these; None where none fits.
+def best_profile(profiles: Iterable[Profile], headers: Iterable[str], file: str = "") -> Profile | None:
+    """The profile whose ``match`` headers all stand among these, and whose ``match`` file name, if any, fits the file's.
 
-    Of several that fit, the one that leaves the fewest of the file's headers unexplained.
+    Of several that fit, the one that leaves the fewest of the file's headers unexplained, one that names the file
+    before one that does not; None where none fits.
     """
-    seen = {fold(header) for header in headers}
-    fitting = [p for p in profiles if p.match.headers and all(fold(h) in seen for h in p.match.headers)]
-    return min(fitting, key=lambda p: (len(seen - p.explained), -len(p.match.headers), p.name), default=None)
+    seen = frozenset(fold(header) for header in headers)
+    fitting = [profile for profile in profiles if profile.match.fits(seen, file)]
+    order = [(len(seen - p.explained), not p.match.file, -len(p.match.headers), p.name) for p in fitting]
+    return fitting[order.index(min(order))] if fitting else None
 
 
 def kind_of_headers(headers: Iterable[str]) -> Kind | None:

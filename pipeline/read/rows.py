@@ -6,14 +6,12 @@ lines that are plainly rows are still read so, and the others one by one by the 
 
 from __future__ import annotations
 
-import csv
-
 import polars as pl
 
 from pipeline.read.bytes import LONGEST_LINE, has_long_line
-from pipeline.read.layout import BLANKS, Layout, split
-from pipeline.read.odd_rows import LONG, QUOTE, SHORT, TOO_LONG, Odd, Rows, frame_of, odd_frame
-from pipeline.read.slow_rows import by_place, fits, over_line_ends
+from pipeline.read.layout import BLANKS, Layout
+from pipeline.read.odd_rows import LONG, SHORT, TOO_LONG, Rows, frame_of, odd_frame
+from pipeline.read.slow_rows import by_place, quoted_rows
 
 
 def rows_of(data: bytes, layout: Layout) -> Rows:
@@ -72,27 +70,24 @@ def _by_polars(body: bytes, layout: Layout) -> Rows | None:
 
 
 def _by_line(body: bytes, layout: Layout) -> Rows:
-    """The rows, each line for itself; where a line's quotes do not pair up, a cell may run on into the next lines."""
+    """The rows, each line for itself; a line with quotes may run on into the next ones."""
     width, mark = len(layout.cells), layout.delimiter
     lines = pl.DataFrame({"text": pl.Series([body.decode()]).str.split("\n").explode()})
     lines = lines.select(
         pl.int_range(layout.body_line, layout.body_line + pl.len(), dtype=pl.Int64).alias("line"),
         "text",
-        pl.col("text").str.count_matches('"', literal=True).alias("quotes"),
+        pl.col("text").str.contains('"', literal=True).alias("quoted"),
         pl.col("text").str.count_matches(mark, literal=True).alias("marks"),
         (pl.col("text").str.len_bytes() > LONGEST_LINE).alias("long"),
     )
-    unpaired = lines.select((pl.col("quotes") % 2 == 1) & ~pl.col("long")).to_series().arg_true().to_list()
-    over, taken = over_line_ends(lines["text"], unpaired, layout)
-    if taken:
-        lines = lines.filter(~pl.int_range(pl.len()).is_in(taken))
-    simple = (pl.col("quotes") == 0) & ~pl.col("long")
-    ragged, kept_ragged = _unfit(lines.filter(simple, pl.col("marks") != width - 1), width, mark)
-    quoted, kept_quoted = _quoted(lines.filter(pl.col("quotes") > 0, ~pl.col("long")), width, mark)
-    good = [_joined(lines.filter(simple, pl.col("marks") == width - 1), layout), kept_ragged, kept_quoted, over.cells]
-    long = odd_frame([(line, [text[:1000]], TOO_LONG) for line, text in lines.filter("long")["line", "text"].rows()])
-    odd = pl.concat([ragged, quoted, over.odd, long])
-    return Rows(pl.concat(good).sort("line"), odd.sort("line"), broken=bool(taken))
+    begins = lines.select(pl.col("quoted") & ~pl.col("long")).to_series().arg_true().to_list()
+    quoted, taken = quoted_rows(lines["text"], begins, layout)
+    lines = lines.filter(~pl.int_range(pl.len()).is_in(taken)) if taken else lines
+    long = lines.filter("long")["line", "text"].rows()
+    ragged, trimmed = _unfit(lines.filter(~pl.col("long"), pl.col("marks") != width - 1), width, mark)
+    fit = _joined(lines.filter(~pl.col("long"), pl.col("marks") == width - 1), layout)
+    odd = [ragged, quoted.odd, odd_frame([(line, [text[:1000]], TOO_LONG) for line, text in long])]
+    return Rows(pl.concat([fit, trimmed, quoted.cells]).sort("line"), pl.concat(odd).sort("line"), quoted.broken)
 
 
 def _joined(fit: pl.DataFrame, layout: Layout) -> pl.DataFrame:
@@ -118,22 +113,3 @@ def _unfit(lines: pl.DataFrame, width: int, mark: str) -> tuple[pl.DataFrame, pl
         pl.when(pl.col("cells").list.len() > width).then(pl.lit(LONG.code)).otherwise(pl.lit(SHORT.code)).alias("code"),
     )
     return odd, trimmed.select("line", *fields)
-
-
-def _quoted(lines: pl.DataFrame, width: int, mark: str) -> tuple[pl.DataFrame, pl.DataFrame]:
-    """Odd rows and rows of lines whose quotes pair up, each read for itself."""
-    numbers: list[int] = []
-    kept: list[list[str]] = []
-    odd: list[Odd] = []
-    for line, text in lines["line", "text"].iter_rows():
-        try:
-            cells = next(csv.reader([text], delimiter=mark, strict=True, skipinitialspace=mark != "\t"))
-        except csv.Error:
-            odd.append((line, split(text, mark), QUOTE))
-            continue
-        if fits(cells, width):
-            numbers.append(line)
-            kept.append(cells[:width])
-        else:
-            odd.append((line, cells, LONG if len(cells) > width else SHORT))
-    return odd_frame(odd), frame_of(numbers, kept, width)

@@ -16,14 +16,14 @@ LONGEST_CELL_LINES = 250
 """
 
 
-def over_line_ends(lines: pl.Series, unpaired: list[int], layout: Layout) -> tuple[Rows, list[int]]:
-    """Rows that begin on a line whose quotes do not pair up, and the indexes of all lines they take.
+def quoted_rows(lines: pl.Series, begins: list[int], layout: Layout) -> tuple[Rows, list[int]]:
+    """Rows that begin on a line with quotes, and the indexes of all lines they take.
 
     A line that cannot begin a row (its quote does not close, or closes where it should not) costs only itself.
 
     Args:
         lines: every line under the header.
-        unpaired: indexes of lines with an odd number of quotes, in order.
+        begins: indexes of lines with quotes, in order.
         layout: where the table stands.
     """
     width, mark = len(layout.cells), layout.delimiter
@@ -32,12 +32,12 @@ def over_line_ends(lines: pl.Series, unpaired: list[int], layout: Layout) -> tup
     odd: list[Odd] = []
     taken: list[int] = []
     free = 0
-    for start in unpaired:
+    for start in begins:
         if start < free:
             continue
         cells, free = _record(lines, start, mark)
         line = start + layout.body_line
-        if cells is not None and fits(cells, width):
+        if cells is not None and _fits(cells, width):
             numbers.append(line)
             rows.append(cells[:width])
         elif cells is None or free > start + 1:
@@ -46,10 +46,11 @@ def over_line_ends(lines: pl.Series, unpaired: list[int], layout: Layout) -> tup
         else:
             odd.append((line, cells, LONG if len(cells) > width else SHORT))
         taken += range(start, free)
-    return Rows(frame_of(numbers, rows, width), odd_frame(odd), broken=True), taken
+    broken = len(taken) > len(numbers) + len(odd)
+    return Rows(frame_of(numbers, rows, width), odd_frame(odd), broken), taken
 
 
-def fits(cells: list[str], width: int) -> bool:
+def _fits(cells: list[str], width: int) -> bool:
     """Whether cells make a row: as many as the header has, or with nothing in those beyond."""
     return len(cells) == width or (len(cells) > width and not any(cell.strip() for cell in cells[width:]))
 

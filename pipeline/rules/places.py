@@ -34,7 +34,7 @@ def check(records: pl.DataFrame, register: Register, today: date) -> pl.DataFram
     early = with_green(records, register).filter(pl.col("date") < pl.col("laid_on"))
     return together(
         [
-            IN_THE_FUTURE.frame(future["line"], future["date"].cast(pl.String), "date"),
-            BEFORE_GREEN.frame(early["line"], early["date"].cast(pl.String), "date"),
+            IN_THE_FUTURE.frame(future["line"], future["date"], "date"),
+            BEFORE_GREEN.frame(early["line"], early["date"], "date"),
         ]
     )

@@ -30,11 +30,11 @@ def check_material(records: pl.DataFrame) -> pl.DataFrame:
     """Faults of materials that single fields cannot show."""
     total = pl.col("sand_pct") + pl.col("soil_pct")
     odd = records.with_columns(total.alias("total")).filter(pl.col("total") > 100 + ROUNDING)
-    return MIX_TOO_MUCH.frame(odd["line"], odd["total"].cast(pl.String).str.strip_suffix(".0"), "sand_pct")
+    return MIX_TOO_MUCH.frame(odd["line"], odd["total"], "sand_pct")
 
 
 def check_green(records: pl.DataFrame) -> pl.DataFrame:
     """Faults of greens that single fields cannot show."""
     sized = records.with_columns((pl.col("length_m") * pl.col("width_m")).alias("size"))
     odd = sized.filter((pl.col("size") - pl.col("area_m2")).abs() > AREA_APART * pl.col("area_m2"))
-    return SIZE_AND_AREA.frame(odd["line"], odd["size"].round(0).cast(pl.Int64).cast(pl.String), "area_m2")
+    return SIZE_AND_AREA.frame(odd["line"], odd["size"].round(0), "area_m2")

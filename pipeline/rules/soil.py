@@ -40,7 +40,7 @@ SAMPLE = ["date", "green", "analyte", "extractant", "lab", "sample", "reference"
 def check(records: pl.DataFrame) -> pl.DataFrame:
     """Faults of soil tests that single fields cannot show."""
     upside = records.filter(pl.col("depth_to_mm") <= pl.col("depth_from_mm"))
-    faults = [LAYER_UPSIDE_DOWN.frame(upside["line"], upside["depth_to_mm"].cast(pl.String), "depth_to_mm")]
+    faults = [LAYER_UPSIDE_DOWN.frame(upside["line"], upside["depth_to_mm"], "depth_to_mm")]
     layered = records.filter(pl.col("depth_from_mm").is_not_null() & pl.col("depth_to_mm").is_not_null())
     several = layered.filter(pl.struct("depth_from_mm", "depth_to_mm").n_unique().over(SAMPLE) > 1)
     if not several.height:

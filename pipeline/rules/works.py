@@ -60,7 +60,7 @@ def _treated_area(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     share = pl.col("treated_area_m2") / pl.col("area_m2")
     small = (share < AREA_SHARE[0]) & ~pl.col("operation").is_in(SPOT_WORK)
     odd = with_green(records, register).filter(small | (share > AREA_SHARE[1]))
-    return TREATED_AREA.frame(odd["line"], odd["treated_area_m2"].round(1).cast(pl.String), "treated_area_m2")
+    return TREATED_AREA.frame(odd["line"], odd["treated_area_m2"].round(1), "treated_area_m2")
 
 
 def _depth(records: pl.DataFrame) -> pl.DataFrame:
@@ -70,7 +70,7 @@ def _depth(records: pl.DataFrame) -> pl.DataFrame:
             (pl.col("operation") == operation) & ((pl.col("depth_mm") < low) | (pl.col("depth_mm") > high))
         )
         facts = {"operation": operation.replace("_", " "), "low": f"{low:g}", "high": f"{high:g}"}
-        faults.append(DEPTH_ODD.frame(odd["line"], odd["depth_mm"].round(1).cast(pl.String), "depth_mm", **facts))
+        faults.append(DEPTH_ODD.frame(odd["line"], odd["depth_mm"].round(1), "depth_mm", **facts))
     return together(faults)
 
 

@@ -86,7 +86,7 @@ def by_profile(sheet: Sheet, profile: Profile) -> Mapping:
             unit, fault = _unit(sheet, where, origin.unit, origin.header)
             faults.append(fault)
             origins[name] = Origin(where, origin.header, unit, origin.missing, origin.join)
-    faults.append(_missing_required(profile.record_kind, {*origins, *profile.constants, *_long_fields(profile)}, sheet))
+    faults.append(_missing_required(profile.record_kind, {*profile.fields, *profile.constants, *_long_fields(profile)}, sheet))
     faults.append(_unused(sheet, profile.explained))
     return Mapping(origins, together(faults))
 

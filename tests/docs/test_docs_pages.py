@@ -5,6 +5,7 @@ from __future__ import annotations
 import shlex
 import tomllib
 from collections.abc import Callable
+from inspect import signature
 from pathlib import Path
 
 import pytest
@@ -101,6 +102,7 @@ def test_every_public_formula_says_where_it_comes_from(one: Callable[..., object
     """A formula without a source is an opinion."""
     section = method.function(one)
     assert "**Source**: " in section
+    assert all(f"- `{name}`: " in section for name in signature(one).parameters)
     assert docstring_of(one).summary in section.replace(r"\*", "*").replace("&lt;", "<")
 
 

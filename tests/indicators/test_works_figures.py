@@ -7,7 +7,9 @@ import math
 import pytest
 
 from pipeline.indicators.notes import line_ranges
+from pipeline.indicators.records import latest_season, read_records
 from pipeline.indicators.standing import stand
+from pipeline.store import Store
 from pipeline.workspace import Workspace
 from tests.conftest import Load
 from tests.indicators.figures import Figures, lines, names, of
@@ -242,14 +244,13 @@ def test_line_ranges() -> None:
     assert line_ranges([]) == ""
 
 
-def test_latest_season_is_the_one_just_ended_in_its_first_weeks(county: Load, workspace: Workspace) -> None:
+def test_latest_season_is_the_one_just_ended_in_its_first_weeks(
+    county: Load, county_store: Store, workspace: Workspace
+) -> None:
     """A log that runs three weeks into October is looked at for the season it closes."""
-    from pipeline.indicators.records import latest_season, read_records
-    from pipeline.store import Store
 
     def latest() -> str | None:
-        with Store(workspace.store) as store:
-            season = latest_season(read_records(store), workspace)
+        season = latest_season(read_records(county_store), workspace)
         return season.name if season else None
 
     assert latest() is None

@@ -1,0 +1,45 @@
+"""Weather by day: what one station measured on one day."""
+
+from schemas.field import Field
+from schemas.kind import Kind
+
+# Limits are physical and wide: what is merely odd for a place is no fault. The widest figures ever accepted are in the
+# WMO Archive of Weather and Climate Extremes (-89.2 and 56.7 °C, 1825 mm in a day); each limit lies beyond them.
+WEATHER_DAY = Kind(
+    name="weather_day",
+    title="weather by day",
+    grain="one day at one station",
+    order=("station", "date"),
+    fields=(
+        Field("date", "date", "Day the figures are for.", required=True, key=True, also=("day", "observation date"),
+              example="2026-03-16"),
+        Field("station", "code", "Weather station.", required=True, key=True,
+              also=("weather station", "station id", "station name"), example="Wendmere airfield"),
+        Field("tmax_c", "number", "Highest air temperature.", unit="°C", low=-100, high=70,
+              also=("tmax", "max temp", "maximum temperature"), example="9.4"),
+        Field("tmin_c", "number", "Lowest air temperature.", unit="°C", low=-100, high=70,
+              also=("tmin", "min temp", "minimum temperature"), example="2.1"),
+        Field("tmean_c", "number", "Mean air temperature.", unit="°C", low=-100, high=70,
+              also=("tmean", "mean temp", "mean temperature"), example="5.8"),
+        Field("dew_point_c", "number", "Mean dew point.", unit="°C", low=-100, high=50, also=("dew point",), example="1.9"),
+        Field("humidity_pct", "number", "Mean relative humidity.", unit="%", low=0, high=100,
+              also=("humidity", "relative humidity", "rh"), example="81"),
+        Field("humidity_max_pct", "number", "Highest relative humidity.", unit="%", low=0, high=100,
+              also=("max humidity", "rhmax"), example=""),
+        Field("humidity_min_pct", "number", "Lowest relative humidity.", unit="%", low=0, high=100,
+              also=("min humidity", "rhmin"), example=""),
+        Field("soil_10cm_c", "number", "Soil temperature, 10 cm deep.", unit="°C", low=-60, high=70,
+              also=("soil temp", "soil temperature"), example="4.6"),
+        Field("rain_mm", "number", "Rain, melted snow included.", unit="mm", low=0, high=2000,
+              also=("rain", "rainfall", "precipitation"), example="3.2"),
+        Field("sun_h", "number", "Bright sunshine.", unit="h", low=0, high=24, also=("sun", "sunshine"), example="4.1"),
+        Field("radiation_mj_m2", "number", "Solar radiation on the level.", unit="MJ/m²", low=0, high=50,
+              also=("radiation", "solar radiation"), example="8.7"),
+        Field("wind_m_s", "number", "Mean wind speed.", unit="m/s", low=0, high=120,
+              also=("wind", "wind speed", "mean wind speed"), example="3.4"),
+        Field("wind_height_m", "number", "Height the wind was measured at; 10 m where left blank.", unit="m", above=0,
+              high=200, also=("wind height",), example="10"),
+        Field("marks", "text", "Marks glued to the figures in the source, by field.", example="sun_h *"),
+        Field("note", "text", "Anything else worth keeping.", also=("notes", "remarks", "comments"), example=""),
+    ),
+)  # fmt: skip

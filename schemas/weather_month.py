@@ -1,0 +1,48 @@
+"""Weather by month: the means and sums a station publishes for one month of one year."""
+
+from schemas.field import Field
+from schemas.kind import Kind
+
+# Limits are physical and wide, as in weather_day; a month's sums are at most a month of the day's. The wettest month
+# ever accepted had 9300 mm (WMO Archive of Weather and Climate Extremes).
+WEATHER_MONTH = Kind(
+    name="weather_month",
+    title="weather by month",
+    grain="one month at one station",
+    order=("station", "date"),
+    fields=(
+        Field("date", "date", "First day of the month the figures are for.", required=True, key=True,
+              also=("first of month",), example="2026-03-01"),
+        Field("station", "code", "Weather station.", required=True, key=True,
+              also=("weather station", "station id", "station name"), example="Wendmere airfield"),
+        Field("tmax_c", "number", "Mean of the daily highest air temperatures.", unit="°C", low=-100, high=70,
+              also=("tmax", "mean max temp", "mean maximum temperature"), example="10.3"),
+        Field("tmin_c", "number", "Mean of the daily lowest air temperatures.", unit="°C", low=-100, high=70,
+              also=("tmin", "mean min temp", "mean minimum temperature"), example="2.9"),
+        Field("tmean_c", "number", "Mean air temperature.", unit="°C", low=-100, high=70,
+              also=("tmean", "mean temp", "mean air temperature"), example="6.6"),
+        Field("dew_point_c", "number", "Mean dew point.", unit="°C", low=-100, high=50, also=("mean dew point",),
+              example="3.9"),
+        Field("humidity_pct", "number", "Mean relative humidity.", unit="%", low=0, high=100,
+              also=("humidity", "relative humidity", "rh"), example="81"),
+        Field("soil_30cm_c", "number", "Mean soil temperature, 30 cm deep.", unit="°C", low=-60, high=70,
+              also=("mean soil temperature",), example="6.5"),
+        Field("frost_days", "number", "Days with air frost.", low=0, high=31, also=("air frost days", "af"), example="4"),
+        Field("ground_frost_days", "number", "Days with ground frost.", low=0, high=31, also=("ground frosts",),
+              example="9"),
+        Field("rain_mm", "number", "Rain of the month, melted snow included.", unit="mm", low=0, high=20000,
+              also=("rain", "rainfall", "total rain"), example="47.1"),
+        Field("rain_days", "number", "Days with rain.", low=0, high=31, also=("days of rain",), example="14"),
+        Field("sun_h", "number", "Bright sunshine of the month.", unit="h", low=0, high=744,
+              also=("sun", "sunshine", "total sunshine"), example="128.4"),
+        Field("radiation_mj_m2", "number", "Mean solar radiation of a day.", unit="MJ/m²", low=0, high=50,
+              also=("mean solar radiation", "mean daily radiation"), example="8.6"),
+        Field("wind_m_s", "number", "Mean wind speed.", unit="m/s", low=0, high=120, also=("mean wind speed",),
+              example="2.8"),
+        Field("evaporation_mm", "number", "Evaporation of the month from open water.", unit="mm", low=-100, high=2000,
+              also=("open water evaporation",), example="35"),
+        Field("marks", "text", "Marks glued to the figures in the source, by field (an estimated one, another sensor).",
+              example="sun_h *"),
+        Field("note", "text", "Anything else worth keeping.", also=("notes", "remarks", "comments"), example=""),
+    ),
+)  # fmt: skip

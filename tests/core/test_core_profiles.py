@@ -1,0 +1,284 @@
+"""Source profiles: what they map, what they refuse, and that nothing in them is passed over in silence."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from pipeline.faults import CannotDo
+from pipeline.read.profile import (
+    all_known_headers,
+    best_profile,
+    kind_of_headers,
+    read_profile,
+    read_profiles,
+)
+from pipeline.store import Store
+from pipeline.workspace import Workspace
+from tests.conftest import Load
+
+LAB = """
+name = "lab-b"
+kind = "soil_test"
+[match]
+headers = ["No", "Taken", "Where", "LOI"]
+[values]
+date_order = "dmy"
+decimal = ","
+below = ["ND"]
+missing = ["?!"]
+[constants]
+lab = "Laboratory B"
+depth_from_mm = 0
+depth_to_mm = 20.5
+[fields]
+date = "Taken"
+green = { from = ["Club", "Where"], join = "-" }
+sample = "No"
+[[long]]
+from = "LOI"
+set = { analyte = "organic_matter", unit = "%", burn_c = 360 }
+[[long]]
+from = "P"
+into = "value"
+set = { analyte = "phosphorus", unit = "mg/kg", extractant = "olsen" }
+[aliases.green]
+"ALD-Main" = "ALD-1"
+[only]
+Use = ["green", "Green"]
+[ignore]
+headers = ["Fax"]
+"""
+SHEET = "No;Taken;Club;Where;Use;LOI;P;Fax\n"
+
+
+@pytest.fixture
+def lab(county: Load, workspace: Workspace) -> Load:
+    """The small county, and laboratory B's profile in its workspace."""
+    (workspace.profiles / "lab-b.toml").write_text(LAB)
+    return county
+
+
+def soil(workspace: Workspace) -> list[tuple[object, ...]]:
+    with Store(workspace.store, read_only=True) as store:
+        return store.rows("SELECT line, analyte, value, below_limit, written FROM soil_test ORDER BY line, analyte")
+
+
+def test_a_wide_sheet_becomes_a_record_a_cell(lab: Load, workspace: Workspace) -> None:
+    """Constants, aliases, joined columns, [only], [[long]], decimal comma and the marks of its own, in one sheet."""
+    text = (
+        SHEET + "1;10/02/2026;ALD;Main;green;4,8;ND;0123\n2;10/02/2026;ALD;1;Green;?!;12;\n"
+        "3;10/02/2026;ALD;1;tee;9;9;\n4;11/02/2026;ALD;1;green;<0,5;;\n"
+    )
+    result = lab("sheet.csv", text)
+    assert (result.profile, result.kind) == ("lab-b", "soil_test")
+    assert result.faults["code"].to_list() == [], result.faults["message"].to_list()
+    c = result.counts
+    assert (c.rows, c.loaded, c.ignored) == (7, 4, 3)  # six cells of three rows and the row of the tee; two blank cells
+    assert soil(workspace) == [
+        (2, "organic_matter", 4.8, False, '{"date": "10/02/2026", "green": "ALD-Main", "value": "4,8"}'),
+        (2, "phosphorus", None, True, '{"date": "10/02/2026", "green": "ALD-Main", "value": "ND"}'),
+        (3, "phosphorus", 12.0, False, '{"date": "10/02/2026"}'),
+        (5, "organic_matter", 0.5, True, '{"date": "11/02/2026", "value": "<0,5"}'),
+    ]
+    with Store(workspace.store, read_only=True) as store:
+        found = store.rows("SELECT DISTINCT lab, depth_from_mm, depth_to_mm, burn_c FROM soil_test WHERE burn_c > 0")
+    assert found == [("Laboratory B", 0.0, 20.5, 360.0)]
+
+
+def test_a_bad_cell_of_a_wide_sheet_rejects_that_cell_alone(lab: Load, workspace: Workspace) -> None:
+    """The phosphorus of a row is no worse for a slip in its organic matter; the fault names the cell's own column."""
+    result = lab("sheet.csv", SHEET + "1;10/02/2026;ALD;1;green;4,8x;12;\n2;10/02/2026;ALD;1;green;-5;13;\n")
+    found = result.faults.select("line", "column", "code").rows()
+    assert found == [(2, "LOI", "number.unreadable"), (3, "LOI", "value.limits")] or {one[1] for one in found} == {"LOI"}
+    assert (result.counts.loaded, result.counts.rejected) == (2, 2)
+    assert [one[:3] for one in soil(workspace)] == [(2, "phosphorus", 12.0), (3, "phosphorus", 13.0)]
+    assert result.handed_back is not None
+    again = result.handed_back.read_text("utf-8-sig").splitlines()
+    assert again[0] == "No,Taken,Club,Where,Use,LOI,P,Fax,line,code,message,hint"
+    mended = result.handed_back.read_text("utf-8-sig").replace("4,8x", "4,8").replace(",-5,", ',"5,1",')
+    second = lab("sheet.rejected.csv", mended)
+    assert (second.profile, second.counts.loaded, second.counts.unchanged) == ("lab-b", 2, 2)
+
+
+def test_columns_of_the_profile_that_the_file_lacks(lab: Load) -> None:
+    """Once for each column, the whole file refused: half a mapping would load half a sheet."""
+    result = lab("sheet.csv", "No;Taken;Where;LOI\n1;10/02/2026;1;4,8\n")
+    assert result.faults["code"].to_list() == ["header.not_in_file"] * 3
+    assert result.faults["message"].to_list() == [
+        f"Profile lab-b reads column “{name}”, which the file does not have." for name in ("Club", "P", "Use")
+    ]
+    assert (result.counts.rows, result.counts.rejected) == (1, 1)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ("depth_to_mm = 20.5", 'depth_to_mm = "deep"', "The profile sets depth_to_mm = “deep”: "),
+        ("burn_c = 360", 'burn_c = "hot"', "The profile sets burn_c = “hot”: "),
+        ('unit = "%"', 'unit = "per mile"', "The profile sets unit = “per mile”: "),
+        ('analyte = "organic_matter"', 'analyte = "organics"', "The profile sets analyte = “organics”: "),
+    ],
+)
+def test_a_wrong_constant_refuses_the_file_once(
+    county: Load, workspace: Workspace, old: str, new: str, message: str
+) -> None:
+    """A constant that is not understood would be blank in every record, or said once a row."""
+    assert old in LAB
+    (workspace.profiles / "lab-b.toml").write_text(LAB.replace(old, new))
+    result = county("sheet.csv", SHEET + "1;10/02/2026;ALD;1;green;4,8;12;\n" * 3)
+    wrong = [text for text in result.faults["message"] if text.startswith(message)]
+    assert len(wrong) == 1, result.faults["message"].to_list()
+    assert (result.counts.loaded, result.counts.rows) == (0, 3)
+
+
+def test_aliases_of_words_by_field_or_by_list(county: Load, workspace: Workspace) -> None:
+    """The hint of an unknown word says [aliases.LIST]; what the hint says must work."""
+    text = 'name = "m"\nkind = "material"\n[match]\nheaders = ["Item", "Group"]\n[fields]\nmaterial = "Item"\nsort = "Group"\n'
+    sheet = "Item,Group\nlawn food,F1\n"
+    path = workspace.profiles / "m.toml"
+    path.write_text(text)
+    fault = county("m.csv", sheet).faults.row(0, named=True)
+    assert fault["message"] == "Group: “F1” is not a known material sort."
+    assert "[aliases.material_sort]" in fault["hint"]
+    for table in ("material_sort", "sort"):
+        path.write_text(f'{text}[aliases.{table}]\nf1 = "feed"\n')
+        result = county("m.csv", sheet)
+        assert not result.failed, (table, result.faults["message"].to_list())
+    path.write_text(f'{text}[aliases.sort]\nf1 = "no such sort"\n')
+    assert county("other.csv", sheet).faults["code"].to_list() == ["choice.unknown"]
+
+
+def test_an_alias_to_no_known_analyte_is_a_fault(county: Load, workspace: Workspace) -> None:
+    """A slip in a profile may end in a fault that names the cell, never in a crash."""
+    text = (
+        'name = "s"\nkind = "soil_test"\n[match]\nheaders = ["Thing"]\n[fields]\ndate = "date"\ngreen = "green"\n'
+        'value = "value"\nunit = "unit"\nanalyte = "Thing"\n[aliases.analyte]\nOM = "organics"\nGlow = "organics"\n'
+    )
+    (workspace.profiles / "s.toml").write_text(text)
+    result = county("s.csv", "date,green,Thing,value,unit\n2026-02-10,ALD-1,Glow,5,%\n2026-02-10,ALD-1,OM,5,%\n")
+    assert result.faults.select("line", "code").rows() == [(2, "choice.unknown")]
+    assert result.counts.loaded == 1
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ('kind = "job"\n', "name: Field required"),
+        ('name = "x"\nkind = "jobs"\n', "kind 'jobs' is not known; kinds are club, green, material, target, job"),
+        ('name = "x"\nkind = "job"\n[fields]\nhourz = "H"\n', "'hourz' is not a field of job; its fields are date, green"),
+        ('name = "x"\nkind = "job"\n[constants]\nhourz = 3\n', "'hourz' is not a field of job"),
+        ('name = "x"\nkind = "job"\n[[long]]\nfrom = "A"\nset = { hourz = 3 }\n', "'hourz' is not a field of job"),
+        ('name = "x"\nkind = "job"\n[[long]]\nfrom = "A"\ninto = "hourz"\n', "'hourz' is not a field of job"),
+        ('name = "x"\nkind = "job"\n[[long]]\nfrom = "A"\n', "each [[long]] entry of kind job needs `into`"),
+        ('name = "x"\nkind = "job"\n[aliases.gren]\na = "b"\n', "aliases.gren is neither a field nor a list of job"),
+        ('name = "x"\nkind = "job"\n[values]\ndate_order = "mixed"\n', "values.date_order: Input should be 'dmy'"),
+        ('name = "x"\nkind = "job"\n[valuez]\n', "valuez: Extra inputs are not permitted"),
+        ('name = "x"\nkind = "job"\nfields = 3\n', "fields: Input should be a valid dictionary"),
+        ('name = "x"\nkind = "job"\nonly = 3\n', "only: Input should be a valid dictionary"),
+        ('name = "x"\nkind = "job"\n[reading]\ndelimiter = ";;"\n', "reading.delimiter: String should have at most 1"),
+    ],
+)
+def test_a_profile_that_does_not_fit_is_refused_by_its_key(tmp_path: Path, text: str, message: str) -> None:
+    """A key nobody reads would be believed to hold."""
+    path = tmp_path / "x.toml"
+    path.write_text(text)
+    with pytest.raises(CannotDo) as caught:
+        read_profile(path)
+    assert caught.value.message.startswith("Profile x.toml does not fit: ")
+    assert message in caught.value.message
+    assert caught.value.hint == "docs/profiles.md lists every key."
+
+
+def test_a_profile_that_is_no_toml_or_undecided_is_refused(tmp_path: Path) -> None:
+    """A draft with "?" left in it is no profile yet; the place is named."""
+    path = tmp_path / "x.toml"
+    for text, message in (
+        ('name = "x\n', "x.toml is not readable TOML: "),
+        ('name = "x"\nkind = "job"\n[fields]\ndate = "?"\n', "Profile x.toml: fields.date still says '?'."),
+        ('name = "x"\nkind = "job"\n[match]\nheaders = ["a", "?"]\n', "Profile x.toml: match.headers still says '?'."),
+    ):
+        path.write_text(text)
+        with pytest.raises(CannotDo) as caught:
+            read_profile(path)
+        assert caught.value.message.startswith(message)
+    path.write_bytes(b'name = "\xff"')
+    with pytest.raises(CannotDo, match="not readable TOML"):
+        read_profile(path)
+
+
+def test_two_profiles_of_one_name_are_refused(tmp_path: Path) -> None:
+    """--profile could not say which."""
+    for name in ("a", "b"):
+        (tmp_path / f"{name}.toml").write_text('name = "x"\nkind = "job"\n')
+    with pytest.raises(CannotDo) as caught:
+        read_profiles(tmp_path)
+    assert caught.value.message == "Two profiles are named 'x'."
+
+
+def test_of_two_profiles_that_fit_the_one_that_explains_more_is_taken(tmp_path: Path) -> None:
+    """Two laboratories share headers; the profile that leaves fewer columns unexplained is meant."""
+    head = 'kind = "job"\n[match]\nheaders = ["When", "Job"]\n[fields]\ndate = "When"\noperation = "Job"\n'
+    (tmp_path / "a.toml").write_text(f'name = "a"\n{head}')
+    (tmp_path / "b.toml").write_text(f'name = "b"\n{head}green = "Place"\n')
+    (tmp_path / "c.toml").write_text(f'name = "c"\n{head}green = "Spot"\n')
+    profiles = read_profiles(tmp_path)
+    for headers, name in ((["when", "JOB", "Place"], "b"), (["When", "Job", "Spot"], "c"), (["When", "Job"], "a")):
+        found = best_profile(profiles, headers)
+        assert found is not None
+        assert found.name == name
+    assert best_profile(profiles, ["When"]) is None
+    assert {"when", "job", "place", "spot", "date"} <= all_known_headers(profiles)
+
+
+def test_kind_by_headers() -> None:
+    """A file with a kind's own headers needs no profile; one that fits two kinds alike is asked about."""
+    for headers, name in (
+        (["club", "name"], "club"),
+        (["day", "site", "task"], "job"),
+        (["date", "green", "analyte", "result", "unit"], "soil_test"),
+        (["date", "green", "seconds", "unit", "rink"], "green_speed"),
+    ):
+        kind = kind_of_headers(headers)
+        assert kind is not None
+        assert kind.name == name
+    assert kind_of_headers(["a", "b"]) is None
+    assert kind_of_headers([]) is None
+
+
+def test_a_units_row_must_agree_with_the_profile(county: Load, workspace: Workspace) -> None:
+    """Inches over a column that the profile calls millimetres is a fault of the file; without a word of the profile the
+    row itself is believed."""
+    head = 'name = "u"\nkind = "job"\n[match]\nheaders = ["When", "Deep"]\n[reading]\nunits_row = true\n'
+    fields = '[fields]\ndate = "When"\ngreen = "Where"\noperation = "Job"\ndepth_mm = {}\n'
+    sheet = "When,Where,Job,Deep\n,,,in\n2026-03-16,ALD-1,solid tining,3\n"
+    path = workspace.profiles / "u.toml"
+    path.write_text(head + fields.format('{ from = "Deep", unit = "mm" }'))
+    wrong = county("u.csv", sheet)
+    fault = wrong.faults.row(0, named=True)
+    assert (fault["code"], fault["line"], fault["severity"]) == ("unit.differs", 2, "error")
+    assert fault["message"] == "Column Deep: the units row says “in”, the profile says “mm”."
+    path.write_text(head + fields.format('"Deep"'))
+    right = county("u.csv", sheet)
+    assert not right.failed, right.faults["message"].to_list()
+    with Store(workspace.store, read_only=True) as store:
+        assert store.rows("SELECT depth_mm FROM job") == [(pytest.approx(76.2),)]
+
+
+def test_a_named_profile_or_kind_is_used_as_named(lab: Load, workspace: Workspace) -> None:
+    """--profile and --kind beat what the headers suggest."""
+    result = lab("sheet.csv", SHEET + "1;10/02/2026;ALD;1;green;4,8;12;\n", profile="lab-b")
+    assert (result.profile, result.counts.loaded) == ("lab-b", 2)
+    forced = lab("clubs2.csv", "club,name\nBRA,Bravery\n", kind="club")
+    assert (forced.profile, forced.kind, forced.counts.loaded) == ("", "club", 1)
+
+
+def test_a_profile_found_only_once_the_file_is_read_its_way(county: Load, workspace: Workspace) -> None:
+    """Where the header stands on a line of its own far down, the profile says so and is found by it."""
+    (workspace.profiles / "deep.toml").write_text(
+        'name = "deep"\nkind = "job"\n[match]\nheaders = ["W", "P", "J"]\n[reading]\nheader_line = 4\n'
+        '[fields]\ndate = "W"\ngreen = "P"\noperation = "J"\n'
+    )
+    result = county("deep.csv", "a,b,c\n1,2,3\n4,5,6\nW,P,J\n2026-03-16,ALD-1,mowing\n")
+    assert (result.profile, result.counts.loaded) == ("deep", 1)
