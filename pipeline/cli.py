@@ -11,7 +11,7 @@ from typing import Annotated, Any
 
 import typer
 
-from pipeline.faults import CannotDo, WrongUsage
+from pipeline.refusal import CannotDo, WrongUsage
 
 app = typer.Typer(
     name="swardtally",

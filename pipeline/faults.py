@@ -14,6 +14,20 @@ from typing import Literal
 
 import polars as pl
 
+from pipeline.refusal import CannotDo, WrongUsage
+
+__all__ = [
+    "FAULT_SCHEMA",
+    "CannotDo",
+    "FaultKind",
+    "Severity",
+    "WrongUsage",
+    "catalogue",
+    "kind_of",
+    "no_faults",
+    "together",
+]
+
 Severity = Literal["error", "warning", "note"]
 
 FAULT_SCHEMA: dict[str, type[pl.DataType]] = {
@@ -122,16 +136,3 @@ def catalogue() -> Iterator[FaultKind]:
 def kind_of(code: str) -> FaultKind:
     """The kind with this code."""
     return _CATALOGUE[code]
-
-
-class CannotDo(Exception):
-    """What could not be done and what to do about it; nothing was changed (exit code 3)."""
-
-    def __init__(self, message: str, hint: str) -> None:
-        super().__init__(message)
-        self.message = message
-        self.hint = hint
-
-
-class WrongUsage(CannotDo):
-    """The call's words are off (exit code 2)."""

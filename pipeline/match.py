@@ -147,15 +147,16 @@ def _withdraw(con: Connection, kind: Kind, blank: pl.DataFrame) -> int:
 
 
 def _retire(con: Connection, kind: Kind, complete: Complete) -> int:
-    """Mark what the same source said of the same greens in those days, and says no more; how many.
+    """Mark what the same source said of the same greens (or stations) in those days, and says no more; how many.
 
     The same source is the same profile; files without a profile are one source.
     """
+    place = "green" if "green" in kind.by_name else "station"
     con.execute(
         f"INSERT INTO ending SELECT k.rowid, 'retired' FROM kept.{kind.name} AS k "  # noqa: S608
         "JOIN meta.load AS l ON l.load_id = k.load_id "
         "WHERE k.ended_by IS NULL AND l.profile = ? AND k.date BETWEEN ? AND ? "
-        "AND k.green IN (SELECT i.green FROM incoming AS i) "
+        f"AND k.{place} IN (SELECT i.{place} FROM incoming AS i) "
         "AND NOT EXISTS (SELECT 1 FROM incoming AS i WHERE i.old = k.rowid) "
         "AND NOT EXISTS (SELECT 1 FROM ending AS e WHERE e.old = k.rowid)",
         [complete.profile, complete.first, complete.last],

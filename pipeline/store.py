@@ -194,7 +194,7 @@ def _connect(path: Path, *, read_only: bool) -> Connection:
         )
     except duckdb.IOException as error:
         text = str(error)
-        if "lock" in text.lower():
+        if any(words in text for words in _HELD):
             raise CannotDo(
                 f"The store {path.name} is in use by another program{_holder(text)}.",
                 "Close that program, or wait until it has finished, and try again. Nothing was changed.",
@@ -208,6 +208,10 @@ def _connect(path: Path, *, read_only: bool) -> Connection:
             f"The store {path.name} cannot be opened: {_first_line(error)}",
             "If it is damaged, restore it from a backup, or load the files into a new workspace.",
         ) from None
+
+
+_HELD = ("Could not set lock", "used by another process")
+"""What DuckDB says of a file another process holds, on Linux and macOS, and on Windows ("block" is no lock)."""
 
 
 def _holder(text: str) -> str:

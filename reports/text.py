@@ -69,6 +69,11 @@ def limit_number(value: float, decimals: int) -> str:
     return number(value, max(decimals, 3))
 
 
+def currency_sign(code: str) -> str:
+    """The sign of a currency, or its code where it has none here."""
+    return _CURRENCIES.get(code, code)
+
+
 def with_unit(text: str, unit: str) -> str:
     """The text and its unit, kept together on a line; a sum of money with its sign before it."""
     sign = _CURRENCIES.get(unit[:3])

@@ -119,7 +119,9 @@ def view(season: GreenSeason, density: Density = STEPS[0], *, created: datetime,
         facts=tuple(_fact(label, value) for label, value in season.facts[:MOST_FACTS]),
         tables=figure_tables(pairs, density.text),
         tables_more=_figures_left(len(every) - len(pairs)),
-        works=work_list(season.works, (season.season_start, season.season_end), density.works, density.text),
+        works=work_list(
+            season.works, (season.season_start, season.season_end), density.works, density.text, season.currency
+        ),
         due=tuple(_due(d, density.text) for d in season.due[: density.due]),
         due_more=_more(len(season.due) - density.due),
         cautions=tuple(_caution(c) for c in season.cautions[: density.cautions]),

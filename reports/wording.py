@@ -10,7 +10,8 @@ The rules, in the order their sentences are printed:
    are counted in one sentence.
 4. A trend (name holding "trend") with an interval gives one sentence: rising or falling where the interval
    leaves zero out, "no change that can be told from chance" where it does not.
-5. Figures that are too few or not comparable are named in one sentence, without a judgement.
+5. Figures that are too few or not comparable are named in one sentence, without a judgement; of a trend it is said
+   that it cannot be told yet, and why.
 6. The first thing due next, with its quantity and day.
 """
 
@@ -133,7 +134,17 @@ def _others_outside(number: int) -> str:
 
 
 def _unjudged(indicators: tuple[Indicator, ...]) -> Iterator[str]:
-    names = list(dict.fromkeys(name_of(i) for i in indicators if i.standing in ("too few", "not comparable")))
+    open_ones = [i for i in indicators if i.standing in _REASON]
+    trends = [i for i in open_ones if _is_trend(i)]
+    for label in dict.fromkeys(text.clean(i.label, 80).partition(",")[0] for i in trends):
+        reasons = dict.fromkeys(_REASON[i.standing] for i in trends if i.label.startswith(label))
+        name = label[:1].lower() + label[1:]
+        yield f"Whether {name} is rising or falling cannot be told yet: {' and '.join(reasons)}."
+    names = list(dict.fromkeys(name_of(i) for i in open_ones if not _is_trend(i)))
     if names:
         more = f"; and {len(names) - 3} more" if len(names) > 3 else ""
         yield f"Too few records, or none that can be compared, to judge: {'; '.join(names[:3])}{more}."
+
+
+_REASON = {"too few": "there are too few comparable samples", "not comparable": "the way it is measured has changed"}
+"""Why a figure of this standing carries no judgement."""

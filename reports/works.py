@@ -52,9 +52,12 @@ class WorkList:
     span: str
     with_hours: bool
     with_cost: bool
+    cost_heading: str = "Cost"
 
 
-def work_list(works: tuple[Work, ...], span: tuple[date, date], most: int, most_text: int = 120) -> WorkList:
+def work_list(
+    works: tuple[Work, ...], span: tuple[date, date], most: int, most_text: int = 120, currency: str = ""
+) -> WorkList:
     """Works in order of their first day.
 
     Up to ``most`` works stand by themselves. Past that, works that come ``OFTEN`` or more with the same
@@ -81,6 +84,7 @@ def work_list(works: tuple[Work, ...], span: tuple[date, date], most: int, most_
         f"{span[0]:%B} to {span[1]:%B}",
         any(w.hours is not None for w in works),
         any(w.cost is not None for w in works),
+        f"Cost, {text.currency_sign(currency)}" if currency else "Cost",
     )
 
 

@@ -25,7 +25,7 @@ ANY_STYLE = Style(ton="metric", barrow_l=1.0)
 _IN_BRACKETS = re.compile(r"(.*\S)\s*[(\[]\s*([^()\[\]]+?)\s*[)\]]")
 _PERCENT_FIRST = re.compile(r"%\s*(\S.*)")
 _SYMBOL_LAST = re.compile(r"(.*\S)\s+(\S+)\s+[A-Z][a-z]?")
-_TEMPERATURE = re.compile(r"[°º]?\s*\b[CF]$", re.IGNORECASE)
+_TEMPERATURE = re.compile(r"(?<![a-z])(?:deg\W*)?(?:[cf]|celsius|fahrenheit)\b", re.IGNORECASE)
 _BREAK = re.compile(r"[\s_,/]+")
 _NUMBER = r"^[<>~]?\s*[-+]?[\d½¼¾][\d.,' \x{a0}/½¼¾-]*\s*%?$"
 _ORDERS: tuple[Literal["dmy", "mdy", "ymd"], ...] = ("dmy", "mdy", "ymd")

@@ -17,7 +17,7 @@ _WORTH = {"name": 1.0, "like": 0.6, "cells": 1.5}
 _NEEDED, _MOST_RESULTS = 1.0, 8
 """Points a column and a needed field are worth when kinds are compared (thresholds of the draft, chosen on the demo's
 and the open files; a person is asked where two kinds come near each other)."""
-_CLEAR, _AHEAD = 3.0, 1.25
+_CLEAR, _AHEAD = 3.0, 1.5
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 
-from pipeline.draft.headings import ANY_STYLE, MOSTLY, Column, bare, unit_of
+from pipeline.draft.headings import ANY_STYLE, MOSTLY, Column, bare
 from pipeline.draft.known import Known
 from pipeline.standardise import units
 from pipeline.standardise.fields import AMOUNTS
@@ -188,9 +188,9 @@ def says_unit(column: Column, one: Field) -> bool:
 
 
 def _converts(unit: str, to: str) -> bool:
-    if unit_of(unit) and units.named(unit, ANY_STYLE).startswith("deg"):
-        return False  # no field that a draft looks for a unit of is a temperature
     try:
+        if units.named(unit, ANY_STYLE).startswith("deg"):
+            return False  # no field that a draft looks for a unit of is a temperature
         units.scale(unit, to, ANY_STYLE)
     except Refused:
         return False

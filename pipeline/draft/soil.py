@@ -109,7 +109,7 @@ def _named(words: list[str]) -> tuple[str, str] | None:
         for start in range(len(words) - size + 1):
             extractant = _extractants().get("".join(words[start : start + size]))
             rest = words[:start] + words[start + size :]
-            analyte = _analyte(rest) if rest else _analyte(words[-1:])
+            analyte = _analyte(rest) if rest else next(filter(None, map(_analyte, zip(words, strict=True))), "")
             if extractant and analyte:
                 return analyte, extractant
     return None

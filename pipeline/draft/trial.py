@@ -97,7 +97,10 @@ def _marks(trial: Tried) -> Part:
         f"{_short(value)} ({count:,}, first on line {line})" for value, count, line in met.head(_SHOWN).iter_rows()
     )
     more = f" and {met.height - _SHOWN} more" if met.height > _SHOWN else ""
-    why = f"no figures: {shown}{more}: list those that mean “no value”; those that mean “less than” go to below = […]"
+    why = (
+        f"no figures: {shown}{more}: list those that mean “no value” ([] where none does); "
+        "those that mean “less than” go to below = […]"
+    )
     return Part((Entry("missing", [UNDECIDED], why),), (Ask("values.missing", why),))
 
 
@@ -110,7 +113,7 @@ def _flags(trial: Tried) -> Part:
         if tail := re.search(r"[^\d\s.,]+$", cell):
             flags.setdefault(tail.group(), f"line {line}: {cell}")
     shown = ", ".join(f"“{flag}” ({where})" for flag, where in list(flags.items())[:_SHOWN])
-    why = f"marks glued to figures: {shown}: list those that may be left out, or take them off in the file"
+    why = f"marks glued to figures: {shown}: list those that may be left out ([] where none may)"
     return Part((Entry("flags", [UNDECIDED], why),), (Ask("values.flags", why),))
 
 

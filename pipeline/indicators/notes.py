@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -11,7 +11,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.indicators import dressing, soil, surface
-from pipeline.indicators.record import DataNote, Evidence, GreenSeason, Indicator, SourceFile
+from pipeline.indicators.record import DataNote, Evidence, GreenSeason, SourceFile
 from pipeline.indicators.records import GreenRecords, Records
 from pipeline.words import counted, listed, long_date
 from pipeline.workspace import handback_name
@@ -24,19 +24,16 @@ PLAYING_MONTHS = range(4, 10)
 
 def with_notes(done: GreenSeason, records: GreenRecords, every: Records) -> GreenSeason:
     """The season with its data notes and source files filled in."""
-    return replace(
-        done, data_notes=tuple(_notes(records, every, done.indicators)), sources=tuple(_sources(done, every))
-    )
+    return replace(done, data_notes=tuple(_notes(records, every)), sources=tuple(_sources(done, every)))
 
 
-def _notes(records: GreenRecords, every: Records, figures: Iterable[Indicator]) -> Iterator[DataNote]:
+def _notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
     yield from _rejected(records, every)
     yield from _area(records)
     yield from _unregistered(records)
     yield from _gaps(records)
-    for one in figures:
-        if one.name == "organic_matter_trend_pct_year" and one.standing == "not comparable":
-            yield DataNote("warning", f"{one.label}, {one.band}: {one.note}")
+    for why, bands in soil.breaks(records).items():
+        yield DataNote("warning", f"No trend of organic matter ({listed(bands)}): {why}")
     if text := surface.other_devices(records):
         yield DataNote("note", text)
 

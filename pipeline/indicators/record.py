@@ -207,3 +207,4 @@ class GreenSeason:
     data_notes: tuple[DataNote, ...] = ()
     sources: tuple[SourceFile, ...] = ()
     headline: tuple[str, ...] = field(default=())
+    currency: str = ""

@@ -52,6 +52,7 @@ def green_season(every: Records, green: str, season: Season, workspace: Workspac
         series=(*soil.organic_matter_series(records), *surface.speed_series(records)),
         due=tuple(due.due(records, figures)),
         cautions=tuple(cautions.cautions(records)),
+        currency=records.currency,
     )
     return notes.with_notes(done, records, every)
 

@@ -13,7 +13,7 @@ from pipeline.indicators.record import Indicator, Sample, Series, Standing
 from pipeline.indicators.records import GreenRecords
 from pipeline.indicators.standing import evidence, target_for
 from pipeline.statistics.interval import mean_interval
-from pipeline.statistics.verdict import Trend, trend_verdict
+from pipeline.statistics.verdict import Trend, fewest_samples, trend_verdict
 from pipeline.words import counted, long_date
 from schemas.codes import code_list
 
@@ -21,7 +21,12 @@ CORE_VARIATION = 0.14
 """Spread between single cores of one green, as a share of their mean: median of 16 greens, 112 tests (Asian Turfgrass
 Center 2020-07-06). Used only where a sample is one bulked result and says how many cores it holds."""
 CONFIDENCE = 0.95
-WITHOUT_EXTRACTANT = {"ph", "exchange_capacity", "conductivity"}
+ALPHA = 0.05
+"""Level of the test for a trend, two-sided."""
+WITHOUT_EXTRACTANT = {
+    *("ph", "exchange_capacity", "conductivity", "bulk_density", "sand", "silt", "clay"),
+    *("total_nitrogen", "total_carbon", "organic_carbon", "inorganic_carbon"),
+}
 """Results that are not of an extract, or whose name says it all."""
 
 
@@ -157,6 +162,7 @@ def trend(rows: pl.DataFrame) -> Trend:
         order["value"].to_list(),
         keys,
         measurement_sd=_measurement_sd(order),
+        alpha=ALPHA,
         below_limit=order["below_limit"].fill_null(value=False).to_list(),
         unit="%",
     )
@@ -186,9 +192,29 @@ def _trend(band: str, rows: pl.DataFrame) -> Indicator:
         family="soil",
         decimals=2,
         method=verdict.method or "No trend made.",
-        note=f"{verdict.word.capitalize()}: {verdict.why}",
+        note=_in_short(verdict),
         evidence=evidence(rows, "soil_test"),
     )
+
+
+def _in_short(verdict: Trend) -> str:
+    """The verdict as it stands beside its figure; the reason in full is a data note."""
+    needed = fewest_samples(ALPHA)
+    if verdict.word == "not comparable":
+        return f"Not comparable: the method changed; {counted(verdict.n, 'sample')} since, {needed} needed."
+    if verdict.word == "too few":
+        return f"Too few: {counted(verdict.n, 'comparable sample')}, {needed} needed."
+    return f"{verdict.word.capitalize()}: {counted(verdict.n, 'comparable sample')}, p {verdict.p:.2g}."
+
+
+def breaks(records: GreenRecords) -> dict[str, list[str]]:
+    """Why organic matter gives no trend, in full, to the depths that it holds for."""
+    found: dict[str, list[str]] = {}
+    for band, rows in depth_bands(records):
+        verdict = trend(rows)
+        if verdict.word == "not comparable":
+            found.setdefault(verdict.why, []).append(band)
+    return found
 
 
 def organic_matter_series(records: GreenRecords) -> list[Series]:

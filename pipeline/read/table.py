@@ -18,6 +18,7 @@ from pipeline.read.bytes import BLANK, NUL, UNREADABLE, UNREADABLE_BYTE, text_of
 from pipeline.read.layout import SAMPLE_LINES, header_fault, layout_of
 from pipeline.read.odd_rows import Rows
 from pipeline.read.rows import rows_of
+from pipeline.read.workbook import rows_in_workbook
 from schemas.codes import fold
 
 IGNORED_SCHEMA: dict[str, type[pl.DataType]] = {"line": pl.Int64, "reason": pl.String}
@@ -138,8 +139,6 @@ def read_sheet(path: Path, reading: Reading | None = None) -> Sheet:
     raw = path.read_bytes()
     digest = hashlib.sha256(raw).hexdigest()
     if raw.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
-        from pipeline.read.workbook import rows_in_workbook
-
         found = rows_in_workbook(raw, how)
     else:
         found = _rows_in_text(raw, how)

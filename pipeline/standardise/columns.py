@@ -50,13 +50,17 @@ UNITS_DIFFER = FaultKind(
 
 
 class Origin(NamedTuple):
-    """Where a field comes from: positions of its columns, header as seen, unit, marks for missing, what joins."""
+    """Where a field comes from: positions of its columns, header as seen, and what the profile says of its cells."""
 
     columns: tuple[int, ...]
     header: str
     unit: str
-    missing: tuple[str, ...]
-    join: str
+    missing: tuple[str, ...] = ()
+    join: str = " "
+    split: str = ""
+    part: int = 1
+    end: str = ""
+    limit: float | None = None
 
 
 @dataclass(frozen=True)
@@ -85,7 +89,8 @@ def by_profile(sheet: Sheet, profile: Profile) -> Mapping:
             where = tuple(position[fold(column)] for column in origin.columns)
             unit, fault = _unit(sheet, where, origin.unit, origin.header)
             faults.append(fault)
-            origins[name] = Origin(where, origin.header, unit, origin.missing, origin.join)
+            said = origin.model_dump(include={"missing", "join", "split", "part", "end", "limit"})
+            origins[name] = Origin(where, origin.header, unit, **said)
     faults.append(_missing_required(profile.record_kind, {*profile.fields, *profile.constants, *_long_fields(profile)}, sheet))
     faults.append(_unused(sheet, profile.explained))
     return Mapping(origins, together(faults))
@@ -113,7 +118,7 @@ def by_own_headers(sheet: Sheet, kind: Kind) -> Mapping:
         header = sheet.headers[columns[0]]
         unit, fault = _unit(sheet, (columns[0],), "", header)
         faults.append(fault)
-        origins[name] = Origin((columns[0],), header, unit, (), " ")
+        origins[name] = Origin((columns[0],), header, unit)
     faults.append(_missing_required(kind, set(found), sheet))
     faults.append(_unused(sheet, frozenset(names)))
     return Mapping(origins, together(faults))

@@ -35,6 +35,7 @@ class Cells:
         header: column as the person sees it.
         unit: unit the source declares, "" where none.
         missing: marks for missing that hold for this column alone.
+        limit: the laboratory's limit, in the cells' unit; a figure under it says only "less than" that.
     """
 
     lines: pl.Series
@@ -42,6 +43,7 @@ class Cells:
     header: str
     unit: str = ""
     missing: tuple[str, ...] = ()
+    limit: float | None = None
 
 
 def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, Mapping[str, str]]) -> Understood:
@@ -52,6 +54,8 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
         where any cell only said "less than".
     """
     style = replace(style, missing=(*style.missing, *source.missing))
+    if field.type not in {"choice", "code", "text"} and field.name in aliases:
+        source = replace(source, cells=source.cells.replace(dict(aliases[field.name])))
     if field.name in COMPOSITIONS:
         return COMPOSITIONS[field.name](source.lines, source.cells, source.header, style)
     if field.name in AMOUNTS:
@@ -87,7 +91,11 @@ def _number(field: Field, source: Cells, style: Style) -> Understood:
         to=field.unit,
         whole=field.type == "whole",
     )
-    values = done.values.select(pl.col("value").cast(field.polars_type).alias(field.name), "below")
+    values = done.values
+    if source.limit is not None:
+        under = (pl.col("value") < source.limit).fill_null(value=False)
+        values = values.select(pl.when(under).then(source.limit).otherwise("value").alias("value"), pl.col("below") | under)
+    values = values.select(pl.col("value").cast(field.polars_type).alias(field.name), "below")
     return Understood(values if values["below"].any() else values.drop("below"), done.faults)
 
 

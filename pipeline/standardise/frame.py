@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from pipeline.faults import together
+from pipeline.faults import FaultKind, no_faults, together
 from pipeline.read.table import Sheet
 from pipeline.standardise.columns import Origin, by_own_headers, by_profile
 from pipeline.standardise.fields import Cells, missing_out
@@ -19,6 +19,13 @@ from schemas.codes import fold
 
 if TYPE_CHECKING:
     from pipeline.read.profile import Long, Profile
+
+PART_MISSING = FaultKind(
+    "cell.part",
+    "Cell without the part that is wanted",
+    "“{value}” has no part {part} when it is parted at “{split}”.",
+    "Write the cell as the others are, or mend `split` and `part` in the profile.",
+)
 
 
 @dataclass(frozen=True)
@@ -76,7 +83,8 @@ def standardise(
     cells, ignored = _only(sheet, profile)
     base = Records(cells["line"], bad_lines=error_lines(faults))
     for name, origin in mapping.origins.items():
-        base = base.plus(kind.by_name[name], _cells(cells, origin), how.style, aliases)
+        source, short = _cells(cells, origin, how.style)
+        base = base.with_faults(short).plus(kind.by_name[name], source, how.style, aliases)
     base = base.with_constants(kind, profile.constants if profile else {}, how.style, aliases)
     parts, blank = _parts(base, sheet, cells, how)
     columns = {name: origin.header for name, origin in mapping.origins.items()}
@@ -111,13 +119,22 @@ def _refused(sheet: Sheet, kind: Kind, faults: pl.DataFrame) -> Standard:
     return Standard(kind, empty, pl.Series([], dtype=pl.Int64), faults, sheet.ignored, broken=True)
 
 
-def _cells(cells: pl.DataFrame, origin: Origin) -> Cells:
-    columns, header, unit, missing, join = origin
-    if len(columns) == 1:
-        text = cells[f"c{columns[0]}"]
-    else:
-        text = cells.select(pl.concat_str([f"c{i}" for i in columns], separator=join, ignore_nulls=False)).to_series()
-    return Cells(cells["line"], text, header, unit, missing)
+def _cells(cells: pl.DataFrame, origin: Origin, style: Style) -> tuple[Cells, pl.DataFrame]:
+    """The cells a field comes from, joined and parted as its profile says, and those that lack the part."""
+    lines, short = cells["line"], no_faults()
+    names = [f"c{i}" for i in origin.columns]
+    text = cells.select(pl.concat_str(names, separator=origin.join, ignore_nulls=False)).to_series()
+    if len(names) == 1:
+        text = cells[names[0]]
+    if origin.split:
+        whole = missing_out(text, replace(style, missing=(*style.missing, *origin.missing)))
+        text = whole.str.split(origin.split).list.get(origin.part - 1, null_on_oob=True).str.strip_chars().replace("", None)
+        lost = whole.is_not_null() & text.is_null()
+        facts = {"part": origin.part, "split": origin.split}
+        short = PART_MISSING.frame(lines.filter(lost), whole.filter(lost), origin.header, **facts)
+    if origin.end:
+        text = text + origin.end
+    return Cells(lines, text, origin.header, origin.unit, origin.missing, origin.limit), short
 
 
 def _only(sheet: Sheet, profile: Profile | None) -> tuple[pl.DataFrame, pl.DataFrame]:
@@ -179,5 +196,6 @@ def _long_part(base: Records, entry: Long, sheet: Sheet, cells: pl.DataFrame, ho
     else:
         lines = cells["line"]
     part = replace(base, cell=entry.header).with_constants(how.kind, entry.constants, how.style, how.aliases)
-    part = part.plus(how.kind.by_name[into], Cells(lines, text, entry.header, unit), how.style, how.aliases)
+    source = Cells(lines, text, entry.header, unit, limit=entry.limit)
+    part = part.plus(how.kind.by_name[into], source, how.style, how.aliases)
     return _Part(part, into), left

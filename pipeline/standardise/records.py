@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
@@ -41,6 +42,7 @@ class Records:
         lines: physical line of each record.
         columns: typed columns by field name; ``NAME.below`` beside a number of which a cell only said "less than".
         written: cells as written, by field, where they say more than the value.
+        marks: declared marks glued to the numbers of a field, null where there is none.
         faults: faults met so far.
         bad_lines: lines an error concerns.
         cell: column of a wide sheet the records come from, "" elsewhere.
@@ -51,13 +53,19 @@ class Records:
     written: Mapping[str, pl.Series] = field(default_factory=dict)
     faults: tuple[pl.DataFrame, ...] = ()
     bad_lines: frozenset[int] = frozenset()
+    marks: Mapping[str, pl.Series] = field(default_factory=dict)
     cell: str = ""
 
     def where(self, keep: pl.Series) -> Records:
         """The records for which ``keep`` is true."""
         columns = {name: cells.filter(keep) for name, cells in self.columns.items()}
         written = {name: cells.filter(keep) for name, cells in self.written.items()}
-        return replace(self, lines=self.lines.filter(keep), columns=columns, written=written)
+        marks = {name: cells.filter(keep) for name, cells in self.marks.items()}
+        return replace(self, lines=self.lines.filter(keep), columns=columns, written=written, marks=marks)
+
+    def with_faults(self, faults: pl.DataFrame) -> Records:
+        """The records with faults met before a field was understood."""
+        return replace(self, faults=(*self.faults, faults), bad_lines=self.bad_lines | error_lines(faults))
 
     def plus(self, what: Field, source: Cells, style: Style, aliases: Aliases) -> Records:
         """The records with one more field understood."""
@@ -75,8 +83,11 @@ class Records:
                 columns[name] = series.alias(name)
         kept = written_column(what, source.cells, done.values)
         written = self.written if kept is None else {**self.written, what.name: kept}
-        bad = self.bad_lines | error_lines(together(found))
-        return replace(self, columns=columns, written=written, faults=(*self.faults, *found), bad_lines=bad)
+        marks = self.marks
+        if style.flags and what.type in {"number", "whole"}:
+            marks = {**marks, what.name: _glued(source.cells, style.flags)}
+        done_so_far = replace(self, columns=columns, written=written, marks=marks)
+        return done_so_far.with_faults(together(found))
 
     def with_constants(self, kind: Kind, constants: Mapping[str, object], style: Style, aliases: Aliases) -> Records:
         """The records with fields that are the same in every one; one not understood is a fault of the whole file."""
@@ -99,21 +110,37 @@ class Records:
     def finish(self, kind: Kind, start: int, names: Mapping[str, str]) -> Finished:
         """The records' frame, numbers of the rejected, and the faults with the columns a person sees."""
         height = len(self.lines)
+        given = self.columns
+        if "marks" in kind.by_name and "marks" not in given and self.marks:
+            given = {**given, "marks": _marks_in_words(self.marks)}
         columns = [
-            self.columns.get(one.name, pl.Series([None], dtype=one.polars_type).new_from_index(0, height))
+            given.get(one.name, pl.Series([None], dtype=one.polars_type).new_from_index(0, height))
             .alias(one.name)
             .cast(one.polars_type)
             for one in kind.stored
         ]
         cell = pl.Series("cell", [self.cell or None], dtype=pl.String).new_from_index(0, height)
         frame = pl.DataFrame([*columns, self.lines.alias("line"), _numbers(start, height), cell])
-        below = {name.removesuffix(".below"): s for name, s in self.columns.items() if name.endswith(".below")}
+        below = {name.removesuffix(".below"): s for name, s in given.items() if name.endswith(".below")}
         frame, extra = finish.finish(kind, frame, below)
         bad = self.bad_lines | error_lines(extra)
         rejected = frame.filter(pl.col("line").is_in(sorted(bad)))["record"]
         frame = frame.with_columns(written_json(self.written, height))
         extra = extra.with_columns(pl.col("column").replace(dict(names)))
         return Finished(frame, rejected, together([*self.faults, extra]))
+
+
+def _glued(cells: pl.Series, flags: tuple[str, ...]) -> pl.Series:
+    """The declared mark that is glued to each number, null where there is none."""
+    either = "|".join(re.escape(flag) for flag in sorted(flags, key=len, reverse=True))
+    return cells.str.extract(rf"\d\s*({either})$")
+
+
+def _marks_in_words(marks: Mapping[str, pl.Series]) -> pl.Series:
+    """Marks by field, such as ``tmax_c *, sun_h $``; null where no number has one."""
+    words = [pl.lit(f"{name} ") + series for name, series in marks.items()]
+    joined = pl.select(pl.concat_str(words, separator=", ", ignore_nulls=True)).to_series()
+    return joined.replace("", None)
 
 
 @dataclass(frozen=True)

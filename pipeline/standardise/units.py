@@ -122,6 +122,11 @@ _SPELLINGS = {
     "mS": "ms mmho mmhos",
     "uS": "us",
     "g/m**2": "gsm",
+    "km": "km kilometre kilometres kilometer kilometers",
+    "km/hour": "kph",
+    "mile/hour": "mph",
+    "knot": "knot knots kt kts",
+    "MJ": "mj megajoule megajoules",
     "kPa": "kpa",
     "MPa": "mpa",
 }

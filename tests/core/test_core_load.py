@@ -176,7 +176,7 @@ def test_a_blank_bowl_takes_nothing_back(county: Load, workspace: Workspace) -> 
 
 
 def test_below_the_limit_is_a_result(county: Load, workspace: Workspace) -> None:
-    """"Not detected" without a limit says something; it may be neither left out nor nought."""
+    """ "Not detected" without a limit says something; it may be neither left out nor nought."""
     text = SOIL + "2026-02-10,ALD-1,iron,0,100,A,<5,mg/kg\n2026-02-10,ALD-1,copper,0,100,A,nd,mg/kg\n"
     assert balanced(county("lab.csv", text)) == (2, 2, 0, 0, 0, 0, 0)
     found = rows(workspace, "SELECT analyte, value, below_limit, written FROM soil_test ORDER BY analyte")
@@ -217,7 +217,11 @@ def test_a_record_that_says_more_is_not_a_copy(load: Load) -> None:
 def test_every_fate_in_one_file_balances(county: Load, workspace: Workspace) -> None:
     """One file with a row of every fate: the sum must hold, and each row have gone its way."""
     line = "{},ALD-1,{},0,100,Lab A,{},{}\n"
-    start = [("2026-02-10", "ph", "6.1", "pH"), ("2026-02-10", "iron", "90", "mg/kg"), ("2026-02-10", "zinc", "2", "mg/kg")]
+    start = [
+        ("2026-02-10", "ph", "6.1", "pH"),
+        ("2026-02-10", "iron", "90", "mg/kg"),
+        ("2026-02-10", "zinc", "2", "mg/kg"),
+    ]
     county("lab.csv", SOIL + "".join(line.format(*one) for one in start))
     later = [
         ("2026-02-10", "ph", "6.1", "pH"),  # unchanged
@@ -274,7 +278,9 @@ def test_dry_run_of_a_folder_sees_the_registers_in_it(workspace: Workspace, tmp_
     assert [balanced(one) for one in real] == [balanced(one) for one in rehearsed]
 
 
-def test_a_row_rejected_for_its_day_loads_once_the_day_has_come(county: Load, tmp_path: Path, workspace: Workspace) -> None:
+def test_a_row_rejected_for_its_day_loads_once_the_day_has_come(
+    county: Load, tmp_path: Path, workspace: Workspace
+) -> None:
     """The same file may be judged otherwise on another day; the earlier verdict may not be repeated unasked."""
     path = tmp_path / "log.csv"
     path.write_text(JOBS + "2026-11-09,ALD-1,mowing,1,crew A\n")
@@ -367,7 +373,9 @@ def test_declared_aliases_of_a_green(county: Load, workspace: Workspace) -> None
 
 def test_alias_of_two_greens_stands_for_neither(county: Load, workspace: Workspace) -> None:
     """ "1" at two clubs is two greens; a job put on the wrong one in silence would spoil both reports."""
-    county("g.csv", "green,club,area_m2,aliases\nBRA-1,ALD,1444,1|top\nCUL-1,ALD,1444,top|BRA-1\nDRA-1,ALD,1444,ALD-1\n")
+    county(
+        "g.csv", "green,club,area_m2,aliases\nBRA-1,ALD,1444,1|top\nCUL-1,ALD,1444,top|BRA-1\nDRA-1,ALD,1444,ALD-1\n"
+    )
     result = county("log.csv", JOBS + MOW.replace("ALD-1", "top") + MOW.replace("ALD-1", "1"))
     assert balanced(result) == (2, 1, 0, 0, 0, 1, 0)
     assert codes(result) == ["reference.unknown"]
@@ -383,7 +391,10 @@ def test_a_file_nobody_knows(load: Load, workspace: Workspace) -> None:
     assert result.kind == ""
     assert result.failed
     assert codes(result) == ["file.kind_unknown"]
-    assert result.faults["message"][0] == "The headers fit no source profile and no single kind of record: alpha, beta, gamma."
+    assert (
+        result.faults["message"][0]
+        == "The headers fit no source profile and no single kind of record: alpha, beta, gamma."
+    )
 
 
 def test_a_needed_column_missing_is_said_once(county: Load) -> None:
@@ -444,7 +455,9 @@ def test_a_load_that_fails_midway_leaves_the_store_as_it_was(
     monkeypatch.setattr("pipeline.load.record_faults", full)
     with pytest.raises(CannotDo) as caught:
         county("log.csv", JOBS + MOW.replace("1.5", "2") + "2026-06-01,ALD-1,edging,1,crew A\n")
-    assert caught.value.message == "The store store.duckdb could not be written: Could not write: No space left on device"
+    assert (
+        caught.value.message == "The store store.duckdb could not be written: Could not write: No space left on device"
+    )
     assert caught.value.hint == "Nothing was changed. Make room on the disk and load again."
     monkeypatch.undo()
     assert same(before, kept(workspace))

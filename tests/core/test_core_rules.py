@@ -20,11 +20,10 @@ def test_dates_to_come_and_dates_before_the_green(county: Load) -> None:
     days = ("2026-11-01", "2026-11-02", "1926-05-01", "1926-04-30")
     result = county("log.csv", "Job date,green,operation\n" + "".join(f"{day},ALD-1,mowing\n" for day in days))
     assert told(result) == [
-        (3, "date.future", "error", "date: 2026-11-02 has not come yet."),
-        (5, "date.before_green", "error", "date: 1926-04-30 is before the green was laid."),
+        (3, "date.future", "error", "Job date: 2026-11-02 has not come yet."),
+        (5, "date.before_green", "error", "Job date: 1926-04-30 is before the green was laid."),
     ]
     assert (result.counts.loaded, result.counts.rejected) == (2, 2)
-    assert set(result.faults["column"]) == {"Job date"}
 
 
 @pytest.mark.parametrize(
@@ -72,8 +71,8 @@ def test_a_depth_in_the_wrong_unit_is_asked_about(county: Load) -> None:
     rows = ("solid tining,3", "solid tining,76", "scarifying,3", "scarifying,75", "mowing,3", "hollow coring,3 in")
     result = county("log.csv", head + "".join(f"2026-03-{10 + i},ALD-1,{row}\n" for i, row in enumerate(rows)))
     assert told(result) == [
-        (2, "depth.odd", "warning", "A working depth of 3.0 mm is unusual for solid tining (20 to 150 mm is usual)."),
-        (5, "depth.odd", "warning", "A working depth of 75.0 mm is unusual for scarifying (0.5 to 30 mm is usual)."),
+        (2, "depth.odd", "warning", "A working depth of 3 mm is unusual for solid tining (20 to 150 mm is usual)."),
+        (5, "depth.odd", "warning", "A working depth of 75 mm is unusual for scarifying (0.5 to 30 mm is usual)."),
     ]
 
 
@@ -83,8 +82,8 @@ def test_a_treated_area_that_does_not_fit_the_green(county: Load) -> None:
     rows = ("mowing,160", "mowing,159", "mowing,2560", "mowing,2561", "turfing,4")
     result = county("log.csv", head + "".join(f"2026-03-{10 + i},ALD-1,{row}\n" for i, row in enumerate(rows)))
     assert told(result) == [
-        (3, "area.odd", "warning", "Treated area of 159.0 m² does not fit the green's own area."),
-        (5, "area.odd", "warning", "Treated area of 2561.0 m² does not fit the green's own area."),
+        (3, "area.odd", "warning", "Treated area of 159 m² does not fit the green's own area."),
+        (5, "area.odd", "warning", "Treated area of 2561 m² does not fit the green's own area."),
     ]
 
 
@@ -94,23 +93,30 @@ def test_a_layer_upside_down(county: Load) -> None:
     rows = ("2026-02-10,ALD-1,om,40,20,4,%\n", "2026-02-11,ALD-1,om,20,20,4,%\n", "2026-02-12,ALD-1,om,20,40,4,%\n")
     result = county("lab.csv", head + "".join(rows))
     assert told(result) == [
-        (2, "depth.order", "error", "The layer ends at 20.0 mm, above where it begins."),
-        (3, "depth.order", "error", "The layer ends at 20.0 mm, above where it begins."),
+        (2, "depth.order", "error", "The layer ends at 20 mm, above where it begins."),
+        (3, "depth.order", "error", "The layer ends at 20 mm, above where it begins."),
     ]
 
 
 def test_speed_units_and_speeds_nobody_plays_on(county: Load) -> None:
     """A bowl in metres or a ball in seconds has its column or device exchanged; 40 s over 27 m was never timed."""
     head = "date,green,device,value,unit,distance_m\n"
-    rows = ("timed bowl,12,s,27", "timed bowl,12,m,27", "stimpmeter,9,s,", "stimpmeter,9,ft,", "timed bowl,40,s,27", ",4,s,")
+    rows = (
+        "timed bowl,12,s,27",
+        "timed bowl,12,m,27",
+        "stimpmeter,9,s,",
+        "stimpmeter,9,ft,",
+        "timed bowl,40,s,27",
+        ",4,s,",
+    )
     result = county("speed.csv", head + "".join(f"2026-06-{10 + i},ALD-1,{row}\n" for i, row in enumerate(rows)))
     found = told(result)
     assert (3, "speed.unit", "error", "A timed bowl is not read in “m”.") in found
     assert (4, "speed.unit", "error", "A stimpmeter is not read in “s”.") in found
     odd = [(line, severity, message) for line, code, severity, message in found if code == "speed.odd"]
     assert odd == [
-        (6, "warning", "40.0 s over 27 m is outside 5 to 25 s."),
-        (7, "warning", "4.0 s over 27 m is outside 5 to 25 s."),
+        (6, "warning", "40 s over 27 m is outside 5 to 25 s."),
+        (7, "warning", "4 s over 27 m is outside 5 to 25 s."),
     ]
     assert (result.counts.loaded, result.counts.rejected) == (4, 2)
 

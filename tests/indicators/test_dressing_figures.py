@@ -72,13 +72,16 @@ def test_a_green_without_area_has_tonnes_but_no_rate(figures: Figures) -> None:
 def test_treated_area_beats_green_area_and_spot_work_is_spread(figures: Figures) -> None:
     """1,600 kg on a treated 1,250 m² is 1.28 kg/m²; 160 kg on a 100 m² patch is spread over the whole: 0.1 kg/m²."""
     done = figures(
-        job=JOB + f"2026-03-10,ALD-1,top dressing,{MIX},1600 kg,1250\n2026-06-10,ALD-1,top dressing,{MIX},160 kg,160.5\n"
+        job=JOB
+        + f"2026-03-10,ALD-1,top dressing,{MIX},1600 kg,1250\n2026-06-10,ALD-1,top dressing,{MIX},160 kg,160.5\n"
     )
     one = of(done, "dressing_kg_m2")
     assert one.value == pytest.approx(1.28 + 0.1)
     assert one.method.endswith("Area: the treated area where a job gives it (spot work apart), else the green's own.")
     texts = [note.text for note in done.data_notes]
-    assert "Treated areas (1,250 m², 1 job) are used in place of the green's own: what lands beside is not on it." in texts
+    assert (
+        "Treated areas (1,250 m², 1 job) are used in place of the green's own: what lands beside is not on it." in texts
+    )
     assert "1 job on patches: amounts are spread over the whole green in the figures." in texts
 
 
@@ -88,7 +91,10 @@ def test_volume_becomes_mass_by_bulk_density_and_says_so(figures: Figures) -> No
     one = of(done, "dressing_kg_m2")
     assert one.value == pytest.approx(0.9375)
     assert "Logged by volume in part; mass from the bulk density." in one.note
-    assert "Bulk density 1.5 t/m³ (the workspace's setting where the material gives none)." in of(done, "dressing_mm").method
+    assert (
+        "Bulk density 1.5 t/m³ (the workspace's setting where the material gives none)."
+        in of(done, "dressing_mm").method
+    )
     texts = [note.text for note in done.data_notes]
     assert "1 job with “pit sand”, not in the register of materials: nutrients not counted." in texts
     assert "Some dressings were logged by volume; their mass comes from a bulk density." in texts

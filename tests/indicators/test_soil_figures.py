@@ -6,7 +6,9 @@ import pytest
 
 from tests.indicators.figures import Figures, lines, names, of
 
-SOIL = "date,green,analyte,depth_from_mm,depth_to_mm,lab,sample,value,unit,burn_c,preparation,verdure,cores,extractant\n"
+SOIL = (
+    "date,green,analyte,depth_from_mm,depth_to_mm,lab,sample,value,unit,burn_c,preparation,verdure,cores,extractant\n"
+)
 
 
 def om(day: str, value: str, lab: str = "Lab A", sample: str = "", burn: str = "440", cores: str = "") -> str:

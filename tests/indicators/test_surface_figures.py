@@ -16,7 +16,9 @@ def bowls(*rows: tuple[str, str, float]) -> str:
 def test_mean_of_days_and_spread_of_bowls(figures: Figures) -> None:
     """Days of mean 12 and 14: mean 13, sd √2, 95 % ± 12.706 × √2 / √2 (t table, 1 df); all four bowls: sd 1.291."""
     done = figures(
-        green_speed=bowls(("2026-06-20", "1", 11.5), ("2026-06-20", "1", 12.5), ("2026-07-20", "1", 13.5), ("2026-07-20", "1", 14.5))
+        green_speed=bowls(
+            ("2026-06-20", "1", 11.5), ("2026-06-20", "1", 12.5), ("2026-07-20", "1", 13.5), ("2026-07-20", "1", 14.5)
+        )
     )
     one = of(done, "speed_s")
     assert (one.value, one.n, one.standing) == (13.0, 4, "within")

@@ -72,7 +72,9 @@ def test_a_patch_opened_is_a_share_of_the_whole_green(figures: Figures) -> None:
     assert of(done, "disturbed_pct").value == pytest.approx(0.45239, abs=1e-4)
     assert of(done, "holes_m2", "Solid tining").value == pytest.approx(40)
     assert of(done, "disturbed_l_m2").value == pytest.approx(0.33929, abs=1e-4)
-    counted = figures(job=TINES.replace("\n", ",reference\n") + "2025-03-10,ALD-1,solid tining,12,,,64000,75,,160,r\n", season="2025")
+    counted = figures(
+        job=TINES.replace("\n", ",reference\n") + "2025-03-10,ALD-1,solid tining,12,,,64000,75,,160,r\n", season="2025"
+    )
     assert of(counted, "holes_m2", "Solid tining").value == pytest.approx(40)
     assert of(counted, "holes_m2", "Solid tining").note == "A count of 64,000 holes is one every 50 mm both ways."
 
@@ -183,7 +185,9 @@ def test_data_notes_name_rejected_rows_and_gaps(figures: Figures, county: Load) 
     assert rejected.handed_back is not None
     done = figures()
     texts = [note.text for note in done.data_notes]
-    assert texts[0].startswith("2 rows of log.csv are not in these figures (lines 2, 3). First of them: operation: “moing”")
+    assert texts[0].startswith(
+        "2 rows of log.csv are not in these figures (lines 2, 3). First of them: operation: “moing”"
+    )
     assert "Nothing is logged between 16 April 2026 and 30 June 2026." in texts
     assert any("“mystery”" in text for text in texts)
     source = done.sources[0]

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import io
 import re
-from csv import QUOTE_ALL, QUOTE_MINIMAL, writer
+from csv import QUOTE_ALL, QUOTE_MINIMAL, Error, reader, writer
 from pathlib import Path
 
 import openpyxl
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import HealthCheck, assume, given, reject, settings
 from hypothesis import strategies as st
 
 from pipeline.read.columns import BLANK, harmless
@@ -98,6 +98,37 @@ def test_rows_read_fast_and_slowly_are_the_same(
         [cell or None for cell in row] for row in rows
     ]
     assert sheet.rejected["line"].to_list() == [len(re.findall(r"\r\n|\r|\n", text)) + 1]
+
+
+MESS = st.lists(
+    st.sampled_from(["a", "b", ",", ",", "\n", '"', '""', '3/4"', " ", "x", "\r\n", "é", "0", ";"]), max_size=40
+).map("".join)
+
+
+@settings(RELAXED, max_examples=300)
+@given(MESS)
+def test_what_the_standard_library_reads_comes_back_as_it_reads_it(tmp_path: Path, body: str) -> None:
+    """Reference: Python's csv module, strict; a row it finds whole must be found, on the same line."""
+    path = tmp_path / "table.csv"
+    path.write_bytes(f"date,green,note\n{body}".encode())
+    reference = reader(io.StringIO(body.replace("\r\n", "\n"), newline=""), strict=True, skipinitialspace=True)
+    whole: list[tuple[object, ...]] = []
+    ragged: list[int] = []
+    begins = 2
+    try:
+        for row in reference:
+            cells = [cell.strip(BLANK) or None for cell in row]
+            if len(cells) >= 3 and not any(cells[3:]):
+                whole += [(begins, *cells[:3])] if any(cells) else []
+            elif any(cells):
+                assume(begins == reference.line_num + 1)
+                ragged.append(begins)
+            begins = reference.line_num + 2
+    except Error:
+        reject()
+    sheet = read_sheet(path, READING)
+    assert sheet.cells.rows() == whole
+    assert sheet.rejected["line"].to_list() == ragged
 
 
 @settings(RELAXED, max_examples=40)

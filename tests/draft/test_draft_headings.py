@@ -1,0 +1,122 @@
+"""What headers say: units, analytes, layers, extractants, temperatures; and what they do not say is asked."""
+
+from __future__ import annotations
+
+import pytest
+
+from pipeline.draft.headings import parted
+from pipeline.draft.soil import named
+from tests.draft.conftest import Drafted, data_of
+
+
+@pytest.mark.parametrize(
+    ("header", "unit"),
+    [
+        ("Depth (in)", "in"),
+        ("Depth [mm]", "mm"),
+        ("Rate g/m2", "g/m2"),
+        ("OM %", "%"),
+        ("% LOI 0-20", "%"),
+        ("K mg/kg", "mg/kg"),
+        ("K_mg.kg", "mg/kg"),
+        ("depth_mm", "mm"),
+        ("Hole spacing/mm", "mm"),
+        ("Potassium ppm K", "ppm"),
+        ("CEC_meq.100g", "meq/100g"),
+        ("Area m²", "m²"),
+        ("Hours (all)", ""),
+        ("Green", ""),
+        ("Lab No", ""),
+    ],
+)
+def test_units_are_read_from_headers(header: str, unit: str) -> None:
+    assert parted(header)[1] == unit
+
+
+@pytest.mark.parametrize(
+    ("header", "expected"),
+    [
+        ("KM3", ("potassium", "mehlich_3")),
+        ("NaM3", ("sodium", "mehlich_3")),
+        ("TECM3", ("exchange_capacity", "mehlich_3")),
+        ("P_Olsen", ("phosphorus", "olsen")),
+        ("olsen_p", ("phosphorus", "olsen")),
+        ("olsenP", ("phosphorus", "olsen")),
+        ("P Olsen", ("phosphorus", "olsen")),
+        ("2N KCl NO3-N", ("nitrate_nitrogen", "potassium_chloride")),
+        ("Bray P-2", ("phosphorus", "bray_2")),
+        ("Phosphorus M3 ICAP", ("phosphorus", "mehlich_3")),
+        ("exch_mg", ("magnesium", "")),
+        ("1:1 Soil pH", ("ph", "")),
+        ("soil_pH", ("ph", "")),
+        ("Organic Matter LOI", ("organic_matter", "")),
+        ("EC12", ("conductivity", "")),
+        ("Bray P-1", None),
+        ("Total N", None),
+        ("Organic Carbon", None),
+        ("WDRF Buffer pH", None),
+        ("%K Sat", None),
+        ("p_factor_level", None),
+        ("Sample", None),
+    ],
+)
+def test_analytes_and_extractants_are_read_from_headers(header: str, expected: tuple[str, str] | None) -> None:
+    """Headers of real laboratories' files (open data: MLSN 2016, OATS, Rothamsted) and the demo's.
+
+    Saturation is no concentration, buffer pH no pH, total N no nitrate: they must not be taken for it.
+    """
+    assert named(header) == expected
+
+
+LAB = "Date,Green,{}\n2026-02-10,ALD-1,{}\n2026-02-11,ALD-1,{}\n"
+
+
+@pytest.mark.parametrize(
+    ("header", "expected"),
+    [
+        ("OM 0-20mm (%)", {"analyte": "organic_matter", "depth_from_mm": 0, "depth_to_mm": 20, "unit": "%"}),
+        ("OM 2-4 cm %", {"analyte": "organic_matter", "depth_from_mm": 20, "depth_to_mm": 40, "unit": "%"}),
+        ("LOI 0-20", {"analyte": "organic_matter", "depth_from_mm": 0, "depth_to_mm": "?", "unit": "?"}),
+        ("LOI 20-40 %", {"analyte": "organic_matter", "depth_from_mm": "?", "depth_to_mm": "?", "unit": "%"}),
+        ("OM360", {"analyte": "organic_matter", "unit": "?", "burn_c": 360}),
+        ("LOI 440 C (%)", {"analyte": "organic_matter", "unit": "%", "burn_c": 440}),
+        ("KM3 mg/kg", {"analyte": "potassium", "unit": "mg/kg", "extractant": "mehlich_3"}),
+        ("P Olsen (mg/l)", {"analyte": "phosphorus", "unit": "mg/l", "extractant": "olsen"}),
+        ("Potassium ppm K", {"analyte": "potassium", "unit": "mg/kg"}),
+        ("K", {"analyte": "potassium", "unit": "?"}),
+        ("pH", {"analyte": "ph", "unit": "pH"}),
+    ],
+)
+def test_a_column_of_an_analyte_becomes_a_long_entry(
+    drafted: Drafted, header: str, expected: dict[str, object]
+) -> None:
+    made = data_of(drafted(LAB.format(header, "5.1", "4.9"), kind="soil_test"))
+    (entry,) = made["long"]
+    assert (entry["from"], entry["set"]) == (header, expected)
+
+
+def test_a_units_row_gives_the_units(drafted: Drafted) -> None:
+    """The row under the header is no sample, and the unit is not asked for once it stands there."""
+    made = data_of(drafted("Date,Green,P,K,CEC,pH\n,,mg/kg,mg/l,meq/100g,pH\n2026-02-10,ALD-1,12,80,6.1,5.8\n"))
+    assert made["reading"]["units_row"] is True
+    assert [entry["set"]["unit"] for entry in made["long"]] == ["mg/kg", "mg/l", "meq/100g", "pH"]
+
+
+def test_two_columns_of_the_same_analyte_are_asked(drafted: Drafted) -> None:
+    """Both would claim to be the same record."""
+    made = drafted("Date,Green,1:1 Soil pH,2:1 Soil pH,K mg/kg\n2026-02-10,ALD-1,5.8,6.0,80\n")
+    assert [entry["from"] for entry in data_of(made)["long"]] == ["?", "?", "K mg/kg"]
+
+
+def test_of_two_units_of_one_analyte_the_stores_own_is_taken(drafted: Drafted) -> None:
+    made = data_of(drafted("Date,Green,Ca cmolc/kg,Ca mg/kg,pH\n2026-02-10,ALD-1,5.8,1160,6.0\n"))
+    assert [entry["from"] for entry in made["long"]] == ["Ca mg/kg", "pH"]
+    assert made["ignore"]["headers"] == ["Ca cmolc/kg"]
+
+
+def test_one_layer_in_a_column_is_a_constant_and_several_are_a_choice(drafted: Drafted) -> None:
+    rows = "Date,Green,Layer,K mg/kg,pH\n2026-02-10,ALD-1,0-75 mm,80,6\n2026-02-11,ALD-1,{},81,6\n"
+    one = data_of(drafted(rows.format("0-75 mm")))
+    assert (one["constants"]["depth_from_mm"], one["constants"]["depth_to_mm"]) == (0, 75)
+    several = data_of(drafted(rows.format("75-150 mm")))
+    assert several["only"] == {"Layer": ["?"]}
