@@ -91,7 +91,7 @@ def _hash(kind: Kind, names: tuple[str, ...], frame: pl.DataFrame) -> str:
     """
     given = [name for name in names if frame[name].null_count() < frame.height]
     parts = ", ".join(f"'{name}=' || CAST(f.\"{name}\" AS VARCHAR)" for name in given) or "''"
-    return f"md5_number(concat_ws(chr(31), {parts}))"
+    return f"CAST(md5(concat_ws(chr(31), {parts})) AS UUID)"
 
 
 def _pair(con: Connection, kind: Kind) -> None:

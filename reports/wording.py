@@ -6,8 +6,8 @@ The rules, in the order their sentences are printed:
 2. Figures within target are counted: "5 of the 9 figures that have a target are within it." Without any target,
    say that the figures stand without one.
 3. A figure below or above its target gives one sentence with the figure and the target. Where its interval
-   reaches into the target, the sentence says that this may be chance. At most ``MOST_OUTSIDE``; the others
-   are counted in one sentence.
+   reaches into the target, the sentence says that this may be chance. Those beyond doubt come first, the
+   farthest from its target before the nearer. At most ``MOST_OUTSIDE``; the others are counted in one sentence.
 4. A trend (name holding "trend") with an interval gives one sentence: rising or falling where the interval
    leaves zero out, "no change that can be told from chance" where it does not.
 5. Figures that are too few or not comparable are named in one sentence, without a judgement; of a trend it is said
@@ -39,7 +39,7 @@ def headline(season: GreenSeason) -> tuple[str, ...]:
 def _sentences(season: GreenSeason) -> Iterator[str]:
     known = [i for i in season.indicators if i.value is not None]
     judged = [i for i in known if i.standing in ("within", "below", "above")]
-    outside = [i for i in judged if i.standing != "within"]
+    outside = sorted((i for i in judged if i.standing != "within"), key=_weight)
     yield _counted(judged, outside)
     for indicator in outside[:MOST_OUTSIDE]:
         yield outside_sentence(indicator)
@@ -112,6 +112,14 @@ def _reaches_target(indicator: Indicator) -> bool:
     if indicator.standing == "below":
         return indicator.target_low is not None and indicator.high >= indicator.target_low
     return indicator.target_high is not None and indicator.low <= indicator.target_high
+
+
+def _weight(indicator: Indicator) -> tuple[bool, float]:
+    """Sorts figures outside their target: beyond doubt first, then by how far they miss it, as a share of it."""
+    end = indicator.target_low if indicator.standing == "below" else indicator.target_high
+    assert indicator.value is not None, "a figure without a value misses nothing"
+    assert end is not None, "a figure outside its target has missed an end of it"
+    return _reaches_target(indicator), -abs(indicator.value - end) / (abs(end) or 1.0)
 
 
 def _counted(judged: list[Indicator], outside: list[Indicator]) -> str:

@@ -73,7 +73,7 @@ _ORGANIC_MATTER = (
         "no mean.",
     ),
     Described(
-        "organic_matter_trend_pct_year", "Organic matter, change a year", "% a year", "soil", "depth",
+        "organic_matter_trend_pct_year", "Organic matter, change a year", "%-points a year", "soil", "depth",
         "Whether the layer gains or loses organic matter, and how fast.",
         "Only from samples of one method (burn temperature, preparation, verdure, laboratory): Mann–Kendall test and "
         "Theil–Sen slope with its interval. \"too few\" or \"not comparable\" with the reason where that cannot be.",

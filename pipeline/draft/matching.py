@@ -188,13 +188,15 @@ def says_unit(column: Column, one: Field) -> bool:
 
 
 def _converts(unit: str, to: str) -> bool:
+    """Whether figures in one unit can be turned into another; a temperature only into a temperature."""
     try:
-        if units.named(unit, ANY_STYLE).startswith("deg"):
-            return False  # no field that a draft looks for a unit of is a temperature
-        units.scale(unit, to, ANY_STYLE)
+        names = [units.named(one, ANY_STYLE) for one in (unit, to)]
+        if len({name.startswith("deg") for name in names}) == 1:
+            units.scale(unit, to, ANY_STYLE)
+            return True
     except Refused:
-        return False
-    return True
+        pass
+    return False
 
 
 def candidates(columns: Iterable[Column], one: Field, open_columns: Mapping[str, list[Column]]) -> list[str]:

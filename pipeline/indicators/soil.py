@@ -112,7 +112,7 @@ def day_samples(rows: pl.DataFrame) -> list[Sample]:
     for (day, key), part in sorted(keyed.group_by("date", "key"), key=lambda group: (group[0][0], str(group[0][1]))):
         values = part["value"].to_list()
         mean = mean_interval(values, confidence=CONFIDENCE)
-        low, high = mean.low, mean.high
+        low, high = None if mean.low is None else max(0.0, mean.low), mean.high
         if low is None and (half := _core_half_width(part)) is not None:
             low, high = max(0.0, mean.mean - half), mean.mean + half
         assert isinstance(day, date)
@@ -184,7 +184,7 @@ def _trend(band: str, rows: pl.DataFrame) -> Indicator:
         "Organic matter, change a year",
         band,
         verdict.slope,
-        "% a year",
+        "%-points a year",
         verdict.n,
         verdict.low,
         verdict.high,

@@ -91,7 +91,9 @@ def by_profile(sheet: Sheet, profile: Profile) -> Mapping:
             faults.append(fault)
             said = origin.model_dump(include={"missing", "join", "split", "part", "end", "limit"})
             origins[name] = Origin(where, origin.header, unit, **said)
-    faults.append(_missing_required(profile.record_kind, {*profile.fields, *profile.constants, *_long_fields(profile)}, sheet))
+    faults.append(
+        _missing_required(profile.record_kind, {*profile.fields, *profile.constants, *_long_fields(profile)}, sheet)
+    )
     faults.append(_unused(sheet, profile.explained))
     return Mapping(origins, together(faults))
 

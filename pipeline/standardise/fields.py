@@ -94,7 +94,9 @@ def _number(field: Field, source: Cells, style: Style) -> Understood:
     values = done.values
     if source.limit is not None:
         under = (pl.col("value") < source.limit).fill_null(value=False)
-        values = values.select(pl.when(under).then(source.limit).otherwise("value").alias("value"), pl.col("below") | under)
+        values = values.select(
+            pl.when(under).then(source.limit).otherwise("value").alias("value"), pl.col("below") | under
+        )
     values = values.select(pl.col("value").cast(field.polars_type).alias(field.name), "below")
     return Understood(values if values["below"].any() else values.drop("below"), done.faults)
 

@@ -61,9 +61,7 @@ def _below_fault(records: pl.DataFrame, name: str, where: pl.Series) -> pl.DataF
 def _soil_test(records: pl.DataFrame, below: Mapping[str, pl.Series]) -> tuple[pl.DataFrame, pl.DataFrame]:
     """Results in the unit of their analyte where a definition leads there; mg/l stays mg/l."""
     if "value" in below:
-        records = records.with_columns(
-            (pl.col("below_limit").fill_null(False) | below["value"]).alias("below_limit")
-        )
+        records = records.with_columns((pl.col("below_limit").fill_null(False) | below["value"]).alias("below_limit"))
     below_limit = pl.col("below_limit").fill_null(value=False)
     records = records.with_columns(
         pl.when(pl.col("value").is_not_null() | below_limit).then(below_limit).alias("below_limit")

@@ -128,7 +128,12 @@ def _cells(cells: pl.DataFrame, origin: Origin, style: Style) -> tuple[Cells, pl
         text = cells[names[0]]
     if origin.split:
         whole = missing_out(text, replace(style, missing=(*style.missing, *origin.missing)))
-        text = whole.str.split(origin.split).list.get(origin.part - 1, null_on_oob=True).str.strip_chars().replace("", None)
+        text = (
+            whole.str.split(origin.split)
+            .list.get(origin.part - 1, null_on_oob=True)
+            .str.strip_chars()
+            .replace("", None)
+        )
         lost = whole.is_not_null() & text.is_null()
         facts = {"part": origin.part, "split": origin.split}
         short = PART_MISSING.frame(lines.filter(lost), whole.filter(lost), origin.header, **facts)

@@ -69,7 +69,7 @@ def test_ddl_stays_in_the_subset_that_a_lake_shares(path: Path, monkeypatch: pyt
         enums = "SELECT count(*) FROM duckdb_types() WHERE logical_type = 'ENUM' AND NOT internal"
         assert store.rows(enums) == [(0,)]
         types = {kind for (kind,) in store.rows("SELECT DISTINCT data_type FROM duckdb_columns() WHERE NOT internal")}
-    assert types <= {"VARCHAR", "DOUBLE", "BIGINT", "DATE", "BOOLEAN", "TIMESTAMP"}
+    assert types <= {"VARCHAR", "DOUBLE", "BIGINT", "DATE", "BOOLEAN", "TIMESTAMP", "UUID"}
     for sql in said:
         words = sql.upper().split(" IS '")[0]
         for forbidden in (
@@ -90,7 +90,7 @@ def test_opening_again_changes_nothing_and_reads_the_same(path: Path) -> None:
     """A layout brought up twice would be a layout brought up wrongly."""
     with Store(path) as store:
         store.con.execute(
-            "INSERT INTO kept.club (club, name, load_id, line, key_hash, row_hash) VALUES ('A','A',1,2,0,0)"
+            "INSERT INTO kept.club (club, name, load_id, line, key_hash, row_hash) VALUES ('A','A',1,2,uuid(),uuid())"
         )
     for read_only in (False, True):
         with Store(path, read_only=read_only) as store:
@@ -123,7 +123,7 @@ def test_an_older_store_is_refused_for_reading_and_brought_up_for_writing(path: 
     """Columns and kinds that came later are added; records from before hold nothing there, and none is lost."""
     with Store(path) as store:
         store.con.execute(
-            "INSERT INTO kept.green (green, club, note, load_id, line, key_hash, row_hash) VALUES ('A','A','n',1,2,0,0)"
+            "INSERT INTO kept.green (green, club, note, load_id, line, key_hash, row_hash) VALUES ('A','A','n',1,2,uuid(),uuid())"
         )
         store.con.execute("UPDATE meta.layout SET version = 0")
     assert refusal(path, read_only=True).message == "The store store.duckdb has an older layout."

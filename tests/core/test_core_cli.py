@@ -1,0 +1,324 @@
+"""The command line: exit codes, results on standard output, messages on standard error, whole sentences."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from pipeline import cli
+from pipeline.load import Loader
+from pipeline.workspace import Workspace
+from tests.conftest import CLUBS, GREENS, Load
+
+COMMANDS = [command.name or command.callback.__name__ for command in cli.app.registered_commands if command.callback]
+JOBS = "date,green,operation,hours\n2026-05-04,ALD-1,mowing,1.5\n"
+FILE_KEYS = (
+    "file kind profile rows loaded unchanged replaced withdrawn rejected ignored warnings faults".split()
+)  # design.md, "Commands"
+FAULT_KEYS = "line column value code severity message hint".split()
+SHOW_KEYS = (
+    "name band value unit low high n target_low target_high target_source standing method note".split()
+)  # design.md, "Commands"
+
+
+@dataclass(frozen=True)
+class Run:
+    code: int
+    out: str
+    err: str
+
+
+Call = Callable[..., Run]
+
+
+@pytest.fixture
+def call(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Call:
+    """Runs the command line in this process."""
+
+    def _call(*words: object) -> Run:
+        capsys.readouterr()
+        monkeypatch.setattr(sys, "argv", ["swardtally", *map(str, words)])
+        with pytest.raises(SystemExit) as caught:
+            cli.main()
+        said = capsys.readouterr()
+        return Run(int(caught.value.code or 0), said.out, said.err)
+
+    return _call
+
+
+@pytest.fixture
+def place(county: Load, workspace: Workspace) -> Path:
+    """A workspace with the small county and one job."""
+    assert not county("log.csv", JOBS).failed
+    return workspace.folder
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_has_help_with_an_example(call: Call, command: str) -> None:
+    """Help without a line to copy is read twice and tried thrice."""
+    done = call(command, "--help")
+    assert (done.code, done.err) == (0, "")
+    assert f"Example: swardtally {command}" in done.out
+
+
+def test_no_words_and_wrong_words(call: Call) -> None:
+    """2 is wrong usage, said on standard error with what would be right; --help alone is no error."""
+    assert call("--help").code == 0
+    for words, said in (
+        ((), "Usage"),
+        (("lod",), "No such command"),
+        (("load",), "Missing argument"),
+        (("load", "--nope"), "No such option"),
+        (("report", "--workers", "-1", "--all"), "-1"),
+    ):
+        done = call(*words)
+        assert done.code == 2, words
+        assert said in done.out + done.err
+        assert "Traceback" not in done.err
+
+
+def test_init_makes_a_workspace_once(call: Call, tmp_path: Path) -> None:
+    """Settings and templates are printed as made; a second init overwrites nothing."""
+    folder = tmp_path / "new"
+    done = call("init", folder)
+    assert done.code == 0
+    made = done.out.splitlines()
+    assert made[0] == str(folder / "settings.toml")
+    assert {Path(line).name for line in made[1:]} >= {"job.csv", "club.csv", "soil_test.csv"}
+    assert done.err == (
+        f"Next: fill templates/ or bring your own exports, then: swardtally load FILE --workspace {folder}\n"
+    )
+    (folder / "settings.toml").write_text('currency = "EUR"\n')
+    again = call("init", folder, "--quiet")
+    assert (again.code, again.out, again.err) == (0, "", "")
+    assert (folder / "settings.toml").read_text() == 'currency = "EUR"\n'
+
+
+def test_load_tells_what_became_of_every_row(call: Call, place: Path, tmp_path: Path) -> None:
+    """The table is the result; the faults and the summary are messages, and --quiet leaves only the table."""
+    path = tmp_path / "log.csv"
+    path.write_text(JOBS + "2026-05-11,ALD-1,moing,1\n")
+    done = call("load", path, "-w", place)
+    assert done.code == 1
+    assert done.out.splitlines() == [
+        "file     kind  rows  loaded  unchanged  replaced  withdrawn  rejected  ignored  dates",
+        "log.csv  job      2       0          1         0          0         1        0  2026-05-04 to 2026-05-04",
+    ]
+    assert "log.csv\n  error (line 3, operation): operation: “moing” is not a known operation; closest: mowing" in done.err
+    assert f"  Rejected rows: {place / 'rejected' / 'log.rejected.csv'}\n" in done.err
+    assert done.err.endswith(
+        "Nothing in the store changed. 1 row rejected: mend them in the files named above and load those.\n"
+    )
+    quiet = call("load", path, "-w", place, "-q")
+    assert (quiet.code, quiet.out, quiet.err) == (1, done.out, "")
+
+
+def test_load_again_and_new_and_rehearsed(call: Call, place: Path, tmp_path: Path) -> None:
+    """The last line says in words what happened; exit code 0 where nothing was rejected."""
+    path = tmp_path / "log.csv"
+    path.write_text(JOBS)
+    done = call("load", path, "-w", place)
+    assert (done.code, done.err) == (0, "\nNothing in the store changed: every row was there already.\n")
+    path.write_text(JOBS + "2026-05-11,ALD-1,mowing,1\n")
+    rehearsed = call("load", path, "-w", place, "--dry-run")
+    assert (rehearsed.code, rehearsed.err) == (
+        0,
+        "\nDry run: nothing was written. It would have been: 1 record new or changed.\n",
+    )
+    assert call("load", path, "-w", place).err == "\n1 record new or changed.\n"
+
+
+def test_ten_faults_of_a_kind_are_shown(call: Call, place: Path, tmp_path: Path) -> None:
+    """A thousand lines of the same slip are one slip; the rest stands in the file handed back."""
+    path = tmp_path / "log.csv"
+    path.write_text("date,green,operation\n" + "2026-05-11,ALD-1,moing\n" * 14)
+    done = call("load", path, "-w", place)
+    assert done.err.count("error (line") == 10
+    assert "  and 4 more\n" in done.err
+
+
+def test_load_json(call: Call, place: Path, tmp_path: Path) -> None:
+    """Exactly the keys of the design, rows that balance, and nothing else on standard output."""
+    path = tmp_path / "log.csv"
+    path.write_text(JOBS + "2026-05-11,ALD-1,moing,1\n")
+    done = call("load", path, "-w", place, "--json")
+    assert (done.code, done.err) == (1, "")
+    found = json.loads(done.out)
+    assert list(found) == ["files"]
+    one = found["files"][0]
+    assert list(one) == FILE_KEYS
+    parts = ("loaded", "unchanged", "replaced", "withdrawn", "rejected", "ignored")
+    assert one["rows"] == sum(one[name] for name in parts) == 2
+    assert list(one["faults"][0]) == FAULT_KEYS
+    assert (one["faults"][0]["line"], one["faults"][0]["value"], one["faults"][0]["code"]) == (3, "moing", "choice.unknown")
+
+
+def test_show(call: Call, place: Path) -> None:
+    """Figures on standard output with value, n, target and standing; whose they are on standard error."""
+    done = call("show", "ALD-1", "-w", place)
+    assert done.code == 0
+    rows = [line.split("  ")[0] for line in done.out.splitlines()]
+    assert rows == ["indicator", "Operations logged", "Days with work on the green", "Hours of work"]
+    assert done.err.startswith("Alder Brook Bowls Club, Main green: season 2026, as of 2026-05-04\n")
+    found = json.loads(call("show", "ALD-1", "-w", place, "--season", "2026", "--json").out)
+    assert list(found) == ["green", "club", "season", "indicators"]
+    assert (found["green"], found["club"], found["season"]) == ("ALD-1", "ALD", "2026")
+    assert all(list(one) == SHOW_KEYS for one in found["indicators"])
+    assert [one["value"] for one in found["indicators"]] == [1.0, 1.0, 1.5]
+    quiet = call("show", "ALD-1", "-w", place, "-q")
+    assert (quiet.out, quiet.err) == (done.out, "")
+
+
+def test_status_and_history(call: Call, place: Path) -> None:
+    """What is in and what came when, as a table and as JSON."""
+    done = call("status", "-w", place)
+    assert done.code == 0
+    assert "job                1  2026-05-04  2026-05-04" in done.out
+    assert "ALD   ALD-1  Main green  2026-05-04" in done.out
+    assert done.err == f"Store: {place / 'store.duckdb'}\n"
+    found = json.loads(call("status", "-w", place, "--json").out)
+    assert {"kind": "club", "records": 1, "first": "", "last": ""} in found["kinds"]
+    assert found["greens"] == [{"club": "ALD", "green": "ALD-1", "name": "Main green", "last": "2026-05-04"}]
+    told = call("history", "-w", place)
+    assert [line.split()[0] for line in told.out.splitlines()] == ["load_id", "1", "2", "3", "4"]
+    loads = json.loads(call("history", "-w", place, "--json").out)["loads"]
+    assert [one["file"] for one in loads] == ["clubs.csv", "greens.csv", "materials.csv", "log.csv"]
+
+
+def test_an_empty_store_has_no_history_and_no_season(call: Call, workspace: Workspace, tmp_path: Path) -> None:
+    """Nothing loaded is said in words, not shown as an empty table alone."""
+    path = tmp_path / "bad.csv"
+    path.write_text("a,b,c\n1,2,3\n")
+    assert call("load", path, "-w", workspace.folder).code == 1
+    assert call("history", "-w", workspace.folder).err == "Nothing has been loaded yet.\n"
+    for name, text in (("c.csv", CLUBS), ("g.csv", GREENS)):
+        (tmp_path / name).write_text(text)
+        assert call("load", tmp_path / name, "-w", workspace.folder).code == 0
+    done = call("show", "ALD-1", "-w", workspace.folder)
+    assert (done.code, done.err) == (
+        3,
+        "The store holds no dated record yet.\nLoad a job log, soil tests or green speeds first.\n",
+    )
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "said"),
+    [
+        (("load", "nowhere.csv"), 2, "There is no file nowhere.csv.\nCheck the spelling and the folder.\n"),
+        (("load", "{log}", "--kind", "jobs"), 2, "“jobs” is not a kind of record.\nKinds are club, green, material"),
+        (("load", "{log}", "--profile", "x"), 2, "There is no profile “x”.\nProfiles in {place}/profiles: none yet.\n"),
+        (("load", "{log}", "--complete", "2026"), 2, "“2026” is not FROM..TO.\nWrite two days, such as 2026-03-01..2026-03-31.\n"),
+        (("load", "{log}", "--complete", "2026-03-02..2026-03-01"), 2, "2026-03-02..2026-03-01 ends before it begins.\n"),
+        (("show", "ADL-1"), 2, "There is no green “ADL-1”; closest: ALD-1.\nswardtally status lists every green.\n"),
+        (("show", "ALD-1", "-s", "26"), 3, "“26” is not a season.\nA season is named by the year it ends in, such as 2026.\n"),
+        (("show", "ALD-1", "-s", "²⁰²⁶"), 3, "“²⁰²⁶” is not a season.\n"),
+        (("report",), 2, "No green was named.\nName greens with --green, clubs with --club, or take --all.\n"),
+        (("report", "-c", "XXX"), 2, "There is no club “XXX”.\nswardtally status lists every club.\n"),
+        (("undo", "99"), None, ""),
+    ],
+)  # fmt: skip
+def test_expected_errors_are_sentences(
+    call: Call, place: Path, words: tuple[str, ...], code: int | None, said: str
+) -> None:
+    """What is wrong, then what to do; no traceback, nothing on standard output."""
+    done = call(*(word.format(log=place.parent / "log.csv") for word in words), "-w", place)
+    assert done.code == code if code else done.code in {2, 3}
+    assert done.err.startswith(said.format(place=place))
+    assert len(done.err.strip().splitlines()) == 2
+    assert done.out == ""
+
+
+def test_folders_and_settings_that_do_not_fit(call: Call, place: Path, tmp_path: Path) -> None:
+    """A workspace that is not there, or whose settings hold what they may not, is told by the key."""
+    missing = call("status", "-w", tmp_path / "none")
+    assert (missing.code, missing.err) == (
+        3,
+        f"There is no folder {tmp_path / 'none'}.\nMake a workspace first: swardtally init DIR\n",
+    )
+    for text, said in (
+        ("store = ", "settings.toml is not readable TOML: "),
+        ('stroe = "x"', "settings.toml does not fit: stroe: Extra inputs are not permitted"),
+        ('season_start = "02-30"', "settings.toml does not fit: season_start: String should match pattern"),
+    ):
+        (place / "settings.toml").write_text(text)
+        done = call("status", "-w", place)
+        assert done.code == 3
+        assert done.err.startswith(said)
+    (place / "settings.toml").unlink()
+    assert call("status", "-w", place).code == 0
+    (place / "store.duckdb").unlink()
+    done = call("status", "-w", place)
+    assert (done.code, done.err.splitlines()[0]) == (3, f"There is no store at {place / 'store.duckdb'}.")
+
+
+def test_a_store_held_elsewhere_is_exit_3(call: Call, place: Path, tmp_path: Path) -> None:
+    """Another program has the store open: a plain sentence, and nothing changed."""
+    path = tmp_path / "more.csv"
+    path.write_text(JOBS.replace("1.5", "9"))
+    code = "import duckdb,sys; c = duckdb.connect(sys.argv[1]); print('held', flush=True); sys.stdin.read()"
+    with subprocess.Popen(
+        [sys.executable, "-c", code, str(place / "store.duckdb")], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+    ) as holder:
+        assert holder.stdout is not None
+        holder.stdout.readline()
+        for words in (("load", path), ("status",), ("show", "ALD-1")):
+            done = call(*words, "-w", place)
+            assert (done.code, done.out) == (3, "")
+            assert done.err == (
+                f"The store store.duckdb is in use by another program (process {holder.pid}).\n"
+                "Close that program, or wait until it has finished, and try again. Nothing was changed.\n"
+            )
+        holder.communicate("")
+    assert call("load", path, "-w", place).code == 0
+
+
+def test_a_file_that_may_not_be_read_and_a_stop_by_hand(
+    call: Call, place: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What the system refuses is passed on as a sentence; Ctrl-C is no crash; a fault of ours shows itself."""
+    path = tmp_path / "more.csv"
+    path.write_text(JOBS)
+
+    def raising(error: BaseException) -> Callable[..., None]:
+        def fail(*_: object) -> None:
+            raise error
+
+        return fail
+
+    monkeypatch.setattr(Loader, "look", raising(PermissionError(13, "Permission denied", str(path))))
+    done = call("load", path, "-w", place)
+    assert (done.code, done.err) == (3, f"Permission denied ({path}).\nCheck the path and the disk.\n")
+    monkeypatch.setattr(Loader, "look", raising(KeyboardInterrupt()))
+    done = call("load", path, "-w", place)
+    assert (done.code, done.err) == (3, "Stopped. What was not finished was not kept.\n")
+    monkeypatch.setattr(Loader, "look", raising(AssertionError("ours")))
+    monkeypatch.setattr(sys, "argv", ["swardtally", "load", str(path), "-w", str(place)])
+    with pytest.raises(AssertionError, match="ours"):
+        cli.main()
+
+
+def test_doctor_says_what_is_missing(call: Call, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A machine without Pango is told the command that installs it; exit code 1."""
+    from pipeline import machine
+
+    fine = machine.Check("Pango (text layout)", True, "a page was made")
+    monkeypatch.setattr(machine, "_pango", lambda: fine)
+    done = call("doctor")
+    assert done.code == 0, done.out
+    assert "ok  Pango (text layout)" in done.out
+    monkeypatch.setattr(machine, "PACKAGES", ("duckdb", "no-such-package"))
+    missing = call("doctor")
+    assert missing.code == 1
+    assert "missing  no-such-package" in missing.out
+    assert missing.err == "no-such-package: make setup\n"
+    found = json.loads(call("doctor", "--json").out)["checks"]
+    assert list(found[0]) == ["what", "fine", "found", "hint"]
+    for system, word in (("Linux", "apt-get"), ("Darwin", "brew"), ("Windows", "pacman"), ("Plan 9", "Install Pango")):
+        monkeypatch.setattr(machine.platform, "system", lambda system=system: system)
+        assert machine.pango_hint().startswith(word)

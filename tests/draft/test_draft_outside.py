@@ -1,0 +1,96 @@
+"""Open data files as other people made them draft something sensible.
+
+Sources: 2016 MLSN paper data (CC0), OATS Center (Apache-2.0), soil survey, Rothamsted Research (CC BY 4.0).
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from pipeline.draft import draft_profile
+from pipeline.loading import load_paths
+from pipeline.workspace import Workspace
+from tests.conftest import TODAY
+from tests.draft.conftest import data_of, decide
+
+pytestmark = pytest.mark.outside
+
+
+def _draft(workspace: Workspace, folder: Path, name: str) -> tuple[dict[str, Any], dict[str, dict[str, Any]]]:
+    data = data_of(draft_profile(workspace, folder / name))
+    assert data["kind"] == "soil_test"
+    return data, {entry["from"]: entry["set"] for entry in data["long"] if entry["from"] != "?"}
+
+
+def test_turf_soil_samples(workspace: Workspace, outside_data: Path) -> None:
+    """13,062 rows; dates as month/day/year with two digits; M3 is Mehlich 3 and OM360 the loss at 360 °C (README)."""
+    data, results = _draft(workspace, outside_data, "turf-soil-samples-a.csv")
+    assert data["values"] == {"date_order": "mdy", "two_digit_years": 1950}
+    assert data["fields"] == {"date": "Date", "lab": "Lab", "reference": "LabNo"}
+    assert data["constants"]["green"] == "?"
+    assert results["KM3"] == {"analyte": "potassium", "unit": "?", "extractant": "mehlich_3"}
+    assert results["OM360"] == {"analyte": "organic_matter", "unit": "?", "burn_c": 360}
+    assert {"PM3", "CaM3", "MgM3", "NaM3", "SM3", "FeM3", "MnM3", "TECM3", "NO3N", "NH4N"} <= set(results)
+
+
+def test_a_laboratorys_export_of_209_columns(workspace: Workspace, outside_data: Path) -> None:
+    data, results = _draft(workspace, outside_data, "lab-wide-a.csv")
+    assert data["values"] == {"date_order": "mdy"}
+    assert (data["fields"]["date"], data["fields"]["sample"], data["fields"]["reference"]) == (
+        "?",
+        "Sample ID",
+        "Lab No",
+    )
+    assert results["Potassium ppm K"] == {"analyte": "potassium", "unit": "mg/kg"}
+    assert results["Organic Matter LOI %"] == {"analyte": "organic_matter", "unit": "%"}
+    assert results["Olsen P ppm P"]["extractant"] == "olsen"
+    assert results["Potassium M3 ICAP ppm K"]["extractant"] == "mehlich_3"
+    for header in ("WDRF Buffer pH", "%K Sat", "Total P ppm", "Bray P-1 ppm P", "Nitrogen Rec (2)", "Salt pH"):
+        assert header in data["ignore"]["headers"]  # none of them is what its letters seem to say
+
+
+def test_units_welded_to_names(workspace: Workspace, outside_data: Path) -> None:
+    data, results = _draft(workspace, outside_data, "soil-survey-wide.csv")
+    assert results["OM_%"] == {"analyte": "organic_matter", "unit": "%"}
+    assert results["olsenP_mg.kg"] == {"analyte": "phosphorus", "unit": "mg/kg", "extractant": "olsen"}
+    assert results["CEC_meq.100g"]["unit"] == "meq/100g"
+    assert results["Ca_mg.kg"]["analyte"] == "calcium"
+    assert {"Ca_cmolc.kg", "totalN_%", "TOC_%", "poxC_mg.kg"} <= set(data["ignore"]["headers"])
+    assert data["fields"]["sample"] == "sampleId"
+
+
+def test_results_without_units_or_days(workspace: Workspace, outside_data: Path) -> None:
+    """Samples dated by the year alone, two layers in a column: the year is no day, and a layer must be chosen."""
+    data, results = _draft(workspace, outside_data, "cations-soil.csv")
+    assert data["reading"] == {"header_line": 1}  # rows of data hold P and K, which are known headers
+    assert data["fields"]["date"] == "?"
+    assert data["only"] == {"soil_depth": ["?"]}
+    assert {header: said["analyte"] for header, said in results.items()} == {
+        "exch_al": "aluminium", "exch_ca": "calcium", "exch_cu": "copper", "exch_fe": "iron", "exch_k": "potassium",
+        "exch_mg": "magnesium", "exch_mn": "manganese", "exch_na": "sodium", "exch_zn": "zinc",
+    }  # fmt: skip
+    assert {said["unit"] for said in results.values()} == {"?"}
+
+
+def test_the_liming_trial_drafts_and_loads(workspace: Workspace, outside_data: Path, tmp_path: Path) -> None:
+    """Drafted, decided (plots as greens, mg/kg, the layer 0-23 cm) and loaded: every row of 1,184 is accounted for."""
+    made = draft_profile(workspace, outside_data / "liming-trial-soil-issue1.csv")
+    data = data_of(made)
+    assert "values" not in data  # ISO dates need no order, and "*" is a mark known without being said
+    assert data["fields"]["date"] == "sample_date"
+    decisions: dict[str, object] = {
+        r"constants\|green": "PLOTS", r"long\|.*\|unit": "mg/kg", r"only\|soil_depth\|0": ["0-23"],
+    }  # fmt: skip
+    decide(made, decisions)
+    (tmp_path / "clubs.csv").write_text("club,name\nOPEN,Open soil data\n", "utf-8")
+    (tmp_path / "greens.csv").write_text("green,club\nPLOTS,OPEN\n", "utf-8")
+    load_paths(workspace, [tmp_path / "clubs.csv", tmp_path / "greens.csv"], today=TODAY)
+    result = load_paths(workspace, [outside_data / "liming-trial-soil-issue1.csv"], today=TODAY)[0]
+    rows = (outside_data / "liming-trial-soil-issue1.csv").read_text("utf-8").splitlines()[1:]
+    chosen = sum(",0-23," in row for row in rows)
+    assert len(data["long"]) == 7
+    assert result.counts.rows == 7 * chosen + (len(rows) - chosen)
+    assert result.counts.loaded > 0
