@@ -29,12 +29,16 @@ SeasonOption = Annotated[str, typer.Option("--season", "-s", help="Season, named
 
 HERE = Path()
 DONE, FAULTS, USAGE, CANNOT = 0, 1, 2, 3
+INTERRUPTED = 130
+"""What typer gives where a command was stopped by hand."""
 
 
 def main() -> None:
     """Run the command line; exit codes are 0 done, 1 done but faults, 2 wrong usage, 3 could not."""
     try:
         code = app(standalone_mode=False)
+        if code == INTERRUPTED:
+            raise KeyboardInterrupt
     except WrongUsage as error:
         code = _complain(error, USAGE)
     except CannotDo as error:
@@ -216,6 +220,35 @@ def report(
     else:
         show.reports(written, quiet=quiet)
     return FAULTS if any(one.fault for one in written) else DONE
+
+
+@app.command()
+def compare(
+    region: Annotated[str, typer.Option("--region", "-r", help="Region whose groups are wanted.")] = "",
+    season: SeasonOption = "",
+    club: Annotated[str, typer.Option("--club", "-c", help="Club whose greens are named; without it none is.")] = "",
+    indicators: Annotated[
+        list[str] | None, typer.Option("--indicator", "-i", help="Indicator to compare; may be repeated.")
+    ] = None,
+    out: Annotated[Path | None, typer.Option("--out", help="Folder for the files.", show_default="reports/")] = None,
+    workspace: WorkspaceOption = HERE,
+    as_json: JsonOption = False,
+    quiet: QuietOption = False,
+) -> int:
+    """Compare greens with their like, as PDF and CSV; no club's figure can be worked out by another.
+
+    Example: swardtally compare --club ALD --season 2026
+    """
+    from pipeline import show
+    from pipeline.compare.run import compare as compared
+    from pipeline.workspace import open_workspace
+
+    done = compared(open_workspace(workspace), region=region, season=season, club=club, names=indicators or [], out=out)
+    if as_json:
+        _print_json(done.as_json())
+    else:
+        show.comparison(done, quiet=quiet)
+    return DONE
 
 
 @app.command()

@@ -6,6 +6,7 @@ import os
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from hashlib import sha256
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
@@ -97,8 +98,10 @@ def _written(season: GreenSeason, done: Outcome) -> Written:
 
 
 def report_name(season: GreenSeason) -> str:
-    """File name of a green's condition report: letters, digits and hyphens of its code."""
+    """File name of a green's condition report: its code, and a mark of it where letters had to be replaced."""
     plain = re.sub(r"[^A-Za-z0-9]+", "-", season.green).strip("-") or "green"
+    if plain != season.green:  # "A 1" and "A-1" are two greens
+        plain += "-" + sha256(season.green.encode()).hexdigest()[:6]
     return f"{plain}-condition-{season.season}.pdf"
 
 

@@ -11,6 +11,8 @@ import polars as pl
 from pipeline.words import counted
 
 if TYPE_CHECKING:
+    from pipeline.compare.record import Own, Topic
+    from pipeline.compare.run import Compared
     from pipeline.demonstration import Demo
     from pipeline.draft import Draft
     from pipeline.indicators.record import GreenSeason, Indicator
@@ -104,6 +106,8 @@ def draft(made: Draft, *, quiet: bool) -> None:
         return
     if unused := [one.header for one in made.mapped if not one.field]:
         _err(f"\nNot used: {', '.join(unused[:SHOWN])}{f' and {len(unused) - SHOWN:,} more' * (len(unused) > SHOWN)}.")
+    if faulty := made.faults.filter(pl.col("severity") == "error").height:
+        _err(f"\nReading it met {counted(faulty, 'fault')}; loading names them.")
     _err(f"\n{counted(len(made.asks), 'thing')} to decide{':' if made.asks else '; look at every guess all the same.'}")
     for ask in made.asks:
         _err(f"  {ask.key}{f' ({ask.about})' if ask.about else ''}: {ask.why}")
@@ -166,6 +170,48 @@ def reports(written: Sequence[Written], *, quiet: bool) -> None:
     _err(f"{counted(len(written) - len(failed), 'report')} with {counted(pages, 'page')} written.")
     for one in failed:
         _err(f"{one.green}: not written: {one.fault}")
+
+
+def comparison(done: Compared, *, quiet: bool) -> None:
+    """A line a group, or for a club a line each of its own greens; then the files."""
+    if done.benchmark.club:
+        own = [
+            (
+                one.green,
+                _topic(one.topic),
+                f"{one.value:,.{one.topic.decimals}f} {one.topic.unit}".rstrip(),
+                _place(one),
+                one.cell.group if one.cell else "no group large enough",
+            )
+            for one in done.benchmark.own
+        ]
+        _table(("green", "indicator", "value", "place from the smallest", "among"), own)
+    else:
+        cells = [
+            (
+                _topic(one.topic),
+                one.group,
+                one.n,
+                one.clubs,
+                f"{one.median:,.{one.topic.decimals}f} {one.topic.unit}".rstrip(),
+                f"{one.quarter:,.{one.topic.decimals}f} to {one.three_quarters:,.{one.topic.decimals}f}",
+            )
+            for one in done.benchmark.cells
+        ]
+        _table(("indicator", "group", "greens", "clubs", "median", "middle half"), cells, frozenset({2, 3}))
+    for path in done.files if not quiet else ():
+        _err(str(path))
+
+
+def _place(own: Own) -> str:
+    if own.cell is None or own.place_low is None:
+        return ""
+    held = str(own.place_low) if own.place_low == own.place_high else f"{own.place_low} to {own.place_high}"
+    return f"{held} of {own.cell.n}"
+
+
+def _topic(topic: Topic) -> str:
+    return f"{topic.name}{f', {topic.band}' if topic.band else ''}"
 
 
 def inventory(held: Inventory, *, quiet: bool) -> None:

@@ -145,7 +145,7 @@ class Store:
             if isinstance(error, (duckdb.IOException, duckdb.OutOfMemoryException)):
                 raise CannotDo(
                     f"The store {self.path.name} could not be written: {_first_line(error)}",
-                    "Nothing was changed. Make room on the disk and load again.",
+                    "Nothing of this file was kept. Make room on the disk and load again.",
                 ) from error
             raise
 
@@ -173,7 +173,7 @@ class Store:
                 "Install that version, or export the store with it and load the files here.",
             )
         if read_only:
-            if version < SCHEMA_VERSION:
+            if version < SCHEMA_VERSION or any(_missing(self.con)):
                 raise CannotDo(
                     f"The store {self.path.name} has an older layout.", "Load any file once; it is brought up."
                 )
@@ -181,7 +181,7 @@ class Store:
         with self.transaction():
             for step in range(version, SCHEMA_VERSION):
                 MIGRATIONS[step](self.con)
-            _add_new_columns(self.con)
+            _add_what_is_new(self.con)
             self.con.execute("DELETE FROM meta.layout")
             self.con.execute("INSERT INTO meta.layout VALUES (?)", [SCHEMA_VERSION])
         make_views(self.con)
@@ -231,10 +231,8 @@ def make_layout(con: Connection) -> None:
     """Make every table with its comments (layout version 1)."""
     for schema in ("kept", "meta"):
         con.execute(f"CREATE SCHEMA IF NOT EXISTS {schema}")
-    for kind in KINDS.values():
-        _make_table(con, f"kept.{kind.name}", f"Every version of {kind.grain}.", kind.store_columns())
-    for name, (comment, columns) in META.items():
-        _make_table(con, f"meta.{name}", comment, list(columns))
+    for table, comment, columns in _tables():
+        _make_table(con, table, comment, columns)
 
 
 def _make_table(con: Connection, table: str, comment: str, columns: list[tuple[str, str, str]]) -> None:
@@ -245,21 +243,36 @@ def _make_table(con: Connection, table: str, comment: str, columns: list[tuple[s
         con.execute(f'COMMENT ON COLUMN {table}."{name}" IS {_quoted(text)}')
 
 
-def _add_new_columns(con: Connection) -> None:
-    """Add the columns that a kind has gained since the store was made; earlier records hold NULL there."""
+def _tables() -> Iterator[tuple[str, str, list[tuple[str, str, str]]]]:
+    """Every table of the store: name, comment, columns (name, type, comment)."""
     for kind in KINDS.values():
-        have = con.execute(
-            "SELECT column_name FROM information_schema.columns WHERE table_schema = 'kept' AND table_name = ?",
-            [kind.name],
-        ).fetchall()
-        names = {name for (name,) in have}
-        if not names:
-            _make_table(con, f"kept.{kind.name}", f"Every version of {kind.grain}.", kind.store_columns())
+        yield f"kept.{kind.name}", f"Every version of {kind.grain}.", kind.store_columns()
+    for name, (comment, columns) in META.items():
+        yield f"meta.{name}", comment, list(columns)
+
+
+def _missing(con: Connection) -> Iterator[tuple[str, str, list[tuple[str, str, str]], bool]]:
+    """Tables and columns the store lacks: table, comment, columns, and whether the whole table is new."""
+    have: dict[str, set[str]] = {}
+    sql = "SELECT table_schema || '.' || table_name, column_name FROM information_schema.columns"
+    for table, column in con.execute(sql).fetchall():
+        have.setdefault(table, set()).add(column)
+    for table, comment, columns in _tables():
+        names = have.get(table, set())
+        lacking = [column for column in columns if column[0] not in names]
+        if lacking:
+            yield table, comment, lacking, not names
+
+
+def _add_what_is_new(con: Connection) -> None:
+    """Add the tables and columns gained since the store was made; earlier rows hold NULL there."""
+    for table, comment, columns, whole in list(_missing(con)):
+        if whole:
+            _make_table(con, table, comment, columns)
             continue
-        for name, declared, comment in kind.store_columns():
-            if name not in names:
-                con.execute(f'ALTER TABLE kept.{kind.name} ADD COLUMN "{name}" {declared.replace(" NOT NULL", "")}')
-                con.execute(f'COMMENT ON COLUMN kept.{kind.name}."{name}" IS {_quoted(comment)}')
+        for name, declared, text in columns:
+            con.execute(f'ALTER TABLE {table} ADD COLUMN "{name}" {declared.replace(" NOT NULL", "")}')
+            con.execute(f'COMMENT ON COLUMN {table}."{name}" IS {_quoted(text)}')
 
 
 def make_views(con: Connection) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from typing import TYPE_CHECKING
 
 import polars as pl
@@ -60,6 +61,10 @@ UNKNOWN_MATERIAL = FaultKind(
 )
 
 
+Check = Callable[[Kind, pl.DataFrame, Register, date], pl.DataFrame]
+"""A check across records: kind, records, register and day of loading to faults."""
+
+
 @dataclass(frozen=True)
 class Checked:
     """What validation yields: accepted records, and who was left out and why.
@@ -96,8 +101,7 @@ def validate(standard: Standard, register: Register, today: date) -> Checked:
     for check in (_references, rules.check):
         found = check(kind, fresh, register, today)
         faults.append(_named(found, standard))
-        lines = found.filter(pl.col("severity") == "error")["line"].unique()
-        hit = fresh.filter(pl.col("line").is_in(lines.implode()))["record"]
+        hit = _concerned(found, fresh, partial(_by_rule, check, kind, register, today))
         bad |= set(hit)
         fresh = fresh.filter(~pl.col("record").is_in(hit.implode()))
     key_faults, key_bad, repeated = (no_faults(), set[int](), set[int]()) if kind.repeats else _keys(kind, fresh)
@@ -110,6 +114,28 @@ def validate(standard: Standard, register: Register, today: date) -> Checked:
         repeated=fresh.filter(pl.col("record").is_in(sorted(repeated))),
         faults=once(together(faults)),
     )
+
+
+def _by_rule(check: Check, kind: Kind, register: Register, today: date, records: pl.DataFrame) -> pl.DataFrame:
+    return check(kind, records, register, today)
+
+
+def _concerned(faults: pl.DataFrame, records: pl.DataFrame, check: Callable[[pl.DataFrame], pl.DataFrame]) -> pl.Series:
+    """Numbers of the records that errors concern.
+
+    A fault knows its line. In a wide sheet a line holds a record a column, so there each column is checked by itself:
+    an error of one green does not cost the others their readings.
+    """
+    if not faults.filter(pl.col("severity") == "error").height:
+        return records["record"].clear()
+    parts = [(records, faults)]
+    if records["cell"].null_count() < records.height:
+        parts = [(part, check(part)) for part in records.partition_by("cell")]
+    hits = []
+    for part, found in parts:
+        lines = found.filter(pl.col("severity") == "error")["line"].unique()
+        hits.append(part.filter(pl.col("line").is_in(lines.implode()))["record"])
+    return pl.concat(hits)
 
 
 def _named(faults: pl.DataFrame, standard: Standard) -> pl.DataFrame:
@@ -203,6 +229,3 @@ def _keys(kind: Kind, records: pl.DataFrame) -> tuple[pl.DataFrame, set[int], se
         ]
     )
     return faults, set(differing["record"]), set(copies["record"])
-
-
-Check = Callable[[Kind, pl.DataFrame, Register, date], pl.DataFrame]

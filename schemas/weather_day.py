@@ -3,8 +3,8 @@
 from schemas.field import Field
 from schemas.kind import Kind
 
-# Limits are physical and wide: what is merely odd for a place is no fault. The widest figures ever accepted are in the
-# WMO Archive of Weather and Climate Extremes (-89.2 and 56.7 °C, 1825 mm in a day); each limit lies beyond them.
+# Limits are physical and wide: what is merely odd for a place is no fault. The widest figures ever accepted stand in the
+# WMO Archive of Weather and Climate Extremes (-89.2 and 56.7 °C, 1825 mm in a day; from memory): each limit is beyond.
 WEATHER_DAY = Kind(
     name="weather_day",
     title="weather by day",

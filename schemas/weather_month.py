@@ -4,7 +4,7 @@ from schemas.field import Field
 from schemas.kind import Kind
 
 # Limits are physical and wide, as in weather_day; a month's sums are at most a month of the day's. The wettest month
-# ever accepted had 9300 mm (WMO Archive of Weather and Climate Extremes).
+# ever accepted had 9300 mm (WMO Archive of Weather and Climate Extremes; from memory).
 WEATHER_MONTH = Kind(
     name="weather_month",
     title="weather by month",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -21,7 +22,7 @@ from pipeline.draft.marks import marks_part
 from pipeline.draft.reading import broken, read_for_draft, reading_part
 from pipeline.draft.soil import long_tables
 from pipeline.draft.trial import FIGURES, Tried, questions, remarks, tried
-from pipeline.faults import WrongUsage
+from pipeline.refusal import WrongUsage
 from pipeline.standardise.style import Style
 from pipeline.workspace import Workspace
 from schemas import KINDS, Kind
@@ -49,6 +50,7 @@ class Draft:
     Attributes:
         file: file it was drafted from.
         kind: kind of record, "?" where it must be decided.
+        drafted_for: kind whose fields the draft names, "" where the file could not be read.
         path: where it was written, None where the file could not be read.
         text: the profile as TOML.
         mapped: columns and what they became.
@@ -58,6 +60,7 @@ class Draft:
 
     file: str
     kind: str
+    drafted_for: str
     path: Path | None
     text: str
     mapped: tuple[Mapped, ...]
@@ -69,6 +72,7 @@ class Draft:
         return {
             "file": self.file,
             "kind": self.kind,
+            "drafted_for": self.drafted_for,
             "path": None if self.path is None else str(self.path),
             "mapped": [vars(one) for one in self.mapped],
             "decide": [vars(one) for one in self.asks],
@@ -115,9 +119,10 @@ def draft_profile(workspace: Workspace, path: Path, *, kind: str = "", name: str
         raise WrongUsage(
             f"There is a profile {target} already.", "Give --name another name, or overwrite it with --force."
         )
+    _refuse_same_name(target, name)
     sheet = read_for_draft(path)
     if broken(sheet):
-        return Draft(path.name, "", None, "", (), (), sheet.faults)
+        return Draft(path.name, "", "", None, "", (), (), sheet.faults)
     columns = columns_of(sheet)
     known = known_names(workspace)
     layouts, clear = likeliest(columns, known)
@@ -125,13 +130,27 @@ def draft_profile(workspace: Workspace, path: Path, *, kind: str = "", name: str
         layouts, clear = [layout_of(columns, KINDS[kind], known)], True
     made = _Sheet(columns, layouts[0], known)
     _head(made, name, path.name, layouts, clear)
-    made.add("reading", reading_part(path, sheet))
+    made.add("reading", reading_part(path, sheet, _wanted(made)))
     _body(made)
     text = text_of(made.tables)
     target.parent.mkdir(parents=True, exist_ok=True)
     target.write_text(text, "utf-8", newline="\n")
-    said = layouts[0].kind.name if clear else UNDECIDED
-    return Draft(path.name, said, target, text, tuple(_mapped(made)), tuple(grouped(made.asks)), sheet.faults)
+    kind_name = layouts[0].kind.name
+    said = kind_name if clear else UNDECIDED
+    return Draft(
+        path.name, said, kind_name, target, text, tuple(_mapped(made)), tuple(grouped(made.asks)), sheet.faults
+    )
+
+
+def _refuse_same_name(target: Path, name: str) -> None:
+    """Refuses a name that a profile in another file has: loading would refuse both."""
+    for path in sorted(target.parent.glob("*.toml")):
+        try:
+            taken = tomllib.loads(path.read_text("utf-8-sig")).get("name")
+        except (tomllib.TOMLDecodeError, UnicodeDecodeError):
+            continue  # loading says what is wrong with it
+        if taken == name and path != target:
+            raise WrongUsage(f"The profile {path} is named “{name}” already.", "Give --name another name.")
 
 
 def _slug(text: str) -> str:
@@ -166,6 +185,13 @@ def _matched_by(made: _Sheet) -> list[str]:
     rest = [one.column.header for one in found.values()]
     headers = list(dict.fromkeys([*first, *results[:_MATCHED_LONG], *rest]))[:_MATCHED]
     return headers or [column.header for column in made.columns[:_MATCHED]]
+
+
+def _wanted(made: _Sheet) -> frozenset[str]:
+    """Folded headers the profile will name: by them loading finds the header line."""
+    layout = made.layout
+    headers = [*_matched_by(made), *layout.matches.taken, *(column.header for column in layout.long_columns)]
+    return frozenset(fold(header) for header in headers)
 
 
 def _body(made: _Sheet) -> None:
@@ -208,7 +234,8 @@ def _values(made: _Sheet, figures: Sequence[tuple[Column, Any]]) -> tuple[Part, 
     layout = made.layout
     dates = [one.column for name, one in layout.matches.found.items() if layout.kind.by_name[name].type == "date"]
     dates += [column for column in layout.matches.open.get("date", []) if "date" in layout.lacking]
-    marks = marks_part([column for column, _ in figures])
+    others = [column for column in _left(made) if column.numeric and not column.dated]
+    marks = marks_part([column for column, _ in figures], others)
     proven = {entry.key: entry.value for entry in marks.entries if entry.value != UNDECIDED}
     trial = tried(figures, Style(**proven))  # type: ignore[arg-type]
     return date_part(dates) + marks + questions(trial), trial
@@ -255,7 +282,8 @@ def _mapped(made: _Sheet) -> Iterator[Mapped]:
     """Every column of the file and what it became, in the file's order."""
     fields = {one.column.header: (name, one.how) for name, one in made.layout.matches.found.items()}
     results = {result.column.header: result for result in made.layout.results}
-    greens = {column.header for column in made.layout.greens}
+    greens, layers = {column.header for column in made.layout.greens}, made.layout.layers
+    amounts = {column.header for name in made.layout.matches.asked for column in made.layout.matches.open[name]}
     how = {"name": "by its name", "like": "guessed from the header", "cells": "guessed from the cells"}
     for column in made.columns:
         if column.header in fields:
@@ -264,6 +292,10 @@ def _mapped(made: _Sheet) -> Iterator[Mapped]:
         elif column.header in results:
             result = results[column.header]
             yield Mapped(column.header, result.analyte, result.unit, "result of an analyte")
+        elif layers and column.header == layers.header:
+            yield Mapped(column.header, "depth_from_mm, depth_to_mm", column.unit, "sampled layers: decide")
+        elif column.header in amounts:
+            yield Mapped(column.header, " or ".join(sorted(made.layout.matches.asked)), column.unit, "decide")
         elif column.header in greens:
             yield Mapped(column.header, made.layout.kind.value_field or UNDECIDED, column.unit, "a column a green")
         else:

@@ -11,6 +11,7 @@ from typing import Literal
 
 import polars as pl
 
+from pipeline.draft.document import UNDECIDED
 from pipeline.read.table import Sheet
 from pipeline.standardise import units
 from pipeline.standardise.dates import DAY_NUMBER, date_of
@@ -103,13 +104,13 @@ class Column:
 
 
 def columns_of(sheet: Sheet) -> tuple[Column, ...]:
-    """Every named column of a sheet, in its order."""
+    """Every named column of a sheet, in its order; one named "?" cannot stand in a profile and is left out."""
     found = []
     for i, header in enumerate(sheet.headers):
         name, said = parted(header)
         row = unit_of(sheet.units[i]) if sheet.units else ""
         found.append(Column(header, bare(name), row or said, row, sheet.cells["line"], sheet.cells[f"c{i}"]))
-    return tuple(column for column in found if column.header)
+    return tuple(column for column in found if column.header not in {"", UNDECIDED})
 
 
 def bare(text: str) -> str:

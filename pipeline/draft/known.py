@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from pipeline.draft.document import UNDECIDED, Ask, Entry, Table
-from pipeline.faults import CannotDo
+from pipeline.refusal import CannotDo
 from pipeline.standardise.choices import closest
 from pipeline.store import Store
 from pipeline.workspace import Workspace

@@ -47,13 +47,17 @@ class Proofs:
             (self.open if grouped else self.decimal).setdefault(last, place)
 
 
-def marks_part(columns: Iterable[Column]) -> Part:
-    """Entries of [values] for the decimal and thousands marks of columns of numbers."""
+def marks_part(columns: Iterable[Column], others: Iterable[Column] = ()) -> Part:
+    """Entries of [values] for the decimal and thousands marks of columns of numbers.
+
+    Args:
+        columns: columns of fields.
+        others: columns of numbers no field was found for; heard only where the first prove no decimal mark.
+    """
     proofs = Proofs()
-    for column in columns:
-        for line, text in column.filled.unique("text", keep="first", maintain_order=True).iter_rows():
-            if not _ANALYSIS.search(text):
-                proofs.take(line, text)
+    _take(proofs, columns)
+    if not proofs.decimal:
+        _take(proofs, others)
     if len(proofs.decimal) == 2 or set(proofs.decimal) & set(proofs.thousands):
         return _contradiction(proofs)
     if proofs.decimal:
@@ -63,6 +67,13 @@ def marks_part(columns: Iterable[Column]) -> Part:
     if "," in proofs.open:
         return _unsettled(proofs.open[","])
     return _plain_thousands(proofs)
+
+
+def _take(proofs: Proofs, columns: Iterable[Column]) -> None:
+    for column in columns:
+        for line, text in column.filled.unique("text", keep="first", maintain_order=True).iter_rows():
+            if not _ANALYSIS.search(text):
+                proofs.take(line, text)
 
 
 def _settled(proofs: Proofs, decimal: str) -> Part:

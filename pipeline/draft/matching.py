@@ -21,6 +21,9 @@ last two are thresholds of the draft, chosen on the demo's and the open files; a
 TIE = 3.0
 _SHORTEST = 3
 _LOOKED_AT = 500
+HALF = 0.5
+"""Share of cells with names from a register from which on a column is held to name its records: greens have more
+spellings than lists have words (a threshold of the draft; a person confirms what comes of it)."""
 _AMOUNTS = ("quantity", "debris")
 _PER_AREA = {"rate": ("g/m2", "ml/m2")}
 
@@ -117,7 +120,7 @@ def _amounts(done: Matches, columns: Sequence[Column], kind: Kind) -> None:
 
 def _holds(column: Column, one: Field, known: Known) -> bool:
     """Whether most of the column's words are what the field holds."""
-    words = list(column.words)[:_LOOKED_AT]
+    words = dict(list(column.words.items())[:_LOOKED_AT])
     if not words:
         return False
     if one.type == "date":
@@ -125,7 +128,8 @@ def _holds(column: Column, one: Field, known: Known) -> bool:
     if not (one.choices or one.refers):
         return False
     names = spellings(one.choices) if one.choices else known.folded(one.refers)
-    return sum(fold(word) in names for word in words) >= MOSTLY * len(words)
+    fitting = sum(count for word, count in words.items() if fold(word) in names)
+    return fitting >= (MOSTLY if one.choices else HALF) * sum(words.values())
 
 
 def _likeness(column: Column, one: Field) -> float:
@@ -187,6 +191,7 @@ def says_unit(column: Column, one: Field) -> bool:
     return any(_converts(word, one.unit) for word in column.header.replace("_", " ").split() if len(word) < 20)
 
 
+@cache
 def _converts(unit: str, to: str) -> bool:
     """Whether figures in one unit can be turned into another; a temperature only into a temperature."""
     try:

@@ -34,8 +34,14 @@ def broken(sheet: Sheet) -> bool:
     return sheet.faults.filter(pl.col("line").is_null() & (pl.col("severity") == "error")).height > 0
 
 
-def reading_part(path: Path, sheet: Sheet) -> Part:
-    """Entries of [reading]: encoding, delimiter and header line where they are not the usual, a row of units."""
+def reading_part(path: Path, sheet: Sheet, wanted: frozenset[str]) -> Part:
+    """Entries of [reading]: encoding, delimiter and header line where they are not the usual, a row of units.
+
+    Args:
+        path: the file.
+        sheet: as drafting read it.
+        wanted: folded headers the profile will name.
+    """
     entries = []
     if sheet.encoding and not sheet.encoding.startswith(_UTF):
         entries.append(
@@ -43,7 +49,7 @@ def reading_part(path: Path, sheet: Sheet) -> Part:
         )
     if sheet.delimiter not in {"", ","}:
         entries.append(Entry("delimiter", sheet.delimiter))
-    found = read_sheet(path, Reading(known_headers=all_known_headers(()) | {fold(one) for one in sheet.headers}))
+    found = read_sheet(path, Reading(known_headers=all_known_headers(()) | wanted))
     if sheet.header_line > 1 or found.header_line != sheet.header_line:
         entries.append(Entry("header_line", sheet.header_line))
     if sheet.units is not None:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import polars as pl
 
-from pipeline.indicators import cautions, dressing, due, notes, nutrients, soil, surface, works
+from pipeline.indicators import balance, cautions, dressing, due, notes, nutrients, soil, speed_change, surface, works
 from pipeline.indicators.record import GreenSeason, Indicator, Work
 from pipeline.indicators.records import GreenRecords, Records, green_records
 from pipeline.indicators.standing import against_target, evidence
@@ -15,10 +15,12 @@ from schemas.codes import code_list
 
 FAMILIES = (
     soil.organic_matter,
+    balance.balance,
     dressing.dressing,
     nutrients.nutrients,
     works.disturbed,
     surface.speed,
+    speed_change.speed_change,
     soil.chemistry,
     works.works,
 )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -230,15 +231,20 @@ def organic_matter_series(records: GreenRecords) -> list[Series]:
 
 
 def chemistry(records: GreenRecords) -> list[Indicator]:
-    """PH and every nutrient, latest sampling, one indicator an analyte, extractant and unit."""
+    """Every other result, latest sampling (grain: analyte, extractant and unit, and depth where there are several)."""
     rows = records.soil.filter((pl.col("analyte") != "organic_matter") & (pl.col("date") <= records.as_of))
     found = []
     order = list(code_list("analyte"))
     groups = rows.group_by("analyte", "extractant", "unit")
     for (analyte, extractant, unit), part in sorted(groups, key=lambda g: (order.index(g[0][0]), str(g[0][1:]))):
-        day = last_day(part)
-        here = part.filter(pl.col("date") == day)
-        found.append(_latest(str(analyte), extractant, str(unit), day, here))
+        layers = part.partition_by("depth_from_mm", "depth_to_mm")
+        for layer in layers:
+            day = last_day(layer)
+            one = _latest(str(analyte), extractant, str(unit), day, layer.filter(pl.col("date") == day))
+            if len(layers) > 1:
+                depth = band_name(*layer.select("depth_from_mm", "depth_to_mm").row(0))
+                one = replace(one, band=", ".join(part for part in (one.band, depth) if part))
+            found.append(one)
     return found
 
 

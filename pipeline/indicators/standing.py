@@ -51,12 +51,18 @@ def _best(rows: list[dict[str, object]], season: str, band: str) -> Target | Non
     fitting = []
     for row in rows:
         row_season, row_band = str(row["season"] or ""), str(row["band"] or "")
-        if row_season in {"", season} and (not row_band or fold(row_band) == fold(band)):
+        if row_season in {"", season} and _covers(row_band, band):
             fitting.append((row_season == "", row_band == "", row))
     if not fitting:
         return None
     row = min(fitting, key=lambda found: found[:2])[2]
     return Target(_number(row["low"]), _number(row["high"]), str(row["unit"]), str(row["source"]))
+
+
+def _covers(target_band: str, band: str) -> bool:
+    """Whether a target of this band holds for the indicator's: all bands, the same, or one parted further by depth."""
+    wanted, own = fold(target_band), fold(band)
+    return not wanted or own == wanted or own.startswith(f"{wanted}, ")
 
 
 def _number(cell: object) -> float | None:
@@ -72,7 +78,7 @@ def against_target(indicator: Indicator, records: GreenRecords) -> Indicator:
     target = target_for(records, indicator.name, indicator.band)
     if target is None:
         return indicator
-    if fold(target.unit) != fold(indicator.unit or "pH" if indicator.name == "ph" else indicator.unit):
+    if fold(target.unit) not in _unit_names(indicator):
         note = f"The target is in {target.unit}, the figure in {indicator.unit}: not compared."
         return replace(indicator, note=f"{indicator.note} {note}".strip())
     stands: Standing = indicator.standing
@@ -81,6 +87,11 @@ def against_target(indicator: Indicator, records: GreenRecords) -> Indicator:
     return replace(
         indicator, target_low=target.low, target_high=target.high, target_source=target.source, standing=stands
     )
+
+
+def _unit_names(indicator: Indicator) -> set[str]:
+    """How the indicator's unit may be written in a target, folded; a bare number is a count, or pH."""
+    return {fold(indicator.unit)} if indicator.unit else {"", "count", "ph"}
 
 
 def stand(value: float, low: float | None, high: float | None) -> Standing:

@@ -89,6 +89,8 @@ _NO_TEXT_ENCODINGS = frozenset(
 )
 _SIGNATURES = ((b"%PDF", "a PDF"), (b"\x89PNG", "a picture"), (b"\xff\xd8\xff", "a picture"), (b"\x1f\x8b", "packed"))
 _MARK = "\ufeff".encode()
+END_OF_FILE = b"\x1a"
+"""Control-Z, with which old programs end a file."""
 
 
 @dataclass(frozen=True)
@@ -202,7 +204,7 @@ def _with_plain_line_ends(text: Text) -> Text:
 
 
 def _without_marks(text: Text) -> Text:
-    data = text.data.removeprefix(_MARK)
+    data = text.data.removeprefix(_MARK).removesuffix(END_OF_FILE)
     if data.isascii() or _MARK not in data:
         return replace(text, data=data)
     lines = pl.Series([data.count(b"\n", 0, at) + 1 for at in _places(data, _MARK)], dtype=pl.Int64).unique().sort()

@@ -212,12 +212,12 @@ def read_profile(path: Path) -> Profile:
         data: dict[str, Any] = tomllib.loads(text.decode("utf-8-sig"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise CannotDo(f"{path.name} is not readable TOML: {error}", "Mend the line it names and load again.") from None
+    _refuse_undecided(path, data)
     try:
         profile = Profile.model_validate({**data, "sha256": sha256(text).hexdigest()})
     except ValidationError as error:
         faults = "; ".join(f"{'.'.join(map(str, e['loc'])) or 'profile'}: {e['msg']}" for e in error.errors())
         raise CannotDo(f"Profile {path.name} does not fit: {faults}", "docs/profiles.md lists every key.") from None
-    _refuse_undecided(path, data)
     return profile
 
 
@@ -232,10 +232,9 @@ def read_profiles(folder: Path) -> tuple[Profile, ...]:
 
 
 def best_profile(profiles: Iterable[Profile], headers: Iterable[str], file: str = "") -> Profile | None:
-    """The profile whose ``match`` headers all stand among these, and whose ``match`` file name, if any, fits the file's.
+    """The profile whose ``match`` fits these headers and the file's name; None where none does.
 
-    Of several that fit, the one that leaves the fewest of the file's headers unexplained, one that names the file
-    before one that does not; None where none fits.
+    Of several that fit, the one that leaves the fewest of the file's headers unexplained; then one that names the file.
     """
     seen = frozenset(fold(header) for header in headers)
     fitting = [profile for profile in profiles if profile.match.fits(seen, file)]

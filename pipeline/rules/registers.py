@@ -4,13 +4,19 @@ from __future__ import annotations
 
 import polars as pl
 
-from pipeline.faults import FaultKind
+from pipeline.faults import FaultKind, together
 
 MIX_TOO_MUCH = FaultKind(
     "mix.too_much",
     "Parts of a mix come to more than the whole",
     "Sand and soil come to {value} %.",
     "Write shares by mass that come to at most 100.",
+)
+LIQUID_BASIS = FaultKind(
+    "analysis.liquid",
+    "Liquid's analysis by weight or by volume?",
+    "The figures of a liquid (“{value}”) are by weight (g in 100 g) or by volume (g in 100 ml); nothing says which.",
+    "Write w/w or w/v into analysis_by, as on the label; by weight needs the density too.",
 )
 SIZE_AND_AREA = FaultKind(
     "area.size",
@@ -22,6 +28,8 @@ SIZE_AND_AREA = FaultKind(
 )
 ROUNDING = 0.5
 """Percent that rounded shares of a mix may come to above 100."""
+PARTS = ("n_pct", "p_pct", "k_pct", "mg_pct", "s_pct", "fe_pct")
+"""What a label gives in percent."""
 AREA_APART = 0.10
 """Share by which length × width may differ from the area: common practice, no source."""
 
@@ -30,7 +38,14 @@ def check_material(records: pl.DataFrame) -> pl.DataFrame:
     """Faults of materials that single fields cannot show."""
     total = pl.col("sand_pct") + pl.col("soil_pct")
     odd = records.with_columns(total.alias("total")).filter(pl.col("total") > 100 + ROUNDING)
-    return MIX_TOO_MUCH.frame(odd["line"], odd["total"], "sand_pct")
+    named = pl.any_horizontal(pl.col(PARTS) > 0)
+    open_basis = records.filter((pl.col("form") == "liquid") & named & pl.col("analysis_by").is_null())
+    return together(
+        [
+            MIX_TOO_MUCH.frame(odd["line"], odd["total"], "sand_pct"),
+            LIQUID_BASIS.frame(open_basis["line"], open_basis["material"], "analysis_by"),
+        ]
+    )
 
 
 def check_green(records: pl.DataFrame) -> pl.DataFrame:

@@ -30,6 +30,13 @@ LAYERS_DO_NOT_ADD_UP = FaultKind(
     "15 to 20 %, ALP programme).",
     severity="warning",
 )
+SPELLINGS = FaultKind(
+    "text.spellings",
+    "Names that may be one",
+    "The laboratory “{value}” also stands as {others}; kept as written, they are two to every comparison.",
+    "If they are one, map the spellings under [aliases.lab] in the source profile, take this load back and load again.",
+    severity="warning",
+)
 APART = 0.20
 """Share by which a whole may differ from its layers: between-laboratory variation of soil organic matter is 15 to 20 %
 (Agricultural Laboratory Proficiency programme)."""
@@ -41,12 +48,25 @@ def check(records: pl.DataFrame) -> pl.DataFrame:
     """Faults of soil tests that single fields cannot show."""
     upside = records.filter(pl.col("depth_to_mm") <= pl.col("depth_from_mm"))
     faults = [LAYER_UPSIDE_DOWN.frame(upside["line"], upside["depth_to_mm"], "depth_to_mm")]
+    faults.append(_spellings(records))
     layered = records.filter(pl.col("depth_from_mm").is_not_null() & pl.col("depth_to_mm").is_not_null())
     several = layered.filter(pl.struct("depth_from_mm", "depth_to_mm").n_unique().over(SAMPLE) > 1)
     if not several.height:
         return together(faults)
     for part in several.partition_by(SAMPLE):
         faults.append(_of_sample(part.sort("depth_from_mm", "depth_to_mm")))
+    return together(faults)
+
+
+def _spellings(records: pl.DataFrame) -> pl.DataFrame:
+    """Laboratories whose names differ only in case, spaces and marks, said once each at their first line."""
+    first = records.drop_nulls("lab").unique("lab", keep="first", maintain_order=True).select("line", "lab")
+    alike = first.with_columns(pl.col("lab").str.to_lowercase().str.replace_all(r"[^\p{L}\p{N}]", "").alias("bare"))
+    alike = alike.filter(pl.len().over("bare") > 1)
+    faults = [no_faults()]
+    for line, lab, bare in alike.iter_rows():
+        others = alike.filter((pl.col("bare") == bare) & (pl.col("lab") != lab))["lab"]
+        faults.append(SPELLINGS.at(line, lab, "lab", others=", ".join(f"“{other}”" for other in others)))
     return together(faults)
 
 

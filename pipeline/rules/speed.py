@@ -37,5 +37,5 @@ def _speed_unit(records: pl.DataFrame) -> pl.DataFrame:
 
 def _speed(records: pl.DataFrame) -> pl.DataFrame:
     at_27_m = seconds_at_27_m(pl.col("value"), pl.col("distance_m").fill_null(27.0))
-    odd = records.filter((pl.col("device") == "timed_bowl") & ~at_27_m.is_between(5, 25))
+    odd = records.filter((pl.col("device") == "timed_bowl") & (pl.col("unit") == "s") & ~at_27_m.is_between(5, 25))
     return SPEED_ODD.frame(odd["line"], odd["value"], "value")

@@ -98,9 +98,14 @@ def _dose(records: pl.DataFrame, register: Register) -> pl.DataFrame:
         )
         reading = _likely_reading(row["product_kg"], row["pack_kg"], row["area"])
         faults.append(
-            SINGLE_DOSE.at(row["line"], said, "quantity", limit=f"{SOLUBLE_N_LIMIT_G_M2:.1f}", reading=reading)
+            SINGLE_DOSE.at(row["line"], said, _given(row), limit=f"{SOLUBLE_N_LIMIT_G_M2:.1f}", reading=reading)
         )
     return together(faults)
+
+
+def _given(row: dict[str, object]) -> str:
+    """The field that says how much was put on."""
+    return next(name for name in ("mass_kg", "packs", "rate_g_m2") if row[name] is not None)
 
 
 def _likely_reading(product_kg: float, pack_kg: float | None, area_m2: float) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -10,6 +11,7 @@ import polars as pl
 from pipeline.faults import FaultKind, no_faults, together
 from pipeline.read.table import Sheet
 from pipeline.standardise import finish
+from pipeline.standardise.style import MISSING
 from schemas import Kind
 from schemas.codes import fold
 
@@ -41,11 +43,15 @@ COLUMNS_UNUSED = FaultKind(
     "Nothing need be done; map them in a source profile if they matter, or list them under [ignore].",
     severity="note",
 )
+PERIODIC = {"weather_day", "weather_month"}
+"""Kinds whose every figure is of one period: ``mm month-1`` over a month's rain is its mm."""
+_PER_PERIOD = re.compile(r"(?:\s*/\s*|\s+per\s+|\s+)(?:month|day)(?:-1|⁻¹)?$")
+
 UNITS_DIFFER = FaultKind(
     "unit.differs",
     "Units row disagrees with the unit declared",
-    "Column {column}: the units row says “{value}”, the profile says “{declared}”.",
-    "Correct the unit in the profile, or the units row in the file.",
+    "Column {column}: the units row says “{value}”, but “{declared}” is declared.",
+    "Correct the unit in the profile (or the column's name), or the units row in the file.",
 )
 
 
@@ -70,6 +76,16 @@ class Mapping:
     origins: dict[str, Origin]
     faults: pl.DataFrame
 
+    def headers(self, kind: Kind) -> dict[str, str]:
+        """Field → the column a person sees; a field that a shorthand fills is seen in the shorthand's column."""
+        seen = {name: origin.header for name, origin in self.origins.items()}
+        return {filled: header for name, header in seen.items() for filled in kind.by_name[name].fills} | seen
+
+    @property
+    def sound(self) -> bool:
+        """Whether the columns are clear; where they are not, no row of the file can be trusted."""
+        return self.faults.filter(pl.col("severity") == "error").is_empty()
+
 
 def by_profile(sheet: Sheet, profile: Profile) -> Mapping:
     """Columns as a source profile names them; a column the file lacks is a fault of the whole file."""
@@ -87,10 +103,14 @@ def by_profile(sheet: Sheet, profile: Profile) -> Mapping:
     if not faults:
         for name, origin in profile.fields.items():
             where = tuple(position[fold(column)] for column in origin.columns)
-            unit, fault = _unit(sheet, where, origin.unit, origin.header)
+            unit, fault = _unit(sheet, where, origin.unit, origin.header, profile.record_kind)
             faults.append(fault)
             said = origin.model_dump(include={"missing", "join", "split", "part", "end", "limit"})
             origins[name] = Origin(where, origin.header, unit, **said)
+        for entry in profile.long:
+            declared = entry.unit or str(entry.constants.get("unit", ""))
+            where = (position[fold(entry.column)],)
+            faults.append(_unit(sheet, where, declared, entry.column, profile.record_kind)[1])
     faults.append(
         _missing_required(profile.record_kind, {*profile.fields, *profile.constants, *_long_fields(profile)}, sheet)
     )
@@ -118,7 +138,8 @@ def by_own_headers(sheet: Sheet, kind: Kind) -> Mapping:
             shown = ", ".join(f"“{sheet.headers[i]}”" for i in columns)
             faults.append(COLUMN_TWICE.at(column=name, columns=shown, field=name))
         header = sheet.headers[columns[0]]
-        unit, fault = _unit(sheet, (columns[0],), "", header)
+        own = kind.by_name[name].unit if fold(header) == fold(name) else ""
+        unit, fault = _unit(sheet, (columns[0],), own, header, kind)
         faults.append(fault)
         origins[name] = Origin((columns[0],), header, unit)
     faults.append(_missing_required(kind, set(found), sheet))
@@ -126,10 +147,12 @@ def by_own_headers(sheet: Sheet, kind: Kind) -> Mapping:
     return Mapping(origins, together(faults))
 
 
-def _unit(sheet: Sheet, columns: tuple[int, ...], declared: str, header: str) -> tuple[str, pl.DataFrame]:
+def _unit(sheet: Sheet, columns: tuple[int, ...], declared: str, header: str, kind: Kind) -> tuple[str, pl.DataFrame]:
     """The unit in force: the declared one; a units row must say the same, and stands where none is declared."""
-    said = (sheet.units[columns[0]] or "").strip() if sheet.units else ""
-    if not said:
+    said = (sheet.units[columns[0]] or "").strip(" ()[]") if sheet.units else ""
+    if kind.name in PERIODIC:
+        said = _PER_PERIOD.sub("", said)
+    if not said or said in MISSING:
         return declared, no_faults()
     if declared and not finish.same_unit(said, declared):
         return declared, UNITS_DIFFER.at(sheet.header_line + 1, said, header, declared=declared)

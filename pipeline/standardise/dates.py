@@ -152,6 +152,8 @@ def _parsed(text: str, notes: list[Problem], style: Style) -> tuple[date | None]
 def _from_day_number(number: int, style: Style) -> date:
     if style.spreadsheet_dates:
         return from_day_number(number, style.spreadsheet_dates)
+    if EARLIEST <= number < LATEST:
+        raise Refused(NO_YEAR)
     try:
         readings = [from_day_number(number, system) for system in (1900, 1904)]
     except Refused:

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 import polars as pl
 
-from pipeline.standardise import quantity
+from pipeline.faults import together
+from pipeline.standardise import quantity, units
 from pipeline.standardise.choices import choice_column
 from pipeline.standardise.dates import date_column
 from pipeline.standardise.numbers import flag_column, number_column
@@ -36,6 +37,8 @@ class Cells:
         unit: unit the source declares, "" where none.
         missing: marks for missing that hold for this column alone.
         limit: the laboratory's limit, in the cells' unit; a figure under it says only "less than" that.
+        row_units: unit as each row's own unit field writes it, None where the field's unit is fixed. A unit in a cell
+            (``4.8%``, ``9'6"``) is turned into that.
     """
 
     lines: pl.Series
@@ -44,6 +47,7 @@ class Cells:
     unit: str = ""
     missing: tuple[str, ...] = ()
     limit: float | None = None
+    row_units: pl.Series | None = None
 
 
 def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, Mapping[str, str]]) -> Understood:
@@ -81,19 +85,37 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
     return Understood(done.values.select(pl.col("value").alias(field.name)), done.faults)
 
 
+def _in_row_units(source: Cells, style: Style) -> Understood:
+    """``value`` and ``below`` of a result, each in the unit its row gives."""
+    assert source.row_units is not None
+    values, faults = [], []
+    for unit in source.row_units.unique():
+        here = source.row_units.eq_missing(pl.Series([unit], dtype=pl.String))
+        known = unit if unit and units.is_known(unit, style) else ""
+        at = (source.lines.filter(here), source.cells.filter(here))
+        done = number_column(*at, source.header, style, unit=known, to=known)
+        values.append(done.values.with_columns(here.arg_true().alias("place")))
+        faults.append(done.faults)
+    return Understood(pl.concat(values).sort("place").drop("place"), together(faults))
+
+
 def _number(field: Field, source: Cells, style: Style) -> Understood:
-    done = number_column(
-        source.lines,
-        source.cells,
-        source.header,
-        style,
-        unit=source.unit,
-        to=field.unit,
-        whole=field.type == "whole",
+    done = (
+        _in_row_units(source, style)
+        if source.row_units is not None and len(source.cells)
+        else number_column(
+            source.lines,
+            source.cells,
+            source.header,
+            style,
+            unit=source.unit,
+            to=field.unit,
+            whole=field.type == "whole",
+        )
     )
     values = done.values
     if source.limit is not None:
-        under = (pl.col("value") < source.limit).fill_null(value=False)
+        under = ((pl.col("value") < source.limit) & ~pl.col("below")).fill_null(value=False)
         values = values.select(
             pl.when(under).then(source.limit).otherwise("value").alias("value"), pl.col("below") | under
         )

@@ -7,6 +7,8 @@ from collections.abc import Callable, Mapping
 import polars as pl
 
 from pipeline.faults import FaultKind, no_faults, together
+from pipeline.standardise import units
+from pipeline.standardise.style import Refused
 from schemas import Kind
 from schemas.codes import code_list, fold, spellings
 
@@ -124,10 +126,7 @@ def same_unit(one: str, other: str) -> bool:
     words = spellings("soil_unit")
     if fold(one) == fold(other) or (fold(one) in words and words.get(fold(one)) == words.get(fold(other))):
         return True
-    from pipeline.standardise.units import registry
-
     try:
-        units = registry()
-        return bool(units.Unit(one) == units.Unit(other))
-    except Exception:
+        return units.scale(one, other) == (1.0, 0.0)
+    except Refused:
         return False

@@ -10,6 +10,7 @@ import polars as pl
 
 from pipeline.faults import FaultKind, no_faults, together
 from pipeline.read.table import Sheet
+from pipeline.standardise.columns import Mapping as Columns
 from pipeline.standardise.columns import Origin, by_own_headers, by_profile
 from pipeline.standardise.fields import Cells, missing_out
 from pipeline.standardise.records import Aliases, Records, error_lines
@@ -73,9 +74,11 @@ def standardise(
         profile: source profile, or None where the headers are the kind's own.
         green_aliases: other names that the register of greens declares; the profile's own come first.
     """
+    if _of_whole_file(sheet.faults):
+        return _refused(sheet, kind, sheet.faults)
     mapping = by_profile(sheet, profile) if profile else by_own_headers(sheet, kind)
     faults = together([sheet.faults, mapping.faults])
-    if _of_whole_file(faults):
+    if not mapping.sound:
         return _refused(sheet, kind, faults)
     aliases = dict(profile.aliases) if profile else {}
     aliases["green"] = {**(green_aliases or {}), **aliases.get("green", {})}
@@ -84,10 +87,12 @@ def standardise(
     base = Records(cells["line"], bad_lines=error_lines(faults))
     for name, origin in mapping.origins.items():
         source, short = _cells(cells, origin, how.style)
+        if name == kind.value_field:
+            source = replace(source, row_units=_row_units(mapping, cells, profile))
         base = base.with_faults(short).plus(kind.by_name[name], source, how.style, aliases)
     base = base.with_constants(kind, profile.constants if profile else {}, how.style, aliases)
     parts, blank = _parts(base, sheet, cells, how)
-    columns = {name: origin.header for name, origin in mapping.origins.items()}
+    columns = mapping.headers(kind)
     frames, rejected, found, start = [], [], [faults], 0
     for part in parts:
         names = {**columns, part.into: part.records.cell} if part.records.cell else columns
@@ -123,23 +128,27 @@ def _cells(cells: pl.DataFrame, origin: Origin, style: Style) -> tuple[Cells, pl
     """The cells a field comes from, joined and parted as its profile says, and those that lack the part."""
     lines, short = cells["line"], no_faults()
     names = [f"c{i}" for i in origin.columns]
-    text = cells.select(pl.concat_str(names, separator=origin.join, ignore_nulls=False)).to_series()
-    if len(names) == 1:
-        text = cells[names[0]]
+    text = cells[names[0]]
+    if len(names) > 1:
+        text = cells.select(pl.concat_str(names, separator=origin.join, ignore_nulls=False)).to_series()
     if origin.split:
         whole = missing_out(text, replace(style, missing=(*style.missing, *origin.missing)))
-        text = (
-            whole.str.split(origin.split)
-            .list.get(origin.part - 1, null_on_oob=True)
-            .str.strip_chars()
-            .replace("", None)
-        )
+        parts = whole.str.split(origin.split)
+        text = parts.list.get(origin.part - 1, null_on_oob=True).str.strip_chars().replace("", None)
         lost = whole.is_not_null() & text.is_null()
         facts = {"part": origin.part, "split": origin.split}
         short = PART_MISSING.frame(lines.filter(lost), whole.filter(lost), origin.header, **facts)
     if origin.end:
         text = text + origin.end
     return Cells(lines, text, origin.header, origin.unit, origin.missing, origin.limit), short
+
+
+def _row_units(mapping: Columns, cells: pl.DataFrame, profile: Profile | None) -> pl.Series | None:
+    """The unit each row gives its result in, as written; None where neither a column nor a constant says it."""
+    if "unit" in mapping.origins:
+        return cells[f"c{mapping.origins['unit'].columns[0]}"]
+    said = profile.constants.get("unit") if profile else None
+    return pl.Series([str(said)]).new_from_index(0, cells.height) if said else None
 
 
 def _only(sheet: Sheet, profile: Profile | None) -> tuple[pl.DataFrame, pl.DataFrame]:
@@ -201,6 +210,8 @@ def _long_part(base: Records, entry: Long, sheet: Sheet, cells: pl.DataFrame, ho
     else:
         lines = cells["line"]
     part = replace(base, cell=entry.header).with_constants(how.kind, entry.constants, how.style, how.aliases)
-    source = Cells(lines, text, entry.header, unit, limit=entry.limit)
+    said = entry.constants.get("unit") if into == how.kind.value_field else None
+    units = pl.Series([str(said)]).new_from_index(0, len(text)) if said else None
+    source = Cells(lines, text, entry.header, unit, limit=entry.limit, row_units=units)
     part = part.plus(how.kind.by_name[into], source, how.style, how.aliases)
     return _Part(part, into), left

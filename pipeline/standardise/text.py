@@ -36,7 +36,8 @@ RUINED_NUMBER = FaultKind(
 )
 
 _MONTHS = "Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec"
-_DATE = rf"^(?:\d{{1,2}}-(?:{_MONTHS})(?:-\d{{2,4}})?|(?:{_MONTHS})-\d{{2,4}}|\d{{1,2}}/\d{{1,2}}/\d{{2,4}})$"
+_DATE = rf"^(?:\d{{1,2}}-(?:{_MONTHS})(?:-\d{{2,4}})?|(?:{_MONTHS})-\d{{2,4}}|\d{{1,2}}/\d{{1,2}}/\d{{2,4}}|"
+_DATE += r"(?:19|20)\d\d-\d\d-\d\d(?:[ T]00:00:00)?)$"
 _PARTS = r"^\d{1,6}-\d{1,4}(?:-\d{1,4})?$"
 _SCIENTIFIC = r"^\d(?:[.,]\d+)?E\+\d{2,}$"
 _LONG = r"^\d{6,}$"
@@ -77,7 +78,7 @@ def code_column(lines: pl.Series, cells: pl.Series, header: str) -> Understood:
     faults = [clean.faults]
     for kind, ruined, sound in ((RUINED_DATE, _DATE, _PARTS), (RUINED_NUMBER, _SCIENTIFIC, _LONG)):
         bad = distinct.filter(distinct.str.contains(ruined))
-        good = distinct.filter(distinct.str.contains(sound)) if len(bad) else bad
+        good = distinct.filter(distinct.str.contains(sound) & ~distinct.str.contains(ruined)) if len(bad) else bad
         if len(good) > 0 and len(bad) < len(distinct):
             some = codes.is_in(bad.to_list()).fill_null(False)
             faults.append(kind.frame(lines.filter(some), codes.filter(some), header, example=good[0]))

@@ -212,7 +212,7 @@ def _scale(source: str, target: str, written: str, wanted: str) -> tuple[float, 
     units = registry()
     try:
         zero, one, ten = (_in(units, number, source, target) for number in (0.0, 1.0, 10.0))
-    except pint.DimensionalityError:
+    except (pint.DimensionalityError, pint.OffsetUnitCalculusError):
         raise Refused(MISFIT, unit=written, target=wanted) from None
     factor = (ten - zero) / 10.0 if zero else one
     return float(f"{factor:.15g}"), float(f"{zero:.12g}")

@@ -126,5 +126,5 @@ def test_the_command_line_starts_light() -> None:
         "numpy",
     ]
     code = f"import sys, pipeline.cli; print([m for m in {heavy} if m in sys.modules])"
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=ROOT, check=True)  # noqa: S603
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=ROOT, check=True)
     assert done.stdout == "[]\n"

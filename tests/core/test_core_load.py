@@ -10,8 +10,8 @@ import polars as pl
 import pytest
 
 from pipeline.faults import CannotDo, WrongUsage
-from pipeline.result import Counts, FileResult
 from pipeline.loading import load_paths
+from pipeline.result import Counts, FileResult
 from pipeline.store import Store
 from pipeline.workspace import Workspace
 from tests.conftest import CLUBS, GREENS, MATERIALS, TODAY, Load
@@ -37,7 +37,7 @@ def kept(workspace: Workspace) -> list[pl.DataFrame]:
     """Everything the store holds: every version of every record, every load and fault."""
     with Store(workspace.store, read_only=True) as store:
         tables = store.rows(
-            "SELECT table_schema, table_name FROM information_schema.tables WHERE table_type = 'BASE TABLE' ORDER BY ALL"
+            "SELECT schema_name, table_name FROM duckdb_tables() WHERE NOT internal AND NOT temporary ORDER BY ALL"
         )
         return [store.frame(f"SELECT * FROM {schema}.{name} ORDER BY ALL") for schema, name in tables]
 
@@ -263,7 +263,7 @@ def test_dry_run_changes_nothing_and_says_what_would_happen(county: Load, worksp
 
 
 def test_dry_run_of_a_folder_sees_the_registers_in_it(workspace: Workspace, tmp_path: Path) -> None:
-    """Registers and log arrive together the first time; a rehearsal that rejects the log for want of the register lies."""
+    """Registers and log arrive together the first time; a rehearsal without the register rejects the log wrongly."""
     folder = tmp_path / "exports"
     folder.mkdir()
     for name, text in (("a-log.csv", JOBS + MOW), ("clubs.csv", CLUBS), ("greens.csv", GREENS)):
@@ -458,7 +458,7 @@ def test_a_load_that_fails_midway_leaves_the_store_as_it_was(
     assert (
         caught.value.message == "The store store.duckdb could not be written: Could not write: No space left on device"
     )
-    assert caught.value.hint == "Nothing was changed. Make room on the disk and load again."
+    assert caught.value.hint == "Nothing of this file was kept. Make room on the disk and load again."
     monkeypatch.undo()
     assert same(before, kept(workspace))
 

@@ -134,7 +134,8 @@ def test_a_wrong_constant_refuses_the_file_once(
 
 def test_aliases_of_words_by_field_or_by_list(county: Load, workspace: Workspace) -> None:
     """The hint of an unknown word says [aliases.LIST]; what the hint says must work."""
-    text = 'name = "m"\nkind = "material"\n[match]\nheaders = ["Item", "Group"]\n[fields]\nmaterial = "Item"\nsort = "Group"\n'
+    text = 'name = "m"\nkind = "material"\n[match]\nheaders = ["Item", "Group"]\n[fields]\n'
+    text += 'material = "Item"\nsort = "Group"\n'
     sheet = "Item,Group\nlawn food,F1\n"
     path = workspace.profiles / "m.toml"
     path.write_text(text)
@@ -260,7 +261,7 @@ def test_a_units_row_must_agree_with_the_profile(county: Load, workspace: Worksp
     wrong = county("u.csv", sheet)
     fault = wrong.faults.row(0, named=True)
     assert (fault["code"], fault["line"], fault["severity"]) == ("unit.differs", 2, "error")
-    assert fault["message"] == "Column Deep: the units row says “in”, the profile says “mm”."
+    assert fault["message"] == "Column Deep: the units row says “in”, but “mm” is declared."
     path.write_text(head + fields.format('"Deep"'))
     right = county("u.csv", sheet)
     assert not right.failed, right.faults["message"].to_list()

@@ -38,7 +38,7 @@ def test_dates_to_come_and_dates_before_the_green(county: Load) -> None:
 def test_a_dose_far_too_large_names_its_likely_reading(
     county: Load, quantity: str, product: int, nitrogen: float, reading: str
 ) -> None:
-    """ "2 25 kg" said aloud becomes 225 kg: the job is kept, and the line, the dose and the likely reading are named."""
+    """ "2 25 kg" said aloud becomes 225 kg: the job is kept; line, dose and likely reading are named."""
     result = county("log.csv", f"date,green,operation,material,quantity\n2026-03-16,ALD-1,feeding,{FEED},{quantity}\n")
     kilograms = quantity.removesuffix(" kg") if "kg" in quantity else "225"
     assert told(result) == [

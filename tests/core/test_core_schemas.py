@@ -62,30 +62,28 @@ def checked(kind: Kind, *rows: dict[str, Any]) -> Checked:
     return validate(standard, register(), TODAY)
 
 
-def the_fault(kind: Kind, field: Field, value: object) -> dict[str, Any]:
-    """The one fault that this value in an otherwise sound record (line 3) gives; the records beside it come through."""
-    rows = [sound(kind), sound(kind) | {field.name: value}]
-    if not kind.repeats:
-        rows[0] |= {name: "other" for name in kind.key if kind.by_name[name].type in {"code", "text"}}
-        rows[0] |= {f.name: "X-1" for f in kind.stored if f.refers and f.refers != kind.name}
-    found = checked(kind, *rows)
-    assert found.accepted["line"].to_list() == [2]
-    assert found.rejected["line"].to_list() == [3]
-    return found.faults.row(0, named=True)
+def just_past(field: Field) -> list[float]:
+    """For each limit of a field a value that only just breaks it."""
+    step = 1 if field.type == "whole" else 0
+    bad = [field.above] if field.above is not None else []
+    if field.low is not None:
+        bad.append(field.low - step if step else math.nextafter(field.low, -math.inf))
+    if field.high is not None:
+        bad.append(field.high + (step or max(field.high * 1e-6, 1e-6)))
+    return bad
 
 
-def limits() -> list[Any]:
-    """Each limit with a value that only just breaks it."""
-    found = []
-    for kind, field in FIELDS:
-        step = 1 if field.type == "whole" else 0
-        for name, bad in (
-            ("above", field.above),
-            ("low", None if field.low is None else field.low - step if step else math.nextafter(field.low, -math.inf)),
-            ("high", None if field.high is None else field.high + (step or max(field.high * 1e-6, 1e-6))),
-        ):
-            if getattr(field, name) is not None:
-                found.append(pytest.param(kind, field, bad, id=f"{kind.name}-{field.name}-{name}"))
+def wrong(kind: Kind) -> list[tuple[Field, object, str, str]]:
+    """Every constraint of a kind: field, a value that must fail, code and message of the fault."""
+    found: list[tuple[Field, object, str, str]] = []
+    for field in kind.stored:
+        for bad in just_past(field):
+            found.append((field, bad, "value.limits", f" is not possible ({field.limits})."))
+        if field.required:
+            found.append((field, None, "value.missing", f"{field.name} is blank."))
+        if field.choices:
+            message = f"{field.name}: no such word is not possible (one of the words in {field.choices})."
+            found.append((field, "no such word", "value.limits", message))
     return found
 
 
@@ -97,35 +95,24 @@ def test_a_sound_record_of_every_kind_passes() -> None:
         assert not found.faults.height, found.faults
 
 
-@pytest.mark.parametrize(("kind", "field", "bad"), limits())
-def test_value_past_its_limit_is_rejected_with_line_and_limit(kind: Kind, field: Field, bad: float) -> None:
-    """A limit that pandera does not check would let impossible figures into the store."""
-    fault = the_fault(kind, field, bad)
-    assert (fault["code"], fault["line"], fault["column"]) == ("value.limits", 3, field.name)
-    assert fault["message"].startswith(f"{field.name}: ")
-    assert fault["message"].endswith(f" is not possible ({field.limits}).")
-    assert fault["hint"] == f"Check the figure and its unit ({field.name} is kept in {field.unit or 'its own number'})."
-
-
-@pytest.mark.parametrize(
-    ("kind", "field"), [pytest.param(k, f, id=f"{k.name}-{f.name}") for k, f in FIELDS if f.required]
-)
-def test_blank_where_a_value_is_needed_is_rejected(kind: Kind, field: Field) -> None:
-    """A record without its green or date could never be found again."""
-    fault = the_fault(kind, field, None)
-    assert (fault["code"], fault["line"], fault["column"]) == ("value.missing", 3, field.name)
-    assert fault["message"] == f"{field.name} is blank."
-    assert fault["hint"] == f"Fill it in; a {kind.name.replace('_', ' ')} cannot be kept without it."
-
-
-@pytest.mark.parametrize(
-    ("kind", "field"), [pytest.param(k, f, id=f"{k.name}-{f.name}") for k, f in FIELDS if f.choices]
-)
-def test_word_outside_its_list_is_rejected(kind: Kind, field: Field) -> None:
-    """A word no list knows would make a group of its own in every sum."""
-    fault = the_fault(kind, field, "no such word")
-    assert (fault["code"], fault["line"], fault["column"]) == ("value.limits", 3, field.name)
-    assert fault["message"] == f"{field.name}: no such word is not possible (one of the words in {field.choices})."
+@pytest.mark.parametrize("kind", KINDS.values(), ids=list(KINDS))
+def test_every_constraint_rejects_the_value_that_breaks_it(kind: Kind) -> None:
+    """A limit, list or need that pandera does not check would let impossible records into the store; each is told
+    with its line, its column and the limit it breaks, and a sound record beside them all comes through."""
+    cases = wrong(kind)
+    found = checked(kind, sound(kind), *(sound(kind) | {field.name: bad} for field, bad, _, _ in cases))
+    assert found.accepted["line"].to_list() == [2]
+    assert found.rejected["line"].to_list() == list(range(3, 3 + len(cases)))
+    told = found.faults.filter(pl.col("severity") == "error").select("line", "column", "code", "message", "hint").rows()
+    assert [one[0] for one in told] == list(range(3, 3 + len(cases))), "one fault a line, in the order of the lines"
+    for (field, bad, code, message), (_, column, told_code, told_message, hint) in zip(cases, told, strict=True):
+        assert (column, told_code) == (field.name, code), (field.name, bad)
+        assert told_message.startswith(f"{field.name}")
+        assert told_message.endswith(message), (field.name, bad)
+        if code == "value.limits":
+            assert hint == f"Check the figure and its unit ({field.name} is kept in {field.unit or 'its own number'})."
+        else:
+            assert hint == f"Fill it in; a {kind.name.replace('_', ' ')} cannot be kept without it."
 
 
 @pytest.mark.parametrize("kind", KINDS.values(), ids=list(KINDS))
@@ -207,7 +194,7 @@ def test_every_spelling_leads_to_one_word(name: str) -> None:
 
 def test_a_list_with_one_spelling_for_two_words_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     """The guard itself can fail: a slip in a list stops the first use of it."""
-    import schemas.codes as codes
+    from schemas import codes
 
     twice = {"on": codes.Code("on", "On", ("yes",)), "off": codes.Code("off", "Off", ("Yes",))}
     with pytest.raises(AssertionError, match="stands for two words"):

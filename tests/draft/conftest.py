@@ -47,22 +47,23 @@ def _name(value: object, number: int) -> str:
     return str(value["from"]) if isinstance(value, dict) and value.get("from", "?") != "?" else str(number)
 
 
-def decide(draft: Draft, decisions: Mapping[str, object]) -> dict[str, Any]:
+def decide(draft: Draft, decisions: Mapping[str, object], *, strict: bool = True) -> dict[str, Any]:
     """The profile with its marks decided, written back; a decision that fits no mark is an error of the test.
 
     Args:
         draft: the draft.
-        decisions: pattern of places (regular expression) → value; None deletes the line.
+        decisions: pattern of places (regular expression) → value; None deletes the line. The first that fits counts.
+        strict: whether every decision must be asked for.
     """
     assert draft.path is not None
     data = data_of(draft)
     unused = set(decisions)
     for place in open_places(data):
-        pattern = next((one for one in decisions if re.fullmatch(one, place)), None)
+        pattern = next((one for one in decisions if re.fullmatch(one, place, re.DOTALL)), None)
         assert pattern is not None, f"nothing decides {place}"
         unused.discard(pattern)
         _put(data, place.split("|"), decisions[pattern])
-    assert not unused, f"nothing asks for {unused}"
+    assert not (strict and unused), f"nothing asks for {unused}"
     draft.path.write_text(_written(data), "utf-8", newline="\n")
     return data
 

@@ -181,6 +181,11 @@ def test_headers_that_identify_the_layout(drafted: Drafted) -> None:
     assert len(made["match"]["headers"]) == 6
 
 
+def test_a_column_named_as_the_mark_is_left_out(drafted: Drafted) -> None:
+    """Named in a profile it would stand there as a mark that nobody can decide."""
+    assert open_places(data_of(drafted("Date,Green,Operation,?\n2026-04-03,ALD-1,mowing,x\n"))) == []
+
+
 @pytest.mark.parametrize("header", ['say "when"', "a\\b", "naïve", "x=y", "[z]", "#1", "2 ''"])
 def test_a_draft_with_odd_headers_is_a_profile(drafted: Drafted, header: str) -> None:
     made = drafted(f'Date,Green,Operation,"{header.replace(chr(34), chr(34) * 2)}"\n2026-04-03,ALD-1,mowing,x\n')

@@ -85,7 +85,6 @@ MATERIALS = (
     "iron by volume,fertiliser,liquid,10-0-0 + 6 Fe,,w/v,\n"
     "feed by weight,fertiliser,liquid,10-0-0,,w/w,1.25\n"
     "no density,fertiliser,liquid,10-0-0,,w/w,\n"
-    "no basis,fertiliser,liquid,10-0-0,,,1.2\n"
     "no oxide word,fertiliser,solid,10-5-5,,,\n"
     "elements,fertiliser,solid,10-5-5,element,,\n"
     "urea,fertiliser,solid,46-0-0,oxide,,\n"
@@ -101,7 +100,6 @@ MATERIALS = (
         ("feed by weight", "10 kg", 6.25, ""),
         ("no density", "8 l", None, "a liquid without density"),
         ("no density", "8 kg", 5.0, ""),
-        ("no basis", "8 l", None, "a liquid whose label does not say by weight or by volume"),
         ("urea", "8 l", None, "mass and volume do not fit the label"),
         ("urea", "", None, "no amount"),
     ],
@@ -180,6 +178,6 @@ def test_nitrogen_due_in_kilograms_and_packs(figures: Figures) -> None:
 
 def test_no_nitrogen_is_asked_for_where_the_applied_is_not_known(figures: Figures) -> None:
     """Asking for the whole target on top of an uncounted feed would be a double dose."""
-    job = JOB + "2026-03-16,ALD-1,fertilising,no basis,8 l,\n2026-06-10,ALD-1,mowing,,,\n"
+    job = JOB + "2026-03-16,ALD-1,fertilising,no density,8 l,\n2026-06-10,ALD-1,mowing,,,\n"
     done = figures(material=MATERIALS, job=job)
     assert not [one for one in done.due if one.what == "Nitrogen"]

@@ -30,7 +30,7 @@ def test_solid_tining_by_spacing(figures: Figures) -> None:
 
 
 def test_a_claimed_count_shows_the_spacing_it_would_need(figures: Figures) -> None:
-    """A million holes on 1,600 m² are 625/m², one every 1000/√625 = 40 mm; the count beats the spacing, whatever passes."""
+    """A million holes on 1,600 m² are 625/m², one every 1000/√625 = 40 mm; the count beats spacing and passes."""
     done = figures(job=TINES + '2026-03-10,ALD-1,solid tining,19,,50,"1000000",90,2,\n')
     one = of(done, "holes_m2", "Solid tining")
     assert one.value == pytest.approx(625)

@@ -14,6 +14,7 @@ from pipeline.read.profile import Profile, read_profiles
 from pipeline.result import FileResult
 from pipeline.store import Store
 from pipeline.workspace import Settings, Workspace
+from schemas import KINDS
 
 FOLDER = Path(__file__).parent
 COUNTY = FOLDER / "county"
@@ -41,8 +42,8 @@ class Bench:
         return loader.load(loader.look(path, path.name, kind, profile))
 
     def records(self, kind: str) -> list[dict[str, Any]]:
-        """Records of a kind in force, in the order of loads and lines."""
-        return self.store.current(kind).sort("load_id", "line", maintain_order=True).to_dicts()
+        """Records of a kind in force, in the order of loads and lines; of one line, as the store sorts them."""
+        return self.store.current(kind).sort("load_id", "line", *KINDS[kind].order, maintain_order=True).to_dicts()
 
 
 @contextmanager

@@ -1,0 +1,1 @@
+"""How greens compare with their like: groups, protected figures, places, and what changed with what."""

@@ -1,0 +1,81 @@
+"""Everything a benchmark is made from: greens with their groups, and their figures of two seasons."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from pipeline.compare.figures import Figure, figures
+from pipeline.compare.like import path_of
+from pipeline.compare.protection import Path
+from pipeline.compare.record import Topic
+from pipeline.indicators.records import Records, green_records
+from pipeline.workspace import Season, Workspace
+
+
+@dataclass(frozen=True)
+class Member:
+    """One green: its name, its club and its way to its narrowest group."""
+
+    name: str
+    club: str
+    path: Path
+
+
+@dataclass(frozen=True)
+class County:
+    """The greens and their figures.
+
+    Attributes:
+        members: each green.
+        now: figures of the season compared, by green.
+        before: figures of the season before.
+        season: name of the season.
+        season_before: name of the one before.
+        as_of: last day counted.
+    """
+
+    members: Mapping[str, Member]
+    now: Mapping[str, Sequence[Figure]]
+    before: Mapping[str, Sequence[Figure]]
+    season: str
+    season_before: str
+    as_of: date
+
+    @property
+    def club_of(self) -> dict[str, str]:
+        """Club of each green."""
+        return {green: member.club for green, member in self.members.items()}
+
+
+def by_topic(of_greens: Mapping[str, Sequence[Figure]]) -> dict[Topic, dict[str, Figure]]:
+    """Figures by topic and green."""
+    found: dict[Topic, dict[str, Figure]] = {}
+    for green in sorted(of_greens):
+        for figure in of_greens[green]:
+            found.setdefault(figure.topic, {})[green] = figure
+    return found
+
+
+def county_of(records: Records, season: Season, workspace: Workspace, names: Sequence[str]) -> County:
+    """The county in a store, for a season and the one before.
+
+    Args:
+        records: every record in force.
+        season: the season compared.
+        workspace: for the season before and the settings.
+        names: indicators wanted.
+    """
+    earlier = workspace.season_of(season.start - timedelta(days=1))
+    clubs = {row["club"]: row for row in records.clubs.iter_rows(named=True)}
+    members, now, before = {}, {}, {}
+    as_of = season.start
+    for row in records.greens.sort("club", "green").iter_rows(named=True):
+        green = row["green"]
+        members[green] = Member(row["name"] or green, row["club"], path_of(row, clubs[row["club"]]))
+        here = green_records(records, green, season, workspace)
+        as_of = here.as_of
+        now[green] = figures(here, names)
+        before[green] = figures(green_records(records, green, earlier, workspace), names)
+    return County(members, now, before, season.name, earlier.name, as_of)

@@ -1,0 +1,136 @@
+"""The figures of every green that are compared, with their error and the method that makes them comparable."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import polars as pl
+
+from pipeline.compare.record import Topic
+from pipeline.indicators import balance, dressing, nutrients, soil, surface, works
+from pipeline.indicators.record import Indicator
+from pipeline.indicators.records import GreenRecords
+from pipeline.statistics.interval import mean_interval
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One green's figure for one topic and season.
+
+    Attributes:
+        topic: what it is a figure of, with its method.
+        value: the figure, not rounded.
+        low: lower end of its 95 % interval; None where it has none.
+        high: upper end.
+        sd: standard error; None where it is a sum of records rather than a sample, or not known.
+        sampled: True where it is a sample, and so has an error even where ``sd`` is not known.
+    """
+
+    topic: Topic
+    value: float
+    low: float | None = None
+    high: float | None = None
+    sd: float | None = None
+    sampled: bool = False
+
+
+@dataclass(frozen=True)
+class _Compared:
+    """One comparable indicator: how it is rounded and whether its error is a share of it."""
+
+    label: str
+    unit: str
+    step: float
+    decimals: int
+    relative: bool
+    made: Callable[[GreenRecords], Iterator[Figure]]
+
+
+def _organic_matter(records: GreenRecords) -> Iterator[Figure]:
+    """Organic matter of the samples taken within the season, by layer; an older sample is no figure of this season."""
+    here = replace(records, soil=records.in_season(records.soil))
+    for band, rows in soil.depth_bands(here):
+        plain = rows.filter(~pl.col("below_limit").fill_null(value=False) & (pl.col("value") > 0))
+        if not plain.height:
+            continue
+        sample = [one for one in soil.day_samples(plain) if one.comparable][-1]
+        on_day = plain.filter(pl.col("date") == sample.date)
+        same = on_day.filter(pl.Series([soil.method_key(row) == sample.method for row in on_day.iter_rows(named=True)]))
+        sd = None
+        if same["cores"].null_count() == 0:
+            sd = soil.CORE_VARIATION * sample.value / math.sqrt(float(same["cores"].sum()))
+        topic = _topic("organic_matter_pct", band, sample.method)
+        yield Figure(topic, sample.value, sample.low, sample.high, sd, sampled=True)
+
+
+def _gathered(records: GreenRecords) -> Iterator[Figure]:
+    for one in balance.balances(records):
+        if isinstance(one, balance.LayerBalance) and one.last >= records.season.start:
+            fit = one.balance
+            topic = _topic("organic_matter_gain_kg_m2_year", one.band, one.key)
+            yield Figure(topic, fit.accumulation, fit.low, fit.high, fit.se, sampled=True)
+
+
+def _speed(records: GreenRecords) -> Iterator[Figure]:
+    rows = records.in_season(surface.timed(records))
+    if not rows.height:
+        return
+    mean = mean_interval([day.value for day in surface.day_samples(rows)])
+    sd = mean.sd / math.sqrt(mean.n) if mean.sd and mean.n >= 3 else None
+    yield Figure(_topic("speed_s", "", "timed bowl over 27 m"), mean.mean, mean.low, mean.high, sd, sampled=True)
+
+
+def _recorded(
+    name: str, family: Callable[[GreenRecords], Sequence[Indicator]]
+) -> Callable[[GreenRecords], Iterator[Figure]]:
+    """Figures that are sums of the log: they have no sampling error."""
+
+    def made(records: GreenRecords) -> Iterator[Figure]:
+        for one in family(records):
+            if one.name == name and one.value is not None:
+                yield Figure(_topic(name, "", ""), one.value)
+
+    return made
+
+
+_COMPARED = {
+    "organic_matter_pct": _Compared("Organic matter", "%", 0.5, 1, True, _organic_matter),
+    "organic_matter_gain_kg_m2_year": _Compared(
+        "Organic matter gathered, net of dressing", "kg/m² a year", 0.1, 1, False, _gathered
+    ),
+    "dressing_kg_m2": _Compared(
+        "Top dressing applied", "kg/m²", 0.5, 1, False, _recorded("dressing_kg_m2", dressing.dressing)
+    ),
+    "nitrogen_kg_ha": _Compared(
+        "Nitrogen applied", "kg/ha", 10, 0, False, _recorded("nitrogen_kg_ha", nutrients.nutrients)
+    ),
+    "disturbed_pct": _Compared(
+        "Surface opened by tining and coring", "%", 1, 0, False, _recorded("disturbed_pct", works.disturbed)
+    ),
+    "speed_s": _Compared("Green speed", "s", 0.5, 1, False, _speed),
+    "speed_range_s": _Compared(
+        "Evenness: slowest to fastest rink", "s", 0.2, 1, False, _recorded("speed_range_s", surface.speed)
+    ),
+}
+"""What is compared → its rounding step. Steps are fixed beforehand, never taken from the data: a step that followed
+the figures would tell of them. They are about what a sampling can tell apart: common practice, no source."""
+
+NAMES = tuple(_COMPARED)
+"""Every indicator that can be compared."""
+
+
+def _topic(name: str, band: str, method: str) -> Topic:
+    one = _COMPARED[name]
+    return Topic(name, one.label, band, method, one.unit, one.step, one.decimals)
+
+
+def is_relative(topic: Topic) -> bool:
+    """Whether the error of the topic's figures is a share of them."""
+    return _COMPARED[topic.name].relative
+
+
+def figures(records: GreenRecords, names: Sequence[str]) -> list[Figure]:
+    """The green's figures for the season, of these indicators (grain: topic)."""
+    return [figure for name in names for figure in _COMPARED[name].made(records)]
