@@ -13,7 +13,7 @@ from pipeline.compare.record import Benchmark, Cell, Own, Topic
 from reports import build, finish, palette, text
 from reports.benchmark_csv import csv_files
 
-MOST_GROUPS, MOST_OWN, MOST_CHANGES, MOST_ASSOCIATIONS, MOST_MATTERS = 21, 16, 10, 6, 4
+MOST_GROUPS, MOST_OWN, MOST_CHANGES, MOST_ASSOCIATIONS, MOST_MATTERS = 18, 16, 8, 5, 4
 """What fits two pages; the rest stands in the attached CSV."""
 WIDTH, PAD = 200.0, 5.0
 
@@ -103,6 +103,7 @@ class BenchmarkReport:
     reader: str
     region: str
     season: str
+    before: str
     as_of: str
     running_head: str
     created: str
@@ -135,6 +136,7 @@ def view(benchmark: Benchmark, *, created: datetime, version: str) -> BenchmarkR
         reader=reader,
         region=region,
         season=text.name(benchmark.season),
+        before=text.name(benchmark.before),
         as_of=text.day(benchmark.as_of),
         running_head=f"{text.clean(reader, 60)}, {text.clean(region, 60)}",
         created=created.strftime("%Y-%m-%dT%H:%M:%SZ"),
@@ -151,8 +153,8 @@ def view(benchmark: Benchmark, *, created: datetime, version: str) -> BenchmarkR
                 _heading(c.topic),
                 text.clean(c.group, 120),
                 _signed(c.median, c.topic),
-                f"middle half {_signed(c.quarter, c.topic, unit=False)} to "
-                f"{_signed(c.three_quarters, c.topic, unit=False)}; {_counts(c.n, c.clubs)}; since {c.before}",
+                f"{_signed(c.quarter, c.topic, unit=False)} to "
+                f"{_signed(c.three_quarters, c.topic, unit=False)}; {_counts(c.n, c.clubs)}",
             )
             for c in changes
         ),
@@ -295,14 +297,14 @@ def _own_row(one: Own) -> OwnRow:
     estimate = ""
     if one.estimate is not None and one.estimate_low is not None and one.estimate_high is not None:
         ends = text.span(one.estimate_low, one.estimate_high, "", topic.decimals)
-        estimate = f"{text.quantity(one.estimate, topic.unit, topic.decimals)} ({ends})"
+        estimate = f"{text.number(one.estimate, topic.decimals)} ({ends})"
     return OwnRow(
         green=text.clean(one.green_name, 60),
         topic=_heading(topic),
         value=text.quantity(one.value, topic.unit, topic.decimals) + interval,
         estimate=estimate,
-        place=_place(one) if one.place_low is not None else "no place: group too small" if not one.cell else "no place",
-        against=f"{one.funnel} limits".replace("outside 9", "outside the 9") if one.funnel else "",
+        place=_place(one) if one.place_low is not None else "no place" if one.cell else "no group shown",
+        against=one.funnel,
     )
 
 

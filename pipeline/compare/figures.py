@@ -97,9 +97,7 @@ def _recorded(
 
 _COMPARED = {
     "organic_matter_pct": _Compared("Organic matter", "%", 0.5, 1, True, _organic_matter),
-    "organic_matter_gain_kg_m2_year": _Compared(
-        "Organic matter gathered, net of dressing", "kg/m² a year", 0.1, 1, False, _gathered
-    ),
+    "organic_matter_gain_kg_m2_year": _Compared("Organic matter gathered", "kg/m² a year", 0.1, 1, False, _gathered),
     "dressing_kg_m2": _Compared(
         "Top dressing applied", "kg/m²", 0.5, 1, False, _recorded("dressing_kg_m2", dressing.dressing)
     ),

@@ -56,6 +56,7 @@ class Described:
 def catalogue() -> Iterator[Described]:
     """Every indicator, family by family in the order of the report."""
     yield from _ORGANIC_MATTER
+    yield from _BALANCE
     yield from _DRESSING
     yield from _nutrients()
     yield from _DISTURBANCE
@@ -77,6 +78,37 @@ _ORGANIC_MATTER = (
         "Whether the layer gains or loses organic matter, and how fast.",
         "Only from samples of one method (burn temperature, preparation, verdure, laboratory): Mann–Kendall test and "
         "Theil–Sen slope with its interval. \"too few\" or \"not comparable\" with the reason where that cannot be.",
+    ),
+)  # fmt: skip
+
+_BALANCE = (
+    Described(
+        "organic_matter_gain_kg_m2_year", "Organic matter gathered", "kg/m² a year", "organic_matter", "depth",
+        "What the sampled layer gains of organic matter in a year, growth less decay, before dressing thins it.",
+        "Mass balance over comparable samples and dated dressings (docs/method.md, balance); refused where the records "
+        "cannot carry it, with the reason.",
+    ),
+    Described(
+        "organic_matter_next_pct", "Organic matter a season on, dressed as now", "%", "organic_matter", "depth",
+        "Where the present programme leads.", "The balance carried forward with the mean dressing of the last seasons.",
+    ),
+    Described(
+        "organic_matter_next_undressed_pct", "Organic matter a season on, not dressed", "%", "organic_matter", "depth",
+        "Where no dressing at all leads.", "The balance carried forward without dressing.",
+    ),
+    *(
+        Described(
+            f"{stem}_{unit.replace('/', '_').replace('²', '2')}_year", f"{label}{way}", f"{unit} a year",
+            "organic_matter", "depth", meaning, "Dry dressing a year by the balance; the upper end of its interval allows for the error.",
+        )
+        for stem, label, meaning in (
+            ("dressing_hold", "Dressing that holds it", "Dressing a year that keeps the layer as it is."),
+            (
+                "dressing_reach", "Dressing to the target in three seasons",
+                "Dressing a year that brings the layer to its target in three seasons.",
+            ),
+        )
+        for unit, way in (("kg/m²", ""), ("mm", ", as depth"), ("t", ", in all"))
     ),
 )  # fmt: skip
 
@@ -179,6 +211,11 @@ _SURFACE = (
     Described(
         "speed_range_s", "Evenness: slowest to fastest rink", "s", "surface", "",
         "How far rinks differ.", "Each bowl against the mean of its day, averaged by rink; largest less smallest.",
+    ),
+    Described(
+        "speed_change_s", "Green speed against the season before", "s", "surface", "",
+        "Seconds gained (faster) or lost since the season before, like with like.",
+        "Means of days by month and height of cut, only where both seasons have them; weather is left aside.",
     ),
 )  # fmt: skip
 

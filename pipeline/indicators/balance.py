@@ -227,7 +227,7 @@ def balance(records: GreenRecords) -> list[Indicator]:
 def _none(one: NoBalance) -> Indicator:
     return Indicator(
         "organic_matter_gain_kg_m2_year",
-        "Organic matter gathered, net of dressing",
+        "Organic matter gathered",
         one.band,
         None,
         "kg/m² a year",
@@ -245,7 +245,7 @@ def _figures(records: GreenRecords, one: LayerBalance) -> Iterator[Indicator]:
     fit = one.balance
     base = Indicator(
         "organic_matter_gain_kg_m2_year",
-        "Organic matter gathered, net of dressing",
+        "Organic matter gathered",
         one.band,
         fit.accumulation,
         "kg/m² a year",

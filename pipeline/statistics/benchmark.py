@@ -162,7 +162,7 @@ def shrunken(
     """Estimates of the true values: predictions at each τ, averaged by the restricted likelihood of τ.
 
     At one τ held for true, intervals are too narrow wherever it happens to come out near 0; averaged over all it may
-    be, they hold what they state (calibrated: docs/calibration.md). The average is the posterior under flat priors on
+    be, they hold what they state. The average is the posterior under flat priors on
     μ and τ (Rubin 1981, Journal of Educational Statistics 6:377–401).
 
     Args:

@@ -80,9 +80,7 @@ def measure(rows: int) -> None:
             ratios.append(first / bare)
             again.append(repeat / first)
             bad.append(worse / first)
-            say(
-                f"  bare read {bare:.2f} s, validated load {first:.2f} s, again {repeat:.2f} s, half bad {worse:.2f} s\n"
-            )
+            say(f"  bare read {bare:.2f} s, validated {first:.2f} s, again {repeat:.2f} s, half bad {worse:.2f} s\n")
         say(f"validated load against bare typed read: {statistics.median(ratios):.2f} (target 1.8)\n")
         say(f"loading the unchanged file again against its first load: {statistics.median(again):.3f} (target 0.1)\n")
         say(f"half the rows bad against clean: {statistics.median(bad):.2f} (target 2)\n")

@@ -15,11 +15,11 @@ LAYERS = {
     "schemas": ("schemas",),
     "pipeline.agronomy": ("pipeline.agronomy", "schemas"),
     "pipeline.statistics": ("pipeline.statistics", "pipeline.agronomy", "schemas"),
-    "reports": ("reports", "pipeline.indicators.record"),
+    "reports": ("reports", "pipeline.indicators.record", "pipeline.compare.record"),
 }
 """Part of the code → what of ours it may import."""
 ABOVE_INDICATORS = ("reports", "pipeline.read", "pipeline.standardise", "pipeline.load", "pipeline.validate")
-MAY_RENDER = {"pipeline.reporting", "pipeline.docs.indicators"}
+MAY_RENDER = {"pipeline.reporting", "pipeline.compare.run", "pipeline.docs.indicators"}
 MADE_TO_WARM = {"reports.warm"}
 """Imported by worker processes only, so that each starts warm."""
 MAY_CALL_THE_COMMAND_LINE = {"pipeline.docs.commands"}

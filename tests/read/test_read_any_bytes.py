@@ -66,7 +66,7 @@ def check_balance(sheet: Sheet, raw: bytes) -> None:
         assert not sheet.cells.height
         assert not sheet.headers
     elif raw.isascii() and b'"' not in raw and b"\0" not in raw:
-        text = raw.replace(b"\r\n", b"\n").replace(b"\r", b"\n").split(b"\n")
+        text = raw.removesuffix(b"\x1a").replace(b"\r\n", b"\n").replace(b"\r", b"\n").split(b"\n")
         held = [line for line in text[sheet.header_line :] if line.strip(b" \t" + sheet.delimiter.encode())]
         assert len(held) == len(lines)
 

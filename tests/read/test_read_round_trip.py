@@ -69,7 +69,9 @@ def test_a_table_comes_back_the_same(
     text, begins = as_lines(rows, delimiter, end, quoting)
     path = tmp_path / "table.csv"
     raw = (text if last_end else text.removesuffix(end)).encode(encoding)
-    assume(encoding != "cp1252" or not is_utf8(raw))
+    # A line that is UTF-8 by chance cannot be told from a line of another file appended.
+    by_chance = any(is_utf8(line) for line in raw.splitlines() if not line.isascii())
+    assume(encoding != "cp1252" or not by_chance)
     path.write_bytes(raw)
     sheet = read_sheet(path, READING)
     assert sheet.headers == HEADERS
