@@ -13,8 +13,11 @@ from pipeline.compare.record import Benchmark, Cell, Own, Topic
 from reports import build, finish, palette, text
 from reports.benchmark_csv import csv_files
 
-MOST_GROUPS, MOST_OWN, MOST_CHANGES, MOST_ASSOCIATIONS, MOST_MATTERS = 18, 16, 8, 5, 4
-"""What fits two pages; the rest stands in the attached CSV."""
+MOST_PAGES = 2
+MOST_GROUPS = (18, 14, 10, 7, 4)
+"""Groups printed: the first number with which the pages are no more than two."""
+MOST_OWN, MOST_CHANGES, MOST_ASSOCIATIONS, MOST_MATTERS = 16, 8, 5, 4
+"""What fits the second page; the rest stands in the attached CSV."""
 WIDTH, PAD = 200.0, 5.0
 
 PROTECTION = (
@@ -123,11 +126,13 @@ class BenchmarkReport:
     method: tuple[str, ...]
 
 
-def view(benchmark: Benchmark, *, created: datetime, version: str) -> BenchmarkReport:
-    """The benchmark with every figure formatted."""
+def view(
+    benchmark: Benchmark, most_groups: int = MOST_GROUPS[0], *, created: datetime, version: str
+) -> BenchmarkReport:
+    """The benchmark with every figure formatted, and so many groups at most."""
     reader = text.name(benchmark.club_name or benchmark.club) if benchmark.club else "All clubs, none named"
     region = text.clean(benchmark.region, text.NAME_LIMIT) or "All regions"
-    chosen = _chosen(benchmark.cells)
+    chosen = _chosen(benchmark.cells, most_groups)
     told = [a for a in benchmark.associations if a.value is not None]
     own = benchmark.own[:MOST_OWN]
     changes = benchmark.changes[:MOST_CHANGES]
@@ -244,14 +249,14 @@ def _place(one: Own) -> str:
     return f"place {held} of {one.cell.n}"
 
 
-def _chosen(cells: Sequence[Cell]) -> list[Cell]:
+def _chosen(cells: Sequence[Cell], most: int) -> list[Cell]:
     """The groups that are printed: the largest of each topic, as many a topic as there is room for."""
     by_topic: dict[Topic, list[Cell]] = {}
     for cell in cells:
         by_topic.setdefault(cell.topic, []).append(cell)
-    share = max(1, MOST_GROUPS // max(1, len(by_topic)))
+    share = max(1, most // max(1, len(by_topic)))
     kept = [sorted(found, key=lambda c: (-c.n, c.group))[:share] for found in by_topic.values()]
-    return [cell for found in kept for cell in found][:MOST_GROUPS]
+    return [cell for found in kept for cell in found][:most]
 
 
 def _tables(cells: Sequence[Cell], own: Sequence[Own]) -> tuple[GroupTable, ...]:
@@ -317,9 +322,9 @@ def _style() -> Any:
     return CSS(build.TEMPLATES / "benchmark.css", font_config=configuration)
 
 
-def html(benchmark: Benchmark, *, version: str) -> str:
+def html(benchmark: Benchmark, most_groups: int = MOST_GROUPS[0], *, version: str) -> str:
     """The pages as HTML without style."""
-    report = view(benchmark, created=_moment(benchmark), version=version)
+    report = view(benchmark, most_groups, created=_moment(benchmark), version=version)
     template = build._environment().get_template("benchmark.html.j2")
     made: str = template.render(report=report, colour=palette, attached=[file.name for file in csv_files(benchmark)])
     return made
@@ -345,11 +350,16 @@ def render(benchmark: Benchmark, *, version: str) -> bytes:
                    modified=moment)
         for f in csv_files(benchmark)
     ]  # fmt: skip
+    fetcher = build._fetcher({})
+    document: Any = None
     gc.disable()
     try:
         with build._no_complaint():
-            page = HTML(string=html(benchmark, version=version), base_url="asset:", url_fetcher=build._fetcher({}))
-            document = page.render(font_config=configuration, stylesheets=[style, _style()], pdf_variant="pdf/a-3a")
+            for most in MOST_GROUPS:
+                page = HTML(string=html(benchmark, most, version=version), base_url="asset:", url_fetcher=fetcher)
+                document = page.render(font_config=configuration, stylesheets=[style, _style()], pdf_variant="pdf/a-3a")
+                if len(document.pages) <= MOST_PAGES:
+                    break
             pdf = b""
             for padding in range(4):
                 pdf = document.write_pdf(

@@ -98,8 +98,8 @@ _BALANCE = (
     ),
     *(
         Described(
-            f"{stem}_{unit.replace('/', '_').replace('²', '2')}_year", f"{label}{way}", f"{unit} a year",
-            "organic_matter", "depth", meaning, "Dry dressing a year by the balance; the upper end of its interval allows for the error.",
+            f"{stem}_{suffix}_year", f"{label}{way}", f"{unit} a year", "organic_matter", "depth", meaning,
+            "Dry dressing a year by the balance; the upper end of its interval allows for the error.",
         )
         for stem, label, meaning in (
             ("dressing_hold", "Dressing that holds it", "Dressing a year that keeps the layer as it is."),
@@ -108,7 +108,7 @@ _BALANCE = (
                 "Dressing a year that brings the layer to its target in three seasons.",
             ),
         )
-        for unit, way in (("kg/m²", ""), ("mm", ", as depth"), ("t", ", in all"))
+        for suffix, unit, way in (("kg_m2", "kg/m²", ""), ("mm", "mm", ", as depth"), ("t", "t", ", in all"))
     ),
 )  # fmt: skip
 
