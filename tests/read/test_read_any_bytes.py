@@ -65,7 +65,7 @@ def check_balance(sheet: Sheet, raw: bytes) -> None:
     if None in errors["line"].to_list():
         assert not sheet.cells.height
         assert not sheet.headers
-    elif raw.isascii() and b'"' not in raw and b"\0" not in raw:
+    elif raw.isascii() and b'"' not in raw and b"\0" not in raw and not sheet.encoding.startswith("utf-16"):
         text = raw.removesuffix(b"\x1a").replace(b"\r\n", b"\n").replace(b"\r", b"\n").split(b"\n")
         held = [line for line in text[sheet.header_line :] if line.strip(b" \t" + sheet.delimiter.encode())]
         assert len(held) == len(lines)
