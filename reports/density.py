@@ -35,9 +35,9 @@ class Density:
 
 
 STEPS = (
-    Density("open", 60, 1.0, 25, 12, 8, 10, 10, 240),
-    Density("close", 48, 0.85, 20, 10, 8, 8, 4, 160),
-    Density("tight", 38, 0.66, 15, 6, 5, 5, 2, 100),
+    Density("open", 60, 1.0, 25, 12, 12, 10, 10, 240),
+    Density("close", 48, 0.85, 20, 10, 12, 8, 4, 160),
+    Density("tight", 38, 0.66, 15, 6, 12, 5, 2, 100),
 )
 
 

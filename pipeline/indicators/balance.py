@@ -313,12 +313,12 @@ def _needs(records: GreenRecords, one: LayerBalance, base: Indicator) -> Iterato
     hold = dressing_needed(one.balance, now, None, c)
     yield from _need(records, one, base, "dressing_hold", "Dressing that holds it", hold, f"Holds {100 * now:.1f} %.")
     target = target_for(records, "organic_matter_pct", one.band)
-    goal = None if target is None else target.high if target.high is not None else target.low
-    if goal is None or goal <= 0:
+    goal = None if target is None else target.high
+    if goal is None or not 0 < goal < 100 * now:  # within its target a layer needs no more than what holds it
         return
     end = _season_end(records, SEASONS_TO_TARGET)
     reach = dressing_needed(one.balance, goal / 100, _years(one.last, end), c)
-    note = f"{'Brings it down' if goal < 100 * now else 'Lets it rise'} to {goal:g} % by {long_date(end)}."
+    note = f"Brings it down to {goal:g} % by {long_date(end)}."
     if isinstance(reach, Estimate) and reach.value == 0:
         note = f"{goal:g} % by {long_date(end)} is met without dressing."
     yield from _need(records, one, base, "dressing_reach", "Dressing to the target in three seasons", reach, note)
