@@ -7,7 +7,7 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.read.columns import harmless
+from pipeline.read.columns import harmless, harmless_text
 from pipeline.read.table import Reading, Sheet
 from pipeline.workspace import handback_name
 
@@ -29,30 +29,44 @@ def write_rejected(folder: Path, sheet: Sheet, rejected: pl.DataFrame, faults: p
     """
     folder.mkdir(parents=True, exist_ok=True)
     path = folder / handback_name(sheet.file)
-    reasons = (
-        faults.filter((pl.col("severity") == "error") & pl.col("line").is_not_null())
-        .group_by("line", maintain_order=True)
-        .agg(pl.col("code").unique(maintain_order=True), pl.col("message"), pl.col("hint").unique(maintain_order=True))
-    )
-    why = {line: (codes, messages, hints) for line, codes, messages, hints in reasons.iter_rows()}
-    lines = set(rejected["line"]) | (set(sheet.cells["line"]) if not rejected.height and not why else set())
-    columns = [name for name in sheet.cells.columns if name != "line"]
-    rows = {row[0]: list(row[1:]) for row in sheet.cells.select("line", *columns).filter(
-        pl.col("line").is_in(sorted(lines))).iter_rows()}  # fmt: skip
-    rows |= {line: list(cells) for line, cells in sheet.rejected.iter_rows()}
-    width = len(sheet.headers)
+    why = _reasons(faults)
+    cells = [name for name in sheet.cells.columns if name != "line"]
+    rows = sheet.cells.filter(pl.col("line").is_in(rejected["line"].unique().implode())).sort("line")
+    rows = rows.join(why, on="line", how="left", maintain_order="left")
+    text = [harmless_text(pl.col(name)).alias(name) for name in (*cells, *REASONS[1:])]
+    frame = rows.with_columns(text).select(*cells, *REASONS)
     with path.open("w", encoding="utf-8-sig", newline="") as out:
         writer = csv.writer(out)
         writer.writerow([*sheet.headers, *REASONS])
         if sheet.units:
             writer.writerow([*(unit or "" for unit in sheet.units), *[""] * len(REASONS)])
-        for line in sorted(rows):
-            codes, messages, hints = why.get(line, ([], [], []))
-            cells = [harmless(cell or "") for cell in rows[line]]
-            cells += [""] * (width - len(cells))
-            said = [str(line), " · ".join(codes), " · ".join(messages), " · ".join(hints)]
-            writer.writerow([*cells, *[said[0], *(harmless(text) for text in said[1:])]])
+    with path.open("ab") as out:
+        frame.write_csv(out, include_header=False, line_terminator="\r\n")
+    if sheet.rejected.height:
+        _write_ragged(path, sheet, why)
     return path
+
+
+def _reasons(faults: pl.DataFrame) -> pl.DataFrame:
+    """Codes, messages and hints of each line's errors, joined (grain: line)."""
+    errors = faults.filter((pl.col("severity") == "error") & pl.col("line").is_not_null())
+    return errors.group_by("line", maintain_order=True).agg(
+        pl.col("code").unique(maintain_order=True).str.join(" · "),
+        pl.col("message").str.join(" · "),
+        pl.col("hint").unique(maintain_order=True).str.join(" · "),
+    )
+
+
+def _write_ragged(path: Path, sheet: Sheet, why: pl.DataFrame) -> None:
+    """Add the rows that could not be read as rows: their cells as they stand, however many."""
+    width = len(sheet.headers)
+    rows = sheet.rejected.join(why, on="line", how="left").sort("line")
+    with path.open("a", encoding="utf-8", newline="") as out:
+        writer = csv.writer(out)
+        for line, cells, *said in rows.select("line", "cells", *REASONS[1:]).iter_rows():
+            kept = [harmless(cell or "") for cell in cells]
+            kept += [""] * (width - len(kept))
+            writer.writerow([*kept, line, *(harmless(text or "") for text in said)])
 
 
 def handed_back(path: Path) -> bool:

@@ -80,7 +80,8 @@ def match(
 
 
 def _row_hash(kind: Kind, frame: pl.DataFrame) -> str:
-    return _hash(kind, tuple(field.name for field in kind.stored), frame)
+    """SQL of the hash over what the key does not hold already: two records are equal where both hashes are."""
+    return _hash(kind, tuple(field.name for field in kind.stored if not field.key), frame)
 
 
 def _hash(kind: Kind, names: tuple[str, ...], frame: pl.DataFrame) -> str:

@@ -189,9 +189,11 @@ class Store:
 
 def _connect(path: Path, *, read_only: bool) -> Connection:
     try:
-        return duckdb.connect(
+        con = duckdb.connect(
             str(path), read_only=read_only, config={} if read_only else {"storage_compatibility_version": "v1.4.0"}
         )
+        con.execute("SET enable_progress_bar = false")  # it would stand among the results on standard output
+        return con
     except duckdb.IOException as error:
         text = str(error)
         if any(words in text for words in _HELD):

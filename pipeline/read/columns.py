@@ -46,6 +46,13 @@ def harmless(cell: str) -> str:
     return cell
 
 
+def harmless_text(column: pl.Expr) -> pl.Expr:
+    """The same as :func:`harmless` for a whole column of text."""
+    runs = column.str.contains(f"^(?:{_FORMULA.pattern})")
+    number = column.str.contains(f"^(?:{_NUMBER.pattern})$")
+    return pl.when(runs & ~number).then(pl.concat_str(pl.lit("'"), column)).otherwise(column)
+
+
 def stripped(cells: pl.DataFrame, *, plain: bool = False) -> pl.DataFrame:
     """The same without blanks round the cells; a blank cell is null; rows without a filled cell are left out.
 

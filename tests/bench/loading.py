@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import resource
 import statistics
 import subprocess
 import sys
@@ -96,4 +95,4 @@ def _peak_memory(folder: Path, path: Path) -> float:
     )
     done = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)
     unit = 1024**2 if sys.platform == "darwin" else 1024
-    return int(done.stdout) / unit if done.stdout else resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / unit
+    return int(done.stdout) / unit
