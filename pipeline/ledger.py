@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 from importlib.metadata import version
+from typing import Any
 
 import polars as pl
 
@@ -34,25 +35,36 @@ def known_file(store: Store, seen: Seen) -> bool:
     return bool(store.rows("SELECT count(*) FROM meta.load WHERE sha256 = ?", [seen.sheet.sha256])[0][0])
 
 
-def same_again(store: Store, seen: Seen) -> FileResult | None:
-    """The result of a file that is in the store already, byte for byte, with nothing loaded since; else None.
+def last_load(store: Store, sha256: str, file: str, rules: str, kind: str, profile: str) -> dict[str, Any] | None:
+    """The entry of the latest load of this very file under these very rules; None where there is none.
 
     A file with rejected rows is always looked at again, so that they are handed back again.
+
+    Args:
+        store: the store.
+        sha256: of the file's bytes.
+        file: name it is shown by.
+        rules: fingerprint of every profile, and of the file's corrections.
+        kind: kind of record the person named, "" where none.
+        profile: profile the person named, "" where none.
     """
-    assert seen.kind is not None
     found = store.frame(
-        "SELECT * FROM meta.load WHERE sha256 = $sha AND kind = $kind AND rules_sha256 = $rules AND file = $file "
-        "AND version = $version AND rejected = 0 ORDER BY load_id DESC LIMIT 1",
-        sha=seen.sheet.sha256,
-        kind=seen.kind.name,
-        rules=seen.rules,
-        file=seen.sheet.file,
+        "SELECT * FROM meta.load WHERE sha256 = $sha AND file = $file AND rules_sha256 = $rules "
+        "AND version = $version AND rejected = 0 AND $kind IN ('', kind) AND $profile IN ('', profile) "
+        "ORDER BY load_id DESC LIMIT 1",
+        sha=sha256,
+        file=file,
+        rules=rules,
         version=tool_version(),
+        kind=kind,
+        profile=profile,
     )
-    if not found.height:
-        return None
-    row = found.row(0, named=True)
-    touched = ("club", "green", "material", seen.kind.name)
+    return found.row(0, named=True) if found.height else None
+
+
+def same_again(store: Store, row: dict[str, Any]) -> FileResult | None:
+    """The result of a file that the store holds already; None where anything was loaded since that could change it."""
+    touched = ("club", "green", "material", row["kind"])
     later = store.rows(
         "SELECT count(*) FROM meta.load WHERE load_id > ? AND kind IN (?, ?, ?, ?) "
         "AND loaded + replaced + withdrawn > 0",
@@ -73,7 +85,7 @@ def same_again(store: Store, seen: Seen) -> FileResult | None:
         warnings=row["warnings"],
     )
     counts.check()
-    return FileResult(seen.sheet.file, seen.kind.name, seen.profile_name, counts, faults)
+    return FileResult(row["file"], row["kind"], row["profile"], counts, faults)
 
 
 def record_load(con: Connection, load_id: int, seen: Seen, counts: Counts, retired: int) -> None:

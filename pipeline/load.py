@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import date
+from hashlib import file_digest, sha256
 from pathlib import Path
+from typing import Any
 
 import polars as pl
 
 from pipeline.corrections import Correction, correct, fingerprint, for_file
 from pipeline.faults import FaultKind, no_faults, together
 from pipeline.handback import write_rejected
-from pipeline.ledger import known_file, next_load, record_faults, record_load, same_again
+from pipeline.ledger import known_file, last_load, next_load, record_faults, record_load, same_again
 from pipeline.look import Seen, look
 from pipeline.match import Complete, Matched, drop_temporary, match, replaces, write_records
 from pipeline.read.profile import Profile, all_known_headers
@@ -21,7 +23,7 @@ from pipeline.standardise.frame import Standard, standardise
 from pipeline.store import Store
 from pipeline.validate import Checked, validate
 from pipeline.workspace import Workspace
-from schemas import Kind
+from schemas import KINDS, Kind
 
 RETIRED = FaultKind(
     "load.retired",
@@ -37,6 +39,21 @@ NOT_RETIRED = FaultKind(
     "Mend the rejected rows in the file itself and load it again as complete.",
     severity="warning",
 )
+
+
+@dataclass(frozen=True)
+class Loaded:
+    """A file that was loaded before, byte for byte and by the same rules: its entry, and what the person named."""
+
+    path: Path
+    row: dict[str, Any]
+    named_kind: str
+    named_profile: str
+
+    @property
+    def kind(self) -> Kind:
+        """Kind of record it holds."""
+        return KINDS[self.row["kind"]]
 
 
 @dataclass(frozen=True)
@@ -65,19 +82,34 @@ class Loader:
     def __post_init__(self) -> None:
         object.__setattr__(self, "_known", all_known_headers(self.profiles))
 
-    def look(self, path: Path, shown: str, kind: str = "", profile: str = "") -> Seen:
-        """Read a file and tell what it holds, without loading it."""
-        seen = look(path, shown, self.profiles, self._known, kind, profile)
-        mine = for_file(self.corrections, shown)
-        rules = "".join((seen.profile.sha256 if seen.profile else "", fingerprint(mine)))
-        return replace(seen, sheet=correct(seen.sheet, mine), rules=rules)
+    def look(self, path: Path, shown: str, kind: str = "", profile: str = "") -> Seen | Loaded:
+        """Tell what a file holds: by the store where it was loaded before as it is, else by reading it."""
+        rules = self._rules(shown)
+        if self.complete is None:
+            with path.open("rb") as source:
+                digest = file_digest(source, "sha256").hexdigest()
+            if row := last_load(self.store, digest, shown, rules, kind, profile):
+                return Loaded(path, row, kind, profile)
+        return self._read(path, shown, kind, profile)
 
-    def load(self, seen: Seen) -> FileResult:
+    def _rules(self, shown: str) -> str:
+        """Fingerprint of all that a file is read by: any profile may come to fit it."""
+        mine = fingerprint(for_file(self.corrections, shown))
+        return sha256("|".join([*sorted(one.sha256 for one in self.profiles), mine]).encode()).hexdigest()
+
+    def _read(self, path: Path, shown: str, kind: str, profile: str) -> Seen:
+        seen = look(path, shown, self.profiles, self._known, kind, profile)
+        sheet = correct(seen.sheet, for_file(self.corrections, shown))
+        return replace(seen, sheet=sheet, rules=self._rules(shown))
+
+    def load(self, seen: Seen | Loaded) -> FileResult:
         """Load a file that has been looked at."""
+        if isinstance(seen, Loaded):
+            if again := same_again(self.store, seen.row):
+                return again
+            seen = self._read(seen.path, seen.row["file"], seen.named_kind, seen.named_profile)
         if seen.kind is None:
             return FileResult(seen.sheet.file, "", "", _refused(seen.sheet), seen.faults)
-        if self.complete is None and (earlier := same_again(self.store, seen)):
-            return earlier
         register = self.store.register()
         standard = standardise(seen.sheet, seen.kind, seen.profile, register.green_aliases)
         if standard.broken:

@@ -30,7 +30,7 @@ class Seen:
         kind: kind of record, None where it cannot be told.
         profile: source profile, None where none is used.
         faults: faults met while looking.
-        rules: fingerprint of the profile and corrections in force.
+        rules: fingerprint of every profile and of the corrections of the file.
     """
 
     sheet: Sheet

@@ -30,7 +30,7 @@ LOAD_COLUMNS = (
     ("sha256", "VARCHAR NOT NULL", "SHA-256 of the file's bytes"),
     ("kind", "VARCHAR NOT NULL", "kind of record"),
     ("profile", "VARCHAR NOT NULL", "source profile used, or '' where the headers were the kind's own"),
-    ("rules_sha256", "VARCHAR NOT NULL", "SHA-256 of profile and corrections in force, or ''"),
+    ("rules_sha256", "VARCHAR NOT NULL", "SHA-256 of every profile of the workspace and the file's corrections"),
     ("loaded_at", "TIMESTAMP NOT NULL", "when, UTC"),
     ("version", "VARCHAR NOT NULL", "version of the tool"),
     ("encoding", "VARCHAR NOT NULL", "encoding the bytes were read in"),

@@ -17,7 +17,7 @@ MOST_PAGES = 2
 MOST_GROUPS = (18, 14, 10, 7, 4)
 """Groups printed: the first number with which the pages are no more than two."""
 MOST_OWN, MOST_CHANGES, MOST_ASSOCIATIONS, MOST_MATTERS = 16, 8, 5, 4
-"""What fits the second page; the rest stands in the attached CSV."""
+"""What fits the second page; the rest stands in the attached CSV. Without own greens, twice as many changes."""
 WIDTH, PAD = 200.0, 5.0
 
 PROTECTION = (
@@ -135,7 +135,7 @@ def view(
     chosen = _chosen(benchmark.cells, most_groups)
     told = [a for a in benchmark.associations if a.value is not None]
     own = benchmark.own[:MOST_OWN]
-    changes = benchmark.changes[:MOST_CHANGES]
+    changes = benchmark.changes[: MOST_CHANGES if benchmark.club else 2 * MOST_CHANGES]
     return BenchmarkReport(
         title=f"Benchmark of greens: {reader}, season {text.name(benchmark.season)}",
         reader=reader,
