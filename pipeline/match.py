@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 import polars as pl
+import pyarrow as pa
 
 from pipeline.faults import FaultKind, no_faults
 from pipeline.store import Connection
@@ -19,6 +20,8 @@ REPLACES = FaultKind(
     severity="note",
 )
 
+ROW_GROUP = 122_880
+"""Rows of a row group in DuckDB's file format (its documentation, "Storage")."""
 _PLACES = {"line": pl.Int64, "file": pl.String, "old_line": pl.Int64}
 
 
@@ -60,7 +63,7 @@ def match(
         complete: days the file is complete for; None: a record it lacks stays in force.
     """
     # Facts lie sorted, so that reading one green's part is quick; sorting here is far cheaper than in the INSERT.
-    con.register("incoming_frame", records.sort(*kind.order, "line", "record").to_arrow())
+    con.register("incoming_frame", _in_batches(records.sort(*kind.order, "line", "record")))
     con.execute("CREATE OR REPLACE TEMP TABLE ending (old BIGINT, way VARCHAR)")
     hashed = f"SELECT f.*, {_hash(kind, kind.key, records)} AS key_hash, {_row_hash(kind, records)} AS row_hash"
     if not con.execute(f"SELECT 1 FROM kept.{kind.name} WHERE ended_by IS NULL LIMIT 1").fetchall():  # noqa: S608
@@ -77,6 +80,12 @@ def match(
     ).fetchall()
     places = pl.DataFrame(lines, schema=_PLACES, orient="row")
     return Matched(fates.get("new", 0), fates.get("unchanged", 0), fates.get("replaced", 0), withdrawn, retired, places)
+
+
+def _in_batches(records: pl.DataFrame) -> pa.Table:
+    """The records as Arrow in pieces of a row group: a table of one piece is read by one thread alone."""
+    table = records.to_arrow()
+    return pa.Table.from_batches(table.to_batches(max_chunksize=ROW_GROUP), table.schema)
 
 
 def _row_hash(kind: Kind, frame: pl.DataFrame) -> str:

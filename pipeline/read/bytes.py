@@ -126,7 +126,7 @@ def text_of(raw: bytes, declared: str | None = None) -> Text:
     if declared is not None and not _is_known(declared):
         return _refused(UNKNOWN_ENCODING.at(encoding=declared))
     text = _decoded(raw, declared)
-    if not re.search(rb"[^\s\0]", text.data):
+    if not re.search(rb"[^\s\0\x1a]", text.data):
         return replace(_refused(EMPTY.at()), encoding=text.encoding)
     if _is_binary(text.data):
         return _refused(NOT_TEXT.at(what="it holds too many control characters"))

@@ -48,7 +48,7 @@ def test_no_scatter_is_no_certainty() -> None:
 def test_like_with_like_is_least_squares_with_a_level_a_class() -> None:
     draw = np.random.default_rng(8)
     levels = {"a": 11.0, "b": 12.5, "c": 14.0}
-    first, second = ["a", "a", "b", "b", "b", "x"], ["a", "b", "b", "c", "y"] + ["b"]
+    first, second = ["a", "a", "b", "b", "b", "x"], ["a", "b", "b", "c", "y", "b"]
     before = np.array([levels.get(k, 20.0) for k in first]) + draw.normal(0, 0.3, len(first))
     after = np.array([levels.get(k, 5.0) for k in second]) + 0.4 + draw.normal(0, 0.3, len(second))
     got = like_with_like(before, first, after, second)
