@@ -45,7 +45,8 @@ def rounded_error(sd: float, value: float, step: float, *, relative: bool) -> fl
         relative: True where the error is a share of the figure.
     """
     if relative:
-        coarse = max(1, round(sd / value / SHARE_STEP)) * SHARE_STEP * rounded(value, step)
+        shares = round(sd / value / SHARE_STEP, 6)  # so that the last bits of a division decide nothing
+        coarse = max(1, round(shares)) * SHARE_STEP * rounded(value, step)
     else:
         coarse = max(1, round(2 * sd / step)) * step / 2
     return math.hypot(coarse, step / math.sqrt(12))

@@ -83,14 +83,18 @@ def measure(rows: int) -> None:
         say(f"validated load against bare typed read: {statistics.median(ratios):.2f} (target 1.8)\n")
         say(f"loading the unchanged file again against its first load: {statistics.median(again):.3f} (target 0.1)\n")
         say(f"half the rows bad against clean: {statistics.median(bad):.2f} (target 2)\n")
-        say(f"peak memory of a validated load: {_peak_memory(folder, clean):,.0f} MB\n")
+        smaller = folder / "smaller.csv"
+        write_jobs(smaller, rows // 2)
+        less, more = _peak_memory(folder / "less", smaller), _peak_memory(folder / "more", clean)
+        say(f"peak memory of a validated load: {more:,.0f} MB, of one half as large {less:,.0f} MB: ")
+        say(f"ratio {more / less:.2f} (at most 2: no faster than the file)\n")
 
 
 def _peak_memory(folder: Path, path: Path) -> float:
     """Peak memory in MB of a process of its own that loads the file once."""
     code = (
         "import resource, sys; from pathlib import Path; from tests.bench.jobs import load, workspace_with_registers; "
-        f"load(workspace_with_registers(Path({str(folder / 'memory')!r})), Path({str(path)!r})); "
+        f"load(workspace_with_registers(Path({str(folder)!r})), Path({str(path)!r})); "
         "sys.stdout.write(str(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss))"
     )
     done = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)
