@@ -5,7 +5,7 @@ BIN    := $(VENV)/bin
 STAMP  := $(VENV)/.ready
 SAY    := @printf '== %s\n'
 
-.PHONY: setup system demo test check bench docs lock test-duckdb2 clean
+.PHONY: setup system demo test check bench fuzz docs lock test-duckdb2 clean
 
 setup: $(STAMP)
 
@@ -35,6 +35,10 @@ check: $(STAMP)
 	@$(BIN)/ruff format --check .
 	@$(BIN)/ruff check .
 	@$(BIN)/mypy
+
+# Many more examples of any bytes at all than the ordinary run has.
+fuzz: $(STAMP)
+	@INPUT_EXAMPLES=500 $(BIN)/python -m pytest -q tests/inputs/test_properties.py --timeout=3600
 
 bench: $(STAMP)
 	$(SAY) "Measuring ratios (absolute seconds swing from machine to machine)"

@@ -22,7 +22,7 @@ from pipeline.result import Counts, FileResult
 from pipeline.standardise.frame import Standard, standardise
 from pipeline.store import Store
 from pipeline.validate import Checked, validate
-from pipeline.workspace import Workspace
+from pipeline.workspace import Workspace, handback_name
 from schemas import KINDS, Kind
 
 RETIRED = FaultKind(
@@ -147,7 +147,7 @@ class _Loading:
         load_id = next_load(store)
         with store.transaction() as con:
             taking_back = blank.clear() if self.kind.repeats else blank
-            matched = match(con, self.kind, with_value, taking_back, self._complete())
+            matched = match(con, self.kind, with_value, taking_back, self._complete(), self._apart())
             counts = self._counts(matched, blank.height)
             faults = together(
                 [self.checked.faults, replaces(self.kind, matched.replaced_lines), self._retired(matched)]
@@ -186,6 +186,14 @@ class _Loading:
             rejected=self.rejected,
             ignored=left_out + self.checked.repeated.height + blank - matched.withdrawn,
         )
+
+    def _apart(self) -> tuple[int, ...]:
+        """Loads of the file whose rejected rows these are: each is a record of its own, also where their keys agree."""
+        if not (self.seen.handed_back and self.kind.repeats):
+            return ()
+        name = self.seen.sheet.file.rsplit("/", 1)[-1]
+        loads = self.loader.store.rows("SELECT load_id, file FROM meta.load WHERE kind = ?", [self.kind.name])
+        return tuple(load_id for load_id, file in loads if handback_name(file) == name)
 
     def _complete(self) -> Complete | None:
         """The days the file is complete for; None where nothing may be retired."""

@@ -30,6 +30,7 @@ class Seen:
         kind: kind of record, None where it cannot be told.
         profile: source profile, None where none is used.
         faults: faults met while looking.
+        handed_back: whether it is a file of ours, with rows to mend.
         rules: fingerprint of every profile and of the corrections of the file.
     """
 
@@ -37,6 +38,7 @@ class Seen:
     kind: Kind | None
     profile: Profile | None
     faults: pl.DataFrame
+    handed_back: bool = False
     rules: str = ""
 
     @property
@@ -70,7 +72,7 @@ def look(path: Path, shown: str, profiles: tuple[Profile, ...], known: frozenset
     if record_kind is None and not _broken(sheet):
         shown_headers = ", ".join(header for header in sheet.headers if header)
         faults = together([faults, KIND_UNKNOWN.at(None, shown_headers, kinds=", ".join(KINDS))])
-    return Seen(sheet, record_kind, named, faults)
+    return Seen(sheet, record_kind, named, faults, ours)
 
 
 def _by_its_own_reading(path: Path, profiles: tuple[Profile, ...], known: frozenset[str]) -> Profile | None:

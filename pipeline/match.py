@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -47,7 +48,12 @@ class Complete:
 
 
 def match(
-    con: Connection, kind: Kind, records: pl.DataFrame, blank: pl.DataFrame, complete: Complete | None = None
+    con: Connection,
+    kind: Kind,
+    records: pl.DataFrame,
+    blank: pl.DataFrame,
+    complete: Complete | None = None,
+    apart: Sequence[int] = (),
 ) -> Matched:
     """Find which records are new, which the store holds, and which take another's place.
 
@@ -61,6 +67,7 @@ def match(
         records: accepted records with ``line``, ``record`` and ``written``.
         blank: records whose result is blank: those of the store with their key are withdrawn.
         complete: days the file is complete for; None: a record it lacks stays in force.
+        apart: loads whose records are not paired with these: rows handed back of a file stand beside its other rows.
     """
     # Facts lie sorted, so that reading one green's part is quick; sorting here is far cheaper than in the INSERT.
     con.register("incoming_frame", _in_batches(records.sort(*kind.order, "line", "record")))
@@ -70,7 +77,7 @@ def match(
         con.execute(f"CREATE OR REPLACE TEMP VIEW incoming AS {hashed}, 'new' AS fate FROM incoming_frame AS f")
         return Matched(new=records.height)
     con.execute(f"CREATE OR REPLACE TEMP TABLE hashed AS {hashed} FROM incoming_frame AS f")
-    _pair(con, kind)
+    _pair(con, kind, apart)
     withdrawn = _withdraw(con, kind, blank)
     retired = _retire(con, kind, complete) if complete else 0
     fates = dict(con.execute("SELECT fate, count(*) FROM incoming GROUP BY fate").fetchall())
@@ -104,7 +111,7 @@ def _hash(kind: Kind, names: tuple[str, ...], frame: pl.DataFrame) -> str:
     return f"CAST(md5(concat_ws(chr(31), {parts})) AS UUID)"
 
 
-def _pair(con: Connection, kind: Kind) -> None:
+def _pair(con: Connection, kind: Kind, apart: Sequence[int]) -> None:
     """Pair the incoming records with those standing in the store under the same keys."""
     con.execute(
         f"""
@@ -113,7 +120,9 @@ def _pair(con: Connection, kind: Kind) -> None:
             row_number() OVER (PARTITION BY k.key_hash, k.row_hash ORDER BY k.load_id, k.line, k.rowid) AS nth
         FROM kept.{kind.name} AS k
         WHERE k.ended_by IS NULL AND k.key_hash IN (SELECT h.key_hash FROM hashed AS h)
-        """  # noqa: S608
+            AND NOT list_contains(?, k.load_id)
+        """,  # noqa: S608
+        [list(apart)],
     )
     con.execute(
         """

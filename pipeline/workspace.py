@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
 from pipeline.faults import CannotDo
+from pipeline.targets import target_sets
 from schemas import KINDS
 
 SETTINGS = "settings.toml"
@@ -28,6 +29,10 @@ season_start = "10-01"
 
 currency = "GBP"
 
+# Shipped sets of targets in force where nobody has set one of their own (a later one comes first); [] for none.
+# docs/indicators.md lists the sets, every figure with its source.
+targets = ["standard"]
+
 # Dry bulk density used where a material gives none, t/m3. Dry sand is about 1.5 (published figures lie between 1.5 and
 # 1.6); a sand and soil mix differs: ask the supplier and write it into the materials file.
 bulk_density_t_m3 = 1.5
@@ -45,7 +50,16 @@ class Settings(BaseModel):
     reports: str = "reports"
     season_start: str = Field(default="10-01", pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|1\d|2[0-8])$")
     currency: str = Field(default="GBP", min_length=1, max_length=8)
+    targets: tuple[str, ...] = ("standard",)
     bulk_density_t_m3: float = Field(default=1.5, gt=0, le=3)
+
+    @field_validator("targets")
+    @classmethod
+    def _sets_exist(cls, value: tuple[str, ...]) -> tuple[str, ...]:
+        for name in value:
+            if name not in target_sets():
+                raise ValueError(f"there is no set of targets {name!r}; sets are {', '.join(target_sets())}")
+        return value
 
 
 @dataclass(frozen=True)

@@ -32,6 +32,16 @@ MATERIALS = (
 Load = Callable[..., FileResult]
 
 
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Say how many checks held the tool against something outside it."""
+    done = [one for one in terminalreporter.stats.get("passed", []) if one.when == "call"]
+    published = sum("published" in one.keywords for one in done)
+    outside = sum("outside" in one.keywords and "published" not in one.keywords for one in done)
+    terminalreporter.write_line(
+        f"Checks against published or library values: {published:,}; against open data files: {outside:,}."
+    )
+
+
 @pytest.fixture
 def outside_data() -> Path:
     """Folder of open data files that lie beside the checkout; the test is skipped where it is absent."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from pipeline.docs import markdown as md
 from pipeline.indicators.nutrients import ELEMENTS
-from pipeline.indicators.standing import standard_targets
+from pipeline.targets import shipped_targets, target_sets
 from reports.figures import heading_of
 from schemas.codes import code_list
 
@@ -156,6 +156,11 @@ def _nutrients() -> Iterator[Described]:
 
 _NITROGEN = (
     Described(
+        "nitrogen_price_kg", "Price of a kilogram of nitrogen", "currency/kg", "nutrients", "",
+        "What the nitrogen of the season's feeds cost; a bag's price says little.",
+        "Packs used × price of the pack, over the nitrogen in them; the other nutrients count as free.",
+    ),
+    Described(
         "nitrogen_12m_kg_ha", "Nitrogen, last twelve months", "kg/ha", "nutrients", "",
         "Nitrogen of the 365 days up to the last day counted.", "As above, over those days.",
     ),
@@ -236,6 +241,12 @@ _WORKS = (
         "Sum of what jobs give; the note says how many give none.",
     ),
     Described(
+        "hours_of_h", "Hours", "h", "works", "operation", "Hours by operation.", "Sum of what jobs give.",
+    ),
+    Described(
+        "cost_of", "Cost", "currency", "works", "operation", "Cost by operation.", "Sum of what jobs give.",
+    ),
+    Described(
         "cost_m2", "Cost per square metre", "currency/m²", "works", "", "The same over the green.",
         "Cost over the green's own area.",
     ),
@@ -289,6 +300,8 @@ def _measured(members: list[Described]) -> str:
 def _targets() -> str:
     headers = ("indicator", "band", "low", "high", "unit", "source", "note")
     names = ("band", "low", "high", "unit", "source", "note")
-    return md.table(
-        headers, [(md.code(row["indicator"]), *(row[name] for name in names)) for row in standard_targets()]
-    )
+    parts = []
+    for one in target_sets():
+        rows = [(md.code(row["indicator"]), *(row[name] for name in names)) for row in shipped_targets((one,))]
+        parts += [f"### Set {md.code(one)}", md.table(headers, rows)]
+    return "\n\n".join(parts)

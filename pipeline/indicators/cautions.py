@@ -6,9 +6,10 @@ from collections.abc import Callable
 
 import polars as pl
 
+from pipeline.agronomy.work import vibration_points
 from pipeline.indicators.record import Caution
 from pipeline.indicators.records import GreenRecords
-from pipeline.words import counted
+from pipeline.words import counted, long_date
 
 HEAVY_PACK_KG = 20
 """Packs from this mass on are named for handling: common practice, no source."""
@@ -61,12 +62,13 @@ def _vibration(jobs: pl.DataFrame, _put_on: pl.DataFrame) -> Caution | None:
     rows = jobs.filter(pl.col("vibration_m_s2").is_not_null() & pl.col("trigger_hours").is_not_null())
     if not rows.height:
         return None
-    points = rows.with_columns((2 * pl.col("vibration_m_s2") ** 2 * pl.col("trigger_hours")).alias("points"))
-    worst = points.sort("points").row(-1, named=True)
+    points = rows.with_columns(vibration_points(pl.col("vibration_m_s2"), pl.col("trigger_hours")).alias("points"))
+    days = points.group_by("date", "logged_by").agg(pl.col("points").sum()).sort("points", "date")
+    day, most = days.select("date", "points").row(-1)
     text = (
-        f"Hand-arm vibration: the largest single job logged comes to {worst['points']:.0f} points "
-        f"({worst['vibration_m_s2']:g} m/s² for {worst['trigger_hours']:g} h); 100 points a day call for action, 400 "
-        "are the limit. Makers' figures can be lower than real use."
+        f"Hand-arm vibration: the work logged on this green came to {most:.0f} points for one person on "
+        f"{long_date(day)}, other greens of that day not counted; 100 points a day call for action, 400 are the limit. "
+        "Makers' figures can be lower than real use."
     )
     return Caution(
         text,

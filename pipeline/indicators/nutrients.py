@@ -80,7 +80,35 @@ def nutrients(records: GreenRecords) -> list[Indicator]:
     found = [i for element in ELEMENTS if (i := _applied(element, season)) is not None]
     if nitrogen := _nitrogen(records, every, season):
         found += nitrogen
-    return found
+    return found + _price(records, season)
+
+
+def _price(records: GreenRecords, season: pl.DataFrame) -> list[Indicator]:
+    """What a kilogram of nitrogen cost in the season's feeds, by the price of the packs used."""
+    grams = pl.col("nitrogen") * pl.col("area_m2")
+    used = pl.coalesce(pl.col("mass_kg") / pl.col("pack_kg"), pl.col("volume_l") / pl.col("pack_l"))
+    feeds = season.filter(pl.col("nitrogen") > 0)
+    priced = feeds.with_columns((used * pl.col("price")).alias("paid"), (grams / 1000).alias("n_kg"))
+    priced = priced.filter(pl.col("paid").is_not_null() & pl.col("n_kg").is_not_null())
+    if not priced.height:
+        return []
+    paid, n_kg = float(priced["paid"].sum()), float(priced["n_kg"].sum())
+    gap = feeds.height - priced.height
+    return [
+        Indicator(
+            "nitrogen_price_kg",
+            "Price of a kilogram of nitrogen",
+            "",
+            formula.price_per_kg(paid, n_kg, 100.0),
+            f"{records.currency}/kg",
+            priced.height,
+            family="nutrients",
+            decimals=2,
+            note=f"{gap} of {feeds.height} feeds without a price or a pack size left out." if gap else "",
+            method="Packs used × price of the pack, over the nitrogen in them; the other nutrients count as free.",
+            evidence=evidence(priced, "job"),
+        )
+    ]
 
 
 def _applied(element: Element, season: pl.DataFrame) -> Indicator | None:

@@ -73,6 +73,7 @@ class GreenRecords:
         speeds: green speeds, all years.
         targets: targets set by users, all scopes.
         bulk_density_t_m3: bulk density where a material gives none.
+        target_sets: shipped sets of targets in force, a later one before an earlier.
         currency: the workspace's currency.
     """
 
@@ -86,6 +87,7 @@ class GreenRecords:
     speeds: pl.DataFrame
     targets: pl.DataFrame
     bulk_density_t_m3: float
+    target_sets: tuple[str, ...]
     currency: str
 
     def in_season(self, frame: pl.DataFrame) -> pl.DataFrame:
@@ -130,6 +132,7 @@ def green_records(records: Records, green: str, season: Season, workspace: Works
         speeds=records.of_green(green, "speeds"),
         targets=records.targets,
         bulk_density_t_m3=workspace.settings.bulk_density_t_m3,
+        target_sets=workspace.settings.targets,
         currency=workspace.settings.currency,
     )
 

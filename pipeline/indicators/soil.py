@@ -10,6 +10,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.agronomy.organic_matter import sampling_half_width
+from pipeline.agronomy.soil import UkNutrient, uk_index
 from pipeline.indicators.record import Indicator, Sample, Series, Standing
 from pipeline.indicators.records import GreenRecords
 from pipeline.indicators.standing import evidence, target_for
@@ -275,5 +276,21 @@ def _latest(analyte: str, extractant: object, unit: str, day: date, here: pl.Dat
         decimals=int(code.facts["decimals"]),
         evidence=evidence(here, "soil_test"),
         method=f"{', '.join(sorted(labs))}; {', '.join(sorted(depths))}{f'; {by}' if by else ''}.",
-        note=f"Sampled {long_date(day)}.{_below_note(here)}",
+        note=f"Sampled {long_date(day)}.{_below_note(here)}{_uk_index(analyte, extractant, unit, value)}",
     )
+
+
+UK_SCALE: dict[tuple[str, str], UkNutrient] = {
+    ("phosphorus", "olsen"): "P",
+    ("potassium", "ammonium_nitrate"): "K",
+    ("magnesium", "ammonium_nitrate"): "Mg",
+}
+"""Analyte and extractant that the UK agricultural index is made for, in mg/l."""
+
+
+def _uk_index(analyte: str, extractant: object, unit: str, value: float | None) -> str:
+    """The result's UK agricultural index, said to be agricultural; "" where the scale is not made for it."""
+    nutrient = UK_SCALE.get((analyte, str(extractant)))
+    if nutrient is None or unit != "mg/l" or value is None:
+        return ""
+    return f" UK agricultural index {uk_index(value, nutrient)}: no measure of what turf needs."

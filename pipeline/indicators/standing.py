@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import csv
 from dataclasses import dataclass, replace
-from functools import cache
-from importlib.resources import files
 
 import polars as pl
 
 from pipeline.indicators.record import Evidence, Indicator, Standing
 from pipeline.indicators.records import GreenRecords
+from pipeline.targets import shipped_targets
 from schemas.codes import fold
 
 SCOPES = ("green", "club", "region", "standard")
@@ -27,15 +25,11 @@ class Target:
     source: str
 
 
-@cache
-def standard_targets() -> tuple[dict[str, str], ...]:
-    """The shipped targets, as read from pipeline/targets/standard.csv; fields as in schemas/target.py."""
-    text = files("pipeline.targets").joinpath("standard.csv").read_text("utf-8")
-    return tuple(csv.DictReader(text.splitlines()))
-
-
 def target_for(records: GreenRecords, indicator: str, band: str = "") -> Target | None:
-    """The target in force: green beats club beats region beats standard; a season's own beats one for all seasons."""
+    """The target in force: green beats club beats region beats standard; a season's own beats one for all seasons.
+
+    The standard ones are those a user loaded, then the shipped sets that the settings choose.
+    """
     names = {"green": records.green["green"], "club": records.club["club"], "region": records.club["region"]}
     own = records.targets.filter(pl.col("indicator") == indicator)
     for scope in SCOPES[:3]:
@@ -43,7 +37,8 @@ def target_for(records: GreenRecords, indicator: str, band: str = "") -> Target 
         if found := _best(rows.to_dicts(), records.season.name, band):
             return found
     mine = own.filter(pl.col("scope") == "standard").to_dicts()
-    shipped: list[dict[str, object]] = [dict(row) for row in standard_targets() if row["indicator"] == indicator]
+    chosen = shipped_targets(records.target_sets)
+    shipped: list[dict[str, object]] = [dict(row) for row in chosen if row["indicator"] == indicator]
     return _best(mine, records.season.name, band) or _best(shipped, records.season.name, band)
 
 

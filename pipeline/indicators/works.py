@@ -53,6 +53,37 @@ def works(records: GreenRecords) -> list[Indicator]:
     ]
     found += _summed(records, jobs, "hours", "hours_h", "Hours of work", "h", 1)
     found += _summed(records, jobs, "cost", "cost", "Cost of work and materials as logged", records.currency, 0)
+    return found + _by_operation(records, jobs)
+
+
+def _by_operation(records: GreenRecords, jobs: pl.DataFrame) -> list[Indicator]:
+    """Hours and cost of each operation, in the order of work."""
+    found = []
+    for operation, code in code_list("operation").items():
+        part = jobs.filter(pl.col("operation") == operation)
+        for column, name, unit, decimals in (
+            ("hours", "hours_of_h", "h", 1),
+            ("cost", "cost_of", records.currency, 0),
+        ):
+            given = part.filter(pl.col(column).is_not_null())
+            if not given.height:
+                continue
+            gap = part.height - given.height
+            found.append(
+                Indicator(
+                    name,
+                    "Hours" if column == "hours" else "Cost",
+                    code.label,
+                    float(given[column].sum()),
+                    unit,
+                    given.height,
+                    family="works",
+                    decimals=decimals,
+                    note=f"{gap} of {part.height} jobs give no {column}; the true sum is larger." if gap else "",
+                    method=f"Sum of the {column} that jobs give, by operation.",
+                    evidence=evidence(given, "job"),
+                )
+            )
     return found
 
 
@@ -216,4 +247,11 @@ def _hole_note(holes: pl.DataFrame) -> str:
         return ""
     most, area_m2 = claimed.sort("holes").select("holes", "over_m2").row(-1)
     spacing = disturbance.square_spacing_mm(disturbance.holes_per_m2_from_count(most, area_m2))
-    return f"A count of {most:,.0f} holes is one every {spacing:.0f} mm both ways."
+    note = f"A count of {most:,.0f} holes is one every {spacing:.0f} mm both ways."
+    both = claimed.filter(pl.col("spacing_along_mm").is_not_null() & pl.col("spacing_across_mm").is_not_null())
+    if both.height:
+        row = both.sort("holes").row(-1, named=True)
+        by_spacing = disturbance.holes_per_m2(row["spacing_along_mm"], row["spacing_across_mm"]) * row["times"]
+        stated = disturbance.holes_per_m2_from_count(row["holes"], row["over_m2"])
+        note += f" It is {disturbance.claim_gap_pct(stated, by_spacing):+.0f} % off what the spacing stated gives."
+    return note

@@ -193,7 +193,7 @@ def test_show(call: Call, place: Path) -> None:
     done = call("show", "ALD-1", "-w", place)
     assert done.code == 0
     rows = [line.split("  ")[0] for line in done.out.splitlines()]
-    assert rows == ["indicator", "Operations logged", "Days with work on the green", "Hours of work"]
+    assert rows == ["indicator", "Operations logged", "Days with work on the green", "Hours of work", "Hours, Mowing"]
     assert done.err.startswith("Alder Brook Bowls Club, Main green: season 2026, as of 2026-05-04\n")
     found = json.loads(call("show", "ALD-1", "-w", place, "--season", "2026", "--json").out)
     assert list(found) == ["green", "club", "season", "indicators"]

@@ -14,9 +14,9 @@ from pipeline.docs.indicators import Described, catalogue
 from pipeline.indicators.record import Indicator
 from pipeline.indicators.records import green_records, read_records
 from pipeline.indicators.season import indicators
-from pipeline.indicators.standing import standard_targets
 from pipeline.loading import load_paths
 from pipeline.store import Store
+from pipeline.targets import shipped_targets, target_sets
 from pipeline.workspace import Workspace, make_workspace, open_workspace
 from schemas.codes import code_list
 from tests.conftest import Load
@@ -95,7 +95,7 @@ def laboratory_sheet() -> str:
 
 def test_shipped_targets_are_for_indicators_there_are() -> None:
     """A target whose indicator is misspelt never applies, in silence."""
-    for row in standard_targets():
+    for row in shipped_targets(target_sets()):
         described = DESCRIBED[row["indicator"]]
         assert row["unit"] == (described.unit or "pH")
         assert row["source"]

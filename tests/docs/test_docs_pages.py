@@ -80,7 +80,8 @@ def test_every_key_of_a_correction_has_a_meaning() -> None:
 
 def test_settings_shown_are_the_settings_in_force() -> None:
     """A default changed in the model alone would be told wrongly to everyone who runs init."""
-    assert tomllib.loads(SETTINGS_TEXT) == Settings().model_dump()
+    assert Settings.model_validate(tomllib.loads(SETTINGS_TEXT)) == Settings()
+    assert set(tomllib.loads(SETTINGS_TEXT)) == set(Settings.model_fields)
 
 
 def test_every_example_of_a_command_is_one_it_understands() -> None:

@@ -34,7 +34,9 @@ def test_a_claimed_count_shows_the_spacing_it_would_need(figures: Figures) -> No
     done = figures(job=TINES + '2026-03-10,ALD-1,solid tining,19,,50,"1000000",90,2,\n')
     one = of(done, "holes_m2", "Solid tining")
     assert one.value == pytest.approx(625)
-    assert one.note == "A count of 1,000,000 holes is one every 40 mm both ways."
+    # the job says 50 × 50 mm in two passes: 800/m², 22 % more than the 625 claimed
+    said = "It is -22 % off what the spacing stated gives."
+    assert one.note == f"A count of 1,000,000 holes is one every 40 mm both ways. {said}"
 
 
 def test_hollow_tines_without_basis_carry_a_warning(figures: Figures) -> None:
@@ -171,7 +173,7 @@ def test_cautions_stand_where_their_trigger_does(figures: Figures) -> None:
     starts = [one.text.split()[0] for one in done.cautions]
     assert starts == ["Iron", "Dry", "Before", "Hand-arm", "Keep", "Plant", "Bags", "Keep"]
     vibration = done.cautions[3]
-    assert "comes to 100 points (5 m/s² for 2 h)" in vibration.text
+    assert "came to 100 points for one person on 12 March 2026" in vibration.text  # 2 · 5² · 2 h
     assert all(one.source and one.trigger for one in done.cautions)
     quiet = figures(season="2025")
     assert quiet.cautions == ()

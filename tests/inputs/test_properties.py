@@ -22,7 +22,7 @@ from tests.inputs.cases import COUNTS
 from tests.inputs.harness import Bench
 from tests.inputs.writing import NUMBER, Table, tables, with_own_headers
 
-EXAMPLES = int(os.environ.get("INPUT_EXAMPLES", "25"))
+EXAMPLES = int(os.environ.get("INPUT_EXAMPLES", "15"))
 SOME = settings(
     max_examples=EXAMPLES,
     deadline=None,

@@ -125,3 +125,17 @@ def test_a_complete_file_with_rejected_rows_retires_nothing(county: Load) -> Non
     )
     assert (result.counts.unchanged, result.counts.rejected, result.counts.withdrawn) == (1, 1, 0)
     assert "load.not_retired" in result.faults["code"].to_list()
+
+
+def test_a_mended_row_stands_beside_the_twin_that_was_loaded(county: Load, workspace: Workspace) -> None:
+    """Two mowings of one day, one misspelt: mended, it is a second job, and never takes the first one's place."""
+    first = county("jobs.csv", "date,green,operation,hours\n2026-03-01,ALD-1,mowing,2\n2026-03-01,ALD-1,mowning,3\n")
+    assert (first.counts.loaded, first.counts.rejected) == (1, 1)
+    assert first.handed_back is not None
+    mended = first.handed_back.read_text("utf-8-sig").replace("mowning", "mowing", 1)
+    second = county(first.handed_back.name, mended)
+    assert (second.counts.loaded, second.counts.replaced) == (1, 0)
+    again = county(first.handed_back.name, mended + "\n")
+    assert (again.counts.loaded, again.counts.unchanged) == (0, 1)
+    with Store(workspace.store, read_only=True) as store:
+        assert store.rows("SELECT hours FROM job ORDER BY hours") == [(2.0,), (3.0,)]
