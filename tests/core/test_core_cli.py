@@ -199,7 +199,7 @@ def test_show(call: Call, place: Path) -> None:
     assert list(found) == ["green", "club", "season", "indicators"]
     assert (found["green"], found["club"], found["season"]) == ("ALD-1", "ALD", "2026")
     assert all(list(one) == SHOW_KEYS for one in found["indicators"])
-    assert [one["value"] for one in found["indicators"]] == [1.0, 1.0, 1.5]
+    assert [one["value"] for one in found["indicators"]] == [1.0, 1.0, 1.5, 1.5]
     quiet = call("show", "ALD-1", "-w", place, "-q")
     assert (quiet.out, quiet.err) == (done.out, "")
 
