@@ -5,7 +5,7 @@ BIN    := $(VENV)/bin
 STAMP  := $(VENV)/.ready
 SAY    := @printf '== %s\n'
 
-.PHONY: setup system demo test check bench fuzz docs lock test-duckdb2 clean
+.PHONY: setup system demo test check bench fuzz calibrate docs lock test-duckdb2 clean
 
 setup: $(STAMP)
 
@@ -39,6 +39,10 @@ check: $(STAMP)
 # Many more examples of any bytes at all than the ordinary run has.
 fuzz: $(STAMP)
 	@INPUT_EXAMPLES=500 $(BIN)/python -m pytest -q tests/inputs/test_properties.py --timeout=3600
+
+# How often verdicts and intervals are right on a simulated county; writes docs/calibration.md.
+calibrate: $(STAMP)
+	@$(BIN)/python -m tests.calibrate
 
 bench: $(STAMP)
 	$(SAY) "Measuring ratios (absolute seconds swing from machine to machine)"

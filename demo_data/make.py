@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from demo_data import arrival, arrival_results, county
+from demo_data import arrival, arrival_results, county, weather
 from demo_data.samples import QUILLBROOK, TARNFOLD, soil_tests_of, speeds_of, stimpmeter_rows
 from demo_data.sheets import Sheet, canonical
 from demo_data.works import Job, jobs_of
@@ -33,7 +33,7 @@ SPEED_HEADERS = (
 )  # fmt: skip
 GREEN_HEADERS = (
     "green", "club", "name", "area_m2", "length_m", "width_m", "shape", "construction", "grasses", "laid_on",
-    "latitude_deg", "aliases",
+    "latitude_deg", "station", "aliases",
 )  # fmt: skip
 
 Row = dict[str, Any]
@@ -45,8 +45,10 @@ def registers() -> Iterator[Sheet]:
         {"club": code, "name": name, "region": "Wendmere"} for code, name in county.CLUBS
     ])  # fmt: skip
     yield canonical("greens.csv", GREEN_HEADERS, [
-        {name: getattr(green, name if name not in ("green", "latitude_deg") else
-                       {"green": "code", "latitude_deg": "latitude"}[name]) for name in GREEN_HEADERS}
+        {"station": weather.STATION} | {
+            name: getattr(green, {"green": "code", "latitude_deg": "latitude"}.get(name, name))
+            for name in GREEN_HEADERS if name != "station"
+        }
         for green in county.GREENS
     ])  # fmt: skip
     yield canonical("materials.csv", county.MATERIAL_HEADERS, county.MATERIALS)
@@ -62,6 +64,7 @@ def clean(jobs: list[Job], tests: list[Row], speeds: list[Row]) -> Iterator[Shee
         yield canonical(f"jobs_{season}.csv", JOB_HEADERS, [job for job in jobs if start <= job["date"] <= end])
     yield canonical("soil_tests.csv", SOIL_HEADERS, [row for row in tests if row["date"] < START_2026])
     yield canonical("green_speeds.csv", SPEED_HEADERS, [row for row in speeds if row["date"] < START_2026])
+    yield canonical("weather_days.csv", weather.HEADERS, list(weather.days()))
 
 
 def as_it_arrives(jobs: list[Job], tests: list[Row], speeds: list[Row]) -> Iterator[Sheet]:

@@ -48,6 +48,7 @@ WORK_COLUMNS = {
     "amount": "how much, as printed",
     "hours": "working hours, h; empty where not recorded",
     "cost": "cost in the currency of the records; empty where not recorded",
+    "weather": "weather of the day at the green's station; empty where none is on record",
     "file": "file the record comes from",
     "line": "physical line in that file",
 }
@@ -147,7 +148,7 @@ def _indicator_cells(ref: int, i: Indicator) -> tuple[Cell, ...]:
 def _work_rows(season: GreenSeason) -> Iterator[tuple[Cell, ...]]:
     for w in sorted(season.works, key=lambda w: (w.date, w.operation, w.evidence)):
         place = (w.evidence.file, w.evidence.line)
-        yield (w.date.isoformat(), w.operation, w.detail, w.amount, w.hours, w.cost, *place)
+        yield (w.date.isoformat(), w.operation, w.detail, w.amount, w.hours, w.cost, w.weather, *place)
 
 
 def _reading_rows(season: GreenSeason) -> Iterator[tuple[Cell, ...]]:

@@ -42,6 +42,7 @@ class Kind:
         value_field: field whose blank means "no result", or "". Of a kind that does not repeat, the record is then
             withdrawn if there was one.
         order: fields the stored facts are sorted by.
+        told_by_headers: False where headers alone cannot tell it from another kind: it takes a profile or ``--kind``.
     """
 
     name: str
@@ -52,6 +53,7 @@ class Kind:
     register: bool = False
     value_field: str = ""
     order: tuple[str, ...] = ()
+    told_by_headers: bool = True
 
     @cached_property
     def by_name(self) -> dict[str, Field]:

@@ -10,6 +10,7 @@ WEATHER_MONTH = Kind(
     title="weather by month",
     grain="one month at one station",
     order=("station", "date"),
+    told_by_headers=False,  # a sheet of days has the same headers
     fields=(
         Field("date", "date", "First day of the month the figures are for.", required=True, key=True,
               also=("first of month",), example="2026-03-01"),

@@ -62,6 +62,7 @@ def catalogue() -> Iterator[Described]:
     yield from _DISTURBANCE
     yield from _SURFACE
     yield from _chemistry()
+    yield from _WEATHER
     yield from _WORKS
 
 
@@ -156,6 +157,15 @@ def _nutrients() -> Iterator[Described]:
 
 _NITROGEN = (
     Described(
+        "nitrogen_of_growth_pct", "Nitrogen against what warmth allows", "%", "nutrients", "",
+        "Nitrogen put on as a share of what growth by temperature would allow; information only.",
+        "Over growth potential × 5 g/m² a month, months with at least 25 days of temperature.",
+    ),
+    Described(
+        "nitrogen_of_growth_month_pct", "Nitrogen against what warmth allows", "%", "nutrients", "month",
+        "The same month by month.", "As above.",
+    ),
+    Described(
         "nitrogen_price_kg", "Price of a kilogram of nitrogen", "currency/kg", "nutrients", "",
         "What the nitrogen of the season's feeds cost; a bag's price says little.",
         "Packs used × price of the pack, over the nitrogen in them; the other nutrients count as free.",
@@ -221,6 +231,28 @@ _SURFACE = (
         "speed_change_s", "Green speed against the season before", "s", "surface", "",
         "Seconds gained (faster) or lost since the season before, like with like.",
         "Means of days by month and height of cut, only where both seasons have them; weather is left aside.",
+    ),
+)  # fmt: skip
+
+_WEATHER = (
+    Described(
+        "rain_mm", "Rain", "mm", "weather", "", "Rain of the season at the green's station.", "Sum of the days.",
+    ),
+    Described(
+        "frost_days", "Days with air frost", "days", "weather", "", "Days whose lowest air temperature is below 0 °C.",
+        "Count of days.",
+    ),
+    Described(
+        "degree_days_c", "Degree days", "°C d", "weather", "", "Warmth above 6 °C (common practice, no source).",
+        "Mean of highest and lowest less the base, never below 0, summed.",
+    ),
+    Described(
+        "growth_days", "Days of full growth by temperature", "days", "weather", "",
+        "Growth potential summed; information, not a requirement.", "exp(−½((t − 20)/5.5)²) of each day's mean, °C.",
+    ),
+    Described(
+        "evaporation_mm", "Reference evaporation", "mm", "weather", "", "Water the air could take up.",
+        "Hargreaves (FAO-56 equation 52), from temperatures and the green's latitude.",
     ),
 )  # fmt: skip
 

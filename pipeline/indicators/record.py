@@ -74,6 +74,7 @@ class Work:
     hours: float | None
     cost: float | None
     evidence: Evidence
+    weather: str = ""
 
 
 @dataclass(frozen=True)

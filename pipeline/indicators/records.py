@@ -25,6 +25,7 @@ class Records:
         soil: soil tests.
         speeds: green speeds.
         targets: targets set by users.
+        weather: weather by day of every station.
         faults: faults met while loading, with their file.
         loads: every load.
     """
@@ -36,6 +37,7 @@ class Records:
     soil: pl.DataFrame
     speeds: pl.DataFrame
     targets: pl.DataFrame
+    weather: pl.DataFrame
     faults: pl.DataFrame
     loads: pl.DataFrame
 
@@ -72,6 +74,7 @@ class GreenRecords:
         soil: soil tests, all years.
         speeds: green speeds, all years.
         targets: targets set by users, all scopes.
+        weather: days of the green's weather station, all years; empty where it names none.
         bulk_density_t_m3: bulk density where a material gives none.
         target_sets: shipped sets of targets in force, a later one before an earlier.
         currency: the workspace's currency.
@@ -86,6 +89,7 @@ class GreenRecords:
     soil: pl.DataFrame
     speeds: pl.DataFrame
     targets: pl.DataFrame
+    weather: pl.DataFrame
     bulk_density_t_m3: float
     target_sets: tuple[str, ...]
     currency: str
@@ -111,6 +115,7 @@ def read_records(store: Store) -> Records:
         soil=store.current("soil_test"),
         speeds=store.current("green_speed"),
         targets=store.current("target"),
+        weather=store.current("weather_day"),
         faults=store.frame("SELECT f.*, l.file FROM meta.fault AS f JOIN meta.load AS l ON l.load_id = f.load_id"),
         loads=store.frame("SELECT * FROM meta.load ORDER BY load_id"),
     )
@@ -131,6 +136,7 @@ def green_records(records: Records, green: str, season: Season, workspace: Works
         soil=records.of_green(green, "soil"),
         speeds=records.of_green(green, "speeds"),
         targets=records.targets,
+        weather=records.weather.filter(pl.col("station") == pl.lit(row["station"], dtype=pl.String)).sort("date"),
         bulk_density_t_m3=workspace.settings.bulk_density_t_m3,
         target_sets=workspace.settings.targets,
         currency=workspace.settings.currency,

@@ -6,7 +6,20 @@ from collections.abc import Iterator
 
 import polars as pl
 
-from pipeline.indicators import balance, cautions, dressing, due, notes, nutrients, soil, speed_change, surface, works
+from pipeline.indicators import (
+    balance,
+    cautions,
+    dressing,
+    due,
+    feeding,
+    notes,
+    nutrients,
+    soil,
+    speed_change,
+    surface,
+    weather,
+    works,
+)
 from pipeline.indicators.record import GreenSeason, Indicator, Work
 from pipeline.indicators.records import GreenRecords, Records, green_records
 from pipeline.indicators.standing import against_target, evidence
@@ -18,10 +31,12 @@ FAMILIES = (
     balance.balance,
     dressing.dressing,
     nutrients.nutrients,
+    feeding.feeding,
     works.disturbed,
     surface.speed,
     speed_change.speed_change,
     soil.chemistry,
+    weather.weather,
     works.works,
 )
 """Every family of indicators, in the order of the report."""
@@ -75,6 +90,7 @@ def _facts(records: GreenRecords) -> Iterator[tuple[str, str]]:
 
 def _works(records: GreenRecords, jobs: pl.DataFrame) -> Iterator[Work]:
     order = {name: i for i, name in enumerate(code_list("operation"))}
+    sky = weather.in_words(records)
     jobs = jobs.with_columns(pl.col("operation").replace_strict(order).alias("place")).sort(
         "date", "place", "file", "line"
     )
@@ -87,6 +103,7 @@ def _works(records: GreenRecords, jobs: pl.DataFrame) -> Iterator[Work]:
             hours=row["hours"],
             cost=row["cost"],
             evidence=evidence(pl.DataFrame([{k: row[k] for k in ("file", "line", "load_id")}]), "job")[0],
+            weather=sky.get(row["date"], ""),
         )
 
 

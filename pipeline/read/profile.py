@@ -251,7 +251,7 @@ def kind_of_headers(headers: Iterable[str]) -> Kind | None:
     scores = []
     for kind in KINDS.values():
         known = {field.name: {fold(name) for name in (field.name, *field.also)} for field in kind.fields}
-        if all(known[name] & seen for name in kind.needed):
+        if kind.told_by_headers and all(known[name] & seen for name in kind.needed):
             scores.append((sum(bool(names & seen) for names in known.values()), kind))
     scores.sort(key=lambda pair: -pair[0])
     if not scores or (len(scores) > 1 and scores[0][0] == scores[1][0]):

@@ -45,6 +45,8 @@ class Balance:
         fraction: fitted organic fraction at the last sample.
         fraction_se: its standard error.
         covariance: of (A, fraction at the last sample), by rows.
+        joint: the same with ln of the layer's mass and ln of all dressing quantities as third and fourth, by rows: a
+            log that weighs wrong, weighs the next dressing wrong as well.
         quantile: standard errors that half the interval is wide.
         confidence: nominal confidence of the intervals, 0…1.
         misfit: residual sum of squares over what the stated sampling errors allow, per degree of freedom; above 1
@@ -64,6 +66,7 @@ class Balance:
     fraction: float
     fraction_se: float
     covariance: tuple[tuple[float, float], tuple[float, float]]
+    joint: tuple[tuple[float, ...], ...]
     quantile: float
     confidence: float
     misfit: float | None
@@ -259,11 +262,11 @@ def _with_errors(
     # What an error of M or of the records does to (A, start): −(JᵀWJ)⁻¹ JᵀW J_other
     drag = -inverse @ weighted[:, :2].T @ weighted[:, 2:]
     others = np.diag(np.square(relative_sd))
-    # Then from (A, start, ln M, ln dressing) to (A, last fraction)
-    to_end = np.array([[1, 0, 0, 0], slopes[-1]])
+    # Then from (A, start, ln M, ln dressing) to (A, last fraction, ln M, ln dressing)
+    to_end = np.array([[1, 0, 0, 0], slopes[-1], [0, 0, 1, 0], [0, 0, 0, 1]])
     full = np.block([[scale * inverse + drag @ others @ drag.T, drag @ others], [others @ drag.T, others]])
-    covariance = to_end @ full @ to_end.T
-    se, end_se = (float(v) for v in np.sqrt(np.diag(covariance)))
+    joint = to_end @ full @ to_end.T
+    se, end_se = (float(v) for v in np.sqrt(np.diag(joint)[:2]))
     end = float(path[-1])
     return Balance(
         accumulation=a,
@@ -274,7 +277,8 @@ def _with_errors(
         fraction_start=start,
         fraction=end,
         fraction_se=end_se,
-        covariance=tuple(tuple(float(v) for v in row) for row in covariance),  # type: ignore[arg-type]
+        covariance=tuple(tuple(float(v) for v in row) for row in joint[:2, :2]),  # type: ignore[arg-type]
+        joint=tuple(tuple(float(v) for v in row) for row in joint),
         quantile=quantile,
         confidence=confidence,
         misfit=misfit if sd_known else None,

@@ -22,25 +22,24 @@ class Estimate:
     high: float
 
 
-def _end_slopes(balance: Balance, years: float, dressing: float, c: float) -> tuple[float, float, float]:
-    """Slopes of the fraction after some years by A, by the fraction now, and by the dressing."""
-    step = 1j * _STEP * np.eye(3)
+def _end_slopes(balance: Balance, years: float, dressing: float, c: float) -> tuple[float, ...]:
+    """Slopes of the fraction after some years by A, by the fraction now, by ln of the layer's mass, by the dressing."""
+    step = 1j * _STEP * np.eye(4)
     after = fraction_after(
         balance.fraction + step[1],
         years,
         balance.accumulation + step[0],
-        dressing + step[2],
-        balance.layer_mass,
+        dressing + step[3],
+        balance.layer_mass * (1 + step[2]),
         dressing_fraction=c,
     )
-    by_a, by_fraction, by_dressing = (float(v) for v in after.imag / _STEP)
-    return by_a, by_fraction, by_dressing
+    return tuple(float(v) for v in after.imag / _STEP)
 
 
-def _half(balance: Balance, slopes: tuple[float, float]) -> float:
-    """Half width of the interval of a figure with these slopes by A and by the fraction now."""
+def _half(balance: Balance, slopes: tuple[float, ...]) -> float:
+    """Half width of the interval of a figure with these slopes by what ``joint`` is of."""
     gradient = np.array(slopes)
-    return balance.quantile * math.sqrt(max(0.0, float(gradient @ np.array(balance.covariance) @ gradient)))
+    return balance.quantile * math.sqrt(max(0.0, float(gradient @ np.array(balance.joint) @ gradient)))
 
 
 def forecast(balance: Balance, years: float, dressing: float, dressing_fraction: float = 0.0) -> Estimate:
@@ -51,7 +50,7 @@ def forecast(balance: Balance, years: float, dressing: float, dressing_fraction:
     Args:
         balance: the fitted balance.
         years: time after the last sample, at least 0.
-        dressing: kg/m² dry a year; 0 for none.
+        dressing: kg/m² dry a year, as the log weighs it; 0 for none.
         dressing_fraction: its organic fraction.
 
     Raises:
@@ -68,15 +67,15 @@ def forecast(balance: Balance, years: float, dressing: float, dressing_fraction:
         dressing_fraction=dressing_fraction,
     )
     value = float(after)
-    by_a, by_fraction, _ = _end_slopes(balance, years, dressing, dressing_fraction)
-    half = _half(balance, (by_a, by_fraction))
+    by_a, by_fraction, by_mass, by_dressing = _end_slopes(balance, years, dressing, dressing_fraction)
+    half = _half(balance, (by_a, by_fraction, by_mass, by_dressing * dressing))
     return Estimate(value, max(0.0, value - half), min(1.0, value + half))
 
 
 def dressing_needed(
     balance: Balance, target: float, years: float | None, dressing_fraction: float = 0.0
 ) -> Estimate | Refused:
-    """Dry dressing a year, kg/m², that holds the target fraction, or reaches it in this many years.
+    """Dry dressing a year, kg/m² as the log weighs it, that holds the target fraction, or reaches it in time.
 
     0 where the target is met without dressing; the upper end says what it may take if growth is as strong as the
     interval allows.
@@ -106,8 +105,8 @@ def dressing_needed(
     if value is None:
         return Refused("the dressing holds as much organic matter as is wanted: no amount of it gets there.")
     if years is None:
-        half = _half(balance, ((1 - target) / (target - c), 0.0))
+        half = _half(balance, ((1 - target) / (target - c), 0.0, 0.0, -value))
     else:
-        by_a, by_fraction, by_dressing = _end_slopes(balance, years, value, c)
-        half = _half(balance, (by_a / by_dressing, by_fraction / by_dressing))
+        by_a, by_fraction, by_mass, by_dressing = _end_slopes(balance, years, value, c)
+        half = _half(balance, (by_a / by_dressing, by_fraction / by_dressing, by_mass / by_dressing, value))
     return Estimate(max(0.0, value), max(0.0, value - half), max(0.0, value + half))

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import sys
 
-from tests.bench import loading
+from tests.bench import loading, statistics
 
 if __name__ == "__main__":
     rows = int(sys.argv[1]) if len(sys.argv) > 1 else 1_000_000
     loading.measure(rows)
+    statistics.measure()

@@ -1,0 +1,1 @@
+"""Whether stated confidence is kept: a simulated county of known truth (``make calibrate``)."""

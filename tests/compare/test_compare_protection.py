@@ -124,21 +124,22 @@ def test_attack_all_clubs_but_one_cannot_tell_the_last_closer_than_its_step(data
 def test_attack_by_trial_on_one_green_of_its_own_club() -> None:
     """The others try every value the last green may have and keep those that fit all they were given.
 
-    Thirteen greens of known figures and the last club's one. What fits is never less than the step of 0.5 %.
+    Twelve greens of known figures and the last club's one. What fits is never less than the step of 0.5 %, less twice
+    the distance of the trials.
     """
     members = {f"G{i:02}": Member("", f"C{i // 3}", ("flat", "North", "soil", "bent")) for i in range(13)}
     draw = np.random.default_rng(4)
     values = draw.uniform(4, 8, 13)
-    for true in (4.1, 5.24, 6.0, 7.76):
+    for true in (4.1, 6.2):
         known = {f"G{i:02}": [(OM, float(v), 0.07)] for i, v in enumerate(values)}
 
         def seen(value: float, known: Drawn = known) -> list[tuple[Benchmark, tuple[bytes, ...]]]:
             return outputs(counties.county(members, known | {"G12": [(OM, value, 0.07)]}, {}), "C4")
 
         given_out = seen(true)
-        tried = np.arange(true - 0.6, true + 0.6, 0.05)
+        tried = np.arange(true - 0.6, true + 0.6, 0.1)
         fits = [value for value in tried if seen(float(value)) == given_out]
-        assert max(fits) - min(fits) >= 0.5 - 2 * 0.05
+        assert max(fits) - min(fits) >= 0.5 - 2 * 0.1
 
 
 def test_the_attack_would_find_an_unprotected_figure(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -1,0 +1,132 @@
+"""Weather of the green's station: rain, frost, warmth and evaporation of the season, and the day beside each job."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import polars as pl
+
+from pipeline.agronomy.evaporation import extraterrestrial_radiation_mj_m2, hargreaves_evaporation_mm
+from pipeline.agronomy.weather import growing_degree_days, growth_potential
+from pipeline.indicators.record import Indicator
+from pipeline.indicators.records import GreenRecords
+from pipeline.indicators.standing import evidence
+from pipeline.words import counted
+
+DEGREE_DAY_BASE_C = 6.0
+"""Base of the degree days, °C: grass hardly grows below it (common practice, no source)."""
+
+
+def daily(records: GreenRecords) -> pl.DataFrame:
+    """Days of the season with ``mean_c``, ``growth`` (0 to 1), ``degree_days_c`` and ``evaporation_mm`` (grain: day).
+
+    The mean is the station's own, else the middle of highest and lowest. Evaporation is Hargreaves', from the
+    temperatures and the green's latitude; null without one.
+    """
+    days = records.in_season(records.weather)
+    even = pl.col("tmax_c") >= pl.col("tmin_c")  # a day whose highest lies below its lowest says nothing
+    mean = pl.coalesce("tmean_c", (pl.col("tmax_c") + pl.col("tmin_c")) / 2)
+    days = days.with_columns(mean.alias("mean_c")).with_columns(
+        growth_potential(pl.col("mean_c"), "cool_season", "celsius").alias("growth"),
+        pl.when(even)
+        .then(growing_degree_days(pl.col("tmax_c"), pl.col("tmin_c"), DEGREE_DAY_BASE_C))
+        .alias("degree_days_c"),
+    )
+    latitude = records.green["latitude_deg"]
+    if latitude is None:
+        return days.with_columns(pl.lit(None, dtype=pl.Float64).alias("evaporation_mm"))
+    sun = extraterrestrial_radiation_mj_m2(float(latitude), pl.col("date").dt.ordinal_day().cast(pl.Float64))
+    water = hargreaves_evaporation_mm(pl.col("mean_c"), pl.col("tmax_c"), pl.col("tmin_c"), sun)
+    return days.with_columns(pl.when(even).then(water).alias("evaporation_mm"))
+
+
+def weather(records: GreenRecords) -> list[Indicator]:
+    """Rain, frosts, degree days, days of growth and evaporation of the season (grain: indicator)."""
+    days = daily(records)
+    if not days.height:
+        return []
+    found = [
+        _sum(records, days, "rain_mm", "rain_mm", "Rain", "mm", 0, "Sum of the station's days."),
+        _frosts(records, days),
+        _sum(
+            records, days, "degree_days_c", "degree_days_c", "Degree days", "°C d", 0,
+            f"Mean of highest and lowest above {DEGREE_DAY_BASE_C:g} °C, summed over the days.",
+        ),
+        _sum(
+            records, days, "growth", "growth_days", "Days of full growth by temperature", "days", 0,
+            "Growth potential of cool-season grass, exp(−½((t − 20)/5.5)²) of each day's mean in °C, summed; "
+            "information, not a requirement.",
+        ),
+        _sum(
+            records, days, "evaporation_mm", "evaporation_mm", "Reference evaporation", "mm", 0,
+            "Hargreaves (FAO-56 equation 52) from highest, lowest and the green's latitude.",
+        ),
+    ]  # fmt: skip
+    return [one for one in found if one is not None]
+
+
+def _sum(
+    records: GreenRecords, days: pl.DataFrame, column: str, name: str, label: str, unit: str, decimals: int, method: str
+) -> Indicator | None:
+    given = days.filter(pl.col(column).is_not_null())
+    if not given.height:
+        return None
+    return Indicator(
+        name,
+        label,
+        "",
+        float(given[column].sum()),
+        unit,
+        given.height,
+        family="weather",
+        decimals=decimals,
+        note=_gap(records, given),
+        method=f"{_station(records)}. {method}",
+        evidence=evidence(given, "weather_day"),
+    )
+
+
+def _frosts(records: GreenRecords, days: pl.DataFrame) -> Indicator | None:
+    given = days.filter(pl.col("tmin_c").is_not_null())
+    if not given.height:
+        return None
+    return Indicator(
+        "frost_days",
+        "Days with air frost",
+        "",
+        float(given.filter(pl.col("tmin_c") < 0).height),
+        "days",
+        given.height,
+        family="weather",
+        decimals=0,
+        note=_gap(records, given),
+        method=f"{_station(records)}. Days whose lowest air temperature lies below 0 °C.",
+        evidence=evidence(given, "weather_day"),
+    )
+
+
+def _station(records: GreenRecords) -> str:
+    return f"Station {records.green['station']}"
+
+
+def _gap(records: GreenRecords, given: pl.DataFrame) -> str:
+    """How many days of the season are missing: a sum over a gap is too small."""
+    wanted = (records.as_of - records.season.start).days + 1
+    gap = wanted - given["date"].n_unique()
+    return f"{counted(gap, 'day')} of {wanted} without a figure; the true sum is larger." if gap > 0 else ""
+
+
+def in_words(records: GreenRecords) -> dict[date, str]:
+    """The weather of each day in a few words, to stand beside the jobs of that day."""
+    found = {}
+    for row in records.in_season(records.weather).iter_rows(named=True):
+        parts = []
+        if row["tmin_c"] is not None and row["tmax_c"] is not None:
+            parts.append(f"{row['tmin_c']:.0f} to {row['tmax_c']:.0f} °C")
+        if row["rain_mm"] is not None:
+            parts.append(f"rain {row['rain_mm']:g} mm" if row["rain_mm"] else "no rain")
+        if row["wind_m_s"] is not None:
+            parts.append(f"wind {row['wind_m_s']:g} m/s")
+        if parts:
+            found[row["date"]] = ", ".join(parts)
+    return found

@@ -1,0 +1,178 @@
+"""The benchmark from a store: groups, own greens, files and words."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from pathlib import Path
+from typing import Any
+
+import page
+import pikepdf
+import pypdfium2
+import pytest
+from typer.testing import CliRunner
+
+from pipeline.cli import app
+from pipeline.compare.run import Compared, compare
+from pipeline.faults import WrongUsage
+from pipeline.loading import load_paths
+from pipeline.workspace import Workspace, make_workspace, open_workspace
+from tests.conftest import TODAY
+
+CLUBS = 4
+GREENS = 12
+DRESSED = "70/30 sand and soil"
+
+
+@pytest.fixture(scope="module")
+def workspace(tmp_path_factory: pytest.TempPathFactory) -> Workspace:
+    """Twelve like greens of four clubs with two seasons; six of them were dressed much more in the second."""
+    folder = tmp_path_factory.mktemp("compared")
+    make_workspace(folder)
+    greens = [(f"G{i:02}", f"C{i % CLUBS}") for i in range(GREENS)]
+    texts = {
+        "clubs.csv": "club,name,region\n" + "".join(f"C{i},<Club> & {i},Wendmere\n" for i in range(CLUBS)),
+        "greens.csv": "green,club,name,area_m2,shape,construction,grasses\n"
+        + "".join(f"{g},{c},Lawn of {g},1000,flat,Soil push-up,bent\n" for g, c in greens),
+        "materials.csv": f"material,sort,form,mix,bulk_density_t_m3\n{DRESSED},top dressing,solid,70/30,1.5\n",
+        "soil.csv": "date,green,analyte,depth_from_mm,depth_to_mm,lab,value,unit,burn_c,preparation,verdure,cores\n",
+        "jobs.csv": "date,green,operation,material,quantity\n",
+    }
+    for i, (green, _) in enumerate(greens):
+        more = i < GREENS / 2
+        for year, om in ((2025, 6 + i / 10), (2026, 6 + i / 10 + (-1.5 - i % 3 / 2 if more else 0.5 + i % 3 / 2))):
+            texts["soil.csv"] += f"{year}-09-10,{green},organic matter,0,20,Lab A,{om},%,440,whole,on,10\n"
+            tonnes = 6 if more and year == 2026 else 3
+            texts["jobs.csv"] += f"{year - 1}-10-05,{green},top dressing,{DRESSED},{tonnes} t\n"
+    made = open_workspace(folder)
+    for name, text in texts.items():
+        (folder / name).write_text(text)
+        assert not load_paths(made, [folder / name], today=TODAY)[0].failed
+    return made
+
+
+@pytest.fixture(scope="module")
+def association(workspace: Workspace) -> Compared:
+    return compare(workspace, season="2026")
+
+
+def table(done: Compared, name: str) -> list[dict[str, str]]:
+    path = next(path for path in done.files if path.name.endswith(f"{name}.csv"))
+    return list(csv.DictReader(io.StringIO(path.read_text("utf-8-sig"))))
+
+
+def test_group_by_hand(association: Compared) -> None:
+    """Twelve greens, half at 3, half at 6 kg/m²: median 4.5, quartiles of type 8 at the two values."""
+    row = next(row for row in table(association, "groups") if row["indicator"] == "dressing_kg_m2")
+    assert (row["greens"], row["clubs"]) == ("12", "4")
+    assert (row["lower_quartile"], row["median"], row["upper_quartile"]) == ("3.0", "4.5", "6.0")
+    assert (row["lowest"], row["highest"]) == ("3.0", "6.0")
+    assert row["group"] == "flat greens, Wendmere, soil push-up, bent"
+
+
+def test_association_names_nobody(association: Compared) -> None:
+    assert not association.benchmark.own
+    assert not any(path.name.endswith("own.csv") for path in association.files)
+    words = "".join(path.read_text("utf-8-sig") for path in association.files if path.suffix == ".csv")
+    words += pages(association)
+    for word in ("Lawn", "G0", "G1", "Club"):
+        assert word not in words.replace("Clubs", "")
+
+
+def pages(done: Compared) -> str:
+    pdf = pypdfium2.PdfDocument(next(path for path in done.files if path.suffix == ".pdf"))
+    assert len(pdf) == 2
+    return "".join(pdf[i].get_textpage().get_text_bounded() for i in range(2))
+
+
+def test_club_sees_its_own_named_and_no_other(workspace: Workspace) -> None:
+    done = compare(workspace, season="2026", club="C1")
+    rows = table(done, "own")
+    assert {row["green"] for row in rows} == {"G01", "G05", "G09"}
+    dressed = {row["green"]: row for row in rows if row["indicator"] == "dressing_kg_m2"}
+    assert (dressed["G01"]["place_from"], dressed["G01"]["place_to"]) == ("7", "12")
+    assert (dressed["G09"]["place_from"], dressed["G09"]["place_to"]) == ("1", "6")
+    sampled = next(row for row in rows if row["indicator"] == "organic_matter_pct")
+    assert float(sampled["estimate_low"]) < float(sampled["estimate"]) < float(sampled["estimate_high"])
+    text = pages(done)
+    assert "Lawn of G05" in text
+    assert "<Club> & 1" in text
+    assert "Lawn of G02" not in text
+    assert "<Club> & 2" not in text
+
+
+def test_what_went_with_more_dressing(association: Compared) -> None:
+    """Six greens from 3 to 6 kg/m², six steady: the difference of mean changes of rounded figures, as association."""
+    row = next(row for row in table(association, "associations") if row["programme"].startswith("at least 1.5 kg/m²"))
+    assert (row["greens_changed"], row["greens_unchanged"]) == ("6", "6")
+    assert float(row["difference"]) == pytest.approx(-3.0, abs=0.3)
+    assert float(row["low"]) < float(row["difference"]) < float(row["high"]) < 0
+    assert row["text"].startswith("Went with a change of −")
+    assert row["text"].endswith("An association: what else differed is not taken out.")
+    refused = [row for row in table(association, "associations") if not row["difference"]]
+    assert all(row["text"].startswith("Not compared: ") and not row["greens_changed"] for row in refused)
+
+
+def test_year_on_year(association: Compared) -> None:
+    row = next(row for row in table(association, "changes") if row["indicator"] == "dressing_kg_m2")
+    assert (row["from_season"], row["to_season"], row["greens"], row["median"]) == ("2025", "2026", "12", "1.5")
+
+
+def test_same_store_same_bytes(workspace: Workspace, association: Compared, tmp_path: Path) -> None:
+    again = compare(workspace, season="2026", out=tmp_path)
+    for one, other in zip(association.files, again.files, strict=True):
+        assert one.read_bytes() == other.read_bytes(), one.name
+
+
+def test_pdf_carries_the_tables(association: Compared) -> None:
+    with pikepdf.open(next(path for path in association.files if path.suffix == ".pdf")) as pdf:
+        assert set(pdf.attachments) == {"associations.csv", "changes.csv", "groups.csv"}
+        assert pdf.Root.Lang == "en-GB"
+
+
+@pytest.mark.parametrize("profile", [page.ValidationProfile.PDF_UA_1, page.ValidationProfile.PDF_A_3A])
+@pytest.mark.parametrize("club", ["", "C1"])
+def test_pdf_keeps_the_standards(workspace: Workspace, tmp_path: Path, club: str, profile: Any) -> None:
+    """Outside check: page-validation, ISO 14289-1 and ISO 19005-3 rules; qpdf through pikepdf for the syntax."""
+    done = compare(workspace, season="2026", club=club, out=tmp_path)
+    path = next(path for path in done.files if path.suffix == ".pdf")
+    report = page.validate_pdf_bytes(path.read_bytes(), profile=profile)
+    assert report.is_compliant, [str(failure) for failure in report.failures]
+    with pikepdf.open(path) as document:
+        assert document.check_pdf_syntax() == []
+
+
+def test_command_as_json(workspace: Workspace) -> None:
+    found = CliRunner().invoke(
+        app, ["compare", "--workspace", str(workspace.folder), "--season", "2026", "--club", "C1", "--json"]
+    )
+    assert found.exit_code == 0, found.output
+    told = json.loads(found.stdout)
+    assert told["club"] == "C1"
+    assert {one["green"] for one in told["own"]} == {"G01", "G05", "G09"}
+    assert all(cell["n"] >= 5 and cell["clubs"] >= 2 for cell in told["cells"])
+    assert all(Path(path).exists() for path in told["files"])
+
+
+def test_command_prints_a_line_a_group(workspace: Workspace) -> None:
+    folder = str(workspace.folder)
+    found = CliRunner().invoke(app, ["compare", "-w", folder, "-s", "2026", "-i", "dressing_kg_m2", "-q"])
+    assert "dressing_kg_m2  flat greens, Wendmere, soil push-up, bent      12      4  4.5 kg/m²" in found.stdout
+    own = CliRunner().invoke(app, ["compare", "-w", folder, "-s", "2026", "-i", "dressing_kg_m2", "-q", "-c", "C1"])
+    assert "7 to 12 of 12" in own.stdout
+
+
+@pytest.mark.parametrize(
+    ("options", "message"),
+    [
+        ({"region": "Nowhere"}, "There is no region “Nowhere”"),
+        ({"club": "C9"}, "There is no club “C9”"),
+        ({"names": ["ph"]}, "There is no indicator that can be compared “ph”"),
+    ],
+)
+def test_unknown_words_are_refused(workspace: Workspace, options: dict[str, object], message: str) -> None:
+    with pytest.raises(WrongUsage, match=message) as refused:
+        compare(workspace, season="2026", **options)  # type: ignore[arg-type]
+    assert refused.value.hint.startswith("There are: ")
