@@ -9,6 +9,7 @@ from datetime import date
 from importlib.resources import as_file, files
 from pathlib import Path
 
+from pipeline.compare.run import compare
 from pipeline.faults import CannotDo
 from pipeline.loading import load_paths
 from pipeline.progress import SILENT, Progress
@@ -28,6 +29,7 @@ class Demo:
     folder: Path
     loaded: Sequence[FileResult]
     reports: Sequence[Written]
+    benchmarks: Sequence[Path]
 
 
 def make_demo(folder: Path, *, progress: Progress = SILENT) -> Demo:
@@ -48,4 +50,6 @@ def make_demo(folder: Path, *, progress: Progress = SILENT) -> Demo:
     loaded = []
     for name in FOLDERS:
         loaded += load_paths(workspace, [folder / "inbox" / name], today=DEMO_DAY, progress=progress)
-    return Demo(folder, loaded, write_reports(workspace, every=True, progress=progress))
+    reports = write_reports(workspace, every=True, progress=progress)
+    benchmarks = [compare(workspace, club=club).files[0] for club in ("", reports[0].club)]
+    return Demo(folder, loaded, reports, benchmarks)

@@ -251,6 +251,8 @@ def demo(made: Demo, *, quiet: bool) -> None:
     """What the demo made and where."""
     load_results(made.loaded, dry_run=False, quiet=True)
     reports(made.reports, quiet=quiet)
+    for path in made.benchmarks:
+        _out(str(path))
     if not quiet:
         rejected = sum(one.counts.rejected for one in made.loaded)
         _err(f"{counted(rejected, 'row')} were rejected on purpose: see {made.folder / 'rejected'}.")
