@@ -107,9 +107,9 @@ def csv_files(season: GreenSeason) -> tuple[CsvFile, ...]:
     columns = CsvFile(
         "columns.csv",
         "What each column of the other attached files means",
-        _csv(("file", "column", "meaning"), meanings),
+        csv_bytes(("file", "column", "meaning"), meanings),
     )
-    data = (CsvFile(name, text, _csv(columns, rows[name])) for name, (text, columns) in DESCRIBED.items())
+    data = (CsvFile(name, text, csv_bytes(columns, rows[name])) for name, (text, columns) in DESCRIBED.items())
     return tuple(sorted((columns, *data), key=lambda file: file.name))
 
 
@@ -123,7 +123,8 @@ def safe(cell: Cell) -> str:
     return f"'{plain}" if plain.lstrip(" \u00a0").startswith(_FORMULA_STARTS) else plain
 
 
-def _csv(columns: Iterable[str], rows: Iterable[Iterable[Cell]]) -> bytes:
+def csv_bytes(columns: Iterable[str], rows: Iterable[Iterable[Cell]]) -> bytes:
+    """A table as CSV: UTF-8 with a mark spreadsheets know, every cell made safe."""
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(list(columns))

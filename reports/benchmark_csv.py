@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import csv
-import io
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 from pipeline.compare.record import Benchmark, Topic
-from reports.attachments import Cell, CsvFile, safe
+from reports.attachments import Cell, CsvFile, csv_bytes
 
 TOPIC = ("indicator", "label", "band", "method", "unit", "rounding_step")
 GROUP_COLUMNS = (
@@ -31,23 +29,18 @@ def csv_files(benchmark: Benchmark) -> tuple[CsvFile, ...]:
     """The benchmark's tables, in order of their names; the reader's own greens only where there is a reader."""
     files = [
         CsvFile(
-            "associations.csv", "What went with a change of programme", _csv(ASSOCIATION_COLUMNS, _with(benchmark))
+            "associations.csv", "What went with a change of programme", csv_bytes(ASSOCIATION_COLUMNS, _with(benchmark))
         ),
-        CsvFile("changes.csv", "Year on year of the same greens", _csv(CHANGE_COLUMNS, _changes(benchmark))),
-        CsvFile("groups.csv", "Every group of like greens that may be shown", _csv(GROUP_COLUMNS, _groups(benchmark))),
+        CsvFile("changes.csv", "Year on year of the same greens", csv_bytes(CHANGE_COLUMNS, _changes(benchmark))),
+        CsvFile(
+            "groups.csv", "Every group of like greens that may be shown", csv_bytes(GROUP_COLUMNS, _groups(benchmark))
+        ),
     ]
     if benchmark.club:
-        files.append(CsvFile("own.csv", "The club's own greens among their like", _csv(OWN_COLUMNS, _own(benchmark))))
+        files.append(
+            CsvFile("own.csv", "The club's own greens among their like", csv_bytes(OWN_COLUMNS, _own(benchmark)))
+        )
     return tuple(files)
-
-
-def _csv(columns: Iterable[str], rows: Iterable[Iterable[Cell]]) -> bytes:
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(list(columns))
-    for row in rows:
-        writer.writerow([safe(cell) for cell in row])
-    return out.getvalue().encode("utf-8-sig")
 
 
 def _topic(topic: Topic) -> tuple[Cell, ...]:
