@@ -86,10 +86,10 @@ def write_reports(
     folder = workspace.reports / span.name
     folder.mkdir(parents=True, exist_ok=True)
     seasons = {green: green_season(records, green, span, workspace) for green in wanted}
-    tasks = [Task(one, folder / report_name(one)) for one in seasons.values()]
+    tasks = [Task(one.green, "condition", one, folder / report_name(one)) for one in seasons.values()]
     workers = workers or min(os.cpu_count() or 1, WORKERS_MOST)
     done = render_many(tasks, workers=workers, version=version("swardtally"))
-    found = {one.green: one for one in progress.over(done, len(tasks), "Reports")}
+    found = {one.name: one for one in progress.over(done, len(tasks), "Reports")}
     return [_written(seasons[green], found[green]) for green in wanted]
 
 

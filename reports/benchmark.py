@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import gc
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, time
-from functools import cache, partial
-from typing import Any
+from datetime import datetime
 
 from pipeline.compare.record import Benchmark, Cell, Own, Topic
-from reports import build, finish, palette, text
+from reports import text
 from reports.benchmark_csv import csv_files
+from reports.document import Pages, fill, moment_of, pdf
+from reports.house import PLAIN, House
 
 MOST_PAGES = 2
 MOST_GROUPS = (18, 14, 10, 7, 4)
@@ -313,63 +312,24 @@ def _own_row(one: Own) -> OwnRow:
     )
 
 
-@cache
-def _style() -> Any:
-    """The stylesheet of the benchmark, on top of that of the condition report."""
-    configuration, _ = build._renderer()
-    from weasyprint import CSS
-
-    return CSS(build.TEMPLATES / "benchmark.css", font_config=configuration)
-
-
-def html(benchmark: Benchmark, most_groups: int = MOST_GROUPS[0], *, version: str) -> str:
+def html(benchmark: Benchmark, most_groups: int = MOST_GROUPS[0], *, version: str, house: House = PLAIN) -> str:
     """The pages as HTML without style."""
-    report = view(benchmark, most_groups, created=_moment(benchmark), version=version)
-    template = build._environment().get_template("benchmark.html.j2")
-    made: str = template.render(report=report, colour=palette, attached=[file.name for file in csv_files(benchmark)])
-    return made
+    report = view(benchmark, most_groups, created=moment_of(benchmark.as_of), version=version)
+    attached = [file.name for file in csv_files(benchmark)]
+    return fill("benchmark.html.j2", house, report=report, attached=attached)
 
 
-def _moment(benchmark: Benchmark) -> datetime:
-    return datetime.combine(benchmark.as_of, time(), UTC)
-
-
-def render(benchmark: Benchmark, *, version: str) -> bytes:
+def render(benchmark: Benchmark, *, version: str, house: House = PLAIN) -> bytes:
     """The benchmark as a PDF (PDF/A-3a and PDF/UA-1) with its tables attached as CSV.
 
     Raises:
         RenderingFault: the renderer complained, or something outside the report was asked for.
     """
-    configuration, style = build._renderer()
-    from weasyprint import HTML, Attachment
-    from weasyprint.urls import FatalURLFetchingError
-
-    moment = _moment(benchmark)
-    attached = [
-        Attachment(string=f.content, name=f.name, description=f.description, relationship="Data", created=moment,
-                   modified=moment)
-        for f in csv_files(benchmark)
-    ]  # fmt: skip
-    fetcher = build._fetcher({})
-    document: Any = None
-    gc.disable()
-    try:
-        with build._no_complaint():
-            for most in MOST_GROUPS:
-                page = HTML(string=html(benchmark, most, version=version), base_url="asset:", url_fetcher=fetcher)
-                document = page.render(font_config=configuration, stylesheets=[style, _style()], pdf_variant="pdf/a-3a")
-                if len(document.pages) <= MOST_PAGES:
-                    break
-            pdf = b""
-            for padding in range(4):
-                pdf = document.write_pdf(
-                    pdf_variant="pdf/a-3a", attachments=attached, finisher=partial(finish.finish, padding=padding)
-                )
-                if not finish.ambiguous(pdf):
-                    break
-    except FatalURLFetchingError as fault:
-        raise build.RenderingFault(str(fault)) from fault
-    finally:
-        gc.enable()
-        gc.collect()
-    return pdf
+    return pdf(
+        (Pages(html(benchmark, most, version=version, house=house)) for most in MOST_GROUPS),
+        most_pages=MOST_PAGES,
+        attached=csv_files(benchmark),
+        moment=moment_of(benchmark.as_of),
+        styles=("benchmark.css",),
+        house=house,
+    )

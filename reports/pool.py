@@ -1,4 +1,4 @@
-"""Many reports over several processes. One bad green does not stop the rest; threads are never used.
+"""Many documents over several processes. One that fails does not stop the rest; threads are never used.
 
 Pango is not safe in threads (measured: heap corruption), so each worker is a process of its own.
 """
@@ -9,33 +9,44 @@ import hashlib
 import multiprocessing
 import os
 import signal
-from collections.abc import Iterable, Iterator
-from concurrent.futures import Future, ProcessPoolExecutor, as_completed
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import datetime
+from itertools import islice
 from pathlib import Path
+from typing import Any
 
-from pipeline.indicators.record import GreenSeason
 from reports import fonts
+from reports.house import PLAIN, House
 
 SECONDS_FOR_ONE = 120.0
+AHEAD = 3
+"""Documents taken from the caller for each worker: enough to keep it busy, few enough that memory stays flat."""
 
 
 @dataclass(frozen=True)
 class Task:
-    """A report to be made and the file it goes to."""
+    """A document to be made and the file it goes to.
 
-    season: GreenSeason
+    Attributes:
+        name: what it is about (a green, a club), for progress and faults.
+        kind: which document: "condition", "summary", "round-up", "benchmark" or "survey".
+        content: its frozen content.
+        target: its file.
+    """
+
+    name: str
+    kind: str
+    content: Any
     target: Path
-    created: datetime | None = None
 
 
 @dataclass(frozen=True)
 class Outcome:
     """What became of a task: size and hash of the file, or the fault in one sentence and no file."""
 
-    green: str
+    name: str
     target: Path
     pages: int = 0
     size: int = 0
@@ -43,28 +54,41 @@ class Outcome:
     fault: str = ""
 
 
+def renderer_of(kind: str) -> Callable[..., bytes]:
+    """The function that makes a kind of document, ``render(content, *, version, house) -> bytes``."""
+    from reports import benchmark, condition
+
+    renderers: dict[str, Callable[..., bytes]] = {"condition": condition.render, "benchmark": benchmark.render}
+    return renderers[kind]
+
+
 def render_many(
-    tasks: Iterable[Task], *, workers: int, version: str, seconds: float = SECONDS_FOR_ONE
+    tasks: Iterable[Task], *, workers: int, version: str, house: House = PLAIN, seconds: float = SECONDS_FOR_ONE
 ) -> Iterator[Outcome]:
     """An outcome for every task, as each is done; files are written whole or not at all.
 
     Args:
-        tasks: reports to make.
+        tasks: documents to make; taken as they are needed, so that not all are held at once.
         workers: processes; 1 renders in this one.
         version: version of the tool, printed in the foot line.
-        seconds: time limit of one report (where the system has interval timers).
+        house: the workspace's own style.
+        seconds: time limit of one document (where the system has interval timers).
     """
-    listed = list(tasks)
-    if workers <= 1 or len(listed) <= 1:
-        for task in listed:
-            yield _outcome(task, version, seconds)
+    if workers <= 1:
+        for task in tasks:
+            yield _outcome(task, version, house, seconds)
         return
     fonts.prepare()  # the workers inherit the font set-up
-    context = _context()
-    with ProcessPoolExecutor(min(workers, len(listed)), mp_context=context) as pool:
-        made = {pool.submit(_outcome, task, version, seconds): task for task in listed}
-        for done in as_completed(made):
-            yield _result(done, made[done])
+    waiting = iter(tasks)
+    with ProcessPoolExecutor(workers, mp_context=_context()) as pool:
+        made: dict[Future[Outcome], Task] = {}
+        while True:
+            for task in islice(waiting, workers * AHEAD - len(made)):
+                made[pool.submit(_outcome, task, version, house, seconds)] = task
+            if not made:
+                return
+            for done in wait(made, return_when=FIRST_COMPLETED).done:
+                yield _result(done, made.pop(done))
 
 
 def _context() -> multiprocessing.context.BaseContext:
@@ -81,23 +105,28 @@ def _result(done: Future[Outcome], task: Task) -> Outcome:
     fault = done.exception()
     if fault is None:
         return done.result()
-    return Outcome(task.season.green, task.target, fault=f"the worker ended early: {type(fault).__name__}")
+    return Outcome(task.name, task.target, fault=f"the worker ended early: {type(fault).__name__}")
 
 
-def _outcome(task: Task, version: str, seconds: float) -> Outcome:
-    """One report made and written; any fault becomes a sentence."""
-    from reports.build import page_count, render
+def _outcome(task: Task, version: str, house: House, seconds: float) -> Outcome:
+    """One document made and written; any fault becomes a sentence."""
+    from reports.document import page_count
 
     try:
         with _time_limit(seconds):
-            pdf = render(task.season, created=task.created, version=version)
-        fresh = task.target.with_name(f".{task.target.name}.{os.getpid()}")
-        task.target.parent.mkdir(parents=True, exist_ok=True)
-        fresh.write_bytes(pdf)
-        fresh.replace(task.target)
+            pdf = renderer_of(task.kind)(task.content, version=version, house=house)
+        write_whole(task.target, pdf)
     except Exception as fault:
-        return Outcome(task.season.green, task.target, fault=f"{type(fault).__name__}: {str(fault)[:300]}")
-    return Outcome(task.season.green, task.target, page_count(pdf), len(pdf), hashlib.sha256(pdf).hexdigest())
+        return Outcome(task.name, task.target, fault=f"{type(fault).__name__}: {str(fault)[:300]}")
+    return Outcome(task.name, task.target, page_count(pdf), len(pdf), hashlib.sha256(pdf).hexdigest())
+
+
+def write_whole(target: Path, content: bytes) -> None:
+    """Nothing; the file stands with this content, or as it was before."""
+    fresh = target.with_name(f".{target.name}.{os.getpid()}")
+    target.parent.mkdir(parents=True, exist_ok=True)
+    fresh.write_bytes(content)
+    fresh.replace(target)
 
 
 @contextmanager

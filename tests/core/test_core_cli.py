@@ -354,7 +354,7 @@ def test_report_tells_what_was_written_and_what_was_not(
     faults: list[str] = []
 
     def rendered(tasks: list[object], **_: object) -> list[Outcome]:
-        return [Outcome(one.season.green, one.target, 0 if faults else 3, fault="".join(faults)) for one in tasks]  # type: ignore[attr-defined]
+        return [Outcome(one.name, one.target, 0 if faults else 3, fault="".join(faults)) for one in tasks]  # type: ignore[attr-defined]
 
     monkeypatch.setattr(reporting, "render_many", rendered)
     target = place / "reports" / "2026" / "ALD-1-condition-2026.pdf"

@@ -14,7 +14,7 @@ import pypdfium2
 import pytest
 
 from reports import figures, text
-from reports.build import page_count
+from reports.document import page_count
 from tests.reports import sample
 
 NAMES = tuple(sample.EVERY)

@@ -17,7 +17,7 @@ from typing import Any
 import pytest
 
 from pipeline.indicators.record import Sample
-from reports import build, charts, finish, pool, vega
+from reports import charts, condition, document, finish, pool, vega
 from tests.reports import sample
 from tests.reports.conftest import VERSION
 
@@ -25,7 +25,7 @@ ROOT = Path(__file__).parents[2]
 _ELSEWHERE = """
 import hashlib, sys
 sys.path.insert(0, {root!r})
-from reports.build import render
+from reports.condition import render
 from tests.reports import sample
 print(hashlib.sha256(render(sample.rich(), version={version!r})).hexdigest())
 """
@@ -34,7 +34,7 @@ print(hashlib.sha256(render(sample.rich(), version={version!r})).hexdigest())
 def test_same_season_same_bytes_also_after_other_documents(pdf_of: Callable[[str], bytes]) -> None:
     before = pdf_of("rich")
     pdf_of("hostile")
-    assert build.render(sample.rich(), version=VERSION) == before
+    assert condition.render(sample.rich(), version=VERSION) == before
 
 
 def test_same_bytes_in_another_process_time_zone_and_home(pdf_of: Callable[[str], bytes], tmp_path: Path) -> None:
@@ -51,30 +51,30 @@ def test_same_bytes_in_another_process_time_zone_and_home(pdf_of: Callable[[str]
 def test_the_time_given_is_the_time_written() -> None:
     moment = datetime(2026, 9, 8, 9, 30, tzinfo=timezone(timedelta(hours=1)))
     season = sample.empty()
-    pdf = build.render(season, created=moment, version=VERSION)
+    pdf = condition.render(season, created=moment, version=VERSION)
     assert b"2026-09-08T08:30:00Z" in pdf
-    assert pdf == build.render(season, created=moment.astimezone(UTC), version=VERSION)
+    assert pdf == condition.render(season, created=moment.astimezone(UTC), version=VERSION)
 
 
 def test_anything_outside_the_report_stops_the_rendering(monkeypatch: pytest.MonkeyPatch) -> None:
     # guards against a file of the machine being drawn or attached: file, network and unknown keys alike
     for url in ("file:///etc/hostname", "http://invalid/x.svg", "chart:unknown", "data:image/svg+xml,<svg/>"):
         page = f"<html lang=en><title>t</title><img src='{url}' alt='x'></html>"
-        monkeypatch.setattr(build, "_html", lambda *_, page=page: page)
-        with pytest.raises(build.RenderingFault, match="not part of the report"):
-            build.render(sample.empty(), version=VERSION)
+        monkeypatch.setattr(condition, "_html", lambda *_, page=page: page)
+        with pytest.raises(document.RenderingFault, match="not part of the report"):
+            condition.render(sample.empty(), version=VERSION)
 
 
 def test_any_complaint_of_the_renderer_is_a_fault(monkeypatch: pytest.MonkeyPatch) -> None:
     bad = "<html lang=en><title>t</title><p style='colour: red'>x</p></html>"
-    monkeypatch.setattr(build, "_html", lambda *_: bad)
-    with pytest.raises(build.RenderingFault, match="colour"):
-        build.render(sample.empty(), version=VERSION)
-    assert not [h for h in logging.getLogger("weasyprint").handlers if isinstance(h, build._Complaints)]
+    monkeypatch.setattr(condition, "_html", lambda *_: bad)
+    with pytest.raises(document.RenderingFault, match="colour"):
+        condition.render(sample.empty(), version=VERSION)
+    assert not [h for h in logging.getLogger("weasyprint").handlers if isinstance(h, document._Complaints)]
 
 
 def test_markup_in_names_stays_text() -> None:
-    made = build.html(sample.hostile(), version=VERSION)
+    made = condition.html(sample.hostile(), version=VERSION)
     assert "<script" not in made
     assert "&lt;script&gt;alert(1)&lt;/script&gt;" in made
     assert "{{ 7*7 }}" in made
@@ -146,8 +146,11 @@ def _deflated(words: bytes, extra: dict[str, str]) -> Any:
 def test_one_bad_green_does_not_stop_the_rest(tmp_path: Path, workers: int) -> None:
     bad = replace(sample.empty(), green="bad", facts=None)  # type: ignore[arg-type]
     seasons = [replace(sample.empty(), green=f"G{k}") for k in range(3)]
-    tasks = [pool.Task(season, tmp_path / "out" / f"{season.green}.pdf") for season in (bad, *seasons)]
-    made = {outcome.green: outcome for outcome in pool.render_many(tasks, workers=workers, version=VERSION)}
+    tasks = [
+        pool.Task(season.green, "condition", season, tmp_path / "out" / f"{season.green}.pdf")
+        for season in (bad, *seasons)
+    ]
+    made = {outcome.name: outcome for outcome in pool.render_many(tasks, workers=workers, version=VERSION)}
     assert set(made) == {"bad", "G0", "G1", "G2"}
     assert made["bad"].fault and not made["bad"].target.exists()
     for green in ("G0", "G1", "G2"):
@@ -158,7 +161,7 @@ def test_one_bad_green_does_not_stop_the_rest(tmp_path: Path, workers: int) -> N
 
 
 def test_a_report_that_takes_too_long_is_named(tmp_path: Path) -> None:
-    task = pool.Task(sample.rich(), tmp_path / "late.pdf")
+    task = pool.Task("rich", "condition", sample.rich(), tmp_path / "late.pdf")
     (outcome,) = pool.render_many([task], workers=1, version=VERSION, seconds=0.05)
     assert outcome.fault.startswith("TimeoutError")
     assert not task.target.exists()

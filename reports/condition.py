@@ -1,0 +1,57 @@
+"""From a frozen season of a green to the bytes of its condition report."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, datetime
+
+from pipeline.indicators.record import GreenSeason
+from reports import attachments, charts, vega, viewmodel
+from reports.density import MOST_PAGES, steps_for
+from reports.document import Image, Pages, fill, moment_of, pdf
+from reports.house import PLAIN, House
+
+
+def html(season: GreenSeason, *, created: datetime | None = None, version: str, house: House = PLAIN) -> str:
+    """The report as HTML without style, for tests and for templates of one's own."""
+    report = viewmodel.view(season, created=_moment(season, created), version=version)
+    return _html(report, charts.chart_groups(season), house)
+
+
+def render(season: GreenSeason, *, created: datetime | None = None, version: str, house: House = PLAIN) -> bytes:
+    """The condition report as a PDF (PDF/A-3a and PDF/UA-1), its data attached as CSV.
+
+    Args:
+        season: everything the report says.
+        created: time zone aware; the date in the document's properties. None takes the day the records reach.
+        version: version of the tool, printed in the foot line.
+        house: the workspace's own style.
+
+    Raises:
+        RenderingFault: the renderer complained, or something outside the report was asked for.
+    """
+    moment = _moment(season, created)
+    drafts = _drafts(season, moment, version, house)
+    return pdf(drafts, most_pages=MOST_PAGES, attached=attachments.csv_files(season), moment=moment, house=house)
+
+
+def _drafts(season: GreenSeason, moment: datetime, version: str, house: House) -> Iterator[Pages]:
+    """The report, each time set more closely."""
+    for step in steps_for(len(season.indicators)):
+        report = viewmodel.view(season, step, created=moment, version=version)
+        groups = charts.chart_groups(season, step.chart_height)
+        images = {f"chart:{c.key}": Image("image/svg+xml", vega.svg(c.spec)) for group in groups for c in group.charts}
+        yield Pages(_html(report, groups, house), images)
+
+
+def _html(report: viewmodel.ConditionReport, groups: tuple[charts.ChartGroup, ...], house: House) -> str:
+    attached = sorted(["columns.csv", *attachments.DESCRIBED])
+    return fill("condition.html.j2", house, report=report, groups=groups, attached=attached)
+
+
+def _moment(season: GreenSeason, created: datetime | None) -> datetime:
+    """The time written into the document, in UTC: as given, or the start of the day the records reach."""
+    if created is None:
+        return moment_of(season.as_of)
+    assert created.tzinfo is not None, "created must know its time zone"
+    return created.astimezone(UTC).replace(microsecond=0)
