@@ -196,12 +196,14 @@ def report(
     clubs: Annotated[list[str] | None, typer.Option("--club", "-c", help="Club whose greens to report on.")] = None,
     every: Annotated[bool, typer.Option("--all", help="Every green.")] = False,
     season: SeasonOption = "",
+    short: Annotated[bool, typer.Option("--short", help="Two pages a green instead of four.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Write again what would come out the same.")] = False,
     workers: Annotated[int, typer.Option("--workers", min=0, help="Processes; 0 takes one a core.")] = 0,
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> int:
-    """Write condition reports as PDF.
+    """Write condition reports as PDF; those that would come out the same are left as they are.
 
     Example: swardtally report --all --season 2026
     """
@@ -212,8 +214,8 @@ def report(
     if not (greens or clubs or every):
         raise WrongUsage("No green was named.", "Name greens with --green, clubs with --club, or take --all.")
     written = write_reports(
-        open_workspace(workspace), greens=greens or [], clubs=clubs or [], every=every, season=season, workers=workers,
-        progress=_progress(quiet or as_json),
+        open_workspace(workspace), greens=greens or [], clubs=clubs or [], every=every, season=season, short=short,
+        force=force, workers=workers, progress=_progress(quiet or as_json),
     )  # fmt: skip
     if as_json:
         _print_json({"reports": [one.as_json() for one in written]})

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import asdict, dataclass, replace
+from functools import partial
 from hashlib import sha256
 from importlib.metadata import version
 from pathlib import Path
@@ -14,40 +15,53 @@ from typing import Any
 import polars as pl
 
 from pipeline.faults import CannotDo, WrongUsage
+from pipeline.house import house_of
 from pipeline.indicators.record import GreenSeason
 from pipeline.indicators.records import Records, latest_season, read_records
 from pipeline.indicators.season import green_season
+from pipeline.made import Made, MadeBefore, code_mark, mark, store_mark
 from pipeline.progress import SILENT, Progress
 from pipeline.standardise.choices import offered
 from pipeline.store import Store
 from pipeline.workspace import Season, Workspace
+from reports.house import House
 from reports.pool import Outcome, Task, render_many
 
 WORKERS_MOST = 32
 """More processes than this are never started unasked."""
 
 
+DOCUMENTS = ("condition",)
+"""Kinds of documents that ``swardtally report`` writes."""
+
+
 @dataclass(frozen=True)
 class Written:
-    """One report: where it is, or what went wrong with it."""
+    """One document: where it is, whether it had to be made again, or what went wrong with it."""
 
+    document: str
     green: str
     club: str
     season: str
     path: Path
     pages: int
+    unchanged: bool = False
     fault: str = ""
 
     def as_json(self) -> dict[str, Any]:
-        """The report's part of ``report --json``."""
-        return {
-            "green": self.green,
-            "club": self.club,
-            "season": self.season,
-            "path": str(self.path),
-            "pages": self.pages,
-            "fault": self.fault,
-        }
+        """The document's part of ``report --json``."""
+        return {**asdict(self), "path": str(self.path)}
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A document to be made: its content is put together when it is needed, not before."""
+
+    document: str
+    green: str
+    club: str
+    path: Path
+    content: Callable[[], Any]
 
 
 def season_of_green(workspace: Workspace, green: str, season: str = "") -> GreenSeason:
@@ -70,39 +84,104 @@ def write_reports(
     clubs: Sequence[str] = (),
     every: bool = False,
     season: str = "",
+    short: bool = False,
+    force: bool = False,
     workers: int = 0,
     progress: Progress = SILENT,
 ) -> list[Written]:
-    """Write the condition reports asked for; one that fails does not stop the rest (grain of the result: report).
+    """Write the documents asked for (grain of the result: document); one that fails does not stop the rest.
+
+    A document that would come out the same as it lies there is left as it is, unless ``force`` is given.
 
     Raises:
         WrongUsage: a green or club is not in its register.
-        CannotDo: the store cannot be read, or this machine cannot render.
+        CannotDo: the store cannot be read, a setting names what is not there, or this machine cannot render.
     """
+    house = house_of(workspace, short=short)
     with Store(workspace.store, read_only=True) as store:
         records = read_records(store)
+        held = store_mark(store)
     wanted = _wanted(records, greens, clubs, every=every)
     span = _season(records, workspace, season)
     folder = workspace.reports / span.name
     folder.mkdir(parents=True, exist_ok=True)
-    seasons = {green: green_season(records, green, span, workspace) for green in wanted}
-    tasks = [Task(one.green, "condition", one, folder / report_name(one)) for one in seasons.values()]
+    writing = _Writing(span.name, MadeBefore(folder), mark(held, workspace.settings, span), house, force)
+    planned = list(_planned(records, wanted, span, workspace, folder, short=house.short))
     workers = workers or min(os.cpu_count() or 1, WORKERS_MOST)
-    done = render_many(tasks, workers=workers, version=version("swardtally"))
-    found = {one.name: one for one in progress.over(done, len(tasks), "Reports")}
-    return [_written(seasons[green], found[green]) for green in wanted]
+    done = list(progress.over(writing.documents(planned, workers), len(planned), "Reports"))
+    place = {one.path: i for i, one in enumerate(planned)}
+    return sorted(done, key=lambda one: place[one.path])
 
 
-def _written(season: GreenSeason, done: Outcome) -> Written:
-    return Written(season.green, season.club, season.season, done.target, done.pages, done.fault)
+def _planned(
+    records: Records, wanted: Sequence[str], span: Season, workspace: Workspace, folder: Path, *, short: bool
+) -> Iterator[Planned]:
+    club_of = dict(records.greens.select("green", "club").iter_rows())
+    for green in wanted:
+        content = partial(green_season, records, green, span, workspace)
+        yield Planned("condition", green, club_of[green], folder / report_name(green, span.name, short=short), content)
 
 
-def report_name(season: GreenSeason) -> str:
+class _Writing:
+    """Documents made or left as they are, each noted when it is done."""
+
+    def __init__(self, season: str, before: MadeBefore, state: str, house: House, force: bool) -> None:
+        self.season, self.before, self.house, self.force = season, before, house, force
+        self.style = mark(house.mark, code_mark())
+        self.state = mark(state, self.style)
+        self._unchanged: list[Written] = []
+
+    def documents(self, planned: Sequence[Planned], workers: int) -> Iterator[Written]:
+        """An entry for every document, as each is done."""
+        by_path = {one.path: one for one in planned}
+        contents: dict[Path, str] = {}
+        tasks = self._tasks(planned, contents)
+        for outcome in render_many(tasks, workers=workers, version=version("swardtally"), house=self.house):
+            yield from self._left()
+            yield self._written(by_path[outcome.target], contents.pop(outcome.target), outcome)
+        yield from self._left()
+        self.before.save()
+
+    def _left(self) -> Iterator[Written]:
+        """The documents found unchanged since this was last asked."""
+        found, self._unchanged = self._unchanged, []
+        yield from found
+
+    def _tasks(self, planned: Sequence[Planned], contents: dict[Path, str]) -> Iterator[Task]:
+        """What has to be rendered; what is found unchanged on the way is kept aside."""
+        for one in planned:
+            if not self.force and (made := self.before.by_store(one.path, self.state)):
+                self._unchanged.append(self._as_it_is(one, made))
+                continue
+            content = one.content()
+            told = mark(content, self.style)
+            if not self.force and (made := self.before.by_content(one.path, told)):
+                self.before.note(one.path, replace(made, store=self.state))
+                self._unchanged.append(self._as_it_is(one, made))
+                continue
+            contents[one.path] = told
+            yield Task(one.green or one.club, one.document, content, one.path)
+
+    def _as_it_is(self, one: Planned, made: Made) -> Written:
+        return Written(one.document, one.green, one.club, self.season, one.path, made.pages, unchanged=True)
+
+    def _written(self, one: Planned, content: str, done: Outcome) -> Written:
+        if not done.fault:
+            self.before.note(one.path, Made(self.state, content, done.sha256, done.pages))
+        return Written(one.document, one.green, one.club, self.season, one.path, done.pages, fault=done.fault)
+
+
+def report_name(green: str, season: str, *, short: bool = False) -> str:
     """File name of a green's condition report: its code, and a mark of it where letters had to be replaced."""
-    plain = re.sub(r"[^A-Za-z0-9]+", "-", season.green).strip("-") or "green"
-    if plain != season.green:  # "A 1" and "A-1" are two greens
-        plain += "-" + sha256(season.green.encode()).hexdigest()[:6]
-    return f"{plain}-condition-{season.season}.pdf"
+    return f"{file_stem(green)}-condition-{'short-' if short else ''}{season}.pdf"
+
+
+def file_stem(code: str) -> str:
+    """A code of a club or green as the start of a file's name."""
+    plain = re.sub(r"[^A-Za-z0-9]+", "-", code).strip("-") or "green"
+    if plain != code:  # "A 1" and "A-1" are two greens
+        plain += "-" + sha256(code.encode()).hexdigest()[:6]
+    return plain
 
 
 def _season(records: Records, workspace: Workspace, season: str) -> Season:

@@ -166,10 +166,17 @@ def reports(written: Sequence[Written], *, quiet: bool) -> None:
     failed = [one for one in written if one.fault]
     if quiet:
         return
-    pages = sum(one.pages for one in written)
-    _err(f"{counted(len(written) - len(failed), 'report')} with {counted(pages, 'page')} written.")
+    fresh = [one for one in written if not one.fault and not one.unchanged]
+    same = len(written) - len(failed) - len(fresh)
+    pages = sum(one.pages for one in fresh)
+    _err(f"{counted(len(fresh), 'report')} with {counted(pages, 'page')} written.")
+    if same:
+        _err(
+            f"{counted(same, 'report')} would come out the same and {'was' if same == 1 else 'were'} left as "
+            f"{'it is' if same == 1 else 'they are'} (--force writes {'it' if same == 1 else 'them'} again)."
+        )
     for one in failed:
-        _err(f"{one.green}: not written: {one.fault}")
+        _err(f"{one.green or one.club}: not written: {one.fault}")
 
 
 def comparison(done: Compared, *, quiet: bool) -> None:

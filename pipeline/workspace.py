@@ -6,6 +6,7 @@ import tomllib
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
@@ -36,7 +37,32 @@ targets = ["standard"]
 # Dry bulk density used where a material gives none, t/m3. Dry sand is about 1.5 (published figures lie between 1.5 and
 # 1.6); a sand and soil mix differs: ask the supplier and write it into the materials file.
 bulk_density_t_m3 = 1.5
+
+# How documents look. They are unbranded unless a name stands here. A template in the folder pages/ stands before the
+# shipped one of its name: docs/house-style.md.
+[house]
+name = ""                     # who made the report, printed at its head
+address = ""                  # one line below the name
+logo = ""                     # a PNG, JPEG or SVG file of this workspace, 1 MB at most
+paper = "A4"                  # or "Letter"
+units = "metric"              # or "US": units of display; the store and the attached data stay metric
+leave_out = []                # any of facts, charts, works, due, methods, sources
+short = false                 # true: condition reports on two pages, the rest in the attached data
 """
+
+
+class HouseSettings(BaseModel):
+    """How documents look; each field is explained in the file that ``swardtally init`` writes."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    name: str = Field(default="", max_length=80)
+    address: str = Field(default="", max_length=120)
+    logo: str = ""
+    paper: Literal["A4", "Letter"] = "A4"
+    units: Literal["metric", "US"] = "metric"
+    leave_out: tuple[Literal["facts", "charts", "works", "due", "methods", "sources"], ...] = ()
+    short: bool = False
 
 
 class Settings(BaseModel):
@@ -52,6 +78,7 @@ class Settings(BaseModel):
     currency: str = Field(default="GBP", min_length=1, max_length=8)
     targets: tuple[str, ...] = ("standard",)
     bulk_density_t_m3: float = Field(default=1.5, gt=0, le=3)
+    house: HouseSettings = HouseSettings()
 
     @field_validator("targets")
     @classmethod
@@ -102,6 +129,11 @@ class Workspace:
     def reports(self) -> Path:
         """Folder where reports are written."""
         return self.folder / self.settings.reports
+
+    @property
+    def pages(self) -> Path:
+        """Folder of templates of the workspace's own."""
+        return self.folder / "pages"
 
     def season_of(self, day: date) -> Season:
         """The season a day falls in."""

@@ -7,15 +7,16 @@ from datetime import UTC, datetime
 
 from pipeline.indicators.record import GreenSeason
 from reports import attachments, charts, vega, viewmodel
-from reports.density import MOST_PAGES, steps_for
+from reports.density import MOST_PAGES, MOST_PAGES_SHORT, SHORT_STEPS, Density, steps_for
 from reports.document import Image, Pages, fill, moment_of, pdf
 from reports.house import PLAIN, House
 
 
 def html(season: GreenSeason, *, created: datetime | None = None, version: str, house: House = PLAIN) -> str:
     """The report as HTML without style, for tests and for templates of one's own."""
-    report = viewmodel.view(season, created=_moment(season, created), version=version)
-    return _html(report, charts.chart_groups(season), house)
+    step = _steps(season, house)[0]
+    report = viewmodel.view(season, step, created=_moment(season, created), version=version)
+    return _html(report, charts.chart_groups(season), house, step)
 
 
 def render(season: GreenSeason, *, created: datetime | None = None, version: str, house: House = PLAIN) -> bytes:
@@ -32,21 +33,27 @@ def render(season: GreenSeason, *, created: datetime | None = None, version: str
     """
     moment = _moment(season, created)
     drafts = _drafts(season, moment, version, house)
-    return pdf(drafts, most_pages=MOST_PAGES, attached=attachments.csv_files(season), moment=moment, house=house)
+    most = MOST_PAGES_SHORT if house.short else MOST_PAGES
+    return pdf(drafts, most_pages=most, attached=attachments.csv_files(season), moment=moment, house=house)
 
 
 def _drafts(season: GreenSeason, moment: datetime, version: str, house: House) -> Iterator[Pages]:
     """The report, each time set more closely."""
-    for step in steps_for(len(season.indicators)):
+    for step in _steps(season, house):
         report = viewmodel.view(season, step, created=moment, version=version)
         groups = charts.chart_groups(season, step.chart_height)
         images = {f"chart:{c.key}": Image("image/svg+xml", vega.svg(c.spec)) for group in groups for c in group.charts}
-        yield Pages(_html(report, groups, house), images)
+        yield Pages(_html(report, groups, house, step), images)
 
 
-def _html(report: viewmodel.ConditionReport, groups: tuple[charts.ChartGroup, ...], house: House) -> str:
+def _steps(season: GreenSeason, house: House) -> tuple[Density, ...]:
+    return SHORT_STEPS if house.short else steps_for(len(season.indicators))
+
+
+def _html(report: viewmodel.ConditionReport, groups: tuple[charts.ChartGroup, ...], house: House, step: Density) -> str:
     attached = sorted(["columns.csv", *attachments.DESCRIBED])
-    return fill("condition.html.j2", house, report=report, groups=groups, attached=attached)
+    left_out = {*house.left_out, *step.left_out}
+    return fill("condition.html.j2", house, report=report, groups=groups, attached=attached, left_out=left_out)
 
 
 def _moment(season: GreenSeason, created: datetime | None) -> datetime:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 MOST_PAGES = 4
+MOST_PAGES_SHORT = 2
 
 
 @dataclass(frozen=True)
@@ -21,6 +22,8 @@ class Density:
         due: most printed lines of what is due.
         ranges: most printed ranges of line numbers for one method and file.
         text: most characters of a free text in a table cell.
+        judged: most printed figures among those with a target or a standing to tell; None for all of them.
+        left_out: parts of the report that are not printed.
     """
 
     name: str
@@ -32,6 +35,8 @@ class Density:
     due: int
     ranges: int
     text: int
+    judged: int | None = None
+    left_out: tuple[str, ...] = ()
 
 
 STEPS = (
@@ -39,6 +44,15 @@ STEPS = (
     Density("close", 48, 0.85, 20, 10, 12, 8, 4, 160),
     Density("tight", 38, 0.66, 15, 6, 12, 5, 2, 100),
 )
+_FINE_PRINT = ("methods", "sources")
+SHORT_STEPS = (
+    *(
+        Density("tight", judged, height, works, 3, 5, 4, 2, 100, judged, _FINE_PRINT)
+        for judged, height, works in ((18, 0.66, 8), (14, 0.55, 6), (10, 0.5, 4))
+    ),
+    Density("tight", 8, 0.5, 3, 2, 5, 2, 2, 60, 8, (*_FINE_PRINT, "charts")),
+)
+"""The short form: what matters, the figures that can be judged, charts, works, what is due and cautions."""
 
 
 def steps_for(figures: int) -> tuple[Density, ...]:

@@ -121,10 +121,11 @@ def pdf(
     renderer = _renderer()
     from weasyprint.urls import FatalURLFetchingError
 
-    sheets = [_sheet("style.css"), *(_sheet(name) for name in styles), *_house_sheets(house)]
+    shipped = [_sheet("style.css"), *(_sheet(name) for name in styles)]
     gc.disable()
     try:
         with _no_complaint():
+            sheets = [*shipped, *_house_sheets(house)]
             document = _laid_out(renderer, drafts, sheets, most_pages, house)
             made = _written(document, [_attachment(file, moment) for file in attached])
     except FatalURLFetchingError as fault:

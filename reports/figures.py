@@ -15,6 +15,9 @@ FAMILIES = {
     "soil": "Soil",
     "surface": "Playing surface",
     "speed": "Green speed",
+    "sward": "Sward",
+    "physical": "Thatch, roots and surface",
+    "sieve": "Particle sizes",
     "weather": "Weather",
     "works": "Works, hours and cost",
     "effort": "Works, hours and cost",
@@ -30,6 +33,8 @@ MARKS: dict[Standing, tuple[str, str]] = {
     "not comparable": ("≠", "not comparable"),
 }
 """Standing → its plain mark and its words; the words carry the meaning, the mark helps the eye."""
+
+_URGENCY: dict[Standing, int] = {"below": 0, "above": 0, "within": 1, "not comparable": 2, "too few": 2}
 
 STRIP_WIDTH = 108.0
 STRIP_PAD = 6.0
@@ -105,14 +110,19 @@ def numbered(indicators: tuple[Indicator, ...]) -> tuple[tuple[int, Indicator], 
     return tuple(enumerate(ordered, start=1))
 
 
-def printed(pairs: tuple[tuple[int, Indicator], ...], most: int) -> tuple[tuple[int, Indicator], ...]:
+def printed(
+    pairs: tuple[tuple[int, Indicator], ...], most: int, judged: int | None = None
+) -> tuple[tuple[int, Indicator], ...]:
     """The figures that are printed: all that have a target or a standing to tell, then others while there is room.
 
+    With ``judged`` so many of the first sort at most: those outside their target, then within, then undecided ones.
     What is left out keeps its number and stands in the attachment.
     """
-    told = {ref for ref, i in pairs if i.standing != "no target"}
-    recorded = [ref for ref, i in pairs if ref not in told and i.value is not None]
-    missing = [ref for ref, i in pairs if ref not in told and i.value is None]
+    ranked = sorted((p for p in pairs if p[1].standing != "no target"), key=lambda p: _URGENCY[p[1].standing])
+    told = {ref for ref, _ in ranked[:judged]}
+    open_ones = [(ref, i) for ref, i in pairs if i.standing == "no target"]
+    recorded = [ref for ref, i in open_ones if i.value is not None]
+    missing = [ref for ref, i in open_ones if i.value is None]
     kept = told | set((recorded + missing)[: max(0, most - len(told))])
     return tuple(pair for pair in pairs if pair[0] in kept)
 

@@ -10,8 +10,9 @@ from typing import Literal
 Paper = Literal["A4", "Letter"]
 Units = Literal["metric", "US"]
 
-SECTIONS = ("facts", "charts", "works", "due", "cautions", "notes", "methods", "sources")
-"""Parts of a condition report that may be left out. What matters, the figures and the disclaimer always stand."""
+SECTIONS = ("facts", "charts", "works", "due", "methods", "sources")
+"""Parts of a condition report that may be left out. What matters, the figures, cautions, notes on the records and the
+disclaimer always stand."""
 
 
 @dataclass(frozen=True)

@@ -100,7 +100,7 @@ def view(season: GreenSeason, density: Density = STEPS[0], *, created: datetime,
     """
     green, club, label = text.name(season.green_name), text.name(season.club_name), text.name(season.season)
     every = numbered(season.indicators)
-    pairs = printed(every, density.figures)
+    pairs = printed(every, density.figures, density.judged)
     notes = _notes(season)
     return ConditionReport(
         title=f"Condition report: {green}, {club}, season {label}",
@@ -118,7 +118,7 @@ def view(season: GreenSeason, density: Density = STEPS[0], *, created: datetime,
         headline=wording.headline(season),
         facts=tuple(_fact(label, value) for label, value in season.facts[:MOST_FACTS]),
         tables=figure_tables(pairs, density.text),
-        tables_more=_figures_left(len(every) - len(pairs)),
+        tables_more=_figures_left(every, pairs),
         works=work_list(
             season.works, (season.season_start, season.season_end), density.works, density.text, season.currency
         ),
@@ -133,8 +133,15 @@ def view(season: GreenSeason, density: Density = STEPS[0], *, created: datetime,
     )
 
 
-def _figures_left(left: int) -> str:
-    return f"{left} further figures, none of them with a target, are in the attached indicators.csv." if left else ""
+def _figures_left(every: tuple[tuple[int, Indicator], ...], shown: tuple[tuple[int, Indicator], ...]) -> str:
+    refs = {ref for ref, _ in shown}
+    left = [one for ref, one in every if ref not in refs]
+    if not left:
+        return ""
+    judged = sum(one.standing != "no target" for one in left)
+    those = f"{judged} of them with a target or a standing to tell" if judged else "none of them with a target"
+    are = "further figure is" if len(left) == 1 else "further figures are"
+    return f"{len(left)} {are} in the attached indicators.csv, {those}."
 
 
 def _more(left: int) -> str:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from pydantic import BaseModel
+
 from pipeline.docs import markdown as md
 from pipeline.docs.typewords import limits, type_words
-from pipeline.workspace import SETTINGS, SETTINGS_TEXT, Settings
+from pipeline.workspace import SETTINGS, SETTINGS_TEXT, HouseSettings, Settings
 
 OPENING = f"""\
 `swardtally init DIR` writes `{SETTINGS}` with every setting and its explanation. A line left out, or no file at all,
@@ -20,9 +22,14 @@ shipped with the tool stand in [indicators](indicators.md#default-targets)."""
 
 def page() -> str:
     """docs/settings.md."""
-    rows = [
-        (md.code(name), type_words(field.annotation), limits(field), md.code(str(field.default)))
-        for name, field in Settings.model_fields.items()
-    ]
+    rows = [*_rows(Settings, ""), *_rows(HouseSettings, "house.")]
     table = md.table(("setting", "type", "limits", "where left out"), rows)
     return md.page("Settings", OPENING, md.block(SETTINGS_TEXT, "toml"), table, TARGETS)
+
+
+def _rows(model: type[BaseModel], section: str) -> list[tuple[str, str, str, str]]:
+    return [
+        (md.code(section + name), type_words(field.annotation), limits(field), md.code(str(field.default)))
+        for name, field in model.model_fields.items()
+        if name != "house"
+    ]

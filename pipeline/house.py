@@ -1,0 +1,50 @@
+"""The house style a workspace's documents are set in, from its settings, its logo and its own templates."""
+
+from __future__ import annotations
+
+from pipeline.faults import CannotDo
+from pipeline.workspace import SETTINGS, Workspace
+from reports import text
+from reports.house import House
+
+MOST_LOGO_BYTES = 1_000_000
+_STARTS = ((b"\x89PNG\r\n\x1a\n", "image/png"), (b"\xff\xd8\xff", "image/jpeg"))
+
+
+def house_of(workspace: Workspace, *, short: bool = False) -> House:
+    """The house style of a workspace; ``short`` asks for two pages whatever the settings say.
+
+    Raises:
+        CannotDo: the logo is not there, too large, or no picture.
+    """
+    told = workspace.settings.house
+    logo, kind = _logo(workspace, told.logo) if told.logo else (b"", "")
+    return House(
+        name=text.clean(told.name),
+        address=text.clean(told.address),
+        logo=logo,
+        logo_type=kind,
+        paper=told.paper,
+        units=told.units,
+        left_out=told.leave_out,
+        short=short or told.short,
+        templates=workspace.pages if workspace.pages.is_dir() else None,
+    )
+
+
+def _logo(workspace: Workspace, name: str) -> tuple[bytes, str]:
+    folder = workspace.folder.resolve()
+    path = (folder / name).resolve()
+    if not path.is_relative_to(folder):
+        raise CannotDo(f"The logo {name} lies outside the workspace.", f"Copy it into {folder} and name it from there.")
+    if not path.is_file():
+        raise CannotDo(f"The logo {name} is not there.", f"Mend logo under [house] in {SETTINGS}, or leave it empty.")
+    if path.stat().st_size > MOST_LOGO_BYTES:
+        raise CannotDo(f"The logo {name} is larger than 1 MB.", "Save a smaller copy; 1,000 pixels across are plenty.")
+    content = path.read_bytes()
+    for start, kind in _STARTS:
+        if content.startswith(start):
+            return content, kind
+    if b"<svg" in content[:2000]:
+        return content, "image/svg+xml"
+    raise CannotDo(f"The logo {name} is not a PNG, JPEG or SVG picture.", "Save it as one of these.")

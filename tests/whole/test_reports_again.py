@@ -1,0 +1,137 @@
+"""Reports asked for again: what would come out the same is left as it is, and only that."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from hashlib import sha256
+from pathlib import Path
+
+import pytest
+
+from pipeline import made, reporting
+from pipeline.loading import load_paths
+from pipeline.reporting import Written, write_reports
+from pipeline.undo import undo
+from pipeline.workspace import SETTINGS, Workspace, open_workspace
+from reports.pool import Outcome, Task, write_whole
+from tests.conftest import TODAY, Load
+
+GREENS = "green,club,name,area_m2,aliases\nALD-1,ALD,Main green,1600,Alder Brook\nALD-2,ALD,Far green,1500,\n"
+JOBS = "date,green,operation\n2026-03-16,ALD-1,scarifying\n2026-03-16,ALD-2,scarifying\n"
+
+
+@pytest.fixture(autouse=True)
+def drawn(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """Names of what was drawn; the drawing itself (a second each) is replaced by one that tells content apart."""
+    names: list[str] = []
+
+    def rendered(tasks: Iterable[Task], **_: object) -> Iterator[Outcome]:
+        for task in tasks:
+            names.append(task.name)
+            content = repr(task.content).encode()
+            write_whole(task.target, content)
+            yield Outcome(task.name, task.target, 4, len(content), sha256(content).hexdigest())
+
+    monkeypatch.setattr(reporting, "render_many", rendered)
+    return names
+
+
+@pytest.fixture
+def two(county: Load, workspace: Workspace) -> Workspace:
+    assert not county("greens.csv", GREENS).failed
+    assert not county("jobs.csv", JOBS).failed
+    return workspace
+
+
+def again(workspace: Workspace, drawn: list[str], **options: bool) -> tuple[list[str], list[Written]]:
+    drawn.clear()
+    written = write_reports(workspace, every=True, **options)
+    return list(drawn), written
+
+
+def test_nothing_is_drawn_twice_and_it_is_said(two: Workspace, drawn: list[str]) -> None:
+    first, written = again(two, drawn)
+    assert first == ["ALD-1", "ALD-2"]
+    assert [one.unchanged for one in written] == [False, False]
+    second, written = again(two, drawn)
+    assert second == []
+    assert [(one.green, one.unchanged, one.pages) for one in written] == [("ALD-1", True, 4), ("ALD-2", True, 4)]
+    assert again(two, drawn, force=True)[0] == first
+
+
+def test_an_unchanged_store_is_told_without_working_out_a_figure(
+    two: Workspace, drawn: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    again(two, drawn)
+    monkeypatch.setattr(reporting, "green_season", lambda *_: pytest.fail("a season was put together"))
+    assert again(two, drawn)[0] == []
+
+
+def test_a_load_for_one_green_draws_that_one_alone(two: Workspace, drawn: list[str], tmp_path: Path) -> None:
+    again(two, drawn)
+    path = tmp_path / "more.csv"
+    path.write_text("date,green,operation\n2026-03-10,ALD-2,mowing\n", "utf-8")
+    (loaded,) = load_paths(two, [path], today=TODAY)
+    assert not loaded.failed
+    assert again(two, drawn)[0] == ["ALD-2"]
+    assert again(two, drawn)[0] == []
+    undo(two, loaded.load_id)
+    assert again(two, drawn)[0] == ["ALD-2"]
+
+
+def test_a_file_that_was_changed_or_taken_away_is_written_again(two: Workspace, drawn: list[str]) -> None:
+    _, written = again(two, drawn)
+    written[0].path.write_bytes(b"spoilt")
+    written[1].path.unlink()
+    assert again(two, drawn)[0] == ["ALD-1", "ALD-2"]
+
+
+@pytest.mark.parametrize("text", ["", "{", "[]", '{"ALD-1-condition-2026.pdf": 3}', '{"x": {"store": 1}}', "\x00"])
+def test_a_list_that_cannot_be_read_counts_as_none(two: Workspace, drawn: list[str], text: str) -> None:
+    again(two, drawn)
+    (two.reports / "2026" / made.FILE).write_text(text, "utf-8")
+    assert again(two, drawn)[0] == ["ALD-1", "ALD-2"]
+
+
+@pytest.mark.parametrize("line", ['[house]\nname = "Vale Grounds"', '[house]\npaper = "Letter"', 'currency = "EUR"'])
+def test_a_setting_that_shows_is_drawn(two: Workspace, drawn: list[str], line: str) -> None:
+    again(two, drawn)
+    (two.folder / SETTINGS).write_text(line, "utf-8")
+    assert again(open_workspace(two.folder), drawn)[0] == ["ALD-1", "ALD-2"]
+
+
+def test_a_template_of_the_workspace_is_drawn_and_its_change_too(two: Workspace, drawn: list[str]) -> None:
+    again(two, drawn)
+    two.pages.mkdir()
+    for words in ("one", "two"):
+        (two.pages / "condition.html.j2").write_text(words, "utf-8")
+        assert again(two, drawn)[0] == ["ALD-1", "ALD-2"]
+        assert again(two, drawn)[0] == []
+
+
+def test_other_code_draws_again(two: Workspace, drawn: list[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    again(two, drawn)
+    monkeypatch.setattr(reporting, "code_mark", lambda: "other code")
+    assert again(two, drawn)[0] == ["ALD-1", "ALD-2"]
+
+
+def test_the_short_form_is_a_file_of_its_own(two: Workspace, drawn: list[str]) -> None:
+    _, full = again(two, drawn)
+    made_short, short = again(two, drawn, short=True)
+    assert made_short == ["ALD-1", "ALD-2"]
+    assert not {one.path for one in full} & {one.path for one in short}
+    assert again(two, drawn)[0] == []
+
+
+def test_what_failed_is_tried_again(two: Workspace, monkeypatch: pytest.MonkeyPatch) -> None:
+    tried: list[str] = []
+
+    def failing(tasks: Iterable[Task], **_: object) -> Iterator[Outcome]:
+        for task in tasks:
+            tried.append(task.name)
+            yield Outcome(task.name, task.target, fault="a glyph is missing")
+
+    monkeypatch.setattr(reporting, "render_many", failing)
+    for _ in range(2):
+        assert [one.fault for one in write_reports(two, greens=["ALD-1"])] == ["a glyph is missing"]
+    assert tried == ["ALD-1", "ALD-1"]
