@@ -17,6 +17,20 @@ PLAN = "#8a4b16"
 READING = "#5d7f88"
 WHITE = "#ffffff"
 
+USES = {
+    "INK": "text, outlines, intervals",
+    "SOFT": "secondary text, notes",
+    "RULE": "lines between lists and tables",
+    "HAIR": "lines between table rows, grids of charts",
+    "TINT": "ground of “What matters”",
+    "ACCENT": "headings, figures and means as drawn",
+    "BAND": "target bands",
+    "BAND_EDGE": "ends of target bands",
+    "PLAN": "planned lines, always dashed",
+    "READING": "single readings",
+}
+"""What each colour is used for."""
+
 TEXT_ON = ((INK, WHITE), (SOFT, WHITE), (INK, TINT), (SOFT, TINT), (ACCENT, WHITE), (ACCENT, TINT), (PLAN, WHITE))
 """Every pair of text colour and ground the pages use."""
 MARKS_ON = ((ACCENT, WHITE), (ACCENT, BAND), (PLAN, WHITE), (READING, WHITE), (INK, BAND))

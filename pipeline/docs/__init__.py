@@ -5,7 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from pipeline.docs import codes, commands, corrections, faults, indicators, method, profiles, records, settings
+from pipeline.docs import (
+    codes,
+    commands,
+    corrections,
+    faults,
+    house_style,
+    indicators,
+    method,
+    profiles,
+    records,
+    settings,
+)
 
 FOLDER = Path(__file__).parents[2] / "docs"
 
@@ -18,6 +29,7 @@ PAGES: dict[str, Callable[[], str]] = {
     "corrections.md": corrections.page,
     "commands.md": commands.page,
     "settings.md": settings.page,
+    "house-style.md": house_style.page,
     "method.md": method.page,
 }
 """File name to what writes it."""
