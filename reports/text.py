@@ -34,14 +34,21 @@ def clean(text: str, limit: int = TEXT_LIMIT) -> str:
     Characters the bundled typeface cannot draw become ``fonts.REPLACEMENT``: a missing glyph would
     break both PDF standards the report is made to.
     """
-    composed = unicodedata.normalize("NFC", text[: limit * 8])
-    spaced = (" " if c.isspace() and c not in "\u00a0\u202f" else c for c in composed)
-    kept = "".join(c for c in spaced if unicodedata.category(c) not in _DROPPED)
-    shown = " ".join(part for part in kept.split(" ") if part)
-    drawable = fonts.cover()
-    shown = "".join(c if c in drawable else fonts.REPLACEMENT for c in shown)
+    shown = " ".join(part for part in drawable(text[: limit * 8]).split(" ") if part)
     shown = _UNIT_AFTER_NUMBER.sub(NARROW, shown)
     return shown if len(shown) <= limit else shown[: limit - 1].rstrip() + "…"
+
+
+def drawable(text: str) -> str:
+    """The text in composed form, white space as spaces, without control or direction marks.
+
+    What the typeface cannot draw is replaced.
+    """
+    composed = unicodedata.normalize("NFC", text)
+    spaced = (" " if c.isspace() and c not in "\u00a0\u202f" else c for c in composed)
+    cover = fonts.cover()
+    kept = (c for c in spaced if unicodedata.category(c) not in _DROPPED)
+    return "".join(c if c in cover else fonts.REPLACEMENT for c in kept)
 
 
 def name(text: str) -> str:

@@ -1,0 +1,225 @@
+"""Findings of a condition survey: rules as data, held against a green's figures.
+
+A rule says which figures it looks at, what that may mean, what usually helps, when, and at what cost to play. The
+shipped ones are in rules.toml; a workspace adds its own, replaces one by its id, or drops one.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from fnmatch import fnmatchcase
+from pathlib import Path
+from string import Formatter
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
+
+from pipeline.faults import CannotDo
+from pipeline.indicators.record import Indicator
+from schemas.codes import code_list
+
+SHIPPED = Path(__file__).parent / "rules.toml"
+FOLDER = "findings"
+"""Folder of a workspace with rules of its own (*.toml)."""
+PLACES = frozenset({"label", "band", "value", "target", "standing"})
+"""What a rule's text may name of its figure, in braces."""
+
+Weight = Literal[1, 2, 3, 4, 5]
+
+
+class Condition(BaseModel):
+    """What one figure has to show; every part that is given must hold.
+
+    Attributes:
+        indicator: machine name of the figure.
+        band: pattern its band must fit, with * and ?; "" fits any.
+        standing: where it stands against its target.
+        at_least: lowest value, in the figure's unit.
+        at_most: highest value.
+        beyond_doubt: True asks that the whole interval shows it; a figure without interval then does not.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    indicator: str
+    band: str = ""
+    standing: Literal["below", "above", "within", ""] = ""
+    at_least: float | None = None
+    at_most: float | None = None
+    beyond_doubt: bool = False
+
+    @model_validator(mode="after")
+    def _asks_something(self) -> Condition:
+        if not self.standing and self.at_least is None and self.at_most is None:
+            raise ValueError("a condition needs standing, at_least or at_most")
+        if self.beyond_doubt and self.standing == "within":
+            raise ValueError("beyond_doubt goes with below, above, at_least or at_most")
+        return self
+
+    def holds(self, one: Indicator) -> bool:
+        """Whether a figure shows it."""
+        if one.name != self.indicator or one.value is None or (self.band and not fnmatchcase(one.band, self.band)):
+            return False
+        if self.standing and one.standing != self.standing:
+            return False
+        lowest, highest = one.value, one.value
+        if self.beyond_doubt:
+            if one.low is None or one.high is None or doubtful(one):
+                return False
+            lowest, highest = one.low, one.high
+        return (self.at_least is None or lowest >= self.at_least) and (self.at_most is None or highest <= self.at_most)
+
+
+class Rule(BaseModel):
+    """One rule.
+
+    Attributes:
+        id: its name; a workspace replaces a shipped rule by it.
+        all: conditions that must all hold; the figures of the first are what the finding is about.
+        finding: what is found, with {label}, {band}, {value}, {target} and {standing} of each figure.
+        may_mean: what it may mean.
+        helps: what usually helps.
+        months: months in which that is done, 1 to 12; empty where any will do.
+        works: operations it asks for, as in the job log.
+        cost_to_play: what play pays for it.
+        caution: what to look out for; "" for nothing special.
+        weight: consequence for the green if nothing is done, 1 (slight) to 5 (play in danger).
+        source: who says so, or "common practice, no source".
+        drop: True takes a shipped rule of that id away.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    id: str = Field(pattern=r"^[a-z0-9-]+$")
+    all: tuple[Condition, ...] = ()
+    finding: str = ""
+    may_mean: str = ""
+    helps: str = ""
+    months: tuple[int, ...] = ()
+    works: tuple[str, ...] = ()
+    cost_to_play: str = ""
+    caution: str = ""
+    weight: Weight = 3
+    source: str = ""
+    drop: bool = False
+
+    @field_validator("months")
+    @classmethod
+    def _are_months(cls, value: tuple[int, ...]) -> tuple[int, ...]:
+        if any(not 1 <= month <= 12 for month in value):
+            raise ValueError("months are 1 to 12")
+        return value
+
+    @field_validator("works")
+    @classmethod
+    def _are_operations(cls, value: tuple[str, ...]) -> tuple[str, ...]:
+        for name in value:
+            if name not in code_list("operation"):
+                raise ValueError(f"there is no operation {name!r}; docs/codes.md lists them")
+        return value
+
+    @field_validator("finding")
+    @classmethod
+    def _names_what_there_is(cls, value: str) -> str:
+        for _, name, _, _ in Formatter().parse(value):
+            if name is not None and name not in PLACES:
+                raise ValueError(f"{{{name}}} is not one of {', '.join(sorted(PLACES))}")
+        return value
+
+    @model_validator(mode="after")
+    def _is_whole(self) -> Rule:
+        if not self.drop:
+            missing = [name for name in ("all", "finding", "may_mean", "helps", "source") if not getattr(self, name)]
+            if missing:
+                raise ValueError(f"it lacks {', '.join(missing)}")
+        return self
+
+
+class _File(BaseModel):
+    """A file of rules."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    rule: tuple[Rule, ...] = ()
+
+
+@dataclass(frozen=True)
+class Finding:
+    """A rule that holds, with the figures that make it hold.
+
+    Attributes:
+        rule: the rule.
+        figures: the figures it is about, farthest from their target first.
+        beside: figures of its further conditions.
+        doubtful: True where every figure's interval reaches into its target, so that it may be chance.
+    """
+
+    rule: Rule
+    figures: tuple[Indicator, ...]
+    beside: tuple[Indicator, ...]
+    doubtful: bool
+
+
+def rules(folder: Path | None = None) -> tuple[Rule, ...]:
+    """The shipped rules with those of a workspace's folder laid over them, by id.
+
+    Raises:
+        CannotDo: a file is not readable TOML, or a rule in it does not fit.
+    """
+    found: dict[str, Rule] = {rule.id: rule for rule in _read(SHIPPED)}
+    for path in sorted(folder.glob("*.toml")) if folder else ():
+        for rule in _read(path):
+            found.pop(rule.id, None)
+            if not rule.drop:
+                found[rule.id] = rule
+    return tuple(found.values())
+
+
+def _read(path: Path) -> tuple[Rule, ...]:
+    try:
+        return _File.model_validate(tomllib.loads(path.read_text("utf-8-sig"))).rule
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise CannotDo(f"{path.name} is not readable TOML: {error}", "Mend the line it names.") from None
+    except ValidationError as error:
+        what = "; ".join(f"{'.'.join(map(str, e['loc']))}: {e['msg']}" for e in error.errors())
+        raise CannotDo(f"{path.name} does not fit: {what}", "docs/findings.md says what a rule may hold.") from None
+
+
+def findings(figures: Sequence[Indicator], held: Sequence[Rule]) -> tuple[Finding, ...]:
+    """The rules that hold, gravest first: by weight, then those beyond doubt, then by how far the target is missed."""
+    by_name: dict[str, list[Indicator]] = {}
+    for one in figures:
+        by_name.setdefault(one.name, []).append(one)
+    found = [finding for rule in held if (finding := _finding(rule, by_name))]
+    return tuple(sorted(found, key=lambda f: (-f.rule.weight, f.doubtful, -miss(f.figures[0]), f.rule.id)))
+
+
+def _finding(rule: Rule, by_name: Mapping[str, Sequence[Indicator]]) -> Finding | None:
+    each = [tuple(_showing(condition, by_name)) for condition in rule.all]
+    if not all(each):
+        return None
+    about = tuple(sorted(each[0], key=lambda one: -miss(one)))
+    return Finding(rule, about, tuple(one for found in each[1:] for one in found), all(doubtful(one) for one in about))
+
+
+def _showing(condition: Condition, by_name: Mapping[str, Sequence[Indicator]]) -> Iterator[Indicator]:
+    yield from (one for one in by_name.get(condition.indicator, ()) if condition.holds(one))
+
+
+def miss(one: Indicator) -> float:
+    """How far a figure is from its target, as a share of the end it misses; 0 where it misses none."""
+    end = {"below": one.target_low, "above": one.target_high}.get(one.standing)
+    if end is None or one.value is None:
+        return 0.0
+    return abs(one.value - end) / (abs(end) or 1.0)
+
+
+def doubtful(one: Indicator) -> bool:
+    """Whether the interval of a figure outside its target reaches into it, so that it may be chance."""
+    if one.low is None or one.high is None:
+        return False
+    if one.standing == "below":
+        return one.target_low is not None and one.high >= one.target_low
+    return one.standing == "above" and one.target_high is not None and one.low <= one.target_high

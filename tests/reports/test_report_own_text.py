@@ -1,0 +1,66 @@
+"""A consultant's own Markdown: text stays text, and nothing in it reaches out of the page."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from reports import fonts
+from reports.own_text import html_of
+
+
+def test_headings_lists_and_emphasis_are_set() -> None:
+    made = html_of("# Drainage\n\nSlow *at the ditch*:\n\n1. rink 1\n2. rink 2\n\n> said by the captain\n")
+    assert "<h3>Drainage</h3>" in made
+    assert "<em>at the ditch</em>" in made
+    assert "<li>rink 1</li>" in made.replace("\n", "")
+    assert "<blockquote>" in made
+
+
+@pytest.mark.parametrize(
+    "source",
+    [
+        "<script>alert(1)</script>",
+        "![x](file:///etc/hostname)",
+        "[x](javascript:alert(1))",
+        "<file:///etc/hostname>",
+        "[a]: file:///etc/hostname\n\n[a]",
+        "<img src=x onerror=y>",
+        "<style>@import url(x)</style>",
+        "{{ 7*7 }} {% include 'x' %}",
+        "a &lt;b&gt; &#60;script&#62;",
+    ],
+)
+def test_nothing_but_text_comes_out(source: str) -> None:
+    made = html_of(source)
+    for tag in ("<script", "<img", "<a ", "<a>", "<style", "href", "<file", "<b>"):
+        assert tag not in made.replace("&lt;", ""), made
+
+
+def test_what_cannot_be_drawn_is_replaced_and_marks_are_dropped() -> None:
+    made = html_of("good 🙂 \u202eright to left\u0000")
+    assert fonts.REPLACEMENT in made
+    assert "\u202e" not in made and "\x00" not in made
+
+
+@given(st.text(max_size=300))
+@settings(max_examples=60)
+def test_any_text_at_all_becomes_a_closed_piece_of_html(source: str) -> None:
+    """Outside check: Python's own HTML parser sees every element opened and closed."""
+    from html.parser import HTMLParser
+
+    open_tags: list[str] = []
+    allowed = {"h3", "p", "ol", "ul", "li", "em", "strong", "blockquote", "pre", "code", "hr", "br"}
+
+    class Reader(HTMLParser):
+        def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+            assert tag in allowed
+            if tag not in ("hr", "br"):
+                open_tags.append(tag)
+
+        def handle_endtag(self, tag: str) -> None:
+            assert open_tags.pop() == tag
+
+    Reader().feed(html_of(source))
+    assert not open_tags
