@@ -1,4 +1,4 @@
-"""Writes every CSV of this folder: ``python -m demo_data.make``. The same files each time, byte for byte."""
+"""Writes every CSV and picture of this folder: ``python -m demo_data.make``. The same each time, byte for byte."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from demo_data import arrival, arrival_results, county, weather
+from demo_data import arrival, arrival_results, county, surveys, visits, weather
 from demo_data.samples import QUILLBROOK, TARNFOLD, soil_tests_of, speeds_of, stimpmeter_rows
 from demo_data.sheets import Sheet, canonical
 from demo_data.works import Job, jobs_of
@@ -58,13 +58,19 @@ def registers() -> Iterator[Sheet]:
 
 
 def clean(jobs: list[Job], tests: list[Row], speeds: list[Row]) -> Iterator[Sheet]:
-    """Seasons 2023 to 2025 with the kinds' own headers."""
+    """Seasons 2023 to 2025, and a consultant's visits, with the kinds' own headers."""
     for season in CLEAN_SEASONS:
         start, end = date(season - 1, 10, 1), date(season, 9, 30)
         yield canonical(f"jobs_{season}.csv", JOB_HEADERS, [job for job in jobs if start <= job["date"] <= end])
     yield canonical("soil_tests.csv", SOIL_HEADERS, [row for row in tests if row["date"] < START_2026])
     yield canonical("green_speeds.csv", SPEED_HEADERS, [row for row in speeds if row["date"] < START_2026])
     yield canonical("weather_days.csv", weather.HEADERS, list(weather.days()))
+    yield canonical("observations.csv", visits.OBSERVATION_HEADERS, visits.observations())
+    yield canonical("sieves.csv", visits.SIEVE_HEADERS, visits.sieves())
+    yield canonical("photos.csv", visits.PHOTO_HEADERS, visits.photos())
+    yield canonical("levels_settled.csv", surveys.HEADERS, surveys.settled_green())
+    yield canonical("levels_crown.csv", surveys.HEADERS, surveys.crown_green())
+    yield canonical("levels_tilted.csv", surveys.HEADERS, surveys.tilted_green())
 
 
 def as_it_arrives(jobs: list[Job], tests: list[Row], speeds: list[Row]) -> Iterator[Sheet]:
@@ -118,6 +124,10 @@ def main() -> None:
             sheet.save(HERE / folder)
             planted += [vars(trouble) for trouble in sheet.planted]
             sys.stdout.write(f"{folder}/{sheet.name}: {sheet.rows} rows\n")
+    for shown in visits.photos():
+        path = HERE / "clean" / shown["picture"]
+        path.parent.mkdir(exist_ok=True)
+        path.write_bytes(visits.picture(shown["picture"]))
     headers = ("file", "line", "column", "value", "trouble", "outcome")
     canonical("planted.csv", headers, planted).save(HERE)
     sys.stdout.write(f"planted.csv: {len(planted)} troubles\n")

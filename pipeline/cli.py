@@ -168,11 +168,14 @@ def profile_of(
 def show_green(
     green: Annotated[str, typer.Argument(help="Code of the green.")],
     season: SeasonOption = "",
+    evidence: Annotated[
+        str, typer.Option("--evidence", "-e", metavar="INDICATOR", help="Print every record behind this indicator.")
+    ] = "",
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> int:
-    """Print the indicators of a green for a season.
+    """Print the indicators of a green for a season, or every record behind one of them.
 
     Example: swardtally show ALD-1 --season 2026
     """
@@ -180,8 +183,17 @@ def show_green(
     from pipeline.reporting import season_of_green
     from pipeline.workspace import open_workspace
 
-    result = season_of_green(open_workspace(workspace), green, season)
-    if as_json:
+    opened = open_workspace(workspace)
+    result = season_of_green(opened, green, season)
+    if evidence:
+        from pipeline.tracing import trace
+
+        found = trace(opened, result, evidence)
+        if as_json:
+            _print_json(show.traces_as_json(result, found))
+        else:
+            show.traces(result, found, quiet=quiet)
+    elif as_json:
         _print_json(show.green_as_json(result))
     else:
         show.green(result, quiet=quiet)
@@ -222,6 +234,30 @@ def report(
     else:
         show.reports(written, quiet=quiet)
     return FAULTS if any(one.fault for one in written) else DONE
+
+
+@app.command()
+def survey(
+    green: Annotated[str, typer.Argument(help="Code of the green.")],
+    day: Annotated[str, typer.Argument(metavar="DATE", help="Day of the visit, year-month-day.")],
+    workspace: WorkspaceOption = HERE,
+    as_json: JsonOption = False,
+    quiet: QuietOption = False,
+) -> int:
+    """Write the condition survey of one visit as PDF: levels, sward, profile, findings, programme.
+
+    Example: swardtally survey ALD-1 2026-09-14
+    """
+    from pipeline import show
+    from pipeline.survey.write import write_survey
+    from pipeline.workspace import open_workspace
+
+    written = write_survey(open_workspace(workspace), green, _day(day))
+    if as_json:
+        _print_json({"reports": [written.as_json()]})
+    else:
+        show.reports([written], quiet=quiet)
+    return FAULTS if written.fault else DONE
 
 
 @app.command()
@@ -357,6 +393,14 @@ def _days(text: str) -> tuple[date, date] | None:
     if last < first:
         raise WrongUsage(f"{text} ends before it begins.", "Write the earlier day first.")
     return first, last
+
+
+def _day(text: str) -> date:
+    """A day."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise WrongUsage(f"“{text}” is not a day.", "Write year-month-day, such as 2026-09-14.") from None
 
 
 def _progress(quiet: bool) -> Any:

@@ -40,7 +40,7 @@ def inventory(workspace: Workspace) -> Inventory:
             SELECT g.club, g.green, coalesce(g.name, ''), coalesce(CAST(max(f.date) AS VARCHAR), '')
             FROM green AS g LEFT JOIN (
                 SELECT green, date FROM job UNION ALL SELECT green, date FROM soil_test
-                UNION ALL SELECT green, date FROM green_speed
+                UNION ALL SELECT green, date FROM green_speed UNION ALL SELECT green, date FROM observation
             ) AS f ON f.green = g.green
             GROUP BY ALL ORDER BY ALL
             """

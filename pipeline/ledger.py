@@ -64,9 +64,9 @@ def last_load(store: Store, sha256: str, file: str, rules: str, kind: str, profi
 
 def same_again(store: Store, row: dict[str, Any]) -> FileResult | None:
     """The result of a file that the store holds already; None where anything was loaded since that could change it."""
-    touched = ("club", "green", "material", row["kind"])
+    touched = ("club", "green", "material", "target", row["kind"])
     later = store.rows(
-        "SELECT count(*) FROM meta.load WHERE load_id > ? AND kind IN (?, ?, ?, ?) "
+        "SELECT count(*) FROM meta.load WHERE load_id > ? AND kind IN (?, ?, ?, ?, ?) "
         "AND loaded + replaced + withdrawn > 0",
         [row["load_id"], *touched],
     )[0][0]

@@ -16,6 +16,7 @@ from pipeline.handback import write_rejected
 from pipeline.ledger import known_file, last_load, next_load, record_faults, record_load, same_again
 from pipeline.look import Seen, look
 from pipeline.match import Complete, Matched, drop_temporary, match, replaces, write_records
+from pipeline.photo import with_pictures
 from pipeline.read.profile import Profile, all_known_headers
 from pipeline.read.table import Sheet
 from pipeline.result import Counts, FileResult
@@ -88,7 +89,8 @@ class Loader:
         if self.complete is None:
             with path.open("rb") as source:
                 digest = file_digest(source, "sha256").hexdigest()
-            if row := last_load(self.store, digest, shown, rules, kind, profile):
+            row = last_load(self.store, digest, shown, rules, kind, profile)
+            if row and row["kind"] != "photo":  # a picture beside the file may have changed
                 return Loaded(path, row, kind, profile)
         return self._read(path, shown, kind, profile)
 
@@ -110,10 +112,12 @@ class Loader:
             seen = self._read(seen.path, seen.row["file"], seen.named_kind, seen.named_profile)
         if seen.kind is None:
             return FileResult(seen.sheet.file, "", "", _refused(seen.sheet), seen.faults)
-        register = self.store.register()
+        register = self.store.register(self.workspace.settings.season_start)
         standard = standardise(seen.sheet, seen.kind, seen.profile, register.green_aliases)
         if standard.broken:
             return FileResult(seen.sheet.file, seen.kind.name, seen.profile_name, _refused(seen.sheet), standard.faults)
+        if seen.kind.name == "photo":
+            standard = with_pictures(standard, seen.folder)
         return _Loading(self, seen, standard, validate(standard, register, self.today)).write()
 
 

@@ -32,6 +32,7 @@ class Seen:
         faults: faults met while looking.
         handed_back: whether it is a file of ours, with rows to mend.
         rules: fingerprint of every profile and of the corrections of the file.
+        folder: where the file lies, for what lies beside it.
     """
 
     sheet: Sheet
@@ -40,6 +41,7 @@ class Seen:
     faults: pl.DataFrame
     handed_back: bool = False
     rules: str = ""
+    folder: Path = Path()
 
     @property
     def profile_name(self) -> str:
@@ -72,7 +74,7 @@ def look(path: Path, shown: str, profiles: tuple[Profile, ...], known: frozenset
     if record_kind is None and not _broken(sheet):
         shown_headers = ", ".join(header for header in sheet.headers if header)
         faults = together([faults, KIND_UNKNOWN.at(None, shown_headers, kinds=", ".join(KINDS))])
-    return Seen(sheet, record_kind, named, faults, ours)
+    return Seen(sheet, record_kind, named, faults, ours, folder=path.parent)
 
 
 def _by_its_own_reading(path: Path, profiles: tuple[Profile, ...], known: frozenset[str]) -> Profile | None:

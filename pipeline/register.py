@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import polars as pl
+
+from schemas import KINDS
+
+
+def _no_targets() -> pl.DataFrame:
+    return pl.DataFrame(schema=KINDS["target"].frame_schema)
 
 
 @dataclass(frozen=True)
@@ -15,11 +21,15 @@ class Register:
         clubs: current clubs, columns as in schemas/club.py.
         greens: current greens.
         materials: current materials.
+        targets: current targets that users set.
+        season_start: first day of a season, MM-DD.
     """
 
     clubs: pl.DataFrame
     greens: pl.DataFrame
     materials: pl.DataFrame
+    targets: pl.DataFrame = field(default_factory=_no_targets)
+    season_start: str = "10-01"
 
     def frame(self, kind: str) -> pl.DataFrame:
         """The register of this kind."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
+from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from pipeline.machine import Check
     from pipeline.reporting import Written
     from pipeline.result import FileResult
+    from pipeline.tracing import Trace, Traced
     from pipeline.undo import Undone
 
 SHOWN = 10
@@ -111,7 +113,8 @@ def draft(made: Draft, *, quiet: bool) -> None:
     _err(f"\n{counted(len(made.asks), 'thing')} to decide{':' if made.asks else '; look at every guess all the same.'}")
     for ask in made.asks:
         _err(f"  {ask.key}{f' ({ask.about})' if ask.about else ''}: {ask.why}")
-    _err(f"\nNext: open {made.path}, decide every “?”, then: swardtally load {made.file}")
+    todo = "decide every “?”" if made.asks else "look it over"
+    _err(f"\nNext: open {made.path}, {todo}, then: swardtally load {made.file}")
 
 
 def figure(one: Indicator) -> str:
@@ -154,8 +157,70 @@ def green_as_json(season: GreenSeason) -> dict[str, Any]:
         "name", "band", "value", "unit", "low", "high", "n", "target_low", "target_high", "target_source", "standing",
         "method", "note",
     )  # fmt: skip
-    figures = [{name: getattr(one, name) for name in names} for one in season.indicators]
+    return _season_as_json(season, [{name: getattr(one, name) for name in names} for one in season.indicators])
+
+
+def _season_as_json(season: GreenSeason, figures: list[dict[str, Any]]) -> dict[str, Any]:
     return {"green": season.green, "club": season.club, "season": season.season, "indicators": figures}
+
+
+def traces_as_json(season: GreenSeason, found: Sequence[Trace]) -> dict[str, Any]:
+    """The form of ``show --evidence --json``: each indicator as ``show --json`` has it, and what lies behind it."""
+    told = []
+    for one in found:
+        plain = green_as_json(replace(season, indicators=(one.indicator,)))["indicators"][0]
+        behind = {name: [asdict(record) for record in getattr(one, name)] for name in ("records", "registers")}
+        told.append({**plain, "formulas": list(one.formulas), **behind})
+    return _season_as_json(season, told)
+
+
+def traces(season: GreenSeason, found: Sequence[Trace], *, quiet: bool) -> None:
+    """Each indicator with how it was made, then a line for every record behind it."""
+    if not quiet:
+        _err(f"{season.club_name}, {season.green_name}: season {season.season}, as of {season.as_of}")
+    for i, one in enumerate(found):
+        if i:
+            _out()
+        _trace(one)
+
+
+def _trace(one: Trace) -> None:
+    told = one.indicator
+    _out(f"{told.label}{f', {told.band}' if told.band else ''} ({told.name}): {figure(told)}")
+    interval = f"{told.low:g} to {told.high:g}" if told.low is not None and told.high is not None else "none"
+    goal = f"{target(told)} {told.unit}".rstrip() + f" ({told.target_source})" if target(told) else "none"
+    facts = {
+        "method": told.method,
+        "formula": ", ".join(one.formulas) or "none of its own: the method says it all",
+        "interval": interval,
+        "target": goal,
+        "standing": told.standing,
+        "n": told.n,
+        "note": told.note,
+    }
+    for name, text in facts.items():
+        if text != "":
+            _out(f"  {name}: {text}")
+    _records("records behind it", one.records)
+    _records("registers they name", one.registers)
+
+
+def _records(title: str, records: Sequence[Traced]) -> None:
+    if not records:
+        _out(f"  {title}: none")
+        return
+    rows = [
+        (one.kind, one.file, one.line, one.load_id, one.date or "", _cells(one.stored), _cells(one.written))
+        for one in records
+    ]
+    _out(f"  {title}: {len(rows):,}")
+    _table(("kind", "file", "line", "load", "date", "as stored", "as written"), rows, frozenset({2, 3}))
+
+
+def _cells(cells: dict[str, Any]) -> str:
+    """Cells of a record on one line; its day stands in a column of its own."""
+    shown = {name: f"{cell:.10g}" if isinstance(cell, float) else str(cell) for name, cell in cells.items()}
+    return "; ".join(f"{name}={' '.join(text.split())}" for name, text in shown.items() if name != "date")
 
 
 def reports(written: Sequence[Written], *, quiet: bool) -> None:

@@ -122,9 +122,10 @@ class Store:
         """Records of a kind in force, with their provenance (``load_id``, ``file``, ``line``, ``written``)."""
         return self.frame(f'SELECT * FROM "{KINDS[kind].name}"')  # noqa: S608 (a name from KINDS, never from a user)
 
-    def register(self) -> Register:
-        """Clubs, greens and materials in force."""
-        return Register(self.current("club"), self.current("green"), self.current("material"))
+    def register(self, season_start: str = "10-01") -> Register:
+        """Clubs, greens, materials and targets in force; seasons begin on that day (MM-DD)."""
+        clubs, greens, materials, targets = (self.current(name) for name in ("club", "green", "material", "target"))
+        return Register(clubs, greens, materials, targets, season_start)
 
     @contextmanager
     def transaction(self) -> Iterator[Connection]:

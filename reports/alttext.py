@@ -35,10 +35,12 @@ def running(found: Running) -> str:
     last = found.points[-1]
     parts = [
         f"{name}: {text.count(len(found.points), 'application')}, "
-        f"in all {text.quantity(last.total, unit, 2)} by {text.day(last.date)}"
+        f"in all {text.quantity(last.total, unit, text.places_of_three(last.total))} by {text.day(last.date)}"
     ]
     if found.plan:
         end = found.plan[-1]
-        parts.append(f"Planned {text.quantity(end.total, unit, 2)} by {text.day(end.date)}")
+        parts.append(
+            f"Planned {text.quantity(end.total, unit, text.places_of_three(end.total))} by {text.day(end.date)}"
+        )
     parts.append(f"Target for the season {text.target(found.target_low, found.target_high, unit, 2)}")
     return ". ".join(parts) + "."

@@ -11,10 +11,13 @@ import io
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from pipeline.indicators import record
 from pipeline.indicators.record import Evidence, GreenSeason, Indicator
 from reports.figures import numbered
+from schemas import KINDS
+from schemas.field import Field
 
-Cell = str | int | float | None
+Cell = record.Cell
 
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 """OWASP, "CSV Injection": characters a spreadsheet may take for the start of a formula, full-width ones too."""
@@ -94,13 +97,12 @@ class CsvFile:
 
 
 def csv_files(season: GreenSeason) -> tuple[CsvFile, ...]:
-    """The attachments of a report, in order of their names (the PDF's name tree must be sorted)."""
-    rows: dict[str, Iterable[Iterable[Cell]]] = {
-        "indicators.csv": _indicator_rows(season),
-        "notes.csv": _note_rows(season),
-        "readings.csv": _reading_rows(season),
-        "works.csv": _work_rows(season),
-    }
+    """The attachments of a report, in order of their names (the PDF's name tree must be sorted).
+
+    What the report says stands in files of its own; the records behind it are in ``records-<kind>.csv``, one a kind,
+    which load as they are.
+    """
+    rows = rows_of(season)
     meanings = [
         (file, column, meaning) for file, (_, columns) in DESCRIBED.items() for column, meaning in columns.items()
     ]
@@ -110,7 +112,39 @@ def csv_files(season: GreenSeason) -> tuple[CsvFile, ...]:
         csv_bytes(("file", "column", "meaning"), meanings),
     )
     data = (CsvFile(name, text, csv_bytes(columns, rows[name])) for name, (text, columns) in DESCRIBED.items())
-    return tuple(sorted((columns, *data), key=lambda file: file.name))
+    return tuple(sorted((columns, *data, *_record_files(season)), key=lambda file: file.name))
+
+
+def rows_of(season: GreenSeason) -> dict[str, Iterable[tuple[Cell, ...]]]:
+    """The rows of every file of ``DESCRIBED``, by its name."""
+    return {
+        "indicators.csv": _indicator_rows(season),
+        "notes.csv": _note_rows(season),
+        "readings.csv": _reading_rows(season),
+        "works.csv": _work_rows(season),
+    }
+
+
+def file_names(season: GreenSeason) -> tuple[str, ...]:
+    """The attachments' names as a reader is told them, those of the records as one."""
+    records = (f"records of {len(season.records)} kinds that load as they are",) if season.records else ()
+    return ("columns.csv", *sorted(DESCRIBED), *records)
+
+
+def _record_files(season: GreenSeason) -> Iterator[CsvFile]:
+    meanings = []
+    for table in season.records:
+        kind, name = KINDS[table.kind], f"records-{table.kind}.csv"
+        words = f"{kind.title.capitalize()} behind the report, in the form they load in"
+        yield CsvFile(name, words, csv_bytes(table.columns, table.rows))
+        meanings += [(name, column, _meaning(kind.by_name[column])) for column in table.columns]
+    if meanings:
+        words = "What each column of the attached records means"
+        yield CsvFile("columns-of-records.csv", words, csv_bytes(("file", "column", "meaning"), meanings))
+
+
+def _meaning(field: Field) -> str:
+    return f"{field.meaning} Unit: {field.unit}." if field.unit else field.meaning
 
 
 def safe(cell: Cell) -> str:

@@ -152,7 +152,7 @@ def _running(season: GreenSeason, key: str, running: Running, height: float, abr
     points = [{"day": p.date.isoformat(), "total": p.total} for p in running.points]
     start = {"day": min(season.season_start, running.points[0].date).isoformat(), "total": 0.0}
     until = min(max(season.as_of, last.date), season.season_end).isoformat()
-    end = {"day": until, "total": last.total, "label": text.number(last.total, 1 if last.total >= 10 else 2)}
+    end = {"day": until, "total": last.total, "label": text.number(last.total, text.places_of_three(last.total))}
     plan = [{"day": p.date.isoformat(), "total": p.total} for p in running.plan]
     line = {"type": "line", "interpolate": "step-after", "color": palette.ACCENT, "strokeWidth": 1.8}
     dashed = {"type": "line", "color": palette.PLAN, "strokeWidth": 1.4, "strokeDash": [5, 3]}

@@ -5,18 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import UTC, datetime
 
+from pipeline.display import in_units
 from pipeline.indicators.record import GreenSeason
 from reports import attachments, charts, vega, viewmodel
-from reports.density import MOST_PAGES, MOST_PAGES_SHORT, SHORT_STEPS, Density, steps_for
+from reports.density import MOST_PAGES, MOST_PAGES_SHORT, Density, steps_for
 from reports.document import Image, Pages, fill, moment_of, pdf
 from reports.house import PLAIN, House
 
 
 def html(season: GreenSeason, *, created: datetime | None = None, version: str, house: House = PLAIN) -> str:
     """The report as HTML without style, for tests and for templates of one's own."""
+    season = in_units(season, house.units)
     step = _steps(season, house)[0]
     report = viewmodel.view(season, step, created=_moment(season, created), version=version)
-    return _html(report, charts.chart_groups(season), house, step)
+    return _html(report, charts.chart_groups(season), house, step, attachments.file_names(season))
 
 
 def render(season: GreenSeason, *, created: datetime | None = None, version: str, house: House = PLAIN) -> bytes:
@@ -38,20 +40,26 @@ def render(season: GreenSeason, *, created: datetime | None = None, version: str
 
 
 def _drafts(season: GreenSeason, moment: datetime, version: str, house: House) -> Iterator[Pages]:
-    """The report, each time set more closely."""
+    """The report, each time set more closely, in the units of the house; what is attached stays in SI."""
+    season = in_units(season, house.units)
     for step in _steps(season, house):
         report = viewmodel.view(season, step, created=moment, version=version)
         groups = charts.chart_groups(season, step.chart_height)
         images = {f"chart:{c.key}": Image("image/svg+xml", vega.svg(c.spec)) for group in groups for c in group.charts}
-        yield Pages(_html(report, groups, house, step), images)
+        yield Pages(_html(report, groups, house, step, attachments.file_names(season)), images)
 
 
 def _steps(season: GreenSeason, house: House) -> tuple[Density, ...]:
-    return SHORT_STEPS if house.short else steps_for(len(season.indicators))
+    return steps_for(len(season.indicators), short=house.short)
 
 
-def _html(report: viewmodel.ConditionReport, groups: tuple[charts.ChartGroup, ...], house: House, step: Density) -> str:
-    attached = sorted(["columns.csv", *attachments.DESCRIBED])
+def _html(
+    report: viewmodel.ConditionReport,
+    groups: tuple[charts.ChartGroup, ...],
+    house: House,
+    step: Density,
+    attached: tuple[str, ...],
+) -> str:
     left_out = {*house.left_out, *step.left_out}
     return fill("condition.html.j2", house, report=report, groups=groups, attached=attached, left_out=left_out)
 

@@ -43,6 +43,7 @@ STEPS = (
     Density("open", 60, 1.0, 25, 12, 12, 10, 10, 240),
     Density("close", 48, 0.85, 20, 10, 12, 8, 4, 160),
     Density("tight", 38, 0.66, 15, 6, 12, 5, 2, 100),
+    Density("tight", 32, 0.6, 12, 5, 12, 5, 2, 100),
 )
 _FINE_PRINT = ("methods", "sources")
 SHORT_STEPS = (
@@ -50,16 +51,25 @@ SHORT_STEPS = (
         Density("tight", judged, height, works, 3, 5, 4, 2, 100, judged, _FINE_PRINT)
         for judged, height, works in ((18, 0.66, 8), (14, 0.55, 6), (10, 0.5, 4))
     ),
+    Density("tight", 8, 0.45, 3, 2, 4, 2, 2, 60, 8, _FINE_PRINT),
     Density("tight", 8, 0.5, 3, 2, 5, 2, 2, 60, 8, (*_FINE_PRINT, "charts")),
 )
 """The short form: what matters, the figures that can be judged, charts, works, what is due and cautions."""
 
 
-def steps_for(figures: int) -> tuple[Density, ...]:
+MANY = 60
+"""Figures from which a green has nearly everything recorded, long lists of works and cautions too."""
+
+
+def steps_for(figures: int, *, short: bool = False) -> tuple[Density, ...]:
     """The steps worth trying for so many figures: a layout that cannot fit is not tried, for it costs a second.
 
     The bounds were found by laying out the demo county and the sample seasons of the tests.
     """
+    if short:
+        return SHORT_STEPS[3:] if figures > MANY else SHORT_STEPS
+    if figures > MANY:
+        return STEPS[3:]
     if figures > 34:
         return STEPS[2:]
     return STEPS[1:] if figures > 26 else STEPS

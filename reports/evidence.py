@@ -46,9 +46,15 @@ def _method_line(method: str, members: list[tuple[int, Indicator]], ranges: int)
     return MethodLine(
         refs=text.compact_ranges(ref for ref, _ in members),
         method=method or "How it was made is not stated.",
-        records=where({e for _, i in members for e in i.evidence}, ranges),
+        records=_records(members, ranges),
         targets="; ".join(sources),
     )
+
+
+def _records(members: list[tuple[int, Indicator]], ranges: int) -> str:
+    """Where the records of figures stand; "" where they stand with another figure, as the method then says."""
+    evidence = {e for _, i in members for e in i.evidence}
+    return "" if not evidence and any(i.n for _, i in members) else where(evidence, ranges)
 
 
 def where(evidence: Iterable[Evidence], ranges: int) -> str:

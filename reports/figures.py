@@ -15,6 +15,7 @@ FAMILIES = {
     "soil": "Soil",
     "surface": "Playing surface",
     "speed": "Green speed",
+    "levels": "Levels",
     "sward": "Sward",
     "physical": "Thatch, roots and surface",
     "sieve": "Particle sizes",

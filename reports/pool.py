@@ -56,9 +56,13 @@ class Outcome:
 
 def renderer_of(kind: str) -> Callable[..., bytes]:
     """The function that makes a kind of document, ``render(content, *, version, house) -> bytes``."""
-    from reports import benchmark, condition
+    from reports import benchmark, condition, survey
 
-    renderers: dict[str, Callable[..., bytes]] = {"condition": condition.render, "benchmark": benchmark.render}
+    renderers: dict[str, Callable[..., bytes]] = {
+        "condition": condition.render,
+        "benchmark": benchmark.render,
+        "survey": survey.render,
+    }
     return renderers[kind]
 
 

@@ -6,6 +6,7 @@ import re
 import unicodedata
 from collections.abc import Iterable
 from datetime import date
+from math import floor, log10
 
 from reports import fonts
 
@@ -62,18 +63,30 @@ def undrawable(text: str) -> bool:
 
 
 def number(value: float, decimals: int) -> str:
-    """The number with its digits after the point, thousands parted, a true minus, never "-0"."""
+    """The number with its digits after the point, thousands parted, a true minus, never "-0".
+
+    Fewer than no digits round to tens or hundreds.
+    """
     rounded = round(value, decimals)
-    digits = f"{abs(rounded):,.{decimals}f}"
+    digits = f"{abs(rounded):,.{max(decimals, 0)}f}"
     return f"\u2212{digits}" if rounded < 0 else digits
 
 
 def limit_number(value: float, decimals: int) -> str:
-    """A target's limit as it was set: not more digits than it needs, and none lost."""
+    """A target's limit as it was set: not more digits than it needs, and none lost.
+
+    One that three digits do not hold was turned into another unit: it has the digits of the figure beside it, and two
+    significant ones at least.
+    """
     for places in range(4):
         if abs(round(value, places) - value) < 1e-9:
             return number(value, places)
-    return number(value, max(decimals, 3))
+    return number(value, max(decimals, 1 - floor(log10(abs(value)))))
+
+
+def places_of_three(value: float) -> int:
+    """Digits after the point with which a number has three significant ones, two at most: 3.75, 96.4, 768."""
+    return 2 if abs(value) < 10 else 1 if abs(value) < 100 else 0
 
 
 def currency_sign(code: str) -> str:

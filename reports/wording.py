@@ -60,7 +60,7 @@ def outside_sentence(indicator: Indicator) -> str:
     goal = figures.target_text(indicator).removeprefix("at most ").removeprefix("at least ")
     noun = ("lower limit" if indicator.standing == "below" else "upper limit") if one_sided else "target"
     body = f"{name_of(indicator)} is {figures.value_text(indicator)}, {indicator.standing} the {noun} of {goal}"
-    if _reaches_target(indicator):
+    if reaches_target(indicator):
         return f"{body}; the readings spread across that limit, so this may be chance."
     return body + "."
 
@@ -106,7 +106,8 @@ def _is_trend(indicator: Indicator) -> bool:
     return "trend" in indicator.name and indicator.standing not in ("below", "above")
 
 
-def _reaches_target(indicator: Indicator) -> bool:
+def reaches_target(indicator: Indicator) -> bool:
+    """Whether the interval of a figure outside its target reaches into it, so that it may be chance."""
     if indicator.low is None or indicator.high is None:
         return False
     if indicator.standing == "below":
@@ -119,7 +120,7 @@ def _weight(indicator: Indicator) -> tuple[bool, float]:
     end = indicator.target_low if indicator.standing == "below" else indicator.target_high
     assert indicator.value is not None, "a figure without a value misses nothing"
     assert end is not None, "a figure outside its target has missed an end of it"
-    return _reaches_target(indicator), -abs(indicator.value - end) / (abs(end) or 1.0)
+    return reaches_target(indicator), -abs(indicator.value - end) / (abs(end) or 1.0)
 
 
 def _counted(judged: list[Indicator], outside: list[Indicator]) -> str:

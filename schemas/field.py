@@ -8,7 +8,7 @@ from typing import Literal
 import polars as pl
 
 PolarsType = type[pl.DataType]
-FieldType = Literal["text", "code", "choice", "number", "whole", "date", "flag", "shorthand"]
+FieldType = Literal["text", "code", "choice", "number", "whole", "date", "flag", "shorthand", "image"]
 
 POLARS_TYPE: dict[str, PolarsType] = {
     "text": pl.String,
@@ -18,6 +18,7 @@ POLARS_TYPE: dict[str, PolarsType] = {
     "whole": pl.Int64,
     "date": pl.Date,
     "flag": pl.Boolean,
+    "image": pl.Binary,
 }
 STORE_TYPE: dict[str, str] = {
     "text": "VARCHAR",
@@ -27,6 +28,7 @@ STORE_TYPE: dict[str, str] = {
     "whole": "BIGINT",
     "date": "DATE",
     "flag": "BOOLEAN",
+    "image": "BLOB",
 }
 
 
@@ -38,7 +40,8 @@ class Field:
         name: column in store, template and frames; its suffix is the unit.
         type: ``text`` free words; ``code`` an identifier kept as written (``01`` is not ``1``); ``choice`` one of
             ``choices``; ``number``; ``whole``; ``date``; ``flag`` yes or no; ``shorthand`` what a crew writes in one
-            cell (``2 x 25 kg``), which is not stored itself but fills the fields in ``fills``.
+            cell (``2 x 25 kg``), which is not stored itself but fills the fields in ``fills``; ``image`` a picture's
+            bytes, made while loading and asked of no file.
         meaning: one sentence for the data dictionary and the store's comments.
         unit: SI unit the value is stored in; "" where it has none.
         label: what a report calls it.
@@ -77,6 +80,11 @@ class Field:
     def stored(self) -> bool:
         """Whether the field is a column of the store (a shorthand is not: it fills others)."""
         return self.type != "shorthand"
+
+    @property
+    def asked(self) -> bool:
+        """Whether a user's file may give the field (an image is made while loading)."""
+        return self.type != "image"
 
     @property
     def polars_type(self) -> PolarsType:

@@ -28,6 +28,8 @@ GREEN = Kind(
               also=("grass", "sward"), example="fescue and bent"),
         Field("laid_on", "date", "Day the green was laid; a record before it is a fault.", label="Laid on",
               also=("laid", "opened"), example="1926-05-01"),
+        Field("closed_on", "date", "Day the green was given up, blank while it is played on; a record after it is asked about.",
+              also=("closed", "given up"), example=""),
         Field("latitude_deg", "number", "Latitude, for day length and evaporation.", unit="°", low=-90, high=90,
               also=("latitude", "lat"), example="52.4"),
         Field("station", "code", "Weather station whose days stand beside the green's works.",

@@ -41,6 +41,7 @@ class Kind:
         register: True for lists that facts refer to; they are loaded first.
         value_field: field whose blank means "no result", or "". Of a kind that does not repeat, the record is then
             withdrawn if there was one.
+        value_from: sets of fields any of which gives the value where it is blank: a file needs no column for it then.
         order: fields the stored facts are sorted by.
         told_by_headers: False where headers alone cannot tell it from another kind: it takes a profile or ``--kind``.
     """
@@ -52,6 +53,7 @@ class Kind:
     repeats: bool = False
     register: bool = False
     value_field: str = ""
+    value_from: tuple[tuple[str, ...], ...] = ()
     order: tuple[str, ...] = ()
     told_by_headers: bool = True
 
@@ -66,6 +68,11 @@ class Kind:
         return tuple(field for field in self.fields if field.stored)
 
     @cached_property
+    def asked(self) -> tuple[Field, ...]:
+        """Fields that a user's file may give."""
+        return tuple(field for field in self.fields if field.asked)
+
+    @cached_property
     def key(self) -> tuple[str, ...]:
         """Names of the natural key's fields."""
         return tuple(field.name for field in self.fields if field.key)
@@ -78,7 +85,7 @@ class Kind:
     @cached_property
     def needed(self) -> tuple[str, ...]:
         """Names of the fields a file must have a column for."""
-        return (*self.required, *((self.value_field,) if self.value_field else ()))
+        return (*self.required, *((self.value_field,) if self.value_field and not self.value_from else ()))
 
     @cached_property
     def frame_schema(self) -> dict[str, type[pl.DataType]]:
@@ -111,7 +118,7 @@ class Kind:
     def template(self) -> str:
         """An empty CSV with this kind's headers."""
         out = io.StringIO()
-        csv.writer(out, lineterminator="\n").writerow([field.name for field in self.fields])
+        csv.writer(out, lineterminator="\n").writerow([field.name for field in self.asked])
         return out.getvalue()
 
 

@@ -84,6 +84,25 @@ def infiltration_mm_h(volume_ml: Quantity, ring_mm: Quantity, minutes: Quantity)
     return 10.0 * volume_ml / area_cm2 * 60.0 / minutes
 
 
+def falling_head_mm_h(head_mm: Quantity, head_end_mm: Quantity, minutes: Quantity) -> Quantity:
+    """Infiltration rate in mm/h from the fall of the water standing in the inner ring.
+
+    The rate falls with the head, so a falling head is compared with a falling head alone.
+
+    Formula: `(head − head_end) / (minutes / 60)`.
+
+    Args:
+        head_mm: water standing in the ring at the start, mm.
+        head_end_mm: water standing in it at the end, mm.
+        minutes: time it took, min.
+
+    Source: definition; the water of the inner ring alone, as in ASTM D3385.
+    """
+    require_not_negative(head_end_mm=head_end_mm, fall_mm=head_mm - head_end_mm)
+    require_positive(minutes=minutes)
+    return (head_mm - head_end_mm) * 60.0 / minutes
+
+
 def gravities_from_civ(impact_value: Quantity) -> Quantity:
     """Deceleration in gravities from a Clegg impact value; hammer mass and drop number stay with the record.
 

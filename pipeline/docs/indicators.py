@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from pipeline.docs import markdown as md
+from pipeline.indicators.curves import D_VALUES
 from pipeline.indicators.nutrients import ELEMENTS
 from pipeline.targets import shipped_targets, target_sets
 from reports.figures import heading_of
@@ -62,6 +63,9 @@ def catalogue() -> Iterator[Described]:
     yield from _DISTURBANCE
     yield from _SURFACE
     yield from _chemistry()
+    yield from _LEVELS
+    yield from _observations()
+    yield from _SIEVES
     yield from _WEATHER
     yield from _WORKS
 
@@ -234,6 +238,98 @@ _SURFACE = (
     ),
 )  # fmt: skip
 
+_LEVELS = (
+    Described(
+        "level_range_mm", "Highest to lowest point", "mm", "levels", "", "How far points are apart in height.",
+        "Highest less lowest point of the season's last survey.",
+    ),
+    Described(
+        "level_sd_mm", "Spread of heights", "mm", "levels", "", "How far points scatter about their mean.",
+        "Standard deviation of all points of the survey; not on a crown green.",
+    ),
+    Described(
+        "level_deviation_mm", "Largest distance from the mean height", "mm", "levels", "",
+        "The point farthest off; flat greens only. Its target is the tolerance the next line counts with.",
+        "Farthest point from the mean of all points.",
+    ),
+    Described(
+        "level_within_pct", "Points within the tolerance", "%", "levels", "",
+        "Share of the green that is level; flat greens only.", "Share of points within the tolerance of their mean.",
+    ),
+    Described(
+        "tilt_mm", "Fall of the whole green", "mm", "levels", "", "How far the green as a whole falls, and where to.",
+        "Highest less lowest corner of the plane of least squares through all points.",
+    ),
+    Described(
+        "level_plane_sd_mm", "Spread about the best-fit plane", "mm", "levels", "",
+        "What is uneven beside the tilt.", "Standard deviation of all points about that plane.",
+    ),
+    Described(
+        "level_rink_fall_mm", "Largest fall along a rink", "mm", "levels", "",
+        "End to end of the rink that falls most.",
+        "Plane of least squares of each rink; rinks as equal strips across the green.",
+    ),
+    Described(
+        "level_rink_crossfall_mm", "Largest fall across a rink", "mm", "levels", "",
+        "Side to side of the rink that falls most.", "The same planes, the other way.",
+    ),
+    Described(
+        "level_gradient_mm_m", "Steepest gradient a bowl meets", "mm/m", "levels", "",
+        "Steepest rise or fall on the middle line of a rink.", "Over 1 m, on heights interpolated between the points.",
+    ),
+    Described(
+        "crown_height_mm", "Height of the crown", "mm", "levels", "",
+        "Top over the mean of the corners; crown greens only.",
+        "Read from a surface of second order fitted to all points (Huber).",
+    ),
+    Described(
+        "crown_corners_mm", "Unevenness of the corners", "mm", "levels", "", "How far the corners differ in height.",
+        "Highest less lowest corner of that surface.",
+    ),
+    Described(
+        "crown_quarters_mm", "Difference between quarters", "mm", "levels", "",
+        "How far the four quarters of a crown green differ; none where the crown is in the middle.",
+        "Mean height of the points of each quarter, highest less lowest.",
+    ),
+    Described(
+        "crown_sd_mm", "Spread about the fitted crown", "mm", "levels", "", "What is uneven beside the crown.",
+        "Standard deviation of all points about that surface.",
+    ),
+    Described(
+        "crown_deviation_mm", "Largest distance from the fitted crown", "mm", "levels", "",
+        "The point farthest off the crown.", "Farthest point from that surface.",
+    ),
+    Described(
+        "level_gap_mm", "Largest gap under a 3 m straightedge", "mm", "levels", "along or across the rinks",
+        "The deepest hollow that a straightedge shows; no published limit was found.",
+        "Laid anywhere on two places of the grid up to 3 m apart.",
+    ),
+    Described(
+        "level_low_m2", "Ground too low", "m²", "levels", "", "Ground that dressing could bring up.",
+        "Below the mean by more than the tolerance; on a crown green 10 mm below the fitted crown (common practice, no "
+        "source).",
+    ),
+    Described(
+        "level_low_t", "Dressing to fill it", "t", "levels", "", "Dressing that brings it up.",
+        "Volume of that ground up to the mean, or to the fitted crown, × dry bulk density.",
+    ),
+    Described(
+        "level_moved_mm", "Largest change of one point", "mm", "levels", "",
+        "The point that moved most since the survey before.",
+        "Later less earlier at points no further apart than 0.25 m; less the mean change where benchmarks differ.",
+    ),
+    Described(
+        "level_mean_change_mm", "Mean change of height", "mm", "levels", "",
+        "How far the whole green has risen or sunk.",
+        "Mean of those changes; only where both surveys name one benchmark.",
+    ),
+    Described(
+        "level_moved_pct", "Points that have moved", "%", "levels", "",
+        "Share of points that moved by more than the instruments can err.",
+        "More than 1.96 × √(e₁² + e₂²), the standard errors of both surveys.",
+    ),
+)  # fmt: skip
+
 _WEATHER = (
     Described(
         "rain_mm", "Rain", "mm", "weather", "", "Rain of the season at the green's station.", "Sum of the days.",
@@ -298,6 +394,77 @@ def _chemistry() -> Iterator[Described]:
                 "extractant" if wanted == "mg/kg" else "",
                 "Latest sampling.", "Mean of that day's results.",
             )  # fmt: skip
+
+
+_COUNTED = (
+    "Hits over points of all places, with Wilson's interval; points count for fewer where places differ by more than "
+    "chance"
+)
+_MEASURED = "Mean of the readings with the t interval of their spread"
+
+
+def _observations() -> Iterator[Described]:
+    """Three a thing: the figure, its spread over the green, its change since the visit before."""
+    for name, code in code_list("observation").items():
+        if name == "layer":  # drawn in the survey, no figure of its own
+            continue
+        unit, figure = str(code.facts["unit"]), str(code.facts["figure"])
+        suffix = {"%": "pct", "mm/h": "mm_h"}.get(unit, unit)
+        stem, family = figure.removesuffix(f"_{suffix}"), str(code.facts["family"])
+        yield Described(
+            figure, code.label, unit, family, "method",
+            "Last visit of the season, one figure a method: hammer, drop, depth and ring are part of it.",
+            f"{_COUNTED}; {_MEASURED.lower()} where no points were counted." if unit == "%" else f"{_MEASURED}.",
+        )  # fmt: skip
+        yield Described(
+            f"{stem}_cv_pct", f"{code.label}: spread over the green", "%", family, "method",
+            "How much the green differs from place to place; from three readings on.",
+            "Standard deviation over mean of the visit's readings.",
+        )  # fmt: skip
+        yield Described(
+            f"{stem}_change_{suffix}", f"{code.label}: change since the visit before",
+            "%-points" if unit == "%" else unit, family, "method",
+            "Later less earlier, only where the method is the same.",
+            "Newcombe's interval for counts, Welch's t interval for readings; a change is shown only where it leaves "
+            "nought out.",
+        )  # fmt: skip
+
+
+_SIEVES = (
+    *(
+        Described(
+            f"sieve_d{share}_mm", f"D{share}", "mm", "sieve", "root zone or material",
+            f"Size that {share} % of the mass is finer than; the root zone's last sample, and each dressing's of the "
+            "season.",
+            "Read from the sieve curve, straight between two sieves on the logarithm of size.",
+        )
+        for share in D_VALUES
+    ),
+    Described(
+        "sieve_uniformity", "Coefficient of uniformity", "", "sieve", "root zone or material",
+        "How widely the sizes are graded: low is all of one size.", "D60 ÷ D10.",
+    ),
+    Described(
+        "sieve_coarse_medium_pct", "Coarse and medium sand", "%", "sieve", "root zone", "Between 0.25 and 1 mm.",
+        "From the curve; held against the USGA limit where the register says that the green is sand-based.",
+    ),
+    Described(
+        "sieve_very_fine_pct", "Very fine sand, silt and clay", "%", "sieve", "root zone", "Finer than 0.15 mm.",
+        "From the curve; held against the USGA limit where the register says that the green is sand-based.",
+    ),
+    Described(
+        "sieve_silt_clay_pct", "Silt and clay", "%", "sieve", "root zone", "Finer than 0.05 mm.", "From the curve.",
+    ),
+    Described(
+        "sieve_medium_pct", "Medium sand", "%", "sieve", "material", "Between 0.25 and 0.5 mm, of a dressing.",
+        "From the curve; held against what UK fine turf asks of a dressing sand.",
+    ),
+    Described(
+        "sieve_match", "Dressing against root zone, D50", "", "sieve", "material",
+        "Whether a dressing of the season is as coarse as the root zone it lies on; 1 is alike.",
+        "D50 of the dressing over D50 of the root zone; the note gives D10 and D90 and the class furthest apart.",
+    ),
+)  # fmt: skip
 
 
 def page() -> str:

@@ -62,7 +62,9 @@ class Layout:
     def score(self) -> float:
         """How much of the sheet the kind explains, in points."""
         points = sum(_WORTH[found.how] for found in self.matches.found.values())
-        points += min(len(self.results), _MOST_RESULTS) + (2.0 if self.greens and self.kind.value_field else 0.0)
+        # a column a green says nothing of which thing was observed
+        points += 2.0 if self.greens and self.kind.value_field in self.kind.needed else 0.0
+        points += min(len(self.results), _MOST_RESULTS)
         return points + _NEEDED * (len(self.kind.needed) - 2 * len(self.lacking))
 
 

@@ -60,20 +60,20 @@ def matched(columns: Sequence[Column], kind: Kind, known: Known) -> Matches:
     """Fields of a kind among the columns; each field has one column, each column one field."""
     done = Matches()
     pairs = sorted(
-        ((score, i, j) for i, column in enumerate(columns) for j, one in enumerate(kind.fields)
+        ((score, i, j) for i, column in enumerate(columns) for j, one in enumerate(kind.asked)
          if (score := _likeness(column, one)) >= NEAR),
         key=lambda pair: (-pair[0], pair[1], pair[2]),
     )  # fmt: skip
     while pairs and pairs[0][0] >= SURE:
         score, i, j = pairs[0]
-        name = kind.fields[j].name
+        name = kind.asked[j].name
         rivals = [pair for pair in pairs if pair[2] == j and pair[0] >= score - TIE and pair[0] >= min(score, STEM)]
         others = [pair for pair in pairs if pair[1] == i and pair[2] != j and pair[0] >= score - TIE]
         if len(rivals) > 1:
             done.open[name] = [columns[pair[1]] for pair in rivals]
         elif others and score < STEM:
             for pair in (pairs[0], *others):
-                done.open.setdefault(kind.fields[pair[2]].name, []).append(columns[i])
+                done.open.setdefault(kind.asked[pair[2]].name, []).append(columns[i])
         else:
             done.found[name] = Found(columns[i], "name" if score >= STEM else "like")
         gone = {pair[1] for pair in rivals} | {i}
@@ -82,7 +82,7 @@ def matched(columns: Sequence[Column], kind: Kind, known: Known) -> Matches:
     _amounts(done, columns, kind)
     for _, i, j in pairs:
         if columns[i].header not in done.taken:
-            name = kind.fields[j].name
+            name = kind.asked[j].name
             if name not in done.found and name not in done.asked and columns[i] not in done.open.setdefault(name, []):
                 done.open[name].append(columns[i])
     return done
@@ -91,7 +91,7 @@ def matched(columns: Sequence[Column], kind: Kind, known: Known) -> Matches:
 def _by_cells(done: Matches, columns: Sequence[Column], kind: Kind, known: Known) -> None:
     """Fields of the natural key still without a column, where the cells of just one column can be nothing else."""
     rivals = {column.header for found in done.open.values() for column in found}
-    for one in kind.fields:
+    for one in kind.asked:
         if not one.key or one.name in done.found:
             continue
         among = done.open.get(one.name) or [

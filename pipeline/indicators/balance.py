@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from pipeline.agronomy import dressing as formula
 from pipeline.agronomy.organic_matter import layer_bulk_density_t_m3
+from pipeline.amounts import Amount, AmountText
 from pipeline.indicators.dressing import dressings
 from pipeline.indicators.record import Indicator, Standing
 from pipeline.indicators.records import GreenRecords
@@ -281,11 +282,10 @@ def _forecasts(records: GreenRecords, one: LayerBalance, base: Indicator) -> Ite
     start = f"For {long_date(end)}, from {100 * one.balance.fraction:.1f} % fitted for {long_date(one.last)}"
     if one.programme is not None:
         present = one.programme
-        said = f", with {present.kg_m2:.1f} kg/m² a year, the mean of {counted(present.seasons, 'season')}."
+        mean = f", the mean of {counted(present.seasons, 'season')}."
+        said = AmountText(start, ", with ", Amount(present.kg_m2, "kg/m² a year", ".1f"), mean)
         guess = forecast(one.balance, ahead, present.kg_m2, present.fraction)
-        yield _forecast(
-            base, "organic_matter_next_pct", "Organic matter a season on, dressed as now", guess, start + said
-        )
+        yield _forecast(base, "organic_matter_next_pct", "Organic matter a season on, dressed as now", guess, said)
     bare = forecast(one.balance, ahead, 0.0)
     label = "Organic matter a season on, not dressed"
     yield _forecast(base, "organic_matter_next_undressed_pct", label, bare, f"{start}.")

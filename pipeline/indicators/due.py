@@ -9,6 +9,7 @@ import polars as pl
 
 from pipeline.agronomy import dressing as formula
 from pipeline.agronomy import nutrients as feed
+from pipeline.amounts import Amount, AmountText, span
 from pipeline.indicators import dressing, nutrients
 from pipeline.indicators.record import Due, Indicator
 from pipeline.indicators.records import GreenRecords
@@ -61,14 +62,25 @@ def _dressing(records: GreenRecords, figures: tuple[Indicator, ...]) -> Iterator
     if todo is None or not records.area_m2:
         return
     low, high, source = todo
-    upper = f" to {high * records.area_m2 / 1000:.1f}" if high else ""
+    tonnes = _on_green(records.area_m2, 1000, low, high, "t")
     by, over = _when(records)
     last = dressing.last_dressed(records)
     what = f"Top dressing, {last[1]}" if last and last[1] else "Top dressing"
-    why = f"Target {low:.2g}{f' to {high:.2g}' if high else ''} kg/m² ({source})"
+    why = AmountText("Target ", span(low, high, "kg/m²", ".2g", carries=2), f" ({source}).")
     if not over:
-        why = f"Still open against the target: {low:.2g} kg/m² ({source})"
-    yield Due(what, f"{low * records.area_m2 / 1000:.1f}{upper} t on {records.area_m2:,.0f} m²", by, why + ".")
+        why = AmountText("Still open against the target: ", Amount(low, "kg/m²", ".2g"), f" ({source}).")
+    quantity = AmountText(tonnes, " on ", Amount(records.area_m2, "m²", ",.0f"))
+    day = None if over else records.season.end
+    yield Due(what, quantity, by, why, day, *_of_green(records.area_m2, 1000, low, high), "t")
+
+
+def _on_green(area_m2: float, parts: float, low: float, high: float | None, unit: str) -> AmountText:
+    """A rate, or a range of rates, over the green's area in the larger unit, of which the rate's has so many parts."""
+    return span(*_of_green(area_m2, parts, low, high), unit, ".1f")
+
+
+def _of_green(area_m2: float, parts: float, low: float, high: float | None) -> tuple[float, float | None]:
+    return low * area_m2 / parts, None if high is None else high * area_m2 / parts
 
 
 def _nitrogen(records: GreenRecords, figures: tuple[Indicator, ...]) -> Iterator[Due]:
@@ -77,11 +89,12 @@ def _nitrogen(records: GreenRecords, figures: tuple[Indicator, ...]) -> Iterator
         return
     low, high, source = todo
     kg = low * records.area_m2 / 10_000
-    by, _ = _when(records)
-    upper = f" to {high * records.area_m2 / 10_000:.1f}" if high else ""
-    rate = f"{low:.0f}{f' to {high:.0f}' if high else ''} kg/ha"
-    why = f"{rate} ({source}); growth, colour and the label decide each dose."
-    yield Due("Nitrogen", f"{kg:.1f}{upper} kg N{_as_product(records, kg)}", by, why)
+    by, over = _when(records)
+    quantity = _on_green(records.area_m2, 10_000, low, high, "kg")
+    why = AmountText(span(low, high, "kg/ha", ".0f"), f" ({source}); growth, colour and the label decide each dose.")
+    day = None if over else records.season.end
+    words = AmountText(quantity, " N", _as_product(records, kg))
+    yield Due("Nitrogen", words, by, why, day, *_of_green(records.area_m2, 10_000, low, high), "kg")
 
 
 def _as_product(records: GreenRecords, nitrogen_kg: float) -> str:
@@ -93,11 +106,11 @@ def _as_product(records: GreenRecords, nitrogen_kg: float) -> str:
         return ""
     last = rows.row(-1, named=True)
     kg = feed.product_for_nutrient_kg(nitrogen_kg, last["n_pct"])
-    packs = ""
+    packs: str = ""
     if last["pack_kg"]:
         number = int(formula.packs(kg, last["pack_kg"]))
-        packs = f" ({counted(number, 'pack')} of {last['pack_kg']:g} kg)"
-    return f"; the lower is {kg:,.0f} kg of {last['material']}{packs}"
+        packs = AmountText(f" ({counted(number, 'pack')} of ", Amount(last["pack_kg"], "kg"), ")")
+    return AmountText("; the lower is ", Amount(kg, "kg", ",.0f"), f" of {last['material']}", packs)
 
 
 def _next_feed(records: GreenRecords) -> Iterator[Due]:
@@ -114,6 +127,7 @@ def _next_feed(records: GreenRecords) -> Iterator[Due]:
         "as growth asks",
         f"from {long_date(until)}",
         f"{last['material']} of {long_date(last['date'])} {word} about {last['release_weeks']:g} weeks by its label.",
+        until,
     )
 
 
@@ -123,9 +137,11 @@ def _sample(records: GreenRecords) -> Iterator[Due]:
     if last is None:
         yield Due("Sample organic matter", "10 cores or more, 0–20 mm", "this winter", "No result is on record.")
     elif isinstance(last, date) and (records.as_of - last).days >= SAMPLE_EVERY_DAYS:
+        again = last + timedelta(days=SAMPLE_EVERY_DAYS)
         yield Due(
             "Sample organic matter again",
             "same depths, laboratory and method",
-            f"from {long_date(last + timedelta(days=SAMPLE_EVERY_DAYS))}",
+            f"from {long_date(again)}",
             f"Last sampled {long_date(last)}; about once a year is common practice.",
+            again,
         )

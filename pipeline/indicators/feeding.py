@@ -8,6 +8,7 @@ from datetime import date
 import polars as pl
 
 from pipeline.agronomy.weather import nitrogen_ceiling_g_m2
+from pipeline.amounts import AmountText, span
 from pipeline.indicators.nutrients import fed
 from pipeline.indicators.record import Indicator
 from pipeline.indicators.records import GreenRecords
@@ -64,7 +65,7 @@ def _figures(records: GreenRecords, every: pl.DataFrame) -> Iterator[Indicator]:
             behind.height,
             family="nutrients",
             decimals=0,
-            note=f"{given:.1f} of {allowed:.1f} g/m². {COMPARED if not band else ''}".strip(),
+            note=AmountText(span(given, allowed, "g/m²", ".1f", between=" of "), ". " + COMPARED if not band else "."),
             method=(
                 f"Nitrogen put on over growth potential × {MONTHLY_MOST_G_M2:g} g/m² a month; mean of daily growth "
                 f"potentials (cool-season, °C form), months with at least {FEWEST_DAYS} days of temperature."

@@ -10,6 +10,7 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.amounts import AmountText, span
 from pipeline.indicators import dressing, soil, surface
 from pipeline.indicators.record import DataNote, Evidence, GreenSeason, SourceFile
 from pipeline.indicators.records import GreenRecords, Records
@@ -53,7 +54,7 @@ def _rejected(records: GreenRecords, every: Records) -> Iterator[DataNote]:
         many = len(lines) > 1
         where = f"(line{'s' if many else ''} {named})"
         text = f"{counted(len(lines), 'row')} of {file} {'are' if many else 'is'} not in these figures {where}."
-        yield DataNote("warning", f"{text} {'First of them: ' if many else ''}{part['message'][0]}")
+        yield DataNote("warning", f"{text} {'First of them: ' if many else ''}{part['message'][0]}", "rejected")
     for row in mine.filter((pl.col("severity") == "warning") & (pl.col("code") != "reference.material")).iter_rows(
         named=True
     ):
@@ -86,12 +87,10 @@ def _area(records: GreenRecords) -> Iterator[DataNote]:
     used = put_on.filter(pl.col("area_used") == "treated area")
     if used.height:
         areas = used["treated_area_m2"].unique().sort()
-        shown = f"{areas[0]:,.0f}" + (f" to {areas[-1]:,.0f}" if len(areas) > 1 else "")
+        shown = span(areas[0], areas[-1] if len(areas) > 1 else None, "m²", ",.0f")
         jobs = counted(used.height, "job")
-        text = (
-            f"Treated areas ({shown} m², {jobs}) are used in place of the green's own: what lands beside is not on it."
-        )
-        yield DataNote("note", text)
+        why = f", {jobs}) are used in place of the green's own: what lands beside is not on it."
+        yield DataNote("note", AmountText("Treated areas (", shown, why))
     if spots := put_on.filter(pl.col("area_used") == "spot work").height:
         yield DataNote(
             "note", f"{counted(spots, 'job')} on patches: amounts are spread over the whole green in the figures."
@@ -105,7 +104,8 @@ def _unregistered(records: GreenRecords) -> Iterator[DataNote]:
     if rows.height:
         names = listed([f"“{name}”" for name in rows["material"].unique().sort()])
         jobs = counted(rows.height, "job")
-        yield DataNote("warning", f"{jobs} with {names}, not in the register of materials: nutrients not counted.")
+        text = f"{jobs} with {names}, not in the register of materials: nutrients not counted."
+        yield DataNote("warning", text, "material")
 
 
 def _gaps(records: GreenRecords) -> Iterator[DataNote]:

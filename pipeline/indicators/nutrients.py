@@ -9,6 +9,7 @@ from datetime import date, timedelta
 import polars as pl
 
 from pipeline.agronomy import nutrients as formula
+from pipeline.amounts import Amount, AmountText, joined
 from pipeline.indicators.dressing import running_total
 from pipeline.indicators.record import Indicator, Running
 from pipeline.indicators.records import GreenRecords
@@ -118,9 +119,9 @@ def _applied(element: Element, season: pl.DataFrame) -> Indicator | None:
     known = carrying.filter(pl.col(element.name).is_not_null())
     g_m2 = float(known[element.name].sum()) if known.height else None
     gap = carrying.height - known.height
-    notes = []
+    notes: list[str] = []
     if g_m2 is not None:
-        notes.append(f"{g_m2:.2f} g/m².")
+        notes.append(AmountText(Amount(g_m2, "g/m²", ".2f", again=True), "."))
     if gap:
         notes.append(f"{gap} of {carrying.height} applications could not be counted: {_why(carrying, element)}.")
     how = "Product over the area fed × share on the label"
@@ -135,7 +136,7 @@ def _applied(element: Element, season: pl.DataFrame) -> Indicator | None:
         known.height,
         family="nutrients",
         decimals=0 if element.name != "phosphorus" else 1,
-        note=" ".join(notes),
+        note=joined(" ", notes),
         method=f"{how}. 1 g/m² is 10 kg/ha.",
         evidence=evidence(known, "job"),
     )

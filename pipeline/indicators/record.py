@@ -8,6 +8,9 @@ from typing import Literal
 
 Standing = Literal["within", "below", "above", "no target", "too few", "not comparable"]
 Severity = Literal["note", "warning", "error"]
+NoteTopic = Literal["", "rejected", "material"]
+"""What a data note is about, where many greens' notes are gathered: rows handed back, a material not in the register."""
+Cell = str | int | float | None
 
 
 @dataclass(frozen=True, order=True)
@@ -148,21 +151,37 @@ class Series:
 
 @dataclass(frozen=True)
 class Due:
-    """Something that comes next: what, how much, by when, and why."""
+    """Something that comes next: what, how much, by when, and why.
+
+    Attributes:
+        what: what is to be done.
+        quantity: how much, in words.
+        by: by when, in words.
+        why: what asks for it.
+        day: the day ``by`` speaks of; None where it names a season.
+        low: least quantity on the whole green, in ``unit``; None where the words give no number.
+        high: most of it; None where there is no upper end.
+        unit: unit of both, with what it is of ("kg N" has unit "kg").
+    """
 
     what: str
     quantity: str
     by: str
     why: str
+    day: date | None = None
+    low: float | None = None
+    high: float | None = None
+    unit: str = ""
 
 
 @dataclass(frozen=True)
 class Caution:
-    """A caution whose trigger stands in the data."""
+    """A caution whose trigger stands in the data, with the lines of the users' files that set it off."""
 
     text: str
     source: str
     trigger: str
+    evidence: tuple[Evidence, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -171,6 +190,16 @@ class DataNote:
 
     severity: Severity
     text: str
+    topic: NoteTopic = ""
+
+
+@dataclass(frozen=True)
+class Latest:
+    """The last days on record up to the day of the report, whatever their season; None where there is none."""
+
+    job: date | None = None
+    soil_test: date | None = None
+    green_speed: date | None = None
 
 
 @dataclass(frozen=True)
@@ -183,6 +212,21 @@ class SourceFile:
     rows: int
     lines: str
     loaded_on: str
+
+
+@dataclass(frozen=True)
+class RecordTable:
+    """Records of one kind in the form of its template: SI units, dates as year-month-day, "yes" and "no".
+
+    Attributes:
+        kind: kind of record.
+        columns: names of its fields.
+        rows: a cell for each column; None where nothing is recorded.
+    """
+
+    kind: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[Cell, ...], ...]
 
 
 @dataclass(frozen=True)
@@ -209,3 +253,6 @@ class GreenSeason:
     sources: tuple[SourceFile, ...] = ()
     headline: tuple[str, ...] = field(default=())
     currency: str = ""
+    records: tuple[RecordTable, ...] = ()
+    area_m2: float | None = None
+    latest: Latest = Latest()

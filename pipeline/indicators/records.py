@@ -12,6 +12,9 @@ import polars as pl
 from pipeline.store import Store
 from pipeline.workspace import Season, Workspace
 
+LEVEL_COLUMNS = "date, green, survey, x_m, y_m, z_mm, accuracy_mm, instrument, benchmark, file, line, load_id"
+"""What is read of levels: they are by far the most rows, and figures need no more of them."""
+
 
 @dataclass(frozen=True)
 class Records:
@@ -24,6 +27,10 @@ class Records:
         applications: jobs that put something on, resolved to mass or volume and area (view ``application``).
         soil: soil tests.
         speeds: green speeds.
+        observations: what was measured and counted on visits.
+        sieves: sieve analyses, of root zones and of materials.
+        levels: surveyed points.
+        materials: register of materials.
         targets: targets set by users.
         weather: weather by day of every station.
         faults: faults met while loading, with their file.
@@ -36,6 +43,10 @@ class Records:
     applications: pl.DataFrame
     soil: pl.DataFrame
     speeds: pl.DataFrame
+    observations: pl.DataFrame
+    sieves: pl.DataFrame
+    levels: pl.DataFrame
+    materials: pl.DataFrame
     targets: pl.DataFrame
     weather: pl.DataFrame
     faults: pl.DataFrame
@@ -44,12 +55,14 @@ class Records:
     @cached_property
     def last_day(self) -> date | None:
         """Latest day any record speaks of; None where there is none."""
-        days = [frame["date"].max() for frame in (self.jobs, self.soil, self.speeds) if frame.height]
+        frames = (self.jobs, self.soil, self.speeds, self.observations, self.levels)
+        days = [frame["date"].max() for frame in frames if frame.height]
         return max((day for day in days if isinstance(day, date)), default=None)
 
     @cached_property
     def _parts(self) -> dict[str, dict[tuple[Any, ...], pl.DataFrame]]:
         frames = {"jobs": self.jobs, "applications": self.applications, "soil": self.soil, "speeds": self.speeds}
+        frames |= {"observations": self.observations, "levels": self.levels}
         return {name: frame.partition_by("green", as_dict=True) for name, frame in frames.items()}
 
     def of_green(self, green: str, name: str) -> pl.DataFrame:
@@ -73,6 +86,10 @@ class GreenRecords:
         applications: what was put on, all seasons.
         soil: soil tests, all years.
         speeds: green speeds, all years.
+        observations: what was measured and counted, all years.
+        sieves: sieve analyses of the green's root zone and of every material, all years.
+        levels: surveyed points, all years.
+        materials: register of materials.
         targets: targets set by users, all scopes.
         weather: days of the green's weather station, all years; empty where it names none.
         bulk_density_t_m3: bulk density where a material gives none.
@@ -88,6 +105,10 @@ class GreenRecords:
     applications: pl.DataFrame
     soil: pl.DataFrame
     speeds: pl.DataFrame
+    observations: pl.DataFrame
+    sieves: pl.DataFrame
+    levels: pl.DataFrame
+    materials: pl.DataFrame
     targets: pl.DataFrame
     weather: pl.DataFrame
     bulk_density_t_m3: float
@@ -114,6 +135,10 @@ def read_records(store: Store) -> Records:
         applications=store.frame("SELECT * FROM application"),
         soil=store.current("soil_test"),
         speeds=store.current("green_speed"),
+        observations=store.current("observation"),
+        sieves=store.current("sieve"),
+        levels=store.frame(f"SELECT {LEVEL_COLUMNS} FROM level"),  # noqa: S608 - a constant of ours
+        materials=store.current("material"),
         targets=store.current("target"),
         weather=store.current("weather_day"),
         faults=store.frame("SELECT f.*, l.file FROM meta.fault AS f JOIN meta.load AS l ON l.load_id = f.load_id"),
@@ -135,6 +160,10 @@ def green_records(records: Records, green: str, season: Season, workspace: Works
         applications=records.of_green(green, "applications"),
         soil=records.of_green(green, "soil"),
         speeds=records.of_green(green, "speeds"),
+        observations=records.of_green(green, "observations"),
+        sieves=records.sieves.filter((pl.col("green") == green) | pl.col("material").is_not_null()),
+        levels=records.of_green(green, "levels"),
+        materials=records.materials,
         targets=records.targets,
         weather=records.weather.filter(pl.col("station") == pl.lit(row["station"], dtype=pl.String)).sort("date"),
         bulk_density_t_m3=workspace.settings.bulk_density_t_m3,

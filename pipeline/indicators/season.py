@@ -3,24 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
+from typing import Any
 
 import polars as pl
 
+from pipeline.amounts import Amount, AmountText, joined, span
 from pipeline.indicators import (
     balance,
     cautions,
     dressing,
     due,
     feeding,
+    levels,
     notes,
     nutrients,
+    observations,
+    own_records,
+    sieves,
     soil,
     speed_change,
     surface,
     weather,
     works,
 )
-from pipeline.indicators.record import GreenSeason, Indicator, Work
+from pipeline.indicators.record import GreenSeason, Indicator, Latest, Work
 from pipeline.indicators.records import GreenRecords, Records, green_records
 from pipeline.indicators.standing import against_target, evidence
 from pipeline.workspace import Season, Workspace
@@ -36,6 +43,9 @@ FAMILIES = (
     surface.speed,
     speed_change.speed_change,
     soil.chemistry,
+    levels.levels,
+    observations.observations,
+    sieves.sieves,
     weather.weather,
     works.works,
 )
@@ -49,7 +59,12 @@ def indicators(records: GreenRecords) -> tuple[Indicator, ...]:
 
 def green_season(every: Records, green: str, season: Season, workspace: Workspace) -> GreenSeason:
     """Everything a condition report needs about one green in one season."""
-    records = green_records(every, green, season, workspace)
+    return season_of_records(green_records(every, green, season, workspace), every)
+
+
+def season_of_records(records: GreenRecords, every: Records) -> GreenSeason:
+    """The same from the green's own records, up to the day they are looked at."""
+    season, green = records.season, str(records.green["green"])
     figures = indicators(records)
     jobs = records.in_season(records.jobs)
     done = GreenSeason(
@@ -70,15 +85,23 @@ def green_season(every: Records, green: str, season: Season, workspace: Workspac
         due=tuple(due.due(records, figures)),
         cautions=tuple(cautions.cautions(records)),
         currency=records.currency,
+        records=own_records.own_records(records),
+        area_m2=records.area_m2,
+        latest=Latest(*(_last_day(frame, records) for frame in (records.jobs, records.soil, records.speeds))),
     )
     return notes.with_notes(done, records, every)
 
 
+def _last_day(frame: pl.DataFrame, records: GreenRecords) -> date | None:
+    day = frame.filter(pl.col("date") <= records.as_of)["date"].max()
+    return day if isinstance(day, date) else None
+
+
 def _facts(records: GreenRecords) -> Iterator[tuple[str, str]]:
     green = records.green
-    yield "Playing area", f"{green['area_m2']:,.0f} m²" if green["area_m2"] else "not recorded"
+    yield "Playing area", _area(green["area_m2"])
     if green["length_m"] and green["width_m"]:
-        yield "Size", f"{green['length_m']:g} × {green['width_m']:g} m"
+        yield "Size", span(green["length_m"], green["width_m"], "m", "g", between=" × ")
     if green["shape"]:
         yield "Shape", code_list("green_shape")[green["shape"]].label
     for name, label in (("construction", "Construction"), ("grasses", "Grasses")):
@@ -86,6 +109,10 @@ def _facts(records: GreenRecords) -> Iterator[tuple[str, str]]:
             yield label, green[name]
     if green["laid_on"]:
         yield "Laid", str(green["laid_on"].year)
+
+
+def _area(area_m2: float | None) -> str:
+    return AmountText(Amount(area_m2, "m²", ",.0f")) if area_m2 else "not recorded"
 
 
 def _works(records: GreenRecords, jobs: pl.DataFrame) -> Iterator[Work]:
@@ -107,37 +134,42 @@ def _works(records: GreenRecords, jobs: pl.DataFrame) -> Iterator[Work]:
         )
 
 
-def _detail(row: dict[str, object]) -> str:
-    parts = []
-    if row["material"]:
-        parts.append(str(row["material"]))
-    for name, text in (
-        ("passes", "{:g} passes"),
-        ("depth_mm", "{:g} mm deep"),
-        ("tine_mm", "{:.3g} mm tines"),
-        ("spacing_along_mm", "at {:g} mm"),
-        ("holes", "{:,.0f} holes"),
-        ("blade_mm", "{:g} mm blades"),
-        ("cut_height_mm", "cut at {:g} mm"),
-        ("debris_l", "{:,.0f} l off"),
-        ("debris_kg", "{:,.0f} kg off"),
-    ):
+HOW = (
+    ("depth_mm", "", "mm", "g", " deep"),
+    ("tine_mm", "", "mm", ".3g", " tines"),
+    ("spacing_along_mm", "at ", "mm", "g", ""),
+    ("holes", "", "", ",.0f", " holes"),
+    ("blade_mm", "", "mm", "g", " blades"),
+    ("cut_height_mm", "cut at ", "mm", "g", ""),
+    ("debris_l", "", "l", ",.0f", " off"),
+    ("debris_kg", "", "kg", ",.0f", " off"),
+)
+"""What a job says of how it was done: field, words before, unit, format, words after."""
+HOW_MUCH = (
+    ("mass_kg", "kg", ",.4g"),
+    ("volume_l", "l", ",.4g"),
+    ("packs", "packs", "g"),
+    ("rate_g_m2", "g/m²", "g"),
+    ("rate_ml_m2", "ml/m²", "g"),
+)
+"""What a job says of how much, the best first: field, unit, format."""
+
+
+def _detail(row: dict[str, Any]) -> str:
+    parts = [row["material"]] if row["material"] else []
+    if row["passes"] is not None:
+        parts.append("1 pass" if row["passes"] == 1 else f"{row['passes']:g} passes")
+    for name, before, unit, form, after in HOW:
         if row[name] is not None:
-            parts.append("1 pass" if name == "passes" and row[name] == 1 else text.format(row[name]))
-    return ", ".join(parts)
+            parts.append(AmountText(before, Amount(row[name], unit, form, bare=not unit), after))
+    return joined(", ", parts)
 
 
-def _amount(row: dict[str, object]) -> str:
-    for name, text in (
-        ("mass_kg", "{:,.4g} kg"),
-        ("volume_l", "{:,.4g} l"),
-        ("packs", "{:g} packs"),
-        ("rate_g_m2", "{:g} g/m²"),
-        ("rate_ml_m2", "{:g} ml/m²"),
-    ):
+def _amount(row: dict[str, Any]) -> str:
+    for name, unit, form in HOW_MUCH:
         value = row[name]
         if isinstance(value, float):
             if name == "mass_kg" and value >= 1000:
-                return f"{value / 1000:.3g} t"
-            return text.format(value)
+                return AmountText(Amount(value / 1000, "t", ".3g"))
+            return AmountText(Amount(value, unit, form))
     return ""

@@ -8,6 +8,7 @@ import polars as pl
 
 from pipeline.agronomy.evaporation import extraterrestrial_radiation_mj_m2, hargreaves_evaporation_mm
 from pipeline.agronomy.weather import growing_degree_days, growth_potential
+from pipeline.amounts import Amount, AmountText, joined, span
 from pipeline.indicators.record import Indicator
 from pipeline.indicators.records import GreenRecords
 from pipeline.indicators.standing import evidence
@@ -18,12 +19,16 @@ DEGREE_DAY_BASE_C = 6.0
 
 
 def daily(records: GreenRecords) -> pl.DataFrame:
-    """Days of the season with ``mean_c``, ``growth`` (0 to 1), ``degree_days_c`` and ``evaporation_mm`` (grain: day).
+    """Days of the season as :func:`reckoned` (grain: day)."""
+    return reckoned(records, records.in_season(records.weather))
+
+
+def reckoned(records: GreenRecords, days: pl.DataFrame) -> pl.DataFrame:
+    """Days with ``mean_c``, ``growth`` (0 to 1), ``degree_days_c`` and ``evaporation_mm`` (grain: day).
 
     The mean is the station's own, else the middle of highest and lowest. Evaporation is Hargreaves', from the
     temperatures and the green's latitude; null without one.
     """
-    days = records.in_season(records.weather)
     even = pl.col("tmax_c") >= pl.col("tmin_c")  # a day whose highest lies below its lowest says nothing
     mean = pl.coalesce("tmean_c", (pl.col("tmax_c") + pl.col("tmin_c")) / 2)
     days = days.with_columns(mean.alias("mean_c")).with_columns(
@@ -118,15 +123,15 @@ def _gap(records: GreenRecords, given: pl.DataFrame) -> str:
 
 def in_words(records: GreenRecords) -> dict[date, str]:
     """The weather of each day in a few words, to stand beside the jobs of that day."""
-    found = {}
+    found: dict[date, str] = {}
     for row in records.in_season(records.weather).iter_rows(named=True):
-        parts = []
+        parts: list[str] = []
         if row["tmin_c"] is not None and row["tmax_c"] is not None:
-            parts.append(f"{row['tmin_c']:.0f} to {row['tmax_c']:.0f} °C")
+            parts.append(span(row["tmin_c"], row["tmax_c"], "°C", ".0f"))
         if row["rain_mm"] is not None:
-            parts.append(f"rain {row['rain_mm']:g} mm" if row["rain_mm"] else "no rain")
+            parts.append(AmountText("rain ", Amount(row["rain_mm"], "mm")) if row["rain_mm"] else "no rain")
         if row["wind_m_s"] is not None:
-            parts.append(f"wind {row['wind_m_s']:g} m/s")
+            parts.append(AmountText("wind ", Amount(row["wind_m_s"], "m/s")))
         if parts:
-            found[row["date"]] = ", ".join(parts)
+            found[row["date"]] = joined(", ", parts)
     return found

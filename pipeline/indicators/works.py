@@ -5,6 +5,7 @@ from __future__ import annotations
 import polars as pl
 
 from pipeline.agronomy import disturbance
+from pipeline.amounts import Amount, AmountText
 from pipeline.indicators.record import Indicator
 from pipeline.indicators.records import GreenRecords
 from pipeline.indicators.standing import evidence
@@ -247,11 +248,12 @@ def _hole_note(holes: pl.DataFrame) -> str:
         return ""
     most, area_m2 = claimed.sort("holes").select("holes", "over_m2").row(-1)
     spacing = disturbance.square_spacing_mm(disturbance.holes_per_m2_from_count(most, area_m2))
-    note = f"A count of {most:,.0f} holes is one every {spacing:.0f} mm both ways."
+    note = AmountText(f"A count of {most:,.0f} holes is one every ", Amount(spacing, "mm", ".0f"), " both ways.")
     both = claimed.filter(pl.col("spacing_along_mm").is_not_null() & pl.col("spacing_across_mm").is_not_null())
     if both.height:
         row = both.sort("holes").row(-1, named=True)
         by_spacing = disturbance.holes_per_m2(row["spacing_along_mm"], row["spacing_across_mm"]) * row["times"]
         stated = disturbance.holes_per_m2_from_count(row["holes"], row["over_m2"])
-        note += f" It is {disturbance.claim_gap_pct(stated, by_spacing):+.0f} % off what the spacing stated gives."
+        gap = disturbance.claim_gap_pct(stated, by_spacing)
+        note = AmountText(note, f" It is {gap:+.0f} % off what the spacing stated gives.")
     return note

@@ -250,7 +250,7 @@ def kind_of_headers(headers: Iterable[str]) -> Kind | None:
     seen = {fold(header) for header in headers}
     scores = []
     for kind in KINDS.values():
-        known = {field.name: {fold(name) for name in (field.name, *field.also)} for field in kind.fields}
+        known = {field.name: {fold(name) for name in (field.name, *field.also)} for field in kind.asked}
         if kind.told_by_headers and all(known[name] & seen for name in kind.needed):
             scores.append((sum(bool(names & seen) for names in known.values()), kind))
     scores.sort(key=lambda pair: -pair[0])
@@ -261,7 +261,7 @@ def kind_of_headers(headers: Iterable[str]) -> Kind | None:
 
 def all_known_headers(profiles: Iterable[Profile]) -> frozenset[str]:
     """Folded headers that any profile or kind knows: by them the header line of a file is found."""
-    names = {fold(name) for kind in KINDS.values() for field in kind.fields for name in (field.name, *field.also)}
+    names = {fold(name) for kind in KINDS.values() for field in kind.asked for name in (field.name, *field.also)}
     for profile in profiles:
         names |= profile.wanted
     return frozenset(names)

@@ -8,7 +8,7 @@ import polars as pl
 
 from pipeline.faults import together
 from pipeline.register import Register
-from pipeline.rules import places, registers, soil, speed, works
+from pipeline.rules import levels, observations, places, registers, sieves, soil, speed, works
 from schemas import Kind
 
 
@@ -22,7 +22,13 @@ def check(kind: Kind, records: pl.DataFrame, register: Register, today: date) ->
     elif kind.name == "soil_test":
         faults.append(soil.check(records))
     elif kind.name == "green_speed":
-        faults.append(speed.check(records))
+        faults.append(speed.check(records, register))
+    elif kind.name == "observation":
+        faults.append(observations.check(records))
+    elif kind.name == "sieve":
+        faults.append(sieves.check(records))
+    elif kind.name == "level":
+        faults.append(levels.check(records, register))
     elif kind.name == "material":
         faults.append(registers.check_material(records))
     elif kind.name == "green":

@@ -21,18 +21,28 @@ BEFORE_GREEN = FaultKind(
     "{column}: {value} is before the green was laid.",
     "Check the date, and laid_on in the register of greens.",
 )
+AFTER_GREEN = FaultKind(
+    "date.after_green",
+    "Date after the green was closed",
+    "{column}: {value} is after the green was closed.",
+    "Check the date and the code of the green, and closed_on in the register of greens.",
+    severity="warning",
+)
 
 
 def with_green(records: pl.DataFrame, register: Register) -> pl.DataFrame:
-    """Records with their green's ``area_m2`` and ``laid_on``."""
-    return records.join(register.greens.select("green", "area_m2", "laid_on"), on="green", how="left")
+    """Records with their green's ``area_m2``, ``laid_on`` and ``closed_on``."""
+    return records.join(register.greens.select("green", "area_m2", "laid_on", "closed_on"), on="green", how="left")
 
 
 def check(records: pl.DataFrame, register: Register, today: date) -> pl.DataFrame:
-    """Faults of dates that have not come yet, or lie before the green was laid."""
+    """Faults of dates that have not come yet, or lie before the green was laid or after it was closed."""
     future = records.filter(pl.col("date") > today)
     faults = [IN_THE_FUTURE.frame(future["line"], future["date"], "date")]
     if "green" in records.columns:  # a station's weather is of no green
-        early = with_green(records, register).filter(pl.col("date") < pl.col("laid_on"))
+        placed = with_green(records, register)
+        early = placed.filter(pl.col("date") < pl.col("laid_on"))
+        late = placed.filter(pl.col("date") > pl.col("closed_on"))
         faults.append(BEFORE_GREEN.frame(early["line"], early["date"], "date"))
+        faults.append(AFTER_GREEN.frame(late["line"], late["date"], "date"))
     return together(faults)

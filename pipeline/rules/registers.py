@@ -26,6 +26,12 @@ SIZE_AND_AREA = FaultKind(
     "asked about: common practice, no source).",
     severity="warning",
 )
+CLOSED_BEFORE_LAID = FaultKind(
+    "green.closed",
+    "Green closed before it was laid",
+    "The green was closed on {value}, before the day it was laid.",
+    "Check laid_on and closed_on.",
+)
 ROUNDING = 0.5
 """Percent that rounded shares of a mix may come to above 100."""
 PARTS = ("n_pct", "p_pct", "k_pct", "mg_pct", "s_pct", "fe_pct")
@@ -52,4 +58,10 @@ def check_green(records: pl.DataFrame) -> pl.DataFrame:
     """Faults of greens that single fields cannot show."""
     sized = records.with_columns((pl.col("length_m") * pl.col("width_m")).alias("size"))
     odd = sized.filter((pl.col("size") - pl.col("area_m2")).abs() > AREA_APART * pl.col("area_m2"))
-    return SIZE_AND_AREA.frame(odd["line"], odd["size"].round(0), "area_m2")
+    closed = records.filter(pl.col("closed_on") < pl.col("laid_on"))
+    return together(
+        [
+            SIZE_AND_AREA.frame(odd["line"], odd["size"].round(0), "area_m2"),
+            CLOSED_BEFORE_LAID.frame(closed["line"], closed["closed_on"], "closed_on"),
+        ]
+    )

@@ -6,6 +6,8 @@ import polars as pl
 
 from pipeline.agronomy.green_speed import seconds_at_27_m
 from pipeline.faults import FaultKind, together
+from pipeline.register import Register
+from pipeline.rules.goals import with_goal
 
 SPEED_UNIT = FaultKind(
     "speed.unit",
@@ -16,15 +18,19 @@ SPEED_UNIT = FaultKind(
 SPEED_ODD = FaultKind(
     "speed.odd",
     "Green speed outside what is played on",
-    "{value} s over 27 m is outside 5 to 25 s.",
+    "{value} s over 27 m is outside {low} to {high} s.",
     "Check the reading; seconds grow as the green gets faster (bounds: common practice, no source).",
     severity="warning",
 )
 
 
-def check(records: pl.DataFrame) -> pl.DataFrame:
+PLAYED_S = (5.0, 25.0)
+"""Seconds over 27 m that greens are played at (common practice, no source); a target that users set widens them."""
+
+
+def check(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     """Faults of green speeds that single fields cannot show."""
-    return together([_speed_unit(records), _speed(records)])
+    return together([_speed_unit(records), _speed(records, register)])
 
 
 def _speed_unit(records: pl.DataFrame) -> pl.DataFrame:
@@ -35,7 +41,20 @@ def _speed_unit(records: pl.DataFrame) -> pl.DataFrame:
     return together(faults)
 
 
-def _speed(records: pl.DataFrame) -> pl.DataFrame:
+def _speed(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     at_27_m = seconds_at_27_m(pl.col("value"), pl.col("distance_m").fill_null(27.0))
-    odd = records.filter((pl.col("device") == "timed_bowl") & (pl.col("unit") == "s") & ~at_27_m.is_between(5, 25))
-    return SPEED_ODD.frame(odd["line"], odd["value"], "value")
+    timed = records.filter((pl.col("device") == "timed_bowl") & (pl.col("unit") == "s"))
+    low, high = (pl.lit(end) for end in PLAYED_S)
+    odd = (
+        with_goal(timed, register, "speed_s", "s")
+        .with_columns(
+            pl.min_horizontal("goal_low", low).alias("low"),
+            pl.max_horizontal("goal_high", high).alias("high"),
+        )
+        .filter(~at_27_m.is_between(pl.col("low"), pl.col("high")))
+    )
+    faults = []
+    for (least, most), part in odd.group_by("low", "high", maintain_order=True):
+        facts = {"low": f"{least:g}", "high": f"{most:g}"}
+        faults.append(SPEED_ODD.frame(part["line"], part["value"], "value", **facts))
+    return together(faults)

@@ -7,13 +7,13 @@ import polars as pl
 from pipeline.agronomy.nutrients import SOLUBLE_N_LIMIT_G_M2, nutrient_g_m2
 from pipeline.faults import FaultKind, no_faults, together
 from pipeline.register import Register
+from pipeline.rules.goals import with_goal
 from pipeline.rules.places import with_green
 
 SINGLE_DOSE = FaultKind(
     "dose.high",
     "Very large single dose of nitrogen",
-    "{value} in one dose, far above the {limit} g N/m² held to be the most at once (source: extension leaflet on "
-    "soluble nitrogen, 1 lb per 1,000 sq ft){reading}.",
+    "{value} in one dose, {far}above the {limit} g N/m² held to be the most at once (source: {source}){reading}.",
     "Check the figure against the job sheet; correct the file and load it again if it is wrong.",
     severity="warning",
 )
@@ -32,9 +32,18 @@ DEPTH_ODD = FaultKind(
     "Check whether the depth was in inches or centimetres (usual depths: common practice, no source).",
     severity="warning",
 )
+SIZE_ODD = FaultKind(
+    "size.odd",
+    "Size unusual for tine, blade or spacing",
+    "{what} of {value} mm is unusual ({low} to {high} mm is usual).",
+    "Check whether inches were meant: a number without a unit is taken as mm; write the unit into the cell, or declare "
+    "the column's in a source profile (usual sizes: common practice, no source).",
+    severity="warning",
+)
 DOSE_FACTOR = 1.5
-"""A dose is asked about from this multiple of the limit on, since slow-release feeds rightly exceed the limit itself
-(common practice, no source)."""
+"""A dose is asked about from this multiple of the usual limit on, since slow-release feeds rightly exceed the limit
+itself (common practice, no source); a limit that users set as a target is taken as it stands."""
+DOSE_SOURCE = "extension leaflet on soluble nitrogen, 1 lb per 1,000 sq ft"
 USUAL_DEPTH_MM = {
     "scarifying": (0.5, 30.0),
     "verticutting": (0.2, 10.0),
@@ -45,6 +54,16 @@ USUAL_DEPTH_MM = {
     "spiking": (5.0, 100.0),
 }
 """Working depths, mm: common practice, no source."""
+USUAL_SIZE_MM = {
+    "tine_mm": ("A tine", 4.0, 40.0),
+    "spacing_along_mm": ("Hole spacing", 15.0, 300.0),
+    "spacing_across_mm": ("Hole spacing", 15.0, 300.0),
+    "blade_mm": ("A blade", 0.5, 12.0),
+    "blade_spacing_mm": ("Blade spacing", 8.0, 200.0),
+    "cut_height_mm": ("A height of cut", 1.5, 50.0),
+}
+"""Sizes of tools, mm, wide enough for needle tines (5 mm), deep tines (32 mm) and slit blades (10 mm), narrow enough
+that inches read as mm fall outside: common practice, no source."""
 AREA_SHARE = (0.1, 1.6)
 """Treated area over green area beyond which it is asked about: common practice, no source."""
 SPOT_WORK = ["turfing", "overseeding", "moss_treatment", "plant_protection", "levelling", "irrigation", "inspection"]
@@ -53,7 +72,7 @@ SPOT_WORK = ["turfing", "overseeding", "moss_treatment", "plant_protection", "le
 
 def check(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     """Faults of jobs that single fields cannot show."""
-    return together([_treated_area(records, register), _depth(records), _dose(records, register)])
+    return together([_treated_area(records, register), _depth(records), _sizes(records), _dose(records, register)])
 
 
 def _treated_area(records: pl.DataFrame, register: Register) -> pl.DataFrame:
@@ -74,6 +93,19 @@ def _depth(records: pl.DataFrame) -> pl.DataFrame:
     return together(faults)
 
 
+def _sizes(records: pl.DataFrame) -> pl.DataFrame:
+    """Sizes of tools that look like inches; spacing across that was only taken over from along is said once."""
+    faults = []
+    for name, (what, low, high) in USUAL_SIZE_MM.items():
+        odd = pl.col(name).is_between(low, high).not_()
+        if name == "spacing_across_mm":
+            odd &= pl.col(name).ne_missing(pl.col("spacing_along_mm"))
+        found = records.filter(odd)
+        facts = {"what": what, "low": f"{low:g}", "high": f"{high:g}"}
+        faults.append(SIZE_ODD.frame(found["line"], found[name].round(3), name, **facts))
+    return together(faults)
+
+
 def _dose(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     """Doses of nitrogen far above what is given at once, with the likely reading of the figure where there is one."""
     label = register.materials.select("material", "n_pct", "pack_kg")
@@ -88,8 +120,9 @@ def _dose(records: pl.DataFrame, register: Register) -> pl.DataFrame:
         )
         .filter((pl.col("n_pct") > 0) & (pl.col("product_kg") > 0) & (pl.col("area") > 0))
         .with_columns(nutrient_g_m2(pl.col("product_kg"), pl.col("n_pct"), pl.col("area")).alias("n_g_m2"))
-        .filter(pl.col("n_g_m2") > SOLUBLE_N_LIMIT_G_M2 * DOSE_FACTOR)
     )
+    goal = with_goal(fed, register, "nitrogen_dose_g_m2", "g/m²")
+    fed = goal.filter(pl.col("n_g_m2") > pl.coalesce("goal_high", pl.lit(SOLUBLE_N_LIMIT_G_M2 * DOSE_FACTOR)))
     faults = [no_faults()]
     for row in fed.iter_rows(named=True):
         said = (
@@ -97,9 +130,10 @@ def _dose(records: pl.DataFrame, register: Register) -> pl.DataFrame:
             f"{row['n_g_m2']:.1f} g N/m²"
         )
         reading = _likely_reading(row["product_kg"], row["pack_kg"], row["area"])
-        faults.append(
-            SINGLE_DOSE.at(row["line"], said, _given(row), limit=f"{SOLUBLE_N_LIMIT_G_M2:.1f}", reading=reading)
-        )
+        own = row["goal_high"] is not None
+        limit = f"{row['goal_high']:g}" if own else f"{SOLUBLE_N_LIMIT_G_M2:.1f}"
+        facts = {"limit": limit, "source": row["goal_source"] if own else DOSE_SOURCE, "far": "" if own else "far "}
+        faults.append(SINGLE_DOSE.at(row["line"], said, _given(row), reading=reading, **facts))
     return together(faults)
 
 

@@ -79,7 +79,8 @@ class Mapping:
     def headers(self, kind: Kind) -> dict[str, str]:
         """Field → the column a person sees; a field that a shorthand fills is seen in the shorthand's column."""
         seen = {name: origin.header for name, origin in self.origins.items()}
-        return {filled: header for name, header in seen.items() for filled in kind.by_name[name].fills} | seen
+        filled = {name: seen[one.name] for one in kind.fields if one.name in seen for name in one.fills}
+        return filled | seen
 
     @property
     def sound(self) -> bool:
@@ -126,7 +127,7 @@ def _long_fields(profile: Profile) -> set[str]:
 
 def by_own_headers(sheet: Sheet, kind: Kind) -> Mapping:
     """Columns whose headers are the kind's own, under any of their known names."""
-    names = {fold(name): field for field in kind.fields for name in (field.name, *field.also)}
+    names = {fold(name): field for field in kind.asked for name in (field.name, *field.also)}
     found: dict[str, list[int]] = {}
     for i, header in enumerate(sheet.headers):
         if field := names.get(fold(header)):

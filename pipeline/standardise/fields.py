@@ -11,7 +11,7 @@ from pipeline.faults import together
 from pipeline.standardise import quantity, units
 from pipeline.standardise.choices import choice_column
 from pipeline.standardise.dates import date_column
-from pipeline.standardise.numbers import flag_column, number_column
+from pipeline.standardise.numbers import flag_column, number_column, says_passes_and_depth
 from pipeline.standardise.style import MISSING, Style, Understood
 from pipeline.standardise.text import code_column, text_column
 from schemas.field import Field
@@ -23,6 +23,8 @@ AMOUNTS: dict[str, Callable[..., Understood]] = {
     "debris": quantity.debris_column,
 }
 """Shorthand that a declared unit completes where a cell is a bare number."""
+BESIDE = {"passes": "depth_mm", "depth_mm": "passes"}
+"""Fields of which one cell may say both (``3 passes @ 2-3mm``), in whichever's column it stands."""
 COMPOSITIONS: dict[str, Callable[..., Understood]] = {"analysis": quantity.analysis_column, "mix": quantity.mix_column}
 
 
@@ -77,12 +79,23 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
     elif field.type == "flag":
         done = flag_column(source.lines, source.cells, source.header, style)
     elif field.type in {"number", "whole"}:
-        return _number(field, source, style)
+        return _with_other_half(field, source, style, _number(field, source, style))
     else:
         reader = code_column if field.type == "code" else text_column
         done = reader(source.lines, missing_out(source.cells, style), source.header)
         done = _renamed(done, aliases.get(field.refers or field.name, {}))
     return Understood(done.values.select(pl.col("value").alias(field.name)), done.faults)
+
+
+def _with_other_half(field: Field, source: Cells, style: Style, done: Understood) -> Understood:
+    """The values, and beside passes the depth, or beside the depth the passes, where a cell says both."""
+    other = BESIDE.get(field.name)
+    if other is None or not source.cells.unique().str.contains("(?i)pass").any():
+        return done
+    both = pl.select(pl.when(says_passes_and_depth(source.cells)).then(source.cells)).to_series()
+    half = number_column(source.lines, both, source.header, style, to="mm" if other == "depth_mm" else "")
+    values = done.values.with_columns(half.values["value"].alias(other))
+    return Understood(values, together([done.faults, half.faults]))
 
 
 def _in_row_units(source: Cells, style: Style) -> Understood:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 import polars as pl
 
 from pipeline.faults import FaultKind, no_faults, together
-from pipeline.standardise import units
+from pipeline.standardise import levelled, observed, units
 from pipeline.standardise.style import Refused
 from schemas import Kind
 from schemas.codes import code_list, fold, spellings
@@ -118,6 +118,8 @@ _STEPS: dict[str, Callable[[pl.DataFrame, Mapping[str, pl.Series]], tuple[pl.Dat
     "soil_test": _soil_test,
     "green_speed": _green_speed,
     "job": _job,
+    "observation": observed.observations,
+    "level": levelled.levels,
 }
 
 

@@ -210,6 +210,11 @@ def number_column(
     return Understood(pl.DataFrame(columns), hard.faults)
 
 
+def says_passes_and_depth(cells: pl.Series) -> pl.Series:
+    """Whether each cell says both, such as ``3 passes @ 2-3mm``."""
+    return cells.str.contains(f"(?i)^\\s*{_PASSES.pattern}\\s*$").fill_null(value=False)
+
+
 def flag_column(lines: pl.Series, cells: pl.Series, header: str, style: Style) -> Understood:
     """``value`` (Boolean): yes or no; one row a cell."""
 

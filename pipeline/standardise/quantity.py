@@ -84,6 +84,13 @@ NOT_A_MIX = FaultKind(
     "This is not a mix of sand and soil: {value}",
     'Write sand and soil in percent, sand first, such as "80/20".',
 )
+MIX_INSTEAD = FaultKind(
+    "amount.mix",
+    "mix where an amount should be",
+    "This is a mix, not how much was put on: {value}",
+    'What a material is made of belongs to the register of materials, column "mix" (such as 80/20); name the material '
+    'here and write how much of it was used ("2 t").',
+)
 MIX_SUM = FaultKind(
     "mix.sum",
     "mix that does not add up",
@@ -91,8 +98,8 @@ MIX_SUM = FaultKind(
     'Mend the figures; parts are written with a colon ("4:1").',
 )
 
-AMOUNT = {"mass_kg": pl.Float64, "volume_l": pl.Float64, "packs": pl.Float64}
 RATE = {"rate_g_m2": pl.Float64, "rate_ml_m2": pl.Float64}
+AMOUNT = {"mass_kg": pl.Float64, "volume_l": pl.Float64, "packs": pl.Float64, **RATE}
 ANALYSIS = dict.fromkeys(("n_pct", "p_pct", "k_pct", "mg_pct", "s_pct", "fe_pct"), pl.Float64)
 MIX = {"sand_pct": pl.Float64, "soil_pct": pl.Float64}
 PACK = {"pack_kg": pl.Float64, "pack_l": pl.Float64}
@@ -121,6 +128,8 @@ _TRACES = frozenset({"te", "mn", "cu", "zn", "b", "mo", "ca", "cao", "na", "trac
 _MIXED = re.compile(
     r"(\d+(?:\.\d+)?)\s*%?\s*([a-z]*)\s*([/:+,&-]|\band\b|\s)\s*(\d+(?:\.\d+)?)\s*%?\s*(.*)", re.IGNORECASE
 )
+_RATIO = re.compile(r"\d[^/:]*[/:]\s*\d.*")
+_SORTS = ("kg", "l", "packs", "g", "ml")
 _SAND, _SOIL = frozenset({"sand"}), frozenset({"soil", "loam", "topsoil"})
 _ALL_SAND = re.compile(r"(?:100\s*%?\s*|straight |pure |neat )?sand", re.IGNORECASE)
 _SPREADSHEET_DATE = re.compile(
@@ -137,10 +146,10 @@ class _Amount:
 
 
 def amount_column(lines: pl.Series, cells: pl.Series, header: str, style: Style, *, unit: str = "") -> Understood:
-    """``mass_kg``, ``volume_l``, ``packs``: what one cell says was put on; one row a cell.
+    """The columns of :data:`AMOUNT`: what one cell says was put on; one row a cell.
 
-    ``2 x 25 kg`` is a mass, ``10 barrow loads`` a volume, ``2 bags`` a number of packs; "as needed" is all null with
-    a warning. Only one of the three is filled.
+    ``2 x 25 kg`` is a mass, ``10 barrow loads`` a volume, ``2 bags`` a number of packs, ``35 g/m2`` a rate; "as needed"
+    is all null with a warning. Only one of the five is filled.
 
     Args:
         lines: physical line of each cell.
@@ -149,7 +158,7 @@ def amount_column(lines: pl.Series, cells: pl.Series, header: str, style: Style,
         style: how the source writes values.
         unit: unit of numbers that have none in the cell, "" where the column declares none.
     """
-    return understood(lines, cells, header, AMOUNT, _filling(partial(_amount, unit=unit), style, ("kg", "l", "packs")))
+    return understood(lines, cells, header, AMOUNT, _filling(partial(_put_on, unit=unit), style, _SORTS))
 
 
 def debris_column(lines: pl.Series, cells: pl.Series, header: str, style: Style, *, unit: str = "") -> Understood:
@@ -209,6 +218,25 @@ def _filling(
         return [amount.size if amount and amount.sort == sort else None for sort in sorts]
 
     return filled
+
+
+def _put_on(text: str, notes: list[Problem], style: Style, unit: str) -> _Amount:
+    """An amount, else a rate; a mix is told apart from what is neither."""
+    met: list[Problem] = []
+    try:
+        amount = _amount(text, met, style, unit)
+    except Refused as refused:
+        if _RATIO.fullmatch(text) and _is_mix(text):
+            raise Refused(MIX_INSTEAD) from None
+        if refused.problem.kind is not NOT_AN_AMOUNT:
+            raise
+        met.clear()
+        try:
+            amount = _rate(text, met, style, unit)
+        except Refused as second:
+            raise (refused if second.problem.kind in {NOT_A_RATE, NO_UNIT} else second) from None
+    notes += met
+    return amount
 
 
 def _amount(text: str, notes: list[Problem], style: Style, unit: str) -> _Amount:
@@ -314,6 +342,14 @@ def _add(part: str, found: dict[str, float], notes: list[Problem]) -> None:
     if match is None or word not in _ELEMENTS or _ELEMENTS[word] in found:
         raise Refused(NOT_AN_ANALYSIS)
     found[_ELEMENTS[word]] = _figure(match.group(1) or match.group(4))
+
+
+def _is_mix(text: str) -> bool:
+    try:
+        _mix(text)
+    except Refused:
+        return False
+    return True
 
 
 def _mix(text: str) -> tuple[float, float]:

@@ -119,8 +119,10 @@ def pooled_sd(groups: Sequence[ArrayLike]) -> float | None:
     return math.sqrt(sum(float(((a - a.mean()) ** 2).sum()) for a in arrays) / freedom)
 
 
-def wilson_interval(successes: int, n: int, *, confidence: float = 0.95) -> tuple[float, float]:
+def wilson_interval(successes: float, n: float, *, confidence: float = 0.95) -> tuple[float, float]:
     """Interval of a share of n independent cases, within 0 to 1 (Wilson 1927).
+
+    Cases that are not independent count for fewer, so both numbers may be fractions.
 
     Raises:
         ValueError: n below 1, or successes outside 0…n.

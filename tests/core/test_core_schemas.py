@@ -35,6 +35,8 @@ def sound(kind: Kind) -> dict[str, Any]:
             row[field.name] = next(iter(code_list(field.choices)))
         else:
             row[field.name] = plain.get(field.type, "X-1")
+    if kind.name == "sieve":  # of a green's root zone, or of a material
+        row["green"] = "X-1"
     return row
 
 
@@ -92,7 +94,8 @@ def test_a_sound_record_of_every_kind_passes() -> None:
     for kind in KINDS.values():
         found = checked(kind, sound(kind))
         assert found.accepted.height == 1, found.faults
-        assert not found.faults.height, found.faults
+        told = found.faults.filter(pl.col("code") != "level.few")  # one point alone is no survey
+        assert not told.height, found.faults
 
 
 @pytest.mark.parametrize("kind", KINDS.values(), ids=list(KINDS))
@@ -151,7 +154,7 @@ def test_the_schema_refuses_a_line_below_one_and_a_column_too_many() -> None:
 def test_everything_made_from_a_kind_agrees(kind: Kind) -> None:
     """Template, store columns and frame come from one description; a field missing in one of them would be lost."""
     header = next(csv.reader(io.StringIO(kind.template())))
-    assert header == [field.name for field in kind.fields]
+    assert header == [field.name for field in kind.fields if field.type != "image"]
     columns = {name: (declared, comment) for name, declared, comment in kind.store_columns()}
     for field in kind.stored:
         declared, comment = columns[field.name]

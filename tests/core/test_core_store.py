@@ -69,7 +69,7 @@ def test_ddl_stays_in_the_subset_that_a_lake_shares(path: Path, monkeypatch: pyt
         enums = "SELECT count(*) FROM duckdb_types() WHERE logical_type = 'ENUM' AND NOT internal"
         assert store.rows(enums) == [(0,)]
         types = {kind for (kind,) in store.rows("SELECT DISTINCT data_type FROM duckdb_columns() WHERE NOT internal")}
-    assert types <= {"VARCHAR", "DOUBLE", "BIGINT", "DATE", "BOOLEAN", "TIMESTAMP", "UUID"}
+    assert types <= {"VARCHAR", "DOUBLE", "BIGINT", "DATE", "BOOLEAN", "TIMESTAMP", "UUID", "BLOB"}
     for sql in said:
         words = sql.upper().split(" IS '")[0]
         for forbidden in (

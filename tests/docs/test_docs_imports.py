@@ -15,7 +15,7 @@ LAYERS = {
     "schemas": ("schemas",),
     "pipeline.agronomy": ("pipeline.agronomy", "schemas"),
     "pipeline.statistics": ("pipeline.statistics", "pipeline.agronomy", "schemas"),
-    "reports": ("reports", "pipeline.indicators.record", "pipeline.compare.record"),
+    "reports": ("reports", "pipeline.indicators.record", "pipeline.compare.record", "pipeline.display"),
 }
 """Part of the code → what of ours it may import."""
 ABOVE_INDICATORS = ("reports", "pipeline.read", "pipeline.standardise", "pipeline.load", "pipeline.validate")

@@ -75,6 +75,8 @@ def test_the_page_tells_of_no_indicator_that_cannot_be(demo_indicators: list[Ind
         "2026-03-20,ALD-1,top dressing,70/30 sand and soil,2 t\n2026-04-20,ALD-1,top dressing,river sand,1 t\n",
     ).failed
     assert not county("soil.csv", laboratory_sheet()).failed
+    assert not county("visits.csv", visits_sheet()).failed
+    assert not county("sieves.csv", sieves_sheet()).failed
     made = list(yielded(workspace, ("2026",)))
     for one in made:
         assert fits(one, DESCRIBED[one.name]), f"{one} is not as {DESCRIBED[one.name]}"
@@ -93,9 +95,30 @@ def laboratory_sheet() -> str:
     return "\n".join(lines) + "\n"
 
 
+def visits_sheet() -> str:
+    """Three readings of everything a visit may measure, on two visits."""
+    lines = ["date,green,observed,value,unit,hammer_kg,depth_from_mm,depth_to_mm"]
+    for name, code in code_list("observation").items():
+        for day in ("2026-04-10", "2026-06-10"):
+            for place in range(3):
+                ends = "0,12" if name == "layer" else ","
+                lines.append(
+                    f"{day},ALD-1,{name},{12 if name == 'layer' else 10 + place},{code.facts['unit']},2.25,{ends}"
+                )
+    return "\n".join(lines) + "\n"
+
+
+def sieves_sheet() -> str:
+    """The same curve as root zone and as dressing."""
+    sizes = ((0.002, 1.5), (0.05, 3), (0.15, 8), (0.25, 25), (0.5, 75), (1, 95), (2, 99.5), (3.4, 100))
+    owners = ("ALD-1,", ",70/30 sand and soil")
+    rows = [f"2026-03-04,{owner},{size},passing,{value},%\n" for owner in owners for size, value in sizes]
+    return "date,green,material,size_mm,basis,value,unit\n" + "".join(rows)
+
+
 def test_shipped_targets_are_for_indicators_there_are() -> None:
     """A target whose indicator is misspelt never applies, in silence."""
     for row in shipped_targets(target_sets()):
         described = DESCRIBED[row["indicator"]]
-        assert row["unit"] == (described.unit or "pH")
+        assert row["unit"] == (described.unit or ("pH" if row["indicator"] == "ph" else ""))
         assert row["source"]

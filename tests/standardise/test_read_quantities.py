@@ -27,6 +27,13 @@ def understand(
     return found.values.row(0), found.faults["code"].to_list()
 
 
+def amount(cell: str, style: Style, **more: object) -> tuple[tuple[object, ...], list[str]]:
+    """Mass, volume and packs of what was put on; a cell with one of them says no rate."""
+    found, codes = understand(quantity.amount_column, cell, style, **more)
+    assert found[3:] == (None, None)
+    return found[:3], codes
+
+
 @pytest.mark.parametrize(
     ("cell", "kg", "litres", "packs"),
     [
@@ -66,22 +73,22 @@ def understand(
     ],
 )
 def test_amounts(cell: str, kg: float | None, litres: float | None, packs: float | None) -> None:
-    found, codes = understand(quantity.amount_column, cell, PLAIN)
+    found, codes = amount(cell, PLAIN)
     assert found == tuple(None if want is None else pytest.approx(want, rel=1e-11) for want in (kg, litres, packs))
     assert codes == []
 
 
 def test_barrow_loads_are_the_declared_volume() -> None:
-    assert understand(quantity.amount_column, "10 barrow loads", Style(barrow_l=85))[0] == (None, 850.0, None)
-    assert understand(quantity.amount_column, "10 barrows", PLAIN) == ((None, None, None), ["unit.barrow"])
+    assert amount("10 barrow loads", Style(barrow_l=85))[0] == (None, 850.0, None)
+    assert amount("10 barrows", PLAIN) == ((None, None, None), ["unit.barrow"])
 
 
 @pytest.mark.parametrize(("ton", "kg"), [("metric", 1000.0), ("long", 2240 * LB), ("short", 2000 * LB)])
 def test_which_ton_must_be_declared(ton: str, kg: float) -> None:
     style = Style(ton=ton)  # type: ignore[arg-type]
-    assert understand(quantity.amount_column, "2 tons", style)[0][0] == pytest.approx(2 * kg, rel=1e-11)
-    assert understand(quantity.amount_column, "2 tons", PLAIN) == ((None, None, None), ["unit.ton"])
-    assert understand(quantity.amount_column, "2 tonnes", style)[0][0] == 2000.0
+    assert amount("2 tons", style)[0][0] == pytest.approx(2 * kg, rel=1e-11)
+    assert amount("2 tons", PLAIN) == ((None, None, None), ["unit.ton"])
+    assert amount("2 tonnes", style)[0][0] == 2000.0
 
 
 @pytest.mark.parametrize(
@@ -100,7 +107,12 @@ def test_which_ton_must_be_declared(ton: str, kg: float) -> None:
         ("5 l + 5 kg", "amount.mixed"),
         ("a lot", "amount.not"),
         ("kg", "amount.not"),
-        ("40 l/ha", "amount.not"),
+        ("80/20", "amount.mix"),
+        ("4:1", "amount.mix"),
+        ("70/30 sand/soil", "amount.mix"),
+        ("80/30", "amount.not"),
+        ("3/4", "amount.no_unit"),
+        ("2 oz/sq yd", "unit.ounce"),
         ("3 m", "amount.not"),
         ("5 wheels", "unit.unknown"),
         ("1,000 kg", "number.two_readings"),
@@ -109,33 +121,50 @@ def test_which_ton_must_be_declared(ton: str, kg: float) -> None:
     ],
 )
 def test_amounts_that_are_refused(cell: str, code: str) -> None:
-    assert understand(quantity.amount_column, cell, PLAIN) == ((None, None, None), [code])
+    assert amount(cell, PLAIN) == ((None, None, None), [code])
+
+
+@pytest.mark.parametrize(
+    ("cell", "grams", "millilitres"),
+    [
+        ("35 g/m2", 35, None),
+        ("2 lb/1000 sq ft", 2 * LB * 1000 / (1000 * FT**2), None),
+        ("350 kg per ha", 35, None),
+        ("40 l/ha", None, 4),
+    ],
+)
+def test_a_rate_written_where_the_amount_belongs(cell: str, grams: float | None, millilitres: float | None) -> None:
+    """A crew writes rates into the same column as amounts; refusing them lost the row."""
+    found, codes = understand(quantity.amount_column, cell, PLAIN)
+    assert found[:3] == (None, None, None)
+    assert found[3:] == tuple(None if want is None else pytest.approx(want, rel=1e-11) for want in (grams, millilitres))
+    assert codes == []
 
 
 @pytest.mark.parametrize("cell", ["as needed", "As required", "some", "various", "unknown", "as per label", "?", "tbc"])
 def test_an_amount_that_is_not_told_is_not_nought(cell: str) -> None:
     found = quantity.amount_column(pl.Series([2]), pl.Series([cell]), "Quantity", PLAIN)
-    assert found.values.row(0) == (None, None, None)
+    assert found.values.row(0) == (None,) * 5
     assert found.faults.select("code", "severity").rows() == [("amount.unknown", "warning")]
 
 
 @pytest.mark.parametrize("cell", ["NA", "-", "*"])
 def test_no_amount(cell: str) -> None:
-    assert understand(quantity.amount_column, cell, PLAIN) == ((None, None, None), [])
+    assert amount(cell, PLAIN) == ((None, None, None), [])
 
 
 def test_a_range_of_bags() -> None:
-    assert understand(quantity.amount_column, "3-4 bags", PLAIN) == ((None, None, 3.5), ["number.range"])
+    assert amount("3-4 bags", PLAIN) == ((None, None, 3.5), ["number.range"])
 
 
 def test_about() -> None:
-    assert understand(quantity.amount_column, "approx 50 kg", PLAIN) == ((50.0, None, None), ["number.approximate"])
+    assert amount("approx 50 kg", PLAIN) == ((50.0, None, None), ["number.approximate"])
 
 
 def test_the_column_s_unit_serves_where_the_cell_has_none() -> None:
-    assert understand(quantity.amount_column, "50", PLAIN, unit="kg") == ((50.0, None, None), [])
-    assert understand(quantity.amount_column, "5 l", PLAIN, unit="kg") == ((None, 5.0, None), [])
-    assert understand(quantity.amount_column, "2", PLAIN, unit="bags") == ((None, None, 2.0), [])
+    assert amount("50", PLAIN, unit="kg") == ((50.0, None, None), [])
+    assert amount("5 l", PLAIN, unit="kg") == ((None, 5.0, None), [])
+    assert amount("2", PLAIN, unit="bags") == ((None, None, 2.0), [])
 
 
 @pytest.mark.parametrize(

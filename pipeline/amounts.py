@@ -1,0 +1,99 @@
+"""Texts that remember the quantities in them, so that a page may say them in other units and nobody parses prose."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Amount:
+    """A quantity inside a text.
+
+    Attributes:
+        value: the quantity in ``unit``, not rounded.
+        unit: SI unit as printed.
+        form: format of the number, such as ",.0f".
+        bare: True where the unit is not printed: the lower end of a range.
+        carries: digits after the point that it carries where the printed number leaves noughts out; None for those
+            printed. A target of 5 kg/m² is known better than a green dressed with 5 kg/m².
+        again: True where the figure beside the text says the same already, in another unit.
+    """
+
+    value: float
+    unit: str
+    form: str = "g"
+    bare: bool = False
+    carries: int | None = None
+    again: bool = False
+
+    @property
+    def number(self) -> str:
+        """The number as printed in SI."""
+        return format(self.value, self.form)
+
+    @property
+    def decimals(self) -> int:
+        """Digits after the point that the quantity carries in SI."""
+        if self.carries is not None:
+            return self.carries
+        number = self.number
+        return 0 if "e" in number else len(number.partition(".")[2])
+
+    def __str__(self) -> str:
+        """The quantity as printed in SI."""
+        return self.number if self.bare else f"{self.number} {self.unit}"
+
+
+Part = str | Amount
+
+
+class AmountText(str):
+    """A text in SI units that remembers its parts.
+
+    It is a string in every respect: equal to one, written to CSV and JSON as one.
+
+    Attributes:
+        parts: the words and quantities it is made of, in order.
+    """
+
+    parts: tuple[Part, ...]
+
+    def __new__(cls, *parts: Part) -> AmountText:
+        """The text of these parts; parts that are such texts themselves are taken apart."""
+        flat: list[Part] = []
+        for part in parts:
+            flat += part.parts if isinstance(part, AmountText) else (part,)
+        made = super().__new__(cls, "".join(map(str, flat)))
+        made.parts = tuple(flat)
+        return made
+
+    def __getnewargs__(self) -> tuple[Part, ...]:  # type: ignore[override]
+        """What a copy is made of, in this process or another."""
+        return self.parts
+
+    def __repr__(self) -> str:
+        """The parts, quantities not rounded: two texts that read alike may read differently in other units."""
+        return f"AmountText{self.parts!r}"
+
+    def said(self, say: Callable[[Amount], str]) -> str:
+        """The text with every quantity said another way."""
+        return "".join(say(part) if isinstance(part, Amount) else part for part in self.parts)
+
+
+def joined(separator: str, parts: Sequence[str]) -> AmountText:
+    """Texts joined to one that still remembers their quantities."""
+    woven: list[Part] = []
+    for part in parts:
+        woven += [separator, part] if woven else [part]
+    return AmountText(*woven)
+
+
+def span(
+    low: float, high: float | None, unit: str, form: str, between: str = " to ", carries: int | None = None
+) -> AmountText:
+    """A range with its unit once ("1.2 to 2.4 t"); the lower end alone where there is no upper."""
+    if high is None:
+        return AmountText(Amount(low, unit, form, carries=carries))
+    first = Amount(low, unit, form, bare=True, carries=carries)
+    return AmountText(first, between, Amount(high, unit, form, carries=carries))

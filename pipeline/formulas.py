@@ -1,0 +1,58 @@
+"""Which published formulas stand behind which indicator: links into docs/method.md."""
+
+from __future__ import annotations
+
+import re
+
+PAGE = "docs/method.md"
+_TINES = ("disturbance.holes_per_m2", "disturbance.holes_per_m2_from_count", "disturbance.tined_area_pct_from_density")
+_BLADES = ("disturbance.slit_area_pct",)
+_DOSE = ("nutrients.nutrient_g_m2", "nutrients.element_from_oxide", "nutrients.kg_ha")
+_DRESSED = ("dressing.dry_mass_kg", "dressing.mass_of_volume_kg")
+
+FORMULAS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    (r"organic_matter_pct", ("organic_matter.sampling_half_width",)),
+    (r"organic_matter_(gain|next)_.*", ("organic_matter.layer_bulk_density_t_m3",)),
+    (r"dressing_(hold|reach)_mm_year", ("organic_matter.layer_bulk_density_t_m3", "dressing.depth_mm")),
+    (r"dressing_(hold|reach)_.*", ("organic_matter.layer_bulk_density_t_m3",)),
+    (r"dressing_(of_)?kg_m2|dressing_t", _DRESSED),
+    (r"dressing_mm", (*_DRESSED, "dressing.depth_mm")),
+    (r"(sand|soil)_kg_m2", (*_DRESSED, "dressing.part_of_mix_kg")),
+    (r"nitrogen_price_kg", ("nutrients.nutrient_g_m2", "nutrients.price_per_kg")),
+    (
+        r"nitrogen_of_growth_.*",
+        ("nutrients.nutrient_g_m2", "weather.growth_potential", "weather.nitrogen_ceiling_g_m2"),
+    ),
+    (r"nitrogen_dose_g_m2", ("nutrients.nutrient_g_m2",)),
+    (r"\w+_kg_ha", _DOSE),
+    (r"disturbed_pct|opened_pct", (*_TINES, *_BLADES)),
+    (r"bladed_pct", _BLADES),
+    (r"holes_m2", _TINES[:2]),
+    (r"disturbed_l_m2", (*_TINES, *_BLADES, "disturbance.tined_volume_l_m2")),
+    (r"speed_(s|sd_s|change_s)", ("green_speed.seconds_at_27_m",)),
+    (r"speed_range_s", ("green_speed.seconds_at_27_m", "green_speed.evenness_s")),
+    (r"(phosphorus|potassium|magnesium)_mg_l", ("soil.uk_index",)),
+    (r"sieve_d\d+_mm", ("particle_size.d_value_mm",)),
+    (r"sieve_uniformity", ("particle_size.d_value_mm", "particle_size.uniformity_coefficient")),
+    (r"sieve_silt_clay_pct", ("particle_size.fraction_pct",)),
+    (r"sieve_(coarse_medium|very_fine|medium)_pct", ("particle_size.band_checks",)),
+    (r"sieve_match", ("particle_size.d_value_mm", "particle_size.dressing_match")),
+    (r"growth_days", ("weather.growth_potential",)),
+    (r"degree_days_c", ("weather.growing_degree_days",)),
+    (
+        r"evaporation_mm",
+        ("evaporation.extraterrestrial_radiation_mj_m2", "evaporation.hargreaves_evaporation_mm"),
+    ),
+)
+"""Pattern of whole indicator names → functions of pipeline/agronomy/; the first that fits holds. Sums, counts and means
+have none: their method sentence says all."""
+
+
+def formulas(indicator: str) -> tuple[str, ...]:
+    """The formulas behind an indicator, as "module.function"; none where the method sentence says it all."""
+    return next((found for pattern, found in FORMULAS if re.fullmatch(pattern, indicator)), ())
+
+
+def link(formula: str) -> str:
+    """Where a formula is explained: the page and its heading."""
+    return f"{PAGE}#{formula.replace('.', '')}"

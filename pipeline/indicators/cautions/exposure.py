@@ -1,0 +1,106 @@
+"""Cautions about machines: vibration, pipes and cables under the green, people on it."""
+
+from __future__ import annotations
+
+import polars as pl
+
+from pipeline.agronomy.work import (
+    ACTION_POINTS,
+    EXPOSURE_ACTION_M_S2,
+    EXPOSURE_LIMIT_M_S2,
+    LIMIT_POINTS,
+    hours_to_points,
+    vibration_points,
+)
+from pipeline.indicators.cautions.trigger import COMMON, caution
+from pipeline.indicators.record import Caution
+from pipeline.indicators.records import GreenRecords
+from pipeline.words import counted, long_date
+
+DEEP_MM = 150.0
+"""Work from this depth on may meet pipes and cables: common practice, no source (the trade press wants drains at 450 mm
+or more; irrigation pipes and cables often lie shallower)."""
+HOURS_WATCHED_H = float(hours_to_points(EXPOSURE_LIMIT_M_S2, ACTION_POINTS))
+"""Hours of a day, 2 h, that reach the exposure action value with a machine of 5 m/s²; that a machine without a figure
+vibrates so much is an assumption (common practice, no source)."""
+OPENING = ("scarifying", "verticutting", "hollow_coring", "solid_tining", "deep_aeration", "slitting", "spiking")
+"""Operations whose machines open the surface."""
+HAND_GUIDED = (*OPENING, "mowing")
+"""Operations mostly done with machines held or guided by hand: common practice, no source."""
+REGULATIONS = "Control of Vibration at Work Regulations 2005 (UK)"
+POINTS = f"{REGULATIONS}; points = 2 a² t"
+
+
+def services(records: GreenRecords) -> Caution | None:
+    """Deep aeration, and any work logged as deep."""
+    jobs = records.in_season(records.jobs)
+    rows = jobs.filter((pl.col("operation") == "deep_aeration") | (pl.col("depth_mm") >= DEEP_MM))
+    text = (
+        "Before deep work find pipes, drains and cables: plans are unreliable; scan, and beware of plastic pipes and "
+        "fibre that a scan does not show."
+    )
+    return caution(text, "trade press; HSE HSG47 (named from memory)", rows) if rows.height else None
+
+
+def public(records: GreenRecords) -> Caution | None:
+    """Works with machines that open the surface."""
+    jobs = records.in_season(records.jobs)
+    rows = jobs.filter(pl.col("operation").is_in(OPENING))
+    text = "Keep members and the public off the green while machines work, and until it is swept."
+    return caution(text, COMMON, rows) if rows.height else None
+
+
+def vibration(records: GreenRecords) -> Caution | None:
+    """Exposure points where magnitude and hours are logged; else long hours alone, said to be no exposure."""
+    jobs = records.in_season(records.jobs)
+    known = jobs.filter(pl.col("vibration_m_s2").is_not_null() & pl.col("trigger_hours").is_not_null())
+    return _by_points(known) if known.height else _by_hours(jobs)
+
+
+def _by_points(known: pl.DataFrame) -> Caution:
+    """The day with the most points of whoever logged them; a writer's machines of one day add up."""
+    points = known.with_columns(vibration_points(pl.col("vibration_m_s2"), pl.col("trigger_hours")).alias("points"))
+    summed = points.group_by("date", "logged_by").agg(pl.col("points").sum()).sort("points", "date")
+    worst = summed.tail(1)
+    day, most = worst.select("date", "points").row(0)
+    text = (
+        f"Hand-arm vibration: work logged on this green came to {int(most)} points for one person on {long_date(day)}, "
+        f"{_against(most)}; other greens of that day come on top, and makers' figures can be low."
+    )
+    rows = known.join(worst, on=["date", "logged_by"], how="semi", nulls_equal=True)
+    over = summed.filter(pl.col("points") >= ACTION_POINTS)["date"].n_unique()
+    said = f"{counted(over, 'day')} of the season at {ACTION_POINTS:.0f} points or more" if over else ""
+    return caution(text, POINTS, rows, said)
+
+
+def _against(points: float) -> str:
+    """Points of a day against the two values of the regulations."""
+    if points > LIMIT_POINTS:
+        return f"above the exposure limit of {LIMIT_POINTS:.0f}"
+    if points == LIMIT_POINTS:
+        return f"at the exposure limit of {LIMIT_POINTS:.0f}"
+    if points >= ACTION_POINTS:
+        return f"at or above the action value of {ACTION_POINTS:.0f} (limit {LIMIT_POINTS:.0f})"
+    return f"below the action value of {ACTION_POINTS:.0f}"
+
+
+def _by_hours(jobs: pl.DataFrame) -> Caution | None:
+    """Days with long hours at hand-guided machines: trigger hours where logged, else hours of work a person."""
+    one_person = pl.col("hours") / pl.col("people").fill_null(1)
+    worked = jobs.filter(pl.col("trigger_hours").is_not_null() | pl.col("operation").is_in(HAND_GUIDED))
+    worked = worked.with_columns(pl.coalesce("trigger_hours", one_person).alias("held"))
+    daily = worked.group_by("date", "logged_by").agg(pl.col("held").sum())
+    long = daily.filter(pl.col("held") >= HOURS_WATCHED_H).sort("held", "date")
+    if not long.height:
+        return None
+    day, most = long.select("date", "held").row(-1)
+    text = (
+        f"Hand-arm vibration: up to {most:.1f} hours a person with hand-guided machines on one day ({long_date(day)}). "
+        "No machine's vibration is on record: these are hours alone, no exposure. At "
+        f"{EXPOSURE_LIMIT_M_S2:g} m/s² the action value of {EXPOSURE_ACTION_M_S2:g} m/s² is reached in "
+        f"{HOURS_WATCHED_H:g} h."
+    )
+    rows = worked.join(long.select("date", "logged_by"), on=["date", "logged_by"], how="semi", nulls_equal=True)
+    return caution(
+        text, REGULATIONS, rows, f"{counted(long['date'].n_unique(), 'day')} of {HOURS_WATCHED_H:g} h or more"
+    )

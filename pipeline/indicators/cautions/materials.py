@@ -1,0 +1,75 @@
+"""Cautions about what was put on: iron, dry sand, fertiliser near water, heavy bags."""
+
+from __future__ import annotations
+
+import polars as pl
+
+from pipeline.indicators.cautions.trigger import COMMON, caution
+from pipeline.indicators.record import Caution
+from pipeline.indicators.records import GreenRecords
+
+HEAVY_PACK_KG = 25.0
+"""Packs from this mass on are named: below about 25 kg, gripped close to the body in good conditions, the risk to most
+people is low (hse.gov.uk, agriculture, manual handling). It is no limit: the regulations set none."""
+HAND_PACK_KG = 100.0
+"""A pack above this is taken to be moved by machine: common practice, no source."""
+WATER_DISTANCE_M = 2.0
+"""No manufactured nitrogen nearer to surface water than this (Defra, nitrate vulnerable zones, leaflet 9)."""
+
+
+def iron(records: GreenRecords) -> Caution | None:
+    """Feeds whose label gives iron."""
+    rows = _put_on(records).filter(pl.col("fe_pct") > 0)
+    text = (
+        "Iron stains paving, stone and footwear: sweep it off hard surfaces, keep it out of drains and off wet shoes."
+    )
+    return caution(text, COMMON, rows) if rows.height else None
+
+
+def sand(records: GreenRecords) -> Caution | None:
+    """Dressings, but for those that the register says hold no sand."""
+    dressing = (pl.col("sort") == "top_dressing") | (pl.col("operation") == "top_dressing")
+    rows = _put_on(records).filter(dressing.fill_null(False) & (pl.col("sand_pct").fill_null(100.0) > 0))
+    if not rows.height:
+        return None
+    text = (
+        "Dry sand raises respirable silica dust: keep the dressing damp, stay upwind, and use breathing protection as "
+        "the site's own assessment says."
+    )
+    source = "UK workplace exposure limit for silica, 0.1 mg/m³ over 8 h (as quoted by humanfocus.co.uk)"
+    unsaid = rows.filter(pl.col("sand_pct").is_null()).height
+    return caution(text, source, rows, "share of sand not on record for all of them" if unsaid else "")
+
+
+def water(records: GreenRecords) -> Caution | None:
+    """Feeds whose label gives nitrogen or phosphorus."""
+    rows = feeds(records)
+    text = (
+        f"Keep fertiliser out of drains and watercourses: by nitrate-zone rules {WATER_DISTANCE_M:g} m off surface "
+        "water and never on frozen or waterlogged ground. Check what holds here; the label decides."
+    )
+    source = "Defra, nitrate vulnerable zones, leaflet 9 (for farmland)"
+    return caution(text, source, rows) if rows.height else None
+
+
+def bags(records: GreenRecords) -> Caution | None:
+    """Packs that a person may have lifted, at or above the guideline figure."""
+    rows = _put_on(records).filter(pl.col("pack_kg").is_between(HEAVY_PACK_KG, HAND_PACK_KG))
+    if not rows.height:
+        return None
+    text = f"Bags of {HEAVY_PACK_KG:g} kg or more: use a truck or lift with two; the employer's own assessment decides."
+    return caution(text, "HSE, agriculture, manual handling; no legal limit", rows, _sizes(rows))
+
+
+def feeds(records: GreenRecords) -> pl.DataFrame:
+    """What was put on in the season with nitrogen or phosphorus on its label (grain: job)."""
+    return _put_on(records).filter((pl.col("n_pct") > 0) | (pl.col("p_pct") > 0))
+
+
+def _put_on(records: GreenRecords) -> pl.DataFrame:
+    return records.in_season(records.applications)
+
+
+def _sizes(rows: pl.DataFrame) -> str:
+    sizes = rows["pack_kg"].unique().sort()
+    return f"packs of {' and '.join(dict.fromkeys(f'{size:g} kg' for size in (sizes[0], sizes[-1])))}"

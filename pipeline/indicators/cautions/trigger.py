@@ -1,0 +1,55 @@
+"""What set a caution off, in words: the works and their days."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+import polars as pl
+
+from pipeline.indicators.record import Caution
+from pipeline.indicators.standing import evidence
+from pipeline.words import counted, listed, long_date
+from schemas.codes import code_list
+
+COMMON = "common practice, no source"
+MOST_OPERATIONS = 2
+"""Operations named, and days of a single one, before the rest is counted: a line of print."""
+
+
+def caution(text: str, source: str, rows: pl.DataFrame, said: str = "") -> Caution:
+    """A caution set off by these jobs.
+
+    Args:
+        text: the caution.
+        source: who says so.
+        rows: the jobs.
+        said: what else set it off, after the works.
+    """
+    trigger = "; ".join(part for part in (works(rows), said) if part)
+    return Caution(text, source, trigger, evidence(rows, "job"))
+
+
+def works(rows: pl.DataFrame) -> str:
+    """Each operation with its days: "top dressing on 11 March and 4 June 2026"; the more there are, the shorter."""
+    done = [name for name in code_list("operation") if name in set(rows["operation"])]
+    named = done[:MOST_OPERATIONS]
+    most = max(1, MOST_OPERATIONS + 1 - len(named))
+    parts = []
+    for name in named:
+        dates = rows.filter(pl.col("operation") == name)["date"]
+        parts.append(f"{code_list('operation')[name].label.lower()} on {days(dates, most)}")
+    if more := len(done) - len(named):
+        parts.append(counted(more, "other operation"))
+    return "; ".join(parts)
+
+
+def days(found: Sequence[date] | pl.Series, most: int = MOST_OPERATIONS) -> str:
+    """Days as a list, each once, the year after the last of it: 11 March and 4 June 2026."""
+    every = sorted(set(found))
+    shown = every[:most]
+    last = [i + 1 == len(shown) or shown[i + 1].year != day.year for i, day in enumerate(shown)]
+    words = [long_date(day) if year else f"{day.day} {day:%B}" for day, year in zip(shown, last, strict=True)]
+    if more := len(every) - len(shown):
+        words.append(counted(more, "more day"))
+    return listed(words)

@@ -1,0 +1,80 @@
+"""The records behind a green's season as tables in the form of each kind's template, so that they load elsewhere."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+import polars as pl
+
+from pipeline.indicators.cautions.sky import DROUGHT_DAYS
+from pipeline.indicators.record import Cell, RecordTable
+from pipeline.indicators.records import GreenRecords
+from schemas import KINDS, Kind
+from schemas.field import Field
+
+NOT_HANDED_ON = ("note", "aliases")
+"""Fields no figure needs: what a crew remarks about a job, and what it calls a green, stay in the store."""
+
+
+def own_records(records: GreenRecords) -> tuple[RecordTable, ...]:
+    """The records behind the season, a table a kind, registers first; kinds without a row are left out.
+
+    Only what the green's figures rest on: its own records up to ``as_of`` in SI units, the register rows of itself,
+    its club and the materials it was given, targets that hold for it, and its station's weather of the season and of
+    the weeks before that a drought is told by. Private fields and remarks are left out; photos too.
+    """
+    return tuple(_table(KINDS[kind], frame) for kind, frame in _frames(records) if frame.height)
+
+
+def _frames(records: GreenRecords) -> Iterator[tuple[str, pl.DataFrame]]:
+    until = pl.col("date") <= records.as_of
+    used = records.applications.filter(until)["material"].drop_nulls().unique()
+    yield "club", _register_row("club", records.club)
+    yield "green", _register_row("green", records.green)
+    yield "material", records.materials.filter(pl.col("material").is_in(used.implode())).sort("material")
+    yield "target", _targets(records)
+    yield "job", records.jobs.filter(until)
+    yield "soil_test", records.soil.filter(until)
+    yield "green_speed", records.speeds.filter(until)
+    yield "observation", records.observations.filter(until)
+    own = (pl.col("green") == records.green["green"]) | pl.col("material").is_in(used.implode())
+    yield "sieve", records.sieves.filter(until & own).sort(KINDS["sieve"].order)
+    yield "level", records.levels.filter(until)
+    first = records.season.start - timedelta(days=DROUGHT_DAYS)
+    yield "weather_day", records.weather.filter(pl.col("date").is_between(first, records.as_of))
+
+
+def _register_row(kind: str, row: dict[str, object]) -> pl.DataFrame:
+    return pl.DataFrame({name: [row[name]] for name in KINDS[kind].frame_schema}, KINDS[kind].frame_schema)
+
+
+def _targets(records: GreenRecords) -> pl.DataFrame:
+    """Targets that may hold for the green: its own, its club's, its region's and the standard ones, of any season."""
+    names = {"green": records.green["green"], "club": records.club["club"], "region": records.club["region"]}
+    mine = pl.col("scope") == "standard"
+    for scope, name in names.items():
+        mine |= (pl.col("scope") == scope) & (pl.col("scope_name") == pl.lit(name, dtype=pl.String))
+    season = pl.col("season").is_null() | (pl.col("season") == records.season.name)
+    return records.targets.filter(mine & season).sort("indicator", "scope", "season", "band", nulls_last=True)
+
+
+def _table(kind: Kind, frame: pl.DataFrame) -> RecordTable:
+    fields = [one for one in kind.asked if handed_on(one) and one.name in frame.columns]
+    columns = tuple(one.name for one in fields)
+    rows = tuple(tuple(_cell(value) for value in row) for row in frame.select(columns).iter_rows())
+    return RecordTable(kind.name, columns, rows)
+
+
+def handed_on(field: Field) -> bool:
+    """Whether a field stands in the tables: stored, not private, no remark."""
+    return field.stored and not field.private and field.name not in NOT_HANDED_ON
+
+
+def _cell(value: object) -> Cell:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, date):
+        return value.isoformat()
+    assert value is None or isinstance(value, str | int | float), f"{value!r} has no form in a template"
+    return value

@@ -1,0 +1,126 @@
+"""Observations into their stored unit; readings made from counts, ring water and the ends of a layer."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import polars as pl
+
+from pipeline.agronomy.surface import GRAVITIES_PER_CIV, falling_head_mm_h, infiltration_mm_h
+from pipeline.agronomy.sward import cover_pct
+from pipeline.faults import FaultKind, together
+from pipeline.standardise import units
+from pipeline.standardise.style import Refused
+from schemas.codes import Code, code_list
+
+UNIT_MISSING = FaultKind(
+    "unit.missing",
+    "Reading without a unit",
+    "{what}: nothing says in which unit {value} is.",
+    "Write the unit ({wanted}, or one that can be turned into it) into the unit column, or under [constants] of the "
+    "profile.",
+)
+UNIT_WRONG = FaultKind(
+    "unit.observation",
+    "Unit does not fit what was observed",
+    "{what} in “{value}” cannot be stored in {wanted}.",
+    "Check what was measured and in which unit.",
+)
+OUT_OF_RANGE = FaultKind(
+    "value.observation",
+    "Reading outside what is possible",
+    "{what} of {value} {unit} cannot be: possible is {low} to {high}.",
+    "Check the figure and its unit.",
+)
+BELOW_A_LIMIT = FaultKind(
+    "observation.below",
+    "“Less than” where a reading is needed",
+    "“{value}” is a limit, not a reading.",
+    "Write what was read or counted; nought is a reading too.",
+)
+
+
+def made_from_parts() -> pl.Expr:
+    """The reading that counts, ring water, fallen water or the ends of a layer give, in the thing's stored unit."""
+    counted = pl.when(pl.col("hits") <= pl.col("points")).then(cover_pct(pl.col("hits"), pl.col("points")))
+    soaked = infiltration_mm_h(pl.col("volume_ml"), pl.col("ring_mm"), pl.col("minutes"))
+    fallen = falling_head_mm_h(pl.col("head_mm"), pl.col("head_end_mm"), pl.col("minutes"))
+    thick = pl.col("depth_to_mm") - pl.col("depth_from_mm")
+    unit = pl.col("observed").replace_strict(
+        {name: code.facts["unit"] for name, code in code_list("observation").items()}
+    )
+    return (
+        pl.when(unit == "%")
+        .then(counted)
+        .when(pl.col("observed") == "infiltration")
+        .then(pl.coalesce(soaked, fallen))
+        .when(unit == "mm")
+        .then(thick)
+        .alias("made")
+    )
+
+
+def observations(records: pl.DataFrame, below: Mapping[str, pl.Series]) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """Observations with ``value`` in the unit of their thing, and faults.
+
+    Args:
+        records: typed frame with ``line``.
+        below: for a number field, where its cell said "less than".
+    """
+    faults = []
+    if "value" in below:
+        hit = records.filter(below["value"])
+        faults.append(BELOW_A_LIMIT.frame(hit["line"], "<" + hit["value"].cast(pl.String), "value"))
+    parts = []
+    for (what,), part in records.with_row_index("row").group_by("observed", maintain_order=True):
+        if what is None:
+            parts.append(part)
+            continue
+        code = code_list("observation")[str(what)]
+        part, found = _in_stored_unit(part, code)  # noqa: PLW2901
+        part = part.with_columns(pl.coalesce("value", made_from_parts()).alias("value"))  # noqa: PLW2901
+        part = part.with_columns(  # noqa: PLW2901
+            pl.when(pl.col("value").is_not_null()).then(pl.lit(code.facts["unit"])).otherwise("unit").alias("unit")
+        )
+        parts.append(part)
+        faults += [*found, _range(part, code)]
+    if parts:
+        records = pl.concat(parts).sort("row").drop("row")
+    return records, together(faults)
+
+
+def _in_stored_unit(part: pl.DataFrame, code: Code) -> tuple[pl.DataFrame, list[pl.DataFrame]]:
+    """Records of one thing with what was written in another unit turned into the stored one."""
+    wanted, done, faults = str(code.facts["unit"]), [], []
+    for (unit,), same in part.group_by("unit", maintain_order=True):
+        given = same.filter(pl.col("value").is_not_null())
+        if unit is None:
+            facts = {"what": code.label, "wanted": wanted}
+            faults.append(UNIT_MISSING.frame(given["line"], given["value"], "unit", **facts))
+        elif (factor := _factor(str(unit), wanted)) is None:
+            facts = {"what": code.label, "wanted": wanted}
+            faults.append(UNIT_WRONG.frame(same["line"], same["unit"], "unit", **facts))
+        else:
+            same = same.with_columns(pl.col("value") * factor)  # noqa: PLW2901
+        done.append(same)
+    return pl.concat(done), faults
+
+
+def _factor(unit: str, wanted: str) -> float | None:
+    """Factor from a written unit to the stored one; None where none leads there."""
+    if unit == wanted:
+        return 1.0
+    if (unit, wanted) == ("CIV", "gravities"):
+        return GRAVITIES_PER_CIV
+    try:
+        return units.scale(unit, wanted)[0]
+    except Refused:
+        return None
+
+
+def _range(part: pl.DataFrame, code: Code) -> pl.DataFrame:
+    low, high = code.facts["low"], code.facts["high"]
+    in_unit = pl.col("unit") == code.facts["unit"]
+    odd = part.filter(in_unit & ((pl.col("value") < low) | (pl.col("value") > high)))
+    facts = {"what": code.label, "unit": code.facts["unit"], "low": f"{low:g}", "high": f"{high:g}"}
+    return OUT_OF_RANGE.frame(odd["line"], odd["value"], "value", **facts)

@@ -1,0 +1,1 @@
+"""The condition survey: what one visit measured, put together for its document."""

@@ -1,0 +1,112 @@
+"""One visit to one green put together: what was measured, what the rules find in it, and what may be done about it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import polars as pl
+
+from pipeline.faults import CannotDo, WrongUsage
+from pipeline.indicators.record import DataNote
+from pipeline.indicators.records import GreenRecords, Records, green_records, read_records
+from pipeline.indicators.season import season_of_records
+from pipeline.standardise.choices import offered
+from pipeline.store import Store
+from pipeline.survey import findings as rules
+from pipeline.survey.level_record import LevelSurvey
+from pipeline.survey.levels import level_survey
+from pipeline.survey.observations import photos_of, visit_observations
+from pipeline.survey.programme import programme
+from pipeline.survey.record import ConditionSurvey
+from pipeline.words import listed
+from pipeline.workspace import Workspace
+
+OWN_TEXTS = "surveys"
+"""Folder of a workspace with the consultant's own texts: surveys/GREEN-DATE.md."""
+MOST_TEXT = 40_000
+MOST_DAYS = 8
+
+
+def condition_survey(workspace: Workspace, green: str, day: date) -> ConditionSurvey:
+    """The condition survey of a green on a day.
+
+    Raises:
+        WrongUsage: the green is not in the register, or nothing was surveyed there on that day.
+        CannotDo: the store cannot be read, or a rule or the consultant's text does not fit.
+    """
+    held = rules.rules(workspace.folder / rules.FOLDER)
+    own = _own_text(workspace, green, day)
+    with Store(workspace.store, read_only=True) as store:
+        every = read_records(store)
+        photos = photos_of(store, green, day)
+    _refuse_unknown(every, green)
+    records = replace(green_records(every, green, workspace.season_of(day), workspace), as_of=day)
+    days = visit_days(records)
+    if day not in days and not photos.height:
+        known = [found.isoformat() for found in days[-MOST_DAYS:]]
+        hint = f"Surveyed on {listed(known)}." if known else "Load levels, observations or a sieve analysis first."
+        raise WrongUsage(f"Nothing was surveyed on {green} on {day.isoformat()}.", hint)
+    season = season_of_records(records, every)
+    levels = level_survey(records, day)
+    if isinstance(levels, str) and levels:
+        season = replace(season, data_notes=(DataNote("warning", levels), *season.data_notes))
+    surveyed = levels if isinstance(levels, LevelSurvey) else None
+    found = rules.findings(season.indicators, held)
+    return ConditionSurvey(
+        day=day,
+        season=season,
+        levels=surveyed,
+        observations=visit_observations(records, day, photos),
+        findings=found,
+        programme=programme(day, found, _done(records, day), season.due, _fill(surveyed)),
+        own_text=own,
+    )
+
+
+def visit_days(records: GreenRecords) -> list[date]:
+    """Days on which levels, observations or a sieve sample of the green were taken, oldest first."""
+    own_sieves = records.sieves.filter(pl.col("green") == str(records.green["green"]))
+    frames = (records.levels, records.observations, own_sieves)
+    return sorted({found for frame in frames for found in frame["date"].drop_nulls().to_list()})
+
+
+def _refuse_unknown(every: Records, green: str) -> None:
+    known = set(every.greens["green"])
+    if green not in known:
+        raise WrongUsage(f"There is no green “{green}”{offered(green, known)}.", "swardtally status lists every green.")
+
+
+def _done(records: GreenRecords, day: date) -> Iterator[tuple[date, str]]:
+    rows = records.jobs.filter(pl.col("date") <= day)
+    yield from rows.select("date", "operation").iter_rows()
+
+
+def _fill(levels: LevelSurvey | None) -> Iterator[tuple[str, str]]:
+    """Dressing for the lows, for the line of levelling."""
+    if levels and levels.lows:
+        mass = sum(one.mass_t for one in levels.lows)
+        yield "levelling", f"{mass:.2f} t of dry dressing for the lows, in lifts of {levels.lift_mm:g} mm at most"
+
+
+def own_text_file(workspace: Workspace, green: str, day: date) -> Path:
+    """Where the consultant's own text of a survey lies."""
+    plain = "".join(c if c.isalnum() or c in "-_" else "-" for c in green)
+    return workspace.folder / OWN_TEXTS / f"{plain}-{day.isoformat()}.md"
+
+
+def _own_text(workspace: Workspace, green: str, day: date) -> str:
+    path = own_text_file(workspace, green, day)
+    if not path.is_file():
+        return ""
+    try:
+        found = path.read_text("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise CannotDo(f"{path.name} is not UTF-8 (byte {error.start}).", "Save it as UTF-8.") from None
+    if len(found) > MOST_TEXT:
+        raise CannotDo(
+            f"{path.name} has {len(found):,} characters; {MOST_TEXT:,} are the most.", "Shorten it, or attach it apart."
+        )
+    return found

@@ -1,0 +1,151 @@
+"""The level survey of one visit, out of the green's records."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+
+import numpy as np
+
+from pipeline.agronomy.level_grid import MOST_POINTS, level_grid
+from pipeline.agronomy.level_map import LevelMap, Mark, level_map
+from pipeline.agronomy.levels import point_spacing_m
+from pipeline.agronomy.lows import LIFT_MM, cut_and_fill_m3
+from pipeline.agronomy.straightedge import STRAIGHTEDGE_M
+from pipeline.indicators.level_surveys import Moved, Study, Unworkable, last_study, moved, only
+from pipeline.indicators.levels import cautions, figures
+from pipeline.indicators.records import GreenRecords
+from pipeline.indicators.standing import against_target, evidence
+from pipeline.rules.levels import covered
+from pipeline.survey.level_record import LevelsMoved, LevelSurvey, OddReading, StraightedgeGap
+from pipeline.words import long_date
+
+BANDS_TO_TOLERANCE = 3.0
+"""Bands a tolerance is wide: its two edges are edges of bands, with one middle band of what is level within a third."""
+COARSE = 3
+"""How much wider bands get where a green has more than the narrow ones can show; odd, so that edges stay edges."""
+
+
+def level_survey(records: GreenRecords, day: date) -> LevelSurvey | str:
+    """The level survey of a day as the document prints it, or why there is none ("" where nothing was surveyed).
+
+    Args:
+        records: records of the green in the season of the visit.
+        day: day of the visit.
+    """
+    study = last_study(records, day, day)
+    if study is None:
+        return ""
+    if isinstance(study, Unworkable):
+        return f"The level survey of {long_date(day)} is not worked out: {study.why}."
+    since = moved(records, study)
+    cut, fill = cut_and_fill_m3(study.residuals)
+    return LevelSurvey(
+        green=str(records.green["green"]),
+        day=day,
+        survey=study.survey,
+        n=study.rows.height,
+        spacing_m=point_spacing_m(study.across_m, study.along_m),
+        as_grid=study.grid.as_surveyed,
+        shape=study.shape,
+        surface=study.surface,
+        tolerance_mm=study.tolerance.high if study.tolerance else None,
+        tolerance_source=study.tolerance.source if study.tolerance else "",
+        instrument=only(study.rows["instrument"]),
+        accuracy_mm=study.error_mm,
+        benchmark=study.benchmark,
+        figures=tuple(against_target(one, records) for one in figures(study, since)),
+        rinks=study.rinks,
+        gaps=tuple(_gaps(study)),
+        lows=study.lows if study.shape else (),
+        lift_mm=LIFT_MM,
+        bulk_density_t_m3=study.bulk_density_t_m3,
+        cut_m3=cut,
+        fill_m3=fill,
+        crown=study.crown if study.shape == "crown" else None,
+        map=_map(study),
+        moved=_moved(study, since) if isinstance(since, Moved) else None,
+        odd=tuple(_odd(study)),
+        notes=tuple(_notes(study, since)),
+        evidence=evidence(study.rows, "level"),
+    )
+
+
+def _gaps(study: Study) -> Iterator[StraightedgeGap]:
+    for way, gap in study.gaps.items():
+        found = (gap.gap_mm, gap.across_m, gap.along_m) if gap else (None, None, None)
+        yield StraightedgeGap(way, STRAIGHTEDGE_M, *found)
+
+
+def band_interval_mm(tolerance_mm: float, reach_mm: float) -> float:
+    """Width of a map's bands: a third of the tolerance both ways, thrice that where heights reach far beyond it."""
+    narrow = 2.0 * tolerance_mm / BANDS_TO_TOLERANCE
+    interval = narrow
+    while reach_mm > 5.5 * interval:
+        interval *= COARSE
+    return interval
+
+
+def _map(study: Study) -> LevelMap:
+    off = study.off_mm
+    high, low = int(off.argmax()), int(off.argmin())
+    marks = [
+        Mark(what, float(study.across_m[at]), float(study.along_m[at]), float(off[at]))
+        for what, at in (("highest", high), ("lowest", low))
+    ]
+    crown = study.crown
+    if study.shape == "crown" and crown.across_m is not None and crown.along_m is not None:
+        marks.append(Mark("top of the crown", crown.across_m, crown.along_m, 0.0))
+    interval = band_interval_mm(study.tolerance_mm, float(np.quantile(np.abs(off), 0.99)))
+    return level_map(study.residuals, interval, study.surface, len(study.rinks), tuple(marks))
+
+
+def _moved(study: Study, since: Moved) -> LevelsMoved:
+    found = since.found
+    return LevelsMoved(
+        since.since,
+        found.n,
+        found.mean_mm,
+        since.detectable_mm,
+        since.beyond_pct,
+        _change_map(study, since),
+        since.doubtful,
+    )
+
+
+def _change_map(study: Study, since: Moved) -> LevelMap | None:
+    """What has risen and sunk; the middle band is what the errors of both surveys can explain."""
+    found = since.found
+    across, along = study.across_m[found.later], study.along_m[found.later]
+    if found.n < 4 or min(np.ptp(across), np.ptp(along)) <= 0.0:
+        return None
+    grid = level_grid(across, along, found.change_mm)
+    interval = 2.0 * (since.detectable_mm or study.tolerance_mm)
+    surface = "the survey before" if found.mean_mm is not None else "the survey before, each from its own mean"
+    return level_map(grid, interval, surface, len(study.rinks))
+
+
+def _odd(study: Study) -> Iterator[OddReading]:
+    for at in np.flatnonzero(study.odd):
+        place = float(study.across_m[at]), float(study.along_m[at])
+        yield OddReading(*place, float(study.odd[at]), evidence(study.rows[int(at)], "level")[0])
+
+
+def _notes(study: Study, since: Moved | str) -> Iterator[str]:
+    yield from cautions(study)
+    found = covered(study.axes, *study.points[:2])
+    for corner in found.corners_without:
+        yield f"No point lies near the {corner} corner: the map shows nothing there, and no figure knows it."
+    if found.share_pct < 99.5 and not found.corners_without:
+        yield (
+            f"{100.0 - found.share_pct:.0f} % of the rectangle around the survey has no point near, at worst at "
+            f"{found.across_m:.1f} m across and {found.along_m:.1f} m along."
+        )
+    if not study.grid.as_surveyed:
+        yield "The points are scattered: lows, straightedge and map use heights interpolated straight between them."
+    if study.rows.height > MOST_POINTS:
+        yield f"{study.rows.height:,} points are averaged by cell for those; all other figures are of every point."
+    if not study.axes.told:
+        yield "Rinks are taken to run in the direction nearest to the survey's y: nothing tells it."
+    if isinstance(since, str) and since:
+        yield since

@@ -1,0 +1,86 @@
+"""Sieve curves of a visit: the root zone's and the season's dressings', with bands, and whether they match."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import polars as pl
+
+from pipeline.agronomy.particle_size import BandTable, band_checks, d_value_mm, uniformity_coefficient
+from pipeline.agronomy.reference import one_set
+from pipeline.indicators.curves import (
+    D_VALUES,
+    INTERPOLATION,
+    Sample,
+    latest,
+    match_in_words,
+    match_of,
+    material_samples,
+    root_zone_samples,
+)
+from pipeline.indicators.records import GreenRecords
+from pipeline.indicators.sieves import NOT_SAND, sands, straight_sand
+from pipeline.indicators.standing import evidence
+from pipeline.survey.observation_record import BandVerdict, SieveCurve, SieveMatch
+
+BANDS: dict[str, tuple[BandTable, str]] = {"root zone": ("root_zone", "usga"), "dressing": ("dressing", "uk_fine_turf")}
+"""Published band each kind of sample is held against."""
+
+
+def curves_and_matches(records: GreenRecords, day: date) -> tuple[tuple[SieveCurve, ...], tuple[SieveMatch, ...]]:
+    """The root zone's last curve up to a day and the season's dressings' with theirs, and each match."""
+    root = latest(root_zone_samples(records.sieves, str(records.green["green"])), day)
+    used = records.in_season(records.applications).filter(
+        (pl.col("operation") == "top_dressing") & (pl.col("date") <= day)
+    )
+    found = [
+        latest(material_samples(records.sieves, name), day) for name in sorted(used["material"].drop_nulls().unique())
+    ]
+    dressings = [sample for sample in found if sample]
+    curves = [_curve(root, "root zone", _unfit(records.green["construction"]))] if root else []
+    curves += [
+        _curve(sample, "dressing", "" if straight_sand(used, sample.owner) else NOT_SAND) for sample in dressings
+    ]
+    matches = [_match(sample, root) for sample in dressings if root and root.curve and sample.curve]
+    return tuple(curves), tuple(matches)
+
+
+def _unfit(construction: str | None) -> str:
+    """Why the limits of a sand root zone are not applied; "" where they are."""
+    if sands(construction):
+        return ""
+    built = f"the register says “{construction}”" if construction else "the register does not say how it is built"
+    return f"Limits for sand root zones are shown and not applied: {built}."
+
+
+def _curve(sample: Sample, kind: str, unfit: str) -> SieveCurve:
+    place = evidence(sample.rows, "sieve")
+    if sample.curve is None:
+        why = f"No curve: {sample.why}."
+        return SieveCurve(sample.owner, sample.day, sample.name, (), (), None, "", "", (), why, place)
+    table, version = BANDS[kind]
+    band = one_set(table, version)
+    verdicts = tuple(
+        BandVerdict(one.name, one.value, one.low, one.high, None if unfit else one.holds)
+        for one in band_checks(sample.curve, table, version, INTERPOLATION)
+    )
+    return SieveCurve(
+        owner=sample.owner,
+        day=sample.day,
+        sample=sample.name,
+        points=tuple(zip(sample.curve.sizes_mm, sample.curve.passing_pct, strict=True)),
+        sizes_mm=tuple((f"D{share}", d_value_mm(sample.curve, share, INTERPOLATION)) for share in D_VALUES),
+        uniformity=uniformity_coefficient(sample.curve, INTERPOLATION),
+        band=str(band["title"]),
+        source=str(band["source"]),
+        verdicts=verdicts,
+        note=unfit,
+        evidence=place,
+    )
+
+
+def _match(dressing: Sample, root: Sample) -> SieveMatch:
+    assert dressing.curve and root.curve
+    match = match_of(dressing.curve, root.curve)
+    gaps = tuple(match.class_gap_pct.items())
+    return SieveMatch(dressing.owner, tuple(match.d_ratio.items()), gaps, match_in_words(match))

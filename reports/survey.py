@@ -1,0 +1,437 @@
+"""From a frozen condition survey to its PDF: what one visit measured, what it may mean, what may be done and when."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from markupsafe import Markup
+
+from pipeline.indicators.record import Indicator
+from pipeline.survey.findings import Finding, doubtful
+from pipeline.survey.observation_record import Comparison, Measured, SieveCurve
+from pipeline.survey.programme import Line, Programme
+from pipeline.survey.record import ConditionSurvey
+from reports import survey_charts, survey_csv, text, vega, viewmodel
+from reports.charts import ChartGroup
+from reports.density import Density
+from reports.document import Image, Pages, fill, moment_of, pdf
+from reports.evidence import MethodLine, SourceLine, method_lines, source_lines
+from reports.figures import MARKS, FigureTable, figure, figure_tables, interval_text, numbered, target_text, value_text
+from reports.house import PLAIN, House
+from reports.own_text import html_of
+from reports.survey_levels import LevelPart, level_images, level_part
+
+MOST_PAGES = 12
+STEPS = (
+    Density("open", 60, 1.0, 25, 12, 12, 10, 10, 240),
+    Density("close", 48, 0.85, 20, 8, 12, 8, 4, 160),
+    Density("tight", 30, 0.66, 15, 6, 12, 5, 2, 100),
+)
+VISIT = frozenset({"levels", "sward", "physical", "sieve"})
+"""Families of figures that come from the visit; the others are printed only where a finding rests on them."""
+MOST_TOLD = 4
+MOST_PHOTOS = 6
+MOST_WORKS = 16
+
+CERTIFIES_NOTHING = (
+    "This survey states what was measured on one day, and what it may mean. It certifies nothing: not that a green is "
+    "level, safe or fit for play. Product labels, local codes and licensed practice decide what may be applied."
+)
+_MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+           "December")  # fmt: skip
+_CELL = 20.0
+"""Width of a month in the calendar's mark, in the units of its view box."""
+
+
+@dataclass(frozen=True)
+class MeasuredRow:
+    """One thing by one method as printed."""
+
+    ref: str
+    label: str
+    method: str
+    value: str
+    interval: str
+    spread: str
+    n: str
+    target: str
+    mark: str
+    standing: str
+    marked: bool
+    since: str
+
+
+@dataclass(frozen=True)
+class SieveTable:
+    """One sample's fractions against the band held against it."""
+
+    heading: str
+    source: str
+    rows: tuple[tuple[str, str, str, str], ...]
+    note: str
+
+
+@dataclass(frozen=True)
+class FindingBlock:
+    """One finding as printed."""
+
+    number: str
+    sentence: str
+    consequence: str
+    doubt: str
+    may_mean: str
+    helps: str
+    when: str
+    cost_to_play: str
+    caution: str
+    source: str
+    rests_on: str
+
+
+@dataclass(frozen=True)
+class MonthCell:
+    """A month of a line: its place, whether a finding asks for the work, how often it was done a year before."""
+
+    x: float
+    asked: bool
+    done: str
+
+
+@dataclass(frozen=True)
+class CalendarLine:
+    """One operation through the twelve months."""
+
+    label: str
+    cells: tuple[MonthCell, ...]
+    title: str
+    why: str
+    quantity: str
+
+
+@dataclass(frozen=True)
+class PhotoBox:
+    """A photo as placed."""
+
+    key: str
+    alt: str
+    caption: str
+
+
+@dataclass(frozen=True)
+class SurveyReport:
+    """A condition survey as printed; every field is final text."""
+
+    title: str
+    green: str
+    club: str
+    region: str
+    day: str
+    running_head: str
+    long_name: bool
+    created: str
+    version: str
+    density: str
+    matters: tuple[str, ...]
+    facts: tuple[viewmodel.Fact, ...]
+    levels: LevelPart | None
+    sward: tuple[MeasuredRow, ...]
+    sward_since: str
+    physical: tuple[MeasuredRow, ...]
+    physical_since: str
+    visit_notes: tuple[str, ...]
+    sieve_tables: tuple[SieveTable, ...]
+    matches: tuple[str, ...]
+    findings: tuple[FindingBlock, ...]
+    others: tuple[FigureTable, ...]
+    months: tuple[tuple[float, str], ...]
+    calendar_span: str
+    calendar: tuple[CalendarLine, ...]
+    calendar_more: str
+    own_text: Markup
+    photos: tuple[PhotoBox, ...]
+    photos_more: str
+    cautions: tuple[viewmodel.CautionLine, ...]
+    notes: tuple[viewmodel.NoteLine, ...]
+    notes_more: str
+    methods: tuple[MethodLine, ...]
+    sources: tuple[SourceLine, ...]
+    disclaimer: str = CERTIFIES_NOTHING
+
+
+def view(survey: ConditionSurvey, density: Density = STEPS[0], *, created: datetime, version: str) -> SurveyReport:
+    """The survey with every figure formatted."""
+    season = survey.season
+    base = viewmodel.view(season, density, created=created, version=version)
+    every = numbered(season.indicators)
+    refs = {(one.name, one.band): ref for ref, one in every}
+    named = {one for found in survey.findings for one in (*found.figures, *found.beside)}
+    beside = tuple((ref, one) for ref, one in every if one in named and one.family not in VISIT)
+    used = tuple((ref, one) for ref, one in every if one in named or one.family in VISIT)
+    seen = survey.observations
+    sward, physical = (tuple(m for m in seen.measured if m.family == name) for name in ("sward", "physical"))
+    lines = _printed(survey.programme)
+    return SurveyReport(
+        title=f"Condition survey: {base.green}, {base.club}, {text.day(survey.day)}",
+        green=base.green,
+        club=base.club,
+        region=base.region,
+        day=text.day(survey.day),
+        running_head=base.running_head,
+        long_name=base.long_name,
+        created=base.created,
+        version=base.version,
+        density=density.name,
+        matters=tuple(_matters(survey)),
+        facts=base.facts,
+        levels=level_part(survey.levels) if survey.levels else None,
+        sward=_rows(sward, survey, refs),
+        sward_since=_since_heading(sward),
+        physical=_rows(physical, survey, refs),
+        physical_since=_since_heading(physical),
+        visit_notes=tuple(text.sentence(text.clean(note)) for note in seen.notes),
+        sieve_tables=tuple(_sieve_table(one) for one in seen.curves),
+        matches=tuple(text.sentence(text.clean(f"{one.material}: {one.words}")) for one in seen.matches),
+        findings=tuple(_block(i, found, refs) for i, found in enumerate(survey.findings, start=1)),
+        others=figure_tables(beside, density.text),
+        months=tuple((i * _CELL, _MONTHS[one.month - 1][:1]) for i, one in enumerate(survey.programme.months)),
+        calendar_span=_span(survey.programme),
+        calendar=tuple(_line(line, survey.programme, survey.findings) for line in lines),
+        calendar_more=_more(len(survey.programme.lines) - len(lines), "further work", "programme.csv"),
+        own_text=html_of(survey.own_text),
+        photos=tuple(
+            PhotoBox(f"photo:{i}", _photo_alt(one.caption, one.place), _photo_alt(one.caption, one.place))
+            for i, one in enumerate(seen.photos[:MOST_PHOTOS])
+        ),
+        photos_more=_more(len(seen.photos) - MOST_PHOTOS, "further photo", "photos.csv"),
+        cautions=base.cautions,
+        notes=base.notes,
+        notes_more=base.notes_more,
+        methods=method_lines(used, density.ranges),
+        sources=source_lines(season.sources, density.text),
+    )
+
+
+def _more(left: int, what: str, file: str) -> str:
+    return f"{text.count(left, what)} in the attached {file}." if left > 0 else ""
+
+
+def _photo_alt(caption: str, place: str) -> str:
+    return text.clean(", ".join(part for part in (caption, place) if part)) or "Photo of the green, without a caption"
+
+
+def _matters(survey: ConditionSurvey) -> Iterator[str]:
+    """What stands out, by these rules: how much was found, the gravest findings, and how much is within its target."""
+    found = survey.findings
+    judged = [
+        one
+        for one in survey.season.indicators
+        if one.family in VISIT and one.value is not None and one.standing in ("within", "below", "above")
+    ]
+    within = sum(one.standing == "within" for one in judged)
+    if judged:
+        yield f"{within} of the {text.count(len(judged), 'figure')} of this visit that have a target lie within it."
+    elif not found:
+        yield "No figure of this visit has a target, so the figures stand without a judgement."
+    for one in found[:MOST_TOLD]:
+        yield sentence(one) + (" This may be chance." if one.doubtful else "")
+    if len(found) > MOST_TOLD:
+        yield f"{text.count(len(found) - MOST_TOLD, 'further finding')} stand under “Findings”."
+    if not found:
+        yield "No rule for findings holds: nothing measured here asks for more than the usual work."
+
+
+def sentence(found: Finding) -> str:
+    """What was found, with the figure farthest from its target."""
+    one = found.figures[0]
+    words = found.rule.finding.format(
+        label=text.clean(one.label, 80),
+        band=text.clean(one.band, 80),
+        value=value_text(one),
+        target=f"the target ({target_text(one)})",
+        standing=one.standing,
+    )
+    return text.sentence(text.clean(words, 300))
+
+
+def _rows(
+    measured: tuple[Measured, ...], survey: ConditionSurvey, refs: dict[tuple[str, str], int]
+) -> tuple[MeasuredRow, ...]:
+    dated = _same_day(measured) is None
+    return tuple(_row(one, survey, refs, dated=dated) for one in measured)
+
+
+def _same_day(measured: tuple[Measured, ...]) -> date | None:
+    """The day that every comparison goes back to; None where they go back to several, or none is made."""
+    days = {one.comparison.since for one in measured if one.comparison}
+    return days.pop() if len(days) == 1 else None
+
+
+def _since_heading(measured: tuple[Measured, ...]) -> str:
+    day = _same_day(measured)
+    return f"Since {text.short_day(day)}" if day else "Since the last visit"
+
+
+def _row(one: Measured, survey: ConditionSurvey, refs: dict[tuple[str, str], int], *, dated: bool) -> MeasuredRow:
+    held = next(
+        (i for i in survey.season.indicators if i.name == one.figure and one.method in ("", i.band)),
+        next((i for i in survey.season.indicators if i.name == one.figure), None),
+    )
+    unit = text.clean(one.unit, 24)
+    interval = "" if one.low is None or one.high is None else text.span(one.low, one.high, "", one.decimals)
+    judged = figure(0, held) if held else None
+    return MeasuredRow(
+        ref=str(refs[held.name, held.band]) if held else "",
+        label=text.clean(one.label, 60),
+        method=text.clean(one.method, 120),
+        value=text.quantity(one.value, unit, one.decimals),
+        interval=interval,
+        spread="" if one.cv_pct is None else text.quantity(one.cv_pct, "%", 0),
+        n=f"{one.n:,}",
+        target=judged.target if judged else "none set",
+        mark=judged.mark if judged else MARKS["no target"][0],
+        standing=judged.standing if judged else "no target",
+        marked=bool(judged and judged.marked),
+        since=_since(one.comparison, one.decimals, text.clean(one.note, 160), dated=dated),
+    )
+
+
+def _since(found: Comparison | None, decimals: int, note: str, *, dated: bool) -> str:
+    if found is None:
+        return text.sentence(note) or "first by this method"
+    change = text.number(found.change, decimals)
+    signed = f"+{change}" if found.change > 0 else change
+    interval = ""
+    if found.low is not None and found.high is not None:
+        interval = f" ({text.span(found.low, found.high, '', decimals)})"
+    when = f" since {text.short_day(found.since)}" if dated else ""
+    return f"{signed}{interval}{when}: {found.shown}"
+
+
+def _sieve_table(one: SieveCurve) -> SieveTable:
+    held = {True: "● within", False: "≠ outside", None: "– not judged"}
+    rows = tuple(
+        (
+            text.clean(v.name, 60),
+            text.quantity(v.value, "%", 1) if v.value is not None else "sieves do not reach",
+            text.target(v.low, v.high, "%", 0),
+            held[v.holds],
+        )
+        for v in one.verdicts
+    )
+    sizes = ", ".join(f"{name} {text.quantity(size, 'mm', 2)}" for name, size in one.sizes_mm if size is not None)
+    uniform = f"; D60 ÷ D10 {text.number(one.uniformity, 1)}" if one.uniformity is not None else ""
+    note = " ".join(part for part in (text.sentence(f"{sizes}{uniform}"), text.sentence(text.clean(one.note))) if part)
+    day = text.day(one.day)
+    sample = ", ".join(part for part in (text.clean(one.owner, 60), text.clean(one.sample, 60), day) if part)
+    band = ", ".join(part for part in (text.clean(one.band, 120), text.clean(one.source, 200)) if part)
+    return SieveTable(sample[:1].upper() + sample[1:], band, rows, note)
+
+
+def _block(number: int, found: Finding, refs: dict[tuple[str, str], int]) -> FindingBlock:
+    rule = found.rule
+    return FindingBlock(
+        number=str(number),
+        sentence=sentence(found),
+        consequence=f"Weight {rule.weight} of 5",
+        doubt=_doubt(found),
+        may_mean=text.sentence(text.clean(rule.may_mean)),
+        helps=text.sentence(text.clean(rule.helps)),
+        when=_months(rule.months),
+        cost_to_play=text.sentence(text.clean(rule.cost_to_play)),
+        caution=text.sentence(text.clean(rule.caution)),
+        source=text.sentence(text.clean(rule.source)),
+        rests_on="; ".join(_rests_on(one, refs) for one in (*found.figures, *found.beside)) + ".",
+    )
+
+
+def _doubt(found: Finding) -> str:
+    if found.doubtful:
+        return "the readings spread across the limit: may be chance"
+    if any(one.low is not None and one.high is not None and not doubtful(one) for one in found.figures):
+        return "the interval lies outside the target"
+    return "no interval: a single figure"
+
+
+def _rests_on(one: Indicator, refs: dict[tuple[str, str], int]) -> str:
+    interval = interval_text(one)
+    band = text.clean(one.band, 60)
+    name = f"{text.clean(one.label, 60)}{f' ({band})' if band else ''}"
+    return f"no. {refs[one.name, one.band]} {name} {value_text(one)}{f' ({interval})' if interval else ''}, n {one.n:,}"
+
+
+def _months(months: tuple[int, ...]) -> str:
+    if not months:
+        return "At any time."
+    names = [_MONTHS[m - 1] for m in sorted(months)]
+    return (f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else names[0]) + "."
+
+
+def _span(programme: Programme) -> str:
+    first, last = programme.months[0], programme.months[-1]
+    return f"{_MONTHS[first.month - 1]} {first.year} to {_MONTHS[last.month - 1]} {last.year}"
+
+
+def _printed(programme: Programme) -> tuple[Line, ...]:
+    """Lines that are printed: all that a finding asks for, then what was done most often, in the crew's order."""
+    ranked = sorted(programme.lines, key=lambda line: (not line.why, -sum(line.done)))
+    kept = {line.operation for line in ranked[:MOST_WORKS]}
+    return tuple(line for line in programme.lines if line.operation in kept)
+
+
+def _line(line: Line, programme: Programme, found: tuple[Finding, ...]) -> CalendarLine:
+    numbers = [str(i) for i, one in enumerate(found, start=1) if one.rule.id in line.why]
+    cells = tuple(MonthCell(i * _CELL, i in line.asked, f"{done}" if done else "") for i, done in enumerate(line.done))
+    names = [_MONTHS[one.month - 1] for one in programme.months]
+    asked = ", ".join(names[i] for i in line.asked) or "no month in particular"
+    done = ", ".join(f"{names[i]} {n}" for i, n in enumerate(line.done) if n) or "never"
+    label = text.clean(line.label, 40)
+    title = f"{label}: asked for in {asked}" if line.why else f"{label}: not asked for by a finding"
+    return CalendarLine(
+        label=label,
+        cells=cells,
+        title=f"{title}; done in the twelve months before: {done}",
+        why=", ".join(numbers),
+        quantity=text.clean(line.quantity, 120),
+    )
+
+
+def groups(survey: ConditionSurvey) -> dict[str, ChartGroup]:
+    """Charts of the profile by the name the template asks for them; only those there is something for."""
+    seen = survey.observations
+    found = {"cores": survey_charts.cores(seen.profiles), "sieves": survey_charts.sieves(seen.curves)}
+    return {name: group for name, group in found.items() if group}
+
+
+def plans(survey: ConditionSurvey) -> tuple[ChartGroup, ...]:
+    """Rows of plans of where things were read."""
+    size = survey.levels.size_m if survey.levels else None
+    return survey_charts.plans(survey.observations.measured, size)
+
+
+def html(survey: ConditionSurvey, density: Density = STEPS[0], *, version: str, house: House = PLAIN) -> str:
+    """The pages as HTML without style."""
+    report = view(survey, density, created=moment_of(survey.day), version=version)
+    attached = [file.name for file in survey_csv.csv_files(survey)]
+    return fill("survey.html.j2", house, report=report, groups=groups(survey), plans=plans(survey), attached=attached)
+
+
+def render(survey: ConditionSurvey, *, version: str, house: House = PLAIN) -> bytes:
+    """The condition survey as a PDF (PDF/A-3a and PDF/UA-1) with its data attached as CSV.
+
+    Raises:
+        RenderingFault: the renderer complained, or something outside the survey was asked for.
+    """
+    every = (*groups(survey).values(), *plans(survey))
+    charts = {f"chart:{c.key}": Image("image/svg+xml", vega.svg(c.spec)) for g in every for c in g.charts}
+    photos = {f"photo:{i}": Image("image/jpeg", one.jpeg) for i, one in enumerate(survey.observations.photos)}
+    images = {**charts, **photos, **(level_images(survey.levels) if survey.levels else {})}
+    return pdf(
+        (Pages(html(survey, step, version=version, house=house), images) for step in STEPS),
+        most_pages=MOST_PAGES,
+        attached=survey_csv.csv_files(survey),
+        moment=moment_of(survey.day),
+        styles=("survey.css",),
+        house=house,
+    )

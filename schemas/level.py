@@ -1,0 +1,43 @@
+"""Levels: heights of surveyed points, from which the lie of a green is made."""
+
+from schemas.field import Field
+from schemas.kind import Kind
+
+LEVEL = Kind(
+    name="level",
+    title="levels",
+    grain="one surveyed point",
+    value_field="z_mm",
+    value_from=(("staff_mm",),),
+    order=("green", "date", "survey"),
+    fields=(
+        Field("date", "date", "Day of the survey.", required=True, key=True, also=("day", "date of survey"),
+              example="2026-09-16"),
+        Field("green", "code", "Code of the green.", required=True, key=True, refers="green",
+              also=("site", "green code"), example="ALD-1"),
+        Field("survey", "code", "Name or number of the survey, where one day has several.", key=True,
+              also=("survey no", "survey name"), example="S-26"),
+        Field("x_m", "number", "Across the rinks from any point, or the easting of any grid.", unit="m", required=True,
+              low=-10_000_000, high=10_000_000, key=True, also=("x", "easting", "eastings"), example="12.5"),
+        Field("y_m", "number", "Along the rinks from the same point, or the northing.", unit="m", required=True,
+              low=-10_000_000, high=10_000_000, key=True, also=("y", "northing", "northings"), example="20"),
+        Field("z_mm", "number", "Height of the point over the benchmark. Blank where the staff reading gives it; a point "
+              "left blank altogether was not read.", unit="mm", low=-1_000_000, high=10_000_000,
+              also=("height mm", "level mm"), example="1012"),
+        Field("staff_mm", "number", "Reading on the staff of an optical or laser level: the larger, the lower the point.",
+              unit="mm", low=-10_000, high=10_000, also=("staff reading mm", "staff mm"), example="1488"),
+        Field("sight_mm", "number", "Height of the instrument's line of sight over the benchmark; needed with staff readings "
+              "where the instrument was moved.", unit="mm", low=-1_000_000, high=10_000_000,
+              also=("height of collimation mm", "height of instrument mm"), example="2500"),
+        Field("point", "code", "Name or number of the point.", also=("point no", "point name"), example="R3-14"),
+        Field("rink", "code", "Rink, as the club numbers it.", also=("rink no",), example="3"),
+        Field("instrument", "text", "What it was measured with.", also=("level used",), example="rotating laser"),
+        Field("accuracy_mm", "number", "Standard error of one height, as the instrument's certificate or a check gives it.",
+              unit="mm", above=0, high=100, also=("accuracy mm", "standard error mm"), example="1.5"),
+        Field("benchmark", "text", "Point that heights are measured from. Two surveys from the same one show how the whole "
+              "green has moved; else only how its shape has.", also=("bench mark", "datum"), example="pavilion step"),
+        Field("observer", "text", "Who surveyed. Kept out of every report.", private=True, also=("by", "surveyor"),
+              example="consultant"),
+        Field("note", "text", "Anything else worth keeping.", also=("notes", "remarks"), example=""),
+    ),
+)  # fmt: skip
