@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import io
 import re
 from pathlib import Path
 
 import page
 import pypdfium2
 import pytest
+from PIL import Image
 
 from pipeline.faults import CannotDo
 from pipeline.house import house_of
@@ -28,6 +30,15 @@ def test_name_address_and_logo_stand_on_page_one_and_break_no_standard() -> None
     assert "ValeGrounds2MillLane,Wendmere" in flat(pages_text(pdf)[0])
     for profile in (page.ValidationProfile.PDF_UA_1, page.ValidationProfile.PDF_A_3A):
         assert page.validate_pdf_bytes(pdf, profile=profile).is_compliant
+
+
+def test_a_logo_of_pixels_breaks_no_standard() -> None:
+    made = io.BytesIO()
+    Image.new("RGB", (40, 20), "#1d5660").save(made, "PNG")
+    house = House(logo=made.getvalue(), logo_type="image/png")
+    pdf = condition.render(sample.empty(), version=VERSION, house=house)
+    report = page.validate_pdf_bytes(pdf, profile=page.ValidationProfile.PDF_A_3A)
+    assert report.is_compliant, [str(failure) for failure in report.failures]
 
 
 def test_nobody_is_named_without_a_setting() -> None:

@@ -1,0 +1,154 @@
+"""The condition survey of a visit: from files to a document that stands up."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+from datetime import date
+
+import page
+import pikepdf
+import pytest
+
+from pipeline.faults import CannotDo, WrongUsage
+from pipeline.survey.build import condition_survey, own_text_file
+from pipeline.survey.record import ConditionSurvey
+from pipeline.survey.write import write_survey
+from pipeline.workspace import Workspace
+from reports import survey as document
+from reports.survey_csv import csv_files
+from tests.conftest import Load
+from tests.reports.conftest import VERSION
+from tests.reports.test_report_pages import attached, flat, pages_text
+from tests.survey.conftest import DAY, LOW
+
+Visit = Callable[..., Workspace]
+HOSTILE = "<script>alert(1)</script> {{ 7*7 }} \u202ebidi 🙂 " + "W" * 60
+
+
+def test_a_visit_is_put_together(found: ConditionSurvey) -> None:
+    assert found.levels is not None
+    assert found.levels.n == 121
+    low = found.levels.lows[0]
+    assert (low.across_m, low.along_m) == pytest.approx(LOW)
+    moss = next(one for one in found.observations.measured if one.what == "moss")
+    assert moss.value == pytest.approx(100 * 18 / 150)
+    assert [one.rule.id for one in found.findings if one.rule.id in ("moss", "thatch-deep", "levels-out")] == [
+        "levels-out",
+        "thatch-deep",
+        "moss",
+    ]
+    asked = {line.operation for line in found.programme.lines if line.why}
+    assert {"levelling", "scarifying"} <= asked
+    levelling = next(line for line in found.programme.lines if line.operation == "levelling")
+    assert "t of dry dressing for the lows" in levelling.quantity
+
+
+def test_the_document_says_what_was_found_and_certifies_nothing(found: ConditionSurvey, pdf: bytes) -> None:
+    words = [flat(one) for one in pages_text(pdf)]
+    assert "Itcertifiesnothing" in words[0]
+    every = "".join(words)
+    for part in (
+        "Mosscovers12.0%",
+        "Lowstofill",
+        "Rootzone,RZ,16September2026",
+        "Corebesidetheruler",
+        "Programme,October2026toSeptember2027",
+    ):
+        assert part in every, part
+    for profile in (page.ValidationProfile.PDF_UA_1, page.ValidationProfile.PDF_A_3A):
+        report = page.validate_pdf_bytes(pdf, profile=profile)
+        assert report.is_compliant, [str(failure) for failure in report.failures]
+    assert pdf == document.render(found, version=VERSION)
+
+
+def test_every_picture_says_what_it_shows(found: ConditionSurvey) -> None:
+    made = document.html(found, version=VERSION)
+    for part in ("Map of heights over", "Core at", "Sieve curve of", "read at 3"):
+        assert f'alt="{part}' in made or part in made.partition("<body")[2], part
+    assert 'alt=""' not in made
+
+
+def test_the_data_lead_to_file_and_line(found: ConditionSurvey, pdf: bytes) -> None:
+    tables = attached(pdf)
+    moss = [row for row in tables["observations.csv"] if row["what"] == "Moss"]
+    assert [(row["hits"], row["points"], row["file"], row["line"]) for row in moss] == [
+        ("6", "50", "observations.csv", "2"),
+        ("4", "50", "observations.csv", "3"),
+        ("8", "50", "observations.csv", "4"),
+    ]
+    described = {row["file"] for row in tables["columns.csv"]}
+    assert described == {name for name in tables if not name.startswith(("columns", "records-"))}
+    assert tables["findings.csv"][0]["id"] == "levels-out"
+    assert len(tables["lows.csv"]) == len(found.levels.lows if found.levels else ())
+
+
+def test_a_hostile_surveyor_breaks_nothing(visit: Visit) -> None:
+    workspace = visit(layer=HOSTILE.replace('"', ""), caption=HOSTILE)
+    own = own_text_file(workspace, "ALD-1", DAY)
+    own.parent.mkdir()
+    own.write_text(f"# {HOSTILE}\n\n![x](file:///etc/hostname)\n\n" + "word " * 4000, "utf-8")
+    survey = condition_survey(workspace, "ALD-1", DAY)
+    assert "<script" not in document.html(survey, version=VERSION)
+    pdf = document.render(survey, version=VERSION)
+    assert page.validate_pdf_bytes(pdf, profile=page.ValidationProfile.PDF_UA_1).is_compliant
+    with pikepdf.open(io.BytesIO(pdf)) as opened:
+        assert len(opened.pages) >= 4
+
+
+def test_a_photo_keeps_no_metadata_in_the_document(found: ConditionSurvey) -> None:
+    (photo,) = found.observations.photos
+    assert b"Exif" not in photo.jpeg
+
+
+def test_the_consultants_text_stands_in_it(visit: Visit) -> None:
+    workspace = visit()
+    own = own_text_file(workspace, "ALD-1", DAY)
+    own.parent.mkdir()
+    own.write_text("# Drains\n\nThe outlet is *blocked*.\n", "utf-8")
+    made = document.html(condition_survey(workspace, "ALD-1", DAY), version=VERSION)
+    assert "<h3>Drains</h3>" in made
+    assert "<em>blocked</em>" in made
+    own.write_bytes(b"\xff\xfe\x00")
+    with pytest.raises(CannotDo, match="not UTF-8"):
+        condition_survey(workspace, "ALD-1", DAY)
+    own.write_text("x" * 50_000, "utf-8")
+    with pytest.raises(CannotDo, match="50,000 characters"):
+        condition_survey(workspace, "ALD-1", DAY)
+
+
+def test_a_day_without_a_visit_names_those_there_are(seen: Workspace) -> None:
+    workspace = seen
+    with pytest.raises(WrongUsage, match="Nothing was surveyed on ALD-1 on 2026-09-15") as told:
+        condition_survey(workspace, "ALD-1", date(2026, 9, 15))
+    assert "2026-09-16" in told.value.hint
+    with pytest.raises(WrongUsage, match="ALD-9"):
+        condition_survey(workspace, "ALD-9", DAY)
+
+
+def test_nothing_after_the_day_of_the_visit_is_counted(visit: Visit, load: Load) -> None:
+    workspace = visit()
+    load("later.csv", "date,green,operation\n2026-09-20,ALD-1,hollow coring\n")
+    survey = condition_survey(workspace, "ALD-1", DAY)
+    assert survey.season.as_of == DAY
+    assert {work.operation for work in survey.season.works} == {"Scarifying"}
+
+
+def test_it_is_written_beside_the_reports_of_its_season(seen: Workspace) -> None:
+    written = write_survey(seen, "ALD-1", DAY)
+    assert written.fault == ""
+    assert written.path.name == "ALD-1-survey-2026-09-16.pdf"
+    assert written.path.parent.name == "2026"
+
+
+def test_tables_without_a_row_are_not_attached(found: ConditionSurvey) -> None:
+    names = {file.name for file in csv_files(found)}
+    assert {
+        "observations.csv",
+        "layers.csv",
+        "sieves.csv",
+        "lows.csv",
+        "findings.csv",
+        "programme.csv",
+        "photos.csv",
+    } <= names
