@@ -119,11 +119,12 @@ def load(
     Example: swardtally load exports/ --workspace wendmere
     """
     from pipeline import show
-    from pipeline.loading import load_paths
+    from pipeline.loading import load_paths, undecided_profiles
     from pipeline.workspace import open_workspace
 
+    here = open_workspace(workspace)
     results = load_paths(
-        open_workspace(workspace),
+        here,
         paths,
         kind=kind,
         profile=profile,
@@ -135,6 +136,8 @@ def load(
         _print_json({"files": [result.as_json() for result in results]})
     else:
         show.load_results(results, dry_run=dry_run, quiet=quiet)
+    for waiting in sorted(set(undecided_profiles(here)) - {result.profile for result in results}):
+        _say(quiet, f"Profile {waiting} still says “?” somewhere: until it is decided, files of its kind are refused.")
     return FAULTS if any(result.failed for result in results) else DONE
 
 
@@ -308,16 +311,33 @@ def status(workspace: WorkspaceOption = HERE, as_json: JsonOption = False, quiet
 
 
 @app.command()
-def history(workspace: WorkspaceOption = HERE, as_json: JsonOption = False, quiet: QuietOption = False) -> int:
-    """Print every load: what came, when, and what became of its rows.
+def history(
+    file: Annotated[
+        str, typer.Option("--file", "-f", help="List the values this file changed, or that were its.")
+    ] = "",
+    green: Annotated[str, typer.Option("--green", "-g", help="List the values of this green that were changed.")] = "",
+    workspace: WorkspaceOption = HERE,
+    as_json: JsonOption = False,
+    quiet: QuietOption = False,
+) -> int:
+    """Print every load: what came, when, and what became of its rows; or the former values of records.
 
-    Example: swardtally history
+    Example: swardtally history --green ALD-1
     """
     from pipeline import show
+    from pipeline.changes import changes
     from pipeline.inventory import loads
     from pipeline.workspace import open_workspace
 
-    found = loads(open_workspace(workspace))
+    here = open_workspace(workspace)
+    if file or green:
+        changed = changes(here, file=file, green=green)
+        if as_json:
+            _print_json({"changes": [one.as_json() for one in changed]})
+        else:
+            show.changes(changed, quiet=quiet)
+        return DONE
+    found = loads(here)
     if as_json:
         _print_json({"loads": found})
     else:

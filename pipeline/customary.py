@@ -75,6 +75,7 @@ CUSTOMARY = {
     "l/m²": Customary(FT3_1000FT2, _PER_1000FT2 / _L_PER_FT3),
     "ml/m²": Customary("fl oz/1000 ft²", _PER_1000FT2 / _L_PER_FL_OZ / 1000),
     "holes/m²": Customary("holes/ft²", M2_PER_FT2),
+    "mm/m": Customary("%", 0.1),
     "°C": Customary("°F", 1.8, 32.0),
     "°C d": Customary("°F d", 1.8),
     "m/s": Customary("mph", 1 / _M_S_PER_MPH),

@@ -7,7 +7,7 @@ from typing import Any, Literal, TypeVar
 
 from pipeline.amounts import Amount, AmountText
 from pipeline.customary import AGAIN, Customary, customary
-from pipeline.indicators.record import GreenSeason, Indicator, Running, RunningPoint, Sample, Series
+from pipeline.indicators.record import Due, GreenSeason, Indicator, Running, RunningPoint, Sample, Series
 
 Units = Literal["metric", "US"]
 Record = TypeVar("Record")
@@ -37,7 +37,7 @@ def in_units(season: GreenSeason, units: Units) -> GreenSeason:
         series=tuple(_series(one) for one in season.series),
         facts=tuple((label, _told(value)) for label, value in season.facts),
         works=tuple(_reworded(one) for one in season.works),
-        due=tuple(_reworded(one) for one in season.due),
+        due=tuple(_due(one) for one in season.due),
         cautions=tuple(_reworded(one) for one in season.cautions),
         data_notes=tuple(_reworded(one) for one in season.data_notes),
     )
@@ -90,6 +90,13 @@ def _indicator(one: Indicator) -> Indicator:
     ends = ("value", "low", "high", "target_low", "target_high")
     changed: dict[str, Any] = {end: _value(found, getattr(one, end), difference=difference) for end in ends}
     return replace(one, **changed, unit=found.unit, decimals=found.decimals(one.decimals))
+
+
+def _due(one: Due) -> Due:
+    one, found = _reworded(one), customary(one.unit)
+    if found is None:
+        return one
+    return replace(one, low=_value(found, one.low), high=_value(found, one.high), unit=found.unit)
 
 
 def _running(one: Running) -> Running:

@@ -8,6 +8,7 @@ PAGE = "docs/method.md"
 _TINES = ("disturbance.holes_per_m2", "disturbance.holes_per_m2_from_count", "disturbance.tined_area_pct_from_density")
 _BLADES = ("disturbance.slit_area_pct",)
 _DOSE = ("nutrients.nutrient_g_m2", "nutrients.element_from_oxide", "nutrients.kg_ha")
+_POINTS = ("sward.cover_pct", "sward.clumping")
 _DRESSED = ("dressing.dry_mass_kg", "dressing.mass_of_volume_kg")
 
 FORMULAS: tuple[tuple[str, tuple[str, ...]], ...] = (
@@ -37,6 +38,14 @@ FORMULAS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (r"sieve_silt_clay_pct", ("particle_size.fraction_pct",)),
     (r"sieve_(coarse_medium|very_fine|medium)_pct", ("particle_size.band_checks",)),
     (r"sieve_match", ("particle_size.d_value_mm", "particle_size.dressing_match")),
+    (r"infiltration_(change_)?mm_h", ("surface.infiltration_mm_h", "surface.falling_head_mm_h")),
+    (r"(cover|moss|weed|bare|disease|[a-z_]+_grass|desirable|bent|fescue|ryegrass|yorkshire_fog)_pct", _POINTS),
+    (r"level_plane_sd_mm|tilt_mm", ("levels.fit_plane",)),
+    (r"level_(deviation_mm|within_pct)", ("surface.level_summary",)),
+    (r"level_gap_mm", ("straightedge.largest_gap",)),
+    (r"level_low_t", ("lows.lows",)),
+    (r"level_moved_(mm|pct)", ("level_change.level_change",)),
+    (r"crown_\w+", ("crown.fit_quadratic", "crown.crown_of")),
     (r"growth_days", ("weather.growth_potential",)),
     (r"degree_days_c", ("weather.growing_degree_days",)),
     (

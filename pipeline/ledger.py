@@ -9,7 +9,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.look import Seen
-from pipeline.match import REPLACES
+from pipeline.match import OTHER_FILE, REPLACES
 from pipeline.result import Counts, FileResult
 from pipeline.store import Connection, Store
 
@@ -74,15 +74,16 @@ def same_again(store: Store, row: dict[str, Any]) -> FileResult | None:
         return None
     faults = store.frame(
         'SELECT line, column_name AS "column", value, code, severity, message, hint FROM meta.fault '
-        "WHERE load_id = $load AND code <> $replaces ORDER BY line NULLS FIRST",
+        "WHERE load_id = $load AND code NOT IN ($replaces, $other) ORDER BY line NULLS FIRST",
         load=row["load_id"],
         replaces=REPLACES.code,
+        other=OTHER_FILE.code,
     )
     counts = Counts(
         rows=row["rows"] - row["retired"],
         unchanged=row["loaded"] + row["unchanged"] + row["replaced"],
         ignored=row["ignored"] + row["withdrawn"] - row["retired"],
-        warnings=row["warnings"],
+        warnings=faults.filter(pl.col("severity") == "warning").height,
     )
     counts.check()
     return FileResult(row["file"], row["kind"], row["profile"], counts, faults)
@@ -113,8 +114,9 @@ def _with_green(faults: pl.DataFrame, records: pl.DataFrame) -> pl.DataFrame:
     """Faults with the green they concern: the line's, or in a wide sheet that of the cell; null where none is named."""
     if "green" not in records.columns:
         return faults.with_columns(pl.lit(None, dtype=pl.String).alias("green"))
-    of_line = records.filter(pl.col("cell").is_null()).select("line", "green").unique("line", keep="first")
-    of_cell = records.filter(pl.col("cell").is_not_null()).select("line", pl.col("cell").alias("column"), "green")
+    named = records.select("line", "cell", "green").join(faults.select("line"), on="line", how="semi")
+    of_line = named.filter(pl.col("cell").is_null()).select("line", "green").unique("line", keep="first")
+    of_cell = named.filter(pl.col("cell").is_not_null()).select("line", pl.col("cell").alias("column"), "green")
     faults = faults.join(of_line, on="line", how="left")
     faults = faults.join(
         of_cell.unique(["line", "column"], keep="first"), on=["line", "column"], how="left", suffix="_of_cell"

@@ -111,7 +111,7 @@ class Loader:
                 return again
             seen = self._read(seen.path, seen.row["file"], seen.named_kind, seen.named_profile)
         if seen.kind is None:
-            return FileResult(seen.sheet.file, "", "", _refused(seen.sheet), seen.faults)
+            return FileResult(seen.sheet.file, "", seen.profile_name, _refused(seen.sheet), seen.faults)
         register = self.store.register(self.workspace.settings.season_start)
         standard = standardise(seen.sheet, seen.kind, seen.profile, register.green_aliases)
         if standard.broken:
@@ -153,9 +153,8 @@ class _Loading:
             taking_back = blank.clear() if self.kind.repeats else blank
             matched = match(con, self.kind, with_value, taking_back, self._complete(), self._apart())
             counts = self._counts(matched, blank.height)
-            faults = together(
-                [self.checked.faults, replaces(self.kind, matched.replaced_lines), self._retired(matched)]
-            )
+            taken = replaces(self.kind, matched.replaced_lines, self.seen.sheet.file, self.seen.profile_name)
+            faults = together([self.checked.faults, taken, self._retired(matched)])
             counts = replace(counts, warnings=faults.filter(pl.col("severity") == "warning").height)
             counts.check()
             keep = bool(counts.effect or counts.rejected or not known_file(store, self.seen))

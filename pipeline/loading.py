@@ -60,6 +60,12 @@ def load_paths(
         return [loader.load(one) for one in progress.over(seen, len(seen), "Loading")]
 
 
+def undecided_profiles(workspace: Workspace) -> tuple[str, ...]:
+    """Names of the profiles that still say "?" somewhere: files of theirs are refused."""
+    profiles = read_profiles(workspace.profiles) if workspace.profiles.is_dir() else ()
+    return tuple(profile.name for profile in profiles if profile.undecided)
+
+
 def _files(paths: Iterable[Path]) -> list[tuple[Path, str]]:
     """Every file with the name it is shown by: its place in the folder named, or the whole of it for namesakes."""
     found = []

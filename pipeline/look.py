@@ -19,6 +19,12 @@ KIND_UNKNOWN = FaultKind(
     "The headers fit no source profile and no single kind of record: {value}.",
     "Say what it holds with --kind (one of {kinds}), or write a source profile for it.",
 )
+PROFILE_UNDECIDED = FaultKind(
+    "profile.undecided",
+    "Profile not decided yet",
+    "Profile {profile} is this file's, and {value} still says “?”{more}.",
+    "Open the profile, decide every “?” (the comment beside it says how), and load again.",
+)
 
 
 @dataclass(frozen=True)
@@ -69,12 +75,21 @@ def look(path: Path, shown: str, profiles: tuple[Profile, ...], known: frozenset
     if named is not None and not ours and named.reading != type(named.reading)():
         sheet = read_sheet(path, named.reading_with(known))
     sheet = replace(sheet, file=shown)
+    if named is not None and named.undecided:
+        faults = together([sheet.faults, _not_decided(named)])
+        return Seen(sheet, None, named, faults, ours, folder=path.parent)
     record_kind = named.record_kind if named else KINDS[kind] if kind else kind_of_headers(sheet.headers)
     faults = sheet.faults
     if record_kind is None and not _broken(sheet):
         shown_headers = ", ".join(header for header in sheet.headers if header)
         faults = together([faults, KIND_UNKNOWN.at(None, shown_headers, kinds=", ".join(KINDS))])
     return Seen(sheet, record_kind, named, faults, ours, folder=path.parent)
+
+
+def _not_decided(profile: Profile) -> pl.DataFrame:
+    first, *rest = profile.undecided
+    more = f" (and {len(rest)} more)" if rest else ""
+    return PROFILE_UNDECIDED.at(None, first, profile=profile.name, more=more)
 
 
 def _by_its_own_reading(path: Path, profiles: tuple[Profile, ...], known: frozenset[str]) -> Profile | None:

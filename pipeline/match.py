@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import calendar
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -9,7 +11,7 @@ from datetime import date
 import polars as pl
 import pyarrow as pa
 
-from pipeline.faults import FaultKind, no_faults
+from pipeline.faults import FaultKind, together
 from pipeline.store import Connection
 from schemas import Kind
 
@@ -20,10 +22,21 @@ REPLACES = FaultKind(
     "If it is a second job of the same kind on that day, give each its own reference and load both.",
     severity="note",
 )
+OTHER_FILE = FaultKind(
+    "record.other_file",
+    "Takes the place of what another file said",
+    "{value} said something else of the same record; what {file} says took its place, the former values are kept.",
+    "If both are true (a second job on that day), give each its own reference and load both files; if the former was "
+    "right, swardtally undo LOAD takes this load back. swardtally history --file {file} shows what was changed.",
+    severity="warning",
+)
 
 ROW_GROUP = 122_880
 """Rows of a row group in DuckDB's file format (its documentation, "Storage")."""
-_PLACES = {"line": pl.Int64, "file": pl.String, "old_line": pl.Int64}
+_MONTHS = frozenset(name.casefold() for names in (calendar.month_name, calendar.month_abbr) for name in names)
+_OF_AN_ISSUE = _MONTHS | {"sept", "rejected", "again", "copy", "final", "corrected", "new", "version", "v", "to"}
+"""Words of a file's name that tell one issue of an export from another, not one source from another."""
+_PLACES = {"line": pl.Int64, "file": pl.String, "old_line": pl.Int64, "profile": pl.String}
 
 
 @dataclass(frozen=True)
@@ -69,8 +82,8 @@ def match(
         complete: days the file is complete for; None: a record it lacks stays in force.
         apart: loads whose records are not paired with these: rows handed back of a file stand beside its other rows.
     """
-    # Facts lie sorted, so that reading one green's part is quick; sorting here is far cheaper than in the INSERT.
-    con.register("incoming_frame", _in_batches(records.sort(*kind.order, "line", "record")))
+    records = _laid_out(kind, records)
+    con.register("incoming_frame", _in_batches(records))
     con.execute("CREATE OR REPLACE TEMP TABLE ending (old BIGINT, way VARCHAR)")
     hashed = f"SELECT f.*, {_hash(kind, kind.key, records)} AS key_hash, {_row_hash(kind, records)} AS row_hash"
     if not con.execute(f"SELECT 1 FROM kept.{kind.name} WHERE ended_by IS NULL LIMIT 1").fetchall():  # noqa: S608
@@ -82,11 +95,29 @@ def match(
     retired = _retire(con, kind, complete) if complete else 0
     fates = dict(con.execute("SELECT fate, count(*) FROM incoming GROUP BY fate").fetchall())
     lines = con.execute(
-        "SELECT i.line, l.file, i.old_line FROM incoming AS i JOIN meta.load AS l ON l.load_id = i.old_load "
+        "SELECT i.line, l.file, i.old_line, l.profile FROM incoming AS i JOIN meta.load AS l ON l.load_id = i.old_load "
         "WHERE i.fate = 'replaced' ORDER BY i.line"
     ).fetchall()
     places = pl.DataFrame(lines, schema=_PLACES, orient="row")
     return Matched(fates.get("new", 0), fates.get("unchanged", 0), fates.get("replaced", 0), withdrawn, retired, places)
+
+
+def _laid_out(kind: Kind, records: pl.DataFrame) -> pl.DataFrame:
+    """The records in the order they are stored in, without the fields in which none has a value.
+
+    Facts lie sorted, so that reading one green's part is quick; sorting here is far cheaper than in the INSERT.
+    """
+    names = [field.name for field in kind.stored]
+    names = [name for name, some in zip(names, _filled(names, records), strict=True) if some or name in kind.required]
+    rows = records.select(*names, "line", "record", "written")
+    if not rows["line"].is_sorted():
+        rows = rows.sort("line", maintain_order=True)
+    return rows.sort(kind.order, maintain_order=True) if kind.order else rows
+
+
+def _filled(names: Sequence[str], records: pl.DataFrame) -> tuple[bool, ...]:
+    """For each of these fields, whether any record has a value in it."""
+    return records.select(pl.col(names).null_count() < pl.len()).row(0) if names else ()
 
 
 def _in_batches(records: pl.DataFrame) -> pa.Table:
@@ -106,7 +137,8 @@ def _hash(kind: Kind, names: tuple[str, ...], frame: pl.DataFrame) -> str:
     Each value stands behind its field's name and before a unit separator, which no cleaned text holds; a field that is
     null leaves no trace, so that a hash stays the same when a kind gains a field.
     """
-    given = [name for name in names if frame[name].null_count() < frame.height]
+    names = tuple(name for name in names if name in frame.columns)
+    given = [name for name, some in zip(names, _filled(names, frame), strict=True) if some]
     parts = ", ".join(f"'{name}=' || CAST(f.\"{name}\" AS VARCHAR)" for name in given) or "''"
     return f"CAST(md5(concat_ws(chr(31), {parts})) AS UUID)"
 
@@ -184,14 +216,37 @@ def _retire(con: Connection, kind: Kind, complete: Complete) -> int:
     return count
 
 
-def replaces(kind: Kind, lines: pl.DataFrame) -> pl.DataFrame:
-    """A note for each record of a repeating kind that takes another's place: it may be a second one instead."""
-    if not kind.repeats or not lines.height:
-        return no_faults()
-    where = lines.select(
-        pl.concat_str(pl.lit("line "), pl.col("old_line"), pl.lit(" of "), pl.col("file")).alias("where")
-    ).to_series()
-    return REPLACES.frame(lines["line"], where, "")
+def replaces(kind: Kind, lines: pl.DataFrame, file: str, profile: str) -> pl.DataFrame:
+    """What is said of records that take another's place.
+
+    A warning where the former is of another source; else, in a kind that repeats, a note: it may be a second one.
+
+    Args:
+        kind: kind of record.
+        lines: ``replaced_lines`` of :class:`Matched`.
+        file: file that replaces.
+        profile: profile it was read with, "" where none.
+    """
+    where = pl.concat_str(pl.lit("line "), pl.col("old_line"), pl.lit(" of "), pl.col("file")).alias("where")
+    faults = []
+    for (old_file, old_profile), part in lines.group_by("file", "profile", maintain_order=True):
+        at = (part["line"], part.select(where).to_series(), "")
+        if not same_source(file, profile, str(old_file), str(old_profile)):
+            faults.append(OTHER_FILE.frame(*at, file=file))
+        elif kind.repeats:
+            faults.append(REPLACES.frame(*at))
+    return together(faults)
+
+
+def same_source(file: str, profile: str, other: str, other_profile: str) -> bool:
+    """Whether two files are issues of one export: read with the same profile, or named alike but for dates."""
+    return (profile == other_profile != "") or _issue(file) == _issue(other)
+
+
+def _issue(file: str) -> frozenset[str]:
+    """Words of a file's name without what tells one issue from the next."""
+    words = re.findall(r"[^\W\d_]+", file.replace("\\", "/").rsplit("/", 1)[-1].casefold().rpartition(".")[0])
+    return frozenset(words) - _OF_AN_ISSUE
 
 
 def write_records(con: Connection, kind: Kind, load_id: int) -> None:
@@ -201,7 +256,8 @@ def write_records(con: Connection, kind: Kind, load_id: int) -> None:
         f"WHERE kept.{kind.name}.rowid = e.old",
         [load_id],
     )
-    names = ", ".join(f'"{field.name}"' for field in kind.stored)
+    given = {name for name, *_ in con.execute("SELECT * FROM incoming LIMIT 0").description or ()}
+    names = ", ".join(f'"{field.name}"' for field in kind.stored if field.name in given)
     con.execute(
         f"INSERT INTO kept.{kind.name} ({names}, load_id, line, written, key_hash, row_hash) "  # noqa: S608
         f"SELECT {names}, ?, line, written, key_hash, row_hash FROM incoming WHERE fate <> 'unchanged'",

@@ -12,6 +12,7 @@ import polars as pl
 from pipeline.words import counted
 
 if TYPE_CHECKING:
+    from pipeline.changes import Change
     from pipeline.compare.record import Own, Topic
     from pipeline.compare.run import Compared
     from pipeline.demonstration import Demo
@@ -80,7 +81,7 @@ def _rejected(results: Sequence[FileResult]) -> int:
 
 
 def _faults(result: FileResult) -> None:
-    faults = result.faults.filter(pl.col("code") != "header.unused")
+    faults = result.faults
     if not faults.height:
         return
     _err(f"\n{result.file}")
@@ -102,12 +103,9 @@ def draft(made: Draft, *, quiet: bool) -> None:
             _err(f"{made.file}: {message}\n    → {hint}")
         return
     _out(str(made.path))
-    used = [(one.header, one.field, one.unit, one.how) for one in made.mapped if one.field]
-    _table(("column", made.kind, "unit", ""), used)
+    _table(("column", made.kind, "unit", ""), [(one.header, one.field, one.unit, one.how) for one in made.mapped])
     if quiet:
         return
-    if unused := [one.header for one in made.mapped if not one.field]:
-        _err(f"\nNot used: {', '.join(unused[:SHOWN])}{f' and {len(unused) - SHOWN:,} more' * (len(unused) > SHOWN)}.")
     if faulty := made.faults.filter(pl.col("severity") == "error").height:
         _err(f"\nReading it met {counted(faulty, 'fault')}; loading names them.")
     _err(f"\n{counted(len(made.asks), 'thing')} to decide{':' if made.asks else '; look at every guess all the same.'}")
@@ -301,6 +299,19 @@ def history(loads: Sequence[dict[str, Any]], *, quiet: bool) -> None:
     _table(names, [[load[name] for name in names] for load in loads], frozenset({0, 4, 5, 6, 7, 8, 9}))
     if not loads and not quiet:
         _err("Nothing has been loaded yet.")
+
+
+def changes(found: Sequence[Change], *, quiet: bool) -> None:
+    """A line a value that was changed: what it was and is, and which line of which load did it."""
+    rows = []
+    for one in found:
+        now = one.now if one.how == "replaced" else one.how
+        place = f"{one.file}:{one.line}" if one.line else one.file
+        said = (one.former or "", now or "", f"{one.former_file}:{one.former_line}", place)
+        rows.append((one.kind, one.key, one.field, *said, one.load_id, one.when))
+    _table(("kind", "record", "field", "was", "is", "was said by", "changed by", "load", "when"), rows, frozenset({7}))
+    if not found and not quiet:
+        _err("Nothing was changed.")
 
 
 def undone(done: Undone, *, quiet: bool) -> None:

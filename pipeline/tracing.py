@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -76,7 +76,15 @@ def trace(workspace: Workspace, season: GreenSeason, wanted: str) -> list[Trace]
         WrongUsage: the green has no such indicator in that season.
         CannotDo: the store cannot be read.
     """
-    found = chosen(season, wanted)
+    return traces(workspace, season, chosen(season, wanted))
+
+
+def traces(workspace: Workspace, season: GreenSeason, found: Sequence[Indicator]) -> list[Trace]:
+    """These indicators of a green's season with the records behind them (grain: indicator).
+
+    Raises:
+        CannotDo: the store cannot be read.
+    """
     kinds = {place.kind for one in found for place in one.evidence}
     with Store(workspace.store, read_only=True) as store:
         frames = {name: store.current(name) for name in sorted(kinds | {"green", "material"})}

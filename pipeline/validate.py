@@ -91,29 +91,35 @@ def validate(standard: Standard, register: Register, today: date) -> Checked:
         today: the day of loading; a record after it is a fault.
     """
     kind, records = standard.kind, standard.records
-    fresh = records.filter(~pl.col("record").is_in(standard.rejected.implode()))
-    faults = [standard.faults]
-    bad: set[int] = set(standard.rejected)
+    fresh = _without(records, standard.rejected)
     schema_faults, schema_bad = _schema(kind, fresh)
-    faults.append(_named(schema_faults, standard))
-    bad |= schema_bad
-    fresh = fresh.filter(~pl.col("record").is_in(sorted(schema_bad)))
+    faults = [standard.faults, _named(schema_faults, standard)]
+    bad = [standard.rejected, schema_bad]
+    fresh = _without(fresh, schema_bad)
     for check in (_references, rules.check):
         found = check(kind, fresh, register, today)
         faults.append(_named(found, standard))
         hit = _concerned(found, fresh, partial(_by_rule, check, kind, register, today))
-        bad |= set(hit)
-        fresh = fresh.filter(~pl.col("record").is_in(hit.implode()))
-    key_faults, key_bad, repeated = (no_faults(), set[int](), set[int]()) if kind.repeats else _keys(kind, fresh)
-    faults.append(key_faults)
-    bad |= key_bad
-    out = bad | repeated
+        bad.append(hit)
+        fresh = _without(fresh, hit)
+    none = records["record"].clear()
+    key_faults, key_bad, repeated = (no_faults(), none, none) if kind.repeats else _keys(kind, fresh)
     return Checked(
-        accepted=fresh.filter(~pl.col("record").is_in(sorted(out))),
-        rejected=records.filter(pl.col("record").is_in(sorted(bad))),
-        repeated=fresh.filter(pl.col("record").is_in(sorted(repeated))),
-        faults=once(together(faults)),
+        accepted=_without(fresh, pl.concat([key_bad, repeated])),
+        rejected=_only(records, pl.concat([*bad, key_bad])),
+        repeated=_only(fresh, repeated),
+        faults=once(together([*faults, key_faults])),
     )
+
+
+def _only(records: pl.DataFrame, numbers: pl.Series) -> pl.DataFrame:
+    """The records that have these numbers."""
+    return records.filter(pl.col("record").is_in(numbers.implode())) if len(numbers) else records.clear()
+
+
+def _without(records: pl.DataFrame, numbers: pl.Series) -> pl.DataFrame:
+    """The records that have other numbers; where there are none to leave out, nothing is copied."""
+    return records.filter(~pl.col("record").is_in(numbers.implode())) if len(numbers) else records
 
 
 def _by_rule(check: Check, kind: Kind, register: Register, today: date, records: pl.DataFrame) -> pl.DataFrame:
@@ -147,7 +153,7 @@ def _named(faults: pl.DataFrame, standard: Standard) -> pl.DataFrame:
     return faults.with_columns(header.alias("column"), message.alias("message"))
 
 
-def _schema(kind: Kind, records: pl.DataFrame) -> tuple[pl.DataFrame, set[int]]:
+def _schema(kind: Kind, records: pl.DataFrame) -> tuple[pl.DataFrame, pl.Series]:
     """Faults of the pandera schema, and numbers of the records they concern."""
     from pandera.errors import SchemaErrors
 
@@ -156,10 +162,10 @@ def _schema(kind: Kind, records: pl.DataFrame) -> tuple[pl.DataFrame, set[int]]:
         kind.pandera().validate(typed, lazy=True)
     except SchemaErrors as error:
         return _from_pandera(kind, records, error)
-    return no_faults(), set()
+    return no_faults(), records["record"].clear()
 
 
-def _from_pandera(kind: Kind, records: pl.DataFrame, error: SchemaErrors) -> tuple[pl.DataFrame, set[int]]:
+def _from_pandera(kind: Kind, records: pl.DataFrame, error: SchemaErrors) -> tuple[pl.DataFrame, pl.Series]:
     cases = pl.DataFrame(error.failure_cases)
     # A check that raises, or a wrong type, has no row: that is our own fault, never the file's.
     assert cases["index"].null_count() == 0, f"schema of {kind.name} failed without a row: {cases}"
@@ -182,7 +188,7 @@ def _from_pandera(kind: Kind, records: pl.DataFrame, error: SchemaErrors) -> tup
             limits = field.limits or f"one of the words in {field.choices}"
             unit = field.unit or "its own number"
             faults.append(VALUE_LIMITS.frame(lines, values, shown, limits=limits, unit=unit))
-    return together(faults), set(records["record"].gather(cases["index"].cast(pl.Int64)))
+    return together(faults), records["record"].gather(cases["index"].cast(pl.Int64))
 
 
 def _references(kind: Kind, records: pl.DataFrame, register: Register, _today: date) -> pl.DataFrame:
@@ -204,12 +210,12 @@ def _references(kind: Kind, records: pl.DataFrame, register: Register, _today: d
     return together(faults)
 
 
-def _keys(kind: Kind, records: pl.DataFrame) -> tuple[pl.DataFrame, set[int], set[int]]:
+def _keys(kind: Kind, records: pl.DataFrame) -> tuple[pl.DataFrame, pl.Series, pl.Series]:
     """Faults for keys met twice; records with other values are bad, true copies are left out once."""
     key = list(kind.key)
     twice = records.filter(pl.len().over(key) > 1)
     if not twice.height:
-        return no_faults(), set(), set()
+        return no_faults(), records["record"].clear(), records["record"].clear()
     values = [field.name for field in kind.stored if not field.key]
     first = twice.with_columns(
         pl.struct(values).first().over(key).alias("first_values"), pl.col("line").first().over(key).alias("first_line")
@@ -228,4 +234,4 @@ def _keys(kind: Kind, records: pl.DataFrame) -> tuple[pl.DataFrame, set[int], se
             SAME_LINE_TWICE.frame(copies["line"], copies["first_line"], kind.key[0]),
         ]
     )
-    return faults, set(differing["record"]), set(copies["record"])
+    return faults, differing["record"], copies["record"]

@@ -10,6 +10,7 @@ import csv
 import io
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 from pipeline.indicators import record
 from pipeline.indicators.record import Evidence, GreenSeason, Indicator
@@ -153,6 +154,12 @@ def safe(cell: Cell) -> str:
         return ""
     if not isinstance(cell, str):
         return repr(cell) if isinstance(cell, float) else str(cell)
+    return _safe_text(cell)
+
+
+@lru_cache(maxsize=4096)
+def _safe_text(cell: str) -> str:
+    """Kept, for a figure's method and note stand beside each record behind it."""
     plain = cell.encode("utf-8", "replace").decode("utf-8").replace("\x00", "\ufffd")
     return f"'{plain}" if plain.lstrip(" \u00a0").startswith(_FORMULA_STARTS) else plain
 
@@ -171,8 +178,8 @@ def _indicator_rows(season: GreenSeason) -> Iterator[tuple[Cell, ...]]:
     for ref, indicator in numbered(season.indicators):
         cells = _indicator_cells(ref, indicator)
         records: tuple[Evidence | None, ...] = tuple(sorted(set(indicator.evidence))) or (None,)
-        for record in records:
-            yield (*cells, *((record.file, record.line, record.kind) if record else (None, None, None)))
+        for one in records:
+            yield (*cells, *((one.file, one.line, one.kind) if one else (None, None, None)))
 
 
 def _indicator_cells(ref: int, i: Indicator) -> tuple[Cell, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from pipeline.indicators.record import Indicator, Standing
@@ -200,16 +201,36 @@ def strip(indicator: Indicator) -> Strip | None:
 
     Each mark has a scale of its own: from a quarter below to a quarter above all it has to show.
     """
-    value, low, high = indicator.value, indicator.low, indicator.high
-    goals = [t for t in (indicator.target_low, indicator.target_high) if t is not None]
-    if value is None or not goals:
-        return None
-    ends = [low, high] if low is not None and high is not None else []
-    shown = [value, *goals, *(end for end in ends if end is not None)]
+    return strips([indicator])[0]
+
+
+def strips(indicators: Sequence[Indicator | None]) -> tuple[Strip | None, ...]:
+    """The same for several figures of one unit, all on one scale; None where there is no figure, value or target."""
+    drawn = [i for i in indicators if i is not None and _drawable(i)]
+    if not drawn:
+        return (None,) * len(indicators)
+    shown = [end for one in drawn for end in _ends(one)]
     first, last = min(shown), max(shown)
     margin = (last - first or abs(last) or 1.0) * 0.25
     left = max(0.0, first - margin) if first >= 0 else first - margin
     width = last + margin - left
+    return tuple(_strip(i, left, width) if i is not None and _drawable(i) else None for i in indicators)
+
+
+def _drawable(one: Indicator) -> bool:
+    return one.value is not None and (one.target_low is not None or one.target_high is not None)
+
+
+def _ends(one: Indicator) -> list[float]:
+    """Every number the mark has to show: value, target, and the interval where both its ends are known."""
+    interval = [one.low, one.high] if one.low is not None and one.high is not None else []
+    return [end for end in (one.value, one.target_low, one.target_high, *interval) if end is not None]
+
+
+def _strip(indicator: Indicator, left: float, width: float) -> Strip:
+    """The mark on a scale that begins at ``left`` and is so wide."""
+    value, low, high = indicator.value, indicator.low, indicator.high
+    assert value is not None, "a mark needs a value"
 
     def at(x: float) -> float:
         return round(STRIP_PAD + (x - left) / width * (STRIP_WIDTH - 2 * STRIP_PAD), 2)

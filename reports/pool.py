@@ -56,11 +56,13 @@ class Outcome:
 
 def renderer_of(kind: str) -> Callable[..., bytes]:
     """The function that makes a kind of document, ``render(content, *, version, house) -> bytes``."""
-    from reports import benchmark, condition, survey
+    from reports import benchmark, condition, round_up, summary, survey
 
     renderers: dict[str, Callable[..., bytes]] = {
         "condition": condition.render,
         "benchmark": benchmark.render,
+        "round-up": round_up.render,
+        "summary": summary.render,
         "survey": survey.render,
     }
     return renderers[kind]

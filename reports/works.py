@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -11,6 +11,8 @@ from reports import text
 
 OFTEN = 4
 STROKES_WIDTH = 200.0
+Span = tuple[date, date]
+"""First and last day of a season."""
 PARTIAL = "†"
 """Beside a sum that some of the works do not add to, because nothing is recorded for them."""
 
@@ -55,9 +57,7 @@ class WorkList:
     cost_heading: str = "Cost"
 
 
-def work_list(
-    works: tuple[Work, ...], span: tuple[date, date], most: int, most_text: int = 120, currency: str = ""
-) -> WorkList:
+def work_list(works: tuple[Work, ...], span: Span, most: int, most_text: int = 120, currency: str = "") -> WorkList:
     """Works in order of their first day.
 
     Up to ``most`` works stand by themselves. Past that, works that come ``OFTEN`` or more with the same
@@ -80,7 +80,7 @@ def work_list(
         lines,
         _note(len(works), groups, lines),
         len(groups) < len(works),
-        _month_starts(span),
+        month_starts(span),
         f"{span[0]:%B} to {span[1]:%B}",
         any(w.hours is not None for w in works),
         any(w.cost is not None for w in works),
@@ -116,7 +116,7 @@ def _drawn_together(number: int, groups: list[list[Work]], shown: int) -> str:
     return ""
 
 
-def _line(group: list[Work], span: tuple[date, date], most: int) -> WorkLine:
+def _line(group: list[Work], span: Span, most: int) -> WorkLine:
     first = group[0]
     return WorkLine(
         when=text.day_range(first.date, group[-1].date),
@@ -131,19 +131,23 @@ def _line(group: list[Work], span: tuple[date, date], most: int) -> WorkLine:
     )
 
 
-def _strokes(group: list[Work], span: tuple[date, date]) -> Strokes:
+def _strokes(group: list[Work], span: Span) -> Strokes:
     """A stroke for each day of work inside the season."""
-    days = sorted({w.date for w in group if span[0] <= w.date <= span[1]})
-    name, often = text.clean(group[0].operation, 60), text.count(len(group), "time")
-    title = f"{name}: {often}, {text.day_range(group[0].date, group[-1].date)}"
-    return Strokes(tuple(_place(day, span) for day in days), title)
+    return strokes_of([w.date for w in group], span, text.clean(group[0].operation, 60))
 
 
-def _place(day: date, span: tuple[date, date]) -> float:
+def strokes_of(days: Sequence[date], span: Span, name: str) -> Strokes:
+    """A stroke for each of the days inside the season; the title says how often it was and from when to when."""
+    inside = sorted({day for day in days if span[0] <= day <= span[1]})
+    title = f"{name}: {text.count(len(days), 'time')}, {text.day_range(min(days), max(days))}"
+    return Strokes(tuple(_place(day, span) for day in inside), title)
+
+
+def _place(day: date, span: Span) -> float:
     return round(STROKES_WIDTH * (day - span[0]).days / max((span[1] - span[0]).days, 1), 2)
 
 
-def _month_starts(span: tuple[date, date]) -> tuple[float, ...]:
+def month_starts(span: Span) -> tuple[float, ...]:
     """Places of the first day of each month of the season."""
     months = range(span[0].year * 12 + span[0].month - 1, span[1].year * 12 + span[1].month)
     starts = (date(month // 12, month % 12 + 1, 1) for month in months)

@@ -9,7 +9,7 @@ LEVEL = Kind(
     grain="one surveyed point",
     value_field="z_mm",
     value_from=(("staff_mm",),),
-    order=("green", "date", "survey"),
+    order=("green", "date"),
     fields=(
         Field("date", "date", "Day of the survey.", required=True, key=True, also=("day", "date of survey"),
               example="2026-09-16"),

@@ -17,8 +17,13 @@ SIDE_MARGIN_M = 0.6
 """Least distance of a boundary peg from the side ditch (same)."""
 USUAL_RINKS = 6
 """Rinks a green normally has (same)."""
+STRAIGHT_SHARE = 0.7
+"""Share of the outline that runs along or square to a direction from which the points have straight sides there."""
+ALONG_DEG = 0.5
+"""What counts as the same direction, degrees: millimetres of rounding turn an edge of two metres by less."""
 AS_SURVEYED = 1.03
-"""The survey's own axes are kept while the rectangle along them is no more than this much larger than the smallest."""
+"""Of points without straight sides the survey's own axes are kept while the rectangle along them is no more than this
+much larger than the smallest."""
 ALIKE = 0.05
 """Sides that differ by less than this share do not tell which way the rinks run."""
 
@@ -93,14 +98,27 @@ def green_axes(x_m: Floats, y_m: Floats, length_m: float | None = None, width_m:
 
 
 def _smallest_turn(hull: Floats) -> float:
-    """Turn in (−45°, 45°] of the smallest rectangle; nought where the survey's own axes do as well."""
+    """Turn in (−45°, 45°] of the straight sides, else of the smallest rectangle where the own axes do worse."""
     edges = np.diff(np.vstack((hull, hull[:1])), axis=0)
-    angles = np.degrees(np.arctan2(edges[:, 0], edges[:, 1]))
-    turns = np.unique(np.round(np.append(45.0 - (45.0 - angles) % 90.0, 0.0), 9))
-    spans = [[float(np.ptp(one)) for one in _turned(hull[:, 0], hull[:, 1], turn)] for turn in turns]
-    areas = np.array([across * along for across, along in spans])
-    own = float(areas[int(np.abs(turns).argmin())])
-    return 0.0 if own <= AS_SURVEYED * float(areas.min()) else float(turns[int(areas.argmin())])
+    lengths = np.hypot(edges[:, 0], edges[:, 1])
+    turns = _quarter(np.degrees(np.arctan2(edges[:, 0], edges[:, 1])))
+    best = float(turns[int(np.argmin([_area(hull, turn) for turn in turns]))])
+    beside = _quarter(turns - best)
+    same = np.abs(beside) <= ALONG_DEG
+    if lengths[same].sum() >= STRAIGHT_SHARE * lengths.sum():
+        turn = best + float(np.average(beside[same], weights=lengths[same]))
+        return 0.0 if abs(turn) < 1e-9 else turn
+    return 0.0 if _area(hull, 0.0) <= AS_SURVEYED * _area(hull, best) else best
+
+
+def _quarter(angles: Floats) -> Floats:
+    """Angles less whole quarter turns, in (−45°, 45°]."""
+    return np.asarray(45.0 - (45.0 - angles) % 90.0, dtype=np.float64)
+
+
+def _area(hull: Floats, turn: float) -> float:
+    across, along = _turned(hull[:, 0], hull[:, 1], turn)
+    return float(np.ptp(across) * np.ptp(along))
 
 
 def rinks_across(width_m: float) -> int:

@@ -26,9 +26,10 @@ class LevelChange:
         earlier: the same points in the earlier survey.
         change_mm: later less earlier, mm; less its own mean where the benchmarks differ.
         mean_mm: mean change, mm; None where the benchmarks differ.
-        likeness: correlation of the heights of both, each over its mean; None where one of them is even.
+        likeness: Spearman's rank correlation of the heights of both, which one deep hollow does not upset; None where
+            one of them is even.
 
-    Source: definition.
+    Source: definition; rank correlation of Spearman 1904.
     """
 
     later: NDArray[np.intp]
@@ -78,6 +79,7 @@ def level_change(
     Source: definition.
     """
     from scipy.spatial import cKDTree
+    from scipy.stats import spearmanr
 
     middle = float(later[0].mean()), float(later[1].mean())
     new, old = (np.column_stack((x - middle[0], y - middle[1])) for x, y, _ in (later, earlier))
@@ -92,7 +94,7 @@ def level_change(
     change = z - before
     mean = float(change.mean())
     even = float(np.ptp(z)) == 0.0 or float(np.ptp(before)) == 0.0
-    likeness = None if even else float(np.corrcoef(z, before)[0, 1])
+    likeness = None if even else float(spearmanr(z, before).statistic)
     return LevelChange(
         here, there, change if same_benchmark else change - mean, mean if same_benchmark else None, likeness
     )

@@ -15,7 +15,7 @@ SAME_MM = 20.0
 """Places of a grid that differ by less count as one line of it, mm: a point set out by tape is no nearer."""
 FINEST_M = 0.25
 """Finest grid made of scattered points, m."""
-MOST_POINTS = 20_000
+MOST_POINTS = 10_000
 """Points beyond which cells are averaged before interpolating."""
 REACH = 3.0
 """Nothing is interpolated further than so many point spacings from the nearest point."""
@@ -72,7 +72,7 @@ def level_grid(across_m: Floats, along_m: Floats, z_mm: Floats) -> LevelGrid:
 
     Between scattered points, heights over a fitted surface of second order are straight over each triangle of
     Delaunay's, so that a crown is not cut by chords; nothing is said further than three point spacings from the nearest
-    point. More than 20,000 points are first averaged by cell: that smooths the grid, so figures of single points are
+    point. More than 10,000 points are first averaged by cell: that smooths the grid, so figures of single points are
     made from the points, never from it.
 
     Args:

@@ -39,6 +39,10 @@ fit, the one that leaves the fewest of the file's columns unexplained is taken. 
 key that is not listed here, or a field that its kind does not have, is refused with a sentence that names it; so is a
 value that still says `"?"`.
 
+A draft (`swardtally profile FILE`) lists the columns it could not place under `[columns]`, each with `"?"`. Write
+behind the header the field it is, `{{ field = "depth_mm", unit = "in" }}` where more must be said, or `"ignore"`; it is
+then as if it stood under `[fields]` or `[ignore]`. Files that a profile with a `"?"` fits are refused; others load.
+
 What is not declared is not guessed: a date written with numbers is refused until `date_order` says which order it has,
 `barrow` until `barrow_l` says how much one holds, `ton` until `ton` says which. ISO dates (`2026-03-16`) and dates with
 the month's name need no order.
@@ -112,7 +116,7 @@ HEADINGS: dict[type[BaseModel], str] = {
     Long: "[[long]]",
     Ignore: "[ignore]",
 }
-NOT_WRITTEN = {"sha256"}
+NOT_WRITTEN = {"sha256", "undecided"}
 """Fields of the models that no file holds."""
 
 EXAMPLES = (

@@ -18,6 +18,7 @@ from pipeline.draft.greens import green_tables, layer_part
 from pipeline.draft.headings import Column, columns_of
 from pipeline.draft.known import Known, alias_table, known_names
 from pipeline.draft.layout import Layout, layout_of, likeliest
+from pipeline.draft.leftover import columns_part, offered, passed_over
 from pipeline.draft.marks import marks_part
 from pipeline.draft.reading import broken, read_for_draft, reading_part
 from pipeline.draft.soil import long_tables
@@ -224,8 +225,9 @@ def _body(made: _Sheet) -> None:
     made.asks += asks
     _aliases(made)
     made.add("only", only)
-    ignored = [column.header for column in left]
-    note = "Columns that nothing was found for; map any that matters under [fields]."
+    made.add("columns", columns_part(layout, left))
+    ignored = [column.header for column in left if passed_over(layout, column)]
+    note = "Columns that are empty, or hold words and are named like no field; map any that matters under [fields]."
     made.add("ignore", Part((Entry("headers", ignored),)) if ignored else Part(), note)
 
 
@@ -298,5 +300,10 @@ def _mapped(made: _Sheet) -> Iterator[Mapped]:
             yield Mapped(column.header, " or ".join(sorted(made.layout.matches.asked)), column.unit, "decide")
         elif column.header in greens:
             yield Mapped(column.header, made.layout.kind.value_field or UNDECIDED, column.unit, "a column a green")
+        elif column in offered(made.layout, [column]):
+            yield Mapped(column.header, UNDECIDED, column.unit, "may be a needed field: decide")
+        elif passed_over(made.layout, column):
+            why = "words, like no field" if column.words else "empty"
+            yield Mapped(column.header, "", "", f"{why}: under [ignore]")
         else:
-            yield Mapped(column.header, "", "", "not used")
+            yield Mapped(column.header, UNDECIDED, column.unit, "decide, under [columns]")

@@ -119,8 +119,9 @@ def _open(one: Field, offered: list[str]) -> Part:
 
 
 def _near(layout: Layout, one: Field) -> Part:
-    """The column whose name is nearest to an optional field's, to be taken up; nothing where it is taken already."""
-    free = [column for column in layout.matches.open[one.name] if column.header not in layout.matches.taken]
+    """The empty column whose name is nearest to an optional field's, to be taken up; filled ones are asked about."""
+    taken = layout.matches.taken
+    free = [column for column in layout.matches.open[one.name] if column.header not in taken and not column.words]
     if not free:
         return Part()
     header, unit = free[0].header, free[0].unit

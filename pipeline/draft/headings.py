@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from typing import Literal
 
@@ -22,6 +22,7 @@ from schemas.codes import fold, spellings
 
 ANY_STYLE = Style(ton="metric", barrow_l=1.0)
 """Under which "ton" and "barrow" are units: which ones is asked elsewhere."""
+_COMMA_STYLE = replace(ANY_STYLE, decimal=",")
 
 _IN_BRACKETS = re.compile(r"(.*\S)\s*[(\[]\s*([^()\[\]]+?)\s*[)\]]")
 _PERCENT_FIRST = re.compile(r"%\s*(\S.*)")
@@ -30,9 +31,12 @@ _TEMPERATURE = re.compile(r"(?<![a-z])(?:deg\W*)?(?:[cf]|celsius|fahrenheit)\b",
 _BREAK = re.compile(r"[\s_,/]+")
 _NUMBER = r"^[<>~]?\s*[-+]?[\d½¼¾][\d.,' \x{a0}/½¼¾-]*\s*%?$"
 _ORDERS: tuple[Literal["dmy", "mdy", "ymd"], ...] = ("dmy", "mdy", "ymd")
+_FIGURE_FIRST = re.compile(r"[<>~]?\s*[-+]?[\d½¼¾⅛⅓⅔][\d.,'\u00a0 /½¼¾-]*\s*(.*)")
 MOSTLY = 0.7
 """Share of a column's cells from which on it is held to be of one sort (a threshold of the draft; a person confirms
 what comes of it)."""
+HALF = 0.5
+"""Share of cells from which on a column is asked about rather than passed over (a threshold of the draft)."""
 _LOOKED_AT = 100
 
 
@@ -95,6 +99,13 @@ class Column:
         """Whether most filled cells are amounts with a unit or packs (``2 x 25 kg``, ``7 barrow loads``)."""
         texts = list(self.words)[:_LOOKED_AT]
         return bool(texts) and sum(map(_is_amount, texts)) >= MOSTLY * len(texts)
+
+    @cached_property
+    def measured(self) -> bool:
+        """Whether half the filled cells are numbers, amounts or figures with a unit: no free text is like that."""
+        texts = list(self.words.items())[:_LOOKED_AT]
+        counted = sum(count for text, count in texts if _is_measured(text))
+        return bool(texts) and counted >= HALF * sum(count for _, count in texts)
 
     @cached_property
     def dated(self) -> bool:
@@ -160,8 +171,20 @@ def is_date(text: str) -> bool:
 def _is_amount(text: str) -> bool:
     if _TEMPERATURE.search(text):
         return False
-    found = amount_column(pl.Series([1]), pl.Series([text]), "", ANY_STYLE).values
-    return any(value is not None for value in found.row(0))
+    return any(
+        value is not None
+        for style in (ANY_STYLE, _COMMA_STYLE)
+        for value in amount_column(pl.Series([1]), pl.Series([text]), "", style).values.row(0)
+    )
+
+
+def _is_measured(text: str) -> bool:
+    """Whether a text is a number, an amount, or a figure with a unit behind it."""
+    figure = _FIGURE_FIRST.fullmatch(text)
+    if figure is None:
+        return _is_amount(text)
+    behind = figure.group(1).strip()
+    return not behind or behind == "%" or bool(unit_of(behind)) or _is_amount(text)
 
 
 def _partings(header: str) -> Iterator[tuple[str, str]]:

@@ -64,7 +64,7 @@ class Layout:
         points = sum(_WORTH[found.how] for found in self.matches.found.values())
         # a column a green says nothing of which thing was observed
         points += 2.0 if self.greens and self.kind.value_field in self.kind.needed else 0.0
-        points += min(len(self.results), _MOST_RESULTS)
+        points += min(sum(result.column.numeric for result in self.results), _MOST_RESULTS)
         return points + _NEEDED * (len(self.kind.needed) - 2 * len(self.lacking))
 
 

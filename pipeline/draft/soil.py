@@ -59,9 +59,10 @@ class Result:
 
 
 def result_of(column: Column) -> Result | None:
-    """What a column of results measures; None where its header names no analyte or its cells are no numbers."""
-    if not column.numeric:
-        return None
+    """What a column of results measures; None where its header names no analyte.
+
+    Words among the cells (``VH``) do not speak against it: what they stand for is asked.
+    """
     text = column.header
     layer = _LAYER.search(text)
     if layer:

@@ -224,6 +224,9 @@ UNLIKE = 0.3
 """Correlation below which two surveys of one green bear no likeness (common practice, no source)."""
 LIKENESS_FROM = 20
 """Shared points from which the likeness is looked at."""
+NOISE_TIMES, LEAST_ERROR_MM = 2.0, 1.0
+"""Heights that scatter by less than twice the error of one, or of the best of levels, have no shape to be likened
+(common practice, no source)."""
 
 
 def moved(records: GreenRecords, now: Study) -> Moved | str:
@@ -241,5 +244,13 @@ def moved(records: GreenRecords, now: Study) -> Moved | str:
         return f"The survey of {since} shares no points with this one ({where}): no change is worked out."
     least = detectable_mm(now.error_mm, before.error_mm) if now.error_mm and before.error_mm else None
     beyond = None if least is None else 100.0 * float((np.abs(found.change_mm) > least).mean())
-    unlike = found.likeness is not None and found.likeness < UNLIKE and found.n >= LIKENESS_FROM
-    return Moved(before.day, found, least, beyond, unlike)
+    return Moved(before.day, found, least, beyond, _unlike(found, now, before))
+
+
+def _unlike(found: LevelChange, now: Study, before: Study) -> bool:
+    """Whether both surveys have a shape to tell, and it is not the same one."""
+    if found.likeness is None or found.n < LIKENESS_FROM:
+        return False
+    spreads = (np.std(now.z_mm[found.later]), np.std(before.z_mm[found.earlier]))
+    noise = max(now.error_mm or 0.0, before.error_mm or 0.0, LEAST_ERROR_MM)
+    return found.likeness < UNLIKE and float(min(spreads)) > NOISE_TIMES * noise

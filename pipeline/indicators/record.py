@@ -9,7 +9,7 @@ from typing import Literal
 Standing = Literal["within", "below", "above", "no target", "too few", "not comparable"]
 Severity = Literal["note", "warning", "error"]
 NoteTopic = Literal["", "rejected", "material"]
-"""What a data note is about, where many greens' notes are gathered: rows handed back, a material not in the register."""
+"""What a data note is about, where notes of many greens are gathered: rows handed back, unknown materials."""
 Cell = str | int | float | None
 
 

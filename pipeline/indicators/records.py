@@ -55,7 +55,7 @@ class Records:
     @cached_property
     def last_day(self) -> date | None:
         """Latest day any record speaks of; None where there is none."""
-        frames = (self.jobs, self.soil, self.speeds, self.observations, self.levels)
+        frames = (self.jobs, self.soil, self.speeds, self.observations, self.sieves, self.levels)
         days = [frame["date"].max() for frame in frames if frame.height]
         return max((day for day in days if isinstance(day, date)), default=None)
 

@@ -7,7 +7,7 @@ with a kind's own headers needs none.
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from fnmatch import fnmatchcase
 from functools import cached_property
 from hashlib import sha256
@@ -24,6 +24,8 @@ from schemas.codes import fold
 
 UNDECIDED = "?"
 """What a drafted profile writes where a person must decide."""
+IGNORED = "ignore"
+"""What [columns] says of a column that is not needed."""
 
 
 class _Part(BaseModel):
@@ -130,6 +132,29 @@ class Profile(_Part):
     only: dict[str, tuple[str, ...]] = Field(default_factory=dict, strict=False)
     ignore: Ignore = Ignore()
     sha256: str = ""
+    undecided: tuple[str, ...] = ()
+
+    @model_validator(mode="before")
+    @classmethod
+    def _columns_as_fields(cls, value: object) -> object:
+        """[columns] says the same as [fields] and [ignore], by header; what is drafted is decided there."""
+        if not isinstance(value, dict) or not isinstance(value.get("columns"), dict):
+            return value
+        rest = {name: part for name, part in value.items() if name != "columns"}
+        fields, ignore = rest.get("fields", {}), rest.get("ignore", {})
+        if not (isinstance(fields, dict) and isinstance(ignore, dict)):
+            return rest
+        fields, ignored = dict(fields), []
+        for header, said in value["columns"].items():
+            more = dict(said) if isinstance(said, dict) else {"field": said}
+            name = more.pop("field", None)
+            if name == IGNORED:
+                ignored.append(header)
+            elif not isinstance(name, str) or name in fields:
+                raise ValueError(f"columns: {header!r} needs a field of its own, or {IGNORED!r}; it says {name!r}")
+            else:
+                fields[name] = {"from": header, **more}
+        return {**rest, "fields": fields, "ignore": {**ignore, "headers": [*ignore.get("headers", ()), *ignored]}}
 
     @field_validator("fields", mode="before")
     @classmethod
@@ -147,6 +172,8 @@ class Profile(_Part):
 
     @model_validator(mode="after")
     def _names_exist(self) -> Profile:
+        if self.undecided:
+            return self
         if self.kind not in KINDS:
             raise ValueError(f"kind {self.kind!r} is not known; kinds are {', '.join(KINDS)}")
         known = KINDS[self.kind].by_name
@@ -205,25 +232,42 @@ def read_profile(path: Path) -> Profile:
     """The profile in a TOML file.
 
     Raises:
-        CannotDo: the file is not TOML, or a key in it is not what a profile may hold; the message names the key.
+        CannotDo: the file is not TOML, a key in it is not what a profile may hold, or a value still says "?"; the
+            message names the key.
     """
+    profile = _read(path)
+    if profile.undecided:
+        raise CannotDo(
+            f"Profile {path.name}: {profile.undecided[0]} still says {UNDECIDED!r}.",
+            "Decide it (the comment beside it says how).",
+        )
+    return profile
+
+
+def _read(path: Path) -> Profile:
+    """The profile in a TOML file; of one that is not decided, what is."""
     text = path.read_bytes()
     try:
         data: dict[str, Any] = tomllib.loads(text.decode("utf-8-sig"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise CannotDo(f"{path.name} is not readable TOML: {error}", "Mend the line it names and load again.") from None
-    _refuse_undecided(path, data)
+    undecided = tuple(dict.fromkeys(_undecided(data)))
+    if undecided:
+        data = {"name": path.stem, "kind": UNDECIDED, **_decided(data)}
     try:
-        profile = Profile.model_validate({**data, "sha256": sha256(text).hexdigest()})
+        return Profile.model_validate({**data, "sha256": sha256(text).hexdigest(), "undecided": undecided})
     except ValidationError as error:
         faults = "; ".join(f"{'.'.join(map(str, e['loc'])) or 'profile'}: {e['msg']}" for e in error.errors())
         raise CannotDo(f"Profile {path.name} does not fit: {faults}", "docs/profiles.md lists every key.") from None
-    return profile
 
 
 def read_profiles(folder: Path) -> tuple[Profile, ...]:
-    """Every profile of a workspace, in order of file names; two of the same name are refused."""
-    profiles = tuple(read_profile(path) for path in sorted(folder.glob("*.toml")))
+    """Every profile of a workspace, in order of file names; two of the same name are refused.
+
+    One that is not decided yet is among them, with what is ``undecided`` and no more than loading needs to tell its
+    files.
+    """
+    profiles = tuple(_read(path) for path in sorted(folder.glob("*.toml")))
     names = [profile.name for profile in profiles]
     for name in names:
         if names.count(name) > 1:
@@ -267,14 +311,28 @@ def all_known_headers(profiles: Iterable[Profile]) -> frozenset[str]:
     return frozenset(names)
 
 
-def _refuse_undecided(path: Path, data: object, place: str = "") -> None:
+def _undecided(data: object, place: str = "") -> Iterator[str]:
+    """Places of a document that still say "?"."""
     if isinstance(data, dict):
         for key, value in data.items():
-            _refuse_undecided(path, value, f"{place}.{key}" if place else str(key))
+            yield from _undecided(value, f"{place}.{key}" if place else str(key))
     elif isinstance(data, list):
         for value in data:
-            _refuse_undecided(path, value, place)
+            yield from _undecided(value, place)
     elif data == UNDECIDED:
-        raise CannotDo(
-            f"Profile {path.name}: {place} still says {UNDECIDED!r}.", "Decide it (the comment beside it says how)."
+        yield place
+
+
+def _decided(data: Any) -> Any:
+    """A document without what still says "?", and without tables that do not say where they come from."""
+
+    def kept(value: object) -> bool:
+        return value != UNDECIDED and not (
+            isinstance(value, dict) and UNDECIDED in {value.get("from"), value.get("field")}
         )
+
+    if isinstance(data, dict):
+        return {key: _decided(value) for key, value in data.items() if kept(value)}
+    if isinstance(data, list):
+        return [_decided(value) for value in data if kept(value)]
+    return data

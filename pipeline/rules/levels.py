@@ -123,9 +123,10 @@ def check(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     sizes = {row["green"]: row for row in register.greens.iter_rows(named=True)}
     faults = []
     for _, part in records.group_by(SURVEY, maintain_order=True):
-        faults.append(_sights(part))
+        mixed = _sights(part)
+        faults.append(mixed)
         known = part.filter(pl.col("z_mm").is_not_null())
-        if known.height:
+        if known.height and not mixed.height:  # heights from different lines of sight would look odd without end
             faults.extend(_of_survey(known, sizes.get(known["green"][0], {})))
     return together(faults)
 

@@ -98,7 +98,7 @@ def date_column(lines: pl.Series, cells: pl.Series, header: str, style: Style) -
     in_form = cells.str.contains(r"^(?:1[89]|20|21)\d\d-\d\d-\d\d$").fill_null(False)
     rest = ~(in_form & easy.is_not_null()) & cells.is_not_null()
     if not rest.any():
-        return Understood(pl.DataFrame({"value": easy}), no_faults())
+        return Understood(pl.DataFrame({"value": easy}), no_faults(), as_written=True)
     hard = understood(lines.filter(rest), cells.filter(rest), header, {"value": pl.Date}, partial(_parsed, style=style))
     return Understood(pl.DataFrame({"value": easy.scatter(rest.arg_true(), hard.values["value"])}), hard.faults)
 

@@ -84,7 +84,7 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
         reader = code_column if field.type == "code" else text_column
         done = reader(source.lines, missing_out(source.cells, style), source.header)
         done = _renamed(done, aliases.get(field.refers or field.name, {}))
-    return Understood(done.values.select(pl.col("value").alias(field.name)), done.faults)
+    return Understood(done.values.select(pl.col("value").alias(field.name)), done.faults, done.as_written)
 
 
 def _with_other_half(field: Field, source: Cells, style: Style, done: Understood) -> Understood:
@@ -133,7 +133,8 @@ def _number(field: Field, source: Cells, style: Style) -> Understood:
             pl.when(under).then(source.limit).otherwise("value").alias("value"), pl.col("below") | under
         )
     values = values.select(pl.col("value").cast(field.polars_type).alias(field.name), "below")
-    return Understood(values if values["below"].any() else values.drop("below"), done.faults)
+    same = done.as_written and source.limit is None
+    return Understood(values if values["below"].any() else values.drop("below"), done.faults, same)
 
 
 def _renamed(done: Understood, aliases: Mapping[str, str]) -> Understood:
@@ -144,5 +145,9 @@ def _renamed(done: Understood, aliases: Mapping[str, str]) -> Understood:
 
 def missing_out(cells: pl.Series, style: Style) -> pl.Series:
     """The cells, with marks for "no value" made null."""
-    marked = cells.str.to_lowercase().is_in(list(MISSING)) | cells.is_in(list(style.missing))
-    return pl.select(pl.when(marked).then(None).otherwise(cells)).to_series() if marked.any() else cells
+    longest = max(len(mark) for mark in (*MISSING, *style.missing))
+    short = cells.filter(cells.str.len_chars() <= longest).unique()
+    marks = short.filter(short.str.to_lowercase().is_in(list(MISSING)) | short.is_in(list(style.missing)))
+    if not len(marks):
+        return cells
+    return pl.select(pl.when(cells.is_in(marks.implode())).then(None).otherwise(cells)).to_series()

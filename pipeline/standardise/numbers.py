@@ -192,7 +192,9 @@ def number_column(
         none = pl.DataFrame({"value": [None] * len(cells), "below": [None] * len(cells)}, schema=_SCHEMA)
         return Understood(none, refused.problem.kind.at(None, unit, header, **_without_value(facts)))
     number = _cast(cells, style)
-    easy = number.is_finite().fill_null(False) & ~cells.is_in([*style.missing, *style.below]).fill_null(False)
+    easy = number.is_finite().fill_null(False)
+    if marks := [*style.missing, *style.below]:
+        easy = easy & ~cells.is_in(marks).fill_null(False)
     if whole:
         easy = easy & (number.round(0) == number).fill_null(False)
     values = pl.DataFrame({"value": number, "below": pl.repeat(False, len(cells), dtype=pl.Boolean, eager=True)})
@@ -202,7 +204,7 @@ def number_column(
     values = values.select(pl.when(easy).then(value).alias("value"), pl.when(easy).then("below").alias("below"))
     rest = ~easy & cells.is_not_null()
     if not rest.any():
-        return Understood(values, no_faults())
+        return Understood(values, no_faults(), as_written=(factor, offset, style.decimal) == (1.0, 0.0, "."))
     parse = partial(_parsed, style=style, unit=unit or to, to=to, whole=whole)
     hard = understood(lines.filter(rest), cells.filter(rest), header, _SCHEMA, parse)
     places = rest.arg_true()

@@ -129,6 +129,7 @@ _MIXED = re.compile(
     r"(\d+(?:\.\d+)?)\s*%?\s*([a-z]*)\s*([/:+,&-]|\band\b|\s)\s*(\d+(?:\.\d+)?)\s*%?\s*(.*)", re.IGNORECASE
 )
 _RATIO = re.compile(r"\d[^/:]*[/:]\s*\d.*")
+_OVER_AREA = re.compile(r"/|\bper\b|gsm|(?:m|ft|yd)\^?[-⁻][2²]|ha\^?[-⁻][1¹]", re.IGNORECASE)
 _SORTS = ("kg", "l", "packs", "g", "ml")
 _SAND, _SOIL = frozenset({"sand"}), frozenset({"soil", "loam", "topsoil"})
 _ALL_SAND = re.compile(r"(?:100\s*%?\s*|straight |pure |neat )?sand", re.IGNORECASE)
@@ -228,8 +229,8 @@ def _put_on(text: str, notes: list[Problem], style: Style, unit: str) -> _Amount
     except Refused as refused:
         if _RATIO.fullmatch(text) and _is_mix(text):
             raise Refused(MIX_INSTEAD) from None
-        if refused.problem.kind is not NOT_AN_AMOUNT:
-            raise
+        if refused.problem.kind is not NOT_AN_AMOUNT or not _OVER_AREA.search(f"{text} {unit}"):
+            raise  # a depth ("3 m") is an amount over an area too, but nobody means it so
         met.clear()
         try:
             amount = _rate(text, met, style, unit)

@@ -81,7 +81,8 @@ class Records:
                 columns[name] = pl.select(pl.coalesce(series, columns[name])).to_series().alias(name)
             else:
                 columns[name] = series.alias(name)
-        kept = written_column(what, source.cells, done.values)
+        same = done.as_written and what.name not in aliases
+        kept = None if same else written_column(what, source.cells, done.values)
         written = self.written if kept is None else {**self.written, what.name: kept}
         marks = self.marks
         if style.flags and what.type in {"number", "whole"}:
@@ -113,18 +114,16 @@ class Records:
         given = self.columns
         if "marks" in kind.by_name and "marks" not in given and self.marks:
             given = {**given, "marks": _marks_in_words(self.marks)}
-        columns = [
-            given.get(one.name, pl.Series([None], dtype=one.polars_type).new_from_index(0, height))
-            .alias(one.name)
-            .cast(one.polars_type)
-            for one in kind.stored
-        ]
-        cell = pl.Series("cell", [self.cell or None], dtype=pl.String).new_from_index(0, height)
-        frame = pl.DataFrame([*columns, self.lines.alias("line"), _numbers(start, height), cell])
+        frame = pl.DataFrame([self.lines.alias("line"), _numbers(start, height)]).with_columns(
+            # A literal is kept as one value, however many rows it stands for: most fields of a sheet are not in it.
+            *(_column(given, one) for one in kind.stored),
+            pl.lit(self.cell or None, dtype=pl.String).alias("cell"),
+        )
+        frame = frame.select(*kind.frame_schema, "line", "record", "cell")
         below = {name.removesuffix(".below"): s for name, s in given.items() if name.endswith(".below")}
         frame, extra = finish.finish(kind, frame, below)
         bad = self.bad_lines | error_lines(extra)
-        rejected = frame.filter(pl.col("line").is_in(sorted(bad)))["record"]
+        rejected = frame.filter(pl.col("line").is_in(sorted(bad)))["record"] if bad else frame["record"].clear()
         frame = frame.with_columns(written_json(self.written, height))
         extra = extra.with_columns(pl.col("column").replace(dict(names)))
         return Finished(frame, rejected, together([*self.faults, extra]))
@@ -155,6 +154,12 @@ class Finished:
 def error_lines(faults: pl.DataFrame) -> frozenset[int]:
     """Lines an error concerns."""
     return frozenset(faults.filter(pl.col("severity") == "error")["line"].drop_nulls())
+
+
+def _column(given: Mapping[str, pl.Series], field: Field) -> pl.Expr:
+    """The field's values, null where the sheet has no column for it."""
+    values = pl.lit(given.get(field.name), dtype=None if field.name in given else field.polars_type)
+    return values.cast(field.polars_type).alias(field.name)
 
 
 def _numbers(start: int, height: int) -> pl.Series:

@@ -65,10 +65,12 @@ class Understood:
     Attributes:
         values: one row a cell, in the cells' order; null where there is no value or it was refused.
         faults: an error for each cell refused, warnings and notes for others.
+        as_written: whether every cell is known to say just what its value says.
     """
 
     values: pl.DataFrame
     faults: pl.DataFrame
+    as_written: bool = False
 
 
 @dataclass(frozen=True)

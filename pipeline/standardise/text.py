@@ -74,6 +74,8 @@ def code_column(lines: pl.Series, cells: pl.Series, header: str) -> Understood:
     """
     clean = text_column(lines, cells, header)
     codes = clean.values["value"]
+    if not codes.str.contains(f"{_DATE}|{_SCIENTIFIC}").any():
+        return clean
     distinct = codes.unique(maintain_order=True).drop_nulls()
     faults = [clean.faults]
     for kind, ruined, sound in ((RUINED_DATE, _DATE, _PARTS), (RUINED_NUMBER, _SCIENTIFIC, _LONG)):

@@ -33,17 +33,17 @@ def written_json(written: Mapping[str, pl.Series], height: int) -> pl.Series:
     """JSON of the cells as the user wrote them, null where every one was understood as it stands."""
     if not written:
         return pl.Series("written", [None], dtype=pl.String).new_from_index(0, height)
-    parts = []
-    for name, cells in written.items():
-        text = cells.str.replace_all("\\", "\\\\", literal=True).str.replace_all('"', '\\"', literal=True)
-        text = text.str.replace_all("\n", "\\n", literal=True).str.replace_all("\t", "\\t", literal=True)
-        text = text.str.replace_all(r"[\x00-\x1f]", " ")
-        parts.append(pl.lit(f'"{name}": "') + text + pl.lit('"'))
-    joined = pl.concat_str(parts, separator=", ", ignore_nulls=True)
-    frame = pl.DataFrame(dict(written))
-    return frame.select(
-        pl.when(pl.all_horizontal(pl.col("*").is_null()))
-        .then(None)
-        .otherwise(pl.lit("{") + joined + pl.lit("}"))
-        .alias("written")
-    ).to_series()
+    parts = [
+        pl.concat_str(pl.lit(f'"{name}": "'), pl.lit(_escaped(cells)), pl.lit('"')) for name, cells in written.items()
+    ]
+    joined = parts[0] if len(parts) == 1 else pl.concat_str(parts, separator=", ", ignore_nulls=True).replace("", None)
+    return pl.select(pl.concat_str(pl.lit("{"), joined, pl.lit("}")).alias("written")).to_series()
+
+
+def _escaped(cells: pl.Series) -> pl.Series:
+    """The cells as they may stand between the quotes of a JSON string."""
+    if not cells.str.contains(r'[\\"\x00-\x1f]').any():
+        return cells
+    text = cells.str.replace_all("\\", "\\\\", literal=True).str.replace_all('"', '\\"', literal=True)
+    text = text.str.replace_all("\n", "\\n", literal=True).str.replace_all("\t", "\\t", literal=True)
+    return text.str.replace_all(r"[\x00-\x1f]", " ")

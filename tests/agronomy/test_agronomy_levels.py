@@ -1,4 +1,4 @@
-"""A survey may be written in any grid, turned, in feet and from any benchmark: what it says of the green is the same."""
+"""A survey may be written in any grid, turned, in feet and from any benchmark: what it says of the green is one."""
 
 from __future__ import annotations
 

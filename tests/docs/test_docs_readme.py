@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.cli import main
+from pipeline.store import Store
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text("utf-8")
@@ -37,6 +38,23 @@ def shell_lines() -> list[str]:
     return [line for block in blocks for line in block.splitlines() if not line.startswith(". ")]
 
 
+def type_files(folder: Path) -> None:
+    """Saves the README's first four files in the inbox, as it says."""
+    files = re.findall(r"`(\w+\.csv)`\n+```csv\n(.*?)```", README, re.DOTALL)
+    assert [name for name, _ in files] == ["clubs.csv", "greens.csv", "materials.csv", "jobs.csv"]
+    for name, text in files:
+        (folder / "first" / "inbox" / name).write_text(text, "utf-8")
+
+
+def decided(draft: str, decisions: list[str]) -> str:
+    """A draft with the README's lines in place of those that ask."""
+    for line in decisions:
+        key = re.escape(line.partition(" = ")[0])
+        draft, times = re.subn(rf'^{key} = .*"\?".*$', line, draft, flags=re.MULTILINE)
+        assert times == 1, line
+    return draft
+
+
 def test_the_first_workspace_does_what_the_readme_says(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -46,10 +64,7 @@ def test_the_first_workspace_does_what_the_readme_says(
     words = [line.split()[0] if line.startswith("cd") else line.split()[1] for line in lines]
     assert words == ["init", "cd", "load", "show", "report"]
     assert run(monkeypatch, lines[0]) == 0
-    files = re.findall(r"`(\w+\.csv)`\n+```csv\n(.*?)```", README, re.DOTALL)
-    assert [name for name, _ in files] == ["clubs.csv", "greens.csv", "materials.csv", "jobs.csv"]
-    for name, text in files:
-        (tmp_path / "first" / "inbox" / name).write_text(text, "utf-8")
+    type_files(tmp_path)
     assert [run(monkeypatch, line) for line in lines[1:]] == [0, 1, 0, 0]
     said = capsys.readouterr()
     assert "1.39 kg/m²" in said.out
@@ -62,6 +77,40 @@ def test_the_first_workspace_does_what_the_readme_says(
     assert run(monkeypatch, "swardtally load rejected/jobs.rejected.csv") == 0
     assert run(monkeypatch, "swardtally load inbox/clubs.csv") == 0
     assert "Nothing in the store changed: every row was there already." in capsys.readouterr().err
+
+
+def test_the_export_with_headers_of_its_own_does_what_the_readme_says(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The walk goes on in the same workspace: its three rows must be three new jobs, each figure in its field."""
+    monkeypatch.chdir(tmp_path)
+    lines = shell_lines()
+    run(monkeypatch, lines[0])
+    type_files(tmp_path)
+    assert [run(monkeypatch, line) for line in lines[1:3]] == [0, 1]
+    section = README.partition("## An export with headers of its own")[2].partition("\n## ")[0]
+    (text,) = re.findall(r"`crew\.csv`\n```\n(.*?)```", section, re.DOTALL)
+    Path("crew.csv").write_bytes(text.encode("cp1252"))
+    (commands,) = re.findall(r"```sh\n(.*?)```", section, re.DOTALL)
+    draft, load = commands.splitlines()
+    assert run(monkeypatch, draft) == 0
+    assert run(monkeypatch, load) == 1  # a mark still stands
+    capsys.readouterr()
+    profile = Path("profiles/crew.toml")
+    (lines_to_write,) = re.findall(r"```toml\n(.*?)```", section, re.DOTALL)
+    done = decided(profile.read_text("utf-8"), lines_to_write.splitlines())
+    assert '\ndebris = "?"\n' in done
+    profile.write_text(done.replace('debris = "?"\n', ""), "utf-8")
+    assert run(monkeypatch, load) == 0
+    row = capsys.readouterr().out.splitlines()[1].split()
+    assert row[:8] == ["crew.csv", "job", "3", "3", "0", "0", "0", "0"]
+    with Store(Path("store.duckdb"), read_only=True) as store:
+        jobs = store.rows("SELECT operation, depth_mm, mass_kg, hours FROM job WHERE file = 'crew.csv' ORDER BY date")
+    assert jobs == [
+        ("scarifying", 3.175, None, 4.5),
+        ("top_dressing", None, 1500.0, 6.25),
+        ("fertilising", None, 50.0, 1.0),
+    ]
 
 
 @pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md"])

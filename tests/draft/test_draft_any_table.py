@@ -70,6 +70,7 @@ DECISIONS: dict[str, object] = {
     r"long\|.*\|set\|unit": "mg/kg",
     r"long\|.*\|set\|depth.*": 10,
     r"aliases\|.*": None,
+    r"columns\|.*": "ignore",
 }
 
 

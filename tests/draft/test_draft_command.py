@@ -53,3 +53,16 @@ def test_a_file_that_cannot_be_read_writes_nothing(
     assert not out
     assert "→" in err
     assert not list(workspace.profiles.iterdir())
+
+
+def test_where_nothing_is_to_be_decided_it_does_not_say_so(
+    workspace: Workspace, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """It told the reader to decide every “?” of a draft that had none."""
+    path = tmp_path / "crew.csv"
+    path.write_text("Date,Green,Operation\n2026-04-03,ALD-1,mowing\n", "utf-8")
+    assert _run(workspace, path) == 0
+    err = capsys.readouterr().err
+    assert "0 things to decide" in err
+    assert "decide every" not in err
+    assert "look it over, then: swardtally load crew.csv" in err

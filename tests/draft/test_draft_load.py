@@ -7,14 +7,16 @@ from typing import Any
 
 import pytest
 
+from pipeline.cli import app
 from pipeline.draft import draft_profile
 from pipeline.load import FileResult
 from pipeline.loading import load_paths
+from pipeline.read.profile import read_profile
 from pipeline.refusal import CannotDo, WrongUsage
 from pipeline.store import Store
 from pipeline.workspace import Workspace
 from tests.conftest import ROOT, TODAY, Load
-from tests.draft.conftest import Drafted, decide
+from tests.draft.conftest import Drafted, data_of, decide
 
 DEMO = ROOT / "demo_data"
 
@@ -38,8 +40,7 @@ def test_a_new_users_walk(county: Load, workspace: Workspace, tmp_path: Path) ->
     export.write_bytes(NEW_USER)
     made = draft_profile(workspace, export, kind="job")
     assert made.path is not None
-    with pytest.raises(CannotDo, match=r"pflegebuch\.toml"):  # a mark still stands
-        _load(workspace, export)
+    assert _load(workspace, export).faults["code"].to_list() == ["profile.undecided"]  # a mark still stands
     text = made.path.read_text("utf-8")
     assert 'encoding = "cp1252"' in text
     assert 'delimiter = ";"' in text
@@ -49,8 +50,8 @@ def test_a_new_users_walk(county: Load, workspace: Workspace, tmp_path: Path) ->
     assert 'date_order = "dmy"' in text
     text = text.replace('"Alder Brok" = "?"', '"Alder Brok" = "ALD-1"')
     text = text.replace('quantity = "?"', 'quantity = "Menge"').replace('debris = "?"\n', "")
-    edits = {"Tiefe (in)": 'depth_mm = { from = "Tiefe (in)", unit = "in" }', "Std": 'hours = "Std"'}
-    text = text.replace("[fields]\n", "[fields]\n" + "\n".join(edits.values()) + "\n")
+    text = text.replace('"Tiefe (in)" = { field = "?"', '"Tiefe (in)" = { field = "depth_mm"')
+    text = text.replace('Std = "?"', 'Std = { field = "hours", unit = "h" }')
     made.path.write_text(text, "utf-8")
     result = _load(workspace, export)
     assert (result.profile, result.counts.rows, result.counts.loaded) == ("pflegebuch", 3, 3)
@@ -63,9 +64,96 @@ def test_a_new_users_walk(county: Load, workspace: Workspace, tmp_path: Path) ->
     ]
 
 
+def test_a_dose_under_a_header_nobody_knows_is_not_lost(county: Load, workspace: Workspace, tmp_path: Path) -> None:
+    """A column “kgs” went to [ignore] unasked: the file loaded without a word, and without its 75 kg."""
+    rows = "Date\tGreen\tOperation\tkgs\tSky\tEmpty\n2026-03-01\tALD-1\tfertilising\t50\tdry\t\n"
+    export = tmp_path / "log.tsv"
+    export.write_text(rows + "2026-04-01\tALD-1\tfertilising\t25\tgrey\t\n", "utf-8")
+    made = draft_profile(workspace, export)
+    assert data_of(made)["columns"] == {"kgs": "?"}
+    assert data_of(made)["ignore"]["headers"] == ["Sky", "Empty"]
+    assert [(ask.key, ask.about) for ask in made.asks] == [("columns", "kgs")]
+    assert {one.header: one.how for one in made.mapped if one.field in {"", "?"}} == {
+        "kgs": "decide, under [columns]",
+        "Sky": "words, like no field: under [ignore]",
+        "Empty": "empty: under [ignore]",
+    }
+    decide(made, {r"columns\|kgs": "mass_kg"})
+    assert _load(workspace, export).counts.loaded == 2
+    with Store(workspace.store, read_only=True) as store:
+        assert store.rows("SELECT sum(mass_kg) FROM job") == [(75.0,)]
+
+
+@pytest.mark.parametrize(
+    ("header", "cell", "said"),
+    [
+        ("How deep (in)", "0.125", {"field": "?", "unit": "in"}),
+        ("Put down", "1,5 t", None),  # an amount: asked under [fields]
+        ("Wetness", "30-40 %", "?"),
+        ("Slip", "J-1042", "?"),
+        ("Sent", "3 April 2026", "?"),
+    ],
+)
+def test_a_column_that_is_not_plainly_words_is_asked(drafted: Drafted, header: str, cell: str, said: object) -> None:
+    made = drafted(f'Date,Green,Operation,{header}\n2026-04-03,ALD-1,mowing,"{cell}"\n', kind="job")
+    assert data_of(made).get("columns", {}).get(header) == said
+    assert "ignore" not in data_of(made)
+    assert made.asks
+
+
+def test_columns_say_the_same_as_fields_and_ignore(tmp_path: Path) -> None:
+    """[columns] is read as [fields] and [ignore]; a field with two columns is refused."""
+    path = tmp_path / "crew.toml"
+    head = 'name = "crew"\nkind = "job"\n'
+    path.write_text(head + '[columns]\nDeep = { field = "depth_mm", unit = "in" }\nHrs = "hours"\nSky = "ignore"\n')
+    profile = read_profile(path)
+    assert {name: (one.columns, one.unit) for name, one in profile.fields.items()} == {
+        "depth_mm": (("Deep",), "in"),
+        "hours": (("Hrs",), ""),
+    }
+    assert profile.ignore.headers == ("Sky",)
+    for wrong in ('A = "hours"\nB = "hours"\n', "A = 1\n", 'A = { unit = "in" }\n', 'A = ["hours"]\n'):
+        path.write_text(f"{head}[columns]\n{wrong}")
+        with pytest.raises(CannotDo, match="needs a field of its own"):
+            read_profile(path)
+    path.write_text(head + '[columns]\nA = "hors"\n')
+    with pytest.raises(CannotDo, match="'hors' is not a field of job"):
+        read_profile(path)
+
+
+def test_a_profile_that_is_not_decided_stops_its_own_files_alone(
+    county: Load, workspace: Workspace, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """One draft left lying stopped every load in the workspace."""
+    own, other = tmp_path / "own.csv", tmp_path / "other.csv"
+    own.write_text("Wann,Green,Operation,Std\n2026-04-03,ALD-1,mowing,2\n", "utf-8")
+    other.write_text("date,green,operation\n2026-04-04,ALD-1,mowing\n", "utf-8")
+    made = draft_profile(workspace, own)
+    assert made.asks
+    mine, another = load_paths(workspace, [own, other], today=TODAY)
+    if mine.file != "own.csv":
+        mine, another = another, mine
+    assert (mine.counts.rejected, another.counts.loaded) == (1, 1)
+    assert mine.faults["code"].to_list() == ["profile.undecided"]
+    assert "columns.Std still says “?”" in mine.faults["message"][0]
+    (asked,) = load_paths(workspace, [other], today=TODAY, profile="own")
+    assert asked.faults["code"].to_list() == ["profile.undecided"]
+    app(["load", str(other), "--workspace", str(workspace.folder)], standalone_mode=False)
+    assert "Profile own still says “?” somewhere" in capsys.readouterr().err
+
+
+def test_a_header_that_names_an_analyte_is_enough(county: Load, drafted: Drafted) -> None:
+    """A word among two results took pH and loss on ignition out of the draft without a question."""
+    made = drafted("Date,Green,pH,LOI %\n2026-02-10,ALD-1,VH,4.2\n2026-02-11,ALD-1,6,VH\n")
+    data = data_of(made)
+    assert [entry["set"]["analyte"] for entry in data["long"]] == ["ph", "organic_matter"]
+    assert "VH (2, first on line 2)" in made.asks[0].why
+    assert "ignore" not in data
+
+
 DEMO_CASES: dict[str, tuple[dict[str, object], str]] = {
     "jobs_north_round.csv": (
-        {r"values\|barrow_l": 85, r"aliases\|.*": None},
+        {r"values\|barrow_l": 85, r"columns\|.*": "ignore", r"aliases\|.*": None},
         "north-round",
     ),
     "jobs_south_crew.csv": (
@@ -75,6 +163,7 @@ DEMO_CASES: dict[str, tuple[dict[str, object], str]] = {
             r"fields\|treated_area_m2\|unit": "m2",
             r"fields\|trigger_hours\|unit": "h",
             r"fields\|.*\|unit": "mm",
+            r"columns\|.*": "ignore",
             r"aliases\|.*": None,
         },
         "south-crew",
@@ -130,7 +219,7 @@ def test_header_line_is_written_where_rows_of_data_look_like_headers(
 ) -> None:
     """Cells P, K, S and the like are known headers too; loading must find the header drafting found."""
     rows = "plot,site,sampled,soil_pH,Mg mg/kg,what,more\n1,ALD-1,2026-02-10,6,80,P,K\n2,ALD-1,2026-02-11,6,81,K,P\n"
-    decide(drafted(rows, kind="soil_test"), {})
+    decide(drafted(rows, kind="soil_test"), {r"columns\|.*": "ignore"})
     result = _load(workspace, tmp_path / "export.csv")
     assert (result.counts.rows, result.counts.loaded) == (4, 4)
 

@@ -21,6 +21,7 @@ IN_PINT = {
     "l/m²": ("liter/m**2", "foot**3/(1000*foot**2)"),
     "ml/m²": ("milliliter/m**2", "fluid_ounce/(1000*foot**2)"),
     "holes/m²": ("1/m**2", "1/foot**2"),
+    "mm/m": ("mm/m", "percent"),
     "°C": ("delta_degree_Celsius", "delta_degree_Fahrenheit"),
     "°C d": ("delta_degree_Celsius*day", "delta_degree_Fahrenheit*day"),
     "m/s": ("m/s", "mile/hour"),
@@ -32,7 +33,7 @@ PINT: pint.UnitRegistry = pint.UnitRegistry()
 
 def ratio(si: str, customary: str) -> float:
     """How many of the customary unit are in one SI unit."""
-    return float((PINT.Quantity(1, si) / PINT.Quantity(1, customary)).to("dimensionless").magnitude)
+    return float((PINT.parse_expression(si) / PINT.parse_expression(customary)).to("dimensionless").magnitude)
 
 
 @pytest.mark.parametrize("unit", CUSTOMARY)

@@ -186,8 +186,10 @@ def test_a_sound_sieve_analysis_loads_in_either_way(county: Load) -> None:
 
 
 FRACTIONS = "The fractions of this sample come to {}, more than 1 % off the whole ({})."
+NOT_RISING = "30 % passing is more than passes a coarser sieve of the same sample."
+NO_WHOLE = "Masses on the sieves need the pan (size 0) or the dry mass that went in."
 WRONG_SIEVES = [
-    (["0.15,passing,30,%,", "0.25,passing,25,%,"], "sieve.order", "30 % passing is more than passes a coarser sieve of the same sample."),
+    (["0.15,passing,30,%,", "0.25,passing,25,%,"], "sieve.order", NOT_RISING),
     (["0.15,passing,8,%,", "0.25,retained,25,%,"], "sieve.mixed", "This sample mixes passing and retained."),
     (["0.15,retained,8,%,", "0.25,retained,25,g,"], "sieve.mixed", "This sample mixes % and g."),
     (["0.15,passing,8,g,", "0.25,passing,25,g,"], "sieve.passing_mass", "8 g passing says nothing without the share."),
@@ -195,7 +197,7 @@ WRONG_SIEVES = [
     (["0,retained,8,%,", "0.15,retained,60,%,"], "sieve.sum", FRACTIONS.format("68 %", "100 %")),
     (["0.15,retained,60,%,", "0.25,retained,60,%,"], "sieve.sum", FRACTIONS.format("120 %", "100 %")),
     (["0.15,retained,60,g,100", "0.25,retained,60,g,100"], "sieve.sum", FRACTIONS.format("120 g", "100 g")),
-    (["0.15,retained,60,g,", "0.25,retained,60,g,"], "sieve.whole", "Masses on the sieves need the pan (size 0) or the dry mass that went in."),
+    (["0.15,retained,60,g,", "0.25,retained,60,g,"], "sieve.whole", NO_WHOLE),
 ]  # fmt: skip
 
 

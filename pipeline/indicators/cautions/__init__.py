@@ -2,23 +2,26 @@
 
 from __future__ import annotations
 
-from pipeline.indicators.cautions import exposure, materials, protection, sky
+from pipeline.indicators.cautions.exposure import public, services, vibration
+from pipeline.indicators.cautions.materials import bags, iron, sand, water
+from pipeline.indicators.cautions.protection import records_kept
+from pipeline.indicators.cautions.sky import drought, frost, heat, rain
 from pipeline.indicators.record import Caution
 from pipeline.indicators.records import GreenRecords
 
 _RULES = (
-    protection.records_kept,
-    exposure.vibration,
-    exposure.services,
-    materials.sand,
-    sky.frost,
-    sky.heat,
-    sky.drought,
-    sky.rain,
-    materials.water,
-    materials.bags,
-    exposure.public,
-    materials.iron,
+    records_kept,
+    vibration,
+    services,
+    sand,
+    frost,
+    heat,
+    drought,
+    rain,
+    water,
+    bags,
+    public,
+    iron,
 )
 """What may harm people first, then grass and water, then stains: the short report prints the first of them."""
 

@@ -32,8 +32,8 @@ def records_kept(records: GreenRecords) -> Caution | None:
     blank = [what for what, fields in ASKED if rows.filter(pl.all_horizontal(pl.col(*fields).is_null())).height]
     text = (
         "Plant protection products: only by a certificated user, by the label. Product, time, dose, area, crop and "
-        "operator belong on record; the log has no time of day, so keep the spray sheet. This report gives no advice on "
-        "product or dose."
+        "operator belong on record; the log has no time of day, so keep the spray sheet. This report gives no "
+        "advice on product or dose."
     )
     lacking = f"left blank: {', '.join(blank)}" if blank else "no field of the log left blank"
     return caution(text, SOURCE, rows, lacking)

@@ -49,7 +49,9 @@ def frost(records: GreenRecords) -> Caution | None:
     )
     lowest = _least(rows.select(pl.min_horizontal("tmin_c", "tmin_c_after")).to_series())
     source = "NC State Extension AG-763W; frost day, below 0 °C: climate index FD"
-    return _with_days(records, caution(text, source, rows, f"lowest {lowest:.1f} °C, that day or the next"), rows, 0, 1)
+    return _with_days(
+        records, caution(text, source, rows, f"lowest {_signed(lowest)} °C, that day or the next"), rows, 0, 1
+    )
 
 
 def heat(records: GreenRecords) -> Caution | None:
@@ -135,6 +137,11 @@ def _beside(records: GreenRecords, jobs: pl.DataFrame, column: str) -> pl.DataFr
     days = records.weather.select("date", column)
     after = days.select(pl.col("date").dt.offset_by("-1d"), pl.col(column).alias(f"{column}_after"))
     return jobs.join(days, on="date", how="left").join(after, on="date", how="left")
+
+
+def _signed(celsius: float) -> str:
+    """A temperature with a true minus."""
+    return f"{celsius:.1f}".replace("-", "\N{MINUS SIGN}")
 
 
 def _least(values: pl.Series) -> float:

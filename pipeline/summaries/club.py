@@ -1,0 +1,69 @@
+"""A club's season put together from the seasons of its greens."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+
+from pipeline.indicators.record import GreenSeason
+from pipeline.summaries.effort import by_operation, effort, place_of, together
+from pipeline.summaries.record import ClubSeason, Days, Together, Topic
+
+SIDE_BY_SIDE = (
+    Topic("organic_matter_pct", "Organic matter"),
+    Topic("dressing_kg_m2", "Top dressing"),
+    Topic("nitrogen_kg_ha", "Nitrogen"),
+    Topic("speed_s", "Green speed"),
+)
+"""The figures a committee asks about first."""
+
+
+def club_season(seasons: Sequence[GreenSeason]) -> ClubSeason:
+    """The summary of one club's season.
+
+    Args:
+        seasons: the club's greens, all of one club and one season; at least one.
+    """
+    assert seasons, "a club without a green has no season"
+    assert len({(one.club, one.season) for one in seasons}) == 1, "greens of one club and one season"
+    greens = tuple(replace(one, records=()) for one in sorted(seasons, key=lambda one: one.green))
+    first = greens[0]
+    efforts = tuple(effort(one.works) for one in greens)
+    return ClubSeason(
+        club=first.club,
+        club_name=first.club_name,
+        region=first.region,
+        season=first.season,
+        season_start=first.season_start,
+        season_end=first.season_end,
+        as_of=max(one.as_of for one in greens),
+        currency=first.currency,
+        greens=greens,
+        topics=tuple(_with_band(topic, greens) for topic in SIDE_BY_SIDE),
+        efforts=efforts,
+        total=together(efforts),
+        calendar=tuple(sorted(_days(greens), key=lambda days: place_of(days.operation))),
+        cautions=_once((one.green, c.text, c.source) for one in greens for c in one.cautions),
+        notes=_once((one.green, n.text, n.severity) for one in greens for n in one.data_notes),
+    )
+
+
+def _with_band(topic: Topic, greens: Sequence[GreenSeason]) -> Topic:
+    """The topic in the band that most greens have a value in; the first named (the shallowest) where several do."""
+    bands = Counter(i.band for one in greens for i in one.indicators if i.name == topic.name and i.value is not None)
+    return replace(topic, band=bands.most_common(1)[0][0]) if bands else topic
+
+
+def _days(greens: Iterable[GreenSeason]) -> Iterator[Days]:
+    for one in greens:
+        for operation, works in by_operation(one.works).items():
+            yield Days(operation, one.green, tuple(work.date for work in works), effort(works))
+
+
+def _once(said: Iterable[tuple[str, str, str]]) -> tuple[Together, ...]:
+    """Texts with the greens they are said of, each once, in the order first said."""
+    greens: dict[tuple[str, str], list[str]] = {}
+    for green, text, source in said:
+        greens.setdefault((text, source), []).append(green)
+    return tuple(Together(text, source, tuple(dict.fromkeys(of))) for (text, source), of in greens.items())

@@ -1,0 +1,192 @@
+"""All greens of all clubs in one season, put together for the contractor."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from datetime import date, timedelta
+
+from pipeline.indicators.record import Due, GreenSeason, Indicator, Running
+from pipeline.summaries.effort import by_operation, effort, place_of, records_of, together
+from pipeline.summaries.record import Behind, DueTogether, Effort, Gap, GreenLine, KeyFigure, RoundUp, WorkedOn
+from pipeline.words import long_date
+
+KEY_FIGURES = ("organic_matter_pct", "dressing_kg_m2", "nitrogen_kg_ha", "speed_s")
+"""Indicators that tell how a green stands; of one with several bands the first, which is the shallowest."""
+TOTAL_OF = {"Top dressing": "dressing_kg_m2", "Nitrogen": "nitrogen_kg_ha"}
+"""Running totals and the indicator that is their sum."""
+LAG = 0.1
+"""A total is behind once it lags its plan by more than this share of the season's goal: common practice, no source."""
+SOIL_SEASONS = 2
+"""Seasons, this one included, within which a soil test is looked for: common practice, no source."""
+
+
+def round_up(seasons: Iterable[GreenSeason]) -> RoundUp:
+    """The round-up of all greens; they may come one at a time, and nothing is kept of them but their line.
+
+    Args:
+        seasons: greens of any clubs, all of one season; at least one.
+    """
+    lines: list[GreenLine] = []
+    first: GreenSeason | None = None
+    as_of = date.min
+    for one in seasons:
+        first = first or one
+        assert one.season == first.season, "greens of one season"
+        as_of = max(as_of, one.as_of)
+        lines.append(green_line(one))
+    assert first is not None, "a round-up of no green"
+    greens = tuple(sorted(lines, key=lambda line: (line.club_name, line.club, line.green)))
+    return RoundUp(
+        season=first.season,
+        season_start=first.season_start,
+        season_end=first.season_end,
+        as_of=as_of,
+        currency=first.currency,
+        greens=greens,
+        due=tuple(_due_together(greens)),
+        clubs=tuple(_clubs(greens)),
+        operations=tuple(_operations(greens)),
+        total=together(line.effort for line in greens),
+    )
+
+
+def green_line(one: GreenSeason) -> GreenLine:
+    """What the round-up says of one green."""
+    last = max((work.date for work in one.works), default=None)
+    behind = sorted(_behind(one), key=lambda lag: (-lag.share, lag.what))
+    return GreenLine(
+        green=one.green,
+        green_name=one.green_name,
+        club=one.club,
+        club_name=one.club_name,
+        region=one.region,
+        area_m2=one.area_m2,
+        last_visit=one.latest.job or last,
+        days_worked=len({work.date for work in one.works}),
+        figures=tuple(_key_figures(one)),
+        behind=tuple(behind),
+        overdue=tuple(due for due in one.due if due.day is not None and due.day < one.as_of),
+        due=one.due,
+        gaps=tuple(_gaps(one)),
+        effort=effort(one.works),
+        work=tuple(
+            WorkedOn(operation, effort(works), records_of(work.evidence for work in works))
+            for operation, works in by_operation(one.works).items()
+        ),
+    )
+
+
+def _key_figures(one: GreenSeason) -> Iterator[KeyFigure]:
+    for name in KEY_FIGURES:
+        found = _indicator(one, name)
+        if found is not None:
+            yield KeyFigure(replace(found, evidence=()), records_of(found.evidence))
+
+
+def _indicator(one: GreenSeason, name: str) -> Indicator | None:
+    """The first indicator of a name that has a value, or the first without one."""
+    named = [indicator for indicator in one.indicators if indicator.name == name]
+    return next((i for i in named if i.value is not None), named[0] if named else None)
+
+
+def _behind(one: GreenSeason) -> Iterator[Behind]:
+    """Totals that lag their plan; nothing is said of a green without a job, nor of a total nobody knows."""
+    for running in one.running:
+        planned = planned_on(running, one.as_of)
+        found = _indicator(one, TOTAL_OF.get(running.name, ""))
+        if not one.works or planned is None or (found is not None and found.value is None):
+            continue
+        done = max((point.total for point in running.points if point.date <= one.as_of), default=0.0)
+        goal = running.plan[-1].total
+        lag = Behind(
+            what=running.name,
+            unit=running.unit,
+            done=done,
+            planned=planned,
+            goal=goal,
+            note=found.note if found else "",
+            records=records_of(found.evidence) if found else "",
+        )
+        if goal > 0 and lag.share > LAG:
+            yield lag
+
+
+def planned_on(running: Running, day: date) -> float | None:
+    """The planned line on a day, straight between its points; None where no plan is drawn."""
+    if not running.plan:
+        return None
+    before = [point for point in running.plan if point.date <= day]
+    after = [point for point in running.plan if point.date > day]
+    if not before:
+        return 0.0
+    if not after:
+        return before[-1].total
+    left, right = before[-1], after[0]
+    share = (day - left.date).days / (right.date - left.date).days
+    return left.total + share * (right.total - left.total)
+
+
+def _gaps(one: GreenSeason) -> Iterator[Gap]:
+    if not one.works:
+        yield Gap("jobs", f"last job {long_date(one.latest.job)}" if one.latest.job else "no job on record")
+    if not one.area_m2:
+        yield Gap("area", "no figure a square metre, no quantity due")
+    since = one.season_start - timedelta(days=365 * (SOIL_SEASONS - 1))
+    if one.latest.soil_test is None or one.latest.soil_test < since:
+        yield Gap("soil test", f"last {long_date(one.latest.soil_test)}" if one.latest.soil_test else "none on record")
+    if _indicator(one, "speed_s") is None:
+        yield Gap(
+            "timed bowls", f"last {long_date(one.latest.green_speed)}" if one.latest.green_speed else "none on record"
+        )
+    for note in one.data_notes:
+        if note.topic == "material":
+            yield Gap("material", note.text)
+        elif note.topic == "rejected":
+            yield Gap("handed back", note.text)
+    without = sum(work.hours is None for work in one.works)
+    if without:
+        yield Gap("hours", f"{without} of {len(one.works)} jobs", without)
+
+
+def _due_together(greens: Iterable[GreenLine]) -> Iterator[DueTogether]:
+    """What is due, by day, then by what names a season; the same thing by the same time once."""
+    groups: dict[tuple[str, str, str], list[tuple[str, Due]]] = {}
+    for line in greens:
+        for due in line.due:
+            groups.setdefault((due.what, due.by, due.unit), []).append((line.green, due))
+    made = [_one_due(members) for members in groups.values()]
+    yield from sorted(made, key=lambda due: (due.day is None, due.day or date.max, due.by, -len(due.greens), due.what))
+
+
+def _one_due(members: list[tuple[str, Due]]) -> DueTogether:
+    first = members[0][1]
+    known = [due for _, due in members if due.low is not None]
+    highs = [due.high for due in known if due.high is not None]
+    return DueTogether(
+        what=first.what,
+        by=first.by,
+        day=first.day,
+        unit=first.unit,
+        low=sum(due.low or 0.0 for due in known) if known else None,
+        high=sum(highs) if highs and len(highs) == len(known) else None,
+        greens=tuple(dict.fromkeys(green for green, _ in members)),
+        counted=len(known),
+    )
+
+
+def _clubs(greens: Iterable[GreenLine]) -> Iterator[tuple[str, str, int, Effort]]:
+    clubs: dict[tuple[str, str], list[Effort]] = {}
+    for line in greens:
+        clubs.setdefault((line.club, line.club_name), []).append(line.effort)
+    for (club, name), efforts in clubs.items():
+        yield club, name, len(efforts), together(efforts)
+
+
+def _operations(greens: Iterable[GreenLine]) -> Iterator[tuple[str, Effort]]:
+    kinds: dict[str, list[Effort]] = {}
+    for line in greens:
+        for work in line.work:
+            kinds.setdefault(work.operation, []).append(work.effort)
+    for operation in sorted(kinds, key=place_of):
+        yield operation, together(kinds[operation])

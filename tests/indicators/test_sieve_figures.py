@@ -1,0 +1,97 @@
+"""Sieve figures from the file to the figure: the worked root zone, the bands, and the match with what was put on."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.indicators.figures import Figures, names, of
+
+HEAD = "date,green,material,sample,size,basis,value,unit\n"
+# The worked example of a root zone (log-linear interpolation): D10 0.1593 … Cu 2.55.
+SIZES = (0.002, 0.05, 0.15, 0.25, 0.5, 1.0, 2.0, 3.4)
+PASSING = (1.5, 3, 8, 25, 75, 95, 99.5, 100)
+MIX = "70/30 sand and soil"
+JOB = f"date,green,operation,material,quantity\n2026-03-20,ALD-1,top dressing,{MIX},2 t\n"
+SAND_GREEN = "green,club,name,area_m2,construction\nALD-1,ALD,Main green,1600,sand-based\n"
+
+
+def passing(owner: str, values: tuple[float, ...] = PASSING, day: str = "2026-03-04") -> str:
+    return "".join(f"{day},{owner},S,{size},passing,{v},%\n" for size, v in zip(SIZES, values, strict=True))
+
+
+D_VALUES = {10: 0.1593, 15: 0.1851, 50: 0.3536, 60: 0.4061, 85: 0.7071, 90: 0.8409}
+
+
+def test_the_worked_root_zone(figures: Figures) -> None:
+    done = figures(sieve=HEAD + passing("ALD-1,"))
+    for share, size in D_VALUES.items():
+        assert of(done, f"sieve_d{share}_mm", "root zone").value == pytest.approx(size, abs=5e-5)
+    assert of(done, "sieve_uniformity", "root zone").value == pytest.approx(2.55, abs=0.005)
+    assert of(done, "sieve_silt_clay_pct", "root zone").value == pytest.approx(3.0)
+
+
+def test_retained_in_grams_is_the_same_curve(figures: Figures) -> None:
+    """200 g: what stays on a sieve is the step to the next coarser one; the pan takes the finest."""
+    steps = [b - a for a, b in zip((0.0, *PASSING), PASSING, strict=False)]
+    rows = [
+        f"2026-03-04,ALD-1,,S,{size},retained,{2 * step:g},g\n" for size, step in zip((0, *SIZES), steps, strict=False)
+    ]
+    done = figures(sieve=HEAD + "".join(rows))
+    assert of(done, "sieve_d50_mm", "root zone").value == pytest.approx(0.3536, abs=5e-5)
+    assert of(done, "sieve_d90_mm", "root zone").value == pytest.approx(0.8409, abs=5e-5)
+
+
+def test_usga_limits_judge_a_sand_green_and_no_other(figures: Figures) -> None:
+    """USGA: coarse and medium sand 60 % at least, very fine sand, silt and clay 10 % at most; a soil green is another
+    thing, and the figure says that it was not judged."""
+    done = figures(sieve=HEAD + passing("ALD-1,"))
+    one = of(done, "sieve_coarse_medium_pct", "root zone")
+    assert (one.value, one.standing, one.target_low) == (pytest.approx(70.0), "no target", None)
+    assert "does not say how the green is built" in one.note
+    fine = (1.5, 9, 24, 46, 75, 95, 99.5, 100)
+    done = figures(green=SAND_GREEN, sieve=HEAD + passing("ALD-1,", fine))
+    low, high = of(done, "sieve_coarse_medium_pct", "root zone"), of(done, "sieve_very_fine_pct", "root zone")
+    assert (low.value, low.target_low, low.standing) == (pytest.approx(49.0), 60.0, "below")
+    assert (high.value, high.target_high, high.standing) == (pytest.approx(24.0), 10.0, "above")
+    assert low.target_source.startswith("USGA")
+
+
+def test_a_dressing_like_the_root_zone_matches_and_a_coarser_one_does_not(figures: Figures) -> None:
+    done = figures(job=JOB, sieve=HEAD + passing("ALD-1,") + passing(f",{MIX}"))
+    one = of(done, "sieve_match", MIX)
+    assert (one.value, one.standing) == (pytest.approx(1.0), "within")
+    assert {place.line for place in one.evidence} == set(range(2, 18))
+    coarse = (0.2, 0.5, 2, 6, 30, 80, 98, 100)
+    done = figures(sieve=HEAD + passing(f",{MIX}", coarse, "2026-04-01"))
+    one = of(done, "sieve_match", MIX)
+    # D50 between 0.5 mm (30 %) and 1 mm (80 %): 0.5 · 2^0.4 = 0.6598; over 0.3536 it is 1.866
+    assert (one.value, one.standing) == (pytest.approx(0.6598 / 0.3536, abs=2e-3), "above")
+    assert one.note.endswith("Furthest apart at 0.5–1 mm: 30 %-points more in the dressing.")
+
+
+def test_a_dressing_without_a_curve_is_said(figures: Figures) -> None:
+    done = figures(job=JOB, sieve=HEAD + passing("ALD-1,"))
+    one = of(done, "sieve_match", MIX)
+    assert (one.value, one.note) == (None, f"No sieve curve of {MIX}: whether it matches is not known.")
+
+
+def test_a_mix_with_soil_is_not_judged_as_sand(figures: Figures) -> None:
+    """70/30 has 30 % soil: the band of a dressing sand is not its own."""
+    one = of(figures(job=JOB, sieve=HEAD + passing(f",{MIX}")), "sieve_medium_pct", MIX)
+    assert (one.value, one.standing) == (pytest.approx(50.0), "no target")
+    assert "without soil" in one.note
+
+
+def test_a_material_that_was_not_put_on_is_not_told(figures: Figures) -> None:
+    assert not any(name.startswith("sieve") for name in names(figures(sieve=HEAD + passing(f",{MIX}"))))
+
+
+def test_fractions_that_make_no_curve_say_why(figures: Figures) -> None:
+    """One sieve, or a sample whose halves came in two files and contradict each other: no figure, and the reason."""
+    done = figures(sieve=HEAD + "2026-03-04,ALD-1,,S,0.25,passing,25,%\n")
+    one = of(done, "sieve_d50_mm", "root zone")
+    assert (one.value, one.note) == (None, "Sample of 4 March 2026, S. No curve: it has too few sieves.")
+    done = figures(sieve=HEAD + "2026-03-04,ALD-1,,S,0.5,passing,20,%\n")
+    one = of(done, "sieve_d50_mm", "root zone")
+    assert one.value is None
+    assert "more cannot pass a finer sieve than a coarser one" in one.note
