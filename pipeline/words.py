@@ -21,3 +21,14 @@ def listed(words: Sequence[str]) -> str:
 def counted(number: int, one: str, many: str = "") -> str:
     """A number with its noun in the right form: 1 job, 2 jobs."""
     return f"{number:,} {one if number == 1 else many or one + 's'}"
+
+
+def line_ranges(lines: Sequence[int]) -> str:
+    """Line numbers in order as short ranges: 2–5, 9."""
+    parts: list[tuple[int, int]] = []
+    for line in lines:
+        if parts and line == parts[-1][1] + 1:
+            parts[-1] = (parts[-1][0], line)
+        else:
+            parts.append((line, line))
+    return ", ".join(f"{low}" if low == high else f"{low}–{high}" for low, high in parts)

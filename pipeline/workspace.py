@@ -10,13 +10,15 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
+from pipeline.choices import CHOICES_TEXT, Choices
 from pipeline.faults import CannotDo
 from pipeline.targets import target_sets
 from schemas import KINDS
 
 SETTINGS = "settings.toml"
 
-SETTINGS_TEXT = """\
+SETTINGS_TEXT = (
+    """\
 # Settings of this swardtally workspace. Every line may be left out; the value shown is then in force.
 
 store = "store.duckdb"        # where the records are kept
@@ -31,7 +33,7 @@ season_start = "10-01"
 currency = "GBP"
 
 # Shipped sets of targets in force where nobody has set one of their own (a later one comes first); [] for none.
-# docs/indicators.md lists the sets, every figure with its source.
+# docs/indicators.md lists the sets, every figure with its source. "standard" brings the MLSN set of [choices] with it.
 targets = ["standard"]
 
 # Dry bulk density used where a material gives none, t/m3. Dry sand is about 1.5 (published figures lie between 1.5 and
@@ -48,7 +50,10 @@ paper = "A4"                  # or "Letter"
 units = "metric"              # or "US": units of display; the store and the attached data stay metric
 leave_out = []                # any of facts, charts, works, due, methods, sources
 short = false                 # true: condition reports on two pages, the rest in the attached data
+
 """
+    + CHOICES_TEXT
+)
 
 
 class HouseSettings(BaseModel):
@@ -79,6 +84,15 @@ class Settings(BaseModel):
     targets: tuple[str, ...] = ("standard",)
     bulk_density_t_m3: float = Field(default=1.5, gt=0, le=3)
     house: HouseSettings = HouseSettings()
+    choices: Choices = Choices()
+
+    @property
+    def target_sets(self) -> tuple[str, ...]:
+        """The sets in force: "standard" brings the MLSN set of the version chosen."""
+        sets: list[str] = []
+        for name in self.targets:
+            sets += [name, f"mlsn-{self.choices.mlsn}"] if name == "standard" else [name]
+        return tuple(sets)
 
     @field_validator("targets")
     @classmethod

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from pipeline.agronomy.level_map import LevelMap
 from pipeline.agronomy.rinks import RinkLevels
 from pipeline.survey.level_record import LevelsMoved, LevelSurvey, StraightedgeGap
 from reports import level_drawing, text
@@ -55,6 +56,7 @@ class LevelPart:
 
     lead: str
     map: MapBox
+    cut_fill: MapBox
     moved_map: MapBox | None
     facts: tuple[tuple[str, str], ...]
     rinks: tuple[RinkRow, ...]
@@ -72,6 +74,7 @@ def level_part(found: LevelSurvey) -> LevelPart:
     return LevelPart(
         lead=_lead(found),
         map=MapBox("map:levels", _map_title(found), _alt(found)),
+        cut_fill=MapBox("map:cutfill", "Cut and fill, mm", _bands_alt("Cut and fill", found.cut_fill)),
         moved_map=_moved_map(found.moved),
         facts=tuple(_facts(found)),
         rinks=tuple(_rink(one) for one in found.rinks),
@@ -98,7 +101,10 @@ def level_part(found: LevelSurvey) -> LevelPart:
 
 def level_images(found: LevelSurvey) -> dict[str, Image]:
     """The maps of a survey by their keys."""
-    made = {"map:levels": Image("image/svg+xml", level_drawing.svg(found.map, found.tolerance_mm))}
+    made = {
+        "map:levels": Image("image/svg+xml", level_drawing.svg(found.map, found.tolerance_mm)),
+        "map:cutfill": Image("image/svg+xml", level_drawing.svg(found.cut_fill, None, "Off by, mm")),
+    }
     if found.moved and found.moved.map:
         made["map:moved"] = Image("image/svg+xml", level_drawing.svg(found.moved.map, None, "Change, mm"))
     return made
@@ -125,28 +131,28 @@ def _map_title(found: LevelSurvey) -> str:
 
 
 def _alt(found: LevelSurvey) -> str:
-    bands = "; ".join(
-        f"{level_drawing.band_words(band)} mm on {text.quantity(band.area_m2, 'm²', 0)}"
-        for band in found.map.bands
-        if band.shapes
-    )
     marks = "; ".join(
         f"{text.clean(mark.what, 40)} {signed(mark.height_mm)} mm at {_place(mark.across_m, mark.along_m)}"
         for mark in found.map.marks
     )
-    return text.clean(f"Map of heights over {found.surface}: {bands}. {marks}.", 900)
+    return text.clean(f"{_bands_alt(f'Map of heights over {found.surface}', found.map)} {marks}.", 900)
+
+
+def _bands_alt(name: str, drawn: LevelMap) -> str:
+    """What a map shows, band by band."""
+    bands = "; ".join(
+        f"{level_drawing.band_words(band)} mm on {text.quantity(band.area_m2, 'm²', 0)}"
+        for band in drawn.bands
+        if band.shapes
+    )
+    return text.clean(f"{name}: {bands}.", 600)
 
 
 def _moved_map(moved: LevelsMoved | None) -> MapBox | None:
     if moved is None or moved.map is None:
         return None
-    bands = "; ".join(
-        f"{level_drawing.band_words(band)} mm on {text.quantity(band.area_m2, 'm²', 0)}"
-        for band in moved.map.bands
-        if band.shapes
-    )
     since = text.day(moved.since)
-    return MapBox("map:moved", f"Risen and sunk since {since}, mm", text.clean(f"Change since {since}: {bands}.", 900))
+    return MapBox("map:moved", f"Risen and sunk since {since}, mm", _bands_alt(f"Change since {since}", moved.map))
 
 
 def _place(across: float, along: float) -> str:

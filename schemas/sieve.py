@@ -8,7 +8,7 @@ SIEVE = Kind(
     title="sieve analyses",
     grain="one fraction of one sieve analysis",
     value_field="value",
-    order=("green", "material", "date", "sample", "size_mm"),
+    order=("date", "size_mm"),
     fields=(
         Field("date", "date", "Day of sampling, or of the certificate.", required=True, key=True,
               also=("sampled", "sample date", "tested"), example="2026-03-04"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pydantic import BaseModel
 
+from pipeline.choices import Choices
 from pipeline.docs import markdown as md
 from pipeline.docs.typewords import limits, type_words
 from pipeline.workspace import SETTINGS, SETTINGS_TEXT, HouseSettings, Settings
@@ -22,7 +23,7 @@ shipped with the tool stand in [indicators](indicators.md#default-targets)."""
 
 def page() -> str:
     """docs/settings.md."""
-    rows = [*_rows(Settings, ""), *_rows(HouseSettings, "house.")]
+    rows = [*_rows(Settings, ""), *_rows(HouseSettings, "house."), *_rows(Choices, "choices.")]
     table = md.table(("setting", "type", "limits", "where left out"), rows)
     return md.page("Settings", OPENING, md.block(SETTINGS_TEXT, "toml"), table, TARGETS)
 
@@ -31,5 +32,5 @@ def _rows(model: type[BaseModel], section: str) -> list[tuple[str, str, str, str
     return [
         (md.code(section + name), type_words(field.annotation), limits(field), md.code(str(field.default)))
         for name, field in model.model_fields.items()
-        if name != "house"
+        if name not in {"house", "choices"}
     ]

@@ -14,7 +14,7 @@ from pipeline.amounts import AmountText, span
 from pipeline.indicators import dressing, soil, surface
 from pipeline.indicators.record import DataNote, Evidence, GreenSeason, SourceFile
 from pipeline.indicators.records import GreenRecords, Records
-from pipeline.words import counted, listed, long_date
+from pipeline.words import counted, line_ranges, listed, long_date
 from pipeline.workspace import handback_name
 
 LONG_GAP_DAYS = 42
@@ -132,14 +132,3 @@ def _sources(done: GreenSeason, every: Records) -> Iterator[SourceFile]:
         when: date = load["loaded_at"].date()
         lines = sorted({place.line for place in found})
         yield SourceFile(file, load["sha256"], load["kind"], len(lines), line_ranges(lines), long_date(when))
-
-
-def line_ranges(lines: list[int]) -> str:
-    """Line numbers in order as short ranges: 2–5, 9."""
-    parts: list[tuple[int, int]] = []
-    for line in lines:
-        if parts and line == parts[-1][1] + 1:
-            parts[-1] = (parts[-1][0], line)
-        else:
-            parts.append((line, line))
-    return ", ".join(f"{low}" if low == high else f"{low}–{high}" for low, high in parts)

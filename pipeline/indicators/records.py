@@ -9,6 +9,7 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.choices import Choices
 from pipeline.store import Store
 from pipeline.workspace import Season, Workspace
 
@@ -94,6 +95,7 @@ class GreenRecords:
         weather: days of the green's weather station, all years; empty where it names none.
         bulk_density_t_m3: bulk density where a material gives none.
         target_sets: shipped sets of targets in force, a later one before an earlier.
+        choices: what the workspace chose where opinion differs.
         currency: the workspace's currency.
     """
 
@@ -113,6 +115,7 @@ class GreenRecords:
     weather: pl.DataFrame
     bulk_density_t_m3: float
     target_sets: tuple[str, ...]
+    choices: Choices
     currency: str
 
     def in_season(self, frame: pl.DataFrame) -> pl.DataFrame:
@@ -167,7 +170,8 @@ def green_records(records: Records, green: str, season: Season, workspace: Works
         targets=records.targets,
         weather=records.weather.filter(pl.col("station") == pl.lit(row["station"], dtype=pl.String)).sort("date"),
         bulk_density_t_m3=workspace.settings.bulk_density_t_m3,
-        target_sets=workspace.settings.targets,
+        target_sets=workspace.settings.target_sets,
+        choices=workspace.settings.choices,
         currency=workspace.settings.currency,
     )
 

@@ -102,6 +102,8 @@ class LevelSurvey:
         fill_m3: volume below it.
         crown: the crown of a crown green; None on others.
         map: heights over the surface aimed at, in steps.
+        cut_fill: the same in steps of twice the tolerance: what has to come off, what has to be filled, and what may
+            stay.
         moved: what has moved since the survey before; None where that cannot be told.
         odd: readings far off those around.
         notes: what a reader must know.
@@ -131,6 +133,7 @@ class LevelSurvey:
     fill_m3: float
     crown: Crown | None
     map: LevelMap
+    cut_fill: LevelMap
     moved: LevelsMoved | None
     odd: tuple[OddReading, ...]
     notes: tuple[str, ...]

@@ -64,6 +64,7 @@ def level_survey(records: GreenRecords, day: date) -> LevelSurvey | str:
         fill_m3=fill,
         crown=study.crown if study.shape == "crown" else None,
         map=_map(study),
+        cut_fill=level_map(study.residuals, 2.0 * study.tolerance_mm, study.surface, len(study.rinks)),
         moved=_moved(study, since) if isinstance(since, Moved) else None,
         odd=tuple(_odd(study)),
         notes=tuple(_notes(study, since)),

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable
 
+import numpy as np
 import polars as pl
 import pytest
 
+from pipeline.agronomy.crown import fit_quadratic
+from pipeline.agronomy.levels import fit_plane
 from pipeline.result import FileResult
 from pipeline.store import Store
 from pipeline.workspace import Workspace
@@ -221,3 +225,30 @@ def test_a_wide_grid_needs_one_entry_a_column(greens: Load, workspace: Workspace
         found = store.frame("SELECT x_m, y_m, z_mm FROM level WHERE survey = 'wide'")
     assert found["z_mm"].to_list() == pytest.approx([plain(x, y) for x, y in found.select("x_m", "y_m").rows()])
     assert found.select(pl.struct("x_m", "y_m").n_unique()).item() == 400
+
+
+def test_a_survey_in_feet_and_grid_eastings_tells_the_same(greens: Load, workspace: Workspace) -> None:
+    """Eastings of hundreds of kilometres, turned, all in feet, from another benchmark: from the file to the store and
+    to the residuals about mean, plane and crown, the same to 0.01 mm."""
+    (workspace.folder / "profiles").mkdir(exist_ok=True)
+    (workspace.folder / "profiles" / "feet.toml").write_text(
+        'name = "feet"\nkind = "level"\n[match]\nheaders = ["E ft", "N ft", "RL ft"]\n'
+        '[constants]\ndate = "2026-09-16"\ngreen = "SQ-1"\nsurvey = "feet"\n'
+        '[fields]\nx_m = { from = "E ft", unit = "ft" }\ny_m = { from = "N ft", unit = "ft" }\n'
+        'z_mm = { from = "RL ft", unit = "ft" }\n'
+    )
+    cos, sin = math.cos(math.radians(33)), math.sin(math.radians(33))
+    lines = ["E ft,N ft,RL ft"]
+    for x, y in points():
+        east, north = 612_300 + x * cos + y * sin, 267_800 - x * sin + y * cos
+        lines.append(f"{east / 0.3048:.8f},{north / 0.3048:.8f},{(plain(x, y) + 41_237.5) / 304.8:.8f}")
+    assert greens("plain.csv", survey(points())).counts.loaded == 400
+    assert told(greens("feet.csv", "\n".join(lines) + "\n")) == []
+    left = []
+    for name in ("A", "feet"):
+        with Store(workspace.store, read_only=True) as store:
+            rows = store.frame("SELECT x_m, y_m, z_mm FROM level WHERE survey = $name ORDER BY line", name=name)
+        x, y, z = (rows[one].to_numpy() for one in rows.columns)
+        left.append((z - z.mean(), z - fit_plane(x, y, z).at(x, y), z - fit_quadratic(x, y, z).at(x, y)))
+    for one, other in zip(*left, strict=True):
+        assert np.abs(one - other).max() < 0.01

@@ -15,7 +15,9 @@ LAYERS = {
     "schemas": ("schemas",),
     "pipeline.agronomy": ("pipeline.agronomy", "schemas"),
     "pipeline.statistics": ("pipeline.statistics", "pipeline.agronomy", "schemas"),
-    "reports": ("reports", "pipeline.indicators.record", "pipeline.compare.record", "pipeline.display"),
+    "reports": (
+        "reports", "pipeline.indicators.record", "pipeline.compare.record", "pipeline.display", "pipeline.summaries"
+    ),  # fmt: skip
 }
 """Part of the code → what of ours it may import."""
 ABOVE_INDICATORS = ("reports", "pipeline.read", "pipeline.standardise", "pipeline.load", "pipeline.validate")

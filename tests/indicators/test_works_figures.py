@@ -6,10 +6,10 @@ import math
 
 import pytest
 
-from pipeline.indicators.notes import line_ranges
 from pipeline.indicators.records import latest_season, read_records
 from pipeline.indicators.standing import stand
 from pipeline.store import Store
+from pipeline.words import line_ranges
 from pipeline.workspace import Workspace
 from tests.conftest import Load
 from tests.indicators.figures import Figures, lines, names, of

@@ -1,0 +1,42 @@
+"""What the trade does in more than one way: each a choice with a name, printed in the method of the figures it makes."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from pipeline.agronomy.particle_size import Interpolation
+from pipeline.agronomy.soil import Equivalents
+from pipeline.agronomy.weather import GrowthForm
+from pipeline.statistics.interval import PercentileType
+
+CHOICES_TEXT = """\
+# What the trade does in more than one way. Each figure's method says which way it was made.
+[choices]
+mlsn = "2016"                 # or "2014": guideline for soils (calcium 348 or 331 mg/kg), for targets and for the need
+cation_weights = "exact"      # or "rounded" or "clemson": what exchange capacity is summed with (docs/method.md)
+layer_match = "2018"          # or "1993": edition of the USGA factors for a root zone over gravel
+sieve_interpolation = "log_linear"  # or "linear": how to read between two sieves
+growth_curve = "celsius"      # or "fahrenheit": published constants of the growth potential; not the same curve
+growth_grass = "by_register"  # or "cool_season" or "warm_season": whose curve; by_register: what the green's grasses say
+growth_capped = false         # true: full growth at and above the optimum (published for warm-season grass only)
+degree_day_base_c = 6.0       # degree days count above this
+percentile = 8                # or 6 or 7: type of quartiles and medians (Hyndman & Fan 1996)
+"""
+
+
+class Choices(BaseModel):
+    """Named choices where opinion differs; each is explained in the file that ``swardtally init`` writes."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    mlsn: Literal["2014", "2016"] = "2016"
+    cation_weights: Equivalents = "exact"
+    layer_match: Literal["1993", "2018"] = "2018"
+    sieve_interpolation: Interpolation = "log_linear"
+    growth_curve: GrowthForm = "celsius"
+    growth_grass: Literal["by_register", "cool_season", "warm_season"] = "by_register"
+    growth_capped: bool = False
+    degree_day_base_c: float = Field(default=6.0, ge=-10, le=20)
+    percentile: PercentileType = 8

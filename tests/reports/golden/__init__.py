@@ -1,0 +1,1 @@
+"""Documents held at three heights: view-model, HTML without style, text of the pages; and a few pages as pictures."""

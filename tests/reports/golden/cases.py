@@ -1,0 +1,147 @@
+"""The table of documents that are held, and what is held of each."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+from collections.abc import Callable
+from functools import cache, partial
+from pathlib import Path
+from typing import Any
+
+import pypdfium2
+from PIL import Image
+
+from pipeline.compare.build import benchmark as build_benchmark
+from pipeline.compare.county import Member
+from pipeline.compare.record import Benchmark, Topic
+from pipeline.display import in_units
+from pipeline.indicators.record import GreenSeason
+from reports import benchmark, condition, viewmodel
+from reports.density import steps_for
+from reports.document import moment_of
+from reports.house import PLAIN, House
+from tests.compare import counties
+from tests.reports import sample
+
+HELD = Path(__file__).parent / "held"
+VERSION = "0.0"
+"""Not the tool's own: a new version renews nothing."""
+DPI = 60
+GREYS = 16
+"""Shades a held picture has: coarser than a difference that counts, and small on the disk."""
+
+
+@dataclasses.dataclass(frozen=True)
+class Case:
+    """One document that is held.
+
+    Attributes:
+        name: start of its files' names.
+        model: its frozen view-model.
+        html: its pages as HTML without style.
+        pdf: its bytes.
+        pictured: pages held as pictures, the first is 0.
+    """
+
+    name: str
+    model: Callable[[], Any]
+    html: Callable[[], str]
+    pdf: Callable[[], bytes]
+    pictured: tuple[int, ...] = ()
+
+
+def condition_case(
+    name: str, make: Callable[[], GreenSeason], house: House = PLAIN, pictured: tuple[int, ...] = ()
+) -> Case:
+    """A condition report of a sample season."""
+
+    def model() -> viewmodel.ConditionReport:
+        season = in_units(make(), house.units)
+        step = steps_for(len(season.indicators), short=house.short)[0]
+        return viewmodel.view(season, step, created=moment_of(season.as_of), version=VERSION)
+
+    return Case(
+        name,
+        model,
+        lambda: condition.html(make(), version=VERSION, house=house),
+        cache(lambda: condition.render(make(), version=VERSION, house=house)),
+        pictured,
+    )
+
+
+def benchmark_case(name: str, make: Callable[[], Benchmark], pictured: tuple[int, ...] = ()) -> Case:
+    """A benchmark, of the association or of one club."""
+    return Case(
+        name,
+        lambda: benchmark.view(made := make(), created=moment_of(made.as_of), version=VERSION),
+        lambda: benchmark.html(make(), version=VERSION),
+        cache(lambda: benchmark.render(make(), version=VERSION)),
+        pictured,
+    )
+
+
+def twelve_greens(club: str) -> Benchmark:
+    """Twelve like greens of six clubs, each a little higher than the one before."""
+    topic = Topic("organic_matter_pct", "Organic matter", "0–20 mm", "loss on ignition, 440 °C", "%", 0.5, 1)
+    members = {
+        f"G{i:02}": Member(f"Green {i}", f"C{i // 2}", ("flat", "Wendmere", "soil push-up", "bent")) for i in range(12)
+    }
+    now = {green: [(topic, 5.0 + i / 7, 0.07)] for i, green in enumerate(members)}
+    before = {green: [(topic, 5.5 + i / 9, 0.07)] for i, green in enumerate(members)}
+    return build_benchmark(counties.county(members, now, before), club=club, club_name=f"Club {club}" if club else "")
+
+
+SHORT = House(short=True)
+CASES = (
+    condition_case("condition", sample.rich, pictured=(0, 1)),
+    condition_case("condition-short", sample.no_targets, SHORT),
+    condition_case("condition-empty", sample.empty),
+    benchmark_case("benchmark-club", partial(twelve_greens, "C3"), pictured=(0,)),
+)
+"""Every document held: a line for each, renewed by ``make golden``."""
+
+
+def texts(case: Case, made: bytes) -> dict[str, str]:
+    """What is held of a document as text, by file name.
+
+    Args:
+        case: the document.
+        made: its bytes.
+    """
+    return {
+        f"{case.name}.model.json": _model_text(case.model()),
+        f"{case.name}.html": _by_line(case.html()),
+        f"{case.name}.pages.txt": pages_text(made),
+    }
+
+
+def pages_text(made: bytes) -> str:
+    """The text of each page under a line that numbers it, white space at line ends left out."""
+    with pypdfium2.PdfDocument(made) as document:
+        pages = [document[i].get_textpage().get_text_bounded() for i in range(len(document))]
+    parts = []
+    for number, text in enumerate(pages, start=1):
+        lines = "\n".join(line.rstrip() for line in text.splitlines())
+        parts.append(f"=== page {number} of {len(pages)} ===\n{lines}\n")
+    return "\n".join(parts)
+
+
+def pictures(case: Case, made: bytes) -> dict[str, Image.Image]:
+    """The pages that are held as pictures, in a few shades of grey, by file name."""
+    found = {}
+    with pypdfium2.PdfDocument(made) as document:
+        for i in case.pictured:
+            grey = document[i].render(scale=DPI / 72, grayscale=True).to_pil().convert("L")
+            found[f"{case.name}.page{i + 1}.png"] = grey.quantize(GREYS)
+    return found
+
+
+def _model_text(model: Any) -> str:
+    return json.dumps(dataclasses.asdict(model), indent=0, ensure_ascii=False, default=str) + "\n"
+
+
+def _by_line(html: str) -> str:
+    """The HTML with each cell, paragraph and picture on a line of its own, so that a difference can be read."""
+    lines = html.replace("><", ">\n<").splitlines()
+    return "\n".join(line.strip() for line in lines if line.strip()) + "\n"
