@@ -5,7 +5,7 @@ BIN    := $(VENV)/bin
 STAMP  := $(VENV)/.ready
 SAY    := @printf '== %s\n'
 
-.PHONY: setup system demo test check bench fuzz calibrate docs lock test-duckdb2 clean
+.PHONY: setup system demo test check bench golden fuzz calibrate docs lock test-duckdb2 clean
 
 setup: $(STAMP)
 
@@ -47,6 +47,11 @@ calibrate: $(STAMP)
 bench: $(STAMP)
 	$(SAY) "Measuring ratios (absolute seconds swing from machine to machine)"
 	@$(BIN)/python -m tests.bench
+
+# What is held of the documents (tests/reports/golden/held), after a change that is meant.
+golden: $(STAMP)
+	$(SAY) "Making anew what the tests hold of the documents; read the difference before it is committed"
+	@$(BIN)/python -m tests.reports.golden
 
 docs: $(STAMP)
 	$(SAY) "Writing the pages of docs/ that are made from the code"

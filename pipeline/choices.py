@@ -16,6 +16,7 @@ CHOICES_TEXT = """\
 [choices]
 mlsn = "2016"                 # or "2014": guideline for soils (calcium 348 or 331 mg/kg), for targets and for the need
 cation_weights = "exact"      # or "rounded" or "clemson": what exchange capacity is summed with (docs/method.md)
+hollow_tine = "as_logged"     # or "outside" or "inside": diameter of hollow tines; turned where the wall is recorded
 layer_match = "2018"          # or "1993": edition of the USGA factors for a root zone over gravel
 sieve_interpolation = "log_linear"  # or "linear": how to read between two sieves
 growth_curve = "celsius"      # or "fahrenheit": published constants of the growth potential; not the same curve
@@ -33,6 +34,7 @@ class Choices(BaseModel):
 
     mlsn: Literal["2014", "2016"] = "2016"
     cation_weights: Equivalents = "exact"
+    hollow_tine: Literal["as_logged", "outside", "inside"] = "as_logged"
     layer_match: Literal["1993", "2018"] = "2018"
     sieve_interpolation: Interpolation = "log_linear"
     growth_curve: GrowthForm = "celsius"

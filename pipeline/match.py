@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import calendar
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -70,9 +70,9 @@ def match(
 ) -> Matched:
     """Find which records are new, which the store holds, and which take another's place.
 
-    Makes the temporary view or table ``incoming`` (records with their hashes and ``fate``) and table ``ending`` (rows
-    of the store that are replaced or withdrawn). A key may stand several times: equal records are paired off first,
-    what is left is paired in order.
+    Makes the temporary view or table ``incoming`` (records with their ``fate``) and table ``ending`` (rows of the store
+    that are replaced or withdrawn). A key may stand several times: equal records are paired off first, what is left is
+    paired in order. Hashes are made here of the records that may meet, and not kept: most records never meet another.
 
     Args:
         con: connection inside a transaction.
@@ -85,12 +85,10 @@ def match(
     records = _laid_out(kind, records)
     con.register("incoming_frame", _in_batches(records))
     con.execute("CREATE OR REPLACE TEMP TABLE ending (old BIGINT, way VARCHAR)")
-    hashed = f"SELECT f.*, {_hash(kind, kind.key, records)} AS key_hash, {_row_hash(kind, records)} AS row_hash"
     if not con.execute(f"SELECT 1 FROM kept.{kind.name} WHERE ended_by IS NULL LIMIT 1").fetchall():  # noqa: S608
-        con.execute(f"CREATE OR REPLACE TEMP VIEW incoming AS {hashed}, 'new' AS fate FROM incoming_frame AS f")
+        con.execute("CREATE OR REPLACE TEMP VIEW incoming AS SELECT f.*, 'new' AS fate FROM incoming_frame AS f")
         return Matched(new=records.height)
-    con.execute(f"CREATE OR REPLACE TEMP TABLE hashed AS {hashed} FROM incoming_frame AS f")
-    _pair(con, kind, apart)
+    _pair(con, kind, records.columns, apart)
     withdrawn = _withdraw(con, kind, blank)
     retired = _retire(con, kind, complete) if complete else 0
     fates = dict(con.execute("SELECT fate, count(*) FROM incoming GROUP BY fate").fetchall())
@@ -126,33 +124,48 @@ def _in_batches(records: pl.DataFrame) -> pa.Table:
     return pa.Table.from_batches(table.to_batches(max_chunksize=ROW_GROUP), table.schema)
 
 
-def _row_hash(kind: Kind, frame: pl.DataFrame) -> str:
-    """SQL of the hash over what the key does not hold already: two records are equal where both hashes are."""
-    return _hash(kind, tuple(field.name for field in kind.stored if not field.key), frame)
+def _hashes(kind: Kind, names: Sequence[str]) -> str:
+    """SQL of two hashes of records ``f``, of which these fields count: two records are equal where both are.
+
+    One is over the natural key, the other over what the key does not hold already.
+    """
+    key = _hash(name for name in kind.key if name in names)
+    rest = _hash(field.name for field in kind.stored if not field.key and field.name in names)
+    return f"{key} AS key_hash, {rest} AS row_hash"
 
 
-def _hash(kind: Kind, names: tuple[str, ...], frame: pl.DataFrame) -> str:
+def _hash(names: Iterable[str]) -> str:
     """SQL of the md5 over these fields of ``f``.
 
     Each value stands behind its field's name and before a unit separator, which no cleaned text holds; a field that is
-    null leaves no trace, so that a hash stays the same when a kind gains a field.
+    null leaves no trace, so that a field none of the records has may be left out.
     """
-    names = tuple(name for name in names if name in frame.columns)
-    given = [name for name, some in zip(names, _filled(names, frame), strict=True) if some]
-    parts = ", ".join(f"'{name}=' || CAST(f.\"{name}\" AS VARCHAR)" for name in given) or "''"
+    parts = ", ".join(f"'{name}=' || CAST(f.\"{name}\" AS VARCHAR)" for name in names) or "''"
     return f"CAST(md5(concat_ws(chr(31), {parts})) AS UUID)"
 
 
-def _pair(con: Connection, kind: Kind, apart: Sequence[int]) -> None:
-    """Pair the incoming records with those standing in the store under the same keys."""
+def _near(kind: Kind, table: str) -> str:
+    """SQL of the records ``f`` in force that share the key's needed fields with those of a table, each for itself.
+
+    That is quick to see in a large store, and leaves few to make hashes of.
+    """
+    near = [f'f."{name}" IN (SELECT n."{name}" FROM {table} AS n)' for name in kind.key if name in kind.required]
+    return " AND ".join([f"FROM kept.{kind.name} AS f WHERE f.ended_by IS NULL", *near])
+
+
+def _pair(con: Connection, kind: Kind, names: Sequence[str], apart: Sequence[int]) -> None:
+    """Pair the incoming records, which have these fields, with those standing in the store under the same keys."""
+    con.execute(f"CREATE OR REPLACE TEMP TABLE hashed AS SELECT f.*, {_hashes(kind, names)} FROM incoming_frame AS f")
+    every = [field.name for field in kind.stored]
     con.execute(
         f"""
         CREATE OR REPLACE TEMP TABLE standing AS
-        SELECT k.rowid AS old, k.load_id, k.line, k.key_hash, k.row_hash,
-            row_number() OVER (PARTITION BY k.key_hash, k.row_hash ORDER BY k.load_id, k.line, k.rowid) AS nth
-        FROM kept.{kind.name} AS k
-        WHERE k.ended_by IS NULL AND k.key_hash IN (SELECT h.key_hash FROM hashed AS h)
-            AND NOT list_contains(?, k.load_id)
+        SELECT s.*, row_number() OVER (PARTITION BY s.key_hash, s.row_hash ORDER BY s.load_id, s.line, s.old) AS nth
+        FROM (
+            SELECT f.rowid AS old, f.load_id, f.line, {_hashes(kind, every)} {_near(kind, "hashed")}
+                AND NOT list_contains(?, f.load_id)
+        ) AS s
+        WHERE s.key_hash IN (SELECT h.key_hash FROM hashed AS h)
         """,  # noqa: S608
         [list(apart)],
     )
@@ -188,9 +201,8 @@ def _withdraw(con: Connection, kind: Kind, blank: pl.DataFrame) -> int:
     """Mark the store's records that a blank result takes back; how many."""
     con.register("blank_frame", blank.to_arrow())
     con.execute(
-        f"INSERT INTO ending SELECT DISTINCT k.rowid, 'withdrawn' FROM kept.{kind.name} AS k "  # noqa: S608
-        f"JOIN (SELECT {_hash(kind, kind.key, blank)} AS key_hash FROM blank_frame AS f) AS b "
-        "ON b.key_hash = k.key_hash WHERE k.ended_by IS NULL"
+        f"INSERT INTO ending SELECT f.rowid, 'withdrawn' {_near(kind, 'blank_frame')} "
+        f"AND {_hash(kind.key)} IN (SELECT {_hash(kind.key)} FROM blank_frame AS f)"
     )
     con.unregister("blank_frame")
     count: int = con.execute("SELECT count(*) FROM ending WHERE way = 'withdrawn'").fetchall()[0][0]
@@ -259,8 +271,8 @@ def write_records(con: Connection, kind: Kind, load_id: int) -> None:
     given = {name for name, *_ in con.execute("SELECT * FROM incoming LIMIT 0").description or ()}
     names = ", ".join(f'"{field.name}"' for field in kind.stored if field.name in given)
     con.execute(
-        f"INSERT INTO kept.{kind.name} ({names}, load_id, line, written, key_hash, row_hash) "  # noqa: S608
-        f"SELECT {names}, ?, line, written, key_hash, row_hash FROM incoming WHERE fate <> 'unchanged'",
+        f"INSERT INTO kept.{kind.name} ({names}, load_id, line, written) "  # noqa: S608
+        f"SELECT {names}, ?, line, written FROM incoming WHERE fate <> 'unchanged'",
         [load_id],
     )
 

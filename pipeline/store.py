@@ -21,8 +21,11 @@ from pipeline.faults import CannotDo
 from pipeline.register import Register
 from schemas import KINDS, Kind
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 """Version of the store's layout; a newer one is refused, an older one is brought up by :data:`MIGRATIONS`."""
+
+HASHES = ("key_hash", "row_hash")
+"""Columns of layout 1 that took two thirds of a store and were read only to find records of the same key."""
 
 LOAD_COLUMNS = (
     ("load_id", "BIGINT NOT NULL", "number of the load, ascending"),
@@ -231,7 +234,7 @@ def _quoted(text: str) -> str:
 
 
 def make_layout(con: Connection) -> None:
-    """Make every table with its comments (layout version 1)."""
+    """Make every table with its comments."""
     for schema in ("kept", "meta"):
         con.execute(f"CREATE SCHEMA IF NOT EXISTS {schema}")
     for table, comment, columns in _tables():
@@ -249,7 +252,8 @@ def _make_table(con: Connection, table: str, comment: str, columns: list[tuple[s
 def _tables() -> Iterator[tuple[str, str, list[tuple[str, str, str]]]]:
     """Every table of the store: name, comment, columns (name, type, comment)."""
     for kind in KINDS.values():
-        yield f"kept.{kind.name}", f"Every version of {kind.grain}.", kind.store_columns()
+        columns = [column for column in kind.store_columns() if column[0] not in HASHES]
+        yield f"kept.{kind.name}", f"Every version of {kind.grain}.", columns
     for name, (comment, columns) in META.items():
         yield f"meta.{name}", comment, list(columns)
 
@@ -296,5 +300,13 @@ def _make_current_view(con: Connection, kind: Kind) -> None:
     con.execute(f'COMMENT ON VIEW "{kind.name}" IS {_quoted(f"{kind.title} in force; one row is {kind.grain}.")}')
 
 
-MIGRATIONS = {0: make_layout}
+def without_hashes(con: Connection) -> None:
+    """Drop the hashes that layout 1 kept beside every record: they are made where records meet (match.py)."""
+    sql = "SELECT table_name, column_name FROM information_schema.columns WHERE table_schema = 'kept'"
+    for table, column in con.execute(sql).fetchall():
+        if column in HASHES:
+            con.execute(f'ALTER TABLE kept.{table} DROP COLUMN "{column}"')
+
+
+MIGRATIONS = {0: make_layout, 1: without_hashes}
 """Layout version → the step that brings it to the next."""

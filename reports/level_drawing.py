@@ -19,7 +19,7 @@ LOW, MIDDLE, HIGH = (0x1F, 0x4A, 0x5C), (0x93, 0xB0, 0xA8), (0xFB, 0xF3, 0xE1)
 """Ends and middle of the tones, sRGB; their lightness rises all the way."""
 PLAN = 420.0
 """Longer side of the plan, in the units of the view box."""
-KEY_WIDTH, MARGIN, FONT = 118.0, 18.0, 12.5
+KEY_WIDTH, MARGIN, FONT = 142.0, 20.0, 16.5
 NICE_M = (1, 2, 5, 10, 20)
 
 
@@ -116,27 +116,27 @@ def _marks(drawn: LevelMap, place: _Place) -> Iterator[str]:
     for mark in drawn.marks:
         x, y = place.at(mark.across_m, mark.along_m)
         label = signed(mark.height_mm)
-        right = x > MARGIN + drawn.width_m * place.scale * 0.8
-        anchor, shift = ("end", -7) if right else ("start", 7)
+        right = x > MARGIN + drawn.width_m * place.scale * 0.62
+        anchor, shift = ("end", -8) if right else ("start", 8)
         ring = f'fill="{palette.WHITE}" stroke="{palette.INK}" stroke-width="1.6"'
         yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4" {ring}/>'
-        base = f'x="{x + shift:.1f}" y="{y + 4.4:.1f}" text-anchor="{anchor}" font-weight="600"'
+        base = f'x="{x + shift:.1f}" y="{y + 5.6:.1f}" text-anchor="{anchor}" font-weight="600"'
         words = escape(f"{text.clean(mark.what, 24)} {label}")
         yield f'<text {base} stroke="{palette.WHITE}" stroke-width="3.4" stroke-linejoin="round">{words}</text>'
         yield f"<text {base}>{words}</text>"
 
 
 def _key(bands: Sequence[Band], colours: Sequence[str], left: float, heading: str) -> Iterator[str]:
-    top, step = MARGIN + FONT, 20.0
+    top, step = MARGIN + FONT, 25.0
     yield f'<text x="{left:.1f}" y="{top:.1f}" font-weight="600">{escape(heading)}</text>'
     shown = [(band, colour) for band, colour in zip(bands, colours, strict=True) if band.shapes]
     for i, (band, colour) in enumerate(reversed(shown)):
         y = top + 9 + i * step
         yield (
-            f'<rect x="{left:.1f}" y="{y:.1f}" width="20" height="14" fill="{colour}" stroke="{palette.RULE}" '
+            f'<rect x="{left:.1f}" y="{y:.1f}" width="22" height="17" fill="{colour}" stroke="{palette.RULE}" '
             'stroke-width="0.7"/>'
         )
-        yield f'<text x="{left + 26:.1f}" y="{y + 11.4:.1f}">{escape(band_words(band))}</text>'
+        yield f'<text x="{left + 29:.1f}" y="{y + 14.2:.1f}">{escape(band_words(band))}</text>'
 
 
 def _scale_bar(width_m: float, place: _Place) -> Iterator[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from pipeline.agronomy.level_map import LevelMap
@@ -10,6 +10,7 @@ from pipeline.agronomy.rinks import RinkLevels
 from pipeline.survey.level_record import LevelsMoved, LevelSurvey, StraightedgeGap
 from reports import level_drawing, text
 from reports.document import Image
+from reports.figures import Figure, figure
 from reports.level_drawing import signed
 
 MOST_LOWS = 8
@@ -59,6 +60,7 @@ class LevelPart:
     cut_fill: MapBox
     moved_map: MapBox | None
     facts: tuple[tuple[str, str], ...]
+    figures: tuple[Figure, ...]
     rinks: tuple[RinkRow, ...]
     lows: tuple[LowRow, ...]
     lows_total: str
@@ -68,8 +70,13 @@ class LevelPart:
     judged: bool
 
 
-def level_part(found: LevelSurvey) -> LevelPart:
-    """The levels of a survey, every figure formatted."""
+def level_part(found: LevelSurvey, refs: Mapping[tuple[str, str], int]) -> LevelPart:
+    """The levels of a survey, every figure formatted.
+
+    Args:
+        found: the survey.
+        refs: name and band of a figure → the number it is printed under.
+    """
     lows = found.lows[:MOST_LOWS]
     return LevelPart(
         lead=_lead(found),
@@ -77,6 +84,7 @@ def level_part(found: LevelSurvey) -> LevelPart:
         cut_fill=MapBox("map:cutfill", "Cut and fill, mm", _bands_alt("Cut and fill", found.cut_fill)),
         moved_map=_moved_map(found.moved),
         facts=tuple(_facts(found)),
+        figures=tuple(figure(refs[i.name, i.band], i) for i in found.figures if (i.name, i.band) in refs),
         rinks=tuple(_rink(one) for one in found.rinks),
         lows=tuple(
             LowRow(

@@ -24,6 +24,8 @@ GREEN = Kind(
               choices="green_shape", also=("flat or crown",), example="flat"),
         Field("construction", "text", "What the green is built of, in words; like is compared with like.",
               label="Construction", also=("rootzone", "root zone"), example="soil push-up"),
+        Field("gravel", "code", "Gravel right under the root zone, as the register of materials names it; blank where there is "
+              "none, or a layer between.", also=("drainage gravel", "gravel layer"), example="drainage gravel"),
         Field("grasses", "text", "Main grasses, in words; like is compared with like.", label="Grasses",
               also=("grass", "sward"), example="fescue and bent"),
         Field("laid_on", "date", "Day the green was laid; a record before it is a fault.", label="Laid on",

@@ -33,6 +33,11 @@ SOIL_TEST = Kind(
               example="%"),
         Field("below_limit", "flag", "True where the laboratory only said \"less than\" value.",
               also=("below limit", "less than"), example=""),
+        Field("density_kg_l", "number", "Mass of a litre of the scooped soil, as the laboratory states it: turns mg/l into "
+              "mg/kg.", unit="kg/l", above=0, high=3, also=("scooped density", "soil density"), example="1.3"),
+        Field("bulk_density_t_m3", "number", "Bulk density of the soil in place: with the depth it turns lb/acre into mg/kg, "
+              "and mg/kg into an amount over the ground.", unit="t/m³", above=0, high=3, also=("bulk density of soil",),
+              example="1.5"),
         Field("burn_c", "number", "Temperature of the loss on ignition.", unit="°C", low=200, high=1000,
               also=("burn temperature", "ignition temperature"), example="440"),
         Field("preparation", "choice", "Whole or sieved.", choices="preparation", also=("sieved", "prep"),

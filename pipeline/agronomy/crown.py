@@ -80,7 +80,7 @@ def fit_quadratic(x_m: Floats, y_m: Floats, z_mm: Floats, rounds: int = 50) -> Q
         weighted = design * np.minimum(1.0, limit / np.maximum(left, limit * 1e-12))[:, None]
         # coordinates lie within ±1: the normal equations keep all the digits heights have
         found = np.linalg.lstsq(weighted.T @ design, weighted.T @ heights, rcond=None)[0]
-        still = float(np.abs(found - terms).max()) < 1e-7
+        still = float(np.abs(found - terms).max()) < 1e-5  # mm
         terms = found
         if still:
             break

@@ -34,7 +34,7 @@ CLOSED_BEFORE_LAID = FaultKind(
 )
 ROUNDING = 0.5
 """Percent that rounded shares of a mix may come to above 100."""
-PARTS = ("n_pct", "p_pct", "k_pct", "mg_pct", "s_pct", "fe_pct")
+PARTS = ("n_pct", "p_pct", "k_pct", "mg_pct", "s_pct", "fe_pct", "ca_pct", "mn_pct")
 """What a label gives in percent."""
 AREA_APART = 0.10
 """Share by which length × width may differ from the area: common practice, no source."""

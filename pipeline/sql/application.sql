@@ -21,7 +21,8 @@ WITH placed AS (
             WHEN g.area_m2 IS NOT NULL THEN 'green area'
         END AS area_used,
         m.material IS NOT NULL AS in_register,
-        m.sort, m.form, m.n_pct, m.p_pct, m.k_pct, m.mg_pct, m.s_pct, m.fe_pct, m.analysis_basis, m.analysis_by,
+        m.sort, m.form, m.n_pct, m.p_pct, m.k_pct, m.mg_pct, m.s_pct, m.fe_pct, m.ca_pct, m.mn_pct, m.n_release,
+        m.n_slow_pct, m.mix_by, m.sand_density_t_m3, m.soil_density_t_m3, m.analysis_basis, m.analysis_by,
         m.density_kg_l, m.bulk_density_t_m3, m.moisture_pct, m.moisture_basis, m.sand_pct, m.soil_pct,
         m.organic_matter_pct, m.pack_kg, m.pack_l, m.price, m.release_weeks
     FROM job AS j

@@ -74,7 +74,7 @@ ANALYSIS_SUM = FaultKind(
 TRACE = FaultKind(
     "analysis.trace",
     "trace elements left out",
-    '"{part}" was left out of {value}; only N, P, K, Mg, S and Fe are kept.',
+    '"{part}" was left out of {value}; only N, P, K, Mg, S, Fe, Ca and Mn are kept.',
     "Nothing to do; what was written is kept beside it.",
     "note",
 )
@@ -100,7 +100,7 @@ MIX_SUM = FaultKind(
 
 RATE = {"rate_g_m2": pl.Float64, "rate_ml_m2": pl.Float64}
 AMOUNT = {"mass_kg": pl.Float64, "volume_l": pl.Float64, "packs": pl.Float64, **RATE}
-ANALYSIS = dict.fromkeys(("n_pct", "p_pct", "k_pct", "mg_pct", "s_pct", "fe_pct"), pl.Float64)
+ANALYSIS = dict.fromkeys(("n_pct", "p_pct", "k_pct", "mg_pct", "s_pct", "fe_pct", "ca_pct", "mn_pct"), pl.Float64)
 MIX = {"sand_pct": pl.Float64, "soil_pct": pl.Float64}
 PACK = {"pack_kg": pl.Float64, "pack_l": pl.Float64}
 DEBRIS = {"debris_l": pl.Float64, "debris_kg": pl.Float64}
@@ -124,7 +124,8 @@ _NPK = re.compile(rf"(?:npk\s*)?{_FIGURE}\s*[-:–/]\s*{_FIGURE}\s*[-:–/]\s*{_
 _ADDED = re.compile(r"(\d+(?:[.,]\d+)?)\s*%?\s*([a-z]+[0-9]*)|([a-z]+[0-9]*)\s*(\d+(?:[.,]\d+)?)\s*%?", re.IGNORECASE)
 _ELEMENTS = {"n": "n_pct", "p": "p_pct", "p2o5": "p_pct", "k": "k_pct", "k2o": "k_pct", "mg": "mg_pct"}
 _ELEMENTS |= {"mgo": "mg_pct", "s": "s_pct", "so3": "s_pct", "fe": "fe_pct", "iron": "fe_pct"}
-_TRACES = frozenset({"te", "mn", "cu", "zn", "b", "mo", "ca", "cao", "na", "trace elements", "trace"})
+_ELEMENTS |= {"ca": "ca_pct", "cao": "ca_pct", "mn": "mn_pct"}
+_TRACES = frozenset({"te", "cu", "zn", "b", "mo", "na", "trace elements", "trace"})
 _MIXED = re.compile(
     r"(\d+(?:\.\d+)?)\s*%?\s*([a-z]*)\s*([/:+,&-]|\band\b|\s)\s*(\d+(?:\.\d+)?)\s*%?\s*(.*)", re.IGNORECASE
 )
@@ -178,9 +179,9 @@ def rate_column(lines: pl.Series, cells: pl.Series, header: str, style: Style, *
 
 
 def analysis_column(lines: pl.Series, cells: pl.Series, header: str, style: Style) -> Understood:
-    """``n_pct``, ``p_pct``, ``k_pct``, ``mg_pct``, ``s_pct``, ``fe_pct`` of a label in one cell; one row a cell.
+    """The columns of :data:`ANALYSIS` from a label in one cell; one row a cell.
 
-    What the label does not name stays null: that is not nought. Whether P, K, Mg and S are oxides or elements is for
+    What the label does not name stays null: that is not nought. Whether P, K, Mg, Ca and S are oxides or elements is for
     the material's ``analysis_basis`` to say.
     """
 
