@@ -110,7 +110,8 @@ def _laid_out(kind: Kind, records: pl.DataFrame) -> pl.DataFrame:
     rows = records.select(*names, "line", "record", "written")
     if not rows["line"].is_sorted():
         rows = rows.sort("line", maintain_order=True)
-    return rows.sort(kind.order, maintain_order=True) if kind.order else rows
+    order = [name for name in kind.order if name in rows.columns]
+    return rows.sort(order, maintain_order=True) if order else rows
 
 
 def _filled(names: Sequence[str], records: pl.DataFrame) -> tuple[bool, ...]:

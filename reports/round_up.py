@@ -51,7 +51,7 @@ class Setting:
     operations: int
 
 
-SETTINGS = (Setting(90, 30, 30, 12, 40, 30), Setting(60, 24, 24, 8, 30, 26), Setting(40, 16, 16, 5, 20, 26))
+SETTINGS = (Setting(90, 30, 30, 8, 40, 30), Setting(60, 24, 24, 7, 30, 26), Setting(40, 16, 16, 5, 20, 26))
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,7 @@ from reports.summary_calendar import Calendar, calendar_of, more, name_of, part_
 from reports.summary_csv import csv_files
 from reports.viewmodel import CERTIFIES_NOTHING
 
-MOST_PAGES = 3
+MOST_PAGES, MOST_PAGES_OF_ONE = 3, 2
 LONG_NAME = 36
 
 
@@ -43,14 +43,14 @@ SETTINGS = (
     Setting("", 14, 12, 2, 118, 30, 24, 10, 10, 24),
     Setting("close", 14, 12, 2, 100, 30, 16, 8, 6, 12),
     Setting("tight", 14, 12, 1, 78, 24, 12, 6, 4, 8),
-    Setting("tight", 14, 12, 1, 66, 20, 8, 4, 3, 5),
+    Setting("tight", 14, 12, 1, 60, 16, 6, 4, 2, 4),
     Setting("tight", 12, 0, 0, 0, 14, 6, 4, 2, 4),
 )
 
 
 def settings_for(greens: int) -> tuple[Setting, ...]:
     """The settings worth trying for so many greens: a layout that cannot fit is not tried, for it costs a second."""
-    return SETTINGS[:4] if greens <= 3 else SETTINGS[1:] if greens <= 6 else SETTINGS[2:]
+    return SETTINGS if greens <= 3 else SETTINGS[1:] if greens <= 6 else SETTINGS[3:]
 
 
 @dataclass(frozen=True)
@@ -344,7 +344,7 @@ def render(club: ClubSeason, *, version: str, house: House = PLAIN) -> bytes:
     shown = club_in_units(club, house.units)
     return pdf(
         (_pages(shown, setting, version, house) for setting in settings_for(len(club.greens))),
-        most_pages=MOST_PAGES,
+        most_pages=MOST_PAGES if len(club.greens) > 1 else MOST_PAGES_OF_ONE,
         attached=csv_files(club),
         moment=moment_of(club.as_of),
         styles=("summary.css",),

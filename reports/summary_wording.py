@@ -94,8 +94,8 @@ def _due(club: ClubSeason) -> Iterator[str]:
         return
     due, green = (dated or every)[0]
     what = text.clean(due.what, 80)
-    first = f"{what[:1].lower()}{what[1:]}, on {short_name(green)}, {text.clean(due.by, 60)}"
-    yield f"{text.count(len(every), 'thing is', 'things are')} due next, the first: {first}."
+    first = f"{what[:1].lower()}{what[1:]}, {short_name(green)}, {text.clean(due.by, 60)}"
+    yield f"{text.count(len(every), 'thing is', 'things are')} due; first: {first}."
 
 
 def topic_name(topic: Topic) -> str:

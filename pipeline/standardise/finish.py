@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 
 import polars as pl
 
+from pipeline.agronomy.soil import mg_kg_from_lb_acre
 from pipeline.faults import FaultKind, no_faults, together
 from pipeline.standardise import levelled, observed, units
 from pipeline.standardise.style import Refused
@@ -17,6 +18,13 @@ RESULT_UNIT = FaultKind(
     "Unit does not fit what was measured",
     "{analyte} in “{value}” cannot be stored in {wanted}.",
     "Ask the laboratory which unit its figure is in; mg/l becomes mg/kg only with a density, which is not guessed.",
+)
+NO_SLICE = FaultKind(
+    "unit.slice",
+    "Pounds an acre of soil of unknown weight",
+    "{analyte} of {value} lb/acre is so much in a slice whose depth and bulk density are not both given.",
+    "Fill in depth_from_mm, depth_to_mm and bulk_density_t_m3. A laboratory that doubles its mg/kg means a slice of 6 "
+    "inches that weighs 2 million lb an acre: 0 to 152.4 mm at 1.471 t/m3.",
 )
 RESULT_RANGE = FaultKind(
     "value.analyte",
@@ -75,7 +83,15 @@ def _soil_test(records: pl.DataFrame, below: Mapping[str, pl.Series]) -> tuple[p
         code = code_list("analyte")[str(analyte)]
         wanted = code.facts["unit"] or "pH"
         here = (pl.col("analyte") == analyte) & (pl.col("unit") == unit)
-        if unit != wanted and (unit, wanted) not in _KEPT:
+        if unit == "lb/acre" and wanted == "mg/kg":
+            bare = part.filter(pl.col("value").is_not_null() & _slice_mg_kg().is_null())
+            faults.append(NO_SLICE.frame(bare["line"], bare["value"].cast(pl.String), "unit", analyte=code.label))
+            records = records.with_columns(
+                pl.when(here).then(_slice_mg_kg()).otherwise(pl.col("value")).alias("value"),
+                pl.when(here).then(pl.lit(wanted)).otherwise(pl.col("unit")).alias("unit"),
+            )
+            part = part.with_columns(_slice_mg_kg().alias("value"))  # noqa: PLW2901
+        elif unit != wanted and (unit, wanted) not in _KEPT:
             factor = _FACTOR.get((str(unit), wanted))
             if factor is None:
                 faults.append(RESULT_UNIT.frame(part["line"], part["unit"], "unit", analyte=code.label, wanted=wanted))
@@ -90,6 +106,14 @@ def _soil_test(records: pl.DataFrame, below: Mapping[str, pl.Series]) -> tuple[p
         facts = {"analyte": code.label, "unit": wanted, "low": f"{low:g}", "high": f"{high:g}"}
         faults.append(RESULT_RANGE.frame(odd["line"], odd["value"].cast(pl.String), "value", **facts))
     return records, together(faults)
+
+
+def _slice_mg_kg() -> pl.Expr:
+    """Pounds an acre in the sampled layer as mg/kg; null without a layer and its bulk density."""
+    layer = pl.col("depth_to_mm") - pl.col("depth_from_mm").fill_null(0.0)
+    said = (layer > 0) & pl.col("bulk_density_t_m3").is_not_null() & pl.col("depth_to_mm").is_not_null()
+    layer, density = pl.when(said).then(layer), pl.when(said).then(pl.col("bulk_density_t_m3"))
+    return mg_kg_from_lb_acre(pl.col("value"), layer, density)
 
 
 def _green_speed(records: pl.DataFrame, below: Mapping[str, pl.Series]) -> tuple[pl.DataFrame, pl.DataFrame]:

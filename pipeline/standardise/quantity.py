@@ -125,7 +125,7 @@ _ADDED = re.compile(r"(\d+(?:[.,]\d+)?)\s*%?\s*([a-z]+[0-9]*)|([a-z]+[0-9]*)\s*(
 _ELEMENTS = {"n": "n_pct", "p": "p_pct", "p2o5": "p_pct", "k": "k_pct", "k2o": "k_pct", "mg": "mg_pct"}
 _ELEMENTS |= {"mgo": "mg_pct", "s": "s_pct", "so3": "s_pct", "fe": "fe_pct", "iron": "fe_pct"}
 _ELEMENTS |= {"ca": "ca_pct", "cao": "ca_pct", "mn": "mn_pct"}
-_TRACES = frozenset({"te", "cu", "zn", "b", "mo", "na", "trace elements", "trace"})
+_TRACES = frozenset({"te", "mn", "cu", "zn", "b", "mo", "ca", "cao", "na", "trace elements", "trace"})
 _MIXED = re.compile(
     r"(\d+(?:\.\d+)?)\s*%?\s*([a-z]*)\s*([/:+,&-]|\band\b|\s)\s*(\d+(?:\.\d+)?)\s*%?\s*(.*)", re.IGNORECASE
 )
@@ -338,7 +338,7 @@ def _add(part: str, found: dict[str, float], notes: list[Problem]) -> None:
         return
     match = _ADDED.fullmatch(part)
     word = ((match.group(2) or match.group(3)) if match else part).casefold()
-    if word in _TRACES:
+    if word in _TRACES and (match is None or word not in _ELEMENTS):
         notes.append(Problem.of(TRACE, part=part))
         return
     if match is None or word not in _ELEMENTS or _ELEMENTS[word] in found:

@@ -31,9 +31,9 @@ def test_every_height_is_as_held(case: Case) -> None:
     )
 
 
-def difference(name: str, text: str) -> str:
+def difference(name: str, text: str, folder: Path = HELD) -> str:
     """The difference from what is held as a unified diff; "" where there is none."""
-    path = HELD / name
+    path = folder / name
     if not path.exists():
         return f"{name} is not held yet."
     held = path.read_text("utf-8")
@@ -44,12 +44,11 @@ def difference(name: str, text: str) -> str:
     return "\n".join(lines[:DIFF_LINES] + ([f"… and {left} lines more"] if left > 0 else []))
 
 
-def test_a_difference_is_shown_line_by_line(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+def test_a_difference_is_shown_line_by_line(tmp_path: Path) -> None:
     (tmp_path / "a.txt").write_text("one\ntwo\n", "utf-8")
-    monkeypatch.setattr("tests.reports.test_report_golden.HELD", tmp_path)
-    assert difference("a.txt", "one\ntwo\n") == ""
-    assert difference("a.txt", "one\n2\n").splitlines()[-2:] == ["-two", "+2"]
-    assert difference("b.txt", "") == "b.txt is not held yet."
+    assert difference("a.txt", "one\ntwo\n", tmp_path) == ""
+    assert difference("a.txt", "one\n2\n", tmp_path).splitlines()[-2:] == ["-two", "+2"]
+    assert difference("b.txt", "", tmp_path) == "b.txt is not held yet."
 
 
 def test_nothing_is_held_that_no_case_makes() -> None:

@@ -214,19 +214,21 @@ def test_rates_that_are_refused(cell: str, code: str) -> None:
 @pytest.mark.parametrize(
     ("cell", "found"),
     [
-        ("12-3-9", (12, 3, 9, None, None, None)),
-        ("12-3-9 + 4Fe", (12, 3, 9, None, None, 4)),
-        ("6-0-12+2Fe", (6, 0, 12, None, None, 2)),
-        ("9-4-6 + 2 Fe", (9, 4, 6, None, None, 2)),
-        ("12:3:9", (12, 3, 9, None, None, None)),
-        ("NPK 12-3-9", (12, 3, 9, None, None, None)),
-        ("12.5-0-0", (12.5, 0, 0, None, None, None)),
-        ("20-0-0 + 3 MgO", (20, 0, 0, 3, None, None)),
-        ("12-3-9 + 2% Mg + 4% Fe", (12, 3, 9, 2, None, 4)),
-        ("5-0-20, 2 SO3", (5, 0, 20, None, 2, None)),
-        ("6% Fe", (None, None, None, None, None, 6)),
-        ("46 N", (46, None, None, None, None, None)),
-        ("1-6-12", (1, 6, 12, None, None, None)),
+        ("12-3-9", (12, 3, 9, None, None, None, None, None)),
+        ("12-3-9 + 4Fe", (12, 3, 9, None, None, 4, None, None)),
+        ("6-0-12+2Fe", (6, 0, 12, None, None, 2, None, None)),
+        ("9-4-6 + 2 Fe", (9, 4, 6, None, None, 2, None, None)),
+        ("12:3:9", (12, 3, 9, None, None, None, None, None)),
+        ("NPK 12-3-9", (12, 3, 9, None, None, None, None, None)),
+        ("12.5-0-0", (12.5, 0, 0, None, None, None, None, None)),
+        ("20-0-0 + 3 MgO", (20, 0, 0, 3, None, None, None, None)),
+        ("12-3-9 + 2% Mg + 4% Fe", (12, 3, 9, 2, None, 4, None, None)),
+        ("5-0-20, 2 SO3", (5, 0, 20, None, 2, None, None, None)),
+        ("6% Fe", (None, None, None, None, None, 6, None, None)),
+        ("46 N", (46, None, None, None, None, None, None, None)),
+        ("1-6-12", (1, 6, 12, None, None, None, None, None)),
+        ("15-0-0 + 26 CaO", (15, 0, 0, None, None, None, 26, None)),
+        ("4-0-0 + 6 Fe + 0.5% Mn", (4, 0, 0, None, None, 6, None, 0.5)),
     ],
 )
 def test_analyses(cell: str, found: tuple[float | None, ...]) -> None:
@@ -248,14 +250,15 @@ def test_analyses(cell: str, found: tuple[float | None, ...]) -> None:
     ],
 )
 def test_analyses_that_are_refused(cell: str, code: str) -> None:
-    assert understand(quantity.analysis_column, cell, PLAIN) == ((None,) * 6, [code])
+    assert understand(quantity.analysis_column, cell, PLAIN) == ((None,) * 8, [code])
 
 
 def test_trace_elements_are_left_out_and_noted() -> None:
     assert understand(quantity.analysis_column, "9-3-12 + TE", PLAIN) == (
-        (9, 3, 12, None, None, None),
+        (9, 3, 12, *[None] * 5),
         ["analysis.trace"],
     )
+    assert understand(quantity.analysis_column, "9-3-12 + Mn", PLAIN)[1] == ["analysis.trace"]
 
 
 @pytest.mark.parametrize(
