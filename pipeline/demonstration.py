@@ -15,6 +15,7 @@ from pipeline.loading import load_paths
 from pipeline.progress import SILENT, Progress
 from pipeline.reporting import Written, write_reports
 from pipeline.result import FileResult
+from pipeline.survey.write import write_surveys
 from pipeline.workspace import make_workspace, open_workspace
 
 DEMO_DAY = date(2026, 10, 31)
@@ -29,6 +30,7 @@ class Demo:
     folder: Path
     loaded: Sequence[FileResult]
     reports: Sequence[Written]
+    surveys: Sequence[Written]
     benchmarks: Sequence[Path]
 
 
@@ -51,5 +53,6 @@ def make_demo(folder: Path, *, progress: Progress = SILENT) -> Demo:
     for name in FOLDERS:
         loaded += load_paths(workspace, [folder / "inbox" / name], today=DEMO_DAY, progress=progress)
     reports = write_reports(workspace, every=True, progress=progress)
+    surveys = write_surveys(workspace, progress=progress)
     benchmarks = [compare(workspace, club=club).files[0] for club in ("", reports[0].club)]
-    return Demo(folder, loaded, reports, benchmarks)
+    return Demo(folder, loaded, reports, surveys, benchmarks)

@@ -333,7 +333,7 @@ def checks(found: Sequence[Check], *, quiet: bool) -> None:
 def demo(made: Demo, *, quiet: bool) -> None:
     """What the demo made and where."""
     load_results(made.loaded, dry_run=False, quiet=True)
-    reports(made.reports, quiet=quiet)
+    reports([*made.reports, *made.surveys], quiet=quiet)
     for path in made.benchmarks:
         _out(str(path))
     if not quiet:

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import os
+import time
 from collections.abc import Callable
 from datetime import date
+from importlib.resources import as_file, files
 from pathlib import Path
+from shutil import copytree
 
 import pytest
 from hypothesis import settings
 
+from pipeline.demonstration import DEMO_DAY, FOLDERS
 from pipeline.loading import load_paths
 from pipeline.result import FileResult
 from pipeline.workspace import Workspace, make_workspace, open_workspace
@@ -78,3 +82,31 @@ def county(load: Load) -> Load:
     for name, text in (("clubs.csv", CLUBS), ("greens.csv", GREENS), ("materials.csv", MATERIALS)):
         assert not load(name, text).failed
     return load
+
+
+@pytest.fixture(scope="session")
+def demo_county(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> Workspace:
+    """The demo county, loaded once for all processes of the run: to be read, never written."""
+    base = tmp_path_factory.getbasetemp()
+    folder = (base if worker_id == "master" else base.parent) / "demo-county"
+    try:
+        folder.mkdir()
+    except FileExistsError:
+        return _once_loaded(folder)
+    make_workspace(folder)
+    with as_file(files("demo_data")) as source:
+        copytree(source / "profiles", folder / "profiles", dirs_exist_ok=True)
+        workspace = open_workspace(folder)
+        for name in FOLDERS:
+            load_paths(workspace, [source / name], today=DEMO_DAY)
+    (folder / "loaded").touch()
+    return workspace
+
+
+def _once_loaded(folder: Path, seconds: int = 200) -> Workspace:
+    """The workspace another process of the run makes, when it is done."""
+    until = time.monotonic() + seconds
+    while not (folder / "loaded").exists():
+        assert time.monotonic() < until, "the process that loads the demo county has not finished"
+        time.sleep(0.2)
+    return open_workspace(folder)

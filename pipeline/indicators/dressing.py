@@ -92,10 +92,11 @@ def dressing(records: GreenRecords) -> list[Indicator]:
         ),
     ]
     found += [_of_material(base, str(name), known.filter(pl.col("material") == name)) for name in _materials(known)]
+    parted = by_mass(known)
     for column, label in (("sand_pct", "Sand in it"), ("soil_pct", "Soil in it")):
-        part = known.filter(pl.col(column).is_not_null())
+        part = parted.filter(pl.col(f"{column}_of_mass").is_not_null())
         if part.height:
-            mixed = part.with_columns(formula.part_of_mix_kg(pl.col("kg_m2"), pl.col(column)).alias("share"))
+            mixed = part.with_columns((pl.col("kg_m2") * pl.col(f"{column}_of_mass") / 100).alias("share"))
             gap = known.height - part.height
             found.append(
                 replace(
@@ -104,9 +105,9 @@ def dressing(records: GreenRecords) -> list[Indicator]:
                     label=label,
                     value=_sum(mixed, "share"),
                     n=part.height,
-                    note=f"{gap} of {known.height} dressings give no mix." if gap else "",
+                    note=_no_mix(gap, known),
                     evidence=evidence(part, "job"),
-                    method="Share of the mix by mass, from the register of materials.",
+                    method="Share of the mix by mass, from the register of materials." + _by_volume(part),
                 )
             )
     return found

@@ -1,4 +1,4 @@
-"""Nutrients applied: N, P, K, Mg, S and Fe as elements; single doses; rolling twelve months; weeks of cover."""
+"""Nutrients applied: N, P, K, Mg, S, Fe, Ca and Mn as elements; single doses; rolling twelve months; weeks of cover."""
 
 from __future__ import annotations
 
@@ -25,15 +25,18 @@ class Element:
     name: str
     label: str
     oxide: formula.Oxide | None
+    decimals: int = 0
 
 
 ELEMENTS = (
     Element("n_pct", "nitrogen", "Nitrogen (N)", None),
-    Element("p_pct", "phosphorus", "Phosphorus (P)", "P2O5"),
+    Element("p_pct", "phosphorus", "Phosphorus (P)", "P2O5", 1),
     Element("k_pct", "potassium", "Potassium (K)", "K2O"),
     Element("mg_pct", "magnesium", "Magnesium (Mg)", "MgO"),
     Element("s_pct", "sulphur", "Sulphur (S)", "SO3"),
     Element("fe_pct", "iron", "Iron (Fe)", None),
+    Element("ca_pct", "calcium", "Calcium (Ca)", "CaO"),
+    Element("mn_pct", "manganese", "Manganese (Mn)", None, 2),
 )
 
 
@@ -41,8 +44,8 @@ def fed(records: GreenRecords) -> pl.DataFrame:
     """What was put on that carries nutrients, with g/m² of each element (grain: job).
 
     A solid counts by mass. A liquid counts by volume where its label is by volume, by mass (or volume times density)
-    where it is by weight, and not at all where the label does not say which. P, K, Mg and S count only where the label
-    says oxide or element. What cannot be counted is null, never 0.
+    where it is by weight, and not at all where the label does not say which. P, K, Mg, Ca and S count only where the
+    label says oxide or element. What cannot be counted is null, never 0.
     """
     rows = records.applications.filter(
         pl.col("in_register") & pl.any_horizontal(pl.col(e.column) > 0 for e in ELEMENTS)
@@ -135,7 +138,7 @@ def _applied(element: Element, season: pl.DataFrame) -> Indicator | None:
         "kg/ha",
         known.height,
         family="nutrients",
-        decimals=0 if element.name != "phosphorus" else 1,
+        decimals=element.decimals,
         note=joined(" ", notes),
         method=f"{how}. 1 g/m² is 10 kg/ha.",
         evidence=evidence(known, "job"),

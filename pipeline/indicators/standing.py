@@ -33,6 +33,8 @@ def target_for(records: GreenRecords, indicator: str, band: str = "") -> Target 
     names = {"green": records.green["green"], "club": records.club["club"], "region": records.club["region"]}
     own = records.targets.filter(pl.col("indicator") == indicator)
     for scope in SCOPES[:3]:
+        if names[scope] is None:  # a club without a region
+            continue
         rows = own.filter((pl.col("scope") == scope) & (pl.col("scope_name") == names[scope]))
         if found := _best(rows.to_dicts(), records.season.name, band):
             return found

@@ -204,7 +204,8 @@ def places(values: ArrayLike, sd: ArrayLike, members: ArrayLike, *, confidence: 
         values: one figure a member.
         sd: standard deviation of each figure's error.
         members: positions of those whose place is wanted.
-        confidence: share of the drawn groups, at least, in which a member's place lies within its interval.
+        confidence: share of the drawn groups, at least, in which a member's place lies within its interval: the
+            shortest run of places that holds so many. Places are whole, so it holds a little more.
 
     Raises:
         ValueError: fewer than three values, a value missing, or an sd not above zero.
@@ -226,11 +227,26 @@ def places(values: ArrayLike, sd: ArrayLike, members: ArrayLike, *, confidence: 
         true += np.sqrt(keep * variance) * draw.standard_normal(true.shape)
         for k, member in enumerate(wanted):
             counted[start : start + 250, k] = 1 + (true < true[:, member, None]).sum(axis=1)
-    tail = (1 - confidence) / 2
-    low = np.quantile(counted, tail, axis=0, method="lower")
-    high = np.quantile(counted, 1 - tail, axis=0, method="higher")
     middle_place = np.quantile(counted, 0.5, axis=0, method="nearest")
-    return [Place(int(a), int(m), int(b)) for a, m, b in zip(low, middle_place, high, strict=True)]
+    runs = [_shortest_run(np.bincount(column, minlength=y.size + 1), confidence) for column in counted.T]
+    return [Place(low, int(m), high) for (low, high), m in zip(runs, middle_place, strict=True)]
+
+
+def _shortest_run(counts: NDArray[np.int64], confidence: float) -> tuple[int, int]:
+    """First and last of the fewest neighbouring places that hold this share of the draws; of several the fullest.
+
+    Args:
+        counts: draws by place, from place 0.
+        confidence: share to be held.
+    """
+    before = np.concatenate([[0], np.cumsum(counts)])
+    wanted = confidence * before[-1] - 1e-9
+    for width in range(1, counts.size):
+        held = before[width:] - before[:-width]
+        if held.max() >= wanted:
+            first = int(held.argmax())
+            return first, first + width - 1
+    return 0, counts.size - 1
 
 
 def funnel(group: RandomEffects, sd: float, *, z: float = FUNNEL_Z[0]) -> tuple[float, float]:

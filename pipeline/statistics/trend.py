@@ -40,6 +40,9 @@ __all__ = [
     "theil_sen",
 ]
 
+SlopeMethod = Method | Literal["interpolated"]
+"""How the ends of a slope's interval were found."""
+
 
 @dataclass(frozen=True, slots=True)
 class TheilSen:
@@ -51,8 +54,8 @@ class TheilSen:
         intercept_joint: median of y − slope · x.
         low: lower end of the interval of the slope; −inf where so few points carry none.
         high: upper end; inf where so few points carry none.
-        confidence: confidence the interval has: the one asked for ("normal"), or the next attainable above it
-            ("exact"; 1 where the interval is unbounded).
+        confidence: confidence the interval has: the one asked for ("normal", "interpolated"), or the next attainable
+            above it ("exact"; 1 where the interval is unbounded).
         low_rank: rank, from 1, of the pair slope that is the lower end; a part rank lies between two slopes.
         high_rank: rank of the upper end.
         method: how the ranks were found.
@@ -68,7 +71,7 @@ class TheilSen:
     confidence: float
     low_rank: float
     high_rank: float
-    method: Method
+    method: SlopeMethod
     n: int
     pairs: int
 
@@ -172,8 +175,30 @@ def _exact_ranks(pairs: int, x_ties: tuple[int, ...], alpha: float) -> tuple[flo
         k, missed = k + 1, miss
 
 
+def _interpolated_ranks(pairs: int, x_ties: tuple[int, ...], alpha: float) -> tuple[float, float, float]:
+    """Ranks between the exact ones at which the interval has 1 − alpha, and that confidence.
+
+    Few samples attain few levels: with eight, 96.9 % or 93.8 %. Between the two neighbours the ends are moved in
+    proportion to the normal quantile of the level, as interpolated sign intervals are (Hettmansperger & Sheather 1986,
+    Statistics and Probability Letters 4:75–79). Unbounded, with confidence 1, where no bounded one has 1 − alpha.
+    """
+    low, high, confidence = _exact_ranks(pairs, x_ties, alpha)
+    wider = 1 - confidence
+    narrower = 2 * exact_upper_tail(int(pairs - 2 * low), x_ties)
+    if low < 1 or 2 * (low + 1) > pairs or not wider < alpha < narrower < 1:
+        return low, high, confidence
+    normal = NormalDist()
+    z, near, far = (-normal.inv_cdf(level / 2) for level in (alpha, narrower, wider))
+    part = (far - z) / (far - near)
+    return low + part, high - part, 1 - alpha
+
+
 def theil_sen(
-    x: ArrayLike, y: ArrayLike, *, alpha: float = 0.05, ranks: Literal["auto", "exact", "normal"] = "auto"
+    x: ArrayLike,
+    y: ArrayLike,
+    *,
+    alpha: float = 0.05,
+    ranks: Literal["auto", "exact", "interpolated", "normal"] = "auto",
 ) -> TheilSen:
     """Theil–Sen slope of y on x with both usual intercepts and its interval.
 
@@ -183,7 +208,8 @@ def theil_sen(
         alpha: one less the confidence asked for.
         ranks: how the ends of the interval are found. "normal": Gilbert 1987, 16.5.1, from the tie-corrected
             variance of S, interpolated between slopes. "exact": Sen 1968, from the counted distribution of S,
-            whose confidence is the next attainable above 1 − alpha. "auto": exact up to twenty points.
+            whose confidence is the next attainable above 1 − alpha. "interpolated": between that one and the next
+            narrower, so that it has 1 − alpha; normal beyond twenty points. "auto": exact up to twenty points.
 
     Raises:
         ValueError: a value is missing, lengths differ, or no two x differ.
@@ -194,9 +220,13 @@ def theil_sen(
         raise ValueError("a slope needs two points with different x")
     slope = float(np.median(slopes))
     x_ties = tie_sizes(xs)
-    exact = ranks == "exact" or (ranks == "auto" and xs.size <= EXACT_MAX_N)
-    if exact:
+    method: SlopeMethod = "normal"
+    if ranks == "exact" or (ranks == "auto" and xs.size <= EXACT_MAX_N):
+        method = "exact"
         low_rank, high_rank, confidence = _exact_ranks(slopes.size, x_ties, alpha)
+    elif ranks == "interpolated" and xs.size <= EXACT_MAX_N:
+        method = "interpolated"
+        low_rank, high_rank, confidence = _interpolated_ranks(slopes.size, x_ties, alpha)
     else:
         low_rank, high_rank = _normal_ranks(slopes.size, score_variance(x_ties, tie_sizes(ys)), alpha)
         confidence = 1 - alpha
@@ -209,7 +239,7 @@ def theil_sen(
         confidence=confidence,
         low_rank=low_rank,
         high_rank=high_rank,
-        method="exact" if exact else "normal",
+        method=method,
         n=xs.size,
         pairs=slopes.size,
     )

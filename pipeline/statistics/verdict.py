@@ -14,9 +14,13 @@ from numpy.typing import ArrayLike
 
 from pipeline.statistics.kendall import MannKendall, mann_kendall, smallest_p
 from pipeline.statistics.series import Run, comparable_run, key_text
-from pipeline.statistics.trend import theil_sen
+from pipeline.statistics.trend import LeastSquares, least_squares, theil_sen
 
 Word = Literal["falling", "rising", "no clear change", "too few", "not comparable"]
+
+MEASUREMENT_FLOOR = 0.80
+"""An interval is not narrower than the one measurement error alone makes at this confidence. At 95 % the two together
+would hold more than they state (98.5 % on simulated greens), so that no figure printed would be the real one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +42,7 @@ class Trend:
         key: comparability key of the samples used.
         key_before: key before the last change; None where the key never changed.
         method: how the figures were made.
+        line: least-squares line through the same samples, x in years; None where there is no slope.
     """
 
     word: Word
@@ -53,6 +58,7 @@ class Trend:
     key: Hashable
     key_before: Hashable | None
     method: str
+    line: LeastSquares | None = None
 
 
 def fewest_samples(alpha: float, min_samples: int = 4) -> int:
@@ -92,7 +98,8 @@ def trend_verdict(
 
     Measurement error: where its standard deviation is given, the interval is the wider one, on each side, of the
     Theil–Sen interval (from the scatter seen) and slope ± z · the standard deviation that measuring alone gives a
-    slope. Four or five samples that happen to lie well in line are so never made surer than the samples are.
+    slope, z of ``MEASUREMENT_FLOOR``. Five samples that happen to lie well in line are so not made surer than the
+    samples are.
 
     Below the limit: everything under the run's highest reporting limit is tied at that limit (Helsel 2012); the
     slope then errs towards zero, and no slope is given where more than half of the samples are below it.
@@ -102,7 +109,7 @@ def trend_verdict(
         values: results; for one below its reporting limit, the limit. Several of one date are one sample.
         keys: comparability key of each result: whatever must be the same (method, laboratory, depth).
         measurement_sd: standard deviation of each result by coring and laboratory, or one for all; None: not known.
-        alpha: level of the test; the interval has at least 1 − alpha.
+        alpha: level of the test; the interval has 1 − alpha.
         min_samples: fewest samples for a verdict, if ``alpha`` would allow fewer.
         below_limit: True where a result is below its reporting limit.
         unit: unit of the values, for the sentence.
@@ -161,13 +168,13 @@ def _judge(bare: Trend, run: Run, alpha: float, unit: str) -> Trend:
         word: Word = _direction(test.s) if test.p <= alpha else "no clear change"
         why = f"{below} of {test.n} samples are below the limit {run.limit:g}, too many for a slope; {_odds(test)}."
         return replace(bare, word=word, p=test.p, why=why + _left_out_text(run), method=method)
-    line = theil_sen(run.years, run.values, alpha=alpha)
+    line = theil_sen(run.years, run.values, alpha=alpha, ranks="interpolated")
     low, high = line.low, line.high
     method += f"; Theil–Sen slope, {line.method} interval"
     if run.sd is not None:
-        half = -NormalDist().inv_cdf(alpha / 2) * measurement_slope_sd(run.years, run.sd)
+        half = NormalDist().inv_cdf((1 + MEASUREMENT_FLOOR) / 2) * measurement_slope_sd(run.years, run.sd)
         low, high = min(low, line.slope - half), max(high, line.slope + half)
-        method += ", not narrower than measurement error alone makes it"
+        method += f", not narrower than measurement error alone makes it at {100 * MEASUREMENT_FLOOR:.0f} %"
     clear = test.p <= alpha and (low > 0 or high < 0)
     # Values all alike to the last digit leave an interval of no width, which would say more than they know.
     bounded = math.isfinite(low) and math.isfinite(high) and low < high
@@ -180,6 +187,7 @@ def _judge(bare: Trend, run: Run, alpha: float, unit: str) -> Trend:
         confidence=line.confidence if bounded else None,
         p=test.p,
         method=method,
+        line=least_squares(run.years, run.values, alpha=alpha),
     )
     return replace(trend, why=_sentence(trend, test, unit, alpha) + _left_out_text(run))
 

@@ -73,6 +73,12 @@ def visit_days(records: GreenRecords) -> list[date]:
     return sorted({found for frame in frames for found in frame["date"].drop_nulls().to_list()})
 
 
+def last_visits(every: Records) -> dict[str, date]:
+    """The last day on which levels or observations of a green were taken, for every green that has any."""
+    rows = pl.concat([frame.select("green", "date") for frame in (every.levels, every.observations)])
+    return dict(rows.drop_nulls().group_by("green").agg(pl.col("date").max()).iter_rows())
+
+
 def _refuse_unknown(every: Records, green: str) -> None:
     known = set(every.greens["green"])
     if green not in known:

@@ -16,12 +16,22 @@ LAYERS = {
     "pipeline.agronomy": ("pipeline.agronomy", "schemas"),
     "pipeline.statistics": ("pipeline.statistics", "pipeline.agronomy", "schemas"),
     "reports": (
-        "reports", "pipeline.indicators.record", "pipeline.compare.record", "pipeline.display", "pipeline.summaries"
+        "reports",
+        "schemas",
+        "pipeline.indicators.record",
+        "pipeline.compare.record",
+        "pipeline.display",
+        "pipeline.summaries",
+        "pipeline.survey",
+        "pipeline.agronomy",
     ),  # fmt: skip
 }
 """Part of the code → what of ours it may import."""
 ABOVE_INDICATORS = ("reports", "pipeline.read", "pipeline.standardise", "pipeline.load", "pipeline.validate")
-MAY_RENDER = {"pipeline.reporting", "pipeline.compare.run", "pipeline.docs.indicators"}
+MAY_RENDER = {
+    "pipeline.reporting", "pipeline.compare.run", "pipeline.survey.write", "pipeline.house", "pipeline.made",
+    "pipeline.docs.indicators", "pipeline.docs.house_style",
+}  # fmt: skip
 MADE_TO_WARM = {"reports.warm"}
 """Imported by worker processes only, so that each starts warm."""
 MAY_CALL_THE_COMMAND_LINE = {"pipeline.docs.commands"}

@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from importlib.resources import as_file, files
 from pathlib import Path
-from shutil import copytree
 
 import pytest
 
-from pipeline.demonstration import DEMO_DAY
 from pipeline.docs.indicators import Described, catalogue
 from pipeline.indicators.record import Indicator
 from pipeline.indicators.records import green_records, read_records
@@ -35,16 +32,9 @@ def yielded(workspace: Workspace, seasons: tuple[str, ...]) -> Iterator[Indicato
 
 
 @pytest.fixture(scope="module")
-def demo_indicators(tmp_path_factory: pytest.TempPathFactory) -> list[Indicator]:
+def demo_indicators(demo_county: Workspace) -> list[Indicator]:
     """What the demo county yields, all seasons."""
-    folder = tmp_path_factory.mktemp("demo")
-    make_workspace(folder)
-    with as_file(files("demo_data")) as source:
-        copytree(Path(source) / "profiles", folder / "profiles", dirs_exist_ok=True)
-        workspace = open_workspace(folder)
-        for name in ("registers", "clean", "as_it_arrives"):
-            load_paths(workspace, [Path(source) / name], today=DEMO_DAY)
-    return list(yielded(workspace, SEASONS))
+    return list(yielded(demo_county, SEASONS))
 
 
 def fits(found: Indicator, described: Described) -> bool:

@@ -142,6 +142,74 @@ SPEEDS = st.fixed_dictionaries(
 )
 NUMBER = {"job": "reference", "soil_test": "sample", "green_speed": "rink"}
 RECORDS = {"job": JOBS, "soil_test": SOIL_TESTS, "green_speed": SPEEDS}
+WEATHER = st.fixed_dictionaries(
+    {
+        "date": DAY,
+        "station": st.sampled_from(["Wendmere airfield", "007", "1E+05"]),
+        "tmax_c": _maybe(_figures(-20, 40, 1)),
+        "tmin_c": _maybe(_figures(-40, 30, 1)),
+        "humidity_pct": _maybe(_figures(0, 100, 1)),
+        "rain_mm": _maybe(_figures(0, 200, 1)),
+        "sun_h": _maybe(_figures(0, 16, 1)),
+        "radiation_mj_m2": _maybe(_figures(0, 40, 2)),
+        "wind_m_s": _maybe(_figures(0, 40, 1)),
+        "wind_height_m": _maybe(_figures(1, 20, 1)),
+        "note": _maybe(NOTE),
+    }
+)
+PLACES = [("standard", None), ("region", "Wendmere"), ("club", "ALD"), ("green", "ALD-1"), ("green", "01")]
+TARGETS = st.builds(
+    lambda place, rest: {"scope": place[0], "scope_name": place[1], **rest},
+    st.sampled_from(PLACES),
+    st.fixed_dictionaries(
+        {
+            "indicator": st.sampled_from(["dressing_kg_m2", "speed_s", "nitrogen_dose_g_m2"]),
+            "season": _maybe(st.sampled_from(["2025", "2026"])),
+            "band": _maybe(st.sampled_from(["0–20 mm", "Mehlich 3"])),
+            "low": _maybe(_figures(-10, 1000)),
+            "high": _maybe(_figures(0, 90000)),
+            "unit": st.sampled_from(["kg/m2", "s", "%"]),
+            "source": NOTE,
+            "note": _maybe(NOTE),
+        }
+    ),
+)
+CLUBS = st.fixed_dictionaries(
+    {
+        "club": st.sampled_from(["X-1", "01", "1", "t", "1E+05", "0012-1"]),
+        "name": NOTE,
+        "region": _maybe(st.just("Wendmere")),
+        "contact": _maybe(NOTE),
+    }
+)
+GREENS = st.fixed_dictionaries(
+    {
+        "green": st.sampled_from(["X-1", "01", "1", "t", "1E+05", "0012-1"]),
+        "club": st.sampled_from(["ALD", "TAR"]),
+        "name": _maybe(NOTE),
+        "area_m2": _maybe(_figures(500, 2000, 1)),
+        "shape": _maybe(st.sampled_from(sorted(code_list("green_shape")))),
+        "laid_on": _maybe(st.integers(0, 700).map(lambda days: date(2021, 1, 1) + timedelta(days))),
+        "closed_on": _maybe(st.integers(0, 700).map(lambda days: date(2024, 1, 1) + timedelta(days))),
+        "latitude_deg": _maybe(_figures(-60, 60)),
+    }
+)
+MATERIALS = st.fixed_dictionaries(
+    {
+        "material": st.sampled_from(["9-4-6", "01", "70/30", "feed, spring", "1E+05", "x"]),
+        "sort": st.sampled_from(sorted(code_list("material_sort"))),
+        "form": st.just("solid"),
+        "n_pct": _maybe(_figures(0, 40, 2)),
+        "fe_pct": _maybe(_figures(0, 20, 2)),
+        "sand_pct": _maybe(_figures(0, 100, 1)),
+        "bulk_density_t_m3": _maybe(_figures(0.5, 2)),
+        "pack_kg": _maybe(_figures(1, 1000, 1)),
+        "price": _maybe(_figures(0, 9000, 2)),
+        "note": _maybe(NOTE),
+    }
+)
+OTHERS = {"weather_day": WEATHER, "target": TARGETS, "club": CLUBS, "green": GREENS, "material": MATERIALS}
+"""Kinds whose natural key is a record's own, and so drawn once in a table."""
 
 
 @dataclass(frozen=True)
@@ -217,6 +285,14 @@ class Table:
 
 def _header(name: str) -> str:
     return f"their {name}"
+
+
+@st.composite
+def keyed_tables(draw: st.DrawFn, kind: str) -> Table:
+    """Any table of valid records of one of :data:`OTHERS`, each key once, in any writing."""
+    key = KINDS[kind].key
+    records = draw(st.lists(OTHERS[kind], min_size=1, max_size=5, unique_by=lambda one: tuple(map(one.get, key))))
+    return Table(kind, tuple(records), draw(writings()), tuple(draw(st.permutations(sorted(records[0])))))
 
 
 @st.composite

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from pipeline.statistics.series import comparable_run, in_years
+from pipeline.statistics.trend import theil_sen
 from pipeline.statistics.verdict import fewest_samples, measurement_slope_sd, trend_verdict
 
 YEARS = [2018.0, 2019.0, 2020.0, 2021.0, 2022.0, 2023.0]
@@ -25,7 +26,21 @@ def test_a_clear_fall() -> None:
     assert got.slope is not None
     assert got.high is not None
     assert got.slope < got.high < 0
-    assert got.confidence == pytest.approx(1 - 2 * 6 / 720)  # 1 + 5 orders with S ≥ 13, of 720
+    assert got.confidence == 0.95
+    assert got.method.endswith("Theil–Sen slope, interpolated interval")
+    # the two levels beside 95 %: 1 + 5 orders with S ≥ 13, and 20 with S ≥ 11, of 720
+    wider, narrower = (theil_sen(YEARS, FALL, ranks="exact", alpha=2 * orders / 720) for orders in (6, 20))
+    assert (wider.confidence, narrower.confidence) == pytest.approx((1 - 12 / 720, 1 - 40 / 720))
+    assert wider.low <= got.low <= narrower.low
+    assert narrower.high <= got.high <= wider.high
+
+
+def test_least_squares_stands_beside_the_slope() -> None:
+    """Against numpy's polynomial fit of the same samples."""
+    got = trend_verdict(YEARS, FALL, [LAB_A] * 6, unit="%")
+    assert got.line is not None
+    assert got.line.slope == pytest.approx(np.polyfit(np.array(YEARS) - 2020, FALL, 1)[0])
+    assert trend_verdict(YEARS[:4], FALL[:4], [LAB_A] * 4).line is None
     assert got.left_out == ()
     assert "% a year over 6 samples" in got.why
     assert "98 % interval" in got.why
@@ -140,7 +155,7 @@ def test_measurement_error_takes_a_verdict_back() -> None:
     assert sure.slope == unsure.slope
     assert unsure.low is not None
     assert unsure.high is not None
-    half = 1.959964 * measurement_slope_sd(YEARS, [2.0] * 6)
+    half = 1.281552 * measurement_slope_sd(YEARS, [2.0] * 6)
     assert unsure.high == pytest.approx(unsure.slope + half, abs=1e-6)  # type: ignore[operator]
     assert "measurement error" in unsure.method
     assert "error of measuring alone can make such a slope" in unsure.why
