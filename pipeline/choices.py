@@ -1,8 +1,8 @@
-"""What the trade does in more than one way: each a choice with a name, printed in the method of the figures it makes."""
+"""What the trade does in more than one way: choices with names, printed in the method of the figures they make."""
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -20,10 +20,13 @@ hollow_tine = "as_logged"     # or "outside" or "inside": diameter of hollow tin
 layer_match = "2018"          # or "1993": edition of the USGA factors for a root zone over gravel
 sieve_interpolation = "log_linear"  # or "linear": how to read between two sieves
 growth_curve = "celsius"      # or "fahrenheit": published constants of the growth potential; not the same curve
-growth_grass = "by_register"  # or "cool_season" or "warm_season": whose curve; by_register: what the green's grasses say
+growth_grass = "by_register"  # or "cool_season" or "warm_season"; by_register: as the green's grasses say
 growth_capped = false         # true: full growth at and above the optimum (published for warm-season grass only)
 degree_day_base_c = 6.0       # degree days count above this
-percentile = 8                # or 6 or 7: type of quartiles and medians (Hyndman & Fan 1996)
+crop_coefficient = "by_grass" # or a number: turf evaporation over reference evaporation; by_grass: 0.95 or 0.85
+rain_share = 1.0              # share of the rain that the roots keep, for the irrigation need
+irrigation_efficiency = 1.0   # share of the water put on that reaches the roots
+percentile = 8                # or 6 or 7: type of the quartiles of a comparison (Hyndman & Fan 1996)
 """
 
 
@@ -41,4 +44,7 @@ class Choices(BaseModel):
     growth_grass: Literal["by_register", "cool_season", "warm_season"] = "by_register"
     growth_capped: bool = False
     degree_day_base_c: float = Field(default=6.0, ge=-10, le=20)
+    crop_coefficient: Literal["by_grass"] | Annotated[float, Field(gt=0, le=2)] = "by_grass"
+    rain_share: float = Field(default=1.0, ge=0, le=1)
+    irrigation_efficiency: float = Field(default=1.0, gt=0, le=1)
     percentile: PercentileType = 8

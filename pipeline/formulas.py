@@ -5,7 +5,12 @@ from __future__ import annotations
 import re
 
 PAGE = "docs/method.md"
-_TINES = ("disturbance.holes_per_m2", "disturbance.holes_per_m2_from_count", "disturbance.tined_area_pct_from_density")
+_TINES = (
+    "disturbance.holes_per_m2",
+    "disturbance.holes_per_m2_from_count",
+    "disturbance.tined_area_pct_from_density",
+    "disturbance.bore_mm",
+)
 _BLADES = ("disturbance.slit_area_pct",)
 _DOSE = ("nutrients.nutrient_g_m2", "nutrients.element_from_oxide", "nutrients.kg_ha")
 _POINTS = ("sward.cover_pct", "sward.clumping")
@@ -18,25 +23,36 @@ FORMULAS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (r"dressing_(hold|reach)_.*", ("organic_matter.layer_bulk_density_t_m3",)),
     (r"dressing_(of_)?kg_m2|dressing_t", _DRESSED),
     (r"dressing_mm", (*_DRESSED, "dressing.depth_mm")),
-    (r"(sand|soil)_kg_m2", (*_DRESSED, "dressing.part_of_mix_kg")),
+    (r"dressing_tray_kg_m2", ("dressing.tray_rate_kg_m2",)),
+    (r"dressing_tray_mm", ("dressing.tray_depth_mm",)),
+    (r"dressing_off_green_kg", ("dressing.tray_rate_kg_m2", "dressing.off_green_kg")),
+    (r"(sand|soil)_kg_m2", (*_DRESSED, "dressing.part_of_mix_kg", "dressing.part_of_mix_by_volume_kg")),
     (r"nitrogen_price_kg", ("nutrients.nutrient_g_m2", "nutrients.price_per_kg")),
     (
         r"nitrogen_of_growth_.*",
         ("nutrients.nutrient_g_m2", "weather.growth_potential", "weather.nitrogen_ceiling_g_m2"),
     ),
     (r"nitrogen_dose_g_m2", ("nutrients.nutrient_g_m2",)),
+    (r"nitrogen_quick_dose_g_m2", ("nutrients.nutrient_g_m2", "nutrients.over_single_dose_g_m2")),
+    (r"nitrogen_to_come_kg_ha", ("nutrients.nutrient_g_m2", "nutrients.released_g_m2")),
+    (r"\w+_removed_kg_ha", ("nutrients.removed_g_m2",)),
+    (r"\w+_need_kg_ha", ("mlsn.nutrient_use_g_m2", "mlsn.mlsn_need_g_m2", "soil.g_m2_from_mg_kg")),
+    (r"cec_meq_100g", ("soil.cation_meq_100g", "soil.cec_by_summation")),
     (r"\w+_kg_ha", _DOSE),
     (r"disturbed_pct|opened_pct", (*_TINES, *_BLADES)),
     (r"bladed_pct", _BLADES),
     (r"holes_m2", _TINES[:2]),
+    (r"refill_sand_kg", (*_TINES, *_BLADES, "disturbance.tined_volume_l_m2", "disturbance.refill_sand_kg")),
     (r"disturbed_l_m2", (*_TINES, *_BLADES, "disturbance.tined_volume_l_m2")),
-    (r"speed_(s|sd_s|change_s)", ("green_speed.seconds_at_27_m",)),
+    (r"speed_(s|sd_s|change_s|trend_s_year)", ("green_speed.seconds_at_27_m",)),
     (r"speed_range_s", ("green_speed.seconds_at_27_m", "green_speed.evenness_s")),
     (r"(phosphorus|potassium|magnesium)_mg_l", ("soil.uk_index",)),
+    (r"\w+_mg_kg", ("soil.mg_kg_from_mg_l", "soil.mg_kg_from_lb_acre")),
     (r"sieve_d\d+_mm", ("particle_size.d_value_mm",)),
     (r"sieve_uniformity", ("particle_size.d_value_mm", "particle_size.uniformity_coefficient")),
     (r"sieve_silt_clay_pct", ("particle_size.fraction_pct",)),
     (r"sieve_(coarse_medium|very_fine|medium)_pct", ("particle_size.band_checks",)),
+    (r"gravel_\w+", ("particle_size.d_value_mm", "particle_size.layer_match")),
     (r"sieve_match", ("particle_size.d_value_mm", "particle_size.dressing_match")),
     (r"infiltration_(change_)?mm_h", ("surface.infiltration_mm_h", "surface.falling_head_mm_h")),
     (r"(cover|moss|weed|bare|disease|[a-z_]+_grass|desirable|bent|fescue|ryegrass|yorkshire_fog)_pct", _POINTS),

@@ -13,6 +13,7 @@ import pyarrow as pa
 
 from pipeline.faults import FaultKind, together
 from pipeline.store import Connection
+from pipeline.validate import filled
 from schemas import Kind
 
 REPLACES = FaultKind(
@@ -105,18 +106,11 @@ def _laid_out(kind: Kind, records: pl.DataFrame) -> pl.DataFrame:
 
     Facts lie sorted, so that reading one green's part is quick; sorting here is far cheaper than in the INSERT.
     """
-    names = [field.name for field in kind.stored]
-    names = [name for name, some in zip(names, _filled(names, records), strict=True) if some or name in kind.required]
-    rows = records.select(*names, "line", "record", "written")
-    if not rows["line"].is_sorted():
-        rows = rows.sort("line", maintain_order=True)
-    order = [name for name in kind.order if name in rows.columns]
-    return rows.sort(order, maintain_order=True) if order else rows
-
-
-def _filled(names: Sequence[str], records: pl.DataFrame) -> tuple[bool, ...]:
-    """For each of these fields, whether any record has a value in it."""
-    return records.select(pl.col(names).null_count() < pl.len()).row(0) if names else ()
+    rows = records.select(*filled(kind, records), "line", "record", "written")
+    keys = records.select("line", *kind.order, pl.int_range(pl.len()).alias("place"))
+    for name in ("line", *reversed(kind.order)):  # one after the other is twice as fast as by all at once
+        keys = keys.sort(name, maintain_order=True)
+    return rows[keys["place"]]
 
 
 def _in_batches(records: pl.DataFrame) -> pa.Table:

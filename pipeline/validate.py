@@ -153,13 +153,20 @@ def _named(faults: pl.DataFrame, standard: Standard) -> pl.DataFrame:
     return faults.with_columns(header.alias("column"), message.alias("message"))
 
 
+def filled(kind: Kind, records: pl.DataFrame) -> list[str]:
+    """The kind's fields that a record of these cannot do without, or in which one has a value."""
+    names = list(kind.frame_schema)
+    some = records.select(pl.col(names).null_count() < pl.len()).row(0)
+    return [name for name, has in zip(names, some, strict=True) if has or name in kind.required]
+
+
 def _schema(kind: Kind, records: pl.DataFrame) -> tuple[pl.DataFrame, pl.Series]:
     """Faults of the pandera schema, and numbers of the records they concern."""
     from pandera.errors import SchemaErrors
 
-    typed = records.select([*kind.frame_schema, "line"])
+    typed = records.select(*filled(kind, records), "line")
     try:
-        kind.pandera().validate(typed, lazy=True)
+        kind.pandera().select_columns(typed.columns).validate(typed, lazy=True)
     except SchemaErrors as error:
         return _from_pandera(kind, records, error)
     return no_faults(), records["record"].clear()

@@ -40,6 +40,10 @@ targets = ["standard"]
 # 1.6); a sand and soil mix differs: ask the supplier and write it into the materials file.
 bulk_density_t_m3 = 1.5
 
+# In how many seasons organic matter is to come down to its target. A target whose season lies ahead names its own.
+# A target of the indicator dressing_plan_kg_m2 is the dressing a season that a forecast is made for.
+reach_in_seasons = 3
+
 # How documents look. They are unbranded unless a name stands here. A template in the folder pages/ stands before the
 # shipped one of its name: docs/house-style.md.
 [house]
@@ -83,6 +87,7 @@ class Settings(BaseModel):
     currency: str = Field(default="GBP", min_length=1, max_length=8)
     targets: tuple[str, ...] = ("standard",)
     bulk_density_t_m3: float = Field(default=1.5, gt=0, le=3)
+    reach_in_seasons: int = Field(default=3, ge=1, le=20)
     house: HouseSettings = HouseSettings()
     choices: Choices = Choices()
 

@@ -69,7 +69,10 @@ def _quantities(whole: RoundUp) -> Iterator[str]:
         if due.low is not None:
             key = (text.clean(due.what, 60).partition(",")[0], due.unit)
             sums[key] = sums.get(key, 0.0) + due.low
-    parts = [f"{_lower(what)} {text.quantity(low, text.clean(unit, 12), 0)}" for (what, unit), low in sums.items()]
+    parts = [
+        f"{_lower(what)} {text.quantity(low, text.clean(unit, 12), 0 if low >= 10 else 1)}"
+        for (what, unit), low in sums.items()
+    ]
     if parts:
         yield f"Due at the least, on all greens together: {listed(parts)}."
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -69,7 +68,7 @@ class PanelRow:
 
 @dataclass(frozen=True)
 class Panel:
-    """One figure on all greens, all on one scale; ``target`` is empty where the greens' targets differ."""
+    """One figure on all greens, all on one scale, with the target where it is the same for all."""
 
     number: str
     heading: str
@@ -178,21 +177,28 @@ def _panel(number: int, topic: Topic, greens: Sequence[GreenSeason]) -> Panel:
     found = [wording.figure_of(green, topic) for green in greens]
     known = [one for one in found if one is not None and one.value is not None]
     goals = {figures.target_text(one) for one in known}
-    same = goals.pop() if len(goals) == 1 else ""
     strips = figures.strips(found)
     rows = tuple(
-        _panel_row(green, one, strip, told=not same) for green, one, strip in zip(greens, found, strips, strict=True)
+        _panel_row(green, one, strip, told=len(goals) > 1)
+        for green, one, strip in zip(greens, found, strips, strict=True)
     )
-    target = "target beside each green" if not same else "no target set" if same == "none set" else f"target {same}"
-    return Panel(str(number), wording.topic_name(topic), target, rows, _panel_note(greens, found))
+    return Panel(str(number), wording.topic_name(topic), _goal(goals), rows, _panel_note(greens, found))
+
+
+def _goal(goals: set[str]) -> str:
+    """The target for a panel's heading, where all greens have the same; or where it is to be found."""
+    if len(goals) != 1:
+        return "target beside each green" if goals else ""
+    same = next(iter(goals))
+    return "no target set" if same == "none set" else f"target {same}"
 
 
 def _panel_note(greens: Sequence[GreenSeason], found: Sequence[Indicator | None]) -> str:
-    """Notes of the figures that say something in words, with the green they are of; the first two."""
+    """Notes that say more than the figure in another unit, with the green they are of; the first two."""
     notes = [
         f"{name_of(green)}: {text.sentence(text.clean(one.note, 120))}"
         for green, one in zip(greens, found, strict=True)
-        if one is not None and re.search(r"[^\W\d_]{4}", one.note)
+        if one is not None and len(one.note.split()) > 2
     ]
     left = f" {text.count(len(notes) - 2, 'further note')} in indicators.csv." if len(notes) > 2 else ""
     return " ".join(notes[:2]) + left
@@ -222,7 +228,8 @@ def _cost_heading(currency: str) -> str:
 def _cost_m2_heading(club: ClubSeason) -> str:
     """The unit of the greens' own figure, with the sign of the currency."""
     units = (i.unit for green in club.greens for i in green.indicators if i.name == "cost_m2")
-    return _cost_heading(club.currency) + text.clean(next(units, "GBP/m²"), 24)[3:]
+    _, _, area = next(units, "").partition("/")
+    return f"{_cost_heading(club.currency)}/{text.clean(area, 24)}" if area else "Cost per area"
 
 
 def _efforts(club: ClubSeason, most: int) -> Iterator[EffortRow]:

@@ -13,7 +13,6 @@ from shutil import copytree
 import pytest
 from hypothesis import settings
 
-from pipeline.demonstration import DEMO_DAY, FOLDERS
 from pipeline.loading import load_paths
 from pipeline.result import FileResult
 from pipeline.workspace import Workspace, make_workspace, open_workspace
@@ -87,6 +86,8 @@ def county(load: Load) -> Load:
 @pytest.fixture(scope="session")
 def demo_county(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> Workspace:
     """The demo county, loaded once for all processes of the run: to be read, never written."""
+    from pipeline.demonstration import DEMO_DAY, FOLDERS
+
     base = tmp_path_factory.getbasetemp()
     folder = (base if worker_id == "master" else base.parent) / "demo-county"
     try:

@@ -1,4 +1,7 @@
-"""Minimum levels for sustainable nutrition (MLSN): the need, the index, and the fit behind the guideline."""
+"""Minimum levels for sustainable nutrition (MLSN): the need, the index, and the fit behind the guideline.
+
+The index stands in no report: it places one result among the soils of the paper, and reads like a grade.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""What a fertiliser brings: elements from label and quantity, solids and liquids, cost, release and removal."""
+"""What a fertiliser brings: elements from label and quantity, solids and liquids, cost, release and removal.
+
+What irrigation water brings has a formula and no figure in a report: few greens' water is metered and analysed, and the
+records have no place for it, by design.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,10 @@
-"""Organic matter by loss on ignition: layers, what sand does to it, and when two results may be compared."""
+"""Organic matter by loss on ignition: layers, what sand does to it, and when two results may be compared.
+
+`sand_for_drop_mm` and `net_accumulation_pct` answer two samples and one dressing as if nothing grew between them. No
+report prints them: its balance (docs/indicators.md, organic matter) rests on all comparable samples and every dated
+dressing, tells growth from dilution and carries an interval, so that a figure from two samples beside it would look as
+good and be worse. `sand_for_clippings_mm` and `mineralised_n_g_m2` are rules of one author, for reading only.
+"""
 
 from __future__ import annotations
 

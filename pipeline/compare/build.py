@@ -70,6 +70,7 @@ def benchmark(county: County, *, region: str = "", club: str = "", club_name: st
         changes=tuple(_changes(county, region, reader if club else None)),
         associations=tuple(associations(county)),
         withheld=tuple((label, count) for label, count in kept_back.items() if count),
+        percentile=county.percentile,
     )
 
 
@@ -99,9 +100,9 @@ def _group(topic: Topic, having: Mapping[str, Figure], path: Path, greens: froze
         n=len(names),
         clubs=len({county.club_of[green] for green in names}),
         low=low,
-        quarter=percentile(values, 0.25),
-        median=percentile(values, 0.5),
-        three_quarters=percentile(values, 0.75),
+        quarter=percentile(values, 0.25, kind=county.percentile),
+        median=percentile(values, 0.5, kind=county.percentile),
+        three_quarters=percentile(values, 0.75, kind=county.percentile),
         high=high,
         mean=model.mean if model else None,
         spread=math.sqrt(model.tau2) if model else None,
@@ -212,7 +213,7 @@ def _changes(county: County, region: str, reader: set[str] | None) -> Iterator[Y
                 season=county.season,
                 n=len(gaps),
                 clubs=len({county.club_of[green] for green in shown[path]}),
-                quarter=percentile(gaps, 0.25),
-                median=percentile(gaps, 0.5),
-                three_quarters=percentile(gaps, 0.75),
+                quarter=percentile(gaps, 0.25, kind=county.percentile),
+                median=percentile(gaps, 0.5, kind=county.percentile),
+                three_quarters=percentile(gaps, 0.75, kind=county.percentile),
             )

@@ -11,6 +11,7 @@ from pipeline.compare.like import path_of
 from pipeline.compare.protection import Path
 from pipeline.compare.record import Topic
 from pipeline.indicators.records import Records, green_records
+from pipeline.statistics.interval import PercentileType
 from pipeline.workspace import Season, Workspace
 
 
@@ -34,6 +35,7 @@ class County:
         season: name of the season.
         season_before: name of the one before.
         as_of: last day counted.
+        percentile: type of quartiles and medians chosen.
     """
 
     members: Mapping[str, Member]
@@ -42,6 +44,7 @@ class County:
     season: str
     season_before: str
     as_of: date
+    percentile: PercentileType = 8
 
     @property
     def club_of(self) -> dict[str, str]:
@@ -78,4 +81,5 @@ def county_of(records: Records, season: Season, workspace: Workspace, names: Seq
         as_of = here.as_of
         now[green] = figures(here, names)
         before[green] = figures(green_records(records, green, earlier, workspace), names)
-    return County(members, now, before, season.name, earlier.name, as_of)
+    kind = workspace.settings.choices.percentile
+    return County(members, now, before, season.name, earlier.name, as_of, kind)

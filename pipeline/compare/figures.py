@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import polars as pl
 
 from pipeline.compare.record import Topic
-from pipeline.indicators import balance, dressing, nutrients, soil, surface, works
+from pipeline.indicators import balance, disturbance, dressing, nutrients, soil, surface
 from pipeline.indicators.record import Indicator
 from pipeline.indicators.records import GreenRecords
 from pipeline.statistics.interval import mean_interval
@@ -105,7 +105,7 @@ _COMPARED = {
         "Nitrogen applied", "kg/ha", 10, 0, False, _recorded("nitrogen_kg_ha", nutrients.nutrients)
     ),
     "disturbed_pct": _Compared(
-        "Surface opened by tining and coring", "%", 1, 0, False, _recorded("disturbed_pct", works.disturbed)
+        "Surface opened by tining and coring", "%", 1, 0, False, _recorded("disturbed_pct", disturbance.disturbed)
     ),
     "speed_s": _Compared("Green speed", "s", 0.5, 1, False, _speed),
     "speed_range_s": _Compared(

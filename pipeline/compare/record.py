@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from pipeline.statistics.interval import PercentileType
+
 Funnel = Literal["inside", "outside 95 %", "outside 99.8 %", ""]
 
 
@@ -44,7 +46,7 @@ class Cell:
         n: greens.
         clubs: clubs they belong to.
         low: lowest, rounded outwards to twice the step.
-        quarter: lower quartile (type 8) of the rounded figures.
+        quarter: lower quartile of the rounded figures, by the type chosen.
         median: their median.
         three_quarters: their upper quartile.
         high: highest, rounded outwards to twice the step.
@@ -165,6 +167,7 @@ class Benchmark:
         changes: year on year.
         associations: what changed with what.
         withheld: groups that exist but are too small, or would give one away, by topic label.
+        percentile: type of quartiles and medians (Hyndman & Fan 1996).
     """
 
     season: str
@@ -178,3 +181,4 @@ class Benchmark:
     changes: tuple[YearChange, ...]
     associations: tuple[Association, ...]
     withheld: tuple[tuple[str, int], ...]
+    percentile: PercentileType = 8

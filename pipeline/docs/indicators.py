@@ -5,9 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from pipeline.agronomy.nutrients import LEAF_CONTENT_PCT
 from pipeline.docs import markdown as md
+from pipeline.indicators.clippings import REMOVED
 from pipeline.indicators.curves import D_VALUES
+from pipeline.indicators.need import NEEDED
 from pipeline.indicators.nutrients import ELEMENTS
+from pipeline.indicators.sieves import GRAVEL
 from pipeline.targets import shipped_targets, target_sets
 from reports.figures import heading_of
 from schemas.codes import code_list
@@ -32,7 +36,8 @@ metre."""
 CHEMISTRY = """\
 Results of the laboratory: the mean of the latest day, one figure an extractant and unit, with a 95 % interval where
 there are several results. Results of two extractants are never mixed, and mg/l stays mg/l: only a density, which is
-not guessed, would make it mg/kg."""
+not guessed, makes mg/kg of it, as a second figure beside it (density_kg_l). Results in lb/acre are taken with the
+layer's depth and bulk density, and kept in mg/kg."""
 
 TARGETS = """\
 ## Default targets
@@ -63,6 +68,7 @@ def catalogue() -> Iterator[Described]:
     yield from _DISTURBANCE
     yield from _SURFACE
     yield from _chemistry()
+    yield from _NEED
     yield from _LEVELS
     yield from _observations()
     yield from _SIEVES
@@ -82,7 +88,8 @@ _ORGANIC_MATTER = (
         "organic_matter_trend_pct_year", "Organic matter, change a year", "%-points a year", "soil", "depth",
         "Whether the layer gains or loses organic matter, and how fast.",
         "Only from samples of one method (burn temperature, preparation, verdure, laboratory): Mann–Kendall test and "
-        "Theil–Sen slope with its interval. \"too few\" or \"not comparable\" with the reason where that cannot be.",
+        "Theil–Sen slope with its interval, least squares beside it. \"too few\" or \"not comparable\" with the "
+        "reason where that cannot be.",
     ),
 )  # fmt: skip
 
@@ -90,12 +97,18 @@ _BALANCE = (
     Described(
         "organic_matter_gain_kg_m2_year", "Organic matter gathered", "kg/m² a year", "organic_matter", "depth",
         "What the sampled layer gains of organic matter in a year, growth less decay, before dressing thins it.",
-        "Mass balance over comparable samples and dated dressings (docs/method.md, balance); refused where the records "
-        "cannot carry it, with the reason.",
+        "Mass balance over comparable samples and dated dressings (docs/method.md, balance); what fills core holes "
+        "below the layer is not in it; refused where the records cannot carry it, with the reason.",
     ),
     Described(
         "organic_matter_next_pct", "Organic matter a season on, dressed as now", "%", "organic_matter", "depth",
         "Where the present programme leads.", "The balance carried forward with the mean dressing of the last seasons.",
+    ),
+    Described(
+        "organic_matter_next_planned_pct", "Organic matter a season on, dressed as planned", "%", "organic_matter",
+        "depth", "Where a chosen dressing leads: that of a target of the name `dressing_plan_kg_m2` (its lower end, "
+        "else its upper; for the season ahead before this one; green, club, region, standard).",
+        "The balance carried forward with that dressing a year, as organic as the present one.",
     ),
     Described(
         "organic_matter_next_undressed_pct", "Organic matter a season on, not dressed", "%", "organic_matter", "depth",
@@ -109,8 +122,9 @@ _BALANCE = (
         for stem, label, meaning in (
             ("dressing_hold", "Dressing that holds it", "Dressing a year that keeps the layer as it is."),
             (
-                "dressing_reach", "Dressing to the target in three seasons",
-                "Dressing a year that brings the layer to its target in three seasons.",
+                "dressing_reach", "Dressing that reaches the target",
+                "Dressing a year that brings the layer to its target by a season: that of a target set for a season "
+                "ahead, else so many on as `reach_in_seasons` of the settings says. The note names it.",
             ),
         )
         for suffix, unit, way in (("kg_m2", "kg/m²", ""), ("mm", "mm", ", as depth"), ("t", "t", ", in all"))
@@ -142,7 +156,23 @@ _DRESSING = (
     ),
     Described(
         "soil_kg_m2", "Soil in it", "kg/m²", "dressing", "", "Soil put on.",
-        "Share of the mix by mass, from the register of materials.",
+        "Share of the mix by mass, from the register of materials; shares by volume (mix_by) are turned into mass by "
+        "the bulk densities of sand and soil.",
+    ),
+    Described(
+        "dressing_tray_kg_m2", "Top dressing by trays", "kg/m²", "dressing", "",
+        "What trays on the green caught: a second basis beside the delivery note; the note says how far it is off.",
+        "Dry mass caught ÷ opening of the tray (tray_g, tray_cm2), summed over the dressings that were caught.",
+    ),
+    Described(
+        "dressing_tray_mm", "The same as depth", "mm", "dressing", "", "What the trays caught, as a layer.",
+        "kg/m² caught ÷ dry bulk density.",
+    ),
+    Described(
+        "dressing_off_green_kg", "Dressing that did not land on the green", "kg", "dressing", "",
+        "Overspread, left over, or an error of note or tray.",
+        "Dry mass delivered − rate by tray × the green's area; without a tray, where the treated area is larger than "
+        "the green, by that area.",
     ),
 )  # fmt: skip
 
@@ -175,6 +205,34 @@ _NITROGEN = (
         "Packs used × price of the pack, over the nitrogen in them; the other nutrients count as free.",
     ),
     Described(
+        "nitrogen_slow_pct", "Nitrogen of slow release", "%", "nutrients", "",
+        "Share of the season's nitrogen that is not at hand at once.",
+        "n_slow_pct over n_pct where the label gives it, else by n_release: slow and organic all, quick none. Feeds "
+        "that do not say are left out.",
+    ),
+    Described(
+        "nitrogen_released_as_kg_ha", "Nitrogen", "kg/ha", "nutrients", "class of release",
+        "Nitrogen by class of release.", "As above; a blend counts in both parts.",
+    ),
+    Described(
+        "nitrogen_quick_dose_g_m2", "Largest single dose of quick nitrogen", "g/m²", "nutrients", "",
+        "The most at once of what the published limit speaks of.", "Largest sum of one day of nitrogen not slow.",
+    ),
+    Described(
+        "nitrogen_to_come_kg_ha", "Nitrogen still to be released", "kg/ha", "nutrients", "",
+        "What the stated release times leave to come after the last day counted.",
+        "Released evenly over release_weeks; real release follows warmth and moisture.",
+    ),
+    *(
+        Described(
+            f"{name}_removed_kg_ha", f"{word} removed in clippings", "kg/ha", "nutrients", "",
+            "Carried away in clippings that were boxed off; only where the log weighs them dry (clippings_g_m2).",
+            f"Dry clippings × {LEAF_CONTENT_PCT[symbol]:g} % of leaf dry matter. What irrigation water brings is not "
+            "recorded by design: few greens' water is metered and analysed.",
+        )
+        for symbol, name, word in REMOVED
+    ),
+    Described(
         "nitrogen_12m_kg_ha", "Nitrogen, last twelve months", "kg/ha", "nutrients", "",
         "Nitrogen of the 365 days up to the last day counted.", "As above, over those days.",
     ),
@@ -197,7 +255,8 @@ _DISTURBANCE = (
     Described(
         "disturbed_pct", "Surface opened by tining and coring", "%", "disturbance", "",
         "Share of the surface that tines opened in the season.",
-        "π d² ÷ 4 × holes/m², passes and operations added up; holes that fall into holes count twice.",
+        "π d² ÷ 4 × holes/m², passes and operations added up; holes that fall into holes count twice. Hollow tines by "
+        "the diameter logged, or by the one chosen (choices.hollow_tine) where the wall is recorded (tine_wall_mm).",
     ),
     Described(
         "bladed_pct", "Surface opened by blades and slits", "%", "disturbance", "",
@@ -214,6 +273,11 @@ _DISTURBANCE = (
     Described(
         "disturbed_l_m2", "Volume of holes and slits", "l/m²", "disturbance", "",
         "What they would take to fill: 1 l/m² is 1 mm of sand.", "Share of the surface × working depth.",
+    ),
+    Described(
+        "refill_sand_kg", "Dry sand to fill the holes and slits", "kg", "disturbance", "",
+        "Sand that the season's holes and slits would take.",
+        "Volume × area opened × dry bulk density (the workspace's).",
     ),
 )  # fmt: skip
 
@@ -232,9 +296,46 @@ _SURFACE = (
         "How far rinks differ.", "Each bowl against the mean of its day, averaged by rink; largest less smallest.",
     ),
     Described(
+        "speed_hands_s", "Evenness: forehand to backhand", "s", "surface", "",
+        "How far the hands differ; only where the record's direction says forehand or backhand.",
+        "Each bowl against the mean of its day and rink, averaged by hand; larger less smaller.",
+    ),
+    Described(
+        "speed_timers_s", "Spread between timers", "s", "surface", "",
+        "How far people with a stopwatch differ; nobody is named.",
+        "Bowls of one day, rink and direction with different observers, averaged by observer; largest less smallest.",
+    ),
+    Described(
+        "deceleration_m_s2", "Deceleration of a bowl", "m/s²", "surface", "",
+        "How hard the green holds the bowl; a slow green has more of it.",
+        "2 d ÷ t² of each bowl; mean of the days.",
+    ),
+    Described(
+        "rolling_coefficient", "Coefficient of rolling resistance", "", "surface", "",
+        "The same as a share of gravity.", "Deceleration over 9.81 m/s².",
+    ),
+    Described(
+        "stimp_m", "Stimpmeter distance", "m", "surface", "",
+        "How far a ball rolls off a Stimpmeter; never turned into seconds. The note says which rules of the series were "
+        "broken.",
+        "Mean of each way's balls, then of both ways of one rink and day; mean of those. Balls rolled one way only do "
+        "not count.",
+    ),
+    Described(
+        "stimp_level_m", "Stimpmeter distance, corrected for slope", "m", "surface", "",
+        "What a level green would give; asks for an even slope.", "2 × up × down ÷ (up + down), Brede 1990.",
+    ),
+    Described(
         "speed_change_s", "Green speed against the season before", "s", "surface", "",
         "Seconds gained (faster) or lost since the season before, like with like.",
-        "Means of days by month and height of cut, only where both seasons have them; weather is left aside.",
+        "Means of days by month, height of cut and rain of the two days before (dry: under 1 mm), only where both "
+        "seasons have them; what is recorded nowhere is left aside, and the note says so.",
+    ),
+    Described(
+        "speed_trend_s_year", "Green speed, change a year", "s a year", "surface", "",
+        "Whether the green gets faster (above nought) or slower over the seasons.",
+        "Seasonal Kendall slope with its interval: means by month, height of cut and rain, each with its like, where "
+        "three seasons or more have them.",
     ),
 )  # fmt: skip
 
@@ -330,6 +431,25 @@ _LEVELS = (
     ),
 )  # fmt: skip
 
+_NEED = (
+    *(
+        Described(
+            f"{one.analyte}_need_kg_ha", f"{code_list('analyte')[one.analyte].label} needed to hold the guideline",
+            "kg/ha", "soil", "",
+            "What keeps the soil at the MLSN guideline while the grass uses what it does; information.",
+            "Use + (guideline − soil) × depth × bulk density, never below nought; Mehlich 3 only, use from the "
+            f"season's nitrogen ÷ {one.nitrogen_parts:g}, version by choices.mlsn.",
+        )
+        for one in NEEDED
+    ),
+    Described(
+        "cec_meq_100g", "Exchange capacity by summation", "meq/100 g", "soil", "extractant",
+        "Charge of the bases of the latest sample that has calcium, magnesium and potassium. No verdict, and none on "
+        "saturation: no target is recommended for sand root zones.",
+        "mg/kg over equivalent weights (choices.cation_weights), summed; acidity is not recorded.",
+    ),
+)  # fmt: skip
+
 _WEATHER = (
     Described(
         "rain_mm", "Rain", "mm", "weather", "", "Rain of the season at the green's station.", "Sum of the days.",
@@ -339,16 +459,39 @@ _WEATHER = (
         "Count of days.",
     ),
     Described(
-        "degree_days_c", "Degree days", "°C d", "weather", "", "Warmth above 6 °C (common practice, no source).",
+        "degree_days_c", "Degree days", "°C d", "weather", "",
+        "Warmth above a base (choices.degree_day_base_c; 6 °C is common practice, no source).",
         "Mean of highest and lowest less the base, never below 0, summed.",
     ),
     Described(
         "growth_days", "Days of full growth by temperature", "days", "weather", "",
-        "Growth potential summed; information, not a requirement.", "exp(−½((t − 20)/5.5)²) of each day's mean, °C.",
+        "Growth potential summed; information, not a requirement.",
+        "exp(−½((t − t₀)/v)²) of each day's mean; curve and grass by choices.growth_curve and choices.growth_grass.",
     ),
     Described(
         "evaporation_mm", "Reference evaporation", "mm", "weather", "", "Water the air could take up.",
-        "Hargreaves (FAO-56 equation 52), from temperatures and the green's latitude.",
+        "Penman–Monteith (FAO-56 equation 6) on days with humidity or dew point, wind, and sun or radiation; Hargreaves "
+        "(equation 52) on the others. Needs the green's latitude; the station is taken to lie at sea level.",
+    ),
+    Described(
+        "water_balance_mm", "Rain and watering less evaporation of the turf", "mm", "weather", "",
+        "Whether more water came than the turf gave off; what ran off or drained is not known.",
+        "Rain + logged watering − coefficient × reference evaporation (choices.crop_coefficient; FAO-56 table 12).",
+    ),
+    Described(
+        "irrigation_need_mm", "Water the turf gave off beyond the rain", "mm", "weather", "",
+        "What watering would have had to bring, month by month; information. Logged watering is not taken off.",
+        "Each month max(0, turf evaporation − share × rain) ÷ efficiency (choices.rain_share, "
+        "choices.irrigation_efficiency), summed.",
+    ),
+    Described(
+        "dollar_spot_days", "Days of dollar-spot weather", "days", "weather", "",
+        "Days on which a published US model gives dollar spot a chance of 20 % or more; information only.",
+        "Smith et al. 2018, from means of five days of temperature (10 to 35 °C) and humidity.",
+    ),
+    Described(
+        "growth_month_days", "Days of full growth by temperature", "days", "growth_by_month", "month",
+        "The same as growth_days, month by month.", "Growth potential of the month's days, summed.",
     ),
 )  # fmt: skip
 
@@ -367,6 +510,11 @@ _WORKS = (
     Described(
         "cost", "Cost of work and materials as logged", "currency", "works", "", "Cost in the workspace's currency.",
         "Sum of what jobs give; the note says how many give none.",
+    ),
+    Described(
+        "vibration_a8_m_s2", "Hand-arm vibration, highest daily exposure A(8)", "m/s²", "works", "",
+        "The worst day's exposure of one writer of the log from work on this green; other greens come on top.",
+        "√ of the sum of a² T ÷ 8 over that day's machines (vibration_m_s2, trigger_hours).",
     ),
     Described(
         "hours_of_h", "Hours", "h", "works", "operation", "Hours by operation.", "Sum of what jobs give.",
@@ -436,7 +584,8 @@ _SIEVES = (
             f"sieve_d{share}_mm", f"D{share}", "mm", "sieve", "root zone or material",
             f"Size that {share} % of the mass is finer than; the root zone's last sample, and each dressing's of the "
             "season.",
-            "Read from the sieve curve, straight between two sieves on the logarithm of size.",
+            "Read from the sieve curve, straight between two sieves on the logarithm of size, or as "
+            "choices.sieve_interpolation says.",
         )
         for share in D_VALUES
     ),
@@ -463,6 +612,14 @@ _SIEVES = (
         "sieve_match", "Dressing against root zone, D50", "", "sieve", "material",
         "Whether a dressing of the season is as coarse as the root zone it lies on; 1 is alike.",
         "D50 of the dressing over D50 of the root zone; the note gives D10 and D90 and the class furthest apart.",
+    ),
+    *(
+        Described(
+            name, label, "", "sieve", "gravel",
+            "Whether the gravel that the register names may lie under the root zone without a layer between.",
+            f"{how}; limit of the USGA edition chosen (choices.layer_match).",
+        )
+        for name, label, how in GRAVEL.values()
     ),
 )  # fmt: skip
 

@@ -14,9 +14,9 @@ from pipeline.read.profile import kind_of_headers
 from schemas import KINDS, Kind
 
 _WORTH = {"name": 1.0, "like": 0.6, "cells": 1.5}
-_NEEDED, _MOST_RESULTS = 1.0, 8
-"""Points a column and a needed field are worth when kinds are compared (thresholds of the draft, chosen on the demo's
-and the open files; a person is asked where two kinds come near each other)."""
+_NEEDED, _KEYLESS, _MOST_RESULTS = 1.0, 4.0, 8
+"""Points that a column, a needed field and the key of a register are worth when kinds are compared (thresholds of the
+draft, chosen on the demo's and the open files; a person is asked where two kinds come near each other)."""
 _CLEAR, _AHEAD = 3.0, 1.5
 
 
@@ -64,6 +64,8 @@ class Layout:
         points = sum(_WORTH[found.how] for found in self.matches.found.values())
         # a column a green says nothing of which thing was observed
         points += 2.0 if self.greens and self.kind.value_field in self.kind.needed else 0.0
+        if self.kind.register and set(self.kind.key) & set(self.lacking):
+            points -= _KEYLESS  # a register names each of its rows: no constant can stand for that
         points += min(sum(result.column.numeric for result in self.results), _MOST_RESULTS)
         return points + _NEEDED * (len(self.kind.needed) - 2 * len(self.lacking))
 

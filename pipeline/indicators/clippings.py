@@ -11,6 +11,7 @@ from pipeline.amounts import Amount, AmountText
 from pipeline.indicators.record import Indicator
 from pipeline.indicators.records import GreenRecords
 from pipeline.indicators.standing import evidence
+from pipeline.words import counted
 
 REMOVED = (("N", "nitrogen", "Nitrogen"), ("P", "phosphorus", "Phosphorus"), ("K", "potassium", "Potassium"))
 """Symbol, name of the figure, and word of each nutrient told."""
@@ -28,7 +29,8 @@ def _removed(records: GreenRecords) -> Iterator[Indicator]:
         return
     dry = float(weighed["clippings_g_m2"].sum())
     bare = jobs.filter((pl.col("operation") == "mowing") & pl.col("clippings_g_m2").is_null()).height
-    gap = f" {bare} mowings without weighed clippings are not in it." if bare else ""
+    verb = "is" if bare == 1 else "are"
+    gap = f" {counted(bare, 'mowing')} without weighed clippings {verb} not in it." if bare else ""
     for symbol, name, word in REMOVED:
         content = LEAF_CONTENT_PCT[symbol]
         yield Indicator(
@@ -41,6 +43,6 @@ def _removed(records: GreenRecords) -> Iterator[Indicator]:
             family="nutrients",
             decimals=0 if symbol == "N" else 1,
             note=AmountText("Dry clippings: ", Amount(dry, "g/m²", ".0f"), f".{gap}"),
-            method=f"Dry clippings boxed off × {content:g} % of leaf dry matter (ATC seminar 2014-01), not measured here.",
+            method=f"Dry clippings boxed off × {content:g} % of leaf dry matter (ATC seminar 2014-01; not measured).",
             evidence=evidence(weighed, "job"),
         )

@@ -16,8 +16,11 @@ from pipeline.agronomy.particle_size import (
     dressing_match,
 )
 
-INTERPOLATION: Interpolation = "log_linear"
-"""Between two sieves, size runs with the logarithm, as on the soil laboratory's plot."""
+READ: dict[Interpolation, str] = {
+    "log_linear": "straight between two sieves on the logarithm of size",
+    "linear": "straight between two sieves",
+}
+"""How a curve is read between two sieves, in words."""
 CLASS_LIMITS_MM = (0.05, 0.15, 0.25, 0.5, 1.0, 2.0)
 """Limits of the sand classes (USGA recommendations for a method of putting green construction)."""
 D_VALUES = (10, 15, 50, 60, 85, 90)
@@ -102,9 +105,9 @@ def latest(samples: list[Sample], last: date) -> Sample | None:
     return found[-1] if found else None
 
 
-def match_of(dressing: Curve, root_zone: Curve) -> DressingMatch:
+def match_of(dressing: Curve, root_zone: Curve, interpolation: Interpolation) -> DressingMatch:
     """How a dressing's sizes compare with the root zone's, by the sand classes."""
-    return dressing_match(dressing, root_zone, CLASS_LIMITS_MM, INTERPOLATION)
+    return dressing_match(dressing, root_zone, CLASS_LIMITS_MM, interpolation)
 
 
 def match_in_words(match: DressingMatch) -> str:

@@ -13,6 +13,8 @@ from pipeline.indicators.records import GreenRecords
 from pipeline.indicators.standing import evidence, target_for
 
 METHOD = "Mass as logged over the area dressed."
+ROUNDING_PCT = 0.5
+"""Percent that rounded shares of a mix may be off 100."""
 
 
 def dressings(records: GreenRecords) -> pl.DataFrame:
@@ -92,25 +94,55 @@ def dressing(records: GreenRecords) -> list[Indicator]:
         ),
     ]
     found += [_of_material(base, str(name), known.filter(pl.col("material") == name)) for name in _materials(known)]
-    parted = by_mass(known)
-    for column, label in (("sand_pct", "Sand in it"), ("soil_pct", "Soil in it")):
-        part = parted.filter(pl.col(f"{column}_of_mass").is_not_null())
-        if part.height:
-            mixed = part.with_columns((pl.col("kg_m2") * pl.col(f"{column}_of_mass") / 100).alias("share"))
-            gap = known.height - part.height
-            found.append(
-                replace(
-                    base,
-                    name=f"{column.removesuffix('_pct')}_kg_m2",
-                    label=label,
-                    value=_sum(mixed, "share"),
-                    n=part.height,
-                    note=_no_mix(gap, known),
-                    evidence=evidence(part, "job"),
-                    method="Share of the mix by mass, from the register of materials." + _by_volume(part),
-                )
+    return found + _parts_of_mix(base, known)
+
+
+def _parts_of_mix(base: Indicator, known: pl.DataFrame) -> list[Indicator]:
+    """Sand and soil of the dressings whose mix is known."""
+    parted, found = in_parts(known), []
+    for name, label in (("sand_kg_m2", "Sand in it"), ("soil_kg_m2", "Soil in it")):
+        part = parted.filter(pl.col(name).is_not_null())
+        if not part.height:
+            continue
+        gap = known.height - part.height
+        by_volume = part.filter(pl.col("mix_by") == "volume").height
+        how = " Shares by volume turned into mass by the bulk densities of sand and soil." if by_volume else ""
+        found.append(
+            replace(
+                base,
+                name=name,
+                label=label,
+                value=_sum(part, name),
+                n=part.height,
+                note=f"{gap} of {known.height} dressings give no mix{_unweighed(parted)}." if gap else "",
+                evidence=evidence(part, "job"),
+                method=f"Share of the mix by mass, from the register of materials.{how}",
             )
+        )
     return found
+
+
+def in_parts(rows: pl.DataFrame) -> pl.DataFrame:
+    """Dressings with ``sand_kg_m2`` and ``soil_kg_m2`` (grain: job).
+
+    Shares by volume count only where sand and soil are the whole mix and both bulk densities are known: null else.
+    """
+    by_volume = pl.col("mix_by").fill_null("mass") == "volume"
+    parts = []
+    for one, other in (("sand", "soil"), ("soil", "sand")):
+        share, rest = pl.col(f"{one}_pct"), pl.col(f"{other}_pct")
+        whole = rest.is_null() | ((share + rest - 100).abs() <= ROUNDING_PCT)
+        densities = pl.col(f"{one}_density_t_m3"), pl.col(f"{other}_density_t_m3")
+        turned = formula.part_of_mix_by_volume_kg(pl.col("kg_m2"), share, *densities)
+        as_is = formula.part_of_mix_kg(pl.col("kg_m2"), share)
+        parts.append(pl.when(~by_volume).then(as_is).when(whole).then(turned).alias(f"{one}_kg_m2"))
+    return rows.with_columns(parts)
+
+
+def _unweighed(parted: pl.DataFrame) -> str:
+    """What keeps a mix by volume from being told by mass."""
+    bare = parted.filter((pl.col("mix_by") == "volume") & pl.col("sand_pct").is_not_null())
+    return ", or one by volume without the bulk densities of both" if bare["sand_kg_m2"].null_count() else ""
 
 
 def _sum(rows: pl.DataFrame, column: str, factor: float = 1.0) -> float | None:

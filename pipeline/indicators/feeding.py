@@ -9,6 +9,7 @@ import polars as pl
 
 from pipeline.agronomy.weather import nitrogen_ceiling_g_m2
 from pipeline.amounts import AmountText, span
+from pipeline.indicators.growth import curve_in_words
 from pipeline.indicators.nutrients import fed
 from pipeline.indicators.record import Indicator
 from pipeline.indicators.records import GreenRecords
@@ -70,7 +71,7 @@ def _figures(records: GreenRecords, every: pl.DataFrame) -> Iterator[Indicator]:
             note=AmountText(span(given, allowed, "g/m²", ".1f", between=" of "), ". " + COMPARED if not band else "."),
             method=(
                 f"Nitrogen put on over growth potential × {MONTHLY_MOST_G_M2:g} g/m² a month; mean of daily growth "
-                f"potentials (cool-season, °C form), months with at least {FEWEST_DAYS} days of temperature."
+                f"potentials ({curve_in_words(records)}), months with at least {FEWEST_DAYS} days of temperature."
             ),
             evidence=evidence(behind, "job"),
         )

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
+from statistics import NormalDist
 from typing import Any
 
 import polars as pl
@@ -119,11 +120,25 @@ def _share(rows: pl.DataFrame) -> tuple[float, float, float, tuple[float, float]
     """Share of all points in %, Wilson's interval, (points, their worth) and how, of counts place by place."""
     hits, points = rows["hits"].to_list(), rows["points"].to_list()
     total, share, clumped = float(sum(points)), sum(hits) / sum(points), clumping(hits, points)
-    worth = max(1.0, total / clumped)
+    worth = max(1.0, total / clumped * (_sureness(rows.height) if clumped > 1.0 else 1.0))
     low, high = wilson_interval(share * worth, worth)
     how = f"{sum(hits):,} of {sum(points):,} points at {counted(rows.height, 'place')}; 95 % Wilson interval"
-    how += f", the points taken as {worth:,.0f} since places differ more than by chance." if clumped > 1.0 else "."
+    how += (
+        f", the points taken as {worth:,.0f} since places differ more than by chance, and few tell how far."
+        if clumped > 1.0
+        else "."
+    )
     return 100.0 * share, 100.0 * low, 100.0 * high, (total, worth), how
+
+
+def _sureness(places: int) -> float:
+    """What is left of the worth of points because few places tell only roughly how far places differ: (z/t)².
+
+    Source: Korn & Graubard 1998, Survey Methodology 24:193–201, degrees of freedom adjusted effective sample size.
+    """
+    from scipy.stats import t
+
+    return (NormalDist().inv_cdf(0.975) / float(t.ppf(0.975, places - 1))) ** 2
 
 
 def change(later: Visit, earlier: Visit) -> Change:

@@ -97,6 +97,7 @@ class GreenRecords:
         target_sets: shipped sets of targets in force, a later one before an earlier.
         choices: what the workspace chose where opinion differs.
         currency: the workspace's currency.
+        reach_in_seasons: seasons in which a target is to be reached that names none itself.
     """
 
     green: dict[str, Any]
@@ -117,6 +118,7 @@ class GreenRecords:
     target_sets: tuple[str, ...]
     choices: Choices
     currency: str
+    reach_in_seasons: int = 3
 
     def in_season(self, frame: pl.DataFrame) -> pl.DataFrame:
         """The rows of the season up to ``as_of``."""
@@ -173,6 +175,7 @@ def green_records(records: Records, green: str, season: Season, workspace: Works
         target_sets=workspace.settings.target_sets,
         choices=workspace.settings.choices,
         currency=workspace.settings.currency,
+        reach_in_seasons=workspace.settings.reach_in_seasons,
     )
 
 

@@ -61,7 +61,7 @@ def _shares(season: pl.DataFrame) -> Iterator[Indicator]:
         family="nutrients",
         decimals=0,
         note=note,
-        method="Slow and organic nitrogen over all nitrogen; by the label's figure where it gives one, else by the class.",
+        method="Slow and organic nitrogen over all; by the label's figure where it gives one, else by the class.",
         evidence=evidence(known, "job"),
     )
     for name, code in code_list("nitrogen_release").items():

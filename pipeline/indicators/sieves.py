@@ -8,10 +8,18 @@ from dataclasses import replace
 
 import polars as pl
 
-from pipeline.agronomy.particle_size import Check, band_checks, d_value_mm, fraction_pct, uniformity_coefficient
+from pipeline.agronomy.particle_size import (
+    Check,
+    Interpolation,
+    band_checks,
+    d_value_mm,
+    fraction_pct,
+    layer_match,
+    uniformity_coefficient,
+)
 from pipeline.indicators.curves import (
     D_VALUES,
-    INTERPOLATION,
+    READ,
     Sample,
     latest,
     match_in_words,
@@ -42,12 +50,13 @@ def sieves(records: GreenRecords) -> list[Indicator]:
     used = records.in_season(records.applications).filter(pl.col("operation") == "top_dressing")
     materials = sorted(used["material"].drop_nulls().unique())
     dressings = [(name, latest(material_samples(records.sieves, name), records.as_of)) for name in materials]
-    found = list(_of_root_zone(root, records)) if root else []
+    read = records.choices.sieve_interpolation
+    found = [*_of_root_zone(root, records), *_over_gravel(root, records)] if root else []
     for name, sample in dressings:
         if sample:
-            found += _of_dressing(sample, straight_sand(used, name))
+            found += _of_dressing(sample, straight_sand(used, name), read)
         if root:
-            found.append(_match(name, sample, root))
+            found.append(_match(name, sample, root, read))
     return found
 
 
@@ -68,14 +77,20 @@ def straight_sand(used: pl.DataFrame, material: str) -> bool:
 
 
 def _of_root_zone(sample: Sample, records: GreenRecords) -> Iterator[Indicator]:
-    yield from _sizes(sample)
+    read = records.choices.sieve_interpolation
+    yield from _sizes(sample, read)
     if sample.curve is None:
         return
-    checks = {one.name: one for one in band_checks(sample.curve, "root_zone", "usga", INTERPOLATION)}
+    checks = {one.name: one for one in band_checks(sample.curve, "root_zone", "usga", read)}
     built = records.green["construction"]
     for fraction, name in ROOT_ZONE_FRACTIONS.items():
         one = replace(
-            _base(sample), name=name, label=fraction.capitalize(), unit="%", decimals=0, value=checks[fraction].value
+            _base(sample, read),
+            name=name,
+            label=fraction.capitalize(),
+            unit="%",
+            decimals=0,
+            value=checks[fraction].value,
         )
         if sands(built):
             yield _judged(one, checks[fraction])
@@ -83,19 +98,60 @@ def _of_root_zone(sample: Sample, records: GreenRecords) -> Iterator[Indicator]:
             said = f"the register says “{built}”" if built else "the register does not say how the green is built"
             yield replace(one, note=f"{one.note} Limits for sand root zones are not applied: {said}.")
     yield replace(
-        _base(sample),
+        _base(sample, read),
         name="sieve_silt_clay_pct",
         label="Silt and clay",
         unit="%",
-        value=fraction_pct(sample.curve, 0.0, SILT_MM, INTERPOLATION),
+        value=fraction_pct(sample.curve, 0.0, SILT_MM, read),
     )
 
 
-def _of_dressing(sample: Sample, sand: bool) -> Iterator[Indicator]:
-    yield from _sizes(sample)
+GRAVEL = {
+    "bridging D15/D85": (
+        "gravel_bridging",
+        "Gravel under root zone: bridging",
+        "D15 of the gravel ÷ D85 of the root zone",
+    ),
+    "permeability D15/D15": (
+        "gravel_permeability",
+        "Gravel under root zone: permeability",
+        "D15 of the gravel ÷ D15 of the root zone",
+    ),
+    "uniformity D90/D15": ("gravel_uniformity", "Gravel under root zone: uniformity", "D90 ÷ D15 of the gravel"),
+}
+"""Check of the published factors → name, label and method of its indicator."""
+
+
+def _over_gravel(root: Sample, records: GreenRecords) -> Iterator[Indicator]:
+    """Whether the gravel that the register says lies under the root zone may lie there without a layer between."""
+    name = records.green["gravel"]
+    gravel = latest(material_samples(records.sieves, name), records.as_of) if name else None
+    if root.curve is None or gravel is None or gravel.curve is None:
+        return
+    read, edition = records.choices.sieve_interpolation, records.choices.layer_match
+    both = evidence(pl.concat([gravel.rows, root.rows]), "sieve")
+    for check in layer_match(gravel.curve, root.curve, edition, read):
+        figure, label, how = GRAVEL[check.name]
+        unreached = "" if check.value is not None else " The sieves do not reach it."
+        one = replace(
+            _base(gravel, read),
+            name=figure,
+            label=label,
+            value=check.value,
+            unit="",
+            n=len(both),
+            decimals=2,
+            evidence=both,
+            method=f"{how}; limit of the USGA edition of {edition}. Curves read {READ[read]}.",
+        )
+        yield _judged(replace(one, note=f"{one.note}{unreached}"), check)
+
+
+def _of_dressing(sample: Sample, sand: bool, read: Interpolation) -> Iterator[Indicator]:
+    yield from _sizes(sample, read)
     if sample.curve is not None:
-        check = band_checks(sample.curve, "dressing", "uk_fine_turf", INTERPOLATION)[0]
-        one = replace(_base(sample), name="sieve_medium_pct", label="Medium sand", unit="%", decimals=0)
+        check = band_checks(sample.curve, "dressing", "uk_fine_turf", read)[0]
+        one = replace(_base(sample, read), name="sieve_medium_pct", label="Medium sand", unit="%", decimals=0)
         one = replace(one, value=check.value)
         yield _judged(one, check) if sand else replace(one, note=f"{one.note} {NOT_SAND}")
 
@@ -106,7 +162,7 @@ def _judged(one: Indicator, check: Check) -> Indicator:
     return replace(one, target_low=check.low, target_high=check.high, target_source=check.source, standing=stands)
 
 
-def _base(sample: Sample) -> Indicator:
+def _base(sample: Sample, read: Interpolation) -> Indicator:
     """What every figure of a sample has in common."""
     name = f", {sample.name}" if sample.name else ""
     return Indicator(
@@ -118,37 +174,37 @@ def _base(sample: Sample) -> Indicator:
         sample.rows.height,
         family="sieve",
         decimals=1,
-        method="Read from the sieve curve, straight between two sieves on the logarithm of size.",
+        method=f"Read from the sieve curve, {READ[read]}.",
         note=f"Sample of {long_date(sample.day)}{name}.",
         evidence=evidence(sample.rows, "sieve"),
     )
 
 
-def _sizes(sample: Sample) -> Iterator[Indicator]:
+def _sizes(sample: Sample, read: Interpolation) -> Iterator[Indicator]:
     """D-values and the coefficient of uniformity; one line that says why where there is no curve."""
-    base = _base(sample)
+    base = _base(sample, read)
     if sample.curve is None:
         why = f"{base.note} No curve: {sample.why}."
         yield replace(base, name="sieve_d50_mm", label="D50", decimals=3, note=why)
         return
     for share in D_VALUES:
-        value = d_value_mm(sample.curve, share, INTERPOLATION)
+        value = d_value_mm(sample.curve, share, read)
         note = base.note if value is not None else f"{base.note} The sieves do not reach it."
         yield replace(base, name=f"sieve_d{share}_mm", label=f"D{share}", value=value, decimals=3, note=note)
     yield replace(
         base,
         name="sieve_uniformity",
         label="Coefficient of uniformity",
-        value=uniformity_coefficient(sample.curve, INTERPOLATION),
+        value=uniformity_coefficient(sample.curve, read),
         unit="",
         method="D60 ÷ D10.",
     )
 
 
-def _match(name: str, dressing: Sample | None, root: Sample) -> Indicator:
+def _match(name: str, dressing: Sample | None, root: Sample, read: Interpolation) -> Indicator:
     """The dressing's D50 over the root zone's, with the rest of the comparison in words."""
     base = replace(
-        _base(root),
+        _base(root, read),
         name="sieve_match",
         label="Dressing against root zone, D50",
         band=name,
@@ -159,7 +215,7 @@ def _match(name: str, dressing: Sample | None, root: Sample) -> Indicator:
     if dressing is None or dressing.curve is None or root.curve is None:
         lacking = "the root zone" if dressing is not None and dressing.curve is not None else name
         return replace(base, n=0, evidence=(), note=f"No sieve curve of {lacking}: whether it matches is not known.")
-    match = match_of(dressing.curve, root.curve)
+    match = match_of(dressing.curve, root.curve, read)
     both = evidence(pl.concat([dressing.rows, root.rows]), "sieve")
     said = match_in_words(match)
     return replace(base, value=match.d_ratio["D50"], n=len(both), note=said, evidence=both)

@@ -10,7 +10,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.agronomy.organic_matter import sampling_half_width
-from pipeline.agronomy.soil import UkNutrient, uk_index
+from pipeline.agronomy.soil import UkNutrient, mg_kg_from_mg_l, uk_index
 from pipeline.indicators.record import Indicator, Sample, Series, Standing
 from pipeline.indicators.records import GreenRecords
 from pipeline.indicators.standing import evidence, target_for
@@ -206,7 +206,10 @@ def _in_short(verdict: Trend) -> str:
         return f"Not comparable: the method changed; {counted(verdict.n, 'sample')} since, {needed} needed."
     if verdict.word == "too few":
         return f"Too few: {counted(verdict.n, 'comparable sample')}, {needed} needed."
-    return f"{verdict.word.capitalize()}: {counted(verdict.n, 'comparable sample')}, p {verdict.p:.2g}."
+    beside = ""
+    if (line := verdict.line) and line.low < line.high:
+        beside = f" Least squares {line.slope:.2f} ({line.low:.2f} to {line.high:.2f})."
+    return f"{verdict.word.capitalize()}: {counted(verdict.n, 'comparable sample')}, p {verdict.p:.2g}.{beside}"
 
 
 def breaks(records: GreenRecords) -> dict[str, list[str]]:
@@ -233,7 +236,7 @@ def organic_matter_series(records: GreenRecords) -> list[Series]:
 
 def chemistry(records: GreenRecords) -> list[Indicator]:
     """Every other result, latest sampling (grain: analyte, extractant and unit, and depth where there are several)."""
-    rows = records.soil.filter((pl.col("analyte") != "organic_matter") & (pl.col("date") <= records.as_of))
+    rows = with_twins(records.soil.filter((pl.col("analyte") != "organic_matter") & (pl.col("date") <= records.as_of)))
     found = []
     order = list(code_list("analyte"))
     groups = rows.group_by("analyte", "extractant", "unit")
@@ -247,6 +250,23 @@ def chemistry(records: GreenRecords) -> list[Indicator]:
                 one = replace(one, band=", ".join(part for part in (one.band, depth) if part))
             found.append(one)
     return found
+
+
+def with_twins(rows: pl.DataFrame) -> pl.DataFrame:
+    """Results, and those in mg/l again in mg/kg where the laboratory states the soil's density (``from_mg_l``).
+
+    No twin is made where the laboratory gives the same thing of that day in mg/kg itself.
+    """
+    rows = rows.with_columns(pl.lit(value=False).alias("from_mg_l"))
+    dense = rows.filter((pl.col("unit") == "mg/l") & pl.col("density_kg_l").is_not_null())
+    same = ["date", "analyte", "extractant", "depth_from_mm", "depth_to_mm"]
+    own = rows.filter(pl.col("unit") == "mg/kg")
+    twins = dense.join(own, on=same, how="anti", nulls_equal=True).with_columns(
+        mg_kg_from_mg_l(pl.col("value"), pl.col("density_kg_l")).alias("value"),
+        pl.lit("mg/kg").alias("unit"),
+        pl.lit(value=True).alias("from_mg_l"),
+    )
+    return pl.concat([rows, twins])
 
 
 def _suffix(unit: str) -> str:
@@ -275,9 +295,15 @@ def _latest(analyte: str, extractant: object, unit: str, day: date, here: pl.Dat
         family="soil",
         decimals=int(code.facts["decimals"]),
         evidence=evidence(here, "soil_test"),
-        method=f"{', '.join(sorted(labs))}; {', '.join(sorted(depths))}{f'; {by}' if by else ''}.",
+        method=f"{', '.join(sorted(labs))}; {', '.join(sorted(depths))}{f'; {by}' if by else ''}.{_turned(here)}",
         note=f"Sampled {long_date(day)}.{_below_note(here)}{_uk_index(analyte, extractant, unit, value)}",
     )
+
+
+def _turned(here: pl.DataFrame) -> str:
+    """The density that turned mg/l into mg/kg; "" where the laboratory gave the unit itself."""
+    densities = here.filter("from_mg_l")["density_kg_l"].unique().sort()
+    return f" mg/l ÷ {', '.join(f'{one:g}' for one in densities)} kg/l of scooped soil." if len(densities) else ""
 
 
 UK_SCALE: dict[tuple[str, str], UkNutrient] = {

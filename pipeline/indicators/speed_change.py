@@ -1,41 +1,43 @@
-"""Green speed against the season before, like with like: the same height of cut in the same months."""
+"""Green speed over the seasons, like with like: the same months, height of cut and weather."""
 
 from __future__ import annotations
 
+import math
+from collections.abc import Hashable
 from dataclasses import replace
-from datetime import timedelta
 
 import polars as pl
 
+from pipeline.indicators.conditions import Days, classes, days_of
 from pipeline.indicators.record import Indicator
 from pipeline.indicators.records import GreenRecords
 from pipeline.indicators.standing import evidence
 from pipeline.indicators.surface import timed
 from pipeline.statistics.effect import Difference, NoDifference, like_with_like
+from pipeline.statistics.trend import SeasonalKendall, seasonal_kendall
 from pipeline.words import counted, listed
 
-CUT_STEP_MM = 0.5
-"""Heights of cut that agree to so much are alike: common practice, no source."""
-MOWN_WITHIN_DAYS = 14
-"""A mowing in the log tells the height of cut for so long, where a reading does not: common practice, no source."""
 MIN_DAYS = 3
 """Fewest days of timing in each season under conditions that both have."""
+MIN_SEASONS = 3
+"""Fewest seasons that a month must have been timed in to tell of a trend."""
+ALPHA = 0.05
+"""Level of the test for a trend, two-sided."""
 
 
 def speed_change(records: GreenRecords) -> list[Indicator]:
     """Seconds gained or lost since the season before; refused where no conditions are alike (grain: indicator)."""
-    every = _with_cut(records, timed(records))
-    here = records.in_season(every)
+    every = timed(records)
     first = records.season.start.replace(year=records.season.start.year - 1)
-    before = every.filter(pl.col("date").is_between(first, records.season.start - timedelta(days=1)))
+    both = every.filter(pl.col("date").is_between(first, records.as_of))
+    days = days_of(records, both)
+    here, before = records.in_season(both), both.filter(pl.col("date") < records.season.start)
     if not (here.height and before.height):
         return []
-    unknown = pl.concat([before, here]).filter(pl.col("cut_height_mm").is_null())["date"].n_unique()
-    now, then = _days(here), _days(before)
+    now, then = records.in_season(days.rows), days.rows.filter(pl.col("date") < records.season.start)
     difference = like_with_like(
-        then["speed_s"].to_numpy(), _classes(then), now["speed_s"].to_numpy(), _classes(now), min_each=MIN_DAYS
+        then["speed_s"].to_numpy(), classes(then), now["speed_s"].to_numpy(), classes(now), min_each=MIN_DAYS
     )
-    shared = sorted(set(_classes(then)) & set(_classes(now)))
     base = Indicator(
         "speed_change_s",
         "Green speed against the season before",
@@ -46,47 +48,89 @@ def speed_change(records: GreenRecords) -> list[Indicator]:
         family="surface",
         decimals=1,
         method=(
-            f"Means of days by month and height of cut (to {CUT_STEP_MM:g} mm, of the reading or the last mowing "
-            f"logged up to {MOWN_WITHIN_DAYS} days before); only what both seasons have is compared, each with its "
-            "like; 95 % t interval from the spread between days. Weather is not taken into account."
+            f"Means of days by {days.method()}; only what both seasons have is compared, each with its like; 95 % t "
+            "interval from the spread between days."
         ),
-        note=_note(difference, shared, unknown),
-        evidence=evidence(pl.concat([before, here]), "green_speed"),
+        note=_note(difference, days, then, now),
+        evidence=evidence(both, "green_speed"),
     )
     if isinstance(difference, NoDifference):
         return [replace(base, standing="too few")]
-    days = difference.n_first + difference.n_second
-    return [replace(base, value=difference.value, low=difference.low, high=difference.high, n=days)]
+    used = difference.n_first + difference.n_second
+    return [replace(base, value=difference.value, low=difference.low, high=difference.high, n=used)]
 
 
-def _with_cut(records: GreenRecords, rows: pl.DataFrame) -> pl.DataFrame:
-    """The readings with the height of cut that the log's last mowing gives where they give none."""
-    mown = records.jobs.filter((pl.col("operation") == "mowing") & pl.col("cut_height_mm").is_not_null())
-    heights = mown.select("date", pl.col("cut_height_mm").alias("mown_mm")).sort("date")
-    joined = rows.sort("date").join_asof(heights, on="date", tolerance=timedelta(days=MOWN_WITHIN_DAYS))
-    return joined.with_columns(pl.coalesce("cut_height_mm", "mown_mm").alias("cut_height_mm"))
+def _note(difference: Difference | NoDifference, days: Days, then: pl.DataFrame, now: pl.DataFrame) -> str:
+    """What was compared, or why nothing was; what was left out."""
+    shared = set(classes(then)) & set(classes(now))
+    cuts = sorted({f"{cut:g}" for _, cut, _ in shared if cut is not None})
+    parts = []
+    if isinstance(difference, NoDifference):
+        parts.append(f"Too few: {difference.why}")
+    elif cuts:
+        parts.append(f"Compared at {listed(cuts)} mm height of cut.")
+    if alone := sum(one not in shared for one in (*classes(then), *classes(now))):
+        parts.append(f"{counted(alone, 'day')} whose like the other season lacks left out.")
+    return " ".join([*parts, *days.notes()])
 
 
-def _days(rows: pl.DataFrame) -> pl.DataFrame:
-    """Mean of each day and height of cut (grain: day and height), with the height to the nearest half millimetre."""
-    cut = ((pl.col("cut_height_mm") / CUT_STEP_MM).round() * CUT_STEP_MM).alias("cut_mm")
-    known = rows.with_columns(cut).drop_nulls("cut_mm")
-    return known.group_by("date", "cut_mm").agg(pl.col("speed_s").mean()).sort("date", "cut_mm")
+def speed_trend(records: GreenRecords) -> list[Indicator]:
+    """Change of green speed a year over several seasons, month with like month (grain: indicator)."""
+    every = timed(records)
+    days = days_of(records, every)
+    months = _months(records, days.rows)
+    if not months.height:
+        return []
+    labels: list[Hashable] = list(months.select("month", "cut_mm", "wet").iter_rows())
+    codes = [labels.index(one) for one in labels]
+    found = seasonal_kendall(months["season"].to_list(), months["speed_s"].to_list(), codes, alpha=ALPHA)
+    base = Indicator(
+        "speed_trend_s_year",
+        "Green speed, change a year",
+        "",
+        None,
+        "s a year",
+        found.n,
+        family="surface",
+        decimals=2,
+        method=(
+            f"Seasonal Kendall: means of each season by {days.method()}, compared with the same of other seasons, "
+            f"where at least {MIN_SEASONS} have it; median slope, 95 % interval by normal approximation. Months of "
+            "a season are taken as independent."
+        ),
+        note=" ".join([_verdict(found), *days.notes()]),
+        evidence=evidence(every, "green_speed"),
+    )
+    if found.smallest_p > ALPHA:
+        return [replace(base, standing="too few")]
+    low, high = (found.low, found.high) if _bounded(found) else (None, None)
+    return [replace(base, value=found.slope, low=low, high=high)]
 
 
-def _classes(days: pl.DataFrame) -> list[tuple[int, float]]:
-    """Month and height of cut of each day."""
-    return list(days.select(pl.col("date").dt.month(), "cut_mm").iter_rows())
+def _bounded(found: SeasonalKendall) -> bool:
+    return math.isfinite(found.low) and math.isfinite(found.high) and found.low < found.high
 
 
-def _note(difference: Difference | NoDifference, shared: list[tuple[int, float]], unknown: int) -> str:
-    """What was compared, or why nothing was."""
-    cuts = sorted({f"{cut:g}" for _, cut in shared})
-    parts = [
-        f"Too few: {difference.why}"
-        if isinstance(difference, NoDifference)
-        else f"Compared at {listed(cuts)} mm height of cut."
-    ]
-    if unknown:
-        parts.append(f"{counted(unknown, 'day')} without a height of cut left out.")
-    return " ".join(parts)
+def _verdict(found: SeasonalKendall) -> str:
+    """The trend in one word, with the odds; more seconds is a faster green."""
+    behind = f"{counted(found.n, 'mean')} of {counted(found.seasons, 'month')} alike"
+    if found.smallest_p > ALPHA:
+        return f"Too few: {behind}; the smallest p possible is {found.smallest_p:.2g}, and {ALPHA:g} is asked for."
+    clear = found.p <= ALPHA and _bounded(found) and (found.low > 0 or found.high < 0)
+    word = "No clear change" if not clear else "Faster" if found.slope > 0 else "Slower"
+    return f"{word}: {behind}, p {found.p:.2g}."
+
+
+def _months(records: GreenRecords, days: pl.DataFrame) -> pl.DataFrame:
+    """Means by season, month and conditions, of those that enough seasons have (grain: season, month, conditions)."""
+    start = records.season.start
+    month, day = pl.col("date").dt.month(), pl.col("date").dt.day()
+    begun = (month > start.month) | ((month == start.month) & (day >= start.day))
+    ends_next = 0 if (start.month, start.day) == (1, 1) else 1
+    named = days.with_columns(
+        month.alias("month"),
+        (pl.col("date").dt.year() - 1 + begun.cast(pl.Int32) + ends_next).alias("season"),
+    )
+    by = ["month", "cut_mm", "wet"]
+    means = named.group_by("season", *by).agg(pl.col("speed_s").mean())
+    return means.filter(pl.col("season").n_unique().over(by) >= MIN_SEASONS).sort("season", *by)

@@ -44,6 +44,27 @@ def target_for(records: GreenRecords, indicator: str, band: str = "") -> Target 
     return _best(mine, records.season.name, band) or _best(shipped, records.season.name, band)
 
 
+def target_ahead(records: GreenRecords, indicator: str, band: str = "") -> tuple[Target, str] | None:
+    """The target set for a season after the one looked at, and that season's name: narrowest scope, then nearest."""
+    names = {"green": records.green["green"], "club": records.club["club"], "region": records.club["region"]}
+    own = records.targets.filter(pl.col("indicator") == indicator)
+    for scope in SCOPES:
+        rows = own.filter(pl.col("scope") == scope)
+        if scope in names:
+            rows = rows.filter(pl.col("scope_name") == names[scope])
+        for season in sorted({str(name) for name in rows["season"].drop_nulls()}):
+            if _is_later(season, records.season.name):
+                found = _best(rows.filter(pl.col("season") == season).to_dicts(), season, band)
+                if found:
+                    return found, season
+    return None
+
+
+def _is_later(season: str, than: str) -> bool:
+    """Whether a season's name is a year after another's."""
+    return season.isdecimal() and len(season) == 4 and int(season) > int(than)
+
+
 def _best(rows: list[dict[str, object]], season: str, band: str) -> Target | None:
     fitting = []
     for row in rows:

@@ -6,16 +6,13 @@ from datetime import date
 
 import polars as pl
 
-from pipeline.agronomy.evaporation import extraterrestrial_radiation_mj_m2, hargreaves_evaporation_mm
-from pipeline.agronomy.weather import growing_degree_days, growth_potential
+from pipeline.agronomy.weather import growing_degree_days
 from pipeline.amounts import Amount, AmountText, joined, span
+from pipeline.indicators import evaporation, growth, water
 from pipeline.indicators.record import Indicator
 from pipeline.indicators.records import GreenRecords
 from pipeline.indicators.standing import evidence
 from pipeline.words import counted
-
-DEGREE_DAY_BASE_C = 6.0
-"""Base of the degree days, °C: grass hardly grows below it (common practice, no source)."""
 
 
 def daily(records: GreenRecords) -> pl.DataFrame:
@@ -24,29 +21,22 @@ def daily(records: GreenRecords) -> pl.DataFrame:
 
 
 def reckoned(records: GreenRecords, days: pl.DataFrame) -> pl.DataFrame:
-    """Days with ``mean_c``, ``growth`` (0 to 1), ``degree_days_c`` and ``evaporation_mm`` (grain: day).
+    """Days with ``mean_c``, ``growth`` (0 to 1), ``degree_days_c``, ``evaporation_mm`` and how it was made (grain: day).
 
-    The mean is the station's own, else the middle of highest and lowest. Evaporation is Hargreaves', from the
-    temperatures and the green's latitude; null without one.
+    The mean is the station's own, else the middle of highest and lowest.
     """
     even = pl.col("tmax_c") >= pl.col("tmin_c")  # a day whose highest lies below its lowest says nothing
     mean = pl.coalesce("tmean_c", (pl.col("tmax_c") + pl.col("tmin_c")) / 2)
+    base = records.choices.degree_day_base_c
     days = days.with_columns(mean.alias("mean_c")).with_columns(
-        growth_potential(pl.col("mean_c"), "cool_season", "celsius").alias("growth"),
-        pl.when(even)
-        .then(growing_degree_days(pl.col("tmax_c"), pl.col("tmin_c"), DEGREE_DAY_BASE_C))
-        .alias("degree_days_c"),
+        growth.potential(records, pl.col("mean_c")).alias("growth"),
+        pl.when(even).then(growing_degree_days(pl.col("tmax_c"), pl.col("tmin_c"), base)).alias("degree_days_c"),
     )
-    latitude = records.green["latitude_deg"]
-    if latitude is None:
-        return days.with_columns(pl.lit(None, dtype=pl.Float64).alias("evaporation_mm"))
-    sun = extraterrestrial_radiation_mj_m2(float(latitude), pl.col("date").dt.ordinal_day().cast(pl.Float64))
-    water = hargreaves_evaporation_mm(pl.col("mean_c"), pl.col("tmax_c"), pl.col("tmin_c"), sun)
-    return days.with_columns(pl.when(even).then(water).alias("evaporation_mm"))
+    return evaporation.with_evaporation(days, records.green["latitude_deg"])
 
 
 def weather(records: GreenRecords) -> list[Indicator]:
-    """Rain, frosts, degree days, days of growth and evaporation of the season (grain: indicator)."""
+    """Rain, frosts, degree days, growth, evaporation, water and disease weather of the season (grain: indicator)."""
     days = daily(records)
     if not days.height:
         return []
@@ -55,19 +45,25 @@ def weather(records: GreenRecords) -> list[Indicator]:
         _frosts(records, days),
         _sum(
             records, days, "degree_days_c", "degree_days_c", "Degree days", "°C d", 0,
-            f"Mean of highest and lowest above {DEGREE_DAY_BASE_C:g} °C, summed over the days.",
+            f"Mean of highest and lowest above {records.choices.degree_day_base_c:g} °C, summed over the days.",
         ),
         _sum(
             records, days, "growth", "growth_days", "Days of full growth by temperature", "days", 0,
-            "Growth potential of cool-season grass, exp(−½((t − 20)/5.5)²) of each day's mean in °C, summed; "
-            "information, not a requirement.",
+            f"Growth potential of each day's mean, summed: {growth.curve_in_words(records)}; information, not a "
+            "requirement.",
         ),
         _sum(
             records, days, "evaporation_mm", "evaporation_mm", "Reference evaporation", "mm", 0,
-            "Hargreaves (FAO-56 equation 52) from highest, lowest and the green's latitude.",
+            f"{evaporation.in_words(days)}, from what the station measured and the green's latitude.",
         ),
     ]  # fmt: skip
-    return [one for one in found if one is not None]
+    station = _station(records)
+    return [
+        *(one for one in found if one is not None),
+        *water.water(records, days, station),
+        *water.dollar_spot(days, station),
+        *growth.by_month(records, days, station),
+    ]
 
 
 def _sum(

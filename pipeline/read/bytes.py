@@ -69,6 +69,12 @@ NUL = FaultKind(
     "The cell holds a NUL byte, which no table should: {value}",
     "The file was damaged on its way; export it again, or mend the cell.",
 )
+NUL_TAIL = FaultKind(
+    "bytes.nul_tail",
+    "file padded with NULs at its end",
+    "From here on the file holds nothing but NUL bytes: what should stand there is lost.",
+    "The program that wrote it broke off. Export the file again and load that; rows loaded now stay as they are.",
+)
 MARK_INSIDE = FaultKind(
     "bytes.mark_inside",
     "byte-order mark inside the file",
@@ -125,7 +131,7 @@ def text_of(raw: bytes, declared: str | None = None) -> Text:
             return _refused(NOT_TEXT.at(what=f"it looks like {what} file" if what == "packed" else f"it is {what}"))
     if declared is not None and not _is_known(declared):
         return _refused(UNKNOWN_ENCODING.at(encoding=declared))
-    text = _decoded(raw, declared)
+    text = _without_padding(_decoded(raw, declared))
     if not re.search(rb"[^\s\0\x1a]", text.data):
         return replace(_refused(EMPTY.at()), encoding=text.encoding)
     if _is_binary(text.data):
@@ -201,6 +207,12 @@ def _with_plain_line_ends(text: Text) -> Text:
         return text
     data = text.data.replace(b"\r\n", b"\n")
     return replace(text, data=data.replace(b"\r", b"\n") if b"\r" in data else data)
+
+
+def _without_padding(text: Text) -> Text:
+    """The text with one NUL at its end instead of many: it stands for what was lost."""
+    bare = text.data.rstrip(b"\0")
+    return replace(text, data=bare + b"\0") if len(text.data) - len(bare) > 1 else text
 
 
 def _without_marks(text: Text) -> Text:

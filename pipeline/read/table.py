@@ -14,7 +14,7 @@ import polars as pl
 
 from pipeline.faults import FaultKind, kind_of, no_faults, together
 from pipeline.read import aside, columns
-from pipeline.read.bytes import BLANK, NUL, UNREADABLE, UNREADABLE_BYTE, text_of
+from pipeline.read.bytes import BLANK, NUL, NUL_TAIL, UNREADABLE, UNREADABLE_BYTE, text_of
 from pipeline.read.layout import SAMPLE_LINES, header_fault, layout_of
 from pipeline.read.odd_rows import Rows
 from pipeline.read.rows import rows_of
@@ -235,6 +235,11 @@ def _odd_rows(odd: pl.DataFrame, marks: aside.Marks) -> tuple[_Odd, pl.DataFrame
     """Ragged rows with a fault each; those that are comments or totals are set aside instead, blank ones left out."""
     bare = odd.with_columns(pl.col("cells").list.eval(pl.element().str.strip_chars(BLANK)))
     bare = bare.filter(pl.col("cells").list.join("") != "")
+    lost = pl.col("cells").list.join("").str.strip_chars("\0") == ""
+    bare = bare.with_columns(
+        pl.when(lost).then(pl.lit(NUL_TAIL.code)).otherwise("code").alias("code"),
+        pl.col("cells").list.eval(pl.element().str.replace_all("\0", "", literal=True)),
+    )
     ignored = aside.ragged_reasons(bare, marks)
     kept = bare.join(ignored, on="line", how="anti")
     faults = [

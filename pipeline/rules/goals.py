@@ -51,7 +51,7 @@ def _found(place: Mapping[str, object], rows: list[dict[str, object]]) -> dict[s
         (SCOPES.index(str(row["scope"])), not row["season"], row)
         for row in rows
         if (row["season"] or "") in {"", place["season"]}
-        and (row["scope"] == "standard" or row["scope_name"] == place[str(row["scope"])])
+        and (row["scope"] == "standard" or row["scope_name"] == place[str(row["scope"])] is not None)
     ]
     best = min(fitting, key=lambda one: one[:2])[2] if fitting else {}
     return {

@@ -55,14 +55,14 @@ USUAL_DEPTH_MM = {
 }
 """Working depths, mm: common practice, no source."""
 USUAL_SIZE_MM = {
-    "tine_mm": ("A tine", 4.0, 40.0),
+    "tine_mm": ("A tine", 2.0, 40.0),
     "spacing_along_mm": ("Hole spacing", 15.0, 300.0),
     "spacing_across_mm": ("Hole spacing", 15.0, 300.0),
     "blade_mm": ("A blade", 0.5, 12.0),
     "blade_spacing_mm": ("Blade spacing", 8.0, 200.0),
     "cut_height_mm": ("A height of cut", 1.5, 50.0),
 }
-"""Sizes of tools, mm, wide enough for needle tines (5 mm), deep tines (32 mm) and slit blades (10 mm), narrow enough
+"""Sizes of tools, mm, wide enough for needle tines (3 mm), deep tines (32 mm) and slit blades (10 mm), narrow enough
 that inches read as mm fall outside: common practice, no source."""
 AREA_SHARE = (0.1, 1.6)
 """Treated area over green area beyond which it is asked about: common practice, no source."""

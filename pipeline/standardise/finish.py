@@ -113,12 +113,16 @@ def _slice_mg_kg() -> pl.Expr:
     layer = pl.col("depth_to_mm") - pl.col("depth_from_mm").fill_null(0.0)
     said = (layer > 0) & pl.col("bulk_density_t_m3").is_not_null() & pl.col("depth_to_mm").is_not_null()
     layer, density = pl.when(said).then(layer), pl.when(said).then(pl.col("bulk_density_t_m3"))
-    return mg_kg_from_lb_acre(pl.col("value"), layer, density)
+    found: pl.Expr = mg_kg_from_lb_acre(pl.col("value"), layer, density)
+    return found
 
 
 def _green_speed(records: pl.DataFrame, below: Mapping[str, pl.Series]) -> tuple[pl.DataFrame, pl.DataFrame]:
-    """Readings in seconds or metres; a device named by its unit where none is given; 27 m is not filled in."""
-    feet = pl.col("unit") == "ft"
+    """Readings in seconds or metres; a device named by its unit where none is given; 27 m is not filled in.
+
+    Feet of a timed bowl stay feet: they are refused later, and the person is told of the unit that was written.
+    """
+    feet = (pl.col("unit") == "ft") & pl.col("device").ne_missing("timed_bowl")
     records = records.with_columns(
         pl.when(feet).then(pl.col("value") * FEET).otherwise(pl.col("value")).alias("value"),
         pl.when(feet).then(pl.lit("m")).otherwise(pl.col("unit")).alias("unit"),

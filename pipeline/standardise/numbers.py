@@ -68,6 +68,12 @@ FLAG_DROPPED = FaultKind(
     "Nothing to do; what was written is kept beside it.",
     "note",
 )
+LETTER = FaultKind(
+    "number.letter",
+    "letter where a figure should be",
+    "A letter stands among the figures: {value}; {figure} may be meant.",
+    "Write figures alone (0 is not the letter O, 1 not the letter l or I).",
+)
 RANGE = FaultKind(
     "number.range",
     "range: its middle is used",
@@ -138,6 +144,9 @@ _COUNT_WORDS = (
     "bag bags pack packs sack sacks tub tubs"
 )
 _COUNTED = frozenset(_COUNT_WORDS.split())
+_LETTER = re.compile(r"[+−-]?(?=.*\d)(?=.*[OoIl])[\dOoIl]*(?:[.,][\dOoIl]*)?(?<![Il])")
+"""Digits with letters among them that look like digits; an l behind them may be litres."""
+_AS_DIGITS = str.maketrans("OoIl", "0011")
 _SCHEMA = {"value": pl.Float64, "below": pl.Boolean}
 _YES, _NO = frozenset({"yes", "y", "true", "t", "1", "x", "✓", "✔"}), frozenset({"no", "n", "false", "f", "0"})
 
@@ -297,6 +306,8 @@ def _parsed(
         return None, None
     if style.is_below(bare):
         return None, True
+    if _LETTER.fullmatch(bare) and not bare.endswith(style.flags):
+        raise Refused(LETTER, figure=bare.translate(_AS_DIGITS))
     if not _BEGINS.match(bare):
         raise Refused(NOT_A_NUMBER)
     refuse_failed(bare)

@@ -181,8 +181,8 @@ def rate_column(lines: pl.Series, cells: pl.Series, header: str, style: Style, *
 def analysis_column(lines: pl.Series, cells: pl.Series, header: str, style: Style) -> Understood:
     """The columns of :data:`ANALYSIS` from a label in one cell; one row a cell.
 
-    What the label does not name stays null: that is not nought. Whether P, K, Mg, Ca and S are oxides or elements is for
-    the material's ``analysis_basis`` to say.
+    What the label does not name stays null: that is not nought. Whether P, K, Mg, Ca and S are oxides or elements is
+    for the material's ``analysis_basis`` to say.
     """
 
     def parse(text: str, notes: list[Problem]) -> list[float | None]:

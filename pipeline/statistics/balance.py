@@ -7,7 +7,8 @@ the dressing each year, of organic fraction c::
     M · df/dt = A · (1 − f) − S · (f − c)
 
 so that f nears f* = (A + c·S)/(A + S) as exp(−(A + S)·t/M). Masses are kg/m² (a year), fractions 0…1, times years.
-Cores taken out without refilling leave f as it is; sand that fills their holes within the layer counts as dressing.
+Cores taken out without refilling leave f as it is. Cores of mass R filled with a mass F within the layer leave
+((M − R)·f + F·c)/(M − R + F), which is what a dressing of M·ln(1 + F/(M − R)) leaves; what lies deeper does nothing.
 """
 
 from __future__ import annotations
@@ -104,6 +105,25 @@ def fraction_after_refill(
         raise ValueError("masses must not be below zero, nor more be removed than there is")
     left = layer_mass - removed
     return (left * fraction + filled * dressing_fraction) / (left + filled)
+
+
+def refill_as_dressing(layer_mass: float, left: float, filled: float) -> float:
+    """Dressing on the surface, kg/m², that leaves the layer with the same fraction as filling its core holes.
+
+    Filling shrinks f − c by left/(left + filled), a dressing m by exp(−m/M): m = M · ln(1 + filled/left). The layer
+    is then brought back to its mass M as by any dressing: of what is too much, its own mix leaves below.
+
+    Args:
+        layer_mass: M, dry mass of the layer, kg/m².
+        left: dry mass in the layer before filling: M less the cores, with what is in the holes already.
+        filled: dry mass of dressing that fills holes within the layer, kg/m².
+
+    Raises:
+        ValueError: nothing is left, or a mass below zero.
+    """
+    if left <= 0 or layer_mass <= 0 or filled < 0:
+        raise ValueError("layer_mass and left must be above zero, filled not below")
+    return layer_mass * math.log1p(filled / left)
 
 
 def dressing_to_hold(fraction: float, accumulation: float, dressing_fraction: float = 0.0) -> float | None:

@@ -85,6 +85,7 @@ class SeasonalKendall:
         variance: sum of their tie-corrected variances (seasons taken as independent).
         z: continuity corrected.
         p: two-sided, normal approximation.
+        smallest_p: smallest p that values of these seasons could give: every pair rising.
         slope: median of the slopes of all pairs within a season, unit of y per unit of x.
         low: lower end of its interval (Gilbert's ranks); −inf where the pairs are too few.
         high: upper end; inf where the pairs are too few.
@@ -96,6 +97,7 @@ class SeasonalKendall:
     variance: float
     z: float
     p: float
+    smallest_p: float
     slope: float
     low: float
     high: float
@@ -281,6 +283,7 @@ def seasonal_kendall(x: ArrayLike, y: ArrayLike, season: ArrayLike, *, alpha: fl
         variance=variance,
         z=z,
         p=min(1.0, 2 * normal_upper_tail(abs(z))),
+        smallest_p=min(1.0, 2 * normal_upper_tail(continuity_z(every.size, variance))),
         slope=float(np.median(every)),
         low=_at_rank(every, low_rank),
         high=_at_rank(every, high_rank),

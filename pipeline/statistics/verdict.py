@@ -92,9 +92,10 @@ def trend_verdict(
 ) -> Trend:
     """Verdict on the latest unbroken run of comparable samples; grain: one series (green, depth, analyte).
 
-    "falling" or "rising" needs both a two-sided Mann–Kendall p of at most ``alpha`` and an interval of the slope
-    that leaves zero out. "too few" where the samples could not give such a p however steep the fall; "not
-    comparable" where there would be samples enough, had the method not changed.
+    "falling" or "rising" needs a two-sided Mann–Kendall p of at most ``alpha``, an interval of the slope that leaves
+    zero out and, where error of measuring is known, a slope that it would not make by itself (at ``alpha``). "too few"
+    where the samples could not give such a p however steep the fall; "not comparable" where there would be samples
+    enough, had the method not changed.
 
     Measurement error: where its standard deviation is given, the interval is the wider one, on each side, of the
     Theil–Sen interval (from the scatter seen) and slope ± z · the standard deviation that measuring alone gives a
@@ -169,13 +170,15 @@ def _judge(bare: Trend, run: Run, alpha: float, unit: str) -> Trend:
         why = f"{below} of {test.n} samples are below the limit {run.limit:g}, too many for a slope; {_odds(test)}."
         return replace(bare, word=word, p=test.p, why=why + _left_out_text(run), method=method)
     line = theil_sen(run.years, run.values, alpha=alpha, ranks="interpolated")
-    low, high = line.low, line.high
+    low, high, made_by_error = line.low, line.high, False
     method += f"; Theil–Sen slope, {line.method} interval"
     if run.sd is not None:
-        half = NormalDist().inv_cdf((1 + MEASUREMENT_FLOOR) / 2) * measurement_slope_sd(run.years, run.sd)
+        error = measurement_slope_sd(run.years, run.sd)
+        made_by_error = abs(line.slope) <= -NormalDist().inv_cdf(alpha / 2) * error
+        half = NormalDist().inv_cdf((1 + MEASUREMENT_FLOOR) / 2) * error
         low, high = min(low, line.slope - half), max(high, line.slope + half)
         method += f", not narrower than measurement error alone makes it at {100 * MEASUREMENT_FLOOR:.0f} %"
-    clear = test.p <= alpha and (low > 0 or high < 0)
+    clear = test.p <= alpha and (low > 0 or high < 0) and not made_by_error
     # Values all alike to the last digit leave an interval of no width, which would say more than they know.
     bounded = math.isfinite(low) and math.isfinite(high) and low < high
     trend = replace(
@@ -189,7 +192,8 @@ def _judge(bare: Trend, run: Run, alpha: float, unit: str) -> Trend:
         method=method,
         line=least_squares(run.years, run.values, alpha=alpha),
     )
-    return replace(trend, why=_sentence(trend, test, unit, alpha) + _left_out_text(run))
+    why = _sentence(trend, test, unit, alpha, made_by_error=made_by_error)
+    return replace(trend, why=why + _left_out_text(run))
 
 
 def _direction(s: int) -> Word:
@@ -210,7 +214,7 @@ def _signed(value: float) -> str:
     return f"{value:+.{decimals}f}".replace("-", "−")
 
 
-def _sentence(trend: Trend, test: MannKendall, unit: str, alpha: float) -> str:
+def _sentence(trend: Trend, test: MannKendall, unit: str, alpha: float, *, made_by_error: bool) -> str:
     """The reason of a verdict with a slope."""
     per_year = f"{unit} a year".strip()
     text = f"{_signed(trend.slope or 0.0)} {per_year} over {trend.n} samples"
@@ -218,8 +222,8 @@ def _sentence(trend: Trend, test: MannKendall, unit: str, alpha: float) -> str:
         text += f" ({100 * trend.confidence:.0f} % interval {_signed(trend.low)} to {_signed(trend.high)})"
     text += f"; {_odds(test)}"
     if test.p <= alpha and trend.word == "no clear change":
-        text += ", but the interval does not leave zero out"
-        text += ": error of measuring alone can make such a slope" if "measurement error" in trend.method else ""
+        error = "error of measuring alone can make such a slope"
+        text += f", but {error}" if made_by_error else ", but the interval does not leave zero out"
     return text + "."
 
 

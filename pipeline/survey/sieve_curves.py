@@ -6,11 +6,10 @@ from datetime import date
 
 import polars as pl
 
-from pipeline.agronomy.particle_size import BandTable, band_checks, d_value_mm, uniformity_coefficient
+from pipeline.agronomy.particle_size import BandTable, Interpolation, band_checks, d_value_mm, uniformity_coefficient
 from pipeline.agronomy.reference import one_set
 from pipeline.indicators.curves import (
     D_VALUES,
-    INTERPOLATION,
     Sample,
     latest,
     match_in_words,
@@ -37,11 +36,12 @@ def curves_and_matches(records: GreenRecords, day: date) -> tuple[tuple[SieveCur
         latest(material_samples(records.sieves, name), day) for name in sorted(used["material"].drop_nulls().unique())
     ]
     dressings = [sample for sample in found if sample]
-    curves = [_curve(root, "root zone", _unfit(records.green["construction"]))] if root else []
+    read = records.choices.sieve_interpolation
+    curves = [_curve(root, "root zone", read, _unfit(records.green["construction"]))] if root else []
     curves += [
-        _curve(sample, "dressing", "" if straight_sand(used, sample.owner) else NOT_SAND) for sample in dressings
+        _curve(sample, "dressing", read, "" if straight_sand(used, sample.owner) else NOT_SAND) for sample in dressings
     ]
-    matches = [_match(sample, root) for sample in dressings if root and root.curve and sample.curve]
+    matches = [_match(sample, root, read) for sample in dressings if root and root.curve and sample.curve]
     return tuple(curves), tuple(matches)
 
 
@@ -53,7 +53,7 @@ def _unfit(construction: str | None) -> str:
     return f"Limits for sand root zones are shown and not applied: {built}."
 
 
-def _curve(sample: Sample, kind: str, unfit: str) -> SieveCurve:
+def _curve(sample: Sample, kind: str, read: Interpolation, unfit: str) -> SieveCurve:
     place = evidence(sample.rows, "sieve")
     if sample.curve is None:
         why = f"No curve: {sample.why}."
@@ -62,15 +62,15 @@ def _curve(sample: Sample, kind: str, unfit: str) -> SieveCurve:
     band = one_set(table, version)
     verdicts = tuple(
         BandVerdict(one.name, one.value, one.low, one.high, None if unfit else one.holds)
-        for one in band_checks(sample.curve, table, version, INTERPOLATION)
+        for one in band_checks(sample.curve, table, version, read)
     )
     return SieveCurve(
         owner=sample.owner,
         day=sample.day,
         sample=sample.name,
         points=tuple(zip(sample.curve.sizes_mm, sample.curve.passing_pct, strict=True)),
-        sizes_mm=tuple((f"D{share}", d_value_mm(sample.curve, share, INTERPOLATION)) for share in D_VALUES),
-        uniformity=uniformity_coefficient(sample.curve, INTERPOLATION),
+        sizes_mm=tuple((f"D{share}", d_value_mm(sample.curve, share, read)) for share in D_VALUES),
+        uniformity=uniformity_coefficient(sample.curve, read),
         band=str(band["title"]),
         source=str(band["source"]),
         verdicts=verdicts,
@@ -79,8 +79,8 @@ def _curve(sample: Sample, kind: str, unfit: str) -> SieveCurve:
     )
 
 
-def _match(dressing: Sample, root: Sample) -> SieveMatch:
+def _match(dressing: Sample, root: Sample, read: Interpolation) -> SieveMatch:
     assert dressing.curve and root.curve
-    match = match_of(dressing.curve, root.curve)
+    match = match_of(dressing.curve, root.curve, read)
     gaps = tuple(match.class_gap_pct.items())
     return SieveMatch(dressing.owner, tuple(match.d_ratio.items()), gaps, match_in_words(match))

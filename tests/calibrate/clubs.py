@@ -46,8 +46,8 @@ def county(draw: np.random.Generator, shares: Shares) -> None:
             assert own.cell.n == len(among)
             place = 1 + sum(value < true[own.green] for value in among)
             inside = own.estimate_low <= true[own.green] <= own.estimate_high
-            shares.of("estimate of a green among its like", "at least", 0.95).count(inside)
-            shares.of("place in the table", "at least", 0.95).count(own.place_low <= place <= own.place_high)
+            shares.of("estimate of a green among its like", "within", 0.95).count(inside)
+            shares.of("place in the table", "within", 0.95).count(own.place_low <= place <= own.place_high)
             shares.of("greens of the group inside the 95 % limits", "within", 0.95).count(own.funnel == "inside")
             out = own.funnel == "outside 99.8 %"
             shares.of("greens of the group outside the 99.8 % limits", "at most", 0.002).count(out)
@@ -57,7 +57,7 @@ def county(draw: np.random.Generator, shares: Shares) -> None:
 def _programmes(draw: np.random.Generator, shares: Shares) -> None:
     """Changes of greens whose programme changed and of others, with unlike spread; a year's drift common to both."""
     effect, drift = -0.5, draw.normal(0, 0.5)
-    for few, many in ((5, 12), (12, 40), (30, 30)) * 20:
+    for few, many in ((5, 12), (12, 40), (30, 30)) * 60:
         changed = effect + drift + draw.normal(0, 0.5, few)
         unchanged = drift + draw.normal(0, draw.uniform(0.3, 0.9), many)
         got = difference_in_differences(changed, unchanged)

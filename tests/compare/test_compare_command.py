@@ -164,6 +164,16 @@ def test_command_prints_a_line_a_group(workspace: Workspace) -> None:
     assert "7 to 12 of 12" in own.stdout
 
 
+def test_some_indicators_tell_no_more_than_all(workspace: Workspace, association: Compared, tmp_path: Path) -> None:
+    """Asked for one by one, each output holds lines of the whole, to the last digit: none shows a withheld group."""
+    whole = {name: table(association, name) for name in ("groups", "changes", "associations")}
+    for wanted in ("dressing_kg_m2", "organic_matter_pct"):
+        one = compare(workspace, season="2026", names=[wanted], out=tmp_path)
+        assert table(one, "groups")
+        for name, rows in whole.items():
+            assert all(row in rows for row in table(one, name)), (wanted, name)
+
+
 @pytest.mark.parametrize(
     ("options", "message"),
     [

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 
@@ -11,10 +10,9 @@ from pipeline.docs.indicators import Described, catalogue
 from pipeline.indicators.record import Indicator
 from pipeline.indicators.records import green_records, read_records
 from pipeline.indicators.season import indicators
-from pipeline.loading import load_paths
 from pipeline.store import Store
 from pipeline.targets import shipped_targets, target_sets
-from pipeline.workspace import Workspace, make_workspace, open_workspace
+from pipeline.workspace import Workspace
 from schemas.codes import code_list
 from tests.conftest import Load
 
@@ -57,12 +55,17 @@ def test_the_page_tells_of_no_indicator_that_cannot_be(demo_indicators: list[Ind
     """An indicator that was taken out, but not off the page."""
     county(
         "more.csv",
-        "material,sort,form,mix,bulk_density_t_m3\nriver sand,top dressing,solid,100/0,1.6\n",
+        "material,sort,form,mix,bulk_density_t_m3,analysis,analysis_basis,n_release,release_weeks\n"
+        "river sand,top dressing,solid,100/0,1.6,,,,\ndrainage gravel,gravel,solid,,,,,,\n"
+        "coated feed,fertiliser,solid,,,10-2-4 + 5 CaO + 1 Mn,oxide,quick,6\n",
     )
+    county("built.csv", "green,club,name,area_m2,shape,gravel\nALD-1,ALD,Main green,1600,flat,drainage gravel\n")
     assert not county(
         "jobs.csv",
-        "date,green,operation,material,quantity\n"
-        "2026-03-20,ALD-1,top dressing,70/30 sand and soil,2 t\n2026-04-20,ALD-1,top dressing,river sand,1 t\n",
+        "date,green,operation,material,quantity,tray_g,tray_cm2,clippings_g_m2\n"
+        "2026-03-20,ALD-1,top dressing,70/30 sand and soil,2 t,240,2000,\n"
+        "2026-04-20,ALD-1,top dressing,river sand,1 t,,,\n2026-05-20,ALD-1,fertilising,coated feed,50 kg,,,\n"
+        "2026-05-21,ALD-1,mowing,,,,,4\n",
     ).failed
     assert not county("soil.csv", laboratory_sheet()).failed
     assert not county("visits.csv", visits_sheet()).failed
@@ -76,12 +79,12 @@ def test_the_page_tells_of_no_indicator_that_cannot_be(demo_indicators: list[Ind
 
 def laboratory_sheet() -> str:
     """One result of everything a laboratory may measure, in each unit it may be kept in."""
-    lines = ["date,green,analyte,extractant,value,unit"]
+    lines = ["date,green,analyte,extractant,value,unit,depth_from_mm,depth_to_mm"]
     for name, code in code_list("analyte").items():
         wanted = code.facts["unit"] or "pH"
         for unit in [wanted, "mg/l"] if wanted == "mg/kg" else [wanted]:
             extractant = {"mg/kg": "Mehlich 3", "mg/l": "water"}.get(unit, "")
-            lines.append(f"2026-02-10,ALD-1,{name},{extractant},{code.facts['low'] + 1},{unit}")
+            lines.append(f"2026-02-10,ALD-1,{name},{extractant},{code.facts['low'] + 1},{unit},0,100")
     return "\n".join(lines) + "\n"
 
 
@@ -99,9 +102,9 @@ def visits_sheet() -> str:
 
 
 def sieves_sheet() -> str:
-    """The same curve as root zone and as dressing."""
+    """The same curve as root zone, as dressing and as gravel."""
     sizes = ((0.002, 1.5), (0.05, 3), (0.15, 8), (0.25, 25), (0.5, 75), (1, 95), (2, 99.5), (3.4, 100))
-    owners = ("ALD-1,", ",70/30 sand and soil")
+    owners = ("ALD-1,", ",70/30 sand and soil", ",drainage gravel")
     rows = [f"2026-03-04,{owner},{size},passing,{value},%\n" for owner in owners for size, value in sizes]
     return "date,green,material,size_mm,basis,value,unit\n" + "".join(rows)
 

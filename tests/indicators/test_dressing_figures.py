@@ -158,3 +158,46 @@ def test_nothing_is_due_where_the_amount_is_not_known(figures: Figures) -> None:
     """A dressing of unknown mass is not a dressing of nought: the whole target may not be asked for on top of it."""
     done = figures(job=JOB + f"2026-03-10,ALD-1,top dressing,{MIX},,\n2026-06-10,ALD-1,mowing,,,\n")
     assert not [one for one in done.due if one.what.startswith("Top dressing")]
+
+
+def test_trays_beside_the_delivery_note(figures: Figures) -> None:
+    """400 g in a 2,000 cm² tray at 1.5 t/m³ is 1.33 mm (Asian Turfgrass Center 2020-12-24), 2 kg/m². Delivered were
+    4 t on 1,600 m², 2.5 kg/m²: the trays say 20 % less, and 800 kg did not land on the green."""
+    head = "date,green,operation,material,quantity,tray_g,tray_cm2\n"
+    done = figures(
+        job=head + f"2026-03-10,ALD-1,top dressing,{MIX},4 t,400,2000\n2026-06-10,ALD-1,top dressing,{MIX},2 t,,\n"
+    )
+    one = of(done, "dressing_tray_kg_m2")
+    assert (one.value, one.n, lines(one)) == (pytest.approx(2.0), 1, [2])
+    assert one.note == (
+        "By delivery note the same dressings are 2.50 kg/m²: the trays say -20 %. 1 of 2 dressings without a tray are "
+        "not in it."
+    )
+    assert of(done, "dressing_tray_mm").value == pytest.approx(1.333, abs=5e-4)
+    assert of(done, "dressing_off_green_kg").value == pytest.approx(800)
+    assert of(done, "dressing_kg_m2").value == pytest.approx(3.75)
+
+
+def test_what_lands_beside_the_green(figures: Figures) -> None:
+    """2,000 kg over a treated 2,000 m² round a green of 1,600 m²: a fifth, 400 kg, lies beside it."""
+    done = figures(job=JOB + f"2026-03-10,ALD-1,top dressing,{MIX},2000 kg,2000\n")
+    assert of(done, "dressing_off_green_kg").value == pytest.approx(400)
+    inside = figures(job=JOB + f"2025-03-10,ALD-1,top dressing,{MIX},2000 kg,1250\n", season="2025")
+    assert "dressing_off_green_kg" not in names(inside)
+
+
+def test_a_mix_by_volume_is_told_by_mass(figures: Figures) -> None:
+    """70 parts of sand at 1.6 and 30 of soil at 1.1 t/m³: 112 of 145 by mass is sand, 77.24 %, of 1.25 kg/m²."""
+    material = (
+        "material,sort,mix,mix_by,sand_density_t_m3,soil_density_t_m3\n"
+        "by volume,top dressing,70/30,by volume,1.6,1.1\nunweighed,top dressing,70/30,by volume,,\n"
+    )
+    done = figures(material=material, job=JOB + "2026-03-10,ALD-1,top dressing,by volume,2 t,\n")
+    sand = of(done, "sand_kg_m2")
+    assert sand.value == pytest.approx(1.25 * 112 / 145)
+    assert of(done, "soil_kg_m2").value == pytest.approx(1.25 * 33 / 145)
+    assert sand.method.endswith("Shares by volume turned into mass by the bulk densities of sand and soil.")
+    both = figures(job=JOB + "2026-04-10,ALD-1,top dressing,unweighed,2 t,\n")
+    sand = of(both, "sand_kg_m2")
+    assert sand.value == pytest.approx(1.25 * 112 / 145)
+    assert sand.note == "1 of 2 dressings give no mix, or one by volume without the bulk densities of both."

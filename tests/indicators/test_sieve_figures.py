@@ -2,8 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
+from pipeline.indicators.records import read_records
+from pipeline.indicators.season import green_season
+from pipeline.store import Store
+from pipeline.workspace import Settings, Workspace
+from tests.conftest import Load
 from tests.indicators.figures import Figures, names, of
 
 HEAD = "date,green,material,sample,size,basis,value,unit\n"
@@ -95,3 +102,41 @@ def test_fractions_that_make_no_curve_say_why(figures: Figures) -> None:
     one = of(done, "sieve_d50_mm", "root zone")
     assert one.value is None
     assert "more cannot pass a finer sieve than a coarser one" in one.note
+
+
+STONES = ((1, 0), (2, 3), (4, 20), (6.3, 65), (9.5, 98), (12.5, 100))
+ON_GRAVEL = "green,club,name,area_m2,gravel\nALD-1,ALD,Main green,1600,drainage gravel\n"
+
+
+def test_gravel_under_the_root_zone(figures: Figures) -> None:
+    """The worked example: bridging 3.262/0.7071 = 4.61 (8 at most), permeability 3.262/0.1851 = 17.6 (5 at least),
+    uniformity 2.64 (3.0 at most in 2018)."""
+    gravel = "".join(f"2026-03-04,,drainage gravel,G,{size},passing,{value},%\n" for size, value in STONES)
+    done = figures(
+        green=ON_GRAVEL, material="material,sort\ndrainage gravel,gravel\n", sieve=HEAD + passing("ALD-1,") + gravel
+    )
+    found = {one.name: one for one in done.indicators if one.name.startswith("gravel")}
+    wanted = {"gravel_bridging": 3.262 / 0.7071, "gravel_permeability": 3.262 / 0.1851, "gravel_uniformity": 2.64}
+    assert {name: one.value for name, one in found.items()} == {
+        name: pytest.approx(value, rel=2e-3) for name, value in wanted.items()
+    }
+    assert {one.standing for one in found.values()} == {"within"}
+    assert found["gravel_bridging"].target_high == 8
+    assert "USGA edition of 2018" in found["gravel_bridging"].method
+    assert found["gravel_bridging"].n == 14
+
+
+def test_no_word_on_gravel_that_the_register_does_not_place(figures: Figures) -> None:
+    """A gravel with a certificate lies somewhere; only the register says under which green."""
+    gravel = "".join(f"2026-03-04,,drainage gravel,G,{size},passing,{value},%\n" for size, value in STONES)
+    done = figures(material="material,sort\ndrainage gravel,gravel\n", sieve=HEAD + passing("ALD-1,") + gravel)
+    assert not any(name.startswith("gravel") for name in names(done))
+
+
+def test_a_curve_read_straight(county: Load, county_store: Store, tmp_path: Path) -> None:
+    """Straight lines on a plain scale give a coefficient of uniformity of 2.63 where the logarithm gives 2.55."""
+    assert not county("sieve.csv", HEAD + passing("ALD-1,")).failed
+    workspace = Workspace(tmp_path, Settings.model_validate({"choices": {"sieve_interpolation": "linear"}}))
+    done = green_season(read_records(county_store), "ALD-1", workspace.season("2026"), workspace)
+    assert of(done, "sieve_uniformity", "root zone").value == pytest.approx(2.63, abs=0.005)
+    assert of(done, "sieve_d50_mm", "root zone").method == "Read from the sieve curve, straight between two sieves."

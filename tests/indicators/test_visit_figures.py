@@ -31,10 +31,13 @@ def test_a_share_is_of_all_points_with_wilsons_interval(figures: Figures) -> Non
 
 
 def test_points_in_patches_count_for_fewer(figures: Figures) -> None:
-    """0, 15 and 0 of 50: the same share, but three places say little of it; chi-square over 2 is scipy's."""
+    """0, 15 and 0 of 50: the same share, but three places say little of it; chi-square over 2 is scipy's.
+
+    And three places tell only roughly how far places differ: (1.960/4.303)² of that (printed t table, 2 degrees).
+    """
     one = of(figures(observation=COUNTS + counts("2026-06-10", "moss", [0, 15, 0])), "moss_pct", "point quadrat")
     chi = stats.chi2_contingency([[0, 15, 0], [50, 35, 50]], correction=False).statistic
-    worth = 150 / (chi / 2)
+    worth = 150 / (chi / 2) * (1.959964 / 4.302653) ** 2
     low, high = proportion_confint(0.1 * worth, worth, method="wilson")
     assert (one.value, one.low, one.high) == pytest.approx((10.0, 100 * low, 100 * high))
     assert f"the points taken as {worth:.0f}" in one.method

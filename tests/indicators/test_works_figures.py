@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 
 import pytest
 
 from pipeline.indicators.records import latest_season, read_records
+from pipeline.indicators.season import green_season
 from pipeline.indicators.standing import stand
 from pipeline.store import Store
 from pipeline.words import line_ranges
-from pipeline.workspace import Workspace
+from pipeline.workspace import Settings, Workspace
 from tests.conftest import Load
 from tests.indicators.figures import Figures, lines, names, of
 
@@ -264,3 +266,26 @@ def test_latest_season_is_the_one_just_ended_in_its_first_weeks(
     assert latest() == "2025"
     county("b.csv", "date,green,operation\n2025-11-30,ALD-1,mowing\n")
     assert latest() == "2026"
+
+
+def test_sand_to_refill_the_holes(figures: Figures) -> None:
+    """12 mm tines every 50 mm, 70 mm deep on 37 × 37 m: 4.335 m³ of holes, 6.50 t of sand at 1.5 t/m³ (geometry)."""
+    green = "green,club,name,area_m2\nCED-1,ALD,Cedars,1369\n"
+    done = figures("CED-1", green=green, job=TINES + "2026-03-10,CED-1,solid tining,12,outside,50,,70,,\n")
+    assert of(done, "refill_sand_kg").value == pytest.approx(6502, abs=1)
+    patch = figures("CED-1", job=TINES + "2025-03-10,CED-1,solid tining,12,outside,50,,70,,136.9\n", season="2025")
+    assert of(patch, "refill_sand_kg").value == pytest.approx(650.2, abs=0.1)
+
+
+@pytest.mark.parametrize(("chosen", "share"), [("as_logged", 7.71), ("inside", 7.71), ("outside", 13.635)])
+def test_hollow_tines_by_the_diameter_chosen(county: Load, county_store: Store, tmp_path: Path, chosen: str,
+                                             share: float) -> None:  # fmt: skip
+    """A tine of 5/8 inch outside and 0.470 inside, every 1.5 inch: 13.63 % against 7.71 % (GCSAA forum 2013)."""
+    head = "date,green,operation,tine_mm,tine_basis,tine_wall_mm,spacing_along_mm,depth_mm\n"
+    inside, wall = 0.470 * 25.4, (0.625 - 0.470) / 2 * 25.4
+    job = f"2026-03-10,ALD-1,hollow coring,{inside},inside,{wall},38.1,70\n"
+    assert not county("jobs.csv", head + job).failed
+    workspace = Workspace(tmp_path, Settings.model_validate({"choices": {"hollow_tine": chosen}}))
+    one = of(green_season(read_records(county_store), "ALD-1", workspace.season("2026"), workspace), "disturbed_pct")
+    assert one.value == pytest.approx(share, abs=0.01)
+    assert ("made from the other one and the wall" in one.method) == (chosen == "outside")

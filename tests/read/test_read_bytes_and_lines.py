@@ -144,6 +144,21 @@ def test_a_nul_is_a_fault_with_its_line(read, raw: bytes) -> None:
     assert sheet.cells["line"].to_list() == [2, 3]
 
 
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-16"])
+def test_padding_with_nuls_costs_no_whole_row(read, encoding: str) -> None:
+    """A machine that fails while writing leaves a file padded with NULs: what was written whole is still good."""
+    head, rows = "date,green,note\n", "2024-03-15,ALD-1,x\n2024-03-16,ALD-2,"
+    whole = read((head + rows + "y\n" + "\0" * 5000).encode(encoding))
+    assert whole.cells["line"].to_list() == [2, 3]
+    assert codes(whole) == [(4, "bytes.nul_tail")]
+    assert whole.rejected["line"].to_list() == [4]
+    broken = read((head + rows + "\0" * 5000).encode(encoding))
+    assert codes(broken) == [(3, "bytes.nul")]
+    short = read((head + rows + "y\n2024-03" + "\0" * 5000).encode(encoding))
+    assert codes(short) == [(4, "row.short")]
+    assert short.rejected["cells"].to_list() == [["2024-03"]]
+
+
 @pytest.mark.parametrize("raw", [b"", b"\xef\xbb\xbf", b"\n\n\n", b"  \r\n\t\r", b"\xff\xfe", b"\0\0\0\0"])
 def test_an_empty_file(read, raw: bytes) -> None:
     sheet = read(raw)

@@ -43,7 +43,7 @@ def test_least_squares_stands_beside_the_slope() -> None:
     assert trend_verdict(YEARS[:4], FALL[:4], [LAB_A] * 4).line is None
     assert got.left_out == ()
     assert "% a year over 6 samples" in got.why
-    assert "98 % interval" in got.why
+    assert "95 % interval" in got.why
 
 
 @pytest.mark.parametrize(("times", "text"), [(1, "−0.55 a year"), (100, "−55 a year"), (1000, "−550 a year")])

@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Iterator
-from dataclasses import asdict
 
 import pikepdf
 import polars as pl
@@ -59,7 +58,7 @@ def of_others(records: Records, club: str) -> set[str]:
 
 def told(name: str, text: str) -> bool:
     """Whether a name stands in a text as a whole."""
-    return re.search(rf"(?<![\w-]){re.escape(name)}(?![\w-])", text) is not None
+    return name in text and re.search(rf"(?<![\w-]){re.escape(name)}(?![\w-])", text) is not None
 
 
 def leaks(names: set[str], text: str) -> list[str]:
@@ -99,10 +98,11 @@ def test_no_report_of_the_county_tells_of_another_club(
         forbidden = of_others(records, club)
         assert len(forbidden) > 30  # or the list itself has gone wrong
         assert not leaks(forbidden, condition.html(made, version="0")), green
-        assert not leaks(forbidden, str(asdict(made))), green
+        assert not leaks(forbidden, repr(made)), green
         assert not leaks(forbidden, attached(made)), green
         for place in places(made):
-            assert by_line.get((place.file, place.line, place.kind), {green}) == {green}, place
+            # a line of a wide sheet may speak of several greens
+            assert green in by_line.get((place.file, place.line, place.kind), {green}), place
         for table in made.records:
             for column, wanted in (("green", {green, None}), ("club", {club})):
                 if column in table.columns:

@@ -70,18 +70,15 @@ def same(done: GreenSeason, again: list[Indicator]) -> None:
     assert [(one.name, one.band) for one in again] == [(one.name, one.band) for one in done.indicators]
     for before, after in zip(done.indicators, again, strict=True):
         for name in ("value", "low", "high", "target_low", "target_high"):
-            assert getattr(after, name) == pytest.approx(getattr(before, name), rel=1e-9), (
-                before.name,
-                before.band,
-                name,
-            )
+            was, now = getattr(before, name), getattr(after, name)
+            assert now == was or now == pytest.approx(was, rel=1e-9), (before.name, before.band, name)
         bare = {"evidence": (), "value": None, "low": None, "high": None, "target_low": None, "target_high": None}
         assert replace(after, **bare) == replace(before, **bare)  # type: ignore[arg-type]
-        assert len(after.evidence) == len(before.evidence)
+        assert bool(after.evidence) == bool(before.evidence)  # one line of a wide sheet may hold several
 
 
 def test_what_a_pdf_has_attached_gives_the_same_figures(county: Load, workspace: Workspace, tmp_path: Path) -> None:
-    assert not county("clubs2.csv", "club,name,contact,note\nBIR,Birch Lane,Mr Birch,owes\n").failed
+    assert not county("clubs2.csv", "club,name,contact,note\nBIR,Birch Lane,Mr Birch,has not paid\n").failed
     assert not county("greens2.csv", "green,club,name,area_m2\nBIR-1,BIR,Lane green,1400\n").failed
     for name, text in (("jobs.csv", JOBS), ("soil.csv", SOIL), ("speeds.csv", SPEEDS)):
         assert not county(name, text).counts.rejected
@@ -89,7 +86,7 @@ def test_what_a_pdf_has_attached_gives_the_same_figures(county: Load, workspace:
     with pikepdf.open(io.BytesIO(render(done, version="0"))) as document:
         attached = {name: item.get_file().read_bytes() for name, item in document.attachments.items()}
     text = b"\n".join(attached.values()).decode("utf-8")
-    for kept_back in ("Smith", "Jones", "4711", "A. Green", "Birch", "BIR", "Mr Birch", "owes"):
+    for kept_back in ("Smith", "Jones", "4711", "A. Green", "Birch", "BIR", "Mr Birch", "has not paid"):
         assert kept_back not in text
     again = reloaded(tmp_path / "again", attached, done)
     assert any(one.name == "nitrogen_kg_ha" and one.value for one in again)

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 import polars as pl
 
-from pipeline.indicators import weather
+from pipeline.indicators import water, weather
 from pipeline.indicators.cautions.exposure import OPENING
 from pipeline.indicators.cautions.materials import feeds
 from pipeline.indicators.cautions.trigger import COMMON, caution
@@ -110,7 +110,7 @@ def drought(records: GreenRecords) -> Caution | None:
         "local limits on watering may hold."
     )
     rows = jobs.filter(pl.col("date").is_in(short["date"].implode()))
-    source = "evaporation: FAO-56 equation 52; when it is a drought: common practice, no source"
+    source = "evaporation: FAO-56 equation 6 or 52; when it is a drought: common practice, no source"
     return _with_days(records, caution(text, source, rows), rows, -DROUGHT_DAYS, -1)
 
 
@@ -121,12 +121,7 @@ def _water_balance(records: GreenRecords, day: date) -> tuple[float, float] | No
     days = weather.reckoned(records, records.weather.filter(before))
     if days.height < DROUGHT_DAYS or days["rain_mm"].null_count() or days["evaporation_mm"].null_count():
         return None
-    watered = records.jobs.filter(before & (pl.col("operation") == "irrigation")).select(
-        pl.coalesce(
-            pl.col("rate_ml_m2") / 1000,
-            pl.col("volume_l") / pl.coalesce("treated_area_m2", pl.lit(records.area_m2, dtype=pl.Float64)),
-        ).alias("mm")  # 1 l/m² is 1 mm
-    )["mm"]
+    watered = water.watered(records).filter(before)["mm"]
     if watered.null_count():
         return None
     return float(days["rain_mm"].sum()) + float(watered.sum()), float(days["evaporation_mm"].sum())
