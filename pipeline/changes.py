@@ -81,22 +81,23 @@ def _of_kind(store: Store, kind: Kind, file: str, green: str) -> list[Change]:
     fields = [field for field in kind.stored if field.type != "image"]
     names = [field.name for field in fields]
     columns = ", ".join(f'CAST({side}."{name}" AS VARCHAR)' for side in "on" for name in names)
+    key = ", ".join(f'k."{name}"' for name in kind.key)
+    same = " AND ".join(f'n."{name}" IS NOT DISTINCT FROM o."{name}"' for name in kind.key)
     rows = store.rows(
         f"""
         WITH old AS (
             SELECT k.*, row_number() OVER (
-                PARTITION BY k.key_hash, k.ended_by, k.ended_as ORDER BY k.load_id, k.line, k.rowid) AS place
+                PARTITION BY {key}, k.ended_by, k.ended_as ORDER BY k.load_id, k.line, k.rowid) AS place
             FROM kept.{kind.name} AS k WHERE k.ended_by IS NOT NULL
         ), new AS (
-            SELECT k.*, row_number() OVER (PARTITION BY k.key_hash, k.load_id ORDER BY k.line, k.rowid) AS place
+            SELECT k.*, row_number() OVER (PARTITION BY {key}, k.load_id ORDER BY k.line, k.rowid) AS place
             FROM kept.{kind.name} AS k WHERE k.load_id IN (SELECT o.ended_by FROM old AS o)
         )
         SELECT o.ended_as, o.ended_by, CAST(l.loaded_at AS VARCHAR), l.file, n.line, f.file, o.line, {columns}
         FROM old AS o
         JOIN meta.load AS l ON l.load_id = o.ended_by
         JOIN meta.load AS f ON f.load_id = o.load_id
-        LEFT JOIN new AS n ON o.ended_as = 'replaced' AND n.load_id = o.ended_by AND n.key_hash = o.key_hash
-            AND n.place = o.place
+        LEFT JOIN new AS n ON o.ended_as = 'replaced' AND n.load_id = o.ended_by AND n.place = o.place AND {same}
         WHERE (? = '' OR l.file = ? OR f.file = ?) AND (? = '' OR {"o.green = ?" if "green" in names else "? = ''"})
         """,  # noqa: S608 (names from KINDS)
         [file, file, file, green, green],
@@ -104,14 +105,14 @@ def _of_kind(store: Store, kind: Kind, file: str, green: str) -> list[Change]:
     found = []
     for how, load_id, when, new_file, line, old_file, old_line, *values in rows:
         former, now = dict(zip(names, values, strict=False)), dict(zip(names, values[len(names) :], strict=True))
-        key = ", ".join(str(former[name]) for name in kind.key if former[name])
+        said = ", ".join(str(former[name]) for name in kind.key if former[name])
         at = (load_id, when, new_file, line, old_file, old_line)
         if how == "replaced":
             found += [
-                Change(kind.name, key, name, former[name], now[name], how, *at)
+                Change(kind.name, said, name, former[name], now[name], how, *at)
                 for name in names
                 if former[name] != now[name]
             ]
         else:
-            found.append(Change(kind.name, key, kind.value_field, former.get(kind.value_field), None, how, *at))
+            found.append(Change(kind.name, said, kind.value_field, former.get(kind.value_field), None, how, *at))
     return found

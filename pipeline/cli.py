@@ -211,6 +211,9 @@ def report(
     clubs: Annotated[list[str] | None, typer.Option("--club", "-c", help="Club whose greens to report on.")] = None,
     every: Annotated[bool, typer.Option("--all", help="Every green.")] = False,
     season: SeasonOption = "",
+    only: Annotated[
+        list[str] | None, typer.Option("--only", help="One kind of document: condition, summary or round-up.")
+    ] = None,
     short: Annotated[bool, typer.Option("--short", help="Two pages a green instead of four.")] = False,
     force: Annotated[bool, typer.Option("--force", help="Write again what would come out the same.")] = False,
     workers: Annotated[int, typer.Option("--workers", min=0, help="Processes; 0 takes one a core.")] = 0,
@@ -218,19 +221,22 @@ def report(
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> int:
-    """Write condition reports as PDF; those that would come out the same are left as they are.
+    """Write condition reports, season summaries and the round-up as PDF; what would come out the same is left as it is.
 
     Example: swardtally report --all --season 2026
     """
     from pipeline import show
-    from pipeline.reporting import write_reports
+    from pipeline.reporting import DOCUMENTS, write_reports
     from pipeline.workspace import open_workspace
 
+    for kind in only or ():
+        if kind not in DOCUMENTS:
+            raise WrongUsage(f"There is no document “{kind}”.", f"Documents are {', '.join(DOCUMENTS)}.")
     if not (greens or clubs or every):
         raise WrongUsage("No green was named.", "Name greens with --green, clubs with --club, or take --all.")
     written = write_reports(
-        open_workspace(workspace), greens=greens or [], clubs=clubs or [], every=every, season=season, short=short,
-        force=force, workers=workers, progress=_progress(quiet or as_json),
+        open_workspace(workspace), greens=greens or [], clubs=clubs or [], every=every, season=season,
+        only=only or [], short=short, force=force, workers=workers, progress=_progress(quiet or as_json),
     )  # fmt: skip
     if as_json:
         _print_json({"reports": [one.as_json() for one in written]})

@@ -45,7 +45,11 @@ FORMULAS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (r"refill_sand_kg", (*_TINES, *_BLADES, "disturbance.tined_volume_l_m2", "disturbance.refill_sand_kg")),
     (r"disturbed_l_m2", (*_TINES, *_BLADES, "disturbance.tined_volume_l_m2")),
     (r"speed_(s|sd_s|change_s|trend_s_year)", ("green_speed.seconds_at_27_m",)),
-    (r"speed_range_s", ("green_speed.seconds_at_27_m", "green_speed.evenness_s")),
+    (r"speed_(range|hands|timers)_s", ("green_speed.seconds_at_27_m", "green_speed.evenness_s")),
+    (r"deceleration_m_s2", ("green_speed.deceleration_m_s2",)),
+    (r"rolling_coefficient", ("green_speed.deceleration_m_s2", "green_speed.rolling_coefficient")),
+    (r"stimp_m", ("green_speed.stimpmeter_reading",)),
+    (r"stimp_level_m", ("green_speed.brede_speed",)),
     (r"(phosphorus|potassium|magnesium)_mg_l", ("soil.uk_index",)),
     (r"\w+_mg_kg", ("soil.mg_kg_from_mg_l", "soil.mg_kg_from_lb_acre")),
     (r"sieve_d\d+_mm", ("particle_size.d_value_mm",)),
@@ -62,12 +66,20 @@ FORMULAS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (r"level_low_t", ("lows.lows",)),
     (r"level_moved_(mm|pct)", ("level_change.level_change",)),
     (r"crown_\w+", ("crown.fit_quadratic", "crown.crown_of")),
-    (r"growth_days", ("weather.growth_potential",)),
+    (r"growth_(month_)?days", ("weather.growth_potential",)),
     (r"degree_days_c", ("weather.growing_degree_days",)),
     (
         r"evaporation_mm",
-        ("evaporation.extraterrestrial_radiation_mj_m2", "evaporation.hargreaves_evaporation_mm"),
+        (
+            "evaporation.extraterrestrial_radiation_mj_m2",
+            "evaporation.reference_evaporation_mm",
+            "evaporation.hargreaves_evaporation_mm",
+        ),
     ),
+    (r"water_balance_mm", ("weather.turf_evaporation_mm",)),
+    (r"irrigation_need_mm", ("weather.turf_evaporation_mm", "weather.irrigation_need_mm")),
+    (r"dollar_spot_days", ("weather.dollar_spot_probability",)),
+    (r"vibration_a8_m_s2", ("work.daily_exposure_m_s2",)),
 )
 """Pattern of whole indicator names → functions of pipeline/agronomy/; the first that fits holds. Sums, counts and means
 have none: their method sentence says all."""

@@ -106,7 +106,7 @@ def _laid_out(kind: Kind, records: pl.DataFrame) -> pl.DataFrame:
 
     Facts lie sorted, so that reading one green's part is quick; sorting here is far cheaper than in the INSERT.
     """
-    rows = records.select(*filled(kind, records), "line", "record", "written")
+    rows = records.select(*filled(kind, records), "line", "record", "written").rechunk()
     keys = records.select("line", *kind.order, pl.int_range(pl.len()).alias("place"))
     for name in ("line", *reversed(kind.order)):  # one after the other is twice as fast as by all at once
         keys = keys.sort(name, maintain_order=True)

@@ -9,6 +9,7 @@ from dataclasses import asdict, dataclass, replace
 from functools import partial
 from hashlib import sha256
 from importlib.metadata import version
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +24,9 @@ from pipeline.made import Made, MadeBefore, code_mark, mark, store_mark
 from pipeline.progress import SILENT, Progress
 from pipeline.standardise.choices import offered
 from pipeline.store import Store
+from pipeline.summaries.club import club_season
+from pipeline.summaries.record import ClubSeason, GreenLine, RoundUp
+from pipeline.summaries.round_up import green_line, of_lines
 from pipeline.workspace import Season, Workspace
 from reports.house import House
 from reports.pool import Outcome, Task, render_many
@@ -31,7 +35,7 @@ WORKERS_MOST = 32
 """More processes than this are never started unasked."""
 
 
-DOCUMENTS = ("condition",)
+DOCUMENTS = ("condition", "summary", "round-up")
 """Kinds of documents that ``swardtally report`` writes."""
 
 
@@ -84,6 +88,7 @@ def write_reports(
     clubs: Sequence[str] = (),
     every: bool = False,
     season: str = "",
+    only: Sequence[str] = (),
     short: bool = False,
     force: bool = False,
     workers: int = 0,
@@ -91,7 +96,9 @@ def write_reports(
 ) -> list[Written]:
     """Write the documents asked for (grain of the result: document); one that fails does not stop the rest.
 
-    A document that would come out the same as it lies there is left as it is, unless ``force`` is given.
+    A condition report for each green; for each club asked for, or all, the season summary where it has several greens;
+    for all the round-up. ``only`` narrows that to some of ``DOCUMENTS``. A document that would come out the same as it
+    lies there is left as it is, unless ``force`` is given.
 
     Raises:
         WrongUsage: a green or club is not in its register.
@@ -106,20 +113,73 @@ def write_reports(
     folder = workspace.reports / span.name
     folder.mkdir(parents=True, exist_ok=True)
     writing = _Writing(span.name, MadeBefore(folder), mark(held, workspace.settings, span), house, force)
-    planned = list(_planned(records, wanted, span, workspace, folder, short=house.short))
+    seasons = _Seasons(records, span, workspace)
+    whole = set(records.clubs["club"] if every else clubs)
+    planned = list(_planned(seasons, wanted, whole, folder, every=every, short=house.short))
+    planned = [one for one in planned if not only or one.document in only]
+    if not planned:
+        raise CannotDo(
+            f"There is no {' or '.join(only)} to write.", "A season summary needs a club with several greens."
+        )
     workers = workers or min(os.cpu_count() or 1, WORKERS_MOST)
     done = list(progress.over(writing.documents(planned, workers), len(planned), "Reports"))
     place = {one.path: i for i, one in enumerate(planned)}
     return sorted(done, key=lambda one: place[one.path])
 
 
+class _Seasons:
+    """Seasons of greens, each put together when it is first asked for.
+
+    Only one club's are held at a time, and of the others the line that the round-up needs: memory stays flat over
+    hundreds of greens.
+    """
+
+    def __init__(self, records: Records, span: Season, workspace: Workspace) -> None:
+        self.span = span
+        self.club_of: dict[str, str] = dict(records.greens.select("green", "club").iter_rows())
+        self._make = partial(green_season, records, season=span, workspace=workspace)
+        self._held: dict[str, GreenSeason] = {}
+        self._lines: dict[str, GreenLine] = {}
+        self._like: GreenSeason | None = None
+
+    def of(self, green: str) -> GreenSeason:
+        """A green's season."""
+        if green not in self._held:
+            if any(self.club_of[other] != self.club_of[green] for other in self._held):
+                self._held.clear()
+            found = self._make(green=green)
+            self._held[green] = self._like = found
+            self._lines[green] = green_line(found)
+        return self._held[green]
+
+    def club(self, greens: Sequence[str]) -> ClubSeason:
+        """The season of a club's greens."""
+        return club_season([self.of(green) for green in greens])
+
+    def round_up(self, greens: Sequence[str]) -> RoundUp:
+        """All of these greens together."""
+        for green in greens:
+            if green not in self._lines:
+                self.of(green)
+        assert self._like is not None, "a round-up of no green"
+        return of_lines([self._lines[green] for green in greens], self._like)
+
+
 def _planned(
-    records: Records, wanted: Sequence[str], span: Season, workspace: Workspace, folder: Path, *, short: bool
+    seasons: _Seasons, wanted: Sequence[str], whole: set[str], folder: Path, *, every: bool, short: bool
 ) -> Iterator[Planned]:
-    club_of = dict(records.greens.select("green", "club").iter_rows())
-    for green in wanted:
-        content = partial(green_season, records, green, span, workspace)
-        yield Planned("condition", green, club_of[green], folder / report_name(green, span.name, short=short), content)
+    """Documents club by club, so that a club's seasons are put together once."""
+    name = seasons.span.name
+    for club, members in groupby(wanted, key=seasons.club_of.__getitem__):
+        greens = list(members)
+        for green in greens:
+            path = folder / report_name(green, name, short=short)
+            yield Planned("condition", green, club, path, partial(seasons.of, green))
+        if club in whole and len(greens) > 1:
+            path = folder / f"{file_stem(club)}-summary-{name}.pdf"
+            yield Planned("summary", "", club, path, partial(seasons.club, greens))
+    if every:
+        yield Planned("round-up", "", "", folder / f"round-up-{name}.pdf", partial(seasons.round_up, wanted))
 
 
 class _Writing:
@@ -160,7 +220,7 @@ class _Writing:
                 self._unchanged.append(self._as_it_is(one, made))
                 continue
             contents[one.path] = told
-            yield Task(one.green or one.club, one.document, content, one.path)
+            yield Task(one.green or one.club or one.document, one.document, content, one.path)
 
     def _as_it_is(self, one: Planned, made: Made) -> Written:
         return Written(one.document, one.green, one.club, self.season, one.path, made.pages, unchanged=True)

@@ -239,7 +239,7 @@ def reports(written: Sequence[Written], *, quiet: bool) -> None:
             f"{'it is' if same == 1 else 'they are'} (--force writes {'it' if same == 1 else 'them'} again)."
         )
     for one in failed:
-        _err(f"{one.green or one.club}: not written: {one.fault}")
+        _err(f"{one.green or one.club or one.document}: not written: {one.fault}")
 
 
 def comparison(done: Compared, *, quiet: bool) -> None:

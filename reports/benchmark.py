@@ -29,8 +29,8 @@ PROTECTION = (
 METHOD = (
     "Like greens share shape, region, construction and grasses, as far as a group stays large enough; samples also "
     "share their method and laboratory.",
-    "Quartiles are of type {percentile} (Hyndman and Fan 1996). The box holds the middle half, the line the range, the tick the "
-    "median; each heading has one scale.",
+    "Quartiles are of type {percentile} (Hyndman and Fan 1996). The box holds the middle half, the line the range, the "
+    "tick the median; each heading has one scale.",
     "An estimate draws a figure towards its group's mean, the further the wider its own error (random-effects model, "
     "averaged over the spread between greens). Its interval and the places hold the truth in 95 of 100 cases at least.",
     "Places count from the smallest figure up: no place is better than another. Where figures are sums of the log, "

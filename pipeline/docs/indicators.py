@@ -275,9 +275,9 @@ _DISTURBANCE = (
         "What they would take to fill: 1 l/m² is 1 mm of sand.", "Share of the surface × working depth.",
     ),
     Described(
-        "refill_sand_kg", "Dry sand to fill the holes and slits", "kg", "disturbance", "",
-        "Sand that the season's holes and slits would take.",
-        "Volume × area opened × dry bulk density (the workspace's).",
+        "refill_sand_kg", "Dry sand to fill the holes", "kg", "disturbance", "",
+        "Sand that the season's holes would take; blades and slits are left out.",
+        "Volume of the holes × area opened × dry bulk density (the workspace's).",
     ),
 )  # fmt: skip
 
@@ -316,8 +316,8 @@ _SURFACE = (
     ),
     Described(
         "stimp_m", "Stimpmeter distance", "m", "surface", "",
-        "How far a ball rolls off a Stimpmeter; never turned into seconds. The note says which rules of the series were "
-        "broken.",
+        "How far a ball rolls off a Stimpmeter; never turned into seconds. The note says which rules of the series "
+        "were broken.",
         "Mean of each way's balls, then of both ways of one rink and day; mean of those. Balls rolled one way only do "
         "not count.",
     ),
@@ -470,8 +470,8 @@ _WEATHER = (
     ),
     Described(
         "evaporation_mm", "Reference evaporation", "mm", "weather", "", "Water the air could take up.",
-        "Penman–Monteith (FAO-56 equation 6) on days with humidity or dew point, wind, and sun or radiation; Hargreaves "
-        "(equation 52) on the others. Needs the green's latitude; the station is taken to lie at sea level.",
+        "Penman–Monteith (FAO-56 equation 6) on days with humidity or dew point, wind, and sun or radiation; "
+        "Hargreaves (equation 52) on the others. Needs the green's latitude; the station is taken to lie at sea level.",
     ),
     Described(
         "water_balance_mm", "Rain and watering less evaporation of the turf", "mm", "weather", "",

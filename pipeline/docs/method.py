@@ -1,4 +1,4 @@
-"""The formulas of the trade, from the docstrings of pipeline/agronomy/."""
+"""The formulas of the trade and the statistics, from the docstrings of the code and the tests that hold them."""
 
 from __future__ import annotations
 
@@ -10,45 +10,79 @@ from types import ModuleType
 from typing import Any
 
 import pipeline.agronomy
+import pipeline.statistics
 from pipeline.docs import markdown as md
+from pipeline.docs.checks import Check, checks_by_name
 from pipeline.docs.docstring import Docstring, docstring_of
 
 OPENING = """\
-Every public formula of `pipeline/agronomy/`, with its inputs, where opinion differs, and its source. "From memory" and
-"common practice, no source" mean what they say. A report says in words how each figure was made; these are the
-formulas behind it, and some more that no report uses yet. A test holds each of them against something outside the
-project (`tests/published/`)."""
+Every public formula of `pipeline/agronomy/` and `pipeline/statistics/`, with its inputs, where opinion differs, its
+source and what it is checked against. "From memory" and "common practice, no source" mean what they say. A report says
+in words how each figure was made; these are the formulas behind it, and some more that no report uses yet.
 
+**Checked** gives a call, the figure it must give and how near, and who printed that figure; the calls are those of
+`tests/published/`, with helpers there that only change units. Other tests say in words what they hold; those that
+rest on nothing outside the project (by hand, by simulation) are marked as our own."""
 
+PACKAGES = {"Formulas of the trade": pipeline.agronomy, "Statistics": pipeline.statistics}
 TITLES = {"mlsn": "MLSN guideline"}
 """Headings that are not the module's name."""
-PLUMBING = {"maths"}
-"""Modules without a formula of the trade."""
+PLUMBING = {"maths", "series"}
+"""Modules without a formula."""
+NO_FORMULA = {"finite", "pair"}
+"""Functions that look at their input only."""
+MOST_FIGURES, MOST_TESTS = 6, 3
+"""Checks printed of one function; the others are counted."""
+
+Formula = Callable[..., Any]
 
 
 def page() -> str:
     """docs/method.md."""
-    found = [(module, list(public_functions(module))) for module in modules()]
-    kept = [(module, functions) for module, functions in found if functions]
-    links = "\n".join(f"- [{_title(module)}](#{md.anchor(_title(module))})" for module, _ in kept)
-    return md.page("Method", OPENING, links, *(_module(module, functions) for module, functions in kept))
+    parts = []
+    for heading, package in PACKAGES.items():
+        found = [(module, list(public_formulas(module))) for module in modules(package)]
+        kept = [(module, formulas) for module, formulas in found if formulas]
+        links = "\n".join(f"- [{_title(module)}](#{md.anchor(_title(module))})" for module, _ in kept)
+        parts.append((f"**{heading}**\n\n{links}", [_module(module, formulas) for module, formulas in kept]))
+    return md.page("Method", OPENING, *(links for links, _ in parts), *(one for _, ones in parts for one in ones))
 
 
-def modules() -> list[ModuleType]:
-    """The modules of pipeline/agronomy/ that hold formulas, by name."""
-    names = [one.name for one in iter_modules(pipeline.agronomy.__path__) if one.name not in PLUMBING]
-    return [import_module(f"pipeline.agronomy.{name}") for name in names]
+def modules(*packages: ModuleType) -> list[ModuleType]:
+    """The modules that hold formulas, of these packages or of both, by name."""
+    return [
+        import_module(f"{package.__name__}.{one.name}")
+        for package in packages or PACKAGES.values()
+        for one in iter_modules(package.__path__)
+        if one.name not in PLUMBING
+    ]
 
 
-def public_functions(module: ModuleType) -> Iterator[Callable[..., Any]]:
-    """The module's own public functions, in the order they are written."""
-    members = inspect.getmembers(module, inspect.isfunction)
-    own = [one for name, one in members if one.__module__ == module.__name__ and not name.startswith("_")]
-    yield from sorted(own, key=lambda one: one.__code__.co_firstlineno)
+def public_formulas(module: ModuleType) -> Iterator[Formula]:
+    """The module's own public functions, and its classes that reckon something, in the order they are written."""
+    members = [one for _, one in inspect.getmembers(module, lambda one: inspect.isroutine(one) or inspect.isclass(one))]
+    own = [one for one in members if one.__module__ == module.__name__ and not one.__name__.startswith("_")]
+    kept = [one for one in own if one.__name__ not in NO_FORMULA and (not inspect.isclass(one) or public_methods(one))]
+    yield from sorted(kept, key=_line)
 
 
-def function(one: Callable[..., Any]) -> str:
-    """The section of a function; one that names no source is our own fault."""
+def public_methods(one: type) -> dict[str, Formula]:
+    """Public methods and properties that a class writes itself."""
+    found: dict[str, Formula] = {}
+    for name, member in vars(one).items():
+        function = getattr(member, "fget", None) or getattr(member, "__func__", None) or member
+        if inspect.isfunction(function) and not name.startswith("_"):
+            found[name] = function
+    return found
+
+
+def _line(one: Formula) -> int:
+    unwrapped = inspect.unwrap(one)
+    return inspect.getsourcelines(unwrapped)[1]
+
+
+def function(one: Formula) -> str:
+    """The section of a function or class; one that names no source is our own fault."""
     said = docstring_of(one)
     assert said.parts.get("Source"), f"{one.__module__}.{one.__name__} has no Source line"
     name = f"{one.__module__.rpartition('.')[2]}.{one.__name__}"
@@ -57,8 +91,24 @@ def function(one: Callable[..., Any]) -> str:
     for word, text in said.parts.items():
         if word not in {"Formula", "Source"}:
             parts.append(f"**{word}**: {md.escaped(text)}")
+    if isinstance(one, type):
+        parts.append("\n".join(f"- `{of}`: {docstring_of(how).summary}" for of, how in public_methods(one).items()))
     parts.append(f"**Source**: {md.escaped(said.parts['Source'])}")
+    parts.append(_checked(checks_by_name().get(f"{one.__module__}.{one.__name__}", ())))
     return "\n\n".join(part for part in parts if part)
+
+
+def _checked(checks: tuple[Check, ...]) -> str:
+    """What holds a formula: printed figures first, then tests in words, published before our own."""
+    if not checks:
+        return ""
+    figures = [one.said for one in checks if one.figure]
+    tests = [one for one in checks if not one.figure]
+    words = [one.said for one in tests if one.outside] + [f"our own: {one.said}" for one in tests if not one.outside]
+    shown = figures[:MOST_FIGURES] + words[: MOST_TESTS if figures else MOST_FIGURES]
+    more = len(figures) + len(words) - len(shown)
+    lines = [f"- {md.escaped(one)}" for one in shown] + ([f"- and {more} more"] if more else [])
+    return "**Checked**:\n\n" + "\n".join(lines)
 
 
 def _title(module: ModuleType) -> str:
@@ -67,10 +117,10 @@ def _title(module: ModuleType) -> str:
     return name[0].upper() + name[1:]
 
 
-def _module(module: ModuleType, functions: list[Callable[..., Any]]) -> str:
+def _module(module: ModuleType, formulas: list[Formula]) -> str:
     said = docstring_of(module)
     opening = [md.escaped(text) for text in (said.summary, *said.rest)]
-    return "\n\n".join([f"## {_title(module)}", *opening, *(function(one) for one in functions)])
+    return "\n\n".join([f"## {_title(module)}", *opening, *(function(one) for one in formulas)])
 
 
 def _formula(said: Docstring) -> str:
@@ -78,7 +128,9 @@ def _formula(said: Docstring) -> str:
     return f"**Formula**: {md.escaped(text)}" if text else ""
 
 
-def _inputs(one: Callable[..., Any], said: Docstring) -> str:
+def _inputs(one: Formula, said: Docstring) -> str:
+    if isinstance(one, type):
+        return "\n".join(f"- `{name}`: {md.escaped(text)}" for name, text in said.lists.get("Attributes", {}).items())
     defaults = {name: p.default for name, p in inspect.signature(one).parameters.items()}
     lines = []
     for name, text in said.lists.get("Args", {}).items():

@@ -104,13 +104,13 @@ def disturbed(records: GreenRecords) -> list[Indicator]:
                 evidence=evidence(volume, "job"),
             )
         )
-        found += _refill(records, rows, volume)
+        found += _refill(records, rows.filter(pl.col("way").is_in(TOTALS[0][2])))
     return found
 
 
-def _refill(records: GreenRecords, rows: pl.DataFrame, volume: pl.DataFrame) -> list[Indicator]:
-    """Dry sand that would fill the season's holes and slits, on the area that each job opened."""
-    placed = volume.filter(pl.col("over_m2").is_not_null())
+def _refill(records: GreenRecords, rows: pl.DataFrame) -> list[Indicator]:
+    """Dry sand that would fill the season's holes, on the area that each job opened; not of blades and slits."""
+    placed = rows.filter(pl.col("over_m2").is_not_null() & pl.col("volume_l_m2").is_not_null())
     if not placed.height:
         return []
     whole = pl.lit(records.area_m2, dtype=pl.Float64)
@@ -119,7 +119,7 @@ def _refill(records: GreenRecords, rows: pl.DataFrame, volume: pl.DataFrame) -> 
     return [
         Indicator(
             "refill_sand_kg",
-            "Dry sand to fill the holes and slits",
+            "Dry sand to fill the holes",
             "",
             float(placed.select(sand.sum()).item()),
             "kg",
@@ -127,7 +127,8 @@ def _refill(records: GreenRecords, rows: pl.DataFrame, volume: pl.DataFrame) -> 
             family="disturbance",
             decimals=0,
             note=_unsaid(rows, placed),
-            method=f"Volume × area × dry bulk density ({records.bulk_density_t_m3:g} t/m³, the workspace's setting).",
+            method=f"Volume of the holes × area × dry bulk density ({records.bulk_density_t_m3:g} t/m³, the workspace's "
+            "setting); blades and slits left out.",
             evidence=evidence(placed, "job"),
         )
     ]

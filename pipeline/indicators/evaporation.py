@@ -21,7 +21,7 @@ from pipeline.agronomy.evaporation import (
 from pipeline.words import counted, listed
 
 ELEVATION_M = 0.0
-"""Height of the station, which is not recorded: in FAO-56's example 18, 100 m more change the day by 0.1 %."""
+"""Height of the station, which is not recorded: in FAO-56's example 18, 100 m less change the day by 0.3 %."""
 WIND_HEIGHT_M = 10.0
 """Height of the anemometer where a day gives none, as the record says (`wind_height_m`)."""
 PENMAN, HARGREAVES = "Penman–Monteith", "Hargreaves"

@@ -21,8 +21,8 @@ def own_records(records: GreenRecords) -> tuple[RecordTable, ...]:
     """The records behind the season, a table a kind, registers first; kinds without a row are left out.
 
     Only what the green's figures rest on: its own records up to ``as_of`` in SI units, the register rows of itself,
-    its club and the materials it was given, targets that hold for it, and its station's weather of the season and of
-    the weeks before that a drought is told by. Private fields and remarks are left out; photos too.
+    its club and the materials it was given, targets that hold for it, and its station's weather since the first of its
+    records and the weeks before that a drought is told by. Private fields and remarks are left out; photos too.
     """
     return tuple(_table(KINDS[kind], frame) for kind, frame in _frames(records) if frame.height)
 
@@ -41,8 +41,14 @@ def _frames(records: GreenRecords) -> Iterator[tuple[str, pl.DataFrame]]:
     own = (pl.col("green") == records.green["green"]) | pl.col("material").is_in(used.implode())
     yield "sieve", records.sieves.filter(until & own).sort(KINDS["sieve"].order)
     yield "level", records.levels.filter(until)
-    first = records.season.start - timedelta(days=DROUGHT_DAYS)
-    yield "weather_day", records.weather.filter(pl.col("date").is_between(first, records.as_of))
+    yield "weather_day", records.weather.filter(until & (pl.col("date") >= _first_day(records)))
+
+
+def _first_day(records: GreenRecords) -> date:
+    """First day whose weather a figure may need: a drought's length before the first record of the green."""
+    frames = (records.jobs, records.soil, records.speeds, records.observations, records.levels)
+    days = [records.season.start, *(frame["date"].min() for frame in frames if frame.height)]
+    return min(day for day in days if isinstance(day, date)) - timedelta(days=DROUGHT_DAYS)
 
 
 def _register_row(kind: str, row: dict[str, object]) -> pl.DataFrame:
@@ -50,12 +56,12 @@ def _register_row(kind: str, row: dict[str, object]) -> pl.DataFrame:
 
 
 def _targets(records: GreenRecords) -> pl.DataFrame:
-    """Targets that may hold for the green: its own, its club's, its region's and the standard ones, of any season."""
+    """Targets that may hold for the green: its own, its club's, its region's and the standard ones, of no past season."""
     names = {"green": records.green["green"], "club": records.club["club"], "region": records.club["region"]}
     mine = pl.col("scope") == "standard"
     for scope, name in names.items():
         mine |= (pl.col("scope") == scope) & (pl.col("scope_name") == pl.lit(name, dtype=pl.String))
-    season = pl.col("season").is_null() | (pl.col("season") == records.season.name)
+    season = pl.col("season").is_null() | (pl.col("season") >= records.season.name)
     return records.targets.filter(mine & season).sort("indicator", "scope", "season", "band", nulls_last=True)
 
 

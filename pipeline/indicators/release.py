@@ -114,22 +114,23 @@ def _to_come(records: GreenRecords, every: pl.DataFrame) -> Iterator[Indicator]:
     """Nitrogen that the stated release times leave to come after the last day looked at."""
     said = every.filter((pl.col("release_weeks") > 0) & (pl.col("date") <= records.as_of))
     weeks = (pl.lit(records.as_of) - pl.col("date")).dt.total_days() / 7
-    running = said.filter(weeks < pl.col("release_weeks"))
-    if not records.in_season(said).height:
+    in_season = pl.col("date").is_between(records.season.start, records.as_of)
+    rows = said.filter(in_season | (weeks < pl.col("release_weeks")))
+    if not rows.height:
         return
     given = formula.released_g_m2(pl.col("nitrogen"), weeks, pl.col("release_weeks"))
-    left = float(running.select((pl.col("nitrogen") - given).sum()).item())
+    left = float(rows.select((pl.col("nitrogen") - given).sum()).item())
     yield Indicator(
         "nitrogen_to_come_kg_ha",
         "Nitrogen still to be released",
         "",
         formula.kg_ha(left),
         "kg/ha",
-        running.height,
+        rows.height,
         family="nutrients",
         decimals=0,
         note=f"On {long_date(records.as_of)}.",
         method="Nitrogen of feeds whose stated release time is not over, released evenly over it; real release follows "
         "warmth and moisture.",
-        evidence=evidence(running, "job"),
+        evidence=evidence(rows, "job"),
     )

@@ -14,7 +14,7 @@ from pipeline.indicators.records import GreenRecords
 from pipeline.indicators.standing import evidence
 from pipeline.indicators.surface import timed
 from pipeline.statistics.effect import Difference, NoDifference, like_with_like
-from pipeline.statistics.trend import SeasonalKendall, seasonal_kendall
+from pipeline.statistics.seasonal import SeasonalKendall, seasonal_kendall
 from pipeline.words import counted, listed
 
 MIN_DAYS = 3
@@ -83,7 +83,9 @@ def speed_trend(records: GreenRecords) -> list[Indicator]:
         return []
     labels: list[Hashable] = list(months.select("month", "cut_mm", "wet").iter_rows())
     codes = [labels.index(one) for one in labels]
-    found = seasonal_kendall(months["season"].to_list(), months["speed_s"].to_list(), codes, alpha=ALPHA)
+    found = seasonal_kendall(
+        months["season"].to_list(), months["speed_s"].to_list(), codes, alpha=ALPHA, correlated=True
+    )
     base = Indicator(
         "speed_trend_s_year",
         "Green speed, change a year",
@@ -95,8 +97,8 @@ def speed_trend(records: GreenRecords) -> list[Indicator]:
         decimals=2,
         method=(
             f"Seasonal Kendall: means of each season by {days.method()}, compared with the same of other seasons, "
-            f"where at least {MIN_SEASONS} have it; median slope, 95 % interval by normal approximation. Months of "
-            "a season are taken as independent."
+            f"where at least {MIN_SEASONS} have it; median slope, 95 % interval by normal approximation, "
+            "with the covariance of the months of a season."
         ),
         note=" ".join([_verdict(found), *days.notes()]),
         evidence=evidence(every, "green_speed"),

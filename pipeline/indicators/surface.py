@@ -94,7 +94,7 @@ def _evenness(
 ) -> tuple[Indicator, pl.DataFrame] | None:
     """Range between the means of what ``by`` parts, and those means; bowls are compared with those ``beside`` alike.
 
-    Each day is taken for itself so that weather does not count as unevenness; what was timed alone has nothing beside it.
+    Each day is taken for itself so that weather does not count as unevenness; what was timed alone is left out.
     """
     known = rows.filter(pl.col(by).is_not_null())
     known = known.filter(pl.col(by).n_unique().over(beside) > 1)

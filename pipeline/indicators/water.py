@@ -35,13 +35,13 @@ def water(records: GreenRecords, days: pl.DataFrame, station: str) -> list[Indic
     jobs = records.in_season(watered(records))
     counted_jobs = jobs.filter(pl.col("mm").is_not_null())
     coefficient = _coefficient(records)
-    given = turf_evaporation_mm(known["evaporation_mm"].sum(), coefficient)
+    given = turf_evaporation_mm(float(known["evaporation_mm"].sum()), coefficient)
     turf = f"turf evaporation {coefficient:g} × reference evaporation, {evaporation.in_words(known)}"
     base = Indicator(
         "water_balance_mm",
         "Rain and watering less evaporation of the turf",
         "",
-        float(known["rain_mm"].sum() + counted_jobs["mm"].sum() - given),
+        float(known["rain_mm"].sum()) + float(counted_jobs["mm"].sum()) - given,
         "mm",
         known.height,
         family="weather",
@@ -76,8 +76,8 @@ def _need(records: GreenRecords, known: pl.DataFrame, base: Indicator, turf: str
         family="weather",
         decimals=0,
         method=(
-            f"{base.method.partition('.')[0]}. By month: {turf}, less {share:g} × rain, never below 0, over an efficiency "
-            f"of {efficiency:g}; summed. Logged watering is not taken off."
+            f"{base.method.partition('.')[0]}. By month: {turf}, less {share:g} × rain, never below 0, over an "
+            f"efficiency of {efficiency:g}; summed. Logged watering is not taken off."
         ),
         note=_gaps(records, known, 0),
         evidence=evidence(known, "weather_day"),
@@ -119,8 +119,9 @@ def dollar_spot(days: pl.DataFrame, station: str) -> list[Indicator]:
             family="weather",
             decimals=0,
             method=(
-                f"{station}. Days whose probability by Smith et al. 2018 is {DOLLAR_SPOT_SHARE:.0%} or more, from means of "
-                f"{DOLLAR_SPOT_DAYS} days of temperature (10 to 35 °C) and humidity; made in the US, information only."
+                f"{station}. Days whose probability by Smith et al. 2018 is {100 * DOLLAR_SPOT_SHARE:g} % or more, "
+                f"from means of {DOLLAR_SPOT_DAYS} days of temperature (10 to 35 °C) and humidity; made in the US, "
+                "information only."
             ),
             evidence=evidence(given, "weather_day"),
         )

@@ -21,9 +21,10 @@ def daily(records: GreenRecords) -> pl.DataFrame:
 
 
 def reckoned(records: GreenRecords, days: pl.DataFrame) -> pl.DataFrame:
-    """Days with ``mean_c``, ``growth`` (0 to 1), ``degree_days_c``, ``evaporation_mm`` and how it was made (grain: day).
+    """Days with what is reckoned from them (grain: day).
 
-    The mean is the station's own, else the middle of highest and lowest.
+    Adds ``mean_c`` (the station's own, else the middle of highest and lowest), ``growth`` (0 to 1), ``degree_days_c``,
+    ``evaporation_mm`` and ``evaporation_by``.
     """
     even = pl.col("tmax_c") >= pl.col("tmin_c")  # a day whose highest lies below its lowest says nothing
     mean = pl.coalesce("tmean_c", (pl.col("tmax_c") + pl.col("tmin_c")) / 2)

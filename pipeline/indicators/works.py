@@ -74,7 +74,7 @@ def _vibration(jobs: pl.DataFrame) -> list[Indicator]:
             family="works",
             decimals=1,
             note=" ".join(parts),
-            method="√ of the sum of a² T ÷ 8 over the machines of one day and one writer of the log; magnitudes as declared.",
+            method="√ of the sum of a² T ÷ 8 over the machines of one day and writer of the log; declared magnitudes.",
             evidence=evidence(worst, "job"),
         )
     ]

@@ -216,6 +216,9 @@ def fit_balance(
 
     Raises:
         ValueError: a sample is missing or impossible, lengths differ, or years do not rise (callers see to that).
+
+    Source: weighted least squares on the balance of `balance.py`; published net rates, 18 to 37 g/kg a year: Asian
+    Turfgrass Center 2021-08-10.
     """
     times, values, errors = _checked(years, fraction, sd, layer_mass)
     doses = _doses(dose_years, dose_mass, dose_fraction, (float(times[0]), float(times[-1])))

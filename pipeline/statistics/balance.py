@@ -35,6 +35,8 @@ class Doses:
         years: time of each dose in years.
         mass: dry mass, kg/m², with what fills core holes within the layer.
         fraction: organic fraction of the dressing, 0…1.
+
+    Source: definition.
     """
 
     years: NDArray[np.float64]
@@ -75,13 +77,23 @@ def fraction_after(
         dressing: S, kg/m² dry dressing a year.
         layer_mass: M, kg/m² dry.
         dressing_fraction: c, organic fraction of the dressing, 0…1.
+
+    Source: solution of the balance above, which is conservation of mass; no published worked figure.
     """
     rate = (accumulation * (1 - fraction) - dressing * (fraction - dressing_fraction)) / layer_mass
     return fraction + rate * years * _share_gone((accumulation + dressing) * years / layer_mass)
 
 
 def steady_fraction(accumulation: float, dressing: float, dressing_fraction: float = 0.0) -> float | None:
-    """Organic fraction the layer settles at, or None where it settles nowhere (A + S not above zero)."""
+    """Organic fraction the layer settles at, or None where it settles nowhere (A + S not above zero).
+
+    Args:
+        accumulation: A, kg/m² organic matter a year, net of decay.
+        dressing: S, kg/m² dry dressing a year.
+        dressing_fraction: c, organic fraction of the dressing, 0…1.
+
+    Source: the balance above at rest.
+    """
     total = accumulation + dressing
     return (accumulation + dressing_fraction * dressing) / total if total > 0 else None
 
@@ -100,6 +112,8 @@ def fraction_after_refill(
 
     Raises:
         ValueError: more removed than there is, or a mass below zero.
+
+    Source: conservation of mass; ten-step coring example of the Asian Turfgrass Center (hollow tine and solid tine).
     """
     if not 0 <= removed <= layer_mass or filled < 0 or layer_mass - removed + filled <= 0:
         raise ValueError("masses must not be below zero, nor more be removed than there is")
@@ -120,6 +134,8 @@ def refill_as_dressing(layer_mass: float, left: float, filled: float) -> float:
 
     Raises:
         ValueError: nothing is left, or a mass below zero.
+
+    Source: the balance above solved for a dose; same ten-step example.
     """
     if left <= 0 or layer_mass <= 0 or filled < 0:
         raise ValueError("layer_mass and left must be above zero, filled not below")
@@ -131,6 +147,13 @@ def dressing_to_hold(fraction: float, accumulation: float, dressing_fraction: fl
 
     Below zero where organic matter is lost without any dressing. None where the dressing is itself no poorer in
     organic matter than the fraction to hold.
+
+    Args:
+        fraction: organic fraction to hold, 0…1.
+        accumulation: A, kg/m² organic matter a year, net of decay.
+        dressing_fraction: c, organic fraction of the dressing, 0…1.
+
+    Source: the balance above at rest, solved for S.
     """
     if fraction <= dressing_fraction:
         return None
@@ -151,8 +174,18 @@ def dressing_to_reach(
     Below zero where the target is passed without any dressing. None where no amount gets there: the dressing is no
     poorer in organic matter than the target.
 
+    Args:
+        target: organic fraction wanted, 0…1.
+        fraction: organic fraction now.
+        years: time to get there.
+        accumulation: A, kg/m² organic matter a year, net of decay.
+        layer_mass: M, kg/m² dry.
+        dressing_fraction: c, organic fraction of the dressing, 0…1.
+
     Raises:
         ValueError: years or layer_mass not above zero.
+
+    Source: `fraction_after` solved for S; sand need of the Asian Turfgrass Center (8 to 6 % in 20 mm).
     """
     from scipy.optimize import brentq
 
@@ -202,6 +235,8 @@ def fractions_at_samples(
             before a dose of the same day.
         layer_mass: M, kg/m².
         dose_scale: what all doses are multiplied with, to ask what an error of the records would do.
+
+    Source: the balance above, dose by dose.
     """
     within = doses.between(float(years[0]), float(years[-1]))
     times = np.concatenate([years, within.years])

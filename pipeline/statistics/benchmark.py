@@ -84,6 +84,10 @@ def _restricted(tau: Floats, y: Floats, variance: Floats) -> tuple[Floats, Float
 def dersimonian_laird(values: ArrayLike, sd: ArrayLike) -> RandomEffects:
     """The group by the method of moments, in closed form.
 
+    Args:
+        values: one figure a member.
+        sd: standard deviation of each figure's error.
+
     Source: DerSimonian & Laird 1986, Controlled Clinical Trials 7:177–188.
 
     Raises:
@@ -150,7 +154,15 @@ def _over_tau(y: Floats, variance: Floats) -> tuple[Floats, Floats, Floats, Floa
 
 
 def shrunken_at(values: ArrayLike, sd: ArrayLike, tau2: float) -> Floats:
-    """Best linear unbiased predictions of the true values at a given τ²; shape (members,)."""
+    """Best linear unbiased predictions of the true values at a given τ²; shape (members,).
+
+    Args:
+        values: one figure a member.
+        sd: standard deviation of each figure's error.
+        tau2: τ², variance of the true values about their mean.
+
+    Source: Robinson 1991, Statistical Science 6:15–32 (from memory).
+    """
     y, variance = _checked(values, sd)
     mean = _at(tau2, y, variance, "").mean
     return np.asarray(mean + tau2 / (tau2 + variance) * (y - mean))
@@ -173,6 +185,8 @@ def shrunken(
 
     Raises:
         ValueError: fewer than three values, a value missing, or an sd not above zero.
+
+    Source: Rubin 1981, Journal of Educational Statistics 6:377–401.
     """
     from scipy.special import ndtr
 
@@ -209,6 +223,8 @@ def places(values: ArrayLike, sd: ArrayLike, members: ArrayLike, *, confidence: 
 
     Raises:
         ValueError: fewer than three values, a value missing, or an sd not above zero.
+
+    Source: Goldstein & Spiegelhalter 1996, Journal of the Royal Statistical Society A 159:385–443 (from memory).
     """
     y, variance = _checked(values, sd)
     if y.size < MIN_MEMBERS:

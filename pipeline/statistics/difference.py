@@ -18,6 +18,8 @@ class Difference:
         change: later less earlier.
         low: lower end of the interval; None where one of the two has no spread of its own.
         high: upper end.
+
+    Source: definition.
     """
 
     change: float
@@ -32,6 +34,11 @@ class Difference:
 
 def mean_difference(later: ArrayLike, earlier: ArrayLike, *, confidence: float = 0.95) -> Difference:
     """Difference of two means whose spreads may differ, with Welch's t interval; none from a single value.
+
+    Args:
+        later: values of the later time.
+        earlier: values of the earlier time.
+        confidence: of the interval.
 
     Source: Welch 1947, Biometrika 34:28–35.
 
@@ -57,6 +64,11 @@ def share_difference(
     later: tuple[float, float], earlier: tuple[float, float], *, confidence: float = 0.95
 ) -> Difference:
     """Difference of two shares, each (hits, points), with Newcombe's interval from the two Wilson intervals.
+
+    Args:
+        later: hits and points of the later time.
+        earlier: hits and points of the earlier time.
+        confidence: of the interval.
 
     Source: Newcombe 1998, Statistics in Medicine 17:873–890, method 10.
 

@@ -80,6 +80,8 @@ def like_with_like(
 
     Raises:
         ValueError: a value is missing or lengths differ.
+
+    Source: least squares with a level for each class (analysis of variance without interaction); as statsmodels' OLS.
     """
     one, two = finite(before, "before"), finite(after, "after")
     if one.size != len(before_class) or two.size != len(after_class):

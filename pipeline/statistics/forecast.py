@@ -55,6 +55,8 @@ def forecast(balance: Balance, years: float, dressing: float, dressing_fraction:
 
     Raises:
         ValueError: years or dressing below zero.
+
+    Source: `fraction_after`; interval by the delta method.
     """
     if years < 0 or dressing < 0:
         raise ValueError("years and dressing must not be below zero")
@@ -88,6 +90,8 @@ def dressing_needed(
 
     Raises:
         ValueError: years not above zero.
+
+    Source: `dressing_to_hold` and `dressing_to_reach`; interval by the delta method.
     """
     c = dressing_fraction
     value = (

@@ -69,18 +69,35 @@ def finite(values: ArrayLike, name: str) -> NDArray[np.float64]:
 
 
 def tie_sizes(values: ArrayLike) -> tuple[int, ...]:
-    """Sizes of the groups of equal values, smallest group first; all ones where no two are equal."""
+    """Sizes of the groups of equal values, smallest group first; all ones where no two are equal.
+
+    Args:
+        values: any numbers.
+
+    Source: definition.
+    """
     return tuple(sorted(int(c) for c in np.unique(np.asarray(values), return_counts=True)[1]))
 
 
 def score(x: NDArray[np.float64], y: NDArray[np.float64]) -> int:
-    """Kendall's S of y against x: concordant less discordant pairs."""
+    """Kendall's S of y against x: concordant less discordant pairs.
+
+    Args:
+        x: times or positions.
+        y: values.
+
+    Source: Kendall 1938, Biometrika 30:81–93.
+    """
     rise = np.sign(y[None, :] - y[:, None]) * np.sign(x[None, :] - x[:, None])
     return int(rise.sum()) // 2
 
 
 def score_variance(x_ties: Sequence[int], y_ties: Sequence[int]) -> float:
     """Variance of S under no trend, from the sizes of the tied groups of each variable.
+
+    Args:
+        x_ties: sizes of the groups of equal times.
+        y_ties: sizes of the groups of equal values.
 
     Source: Kendall 1975, Rank Correlation Methods, ch. 4; as in Gilbert 1987, eq. 16.4, when only y is tied.
     """
@@ -120,17 +137,37 @@ def exact_distribution(ties: tuple[int, ...]) -> tuple[tuple[int, float], ...]:
 
 
 def exact_upper_tail(s: int, ties: tuple[int, ...]) -> float:
-    """P(S ≥ s) under no trend, counted out, when one variable has ties of these sizes."""
+    """P(S ≥ s) under no trend, counted out, when one variable has ties of these sizes.
+
+    Args:
+        s: Kendall's S.
+        ties: sizes of the groups of equal values of the one variable that has any.
+
+    Source: sum over `exact_distribution`.
+    """
     return min(1.0, math.fsum(p for value, p in exact_distribution(ties) if value >= s))
 
 
 def normal_upper_tail(z: float) -> float:
-    """P(Z ≥ z) of the standard normal."""
+    """P(Z ≥ z) of the standard normal.
+
+    Args:
+        z: standard normal deviate.
+
+    Source: definition of the complementary error function.
+    """
     return 0.5 * math.erfc(z / math.sqrt(2))
 
 
 def continuity_z(s: int, variance: float) -> float:
-    """S moved one towards zero over its standard deviation; 0 where S is 0 or cannot vary."""
+    """S moved one towards zero over its standard deviation; 0 where S is 0 or cannot vary.
+
+    Args:
+        s: Kendall's S.
+        variance: its variance under no trend.
+
+    Source: Gilbert 1987, Statistical Methods for Environmental Pollution Monitoring, 16.4.
+    """
     return 0.0 if s == 0 or variance == 0 else (s - math.copysign(1, s)) / math.sqrt(variance)
 
 
@@ -139,6 +176,10 @@ def mann_kendall(y: ArrayLike, x: ArrayLike | None = None) -> MannKendall:
 
     Up to twenty values the distribution of S is counted out, ties included, as long as only one of x and y has ties;
     otherwise the tie-corrected normal approximation with continuity correction is used. The result says which.
+
+    Args:
+        values: values in the order of time, or with their times.
+        times: time of each value; None where they stand in order.
 
     Source: Mann 1945; Kendall 1975; EPA 2009 Unified Guidance, ch. 17.
 
@@ -181,8 +222,14 @@ def smallest_p(n: int, *, two_sided: bool = True) -> float:
 
     Below the level asked for, no series of this length can show a trend, however steep.
 
+    Args:
+        n: number of values.
+        two_sided: False for the chance on one side.
+
     Raises:
         ValueError: n is below 1.
+
+    Source: one order of n! gives the highest S.
     """
     if n < 1:
         raise ValueError("n must be at least 1")

@@ -1,4 +1,4 @@
-"""Slopes: Theil–Sen, the seasonal Kendall slope and least squares, each with its interval.
+"""Slopes: Theil–Sen and least squares, each with its interval.
 
 Theil–Sen is the one a verdict rests on: one wild sample does not move it. Least squares stands beside it.
 """
@@ -17,12 +17,9 @@ from pipeline.statistics.kendall import (
     EXACT_MAX_N,
     MannKendall,
     Method,
-    continuity_z,
     exact_upper_tail,
     finite,
     mann_kendall,
-    normal_upper_tail,
-    score,
     score_variance,
     smallest_p,
     tie_sizes,
@@ -31,11 +28,9 @@ from pipeline.statistics.kendall import (
 __all__ = [
     "LeastSquares",
     "MannKendall",
-    "SeasonalKendall",
     "TheilSen",
     "least_squares",
     "mann_kendall",
-    "seasonal_kendall",
     "smallest_p",
     "theil_sen",
 ]
@@ -77,35 +72,6 @@ class TheilSen:
 
 
 @dataclass(frozen=True, slots=True)
-class SeasonalKendall:
-    """Trend over years of values that also swing with the season; like season is compared with like.
-
-    Attributes:
-        s: sum of the seasons' S.
-        variance: sum of their tie-corrected variances (seasons taken as independent).
-        z: continuity corrected.
-        p: two-sided, normal approximation.
-        smallest_p: smallest p that values of these seasons could give: every pair rising.
-        slope: median of the slopes of all pairs within a season, unit of y per unit of x.
-        low: lower end of its interval (Gilbert's ranks); −inf where the pairs are too few.
-        high: upper end; inf where the pairs are too few.
-        n: number of values.
-        seasons: number of seasons with at least one pair.
-    """
-
-    s: int
-    variance: float
-    z: float
-    p: float
-    smallest_p: float
-    slope: float
-    low: float
-    high: float
-    n: int
-    seasons: int
-
-
-@dataclass(frozen=True, slots=True)
 class LeastSquares:
     """Straight line by least squares.
 
@@ -132,7 +98,7 @@ class LeastSquares:
     n: int
 
 
-def _pair(x: ArrayLike, y: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def pair(x: ArrayLike, y: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Arrays of x and y, of one length."""
     xs, ys = finite(x, "x"), finite(y, "y")
     if xs.size != ys.size:
@@ -140,16 +106,30 @@ def _pair(x: ArrayLike, y: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.f
     return xs, ys
 
 
-def _pair_slopes(x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Slopes of all pairs with different x, ascending."""
+def pair_slopes(x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Slopes of all pairs with different x, ascending.
+
+    Args:
+        x: times or positions.
+        y: values.
+
+    Source: Theil 1950; Sen 1968, Journal of the American Statistical Association 63:1379–1389.
+    """
     i, j = np.triu_indices(x.size, k=1)
     run = x[j] - x[i]
     apart = run != 0
     return np.sort((y[j] - y[i])[apart] / run[apart])
 
 
-def _at_rank(slopes: NDArray[np.float64], rank: float) -> float:
-    """Slope at a rank counted from 1, straight between neighbours; infinite outside the ranks there are."""
+def at_rank(slopes: NDArray[np.float64], rank: float) -> float:
+    """Slope at a rank counted from 1, straight between neighbours; infinite outside the ranks there are.
+
+    Args:
+        slopes: ascending.
+        rank: from 1; a part rank lies between two slopes.
+
+    Source: definition, straight between ranks as in Gilbert 1987, 16.5.1.
+    """
     if rank < 1:
         return -math.inf
     if rank > slopes.size:
@@ -157,8 +137,16 @@ def _at_rank(slopes: NDArray[np.float64], rank: float) -> float:
     return float(np.interp(rank, np.arange(1, slopes.size + 1), slopes))
 
 
-def _normal_ranks(pairs: int, variance: float, alpha: float) -> tuple[float, float]:
-    """Ranks of the ends of the interval by the normal approximation (Gilbert 1987, 16.5.1)."""
+def normal_ranks(pairs: int, variance: float, alpha: float) -> tuple[float, float]:
+    """Ranks of the ends of the interval by the normal approximation (Gilbert 1987, 16.5.1).
+
+    Args:
+        pairs: number of slopes.
+        variance: variance of S.
+        alpha: one less the confidence asked for.
+
+    Source: Gilbert 1987, 16.5.1.
+    """
     c = -NormalDist().inv_cdf(alpha / 2) * math.sqrt(variance)
     return (pairs - c) / 2, (pairs + c) / 2 + 1
 
@@ -215,9 +203,11 @@ def theil_sen(
 
     Raises:
         ValueError: a value is missing, lengths differ, or no two x differ.
+
+    Source: Sen 1968, Journal of the American Statistical Association 63:1379–1389.
     """
-    xs, ys = _pair(x, y)
-    slopes = _pair_slopes(xs, ys)
+    xs, ys = pair(x, y)
+    slopes = pair_slopes(xs, ys)
     if slopes.size == 0:
         raise ValueError("a slope needs two points with different x")
     slope = float(np.median(slopes))
@@ -230,14 +220,14 @@ def theil_sen(
         method = "interpolated"
         low_rank, high_rank, confidence = _interpolated_ranks(slopes.size, x_ties, alpha)
     else:
-        low_rank, high_rank = _normal_ranks(slopes.size, score_variance(x_ties, tie_sizes(ys)), alpha)
+        low_rank, high_rank = normal_ranks(slopes.size, score_variance(x_ties, tie_sizes(ys)), alpha)
         confidence = 1 - alpha
     return TheilSen(
         slope=slope,
         intercept_separate=float(np.median(ys) - slope * np.median(xs)),
         intercept_joint=float(np.median(ys - slope * xs)),
-        low=_at_rank(slopes, low_rank),
-        high=_at_rank(slopes, high_rank),
+        low=at_rank(slopes, low_rank),
+        high=at_rank(slopes, high_rank),
         confidence=confidence,
         low_rank=low_rank,
         high_rank=high_rank,
@@ -247,62 +237,24 @@ def theil_sen(
     )
 
 
-def seasonal_kendall(x: ArrayLike, y: ArrayLike, season: ArrayLike, *, alpha: float = 0.05) -> SeasonalKendall:
-    """Seasonal Kendall test and slope: only values of the same season are compared.
-
-    Args:
-        x: year (or any time in the unit the slope is wanted for), one per value.
-        y: values.
-        season: season of each value (month number, name…); absent seasons of a year are simply not there.
-        alpha: one less the confidence of the interval.
-
-    Source: Hirsch, Slack & Smith 1982; EPA 2009 Unified Guidance, ch. 14.
-
-    Raises:
-        ValueError: a value is missing, lengths differ, or no season has two values at different x.
-    """
-    xs, ys = _pair(x, y)
-    labels = np.asarray(season)
-    if labels.shape != xs.shape:
-        raise ValueError("one season is needed for each value")
-    s, variance, slopes = 0, 0.0, []
-    for label in np.unique(labels):
-        here = labels == label
-        own = _pair_slopes(xs[here], ys[here])
-        if own.size:
-            s += score(xs[here], ys[here])
-            variance += score_variance(tie_sizes(xs[here]), tie_sizes(ys[here]))
-            slopes.append(own)
-    if not slopes:
-        raise ValueError("no season has two values at different x")
-    every = np.sort(np.concatenate(slopes))
-    z = continuity_z(s, variance)
-    low_rank, high_rank = _normal_ranks(every.size, variance, alpha)
-    return SeasonalKendall(
-        s=s,
-        variance=variance,
-        z=z,
-        p=min(1.0, 2 * normal_upper_tail(abs(z))),
-        smallest_p=min(1.0, 2 * normal_upper_tail(continuity_z(every.size, variance))),
-        slope=float(np.median(every)),
-        low=_at_rank(every, low_rank),
-        high=_at_rank(every, high_rank),
-        n=xs.size,
-        seasons=len(slopes),
-    )
-
-
 def least_squares(x: ArrayLike, y: ArrayLike, *, alpha: float = 0.05) -> LeastSquares:
     """Least-squares line of y on x with standard errors and the slope's t interval.
 
     Sums are taken about the means, so that large x (calendar years) cost no digits.
 
+    Args:
+        x: times or positions.
+        y: values.
+        alpha: one less the confidence of the slope's interval.
+
     Raises:
         ValueError: a value is missing, lengths differ, fewer than three points, or x does not vary.
+
+    Source: least squares of a straight line; certified figures: NIST Statistical Reference Datasets, Norris.
     """
     from scipy.stats import t
 
-    xs, ys = _pair(x, y)
+    xs, ys = pair(x, y)
     n = xs.size
     if n < 3 or np.ptp(xs) == 0:
         raise ValueError("a line with an error needs three points and two different x")

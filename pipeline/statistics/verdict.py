@@ -62,7 +62,14 @@ class Trend:
 
 
 def fewest_samples(alpha: float, min_samples: int = 4) -> int:
-    """Fewest samples that can reach a two-sided p of alpha, or ``min_samples`` if that is more."""
+    """Fewest samples that can reach a two-sided p of alpha, or ``min_samples`` if that is more.
+
+    Args:
+        alpha: level of the test, two-sided.
+        min_samples: fewest wanted whatever the level.
+
+    Source: `smallest_p`.
+    """
     n = max(min_samples, 2)
     while smallest_p(n) > alpha:
         n += 1
@@ -73,6 +80,12 @@ def measurement_slope_sd(years: ArrayLike, sd: ArrayLike) -> float:
     """Standard deviation that errors of measuring alone give a straight-line slope through these times.
 
     The slope is a weighted sum of the values with weights (x − x̄)/Σ(x − x̄)², so independent errors add as squares.
+
+    Args:
+        years: time of each sample.
+        sd: standard deviation of each from measuring alone.
+
+    Source: independent errors add as squares through the weights of least squares.
     """
     x, u = np.asarray(years, dtype=np.float64), np.asarray(sd, dtype=np.float64)
     dx = x - x.mean()
@@ -117,6 +130,9 @@ def trend_verdict(
 
     Raises:
         ValueError: no result, lengths differ, or a value is missing (callers drop those, and say so).
+
+    Source: Mann–Kendall and Theil–Sen as named; which must agree, and the floor of 80 %, are this project's own, held
+    by simulation.
     """
     run = comparable_run(dates_or_years, values, keys, measurement_sd=measurement_sd, below_limit=below_limit)
     n, needed = run.years.size, fewest_samples(alpha, min_samples)

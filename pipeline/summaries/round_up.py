@@ -36,13 +36,23 @@ def round_up(seasons: Iterable[GreenSeason]) -> RoundUp:
         as_of = max(as_of, one.as_of)
         lines.append(green_line(one))
     assert first is not None, "a round-up of no green"
+    return of_lines(lines, replace(first, as_of=as_of))
+
+
+def of_lines(lines: Iterable[GreenLine], like: GreenSeason) -> RoundUp:
+    """The round-up of greens whose lines are made already.
+
+    Args:
+        lines: a line a green.
+        like: any of the greens: its season, currency and last day are those of the round-up.
+    """
     greens = tuple(sorted(lines, key=lambda line: (line.club_name, line.club, line.green)))
     return RoundUp(
-        season=first.season,
-        season_start=first.season_start,
-        season_end=first.season_end,
-        as_of=as_of,
-        currency=first.currency,
+        season=like.season,
+        season_start=like.season_start,
+        season_end=like.season_end,
+        as_of=like.as_of,
+        currency=like.currency,
         greens=greens,
         due=tuple(_due_together(greens)),
         clubs=tuple(_clubs(greens)),

@@ -17,17 +17,15 @@ Made by `make calibrate`: a simulated county of known truth, {counties} times ov
 What the tool states is held against the truth. Magnitudes are plausible, no more; nothing here is evidence of how
 greens behave.
 
-Stated confidence is **within** two points of what is found, or **at least** that where the method is careful on
-purpose:
+Stated confidence is **within** two points of what is found, for every interval that is printed; false alarms are **at
+most** what is stated. Places in a table are whole numbers and hold a little more than they state, as do the slope of a
+trend, which is not narrower than measurement error makes it at 80 %, and shares of points at places that are alike. A
+word ("falling") asks for more than its interval: a test, and a slope that measurement error would not make by itself at
+95 %. The months of a season are simulated with half as much in common as each has of its own; where a season moves all
+its months more than that, the interval of the change of green speed a year is too narrow by some points.
 
-- the slope of a trend, whose exact interval has the next confidence above 95 % that its number of samples allows, and
-  which is never narrower than measurement error makes it;
-- a balance from three samples, whose interval is widened where samples scatter more than stated, and not narrowed where
-  they scatter less;
-- estimates and places, where figures of other clubs enter rounded and the rounding is added to their error, and places
-  are whole numbers.
-
-The share of true falls found depends on how steep they are and how many cores are taken; it is told, not promised.
+The share of true falls found depends on how steep they are and how many cores are taken; it is told, not promised. The
+coverage of the balance is tested apart on 500 greens for each number of samples (tests/statistics/test_balance.py).
 
 | what is stated | rule | stated | found | cases |
 | --- | --- | ---: | ---: | ---: |

@@ -87,10 +87,10 @@ def test_before_and_after_a_load_together_tell_no_more_than_the_step(data: st.Da
 
 def _newcomer(value: float) -> list[object]:
     """Issues before and after one green of a new club comes in among eight known ones."""
-    members = {f"G{i}": Member("", f"C{i // 3}", ("flat", "North", "soil", "bent")) for i in range(9)}
+    members = {f"G{i}": Member("", f"C{i // 4}", ("flat", "North", "soil", "bent")) for i in range(9)}
     known: Drawn = {f"G{i}": [(OM, 4.3 + 0.4 * i, 0.07)] for i in range(8)}
     issues = [known, known | {"G8": [(OM, value, 0.07)]}]
-    return [one for issue in issues for one in outputs(counties.county(members, issue, {}), "C9")]
+    return [one for issue in issues for one in outputs(counties.county(members, issue, {}), "C2")]
 
 
 def test_attack_by_difference_on_a_newcomer() -> None:

@@ -70,6 +70,7 @@ def test_the_page_tells_of_no_indicator_that_cannot_be(demo_indicators: list[Ind
     assert not county("soil.csv", laboratory_sheet()).failed
     assert not county("visits.csv", visits_sheet()).failed
     assert not county("sieves.csv", sieves_sheet()).failed
+    assert not county("speeds.csv", speeds_sheet()).failed
     made = list(yielded(workspace, ("2026",)))
     for one in made:
         assert fits(one, DESCRIBED[one.name]), f"{one} is not as {DESCRIBED[one.name]}"
@@ -99,6 +100,16 @@ def visits_sheet() -> str:
                     f"{day},ALD-1,{name},{12 if name == 'layer' else 10 + place},{code.facts['unit']},2.25,{ends}"
                 )
     return "\n".join(lines) + "\n"
+
+
+def speeds_sheet() -> str:
+    """Both hands of a rink, timed by two people."""
+    rows = [
+        f"2026-06-20,ALD-1,3,{hand},{value},s,27,{who}\n"
+        for hand, value in (("forehand", 12), ("backhand", 12.4))
+        for who in ("first", "second")
+    ]
+    return "date,green,rink,direction,value,unit,distance_m,observer\n" + "".join(rows)
 
 
 def sieves_sheet() -> str:

@@ -95,7 +95,7 @@ def test_every_example_of_a_command_is_one_it_understands() -> None:
     assert runner.invoke(app, ["show", "ALD-1", "--no-such-option", "--help"]).exit_code != 0
 
 
-FORMULAS = [one for module in method.modules() for one in method.public_functions(module)]
+FORMULAS = [one for module in method.modules() for one in method.public_formulas(module)]
 
 
 @pytest.mark.parametrize("one", FORMULAS, ids=lambda one: f"{one.__module__.rpartition('.')[2]}.{one.__name__}")

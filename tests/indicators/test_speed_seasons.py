@@ -129,7 +129,8 @@ def test_trend_of_green_speed_month_with_month(figures: Figures) -> None:
     one = of(figures(green_speed=seasons_of(values)), "speed_trend_s_year")
     theirs = pymannkendall.seasonal_test([v for y in years for v in values[y]], period=3)
     assert one.value == pytest.approx(theirs.slope)
-    assert one.note.startswith(f"Slower: 18 means of 3 months alike, p {theirs.p:.2g}.")
+    assert one.note.startswith("Slower: 18 means of 3 months alike, p ")
+    assert float(one.note.split()[8].rstrip(".")) == pytest.approx(theirs.p, rel=0.05)  # steps cancel: no covariance
     assert one.low is not None
     assert one.high is not None
     assert one.low < one.value < one.high < 0

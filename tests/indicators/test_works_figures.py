@@ -273,6 +273,8 @@ def test_sand_to_refill_the_holes(figures: Figures) -> None:
     green = "green,club,name,area_m2\nCED-1,ALD,Cedars,1369\n"
     done = figures("CED-1", green=green, job=TINES + "2026-03-10,CED-1,solid tining,12,outside,50,,70,,\n")
     assert of(done, "refill_sand_kg").value == pytest.approx(6502, abs=1)
+    blades = "date,green,operation,blade_mm,blade_spacing_mm,depth_mm\n2026-04-10,CED-1,scarifying,2,25,5\n"
+    assert of(figures("CED-1", job=blades), "refill_sand_kg").value == pytest.approx(6502, abs=1)
     patch = figures("CED-1", job=TINES + "2025-03-10,CED-1,solid tining,12,outside,50,,70,,136.9\n", season="2025")
     assert of(patch, "refill_sand_kg").value == pytest.approx(650.2, abs=0.1)
 
@@ -289,3 +291,25 @@ def test_hollow_tines_by_the_diameter_chosen(county: Load, county_store: Store, 
     one = of(green_season(read_records(county_store), "ALD-1", workspace.season("2026"), workspace), "disturbed_pct")
     assert one.value == pytest.approx(share, abs=0.01)
     assert ("made from the other one and the wall" in one.method) == (chosen == "outside")
+
+
+@pytest.mark.published
+def test_daily_exposure_of_the_worst_day(figures: Figures) -> None:
+    """7 m/s² for 3 h is 4.29 m/s² A(8), over the action value of 2.5 (esselacoustics.com; Regulations 2005)."""
+    head = "date,green,operation,logged_by,vibration_m_s2,trigger_hours\n"
+    rows = "2026-03-10,ALD-1,scarifying,crew A,7,3\n2026-03-11,ALD-1,scarifying,crew A,4,2\n"
+    one = of(figures(job=head + rows), "vibration_a8_m_s2")
+    assert (one.value, one.standing, lines(one)) == (pytest.approx(4.29, abs=0.005), "above", [2])
+    assert one.n == 2
+    assert one.note == "On 10 March 2026; other greens of that day come on top."
+
+
+def test_machines_of_one_day_add_up_by_their_squares(figures: Figures) -> None:
+    """4 m/s² for 2 h is 64 points, twice is 128: 2.5 × √1.28 = 2.828; another writer's work is another person's."""
+    head = "date,green,operation,logged_by,vibration_m_s2,trigger_hours\n"
+    rows = "2026-03-10,ALD-1,scarifying,A,4,2\n2026-03-10,ALD-1,hollow coring,A,4,2\n"
+    one = of(figures(job=head + rows + "2026-03-10,ALD-1,verticutting,B,5,2\n"), "vibration_a8_m_s2")
+    assert (one.value, lines(one)) == (pytest.approx(2.8284, abs=1e-4), [2, 3])
+    half = of(figures(job=head + rows + "2026-03-12,ALD-1,scarifying,A,4,\n"), "vibration_a8_m_s2")
+    assert half.note.endswith("1 job with a figure or hours, not both, not counted.")
+    assert "vibration_a8_m_s2" not in names(figures(job=head + "2025-03-12,ALD-1,scarifying,A,4,\n", season="2025"))

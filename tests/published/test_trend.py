@@ -7,7 +7,8 @@ import math
 import numpy as np
 import pytest
 
-from pipeline.statistics.trend import least_squares, mann_kendall, seasonal_kendall, smallest_p, theil_sen
+from pipeline.statistics.seasonal import seasonal_kendall
+from pipeline.statistics.trend import least_squares, mann_kendall, smallest_p, theil_sen
 
 pytestmark = pytest.mark.published
 

@@ -11,7 +11,8 @@ import pytest
 from scipy import stats
 
 from pipeline.statistics.kendall import exact_distribution, mann_kendall, score, tie_sizes
-from pipeline.statistics.trend import least_squares, seasonal_kendall, theil_sen
+from pipeline.statistics.seasonal import score_covariance, seasonal_kendall
+from pipeline.statistics.trend import least_squares, theil_sen
 
 pytestmark = pytest.mark.published
 
@@ -132,3 +133,18 @@ def test_least_squares_as_scipy_and_statsmodels(n: int) -> None:
     assert ours.intercept == pytest.approx(fit.params[0], rel=1e-6)
     assert (ours.low, ours.high) == pytest.approx(fit.conf_int(0.1)[1], rel=1e-6)
     assert ours.residual_sd == pytest.approx(np.sqrt(fit.mse_resid), rel=1e-8)
+
+
+@pytest.mark.published
+@pytest.mark.parametrize("seed", range(3))
+def test_covariance_of_the_seasons_as_pymannkendall(seed: int) -> None:
+    """Seasons that move together (Hipel & McLeod 1994 there): their variance is our sum of variance and covariance."""
+    draw = np.random.default_rng(seed)
+    table = np.round(draw.normal(0, 1, (9, 1)) + draw.normal(0, 1, (9, 4)), 1)
+    theirs = pymannkendall.correlated_seasonal_test(table.ravel(), period=4)
+    year, season = np.repeat(np.arange(9.0), 4), np.tile(np.arange(4), 9)
+    ours = seasonal_kendall(year, table.ravel(), season).variance + score_covariance(year, table.ravel(), season)
+    assert ours == pytest.approx(theirs.var_s)
+    alone, together = (seasonal_kendall(year, table.ravel(), season, correlated=told) for told in (False, True))
+    assert together.variance >= alone.variance
+    assert together.high - together.low >= alone.high - alone.low

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.standardise.style import Style, missing_mask
+from pipeline.standardise.fields import missing_out
+from pipeline.standardise.style import MISSING, Style, missing_mask
 from pipeline.standardise.text import LONGEST_TEXT, code_column, plain, text_column
 
 
@@ -85,3 +86,17 @@ def test_plain_text_is_plain(text: str) -> None:
     assert once.isprintable()
     found = text_column(lines([text]), pl.Series([text]), "Note")
     assert found.values["value"].to_list() == [once or None]
+
+
+_MARKS = st.sampled_from([*MISSING, *map(str.upper, MISSING), "not told", "Not told", "nan", "n/a ", "\u212a", "İ"])
+
+
+@given(
+    cells=st.lists(st.one_of(st.none(), _MARKS, st.text(max_size=9)), max_size=20), own=st.lists(st.text(max_size=9))
+)
+def test_marks_for_missing_are_taken_out_and_nothing_else(cells: list[str | None], own: list[str]) -> None:
+    """Only short cells are looked at, each once: a mark that is longer than it looks must not slip through."""
+    style = Style(missing=("not told", *own))
+    column = pl.Series(cells, dtype=pl.String)
+    expected = [None if gone else cell for cell, gone in zip(cells, missing_mask(column, style), strict=True)]
+    assert missing_out(column, style).to_list() == expected

@@ -49,6 +49,7 @@ def rate(f: float, a: float, s: float, c: float) -> float:
     return (a * (1 - f) - s * (f - c)) / M
 
 
+@pytest.mark.published
 @pytest.mark.parametrize(
     ("a", "s", "c"),
     [(0.7, 9.0, 0.0), (0.7, 0.0, 0.0), (0.0, 9.0, 0.02), (-0.4, 3.0, 0.0), (-0.5, 0.5, 0.0), (0.0, 0.0, 0.0)],
@@ -183,6 +184,7 @@ def test_published_accumulation_rates() -> None:
     assert got.net_g_kg == pytest.approx(30.6, rel=1 / 6)
 
 
+@pytest.mark.published
 def test_doses_in_their_place_against_a_solver() -> None:
     """Each dose spread over a hundredth of a year by scipy's solver, growth going on all the while.
 

@@ -77,6 +77,7 @@ def test_bcg_from_memory_has_the_published_estimates() -> None:
     assert (moments.mean, moments.tau2) == (pytest.approx(-0.7141, abs=5e-5), pytest.approx(0.3088, abs=5e-5))
 
 
+@pytest.mark.published
 def test_dersimonian_laird_as_in_statsmodels_on_bcg_from_memory() -> None:
     values, sd = bcg()
     with warnings.catch_warnings():
@@ -123,6 +124,7 @@ def test_eight_schools_from_memory() -> None:
     assert dersimonian_laird(*SCHOOLS).mean == pytest.approx(7.69, abs=0.01)  # pooled mean, ibid.
 
 
+@pytest.mark.published
 def test_average_over_the_spread_against_adaptive_quadrature() -> None:
     """The fixed nodes give the same estimate as scipy's adaptive integration of the same likelihood."""
     y, s = SCHOOLS

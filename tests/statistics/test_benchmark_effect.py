@@ -25,6 +25,7 @@ def test_minimum_wage_study() -> None:
     assert got.se == pytest.approx(1.36, abs=0.005)
 
 
+@pytest.mark.published
 def test_welch_as_in_scipy() -> None:
     draw = np.random.default_rng(3)
     one, two = draw.normal(0.5, 1, 9), draw.normal(0, 3, 14)
@@ -45,6 +46,7 @@ def test_no_scatter_is_no_certainty() -> None:
     assert isinstance(difference_in_differences([0.5] * 5, [0.0] * 5), NoDifference)
 
 
+@pytest.mark.published
 def test_like_with_like_is_least_squares_with_a_level_a_class() -> None:
     draw = np.random.default_rng(8)
     levels = {"a": 11.0, "b": 12.5, "c": 14.0}

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.statistics.trend import least_squares, mann_kendall, seasonal_kendall, smallest_p, theil_sen
+from pipeline.statistics.seasonal import seasonal_kendall
+from pipeline.statistics.trend import least_squares, mann_kendall, smallest_p, theil_sen
 
 # Tenths, so that shifting and scaling by whole numbers is exact enough to keep ties tied.
 VALUE = st.integers(-200, 200).map(lambda v: v / 8)

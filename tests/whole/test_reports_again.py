@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from pipeline import made, reporting
+from pipeline.faults import CannotDo
 from pipeline.loading import load_paths
 from pipeline.reporting import Written, write_reports
 from pipeline.undo import undo
@@ -45,7 +46,7 @@ def two(county: Load, workspace: Workspace) -> Workspace:
 
 def again(workspace: Workspace, drawn: list[str], **options: bool) -> tuple[list[str], list[Written]]:
     drawn.clear()
-    written = write_reports(workspace, every=True, **options)
+    written = write_reports(workspace, every=True, only=["condition"], **options)
     return list(drawn), written
 
 
@@ -63,8 +64,40 @@ def test_an_unchanged_store_is_told_without_working_out_a_figure(
     two: Workspace, drawn: list[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     again(two, drawn)
-    monkeypatch.setattr(reporting, "green_season", lambda *_: pytest.fail("a season was put together"))
+    monkeypatch.setattr(reporting, "green_season", lambda *_, **__: pytest.fail("a season was put together"))
     assert again(two, drawn)[0] == []
+
+
+def test_the_club_and_the_whole_get_their_documents(two: Workspace, drawn: list[str]) -> None:
+    written = write_reports(two, every=True)
+    assert [(one.document, one.green, one.club, one.path.name) for one in written] == [
+        ("condition", "ALD-1", "ALD", "ALD-1-condition-2026.pdf"),
+        ("condition", "ALD-2", "ALD", "ALD-2-condition-2026.pdf"),
+        ("summary", "", "ALD", "ALD-summary-2026.pdf"),
+        ("round-up", "", "", "round-up-2026.pdf"),
+    ]
+    assert [one.document for one in write_reports(two, clubs=["ALD"])] == ["condition", "condition", "summary"]
+    assert [one.document for one in write_reports(two, greens=["ALD-1"])] == ["condition"]
+    assert [one.document for one in write_reports(two, every=True, only=["round-up"])] == ["round-up"]
+    with pytest.raises(CannotDo, match="no summary to write"):
+        write_reports(two, greens=["ALD-1"], only=["summary"])
+    drawn.clear()
+    assert all(one.unchanged for one in write_reports(two, every=True))
+    assert drawn == []
+
+
+def test_seasons_are_put_together_once_and_one_club_at_a_time(two: Workspace, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Guards against the seasons of hundreds of greens being held at once, and against making each three times."""
+    made: list[str] = []
+    real = reporting.green_season
+
+    def counted(*args: object, green: str, **rest: object) -> object:
+        made.append(green)
+        return real(*args, green=green, **rest)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(reporting, "green_season", counted)
+    write_reports(two, every=True)
+    assert made == ["ALD-1", "ALD-2"]
 
 
 def test_a_load_for_one_green_draws_that_one_alone(two: Workspace, drawn: list[str], tmp_path: Path) -> None:
@@ -133,5 +166,5 @@ def test_what_failed_is_tried_again(two: Workspace, monkeypatch: pytest.MonkeyPa
 
     monkeypatch.setattr(reporting, "render_many", failing)
     for _ in range(2):
-        assert [one.fault for one in write_reports(two, greens=["ALD-1"])] == ["a glyph is missing"]
+        assert [one.fault for one in write_reports(two, greens=["ALD-1"], only=["condition"])] == ["a glyph is missing"]
     assert tried == ["ALD-1", "ALD-1"]
