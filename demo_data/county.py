@@ -303,4 +303,5 @@ TARGETS = (
     ("nitrogen_kg_ha", "club", "PEL", "", "", 60, 100, "kg/ha", "agreed with the committee, 30 January 2023", ""),
     ("speed_s", "region", "Wendmere", "", "", 10, 15, "s", "county match rules (invented), 2024", ""),
     ("dressing_kg_m2", "club", "TOR", "2026", "", 2, 4, "kg/m²", "club minutes, 9 October 2025", ""),
+    ("dressing_plan_kg_m2", "club", "ALD", "", "", 6, "", "kg/m²", "the club's five-year plan, 12 January 2023", ""),
 )  # fmt: skip

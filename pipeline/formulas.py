@@ -14,13 +14,16 @@ _TINES = (
 _BLADES = ("disturbance.slit_area_pct",)
 _DOSE = ("nutrients.nutrient_g_m2", "nutrients.element_from_oxide", "nutrients.kg_ha")
 _POINTS = ("sward.cover_pct", "sward.clumping")
+_LAYER = "organic_matter.layer_bulk_density_t_m3"
 _DRESSED = ("dressing.dry_mass_kg", "dressing.mass_of_volume_kg")
 
 FORMULAS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (r"organic_matter_pct", ("organic_matter.sampling_half_width",)),
-    (r"organic_matter_(gain|next)_.*", ("organic_matter.layer_bulk_density_t_m3",)),
-    (r"dressing_(hold|reach)_mm_year", ("organic_matter.layer_bulk_density_t_m3", "dressing.depth_mm")),
-    (r"dressing_(hold|reach)_.*", ("organic_matter.layer_bulk_density_t_m3",)),
+    (r"organic_matter_trend_pct_year", ("kendall.mann_kendall", "trend.theil_sen", "trend.least_squares")),
+    (r"organic_matter_gain_.*", (_LAYER, "accumulation.fit_balance")),
+    (r"organic_matter_next_.*", (_LAYER, "accumulation.fit_balance", "forecast.forecast")),
+    (r"dressing_(hold|reach)_mm_year", (_LAYER, "forecast.dressing_needed", "dressing.depth_mm")),
+    (r"dressing_(hold|reach)_.*", (_LAYER, "forecast.dressing_needed")),
     (r"dressing_(of_)?kg_m2|dressing_t", _DRESSED),
     (r"dressing_mm", (*_DRESSED, "dressing.depth_mm")),
     (r"dressing_tray_kg_m2", ("dressing.tray_rate_kg_m2",)),
@@ -44,7 +47,9 @@ FORMULAS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (r"holes_m2", _TINES[:2]),
     (r"refill_sand_kg", (*_TINES, *_BLADES, "disturbance.tined_volume_l_m2", "disturbance.refill_sand_kg")),
     (r"disturbed_l_m2", (*_TINES, *_BLADES, "disturbance.tined_volume_l_m2")),
-    (r"speed_(s|sd_s|change_s|trend_s_year)", ("green_speed.seconds_at_27_m",)),
+    (r"speed_(s|sd_s)", ("green_speed.seconds_at_27_m",)),
+    (r"speed_change_s", ("green_speed.seconds_at_27_m", "effect.like_with_like")),
+    (r"speed_trend_s_year", ("green_speed.seconds_at_27_m", "seasonal.seasonal_kendall")),
     (r"speed_(range|hands|timers)_s", ("green_speed.seconds_at_27_m", "green_speed.evenness_s")),
     (r"deceleration_m_s2", ("green_speed.deceleration_m_s2",)),
     (r"rolling_coefficient", ("green_speed.deceleration_m_s2", "green_speed.rolling_coefficient")),
@@ -81,7 +86,7 @@ FORMULAS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (r"dollar_spot_days", ("weather.dollar_spot_probability",)),
     (r"vibration_a8_m_s2", ("work.daily_exposure_m_s2",)),
 )
-"""Pattern of whole indicator names → functions of pipeline/agronomy/; the first that fits holds. Sums, counts and means
+"""Pattern of whole indicator names → functions of pipeline/agronomy/ and pipeline/statistics/; the first that fits holds. Sums, counts and means
 have none: their method sentence says all."""
 
 

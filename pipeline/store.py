@@ -252,8 +252,7 @@ def _make_table(con: Connection, table: str, comment: str, columns: list[tuple[s
 def _tables() -> Iterator[tuple[str, str, list[tuple[str, str, str]]]]:
     """Every table of the store: name, comment, columns (name, type, comment)."""
     for kind in KINDS.values():
-        kept = [column for column in kind.store_columns() if column[0] not in HASHES]
-        yield f"kept.{kind.name}", f"Every version of {kind.grain}.", kept
+        yield f"kept.{kind.name}", f"Every version of {kind.grain}.", list(kind.store_columns())
     for name, (comment, columns) in META.items():
         yield f"meta.{name}", comment, list(columns)
 

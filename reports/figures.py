@@ -23,6 +23,9 @@ FAMILIES = {
     "weather": "Weather",
     "works": "Works, hours and cost",
     "effort": "Works, hours and cost",
+    "rolling": "Rolling resistance",
+    "water": "Water and disease weather",
+    "growth": "Growth by month",
 }
 """Family of an indicator → heading of its table, in page order. A family not listed comes last, as it is called."""
 

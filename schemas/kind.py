@@ -20,8 +20,6 @@ PROVENANCE: tuple[tuple[str, str, str], ...] = (
     ("load_id", "BIGINT NOT NULL", "load that brought this version of the record (meta.load)"),
     ("line", "BIGINT NOT NULL", "line of the file the record stands on, as a text editor counts it"),
     ("written", "VARCHAR", "JSON: cells as the user wrote them, where they differ from what was understood"),
-    ("key_hash", "UUID NOT NULL", "md5 of the natural key (a type Parquet keeps whole)"),
-    ("row_hash", "UUID NOT NULL", "md5 of every field that is not of the key"),
     ("ended_by", "BIGINT", "load that ended this version; NULL while it is in force"),
     ("ended_as", "VARCHAR", "how it ended: replaced, withdrawn or retired"),
 )

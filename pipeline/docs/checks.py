@@ -57,6 +57,23 @@ def checks_by_name() -> dict[str, tuple[Check, ...]]:
     return {name: tuple(checks) for name, checks in found.items()}
 
 
+def checks_of_member(name: str, methods: frozenset[str] = frozenset()) -> tuple[Check, ...]:
+    """The checks of a function or class, ``module.name``; what a class can do is also tried on what functions return.
+
+    Args:
+        name: as in :class:`Check`.
+        methods: public methods of a class.
+    """
+    own = checks_by_name().get(name, ())
+    module = name.rpartition(".")[0] + "."
+    asked = [
+        one
+        for one in every_check()
+        if one not in own and one.attributes & methods and any(tried.startswith(module) for tried in one.names)
+    ]
+    return (*own, *asked)
+
+
 def checks_of(source: str, file: str) -> Iterator[Check]:
     """The checks of one file of tests, in the order written: each figure of a table, else each test."""
     tree = ast.parse(source)

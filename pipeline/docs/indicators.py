@@ -97,7 +97,7 @@ _BALANCE = (
     Described(
         "organic_matter_gain_kg_m2_year", "Organic matter gathered", "kg/m² a year", "organic_matter", "depth",
         "What the sampled layer gains of organic matter in a year, growth less decay, before dressing thins it.",
-        "Mass balance over comparable samples and dated dressings (docs/method.md, balance); what fills core holes "
+        "Mass balance over comparable samples and dated dressings ([method](method.md#balance)); what fills core holes "
         "below the layer is not in it; refused where the records cannot carry it, with the reason.",
     ),
     Described(
@@ -306,12 +306,12 @@ _SURFACE = (
         "Bowls of one day, rink and direction with different observers, averaged by observer; largest less smallest.",
     ),
     Described(
-        "deceleration_m_s2", "Deceleration of a bowl", "m/s²", "surface", "",
+        "deceleration_m_s2", "Deceleration of a bowl", "m/s²", "rolling", "",
         "How hard the green holds the bowl; a slow green has more of it.",
         "2 d ÷ t² of each bowl; mean of the days.",
     ),
     Described(
-        "rolling_coefficient", "Coefficient of rolling resistance", "", "surface", "",
+        "rolling_coefficient", "Coefficient of rolling resistance", "", "rolling", "",
         "The same as a share of gravity.", "Deceleration over 9.81 m/s².",
     ),
     Described(
@@ -474,23 +474,23 @@ _WEATHER = (
         "Hargreaves (equation 52) on the others. Needs the green's latitude; the station is taken to lie at sea level.",
     ),
     Described(
-        "water_balance_mm", "Rain and watering less evaporation of the turf", "mm", "weather", "",
+        "water_balance_mm", "Rain and watering less evaporation of the turf", "mm", "water", "",
         "Whether more water came than the turf gave off; what ran off or drained is not known.",
         "Rain + logged watering − coefficient × reference evaporation (choices.crop_coefficient; FAO-56 table 12).",
     ),
     Described(
-        "irrigation_need_mm", "Water the turf gave off beyond the rain", "mm", "weather", "",
+        "irrigation_need_mm", "Water the turf gave off beyond the rain", "mm", "water", "",
         "What watering would have had to bring, month by month; information. Logged watering is not taken off.",
         "Each month max(0, turf evaporation − share × rain) ÷ efficiency (choices.rain_share, "
         "choices.irrigation_efficiency), summed.",
     ),
     Described(
-        "dollar_spot_days", "Days of dollar-spot weather", "days", "weather", "",
+        "dollar_spot_days", "Days of dollar-spot weather", "days", "water", "",
         "Days on which a published US model gives dollar spot a chance of 20 % or more; information only.",
         "Smith et al. 2018, from means of five days of temperature (10 to 35 °C) and humidity.",
     ),
     Described(
-        "growth_month_days", "Days of full growth by temperature", "days", "growth_by_month", "month",
+        "growth_month_days", "Days of full growth by temperature", "days", "growth", "month",
         "The same as growth_days, month by month.", "Growth potential of the month's days, summed.",
     ),
 )  # fmt: skip

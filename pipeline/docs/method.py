@@ -12,7 +12,7 @@ from typing import Any
 import pipeline.agronomy
 import pipeline.statistics
 from pipeline.docs import markdown as md
-from pipeline.docs.checks import Check, checks_by_name
+from pipeline.docs.checks import Check, checks_of_member
 from pipeline.docs.docstring import Docstring, docstring_of
 
 OPENING = """\
@@ -94,16 +94,22 @@ def function(one: Formula) -> str:
     if isinstance(one, type):
         parts.append("\n".join(f"- `{of}`: {docstring_of(how).summary}" for of, how in public_methods(one).items()))
     parts.append(f"**Source**: {md.escaped(said.parts['Source'])}")
-    parts.append(_checked(checks_by_name().get(f"{one.__module__}.{one.__name__}", ())))
+    parts.append(_checked(checks(one)))
     return "\n\n".join(part for part in parts if part)
 
 
-def _checked(checks: tuple[Check, ...]) -> str:
+def checks(one: Formula) -> tuple[Check, ...]:
+    """What holds a function or a class."""
+    methods = frozenset(public_methods(one)) if isinstance(one, type) else frozenset[str]()
+    return checks_of_member(f"{one.__module__}.{one.__name__}", methods)
+
+
+def _checked(found: tuple[Check, ...]) -> str:
     """What holds a formula: printed figures first, then tests in words, published before our own."""
-    if not checks:
+    if not found:
         return ""
-    figures = [one.said for one in checks if one.figure]
-    tests = [one for one in checks if not one.figure]
+    figures = [one.said for one in found if one.figure]
+    tests = [one for one in found if not one.figure]
     words = [one.said for one in tests if one.outside] + [f"our own: {one.said}" for one in tests if not one.outside]
     shown = figures[:MOST_FIGURES] + words[: MOST_TESTS if figures else MOST_FIGURES]
     more = len(figures) + len(words) - len(shown)

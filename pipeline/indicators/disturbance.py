@@ -127,8 +127,8 @@ def _refill(records: GreenRecords, rows: pl.DataFrame) -> list[Indicator]:
             family="disturbance",
             decimals=0,
             note=_unsaid(rows, placed),
-            method=f"Volume of the holes × area × dry bulk density ({records.bulk_density_t_m3:g} t/m³, the workspace's "
-            "setting); blades and slits left out.",
+            method=f"Volume of holes × area × dry bulk density ({records.bulk_density_t_m3:g} t/m³, the workspace's); "
+            "blades and slits left out.",
             evidence=evidence(placed, "job"),
         )
     ]

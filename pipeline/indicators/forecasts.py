@@ -99,7 +99,8 @@ def _forecasts(records: GreenRecords, one: LayerBalance, base: Indicator) -> Ite
     present = one.programme
     organic = present.fraction if present else 0.0
     if present is not None:
-        mean = f", the mean of {counted(present.seasons, 'season')}."
+        reaching = " reaching the layer" if one.corings else ""
+        mean = f"{reaching}, the mean of {counted(present.seasons, 'season')}."
         said = AmountText(start, ", with ", Amount(present.kg_m2, "kg/m² a year", ".1f"), mean)
         guess = forecast(one.balance, ahead, present.kg_m2, organic)
         yield _forecast(base, "organic_matter_next_pct", "Organic matter a season on, dressed as now", guess, said)

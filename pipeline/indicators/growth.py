@@ -56,7 +56,7 @@ def by_month(records: GreenRecords, days: pl.DataFrame, station: str) -> list[In
             float(part["growth"].sum()),
             "days",
             part.height,
-            family="growth_by_month",
+            family="growth",
             decimals=1,
             method=f"{station}. Growth potential of each day's mean, summed by month: {curve_in_words(records)}.",
             evidence=evidence(part, "weather_day"),

@@ -119,34 +119,41 @@ def _cv(values: list[float]) -> float | None:
 def _share(rows: pl.DataFrame) -> tuple[float, float, float, tuple[float, float], str]:
     """Share of all points in %, Wilson's interval, (points, their worth) and how, of counts place by place."""
     hits, points = rows["hits"].to_list(), rows["points"].to_list()
-    total, share, clumped = float(sum(points)), sum(hits) / sum(points), clumping(hits, points)
-    worth = max(1.0, total / clumped * (_sureness(rows.height) if clumped > 1.0 else 1.0))
+    total, share = float(sum(points)), sum(hits) / sum(points)
+    worth = _worth(rows, rows.height - 1)
     low, high = wilson_interval(share * worth, worth)
     how = f"{sum(hits):,} of {sum(points):,} points at {counted(rows.height, 'place')}; 95 % Wilson interval"
     how += (
         f", the points taken as {worth:,.0f} since places differ more than by chance, and few tell how far."
-        if clumped > 1.0
+        if worth < total
         else "."
     )
     return 100.0 * share, 100.0 * low, 100.0 * high, (total, worth), how
 
 
-def _sureness(places: int) -> float:
-    """What is left of the worth of points because few places tell only roughly how far places differ: (z/t)².
+def _worth(rows: pl.DataFrame, freedom: int) -> float:
+    """How many independent points the points of a visit are worth, where places differ more than by chance.
 
-    Source: Korn & Graubard 1998, Survey Methodology 24:193–201, degrees of freedom adjusted effective sample size.
+    Few places tell only roughly how far places differ, so that less is left of it by (z/t)².
+
+    Source: Korn & Graubard 1998, Survey Methodology 24:193–201: effective sample size by degrees of freedom.
     """
+    total, clumped = float(rows["points"].sum()), clumping(rows["hits"].to_list(), rows["points"].to_list())
+    if clumped <= 1.0:
+        return total
     from scipy.stats import t
 
-    return (NormalDist().inv_cdf(0.975) / float(t.ppf(0.975, places - 1))) ** 2
+    sureness = (NormalDist().inv_cdf(0.975) / float(t.ppf(0.975, freedom))) ** 2
+    return max(1.0, total / clumped * sureness)
 
 
 def change(later: Visit, earlier: Visit) -> Change:
     """What the later of two visits shows against the earlier; both must be of one thing and one method."""
     assert (later.code, later.method) == (earlier.code, earlier.method), "visits that are not comparable"
     if later.points and earlier.points:
-        pairs = [(one.value / 100.0 * one.points[1], one.points[1]) for one in (later, earlier) if one.points]
-        found = share_difference(pairs[0], pairs[1])
+        both = later.rows.height + earlier.rows.height - 2  # how far places differ is told by those of both visits
+        new, old = (_worth(one.rows, both) for one in (later, earlier))
+        found = share_difference((later.value / 100.0 * new, new), (earlier.value / 100.0 * old, old))
         scaled = Difference(100.0 * found.change, _times(found.low), _times(found.high))
         return Change(earlier.day, earlier.value, scaled)
     found = mean_difference(later.rows["value"].to_list(), earlier.rows["value"].to_list())

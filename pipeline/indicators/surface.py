@@ -182,6 +182,7 @@ def _rolling(base: Indicator, rows: pl.DataFrame) -> list[Indicator]:
         base,
         name="deceleration_m_s2",
         label="Deceleration of a bowl",
+        family="rolling",
         value=slowing.mean,
         unit="m/s²",
         low=slowing.low,

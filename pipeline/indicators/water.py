@@ -44,7 +44,7 @@ def water(records: GreenRecords, days: pl.DataFrame, station: str) -> list[Indic
         float(known["rain_mm"].sum()) + float(counted_jobs["mm"].sum()) - given,
         "mm",
         known.height,
-        family="weather",
+        family="water",
         decimals=0,
         method=f"{station}. Rain and logged watering less {turf}; days with both figures.",
         note=_gaps(records, known, jobs.height - counted_jobs.height),
@@ -73,7 +73,7 @@ def _need(records: GreenRecords, known: pl.DataFrame, base: Indicator, turf: str
         float(need),
         "mm",
         known.height,
-        family="weather",
+        family="water",
         decimals=0,
         method=(
             f"{base.method.partition('.')[0]}. By month: {turf}, less {share:g} × rain, never below 0, over an "
@@ -116,7 +116,7 @@ def dollar_spot(days: pl.DataFrame, station: str) -> list[Indicator]:
             float(means.filter(pl.col("chance") >= DOLLAR_SPOT_SHARE).height),
             "days",
             means.height,
-            family="weather",
+            family="water",
             decimals=0,
             method=(
                 f"{station}. Days whose probability by Smith et al. 2018 is {100 * DOLLAR_SPOT_SHARE:g} % or more, "

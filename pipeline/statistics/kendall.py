@@ -122,6 +122,11 @@ def exact_distribution(ties: tuple[int, ...]) -> tuple[tuple[int, float], ...]:
 
     The number of orders with k falling pairs is the coefficient of q^k in the Gaussian multinomial
     [n]!/([t1]!·[t2]!·…) (MacMahon); without ties this is Kendall's own table. S is then (all untied pairs) − 2k.
+
+    Args:
+        ties: sizes of the groups of equal values of the one variable that has any.
+
+    Source: Kendall 1938, Biometrika 30:81–93; MacMahon's count of orders by inversions (from memory).
     """
     n = sum(ties)
     pairs = (n * n - sum(t * t for t in ties)) // 2
@@ -178,8 +183,8 @@ def mann_kendall(y: ArrayLike, x: ArrayLike | None = None) -> MannKendall:
     otherwise the tie-corrected normal approximation with continuity correction is used. The result says which.
 
     Args:
-        values: values in the order of time, or with their times.
-        times: time of each value; None where they stand in order.
+        y: values in the order of time, or with their times.
+        x: time of each value; None where they stand in order.
 
     Source: Mann 1945; Kendall 1975; EPA 2009 Unified Guidance, ch. 17.
 

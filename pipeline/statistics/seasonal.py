@@ -49,6 +49,11 @@ def score_covariance(x: NDArray[np.float64], y: NDArray[np.float64], season: NDA
 
     Several values of one season and year count by their mean.
 
+    Args:
+        x: year of each value.
+        y: values.
+        season: season of each value.
+
     Source: Dietz & Killeen 1981, Journal of the American Statistical Association 76:169–174; with absent values as in
     Hirsch & Slack 1984.
     """

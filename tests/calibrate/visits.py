@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import numpy as np
 import polars as pl
 
-from pipeline.indicators.readings import _share
-from pipeline.statistics.difference import mean_difference, share_difference
+from pipeline.indicators.readings import change, visit
+from pipeline.statistics.difference import mean_difference
 from pipeline.statistics.interval import mean_interval
 from tests.calibrate.result import Shares
 
@@ -22,33 +24,38 @@ def visits(draw: np.random.Generator, shares: Shares) -> None:
 
 
 def _means(draw: np.random.Generator, shares: Shares) -> None:
-    change = 6.0
+    risen = 6.0
     earlier = draw.normal(80, draw.uniform(4, 12), draw.integers(4, 13))
-    later = draw.normal(80 + change, draw.uniform(4, 12), draw.integers(4, 13))
+    later = draw.normal(80 + risen, draw.uniform(4, 12), draw.integers(4, 13))
     mean = mean_interval(later)
     assert mean.low is not None
     assert mean.high is not None
-    shares.of("mean of the readings of a visit", "within", 0.95).count(mean.low <= 80 + change <= mean.high)
+    shares.of("mean of the readings of a visit", "within", 0.95).count(mean.low <= 80 + risen <= mean.high)
     got = mean_difference(later, earlier)
     assert got.low is not None
     assert got.high is not None
-    shares.of("change of a mean between visits", "within", 0.95).count(got.low <= change <= got.high)
+    shares.of("change of a mean between visits", "within", 0.95).count(got.low <= risen <= got.high)
 
 
 def _shares(draw: np.random.Generator, shares: Shares, *, clumped: bool) -> None:
-    """Ten places of ten to twenty points each."""
+    """Two visits, ten places of ten to twenty points each."""
     where = "places that differ" if clumped else "places alike"
-    truth, worth = [], []
-    for _ in range(2):
+    truth, made = [], []
+    for year in (2025, 2026):
         share = draw.uniform(0.05, 0.95)
         points = draw.integers(10, 21, 10)
         places = draw.beta(share * CLUMPS, (1 - share) * CLUMPS, 10) if clumped else np.full(10, share)
-        rows = pl.DataFrame({"hits": draw.binomial(points, places), "points": points})
-        value, low, high, counted, _ = _share(rows)
-        shares.of(f"share of points, {where}", "within", 0.95).count(low <= 100 * share <= high)
-        truth.append(share)
-        worth.append((value / 100 * counted[1], counted[1]))
-    got = share_difference(worth[1], worth[0])
+        facts = {"date": date(year, 6, 1), "key": "", "observed": "moss"}
+        rows = pl.DataFrame({"hits": draw.binomial(points, places), "points": points}).with_columns(
+            *(pl.lit(value).alias(name) for name, value in facts.items())
+        )
+        made.append(visit(rows))
+        truth.append(100 * share)
+        low, high = made[-1].low, made[-1].high
+        assert low is not None
+        assert high is not None
+        shares.of(f"share of points, {where}", "within", 0.95).count(low <= truth[-1] <= high)
+    got = change(made[1], made[0]).difference
     assert got.low is not None
     assert got.high is not None
     inside = got.low <= truth[1] - truth[0] <= got.high

@@ -24,7 +24,7 @@ LAYERS = {
         "pipeline.summaries",
         "pipeline.survey",
         "pipeline.agronomy",
-    ),  # fmt: skip
+    ),
 }
 """Part of the code → what of ours it may import."""
 ABOVE_INDICATORS = ("reports", "pipeline.read", "pipeline.standardise", "pipeline.load", "pipeline.validate")

@@ -10,7 +10,7 @@ import pytest
 from pydantic import ValidationError
 from scipy.optimize import brentq
 
-from pipeline.indicators.record import Indicator
+from pipeline.indicators.record import GreenSeason, Indicator
 from pipeline.indicators.records import read_records
 from pipeline.indicators.season import green_season
 from pipeline.store import Store
@@ -216,9 +216,12 @@ SAND = "2025-04-02,ALD-1,top dressing,70/30 sand and soil,12 t,,,,\n"
 HOLES = "2025-04-01,ALD-1,hollow coring,,,12,50,50,70\n"
 
 
+def cored(figures: Figures, jobs: str) -> GreenSeason:
+    return figures(soil_test=SOIL + om("2025-02-10", "6") + om("2026-02-10", "6"), job=CORED + BEGUN + jobs)
+
+
 def gain(figures: Figures, jobs: str) -> Indicator:
-    soil = SOIL + om("2025-02-10", "6") + om("2026-02-10", "6")
-    return of(figures(soil_test=soil, job=CORED + BEGUN + jobs), "organic_matter_gain_kg_m2_year", BAND)
+    return of(cored(figures, jobs), "organic_matter_gain_kg_m2_year", BAND)
 
 
 def test_sand_in_core_holes_counts_only_within_the_layer(figures: Figures) -> None:
@@ -227,7 +230,8 @@ def test_sand_in_core_holes_counts_only_within_the_layer(figures: Figures) -> No
     12 mm at 50 × 50 mm, 70 mm deep: 3.167 l/m² (published example, Asian Turfgrass Center 2021-04-23), at 1.5 t/m³
     4.75 kg/m² of the 7.5 spread; 20 of 70 mm of it in the layer, where 4.52 % of the layer's mass had gone.
     """
-    one = gain(figures, HOLES + SAND)
+    done = cored(figures, HOLES + SAND)
+    one = of(done, "organic_matter_gain_kg_m2_year", BAND)
     mass, share = 20 * density(6), pi * 12**2 / 4 * 400 / 1e6
     put = share * 70 * 1.5
     within, spread = put * 20 / 70, 12_000 / 1600 - put
@@ -244,6 +248,9 @@ def test_sand_in_core_holes_counts_only_within_the_layer(figures: Figures) -> No
     assert "1 hollow coring: cores leave with the layer's own mix" in one.method
     assert one.note.endswith("3.4 kg/m² of 7.5 kg/m² filled holes below it.")
     assert len([place for place in one.evidence if place.kind == "job"]) == 2
+    assert (
+        f"with {within + spread:.1f} kg/m² a year reaching the layer" in of(done, "organic_matter_next_pct", BAND).note
+    )
     assert one.value < 0.8 * 7.5 * 0.06 / 0.94  # the balance of all the sand, as if none had gone below
 
 

@@ -65,5 +65,5 @@ def test_sets_of_targets_are_chosen_in_the_settings(county: Load, workspace: Wor
     path.write_text("targets = []\n", "utf-8")
     assert figures(open_workspace(workspace.folder))[key].standing == "no target"
     path.write_text('targets = ["nonsense"]\n', "utf-8")
-    with pytest.raises(CannotDo, match="there is no set of targets 'nonsense'; sets are golf-dressing-2019, slan-2004"):
+    with pytest.raises(CannotDo, match="there is no set of targets 'nonsense'; sets are golf-dressing-2019, mlsn-2014"):
         open_workspace(workspace.folder)
