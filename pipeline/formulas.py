@@ -86,8 +86,8 @@ FORMULAS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (r"dollar_spot_days", ("weather.dollar_spot_probability",)),
     (r"vibration_a8_m_s2", ("work.daily_exposure_m_s2",)),
 )
-"""Pattern of whole indicator names → functions of pipeline/agronomy/ and pipeline/statistics/; the first that fits holds. Sums, counts and means
-have none: their method sentence says all."""
+"""Pattern of whole indicator names → functions of pipeline/agronomy/ and pipeline/statistics/; the first that fits
+holds. Sums, counts and means have none: their method sentence says all."""
 
 
 def formulas(indicator: str) -> tuple[str, ...]:

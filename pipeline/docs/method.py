@@ -22,7 +22,10 @@ in words how each figure was made; these are the formulas behind it, and some mo
 
 **Checked** gives a call, the figure it must give and how near, and who printed that figure; the calls are those of
 `tests/published/`, with helpers there that only change units. Other tests say in words what they hold; those that
-rest on nothing outside the project (by hand, by simulation) are marked as our own."""
+rest on nothing outside the project (by hand, by simulation) are marked as our own.
+
+How often verdicts and intervals are right on a simulated county of known truth is measured by `make calibrate`; the
+table of results is in [calibration.md](calibration.md)."""
 
 PACKAGES = {"Formulas of the trade": pipeline.agronomy, "Statistics": pipeline.statistics}
 TITLES = {"mlsn": "MLSN guideline"}

@@ -41,13 +41,28 @@ def with_evaporation(days: pl.DataFrame, latitude_deg: float | None) -> pl.DataF
             pl.lit(None, dtype=pl.String).alias("evaporation_by"),
         )
     even = pl.col("tmax_c") >= pl.col("tmin_c")  # a day whose highest lies below its lowest says nothing
-    above = extraterrestrial_radiation_mj_m2(latitude_deg, pl.col("date").dt.ordinal_day().cast(pl.Float64))
-    by_temperature = hargreaves_evaporation_mm(pl.col("mean_c"), pl.col("tmax_c"), pl.col("tmin_c"), above)
+    day_of_year = pl.col("date").dt.ordinal_day().cast(pl.Float64)
+    above = extraterrestrial_radiation_mj_m2(latitude_deg, day_of_year).alias("above")
+    # A step at a time: as one expression, what each part is made from would be worked out again and again.
+    steps = days.with_columns(above, daylight_hours(latitude_deg, day_of_year).alias("longest"), _vapour_kpa())
+    lit = pl.when(pl.col("longest") > 0)  # where the sun stays down there is nothing to divide by
+    sun = pl.when(pl.col("sun_h") > pl.col("longest")).then(pl.col("longest")).otherwise(pl.col("sun_h"))
+    by_sun = lit.then(radiation_from_sunshine_mj_m2(sun, pl.col("longest"), pl.col("above")))
+    steps = steps.with_columns(
+        pl.coalesce("radiation_mj_m2", by_sun).alias("solar"),
+        lit.then(clear_sky_radiation_mj_m2(ELEVATION_M, pl.col("above"))).alias("clear"),
+    ).with_columns(
+        net_longwave_mj_m2(
+            pl.col("tmax_c"), pl.col("tmin_c"), pl.col("vapour"), pl.col("solar"), pl.col("clear")
+        ).alias("longwave")
+    )
+    by_temperature = hargreaves_evaporation_mm(pl.col("mean_c"), pl.col("tmax_c"), pl.col("tmin_c"), pl.col("above"))
+    steps = steps.with_columns(
+        pl.when(even).then(_penman()).alias("full"), pl.when(even).then(by_temperature).alias("short")
+    )
+    full = pl.when(pl.col("full") > 0).then(pl.col("full")).when(pl.col("full") <= 0).then(0.0)
     return (
-        days.with_columns(
-            pl.when(even).then(_penman(latitude_deg, above)).alias("full"),
-            pl.when(even).then(by_temperature).alias("short"),
-        )
+        steps.with_columns(full.alias("full"))
         .with_columns(
             pl.coalesce("full", "short").alias("evaporation_mm"),
             pl.when(pl.col("full").is_not_null())
@@ -56,30 +71,21 @@ def with_evaporation(days: pl.DataFrame, latitude_deg: float | None) -> pl.DataF
             .then(pl.lit(HARGREAVES))
             .alias("evaporation_by"),
         )
-        .drop("full", "short")
+        .drop("above", "longest", "vapour", "solar", "clear", "longwave", "full", "short")
     )
 
 
-def _penman(latitude_deg: float, above: pl.Expr) -> pl.Expr:
-    """ETo of a day in mm, never below nought; null where humidity, wind, or sun and radiation are missing."""
-    longest = daylight_hours(latitude_deg, pl.col("date").dt.ordinal_day().cast(pl.Float64))
-    lit = pl.when(longest > 0)  # where the sun stays down there is nothing to divide by
-    sun = pl.when(pl.col("sun_h") > longest).then(longest).otherwise(pl.col("sun_h"))
-    by_sun = lit.then(radiation_from_sunshine_mj_m2(sun, longest, above))
-    solar = pl.coalesce("radiation_mj_m2", by_sun)
-    vapour = _vapour_kpa()
-    clear = lit.then(clear_sky_radiation_mj_m2(ELEVATION_M, above))
-    longwave = net_longwave_mj_m2(pl.col("tmax_c"), pl.col("tmin_c"), vapour, solar, clear)
-    wind = wind_at_2_m_m_s(pl.col("wind_m_s"), pl.col("wind_height_m").fill_null(WIND_HEIGHT_M))
+def _penman() -> pl.Expr:
+    """ETo of a day in mm; null where humidity, wind, or sun and radiation are missing."""
     found: pl.Expr = reference_evaporation_mm(
         highest_c=pl.col("tmax_c"),
         lowest_c=pl.col("tmin_c"),
-        vapour_pressure_kpa=vapour,
-        wind_2_m_m_s=wind,
-        net_radiation_mj_m2=net_radiation_mj_m2(solar, longwave),
+        vapour_pressure_kpa=pl.col("vapour"),
+        wind_2_m_m_s=wind_at_2_m_m_s(pl.col("wind_m_s"), pl.col("wind_height_m").fill_null(WIND_HEIGHT_M)),
+        net_radiation_mj_m2=net_radiation_mj_m2(pl.col("solar"), pl.col("longwave")),
         elevation_m=ELEVATION_M,
     )
-    return pl.when(found > 0).then(found).when(found <= 0).then(0.0)
+    return found
 
 
 def _vapour_kpa() -> pl.Expr:
@@ -87,7 +93,8 @@ def _vapour_kpa() -> pl.Expr:
     highest, lowest = pl.col("tmax_c"), pl.col("tmin_c")
     ends = vapour_pressure_from_extremes_kpa(highest, lowest, pl.col("humidity_max_pct"), pl.col("humidity_min_pct"))
     dew = saturation_vapour_pressure_kpa(pl.col("dew_point_c"))
-    return pl.coalesce(ends, dew, vapour_pressure_from_mean_kpa(highest, lowest, pl.col("humidity_pct")))
+    mean = vapour_pressure_from_mean_kpa(highest, lowest, pl.col("humidity_pct"))
+    return pl.coalesce(ends, dew, mean).alias("vapour")
 
 
 def in_words(days: pl.DataFrame) -> str:

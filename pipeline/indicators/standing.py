@@ -31,14 +31,14 @@ def target_for(records: GreenRecords, indicator: str, band: str = "") -> Target 
     The standard ones are those a user loaded, then the shipped sets that the settings choose.
     """
     names = {"green": records.green["green"], "club": records.club["club"], "region": records.club["region"]}
-    own = records.targets.filter(pl.col("indicator") == indicator)
+    own = records.targets.filter(pl.col("indicator") == indicator).to_dicts()
     for scope in SCOPES[:3]:
         if names[scope] is None:  # a club without a region
             continue
-        rows = own.filter((pl.col("scope") == scope) & (pl.col("scope_name") == names[scope]))
-        if found := _best(rows.to_dicts(), records.season.name, band):
+        rows = [row for row in own if row["scope"] == scope and row["scope_name"] == names[scope]]
+        if found := _best(rows, records.season.name, band):
             return found
-    mine = own.filter(pl.col("scope") == "standard").to_dicts()
+    mine = [row for row in own if row["scope"] == "standard"]
     chosen = shipped_targets(records.target_sets)
     shipped: list[dict[str, object]] = [dict(row) for row in chosen if row["indicator"] == indicator]
     return _best(mine, records.season.name, band) or _best(shipped, records.season.name, band)
@@ -47,16 +47,15 @@ def target_for(records: GreenRecords, indicator: str, band: str = "") -> Target 
 def target_ahead(records: GreenRecords, indicator: str, band: str = "") -> tuple[Target, str] | None:
     """The target set for a season after the one looked at, and that season's name: narrowest scope, then nearest."""
     names = {"green": records.green["green"], "club": records.club["club"], "region": records.club["region"]}
-    own = records.targets.filter(pl.col("indicator") == indicator)
+    own = records.targets.filter(pl.col("indicator") == indicator).to_dicts()
+    later = [row for row in own if _is_later(str(row["season"]), records.season.name)]
     for scope in SCOPES:
-        rows = own.filter(pl.col("scope") == scope)
+        rows = [row for row in later if row["scope"] == scope]
         if scope in names:
-            rows = rows.filter(pl.col("scope_name") == names[scope])
-        for season in sorted({str(name) for name in rows["season"].drop_nulls()}):
-            if _is_later(season, records.season.name):
-                found = _best(rows.filter(pl.col("season") == season).to_dicts(), season, band)
-                if found:
-                    return found, season
+            rows = [row for row in rows if names[scope] is not None and row["scope_name"] == names[scope]]
+        for season in sorted({row["season"] for row in rows}):
+            if found := _best([row for row in rows if row["season"] == season], season, band):
+                return found, season
     return None
 
 

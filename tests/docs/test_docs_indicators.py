@@ -45,7 +45,7 @@ def fits(found: Indicator, described: Described) -> bool:
 def test_the_page_tells_of_every_indicator_of_the_demo(demo_indicators: list[Indicator]) -> None:
     """A new indicator nobody explains, or one whose label or unit changed."""
     unknown = {one.name for one in demo_indicators} - set(DESCRIBED)
-    assert not unknown, f"pipeline/docs/indicators.py does not describe {sorted(unknown)}"
+    assert not unknown, f"pipeline/docs/indicators/ does not describe {sorted(unknown)}"
     for one in demo_indicators:
         assert fits(one, DESCRIBED[one.name]), f"{one} is not as {DESCRIBED[one.name]}"
 

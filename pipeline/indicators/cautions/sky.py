@@ -94,8 +94,9 @@ def drought(records: GreenRecords) -> Caution | None:
     if not jobs.height or not records.weather.height:
         return None
     dates = jobs["date"].unique().sort()
+    days, watered = weather.reckoned(records, records.weather), water.watered(records)
     short = pl.DataFrame(
-        [(day, *balance) for day in dates if (balance := _water_balance(records, day)) is not None],
+        [(day, *balance) for day in dates if (balance := _water_balance(days, watered, day)) is not None],
         schema={"date": pl.Date, "came_mm": pl.Float64, "evaporation_mm": pl.Float64},
         orient="row",
     )
@@ -114,17 +115,17 @@ def drought(records: GreenRecords) -> Caution | None:
     return _with_days(records, caution(text, source, rows), rows, -DROUGHT_DAYS, -1)
 
 
-def _water_balance(records: GreenRecords, day: date) -> tuple[float, float] | None:
+def _water_balance(weather_days: pl.DataFrame, watered: pl.DataFrame, day: date) -> tuple[float, float] | None:
     """Rain and watering, and reference evaporation, of the days before one, mm; None where any figure is missing."""
     first = day - timedelta(days=DROUGHT_DAYS)
     before = pl.col("date").is_between(first, day - timedelta(days=1))
-    days = weather.reckoned(records, records.weather.filter(before))
+    days = weather_days.filter(before)
     if days.height < DROUGHT_DAYS or days["rain_mm"].null_count() or days["evaporation_mm"].null_count():
         return None
-    watered = water.watered(records).filter(before)["mm"]
-    if watered.null_count():
+    came = watered.filter(before)["mm"]
+    if came.null_count():
         return None
-    return float(days["rain_mm"].sum()) + float(watered.sum()), float(days["evaporation_mm"].sum())
+    return float(days["rain_mm"].sum()) + float(came.sum()), float(days["evaporation_mm"].sum())
 
 
 def _beside(records: GreenRecords, jobs: pl.DataFrame, column: str) -> pl.DataFrame:
