@@ -47,7 +47,7 @@ def target_for(records: GreenRecords, indicator: str, band: str = "") -> Target 
 def target_ahead(records: GreenRecords, indicator: str, band: str = "") -> tuple[Target, str] | None:
     """The target set for a season after the one looked at, and that season's name: narrowest scope, then nearest."""
     names = {"green": records.green["green"], "club": records.club["club"], "region": records.club["region"]}
-    own = records.targets.filter(pl.col("indicator") == indicator)
+    own = records.targets.filter(pl.col("indicator") == indicator).to_dicts()
     later = [row for row in own if _is_later(str(row["season"]), records.season.name)]
     for scope in SCOPES:
         rows = [row for row in later if row["scope"] == scope]
