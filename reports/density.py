@@ -44,6 +44,8 @@ STEPS = (
     Density("close", 48, 0.85, 20, 10, 12, 8, 4, 160),
     Density("tight", 38, 0.66, 15, 6, 12, 5, 2, 100),
     Density("tight", 32, 0.6, 12, 5, 12, 5, 2, 100),
+    Density("tight", 26, 0.5, 8, 4, 12, 4, 1, 90, 34),
+    Density("tight", 20, 0.45, 6, 3, 12, 3, 1, 80, 26),
 )
 _FINE_PRINT = ("methods", "sources")
 SHORT_STEPS = (

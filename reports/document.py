@@ -126,8 +126,9 @@ def pdf(
     try:
         with _no_complaint():
             sheets = [*shipped, *_house_sheets(house)]
-            files = [_attachment(file, moment) for file in attached]
-            made = _written(_laid_out(renderer, drafts, sheets, most_pages, house), files)
+            document = _laid_out(renderer, drafts, sheets, most_pages, house)
+            made = _written(document, list(attached), moment)
+            del document
     except FatalURLFetchingError as fault:
         raise RenderingFault(str(fault)) from fault
     finally:
@@ -246,12 +247,14 @@ def _laid_out(renderer: Any, drafts: Iterable[Pages], sheets: list[Any], most_pa
     return document
 
 
-def _written(document: Any, attached: list[Any]) -> bytes:
+def _written(document: Any, attached: list[CsvFile], moment: datetime) -> bytes:
     """The PDF's bytes; written again, a little longer, in the rare case that a stream's end is ambiguous."""
     made = b""
     for padding in range(4):
         made = document.write_pdf(
-            pdf_variant="pdf/a-3a", attachments=attached, finisher=partial(finish.finish, padding=padding)
+            pdf_variant="pdf/a-3a",
+            attachments=[_attachment(file, moment) for file in attached],  # one is spent when it is written
+            finisher=partial(finish.finish, padding=padding),
         )
         if not finish.ambiguous(made):
             break
