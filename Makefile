@@ -5,7 +5,7 @@ BIN    := $(VENV)/bin
 STAMP  := $(VENV)/.ready
 SAY    := @printf '== %s\n'
 
-.PHONY: setup system demo test check bench golden fuzz calibrate docs lock test-duckdb2 clean
+.PHONY: setup system demo test check bench golden fuzz calibrate docs sheet lock test-duckdb2 clean
 
 setup: $(STAMP)
 
@@ -56,6 +56,10 @@ golden: $(STAMP)
 docs: $(STAMP)
 	$(SAY) "Writing the pages of docs/ that are made from the code"
 	@$(BIN)/python -m pipeline.docs
+
+# Pictures of the demo's pages for docs/: to be looked at after every change of a template.
+sheet: demo
+	@$(BIN)/python scripts/contact_sheet.py demo
 
 # The suite on DuckDB 2.0, in an environment of its own.
 test-duckdb2: $(STAMP)
