@@ -113,9 +113,11 @@ def small_copy(data: bytes) -> bytes:
 
     A colour profile goes with the metadata; transparent parts become white.
     """
-    from PIL import Image
+    from PIL import Image, ImageFile
 
     many = Unusable(PHOTO_PIXELS, most=MOST_PIXELS // 1_000_000)
+    allowed = ImageFile.LOAD_TRUNCATED_IMAGES  # importing the renderer sets it for the whole process
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # a decoder's remarks on odd metadata, which is thrown away
@@ -127,6 +129,8 @@ def small_copy(data: bytes) -> bytes:
         raise
     except Exception as error:  # whatever a decoder makes of any bytes at all, it is the file's fault
         raise Unusable(PHOTO_BROKEN, why=_why(error)) from None
+    finally:
+        ImageFile.LOAD_TRUNCATED_IMAGES = allowed
 
 
 def size_of(jpeg: bytes) -> tuple[int, int]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from hashlib import sha256
 from importlib.resources import files
 from pathlib import Path
 from types import TracebackType
@@ -19,7 +20,7 @@ import polars as pl
 
 from pipeline.faults import CannotDo
 from pipeline.register import Register
-from schemas import KINDS, Kind
+from schemas import KINDS
 
 SCHEMA_VERSION = 2
 """Version of the store's layout; a newer one is refused, an older one is brought up by :data:`MIGRATIONS`."""
@@ -73,7 +74,10 @@ META = {
     ),
     "layout": (
         "Version of the store's layout (grain: one row).",
-        (("version", "BIGINT NOT NULL", "layout version"),),
+        (
+            ("version", "BIGINT NOT NULL", "layout version"),
+            ("parts", "VARCHAR", "mark of every table, column and view, so that an unchanged layout is not made again"),
+        ),
     ),
 }
 
@@ -170,12 +174,15 @@ class Store:
 
     def _check_layout(self, *, read_only: bool) -> None:
         found = self.rows("SELECT count(*) FROM information_schema.tables WHERE table_schema = 'meta'")[0][0]
-        version = self.rows("SELECT version FROM meta.layout")[0][0] if found else 0
+        layout = self.con.execute("SELECT * FROM meta.layout").fetchall()[0] if found else (0,)
+        version, parts = layout[0], _parts()
         if version > SCHEMA_VERSION:
             raise CannotDo(
                 f"The store {self.path.name} was made by a newer version of swardtally (layout {version}).",
                 "Install that version, or export the store with it and load the files here.",
             )
+        if layout == (SCHEMA_VERSION, parts):
+            return
         if read_only:
             if version < SCHEMA_VERSION or any(_missing(self.con)):
                 raise CannotDo(
@@ -186,9 +193,9 @@ class Store:
             for step in range(version, SCHEMA_VERSION):
                 MIGRATIONS[step](self.con)
             _add_what_is_new(self.con)
+            make_views(self.con)
             self.con.execute("DELETE FROM meta.layout")
-            self.con.execute("INSERT INTO meta.layout VALUES (?)", [SCHEMA_VERSION])
-        make_views(self.con)
+            self.con.execute("INSERT INTO meta.layout VALUES (?, ?)", [SCHEMA_VERSION, parts])
 
 
 def _connect(path: Path, *, read_only: bool) -> Connection:
@@ -281,22 +288,30 @@ def _add_what_is_new(con: Connection) -> None:
             con.execute(f'COMMENT ON COLUMN {table}."{name}" IS {_quoted(text)}')
 
 
+def _parts() -> str:
+    """A mark that changes with any table, column, comment or view."""
+    return sha256(repr([list(_tables()), list(_views())]).encode()).hexdigest()
+
+
 def make_views(con: Connection) -> None:
     """Make the views of the records in force, and the joined ones in pipeline/sql/."""
+    for statement in _views():
+        con.execute(statement)
+
+
+def _views() -> Iterator[str]:
+    """The statements that make every view, in order."""
     for kind in KINDS.values():
-        _make_current_view(con, kind)
+        fields = ", ".join(f'k."{field.name}"' for field in kind.stored)
+        yield (
+            f'CREATE OR REPLACE VIEW "{kind.name}" AS SELECT {fields}, k.load_id, l.file, k.line, k.written '  # noqa: S608
+            f"FROM kept.{kind.name} AS k JOIN meta.load AS l ON l.load_id = k.load_id WHERE k.ended_by IS NULL"
+        )
+        words = f"{kind.title} in force; one row is {kind.grain}."
+        yield f'COMMENT ON VIEW "{kind.name}" IS {_quoted(words)}'
     for path in sorted(files("pipeline").joinpath("sql").iterdir(), key=lambda entry: entry.name):
         if path.name.endswith(".sql"):
-            con.execute(path.read_text("utf-8"))
-
-
-def _make_current_view(con: Connection, kind: Kind) -> None:
-    fields = ", ".join(f'k."{field.name}"' for field in kind.stored)
-    con.execute(
-        f'CREATE OR REPLACE VIEW "{kind.name}" AS SELECT {fields}, k.load_id, l.file, k.line, k.written '  # noqa: S608
-        f"FROM kept.{kind.name} AS k JOIN meta.load AS l ON l.load_id = k.load_id WHERE k.ended_by IS NULL"
-    )
-    con.execute(f'COMMENT ON VIEW "{kind.name}" IS {_quoted(f"{kind.title} in force; one row is {kind.grain}.")}')
+            yield path.read_text("utf-8")
 
 
 def without_hashes(con: Connection) -> None:

@@ -10,13 +10,14 @@ from collections.abc import Callable
 from datetime import date
 from importlib.resources import as_file, files
 from pathlib import Path
-from shutil import copytree
+from shutil import copyfile, copytree
 
 import pytest
 from hypothesis import settings
 
 from pipeline.loading import load_paths
 from pipeline.result import FileResult
+from pipeline.store import Store
 from pipeline.workspace import Workspace, make_workspace, open_workspace
 
 # A shared machine may stall any single example; the time limit is the whole test's.
@@ -78,11 +79,12 @@ def outside_data() -> Path:
 
 
 @pytest.fixture
-def workspace(tmp_path: Path) -> Workspace:
+def workspace(tmp_path: Path, registers: tuple[Path, Path]) -> Workspace:
     """An empty workspace."""
     folder = tmp_path / "workspace"
     folder.mkdir()
     make_workspace(folder)
+    copyfile(registers[0], folder / "store.duckdb")
     return open_workspace(folder)
 
 
@@ -98,11 +100,26 @@ def load(workspace: Workspace, tmp_path: Path) -> Load:
     return _load
 
 
-@pytest.fixture
-def county(load: Load) -> Load:
-    """A workspace with one club, one green and two materials; loads further files into it."""
+@pytest.fixture(scope="session")
+def registers(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+    """An empty store, and one with the registers of the small county; copied, for making one takes half a second."""
+    folder = tmp_path_factory.mktemp("registers")
+    make_workspace(folder)
+    workspace = open_workspace(folder)
+    with Store(workspace.store):
+        pass
+    empty = folder / "empty.duckdb"
+    copyfile(workspace.store, empty)
     for name, text in (("clubs.csv", CLUBS), ("greens.csv", GREENS), ("materials.csv", MATERIALS)):
-        assert not load(name, text).failed
+        (folder / name).write_text(text, "utf-8")
+        assert not load_paths(workspace, [folder / name], today=TODAY)[0].failed
+    return empty, workspace.store
+
+
+@pytest.fixture
+def county(load: Load, workspace: Workspace, registers: tuple[Path, Path]) -> Load:
+    """A workspace with one club, one green and two materials; loads further files into it."""
+    copyfile(registers[1], workspace.store)
     return load
 
 

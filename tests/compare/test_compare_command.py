@@ -54,8 +54,8 @@ def workspace(tmp_path_factory: pytest.TempPathFactory) -> Workspace:
 
 
 @pytest.fixture(scope="module")
-def association(workspace: Workspace) -> Compared:
-    return compare(workspace, season="2026")
+def association(workspace: Workspace, tmp_path_factory: pytest.TempPathFactory) -> Compared:
+    return compare(workspace, season="2026", out=tmp_path_factory.mktemp("association"))
 
 
 def table(done: Compared, name: str) -> list[dict[str, str]]:

@@ -264,6 +264,7 @@ def test_dry_run_changes_nothing_and_says_what_would_happen(county: Load, worksp
 
 def test_dry_run_of_a_folder_sees_the_registers_in_it(workspace: Workspace, tmp_path: Path) -> None:
     """Registers and log arrive together the first time; a rehearsal without the register rejects the log wrongly."""
+    workspace.store.unlink()
     folder = tmp_path / "exports"
     folder.mkdir()
     for name, text in (("a-log.csv", JOBS + MOW), ("clubs.csv", CLUBS), ("greens.csv", GREENS)):
@@ -425,6 +426,7 @@ def test_columns_not_used_are_named_in_a_note(county: Load) -> None:
 
 def test_paths_kinds_and_profiles_that_are_not_there(workspace: Workspace, tmp_path: Path) -> None:
     """Wrong words of a call are told with what would be right, before anything is opened."""
+    workspace.store.unlink()
     file = tmp_path / "a.csv"
     file.write_text(CLUBS)
     for paths, options, message in (

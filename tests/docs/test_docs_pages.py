@@ -43,6 +43,8 @@ def test_no_link_of_a_page_leads_nowhere() -> None:
     for name, text in made.items():
         for target in (part.partition(")")[0] for part in text.split("](")[1:]):
             page, _, anchor = target.partition("#")
+            if not anchor and page not in made and (docs.FOLDER / page).is_file():
+                continue  # a picture, or a page that is measured rather than made
             assert (page or name) in made, f"{name} links to {target}"
             assert not anchor or anchor in anchors[page or name], f"{name} links to {target}"
 

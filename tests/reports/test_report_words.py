@@ -233,4 +233,4 @@ def test_the_stylesheet_uses_only_the_palette() -> None:
 def test_the_first_step_of_closeness_fits_the_number_of_figures() -> None:
     assert density.steps_for(10)[0].name == "open"
     assert density.steps_for(30)[0].name == "close"
-    assert [step.name for step in density.steps_for(80)] == ["tight"]
+    assert density.steps_for(80) == density.STEPS[3:]

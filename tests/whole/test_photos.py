@@ -150,6 +150,16 @@ def test_what_is_no_picture_is_a_fault_of_its_line(
     assert (result.counts.loaded, result.counts.rejected) == (1, 1)
 
 
+def test_half_a_picture_is_broken_also_where_pages_have_been_drawn(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Guards against the renderer, which lets half pictures through for the whole process once it is imported."""
+    from PIL import ImageFile
+
+    monkeypatch.setattr(ImageFile, "LOAD_TRUNCATED_IMAGES", True)
+    with pytest.raises(photo.Unusable):
+        photo.small_copy(saved(drawn(400, 400), quality=95)[:2000])
+    assert ImageFile.LOAD_TRUNCATED_IMAGES is True
+
+
 def faults(result: FileResult) -> list[tuple[int, str, str, str, str]]:
     return result.faults.select("line", "column", "code", "severity", "message").rows()
 
