@@ -42,7 +42,7 @@ check: $(STAMP)
 
 # Many more examples of any bytes at all than the ordinary run has.
 fuzz: $(STAMP)
-	@INPUT_EXAMPLES=500 $(BIN)/python -m pytest -q tests/inputs/test_properties.py --timeout=3600
+	@INPUT_EXAMPLES=500 UNDO_EXAMPLES=100 $(BIN)/python -m pytest -q tests/inputs/test_properties.py tests/whole/test_taking_back.py --timeout=3600
 
 # How often verdicts and intervals are right on a simulated county; writes docs/calibration.md.
 calibrate: $(STAMP)

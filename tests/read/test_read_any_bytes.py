@@ -42,7 +42,7 @@ READINGS = st.builds(
     units_row=st.sampled_from([None, True, False]),
     known_headers=st.sampled_from([frozenset(), KNOWN]),
 )
-RELAXED = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+RELAXED = settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 
 def read(folder: Path, raw: bytes, reading: Reading | None = None) -> Sheet:
@@ -86,14 +86,14 @@ def test_any_bytes_give_a_sheet(tmp_path: Path, raw: bytes) -> None:
     check_balance(read(tmp_path, raw), raw)
 
 
-@settings(RELAXED, max_examples=400)
+@settings(RELAXED, max_examples=250)
 @given(raw=PIECES, reading=READINGS)
 def test_any_mixture_of_marks_gives_a_sheet(tmp_path: Path, raw: bytes, reading: Reading) -> None:
     """Delimiters, quotes, line ends and marks in any order, read with any profile."""
     check_balance(read(tmp_path, raw, reading), raw)
 
 
-@settings(RELAXED, max_examples=300)
+@settings(RELAXED, max_examples=200)
 @given(body=PIECES)
 def test_any_rows_under_a_header_balance(tmp_path: Path, body: bytes) -> None:
     """A row that cannot be read must not take its neighbours along without a word."""

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from pipeline.read.columns import BLANK, harmless
 from pipeline.read.table import Reading, read_sheet
 
-RELAXED = settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+RELAXED = settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 HEADERS = ("date", "green", "operation", "note")
 READING = Reading(known_headers=frozenset(HEADERS))
 ASCII = "abcXYZ 019.,;|\t'\"=+-@<>%/\n"
@@ -107,7 +107,7 @@ MESS = st.lists(
 ).map("".join)
 
 
-@settings(RELAXED, max_examples=300)
+@settings(RELAXED, max_examples=180)
 @given(MESS)
 def test_what_the_standard_library_reads_comes_back_as_it_reads_it(tmp_path: Path, body: str) -> None:
     """Reference: Python's csv module, strict; a row it finds whole must be found, on the same line."""
