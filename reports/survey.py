@@ -406,8 +406,7 @@ def groups(survey: ConditionSurvey) -> dict[str, ChartGroup]:
 
 def plans(survey: ConditionSurvey) -> tuple[ChartGroup, ...]:
     """Rows of plans of where things were read."""
-    size = survey.levels.size_m if survey.levels else None
-    return survey_charts.plans(survey.observations.measured, size)
+    return survey_charts.plans(survey.observations.measured, survey.levels)
 
 
 def html(survey: ConditionSurvey, density: Density = STEPS[0], *, version: str, house: House = PLAIN) -> str:

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+import numpy as np
+
+from pipeline.survey.level_record import LevelSurvey
 from pipeline.survey.observation_record import LayerProfile, Measured, SieveCurve
 from reports import palette, text, vega
 from reports.charts import FULL, Chart, ChartGroup
@@ -12,23 +15,31 @@ from reports.vega import Spec
 MOST_PLANS, PLANS_ABREAST, LEAST_PLACES = 6, 3, 3
 MOST_CORES, CORES_WIDE = 4, 2
 MOST_CURVES = 4
+NEAR_M = 3.0
+"""How far outside the levelled ground a reading may lie and still count as on the green, m."""
 PLAN_WIDTH, CORE_WIDTH, CORE_HEIGHT, SIEVE_HEIGHT = 206, 156, 190, 190
 DASHES = ([1, 0], [6, 3], [2, 3], [8, 3, 2, 3])
 SIEVES_MM = (0.002, 0.05, 0.15, 0.25, 0.5, 1.0, 2.0, 4.0)
 """Sizes marked on the axis: the classes of the USGA root-zone grading."""
 
 
-def plans(measured: Sequence[Measured], size: tuple[float, float] | None) -> tuple[ChartGroup, ...]:
+Spot = tuple[float, float, float]
+"""Place across, place along, value."""
+
+
+def plans(measured: Sequence[Measured], levels: LevelSurvey | None) -> tuple[ChartGroup, ...]:
     """Where each value was read, for things read at three places at least, three plans a row; measured things first.
 
     Args:
         measured: things of the visit.
-        size: the green's width across the rinks and its length along them, m; None where not known.
+        levels: the level survey of the visit, whose outline and coordinates are those of the green; None for none.
     """
     ordered = sorted(measured, key=lambda one: one.family != "physical")
     shown = [one for one in ordered if len(_placed(one)) >= LEAST_PLACES][:MOST_PLANS]
-    charts = [_plan(f"plan-{i}", one, size) for i, one in enumerate(shown)]
-    caption = "Each figure stands where it was read; the green seen from above, across the rinks from left to right."
+    charts = [_plan(f"plan-{i}", one, levels) for i, one in enumerate(shown)]
+    caption = "Each figure stands where it was read" + (
+        "; the green seen from above, as on the map of levels." if levels else ", in the surveyor's own coordinates."
+    )
     return tuple(
         ChartGroup(
             "plans", "" if at else "Where it was read", "" if at else caption, tuple(charts[at : at + PLANS_ABREAST])
@@ -37,31 +48,46 @@ def plans(measured: Sequence[Measured], size: tuple[float, float] | None) -> tup
     )
 
 
-def _placed(one: Measured) -> list[tuple[float, float, float]]:
-    """Place across, place along and value of the readings whose place is known."""
+def _placed(one: Measured) -> list[Spot]:
+    """The readings whose place is known, in the surveyor's coordinates."""
     return [(r.x_m, r.y_m, r.value) for r in one.readings if r.x_m is not None and r.y_m is not None]
 
 
-def _plan(key: str, one: Measured, size: tuple[float, float] | None) -> Chart:
-    found = _placed(one)
-    wide, long = size or (max(x for x, _, _ in found), max(y for _, y, _ in found))
-    left, right = min(0.0, *(x for x, _, _ in found)), max(wide, *(x for x, _, _ in found))
-    low, high = min(0.0, *(y for _, y, _ in found)), max(long, *(y for _, y, _ in found))
+def on_the_green(found: Sequence[Spot], levels: LevelSurvey | None) -> list[Spot] | None:
+    """The same in the green's axes; None where they lie outside what was levelled, and so in other coordinates."""
+    if levels is None:
+        return None
+    wide, long = levels.size_m
+    across, along = levels.axes.of(np.array([x for x, _, _ in found]), np.array([y for _, y, _ in found]))
+    turned = [(float(x), float(y), value) for x, y, (_, _, value) in zip(across, along, found, strict=True)]
+    inside = all(-NEAR_M <= x <= wide + NEAR_M and -NEAR_M <= y <= long + NEAR_M for x, y, _ in turned)
+    return turned if inside else None
+
+
+def _plan(key: str, one: Measured, levels: LevelSurvey | None) -> Chart:
+    placed = _placed(one)
+    turned = on_the_green(placed, levels)
+    found = placed if turned is None else turned
+    edge: list[Spec] = []
+    left, right = min(x for x, _, _ in found), max(x for x, _, _ in found)
+    low, high = min(y for _, y, _ in found), max(y for _, y, _ in found)
+    if turned is not None and levels is not None:
+        wide, long = levels.size_m
+        edge = [{"x": 0.0, "x2": wide, "y": 0.0, "y2": long}]
+        left, right, low, high = min(0.0, left), max(wide, right), min(0.0, low), max(long, high)
     rows = [{"x": x, "y": y, "label": text.number(value, one.decimals)} for x, y, value in found]
-    x = _axis("x", (left - 1, right + 1))
-    y = _axis("y", (low - 1, high + 1))
-    edge = [{"x": 0.0, "x2": wide, "y": 0.0, "y2": long}]
+    across, along = max(right - left, 1.0), max(high - low, 1.0)
+    room = 0.0 if edge else 0.15
+    x = _axis("x", (left - 1 - room * across, right + 1 + room * across))
+    y = _axis("y", (low - 1 - room * along, high + 1 + room * along))
     dot = {"type": "point", "filled": True, "size": 14, "color": palette.ACCENT, "opacity": 1}
+    box = {"type": "rect", "fill": palette.TINT, "stroke": palette.RULE, "strokeWidth": 1}
     layers = [
-        vega.layer(
-            edge if size else [],
-            {"type": "rect", "fill": palette.TINT, "stroke": palette.RULE, "strokeWidth": 1},
-            x=x, y=y, x2={"field": "x2"}, y2={"field": "y2"},
-        ),
+        vega.layer(edge, box, x=x, y=y, x2={"field": "x2"}, y2={"field": "y2"}),
         vega.layer(rows, dot, x=x, y=y),
         *vega.labels(rows, x, y, dy=-8, align="center"),
-    ]  # fmt: skip
-    height = round(PLAN_WIDTH * min(1.2, max(0.5, (high - low + 2) / (right - left + 2))))
+    ]
+    height = round(PLAN_WIDTH * min(1.2, max(0.5, along / across)))
     title = f"{text.clean(one.label, 60)}, {text.clean(one.unit, 24)}"
     method = text.clean(one.method, 60)
     told = "; ".join(
@@ -123,7 +149,7 @@ def _core(key: str, one: LayerProfile, deepest: float, *, wide: bool) -> Chart:
     if one.root_mm is not None:
         line = {"type": "rule", "color": palette.PLAN, "strokeWidth": 1.6, "strokeDash": [5, 3]}
         layers.append(vega.layer([{"top": one.root_mm, "left": 0, "right": 1}], line, x=x, y=y, x2={"field": "right"}))
-    title = text.clean(one.place, 40) or "Core"
+    title = text.clean(one.place.partition(",")[0], 40) or "Core"
     css = "of3" if wide else "of4"
     return Chart(key, css, title, text.clean(_core_alt(one), 600), vega.layered(width, CORE_HEIGHT, layers))
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from pipeline.agronomy.crown import Crown
+from pipeline.agronomy.green_axes import Axes
 from pipeline.agronomy.level_map import LevelMap
 from pipeline.agronomy.lows import Low
 from pipeline.agronomy.rinks import RinkLevels
@@ -92,6 +93,7 @@ class LevelSurvey:
         instrument: what it was measured with; "" where points name none, or several.
         accuracy_mm: standard error of one height; None where not given.
         benchmark: point heights are measured from; "" likewise.
+        axes: from the survey's coordinates to the green's own.
         figures: every figure with its target and standing, as in the condition report.
         rinks: each rink of a flat green.
         gaps: under a straightedge along and across.
@@ -123,6 +125,7 @@ class LevelSurvey:
     instrument: str
     accuracy_mm: float | None
     benchmark: str
+    axes: Axes
     figures: tuple[Indicator, ...]
     rinks: tuple[RinkLevels, ...]
     gaps: tuple[StraightedgeGap, ...]

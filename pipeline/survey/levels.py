@@ -54,6 +54,7 @@ def level_survey(records: GreenRecords, day: date) -> LevelSurvey | str:
         instrument=only(study.rows["instrument"]),
         accuracy_mm=study.error_mm,
         benchmark=study.benchmark,
+        axes=study.axes,
         figures=tuple(against_target(one, records) for one in figures(study, since)),
         rinks=study.rinks,
         gaps=tuple(_gaps(study)),

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 import io
+import math
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 
 import page
 import pikepdf
 import pytest
 
+from pipeline.agronomy.green_axes import Axes
 from pipeline.faults import CannotDo, WrongUsage
 from pipeline.survey.build import condition_survey, own_text_file
 from pipeline.survey.record import ConditionSurvey
 from pipeline.survey.write import write_survey
 from pipeline.workspace import Workspace
 from reports import survey as document
+from reports import survey_charts
 from reports.survey_csv import csv_files
 from tests.conftest import Load
 from tests.reports.conftest import VERSION
@@ -152,3 +156,23 @@ def test_tables_without_a_row_are_not_attached(found: ConditionSurvey) -> None:
         "programme.csv",
         "photos.csv",
     } <= names
+
+
+def test_readings_in_the_surveys_coordinates_stand_on_the_green(found: ConditionSurvey) -> None:
+    """Guards against figures heaped in a corner where a survey counts eastings in hundreds of thousands."""
+    levels = found.levels
+    assert levels is not None
+    spots = [(8.0, 8.0, 1.0), (32.0, 8.0, 2.0), (8.0, 32.0, 3.0)]
+    assert survey_charts.on_the_green(spots, levels) == spots
+    turn = math.radians(27)
+    far = [
+        (412300 + x * math.cos(turn) - y * math.sin(turn), 267800 + x * math.sin(turn) + y * math.cos(turn), value)
+        for x, y, value in spots
+    ]
+    moved = replace(levels, axes=Axes(412300.0, 267800.0, -27.0, 40.0, 40.0, told=True))
+    turned = survey_charts.on_the_green(far, moved)
+    assert turned is not None
+    for spot, expected in zip(turned, spots, strict=True):
+        assert spot == pytest.approx(expected, abs=1e-6)
+    assert survey_charts.on_the_green(far, levels) is None
+    assert survey_charts.on_the_green(spots, None) is None

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import json
 import re
+import tempfile
 from collections.abc import Callable
 from functools import cache, partial
 from pathlib import Path
@@ -18,12 +19,20 @@ from pipeline.compare.county import Member
 from pipeline.compare.record import Benchmark, Topic
 from pipeline.display import in_units
 from pipeline.indicators.record import GreenSeason
-from reports import benchmark, condition, viewmodel
+from pipeline.summaries import round_up
+from pipeline.summaries.club import club_season
+from pipeline.summaries.record import ClubSeason, RoundUp
+from pipeline.survey.build import condition_survey
+from pipeline.survey.record import ConditionSurvey
+from pipeline.workspace import make_workspace, open_workspace
+from reports import benchmark, condition, summary, survey, viewmodel
+from reports import round_up as round_up_document
 from reports.density import steps_for
 from reports.document import moment_of
 from reports.house import PLAIN, House
 from tests.compare import counties
-from tests.reports import sample
+from tests.reports import club_sample, sample
+from tests.survey.conftest import DAY, load_visit
 
 HELD = Path(__file__).parent / "held"
 _MARK = re.compile(r"<svg[^>]*>\s*(?P<title><title>.*?</title>).*?</svg>", re.DOTALL)
@@ -83,6 +92,59 @@ def benchmark_case(name: str, make: Callable[[], Benchmark], pictured: tuple[int
     )
 
 
+def summary_case(name: str, pictured: tuple[int, ...] = ()) -> Case:
+    """The season summary of a club with two greens."""
+
+    def make() -> ClubSeason:
+        return club_season([club_sample.main_green(), club_sample.lower_green()])
+
+    return Case(
+        name,
+        lambda: summary.view(make(), version=VERSION),
+        lambda: summary.html(make(), version=VERSION),
+        cache(lambda: summary.render(make(), version=VERSION)),
+        pictured,
+    )
+
+
+def round_up_case(name: str) -> Case:
+    """The round-up of a few greens of several clubs."""
+
+    def make() -> RoundUp:
+        return round_up.round_up(club_sample.county(6))
+
+    return Case(
+        name,
+        lambda: round_up_document.view(make(), version=VERSION),
+        lambda: round_up_document.html(make(), version=VERSION),
+        cache(lambda: round_up_document.render(make(), version=VERSION)),
+    )
+
+
+@cache
+def visit() -> ConditionSurvey:
+    """The small visit of tests/survey; the day it was loaded, which is the clock's, is replaced."""
+    with tempfile.TemporaryDirectory() as place:
+        folder = Path(place) / "workspace"
+        folder.mkdir()
+        make_workspace(folder)
+        workspace = load_visit(open_workspace(folder), Path(place) / "in", "sandy loam", "Core beside the ruler")
+        found = condition_survey(workspace, "ALD-1", DAY)
+    sources = tuple(dataclasses.replace(one, loaded_on="1 November 2026") for one in found.season.sources)
+    return dataclasses.replace(found, season=dataclasses.replace(found.season, sources=sources))
+
+
+def survey_case(name: str, pictured: tuple[int, ...] = ()) -> Case:
+    """The condition survey of the small visit."""
+    return Case(
+        name,
+        lambda: survey.view(visit(), created=moment_of(DAY), version=VERSION),
+        lambda: survey.html(visit(), version=VERSION),
+        cache(lambda: survey.render(visit(), version=VERSION)),
+        pictured,
+    )
+
+
 def twelve_greens(club: str) -> Benchmark:
     """Twelve like greens of six clubs, each a little higher than the one before."""
     topic = Topic("organic_matter_pct", "Organic matter", "0–20 mm", "loss on ignition, 440 °C", "%", 0.5, 1)
@@ -100,6 +162,9 @@ CASES = (
     condition_case("condition-short", sample.no_targets, SHORT),
     condition_case("condition-empty", sample.empty),
     benchmark_case("benchmark-club", partial(twelve_greens, "C3"), pictured=(0,)),
+    summary_case("summary"),
+    round_up_case("round-up"),
+    survey_case("survey", pictured=(2,)),
 )
 """Every document held: a line for each, renewed by ``make golden``."""
 
