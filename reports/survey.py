@@ -8,19 +8,17 @@ from datetime import date, datetime
 
 from markupsafe import Markup
 
-from pipeline.indicators.record import Indicator
-from pipeline.survey.findings import Finding, doubtful
 from pipeline.survey.observation_record import Comparison, Measured, SieveCurve
-from pipeline.survey.programme import Line, Programme
 from pipeline.survey.record import ConditionSurvey
 from reports import survey_charts, survey_csv, text, vega, viewmodel
 from reports.charts import ChartGroup
 from reports.density import Density
 from reports.document import Image, Pages, fill, moment_of, pdf
 from reports.evidence import MethodLine, SourceLine, method_lines, source_lines
-from reports.figures import MARKS, FigureTable, figure, figure_tables, interval_text, numbered, target_text, value_text
+from reports.figures import MARKS, FigureTable, figure, figure_tables, numbered
 from reports.house import PLAIN, House
 from reports.own_text import html_of
+from reports.survey_findings import CalendarLine, FindingBlock, block, initials, line_of, printed, sentence, span
 from reports.survey_levels import LevelPart, level_images, level_part
 
 MOST_PAGES = 12
@@ -33,16 +31,11 @@ VISIT = frozenset({"levels", "sward", "physical", "sieve"})
 """Families of figures that come from the visit; the others are printed only where a finding rests on them."""
 MOST_TOLD = 4
 MOST_PHOTOS = 6
-MOST_WORKS = 16
 
 CERTIFIES_NOTHING = (
     "This survey states what was measured on one day, and what it may mean. It certifies nothing: not that a green is "
     "level, safe or fit for play. Product labels, local codes and licensed practice decide what may be applied."
 )
-_MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
-           "December")  # fmt: skip
-_CELL = 20.0
-"""Width of a month in the calendar's mark, in the units of its view box."""
 
 
 @dataclass(frozen=True)
@@ -71,43 +64,6 @@ class SieveTable:
     source: str
     rows: tuple[tuple[str, str, str, str], ...]
     note: str
-
-
-@dataclass(frozen=True)
-class FindingBlock:
-    """One finding as printed."""
-
-    number: str
-    sentence: str
-    consequence: str
-    doubt: str
-    may_mean: str
-    helps: str
-    when: str
-    cost_to_play: str
-    caution: str
-    source: str
-    rests_on: str
-
-
-@dataclass(frozen=True)
-class MonthCell:
-    """A month of a line: its place, whether a finding asks for the work, how often it was done a year before."""
-
-    x: float
-    asked: bool
-    done: str
-
-
-@dataclass(frozen=True)
-class CalendarLine:
-    """One operation through the twelve months."""
-
-    label: str
-    cells: tuple[MonthCell, ...]
-    title: str
-    why: str
-    quantity: str
 
 
 @dataclass(frozen=True)
@@ -171,7 +127,7 @@ def view(survey: ConditionSurvey, density: Density = STEPS[0], *, created: datet
     used = tuple((ref, one) for ref, one in every if one in named or one.family in VISIT)
     seen = survey.observations
     sward, physical = (tuple(m for m in seen.measured if m.family == name) for name in ("sward", "physical"))
-    lines = _printed(survey.programme)
+    lines = printed(survey.programme)
     return SurveyReport(
         title=f"Condition survey: {base.green}, {base.club}, {text.day(survey.day)}",
         green=base.green,
@@ -193,11 +149,11 @@ def view(survey: ConditionSurvey, density: Density = STEPS[0], *, created: datet
         visit_notes=tuple(text.sentence(text.clean(note)) for note in seen.notes),
         sieve_tables=tuple(_sieve_table(one) for one in seen.curves),
         matches=tuple(text.sentence(text.clean(f"{one.material}: {one.words}")) for one in seen.matches),
-        findings=tuple(_block(i, found, refs) for i, found in enumerate(survey.findings, start=1)),
+        findings=tuple(block(i, found, refs) for i, found in enumerate(survey.findings, start=1)),
         others=figure_tables(beside, density.text),
-        months=tuple((i * _CELL, _MONTHS[one.month - 1][:1]) for i, one in enumerate(survey.programme.months)),
-        calendar_span=_span(survey.programme),
-        calendar=tuple(_line(line, survey.programme, survey.findings) for line in lines),
+        months=initials(survey.programme),
+        calendar_span=span(survey.programme),
+        calendar=tuple(line_of(line, survey.programme, survey.findings) for line in lines),
         calendar_more=_more(len(survey.programme.lines) - len(lines), "further work", "programme.csv"),
         own_text=html_of(survey.own_text),
         photos=tuple(
@@ -240,19 +196,6 @@ def _matters(survey: ConditionSurvey) -> Iterator[str]:
         yield f"{text.count(len(found) - MOST_TOLD, 'further finding')} stand under “Findings”."
     if not found:
         yield "No rule for findings holds: nothing measured here asks for more than the usual work."
-
-
-def sentence(found: Finding) -> str:
-    """What was found, with the figure farthest from its target."""
-    one = found.figures[0]
-    words = found.rule.finding.format(
-        label=text.clean(one.label, 80),
-        band=text.clean(one.band, 80),
-        value=value_text(one),
-        target=f"the target ({target_text(one)})",
-        standing=one.standing,
-    )
-    return text.sentence(text.clean(words, 300))
 
 
 def _rows(
@@ -327,74 +270,6 @@ def _sieve_table(one: SieveCurve) -> SieveTable:
     sample = ", ".join(part for part in (text.clean(one.owner, 60), text.clean(one.sample, 60), day) if part)
     band = ", ".join(part for part in (text.clean(one.band, 120), text.clean(one.source, 200)) if part)
     return SieveTable(sample[:1].upper() + sample[1:], band, rows, note)
-
-
-def _block(number: int, found: Finding, refs: dict[tuple[str, str], int]) -> FindingBlock:
-    rule = found.rule
-    return FindingBlock(
-        number=str(number),
-        sentence=sentence(found),
-        consequence=f"Weight {rule.weight} of 5",
-        doubt=_doubt(found),
-        may_mean=text.sentence(text.clean(rule.may_mean)),
-        helps=text.sentence(text.clean(rule.helps)),
-        when=_months(rule.months),
-        cost_to_play=text.sentence(text.clean(rule.cost_to_play)),
-        caution=text.sentence(text.clean(rule.caution)),
-        source=text.sentence(text.clean(rule.source)),
-        rests_on="; ".join(_rests_on(one, refs) for one in (*found.figures, *found.beside)) + ".",
-    )
-
-
-def _doubt(found: Finding) -> str:
-    if found.doubtful:
-        return "the readings spread across the limit: may be chance"
-    if any(one.low is not None and one.high is not None and not doubtful(one) for one in found.figures):
-        return "the interval lies outside the target"
-    return "no interval: a single figure"
-
-
-def _rests_on(one: Indicator, refs: dict[tuple[str, str], int]) -> str:
-    interval = interval_text(one)
-    band = text.clean(one.band, 60)
-    name = f"{text.clean(one.label, 60)}{f' ({band})' if band else ''}"
-    return f"no. {refs[one.name, one.band]} {name} {value_text(one)}{f' ({interval})' if interval else ''}, n {one.n:,}"
-
-
-def _months(months: tuple[int, ...]) -> str:
-    if not months:
-        return "At any time."
-    names = [_MONTHS[m - 1] for m in sorted(months)]
-    return (f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else names[0]) + "."
-
-
-def _span(programme: Programme) -> str:
-    first, last = programme.months[0], programme.months[-1]
-    return f"{_MONTHS[first.month - 1]} {first.year} to {_MONTHS[last.month - 1]} {last.year}"
-
-
-def _printed(programme: Programme) -> tuple[Line, ...]:
-    """Lines that are printed: all that a finding asks for, then what was done most often, in the crew's order."""
-    ranked = sorted(programme.lines, key=lambda line: (not line.why, -sum(line.done)))
-    kept = {line.operation for line in ranked[:MOST_WORKS]}
-    return tuple(line for line in programme.lines if line.operation in kept)
-
-
-def _line(line: Line, programme: Programme, found: tuple[Finding, ...]) -> CalendarLine:
-    numbers = [str(i) for i, one in enumerate(found, start=1) if one.rule.id in line.why]
-    cells = tuple(MonthCell(i * _CELL, i in line.asked, f"{done}" if done else "") for i, done in enumerate(line.done))
-    names = [_MONTHS[one.month - 1] for one in programme.months]
-    asked = ", ".join(names[i] for i in line.asked) or "no month in particular"
-    done = ", ".join(f"{names[i]} {n}" for i, n in enumerate(line.done) if n) or "never"
-    label = text.clean(line.label, 40)
-    title = f"{label}: asked for in {asked}" if line.why else f"{label}: not asked for by a finding"
-    return CalendarLine(
-        label=label,
-        cells=cells,
-        title=f"{title}; done in the twelve months before: {done}",
-        why=", ".join(numbers),
-        quantity=text.clean(line.quantity, 120),
-    )
 
 
 def groups(survey: ConditionSurvey) -> dict[str, ChartGroup]:
