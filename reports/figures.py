@@ -39,6 +39,8 @@ MARKS: dict[Standing, tuple[str, str]] = {
 }
 """Standing → its plain mark and its words; the words carry the meaning, the mark helps the eye."""
 
+BY_MONTH = frozenset({"nitrogen_of_growth_month_pct", "growth_month_days"})
+"""Figures that come twelve at a time and say little each: without a target they are left to the attachment."""
 _URGENCY: dict[Standing, int] = {"below": 0, "above": 0, "within": 1, "not comparable": 2, "too few": 2}
 
 STRIP_WIDTH = 108.0
@@ -125,7 +127,7 @@ def printed(
     """
     ranked = sorted((p for p in pairs if p[1].standing != "no target"), key=lambda p: _URGENCY[p[1].standing])
     told = {ref for ref, _ in ranked[:judged]}
-    open_ones = [(ref, i) for ref, i in pairs if i.standing == "no target"]
+    open_ones = [(ref, i) for ref, i in pairs if i.standing == "no target" and i.name not in BY_MONTH]
     recorded = [ref for ref, i in open_ones if i.value is not None]
     missing = [ref for ref, i in open_ones if i.value is None]
     kept = told | set((recorded + missing)[: max(0, most - len(told))])

@@ -147,12 +147,12 @@ def _works(records: GreenRecords, jobs: pl.DataFrame) -> Iterator[Work]:
 
 
 HOW = (
-    ("depth_mm", "", "mm", "g", " deep"),
+    ("depth_mm", "", "mm", ".3g", " deep"),
     ("tine_mm", "", "mm", ".3g", " tines"),
-    ("spacing_along_mm", "at ", "mm", "g", ""),
+    ("spacing_along_mm", "at ", "mm", ".3g", ""),
     ("holes", "", "", ",.0f", " holes"),
-    ("blade_mm", "", "mm", "g", " blades"),
-    ("cut_height_mm", "cut at ", "mm", "g", ""),
+    ("blade_mm", "", "mm", ".3g", " blades"),
+    ("cut_height_mm", "cut at ", "mm", ".3g", ""),
     ("debris_l", "", "l", ",.0f", " off"),
     ("debris_kg", "", "kg", ",.0f", " off"),
 )
