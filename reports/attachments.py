@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -103,17 +103,29 @@ def csv_files(season: GreenSeason) -> tuple[CsvFile, ...]:
     What the report says stands in files of its own; the records behind it are in ``records-<kind>.csv``, one a kind,
     which load as they are.
     """
-    rows = rows_of(season)
-    meanings = [
-        (file, column, meaning) for file, (_, columns) in DESCRIBED.items() for column, meaning in columns.items()
-    ]
-    columns = CsvFile(
-        "columns.csv",
-        "What each column of the other attached files means",
-        csv_bytes(("file", "column", "meaning"), meanings),
+    return in_order((*tables(DESCRIBED, rows_of(season)), *record_files(season)))
+
+
+def tables(
+    described: Mapping[str, tuple[str, Mapping[str, str]]], rows: Mapping[str, Iterable[Iterable[Cell]]]
+) -> tuple[CsvFile, ...]:
+    """A file for each table, and columns.csv with what their columns mean.
+
+    Args:
+        described: file name to what it holds in one sentence, and its columns with their meanings.
+        rows: file name to its rows.
+    """
+    meanings = [(file, column, words) for file, (_, columns) in described.items() for column, words in columns.items()]
+    notes = csv_bytes(("file", "column", "meaning"), meanings)
+    return (
+        CsvFile("columns.csv", "What each column of the other attached files means", notes),
+        *(CsvFile(name, words, csv_bytes(columns, rows[name])) for name, (words, columns) in described.items()),
     )
-    data = (CsvFile(name, text, csv_bytes(columns, rows[name])) for name, (text, columns) in DESCRIBED.items())
-    return tuple(sorted((columns, *data, *_record_files(season)), key=lambda file: file.name))
+
+
+def in_order(files: Iterable[CsvFile]) -> tuple[CsvFile, ...]:
+    """The files in order of their names."""
+    return tuple(sorted(files, key=lambda file: file.name))
 
 
 def rows_of(season: GreenSeason) -> dict[str, Iterable[tuple[Cell, ...]]]:
@@ -132,7 +144,8 @@ def file_names(season: GreenSeason) -> tuple[str, ...]:
     return ("columns.csv", *sorted(DESCRIBED), *records)
 
 
-def _record_files(season: GreenSeason) -> Iterator[CsvFile]:
+def record_files(season: GreenSeason) -> Iterator[CsvFile]:
+    """The records behind a season in the form they load in, and what their columns mean."""
     meanings = []
     for table in season.records:
         kind, name = KINDS[table.kind], f"records-{table.kind}.csv"

@@ -8,6 +8,7 @@ from datetime import datetime
 
 from pipeline.compare.record import Benchmark, Cell, Own, Topic
 from reports import text
+from reports.attachments import CsvFile
 from reports.benchmark_csv import csv_files
 from reports.document import Pages, fill, moment_of, pdf
 from reports.house import PLAIN, House
@@ -143,7 +144,7 @@ def view(
         before=text.name(benchmark.before),
         as_of=text.day(benchmark.as_of),
         running_head=f"{text.clean(reader, 60)}, {text.clean(region, 60)}",
-        created=created.strftime("%Y-%m-%dT%H:%M:%SZ"),
+        created=text.moment(created),
         version=text.clean(version, 40),
         density="",
         for_club=bool(benchmark.club),
@@ -314,9 +315,12 @@ def _own_row(one: Own) -> OwnRow:
 
 def html(benchmark: Benchmark, most_groups: int = MOST_GROUPS[0], *, version: str, house: House = PLAIN) -> str:
     """The pages as HTML without style."""
+    return _html(benchmark, most_groups, version, house, csv_files(benchmark))
+
+
+def _html(benchmark: Benchmark, most_groups: int, version: str, house: House, attached: tuple[CsvFile, ...]) -> str:
     report = view(benchmark, most_groups, created=moment_of(benchmark.as_of), version=version)
-    attached = [file.name for file in csv_files(benchmark)]
-    return fill("benchmark.html.j2", house, report=report, attached=attached)
+    return fill("benchmark.html.j2", house, report=report, attached=[file.name for file in attached])
 
 
 def render(benchmark: Benchmark, *, version: str, house: House = PLAIN) -> bytes:
@@ -325,10 +329,11 @@ def render(benchmark: Benchmark, *, version: str, house: House = PLAIN) -> bytes
     Raises:
         RenderingFault: the renderer complained, or something outside the report was asked for.
     """
+    attached = csv_files(benchmark)
     return pdf(
-        (Pages(html(benchmark, most, version=version, house=house)) for most in MOST_GROUPS),
+        (Pages(_html(benchmark, most, version, house, attached)) for most in MOST_GROUPS),
         most_pages=MOST_PAGES,
-        attached=csv_files(benchmark),
+        attached=attached,
         moment=moment_of(benchmark.as_of),
         styles=("benchmark.css",),
         house=house,

@@ -6,12 +6,13 @@ and says so. Lines differ by dash and label as well as colour, so grey prints lo
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 
 from pipeline.indicators.record import GreenSeason, Running, Series
 from reports import alttext, palette, text, vega
+from reports.document import Image
 from reports.vega import Spec
 
 FULL, HALF = 660, 322
@@ -58,6 +59,11 @@ def chart_groups(season: GreenSeason, height: float = 1.0) -> tuple[ChartGroup, 
         groups.append(_put_on(season, drawn, height))
     groups += [_speeds(season, f"speed{i}", found, height) for i, found in enumerate(seasonal.values())]
     return tuple(groups)
+
+
+def pictures(groups: Iterable[ChartGroup]) -> dict[str, Image]:
+    """The pictures of charts by the key a page asks for them."""
+    return {f"chart:{one.key}": Image("image/svg+xml", vega.svg(one.spec)) for group in groups for one in group.charts}
 
 
 def _numbers(found: list[Series]) -> Iterator[float | None]:

@@ -7,9 +7,9 @@ from datetime import UTC, datetime
 
 from pipeline.display import in_units
 from pipeline.indicators.record import GreenSeason
-from reports import attachments, charts, vega, viewmodel
+from reports import attachments, charts, viewmodel
 from reports.density import MOST_PAGES, MOST_PAGES_SHORT, Density, steps_for
-from reports.document import Image, Pages, fill, moment_of, pdf
+from reports.document import Pages, fill, moment_of, pdf
 from reports.house import PLAIN, House
 
 
@@ -45,8 +45,8 @@ def _drafts(season: GreenSeason, moment: datetime, version: str, house: House) -
     for step in _steps(season, house):
         report = viewmodel.view(season, step, created=moment, version=version)
         groups = charts.chart_groups(season, step.chart_height)
-        images = {f"chart:{c.key}": Image("image/svg+xml", vega.svg(c.spec)) for group in groups for c in group.charts}
-        yield Pages(_html(report, groups, house, step, attachments.file_names(season)), images)
+        made = _html(report, groups, house, step, attachments.file_names(season))
+        yield Pages(made, charts.pictures(groups))
 
 
 def _steps(season: GreenSeason, house: House) -> tuple[Density, ...]:

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
+from pipeline.survey.record import MOST_TEXT
 from reports import text
 
 if TYPE_CHECKING:
     from markdown_it import MarkdownIt
 
-MOST_CHARACTERS = 40_000
 HEADING = "h3"
 """Every heading of the text stands one below that of its section, so that headings nest as PDF/UA asks."""
 
@@ -23,9 +23,9 @@ def html_of(source: str) -> Markup:
     HTML in it stays text; links and images become their words; what the typeface cannot draw is replaced.
 
     Args:
-        source: Markdown (CommonMark), at most ``MOST_CHARACTERS``.
+        source: Markdown (CommonMark), at most ``MOST_TEXT``.
     """
-    assert len(source) <= MOST_CHARACTERS, "whoever reads the file refuses a longer one"
+    assert len(source) <= MOST_TEXT, "whoever reads the file refuses a longer one"
     lines = (text.drawable(line.rstrip()) for line in source.replace("\t", "    ").splitlines())
     parser = _parser()
     tokens = parser.parse("\n".join(lines))

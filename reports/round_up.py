@@ -9,15 +9,14 @@ from datetime import date
 from pipeline.indicators.record import Indicator
 from pipeline.summaries.record import Behind, DueTogether, Effort, Gap, GapKind, GreenLine, RoundUp
 from pipeline.summaries.units import round_up_in_units
-from reports import figures, fonts, text
+from pipeline.words import listed
+from reports import figures, text
 from reports import round_up_wording as wording
 from reports.document import Pages, fill, moment_of, pdf
 from reports.house import PLAIN, House
-from reports.round_up_csv import csv_files
-from reports.summary_calendar import more, part_sum
-from reports.summary_wording import listed
+from reports.round_up_csv import FILES, csv_files
+from reports.summary_calendar import effort_note, more, part_sum
 from reports.viewmodel import CERTIFIES_NOTHING
-from reports.works import PARTIAL
 
 MOST_PAGES = 6
 KEYS = (
@@ -183,7 +182,7 @@ def view(whole: RoundUp, setting: Setting = SETTINGS[0], *, version: str, house:
         period=f"{text.day(whole.season_start)} – {text.day(whole.season_end)}",
         as_of=text.day(whole.as_of),
         running_head=f"Round-up, {greens} of {clubs}",
-        created=moment_of(whole.as_of).strftime("%Y-%m-%dT%H:%M:%SZ"),
+        created=text.moment(moment_of(whole.as_of)),
         version=text.clean(version, 40),
         density="",
         matters=tuple(wording.matters(whole)),
@@ -201,8 +200,8 @@ def view(whole: RoundUp, setting: Setting = SETTINGS[0], *, version: str, house:
         by_operation=tuple(_effort_row(text.clean(o, 60), None, e) for o, e in whole.operations[: setting.operations]),
         by_operation_more=more(len(whole.operations) - setting.operations, "line", "effort.csv"),
         total=_effort_row("In all", len(whole.greens), total),
-        effort_note=_effort_note(total),
-        cost_heading=f"Cost, {text.currency_sign(text.clean(whole.currency, 12))}" if whole.currency else "Cost",
+        effort_note=effort_note(total),
+        cost_heading=text.cost_heading(whole.currency),
     )
 
 
@@ -317,24 +316,10 @@ def _effort_row(name: str, greens: int | None, effort: Effort) -> EffortRow:
     )
 
 
-def _effort_note(total: Effort) -> str:
-    parts = []
-    if total.with_hours < total.jobs:
-        parts.append(f"{total.jobs - total.with_hours:,} of {total.jobs:,} jobs give no hours")
-    if total.with_cost < total.jobs:
-        parts.append(f"{total.jobs - total.with_cost:,} give no cost")
-    return f"{PARTIAL} {'; '.join(parts)}: what is marked is a part of the true sum." if parts else ""
-
-
 def _undrawable(whole: RoundUp) -> str:
     texts = [part for line in whole.greens for part in (line.green, line.green_name, line.club, line.club_name)]
     texts += [due.what for due in whole.due] + [operation for operation, _ in whole.operations]
-    if not any(text.undrawable(part) for part in texts):
-        return ""
-    return (
-        "Some names hold characters the typeface of this round-up cannot draw; each is printed as "
-        f"{fonts.REPLACEMENT}. The attached CSV files keep them as written."
-    )
+    return text.replaced_words("names", "round-up") if any(text.undrawable(part) for part in texts) else ""
 
 
 def html(whole: RoundUp, setting: Setting = SETTINGS[0], *, version: str, house: House = PLAIN) -> str:
@@ -344,8 +329,7 @@ def html(whole: RoundUp, setting: Setting = SETTINGS[0], *, version: str, house:
 
 def _html(whole: RoundUp, setting: Setting, version: str, house: House) -> str:
     report = view(whole, setting, version=version)
-    attached = ["behind.csv", "columns.csv", "due.csv", "effort.csv", "figures.csv", "gaps.csv", "greens.csv"]
-    return fill("round-up.html.j2", house, report=report, attached=attached, left_out=set(house.left_out))
+    return fill("round-up.html.j2", house, report=report, attached=FILES, left_out=set(house.left_out))
 
 
 def render(whole: RoundUp, *, version: str, house: House = PLAIN) -> bytes:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from pipeline.summaries.record import Effort, RoundUp
-from reports.attachments import Cell, CsvFile, csv_bytes
+from reports.attachments import Cell, CsvFile, in_order, tables
 
 GREEN = {"club": "code of the club", "green": "code of the green"}
 EFFORT = {
@@ -91,6 +91,10 @@ DESCRIBED: dict[str, tuple[str, dict[str, str]]] = {
 }
 
 
+FILES = tuple(sorted(("columns.csv", *DESCRIBED)))
+"""Names of the attachments."""
+
+
 def csv_files(whole: RoundUp) -> tuple[CsvFile, ...]:
     """The attachments of a round-up, in order of their names (the PDF's name tree must be sorted)."""
     rows: dict[str, Iterable[Iterable[Cell]]] = {
@@ -101,13 +105,7 @@ def csv_files(whole: RoundUp) -> tuple[CsvFile, ...]:
         "gaps.csv": _gaps(whole),
         "greens.csv": _greens(whole),
     }
-    meanings = [
-        (file, column, meaning) for file, (_, columns) in DESCRIBED.items() for column, meaning in columns.items()
-    ]
-    words = "What each column of the other attached files means"
-    columns = CsvFile("columns.csv", words, csv_bytes(("file", "column", "meaning"), meanings))
-    data = (CsvFile(name, told, csv_bytes(heads, rows[name])) for name, (told, heads) in DESCRIBED.items())
-    return tuple(sorted((columns, *data), key=lambda file: file.name))
+    return in_order(tables(DESCRIBED, rows))
 
 
 def _sums(effort: Effort) -> tuple[Cell, ...]:

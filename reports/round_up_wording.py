@@ -16,8 +16,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from pipeline.summaries.record import Behind, Effort, GreenLine, RoundUp
+from pipeline.words import listed
 from reports import text
-from reports.summary_wording import listed, money
+from reports.summary_wording import money
 
 DAYS_UNSEEN = 21
 """A last visit longer ago than this is told in "What matters": common practice, no source."""

@@ -8,14 +8,14 @@ from dataclasses import dataclass
 from pipeline.indicators.record import Due, GreenSeason, Indicator
 from pipeline.summaries.record import ClubSeason, Effort, Together, Topic
 from pipeline.summaries.units import club_in_units
-from reports import figures, fonts, summary_charts, text, vega, works
+from reports import figures, summary_charts, text, works
 from reports import summary_wording as wording
-from reports.charts import ChartGroup
-from reports.document import Image, Pages, fill, moment_of, pdf
+from reports.charts import ChartGroup, pictures
+from reports.document import Pages, fill, moment_of, pdf
 from reports.evidence import MethodLine, method_lines
 from reports.house import PLAIN, House
-from reports.summary_calendar import Calendar, calendar_of, more, name_of, part_sum
-from reports.summary_csv import csv_files
+from reports.summary_calendar import Calendar, calendar_of, effort_note, more, name_of, part_sum
+from reports.summary_csv import FILES, csv_files
 from reports.viewmodel import CERTIFIES_NOTHING
 
 MOST_PAGES, MOST_PAGES_OF_ONE = 3, 2
@@ -150,15 +150,15 @@ def view(club: ClubSeason, setting: Setting = SETTINGS[0], *, version: str) -> S
         period=f"{text.day(club.season_start)} – {text.day(club.season_end)}",
         as_of=text.day(club.as_of),
         running_head=text.clean(name, 100),
-        created=moment_of(club.as_of).strftime("%Y-%m-%dT%H:%M:%SZ"),
+        created=text.moment(moment_of(club.as_of)),
         version=text.clean(version, 40),
         density=setting.name,
         matters=tuple(wording.matters(club)),
         panels=tuple(_panel(n, topic, shown) for n, topic in enumerate(club.topics, start=1)),
         greens_more=more(len(club.greens) - len(shown), "green", "indicators.csv"),
         efforts=tuple(_efforts(club, setting.greens)),
-        effort_note=_effort_note(club),
-        cost_heading=_cost_heading(club.currency),
+        effort_note=effort_note(club.total),
+        cost_heading=text.cost_heading(club.currency),
         cost_m2_heading=_cost_m2_heading(club),
         calendar=calendar_of(club, setting.calendar),
         due=tuple(_due_row(green, due) for green, due in _due(club)[: setting.due]),
@@ -221,15 +221,11 @@ def _panel_row(green: GreenSeason, found: Indicator | None, strip: figures.Strip
     )
 
 
-def _cost_heading(currency: str) -> str:
-    return f"Cost, {text.currency_sign(text.clean(currency, 12))}" if currency else "Cost"
-
-
 def _cost_m2_heading(club: ClubSeason) -> str:
     """The unit of the greens' own figure, with the sign of the currency."""
     units = (i.unit for green in club.greens for i in green.indicators if i.name == "cost_m2")
     _, _, area = next(units, "").partition("/")
-    return f"{_cost_heading(club.currency)}/{text.clean(area, 24)}" if area else "Cost per area"
+    return f"{text.cost_heading(club.currency)}/{text.clean(area, 24)}" if area else "Cost per area"
 
 
 def _efforts(club: ClubSeason, most: int) -> Iterator[EffortRow]:
@@ -261,16 +257,6 @@ def _per_area(green: GreenSeason, effort: Effort) -> str:
     if found is None or found.value is None:
         return "–"
     return text.number(found.value, found.decimals) + (works.PARTIAL if effort.with_cost < effort.jobs else "")
-
-
-def _effort_note(club: ClubSeason) -> str:
-    total = club.total
-    parts = []
-    if total.jobs and total.with_hours < total.jobs:
-        parts.append(f"{total.jobs - total.with_hours:,} of {total.jobs:,} jobs give no hours")
-    if total.jobs and total.with_cost < total.jobs:
-        parts.append(f"{total.jobs - total.with_cost:,} give no cost")
-    return f"{works.PARTIAL} {'; '.join(parts)}: what is marked is a part of the true sum." if parts else ""
 
 
 def _due(club: ClubSeason) -> list[tuple[GreenSeason, Due]]:
@@ -308,11 +294,7 @@ def _every_note(club: ClubSeason) -> tuple[tuple[str, str, str], ...]:
         for n in ordered
     ]
     if any(text.undrawable(part) for part in _free_text(club)):
-        words = (
-            "Some names or texts hold characters the typeface of this summary cannot draw; each is printed as "
-            f"{fonts.REPLACEMENT}. The attached CSV files keep them as written."
-        )
-        lines.insert(0, ("Check", "", words))
+        lines.insert(0, ("Check", "", text.replaced_words("names or texts", "summary")))
     return tuple(lines)
 
 
@@ -363,8 +345,6 @@ def _pages(club: ClubSeason, setting: Setting, version: str, house: House) -> Pa
     groups: tuple[ChartGroup, ...] = ()
     if setting.groups and "charts" not in house.left_out:
         groups = summary_charts.chart_groups(club, height=setting.chart_height, most=setting.charted)[: setting.groups]
-    images = {f"chart:{c.key}": Image("image/svg+xml", vega.svg(c.spec)) for group in groups for c in group.charts}
     report = view(club, setting, version=version)
-    attached = [file.name for file in csv_files(club)]
-    made = fill("summary.html.j2", house, report=report, groups=groups, attached=attached, left_out=set(house.left_out))
-    return Pages(made, images)
+    made = fill("summary.html.j2", house, report=report, groups=groups, attached=FILES, left_out=set(house.left_out))
+    return Pages(made, pictures(groups))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from pipeline.indicators.record import GreenSeason
 from pipeline.summaries.effort import together
-from pipeline.summaries.record import ClubSeason, Days
+from pipeline.summaries.record import ClubSeason, Days, Effort
 from reports import text, works
 
 MOST_COLUMNS = 4
@@ -84,6 +84,16 @@ def part_sum(value: float | None, given: int, jobs: int, decimals: int) -> str:
     if value is None:
         return "–"
     return text.number(value, decimals) + (works.PARTIAL if given < jobs else "")
+
+
+def effort_note(total: Effort) -> str:
+    """What the marked sums lack; "" where they lack nothing."""
+    parts = []
+    if total.with_hours < total.jobs:
+        parts.append(f"{total.jobs - total.with_hours:,} of {total.jobs:,} jobs give no hours")
+    if total.with_cost < total.jobs:
+        parts.append(f"{total.jobs - total.with_cost:,} give no cost")
+    return f"{works.PARTIAL} {'; '.join(parts)}: what is marked is a part of the true sum." if parts else ""
 
 
 def more(left: int, what: str, file: str, many: str = "") -> str:

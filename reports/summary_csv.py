@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 from pipeline.summaries.record import ClubSeason
-from reports.attachments import DESCRIBED, CsvFile, csv_bytes, rows_of
+from reports.attachments import DESCRIBED, CsvFile, in_order, rows_of, tables
 
 GREEN = {"green": "code of the green"}
 REF = "number of the figure in the green's own condition report"
 
 
+FILES = tuple(sorted(("columns.csv", *DESCRIBED)))
+"""Names of the attachments."""
+
+
 def csv_files(club: ClubSeason) -> tuple[CsvFile, ...]:
     """The attachments of a summary, in order of their names (the PDF's name tree must be sorted)."""
     by_green = [(green.green, rows_of(green)) for green in club.greens]
-    files = []
-    meanings = []
-    for name, (words, columns) in DESCRIBED.items():
-        every = GREEN | columns | ({"ref": REF} if "ref" in columns else {})
-        rows = ((green, *row) for green, tables in by_green for row in tables[name])
-        files.append(CsvFile(name, f"{words}, of every green", csv_bytes(every, rows)))
-        meanings += [(name, column, meaning) for column, meaning in every.items()]
-    words = "What each column of the other attached files means"
-    files.append(CsvFile("columns.csv", words, csv_bytes(("file", "column", "meaning"), meanings)))
-    return tuple(sorted(files, key=lambda file: file.name))
+    described = {
+        name: (f"{words}, of every green", GREEN | columns | ({"ref": REF} if "ref" in columns else {}))
+        for name, (words, columns) in DESCRIBED.items()
+    }
+    rows = {name: [(green, *row) for green, found in by_green for row in found[name]] for name in described}
+    return in_order(tables(described, rows))

@@ -17,6 +17,7 @@ from collections.abc import Iterator, Sequence
 
 from pipeline.indicators.record import GreenSeason, Indicator
 from pipeline.summaries.record import ClubSeason, Topic
+from pipeline.words import listed
 from reports import figures, text, wording
 
 MOST_NAMES = 3
@@ -114,11 +115,6 @@ def named(names: Sequence[str]) -> str:
     if len(names) <= MOST_NAMES:
         return listed(names)
     return f"{', '.join(names[:MOST_NAMES])} and {len(names) - MOST_NAMES} more"
-
-
-def listed(words: Sequence[str]) -> str:
-    """Words as a list in a sentence: a, b and c."""
-    return "".join(words) if len(words) < 2 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def money(value: float, currency: str, decimals: int = 0) -> str:

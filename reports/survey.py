@@ -10,8 +10,9 @@ from markupsafe import Markup
 
 from pipeline.survey.observation_record import Comparison, Measured, SieveCurve
 from pipeline.survey.record import ConditionSurvey
-from reports import survey_charts, survey_csv, text, vega, viewmodel
-from reports.charts import ChartGroup
+from reports import survey_charts, survey_csv, text, viewmodel
+from reports.attachments import CsvFile
+from reports.charts import ChartGroup, pictures
 from reports.density import Density
 from reports.document import Image, Pages, fill, moment_of, pdf
 from reports.evidence import MethodLine, SourceLine, method_lines, source_lines
@@ -286,9 +287,13 @@ def plans(survey: ConditionSurvey) -> tuple[ChartGroup, ...]:
 
 def html(survey: ConditionSurvey, density: Density = STEPS[0], *, version: str, house: House = PLAIN) -> str:
     """The pages as HTML without style."""
+    return _html(survey, density, version, house, survey_csv.csv_files(survey))
+
+
+def _html(survey: ConditionSurvey, density: Density, version: str, house: House, attached: tuple[CsvFile, ...]) -> str:
     report = view(survey, density, created=moment_of(survey.day), version=version)
-    attached = [file.name for file in survey_csv.csv_files(survey)]
-    return fill("survey.html.j2", house, report=report, groups=groups(survey), plans=plans(survey), attached=attached)
+    names = [file.name for file in attached]
+    return fill("survey.html.j2", house, report=report, groups=groups(survey), plans=plans(survey), attached=names)
 
 
 def render(survey: ConditionSurvey, *, version: str, house: House = PLAIN) -> bytes:
@@ -297,14 +302,14 @@ def render(survey: ConditionSurvey, *, version: str, house: House = PLAIN) -> by
     Raises:
         RenderingFault: the renderer complained, or something outside the survey was asked for.
     """
-    every = (*groups(survey).values(), *plans(survey))
-    charts = {f"chart:{c.key}": Image("image/svg+xml", vega.svg(c.spec)) for g in every for c in g.charts}
+    attached = survey_csv.csv_files(survey)
+    charts = pictures((*groups(survey).values(), *plans(survey)))
     photos = {f"photo:{i}": Image("image/jpeg", one.jpeg) for i, one in enumerate(survey.observations.photos)}
     images = {**charts, **photos, **(level_images(survey.levels) if survey.levels else {})}
     return pdf(
-        (Pages(html(survey, step, version=version, house=house), images) for step in STEPS),
+        (Pages(_html(survey, step, version, house, attached), images) for step in STEPS),
         most_pages=MOST_PAGES,
-        attached=survey_csv.csv_files(survey),
+        attached=attached,
         moment=moment_of(survey.day),
         styles=("survey.css",),
         house=house,

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from pipeline.survey.record import ConditionSurvey
 from reports import attachments
-from reports.attachments import Cell, CsvFile, csv_bytes
+from reports.attachments import Cell, CsvFile
 
 READINGS = {
     "what": "thing measured or counted",
@@ -103,26 +103,10 @@ def csv_files(survey: ConditionSurvey) -> tuple[CsvFile, ...]:
             (p.file, p.caption, p.place, p.sha256, p.evidence.file, p.evidence.line) for p in survey.observations.photos
         ),
     }
-    held = {name: list(found) for name, found in rows.items()}
-    made = [
-        CsvFile(name, words, csv_bytes(columns, held[name]))
-        for name, (words, columns) in DESCRIBED.items()
-        if held[name]
-    ]
-    shared = {file.name: file for file in attachments.csv_files(survey.season)}
-    meanings = [(name, column, meaning) for name, (_, columns) in DESCRIBED.items() if held[name]
-                for column, meaning in columns.items()]  # fmt: skip
-    meanings += [
-        (name, column, meaning)
-        for name, (_, columns) in attachments.DESCRIBED.items()
-        for column, meaning in columns.items()
-    ]
-    shared["columns.csv"] = CsvFile(
-        "columns.csv",
-        shared["columns.csv"].description,
-        csv_bytes(("file", "column", "meaning"), meanings),
-    )
-    return tuple(sorted((*made, *shared.values()), key=lambda file: file.name))
+    held = {name: kept for name, found in rows.items() if (kept := list(found))}
+    described = {name: told for name, told in DESCRIBED.items() if name in held} | attachments.DESCRIBED
+    own = attachments.tables(described, {**held, **attachments.rows_of(survey.season)})
+    return attachments.in_order((*own, *attachments.record_files(survey.season)))
 
 
 def _readings(survey: ConditionSurvey) -> Iterator[tuple[Cell, ...]]:

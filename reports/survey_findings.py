@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pipeline.indicators.record import Indicator
 from pipeline.survey.findings import Finding, doubtful
 from pipeline.survey.programme import Line, Programme
+from pipeline.words import listed
 from reports import text
 from reports.figures import interval_text, target_text, value_text
 
@@ -104,7 +105,7 @@ def _months(months: tuple[int, ...]) -> str:
     if not months:
         return "At any time."
     names = [_MONTHS[m - 1] for m in sorted(months)]
-    return (f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else names[0]) + "."
+    return f"{listed(names)}."
 
 
 def span(programme: Programme) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable
-from datetime import date
+from datetime import date, datetime
 from math import floor, log10
 
 from reports import fonts
@@ -62,6 +62,14 @@ def undrawable(text: str) -> bool:
     return fonts.REPLACEMENT in clean(text) and fonts.REPLACEMENT not in text
 
 
+def replaced_words(what: str, document: str) -> str:
+    """What a reader is told where characters had to be replaced: in what ("names"), and of which document."""
+    return (
+        f"Some {what} hold characters the typeface of this {document} cannot draw; each is printed as "
+        f"{fonts.REPLACEMENT}. The attached CSV files keep them as written."
+    )
+
+
 def number(value: float, decimals: int) -> str:
     """The number with its digits after the point, thousands parted, a true minus, never "-0".
 
@@ -92,6 +100,11 @@ def places_of_three(value: float) -> int:
 def currency_sign(code: str) -> str:
     """The sign of a currency, or its code where it has none here."""
     return _CURRENCIES.get(code, code)
+
+
+def cost_heading(currency: str) -> str:
+    """The heading of a column of costs, with the sign of the currency where it is known."""
+    return f"Cost, {currency_sign(clean(currency, 12))}" if currency else "Cost"
 
 
 def with_unit(text: str, unit: str) -> str:
@@ -125,6 +138,11 @@ def target(low: float | None, high: float | None, unit: str, decimals: int) -> s
     if low is not None:
         return "at least " + with_unit(limit_number(low, decimals), unit)
     return "at most " + with_unit(limit_number(high or 0.0, decimals), unit)
+
+
+def moment(value: datetime) -> str:
+    """A time in UTC as a document's properties have it (ISO 8601)."""
+    return value.strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
 def day(value: date) -> str:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from pipeline.indicators.record import Caution, DataNote, Due, GreenSeason, Indicator
-from reports import fonts, text, wording
+from pipeline.indicators.record import Caution, Due, GreenSeason, Indicator
+from reports import text, wording
 from reports.density import STEPS, Density
 from reports.evidence import MethodLine, SourceLine, method_lines, source_lines
 from reports.figures import FigureTable, figure_tables, numbered, printed
@@ -112,7 +112,7 @@ def view(season: GreenSeason, density: Density = STEPS[0], *, created: datetime,
         as_of=text.day(season.as_of),
         running_head=f"{text.clean(green, 60)}, {text.clean(club, 60)}",
         long_name=len(green) > LONG_NAME,
-        created=created.strftime("%Y-%m-%dT%H:%M:%SZ"),
+        created=text.moment(created),
         version=text.clean(version, 40),
         density=density.name,
         headline=wording.headline(season),
@@ -172,12 +172,7 @@ def _notes(season: GreenSeason) -> tuple[NoteLine, ...]:
     ordered = sorted(season.data_notes, key=lambda note: order[note.severity])
     lines = [NoteLine(weights[n.severity], text.sentence(text.clean(n.text))) for n in ordered]
     if any(text.undrawable(part) for part in _free_text(season)):
-        replaced = DataNote(
-            "warning",
-            f"Some names or texts hold characters the typeface of this report cannot draw; "
-            f"each is printed as {fonts.REPLACEMENT}. The attached CSV files keep them as written",
-        )
-        lines.insert(0, NoteLine(weights[replaced.severity], text.sentence(replaced.text)))
+        lines.insert(0, NoteLine(weights["warning"], text.replaced_words("names or texts", "report")))
     return tuple(lines)
 
 

@@ -84,7 +84,7 @@ def work_list(works: tuple[Work, ...], span: Span, most: int, most_text: int = 1
         f"{span[0]:%B} to {span[1]:%B}",
         any(w.hours is not None for w in works),
         any(w.cost is not None for w in works),
-        f"Cost, {text.currency_sign(currency)}" if currency else "Cost",
+        text.cost_heading(currency),
     )
 
 

@@ -20,13 +20,12 @@ from pipeline.survey.level_record import LevelSurvey
 from pipeline.survey.levels import level_survey
 from pipeline.survey.observations import photos_of, visit_observations
 from pipeline.survey.programme import programme
-from pipeline.survey.record import ConditionSurvey
+from pipeline.survey.record import MOST_TEXT, ConditionSurvey
 from pipeline.words import listed
 from pipeline.workspace import Workspace
 
 OWN_TEXTS = "surveys"
 """Folder of a workspace with the consultant's own texts: surveys/GREEN-DATE.md."""
-MOST_TEXT = 40_000
 MOST_DAYS = 8
 
 

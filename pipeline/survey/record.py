@@ -11,6 +11,9 @@ from pipeline.survey.level_record import LevelSurvey
 from pipeline.survey.observation_record import VisitObservations
 from pipeline.survey.programme import Programme
 
+MOST_TEXT = 40_000
+"""Most characters of a consultant's own text."""
+
 
 @dataclass(frozen=True)
 class ConditionSurvey:

@@ -22,6 +22,7 @@ LAYERS = {
         "pipeline.compare.record",
         "pipeline.display",
         "pipeline.summaries",
+        "pipeline.words",
         "pipeline.survey",
         "pipeline.agronomy",
     ),
