@@ -90,7 +90,7 @@ class Loader:
             with path.open("rb") as source:
                 digest = file_digest(source, "sha256").hexdigest()
             row = last_load(self.store, digest, shown, rules, kind, profile)
-            if row and row["kind"] != "photo":  # a picture beside the file may have changed
+            if row and not KINDS[row["kind"]].pictured:  # a picture beside the file may have changed
                 return Loaded(path, row, kind, profile)
         return self._read(path, shown, kind, profile)
 
@@ -116,7 +116,7 @@ class Loader:
         standard = standardise(seen.sheet, seen.kind, seen.profile, register.green_aliases)
         if standard.broken:
             return FileResult(seen.sheet.file, seen.kind.name, seen.profile_name, _refused(seen.sheet), standard.faults)
-        if seen.kind.name == "photo":
+        if seen.kind.pictured:
             standard = with_pictures(standard, seen.folder)
         return _Loading(self, seen, standard, validate(standard, register, self.today)).write()
 

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import os
-import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
 from functools import partial
-from hashlib import sha256
 from importlib.metadata import version
 from itertools import groupby
 from pathlib import Path
@@ -27,7 +25,7 @@ from pipeline.store import Store
 from pipeline.summaries.club import club_season
 from pipeline.summaries.record import ClubSeason, GreenLine, RoundUp
 from pipeline.summaries.round_up import green_line, of_lines
-from pipeline.workspace import Season, Workspace
+from pipeline.workspace import Season, Workspace, file_stem
 from reports.house import House
 from reports.pool import Outcome, Task, render_many
 
@@ -121,10 +119,14 @@ def write_reports(
         raise CannotDo(
             f"There is no {' or '.join(only)} to write.", "A season summary needs a club with several greens."
         )
-    workers = workers or min(os.cpu_count() or 1, WORKERS_MOST)
-    done = list(progress.over(writing.documents(planned, workers), len(planned), "Reports"))
+    done = list(progress.over(writing.documents(planned, processes(len(planned), workers)), len(planned), "Reports"))
     place = {one.path: i for i, one in enumerate(planned)}
     return sorted(done, key=lambda one: place[one.path])
+
+
+def processes(documents: int, wanted: int = 0) -> int:
+    """Processes for so many documents: one a core where nobody asked for a number, never more than documents."""
+    return min(wanted or min(os.cpu_count() or 1, WORKERS_MOST), documents)
 
 
 class _Seasons:
@@ -234,14 +236,6 @@ class _Writing:
 def report_name(green: str, season: str, *, short: bool = False) -> str:
     """File name of a green's condition report: its code, and a mark of it where letters had to be replaced."""
     return f"{file_stem(green)}-condition-{'short-' if short else ''}{season}.pdf"
-
-
-def file_stem(code: str) -> str:
-    """A code of a club or green as the start of a file's name."""
-    plain = re.sub(r"[^A-Za-z0-9]+", "-", code).strip("-") or "green"
-    if plain != code:  # "A 1" and "A-1" are two greens
-        plain += "-" + sha256(code.encode()).hexdigest()[:6]
-    return plain
 
 
 def _season(records: Records, workspace: Workspace, season: str) -> Season:

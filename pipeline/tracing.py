@@ -171,10 +171,8 @@ def _of_unit(one: Indicator, row: dict[str, Any]) -> bool:
 
 def _of_thing(one: Indicator, row: dict[str, Any]) -> bool:
     """Whether the reading is of what the indicator is named after."""
-    facts = code_list("observation")[row["observed"]].facts
-    figure, unit = str(facts["figure"]), str(facts["unit"])
-    stem = figure.removesuffix({"%": "_pct", "mm/h": "_mm_h"}.get(unit, f"_{unit}"))
-    return one.name == figure or one.name.startswith((f"{stem}_cv_", f"{stem}_change_"))
+    code = code_list("observation")[row["observed"]]
+    return one.name in (code.facts["figure"], *readings.figure_names(code))
 
 
 def _of_method(one: Indicator, row: dict[str, Any]) -> bool:

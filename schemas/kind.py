@@ -55,6 +55,11 @@ class Kind:
     order: tuple[str, ...] = ()
     told_by_headers: bool = True
 
+    @property
+    def pictured(self) -> bool:
+        """Whether its records hold pictures, which lie in files beside theirs."""
+        return any(field.type == "image" for field in self.fields)
+
     @cached_property
     def by_name(self) -> dict[str, Field]:
         """Fields by name."""

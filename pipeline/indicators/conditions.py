@@ -9,7 +9,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.indicators.records import GreenRecords
-from pipeline.words import counted
+from pipeline.words import counted, listed
 
 CUT_STEP_MM = 0.5
 """Heights of cut that agree to so much are alike: common practice, no source."""
@@ -50,7 +50,7 @@ class Days:
             )
         if self.rain:
             parts.append(f"rain of the {DAYS_OF_RAIN} days before (dry: under {WET_FROM_MM:g} mm)")
-        return " and ".join([", ".join(parts[:-1]), parts[-1]] if len(parts) > 1 else parts)
+        return listed(parts)
 
     def notes(self) -> list[str]:
         """What was left out or left aside, as sentences."""

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import polars as pl
 
-from pipeline.indicators.readings import Change, Visit, broken_series, latest, readings, visits
+from pipeline.indicators.readings import Change, Visit, broken_series, figure_names, latest, readings, visits
 from pipeline.indicators.record import Indicator
 from pipeline.indicators.records import GreenRecords
 from pipeline.indicators.standing import evidence
@@ -29,7 +29,7 @@ def observations(records: GreenRecords) -> list[Indicator]:
 
 def _figures(one: Visit, since: Change | None, broken: str) -> Iterator[Indicator]:
     code = one.code
-    stem, _, _ = str(code.facts["figure"]).rpartition("_" + _suffix(str(code.facts["unit"])))
+    spread, changed = figure_names(code)
     base = Indicator(
         str(code.facts["figure"]),
         code.label,
@@ -49,7 +49,7 @@ def _figures(one: Visit, since: Change | None, broken: str) -> Iterator[Indicato
     if one.cv_pct is not None:
         yield replace(
             base,
-            name=f"{stem}_cv_pct",
+            name=spread,
             label=f"{code.label}: spread over the green",
             value=one.cv_pct,
             unit="%",
@@ -60,7 +60,7 @@ def _figures(one: Visit, since: Change | None, broken: str) -> Iterator[Indicato
             note="",
         )
     if since is not None:
-        yield _changed(base, f"{stem}_change_{_suffix(base.unit)}", one, since)
+        yield _changed(base, changed, one, since)
 
 
 def _changed(base: Indicator, name: str, one: Visit, since: Change) -> Indicator:
@@ -82,8 +82,3 @@ def _changed(base: Indicator, name: str, one: Visit, since: Change) -> Indicator
         method=f"Later less earlier, same method; 95 % {way}.",
         note=f"Since {long_date(since.since)}. {says}".strip(),
     )
-
-
-def _suffix(unit: str) -> str:
-    """How a unit ends an indicator's name."""
-    return {"%": "pct", "mm/h": "mm_h"}.get(unit, unit)

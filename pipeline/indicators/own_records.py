@@ -57,7 +57,7 @@ def _register_row(kind: str, row: dict[str, object]) -> pl.DataFrame:
 
 def _targets(records: GreenRecords) -> pl.DataFrame:
     """Targets that may hold for the green, of no past season: its own, its club's, its region's, the standard ones."""
-    names = {"green": records.green["green"], "club": records.club["club"], "region": records.club["region"]}
+    names = records.scope_names
     mine = pl.col("scope") == "standard"
     for scope, name in names.items():
         mine |= (pl.col("scope") == scope) & (pl.col("scope_name") == pl.lit(name, dtype=pl.String))

@@ -181,6 +181,14 @@ def method_key(row: dict[str, Any]) -> str:
     return ", ".join(parts)
 
 
+def figure_names(code: Code) -> tuple[str, str]:
+    """Machine names of a thing's spread over the green and of its change since the visit before."""
+    unit, figure = str(code.facts["unit"]), str(code.facts["figure"])
+    suffix = {"%": "pct", "mm/h": "mm_h"}.get(unit, unit)
+    stem = figure.removesuffix(f"_{suffix}")
+    return f"{stem}_cv_pct", f"{stem}_change_{suffix}"
+
+
 def broken_series(found: list[Visit]) -> str:
     """A sentence where the thing was measured before, but otherwise; "" where the methods agree."""
     last = found[-1]

@@ -125,6 +125,11 @@ class GreenRecords:
         return frame.filter(pl.col("date").is_between(self.season.start, self.as_of))
 
     @property
+    def scope_names(self) -> dict[str, str | None]:
+        """What the green, its club and its region are called in a target's scope; None where it has no region."""
+        return {"green": self.green["green"], "club": self.club["club"], "region": self.club["region"]}
+
+    @property
     def area_m2(self) -> float | None:
         """The green's measured area."""
         area = self.green["area_m2"]

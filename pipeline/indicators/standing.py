@@ -30,7 +30,7 @@ def target_for(records: GreenRecords, indicator: str, band: str = "") -> Target 
 
     The standard ones are those a user loaded, then the shipped sets that the settings choose.
     """
-    names = {"green": records.green["green"], "club": records.club["club"], "region": records.club["region"]}
+    names = records.scope_names
     own = records.targets.filter(pl.col("indicator") == indicator).to_dicts()
     for scope in SCOPES[:3]:
         if names[scope] is None:  # a club without a region
@@ -46,7 +46,7 @@ def target_for(records: GreenRecords, indicator: str, band: str = "") -> Target 
 
 def target_ahead(records: GreenRecords, indicator: str, band: str = "") -> tuple[Target, str] | None:
     """The target set for a season after the one looked at, and that season's name: narrowest scope, then nearest."""
-    names = {"green": records.green["green"], "club": records.club["club"], "region": records.club["region"]}
+    names = records.scope_names
     own = records.targets.filter(pl.col("indicator") == indicator).to_dicts()
     later = [row for row in own if _is_later(str(row["season"]), records.season.name)]
     for scope in SCOPES:

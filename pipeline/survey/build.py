@@ -22,7 +22,7 @@ from pipeline.survey.observations import photos_of, visit_observations
 from pipeline.survey.programme import programme
 from pipeline.survey.record import MOST_TEXT, ConditionSurvey
 from pipeline.words import listed
-from pipeline.workspace import Workspace
+from pipeline.workspace import Workspace, file_stem
 
 OWN_TEXTS = "surveys"
 """Folder of a workspace with the consultant's own texts: surveys/GREEN-DATE.md."""
@@ -36,12 +36,26 @@ def condition_survey(workspace: Workspace, green: str, day: date) -> ConditionSu
         WrongUsage: the green is not in the register, or nothing was surveyed there on that day.
         CannotDo: the store cannot be read, or a rule or the consultant's text does not fit.
     """
-    held = rules.rules(workspace.folder / rules.FOLDER)
-    own = _own_text(workspace, green, day)
+    with Store(workspace.store, read_only=True) as store:
+        return _survey(workspace, store, read_records(store), green, day)
+
+
+def last_surveys(workspace: Workspace) -> list[ConditionSurvey]:
+    """The condition survey of the last visit of every green whose levels or observations were taken, by green.
+
+    Raises:
+        CannotDo: the store cannot be read, or a rule or a consultant's text does not fit.
+    """
     with Store(workspace.store, read_only=True) as store:
         every = read_records(store)
-        photos = photos_of(store, green, day)
+        return [_survey(workspace, store, every, green, day) for green, day in sorted(_last_visits(every).items())]
+
+
+def _survey(workspace: Workspace, store: Store, every: Records, green: str, day: date) -> ConditionSurvey:
     _refuse_unknown(every, green)
+    held = rules.rules(workspace.folder / rules.FOLDER)
+    own = _own_text(workspace, green, day)
+    photos = photos_of(store, green, day)
     records = replace(green_records(every, green, workspace.season_of(day), workspace), as_of=day)
     days = visit_days(records)
     if day not in days and not photos.height:
@@ -72,7 +86,7 @@ def visit_days(records: GreenRecords) -> list[date]:
     return sorted({found for frame in frames for found in frame["date"].drop_nulls().to_list()})
 
 
-def last_visits(every: Records) -> dict[str, date]:
+def _last_visits(every: Records) -> dict[str, date]:
     """The last day on which levels or observations of a green were taken, for every green that has any."""
     rows = pl.concat([frame.select("green", "date") for frame in (every.levels, every.observations)])
     return dict(rows.drop_nulls().group_by("green").agg(pl.col("date").max()).iter_rows())
@@ -97,9 +111,8 @@ def _fill(levels: LevelSurvey | None) -> Iterator[tuple[str, str]]:
 
 
 def own_text_file(workspace: Workspace, green: str, day: date) -> Path:
-    """Where the consultant's own text of a survey lies."""
-    plain = "".join(c if c.isalnum() or c in "-_" else "-" for c in green)
-    return workspace.folder / OWN_TEXTS / f"{plain}-{day.isoformat()}.md"
+    """Where the consultant's own text of a survey lies; its name begins as that of the survey's PDF."""
+    return workspace.folder / OWN_TEXTS / f"{file_stem(green)}-{day.isoformat()}.md"
 
 
 def _own_text(workspace: Workspace, green: str, day: date) -> str:
