@@ -13,8 +13,9 @@ from pipeline.agronomy.crown import Crown, Quadratic, crown_of, fit_quadratic
 from pipeline.agronomy.green_axes import Axes, green_axes, rinks_across
 from pipeline.agronomy.level_change import LevelChange, detectable_mm, level_change
 from pipeline.agronomy.level_grid import LevelGrid, level_grid
-from pipeline.agronomy.levels import Floats, Plane, fit_plane, odd_readings
+from pipeline.agronomy.levels import Floats, Plane, fit_plane
 from pipeline.agronomy.lows import Low, lows
+from pipeline.agronomy.odd_levels import odd_readings
 from pipeline.agronomy.rinks import RinkLevels, rink_levels
 from pipeline.agronomy.straightedge import Gap, largest_gap
 from pipeline.indicators.records import GreenRecords

@@ -11,7 +11,8 @@ import numpy as np
 import polars as pl
 
 from pipeline.agronomy.green_axes import Axes, green_axes
-from pipeline.agronomy.levels import Coverage, Floats, coverage, odd_readings, point_spacing_m
+from pipeline.agronomy.levels import Coverage, Floats, coverage, point_spacing_m
+from pipeline.agronomy.odd_levels import odd_readings
 from pipeline.faults import FaultKind, no_faults, together
 from pipeline.register import Register
 

@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 from pipeline.agronomy.crown import fit_quadratic
 from pipeline.agronomy.green_axes import green_axes
 from pipeline.agronomy.level_grid import level_grid
-from pipeline.agronomy.levels import fit_plane, odd_readings
+from pipeline.agronomy.levels import fit_plane
 from pipeline.agronomy.lows import lows
+from pipeline.agronomy.odd_levels import odd_readings
 from pipeline.agronomy.straightedge import straightedge_gaps
 
 HUNDREDTH_MM = 0.01
