@@ -99,6 +99,7 @@ def _of_kind(store: Store, kind: Kind, file: str, green: str) -> list[Change]:
         JOIN meta.load AS f ON f.load_id = o.load_id
         LEFT JOIN new AS n ON o.ended_as = 'replaced' AND n.load_id = o.ended_by AND n.place = o.place AND {same}
         WHERE (? = '' OR l.file = ? OR f.file = ?) AND (? = '' OR {"o.green = ?" if "green" in names else "? = ''"})
+        ORDER BY ALL
         """,  # noqa: S608 (names from KINDS)
         [file, file, file, green, green],
     )

@@ -57,4 +57,4 @@ def _of_kind(store: Store, kind: str) -> tuple[str, int, str, str]:
 def loads(workspace: Workspace) -> list[dict[str, Any]]:
     """Every load, oldest first; grain: load."""
     with Store(workspace.store, read_only=True) as store:
-        return store.frame("SELECT * FROM meta.load ORDER BY load_id").to_dicts()
+        return store.frame("SELECT * FROM meta.load").to_dicts()

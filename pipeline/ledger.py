@@ -74,7 +74,7 @@ def same_again(store: Store, row: dict[str, Any]) -> FileResult | None:
         return None
     faults = store.frame(
         'SELECT line, column_name AS "column", value, code, severity, message, hint FROM meta.fault '
-        "WHERE load_id = $load AND code NOT IN ($replaces, $other) ORDER BY line NULLS FIRST",
+        "WHERE load_id = $load AND code NOT IN ($replaces, $other)",
         load=row["load_id"],
         replaces=REPLACES.code,
         other=OTHER_FILE.code,

@@ -7,7 +7,7 @@ share.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from hashlib import sha256
 from importlib.resources import files
@@ -121,13 +121,25 @@ class Store:
         """Rows of a query, read to the end."""
         return self.con.execute(sql, parameters or []).fetchall()
 
-    def frame(self, sql: str, **parameters: object) -> pl.DataFrame:
-        """A query's result as a polars frame; ``$name`` parameters."""
-        return self.con.sql(sql, params=parameters or None).pl()
+    def frame(self, sql: str, *, by: Sequence[str] = (), **parameters: object) -> pl.DataFrame:
+        """A query's result as a polars frame, in a total order: whatever the threads, the same rows in the same order.
+
+        Args:
+            sql: the query, with ``$name`` parameters; an order of its own has no effect.
+            by: columns to sort by first, nulls first; all others follow, as they stand, so that only equal rows tie.
+            parameters: values of the parameters.
+        """
+        found = self.con.sql(sql, params=parameters or None)
+        order = ", ".join(f'"{name}" NULLS FIRST' for name in dict.fromkeys([*by, *found.columns]))
+        return found.order(order).pl()
 
     def current(self, kind: str) -> pl.DataFrame:
-        """Records of a kind in force, with their provenance (``load_id``, ``file``, ``line``, ``written``)."""
-        return self.frame(f'SELECT * FROM "{KINDS[kind].name}"')  # noqa: S608 (a name from KINDS, never from a user)
+        """Records of a kind in force, with their provenance (``load_id``, ``file``, ``line``, ``written``).
+
+        In the order of the kind, then of file and line; rows of one line (a wide sheet's) by their other fields.
+        """
+        one = KINDS[kind]
+        return self.frame(f'SELECT * FROM "{one.name}"', by=one.reading_order)  # noqa: S608 (a name from KINDS)
 
     def register(self, season_start: str = "10-01") -> Register:
         """Clubs, greens, materials and targets in force; seasons begin on that day (MM-DD)."""

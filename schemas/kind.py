@@ -81,6 +81,11 @@ class Kind:
         return tuple(field.name for field in self.fields if field.key)
 
     @cached_property
+    def reading_order(self) -> tuple[str, ...]:
+        """Columns that records are read in the order of: the kind's own, its key, then where they stand."""
+        return tuple(dict.fromkeys([*self.order, *self.key, "file", "line"]))
+
+    @cached_property
     def required(self) -> tuple[str, ...]:
         """Names of the fields a row cannot do without."""
         return tuple(field.name for field in self.fields if field.required)

@@ -12,6 +12,7 @@ import polars as pl
 from pipeline.choices import Choices
 from pipeline.store import Store
 from pipeline.workspace import Season, Workspace
+from schemas import KINDS
 
 LEVEL_COLUMNS = "date, green, survey, x_m, y_m, z_mm, accuracy_mm, instrument, benchmark, file, line, load_id"
 """What is read of levels: they are by far the most rows, and figures need no more of them."""
@@ -71,7 +72,7 @@ class Records:
         part = self._parts[name].get((green,))
         if part is None:
             part = getattr(self, name).clear()
-        return part.sort("date", "file", "line")
+        return part.sort("date", "file", "line", maintain_order=True)
 
 
 @dataclass(frozen=True)
@@ -142,17 +143,17 @@ def read_records(store: Store) -> Records:
         clubs=store.current("club"),
         greens=store.current("green"),
         jobs=store.current("job"),
-        applications=store.frame("SELECT * FROM application"),
+        applications=store.frame("SELECT * FROM application", by=KINDS["job"].reading_order),
         soil=store.current("soil_test"),
         speeds=store.current("green_speed"),
         observations=store.current("observation"),
         sieves=store.current("sieve"),
-        levels=store.frame(f"SELECT {LEVEL_COLUMNS} FROM level"),  # noqa: S608 - a constant of ours
+        levels=store.frame(f"SELECT {LEVEL_COLUMNS} FROM level", by=KINDS["level"].reading_order),  # noqa: S608 - ours
         materials=store.current("material"),
         targets=store.current("target"),
         weather=store.current("weather_day"),
         faults=store.frame("SELECT f.*, l.file FROM meta.fault AS f JOIN meta.load AS l ON l.load_id = f.load_id"),
-        loads=store.frame("SELECT * FROM meta.load ORDER BY load_id"),
+        loads=store.frame("SELECT * FROM meta.load"),
     )
 
 
@@ -175,7 +176,7 @@ def green_records(records: Records, green: str, season: Season, workspace: Works
         levels=records.of_green(green, "levels"),
         materials=records.materials,
         targets=records.targets,
-        weather=records.weather.filter(pl.col("station") == pl.lit(row["station"], dtype=pl.String)).sort("date"),
+        weather=records.weather.filter(pl.col("station") == pl.lit(row["station"], dtype=pl.String)).sort("date", maintain_order=True),
         bulk_density_t_m3=workspace.settings.bulk_density_t_m3,
         target_sets=workspace.settings.target_sets,
         choices=workspace.settings.choices,
