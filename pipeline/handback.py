@@ -31,7 +31,9 @@ def write_rejected(folder: Path, sheet: Sheet, rejected: pl.DataFrame, faults: p
     path = folder / handback_name(sheet.file)
     why = _reasons(faults)
     cells = [name for name in sheet.cells.columns if name != "line"]
-    rows = sheet.cells.filter(pl.col("line").is_in(rejected["line"].unique().implode())).sort("line")
+    rows = sheet.cells.filter(pl.col("line").is_in(rejected["line"].unique().implode())).sort(
+        "line", maintain_order=True
+    )
     rows = rows.join(why, on="line", how="left", maintain_order="left")
     text = [harmless_text(pl.col(name)).alias(name) for name in (*cells, *REASONS[1:])]
     frame = rows.with_columns(text).select(*cells, *REASONS)
@@ -60,7 +62,7 @@ def _reasons(faults: pl.DataFrame) -> pl.DataFrame:
 def _write_ragged(path: Path, sheet: Sheet, why: pl.DataFrame) -> None:
     """Add the rows that could not be read as rows: their cells as they stand, however many."""
     width = len(sheet.headers)
-    rows = sheet.rejected.join(why, on="line", how="left").sort("line")
+    rows = sheet.rejected.join(why, on="line", how="left", maintain_order="left").sort("line", maintain_order=True)
     with path.open("a", encoding="utf-8", newline="") as out:
         writer = csv.writer(out)
         for line, cells, *said in rows.select("line", "cells", *REASONS[1:]).iter_rows():

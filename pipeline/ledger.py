@@ -114,12 +114,20 @@ def _with_green(faults: pl.DataFrame, records: pl.DataFrame) -> pl.DataFrame:
     """Faults with the green they concern: the line's, or in a wide sheet that of the cell; null where none is named."""
     if "green" not in records.columns:
         return faults.with_columns(pl.lit(None, dtype=pl.String).alias("green"))
-    named = records.select("line", "cell", "green").join(faults.select("line"), on="line", how="semi")
-    of_line = named.filter(pl.col("cell").is_null()).select("line", "green").unique("line", keep="first")
+    named = records.select("line", "cell", "green").join(
+        faults.select("line"), on="line", how="semi", maintain_order="left"
+    )
+    of_line = (
+        named.filter(pl.col("cell").is_null()).select("line", "green").unique("line", keep="first", maintain_order=True)
+    )
     of_cell = named.filter(pl.col("cell").is_not_null()).select("line", pl.col("cell").alias("column"), "green")
-    faults = faults.join(of_line, on="line", how="left")
+    faults = faults.join(of_line, on="line", how="left", maintain_order="left")
     faults = faults.join(
-        of_cell.unique(["line", "column"], keep="first"), on=["line", "column"], how="left", suffix="_of_cell"
+        of_cell.unique(["line", "column"], keep="first", maintain_order=True),
+        on=["line", "column"],
+        how="left",
+        suffix="_of_cell",
+        maintain_order="left",
     )
     return faults.with_columns(pl.coalesce("green", "green_of_cell").alias("green")).drop("green_of_cell")
 

@@ -85,7 +85,7 @@ def with_pictures(standard: Standard, folder: Path) -> Standard:
                 bad.append(record)
         pictures.append(picture)
     records = standard.records.with_columns(pl.Series("jpeg", pictures, dtype=pl.Binary))
-    rejected = pl.concat([standard.rejected, pl.Series(bad, dtype=standard.rejected.dtype)]).unique()
+    rejected = pl.concat([standard.rejected, pl.Series(bad, dtype=standard.rejected.dtype)]).unique(maintain_order=True)
     found = together(faults).with_columns(pl.col("column").replace(dict(standard.columns)))
     return replace(standard, records=records, rejected=rejected, faults=together([standard.faults, found]))
 

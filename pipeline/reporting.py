@@ -250,7 +250,7 @@ def _season(records: Records, workspace: Workspace, season: str) -> Season:
 def _wanted(records: Records, greens: Sequence[str], clubs: Sequence[str], *, every: bool) -> list[str]:
     _known(records, "green", greens)
     _known(records, "club", clubs)
-    register = records.greens.sort("club", "green")
+    register = records.greens.sort("club", "green", maintain_order=True)
     chosen = register if every else register.filter(pl.col("green").is_in(greens) | pl.col("club").is_in(clubs))
     if not chosen.height:
         raise CannotDo("There is no green to report on.", "Load the registers of clubs and greens first.")

@@ -136,7 +136,9 @@ def _behind(one: Indicator, green: str, kind: str, frame: pl.DataFrame) -> pl.Da
     lines = pl.DataFrame(
         places, schema={"load_id": frame.schema["load_id"], "line": frame.schema["line"]}, orient="row"
     )
-    rows = frame.join(lines.unique(), on=["load_id", "line"], how="semi").sort("file", "line", maintain_order=True)
+    rows = frame.join(lines.unique(), on=["load_id", "line"], how="semi", maintain_order="left").sort(
+        "file", "line", maintain_order=True
+    )
     if "green" in frame.columns:
         rows = rows.filter(pl.col("green").is_null() | (pl.col("green") == green))
     if not rows.select("load_id", "line").is_duplicated().any():

@@ -74,7 +74,7 @@ def county_of(records: Records, season: Season, workspace: Workspace, names: Seq
     clubs = {row["club"]: row for row in records.clubs.iter_rows(named=True)}
     members, now, before = {}, {}, {}
     as_of = season.start
-    for row in records.greens.sort("club", "green").iter_rows(named=True):
+    for row in records.greens.sort("club", "green", maintain_order=True).iter_rows(named=True):
         green = row["green"]
         members[green] = Member(row["name"] or green, row["club"], path_of(row, clubs[row["club"]]))
         here = green_records(records, green, season, workspace)

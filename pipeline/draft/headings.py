@@ -75,7 +75,9 @@ class Column:
     def words(self) -> dict[str, int]:
         """Distinct texts with how often each stands there, the most frequent first."""
         counts = (
-            self.filled["text"].value_counts(sort=True, name="count").sort("count", "text", descending=[True, False])
+            self.filled["text"]
+            .value_counts(sort=True, name="count")
+            .sort("count", "text", descending=[True, False], maintain_order=True)
         )
         found: dict[str, int] = {}
         for text, count in counts.iter_rows():

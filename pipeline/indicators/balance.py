@@ -78,7 +78,7 @@ def balances(records: GreenRecords) -> list[LayerBalance | NoBalance]:
 
 
 def _balance(records: GreenRecords, band: str, thickness_mm: float, every: pl.DataFrame) -> LayerBalance | NoBalance:
-    rows = every.filter(pl.col("value").is_not_null()).sort("date", "file", "line")
+    rows = every.filter(pl.col("value").is_not_null()).sort("date", "file", "line", maintain_order=True)
     started = programmes.log_start(records)
     logged = rows.filter(pl.col("date") >= started) if started else rows.clear()
     if not logged.height:
@@ -148,7 +148,11 @@ def _below(doses: pl.DataFrame) -> str:
 
 def _sd(used: pl.DataFrame, run: Run, mean: float) -> NDArray[np.float64] | None:
     """Standard deviation of each sample, as a fraction: from its cores, else from replicates, else None."""
-    days = used.group_by("date").agg(pl.len().alias("results"), pl.col("cores").sum(), pl.col("value")).sort("date")
+    days = (
+        used.group_by("date", maintain_order=True)
+        .agg(pl.len().alias("results"), pl.col("cores").sum(), pl.col("value"))
+        .sort("date", maintain_order=True)
+    )
     if used["cores"].null_count() == 0:
         return np.asarray(CORE_VARIATION * mean / 100 / np.sqrt(days["cores"].cast(pl.Float64).to_numpy()))
     spread = pooled_sd(days["value"].to_list())

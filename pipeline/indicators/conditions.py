@@ -79,7 +79,11 @@ def days_of(records: GreenRecords, rows: pl.DataFrame) -> Days:
     kept = known.filter(pl.col("cut_mm").is_not_null()) if cut else known
     no_rain = kept.filter(pl.col("wet").is_null()) if rain else kept.clear()
     kept = kept.filter(pl.col("wet").is_not_null()) if rain else kept
-    means = kept.group_by("date", "cut_mm", "wet").agg(pl.col("speed_s").mean()).sort("date", "cut_mm")
+    means = (
+        kept.group_by("date", "cut_mm", "wet", maintain_order=True)
+        .agg(pl.col("speed_s").mean())
+        .sort("date", "cut_mm", maintain_order=True)
+    )
     return Days(means, no_cut["date"].n_unique(), no_rain["date"].n_unique(), cut, rain)
 
 
@@ -91,20 +95,26 @@ def classes(days: pl.DataFrame) -> list[tuple[Any, ...]]:
 def _with_cut(records: GreenRecords, rows: pl.DataFrame) -> pl.DataFrame:
     """The readings with ``cut_mm``: their own height of cut, else the log's last mowing's, to half a millimetre."""
     mown = records.jobs.filter((pl.col("operation") == "mowing") & pl.col("cut_height_mm").is_not_null())
-    heights = mown.select("date", pl.col("cut_height_mm").alias("mown_mm")).sort("date")
-    joined = rows.sort("date").join_asof(heights, on="date", tolerance=timedelta(days=MOWN_WITHIN_DAYS))
+    heights = mown.select("date", pl.col("cut_height_mm").alias("mown_mm")).sort("date", maintain_order=True)
+    joined = rows.sort("date", maintain_order=True).join_asof(
+        heights, on="date", tolerance=timedelta(days=MOWN_WITHIN_DAYS)
+    )
     height = pl.coalesce("cut_height_mm", "mown_mm")
     return joined.with_columns(((height / CUT_STEP_MM).round() * CUT_STEP_MM).alias("cut_mm"))
 
 
 def _with_rain(records: GreenRecords, rows: pl.DataFrame) -> pl.DataFrame:
     """The readings with ``wet``: whether the days before had rain; null where one of them is not on record."""
-    rain = records.weather.filter(pl.col("rain_mm").is_not_null()).group_by("date").agg(pl.col("rain_mm").mean())
+    rain = (
+        records.weather.filter(pl.col("rain_mm").is_not_null())
+        .group_by("date", maintain_order=True)
+        .agg(pl.col("rain_mm").mean())
+    )
     sums = [
         rain.select((pl.col("date") + timedelta(days=back)).alias("date"), pl.col("rain_mm").alias(f"before_{back}"))
         for back in range(1, DAYS_OF_RAIN + 1)
     ]
     for one in sums:
-        rows = rows.join(one, on="date", how="left")
+        rows = rows.join(one, on="date", how="left", maintain_order="left")
     total = pl.sum_horizontal([pl.col(f"before_{b}") for b in range(1, DAYS_OF_RAIN + 1)], ignore_nulls=False)
     return rows.with_columns((total >= WET_FROM_MM).alias("wet"))

@@ -200,12 +200,12 @@ def _hole_note(holes: pl.DataFrame) -> str:
     claimed = holes.filter(pl.col("holes").is_not_null())
     if not claimed.height:
         return ""
-    most, area_m2 = claimed.sort("holes").select("holes", "over_m2").row(-1)
+    most, area_m2 = claimed.sort("holes", maintain_order=True).select("holes", "over_m2").row(-1)
     spacing = disturbance.square_spacing_mm(disturbance.holes_per_m2_from_count(most, area_m2))
     note = AmountText(f"A count of {most:,.0f} holes is one every ", Amount(spacing, "mm", ".0f"), " both ways.")
     both = claimed.filter(pl.col("spacing_along_mm").is_not_null() & pl.col("spacing_across_mm").is_not_null())
     if both.height:
-        row = both.sort("holes").row(-1, named=True)
+        row = both.sort("holes", maintain_order=True).row(-1, named=True)
         by_spacing = disturbance.holes_per_m2(row["spacing_along_mm"], row["spacing_across_mm"]) * row["times"]
         stated = disturbance.holes_per_m2_from_count(row["holes"], row["over_m2"])
         gap = disturbance.claim_gap_pct(stated, by_spacing)

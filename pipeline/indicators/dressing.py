@@ -209,7 +209,7 @@ def running_total(
     records: GreenRecords, rows: pl.DataFrame, column: str, name: str, unit: str, indicator: str
 ) -> Running:
     """Running total of a column by date, with the target in force."""
-    daily = rows.group_by("date").agg(pl.col(column).sum()).sort("date")
+    daily = rows.group_by("date", maintain_order=True).agg(pl.col(column).sum()).sort("date", maintain_order=True)
     totals = daily.with_columns(pl.col(column).cum_sum())
     points = tuple(RunningPoint(day, float(total)) for day, total in totals.select("date", column).iter_rows())
     target = target_for(records, indicator)

@@ -31,17 +31,21 @@ Research 1(3):174–186, doi 10.1002/glr2.12024, abstract."""
 def months(records: GreenRecords) -> pl.DataFrame:
     """Months with enough weather: ``growth`` (mean of days), ``allowed`` and ``given`` in g/m² (grain: month)."""
     days = daily(records).filter(pl.col("growth").is_not_null())
-    warm = days.group_by(pl.col("date").dt.truncate("1mo").alias("month")).agg(
+    warm = days.group_by(pl.col("date").dt.truncate("1mo").alias("month"), maintain_order=True).agg(
         pl.col("growth").mean(), pl.len().alias("days")
     )
     warm = warm.filter(pl.col("days") >= FEWEST_DAYS).with_columns(
         nitrogen_ceiling_g_m2(pl.col("growth"), MONTHLY_MOST_G_M2).alias("allowed")
     )
     feeds = records.in_season(fed(records)).filter(pl.col("nitrogen").is_not_null())
-    given = feeds.group_by(pl.col("date").dt.truncate("1mo").alias("month")).agg(
+    given = feeds.group_by(pl.col("date").dt.truncate("1mo").alias("month"), maintain_order=True).agg(
         pl.col("nitrogen").sum().alias("given")
     )
-    return warm.join(given, on="month", how="left").with_columns(pl.col("given").fill_null(0.0)).sort("month")
+    return (
+        warm.join(given, on="month", how="left", maintain_order="left")
+        .with_columns(pl.col("given").fill_null(0.0))
+        .sort("month", maintain_order=True)
+    )
 
 
 def feeding(records: GreenRecords) -> list[Indicator]:

@@ -167,7 +167,7 @@ class Unworkable:
 
 def only(cells: pl.Series) -> str:
     """The one thing that every row of a survey says; "" where some say nothing, or something else."""
-    said = cells.unique().to_list()
+    said = cells.unique(maintain_order=True).to_list()
     return str(said[0]) if len(said) == 1 and said[0] is not None else ""
 
 
@@ -181,7 +181,11 @@ def last_study(records: GreenRecords, since: date, until: date) -> Study | Unwor
     if not isinstance(day, date):
         return None
     today = rows.filter(pl.col("date") == day).with_columns(pl.col("survey").fill_null(""))
-    sizes = today.group_by("survey").len().sort(["len", "survey"], descending=[True, False])
+    sizes = (
+        today.group_by("survey", maintain_order=True)
+        .len()
+        .sort(["len", "survey"], descending=[True, False], maintain_order=True)
+    )
     name = str(sizes["survey"][0])
     return _study(records, today.filter(pl.col("survey") == name), day, tuple(sizes["survey"][1:]))
 

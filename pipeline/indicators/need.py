@@ -119,14 +119,16 @@ def _ph(records: GreenRecords) -> Iterator[str]:
 def _capacity(records: GreenRecords, rows: pl.DataFrame) -> Iterator[Indicator]:
     """Exchange capacity of the latest sample of each extractant that has calcium, magnesium and potassium."""
     bases = rows.filter(pl.col("analyte").is_in(list(CATIONS)))
-    whole = bases.group_by(SAMPLE).agg(pl.col("analyte").unique()).filter(
+    whole = bases.group_by(SAMPLE, maintain_order=True).agg(pl.col("analyte").unique()).filter(
         pl.all_horizontal(pl.col("analyte").list.contains(name) for name in ("calcium", "magnesium", "potassium"))
     )  # fmt: skip
-    latest = whole.sort("date", "depth_to_mm", *SAMPLE[3:]).unique("extractant", keep="last", maintain_order=True)
-    for key in latest.sort("extractant", nulls_last=True).iter_rows(named=True):
+    latest = whole.sort("date", "depth_to_mm", *SAMPLE[3:], maintain_order=True).unique(
+        "extractant", keep="last", maintain_order=True
+    )
+    for key in latest.sort("extractant", nulls_last=True, maintain_order=True).iter_rows(named=True):
         same = [pl.col(name).eq_missing(pl.lit(key[name], dtype=bases.schema[name])) for name in SAMPLE]
         sample = bases.filter(pl.all_horizontal(same))
-        means = sample.group_by("analyte").agg(pl.col("value").mean())
+        means = sample.group_by("analyte", maintain_order=True).agg(pl.col("value").mean())
         mg_kg = {CATIONS[name]: float(value) for name, value in means.iter_rows()}
         weights = records.choices.cation_weights
         total = cec_by_summation(mg_kg, weights)

@@ -44,11 +44,13 @@ def _rejected(records: GreenRecords, every: Records) -> Iterator[DataNote]:
 
     Once the file that handed them back has come in, what it still lacks is said of that file.
     """
-    latest = every.loads.group_by("file").agg(pl.col("load_id").max())
-    mine = every.faults.join(latest, on=["file", "load_id"]).filter(pl.col("green") == records.green["green"])
-    mine = mine.sort("file", "line", "column_name", "code", "value")
+    latest = every.loads.group_by("file", maintain_order=True).agg(pl.col("load_id").max())
+    mine = every.faults.join(latest, on=["file", "load_id"], maintain_order="left").filter(
+        pl.col("green") == records.green["green"]
+    )
+    mine = mine.sort("file", "line", "column_name", "code", "value", maintain_order=True)
     errors = mine.filter((pl.col("severity") == "error") & ~pl.col("file").is_in(_mended(latest)))
-    for (file,), part in sorted(errors.group_by("file"), key=lambda group: str(group[0][0])):
+    for (file,), part in sorted(errors.group_by("file", maintain_order=True), key=lambda group: str(group[0][0])):
         lines = part["line"].unique().sort()
         named = ", ".join(str(line) for line in lines.head(5)) + ("…" if len(lines) > 5 else "")
         many = len(lines) > 1

@@ -186,7 +186,11 @@ def _nitrogen(records: GreenRecords, every: pl.DataFrame, season: pl.DataFrame) 
             method=f"As above, over the 365 days to {long_date(records.as_of)}.",
         )
     ]
-    daily = known.group_by("date").agg(pl.col("nitrogen").sum()).sort("nitrogen", "date")
+    daily = (
+        known.group_by("date", maintain_order=True)
+        .agg(pl.col("nitrogen").sum())
+        .sort("nitrogen", "date", maintain_order=True)
+    )
     day, dose = daily.row(-1)
     found.append(
         Indicator(

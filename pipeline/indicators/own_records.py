@@ -32,14 +32,17 @@ def _frames(records: GreenRecords) -> Iterator[tuple[str, pl.DataFrame]]:
     used = records.applications.filter(until)["material"].drop_nulls().unique()
     yield "club", _register_row("club", records.club)
     yield "green", _register_row("green", records.green)
-    yield "material", records.materials.filter(pl.col("material").is_in(used.implode())).sort("material")
+    yield (
+        "material",
+        records.materials.filter(pl.col("material").is_in(used.implode())).sort("material", maintain_order=True),
+    )
     yield "target", _targets(records)
     yield "job", records.jobs.filter(until)
     yield "soil_test", records.soil.filter(until)
     yield "green_speed", records.speeds.filter(until)
     yield "observation", records.observations.filter(until)
     own = (pl.col("green") == records.green["green"]) | pl.col("material").is_in(used.implode())
-    yield "sieve", records.sieves.filter(until & own).sort(KINDS["sieve"].order)
+    yield "sieve", records.sieves.filter(until & own).sort(KINDS["sieve"].order, maintain_order=True)
     yield "level", records.levels.filter(until)
     yield "weather_day", records.weather.filter(until & (pl.col("date") >= _first_day(records)))
 
@@ -62,7 +65,9 @@ def _targets(records: GreenRecords) -> pl.DataFrame:
     for scope, name in names.items():
         mine |= (pl.col("scope") == scope) & (pl.col("scope_name") == pl.lit(name, dtype=pl.String))
     season = pl.col("season").is_null() | (pl.col("season") >= records.season.name)
-    return records.targets.filter(mine & season).sort("indicator", "scope", "season", "band", nulls_last=True)
+    return records.targets.filter(mine & season).sort(
+        "indicator", "scope", "season", "band", nulls_last=True, maintain_order=True
+    )
 
 
 def _table(kind: Kind, frame: pl.DataFrame) -> RecordTable:

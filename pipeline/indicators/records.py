@@ -176,7 +176,9 @@ def green_records(records: Records, green: str, season: Season, workspace: Works
         levels=records.of_green(green, "levels"),
         materials=records.materials,
         targets=records.targets,
-        weather=records.weather.filter(pl.col("station") == pl.lit(row["station"], dtype=pl.String)).sort("date", maintain_order=True),
+        weather=records.weather.filter(pl.col("station") == pl.lit(row["station"], dtype=pl.String)).sort(
+            "date", maintain_order=True
+        ),
         bulk_density_t_m3=workspace.settings.bulk_density_t_m3,
         target_sets=workspace.settings.target_sets,
         choices=workspace.settings.choices,

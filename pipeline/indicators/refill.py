@@ -95,7 +95,7 @@ def layer_doses(records: GreenRecords, thickness_mm: float, layer_mass: float) -
 def _corings(records: GreenRecords) -> tuple[list[Coring], tuple[date, ...]]:
     """Hollow corings with their holes, oldest first, and the days of those that do not say."""
     every = opened(records.jobs, records.area_m2, records.choices.hollow_tine)
-    rows = every.filter(pl.col("way") == "hollow").sort("date", "file", "line")
+    rows = every.filter(pl.col("way") == "hollow").sort("date", "file", "line", maintain_order=True)
     said = pl.col("volume_l_m2").is_not_null() & (pl.col("volume_l_m2") > 0)
     known = [
         Coring(row["date"], min(row["area_pct"] / 100, 1.0), row["depth_mm"], row["volume_l_m2"])

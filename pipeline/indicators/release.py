@@ -91,7 +91,12 @@ def _quick(season: pl.DataFrame) -> Iterator[Indicator]:
     if not known.height:
         return
     quick = known.with_columns((pl.col("nitrogen") * (1 - pl.col("slow"))).alias("quick_g"))
-    day, dose = quick.group_by("date").agg(pl.col("quick_g").sum()).sort("quick_g", "date").row(-1)
+    day, dose = (
+        quick.group_by("date", maintain_order=True)
+        .agg(pl.col("quick_g").sum())
+        .sort("quick_g", "date", maintain_order=True)
+        .row(-1)
+    )
     over = formula.over_single_dose_g_m2(float(dose))
     limit = Amount(formula.SOLUBLE_N_LIMIT_G_M2, "g/m²", ".1f")
     beyond = AmountText(" ", Amount(over, "g/m²", ".1f"), " beyond the ", limit, " of lawns.") if over else ""

@@ -131,7 +131,7 @@ def _works(records: GreenRecords, jobs: pl.DataFrame) -> Iterator[Work]:
     order = {name: i for i, name in enumerate(code_list("operation"))}
     sky = weather.in_words(records)
     jobs = jobs.with_columns(pl.col("operation").replace_strict(order).alias("place")).sort(
-        "date", "place", "file", "line"
+        "date", "place", "file", "line", maintain_order=True
     )
     for row in jobs.iter_rows(named=True):
         yield Work(

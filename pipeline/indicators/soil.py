@@ -81,7 +81,12 @@ def last_day(rows: pl.DataFrame) -> date:
 def depth_bands(records: GreenRecords) -> Iterator[tuple[str, pl.DataFrame]]:
     """Organic-matter results up to the day of the report, depth by depth, shallow first."""
     rows = records.soil.filter((pl.col("analyte") == "organic_matter") & (pl.col("date") <= records.as_of))
-    for key in rows.select("depth_from_mm", "depth_to_mm").unique().sort("depth_from_mm", "depth_to_mm").iter_rows():
+    for key in (
+        rows.select("depth_from_mm", "depth_to_mm")
+        .unique()
+        .sort("depth_from_mm", "depth_to_mm", maintain_order=True)
+        .iter_rows()
+    ):
         low, high = key
         part = rows.filter(
             pl.col("depth_from_mm").eq_missing(pl.lit(low)) & pl.col("depth_to_mm").eq_missing(pl.lit(high))
@@ -109,9 +114,11 @@ def day_samples(rows: pl.DataFrame) -> list[Sample]:
     keyed = rows.with_columns(
         pl.Series("key", [method_key(row) for row in rows.iter_rows(named=True)], dtype=pl.String)
     )
-    latest = keyed.sort("date", "file", "line")["key"][-1]
+    latest = keyed.sort("date", "file", "line", maintain_order=True)["key"][-1]
     found = []
-    for (day, key), part in sorted(keyed.group_by("date", "key"), key=lambda group: (group[0][0], str(group[0][1]))):
+    for (day, key), part in sorted(
+        keyed.group_by("date", "key", maintain_order=True), key=lambda group: (group[0][0], str(group[0][1]))
+    ):
         values = part["value"].to_list()
         mean = mean_interval(values, confidence=CONFIDENCE)
         low, high = None if mean.low is None else max(0.0, mean.low), mean.high
@@ -150,14 +157,14 @@ def _below_note(rows: pl.DataFrame) -> str:
     below = rows.filter("below_limit")
     if not below.height:
         return ""
-    said = below.select("value", "unit").unique().sort("value").iter_rows()
+    said = below.select("value", "unit").unique().sort("value", "unit").iter_rows()
     limits = ", ".join("limit not stated" if value is None else f"<{value:g} {unit}" for value, unit in said)
     return f" {below.height} of {rows.height} below the laboratory's limit ({limits}): no mean is made."
 
 
 def trend(rows: pl.DataFrame) -> Trend:
     """The verdict on the green's organic matter at one depth."""
-    order = rows.filter(pl.col("value").is_not_null()).sort("date", "file", "line")
+    order = rows.filter(pl.col("value").is_not_null()).sort("date", "file", "line", maintain_order=True)
     keys = [method_key(row) for row in order.iter_rows(named=True)]
     return trend_verdict(
         order["date"].to_list(),
@@ -239,7 +246,7 @@ def chemistry(records: GreenRecords) -> list[Indicator]:
     rows = with_twins(records.soil.filter((pl.col("analyte") != "organic_matter") & (pl.col("date") <= records.as_of)))
     found = []
     order = list(code_list("analyte"))
-    groups = rows.group_by("analyte", "extractant", "unit")
+    groups = rows.group_by("analyte", "extractant", "unit", maintain_order=True)
     for (analyte, extractant, unit), part in sorted(groups, key=lambda g: (order.index(g[0][0]), str(g[0][1:]))):
         layers = part.partition_by("depth_from_mm", "depth_to_mm")
         for layer in layers:
@@ -261,7 +268,7 @@ def with_twins(rows: pl.DataFrame) -> pl.DataFrame:
     dense = rows.filter((pl.col("unit") == "mg/l") & pl.col("density_kg_l").is_not_null())
     same = ["date", "analyte", "extractant", "depth_from_mm", "depth_to_mm"]
     own = rows.filter(pl.col("unit") == "mg/kg")
-    twins = dense.join(own, on=same, how="anti", nulls_equal=True).with_columns(
+    twins = dense.join(own, on=same, how="anti", nulls_equal=True, maintain_order="left").with_columns(
         mg_kg_from_mg_l(pl.col("value"), pl.col("density_kg_l")).alias("value"),
         pl.lit("mg/kg").alias("unit"),
         pl.lit(value=True).alias("from_mg_l"),

@@ -134,5 +134,5 @@ def _months(records: GreenRecords, days: pl.DataFrame) -> pl.DataFrame:
         (pl.col("date").dt.year() - 1 + begun.cast(pl.Int32) + ends_next).alias("season"),
     )
     by = ["month", "cut_mm", "wet"]
-    means = named.group_by("season", *by).agg(pl.col("speed_s").mean())
-    return means.filter(pl.col("season").n_unique().over(by) >= MIN_SEASONS).sort("season", *by)
+    means = named.group_by("season", *by, maintain_order=True).agg(pl.col("speed_s").mean())
+    return means.filter(pl.col("season").n_unique().over(by) >= MIN_SEASONS).sort("season", *by, maintain_order=True)

@@ -99,7 +99,12 @@ def _evenness(
     known = rows.filter(pl.col(by).is_not_null())
     known = known.filter(pl.col(by).n_unique().over(beside) > 1)
     off = (pl.col("speed_s") - pl.col("speed_s").mean().over(beside)).alias("off")
-    means = known.with_columns(off).group_by(by).agg(pl.col("off").mean(), pl.len().alias("bowls")).sort("off", by)
+    means = (
+        known.with_columns(off)
+        .group_by(by, maintain_order=True)
+        .agg(pl.col("off").mean(), pl.len().alias("bowls"))
+        .sort("off", by, maintain_order=True)
+    )
     if means.height < 2:
         return None
     found = replace(
@@ -173,7 +178,12 @@ def _timers(base: Indicator, rows: pl.DataFrame) -> list[Indicator]:
 
 def _rolling(base: Indicator, rows: pl.DataFrame) -> list[Indicator]:
     """Mean deceleration of the days, and the coefficient of rolling resistance it makes."""
-    days = rows.group_by("date").agg(pl.col("deceleration_m_s2").mean()).sort("date")["deceleration_m_s2"].to_list()
+    days = (
+        rows.group_by("date", maintain_order=True)
+        .agg(pl.col("deceleration_m_s2").mean())
+        .sort("date", maintain_order=True)["deceleration_m_s2"]
+        .to_list()
+    )
     slowing = mean_interval(days)
     method = (
         "2 d ÷ t² of each bowl, uniform deceleration; mean of the days, 95 % interval from the spread between days."
@@ -209,7 +219,7 @@ def _rolling(base: Indicator, rows: pl.DataFrame) -> list[Indicator]:
 def day_samples(rows: pl.DataFrame) -> list[Sample]:
     """The timed bowls of each day as one sample, oldest first."""
     found = []
-    for (day,), part in sorted(rows.group_by("date"), key=lambda group: str(group[0][0])):
+    for (day,), part in sorted(rows.group_by("date", maintain_order=True), key=lambda group: str(group[0][0])):
         values = part["speed_s"].to_list()
         mean = mean_interval(values)
         assert isinstance(day, date)

@@ -61,7 +61,7 @@ def _coefficient(records: GreenRecords) -> float:
 def _need(records: GreenRecords, known: pl.DataFrame, base: Indicator, turf: str) -> Indicator:
     """Each month for itself, so that winter rain does not stand for summer's."""
     share, efficiency = records.choices.rain_share, records.choices.irrigation_efficiency
-    months = known.group_by(pl.col("date").dt.truncate("1mo").alias("month")).agg(
+    months = known.group_by(pl.col("date").dt.truncate("1mo").alias("month"), maintain_order=True).agg(
         pl.col("rain_mm").sum(), pl.col("evaporation_mm").sum()
     )
     lost = turf_evaporation_mm(pl.col("evaporation_mm"), _coefficient(records))
@@ -100,7 +100,7 @@ def dollar_spot(days: pl.DataFrame, station: str) -> list[Indicator]:
     if not given.height:
         return []
     means = (
-        given.sort("date")
+        given.sort("date", maintain_order=True)
         .rolling("date", period=f"{DOLLAR_SPOT_DAYS}d")
         .agg(pl.col("mean_c").mean(), pl.col("rh").mean(), pl.len().alias("days"))
         .filter(pl.col("days") == DOLLAR_SPOT_DAYS)

@@ -57,8 +57,12 @@ def _vibration(jobs: pl.DataFrame) -> list[Indicator]:
     if not known.height:
         return []
     by = ["date", "logged_by"]
-    days = known.group_by(by).agg((pl.col("a8") ** 2).sum().sqrt()).sort("a8", "date")
-    worst = known.join(days.tail(1), on=by, how="semi", nulls_equal=True)
+    days = (
+        known.group_by(by, maintain_order=True)
+        .agg((pl.col("a8") ** 2).sum().sqrt())
+        .sort("a8", "date", maintain_order=True)
+    )
+    worst = known.join(days.tail(1), on=by, how="semi", nulls_equal=True, maintain_order="left")
     unsaid = jobs.filter(pl.col("vibration_m_s2").is_not_null() ^ pl.col("trigger_hours").is_not_null()).height
     parts = [f"On {long_date(days['date'][-1])}; other greens of that day come on top."]
     if unsaid:

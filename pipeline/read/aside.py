@@ -65,7 +65,7 @@ def reasons(cells: pl.DataFrame, marks: Marks) -> pl.DataFrame:
     """
     names = cells.columns[1:]
     first = cells[names[0]] if not cells[names[0]].null_count() else cells.select(pl.coalesce(names)).to_series()
-    suspects = [word for word in first.unique().drop_nulls().to_list() if _is_suspect(word, marks)]
+    suspects = [word for word in first.unique(maintain_order=True).drop_nulls().to_list() if _is_suspect(word, marks)]
     mask = pl.lit(first.is_in(suspects))
     for name in names if marks.comment else names[:4]:
         mask = mask | pl.col(name).is_in([marks.comment] if marks.comment else list(_COMMENT_WORDS)).fill_null(False)
@@ -84,7 +84,7 @@ def ragged_reasons(odd: pl.DataFrame, marks: Marks) -> pl.DataFrame:
     """
     first = pl.col("cells").list.drop_nulls().list.eval(pl.element().filter(pl.element() != "")).list.first()
     heads = odd.select(first.alias("first")).to_series()
-    suspects = [word for word in heads.unique().drop_nulls().to_list() if _is_suspect(word, marks)]
+    suspects = [word for word in heads.unique(maintain_order=True).drop_nulls().to_list() if _is_suspect(word, marks)]
     words = [marks.comment] if marks.comment else list(_COMMENT_WORDS)
     marked = pl.col("cells").list.eval(pl.element().is_in(words)).list.any()
     some = odd.filter(heads.is_in(suspects) | marked)

@@ -87,7 +87,11 @@ def _by_line(body: bytes, layout: Layout) -> Rows:
     ragged, trimmed = _unfit(lines.filter(~pl.col("long"), pl.col("marks") != width - 1), width, mark)
     fit = _joined(lines.filter(~pl.col("long"), pl.col("marks") == width - 1), layout)
     odd = [ragged, quoted.odd, odd_frame([(line, [text[:1000]], TOO_LONG) for line, text in long])]
-    return Rows(pl.concat([fit, trimmed, quoted.cells]).sort("line"), pl.concat(odd).sort("line"), quoted.broken)
+    return Rows(
+        pl.concat([fit, trimmed, quoted.cells]).sort("line", maintain_order=True),
+        pl.concat(odd).sort("line", maintain_order=True),
+        quoted.broken,
+    )
 
 
 def _joined(fit: pl.DataFrame, layout: Layout) -> pl.DataFrame:
@@ -107,7 +111,7 @@ def _unfit(lines: pl.DataFrame, width: int, mark: str) -> tuple[pl.DataFrame, pl
     trimmed = cells.filter(pl.col("cells").list.len() > width, spare)
     names = [f"c{index}" for index in range(width)]
     fields = [pl.col("cells").list.get(index).alias(name) for index, name in enumerate(names)]
-    odd = cells.join(trimmed, on="line", how="anti").select(
+    odd = cells.join(trimmed, on="line", how="anti", maintain_order="left").select(
         "line",
         "cells",
         pl.when(pl.col("cells").list.len() > width).then(pl.lit(LONG.code)).otherwise(pl.lit(SHORT.code)).alias("code"),

@@ -193,8 +193,8 @@ def _sheet(name: str, digest: str, reading: Reading, found: Found) -> Sheet:
         headers=names,
         cells=cells,
         units=None if units is None else units[: len(names)],
-        ignored=pl.concat([ignored, rest]).sort("line"),
-        rejected=pl.concat([odd.cells, others.cells]).sort("line"),
+        ignored=pl.concat([ignored, rest]).sort("line", maintain_order=True),
+        rejected=pl.concat([odd.cells, others.cells]).sort("line", maintain_order=True),
         faults=together(faults),
     )
 
@@ -227,8 +227,8 @@ def _set_aside(
         units = tuple(cell or "" for cell in first[1:])
         row = pl.DataFrame([(first[0], aside.UNITS_ROW)], schema=IGNORED_SCHEMA, orient="row") if cells.height else gone
         gone = pl.concat([row, gone.filter(pl.col("line") != first[0])])
-    gone = gone.unique("line", keep="first")
-    return (cells.join(gone, on="line", how="anti") if gone.height else cells), units, gone
+    gone = gone.unique("line", keep="first", maintain_order=True)
+    return (cells.join(gone, on="line", how="anti", maintain_order="left") if gone.height else cells), units, gone
 
 
 def _odd_rows(odd: pl.DataFrame, marks: aside.Marks) -> tuple[_Odd, pl.DataFrame]:
@@ -241,7 +241,7 @@ def _odd_rows(odd: pl.DataFrame, marks: aside.Marks) -> tuple[_Odd, pl.DataFrame
         pl.col("cells").list.eval(pl.element().str.replace_all("\0", "", literal=True)),
     )
     ignored = aside.ragged_reasons(bare, marks)
-    kept = bare.join(ignored, on="line", how="anti")
+    kept = bare.join(ignored, on="line", how="anti", maintain_order="left")
     faults = [
         kind_of(code).frame(some["line"], some["cells"].list.join(" | "))
         for (code,), some in kept.partition_by("code", as_dict=True).items()

@@ -27,9 +27,9 @@ def with_goal(records: pl.DataFrame, register: Register, indicator: str, unit: s
         nothing = [pl.lit(None, dtype=dtype).alias(name) for name, dtype in _SCHEMA.items() if name.startswith("goal")]
         return records.with_columns(nothing)
     dated = records.with_columns(_season(register.season_start).alias("season"))
-    pairs = dated.select("green", "season").unique()
-    places = pairs.join(register.greens.select("green", "club"), on="green", how="left").join(
-        register.clubs.select("club", "region"), on="club", how="left"
+    pairs = dated.select("green", "season").unique(maintain_order=True)
+    places = pairs.join(register.greens.select("green", "club"), on="green", how="left", maintain_order="left").join(
+        register.clubs.select("club", "region"), on="club", how="left", maintain_order="left"
     )
     found = [_found(place, rows) for place in places.iter_rows(named=True)]
     return dated.join(pl.DataFrame(found, schema=_SCHEMA), on=["green", "season"], how="left", maintain_order="left")

@@ -112,14 +112,14 @@ def _shares(records: pl.DataFrame) -> pl.DataFrame:
     alone = records.filter(pl.col("observed").is_in(kinds) & pl.col("value").is_not_null())
     means = alone.group_by([*PLACE, "observed"], maintain_order=True).agg(pl.col("value").mean(), pl.col("line").min())
     sums = means.group_by(PLACE, maintain_order=True).agg(pl.col("value").sum(), pl.col("line").min())
-    odd = sums.filter(pl.col("value") > 100 + ROUNDING_PCT).sort("line")
+    odd = sums.filter(pl.col("value") > 100 + ROUNDING_PCT).sort("line", maintain_order=True)
     return SHARES_TOO_MUCH.frame(odd["line"], odd["value"].round(1), "value")
 
 
 def _cores(records: pl.DataFrame) -> pl.DataFrame:
     """Layers that begin above the end of the one over them, core by core."""
     place = PLACE[:-1]
-    layers = records.filter(pl.col("observed") == "layer").sort("depth_from_mm", "depth_to_mm")
+    layers = records.filter(pl.col("observed") == "layer").sort("depth_from_mm", "depth_to_mm", maintain_order=True)
     over = pl.col("depth_to_mm").cum_max().shift(1).over(place)
-    odd = layers.filter(pl.col("depth_from_mm") < over).sort("line")
+    odd = layers.filter(pl.col("depth_from_mm") < over).sort("line", maintain_order=True)
     return LAYERS_CROSS.frame(odd["line"], odd["depth_from_mm"], "depth_from_mm")

@@ -32,7 +32,12 @@ AFTER_GREEN = FaultKind(
 
 def with_green(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     """Records with their green's ``area_m2``, ``laid_on`` and ``closed_on``."""
-    return records.join(register.greens.select("green", "area_m2", "laid_on", "closed_on"), on="green", how="left")
+    return records.join(
+        register.greens.select("green", "area_m2", "laid_on", "closed_on"),
+        on="green",
+        how="left",
+        maintain_order="left",
+    )
 
 
 def check(records: pl.DataFrame, register: Register, today: date) -> pl.DataFrame:

@@ -78,7 +78,7 @@ def _of_sample(part: pl.DataFrame) -> pl.DataFrame:
 def _passing(part: pl.DataFrame, unit: str) -> pl.DataFrame:
     if unit == "g":
         return _each(PASSING_MASS, part, f"{part['value'][0]:g}", "unit")
-    ordered = part.sort("size_mm")
+    ordered = part.sort("size_mm", maintain_order=True)
     odd = ordered.filter(pl.col("value") < pl.col("value").cum_max())
     if not odd.height:
         return no_faults()

@@ -54,7 +54,7 @@ def check(records: pl.DataFrame) -> pl.DataFrame:
     if not several.height:
         return together(faults)
     for part in several.partition_by(SAMPLE):
-        faults.append(_of_sample(part.sort("depth_from_mm", "depth_to_mm")))
+        faults.append(_of_sample(part.sort("depth_from_mm", "depth_to_mm", maintain_order=True)))
     return together(faults)
 
 

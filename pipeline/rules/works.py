@@ -111,7 +111,7 @@ def _dose(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     label = register.materials.select("material", "n_pct", "pack_kg")
     fed = (
         with_green(records, register)
-        .join(label, on="material", how="inner")
+        .join(label, on="material", how="inner", maintain_order="left")
         .with_columns(pl.coalesce("treated_area_m2", "area_m2").alias("area"))
         .with_columns(
             pl.coalesce(

@@ -50,7 +50,7 @@ def choice_column(
     """
     known = spellings(list_name)
     declared = {fold(word): known[fold(name)] for word, name in aliases.items() if fold(name) in known}
-    unique = cells.drop_nulls().unique()
+    unique = cells.drop_nulls().unique(maintain_order=True)
     table: dict[str, str | None] = {text: declared.get(fold(text), known.get(fold(text))) for text in unique}
     values = cells.replace_strict(table, default=None, return_dtype=pl.String)
     faults = []

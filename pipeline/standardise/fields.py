@@ -102,14 +102,14 @@ def _in_row_units(source: Cells, style: Style) -> Understood:
     """``value`` and ``below`` of a result, each in the unit its row gives."""
     assert source.row_units is not None
     values, faults = [], []
-    for unit in source.row_units.unique():
+    for unit in source.row_units.unique(maintain_order=True):
         here = source.row_units.eq_missing(pl.Series([unit], dtype=pl.String))
         known = unit if unit and units.is_known(unit, style) else ""
         at = (source.lines.filter(here), source.cells.filter(here))
         done = number_column(*at, source.header, style, unit=known, to=known)
         values.append(done.values.with_columns(here.arg_true().alias("place")))
         faults.append(done.faults)
-    return Understood(pl.concat(values).sort("place").drop("place"), together(faults))
+    return Understood(pl.concat(values).sort("place", maintain_order=True).drop("place"), together(faults))
 
 
 def _number(field: Field, source: Cells, style: Style) -> Understood:

@@ -85,7 +85,7 @@ def observations(records: pl.DataFrame, below: Mapping[str, pl.Series]) -> tuple
         parts.append(part)
         faults += [*found, _range(part, code)]
     if parts:
-        records = pl.concat(parts).sort("row").drop("row")
+        records = pl.concat(parts).sort("row", maintain_order=True).drop("row")
     return records, together(faults)
 
 

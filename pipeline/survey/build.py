@@ -89,7 +89,7 @@ def visit_days(records: GreenRecords) -> list[date]:
 def _last_visits(every: Records) -> dict[str, date]:
     """The last day on which levels or observations of a green were taken, for every green that has any."""
     rows = pl.concat([frame.select("green", "date") for frame in (every.levels, every.observations)])
-    return dict(rows.drop_nulls().group_by("green").agg(pl.col("date").max()).iter_rows())
+    return dict(rows.drop_nulls().group_by("green", maintain_order=True).agg(pl.col("date").max()).iter_rows())
 
 
 def _refuse_unknown(every: Records, green: str) -> None:

@@ -49,7 +49,7 @@ def visit_observations(records: GreenRecords, day: date, photos: pl.DataFrame) -
     measured = tuple(_measured(records.observations.filter(pl.col("date") <= day), day))
     today = records.observations.filter(pl.col("date") == day)
     curves, matches = curves_and_matches(records, day)
-    shots = tuple(_photo(row) for row in photos.sort("picture", "line").iter_rows(named=True))
+    shots = tuple(_photo(row) for row in photos.sort("picture", "line", maintain_order=True).iter_rows(named=True))
     return VisitObservations(
         green, day, measured, tuple(_profiles(today)), curves, matches, shots, tuple(_notes(today, shots))
     )
@@ -123,7 +123,9 @@ def _profiles(rows: pl.DataFrame) -> Iterator[LayerProfile]:
     layers = rows.filter(pl.col("observed") == "layer")
     for _, core in layers.group_by(PLACE, maintain_order=True):
         first = core.row(0, named=True)
-        found = tuple(_layer(row) for row in core.sort("depth_from_mm", "depth_to_mm").iter_rows(named=True))
+        found = tuple(
+            _layer(row) for row in core.sort("depth_from_mm", "depth_to_mm", maintain_order=True).iter_rows(named=True)
+        )
         thatch, roots = (_read_there(rows, first, what) for what in ("thatch_depth", "root_depth"))
         ends = [layer.bottom_mm for layer in found] + [depth for depth in (thatch, roots) if depth is not None]
         edges = [0.0, *(layer.bottom_mm for layer in found)]

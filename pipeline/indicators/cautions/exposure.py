@@ -60,14 +60,18 @@ def vibration(records: GreenRecords) -> Caution | None:
 def _by_points(known: pl.DataFrame) -> Caution:
     """The day with the most points of whoever logged them; a writer's machines of one day add up."""
     points = known.with_columns(vibration_points(pl.col("vibration_m_s2"), pl.col("trigger_hours")).alias("points"))
-    summed = points.group_by("date", "logged_by").agg(pl.col("points").sum()).sort("points", "date")
+    summed = (
+        points.group_by("date", "logged_by", maintain_order=True)
+        .agg(pl.col("points").sum())
+        .sort("points", "date", maintain_order=True)
+    )
     worst = summed.tail(1)
     day, most = worst.select("date", "points").row(0)
     text = (
         f"Hand-arm vibration: work logged on this green came to {int(most)} points for one person on {long_date(day)}, "
         f"{_against(most)}; other greens of that day come on top, and makers' figures can be low."
     )
-    rows = known.join(worst, on=["date", "logged_by"], how="semi", nulls_equal=True)
+    rows = known.join(worst, on=["date", "logged_by"], how="semi", nulls_equal=True, maintain_order="left")
     over = summed.filter(pl.col("points") >= ACTION_POINTS)["date"].n_unique()
     said = f"{counted(over, 'day')} of the season at {ACTION_POINTS:.0f} points or more" if over else ""
     return caution(text, POINTS, rows, said)
@@ -89,8 +93,8 @@ def _by_hours(jobs: pl.DataFrame) -> Caution | None:
     one_person = pl.col("hours") / pl.col("people").fill_null(1)
     worked = jobs.filter(pl.col("trigger_hours").is_not_null() | pl.col("operation").is_in(HAND_GUIDED))
     worked = worked.with_columns(pl.coalesce("trigger_hours", one_person).alias("held"))
-    daily = worked.group_by("date", "logged_by").agg(pl.col("held").sum())
-    long = daily.filter(pl.col("held") >= HOURS_WATCHED_H).sort("held", "date")
+    daily = worked.group_by("date", "logged_by", maintain_order=True).agg(pl.col("held").sum())
+    long = daily.filter(pl.col("held") >= HOURS_WATCHED_H).sort("held", "date", maintain_order=True)
     if not long.height:
         return None
     day, most = long.select("date", "held").row(-1)
@@ -100,7 +104,9 @@ def _by_hours(jobs: pl.DataFrame) -> Caution | None:
         f"{EXPOSURE_LIMIT_M_S2:g} m/s² the action value of {EXPOSURE_ACTION_M_S2:g} m/s² is reached in "
         f"{HOURS_WATCHED_H:g} h."
     )
-    rows = worked.join(long.select("date", "logged_by"), on=["date", "logged_by"], how="semi", nulls_equal=True)
+    rows = worked.join(
+        long.select("date", "logged_by"), on=["date", "logged_by"], how="semi", nulls_equal=True, maintain_order="left"
+    )
     return caution(
         text, REGULATIONS, rows, f"{counted(long['date'].n_unique(), 'day')} of {HOURS_WATCHED_H:g} h or more"
     )

@@ -104,7 +104,7 @@ def drought(records: GreenRecords) -> Caution | None:
     short = short.filter((pl.col("came_mm") < DROUGHT_SHARE * pl.col("evaporation_mm")) & (gap >= DROUGHT_SHORT_MM))
     if not short.height:
         return None
-    day, came, could = short.sort(gap, "date").row(-1)
+    day, came, could = short.sort(gap, "date", maintain_order=True).row(-1)
     text = (
         f"Drought: {came:.0f} mm of rain and logged watering in the {DROUGHT_DAYS} days before {long_date(day)}, "
         f"against {could:.0f} mm of reference evaporation. A dry sward recovers slowly from being opened or covered; "
@@ -132,7 +132,9 @@ def _beside(records: GreenRecords, jobs: pl.DataFrame, column: str) -> pl.DataFr
     """The jobs with a figure of their day, and with that of the day after as ``<column>_after``."""
     days = records.weather.select("date", column)
     after = days.select(pl.col("date").dt.offset_by("-1d"), pl.col(column).alias(f"{column}_after"))
-    return jobs.join(days, on="date", how="left").join(after, on="date", how="left")
+    return jobs.join(days, on="date", how="left", maintain_order="left").join(
+        after, on="date", how="left", maintain_order="left"
+    )
 
 
 def _signed(celsius: float) -> str:
