@@ -6,23 +6,29 @@ import os
 import re
 import time
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 from importlib.resources import as_file, files
 from pathlib import Path
 from shutil import copyfile, copytree
+from typing import Any
 
 import pytest
-from hypothesis import settings
+from hypothesis import is_hypothesis_test, settings
 
 from pipeline.loading import load_paths
 from pipeline.result import FileResult
 from pipeline.store import Store
 from pipeline.workspace import Workspace, make_workspace, open_workspace
 
+FUZZ = int(os.environ.get("FUZZ", "0"))
+"""How many times its own number of examples each property test draws, at random; 0 for the ordinary run."""
+
+# The ordinary run tries the same examples each time, so that it is green each time; ``make fuzz`` draws at random.
 # A shared machine may stall any single example; the time limit is the whole test's.
-settings.register_profile("suite", deadline=None)
-settings.load_profile("suite")
+settings.register_profile("ordinary", deadline=None, derandomize=True, database=None)
+settings.register_profile("fuzz", deadline=None, print_blob=True)
+settings.load_profile("fuzz" if FUZZ else "ordinary")
 
 ROOT = Path(__file__).parents[1]
 TODAY = date(2026, 11, 1)
@@ -36,6 +42,21 @@ MATERIALS = (
 )
 
 Load = Callable[..., FileResult]
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """In ``make fuzz``, give every property test so many times its examples."""
+    for test in property_tests(items) if FUZZ else ():
+        own = test._hypothesis_internal_use_settings
+        test._hypothesis_internal_use_settings = settings(own, max_examples=own.max_examples * FUZZ)
+
+
+def property_tests(items: Iterable[pytest.Item]) -> Iterator[Any]:
+    """The functions of the tests that Hypothesis draws examples for."""
+    for item in items:
+        function = getattr(item, "obj", None)
+        if function is not None and is_hypothesis_test(function):
+            yield getattr(function, "__func__", function)
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:

@@ -105,7 +105,12 @@ def standardise(
     if _of_whole_file(faults):
         return _refused(sheet, kind, faults)
     return Standard(
-        kind, pl.concat(frames), pl.concat(rejected).unique(maintain_order=True), faults, pl.concat([ignored, *blank]), columns
+        kind,
+        pl.concat(frames),
+        pl.concat(rejected).unique(maintain_order=True),
+        faults,
+        pl.concat([ignored, *blank]),
+        columns,
     )
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import tempfile
 from datetime import date
 from pathlib import Path
@@ -47,9 +46,7 @@ def state(workspace: Workspace) -> State:
         return {**tables, "load": store.rows("SELECT * FROM meta.load ORDER BY load_id")}
 
 
-@settings(
-    max_examples=int(os.environ.get("UNDO_EXAMPLES", "6")), deadline=None, suppress_health_check=[HealthCheck.too_slow]
-)
+@settings(max_examples=6, suppress_health_check=[HealthCheck.too_slow])
 @given(files=st.lists(st.tuples(st.one_of(JOBS, SOILS), st.booleans()), min_size=1, max_size=5))
 def test_undo_restores_exactly_what_was_before(files: list[tuple[tuple[str, str], bool]]) -> None:
     with tempfile.TemporaryDirectory() as name:

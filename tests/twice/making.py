@@ -1,0 +1,70 @@
+"""``python -m tests.twice.making FOLDER THREADS [demo]``: a workspace to be made twice.
+
+It holds the demo's records and four greens' reports, one survey and one comparison, or the whole demo.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from datetime import date
+from functools import partial
+from importlib.resources import as_file, files
+from pathlib import Path
+from shutil import copytree
+
+import duckdb
+
+from pipeline.compare.run import compare
+from pipeline.demonstration import DEMO_DAY, FOLDERS, make_demo
+from pipeline.loading import load_paths
+from pipeline.reporting import write_reports
+from pipeline.survey.write import write_survey
+from pipeline.workspace import make_workspace, open_workspace
+
+ROOT = Path(__file__).parents[2]
+GREENS = ("ALD-1", "BRA-1", "FEN-1", "KES-1")
+"""Flat and crown, surveyed or not; the soil tests of the first two come from a wide sheet, several a line."""
+SURVEYED = ("FEN-1", date(2026, 9, 17))
+
+
+TWO = (
+    ({"PYTHONHASHSEED": "1", "POLARS_MAX_THREADS": "1", "TZ": "UTC"}, "1"),
+    ({"PYTHONHASHSEED": "4711", "POLARS_MAX_THREADS": "6", "TZ": "Pacific/Auckland"}, "6"),
+)
+"""Environment and DuckDB's threads of each of the two processes."""
+
+
+def start(folder: Path, number: int, *more: str) -> subprocess.Popen[str]:
+    """The first (0) or second (1) process that makes a workspace in a folder."""
+    environment, threads = TWO[number]
+    command = [sys.executable, "-m", "tests.twice.making", str(folder), threads, *more]
+    return subprocess.Popen(command, cwd=ROOT, env={**os.environ, **environment}, stderr=subprocess.PIPE, text=True)
+
+
+def few(folder: Path) -> None:
+    """A workspace with the demo's records and a few documents of each sort."""
+    folder.mkdir(parents=True, exist_ok=True)
+    make_workspace(folder)
+    with as_file(files("demo_data")) as source:
+        copytree(source / "profiles", folder / "profiles", dirs_exist_ok=True)
+        for name in FOLDERS:
+            copytree(source / name, folder / "inbox" / name)
+    workspace = open_workspace(folder)
+    for name in FOLDERS:
+        load_paths(workspace, [folder / "inbox" / name], today=DEMO_DAY)
+    written = write_reports(workspace, greens=GREENS, workers=1)
+    assert not any(one.fault for one in written), written
+    assert not write_survey(workspace, *SURVEYED).fault
+    compare(workspace)
+
+
+def _with_threads(connect: object, threads: int, *given: object, **options: object) -> object:
+    options["config"] = {**options.get("config", {}), "threads": threads}  # type: ignore[dict-item]
+    return connect(*given, **options)  # type: ignore[operator]
+
+
+if __name__ == "__main__":
+    duckdb.connect = partial(_with_threads, duckdb.connect, int(sys.argv[2]))  # type: ignore[assignment]
+    (make_demo if sys.argv[3:] == ["demo"] else few)(Path(sys.argv[1]))
