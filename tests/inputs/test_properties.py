@@ -1,4 +1,4 @@
-"""Whatever a file holds: what is valid comes back as it was, what is not is counted, and nothing ends in a traceback."""
+"""Whatever a file holds: what is valid comes back as it was, the rest is counted, and nothing ends in a traceback."""
 
 from __future__ import annotations
 
