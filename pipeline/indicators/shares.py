@@ -25,8 +25,8 @@ def with_share(jobs: pl.DataFrame, area_m2: float | None) -> pl.DataFrame:
         area_m2: the green's area, m².
     """
     green, treated = pl.lit(area_m2, dtype=pl.Float64), pl.col("treated_area_m2")
-    share = pl.when(treated.is_null()).then(1.0).when(green.is_not_null()).then(pl.min_horizontal(treated / green, 1.0))
-    return jobs.with_columns(pl.coalesce(treated, green).alias("over_m2"), share.alias("share"))
+    share = pl.when(treated.is_null() | (treated >= green)).then(1.0).otherwise(treated / green)
+    return jobs.with_columns(treated.fill_null(green).alias("over_m2"), share.alias("share"))
 
 
 def largest_dose(rows: pl.DataFrame, column: str) -> tuple[date, float]:

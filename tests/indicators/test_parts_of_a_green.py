@@ -134,6 +134,19 @@ def test_how_doses_of_one_day_lie(given: list[tuple[str, float, float | None]], 
     assert largest_dose(day, "dose")[1] == pytest.approx(most, rel=1e-9)
 
 
+@pytest.mark.parametrize(
+    ("area", "treated", "over", "share"),
+    [
+        (1369.0, None, 1369.0, 1.0), (1369.0, 1369.0, 1369.0, 1.0), (1000.0, 250.0, 250.0, 0.25),
+        (1000.0, 1250.0, 1250.0, 1.0), (None, None, None, 1.0), (None, 500.0, 500.0, None),
+    ],
+)  # fmt: skip
+def test_share_of_the_green(area: float | None, treated: float | None, over: float | None, share: float | None) -> None:
+    """A job without an area went over all of it; beyond the edge is no more than all; of an unknown green, unknown."""
+    jobs = pl.DataFrame({"treated_area_m2": [treated]}, {"treated_area_m2": pl.Float64})
+    assert with_share(jobs, area).select("over_m2", "share").row(0) == (over, share)
+
+
 TINES = "date,green,operation,tine_mm,tine_basis,spacing_along_mm,holes,depth_mm,treated_area_m2\n"
 
 
