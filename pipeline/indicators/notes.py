@@ -90,10 +90,8 @@ def _area(records: GreenRecords) -> Iterator[DataNote]:
         yield DataNote("note", AmountText("Treated areas (", _areas(wide), why))
     parts = jobs.filter(pl.col("share") < 1)
     if parts.height:
-        why = "): what they put on or opened counts in the figures by the share of the green treated."
-        yield DataNote(
-            "note", AmountText(counted(parts.height, "job"), " on a part of the green (", _areas(parts), why)
-        )
+        why = f", {counted(parts.height, 'job')}) counts in the figures by the share of the green treated."
+        yield DataNote("note", AmountText("Work on a part of the green (", _areas(parts), why))
     if records.in_season(dressing.dressings(records)).filter(pl.col("from_volume")).height:
         yield DataNote("note", "Some dressings were logged by volume; their mass comes from a bulk density.")
 

@@ -78,8 +78,10 @@ def test_large_and_small_parts_count_alike_by_their_share(figures: Figures) -> N
     one = of(done, "dressing_kg_m2")
     assert one.value == pytest.approx(1.1)
     assert one.method.endswith("Work on a part of the green is weighted by the share treated.")
-    said = "2 jobs on a part of the green (160 to 1,250 m²): what they put on or opened counts in the figures by the "
-    assert f"{said}share of the green treated." in [note.text for note in done.data_notes]
+    said = (
+        "Work on a part of the green (160 to 1,250 m², 2 jobs) counts in the figures by the share of the green treated."
+    )
+    assert said in [note.text for note in done.data_notes]
 
 
 def test_volume_becomes_mass_by_bulk_density_and_says_so(figures: Figures) -> None:
