@@ -61,10 +61,8 @@ def test_three_tonnes_on_600_m2_are_three_on_the_green(figures: Figures) -> None
     assert one.method == (
         "Mass as logged over the green's area. Work on a part of the green is weighted by the share treated."
     )
-    said = (
-        "1 job on a part of the green (600 m²): what they put on or opened counts in the figures by the share of the "
-    )
-    assert f"{said}green treated." in [note.text for note in done.data_notes]
+    said = "Work on a part of the green (600 m², 1 job) counts in the figures by the share of the green treated."
+    assert said in [note.text for note in done.data_notes]
 
 
 def test_a_job_beyond_the_green_counts_what_landed_on_it(figures: Figures) -> None:
