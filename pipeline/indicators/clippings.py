@@ -24,11 +24,12 @@ def clippings(records: GreenRecords) -> list[Indicator]:
 
 def _removed(records: GreenRecords) -> Iterator[Indicator]:
     jobs = records.in_season(records.jobs)
-    weighed = jobs.filter(pl.col("clippings_g_m2").is_not_null())
+    jobs = jobs.with_columns((pl.col("clippings_g_m2") * pl.col("share")).alias("dry_g_m2"))
+    weighed = jobs.filter(pl.col("dry_g_m2").is_not_null())
     if not weighed.height:
         return
-    dry = float(weighed["clippings_g_m2"].sum())
-    bare = jobs.filter((pl.col("operation") == "mowing") & pl.col("clippings_g_m2").is_null()).height
+    dry = float(weighed["dry_g_m2"].sum())
+    bare = jobs.filter((pl.col("operation") == "mowing") & pl.col("dry_g_m2").is_null()).height
     verb = "is" if bare == 1 else "are"
     gap = f" {counted(bare, 'mowing')} without weighed clippings {verb} not in it." if bare else ""
     for symbol, name, word in REMOVED:

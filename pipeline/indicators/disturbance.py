@@ -8,6 +8,7 @@ from pipeline.agronomy import disturbance
 from pipeline.amounts import Amount, AmountText
 from pipeline.indicators.record import Indicator
 from pipeline.indicators.records import GreenRecords
+from pipeline.indicators.shares import in_words
 from pipeline.indicators.standing import evidence
 from pipeline.words import counted
 from schemas.codes import code_list
@@ -17,8 +18,6 @@ TOTALS = (
     ("bladed_pct", "Surface opened by blades and slits", ["blade", "slit"]),
 )
 """Totals of a season. Yearly guidance (15 to 20 %) speaks of tines; blades that only graze the sward are kept apart."""
-SPOT_SHARE = 0.5
-"""Work on less than this share of the green is spot work, as in view ``application`` (common practice, no source)."""
 ADDS_UP = "Passes and operations are added up; holes that fall into holes are counted twice."
 
 
@@ -45,17 +44,20 @@ def with_bore(jobs: pl.DataFrame, wanted: str) -> pl.DataFrame:
     )
 
 
-def opened(jobs: pl.DataFrame, area_m2: float | None, bore: str = "as_logged") -> pl.DataFrame:
-    """Jobs that open the surface, with what they opened (grain: job).
+def opened(jobs: pl.DataFrame, bore: str = "as_logged") -> pl.DataFrame:
+    """Jobs that open the surface, with what they opened of the whole green (grain: job).
 
-    Adds ``way`` (solid, hollow, slit, blade), ``holes_m2``, ``area_pct`` and ``volume_l_m2``; null where the job does
-    not say enough. A count of holes beats spacing, since it is of all passes together. Work on a patch (less than half
-    the green, as for what is put on) is spread over the whole of it. ``bore`` is the diameter of hollow tines chosen.
+    Adds ``way`` (solid, hollow, slit, blade), ``holes_m2``, ``area_pct`` and ``volume_l_m2`` over the whole green, and
+    ``there_l_m2``, the volume on the area opened; null where the job does not say enough. A count of holes beats
+    spacing, since it is of all passes together.
+
+    Args:
+        jobs: the job log with ``over_m2`` and ``share``.
+        bore: diameter of hollow tines chosen.
     """
     ways = {name: code.facts["disturbs"] for name, code in code_list("operation").items() if "disturbs" in code.facts}
     rows = with_bore(jobs.filter(pl.col("operation").is_in(list(ways))), bore).with_columns(
         pl.col("operation").replace_strict(ways).alias("way"),
-        pl.coalesce("treated_area_m2", pl.lit(area_m2, dtype=pl.Float64)).alias("over_m2"),
         pl.col("passes").fill_null(1.0).alias("times"),
     )
     counted = disturbance.holes_per_m2_from_count(pl.col("holes"), pl.col("over_m2"))
@@ -66,15 +68,15 @@ def opened(jobs: pl.DataFrame, area_m2: float | None, bore: str = "as_logged") -
     rows = rows.with_columns(
         pl.when(pl.col("way").is_in(["solid", "hollow"])).then(tined).otherwise(slit).alias("area_pct")
     )
-    rows = rows.with_columns(disturbance.tined_volume_l_m2(pl.col("area_pct"), pl.col("depth_mm")).alias("volume_l_m2"))
-    share = pl.col("treated_area_m2") / pl.lit(area_m2, dtype=pl.Float64)
-    patch = pl.when(share < SPOT_SHARE).then(share).otherwise(1.0)
-    return rows.with_columns(pl.col("holes_m2", "area_pct", "volume_l_m2") * patch)
+    rows = rows.with_columns(disturbance.tined_volume_l_m2(pl.col("area_pct"), pl.col("depth_mm")).alias("there_l_m2"))
+    return rows.with_columns(
+        pl.col("holes_m2", "area_pct") * pl.col("share"), (pl.col("there_l_m2") * pl.col("share")).alias("volume_l_m2")
+    )
 
 
 def disturbed(records: GreenRecords) -> list[Indicator]:
     """Surface opened in the season by tines and by blades, in all and by operation; holes; volume."""
-    rows = opened(records.in_season(records.jobs), records.area_m2, records.choices.hollow_tine)
+    rows = opened(records.in_season(records.jobs), records.choices.hollow_tine)
     if not rows.height:
         return []
     found = []
@@ -100,22 +102,24 @@ def disturbed(records: GreenRecords) -> list[Indicator]:
                 family="disturbance",
                 decimals=2,
                 note=_unsaid(rows, volume),
-                method="Share of the surface × working depth; 1 l/m² is 1 mm of sand to fill them.",
+                method=_method("Share of the surface × working depth; 1 l/m² is 1 mm of sand to fill them.", volume),
                 evidence=evidence(volume, "job"),
             )
         )
-        found += _refill(records, rows.filter(pl.col("way").is_in(TOTALS[0][2])))
-    return found
+    return [*found, *_refill(records, rows.filter(pl.col("way").is_in(TOTALS[0][2])))]
+
+
+def _method(how: str, rows: pl.DataFrame) -> str:
+    """How a figure of the season is made, with the word on parts of the green where some of the jobs went over one."""
+    return " ".join(filter(None, [how, in_words(rows)]))
 
 
 def _refill(records: GreenRecords, rows: pl.DataFrame) -> list[Indicator]:
     """Dry sand that would fill the season's holes, on the area that each job opened; not of blades and slits."""
-    placed = rows.filter(pl.col("over_m2").is_not_null() & pl.col("volume_l_m2").is_not_null())
+    placed = rows.filter(pl.col("over_m2").is_not_null() & pl.col("there_l_m2").is_not_null())
     if not placed.height:
         return []
-    whole = pl.lit(records.area_m2, dtype=pl.Float64)
-    over = pl.when(pl.col("over_m2") < SPOT_SHARE * whole).then(whole).otherwise(pl.col("over_m2"))
-    sand = disturbance.refill_sand_kg(pl.col("volume_l_m2"), over, records.bulk_density_t_m3)
+    sand = disturbance.refill_sand_kg(pl.col("there_l_m2"), pl.col("over_m2"), records.bulk_density_t_m3)
     return [
         Indicator(
             "refill_sand_kg",
@@ -149,7 +153,9 @@ def _holes(part: pl.DataFrame, label: str) -> list[Indicator]:
             family="disturbance",
             decimals=0,
             note=_hole_note(holes),
-            method="Holes counted over the area, else 1,000,000 ÷ (spacing along × across) × passes. " + ADDS_UP,
+            method=_method(
+                f"Holes counted over the area, else 1,000,000 ÷ (spacing along × across) × passes. {ADDS_UP}", holes
+            ),
             evidence=evidence(holes, "job"),
         )
     ]
@@ -168,7 +174,8 @@ def _share(rows: pl.DataFrame, name: str, label: str, band: str) -> Indicator:
         family="disturbance",
         decimals=1,
         note=" ".join(part for part in (_unsaid(rows, known), _bore_note(known)) if part),
-        method="Holes: π d² ÷ 4 × holes/m². Slits: blade ÷ blade spacing × passes. " + ADDS_UP + _bore_method(known),
+        method=_method(f"Holes: π d² ÷ 4 × holes/m². Slits: blade ÷ blade spacing × passes. {ADDS_UP}", known)
+        + _bore_method(known),
         evidence=evidence(known, "job"),
     )
 

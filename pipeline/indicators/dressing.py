@@ -10,15 +10,16 @@ import polars as pl
 from pipeline.agronomy import dressing as formula
 from pipeline.indicators.record import Indicator, Running, RunningPoint
 from pipeline.indicators.records import GreenRecords
+from pipeline.indicators.shares import in_words
 from pipeline.indicators.standing import evidence, target_for
 
-METHOD = "Mass as logged over the area dressed."
+METHOD = "Mass as logged over the green's area."
 ROUNDING_PCT = 0.5
 """Percent that rounded shares of a mix may be off 100."""
 
 
 def dressings(records: GreenRecords) -> pl.DataFrame:
-    """Dressings of all seasons with ``dry_kg``, ``kg_m2`` and ``mm`` (grain: job).
+    """Dressings of all seasons with ``dry_kg``, and ``kg_m2`` and ``mm`` over the whole green (grain: job).
 
     A volume becomes mass by the material's bulk density, or the workspace's where it gives none (``assumed_density``);
     moisture is taken off where the material says how much and of what.
@@ -45,7 +46,7 @@ def dressings(records: GreenRecords) -> pl.DataFrame:
         .alias("dry_kg"),
         (said & pl.col("moisture_basis").is_not_null()).alias("dried"),
     )
-    rows = rows.with_columns((pl.col("dry_kg") / pl.col("area_m2")).alias("kg_m2"))
+    rows = rows.with_columns((pl.col("dry_kg") / pl.col("over_m2") * pl.col("share")).alias("kg_m2"))
     return rows.with_columns(formula.depth_mm(pl.col("kg_m2"), pl.col("density")).alias("mm"))
 
 
@@ -66,7 +67,7 @@ def dressing(records: GreenRecords) -> list[Indicator]:
         family="dressing",
         decimals=2,
         note=note,
-        method=f"{METHOD} {_area_used(known)}".strip(),
+        method=f"{METHOD} {in_words(known, records.area_m2)}".strip(),
         evidence=evidence(known, "job"),
     )
     massed = every.filter(pl.col("dry_kg").is_not_null())
@@ -176,15 +177,6 @@ def _note(every: pl.DataFrame, known: pl.DataFrame) -> str:
     if known.height and not known["dried"].all():
         parts.append("Mass as delivered: moisture is not known for all of it.")
     return " ".join(parts)
-
-
-def _area_used(known: pl.DataFrame) -> str:
-    used = set(known["area_used"].drop_nulls())
-    if used == {"green area"}:
-        return "Area: the green's own."
-    if used == {"treated area"}:
-        return "Area: the treated area that the jobs give."
-    return "Area: the treated area where a job gives it (spot work apart), else the green's own." if used else ""
 
 
 def _density_used(known: pl.DataFrame) -> str:

@@ -11,7 +11,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.amounts import AmountText, span
-from pipeline.indicators import dressing, soil, surface
+from pipeline.indicators import dressing, shares, soil, surface
 from pipeline.indicators.record import DataNote, Evidence, GreenSeason, SourceFile
 from pipeline.indicators.records import GreenRecords, Records
 from pipeline.words import counted, line_ranges, listed, long_date
@@ -83,22 +83,25 @@ def _area(records: GreenRecords) -> Iterator[DataNote]:
     if not records.area_m2:
         yield DataNote(
             "warning",
-            "The green's area is not recorded: rates a square metre exist only where a job gives a treated area.",
+            "The green's area is not recorded: what was put on has no figure a square metre, nor has work on a part.",
         )
-    put_on = records.in_season(records.applications)
-    used = put_on.filter(pl.col("area_used") == "treated area")
-    if used.height:
-        areas = used["treated_area_m2"].unique().sort()
-        shown = span(areas[0], areas[-1] if len(areas) > 1 else None, "m²", ",.0f")
-        jobs = counted(used.height, "job")
-        why = f", {jobs}) are used in place of the green's own: what lands beside is not on it."
-        yield DataNote("note", AmountText("Treated areas (", shown, why))
-    if spots := put_on.filter(pl.col("area_used") == "spot work").height:
-        yield DataNote(
-            "note", f"{counted(spots, 'job')} on patches: amounts are spread over the whole green in the figures."
-        )
+    jobs = records.in_season(records.jobs)
+    wide = shares.beyond(jobs, records.area_m2)
+    if wide.height:
+        why = f", {counted(wide.height, 'job')}) are larger than the green: what lands beside is not on it."
+        yield DataNote("note", AmountText("Treated areas (", _areas(wide), why))
+    parts = jobs.filter(pl.col("share") < 1)
+    if parts.height:
+        why = f", {counted(parts.height, 'job')}) counts in the figures by the share of the green treated."
+        yield DataNote("note", AmountText("Work on a part of the green (", _areas(parts), why))
     if records.in_season(dressing.dressings(records)).filter(pl.col("from_volume")).height:
         yield DataNote("note", "Some dressings were logged by volume; their mass comes from a bulk density.")
+
+
+def _areas(jobs: pl.DataFrame) -> str:
+    """The smallest and the largest treated area of these jobs."""
+    areas = jobs["treated_area_m2"].unique().sort()
+    return span(areas[0], areas[-1] if len(areas) > 1 else None, "m²", ",.0f")
 
 
 def _unregistered(records: GreenRecords) -> Iterator[DataNote]:

@@ -13,6 +13,7 @@ from pipeline.amounts import Amount, AmountText, joined
 from pipeline.indicators.dressing import running_total
 from pipeline.indicators.record import Indicator, Running
 from pipeline.indicators.records import GreenRecords
+from pipeline.indicators.shares import in_words, largest_dose
 from pipeline.indicators.standing import evidence
 from pipeline.words import long_date
 
@@ -41,7 +42,9 @@ ELEMENTS = (
 
 
 def fed(records: GreenRecords) -> pl.DataFrame:
-    """What was put on that carries nutrients, with g/m² of each element (grain: job).
+    """What was put on that carries nutrients, with g/m² of each element over the whole green (grain: job).
+
+    ``nitrogen_dose`` is the nitrogen in g/m² on the area it fell on.
 
     A solid counts by mass. A liquid counts by volume where its label is by volume, by mass (or volume times density)
     where it is by weight, and not at all where the label does not say which. P, K, Mg, Ca and S count only where the
@@ -73,15 +76,16 @@ def fed(records: GreenRecords) -> pl.DataFrame:
             as_oxide = formula.element_from_oxide(share, element.oxide)
             share = pl.when(basis == "oxide").then(as_oxide).when(basis == "element").then(share)
             share = pl.when(pl.col(element.column) == 0).then(0.0).otherwise(share)
-        amounts.append(formula.nutrient_g_m2(pl.col("carrier"), share, pl.col("area_m2")).alias(element.name))
-    return rows.with_columns(amounts)
+        amounts.append(formula.nutrient_g_m2(pl.col("carrier"), share, pl.col("over_m2")).alias(element.name))
+    rows = rows.with_columns(amounts).with_columns(pl.col("nitrogen").alias("nitrogen_dose"))
+    return rows.with_columns(pl.col(element.name) * pl.col("share") for element in ELEMENTS)
 
 
 def nutrients(records: GreenRecords) -> list[Indicator]:
     """Elements applied in the season, and nitrogen's single doses, rolling twelve months, cover and gaps."""
     every = fed(records)
     season = records.in_season(every)
-    found = [i for element in ELEMENTS if (i := _applied(element, season)) is not None]
+    found = [i for element in ELEMENTS if (i := _applied(records, element, season)) is not None]
     if nitrogen := _nitrogen(records, every, season):
         found += nitrogen
     return found + _price(records, season)
@@ -89,9 +93,9 @@ def nutrients(records: GreenRecords) -> list[Indicator]:
 
 def _price(records: GreenRecords, season: pl.DataFrame) -> list[Indicator]:
     """What a kilogram of nitrogen cost in the season's feeds, by the price of the packs used."""
-    grams = pl.col("nitrogen") * pl.col("area_m2")
+    grams = pl.col("nitrogen_dose") * pl.col("over_m2")
     used = pl.coalesce(pl.col("mass_kg") / pl.col("pack_kg"), pl.col("volume_l") / pl.col("pack_l"))
-    feeds = season.filter(pl.col("nitrogen") > 0)
+    feeds = season.filter(pl.col("nitrogen_dose") > 0)
     priced = feeds.with_columns((used * pl.col("price")).alias("paid"), (grams / 1000).alias("n_kg"))
     priced = priced.filter(pl.col("paid").is_not_null() & pl.col("n_kg").is_not_null())
     if not priced.height:
@@ -115,7 +119,7 @@ def _price(records: GreenRecords, season: pl.DataFrame) -> list[Indicator]:
     ]
 
 
-def _applied(element: Element, season: pl.DataFrame) -> Indicator | None:
+def _applied(records: GreenRecords, element: Element, season: pl.DataFrame) -> Indicator | None:
     carrying = season.filter(pl.col(element.column) > 0)
     if not carrying.height:
         return None
@@ -127,9 +131,10 @@ def _applied(element: Element, season: pl.DataFrame) -> Indicator | None:
         notes.append(AmountText(Amount(g_m2, "g/m²", ".2f", again=True), "."))
     if gap:
         notes.append(f"{gap} of {carrying.height} applications could not be counted: {_why(carrying, element)}.")
-    how = "Product over the area fed × share on the label"
+    how = "Product over the green's area × share on the label"
     if element.oxide:
         how += f", {element.oxide} turned into the element where the label is in oxides"
+    method = f"{how}. {in_words(known, records.area_m2)}".strip()
     return Indicator(
         f"{element.name}_kg_ha",
         f"{element.label} applied",
@@ -140,7 +145,7 @@ def _applied(element: Element, season: pl.DataFrame) -> Indicator | None:
         family="nutrients",
         decimals=element.decimals,
         note=joined(" ", notes),
-        method=f"{how}. 1 g/m² is 10 kg/ha.",
+        method=f"{method} 1 g/m² is 10 kg/ha.",
         evidence=evidence(known, "job"),
     )
 
@@ -148,8 +153,8 @@ def _applied(element: Element, season: pl.DataFrame) -> Indicator | None:
 def _why(carrying: pl.DataFrame, element: Element) -> str:
     missing = carrying.filter(pl.col(element.name).is_null())
     reasons = []
-    if missing.filter(pl.col("area_m2").is_null()).height:
-        reasons.append("no area")
+    if missing.filter(pl.col("over_m2").is_null() | pl.col("share").is_null()).height:
+        reasons.append("no area of the green")
     if missing.filter(pl.col("mass_kg").is_null() & pl.col("volume_l").is_null()).height:
         reasons.append("no amount")
     if missing.filter((pl.col("form") == "liquid") & pl.col("analysis_by").is_null()).height:
@@ -162,7 +167,7 @@ def _why(carrying: pl.DataFrame, element: Element) -> str:
 
 
 def _nitrogen(records: GreenRecords, every: pl.DataFrame, season: pl.DataFrame) -> list[Indicator]:
-    known = season.filter(pl.col("nitrogen") > 0)
+    known = season.filter(pl.col("nitrogen_dose") > 0)
     if not known.height:
         return []
     year_back = records.as_of - timedelta(days=365)
@@ -174,7 +179,7 @@ def _nitrogen(records: GreenRecords, every: pl.DataFrame, season: pl.DataFrame) 
             "nitrogen_12m_kg_ha",
             "Nitrogen, last twelve months",
             "",
-            formula.kg_ha(float(year["nitrogen"].sum())),
+            formula.kg_ha(float(year["nitrogen"].sum())) if year.height else None,
             "kg/ha",
             year.height,
             family="nutrients",
@@ -186,24 +191,19 @@ def _nitrogen(records: GreenRecords, every: pl.DataFrame, season: pl.DataFrame) 
             method=f"As above, over the 365 days to {long_date(records.as_of)}.",
         )
     ]
-    daily = (
-        known.group_by("date", maintain_order=True)
-        .agg(pl.col("nitrogen").sum())
-        .sort("nitrogen", "date", maintain_order=True)
-    )
-    day, dose = daily.row(-1)
+    day, dose = largest_dose(known, "nitrogen_dose")
     found.append(
         Indicator(
             "nitrogen_dose_g_m2",
             "Largest single dose of nitrogen",
             "",
-            float(dose),
+            dose,
             "g/m²",
             known.height,
             family="nutrients",
             decimals=1,
             note=f"On {long_date(day)}.",
-            method="Largest sum of one day.",
+            method="Largest sum of one day, on the area it fell on; parts under one feed lie side by side.",
             evidence=evidence(known.filter(pl.col("date") == day), "job"),
         )
     )

@@ -10,6 +10,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.choices import Choices
+from pipeline.indicators.shares import with_share
 from pipeline.store import Store
 from pipeline.workspace import Season, Workspace
 from schemas import KINDS
@@ -26,7 +27,7 @@ class Records:
         clubs: register of clubs.
         greens: register of greens.
         jobs: job log with ``file`` and ``line``.
-        applications: jobs that put something on, resolved to mass or volume and area (view ``application``).
+        applications: jobs that put something on, resolved to mass or volume (view ``application``).
         soil: soil tests.
         speeds: green speeds.
         observations: what was measured and counted on visits.
@@ -84,8 +85,8 @@ class GreenRecords:
         club: its club's register row.
         season: the season.
         as_of: last day counted: the season's end, or the last day any record in the store speaks of.
-        jobs: the green's jobs, all seasons.
-        applications: what was put on, all seasons.
+        jobs: the green's jobs, all seasons, with ``over_m2`` and ``share`` (pipeline/indicators/shares.py).
+        applications: what was put on, all seasons, with the same.
         soil: soil tests, all years.
         speeds: green speeds, all years.
         observations: what was measured and counted, all years.
@@ -162,13 +163,14 @@ def green_records(records: Records, green: str, season: Season, workspace: Works
     row = records.greens.filter(pl.col("green") == green).row(0, named=True)
     club = records.clubs.filter(pl.col("club") == row["club"]).row(0, named=True)
     last = records.last_day or season.end
+    area_m2 = row["area_m2"]
     return GreenRecords(
         green=row,
         club=club,
         season=season,
         as_of=max(season.start, min(season.end, last)),
-        jobs=records.of_green(green, "jobs"),
-        applications=records.of_green(green, "applications"),
+        jobs=with_share(records.of_green(green, "jobs"), area_m2),
+        applications=with_share(records.of_green(green, "applications"), area_m2),
         soil=records.of_green(green, "soil"),
         speeds=records.of_green(green, "speeds"),
         observations=records.of_green(green, "observations"),

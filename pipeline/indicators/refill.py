@@ -93,15 +93,19 @@ def layer_doses(records: GreenRecords, thickness_mm: float, layer_mass: float) -
 
 
 def _corings(records: GreenRecords) -> tuple[list[Coring], tuple[date, ...]]:
-    """Hollow corings with their holes, oldest first, and the days of those that do not say."""
-    every = opened(records.jobs, records.area_m2, records.choices.hollow_tine)
+    """Hollow corings with their holes, oldest first, and the days of those that do not say.
+
+    What was cored to one depth on one day is one coring, however many lines of the log it takes.
+    """
+    every = opened(records.jobs, records.choices.hollow_tine)
     rows = every.filter(pl.col("way") == "hollow").sort("date", "file", "line", maintain_order=True)
     said = pl.col("volume_l_m2").is_not_null() & (pl.col("volume_l_m2") > 0)
+    days = rows.filter(said).group_by("date", "depth_mm", maintain_order=True)
     known = [
         Coring(row["date"], min(row["area_pct"] / 100, 1.0), row["depth_mm"], row["volume_l_m2"])
-        for row in rows.filter(said).iter_rows(named=True)
+        for row in days.agg(pl.col("area_pct", "volume_l_m2").sum()).iter_rows(named=True)
     ]
-    return known, tuple(rows.filter(~said.fill_null(value=False))["date"])
+    return known, tuple(rows.filter(~said.fill_null(value=False))["date"].unique(maintain_order=True))
 
 
 class _Holes:

@@ -11,6 +11,7 @@ from pipeline.amounts import Amount, AmountText
 from pipeline.indicators.nutrients import fed
 from pipeline.indicators.record import Indicator
 from pipeline.indicators.records import GreenRecords
+from pipeline.indicators.shares import largest_dose
 from pipeline.indicators.standing import evidence
 from pipeline.words import long_date
 from schemas.codes import code_list
@@ -21,9 +22,9 @@ SLOW_SHARE = {"quick": 0.0, "slow": 1.0, "organic": 1.0}
 
 def release(records: GreenRecords) -> list[Indicator]:
     """Nitrogen of the season by class of release, its largest quick dose, and what is still to come."""
-    every = _by_class(fed(records)).filter(pl.col("nitrogen") > 0)
-    season = records.in_season(every)
-    return [*_shares(season), *_quick(season), *_to_come(records, every)]
+    fallen = _by_class(fed(records)).filter(pl.col("nitrogen_dose") > 0)
+    every = fallen.filter(pl.col("nitrogen").is_not_null())
+    return [*_shares(records.in_season(every)), *_quick(records.in_season(fallen)), *_to_come(records, every)]
 
 
 def _by_class(rows: pl.DataFrame) -> pl.DataFrame:
@@ -90,27 +91,23 @@ def _quick(season: pl.DataFrame) -> Iterator[Indicator]:
     known = season.filter(pl.col("slow") < 1)
     if not known.height:
         return
-    quick = known.with_columns((pl.col("nitrogen") * (1 - pl.col("slow"))).alias("quick_g"))
-    day, dose = (
-        quick.group_by("date", maintain_order=True)
-        .agg(pl.col("quick_g").sum())
-        .sort("quick_g", "date", maintain_order=True)
-        .row(-1)
-    )
-    over = formula.over_single_dose_g_m2(float(dose))
+    quick = known.with_columns((pl.col("nitrogen_dose") * (1 - pl.col("slow"))).alias("quick_g"))
+    day, dose = largest_dose(quick, "quick_g")
+    over = formula.over_single_dose_g_m2(dose)
     limit = Amount(formula.SOLUBLE_N_LIMIT_G_M2, "g/m²", ".1f")
     beyond = AmountText(" ", Amount(over, "g/m²", ".1f"), " beyond the ", limit, " of lawns.") if over else ""
     yield Indicator(
         "nitrogen_quick_dose_g_m2",
         "Largest single dose of quick nitrogen",
         "",
-        float(dose),
+        dose,
         "g/m²",
         known.height,
         family="nutrients",
         decimals=1,
         note=AmountText(f"On {long_date(day)}.", beyond),
-        method="Largest sum of one day of the nitrogen that is not slow; feeds of unknown release left out.",
+        method="Largest sum of one day of the nitrogen that is not slow, on the area it fell on; parts under one "
+        "feed lie side by side. Feeds of unknown release left out.",
         evidence=evidence(known.filter(pl.col("date") == day), "job"),
     )
 

@@ -157,7 +157,7 @@ def _below_note(rows: pl.DataFrame) -> str:
     below = rows.filter("below_limit")
     if not below.height:
         return ""
-    said = below.select("value", "unit").unique().sort("value", "unit").iter_rows()
+    said = below.select("value", "unit").unique().sort("value", "unit", maintain_order=True).iter_rows()
     limits = ", ".join("limit not stated" if value is None else f"<{value:g} {unit}" for value, unit in said)
     return f" {below.height} of {rows.height} below the laboratory's limit ({limits}): no mean is made."
 

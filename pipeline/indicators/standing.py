@@ -126,5 +126,5 @@ def evidence(rows: pl.DataFrame, kind: str) -> tuple[Evidence, ...]:
     """The lines of the users' files behind these rows."""
     if not rows.height:
         return ()
-    places = rows.select("file", "line", "load_id").unique().sort("file", "line", "load_id")
+    places = rows.select("file", "line", "load_id").unique().sort("file", "line", "load_id", maintain_order=True)
     return tuple(Evidence(file, line, kind, load_id) for file, line, load_id in places.iter_rows())

@@ -14,7 +14,7 @@ from pipeline.indicators.record import Indicator
 from pipeline.indicators.records import GreenRecords
 from pipeline.indicators.standing import evidence
 
-WAY = "Dry mass caught ÷ opening of the tray, summed over the dressings that were caught."
+WAY = "Dry mass caught ÷ opening of the tray × share of the green dressed, summed over the dressings that were caught."
 
 
 def trays(records: GreenRecords) -> list[Indicator]:
@@ -24,11 +24,11 @@ def trays(records: GreenRecords) -> list[Indicator]:
 
 
 def _rates(rows: pl.DataFrame) -> pl.DataFrame:
-    """Dressings with ``tray_kg_m2`` and ``tray_mm``; null where no tray was weighed."""
+    """Dressings with ``tray_kg_m2`` and ``tray_mm`` over the whole green; null where no tray was weighed."""
     caught = pl.when(pl.col("tray_g").is_not_null() & pl.col("tray_cm2").is_not_null()).then(pl.col("tray_g"))
     return rows.with_columns(
-        formula.tray_rate_kg_m2(caught, pl.col("tray_cm2")).alias("tray_kg_m2"),
-        formula.tray_depth_mm(caught, pl.col("tray_cm2"), pl.col("density")).alias("tray_mm"),
+        (formula.tray_rate_kg_m2(caught, pl.col("tray_cm2")) * pl.col("share")).alias("tray_kg_m2"),
+        (formula.tray_depth_mm(caught, pl.col("tray_cm2"), pl.col("density")) * pl.col("share")).alias("tray_mm"),
     )
 
 
@@ -80,10 +80,9 @@ def _off_green(records: GreenRecords, every: pl.DataFrame) -> Iterator[Indicator
     if records.area_m2 is None:
         return
     wide = pl.col("treated_area_m2") > records.area_m2
-    rate = pl.coalesce("tray_kg_m2", pl.when(wide).then(pl.col("dry_kg") / pl.col("treated_area_m2")))
-    rows = _rates(every).with_columns(rate.alias("landed")).filter(
-        pl.col("landed").is_not_null() & pl.col("dry_kg").is_not_null() & (pl.col("area_used") != "spot work")
-    )  # fmt: skip
+    landed = pl.coalesce("tray_kg_m2", pl.when(wide).then(pl.col("kg_m2")))
+    rows = _rates(every).with_columns(landed.alias("landed"))
+    rows = rows.filter(pl.col("landed").is_not_null() & pl.col("dry_kg").is_not_null())
     if not rows.height:
         return
     left = formula.off_green_kg(pl.col("dry_kg"), pl.col("landed"), records.area_m2)
@@ -99,6 +98,6 @@ def _off_green(records: GreenRecords, every: pl.DataFrame) -> Iterator[Indicator
         decimals=0,
         note=f"Overspread, left over, or an error of note or tray. {by_tray} of {rows.height} dressings by trays, the "
         "others by a treated area larger than the green.",
-        method="Dry mass delivered − rate that landed × the green's area; below nought the trays say more.",
+        method="Dry mass delivered − rate that landed × area of the green dressed; below nought the trays say more.",
         evidence=evidence(rows, "job"),
     )

@@ -21,9 +21,11 @@ DOLLAR_SPOT_SHARE = 0.2
 
 
 def watered(records: GreenRecords) -> pl.DataFrame:
-    """Watering of the log with ``mm``, null where a job does not say how much; 1 l/m² is 1 mm (grain: job)."""
-    area = pl.coalesce("treated_area_m2", pl.lit(records.area_m2, dtype=pl.Float64))
-    depth = pl.coalesce(pl.col("rate_ml_m2") / 1000, pl.col("volume_l") / area)
+    """Watering of the log with ``mm`` over the whole green, null where a job does not say how much (grain: job).
+
+    1 l/m² is 1 mm.
+    """
+    depth = pl.coalesce(pl.col("rate_ml_m2") / 1000, pl.col("volume_l") / pl.col("over_m2")) * pl.col("share")
     return records.jobs.filter(pl.col("operation") == "irrigation").with_columns(depth.alias("mm"))
 
 

@@ -21,8 +21,8 @@ TREATED_AREA = FaultKind(
     "area.odd",
     "Treated area far from the green's area",
     "Treated area of {value} m² does not fit the green's own area.",
-    "Check it; rates and sums use the treated area where it is given (limits 0.1 and 1.6 times the green: common "
-    "practice, no source).",
+    "Check it; a season's figures weight a job by the share of the green it went over, and count of a larger area what "
+    "landed on the green (limits 0.1 and 1.6 times the green: common practice, no source).",
     severity="warning",
 )
 DEPTH_ODD = FaultKind(

@@ -1,25 +1,13 @@
--- What was put on, with what its label says and over which area: one row a job that names a material or
--- is a top dressing.
+-- What was put on, with what its label says: one row a job that names a material or is a top dressing.
 -- mass_kg and volume_l come from the first of these that the job gives: the quantity, packs times the pack size,
--- rate times the area. The treated area beats the green's own, but for spot work: what lands on less than half the
--- green is spread in the figures over the whole of it (half: common practice, no source), and its amount by rate is
--- over the treated area all the same.
+-- rate times the area gone over (the treated area, else the green's own). They lie on that area; what share of the
+-- green it is, and so what a job counts in a season, is told in pipeline/indicators/shares.py.
 CREATE OR REPLACE VIEW application AS
 WITH placed AS (
     SELECT
         j.*,
         g.club,
-        g.area_m2 AS green_area_m2,
         coalesce(j.treated_area_m2, g.area_m2) AS worked_m2,
-        CASE
-            WHEN j.treated_area_m2 < 0.5 * g.area_m2 THEN g.area_m2
-            ELSE coalesce(j.treated_area_m2, g.area_m2)
-        END AS area_m2,
-        CASE
-            WHEN j.treated_area_m2 < 0.5 * g.area_m2 THEN 'spot work'
-            WHEN j.treated_area_m2 IS NOT NULL THEN 'treated area'
-            WHEN g.area_m2 IS NOT NULL THEN 'green area'
-        END AS area_used,
         m.material IS NOT NULL AS in_register,
         m.sort, m.form, m.n_pct, m.p_pct, m.k_pct, m.mg_pct, m.s_pct, m.fe_pct, m.ca_pct, m.mn_pct, m.n_release,
         m.n_slow_pct, m.mix_by, m.sand_density_t_m3, m.soil_density_t_m3, m.analysis_basis, m.analysis_by,
@@ -31,7 +19,7 @@ WITH placed AS (
     WHERE j.material IS NOT NULL OR j.operation = 'top_dressing'
 )
 SELECT
-    * EXCLUDE (mass_kg, volume_l),
+    * EXCLUDE (mass_kg, volume_l, worked_m2),
     CASE
         WHEN mass_kg IS NOT NULL THEN mass_kg
         WHEN packs * pack_kg IS NOT NULL THEN packs * pack_kg
@@ -43,4 +31,4 @@ SELECT
         WHEN rate_ml_m2 * worked_m2 IS NOT NULL THEN rate_ml_m2 * worked_m2 / 1000
     END AS volume_l
 FROM placed;
-COMMENT ON VIEW application IS 'What was put on, resolved to mass or volume and area; one row is a job that names a material.';
+COMMENT ON VIEW application IS 'What was put on, resolved to mass or volume; one row is a job that names a material.';

@@ -99,7 +99,8 @@ def _refuse_unknown(every: Records, green: str) -> None:
 
 
 def _done(records: GreenRecords, day: date) -> Iterator[tuple[date, str]]:
-    rows = records.jobs.filter(pl.col("date") <= day)
+    """Day and operation of every work; a job logged in parts was done once, however many lines it takes."""
+    rows = records.jobs.filter(pl.col("date") <= day).unique(("date", "operation", "material"), maintain_order=True)
     yield from rows.select("date", "operation").iter_rows()
 
 

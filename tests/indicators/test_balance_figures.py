@@ -268,3 +268,26 @@ def test_corings_that_change_nothing(figures: Figures, jobs: str, said: str) -> 
     assert one.value == pytest.approx(plain.value)
     assert said in one.method
     assert ("coring" in one.method) == bool(said)
+
+
+def test_a_coring_and_its_sand_logged_in_halves_are_one(figures: Figures) -> None:
+    """The closed form above holds to 1e-9 whatever the lines: halves, or 784 and 816 of 1,600 m²."""
+    head = CORED.replace("\n", ",treated_area_m2\n")
+    begun = BEGUN.replace("\n", ",\n")
+
+    def logged(green: str, *areas: int) -> Indicator:
+        rows = "".join(f"2025-04-01,ALD-1,hollow coring,,,12,50,50,70,{area}\n" for area in areas)
+        rows += "".join(f"2025-04-02,ALD-1,top dressing,70/30 sand and soil,{7.5 * a} kg,,,,,{a}\n" for a in areas)
+        soil = SOIL + om("2025-02-10", "6") + om("2026-02-10", "6")
+        green_row = f"green,club,name,area_m2\n{green},ALD,Like it,1600\n"
+        files = {"soil_test": soil, "job": head + begun + rows}
+        done = figures(green, green=green_row, **{kind: text.replace("ALD-1", green) for kind, text in files.items()})
+        return of(done, "organic_matter_gain_kg_m2_year", BAND)
+
+    one = logged("WHO-1", 1600)
+    for green, areas in (("HAL-1", (800, 800)), ("ODD-1", (784, 816))):
+        other = logged(green, *areas)
+        assert other.value == pytest.approx(one.value, rel=1e-9)
+        assert (other.low, other.high) == (pytest.approx(one.low, rel=1e-9), pytest.approx(one.high, rel=1e-9))
+        assert "1 hollow coring: cores leave with the layer's own mix" in other.method
+    assert one.note.endswith("3.4 kg/m² of 7.5 kg/m² filled holes below it.")

@@ -25,7 +25,7 @@ def test_three_dressings_of_two_tonnes(figures: Figures) -> None:
     assert (first.n, lines(first), {place.file for place in first.evidence}) == (3, [2, 3, 4], {"job.csv"})
     assert first.standing == "within"
     assert (first.target_low, first.target_high) == (2, 6)
-    assert first.method == "Mass as logged over the area dressed. Area: the green's own."
+    assert first.method == "Mass as logged over the green's area."
     assert first.note == "Mass as delivered: moisture is not known for all of it."
     assert "1.5 t/m³" in of(done, "dressing_mm").method
     assert "workspace" not in of(done, "dressing_mm").method
@@ -58,7 +58,7 @@ def test_only_dressings_without_amount_have_no_value(figures: Figures) -> None:
 
 
 def test_a_green_without_area_has_tonnes_but_no_rate(figures: Figures) -> None:
-    """Without an area no figure per square metre is made; where a job gives its own area, that one counts."""
+    """Without an area no figure per square metre is made: what a job's own area is of the green, nobody knows."""
     green = "green,club,name\nBRA-1,ALD,Bravery\n"
     done = figures("BRA-1", green=green, job=JOB + f"2026-03-10,BRA-1,top dressing,{MIX},2 t,\n")
     assert of(done, "dressing_kg_m2").value is None
@@ -66,23 +66,22 @@ def test_a_green_without_area_has_tonnes_but_no_rate(figures: Figures) -> None:
     assert ("Playing area", "not recorded") in done.facts
     assert any("area is not recorded" in note.text for note in done.data_notes)
     given = figures("BRA-1", job=JOB + f"2026-03-10,BRA-1,top dressing,{MIX},2 t,1000\n")
-    assert of(given, "dressing_kg_m2").value == 2.0
+    assert of(given, "dressing_kg_m2").value is None
 
 
-def test_treated_area_beats_green_area_and_spot_work_is_spread(figures: Figures) -> None:
-    """1,600 kg on a treated 1,250 m² is 1.28 kg/m²; 160 kg on a 100 m² patch is spread over the whole: 0.1 kg/m²."""
+def test_large_and_small_parts_count_alike_by_their_share(figures: Figures) -> None:
+    """1,600 kg on 1,250 m² and 160 kg on 160.5 m² of a green of 1,600 m²: 1,760 kg over it, 1.1 kg/m²."""
     done = figures(
         job=JOB
         + f"2026-03-10,ALD-1,top dressing,{MIX},1600 kg,1250\n2026-06-10,ALD-1,top dressing,{MIX},160 kg,160.5\n"
     )
     one = of(done, "dressing_kg_m2")
-    assert one.value == pytest.approx(1.28 + 0.1)
-    assert one.method.endswith("Area: the treated area where a job gives it (spot work apart), else the green's own.")
-    texts = [note.text for note in done.data_notes]
-    assert (
-        "Treated areas (1,250 m², 1 job) are used in place of the green's own: what lands beside is not on it." in texts
+    assert one.value == pytest.approx(1.1)
+    assert one.method.endswith("Work on a part of the green is weighted by the share treated.")
+    said = (
+        "Work on a part of the green (160 to 1,250 m², 2 jobs) counts in the figures by the share of the green treated."
     )
-    assert "1 job on patches: amounts are spread over the whole green in the figures." in texts
+    assert said in [note.text for note in done.data_notes]
 
 
 def test_volume_becomes_mass_by_bulk_density_and_says_so(figures: Figures) -> None:
@@ -182,6 +181,9 @@ def test_what_lands_beside_the_green(figures: Figures) -> None:
     """2,000 kg over a treated 2,000 m² round a green of 1,600 m²: a fifth, 400 kg, lies beside it."""
     done = figures(job=JOB + f"2026-03-10,ALD-1,top dressing,{MIX},2000 kg,2000\n")
     assert of(done, "dressing_off_green_kg").value == pytest.approx(400)
+    assert of(done, "dressing_kg_m2").value == pytest.approx(1.0)
+    texts = [note.text for note in done.data_notes]
+    assert "Treated areas (2,000 m², 1 job) are larger than the green: what lands beside is not on it." in texts
     inside = figures(job=JOB + f"2025-03-10,ALD-1,top dressing,{MIX},2000 kg,1250\n", season="2025")
     assert "dressing_off_green_kg" not in names(inside)
 

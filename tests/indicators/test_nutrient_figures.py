@@ -148,14 +148,16 @@ def test_a_green_without_area_has_no_rate_of_nutrients(figures: Figures) -> None
     )
     one = of(done, "nitrogen_kg_ha")
     assert one.value is None
-    assert one.note == "1 of 1 applications could not be counted: no area."
+    assert one.note == "1 of 1 applications could not be counted: no area of the green."
     assert not [due for due in done.due if due.what == "Nitrogen"]
 
 
 def test_treated_area_of_a_feed(figures: Figures) -> None:
-    """5.5 kg N over a treated 1,250 m² are 44 kg/ha; on a 160 m² patch (a tenth of 1,600) 0.16 kg N count 1 kg/ha."""
+    """5.5 kg N on 1,250 of 1,600 m² are 34.375 kg/ha of the green, and a dose of 4.4 g/m² where they fell."""
     job = JOB + f"2026-03-16,ALD-1,fertilising,{FEED},50 kg,1250\n"
-    assert of(figures(job=job), "nitrogen_kg_ha").value == pytest.approx(44.0)
+    done = figures(job=job)
+    assert of(done, "nitrogen_kg_ha").value == pytest.approx(34.375)
+    assert of(done, "nitrogen_dose_g_m2").value == pytest.approx(4.4)
 
 
 def test_spot_feeding_by_rate_counts_what_the_patch_got(figures: Figures) -> None:

@@ -48,6 +48,17 @@ def test_a_visit_is_put_together(found: ConditionSurvey) -> None:
     assert "t of dry dressing for the lows" in levelling.quantity
 
 
+def test_a_job_in_two_halves_was_done_once(visit: Visit, load: Load) -> None:
+    """The calendar says how often a work was done: two lines of one dressing are one, two feeds of a day are two."""
+    halves = "2026-03-20,ALD-1,top dressing,70/30 sand and soil,2 t,800\n" * 2
+    feeds = "".join(f"2026-04-20,ALD-1,fertilising,{name},,\n" for name in ("iron", "spring granular 11-5-5 + 8 Fe"))
+    workspace = visit()
+    assert not load("more.csv", f"date,green,operation,material,quantity,treated_area_m2\n{halves}{feeds}").failed
+    made = condition_survey(workspace, "ALD-1", DAY).programme
+    done = {line.operation: sum(line.done) for line in made.lines}
+    assert (done["top_dressing"], done["fertilising"]) == (1, 2)
+
+
 def test_the_document_says_what_was_found_and_certifies_nothing(found: ConditionSurvey, pdf: bytes) -> None:
     words = [flat(one) for one in pages_text(pdf)]
     assert "Itcertifiesnothing" in words[0]

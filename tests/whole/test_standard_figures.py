@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import json
+import sys
+
 import pytest
 
+from pipeline.cli import main
 from pipeline.faults import CannotDo
 from pipeline.indicators.record import Indicator
 from pipeline.reporting import season_of_green
@@ -67,3 +71,19 @@ def test_sets_of_targets_are_chosen_in_the_settings(county: Load, workspace: Wor
     path.write_text('targets = ["nonsense"]\n', "utf-8")
     with pytest.raises(CannotDo, match="there is no set of targets 'nonsense'; sets are golf-dressing-2019, mlsn-2014"):
         open_workspace(workspace.folder)
+
+
+def test_one_job_in_two_halves_is_shown_as_one(
+    county: Load, workspace: Workspace, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """From the crew's file to ``show --json``: 8 t on 1,600 m² are 5 kg/m², in two halves of 800 m² too."""
+    half = "2026-03-10,ALD-1,top dressing,70/30 sand and soil,4 t,800\n"
+    assert not county("jobs.csv", f"date,green,operation,material,quantity,treated_area_m2\n{half}{half}").failed
+    monkeypatch.setattr(sys, "argv", ["swardtally", "show", "ALD-1", "-w", str(workspace.folder), "--json"])
+    with pytest.raises(SystemExit) as ended:
+        main()
+    assert not ended.value.code
+    shown = {one["name"]: one for one in json.loads(capsys.readouterr().out)["indicators"]}
+    assert shown["dressing_kg_m2"]["value"] == pytest.approx(5.0)
+    assert shown["dressing_kg_m2"]["standing"] == "within"
+    assert shown["operations"]["value"] == 2  # lines of the log, and said to be

@@ -83,6 +83,18 @@ def test_water_balance_counts_rain_and_logged_watering(county: Load, workspace: 
     assert figure(found, "irrigation_need_mm").value == pytest.approx(0.95 * lost - 20)
 
 
+@pytest.mark.parametrize("amount", ["volume_l", "rate_ml_m2"])
+def test_a_green_watered_in_halves_is_watered_once(county: Load, workspace: Workspace, amount: str) -> None:
+    """4,000 l on each 800 m² of 1,600 are 5 mm, not 10; so are 5,000 ml/m² on each half."""
+    given = 4000 if amount == "volume_l" else 5000
+    jobs = f"2026-07-05,ALD-1,irrigation,{given},800\n" * 2 + "2026-07-20,ALD-1,mowing,,\n"
+    assert not county("jobs.csv", f"date,green,operation,{amount},treated_area_m2\n{jobs}").failed
+    found = season(county, workspace, july(1.0))
+    lost = figure(found, "evaporation_mm").value
+    assert lost is not None
+    assert figure(found, "water_balance_mm").value == pytest.approx(20 + 5 - 0.95 * lost)
+
+
 @pytest.mark.published
 def test_irrigation_need_by_the_chosen_coefficients(county: Load, workspace: Workspace) -> None:
     """Kc 0.85, three quarters of the rain kept, three quarters of the water reaching the roots (check value 9.4)."""

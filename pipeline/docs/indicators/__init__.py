@@ -31,9 +31,12 @@ the note beside the figure says so.
 **Season**: twelve months from `season_start` ([settings](settings.md)), up to its end or the last day that any record
 in the store speaks of. Soil tests are the latest up to that day, whichever season they were taken in.
 
-**Area**: the treated area where a job gives it; but what is put on less than half the green counts as spot work and is
-spread over the whole of it. Where a job gives none, the green's own. Without either there is no figure per square
-metre."""
+**Area**: a figure of the season is of the whole green: mass over the green's area. What a job puts on, opens or takes
+off on a part of the green is weighted by the share treated (treated area ÷ the green's area), so that one job logged in
+two halves comes to the same as in one line; of a treated area larger than the green, what landed on the green counts. A
+job that gives no treated area went over the whole green. Without the green's own area there is no figure per square
+metre of what was put on, nor of work on a part. A single dose stays a dose on the area it fell on. Numbers of jobs and
+`n` count lines of the log; `days_worked` counts days."""
 
 CHEMISTRY = """\
 Results of the laboratory: the mean of the latest day, one figure an extractant and unit, with a 95 % interval where

@@ -17,7 +17,7 @@ def nutrients() -> Iterator[Described]:
         yield Described(
             f"{one.name}_kg_ha", f"{one.label} applied", "kg/ha", "nutrients", "",
             f"{one.name.capitalize()} put on in the season, as the element.",
-            f"Product over the area fed × share on the label{oxide}. A liquid counts by volume or by weight as its "
+            f"Product over the green's area × share on the label{oxide}. A liquid counts by volume or by weight as its "
             "label says, and not at all where it does not say.",
         )  # fmt: skip
     yield from _NITROGEN
@@ -50,7 +50,8 @@ _NITROGEN = (
     ),
     Described(
         "nitrogen_quick_dose_g_m2", "Largest single dose of quick nitrogen", "g/m²", "nutrients", "",
-        "The most at once of what the published limit speaks of.", "Largest sum of one day of nitrogen not slow.",
+        "The most at once of what the published limit speaks of.",
+        "Largest sum of one day of nitrogen not slow, on the area it fell on.",
     ),
     Described(
         "nitrogen_to_come_kg_ha", "Nitrogen still to be released", "kg/ha", "nutrients", "",
@@ -61,8 +62,8 @@ _NITROGEN = (
         Described(
             f"{name}_removed_kg_ha", f"{word} removed in clippings", "kg/ha", "nutrients", "",
             "Carried away in clippings that were boxed off; only where the log weighs them dry (clippings_g_m2).",
-            f"Dry clippings × {LEAF_CONTENT_PCT[symbol]:g} % of leaf dry matter. What irrigation water brings is not "
-            "recorded by design: few greens' water is metered and analysed.",
+            f"Dry clippings × share of the green mown × {LEAF_CONTENT_PCT[symbol]:g} % of leaf dry matter. What "
+            "irrigation water brings is not recorded by design: few greens' water is metered and analysed.",
         )
         for symbol, name, word in REMOVED
     ),
@@ -72,7 +73,9 @@ _NITROGEN = (
     ),
     Described(
         "nitrogen_dose_g_m2", "Largest single dose of nitrogen", "g/m²", "nutrients", "",
-        "The most put on in one day of the season.", "Largest sum of one day.",
+        "The most put on in one day of the season.",
+        "Largest sum of one day, on the area it fell on: different feeds of a day lie on each other, parts of the "
+        "green under one feed side by side.",
     ),
     Described(
         "nitrogen_cover_weeks", "Weeks fed, by the stated release times", "weeks", "nutrients", "",

@@ -10,20 +10,22 @@ DISTURBANCE = (
     Described(
         "disturbed_pct", "Surface opened by tining and coring", "%", "disturbance", "",
         "Share of the surface that tines opened in the season.",
-        "π d² ÷ 4 × holes/m², passes and operations added up; holes that fall into holes count twice. Hollow tines by "
-        "the diameter logged, or by the one chosen (choices.hollow_tine) where the wall is recorded (tine_wall_mm).",
+        "π d² ÷ 4 × holes/m² × share of the green worked, passes and operations added up; holes that fall into holes "
+        "count twice. Hollow tines by the diameter logged, or by the one chosen (choices.hollow_tine) where the wall "
+        "is recorded (tine_wall_mm).",
     ),
     Described(
         "bladed_pct", "Surface opened by blades and slits", "%", "disturbance", "",
         "Share of the surface that blades cut; kept apart, since yearly guidance speaks of tines.",
-        "Blade ÷ blade spacing × passes, added up.",
+        "Blade ÷ blade spacing × passes × share of the green worked, added up.",
     ),
     Described(
         "opened_pct", "Surface opened", "%", "disturbance", "operation", "The same by operation.", "As above.",
     ),
     Described(
         "holes_m2", "Holes made", "holes/m²", "disturbance", "operation", "Holes of the season by operation.",
-        "Holes counted over the area, else 1,000,000 ÷ (spacing along × across in mm) × passes.",
+        "Holes counted over the area, else 1,000,000 ÷ (spacing along × across in mm) × passes; × share of the green "
+        "worked.",
     ),
     Described(
         "disturbed_l_m2", "Volume of holes and slits", "l/m²", "disturbance", "",

@@ -62,9 +62,9 @@ BALANCE = (
 DRESSING = (
     Described(
         "dressing_kg_m2", "Top dressing applied", "kg/m²", "dressing", "",
-        "Dressing of the season over the area dressed.",
+        "Dressing of the season over the green's area.",
         "Mass as logged, else packs × pack size, else rate × area, else volume × bulk density; moisture taken off "
-        "where the material says how much and of what.",
+        "where the material says how much and of what; over the area dressed × the share of the green that is.",
     ),
     Described(
         "dressing_mm", "The same as depth", "mm", "dressing", "", "The dressing as a layer.",
@@ -90,7 +90,8 @@ DRESSING = (
     Described(
         "dressing_tray_kg_m2", "Top dressing by trays", "kg/m²", "dressing", "",
         "What trays on the green caught: a second basis beside the delivery note; the note says how far it is off.",
-        "Dry mass caught ÷ opening of the tray (tray_g, tray_cm2), summed over the dressings that were caught.",
+        "Dry mass caught ÷ opening of the tray (tray_g, tray_cm2) × share of the green dressed, summed over the "
+        "dressings that were caught.",
     ),
     Described(
         "dressing_tray_mm", "The same as depth", "mm", "dressing", "", "What the trays caught, as a layer.",
@@ -99,7 +100,7 @@ DRESSING = (
     Described(
         "dressing_off_green_kg", "Dressing that did not land on the green", "kg", "dressing", "",
         "Overspread, left over, or an error of note or tray.",
-        "Dry mass delivered − rate by tray × the green's area; without a tray, where the treated area is larger than "
-        "the green, by that area.",
+        "Dry mass delivered − rate by tray × the area of the green dressed; without a tray, where the treated area is "
+        "larger than the green, by that area.",
     ),
 )  # fmt: skip
