@@ -30,6 +30,7 @@ from pipeline.indicators import (
     stimpmeter,
     surface,
     trays,
+    verdicts,
     weather,
     works,
 )
@@ -66,7 +67,8 @@ FAMILIES = (
 
 def indicators(records: GreenRecords) -> tuple[Indicator, ...]:
     """Every indicator of a green in a season, with target and standing."""
-    return tuple(against_target(one, records) for family in FAMILIES for one in family(records))
+    made = verdicts.settled(one for family in FAMILIES for one in family(records))
+    return tuple(against_target(one, records) for one in made)
 
 
 def green_season(every: Records, green: str, season: Season, workspace: Workspace) -> GreenSeason:
