@@ -185,6 +185,8 @@ class Due:
         low: least quantity on the whole green, in ``unit``; None where the words give no number.
         high: most of it; None where there is no upper end.
         unit: unit of both, with what it is of ("kg N" has unit "kg").
+        applied: what is logged already of the season it is due in, taken off both, in ``unit``; None likewise.
+        overdue: whether its day has passed by the last day on record, and nothing logged since has met it.
     """
 
     what: str
@@ -195,6 +197,8 @@ class Due:
     low: float | None = None
     high: float | None = None
     unit: str = ""
+    applied: float | None = None
+    overdue: bool = False
 
 
 @dataclass(frozen=True)

@@ -83,6 +83,7 @@ class GreenRecords:
         club: its club's register row.
         season: the season.
         as_of: last day counted: the season's end, or the last day any record in the store speaks of.
+        last_day: the last day any record in the store speaks of, whatever the season.
         jobs: the green's jobs, all seasons.
         applications: what was put on, all seasons.
         soil: soil tests, all years.
@@ -104,6 +105,7 @@ class GreenRecords:
     club: dict[str, Any]
     season: Season
     as_of: date
+    last_day: date
     jobs: pl.DataFrame
     applications: pl.DataFrame
     soil: pl.DataFrame
@@ -166,6 +168,7 @@ def green_records(records: Records, green: str, season: Season, workspace: Works
         club=club,
         season=season,
         as_of=max(season.start, min(season.end, last)),
+        last_day=last,
         jobs=records.of_green(green, "jobs"),
         applications=records.of_green(green, "applications"),
         soil=records.of_green(green, "soil"),
