@@ -36,6 +36,7 @@ class Open:
         high: remainder to its upper end; None where it has none.
         applied: what is logged, as far as amounts are known.
         uncounted: jobs of the season whose amount is not known.
+        read_to: the last day of the season that is on record.
         source: where the target comes from.
     """
 
@@ -43,6 +44,7 @@ class Open:
     high: float | None
     applied: float
     uncounted: int
+    read_to: date
     source: str
 
 
@@ -93,7 +95,8 @@ def _open(asked: GreenRecords, name: str, unit: str, made: Sequence[Indicator], 
     if target.low - applied <= NOTHING_OPEN:
         return None
     high = None if target.high is None else target.high - applied
-    return Open(target.low - applied, high, applied, uncounted, target.source)
+    read_to = min(asked.last_day, asked.season.end)
+    return Open(target.low - applied, high, applied, uncounted, read_to, target.source)
 
 
 def _dressing(asked: GreenRecords, known: GreenRecords, by: str, until: date | None) -> Iterator[Due]:
@@ -102,8 +105,9 @@ def _dressing(asked: GreenRecords, known: GreenRecords, by: str, until: date | N
     if todo is None or not asked.area_m2:
         return
     last = dressing.last_dressed(known)
+    rate = span(todo.low, todo.high, "kg/m²", ".2g", carries=2)
     what = f"Top dressing, {last[1]}" if last and last[1] else "Top dressing"
-    line = Due(what, "", by, _why(todo, "kg/m²", ".2g"), until, unit="t")
+    line = Due(what, "", by, _why(todo, rate), until, unit="t")
     if todo.uncounted:
         yield _not_known(line, todo, asked.season, "dressing")
         return
@@ -133,7 +137,8 @@ def _nitrogen(asked: GreenRecords, known: GreenRecords, by: str, until: date | N
     todo = _open(asked, "nitrogen_kg_ha", "kg/ha", nutrients.nutrients(asked), uncounted)
     if todo is None or not asked.area_m2:
         return
-    why = AmountText(_why(todo, "kg/ha", ".0f"), " Growth, colour and the label decide each dose.")
+    rate = span(todo.low, todo.high, "kg/ha", ".0f")
+    why = AmountText(_why(todo, rate), " Growth, colour and the label decide each dose.")
     line = Due("Nitrogen", "", by, why, until, unit="kg")
     if todo.uncounted:
         yield _not_known(line, todo, asked.season, "feed")
@@ -155,10 +160,11 @@ def _counted(line: Due, todo: Open, part: float, quantity: AmountText) -> Due:
     return replace(line, quantity=quantity, low=todo.low * part, high=high, applied=todo.applied * part)
 
 
-def _why(todo: Open, unit: str, form: str) -> AmountText:
-    """The target, or what is left of it where something is logged."""
-    before = "Still open against the target: " if todo.applied else "Target "
-    return AmountText(before, span(todo.low, todo.high, unit, form, carries=2), f" ({todo.source}).")
+def _why(todo: Open, rate: AmountText) -> AmountText:
+    """The target; where something of it is logged what is left, and the day to which the log was read."""
+    if not todo.applied:
+        return AmountText("Target ", rate, f" ({todo.source}).")
+    return AmountText("Still open: ", rate, f" ({todo.source}). Logged to {long_date(todo.read_to)}.")
 
 
 def _not_known(line: Due, todo: Open, season: Season, job: str) -> Due:

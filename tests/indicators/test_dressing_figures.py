@@ -144,7 +144,8 @@ def test_what_is_due_is_the_rest_of_the_target(figures: Figures) -> None:
     assert found.quantity == "1.2 to 7.6 t on 1,600 m² (2 t already applied)"
     assert found.applied == pytest.approx(2.0)
     assert found.by == "by 30 September 2026"
-    assert found.why.startswith("Still open against the target: 0.75 to 4.8 kg/m² (")
+    assert found.why.startswith("Still open: 0.75 to 4.8 kg/m² (")
+    assert found.why.endswith(" Logged to 10 June 2026.")
 
 
 def test_what_is_due_after_the_season_is_the_next_ones_target(figures: Figures) -> None:
