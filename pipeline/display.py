@@ -96,7 +96,8 @@ def _due(one: Due) -> Due:
     one, found = _reworded(one), customary(one.unit)
     if found is None:
         return one
-    return replace(one, low=_value(found, one.low), high=_value(found, one.high), unit=found.unit)
+    low, high, applied = (_value(found, end) for end in (one.low, one.high, one.applied))
+    return replace(one, low=low, high=high, applied=applied, unit=found.unit)
 
 
 def _running(one: Running) -> Running:

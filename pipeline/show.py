@@ -141,7 +141,7 @@ def green(season: GreenSeason, *, quiet: bool) -> None:
     if not quiet:
         _err(f"{season.club_name}, {season.green_name}: season {season.season}, as of {season.as_of}")
     rows = [
-        (f"{one.label}{f', {one.band}' if one.band else ''}", figure(one), one.n, target(one), one.standing)
+        (f"{one.label}{f', {one.band}' if one.band else ''}", figure(one), one.n, target(one), _stands(one))
         for one in season.indicators
     ]
     _table(("indicator", "value", "n", "target", "standing"), rows, frozenset({2}))
@@ -149,13 +149,21 @@ def green(season: GreenSeason, *, quiet: bool) -> None:
         _err(f"{note.severity}: {note.text}")
 
 
+def _stands(one: Indicator) -> str:
+    """The standing against the target; of a change over time without a target, the verdict on it."""
+    return one.verdict.word if one.verdict and one.standing == "no target" else one.standing
+
+
 def green_as_json(season: GreenSeason) -> dict[str, Any]:
     """The form of ``show --json``."""
     names = (
         "name", "band", "value", "unit", "low", "high", "n", "target_low", "target_high", "target_source", "standing",
-        "method", "note",
+        "verdict", "method", "note",
     )  # fmt: skip
-    return _season_as_json(season, [{name: getattr(one, name) for name in names} for one in season.indicators])
+    figures = [{name: getattr(one, name) for name in names} for one in season.indicators]
+    for figure, one in zip(figures, season.indicators, strict=True):
+        figure["verdict"] = one.verdict.word if one.verdict else None
+    return _season_as_json(season, figures)
 
 
 def _season_as_json(season: GreenSeason, figures: list[dict[str, Any]]) -> dict[str, Any]:
@@ -193,6 +201,7 @@ def _trace(one: Trace) -> None:
         "interval": interval,
         "target": goal,
         "standing": told.standing,
+        "verdict": told.verdict.word if told.verdict else "",
         "n": told.n,
         "note": told.note,
     }

@@ -38,6 +38,7 @@ INDICATOR_COLUMNS = {
     "target_high": "upper end of the target; empty where it has none",
     "target_source": "where the target comes from",
     "standing": "within, below, above, no target, too few or not comparable",
+    "verdict": "of a change over time: falling, rising, slower, faster, no clear change, too few or not comparable",
     "method": "how the figure was made",
     "note": "what a reader must know beside it",
     "decimals": "digits after the point in print",
@@ -197,7 +198,8 @@ def _indicator_rows(season: GreenSeason) -> Iterator[tuple[Cell, ...]]:
 
 def _indicator_cells(ref: int, i: Indicator) -> tuple[Cell, ...]:
     value = (i.family, i.name, i.label, i.band, i.value, i.unit, i.low, i.high, i.n)
-    return (ref, *value, i.target_low, i.target_high, i.target_source, i.standing, i.method, i.note, i.decimals)
+    goal = (i.target_low, i.target_high, i.target_source, i.standing)
+    return (ref, *value, *goal, i.verdict.word if i.verdict else None, i.method, i.note, i.decimals)
 
 
 def _work_rows(season: GreenSeason) -> Iterator[tuple[Cell, ...]]:

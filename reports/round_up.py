@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
 
 from pipeline.indicators.record import Indicator
 from pipeline.summaries.record import Behind, DueTogether, Effort, Gap, GapKind, GreenLine, RoundUp
@@ -191,7 +190,7 @@ def view(whole: RoundUp, setting: Setting = SETTINGS[0], *, version: str, house:
         greens_more=more(len(whole.greens) - len(shown), "green", "greens.csv and figures.csv"),
         behind=tuple(_behind_row(line, lag) for line, lag in lags[: setting.behind]),
         behind_more=more(len(lags) - setting.behind, "line", "behind.csv"),
-        due=tuple(_due_row(due, names, setting.names, whole.as_of) for due in whole.due[: setting.due]),
+        due=tuple(_due_row(due, names, setting.names) for due in whole.due[: setting.due]),
         due_more=more(len(whole.due) - setting.due, "line", "due.csv"),
         gaps=tuple(_gap_rows(whole.greens, setting.names)),
         note=_undrawable(whole),
@@ -270,10 +269,10 @@ def _behind_row(line: GreenLine, lag: Behind) -> BehindRow:
     )
 
 
-def _due_row(due: DueTogether, names: dict[str, str], most: int, as_of: date) -> DueRow:
+def _due_row(due: DueTogether, names: dict[str, str], most: int) -> DueRow:
     return DueRow(
         by=text.clean(due.by, 60) or "no date set",
-        passed=due.day is not None and due.day < as_of,
+        passed=due.overdue,
         what=text.clean(due.what, 90),
         quantity=_quantity(due),
         count=f"{len(due.greens):,}",
@@ -282,13 +281,15 @@ def _due_row(due: DueTogether, names: dict[str, str], most: int, as_of: date) ->
 
 
 def _quantity(due: DueTogether) -> str:
-    """The sum of the quantities, and of how many greens it is where not of all."""
+    """The sum of the quantities, what was taken off, and of how many greens it is where not of all."""
     if due.low is None:
-        return ""
+        return "not known" if due.unit else ""
     unit = text.clean(due.unit, 12)
     shown = text.quantity(due.low, unit, 1) if due.high is None else text.span(due.low, due.high, unit, 1)
-    part = f" ({due.counted} of {len(due.greens)} greens)" if due.counted < len(due.greens) else ""
-    return shown + part
+    told = [f"{wording.total_text(due.applied, unit)} already applied"] if due.applied else []
+    if due.counted < len(due.greens):
+        told.append(f"{due.counted} of {len(due.greens)} greens")
+    return f"{shown} ({'; '.join(told)})" if told else shown
 
 
 def _codes(codes: Sequence[str], most: int) -> str:

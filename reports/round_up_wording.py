@@ -47,7 +47,7 @@ def matters(whole: RoundUp) -> Iterator[str]:
         )
     elif any(line.effort.jobs for line in whole.greens):
         yield "No green is more than a tenth of its goal behind plan."
-    passed = [due for due in whole.due if due.day is not None and due.day < whole.as_of]
+    passed = [due for due in whole.due if due.overdue]
     if passed:
         green_count = len({green for due in passed for green in due.greens})
         yield f"The day of something due has passed on {text.count(green_count, 'green')}."

@@ -87,6 +87,8 @@ def block(number: int, found: Finding, refs: dict[tuple[str, str], int]) -> Find
 
 
 def _doubt(found: Finding) -> str:
+    if told := [one.verdict for one in found.figures if one.verdict]:
+        return f"{told[0].word}: {told[0].why}"
     if found.doubtful:
         return "the readings spread across the limit: may be chance"
     if any(one.low is not None and one.high is not None and not doubtful(one) for one in found.figures):

@@ -8,10 +8,10 @@ The rules, in the order their sentences are printed:
 3. A figure below or above its target gives one sentence with the figure and the target. Where its interval
    reaches into the target, the sentence says that this may be chance. Those beyond doubt come first, the
    farthest from its target before the nearer. At most ``MOST_OUTSIDE``; the others are counted in one sentence.
-4. A trend (name holding "trend") with an interval gives one sentence: rising or falling where the interval
-   leaves zero out, "no change that can be told from chance" where it does not.
-5. Figures that are too few or not comparable are named in one sentence, without a judgement; of a trend it is said
-   that it cannot be told yet, and why.
+4. A change over time gives one sentence by its verdict, which is settled with the figure and only printed here: which
+   way and how much, or "no clear change".
+5. Figures that are too few or not comparable are named in one sentence, without a judgement; of a change over time it
+   is said that it cannot be told yet, and why.
 6. The first thing due next, with its quantity and day.
 """
 
@@ -19,7 +19,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pipeline.indicators.record import GreenSeason, Indicator
+from pipeline.indicators.record import Change, GreenSeason, Indicator, Standing
 from reports import figures, text
 
 MOST_OUTSIDE = 3
@@ -45,7 +45,7 @@ def _sentences(season: GreenSeason) -> Iterator[str]:
         yield outside_sentence(indicator)
     if len(outside) > MOST_OUTSIDE:
         yield _others_outside(len(outside) - MOST_OUTSIDE)
-    yield from trend_sentences([i for i in known if _is_trend(i)])
+    yield from trend_sentences([i for i in season.indicators if _is_trend(i)])
     yield from _unjudged(season.indicators)
     if season.due:
         yield due_sentence(season)
@@ -66,26 +66,25 @@ def outside_sentence(indicator: Indicator) -> str:
 
 
 def trend_sentences(trends: list[Indicator]) -> Iterator[str]:
-    """A sentence for each trend that is up or down, and one for all those of a label that show no change."""
+    """A sentence for each clear change, and one for all those of a label that show none."""
     still: dict[str, list[str]] = {}
     for trend in trends:
-        if trend.low is not None and trend.high is not None and trend.low <= 0 <= trend.high:
-            still.setdefault(text.clean(trend.label, 80), []).append(text.clean(trend.band, 80))
-        else:
+        if trend.verdict and trend.verdict.clear:
             yield trend_sentence(trend)
+        elif trend.verdict and trend.verdict.word == "no clear change":
+            still.setdefault(text.clean(trend.label, 80), []).append(text.clean(trend.band, 80))
     for label, bands in still.items():
         where = ", ".join(band for band in bands if band)
-        yield f"{label}{f' ({where})' if where else ''}: no change that can be told from chance."
+        yield f"{label}{f' ({where})' if where else ''}: no clear change."
 
 
 def trend_sentence(trend: Indicator) -> str:
-    """Whether a trend is up or down, by its interval alone."""
-    assert trend.value is not None, "a trend without a figure has no sentence"
-    name = name_of(trend)
-    if trend.low is None or trend.high is None:
-        return f"{name}: {figures.value_text(trend)}; there are too few samples to say how sure this is."
-    size = text.quantity(abs(trend.value), text.clean(trend.unit, 24), trend.decimals)
-    return f"{name}: {'rising' if trend.value > 0 else 'falling'} by {size}, more than chance explains."
+    """Which way a clear change goes, by the word of its verdict, and how much where there is a slope."""
+    assert trend.verdict is not None, "a figure that is no change over time has no sentence here"
+    said: str = trend.verdict.word
+    if trend.value is not None:
+        said += f" by {text.quantity(abs(trend.value), text.clean(trend.unit, 24), trend.decimals)}"
+    return f"{name_of(trend)}: {said}, a real change."
 
 
 def due_sentence(season: GreenSeason) -> str:
@@ -103,7 +102,12 @@ def name_of(indicator: Indicator) -> str:
 
 
 def _is_trend(indicator: Indicator) -> bool:
-    return "trend" in indicator.name and indicator.standing not in ("below", "above")
+    return indicator.verdict is not None and indicator.standing not in ("below", "above")
+
+
+def _word(indicator: Indicator) -> Change | Standing:
+    """The verdict on a change over time, the standing of any other figure."""
+    return indicator.verdict.word if indicator.verdict else indicator.standing
 
 
 def reaches_target(indicator: Indicator) -> bool:
@@ -143,10 +147,10 @@ def _others_outside(number: int) -> str:
 
 
 def _unjudged(indicators: tuple[Indicator, ...]) -> Iterator[str]:
-    open_ones = [i for i in indicators if i.standing in _REASON]
+    open_ones = [i for i in indicators if _word(i) in _REASON]
     trends = [i for i in open_ones if _is_trend(i)]
     for label in dict.fromkeys(text.clean(i.label, 80).partition(",")[0] for i in trends):
-        reasons = dict.fromkeys(_REASON[i.standing] for i in trends if i.label.startswith(label))
+        reasons = dict.fromkeys(_REASON[_word(i)] for i in trends if i.label.startswith(label))
         name = label[:1].lower() + label[1:]
         yield f"Whether {name} is rising or falling cannot be told yet: {' and '.join(reasons)}."
     names = list(dict.fromkeys(name_of(i) for i in open_ones if not _is_trend(i)))
@@ -156,4 +160,4 @@ def _unjudged(indicators: tuple[Indicator, ...]) -> Iterator[str]:
 
 
 _REASON = {"too few": "there are too few comparable samples", "not comparable": "the way it is measured has changed"}
-"""Why a figure of this standing carries no judgement."""
+"""Why a figure of this standing or verdict carries no judgement."""

@@ -70,6 +70,8 @@ def _condition(one: Condition) -> str:
         parts.append(f"({one.band})")
     if one.standing:
         parts.append(f"is {one.standing} its target" if one.standing != "within" else "is within its target")
+    if one.verdict:
+        parts.append(f"has the verdict {one.verdict}")
     if one.at_least is not None:
         parts.append(f"is at least {one.at_least:g}")
     if one.at_most is not None:

@@ -1,8 +1,9 @@
-"""What comes next, with quantities for this green: from targets, last works and stated release times."""
+"""What comes next, with quantities for this green: from targets, what is logged, last works and release times."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import polars as pl
@@ -11,96 +12,172 @@ from pipeline.agronomy import dressing as formula
 from pipeline.agronomy import nutrients as feed
 from pipeline.amounts import Amount, AmountText, span
 from pipeline.indicators import dressing, nutrients
+from pipeline.indicators.programmes import season_on
 from pipeline.indicators.record import Due, Indicator
 from pipeline.indicators.records import GreenRecords
 from pipeline.indicators.standing import target_for
+from pipeline.indicators.surface import timed
 from pipeline.words import counted, long_date
+from pipeline.workspace import Season
+from schemas.codes import fold
 
 SAMPLE_EVERY_DAYS = 365
 """Organic matter is sampled about once a year, same method and depth: common practice, no source."""
+NOTHING_OPEN = 1e-9
+"""A remainder of a target below this, in its unit, is what rounding left of nothing."""
 
 
-def due(records: GreenRecords, figures: tuple[Indicator, ...]) -> Iterator[Due]:
-    """What is due next on this green, most weighty first."""
-    yield from _dressing(records, figures)
-    yield from _nitrogen(records, figures)
-    yield from _next_feed(records)
-    yield from _sample(records)
-    if not any(one.name == "speed_s" for one in figures):
+@dataclass(frozen=True)
+class Open:
+    """What a season's target asks for beyond what is logged in that season, in the target's unit.
+
+    Attributes:
+        low: remainder to the target's lower end.
+        high: remainder to its upper end; None where it has none.
+        applied: what is logged, as far as amounts are known.
+        uncounted: jobs of the season whose amount is not known.
+        read_to: the last day of the season that is on record.
+        source: where the target comes from.
+    """
+
+    low: float
+    high: float | None
+    applied: float
+    uncounted: int
+    read_to: date
+    source: str
+
+
+def season_due(season: Season, day: date) -> Season:
+    """The season that can still be added to on a day: the one given, or the next where it is over."""
+    return season if day < season.end else season_on(season, 1)
+
+
+def due(records: GreenRecords, season: Season, day: date) -> Iterator[Due]:
+    """What is due on a green, most weighty first: the one place that knows it, whatever document asks.
+
+    What a season asks for is its own targets less everything logged in it. That holds whatever season the document is
+    of, so that two documents cannot name two amounts for one green and season. What follows on the last feed or sample
+    counts from the last on record, for what was done since is not overdue.
+
+    Args:
+        records: of the green, with everything logged, also after ``as_of``.
+        season: the season whose targets are to be met.
+        day: the day the document speaks of; it decides only how "by when" is said.
+    """
+    asked = replace(records, season=season, as_of=season.end)
+    known = replace(records, as_of=records.last_day)
+    by, until = _by(season, day)
+    yield from _dressing(asked, known, by, until)
+    yield from _nitrogen(asked, known, by, until)
+    yield from _next_feed(known)
+    yield from _sample(known)
+    if not timed(known).filter(pl.col("date") >= records.season.start).height:
         yield Due("Time bowls", "at least 4 bowls a rink", "in play season", "No green speed was recorded this season.")
 
 
-def _when(records: GreenRecords) -> tuple[str, bool]:
-    """By when, and whether the season is over (what is due is then the next season's)."""
-    if records.as_of >= records.season.end:
-        return f"season {int(records.season.name) + 1}", True
-    return f"by {long_date(records.season.end)}", False
+def _by(season: Season, day: date) -> tuple[str, date | None]:
+    """By when, in words and as a day; a season that has not begun is named."""
+    if season.start > day:
+        return f"season {season.name}", None
+    return f"by {long_date(season.end)}", season.end
 
 
-def _applied(figures: tuple[Indicator, ...], name: str) -> float | None:
-    """What is on: 0 where nothing was logged, None where something was whose amount is not known."""
-    return next((one.value for one in figures if one.name == name), 0.0)
+def _open(asked: GreenRecords, name: str, unit: str, made: Sequence[Indicator], uncounted: int) -> Open | None:
+    """What is still open of a season's target.
 
-
-def _open(records: GreenRecords, figures: tuple[Indicator, ...], name: str) -> tuple[float, float | None, str] | None:
-    """What is still open to a target's lower end, its upper end less what is on, and the source.
-
-    None where nothing is open, or where what is on is not known.
+    None where no target of this unit has a lower end, or where what is logged reaches it.
     """
-    target = target_for(records, name)
-    if target is None or target.low is None:
+    target = target_for(asked, name)
+    if target is None or target.low is None or fold(target.unit) != fold(unit):
         return None
-    _, over = _when(records)
-    done = 0.0 if over else _applied(figures, name)
-    if done is None or target.low - done <= 0:
+    applied = next((one.value for one in made if one.name == name), None) or 0.0
+    if target.low - applied <= NOTHING_OPEN:
         return None
-    return target.low - done, None if target.high is None else target.high - done, target.source
+    high = None if target.high is None else target.high - applied
+    read_to = min(asked.last_day, asked.season.end)
+    return Open(target.low - applied, high, applied, uncounted, read_to, target.source)
 
 
-def _dressing(records: GreenRecords, figures: tuple[Indicator, ...]) -> Iterator[Due]:
-    todo = _open(records, figures, "dressing_kg_m2")
-    if todo is None or not records.area_m2:
+def _dressing(asked: GreenRecords, known: GreenRecords, by: str, until: date | None) -> Iterator[Due]:
+    rows = asked.in_season(dressing.dressings(asked))
+    todo = _open(asked, "dressing_kg_m2", "kg/m²", dressing.dressing(asked), rows["kg_m2"].null_count())
+    if todo is None or not asked.area_m2:
         return
-    low, high, source = todo
-    tonnes = _on_green(records.area_m2, 1000, low, high, "t")
-    by, over = _when(records)
-    last = dressing.last_dressed(records)
+    last = dressing.last_dressed(known)
+    rate = span(todo.low, todo.high, "kg/m²", ".2g", carries=2)
     what = f"Top dressing, {last[1]}" if last and last[1] else "Top dressing"
-    why = AmountText("Target ", span(low, high, "kg/m²", ".2g", carries=2), f" ({source}).")
-    if not over:
-        why = AmountText("Still open against the target: ", Amount(low, "kg/m²", ".2g"), f" ({source}).")
-    quantity = AmountText(tonnes, " on ", Amount(records.area_m2, "m²", ",.0f"))
-    day = None if over else records.season.end
-    yield Due(what, quantity, by, why, day, *_of_green(records.area_m2, 1000, low, high), "t")
-
-
-def _on_green(area_m2: float, parts: float, low: float, high: float | None, unit: str) -> AmountText:
-    """A rate, or a range of rates, over the green's area in the larger unit, of which the rate's has so many parts."""
-    return span(*_of_green(area_m2, parts, low, high), unit, ".1f")
-
-
-def _of_green(area_m2: float, parts: float, low: float, high: float | None) -> tuple[float, float | None]:
-    return low * area_m2 / parts, None if high is None else high * area_m2 / parts
-
-
-def _nitrogen(records: GreenRecords, figures: tuple[Indicator, ...]) -> Iterator[Due]:
-    todo = _open(records, figures, "nitrogen_kg_ha")
-    if todo is None or not records.area_m2:
+    line = Due(what, "", by, _why(todo, rate), until, unit="t")
+    if todo.uncounted:
+        yield _not_known(line, todo, asked.season, "dressing")
         return
-    low, high, source = todo
-    kg = low * records.area_m2 / 10_000
-    by, over = _when(records)
-    quantity = _on_green(records.area_m2, 10_000, low, high, "kg")
-    why = AmountText(span(low, high, "kg/ha", ".0f"), f" ({source}); growth, colour and the label decide each dose.")
-    day = None if over else records.season.end
-    words = AmountText(quantity, " N", _as_product(records, kg))
-    yield Due("Nitrogen", words, by, why, day, *_of_green(records.area_m2, 10_000, low, high), "kg")
+    part = asked.area_m2 / 1000
+    quantity = AmountText(_times(todo, part, "t"), " on ", Amount(asked.area_m2, "m²", ",.0f"))
+    if todo.applied:
+        quantity = AmountText(quantity, " (", _dressed(todo.applied * part, rows), ")")
+    yield _counted(line, todo, part, quantity)
 
 
-def _as_product(records: GreenRecords, nitrogen_kg: float) -> str:
+def _dressed(dry_t: float, rows: pl.DataFrame) -> AmountText:
+    """What is on already: as it was delivered, for that stands in the log, and dry where its moisture is known.
+
+    Args:
+        dry_t: dry mass on the green, t.
+        rows: the dressings it is of.
+    """
+    delivered_t = dry_t * float(rows["given_kg"].sum()) / float(rows["dry_kg"].sum())
+    said = AmountText(Amount(delivered_t, "t", ",.3g"), " already applied")
+    if rows["dried"].any():
+        said = AmountText(said, ", ", Amount(dry_t, "t", ",.3g"), " dry")
+    return said
+
+
+def _nitrogen(asked: GreenRecords, known: GreenRecords, by: str, until: date | None) -> Iterator[Due]:
+    uncounted = asked.in_season(nutrients.uncounted(asked)).height
+    todo = _open(asked, "nitrogen_kg_ha", "kg/ha", nutrients.nutrients(asked), uncounted)
+    if todo is None or not asked.area_m2:
+        return
+    rate = span(todo.low, todo.high, "kg/ha", ".0f")
+    why = AmountText(_why(todo, rate), " Growth, colour and the label decide each dose.")
+    line = Due("Nitrogen", "", by, why, until, unit="kg")
+    if todo.uncounted:
+        yield _not_known(line, todo, asked.season, "feed")
+        return
+    part = asked.area_m2 / 10_000
+    quantity = AmountText(_times(todo, part, "kg"), " N")
+    if todo.applied:
+        quantity = AmountText(quantity, " (", Amount(todo.applied * part, "kg", ",.1f"), " already applied)")
+    yield _counted(line, todo, part, AmountText(quantity, _as_product(known, todo.low * part)))
+
+
+def _times(todo: Open, part: float, unit: str) -> AmountText:
+    """What is open over the whole green; ``part`` is its area in the unit that turns the rate into this unit."""
+    return span(todo.low * part, None if todo.high is None else todo.high * part, unit, ".1f")
+
+
+def _counted(line: Due, todo: Open, part: float, quantity: AmountText) -> Due:
+    high = None if todo.high is None else todo.high * part
+    return replace(line, quantity=quantity, low=todo.low * part, high=high, applied=todo.applied * part)
+
+
+def _why(todo: Open, rate: AmountText) -> AmountText:
+    """The target; where something of it is logged what is left, and the day to which the log was read."""
+    if not todo.applied:
+        return AmountText("Target ", rate, f" ({todo.source}).")
+    return AmountText("Still open: ", rate, f" ({todo.source}). Logged to {long_date(todo.read_to)}.")
+
+
+def _not_known(line: Due, todo: Open, season: Season, job: str) -> Due:
+    """The same where a job gives no amount: counted as nothing, it would be asked for a second time."""
+    give, those = ("gives", "that") if todo.uncounted == 1 else ("give", "those")
+    lacking = f"not known: {counted(todo.uncounted, job)} of season {season.name} {give} no amount"
+    return replace(line, quantity=lacking, why=AmountText(line.why, f" What {those} put on comes off it."))
+
+
+def _as_product(known: GreenRecords, nitrogen_kg: float) -> str:
     """The lower figure in packs of the solid feed last used, "" where none can be named."""
-    rows = nutrients.fed(records).filter(
-        (pl.col("date") <= records.as_of) & (pl.col("n_pct") > 0) & (pl.col("form").fill_null("solid") == "solid")
+    rows = nutrients.fed(known).filter(
+        (pl.col("date") <= known.as_of) & (pl.col("n_pct") > 0) & (pl.col("form").fill_null("solid") == "solid")
     )
     if not rows.height:
         return ""
@@ -113,30 +190,35 @@ def _as_product(records: GreenRecords, nitrogen_kg: float) -> str:
     return AmountText("; the lower is ", Amount(kg, "kg", ",.0f"), f" of {last['material']}", packs)
 
 
-def _next_feed(records: GreenRecords) -> Iterator[Due]:
-    rows = nutrients.fed(records).filter(
-        (pl.col("date") <= records.as_of) & (pl.col("nitrogen") > 0) & (pl.col("release_weeks") > 0)
-    )
+def _next_feed(known: GreenRecords) -> Iterator[Due]:
+    """When the last feed has run out by its label; nothing where that is not known of the last feed on record."""
+    rows = nutrients.fed(known).filter((pl.col("date") <= known.as_of) & (pl.col("nitrogen") > 0))
     if not rows.height:
         return
-    last = rows.row(-1, named=True)
+    day = rows["date"].max()
+    said = rows.filter((pl.col("date") == day) & (pl.col("release_weeks") > 0))
+    if not said.height or nutrients.uncounted(known).filter(pl.col("date") > day).height:
+        return
+    last = said.row(-1, named=True)
     until: date = last["date"] + timedelta(weeks=last["release_weeks"])
-    word = "lasts" if until >= records.as_of else "lasted"
+    over = until < known.as_of
     yield Due(
         "Look at the green before the next feed",
         "as growth asks",
         f"from {long_date(until)}",
-        f"{last['material']} of {long_date(last['date'])} {word} about {last['release_weeks']:g} weeks by its label.",
+        f"{last['material']} of {long_date(last['date'])} {'lasted' if over else 'lasts'} about "
+        f"{last['release_weeks']:g} weeks by its label.",
         until,
+        overdue=over,
     )
 
 
-def _sample(records: GreenRecords) -> Iterator[Due]:
-    rows = records.soil.filter((pl.col("analyte") == "organic_matter") & (pl.col("date") <= records.as_of))
+def _sample(known: GreenRecords) -> Iterator[Due]:
+    rows = known.soil.filter((pl.col("analyte") == "organic_matter") & (pl.col("date") <= known.as_of))
     last = rows["date"].max()
     if last is None:
         yield Due("Sample organic matter", "10 cores or more, 0–20 mm", "this winter", "No result is on record.")
-    elif isinstance(last, date) and (records.as_of - last).days >= SAMPLE_EVERY_DAYS:
+    elif isinstance(last, date) and (known.as_of - last).days >= SAMPLE_EVERY_DAYS:
         again = last + timedelta(days=SAMPLE_EVERY_DAYS)
         yield Due(
             "Sample organic matter again",
@@ -144,4 +226,5 @@ def _sample(records: GreenRecords) -> Iterator[Due]:
             f"from {long_date(again)}",
             f"Last sampled {long_date(last)}; about once a year is common practice.",
             again,
+            overdue=again < known.as_of,
         )

@@ -41,6 +41,10 @@ ELEMENTS = (
 )
 
 
+JOB = ["date", "file", "line", "load_id", "operation", "material"]
+"""What tells a job from another: one line of a log may hold several."""
+
+
 def fed(records: GreenRecords) -> pl.DataFrame:
     """What was put on that carries nutrients, with g/m² of each element over the whole green (grain: job).
 
@@ -79,6 +83,28 @@ def fed(records: GreenRecords) -> pl.DataFrame:
         amounts.append(formula.nutrient_g_m2(pl.col("carrier"), share, pl.col("over_m2")).alias(element.name))
     rows = rows.with_columns(amounts).with_columns(pl.col("nitrogen").alias("nitrogen_dose"))
     return rows.with_columns(pl.col(element.name) * pl.col("share") for element in ELEMENTS)
+
+
+def uncounted(records: GreenRecords) -> pl.DataFrame:
+    """Feeds of all seasons whose nitrogen is not known (grain: job); columns as in ``JOB``.
+
+    Fertilising counts as such unless its material is in the register and says how much nitrogen is in it; any other
+    work with a material that holds nitrogen does so where the amount is not known.
+    """
+    every = fed(records)
+    told = pl.concat(
+        [
+            every.filter(pl.col("nitrogen").is_not_null()).select(JOB),
+            records.applications.filter(pl.col("in_register") & (pl.col("n_pct") == 0)).select(JOB),
+        ]
+    )
+    lacking = every.filter((pl.col("n_pct") > 0) & pl.col("nitrogen").is_null()).select(JOB)
+    feeds = records.jobs.filter(pl.col("operation") == "fertilising").select(JOB)
+    return (
+        pl.concat([lacking, feeds.join(told, on=JOB, how="anti", nulls_equal=True, maintain_order="left")])
+        .unique()
+        .sort(JOB, maintain_order=True)
+    )
 
 
 def nutrients(records: GreenRecords) -> list[Indicator]:

@@ -7,6 +7,7 @@ from datetime import date
 from typing import Literal
 
 Standing = Literal["within", "below", "above", "no target", "too few", "not comparable"]
+Change = Literal["falling", "rising", "slower", "faster", "no clear change", "too few", "not comparable"]
 Severity = Literal["note", "warning", "error"]
 NoteTopic = Literal["", "rejected", "material"]
 """What a data note is about, where notes of many greens are gathered: rows handed back, unknown materials."""
@@ -21,6 +22,26 @@ class Evidence:
     line: int
     kind: str
     load_id: int = 0
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """Whether a figure changed over time: the one word that every document, table and message prints.
+
+    Attributes:
+        word: the verdict.
+        why: what it rests on, a few words without a full stop ("8 comparable samples, p 0.061").
+        p: two-sided p of the test; None where none was made.
+    """
+
+    word: Change
+    why: str
+    p: float | None = None
+
+    @property
+    def clear(self) -> bool:
+        """Whether there is a change that chance hardly makes."""
+        return self.word in ("falling", "rising", "slower", "faster")
 
 
 @dataclass(frozen=True)
@@ -40,6 +61,7 @@ class Indicator:
         target_high: upper end of the target in force.
         target_source: where the target comes from, as printed.
         standing: the value against the target, in words.
+        verdict: of a change over time, whether it is one; None for any other figure.
         method: how the figure was made, one sentence.
         note: what a reader must know beside it.
         family: the table of the report it stands in.
@@ -64,6 +86,7 @@ class Indicator:
     family: str = "works"
     decimals: int = 1
     evidence: tuple[Evidence, ...] = ()
+    verdict: Verdict | None = None
 
 
 @dataclass(frozen=True)
@@ -162,6 +185,8 @@ class Due:
         low: least quantity on the whole green, in ``unit``; None where the words give no number.
         high: most of it; None where there is no upper end.
         unit: unit of both, with what it is of ("kg N" has unit "kg").
+        applied: what is logged already of the season it is due in, taken off both, in ``unit``; None likewise.
+        overdue: whether its day has passed by the last day on record, and nothing logged since has met it.
     """
 
     what: str
@@ -172,6 +197,8 @@ class Due:
     low: float | None = None
     high: float | None = None
     unit: str = ""
+    applied: float | None = None
+    overdue: bool = False
 
 
 @dataclass(frozen=True)

@@ -85,6 +85,7 @@ class GreenRecords:
         club: its club's register row.
         season: the season.
         as_of: last day counted: the season's end, or the last day any record in the store speaks of.
+        last_day: the last day any record in the store speaks of, whatever the season.
         jobs: the green's jobs, all seasons, with ``over_m2`` and ``share`` (pipeline/indicators/shares.py).
         applications: what was put on, all seasons, with the same.
         soil: soil tests, all years.
@@ -106,6 +107,7 @@ class GreenRecords:
     club: dict[str, Any]
     season: Season
     as_of: date
+    last_day: date
     jobs: pl.DataFrame
     applications: pl.DataFrame
     soil: pl.DataFrame
@@ -169,6 +171,7 @@ def green_records(records: Records, green: str, season: Season, workspace: Works
         club=club,
         season=season,
         as_of=max(season.start, min(season.end, last)),
+        last_day=last,
         jobs=with_share(records.of_green(green, "jobs"), area_m2),
         applications=with_share(records.of_green(green, "applications"), area_m2),
         soil=records.of_green(green, "soil"),

@@ -30,6 +30,7 @@ from pipeline.indicators import (
     stimpmeter,
     surface,
     trays,
+    verdicts,
     weather,
     works,
 )
@@ -66,7 +67,8 @@ FAMILIES = (
 
 def indicators(records: GreenRecords) -> tuple[Indicator, ...]:
     """Every indicator of a green in a season, with target and standing."""
-    return tuple(against_target(one, records) for family in FAMILIES for one in family(records))
+    made = verdicts.settled(one for family in FAMILIES for one in family(records))
+    return tuple(against_target(one, records) for one in made)
 
 
 def green_season(every: Records, green: str, season: Season, workspace: Workspace) -> GreenSeason:
@@ -94,7 +96,7 @@ def season_of_records(records: GreenRecords, every: Records) -> GreenSeason:
         works=tuple(_works(records, jobs)),
         running=(dressing.running(records), nutrients.running(records)),
         series=(*soil.organic_matter_series(records), *surface.speed_series(records)),
-        due=tuple(due.due(records, figures)),
+        due=tuple(due.due(records, due.season_due(season, records.as_of), records.as_of)),
         cautions=tuple(cautions.cautions(records)),
         currency=records.currency,
         records=own_records.own_records(records),

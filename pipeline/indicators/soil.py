@@ -11,7 +11,7 @@ import polars as pl
 
 from pipeline.agronomy.organic_matter import sampling_half_width
 from pipeline.agronomy.soil import UkNutrient, mg_kg_from_mg_l, uk_index
-from pipeline.indicators.record import Indicator, Sample, Series, Standing
+from pipeline.indicators.record import Indicator, Sample, Series, Standing, Verdict
 from pipeline.indicators.records import GreenRecords
 from pipeline.indicators.standing import evidence, target_for
 from pipeline.statistics.interval import mean_interval
@@ -201,22 +201,26 @@ def _trend(band: str, rows: pl.DataFrame) -> Indicator:
         family="soil",
         decimals=2,
         method=verdict.method or "No trend made.",
-        note=_in_short(verdict),
+        note=_least_squares(verdict),
         evidence=evidence(rows, "soil_test"),
+        verdict=Verdict(verdict.word, _in_short(verdict), verdict.p),
     )
 
 
 def _in_short(verdict: Trend) -> str:
-    """The verdict as it stands beside its figure; the reason in full is a data note."""
+    """What the verdict rests on, as it stands beside its figure; the reason in full is a data note."""
     needed = fewest_samples(ALPHA)
     if verdict.word == "not comparable":
-        return f"Not comparable: the method changed; {counted(verdict.n, 'sample')} since, {needed} needed."
-    if verdict.word == "too few":
-        return f"Too few: {counted(verdict.n, 'comparable sample')}, {needed} needed."
-    beside = ""
+        return f"the method changed; {counted(verdict.n, 'sample')} since, {needed} needed"
+    samples = counted(verdict.n, "comparable sample")
+    return f"{samples}, {needed} needed" if verdict.word == "too few" else f"{samples}, p {verdict.p:.2g}"
+
+
+def _least_squares(verdict: Trend) -> str:
+    """The least-squares slope with its interval, which stands beside the verdict's own; "" where there is none."""
     if (line := verdict.line) and line.low < line.high:
-        beside = f" Least squares {line.slope:.2f} ({line.low:.2f} to {line.high:.2f})."
-    return f"{verdict.word.capitalize()}: {counted(verdict.n, 'comparable sample')}, p {verdict.p:.2g}.{beside}"
+        return f"Least squares {line.slope:.2f} ({line.low:.2f} to {line.high:.2f})."
+    return ""
 
 
 def breaks(records: GreenRecords) -> dict[str, list[str]]:

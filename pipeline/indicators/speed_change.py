@@ -9,7 +9,7 @@ from dataclasses import replace
 import polars as pl
 
 from pipeline.indicators.conditions import Days, classes, days_of
-from pipeline.indicators.record import Indicator
+from pipeline.indicators.record import Change, Indicator, Verdict
 from pipeline.indicators.records import GreenRecords
 from pipeline.indicators.standing import evidence
 from pipeline.indicators.surface import timed
@@ -100,8 +100,9 @@ def speed_trend(records: GreenRecords) -> list[Indicator]:
             f"where at least {MIN_SEASONS} have it; median slope, 95 % interval by normal approximation, "
             "with the covariance of the months of a season."
         ),
-        note=" ".join([_verdict(found), *days.notes()]),
+        note=" ".join(days.notes()),
         evidence=evidence(every, "green_speed"),
+        verdict=_verdict(found),
     )
     if found.smallest_p > ALPHA:
         return [replace(base, standing="too few")]
@@ -113,14 +114,15 @@ def _bounded(found: SeasonalKendall) -> bool:
     return math.isfinite(found.low) and math.isfinite(found.high) and found.low < found.high
 
 
-def _verdict(found: SeasonalKendall) -> str:
+def _verdict(found: SeasonalKendall) -> Verdict:
     """The trend in one word, with the odds; more seconds is a faster green."""
     behind = f"{counted(found.n, 'mean')} of {counted(found.seasons, 'month')} alike"
     if found.smallest_p > ALPHA:
-        return f"Too few: {behind}; the smallest p possible is {found.smallest_p:.2g}, and {ALPHA:g} is asked for."
+        short = f"{behind}; the smallest p possible is {found.smallest_p:.2g}, and {ALPHA:g} is asked for"
+        return Verdict("too few", short)
     clear = found.p <= ALPHA and _bounded(found) and (found.low > 0 or found.high < 0)
-    word = "No clear change" if not clear else "Faster" if found.slope > 0 else "Slower"
-    return f"{word}: {behind}, p {found.p:.2g}."
+    word: Change = "no clear change" if not clear else "faster" if found.slope > 0 else "slower"
+    return Verdict(word, f"{behind}, p {found.p:.2g}", found.p)
 
 
 def _months(records: GreenRecords, days: pl.DataFrame) -> pl.DataFrame:

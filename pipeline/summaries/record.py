@@ -194,6 +194,8 @@ class DueTogether:
         high: sum of the largest; None where a green has no upper end.
         greens: codes of the greens.
         counted: greens whose quantity is in the sums.
+        applied: what is logged already on those greens and taken off the sums, in ``unit``; None where none is known.
+        overdue: whether its day has passed and nothing logged since has met it.
     """
 
     what: str
@@ -204,6 +206,8 @@ class DueTogether:
     high: float | None
     greens: tuple[str, ...]
     counted: int
+    applied: float | None = None
+    overdue: bool = False
 
 
 @dataclass(frozen=True)

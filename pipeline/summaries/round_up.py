@@ -76,7 +76,7 @@ def green_line(one: GreenSeason) -> GreenLine:
         days_worked=len({work.date for work in one.works}),
         figures=tuple(_key_figures(one)),
         behind=tuple(behind),
-        overdue=tuple(due for due in one.due if due.day is not None and due.day < one.as_of),
+        overdue=tuple(due for due in one.due if due.overdue),
         due=one.due,
         gaps=tuple(_gaps(one)),
         effort=effort(one.works),
@@ -182,6 +182,8 @@ def _one_due(members: list[tuple[str, Due]]) -> DueTogether:
         high=sum(highs) if highs and len(highs) == len(known) else None,
         greens=tuple(dict.fromkeys(green for green, _ in members)),
         counted=len(known),
+        applied=sum(due.applied or 0.0 for due in known) if known else None,
+        overdue=any(due.overdue for _, due in members),
     )
 
 

@@ -45,5 +45,5 @@ def _due(due: DueTogether) -> DueTogether:
     if due.low is None:
         return due
     low, unit, _ = converted(due.low, due.unit, 1)
-    high = None if due.high is None else converted(due.high, due.unit, 1)[0]
-    return replace(due, low=low, high=high, unit=unit)
+    high, applied = (None if end is None else converted(end, due.unit, 1)[0] for end in (due.high, due.applied))
+    return replace(due, low=low, high=high, applied=applied, unit=unit)

@@ -10,6 +10,7 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.faults import CannotDo, WrongUsage
+from pipeline.indicators.due import due, season_due
 from pipeline.indicators.record import DataNote
 from pipeline.indicators.records import GreenRecords, Records, green_records, read_records
 from pipeline.indicators.season import season_of_records
@@ -19,10 +20,10 @@ from pipeline.survey import findings as rules
 from pipeline.survey.level_record import LevelSurvey
 from pipeline.survey.levels import level_survey
 from pipeline.survey.observations import photos_of, visit_observations
-from pipeline.survey.programme import programme
+from pipeline.survey.programme import first_month, programme
 from pipeline.survey.record import MOST_TEXT, ConditionSurvey
 from pipeline.words import listed
-from pipeline.workspace import Workspace, file_stem
+from pipeline.workspace import Season, Workspace, file_stem
 
 OWN_TEXTS = "surveys"
 """Folder of a workspace with the consultant's own texts: surveys/GREEN-DATE.md."""
@@ -62,7 +63,7 @@ def _survey(workspace: Workspace, store: Store, every: Records, green: str, day:
         known = [found.isoformat() for found in days[-MOST_DAYS:]]
         hint = f"Surveyed on {listed(known)}." if known else "Load levels, observations or a sieve analysis first."
         raise WrongUsage(f"Nothing was surveyed on {green} on {day.isoformat()}.", hint)
-    season = season_of_records(records, every)
+    season = replace(season_of_records(records, every), due=tuple(due(records, _season_planned(records, day), day)))
     levels = level_survey(records, day)
     if isinstance(levels, str) and levels:
         season = replace(season, data_notes=(DataNote("warning", levels), *season.data_notes))
@@ -77,6 +78,12 @@ def _survey(workspace: Workspace, store: Store, every: Records, green: str, day:
         programme=programme(day, found, _done(records, day), season.due, _fill(surveyed)),
         own_text=own,
     )
+
+
+def _season_planned(records: GreenRecords, day: date) -> Season:
+    """The season that the programme begins in, so that it asks for nothing by a day before it starts."""
+    begins = first_month(day)
+    return season_due(records.season, date(begins.year, begins.month, 1))
 
 
 def visit_days(records: GreenRecords) -> list[date]:

@@ -17,7 +17,7 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
 from pipeline.faults import CannotDo
-from pipeline.indicators.record import Indicator
+from pipeline.indicators.record import Change, Indicator
 from schemas.codes import code_list
 
 SHIPPED = Path(__file__).parent / "rules.toml"
@@ -36,9 +36,11 @@ class Condition(BaseModel):
         indicator: machine name of the figure.
         band: pattern its band must fit, with * and ?; "" fits any.
         standing: where it stands against its target.
+        verdict: the verdict on a change over time.
         at_least: lowest value, in the figure's unit.
         at_most: highest value.
-        beyond_doubt: True asks that the whole interval shows it; a figure without interval then does not.
+        beyond_doubt: True asks that the whole interval shows it; a figure without interval then does not, nor does a
+            change over time whose verdict is no clear change.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
@@ -46,14 +48,15 @@ class Condition(BaseModel):
     indicator: str
     band: str = ""
     standing: Literal["below", "above", "within", ""] = ""
+    verdict: Change | Literal[""] = ""
     at_least: float | None = None
     at_most: float | None = None
     beyond_doubt: bool = False
 
     @model_validator(mode="after")
     def _asks_something(self) -> Condition:
-        if not self.standing and self.at_least is None and self.at_most is None:
-            raise ValueError("a condition needs standing, at_least or at_most")
+        if not self.standing and not self.verdict and self.at_least is None and self.at_most is None:
+            raise ValueError("a condition needs standing, verdict, at_least or at_most")
         if self.beyond_doubt and self.standing == "within":
             raise ValueError("beyond_doubt goes with below, above, at_least or at_most")
         return self
@@ -64,9 +67,11 @@ class Condition(BaseModel):
             return False
         if self.standing and one.standing != self.standing:
             return False
+        if self.verdict and (one.verdict is None or one.verdict.word != self.verdict):
+            return False
         lowest, highest = one.value, one.value
         if self.beyond_doubt:
-            if one.low is None or one.high is None or doubtful(one):
+            if one.low is None or one.high is None or doubtful(one) or (one.verdict and not one.verdict.clear):
                 return False
             lowest, highest = one.low, one.high
         return (self.at_least is None or lowest >= self.at_least) and (self.at_most is None or highest <= self.at_most)

@@ -67,7 +67,8 @@ def programme(
     Returns:
         A line for every operation that a finding asks for or that was done; months count from the one after the visit.
     """
-    first = visit.year * 12 + visit.month
+    start = first_month(visit)
+    first = start.year * 12 + start.month - 1
     months = tuple(Month((first + i) // 12, (first + i) % 12 + 1) for i in range(12))
     counts: dict[str, list[int]] = {}
     for day, operation in done:
@@ -86,6 +87,11 @@ def programme(
         told = counts.get(operation, [0] * 12)
         lines.append(Line(operation, code.label, asked, tuple(told), why, quantities.get(operation, "")))
     return Programme(months, tuple(lines))
+
+
+def first_month(visit: date) -> Month:
+    """The month a programme begins with: the one after the visit."""
+    return Month(visit.year + visit.month // 12, visit.month % 12 + 1)
 
 
 def _quantities(due: Iterable[Due], extra: Iterable[tuple[str, str]]) -> dict[str, str]:

@@ -45,6 +45,7 @@ SHOW_KEYS = [
     "target_high",
     "target_source",
     "standing",
+    "verdict",
     "method",
     "note",
 ]  # design.md, "Commands"

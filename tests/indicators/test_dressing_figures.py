@@ -140,22 +140,46 @@ def test_what_is_due_is_the_rest_of_the_target(figures: Figures) -> None:
     done = figures(job=job)
     found = next(one for one in done.due if one.what.startswith("Top dressing"))
     assert found.what == f"Top dressing, {MIX}"
-    assert found.quantity == "1.2 to 7.6 t on 1,600 m²"
+    assert found.quantity == "1.2 to 7.6 t on 1,600 m² (2 t already applied)"
+    assert found.applied == pytest.approx(2.0)
     assert found.by == "by 30 September 2026"
-    assert found.why.startswith("Still open against the target: 0.75 kg/m²")
+    assert found.why.startswith("Still open: 0.75 to 4.8 kg/m² (")
+    assert found.why.endswith(" Logged to 10 June 2026.")
 
 
 def test_what_is_due_after_the_season_is_the_next_ones_target(figures: Figures) -> None:
-    """Once the season is over nothing can be added to it: the whole target, 3.2 to 9.6 t, falls to the next."""
+    """Once the season is over nothing can be added to it: the next one's whole target, 3.2 to 9.6 t, is due."""
     done = figures(job=JOB + f"2026-03-10,ALD-1,top dressing,{MIX},2 t,\n2026-10-05,ALD-1,mowing,,,\n")
     found = next(one for one in done.due if one.what.startswith("Top dressing"))
     assert (found.quantity, found.by) == ("3.2 to 9.6 t on 1,600 m²", "season 2027")
     assert done.as_of == date(2026, 9, 30)
 
 
-def test_nothing_is_due_where_the_amount_is_not_known(figures: Figures) -> None:
+def test_no_amount_is_due_where_what_is_on_is_not_known(figures: Figures) -> None:
     """A dressing of unknown mass is not a dressing of nought: the whole target may not be asked for on top of it."""
     done = figures(job=JOB + f"2026-03-10,ALD-1,top dressing,{MIX},,\n2026-06-10,ALD-1,mowing,,,\n")
+    (found,) = (one for one in done.due if one.what.startswith("Top dressing"))
+    assert found.quantity == "not known: 1 dressing of season 2026 gives no amount"
+    assert (found.low, found.high, found.applied) == (None, None, None)
+    assert found.why.endswith("What that put on comes off it.")
+
+
+def test_a_part_of_unknown_mass_is_not_nought_either(figures: Figures) -> None:
+    """1 t known and one dressing without an amount: 2.2 t would be asked for as if nothing else were on."""
+    done = figures(
+        job=JOB + f"2026-03-10,ALD-1,top dressing,{MIX},1 t,\n2026-04-10,ALD-1,top dressing,{MIX},,\n"
+        "2026-06-10,ALD-1,mowing,,,\n"
+    )
+    (found,) = (one for one in done.due if one.what.startswith("Top dressing"))
+    assert (found.quantity, found.low) == ("not known: 1 dressing of season 2026 gives no amount", None)
+
+
+def test_nothing_is_due_once_the_known_part_reaches_the_target(figures: Figures) -> None:
+    """3.2 t are the lower end: whatever the other dressing was, no more is asked for."""
+    done = figures(
+        job=JOB + f"2026-03-10,ALD-1,top dressing,{MIX},3.2 t,\n2026-04-10,ALD-1,top dressing,{MIX},,\n"
+        "2026-06-10,ALD-1,mowing,,,\n"
+    )
     assert not [one for one in done.due if one.what.startswith("Top dressing")]
 
 

@@ -171,7 +171,9 @@ def test_nitrogen_due_in_kilograms_and_packs(figures: Figures) -> None:
     job = JOB + f"2026-03-16,ALD-1,fertilising,{FEED},2 x 25 kg,\n2026-06-10,ALD-1,mowing,,,\n"
     done = figures(job=job)
     found = next(one for one in done.due if one.what == "Nitrogen")
-    assert found.quantity == f"7.3 to 26.5 kg N; the lower is 66 kg of {FEED} (3 packs of 25 kg)"
+    assert (
+        found.quantity == f"7.3 to 26.5 kg N (5.5 kg already applied); the lower is 66 kg of {FEED} (3 packs of 25 kg)"
+    )
     assert found.by == "by 30 September 2026"
     following = next(one for one in done.due if one.what.startswith("Look at the green"))
     assert following.by == "from 27 April 2026"
@@ -182,4 +184,40 @@ def test_no_nitrogen_is_asked_for_where_the_applied_is_not_known(figures: Figure
     """Asking for the whole target on top of an uncounted feed would be a double dose."""
     job = JOB + "2026-03-16,ALD-1,fertilising,no density,8 l,\n2026-06-10,ALD-1,mowing,,,\n"
     done = figures(material=MATERIALS, job=job)
-    assert not [one for one in done.due if one.what == "Nitrogen"]
+    (found,) = (one for one in done.due if one.what == "Nitrogen")
+    assert found.quantity == "not known: 1 feed of season 2026 gives no amount"
+    assert (found.low, found.high, found.unit) == (None, None, "kg")
+
+
+@pytest.mark.parametrize("material", ["a feed nobody registered", ""])
+def test_a_feed_of_unknown_material_is_not_a_feed_of_no_nitrogen(figures: Figures, material: str) -> None:
+    """Its nitrogen stands in no figure; 12.8 kg asked for on top of it would be a double dose."""
+    job = JOB + f"2026-03-16,ALD-1,fertilising,{material},50 kg,\n2026-06-10,ALD-1,mowing,,,\n"
+    (found,) = (one for one in figures(job=job).due if one.what == "Nitrogen")
+    assert found.quantity == "not known: 1 feed of season 2026 gives no amount"
+
+
+def test_iron_without_nitrogen_leaves_the_whole_target_due(figures: Figures) -> None:
+    """0-0-0 on the label is an amount, and it is nought."""
+    material = "material,sort,form,analysis\niron alone,fertiliser,solid,0-0-0 + 20 Fe\n"
+    job = JOB + "2026-03-16,ALD-1,fertilising,iron alone,10 kg,\n2026-06-10,ALD-1,mowing,,,\n"
+    (found,) = (one for one in figures(material=material, job=job).due if one.what == "Nitrogen")
+    assert (found.quantity, found.applied) == ("12.8 to 32.0 kg N", 0.0)
+
+
+def test_a_green_fed_since_is_not_overdue(figures: Figures) -> None:
+    """The feed of August lasted to 1 October; on 12 October the green was fed again, after the season of the report."""
+    alone = figures(job=JOB + f"2026-08-20,ALD-1,fertilising,{FEED},50 kg,\n2026-10-12,ALD-1,mowing,,,\n")
+    (found,) = (one for one in alone.due if one.what.startswith("Look at the green"))
+    assert (found.by, found.overdue) == ("from 1 October 2026", True)
+    done = figures(job=JOB + f"2026-10-12,ALD-1,fertilising,{FEED},50 kg,\n")
+    (found,) = (one for one in done.due if one.what.startswith("Look at the green"))
+    assert (found.by, found.overdue) == ("from 23 November 2026", False)
+
+
+@pytest.mark.parametrize("later", ["a feed nobody registered", "no release"])
+def test_a_feed_since_whose_release_is_not_known_says_no_day(figures: Figures, later: str) -> None:
+    """Fed since with something that says no release time: nobody knows when that runs out, but it is not overdue."""
+    material = "material,sort,form,analysis\nno release,fertiliser,solid,10-0-0\n"
+    job = JOB + f"2026-07-20,ALD-1,fertilising,{FEED},50 kg,\n2026-09-12,ALD-1,fertilising,{later},50 kg,\n"
+    assert not [one for one in figures(material=material, job=job).due if one.what.startswith("Look at the green")]

@@ -70,6 +70,9 @@ def test_nothing_timed_is_asked_for(figures: Figures) -> None:
     done = figures(job="date,green,operation\n2026-03-10,ALD-1,mowing\n")
     assert "speed_s" not in names(done)
     assert any(one.what == "Time bowls" for one in done.due)
+    since = figures(green_speed=bowls(("2026-10-20", "1", 12.5)))
+    assert "speed_s" not in names(since)
+    assert not any(one.what == "Time bowls" for one in since.due), "timed since, after the season"
 
 
 DIRECTED = "date,green,rink,direction,value,unit,distance_m,observer\n"

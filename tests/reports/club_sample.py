@@ -68,7 +68,7 @@ def main_green() -> GreenSeason:
         due=(
             Due("Top dressing, 70/30", "2.8 to 7.0 t on 1,400 m²", "by 30 September 2026", "Open.", END, 2.8, 7.0, "t"),
             Due("Look at the green before the next feed", "as growth asks", "from 20 March 2026", "Feed.",
-                date(2026, 3, 20)),
+                date(2026, 3, 20), overdue=True),
         ),
         cautions=(Caution(IRON, "common practice, no source", "fertilising on 2 March 2026", line(5)),),
         currency="GBP", area_m2=1400.0, latest=Latest(date(2026, 3, 2), date(2025, 9, 4), date(2026, 3, 20)),

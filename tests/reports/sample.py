@@ -17,6 +17,7 @@ from pipeline.indicators.record import (
     Sample,
     Series,
     SourceFile,
+    Verdict,
     Work,
 )
 
@@ -78,10 +79,11 @@ def indicators() -> tuple[Indicator, ...]:
                   loi, "", "organic_matter", 1, lines(SOIL, "soil_test", 7, 8, 9, 10, 11)),
         Indicator("organic_matter_pct", "Organic matter", "40–60 mm", 2.8, "%", 5, 2.4, 3.2, None, 3.0, COMMON,
                   "within", loi, "", "organic_matter", 1, lines(SOIL, "soil_test", 12, 13, 14, 15, 16)),
-        Indicator("organic_matter_trend_pct_year", "Organic matter trend", "0–20 mm", -0.42, "% a year", 4, -0.71,
+        Indicator("organic_matter_trend_pct_year", "Organic matter trend", "0–20 mm", -0.42, "% a year", 5, -0.71,
                   -0.12, None, None, "", "no target", "Theil–Sen slope over comparable samplings, 95 % interval.",
                   "Samples of 2022 left out: another burn temperature.", "organic_matter", 2,
-                  lines(SOIL, "soil_test", *range(2, 7), *range(30, 45))),
+                  lines(SOIL, "soil_test", *range(2, 7), *range(30, 45)),
+                  Verdict("falling", "5 comparable samples, p 0.017", 0.017)),
         Indicator("ph", "pH", "water, 0–100 mm", 6.2, "", 2, None, None, 5.5, 6.5, COMMON, "within",
                   "Mean of the latest sampling.", "", "soil", 1, lines(SOIL, "soil_test", 17, 18)),
         Indicator("phosphorus_mg_kg", "Phosphorus", "Olsen, 0–100 mm", 31, "mg/kg", 2, None, None, None, None, "",

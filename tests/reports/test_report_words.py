@@ -7,7 +7,7 @@ from datetime import date
 
 import pytest
 
-from pipeline.indicators.record import Evidence, Indicator, Work
+from pipeline.indicators.record import Evidence, Indicator, Verdict, Work
 from reports import attachments, density, evidence, figures, fonts, palette, text, wording, works
 from tests.reports import sample
 
@@ -133,17 +133,38 @@ def test_outside_sentence_names_the_limit_and_the_doubt() -> None:
     assert f"below the target of 80–120{N}kg/ha" in wording.outside_sentence(short)
 
 
-def test_a_trend_is_announced_only_where_its_interval_leaves_zero_out() -> None:
+def test_a_change_is_announced_by_its_verdict_whatever_its_interval_says() -> None:
+    """An interval that leaves zero out is half of the test: the verdict is the whole of it."""
     trend = indicator(name="organic_matter_trend", label="Organic matter trend", band="", value=-0.42,
-                      unit="% a year", low=-0.71, high=-0.12, decimals=2, standing="no target")  # fmt: skip
-    assert "falling by 0.42" in wording.trend_sentence(trend)
-    assert "rising by 0.42" in wording.trend_sentence(replace(trend, value=0.42, low=0.12, high=0.71))
-    still = [replace(trend, high=0.1, band=band) for band in ("0–20 mm", "20–40 mm")]
-    assert list(wording.trend_sentences([*still, trend])) == [
-        wording.trend_sentence(trend),
-        f"Organic matter trend (0–20{N}mm, 20–40{N}mm): no change that can be told from chance.",
+                      unit="% a year", low=-0.71, high=-0.12, decimals=2, standing="no target",
+                      verdict=Verdict("falling", "6 comparable samples, p 0.003", 0.003))  # fmt: skip
+    falling = f"Organic matter trend: falling by 0.42{N}%{H}a{H}year, a real change."
+    assert wording.trend_sentence(trend) == falling
+    still = [
+        replace(trend, verdict=Verdict("no clear change", "8 comparable samples, p 0.061", 0.061), band=band)
+        for band in ("0–20 mm", "20–40 mm")
     ]
-    assert "too few samples" in wording.trend_sentence(replace(trend, low=None, high=None))
+    assert list(wording.trend_sentences([*still, trend])) == [
+        falling,
+        f"Organic matter trend (0–20{N}mm, 20–40{N}mm): no clear change.",
+    ]
+
+
+def test_a_clear_change_without_a_slope_is_announced_all_the_same() -> None:
+    """Too many results below the limit for a slope: the headline said nothing, the table "falling"."""
+    trend = indicator(label="Organic matter trend", band="", value=None, standing="no target",
+                      verdict=Verdict("falling", "6 comparable samples, p 0.003", 0.003))  # fmt: skip
+    season = replace(sample.empty(), indicators=(indicator(target_low=60.0), trend))
+    assert "Organic matter trend: falling, a real change." in wording.headline(season)
+
+
+def test_a_change_that_cannot_be_told_says_why() -> None:
+    trend = indicator(label="Organic matter, change a year", value=None, standing="no target",
+                      verdict=Verdict("not comparable", "the method changed"))  # fmt: skip
+    season = replace(sample.empty(), indicators=(indicator(target_low=60.0), trend))
+    assert wording.headline(season)[-1] == (
+        "Whether organic matter is rising or falling cannot be told yet: the way it is measured has changed."
+    )
 
 
 def test_headlines_go_never_beyond_the_figures() -> None:

@@ -10,7 +10,7 @@ import pytest
 
 from pipeline.docs.indicators import catalogue
 from pipeline.faults import CannotDo
-from pipeline.indicators.record import Indicator
+from pipeline.indicators.record import Indicator, Verdict
 from pipeline.survey import findings as module
 from pipeline.survey.findings import Condition, Rule, findings, rules
 
@@ -69,6 +69,20 @@ def test_a_figure_that_is_missing_shows_nothing() -> None:
     """Missing is not zero: 0 would be "at most" anything."""
     missing = replace(HIGH, value=None, low=None, high=None, standing="too few")
     assert ids([missing], rule(Condition(indicator="organic_matter_pct", at_most=100.0))) == []
+
+
+def test_a_change_is_found_by_its_verdict() -> None:
+    """The interval of a slope may leave zero out where the test does not: p 0.061 is no clear change."""
+    unclear = Verdict("no clear change", "8 comparable samples, p 0.061", 0.061)
+    rise = Indicator(
+        "organic_matter_trend_pct_year", "Organic matter, change a year", "0–20 mm", 0.35, "%", 8, 0.05, 0.65,
+        verdict=unclear,
+    )  # fmt: skip
+    shipped = [one for one in rules() if one.id == "organic-matter-rising"]
+    own = rule(Condition(indicator=rise.name, at_least=0.0, beyond_doubt=True))
+    assert ids([rise], *shipped, own) == []
+    sure = replace(rise, verdict=Verdict("rising", "8 comparable samples, p 0.002", 0.002))
+    assert ids([sure], *shipped, own) == ["a", "organic-matter-rising"]
 
 
 def test_all_conditions_must_hold_and_the_first_is_what_it_is_about() -> None:
@@ -136,7 +150,7 @@ def test_a_workspace_replaces_a_rule_by_its_id_and_drops_one(tmp_path: Path) -> 
         ("rules = 1", "rules"),
         (OWN.replace("{value}", "{secret}"), "{secret} is not one of"),
         (OWN.replace("{value}", "{value.__class__}"), "is not one of"),
-        (OWN.replace(", at_least = 1.0", ""), "standing, at_least or at_most"),
+        (OWN.replace(", at_least = 1.0", ""), "standing, verdict, at_least or at_most"),
         (OWN.replace("source = ", "works = ['hoovering']\nsource = "), "there is no operation 'hoovering'"),
         (OWN.replace("source = ", "months = [13]\nsource = "), "months are 1 to 12"),
         (OWN.replace("source = ", "weight = 9\nsource = "), "weight"),

@@ -1,0 +1,255 @@
+"""What is due: one amount for a green and season in every document, less what is logged of that season."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from pipeline.indicators import due as rules
+from pipeline.indicators.record import Due, GreenSeason
+from pipeline.indicators.records import Records, green_records, latest_season, read_records
+from pipeline.indicators.season import green_season, indicators
+from pipeline.indicators.standing import target_for
+from pipeline.store import Store
+from pipeline.summaries.club import club_season
+from pipeline.summaries.round_up import round_up
+from pipeline.survey.build import condition_survey, last_surveys
+from pipeline.survey.record import ConditionSurvey
+from pipeline.workspace import Workspace
+from reports import density, round_up_csv, summary, viewmodel
+from reports import round_up as round_up_page
+from reports import survey as survey_page
+from reports.document import moment_of
+from tests.conftest import Load
+
+VERSION = "test"
+MIX = "70/30 sand and soil"
+VISIT = date(2026, 9, 16)
+TARGET = (
+    "indicator,scope,scope_name,season,band,low,high,unit,source\ndressing_kg_m2,club,ALD,,,5,10,kg/m²,the committee\n"
+)
+JOBS = (
+    "date,green,operation,material,quantity\n"
+    f"2026-04-10,ALD-1,top dressing,{MIX},4 t\n"
+    f"2026-10-05,ALD-1,top dressing,{MIX},6.25 t\n"
+)
+"""On 1,600 m² with 5 to 10 kg/m² wanted: 8 to 16 t a season; 6.25 t of season 2027 are on, 1.75 to 9.75 t open."""
+SEEN = (
+    "date,green,observed,survey,place,method,hits,points\n"
+    "2026-09-16,ALD-1,moss,V,F1,point_quadrat,6,50\n2026-09-16,ALD-1,cover,V,F1,point_quadrat,40,50\n"
+)
+REST = "1.8 to 9.8 t on 1,600 m² (6.25 t already applied)"
+
+
+def plain(words: str) -> str:
+    return re.sub("[\u202f\u00a0]", " ", words)
+
+
+def records_of(workspace: Workspace) -> Records:
+    with Store(workspace.store, read_only=True) as store:
+        return read_records(store)
+
+
+def season_of(workspace: Workspace, name: str = "2026") -> GreenSeason:
+    return green_season(records_of(workspace), "ALD-1", workspace.season(name), workspace)
+
+
+def dressing(found: Sequence[Due]) -> Due:
+    (one,) = (due for due in found if due.what.startswith("Top dressing"))
+    return one
+
+
+@pytest.fixture
+def dressed(county: Load, workspace: Workspace) -> Workspace:
+    """The small county with a target, last season's dressing, 6.25 t of the season after, and a visit between."""
+    for name, text in (("targets.csv", TARGET), ("jobs.csv", JOBS), ("observations.csv", SEEN)):
+        loaded = county(name, text)
+        assert not loaded.failed, loaded.as_json()
+        assert not loaded.counts.rejected
+    return workspace
+
+
+def test_the_condition_report_and_its_short_form(dressed: Workspace) -> None:
+    """The whole 8.0 to 16.0 t were asked for on top of the 6.25 t that lie there."""
+    season = season_of(dressed)
+    assert season.as_of == date(2026, 9, 30)
+    due = dressing(season.due)
+    assert (due.low, due.high, due.applied, due.unit) == (*map(pytest.approx, (1.75, 9.75, 6.25)), "t")
+    for short in (False, True):
+        step = density.steps_for(len(season.indicators), short=short)[0]
+        page = viewmodel.view(season, step, created=moment_of(season.as_of), version=VERSION)
+        (line,) = (line for line in page.due if line.what.startswith("Top dressing"))
+        assert (plain(line.quantity), plain(line.by)) == (REST, "season 2027")
+        assert f"Due next: Top dressing, {MIX}, {REST}, season 2027." in map(plain, page.headline)
+
+
+def test_the_season_summary(dressed: Workspace) -> None:
+    page = summary.view(club_season([season_of(dressed)]), version=VERSION)
+    (line,) = (line for line in page.due if line.what.startswith("Top dressing"))
+    assert (plain(line.quantity), plain(line.by)) == (REST, "season 2027")
+
+
+def test_the_round_up_and_its_data(dressed: Workspace) -> None:
+    whole = round_up([season_of(dressed)])
+    page = round_up_page.view(whole, version=VERSION)
+    (line,) = (line for line in page.due if line.what.startswith("Top dressing"))
+    assert plain(line.quantity) == "1.8–9.8 t (6.25 t already applied)"
+    assert any("top dressing 1.8 t" in plain(one) for one in page.matters)
+    (file,) = (one for one in round_up_csv.csv_files(whole) if one.name == "due.csv")
+    rows = csv.DictReader(io.StringIO(file.content.decode("utf-8-sig")))
+    row = next(row for row in rows if row["what"].startswith("Top dressing"))
+    assert (row["quantity"], row["unit"], row["by"]) == (REST, "t", "season 2027")
+    assert [float(row[name]) for name in ("low", "high", "applied")] == pytest.approx([1.75, 9.75, 6.25])
+
+
+def test_the_programme_of_a_survey(dressed: Workspace) -> None:
+    """It begins in October: what the season before still wanted by 30 September is not its business."""
+    survey = condition_survey(dressed, "ALD-1", VISIT)
+    assert (survey.programme.months[0].year, survey.programme.months[0].month) == (2026, 10)
+    page = survey_page.view(survey, created=moment_of(VISIT), version=VERSION)
+    (line,) = (line for line in page.calendar if line.label == "Top dressing")
+    assert plain(line.quantity) == f"{REST}, season 2027"
+
+
+def test_a_visit_in_summer_asks_for_the_rest_of_its_own_season(county: Load, dressed: Workspace) -> None:
+    """4 t of 2026 are on: 4.0 to 12.0 t are open, by a day that lies in the programme."""
+    assert not county("visit.csv", SEEN.replace("2026-09-16", "2026-06-03")).failed
+    due = dressing(condition_survey(dressed, "ALD-1", date(2026, 6, 3)).season.due)
+    assert (due.quantity, due.by) == ("4.0 to 12.0 t on 1,600 m² (4 t already applied)", "by 30 September 2026")
+
+
+def test_the_season_itself_asks_for_the_same_rest(dressed: Workspace) -> None:
+    """Reported as season 2027, of which 5 October is the last day on record."""
+    due = dressing(season_of(dressed, "2027").due)
+    assert (due.quantity, due.by) == (REST, "by 30 September 2027")
+
+
+def test_dressing_with_known_moisture_is_said_as_delivered_and_dry(county: Load, workspace: Workspace) -> None:
+    """6.25 t with 6 % of the dry mass as water are 5.896 t dry: 8 less that is 2.1 t."""
+    head = "material,sort,form,mix,bulk_density_t_m3,moisture_pct,moisture_basis\n"
+    moist = head + "moist mix,top dressing,solid,70/30,1.5,6,dry\n"
+    for name, text in (("targets.csv", TARGET), ("m.csv", moist), ("jobs.csv", JOBS.replace(MIX, "moist mix"))):
+        assert not county(name, text).failed
+    due = dressing(season_of(workspace).due)
+    assert due.quantity == "2.1 to 10.1 t on 1,600 m² (6.25 t already applied, 5.9 t dry)"
+
+
+def test_a_target_of_one_season_is_not_the_next_ones(county: Load, dressed: Workspace) -> None:
+    """5 to 10 kg/m² hold always; 9 to 10 were agreed for 2026 alone, 6 to 7 for 2027 alone."""
+    assert not county("more.csv", TARGET.replace("ALD,,,5,10", "ALD,2026,,9,10")).failed
+    assert dressing(season_of(dressed).due).low == pytest.approx(1.75)
+    assert not county("last.csv", TARGET.replace("ALD,,,5,10", "ALD,2027,,6,7")).failed
+    assert dressing(season_of(dressed).due).low == pytest.approx(6 * 1.6 - 6.25)
+
+
+def test_a_target_in_another_unit_asks_for_nothing(county: Load, workspace: Workspace) -> None:
+    """3 mm are not 3 kg/m²."""
+    for name, text in (("targets.csv", TARGET.replace("kg/m²", "mm")), ("jobs.csv", JOBS)):
+        assert not county(name, text).failed
+    assert not [one for one in season_of(workspace).due if one.what.startswith("Top dressing")]
+
+
+def every_season(workspace: Workspace, records: Records) -> Iterator[GreenSeason]:
+    span = latest_season(records, workspace)
+    assert span is not None
+    for green in records.greens["green"].sort():
+        yield green_season(records, green, span, workspace)
+
+
+@pytest.fixture(scope="module")
+def demo(demo_county: Workspace) -> tuple[Records, tuple[GreenSeason, ...], tuple[ConditionSurvey, ...]]:
+    records = records_of(demo_county)
+    return records, tuple(every_season(demo_county, records)), tuple(last_surveys(demo_county))
+
+
+Demo = tuple[Records, tuple[GreenSeason, ...], tuple[ConditionSurvey, ...]]
+
+
+def amounts(found: Sequence[Due]) -> dict[tuple[str, str], tuple[float | None, float | None, str]]:
+    """Amounts by what is due and the season it is due in."""
+    told = {}
+    for one in found:
+        if one.unit:
+            season = one.by.removeprefix("season ") if one.by.startswith("season") else one.by[-4:]
+            told[one.what.partition(",")[0], season] = (one.low, one.high, one.quantity)
+    return told
+
+
+def test_the_demo_county_takes_off_what_is_logged(demo: Demo, demo_county: Workspace) -> None:
+    """By the figures of season 2027 itself: target less applied, over the green's area. Not 73 t are due but 20."""
+    records, seasons, _ = demo
+    following = demo_county.season("2027")
+    checked = 0
+    for season in seasons:
+        there = green_records(records, season.green, following, demo_county)
+        figures = {one.name: one for one in indicators(there)}
+        held = amounts(season.due)
+        for name, what, part in (("dressing_kg_m2", "Top dressing", 1000), ("nitrogen_kg_ha", "Nitrogen", 10_000)):
+            goal = target_for(there, name)
+            assert goal is not None and goal.low is not None
+            on = figures[name].value if name in figures else 0.0
+            assert on is not None
+            open_now = (goal.low - on) * there.area_m2 / part  # type: ignore[operator]
+            if open_now <= 0:
+                assert (what, "2027") not in held, season.green
+            else:
+                assert held[what, "2027"][0] == pytest.approx(open_now), season.green
+                assert ("already applied" in held[what, "2027"][2]) == (on > 0), season.green
+                checked += 1
+    assert checked >= 30
+    page = round_up_page.view(round_up(seasons), version=VERSION)
+    assert any("top dressing 20 t" in plain(one) for one in page.matters), page.matters
+
+
+def test_no_green_of_the_demo_is_overdue_that_was_fed_since(demo: Demo) -> None:
+    """All eighteen had a feed in October; the round-up called every one of them overdue."""
+    _, seasons, _ = demo
+    whole = round_up(seasons)
+    page = round_up_page.view(whole, version=VERSION)
+    assert not [line.green for line in whole.greens if line.overdue]
+    assert not [row for row in page.due if row.passed]
+    assert not [one for one in page.matters if "passed" in one]
+
+
+def test_every_document_of_the_demo_names_one_amount(demo: Demo) -> None:
+    """For the same green and season: condition report, summary, round-up and the programme of the survey."""
+    _, seasons, surveys = demo
+    known = {season.green: amounts(season.due) for season in seasons}
+    clubs: dict[str, list[GreenSeason]] = {}
+    for season in seasons:
+        clubs.setdefault(season.club, []).append(season)
+    for members in clubs.values():
+        for green in club_season(members).greens:
+            assert amounts(green.due) == known[green.green]
+    for line in round_up(seasons).greens:
+        assert amounts(line.due) == known[line.green]
+    same = 0
+    for survey in surveys:
+        for key, found in amounts(survey.season.due).items():
+            if key in known[survey.season.green]:
+                assert found == known[survey.season.green][key]
+                same += 1
+        last = max((one.day for one in survey.season.due if one.day and one.unit), default=None)
+        begins = survey.programme.months[0]
+        assert last is None or last >= date(begins.year, begins.month, 1), survey.season.green
+    assert same >= 2, "no survey of the demo names a season that a report names, so nothing was compared"
+
+
+def test_amounts_do_not_hang_on_the_day_of_the_document(demo: Demo, demo_county: Workspace) -> None:
+    """The function is one of records, season and day: the day says only by when."""
+    records, seasons, _ = demo
+    green = seasons[0].green
+    following = demo_county.season("2027")
+    early = green_records(records, green, demo_county.season("2026"), demo_county)
+    late = green_records(records, green, following, demo_county)
+    days = (date(2026, 9, 14), date(2026, 10, 20))
+    told = [list(rules.due(one, following, day)) for one, day in zip((early, late), days, strict=True)]
+    bare = [[replace(one, by="", day=None) for one in found if one.unit] for found in told]
+    assert bare[0] == bare[1]
+    assert (told[0][0].by, told[1][0].by) == ("season 2027", "by 30 September 2027")
