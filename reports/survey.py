@@ -14,13 +14,14 @@ from reports import survey_charts, survey_csv, text, viewmodel
 from reports.attachments import CsvFile
 from reports.charts import ChartGroup, pictures
 from reports.density import Density
-from reports.document import Image, Pages, fill, moment_of, pdf
+from reports.document import Image, Pages, moment_of, pdf
 from reports.evidence import MethodLine, SourceLine, method_lines, source_lines
 from reports.figures import MARKS, FigureTable, figure, figure_tables, numbered
 from reports.house import PLAIN, House
 from reports.own_text import html_of
 from reports.survey_findings import CalendarLine, FindingBlock, block, initials, line_of, printed, sentence, span
 from reports.survey_levels import LevelPart, level_images, level_part
+from reports.templating import fill
 
 MOST_PAGES = 12
 STEPS = (
@@ -311,6 +312,7 @@ def render(survey: ConditionSurvey, *, version: str, house: House = PLAIN) -> by
         most_pages=MOST_PAGES,
         attached=attached,
         moment=moment_of(survey.day),
+        version=version,
         styles=("survey.css",),
         house=house,
     )
