@@ -16,9 +16,10 @@ from pipeline.indicators.season import season_of_records
 from pipeline.standardise.choices import offered
 from pipeline.store import Store
 from pipeline.survey import findings as rules
+from pipeline.survey.days import measured, of_the_visit
 from pipeline.survey.level_record import LevelSurvey
 from pipeline.survey.levels import level_survey
-from pipeline.survey.observations import photos_of, visit_observations
+from pipeline.survey.observations import photo_days, photos_of, visit_observations
 from pipeline.survey.programme import programme
 from pipeline.survey.record import MOST_TEXT, ConditionSurvey
 from pipeline.words import listed
@@ -57,12 +58,12 @@ def _survey(workspace: Workspace, store: Store, every: Records, green: str, day:
     own = _own_text(workspace, green, day)
     photos = photos_of(store, green, day)
     records = replace(green_records(every, green, workspace.season_of(day), workspace), as_of=day)
-    days = visit_days(records)
-    if day not in days and not photos.height:
+    days = sorted({*visit_days(records), *photo_days(store, green)})
+    if day not in days:
         known = [found.isoformat() for found in days[-MOST_DAYS:]]
-        hint = f"Surveyed on {listed(known)}." if known else "Load levels, observations or a sieve analysis first."
+        hint = f"Surveyed on {listed(known)}." if known else "Load readings of any kind first, or photos."
         raise WrongUsage(f"Nothing was surveyed on {green} on {day.isoformat()}.", hint)
-    season = season_of_records(records, every)
+    season = of_the_visit(season_of_records(records, every), records, day)
     levels = level_survey(records, day)
     if isinstance(levels, str) and levels:
         season = replace(season, data_notes=(DataNote("warning", levels), *season.data_notes))
@@ -76,13 +77,14 @@ def _survey(workspace: Workspace, store: Store, every: Records, green: str, day:
         findings=found,
         programme=programme(day, found, _done(records, day), season.due, _fill(surveyed)),
         own_text=own,
+        measured=measured(records, season.indicators),
     )
 
 
 def visit_days(records: GreenRecords) -> list[date]:
-    """Days on which levels, observations or a sieve sample of the green were taken, oldest first."""
+    """Days on which anything was measured or sampled on the green, oldest first."""
     own_sieves = records.sieves.filter(pl.col("green") == str(records.green["green"]))
-    frames = (records.levels, records.observations, own_sieves)
+    frames = (records.levels, records.observations, own_sieves, records.soil, records.speeds)
     return sorted({found for frame in frames for found in frame["date"].drop_nulls().to_list()})
 
 
