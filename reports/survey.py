@@ -132,7 +132,7 @@ def view(survey: ConditionSurvey, density: Density = STEPS[0], *, created: datet
     named = {one for found in survey.findings for one in (*found.figures, *found.beside)}
     own = {one for one in season.indicators if survey.of_the_visit(one)}
     shown = {one for one in own if one.family != "sieve"}
-    tested = tuple((ref, one) for ref, one in every if one in own and one.family not in ELSEWHERE)
+    tested = tuple((ref, one) for ref, one in every if one in shown and one.family not in ELSEWHERE and _told(one))
     beside = tuple((ref, _dated(one, survey)) for ref, one in every if one in named and one not in shown)
     used = tuple((ref, one) for ref, one in every if one in own | named or one.family == "sieve")
     seen = survey.observations
@@ -194,6 +194,11 @@ def _days(survey: ConditionSurvey, one: Indicator) -> str:
         return ""
     last = "" if found.first == found.last else f" to {text.day(found.last)}"
     return f"measured {text.day(found.first)}{last}"
+
+
+def _told(one: Indicator) -> bool:
+    """Whether a figure of the visit is a reading, and not a series of which the visit is the first."""
+    return one.standing not in ("too few", "not comparable")
 
 
 def _dated(one: Indicator, survey: ConditionSurvey) -> Indicator:

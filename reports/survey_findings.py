@@ -70,6 +70,7 @@ def sentence(found: Finding, said: Said) -> str:
         target=f"the target ({target_text(one)})",
         standing=one.standing,
     )
+    words = words.replace(" ()", "")  # a figure without a band
     days = said(one)
     return text.sentence(text.clean(words, 300)) + (f" {text.sentence(days)}" if days else "")
 

@@ -10,7 +10,8 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.faults import CannotDo, WrongUsage
-from pipeline.indicators.record import DataNote
+from pipeline.indicators.notes import sources
+from pipeline.indicators.record import DataNote, Evidence
 from pipeline.indicators.records import GreenRecords, Records, green_records, read_records
 from pipeline.indicators.season import season_of_records
 from pipeline.standardise.choices import offered
@@ -19,6 +20,7 @@ from pipeline.survey import findings as rules
 from pipeline.survey.days import measured, of_the_visit
 from pipeline.survey.level_record import LevelSurvey
 from pipeline.survey.levels import level_survey
+from pipeline.survey.observation_record import VisitObservations
 from pipeline.survey.observations import photo_days, photos_of, visit_observations
 from pipeline.survey.programme import programme
 from pipeline.survey.record import MOST_TEXT, ConditionSurvey
@@ -68,12 +70,14 @@ def _survey(workspace: Workspace, store: Store, every: Records, green: str, day:
     if isinstance(levels, str) and levels:
         season = replace(season, data_notes=(DataNote("warning", levels), *season.data_notes))
     surveyed = levels if isinstance(levels, LevelSurvey) else None
+    seen = visit_observations(records, day, photos)
+    season = replace(season, sources=tuple(sources(season, every, _looked_at(seen))))
     found = rules.findings(season.indicators, held)
     return ConditionSurvey(
         day=day,
         season=season,
         levels=surveyed,
-        observations=visit_observations(records, day, photos),
+        observations=seen,
         findings=found,
         programme=programme(day, found, _done(records, day), season.due, _fill(surveyed)),
         own_text=own,
@@ -98,6 +102,12 @@ def _refuse_unknown(every: Records, green: str) -> None:
     known = set(every.greens["green"])
     if green not in known:
         raise WrongUsage(f"There is no green “{green}”{offered(green, known)}.", "swardtally status lists every green.")
+
+
+def _looked_at(seen: VisitObservations) -> Iterator[Evidence]:
+    """Lines of what a visit holds beside figures: layers of cores, and photos."""
+    yield from (layer.evidence for core in seen.profiles for layer in core.layers)
+    yield from (photo.evidence for photo in seen.photos)
 
 
 def _done(records: GreenRecords, day: date) -> Iterator[tuple[date, str]]:

@@ -82,7 +82,9 @@ def give(workspace: Workspace, load: Load, tmp_path) -> Give:  # type: ignore[no
 def test_any_one_kind_of_reading_makes_a_survey(give: Give, kind: str) -> None:
     survey = condition_survey(give(kind), "ALD-1", DAY)
     pdf = document.render(survey, version=VERSION)
-    assert SAID[kind] in flat("".join(pages_text(pdf)))
+    words = flat("".join(pages_text(pdf)))
+    assert SAID[kind] in words
+    assert f"Filesbehindthissurvey{flat(kind)}-2026-09-16.csv" in words
     for profile in (page.ValidationProfile.PDF_UA_1, page.ValidationProfile.PDF_A_3A):
         assert page.validate_pdf_bytes(pdf, profile=profile).is_compliant
 
@@ -116,7 +118,7 @@ def test_a_finding_on_another_days_reading_names_that_day(give: Give) -> None:
     acid = next(one for one in survey.findings if one.rule.id == "acid")
     report = document.view(survey, created=document.moment_of(DAY), version=VERSION)
     (block,) = [one for one in report.findings if one.may_mean == acid.rule.may_mean]
-    assert flat(block.sentence).endswith("Measured12May2026.")
+    assert flat(block.sentence) == "pHis4.9,belowthetarget(5.5–6.5).Measured12May2026."
     assert "measured12May2026" in flat(block.rests_on)
     assert any("measured12May2026" in flat(one.band) for table in report.others for one in table.figures)
     assert not report.readings
