@@ -16,6 +16,7 @@ import pikepdf
 import pytest
 
 import pipeline
+from pipeline import made
 from pipeline.faults import catalogue
 from pipeline.workspace import Workspace
 from reports import condition
@@ -124,3 +125,17 @@ def test_no_file_that_is_handed_back_or_filled_in_names_the_tool(workspace: Work
     assert handed_back
     for path in [*templates, *handed_back]:
         assert not NAME.search(path.name + path.read_text("utf-8-sig")), path.name
+
+
+def test_another_version_of_the_calculation_is_made_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What a folder's documents were made with does not lean on a name in them."""
+    before = made.code_mark()
+    made.code_mark.cache_clear()
+    monkeypatch.setattr(made, "version", lambda name: "73.91.5" if name == "swardtally" else "1")
+    try:
+        one = made.code_mark()
+        made.code_mark.cache_clear()
+        monkeypatch.setattr(made, "version", lambda name: "73.91.6" if name == "swardtally" else "1")
+        assert made.code_mark() != one != before
+    finally:
+        made.code_mark.cache_clear()
