@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from pipeline.faults import CannotDo
 from pipeline.workspace import SETTINGS, Workspace
 from reports import text
@@ -15,7 +17,7 @@ def house_of(workspace: Workspace, *, short: bool = False) -> House:
     """The house style of a workspace; ``short`` asks for two pages whatever the settings say.
 
     Raises:
-        CannotDo: the logo is not there, too large, or no picture.
+        CannotDo: the logo is not there, too large, or no picture; the folder of templates leads out of the workspace.
     """
     told = workspace.settings.house
     logo, kind = _logo(workspace, told.logo) if told.logo else (b"", "")
@@ -28,8 +30,18 @@ def house_of(workspace: Workspace, *, short: bool = False) -> House:
         units=told.units,
         left_out=told.leave_out,
         short=short or told.short,
-        templates=workspace.pages if workspace.pages.is_dir() else None,
+        templates=_templates(workspace),
     )
+
+
+def _templates(workspace: Workspace) -> Path | None:
+    """The folder of the workspace's own templates; None where it has none."""
+    pages = workspace.pages
+    if not pages.is_dir():
+        return None
+    if not pages.resolve().is_relative_to(workspace.folder.resolve()):
+        raise CannotDo(f"The folder {pages.name} leads out of the workspace.", "Copy the templates into it.")
+    return pages
 
 
 def _logo(workspace: Workspace, name: str) -> tuple[bytes, str]:

@@ -30,7 +30,7 @@ RETIRED = FaultKind(
     "load.retired",
     "Records the complete file no longer holds",
     "{value} of this source between {first} and {last} are not in the file any more and are no longer in force.",
-    "swardtally undo LOAD brings them back, if the file was not complete after all.",
+    "Take this load back (undo LOAD), if the file was not complete after all.",
     severity="warning",
 )
 NOT_RETIRED = FaultKind(

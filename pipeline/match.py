@@ -28,7 +28,7 @@ OTHER_FILE = FaultKind(
     "Takes the place of what another file said",
     "{value} said something else of the same record; what {file} says took its place, the former values are kept.",
     "If both are true (a second job on that day), give each its own reference and load both files; if the former was "
-    "right, swardtally undo LOAD takes this load back. swardtally history --file {file} shows what was changed.",
+    "right, take this load back (undo LOAD). What was changed: history --file {file}.",
     severity="warning",
 )
 

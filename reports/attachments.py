@@ -10,6 +10,7 @@ import csv
 import io
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from functools import lru_cache
 
 from pipeline.indicators import record
@@ -81,6 +82,8 @@ NOTE_COLUMNS = {
     "by": "when it is due",
     "source": "who says so, or SHA-256 of a source file",
 }
+ABOUT = "about.csv"
+ABOUT_COLUMNS = {"what": "what is told of the document", "value": "what it is"}
 DESCRIBED: dict[str, tuple[str, dict[str, str]]] = {
     "indicators.csv": ("Every figure of the report, with its target, method and evidence", INDICATOR_COLUMNS),
     "notes.csv": ("Facts, what is due, cautions, data notes and source files", NOTE_COLUMNS),
@@ -116,12 +119,24 @@ def tables(
         described: file name to what it holds in one sentence, and its columns with their meanings.
         rows: file name to its rows.
     """
-    meanings = [(file, column, words) for file, (_, columns) in described.items() for column, words in columns.items()]
+    every = {ABOUT: ABOUT_COLUMNS} | {file: columns for file, (_, columns) in described.items()}
+    meanings = [(file, column, words) for file, columns in every.items() for column, words in columns.items()]
     notes = csv_bytes(("file", "column", "meaning"), meanings)
     return (
         CsvFile("columns.csv", "What each column of the other attached files means", notes),
         *(CsvFile(name, words, csv_bytes(columns, rows[name])) for name, (words, columns) in described.items()),
     )
+
+
+def about(version: str, moment: datetime) -> CsvFile:
+    """What makes a document again beside its records, attached to every one; nobody's name stands in it.
+
+    Args:
+        version: version of the calculation.
+        moment: time written into the document.
+    """
+    rows = (("version of the calculation", version), ("day of the document", moment.date().isoformat()))
+    return CsvFile(ABOUT, "What it takes to make this document again", csv_bytes(ABOUT_COLUMNS, rows))
 
 
 def in_order(files: Iterable[CsvFile]) -> tuple[CsvFile, ...]:

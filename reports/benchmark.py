@@ -10,8 +10,9 @@ from pipeline.compare.record import Benchmark, Cell, Own, Topic
 from reports import text
 from reports.attachments import CsvFile
 from reports.benchmark_csv import csv_files
-from reports.document import Pages, fill, moment_of, pdf
+from reports.document import Pages, moment_of, pdf
 from reports.house import PLAIN, House
+from reports.templating import fill
 
 MOST_PAGES = 2
 MOST_GROUPS = (18, 14, 10, 7, 4)
@@ -335,6 +336,7 @@ def render(benchmark: Benchmark, *, version: str, house: House = PLAIN) -> bytes
         most_pages=MOST_PAGES,
         attached=attached,
         moment=moment_of(benchmark.as_of),
+        version=version,
         styles=("benchmark.css",),
         house=house,
     )

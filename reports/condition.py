@@ -9,8 +9,9 @@ from pipeline.display import in_units
 from pipeline.indicators.record import GreenSeason
 from reports import attachments, charts, viewmodel
 from reports.density import MOST_PAGES, MOST_PAGES_SHORT, Density, steps_for
-from reports.document import Pages, fill, moment_of, pdf
+from reports.document import Pages, moment_of, pdf
 from reports.house import PLAIN, House
+from reports.templating import fill
 
 
 def html(season: GreenSeason, *, created: datetime | None = None, version: str, house: House = PLAIN) -> str:
@@ -27,7 +28,7 @@ def render(season: GreenSeason, *, created: datetime | None = None, version: str
     Args:
         season: everything the report says.
         created: time zone aware; the date in the document's properties. None takes the day the records reach.
-        version: version of the tool, printed in the foot line.
+        version: version of the calculation, attached.
         house: the workspace's own style.
 
     Raises:
@@ -36,7 +37,8 @@ def render(season: GreenSeason, *, created: datetime | None = None, version: str
     moment = _moment(season, created)
     drafts = _drafts(season, moment, version, house)
     most = MOST_PAGES_SHORT if house.short else MOST_PAGES
-    return pdf(drafts, most_pages=most, attached=attachments.csv_files(season), moment=moment, house=house)
+    files = attachments.csv_files(season)
+    return pdf(drafts, most_pages=most, attached=files, moment=moment, version=version, house=house)
 
 
 def _drafts(season: GreenSeason, moment: datetime, version: str, house: House) -> Iterator[Pages]:
@@ -60,7 +62,7 @@ def _html(
     step: Density,
     attached: tuple[str, ...],
 ) -> str:
-    left_out = {*house.left_out, *step.left_out}
+    left_out = tuple(sorted({*house.left_out, *step.left_out}))
     return fill("condition.html.j2", house, report=report, groups=groups, attached=attached, left_out=left_out)
 
 

@@ -11,7 +11,7 @@ import logging
 import re
 import warnings
 import zlib
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time
@@ -19,21 +19,15 @@ from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
-from jinja2 import ChoiceLoader, FileSystemLoader, PrefixLoader, StrictUndefined
-from jinja2.sandbox import SandboxedEnvironment
-from markupsafe import Markup, escape
-
-from reports import finish, fonts, palette
+from reports import attachments, finish, fonts
 from reports.attachments import CsvFile
-from reports.house import PLAIN, House
+from reports.house import PLAIN, House, RenderingFault, own_file, place_of
 
 TEMPLATES = Path(__file__).parent / "templates"
+BASE = "asset:"
+NO_PART = "which is not part of the document."
 OWN_STYLE = "house.css"
 """A stylesheet of this name among a house's own templates is laid over the shipped ones."""
-
-
-class RenderingFault(Exception):
-    """A page could not be made as it must be: a missing glyph or asset, or any complaint of the renderer."""
 
 
 @dataclass(frozen=True)
@@ -54,41 +48,6 @@ class Pages:
 
 _OBJECT_STREAM = re.compile(rb"/Type /ObjStm[^>]*>>\s*stream\r?\n(.*?)\r?\nendstream", re.DOTALL)
 _PAGE_TREE = re.compile(rb"<<[^<>]*/Type /Pages[^<>]*/Count (\d+)")
-_RANGE = re.compile(r"[\d.,]+–[\d.,]+(?:\u202f[^\s;,<&)]+)?")
-
-
-def keep_ranges(text: str) -> Markup:
-    """The text, escaped, with its ranges of numbers kept on one line: an en dash invites a break."""
-    return Markup(_RANGE.sub(r'<span class="nb">\g<0></span>', str(escape(text))))  # noqa: S704 - escaped here
-
-
-@cache
-def _environment(own: Path | None) -> SandboxedEnvironment:
-    """The templates; every value is escaped, an unknown name is an error.
-
-    A template of the house stands before the shipped one of its name, which it can extend as "shipped/NAME".
-    """
-    shipped = FileSystemLoader(TEMPLATES)
-    loaders = [FileSystemLoader(own), shipped] if own else [shipped]
-    environment = SandboxedEnvironment(
-        loader=ChoiceLoader([*loaders, PrefixLoader({"shipped": shipped})]),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters["keep"] = keep_ranges
-    return environment
-
-
-def fill(template: str, house: House = PLAIN, **values: Any) -> str:
-    """A template's HTML; it also knows ``colour`` and ``house``.
-
-    Raises:
-        jinja2.TemplateError: a template of the house cannot be read, or asks for what is not there.
-    """
-    made: str = _environment(house.templates).get_template(template).render(colour=palette, house=house, **values)
-    return made
 
 
 def moment_of(day: date) -> datetime:
@@ -102,6 +61,7 @@ def pdf(
     most_pages: int,
     attached: Iterable[CsvFile],
     moment: datetime,
+    version: str,
     styles: tuple[str, ...] = (),
     house: House = PLAIN,
 ) -> bytes:
@@ -110,8 +70,9 @@ def pdf(
     Args:
         drafts: the document, each time set more closely; a draft is not made before it is needed.
         most_pages: pages it may have.
-        attached: its data.
+        attached: its data; what it takes to make the document again is attached beside them.
         moment: time written into it and onto its data, in UTC.
+        version: version of the calculation.
         styles: stylesheets of the templates folder laid over style.css.
         house: the workspace's own style.
 
@@ -127,7 +88,8 @@ def pdf(
         with _no_complaint():
             sheets = [*shipped, *_house_sheets(house)]
             document = _laid_out(renderer, drafts, sheets, most_pages, house)
-            made = _written(document, list(attached), moment)
+            files = attachments.in_order((attachments.about(version, moment), *attached))
+            made = _written(document, files, moment)
             del document
     except FatalURLFetchingError as fault:
         raise RenderingFault(str(fault)) from fault
@@ -136,6 +98,12 @@ def pdf(
         gc.collect()
         _spare_the_collector()
     return made
+
+
+def _asked(url: str, house: House) -> str:
+    """What is said of an address that a page asks for, with the file and line of the house's that names it."""
+    place = place_of(house.templates, url.removeprefix(BASE)) if house.templates else ""
+    return f"{f'{place}: ' if place else ''}the page asks for {url[:80]!r}, {NO_PART}"
 
 
 @cache
@@ -180,13 +148,13 @@ def _house_sheets(house: House) -> list[Any]:
     found = []
     if house.paper != "A4":
         found.append(CSS(string=f"@page {{ size: {house.paper.lower()}; }}", font_config=_renderer()))
-    own = house.templates / OWN_STYLE if house.templates else None
-    if own and own.is_file():
-        found.append(CSS(string=own.read_text("utf-8"), font_config=_renderer(), url_fetcher=_fetcher({})))
+    own = own_file(house.templates, OWN_STYLE) if house.templates else None
+    if own:
+        found.append(CSS(string=own.read_text("utf-8"), font_config=_renderer(), url_fetcher=_fetcher({}, house)))
     return found
 
 
-def _fetcher(images: Mapping[str, Image]) -> Any:
+def _fetcher(images: Mapping[str, Image], house: House) -> Any:
     """A fetcher that knows the given keys and stops the rendering at anything else."""
     from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
@@ -196,7 +164,9 @@ def _fetcher(images: Mapping[str, Image]) -> Any:
         def fetch(self, url: str, headers: Mapping[str, str] | None = None) -> Any:
             """The picture behind a key."""
             if url not in images:
-                raise FatalURLFetchingError(f"the page asks for {url[:80]!r}, which is not part of the report")
+                said = _asked(url, house)
+                logging.getLogger("weasyprint").error(said)  # inside a drawing the error itself is swallowed
+                raise FatalURLFetchingError(said)
             return URLFetcherResponse(url, images[url].content, {"Content-Type": images[url].kind})
 
     return OnlyOurs()
@@ -230,7 +200,8 @@ def _no_complaint() -> Iterator[None]:
         logger.removeHandler(handler)
         logger.propagate = before
     if handler.lines:
-        raise RenderingFault("; ".join(dict.fromkeys(handler.lines)))
+        asked = [line for line in handler.lines if line.endswith(NO_PART)]
+        raise RenderingFault("; ".join(dict.fromkeys(asked or handler.lines)))
 
 
 def _laid_out(renderer: Any, drafts: Iterable[Pages], sheets: list[Any], most_pages: int, house: House) -> Any:
@@ -240,14 +211,14 @@ def _laid_out(renderer: Any, drafts: Iterable[Pages], sheets: list[Any], most_pa
     logo = {"asset:logo": Image(house.logo_type, house.logo)} if house.logo else {}
     document: Any = None
     for draft in drafts:
-        page = HTML(string=draft.html, base_url="asset:", url_fetcher=_fetcher({**draft.images, **logo}))
+        page = HTML(string=draft.html, base_url=BASE, url_fetcher=_fetcher({**draft.images, **logo}, house))
         document = page.render(font_config=renderer, stylesheets=sheets, pdf_variant="pdf/a-3a")
         if len(document.pages) <= most_pages:
             break
     return document
 
 
-def _written(document: Any, attached: list[CsvFile], moment: datetime) -> bytes:
+def _written(document: Any, attached: Sequence[CsvFile], moment: datetime) -> bytes:
     """The PDF's bytes; written again, a little longer, in the rare case that a stream's end is ambiguous."""
     made = b""
     for padding in range(4):

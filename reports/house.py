@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
@@ -13,6 +14,31 @@ Units = Literal["metric", "US"]
 SECTIONS = ("facts", "charts", "works", "due", "methods", "sources")
 """Parts of a condition report that may be left out. What matters, the figures, cautions, notes on the records and the
 disclaimer always stand."""
+
+
+class RenderingFault(Exception):
+    """A page could not be made as it must be: a missing glyph or asset, or any complaint of the renderer."""
+
+
+@dataclass(frozen=True)
+class HouseShown:
+    """What a template knows of the house.
+
+    Attributes:
+        name: name of who made the report; "" for none.
+        address: one line below it.
+        logo: True where there is one; it is drawn as "asset:logo".
+        paper: paper size.
+        units: units of display.
+        short: whether the short form is asked for.
+    """
+
+    name: str
+    address: str
+    logo: bool
+    paper: str
+    units: str
+    short: bool
 
 
 @dataclass(frozen=True)
@@ -42,15 +68,50 @@ class House:
     templates: Path | None = None
 
     @property
+    def shown(self) -> HouseShown:
+        """What a template knows of it."""
+        return HouseShown(self.name, self.address, bool(self.logo), self.paper, self.units, self.short)
+
+    @property
     def mark(self) -> str:
         """What of the house a document's bytes depend on, in 64 characters: settings, logo, templates of its own."""
         found = sha256(repr((self.name, self.address, self.logo_type, self.paper, self.units)).encode())
         found.update(repr((sorted(self.left_out), self.short)).encode() + self.logo)
-        for path in sorted(self.templates.rglob("*")) if self.templates else ():
-            if path.is_file():
-                found.update(path.name.encode() + path.read_bytes())
+        for name, path in _own_files(self.templates) if self.templates else ():
+            found.update(name.encode() + path.read_bytes())
         return found.hexdigest()
 
 
 PLAIN = House()
 """The shipped style, unbranded."""
+
+
+def own_file(folder: Path, name: str) -> Path | None:
+    """A file among a house's own templates; None where there is none.
+
+    Raises:
+        RenderingFault: a link leads out of the folder.
+    """
+    path = folder / name
+    if not path.is_file():
+        return None
+    if not path.resolve().is_relative_to(folder.resolve()):
+        raise RenderingFault(f"{folder.name}/{name} leads out of the folder {folder.name}; copy the file into it.")
+    return path
+
+
+def place_of(folder: Path, words: str) -> str:
+    """File and line among a house's own templates that hold some words; "" where none does."""
+    for name, path in _own_files(folder):
+        for number, line in enumerate(path.read_text("utf-8", "replace").splitlines(), start=1):
+            if words in line:
+                return f"{folder.name}/{name}, line {number}"
+    return ""
+
+
+def _own_files(folder: Path) -> Iterator[tuple[str, Path]]:
+    """Every file of the folder with its name in it, in order; what a link leads out to is none."""
+    root = folder.resolve()
+    for path in sorted(folder.rglob("*")):
+        if path.is_file() and path.resolve().is_relative_to(root):
+            yield path.relative_to(folder).as_posix(), path

@@ -18,9 +18,10 @@ from pathlib import Path
 from typing import Any
 
 from reports import fonts
-from reports.house import PLAIN, House
+from reports.house import PLAIN, House, RenderingFault
 
 SECONDS_FOR_ONE = 120.0
+MOST_FAULT = 300
 AHEAD = 3
 """Documents taken from the caller for each worker: enough to keep it busy, few enough that memory stays flat."""
 
@@ -76,7 +77,7 @@ def render_many(
     Args:
         tasks: documents to make; taken as they are needed, so that not all are held at once.
         workers: processes; 1 renders in this one.
-        version: version of the tool, printed in the foot line.
+        version: version of the calculation, attached.
         house: the workspace's own style.
         seconds: time limit of one document (where the system has interval timers).
     """
@@ -122,8 +123,10 @@ def _outcome(task: Task, version: str, house: House, seconds: float) -> Outcome:
         with _time_limit(seconds):
             pdf = renderer_of(task.kind)(task.content, version=version, house=house)
         write_whole(task.target, pdf)
+    except RenderingFault as fault:
+        return Outcome(task.name, task.target, fault=str(fault)[:MOST_FAULT])
     except Exception as fault:
-        return Outcome(task.name, task.target, fault=f"{type(fault).__name__}: {str(fault)[:300]}")
+        return Outcome(task.name, task.target, fault=f"{type(fault).__name__}: {str(fault)[:MOST_FAULT]}")
     return Outcome(task.name, task.target, page_count(pdf), len(pdf), hashlib.sha256(pdf).hexdigest())
 
 

@@ -11,10 +11,11 @@ from pipeline.summaries.units import round_up_in_units
 from pipeline.words import listed
 from reports import figures, text
 from reports import round_up_wording as wording
-from reports.document import Pages, fill, moment_of, pdf
+from reports.document import Pages, moment_of, pdf
 from reports.house import PLAIN, House
 from reports.round_up_csv import FILES, csv_files
 from reports.summary_calendar import effort_note, more, part_sum
+from reports.templating import fill
 from reports.viewmodel import CERTIFIES_NOTHING
 
 MOST_PAGES = 6
@@ -330,7 +331,7 @@ def html(whole: RoundUp, setting: Setting = SETTINGS[0], *, version: str, house:
 
 def _html(whole: RoundUp, setting: Setting, version: str, house: House) -> str:
     report = view(whole, setting, version=version)
-    return fill("round-up.html.j2", house, report=report, attached=FILES, left_out=set(house.left_out))
+    return fill("round-up.html.j2", house, report=report, attached=FILES, left_out=house.left_out)
 
 
 def render(whole: RoundUp, *, version: str, house: House = PLAIN) -> bytes:
@@ -345,6 +346,7 @@ def render(whole: RoundUp, *, version: str, house: House = PLAIN) -> bytes:
         most_pages=MOST_PAGES,
         attached=csv_files(whole),
         moment=moment_of(whole.as_of),
+        version=version,
         styles=("round-up.css",),
         house=house,
     )

@@ -11,11 +11,12 @@ from pipeline.summaries.units import club_in_units
 from reports import figures, summary_charts, text, works
 from reports import summary_wording as wording
 from reports.charts import ChartGroup, pictures
-from reports.document import Pages, fill, moment_of, pdf
+from reports.document import Pages, moment_of, pdf
 from reports.evidence import MethodLine, method_lines
 from reports.house import PLAIN, House
 from reports.summary_calendar import Calendar, calendar_of, effort_note, more, name_of, part_sum
 from reports.summary_csv import FILES, csv_files
+from reports.templating import fill
 from reports.viewmodel import CERTIFIES_NOTHING
 
 MOST_PAGES, MOST_PAGES_OF_ONE = 3, 2
@@ -336,6 +337,7 @@ def render(club: ClubSeason, *, version: str, house: House = PLAIN) -> bytes:
         most_pages=MOST_PAGES if len(club.greens) > 1 else MOST_PAGES_OF_ONE,
         attached=csv_files(club),
         moment=moment_of(club.as_of),
+        version=version,
         styles=("summary.css",),
         house=house,
     )
@@ -346,5 +348,5 @@ def _pages(club: ClubSeason, setting: Setting, version: str, house: House) -> Pa
     if setting.groups and "charts" not in house.left_out:
         groups = summary_charts.chart_groups(club, height=setting.chart_height, most=setting.charted)[: setting.groups]
     report = view(club, setting, version=version)
-    made = fill("summary.html.j2", house, report=report, groups=groups, attached=FILES, left_out=set(house.left_out))
+    made = fill("summary.html.j2", house, report=report, groups=groups, attached=FILES, left_out=house.left_out)
     return Pages(made, pictures(groups))

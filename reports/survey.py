@@ -3,24 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
+from functools import partial
 
 from markupsafe import Markup
 
-from pipeline.survey.observation_record import Comparison, Measured, SieveCurve
+from pipeline.indicators.record import Indicator
+from pipeline.survey.observation_record import Comparison, Measured, SieveCurve, SieveMatch
 from pipeline.survey.record import ConditionSurvey
+from pipeline.words import listed
 from reports import survey_charts, survey_csv, text, viewmodel
 from reports.attachments import CsvFile
 from reports.charts import ChartGroup, pictures
 from reports.density import Density
-from reports.document import Image, Pages, fill, moment_of, pdf
+from reports.document import Image, Pages, moment_of, pdf
 from reports.evidence import MethodLine, SourceLine, method_lines, source_lines
 from reports.figures import MARKS, FigureTable, figure, figure_tables, numbered
 from reports.house import PLAIN, House
 from reports.own_text import html_of
 from reports.survey_findings import CalendarLine, FindingBlock, block, initials, line_of, printed, sentence, span
 from reports.survey_levels import LevelPart, level_images, level_part
+from reports.templating import fill
 
 MOST_PAGES = 12
 STEPS = (
@@ -28,14 +32,16 @@ STEPS = (
     Density("close", 48, 0.85, 20, 8, 12, 8, 4, 160),
     Density("tight", 30, 0.66, 15, 6, 12, 5, 2, 100),
 )
-VISIT = frozenset({"levels", "sward", "physical", "sieve"})
-"""Families of figures that come from the visit; the others are printed only where a finding rests on them."""
+ELSEWHERE = frozenset({"levels", "sward", "physical", "sieve"})
+"""Families that have a section of their own; other figures of the visit stand in tables, and those that are not of the
+visit, or are read off a curve, only where a finding rests on them."""
 MOST_TOLD = 4
 MOST_PHOTOS = 6
 
 CERTIFIES_NOTHING = (
-    "This survey states what was measured on one day, and what it may mean. It certifies nothing: not that a green is "
-    "level, safe or fit for play. Product labels, local codes and licensed practice decide what may be applied."
+    "This survey states what was measured on one day, and what it may mean; what was measured on another day has that "
+    "day beside it. It certifies nothing: not that a green is level, safe or fit for play. Product labels, local codes "
+    "and licensed practice decide what may be applied."
 )
 
 
@@ -97,7 +103,7 @@ class SurveyReport:
     sward_since: str
     physical: tuple[MeasuredRow, ...]
     physical_since: str
-    visit_notes: tuple[str, ...]
+    readings: tuple[FigureTable, ...]
     sieve_tables: tuple[SieveTable, ...]
     matches: tuple[str, ...]
     findings: tuple[FindingBlock, ...]
@@ -124,11 +130,14 @@ def view(survey: ConditionSurvey, density: Density = STEPS[0], *, created: datet
     every = numbered(season.indicators)
     refs = {(one.name, one.band): ref for ref, one in every}
     named = {one for found in survey.findings for one in (*found.figures, *found.beside)}
-    beside = tuple((ref, one) for ref, one in every if one in named and one.family not in VISIT)
-    used = tuple((ref, one) for ref, one in every if one in named or one.family in VISIT)
+    own = {one for one in season.indicators if survey.of_the_visit(one)}
+    shown = {one for one in own if one.family != "sieve"}
+    tested = tuple((ref, one) for ref, one in every if one in shown and one.family not in ELSEWHERE and _told(one))
+    beside = tuple((ref, _dated(one, survey)) for ref, one in every if one in named and one not in shown)
+    used = tuple((ref, one) for ref, one in every if one in own | named or one.family == "sieve")
     seen = survey.observations
     sward, physical = (tuple(m for m in seen.measured if m.family == name) for name in ("sward", "physical"))
-    lines = printed(survey.programme)
+    lines, said = printed(survey.programme), partial(_days, survey)
     return SurveyReport(
         title=f"Condition survey: {base.green}, {base.club}, {text.day(survey.day)}",
         green=base.green,
@@ -147,10 +156,10 @@ def view(survey: ConditionSurvey, density: Density = STEPS[0], *, created: datet
         sward_since=_since_heading(sward),
         physical=_rows(physical, survey, refs),
         physical_since=_since_heading(physical),
-        visit_notes=tuple(text.sentence(text.clean(note)) for note in seen.notes),
-        sieve_tables=tuple(_sieve_table(one) for one in seen.curves),
-        matches=tuple(text.sentence(text.clean(f"{one.material}: {one.words}")) for one in seen.matches),
-        findings=tuple(block(i, found, refs) for i, found in enumerate(survey.findings, start=1)),
+        readings=figure_tables(tested, density.text),
+        sieve_tables=tuple(_sieve_table(one, survey.day) for one in seen.curves),
+        matches=tuple(_match(one, survey) for one in seen.matches),
+        findings=tuple(block(i, found, refs, said) for i, found in enumerate(survey.findings, start=1)),
         others=figure_tables(beside, density.text),
         months=initials(survey.programme),
         calendar_span=span(survey.programme),
@@ -163,7 +172,7 @@ def view(survey: ConditionSurvey, density: Density = STEPS[0], *, created: datet
         ),
         photos_more=_more(len(seen.photos) - MOST_PHOTOS, "further photo", "photos.csv"),
         cautions=base.cautions,
-        notes=base.notes,
+        notes=(*(viewmodel.NoteLine("Check", text.sentence(text.clean(note))) for note in seen.notes), *base.notes),
         notes_more=base.notes_more,
         methods=method_lines(used, density.ranges),
         sources=source_lines(season.sources, density.text),
@@ -178,25 +187,56 @@ def _photo_alt(caption: str, place: str) -> str:
     return text.clean(", ".join(part for part in (caption, place) if part)) or "Photo of the green, without a caption"
 
 
+def _days(survey: ConditionSurvey, one: Indicator) -> str:
+    """When a figure was measured, in words; "" where on the visit alone, or where it rests on no reading."""
+    found = survey.measured_on(one)
+    if found is None or found.first == found.last == survey.day:
+        return ""
+    last = "" if found.first == found.last else f" to {text.day(found.last)}"
+    return f"measured {text.day(found.first)}{last}"
+
+
+def _told(one: Indicator) -> bool:
+    """Whether a figure of the visit is a reading, and not a series of which the visit is the first."""
+    return one.standing not in ("too few", "not comparable")
+
+
+def _dated(one: Indicator, survey: ConditionSurvey) -> Indicator:
+    """The figure with its days before its band, where they are not the visit's."""
+    return replace(one, band="; ".join(filter(None, (_days(survey, one), one.band))))
+
+
 def _matters(survey: ConditionSurvey) -> Iterator[str]:
     """What stands out, by these rules: how much was found, the gravest findings, and how much is within its target."""
     found = survey.findings
-    judged = [
-        one
-        for one in survey.season.indicators
-        if one.family in VISIT and one.value is not None and one.standing in ("within", "below", "above")
-    ]
+    own = [one for one in survey.season.indicators if one.value is not None and survey.of_the_visit(one)]
+    judged = [one for one in own if one.standing in ("within", "below", "above")]
     within = sum(one.standing == "within" for one in judged)
-    if judged:
+    if len(judged) == 1:
+        yield f"The one figure of this visit that has a target lies {'within' if within else 'outside'} it."
+    elif judged:
         yield f"{within} of the {text.count(len(judged), 'figure')} of this visit that have a target lie within it."
-    elif not found:
+    elif own:
         yield "No figure of this visit has a target, so the figures stand without a judgement."
+    else:
+        yield _without_figures(survey)
     for one in found[:MOST_TOLD]:
-        yield sentence(one) + (" This may be chance." if one.doubtful else "")
+        yield sentence(one, partial(_days, survey)) + (" This may be chance." if one.doubtful else "")
     if len(found) > MOST_TOLD:
         yield f"{text.count(len(found) - MOST_TOLD, 'further finding')} stand under “Findings”."
-    if not found:
+    if own and not found:
         yield "No rule for findings holds: nothing measured here asks for more than the usual work."
+
+
+def _without_figures(survey: ConditionSurvey) -> str:
+    """What a visit holds that gave no figure."""
+    seen = survey.observations
+    parts = []
+    if seen.profiles:
+        parts.append(text.count(len(seen.profiles), "described core"))
+    if seen.photos:
+        parts.append(text.count(len(seen.photos), "photo"))
+    return f"This visit gave no figure; it holds {listed(parts)}." if parts else "This visit gave no figure."
 
 
 def _rows(
@@ -218,10 +258,8 @@ def _since_heading(measured: tuple[Measured, ...]) -> str:
 
 
 def _row(one: Measured, survey: ConditionSurvey, refs: dict[tuple[str, str], int], *, dated: bool) -> MeasuredRow:
-    held = next(
-        (i for i in survey.season.indicators if i.name == one.figure and one.method in ("", i.band)),
-        next((i for i in survey.season.indicators if i.name == one.figure), None),
-    )
+    figures = survey.season.indicators
+    held = next((i for i in figures if (i.name, i.band) == (one.figure, one.method)), None)
     unit = text.clean(one.unit, 24)
     interval = "" if one.low is None or one.high is None else text.span(one.low, one.high, "", one.decimals)
     judged = figure(0, held) if held else None
@@ -253,7 +291,7 @@ def _since(found: Comparison | None, decimals: int, note: str, *, dated: bool) -
     return f"{signed}{interval}{when}: {found.shown}"
 
 
-def _sieve_table(one: SieveCurve) -> SieveTable:
+def _sieve_table(one: SieveCurve, visit: date) -> SieveTable:
     held = {True: "● within", False: "≠ outside", None: "– not judged"}
     rows = tuple(
         (
@@ -267,17 +305,37 @@ def _sieve_table(one: SieveCurve) -> SieveTable:
     sizes = ", ".join(f"{name} {text.quantity(size, 'mm', 2)}" for name, size in one.sizes_mm if size is not None)
     uniform = f"; D60 ÷ D10 {text.number(one.uniformity, 1)}" if one.uniformity is not None else ""
     note = " ".join(part for part in (text.sentence(f"{sizes}{uniform}"), text.sentence(text.clean(one.note))) if part)
-    day = text.day(one.day)
+    day = text.day(one.day) if one.day == visit else f"sampled {text.day(one.day)}, not on this visit"
     sample = ", ".join(part for part in (text.clean(one.owner, 60), text.clean(one.sample, 60), day) if part)
     band = ", ".join(part for part in (text.clean(one.band, 120), text.clean(one.source, 200)) if part)
     return SieveTable(sample[:1].upper() + sample[1:], band, rows, note)
 
 
-def groups(survey: ConditionSurvey) -> dict[str, ChartGroup]:
-    """Charts of the profile by the name the template asks for them; only those there is something for."""
+def _match(one: SieveMatch, survey: ConditionSurvey) -> str:
+    """A dressing against the root zone in words, with the day of each sample that was not taken on the visit."""
+    days = {curve.owner: curve.day for curve in survey.observations.curves}
+    others = [f"{owner} {text.day(days[owner])}" for owner in ("root zone", one.material) if days[owner] != survey.day]
+    sampled = f" Sampled: {', '.join(others)}." if others else ""
+    return text.sentence(text.clean(f"{one.material}: {one.words}{sampled}"))
+
+
+@dataclass(frozen=True)
+class ProfileCharts:
+    """Charts of the profile; None for what there is nothing of."""
+
+    cores: ChartGroup | None
+    sieves: ChartGroup | None
+
+    @property
+    def drawn(self) -> tuple[ChartGroup, ...]:
+        """Those there are."""
+        return tuple(group for group in (self.cores, self.sieves) if group)
+
+
+def groups(survey: ConditionSurvey) -> ProfileCharts:
+    """Charts of the profile by the name the template asks for them."""
     seen = survey.observations
-    found = {"cores": survey_charts.cores(seen.profiles), "sieves": survey_charts.sieves(seen.curves)}
-    return {name: group for name, group in found.items() if group}
+    return ProfileCharts(survey_charts.cores(seen.profiles), survey_charts.sieves(seen.curves, survey.day))
 
 
 def plans(survey: ConditionSurvey) -> tuple[ChartGroup, ...]:
@@ -303,7 +361,7 @@ def render(survey: ConditionSurvey, *, version: str, house: House = PLAIN) -> by
         RenderingFault: the renderer complained, or something outside the survey was asked for.
     """
     attached = survey_csv.csv_files(survey)
-    charts = pictures((*groups(survey).values(), *plans(survey)))
+    charts = pictures((*groups(survey).drawn, *plans(survey)))
     photos = {f"photo:{i}": Image("image/jpeg", one.jpeg) for i, one in enumerate(survey.observations.photos)}
     images = {**charts, **photos, **(level_images(survey.levels) if survey.levels else {})}
     return pdf(
@@ -311,6 +369,7 @@ def render(survey: ConditionSurvey, *, version: str, house: House = PLAIN) -> by
         most_pages=MOST_PAGES,
         attached=attached,
         moment=moment_of(survey.day),
+        version=version,
         styles=("survey.css",),
         house=house,
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from datetime import date
 
 import numpy as np
 
@@ -114,7 +115,7 @@ def cores(profiles: Sequence[LayerProfile]) -> ChartGroup | None:
     charts = tuple(_core(f"core-{i}", one, deepest, wide=wide) for i, one in enumerate(shown))
     left = len(profiles) - len(shown)
     caption = "Depth in mm below the surface, all cores on one scale. Dashed line: roots reach to here." + (
-        f" {text.count(left, 'further core')} in the attached observations.csv." if left else ""
+        f" {text.count(left, 'further core')} in the attached layers.csv." if left else ""
     )
     return ChartGroup("cores", "The profile", caption, charts)
 
@@ -166,8 +167,8 @@ def _core_alt(one: LayerProfile) -> str:
     return f"Core at {text.clean(one.place, 60) or 'a place not named'}: {'; '.join(told)}."
 
 
-def sieves(curves: Sequence[SieveCurve]) -> ChartGroup | None:
-    """Root zone and dressings on one scale; None where there is no curve."""
+def sieves(curves: Sequence[SieveCurve], day: date) -> ChartGroup | None:
+    """Root zone and dressings on one scale, those not sampled on the day with theirs; None where there is no curve."""
     drawn = [one for one in curves if one.points][:MOST_CURVES]
     if not drawn:
         return None
@@ -184,7 +185,7 @@ def sieves(curves: Sequence[SieveCurve]) -> ChartGroup | None:
         line = {"type": "line", "color": palette.ACCENT, "strokeWidth": 1.6, "strokeDash": dash}
         dot = {"type": "point", "filled": True, "size": 20, "color": palette.ACCENT, "opacity": 1}
         layers += [vega.layer(rows, line, x=x, y=y), vega.layer(rows, dot, x=x, y=y)]
-    layers += vega.labels(list(_curve_labels(drawn)), x, y, dx=6, align="left")
+    layers += vega.labels(list(_curve_labels(drawn, day)), x, y, dx=6, align="left")
     alt = " ".join(_sieve_alt(one) for one in drawn)
     spec = vega.layered(FULL, SIEVE_HEIGHT, layers)
     chart = Chart("sieve-0", "of1", "Finer than each size, % of mass; size in mm", text.clean(alt, 900), spec)
@@ -192,13 +193,18 @@ def sieves(curves: Sequence[SieveCurve]) -> ChartGroup | None:
     return ChartGroup("sieves", "Sieve curves", caption, (chart,))
 
 
-def _curve_labels(drawn: Sequence[SieveCurve]) -> Iterator[Spec]:
+def _curve_labels(drawn: Sequence[SieveCurve], day: date) -> Iterator[Spec]:
     """A name beside each curve, at heights far enough apart to be read."""
     for place, one in enumerate(drawn):
         height = (62.0, 44.0, 26.0, 80.0)[place]
         inside = [p for p in one.points if p[0] > 0]
         size = min(inside, key=lambda p: abs(p[1] - height))
-        yield {"size": size[0], "passing": size[1], "label": text.clean(one.owner, 40)}
+        yield {"size": size[0], "passing": size[1], "label": _curve_label(one, day)}
+
+
+def _curve_label(one: SieveCurve, day: date) -> str:
+    owner = text.clean(one.owner, 40)
+    return owner if one.day == day else f"{owner}, {text.short_day(one.day)}"
 
 
 def _sieve_alt(one: SieveCurve) -> str:

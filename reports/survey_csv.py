@@ -56,6 +56,8 @@ FINDINGS = {
     "value": "its value",
     "unit": "unit of value",
     "standing": "against its target",
+    "measured_from": "first day of the readings behind it, year-month-day; empty where it rests on none",
+    "measured_to": "last day of them",
     "may_mean": "what it may mean",
     "helps": "what usually helps",
     "source": "who says so",
@@ -127,7 +129,10 @@ def _findings(survey: ConditionSurvey) -> Iterator[tuple[Cell, ...]]:
         rule = one.rule
         about = (rule.id, rule.weight, "yes" if one.doubtful else "no")
         for f in (*one.figures, *one.beside):
-            yield (number, *about, f.name, f.band, f.value, f.unit, f.standing, rule.may_mean, rule.helps, rule.source)
+            days = survey.measured_on(f)
+            when = (days.first.isoformat(), days.last.isoformat()) if days else (None, None)
+            figure = (f.name, f.band, f.value, f.unit, f.standing)
+            yield (number, *about, *figure, *when, rule.may_mean, rule.helps, rule.source)
 
 
 def _programme(survey: ConditionSurvey) -> Iterator[tuple[Cell, ...]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from pipeline.indicators.record import Indicator
@@ -55,8 +56,12 @@ class CalendarLine:
     quantity: str
 
 
-def sentence(found: Finding) -> str:
-    """What was found, with the figure farthest from its target."""
+Said = Callable[[Indicator], str]
+"""What is said of the days of a figure; "" where it is of the visit, or rests on no reading."""
+
+
+def sentence(found: Finding, said: Said) -> str:
+    """What was found, with the figure farthest from its target and the days of its readings where not the visit's."""
     one = found.figures[0]
     words = found.rule.finding.format(
         label=text.clean(one.label, 80),
@@ -65,15 +70,24 @@ def sentence(found: Finding) -> str:
         target=f"the target ({target_text(one)})",
         standing=one.standing,
     )
-    return text.sentence(text.clean(words, 300))
+    words = words.replace(" ()", "")  # a figure without a band
+    days = said(one)
+    return text.sentence(text.clean(words, 300)) + (f" {text.sentence(days)}" if days else "")
 
 
-def block(number: int, found: Finding, refs: dict[tuple[str, str], int]) -> FindingBlock:
-    """One finding with its number; ``refs`` leads from name and band of a figure to the number it is printed under."""
+def block(number: int, found: Finding, refs: dict[tuple[str, str], int], said: Said) -> FindingBlock:
+    """One finding as printed.
+
+    Args:
+        number: its number.
+        found: the finding.
+        refs: name and band of a figure → the number it is printed under.
+        said: what is said of the days of a figure.
+    """
     rule = found.rule
     return FindingBlock(
         number=str(number),
-        sentence=sentence(found),
+        sentence=sentence(found, said),
         consequence=f"Weight {rule.weight} of 5",
         doubt=_doubt(found),
         may_mean=text.sentence(text.clean(rule.may_mean)),
@@ -82,7 +96,7 @@ def block(number: int, found: Finding, refs: dict[tuple[str, str], int]) -> Find
         cost_to_play=text.sentence(text.clean(rule.cost_to_play)),
         caution=text.sentence(text.clean(rule.caution)),
         source=text.sentence(text.clean(rule.source)),
-        rests_on="; ".join(_rests_on(one, refs) for one in (*found.figures, *found.beside)) + ".",
+        rests_on="; ".join(_rests_on(one, refs, said(one)) for one in (*found.figures, *found.beside)) + ".",
     )
 
 
@@ -96,11 +110,12 @@ def _doubt(found: Finding) -> str:
     return "no interval: a single figure"
 
 
-def _rests_on(one: Indicator, refs: dict[tuple[str, str], int]) -> str:
+def _rests_on(one: Indicator, refs: dict[tuple[str, str], int], days: str) -> str:
     interval = interval_text(one)
     band = text.clean(one.band, 60)
     name = f"{text.clean(one.label, 60)}{f' ({band})' if band else ''}"
-    return f"no. {refs[one.name, one.band]} {name} {value_text(one)}{f' ({interval})' if interval else ''}, n {one.n:,}"
+    shown = f"{value_text(one)}{f' ({interval})' if interval else ''}, n {one.n:,}{f', {days}' if days else ''}"
+    return f"no. {refs[one.name, one.band]} {name} {shown}"
 
 
 def _months(months: tuple[int, ...]) -> str:

@@ -184,6 +184,7 @@ def count(number_of: int, one: str, many: str | None = None) -> str:
 
 
 def sentence(text: str) -> str:
-    """The text as a sentence: capital first, one full stop."""
+    """The text as a sentence: capital first, one full stop. "pH" stays as it is."""
     stripped = text.strip().rstrip(".")
-    return f"{stripped[:1].upper()}{stripped[1:]}." if stripped else ""
+    first = stripped[:1] if stripped[1:2].isupper() else stripped[:1].upper()
+    return f"{first}{stripped[1:]}." if stripped else ""

@@ -96,7 +96,7 @@ def view(season: GreenSeason, density: Density = STEPS[0], *, created: datetime,
         season: the frozen data.
         density: how closely it is set, and so how much is left to the attachment.
         created: time written into the document; taken from the data, never from the clock.
-        version: version of the tool, for the foot line.
+        version: version of the calculation; printed by no shipped template.
     """
     green, club, label = text.name(season.green_name), text.name(season.club_name), text.name(season.season)
     every = numbered(season.indicators)

@@ -71,9 +71,16 @@ replace blocks of it:
 {% endblock %}
 ```
 
-`pages/house.css` is laid over the shipped stylesheets. Templates run in a sandbox, nothing outside their folder and the
-shipped one is read, nothing is fetched. A template that cannot be read, asks for what is not there, or makes the
-renderer complain, is named and no file is written."""
+`pages/house.css` is laid over the shipped stylesheets. Nobody's name but the house's stands on a page, in a document's
+properties or in its attachments; `about.csv`, attached, has the version of the calculation.
+
+A template gets plain values alone: texts, numbers, lists and records of them, with the colours as `colour` and name,
+address, paper and units as `house`. It may use Jinja's statements and filters, but not `attr`, `center`, `format`,
+`indent`, `pprint` and `random`, and of a text only what reads it (`upper`, `replace`, `split` …). Nothing outside
+`pages/` and the shipped templates is read, links that lead out of the folder are not followed, nothing is fetched: a
+picture beside the logo and the charts is refused. A template that cannot be read, asks for what is not there or not its
+to have, or makes the renderer complain, is named in one sentence with file, line and reason where they are known, and
+no file is written."""
 
 
 def page() -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -25,7 +25,7 @@ PLAYING_MONTHS = range(4, 10)
 
 def with_notes(done: GreenSeason, records: GreenRecords, every: Records) -> GreenSeason:
     """The season with its data notes and source files filled in."""
-    return replace(done, data_notes=tuple(_notes(records, every)), sources=tuple(_sources(done, every)))
+    return replace(done, data_notes=tuple(_notes(records, every)), sources=tuple(sources(done, every)))
 
 
 def _notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
@@ -126,8 +126,10 @@ def _gaps(records: GreenRecords) -> Iterator[DataNote]:
         yield DataNote("note", "No organic-matter result is on record for this green.")
 
 
-def _sources(done: GreenSeason, every: Records) -> Iterator[SourceFile]:
+def sources(done: GreenSeason, every: Records, also: Iterable[Evidence] = ()) -> Iterator[SourceFile]:
+    """The files behind a season's figures and works, and behind what else is named, in order of their names."""
     places = {place for one in done.indicators for place in one.evidence} | {work.evidence for work in done.works}
+    places.update(also)
     by_load: dict[tuple[str, int], list[Evidence]] = {}
     for place in places:
         by_load.setdefault((place.file, place.load_id), []).append(place)

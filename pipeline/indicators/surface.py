@@ -72,7 +72,7 @@ def speed(records: GreenRecords) -> list[Indicator]:
                 low=None,
                 high=None,
                 note="",
-                method=f"{METHOD} Standard deviation of all bowls of the season.",
+                method=f"{METHOD} Standard deviation of the single bowls.",
             )
         )
     return [*found, *_rinks(base, rows), *_hands(base, rows), *_timers(base, rows), *_rolling(base, rows)]

@@ -11,15 +11,18 @@ import polars as pl
 
 from pipeline.faults import CannotDo, WrongUsage
 from pipeline.indicators.due import due, season_due
-from pipeline.indicators.record import DataNote
+from pipeline.indicators.notes import sources
+from pipeline.indicators.record import DataNote, Evidence
 from pipeline.indicators.records import GreenRecords, Records, green_records, read_records
 from pipeline.indicators.season import season_of_records
 from pipeline.standardise.choices import offered
 from pipeline.store import Store
 from pipeline.survey import findings as rules
+from pipeline.survey.days import measured, of_the_visit
 from pipeline.survey.level_record import LevelSurvey
 from pipeline.survey.levels import level_survey
-from pipeline.survey.observations import photos_of, visit_observations
+from pipeline.survey.observation_record import VisitObservations
+from pipeline.survey.observations import photo_days, photos_of, visit_observations
 from pipeline.survey.programme import first_month, programme
 from pipeline.survey.record import MOST_TEXT, ConditionSurvey
 from pipeline.words import listed
@@ -58,25 +61,29 @@ def _survey(workspace: Workspace, store: Store, every: Records, green: str, day:
     own = _own_text(workspace, green, day)
     photos = photos_of(store, green, day)
     records = replace(green_records(every, green, workspace.season_of(day), workspace), as_of=day)
-    days = visit_days(records)
-    if day not in days and not photos.height:
+    days = sorted({*visit_days(records), *photo_days(store, green)})
+    if day not in days:
         known = [found.isoformat() for found in days[-MOST_DAYS:]]
-        hint = f"Surveyed on {listed(known)}." if known else "Load levels, observations or a sieve analysis first."
+        hint = f"Surveyed on {listed(known)}." if known else "Load readings of any kind first, or photos."
         raise WrongUsage(f"Nothing was surveyed on {green} on {day.isoformat()}.", hint)
-    season = replace(season_of_records(records, every), due=tuple(due(records, _season_planned(records, day), day)))
+    whole = replace(season_of_records(records, every), due=tuple(due(records, _season_planned(records, day), day)))
+    season = of_the_visit(whole, records, day)
     levels = level_survey(records, day)
     if isinstance(levels, str) and levels:
         season = replace(season, data_notes=(DataNote("warning", levels), *season.data_notes))
     surveyed = levels if isinstance(levels, LevelSurvey) else None
+    seen = visit_observations(records, day, photos)
+    season = replace(season, sources=tuple(sources(season, every, _looked_at(seen))))
     found = rules.findings(season.indicators, held)
     return ConditionSurvey(
         day=day,
         season=season,
         levels=surveyed,
-        observations=visit_observations(records, day, photos),
+        observations=seen,
         findings=found,
         programme=programme(day, found, _done(records, day), season.due, _fill(surveyed)),
         own_text=own,
+        measured=measured(records, season.indicators),
     )
 
 
@@ -87,9 +94,9 @@ def _season_planned(records: GreenRecords, day: date) -> Season:
 
 
 def visit_days(records: GreenRecords) -> list[date]:
-    """Days on which levels, observations or a sieve sample of the green were taken, oldest first."""
+    """Days on which anything was measured or sampled on the green, oldest first."""
     own_sieves = records.sieves.filter(pl.col("green") == str(records.green["green"]))
-    frames = (records.levels, records.observations, own_sieves)
+    frames = (records.levels, records.observations, own_sieves, records.soil, records.speeds)
     return sorted({found for frame in frames for found in frame["date"].drop_nulls().to_list()})
 
 
@@ -103,6 +110,12 @@ def _refuse_unknown(every: Records, green: str) -> None:
     known = set(every.greens["green"])
     if green not in known:
         raise WrongUsage(f"There is no green “{green}”{offered(green, known)}.", "swardtally status lists every green.")
+
+
+def _looked_at(seen: VisitObservations) -> Iterator[Evidence]:
+    """Lines of what a visit holds beside figures: layers of cores, and photos."""
+    yield from (layer.evidence for core in seen.profiles for layer in core.layers)
+    yield from (photo.evidence for photo in seen.photos)
 
 
 def _done(records: GreenRecords, day: date) -> Iterator[tuple[date, str]]:

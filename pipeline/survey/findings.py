@@ -128,9 +128,9 @@ class Rule(BaseModel):
     @field_validator("finding")
     @classmethod
     def _names_what_there_is(cls, value: str) -> str:
-        for _, name, _, _ in Formatter().parse(value):
-            if name is not None and name not in PLACES:
-                raise ValueError(f"{{{name}}} is not one of {', '.join(sorted(PLACES))}")
+        for _, name, form, turned in Formatter().parse(value):
+            if name is not None and (name not in PLACES or form or turned):
+                raise ValueError(f"{{{name}}} is not one of {', '.join(sorted(PLACES))}, as they stand")
         return value
 
     @model_validator(mode="after")

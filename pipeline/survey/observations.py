@@ -37,6 +37,12 @@ def photos_of(store: Store, green: str, day: date) -> pl.DataFrame:
     return store.frame("SELECT * FROM photo WHERE green = $green AND date = $day", green=green, day=day)
 
 
+def photo_days(store: Store, green: str) -> list[date]:
+    """Days on which photos of a green were taken."""
+    photos = store.frame("SELECT DISTINCT date FROM photo WHERE green = $green", green=green)
+    return list(photos["date"])
+
+
 def visit_observations(records: GreenRecords, day: date, photos: pl.DataFrame) -> VisitObservations:
     """Everything the visit of a day measured beside levels.
 

@@ -126,9 +126,14 @@ def test_same_store_same_bytes(workspace: Workspace, association: Compared, tmp_
         assert one.read_bytes() == other.read_bytes(), one.name
 
 
+def test_no_file_names_the_tool(association: Compared) -> None:
+    for path in association.files:
+        assert b"swardtally" not in path.name.encode().lower() + path.read_bytes().lower(), path.name
+
+
 def test_pdf_carries_the_tables(association: Compared) -> None:
     with pikepdf.open(next(path for path in association.files if path.suffix == ".pdf")) as pdf:
-        assert set(pdf.attachments) == {"associations.csv", "changes.csv", "groups.csv"}
+        assert set(pdf.attachments) == {"about.csv", "associations.csv", "changes.csv", "groups.csv"}
         assert pdf.Root.Lang == "en-GB"
 
 

@@ -61,7 +61,7 @@ def test_anything_outside_the_report_stops_the_rendering(monkeypatch: pytest.Mon
     for url in ("file:///etc/hostname", "http://invalid/x.svg", "chart:unknown", "data:image/svg+xml,<svg/>"):
         page = f"<html lang=en><title>t</title><img src='{url}' alt='x'></html>"
         monkeypatch.setattr(condition, "_html", lambda *_, page=page: page)
-        with pytest.raises(document.RenderingFault, match="not part of the report"):
+        with pytest.raises(document.RenderingFault, match="not part of the document"):
             condition.render(sample.empty(), version=VERSION)
 
 

@@ -164,7 +164,7 @@ def test_every_printed_figure_is_attached_with_file_and_line(pdf_of: Pdf, name: 
 
 def test_attachments_hold_every_work_reading_and_total(pdf_of: Pdf) -> None:
     season, files = sample.rich(), attached(pdf_of("rich"))
-    assert sorted(files) == ["columns.csv", "indicators.csv", "notes.csv", "readings.csv", "works.csv"]
+    assert sorted(files) == ["about.csv", "columns.csv", "indicators.csv", "notes.csv", "readings.csv", "works.csv"]
     assert len(files["works.csv"]) == len(season.works)
     kinds = [row["kind"] for row in files["readings.csv"]]
     assert kinds.count("reading") == sum(len(s.readings) for series in season.series for s in series.samples)
@@ -179,7 +179,7 @@ def test_attachments_are_associated_once_with_description_and_relationship(pdf_o
     # ISO 19005-3, 6.8: AFRelationship; WeasyPrint lists each file twice
     with pikepdf.open(io.BytesIO(pdf_of("rich"))) as document:
         files = list(document.Root.AF)
-        assert len(files) == len({f.objgen for f in files}) == 5
+        assert len(files) == len({f.objgen for f in files}) == 6
         assert {str(f.AFRelationship) for f in files} == {"/Data"}
         assert all(str(f.Desc) for f in files)
         assert [str(f.UF) for f in files] == sorted(str(f.UF) for f in files)

@@ -160,7 +160,7 @@ def test_same_season_same_bytes_whatever_the_order_of_greens() -> None:
 
 def test_every_green_is_attached_with_file_and_line() -> None:
     files = attached(made("two"))
-    assert sorted(files) == ["columns.csv", "indicators.csv", "notes.csv", "readings.csv", "works.csv"]
+    assert sorted(files) == ["about.csv", "columns.csv", "indicators.csv", "notes.csv", "readings.csv", "works.csv"]
     places = {(r["green"], r["name"], r["evidence_file"], r["evidence_line"]) for r in files["indicators.csv"]}
     assert ("LB-1", "dressing_kg_m2", club_sample.JOBS, "2") in places
     assert ("LB-2", "dressing_kg_m2", club_sample.JOBS, "12") in places

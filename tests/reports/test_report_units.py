@@ -204,9 +204,10 @@ def test_the_page_is_in_us_units_and_the_attachments_are_not() -> None:
         assert gone not in words.replace("(1.25kg/m²)", ""), gone
     files = {one.name: one.content for one in attachments.csv_files(season)}
     attached = pypdfium2.PdfDocument(pdf)
-    for i in range(attached.count_attachments()):
-        one = attached.get_attachment(i)
-        assert bytes(one.get_data()) == files[one.get_name()]
+    names = [attached.get_attachment(i).get_name() for i in range(attached.count_attachments())]
+    assert names == [attachments.ABOUT, *files]
+    for i, name in enumerate(names[1:], start=1):
+        assert bytes(attached.get_attachment(i).get_data()) == files[name]
     assert "3.75,kg/m²" in files["indicators.csv"].decode("utf-8-sig")
     assert "1.2 to 2.4 t on 1,600 m²" in files["notes.csv"].decode("utf-8-sig")
 
