@@ -114,8 +114,10 @@ _NUMBER = r"(?:\d+(?:[.,'’]\d+)*|[.,]\d+)(?:[eE][+-]?\d+)?(?:\.(?![\d.]))?"
 _VULGAR = {"½": (1, 2), "¼": (1, 4), "¾": (3, 4), "⅓": (1, 3), "⅔": (2, 3), "⅕": (1, 5), "⅖": (2, 5), "⅗": (3, 5)}
 _VULGAR |= {"⅘": (4, 5), "⅙": (1, 6), "⅚": (5, 6), "⅛": (1, 8), "⅜": (3, 8), "⅝": (5, 8), "⅞": (7, 8)}
 _DENOMINATORS = frozenset({2, 3, 4, 5, 6, 8, 10, 12, 16, 32, 64})
-_FRACTION = re.compile(r"(?:(\d+)(?:\s+|-))?([1-9]\d*)\s*[/⁄]\s*([1-9]\d*)(?![\d/.,])")
-_VULGAR_FRACTION = re.compile(rf"(\d+)?[\s-]?([{''.join(_VULGAR)}])")
+FRACTIONS = "".join(_VULGAR)
+"""Fractions that are one character."""
+_FRACTION = re.compile(r"(?:(\d+\s+|[1-9]\d*-))?([1-9]\d*)\s*[/⁄]\s*([1-9]\d*)(?![\d/.,])")
+_VULGAR_FRACTION = re.compile(rf"(\d+\s?|[1-9]\d*-)?([{FRACTIONS}])")
 _FEET = re.compile(
     r"(\d+(?:\.\d+)?)\s*(?:'(?!')|′|’|ft\.?|feet|foot)\s*"
     r"(?:([\d.½¼¾⅛⅜⅝⅞/ -]+?)\s*(?:\"|″|”|''|in\.?|ins\.?|inch|inches)?)?",
@@ -275,7 +277,7 @@ def span_of(text: str, style: Style, notes: list[Problem]) -> Span:
     low, rest = _number(body, style)
     low *= sign
     between = _BETWEEN.match(rest)
-    if not between or not re.match(r"[\d.,½¼¾⅓⅔⅛⅜⅝⅞]", rest[between.end() :]):
+    if not between or not re.match(rf"[\d.,{FRACTIONS}]", rest[between.end() :]):
         return Span(low, low, rest.strip())
     high, rest = _number(rest[between.end() :], style)
     if high < low:
@@ -370,13 +372,13 @@ def _number(text: str, style: Style) -> tuple[float, str]:
     vulgar = _VULGAR_FRACTION.match(text)
     if vulgar:
         top, bottom = _VULGAR[vulgar.group(2)]
-        return int(vulgar.group(1) or 0) + top / bottom, text[vulgar.end() :]
+        return _whole(vulgar.group(1)) + top / bottom, text[vulgar.end() :]
     fraction = _FRACTION.match(text)
     if fraction:
-        whole, top, bottom = (int(part or 0) for part in fraction.groups())
+        top, bottom = int(fraction.group(2)), int(fraction.group(3))
         if top >= bottom or bottom not in _DENOMINATORS:
             raise Refused(NOT_A_NUMBER)
-        return whole + top / bottom, text[fraction.end() :]
+        return _whole(fraction.group(1)) + top / bottom, text[fraction.end() :]
     pattern = _NUMBER
     if style.thousands.isspace():
         pattern = r"\d{1,3}(?:\s\d{3})+(?:[.,]\d+)?(?!\d)|" + pattern
@@ -384,6 +386,11 @@ def _number(text: str, style: Style) -> tuple[float, str]:
     if not match:
         raise Refused(NOT_A_NUMBER)
     return _plain_number(match.group(), style), text[match.end() :]
+
+
+def _whole(before: str | None) -> int:
+    """The whole number before a fraction, 0 where there is none."""
+    return int(before.strip(" -\u00a0")) if before else 0
 
 
 def _plain_number(text: str, style: Style) -> float:
