@@ -49,6 +49,12 @@ WRONG_MARK = FaultKind(
 NOT_WHOLE = FaultKind(
     "number.not_whole", "not a whole number", "This must be a whole number: {value}", "Write a whole number."
 )
+WHOLE_TOO_LARGE = FaultKind(
+    "number.whole_too_large",
+    "whole number too large to be kept",
+    "This whole number is larger than any count that can be kept exactly: {value}",
+    "Look whether two numbers ran together, and write the one that is meant.",
+)
 ABOVE_LIMIT = FaultKind(
     "number.above",
     '"more than" is not a number',
@@ -149,6 +155,8 @@ _COUNTED = frozenset(_COUNT_WORDS.split())
 _LETTER = re.compile(r"[+−-]?(?=.*\d)(?=.*[OoIl])[\dOoIl]*(?:[.,][\dOoIl]*)?(?<![Il])")
 """Digits with letters among them that look like digits; an l behind them may be litres."""
 _AS_DIGITS = str.maketrans("OoIl", "0011")
+_LARGEST_WHOLE = 2**53 - 1
+"""Beyond it a binary fraction of 64 bits cannot tell a whole number from the next (IEEE 754)."""
 _SCHEMA = {"value": pl.Float64, "below": pl.Boolean}
 _YES, _NO = frozenset({"yes", "y", "true", "t", "1", "x", "✓", "✔"}), frozenset({"no", "n", "false", "f", "0"})
 
@@ -203,11 +211,11 @@ def number_column(
         none = pl.DataFrame({"value": [None] * len(cells), "below": [None] * len(cells)}, schema=_SCHEMA)
         return Understood(none, refused.problem.kind.at(None, unit, header, **_without_value(facts)))
     number = _cast(cells, style)
-    easy = number.is_finite().fill_null(False)
+    easy = (number * factor + offset).is_finite().fill_null(False)
     if marks := [*style.missing, *style.below]:
         easy = easy & ~cells.is_in(marks).fill_null(False)
     if whole:
-        easy = easy & (number.round(0) == number).fill_null(False)
+        easy = easy & ((number.round(0) == number) & (number.abs() <= _LARGEST_WHOLE)).fill_null(False)
     values = pl.DataFrame({"value": number, "below": pl.repeat(False, len(cells), dtype=pl.Boolean, eager=True)})
     value = pl.col("value")
     if (factor, offset) != (1.0, 0.0):
@@ -326,6 +334,8 @@ def _parsed(
         raise Refused(NOT_FINITE)
     if whole and value != round(value):
         raise Refused(NOT_WHOLE)
+    if whole and abs(value) > _LARGEST_WHOLE:
+        raise Refused(WHOLE_TOO_LARGE)
     return value, less is not None
 
 
