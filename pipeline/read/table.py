@@ -15,7 +15,7 @@ import polars as pl
 from pipeline.faults import FaultKind, kind_of, no_faults, together
 from pipeline.read import aside, columns
 from pipeline.read.bytes import BLANK, NUL, NUL_TAIL, UNREADABLE, UNREADABLE_BYTE, text_of
-from pipeline.read.layout import SAMPLE_LINES, header_fault, layout_of
+from pipeline.read.layout import SAMPLE_LINES, header_fault, layout_of, swallowed
 from pipeline.read.odd_rows import Rows
 from pipeline.read.rows import rows_of
 from pipeline.read.workbook import rows_in_workbook
@@ -158,6 +158,8 @@ def _rows_in_text(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
     if isinstance(layout, int):
         shown = lines[layout - 1] if layout <= len(lines) else ""
         return header_fault(layout, shown, reading.header_line)
+    if (fault := swallowed(layout)) is not None:
+        return fault
     rows = rows_of(text.data, layout)
     damaged = b"\0" in text.data or (not text.data.isascii() and UNREADABLE.encode() in text.data)
     plain = not rows.broken and text.data.isascii() and not any(mark in text.data for mark in _ODD_BLANKS)
