@@ -157,6 +157,8 @@ _LETTER = re.compile(r"[+−-]?(?=.*\d)(?=.*[OoIl])[\dOoIl]*(?:[.,][\dOoIl]*)?(?
 _AS_DIGITS = str.maketrans("OoIl", "0011")
 _LARGEST_WHOLE = 2**53 - 1
 """Beyond it a binary fraction of 64 bits cannot tell a whole number from the next (IEEE 754)."""
+_SHIFTED_DECIMALS = 9
+"""Decimals kept of a temperature turned into another scale: 32 °F is 0 °C, no frost of a thousand-millionth."""
 _SCHEMA = {"value": pl.Float64, "below": pl.Boolean}
 _YES, _NO = frozenset({"yes", "y", "true", "t", "1", "x", "✓", "✔"}), frozenset({"no", "n", "false", "f", "0"})
 
@@ -220,6 +222,8 @@ def number_column(
     value = pl.col("value")
     if (factor, offset) != (1.0, 0.0):
         value = (value * factor + offset).round_sig_figs(12)
+        if offset:
+            value = value.round(_SHIFTED_DECIMALS) + 0.0
     values = values.select(pl.when(easy).then(value).alias("value"), pl.when(easy).then("below").alias("below"))
     rest = ~easy & cells.is_not_null()
     if not rest.any():
@@ -359,7 +363,10 @@ def _converted(span: Span, notes: list[Problem], style: Style, unit: str, to: st
     if rest and re.match(r"[\d-]", rest):
         raise Refused(NOT_A_NUMBER)
     factor, offset = units.scale(rest or unit, to, style)
-    return span.middle if (factor, offset) == (1.0, 0.0) else _tidy(span.middle * factor + offset)
+    if (factor, offset) == (1.0, 0.0):
+        return span.middle
+    value = _tidy(span.middle * factor + offset)
+    return round(value, _SHIFTED_DECIMALS) + 0.0 if offset else value
 
 
 def _tidy(value: float) -> float:
