@@ -10,6 +10,7 @@ from pipeline.draft.document import UNDECIDED, Ask, Entry, Part
 from pipeline.draft.headings import Column, bare
 from pipeline.draft.layout import Layout
 from pipeline.draft.matching import Found, candidates, says_unit, unit_fits
+from pipeline.draft.parts import origin_of
 from pipeline.standardise import units
 from schemas.codes import fold, spellings
 from schemas.field import Field
@@ -40,7 +41,10 @@ def fields_part(layout: Layout, left: Sequence[Column], unitless: Mapping[str, t
     parts = []
     for one in layout.kind.fields:
         found = layout.matches.found.get(one.name)
-        if found:
+        if one.name == "date" and layout.parts:
+            comment = "joined from its parts, which stand in columns of their own: check"
+            parts.append(Part((Entry(one.name, origin_of(layout.parts), comment),)))
+        elif found:
             parts.append(_found(one, found, unitless))
         elif one.name in layout.lacking and _from_a_column(layout, one):
             parts.append(_open(one, candidates(_fitting(left, one), one, layout.matches.open)))
