@@ -18,7 +18,9 @@ from pipeline.read.bytes import EMPTY, NOT_TEXT
 from pipeline.read.layout import Record, header_fault, header_of
 from pipeline.read.odd_rows import Rows, frame_of
 from pipeline.read.package import Damaged, Package, TooLarge
-from pipeline.read.sheet_xml import MOST_AREA, MOST_CELLS, MOST_TEXT, Look, Looks, Place, cell_name, looks
+from pipeline.read.sheet_look import MOST_AREA, MOST_CELLS, MOST_TEXT, Look, Looks, Place, cell_name
+from pipeline.read.sheet_ods import Ods
+from pipeline.read.sheet_xlsx import Xlsx
 
 if TYPE_CHECKING:
     from python_calamine import CalamineWorkbook
@@ -124,7 +126,7 @@ def _opened(raw: bytes, declared: str | None) -> dict[str, _Filled] | pl.DataFra
 
     try:
         package = Package(raw)
-        judge = looks(package)
+        judge = _looks(package)
         if judge is None:
             return NOT_TEXT.at(what="it is an archive, but neither XLSX nor ODS")
         found = _judged(judge, declared)
@@ -143,6 +145,15 @@ def _opened(raw: bytes, declared: str | None) -> dict[str, _Filled] | pl.DataFra
         return DAMAGED.at(reason="its contents do not fit together")
     filled = {name: sheet for name, sheet in sheets.items() if any(any(row) for row in sheet.rows)}
     return filled or EMPTY.at()
+
+
+def _looks(package: Package) -> Looks | None:
+    """The sheets of an XLSX or ODS file, each to be looked through by name; None of any other archive."""
+    if package.part("xl/workbook.bin"):
+        return None
+    if content := package.part("content.xml"):
+        return Ods(package, content)
+    return Xlsx(package) if package.part("xl/workbook.xml") else None
 
 
 def _judged(judge: Looks, declared: str | None) -> dict[str, Look] | pl.DataFrame:
