@@ -181,7 +181,8 @@ def _head(made: _Sheet, name: str, file: str, layouts: Sequence[Layout], clear: 
 def _matched_by(made: _Sheet) -> list[str]:
     """Headers that identify the layout: needed columns, some of the results, then others that were found."""
     found, layout = made.layout.matches.found, made.layout
-    first = [found[name].column.header for name in layout.kind.needed if name in found]
+    first = [column.header for column in layout.parts]
+    first += [found[name].column.header for name in layout.kind.needed if name in found]
     results = [column.header for column in layout.long_columns]
     rest = [one.column.header for one in found.values()]
     headers = list(dict.fromkeys([*first, *results[:_MATCHED_LONG], *rest]))[:_MATCHED]
@@ -192,6 +193,7 @@ def _wanted(made: _Sheet) -> frozenset[str]:
     """Folded headers the profile will name: by them loading finds the header line."""
     layout = made.layout
     headers = [*_matched_by(made), *layout.matches.taken, *(column.header for column in layout.long_columns)]
+    headers += [column.header for column in layout.parts]
     return frozenset(fold(header) for header in headers)
 
 
@@ -246,6 +248,7 @@ def _values(made: _Sheet, figures: Sequence[tuple[Column, Any]]) -> tuple[Part, 
 def _left(made: _Sheet) -> list[Column]:
     used = made.layout.matches.taken | {column.header for column in made.layout.long_columns}
     used |= {made.layout.layers.header} if made.layout.layers else set()
+    used |= {column.header for column in made.layout.parts}
     used |= {column.header for name in made.layout.matches.asked for column in made.layout.matches.open[name]}
     folded = {fold(header) for header in used}
     return [column for column in made.columns if fold(column.header) not in folded]
@@ -288,7 +291,9 @@ def _mapped(made: _Sheet) -> Iterator[Mapped]:
     amounts = {column.header for name in made.layout.matches.asked for column in made.layout.matches.open[name]}
     how = {"name": "by its name", "like": "guessed from the header", "cells": "guessed from the cells"}
     for column in made.columns:
-        if column.header in fields:
+        if column in made.layout.parts:
+            yield Mapped(column.header, "date", "", "part of the date: joined")
+        elif column.header in fields:
             name, found = fields[column.header]
             yield Mapped(column.header, name, column.unit, how[found])
         elif column.header in results:

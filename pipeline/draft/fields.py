@@ -10,6 +10,7 @@ from pipeline.draft.document import UNDECIDED, Ask, Entry, Part
 from pipeline.draft.headings import Column, bare
 from pipeline.draft.layout import Layout
 from pipeline.draft.matching import Found, candidates, says_unit, unit_fits
+from pipeline.draft.parts import origin_of
 from pipeline.standardise import units
 from schemas.codes import fold, spellings
 from schemas.field import Field
@@ -17,8 +18,10 @@ from schemas.field import Field
 _HOW = {"name": "", "like": "guessed from the header: check", "cells": "guessed from the cells: check"}
 _BARE_FIGURE = r"^[-+]?[\d½¼¾][\d.,½¼¾/ -]*$"
 _MOST = 12
-_SOLE = frozenset({"m/s²", "°", "°C", "%", "weeks"})
+_SOLE = frozenset({"m/s²", "°", "%", "weeks"})
 """Units that nobody writes these figures in another one of: not asked for."""
+_SOLE_FIELDS = frozenset({"burn_c"})
+"""Fields for which the same holds, though others in their unit are asked for: soil is burnt in °C everywhere."""
 OFTEN_CONSTANT = {
     "soil_test": ("lab", "depth_from_mm", "depth_to_mm"),
     "green_speed": ("device", "distance_m"),
@@ -38,7 +41,10 @@ def fields_part(layout: Layout, left: Sequence[Column], unitless: Mapping[str, t
     parts = []
     for one in layout.kind.fields:
         found = layout.matches.found.get(one.name)
-        if found:
+        if one.name == "date" and layout.parts:
+            comment = "joined from its parts, which stand in columns of their own: check"
+            parts.append(Part((Entry(one.name, origin_of(layout.parts), comment),)))
+        elif found:
             parts.append(_found(one, found, unitless))
         elif one.name in layout.lacking and _from_a_column(layout, one):
             parts.append(_open(one, candidates(_fitting(left, one), one, layout.matches.open)))
@@ -99,7 +105,13 @@ def _unit(one: Field, column: Column, unitless: Mapping[str, tuple[int, str]]) -
     if one.type == "shorthand":
         line, cell = unitless.get(column.header, (0, ""))
         return (UNDECIDED, f"line {line}: {cell}: figures without a unit; write it") if line else ("", "")
-    asked = one.unit and one.type in {"number", "whole"} and one.unit not in _SOLE and units.is_known(one.unit)
+    asked = (
+        one.unit
+        and one.type in {"number", "whole"}
+        and one.unit not in _SOLE
+        and one.name not in _SOLE_FIELDS
+        and units.is_known(one.unit)
+    )
     if not asked or bare(column.header) == bare(one.name) or says_unit(column, one):
         return "", ""
     figures = column.filled.filter(pl.col("text").str.contains(_BARE_FIGURE))

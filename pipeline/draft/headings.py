@@ -38,6 +38,9 @@ what comes of it)."""
 HALF = 0.5
 """Share of cells from which on a column is asked about rather than passed over (a threshold of the draft)."""
 _LOOKED_AT = 100
+LONGEST = 200
+"""Characters of a header from which on it is a sentence, or cells that a stray quote ran together, and no name: looking
+for what it may mean takes time that grows faster than it does."""
 
 
 @dataclass(frozen=True)
@@ -62,8 +65,8 @@ class Column:
 
     @cached_property
     def spelt(self) -> frozenset[str]:
-        """The header's words, run together names also taken apart."""
-        return spelt(self.header)
+        """The header's words, run together names also taken apart; none of a sentence."""
+        return spelt(self.header) if len(self.header) <= LONGEST else frozenset()
 
     @cached_property
     def filled(self) -> pl.DataFrame:
@@ -120,7 +123,7 @@ def columns_of(sheet: Sheet) -> tuple[Column, ...]:
     """Every named column of a sheet, in its order; one named "?" cannot stand in a profile and is left out."""
     found = []
     for i, header in enumerate(sheet.headers):
-        name, said = parted(header)
+        name, said = parted(header) if len(header) <= LONGEST else ("", "")
         row = unit_of(sheet.units[i]) if sheet.units else ""
         found.append(Column(header, bare(name), row or said, row, sheet.cells["line"], sheet.cells[f"c{i}"]))
     return tuple(column for column in found if column.header not in {"", UNDECIDED})

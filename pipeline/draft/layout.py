@@ -9,6 +9,7 @@ from pipeline.draft.greens import green_columns, is_layered
 from pipeline.draft.headings import Column
 from pipeline.draft.known import Known
 from pipeline.draft.matching import Matches, matched
+from pipeline.draft.parts import date_parts
 from pipeline.draft.soil import Result, results_of
 from pipeline.read.profile import kind_of_headers
 from schemas import KINDS, Kind
@@ -30,6 +31,7 @@ class Layout:
         results: columns of a sheet with a column an analyte.
         greens: columns of a sheet with a column a green.
         layers: column of sampled layers such as 0-25, or None.
+        parts: columns of year, month and day that make the date, or ().
     """
 
     kind: Kind
@@ -37,6 +39,7 @@ class Layout:
     results: Sequence[Result] = ()
     greens: Sequence[Column] = ()
     layers: Column | None = None
+    parts: tuple[Column, ...] = ()
 
     @property
     def wide(self) -> set[str]:
@@ -49,7 +52,7 @@ class Layout:
     def lacking(self) -> list[str]:
         """Needed fields that neither a column nor a [[long]] table gives."""
         one = self.kind.by_name
-        given = set(self.matches.found) | self.wide
+        given = set(self.matches.found) | self.wide | ({"date"} if self.parts else set())
         given |= {name for found in self.matches.found for name in one[found].fills}
         return [name for name in self.kind.needed if name not in given]
 
@@ -62,6 +65,7 @@ class Layout:
     def score(self) -> float:
         """How much of the sheet the kind explains, in points."""
         points = sum(_WORTH[found.how] for found in self.matches.found.values())
+        points += _WORTH["name"] if self.parts else 0.0
         # a column a green says nothing of which thing was observed
         points += 2.0 if self.greens and self.kind.value_field in self.kind.needed else 0.0
         if self.kind.register and set(self.kind.key) & set(self.lacking):
@@ -72,7 +76,15 @@ class Layout:
 
 def layout_of(columns: Sequence[Column], kind: Kind, known: Known) -> Layout:
     """The sheet as records of this kind."""
-    whole = matched(columns, kind, known)
+    whole, parts = matched(columns, kind, known), date_parts(columns, kind)
+    dated = whole.found.get("date")
+    if parts and (dated is None or dated.column in parts):
+        columns = [column for column in columns if column not in parts]
+        whole = matched(columns, kind, known)
+        whole.found.pop("date", None)
+        whole.open.pop("date", None)
+    else:
+        parts = ()
     greens = green_columns(columns, known) if "green" in kind.key and not kind.register else []
     results: list[Result] = []
     if kind.name == "soil_test" and not greens and not {"analyte", "value"} <= set(whole.found):
@@ -81,7 +93,7 @@ def layout_of(columns: Sequence[Column], kind: Kind, known: Known) -> Layout:
     used = {column.header for column in greens} | {result.column.header for result in results}
     used |= {layers.header} if layers else set()
     rest = [column for column in columns if column.header not in used]
-    return Layout(kind, matched(rest, kind, known) if used else whole, results, greens, layers)
+    return Layout(kind, matched(rest, kind, known) if used else whole, results, greens, layers, parts)
 
 
 def likeliest(columns: Sequence[Column], known: Known) -> tuple[list[Layout], bool]:

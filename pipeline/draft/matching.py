@@ -8,6 +8,7 @@ from functools import cache
 
 from pipeline.draft.headings import ANY_STYLE, MOSTLY, Column, bare
 from pipeline.draft.known import Known
+from pipeline.draft.parts import is_day_of_month
 from pipeline.standardise import units
 from pipeline.standardise.fields import AMOUNTS
 from pipeline.standardise.style import Refused
@@ -140,6 +141,8 @@ def _likeness(column: Column, one: Field) -> float:
 
     names, stems = _names(one)
     mine = column.spelt
+    if one.type == "date" and is_day_of_month(column):
+        return 0.0
     parted = column.name not in mine
     stated = parted and unit_fits(one, column.unit)
     if mine & names or (stated and column.name in names):

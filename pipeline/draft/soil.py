@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from pipeline.draft.document import UNDECIDED, Ask, Entry, Table
-from pipeline.draft.headings import Column, bare, parted
+from pipeline.draft.headings import LONGEST, Column, bare, parted
 from pipeline.standardise import units
 from schemas.codes import code_list, fold, spellings
 
@@ -64,6 +64,8 @@ def result_of(column: Column) -> Result | None:
     Words among the cells (``VH``) do not speak against it: what they stand for is asked.
     """
     text = column.header
+    if len(text) > LONGEST:
+        return None
     layer = _LAYER.search(text)
     if layer:
         text = _without(text, layer)

@@ -35,6 +35,17 @@ HEADER_BEYOND = FaultKind(
     "Look at the file and mend header_line in [reading] of the profile.",
 )
 
+HEADER_SWALLOWED = FaultKind(
+    "header.swallowed",
+    "column name that runs on over other cells",
+    "A column name in the header on line {place} runs on over the lines below, other cells and all: {value}",
+    'A quotation mark in the header is never closed, or closed too late: take it out (or write it twice, "", where it '
+    "belongs to the name) and load again.",
+)
+
+_SHOWN = 200
+_CELLS_SWALLOWED = 2
+"""Delimiters behind a line break from which on a column name holds cells: a comma in a name of two lines is none."""
 _DELIMITERS = (",", ";", "\t", "|")
 _SEP_LINE = re.compile(r'"?sep=(.)"?[,;]*', re.IGNORECASE)
 _YEAR = re.compile(r"(1[89]|20)\d\d")
@@ -129,7 +140,17 @@ def header_of(
 def header_fault(line: int, shown: str, declared: int | None) -> pl.DataFrame:
     """The fault of a file without a header: the line where it should be, and what stands there."""
     kind = NO_HEADER if declared is None else HEADER_BEYOND
-    return kind.at(value=shown.strip()[:200], place=line)
+    return kind.at(value=shown.strip()[:_SHOWN], place=line)
+
+
+def swallowed(layout: Layout) -> pl.DataFrame | None:
+    """The fault of a column name in which a stray quote ran the lines below together; None where there is none."""
+    if layout.delimiter == BLANKS:
+        return None
+    for cell in layout.cells:
+        if cell.partition("\n")[2].count(layout.delimiter) >= _CELLS_SWALLOWED:
+            return HEADER_SWALLOWED.at(None, " ".join(cell.split())[:_SHOWN], place=layout.header_line)
+    return None
 
 
 def split(line: str, delimiter: str) -> list[str]:

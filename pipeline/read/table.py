@@ -15,10 +15,11 @@ import polars as pl
 from pipeline.faults import FaultKind, kind_of, no_faults, together
 from pipeline.read import aside, columns
 from pipeline.read.bytes import BLANK, NUL, NUL_TAIL, UNREADABLE, UNREADABLE_BYTE, text_of
-from pipeline.read.layout import SAMPLE_LINES, header_fault, layout_of
+from pipeline.read.layout import SAMPLE_LINES, header_fault, layout_of, swallowed
 from pipeline.read.odd_rows import Rows
+from pipeline.read.package import LARGEST_FILE
 from pipeline.read.rows import rows_of
-from pipeline.read.workbook import rows_in_workbook
+from pipeline.read.workbook import rows_in_workbook, too_large
 from schemas.codes import fold
 
 IGNORED_SCHEMA: dict[str, type[pl.DataType]] = {"line": pl.Int64, "reason": pl.String}
@@ -136,6 +137,8 @@ def read_sheet(path: Path, reading: Reading | None = None) -> Sheet:
     Whatever the bytes are, the answer is a sheet; only opening the file can raise (OSError).
     """
     how = reading or Reading()
+    if fault := _too_large(path):
+        return _refused(path.name, *fault)
     raw = path.read_bytes()
     digest = hashlib.sha256(raw).hexdigest()
     if raw.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
@@ -145,6 +148,16 @@ def read_sheet(path: Path, reading: Reading | None = None) -> Sheet:
     if isinstance(found, pl.DataFrame):
         return _refused(path.name, digest, found)
     return _sheet(path.name, digest, how, found)
+
+
+def _too_large(path: Path) -> tuple[str, pl.DataFrame] | None:
+    """Digest and fault of a workbook whose very file is too large to be taken into memory; None of any other file."""
+    with path.open("rb") as file:
+        if path.stat().st_size <= LARGEST_FILE or not file.read(4).startswith(b"PK"):
+            return None
+        file.seek(0)
+        digest = hashlib.file_digest(file, "sha256").hexdigest()
+    return digest, too_large(f"is larger than {LARGEST_FILE // 1_000_000} MB")
 
 
 def _rows_in_text(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
@@ -158,6 +171,8 @@ def _rows_in_text(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
     if isinstance(layout, int):
         shown = lines[layout - 1] if layout <= len(lines) else ""
         return header_fault(layout, shown, reading.header_line)
+    if (fault := swallowed(layout)) is not None:
+        return fault
     rows = rows_of(text.data, layout)
     damaged = b"\0" in text.data or (not text.data.isascii() and UNREADABLE.encode() in text.data)
     plain = not rows.broken and text.data.isascii() and not any(mark in text.data for mark in _ODD_BLANKS)

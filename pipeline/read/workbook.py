@@ -1,29 +1,31 @@
-"""Rows of a workbook's sheet (XLSX, ODS) as text: numbers as they are stored, dates as ISO."""
+"""Rows of a workbook's sheet (XLSX, ODS) as text: numbers as a person sees them with every digit, dates as ISO."""
 
 from __future__ import annotations
 
 import io
 import re
-import zipfile
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
 import polars as pl
 
 from pipeline.faults import FaultKind, together
+from pipeline.read import cell_formats
 from pipeline.read.bytes import EMPTY, NOT_TEXT
 from pipeline.read.layout import Record, header_fault, header_of
 from pipeline.read.odd_rows import Rows, frame_of
-from pipeline.read.sheet_xml import Oddities, Place, oddities_of
+from pipeline.read.package import Damaged, Package, TooLarge
+from pipeline.read.sheet_look import MOST_AREA, MOST_CELLS, MOST_TEXT, Look, Looks, Place, cell_name
+from pipeline.read.sheet_ods import Ods
+from pipeline.read.sheet_xlsx import Xlsx
 
 if TYPE_CHECKING:
     from python_calamine import CalamineWorkbook
 
     from pipeline.read.table import Found, Reading
-
-LARGEST = 2_000_000_000
-"""Bytes a workbook may hold unpacked; more is taken for a trap (common practice, no source)."""
 
 WHICH_SHEET = FaultKind(
     "workbook.which_sheet",
@@ -42,6 +44,18 @@ DAMAGED = FaultKind(
     "workbook that cannot be opened",
     "The workbook cannot be opened: {reason}.",
     "Open it in a spreadsheet, save it as XLSX or CSV and load that.",
+)
+TOO_LARGE = FaultKind(
+    "workbook.too_large",
+    "workbook larger than is read",
+    "The workbook {reason}.",
+    "Save the sheet with the records as CSV and load that, or part it into several.",
+)
+STRAY = FaultKind(
+    "workbook.stray",
+    "cell far outside the table",
+    'The sheet "{sheet}" has {cells} filled cells, but something stands in {where}: a table of {area} cells.',
+    "Delete what stands there (it may be a blank), or save the table alone as CSV; then load again.",
 )
 UNSTORED = FaultKind(
     "workbook.unstored",
@@ -64,6 +78,14 @@ MERGED_ACROSS = FaultKind(
 )
 
 
+@dataclass(frozen=True)
+class _Filled:
+    """A sheet with cells: its rows of text, and what its XML says of it."""
+
+    rows: list[list[str]]
+    look: Look
+
+
 def rows_in_workbook(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
     """The rows of a workbook's sheet, or the faults of one that cannot be read.
 
@@ -73,54 +95,96 @@ def rows_in_workbook(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
 
     if not raw.startswith(b"PK"):
         return NOT_TEXT.at(what="it is an old workbook (.xls) or one locked with a password")
-    opened = _opened(raw)
+    opened = _opened(raw, reading.sheet)
     if isinstance(opened, pl.DataFrame):
         return opened
-    sheets, book = opened
-    chosen = _chosen(sheets, reading)
+    chosen = _chosen(opened, reading)
     if isinstance(chosen, pl.DataFrame):
         return chosen
-    rows = sheets[chosen]
+    rows, look = opened[chosen].rows, opened[chosen].look
     records = [Record(number, number + 1, tuple(row)) for number, row in enumerate(rows, 1) if any(row)]
     header = header_of(records[:200], reading.header_line, reading.known_headers)
     if isinstance(header, int):
         return header_fault(header, " | ".join(rows[header - 1]) if header <= len(rows) else "", reading.header_line)
-    try:
-        odd = oddities_of(book, chosen)
-    except (KeyError, ValueError, OSError, zipfile.BadZipFile, RuntimeError) as error:
-        return DAMAGED.at(reason=_reason(error))
-    faults = _mended(rows, odd, header)
+    faults = _mended(rows, look, header)
     below = rows[header.end - 1 :]
     frame = frame_of(list(range(header.end, header.end + len(below))), below, len(header.cells))
     return Found("", "", header.line, header.cells, Rows(frame, broken=True), together(faults))
 
 
-def _opened(raw: bytes) -> tuple[dict[str, list[list[str]]], zipfile.ZipFile] | pl.DataFrame:
-    """Every sheet with cells, as rows of text by name, and the file they are in."""
+def too_large(reason: str) -> pl.DataFrame:
+    """The fault of a workbook that is larger than is read; the reason completes "The workbook ..."."""
+    return TOO_LARGE.at(reason=reason)
+
+
+def _opened(raw: bytes, declared: str | None) -> dict[str, _Filled] | pl.DataFrame:
+    """The sheets with cells (the declared one alone where it has some), or a fault.
+
+    How large a sheet is, is judged from its own XML before the library makes room for it.
+    """
     import python_calamine
 
     try:
-        book = zipfile.ZipFile(io.BytesIO(raw))
-        if sum(part.file_size for part in book.infolist()) > LARGEST:
-            return DAMAGED.at(reason="it is larger than any list of jobs or soil tests")
-        names = set(book.namelist())
-        if "xl/workbook.bin" in names or not names & {"xl/workbook.xml", "content.xml"}:
+        package = Package(raw)
+        judge = _looks(package)
+        if judge is None:
             return NOT_TEXT.at(what="it is an archive, but neither XLSX nor ODS")
+        found = _judged(judge, declared)
+        if isinstance(found, pl.DataFrame):
+            return found
         workbook = python_calamine.load_workbook(io.BytesIO(raw))
-        sheets = {name: _text(workbook, name) for name in workbook.sheet_names}
-    except (zipfile.BadZipFile, ValueError, OSError, KeyError, RuntimeError, python_calamine.CalamineError) as error:
+        sheets = {name: _Filled(_text(workbook, name, look), look) for name, look in found.items()}
+    except TooLarge as error:
+        return too_large(str(error))
+    except (Damaged, ValueError, OSError, KeyError, RuntimeError, python_calamine.CalamineError) as error:
         return DAMAGED.at(reason=_reason(error))
     except BaseException as error:
         # The library is written in Rust: where it gives up, it raises a class that is no Exception.
         if type(error).__name__ != "PanicException":
             raise
         return DAMAGED.at(reason="its contents do not fit together")
-    filled = {name: rows for name, rows in sheets.items() if any(any(row) for row in rows)}
-    return (filled, book) if filled else EMPTY.at()
+    filled = {name: sheet for name, sheet in sheets.items() if any(any(row) for row in sheet.rows)}
+    return filled or EMPTY.at()
 
 
-def _text(workbook: CalamineWorkbook, name: str) -> list[list[str]]:
-    values = workbook.get_sheet_by_name(name).to_python(skip_empty_area=False)
+def _looks(package: Package) -> Looks | None:
+    """The sheets of an XLSX or ODS file, each to be looked through by name; None of any other archive."""
+    if package.part("xl/workbook.bin"):
+        return None
+    if content := package.part("content.xml"):
+        return Ods(package, content)
+    return Xlsx(package) if package.part("xl/workbook.xml") else None
+
+
+def _judged(judge: Looks, declared: str | None) -> dict[str, Look] | pl.DataFrame:
+    """The sheets to be read with what was found in them, or the fault of one that reaches too far.
+
+    Raises:
+        TooLarge: there are more cells or characters than are read.
+        Damaged: a sheet cannot be found or unpacked.
+    """
+    found: dict[str, Look] = {}
+    alone = declared is not None and declared in judge.names and not judge.whole and judge.of(declared).cells > 0
+    for name in [declared] if alone and declared else judge.names:
+        look = found[name] = judge.of(name)
+        if look.area > MOST_AREA:
+            where = " and in ".join(dict.fromkeys((cell_name(look.lowest), cell_name(look.rightmost))))
+            return STRAY.at(sheet=name, cells=f"{look.cells:,}", where=where, area=f"{look.area:,}")
+    if sum(look.cells for look in found.values()) > MOST_CELLS:
+        raise TooLarge(f"has more than {MOST_CELLS:,} cells filled")
+    if sum(look.text for look in found.values()) > MOST_TEXT:
+        raise TooLarge(f"has more than {MOST_TEXT:,} characters in its cells")
+    if sum(look.area for look in found.values()) > MOST_AREA:
+        raise TooLarge(f"has sheets of more than {MOST_AREA:,} cells together, blank ones included")
+    return found
+
+
+def _text(workbook: CalamineWorkbook, name: str, look: Look) -> list[list[str]]:
+    values: list[list[object]] = workbook.get_sheet_by_name(name).to_python(skip_empty_area=False)  # type: ignore[assignment]
+    for row, column, code in look.formatted:
+        value = values[row][column] if row < len(values) and column < len(values[row]) else None
+        if isinstance(value, float | int) and not isinstance(value, bool):
+            values[row][column] = cell_formats.as_shown(value, code) or value
     rows = [[written(value) for value in row] for row in values]
     while rows and not any(rows[-1]):
         rows.pop()
@@ -156,11 +220,11 @@ def _number(value: float) -> str:
     return text if float(digits) != value else re.sub(r"(\.\d*?)0+$", r"\1", digits).rstrip(".")
 
 
-def _chosen(sheets: dict[str, list[list[str]]], reading: Reading) -> str | pl.DataFrame:
+def _chosen(sheets: Mapping[str, _Filled], reading: Reading) -> str | pl.DataFrame:
     names = ", ".join(f'"{name}"' for name in sheets)
     if reading.sheet is not None:
         return reading.sheet if reading.sheet in sheets else NO_SUCH_SHEET.at(sheet=reading.sheet, names=names)
-    known = [name for name, rows in sheets.items() if _has_known_header(rows, reading.known_headers)]
+    known = [name for name, sheet in sheets.items() if _has_known_header(sheet.rows, reading.known_headers)]
     for candidates in (list(sheets), known):
         if len(candidates) == 1:
             return candidates[0]
@@ -171,14 +235,17 @@ def _has_known_header(rows: list[list[str]], known: frozenset[str]) -> bool:
     return any(Record(1, 2, tuple(row)).known(known) >= 2 for row in rows[:200])
 
 
-def _mended(rows: list[list[str]], odd: Oddities, header: Record) -> list[pl.DataFrame]:
+def _mended(rows: list[list[str]], odd: Look, header: Record) -> list[pl.DataFrame]:
     """Puts failed cells and merged ones in (the rows are changed) and gives the faults."""
     for (row, column), text in odd.failed.items():
         if row < len(rows) and column < len(rows[row]):
             rows[row][column] = text
     below = header.end - 1
-    lost = [(row + 1, _name(header.cells, column)) for row, column in odd.unstored if below <= row < len(rows)]
-    faults = [UNSTORED.at(line, None, name) for line, name in lost]
+    lost: defaultdict[str, list[tuple[int, None]]] = defaultdict(list)
+    for row, column in odd.unstored:
+        if below <= row < len(rows):
+            lost[_name(header.cells, column)].append((row + 1, None))
+    faults = [UNSTORED.rows(cells, name) for name, cells in lost.items()]
     for first, last in odd.merged:
         if first[0] >= below and first[0] < len(rows):
             faults += _unmerged(rows, first, last, header.cells)

@@ -2,14 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date
 
 import polars as pl
 
 from pipeline.faults import together
 from pipeline.register import Register
-from pipeline.rules import levels, observations, places, registers, sieves, soil, speed, works
+from pipeline.rules import levels, observations, places, registers, sieves, soil, speed, weather, works
 from schemas import Kind
+
+_OF_KIND: dict[str, Callable[[pl.DataFrame, Register], pl.DataFrame]] = {
+    "job": works.check,
+    "soil_test": lambda records, _: soil.check(records),
+    "green_speed": speed.check,
+    "observation": lambda records, _: observations.check(records),
+    "sieve": lambda records, _: sieves.check(records),
+    "level": levels.check,
+    "weather_day": weather.check_days,
+    "weather_month": weather.check_months,
+    "material": lambda records, _: registers.check_material(records),
+    "green": lambda records, _: registers.check_green(records),
+}
 
 
 def check(kind: Kind, records: pl.DataFrame, register: Register, today: date) -> pl.DataFrame:
@@ -17,20 +31,6 @@ def check(kind: Kind, records: pl.DataFrame, register: Register, today: date) ->
     faults = []
     if "date" in kind.by_name:
         faults.append(places.check(records, register, today))
-    if kind.name == "job":
-        faults.append(works.check(records, register))
-    elif kind.name == "soil_test":
-        faults.append(soil.check(records))
-    elif kind.name == "green_speed":
-        faults.append(speed.check(records, register))
-    elif kind.name == "observation":
-        faults.append(observations.check(records))
-    elif kind.name == "sieve":
-        faults.append(sieves.check(records))
-    elif kind.name == "level":
-        faults.append(levels.check(records, register))
-    elif kind.name == "material":
-        faults.append(registers.check_material(records))
-    elif kind.name == "green":
-        faults.append(registers.check_green(records))
+    if kind.name in _OF_KIND:
+        faults.append(_OF_KIND[kind.name](records, register))
     return together(faults)

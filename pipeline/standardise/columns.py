@@ -53,6 +53,23 @@ UNITS_DIFFER = FaultKind(
     "Column {column}: the units row says “{value}”, but “{declared}” is declared.",
     "Correct the unit in the profile (or the column's name), or the units row in the file.",
 )
+UNIT_UNDECLARED = FaultKind(
+    "unit.undeclared",
+    "Unit of what was measured not declared",
+    "Column {column} holds {what} and nothing says in which unit: {value} may be {unit} or {others}.",
+    'Name the column {field} if it is {unit}; else say so in a source profile ({field} = {{ from = "{column}", unit = '
+    '"…" }}) or in a row of units under the column names.',
+)
+_OTHERS = {
+    "°C": ("a temperature", "°F"),
+    "mm": ("rain or water", "inches"),
+    "m/s": ("wind", "mph, km/h or knots"),
+    "MJ/m²": ("radiation", "J/cm² or kWh/m²"),
+    "m": ("a height", "feet"),
+}
+"""Units of weather that stations write in others: what is measured, and in which."""
+_ENDS_BARE = r"\d[^\w\"'″′°%]*$"
+"""A figure with no unit behind it; a mark (``12.3*``) is none."""
 
 
 class Origin(NamedTuple):
@@ -105,13 +122,14 @@ def by_profile(sheet: Sheet, profile: Profile) -> Mapping:
         for name, origin in profile.fields.items():
             where = tuple(position[fold(column)] for column in origin.columns)
             unit, fault = _unit(sheet, where, origin.unit, origin.header, profile.record_kind)
-            faults.append(fault)
+            faults += [fault, _undeclared(sheet, where[0], unit, profile.record_kind, name)]
             said = origin.model_dump(include={"missing", "join", "split", "part", "end", "limit"})
             origins[name] = Origin(where, origin.header, unit, **said)
         for entry in profile.long:
             declared = entry.unit or str(entry.constants.get("unit", ""))
             where = (position[fold(entry.column)],)
-            faults.append(_unit(sheet, where, declared, entry.column, profile.record_kind)[1])
+            unit, fault = _unit(sheet, where, declared, entry.column, profile.record_kind)
+            faults += [fault, _undeclared(sheet, where[0], unit, profile.record_kind, entry.into)]
     faults.append(
         _missing_required(profile.record_kind, {*profile.fields, *profile.constants, *_long_fields(profile)}, sheet)
     )
@@ -141,7 +159,7 @@ def by_own_headers(sheet: Sheet, kind: Kind) -> Mapping:
         header = sheet.headers[columns[0]]
         own = kind.by_name[name].unit if fold(header) == fold(name) else ""
         unit, fault = _unit(sheet, (columns[0],), own, header, kind)
-        faults.append(fault)
+        faults += [fault, _undeclared(sheet, columns[0], unit, kind, name)]
         origins[name] = Origin((columns[0],), header, unit)
     faults.append(_missing_required(kind, set(found), sheet))
     faults.append(_unused(sheet, frozenset(names)))
@@ -158,6 +176,24 @@ def _unit(sheet: Sheet, columns: tuple[int, ...], declared: str, header: str, ki
     if declared and not finish.same_unit(said, declared):
         return declared, UNITS_DIFFER.at(sheet.header_line + 1, said, header, declared=declared)
     return declared or said, no_faults()
+
+
+def _undeclared(sheet: Sheet, column: int, unit: str, kind: Kind, name: str) -> pl.DataFrame:
+    """The fault of a column of weather that neither a profile, nor its name, nor a units row gives a unit.
+
+    A station writes its temperatures in °C or in °F under one and the same name. Cells that each say their unit need
+    no other.
+    """
+    field = kind.by_name.get(name)
+    header = sheet.headers[column]
+    if unit or kind.name not in PERIODIC or field is None or field.unit not in _OTHERS or fold(header) == fold(name):
+        return no_faults()
+    bare = sheet.cells[f"c{column}"].drop_nulls()
+    bare = bare.filter(bare.str.contains(_ENDS_BARE))
+    if not len(bare):
+        return no_faults()
+    what, others = _OTHERS[field.unit]
+    return UNIT_UNDECLARED.at(None, bare[0], header, what=what, unit=field.unit, others=others, field=name)
 
 
 def _missing_required(kind: Kind, given: set[str], sheet: Sheet) -> pl.DataFrame:

@@ -64,6 +64,13 @@ DAY_NUMBER = FaultKind(
     "{value} may be a spreadsheet's day number ({as_1900} or {as_1904}), but the profile does not say so.",
     "Say spreadsheet_dates = 1900 or 1904 in [values] of the profile, or format the column as dates and export again.",
 )
+DAY_ALONE = FaultKind(
+    "date.day_alone",
+    "day of the month where a date should be",
+    "{value} is a day of a month or of a year, without the year.",
+    "Where year, month and day stand in columns of their own, join them in the profile: "
+    'date = {{ from = ["Year", "Month", "Day"], join = "-" }}; else write the whole date.',
+)
 
 _TIME = re.compile(
     r"[T ,]\s*\d{1,2}[:.]\d\d(?:[:.]\d\d(?:[.,]\d+)?)?\s*(?:[ap]\.?m\.?)?\s*(?:Z|UTC|[+-]\d\d:?\d\d)?$", re.IGNORECASE
@@ -83,6 +90,7 @@ _MONTHS = (
 _ORDERS = {"dmy": "day-month-year", "mdy": "month-day-year", "ymd": "year-month-day"}
 _EPOCHS = {1900: date(1899, 12, 30), 1904: date(1904, 1, 1)}
 _LEAP_SLIP = 60
+_LONGEST_MONTH, _LONGEST_YEAR = 31, 366
 
 
 def date_column(lines: pl.Series, cells: pl.Series, header: str, style: Style) -> Understood:
@@ -150,6 +158,8 @@ def _parsed(text: str, notes: list[Problem], style: Style) -> tuple[date | None]
 
 
 def _from_day_number(number: int, style: Style) -> date:
+    if number <= (_LONGEST_MONTH if style.spreadsheet_dates else _LONGEST_YEAR):
+        raise Refused(DAY_ALONE)  # as a day number it would be of 1900: what became of a column "Day"
     if style.spreadsheet_dates:
         return from_day_number(number, style.spreadsheet_dates)
     if EARLIEST <= number < LATEST:

@@ -49,6 +49,12 @@ WRONG_MARK = FaultKind(
 NOT_WHOLE = FaultKind(
     "number.not_whole", "not a whole number", "This must be a whole number: {value}", "Write a whole number."
 )
+WHOLE_TOO_LARGE = FaultKind(
+    "number.whole_too_large",
+    "whole number too large to be kept",
+    "This whole number is larger than any count that can be kept exactly: {value}",
+    "Look whether two numbers ran together, and write the one that is meant.",
+)
 ABOVE_LIMIT = FaultKind(
     "number.above",
     '"more than" is not a number',
@@ -114,8 +120,10 @@ _NUMBER = r"(?:\d+(?:[.,'’]\d+)*|[.,]\d+)(?:[eE][+-]?\d+)?(?:\.(?![\d.]))?"
 _VULGAR = {"½": (1, 2), "¼": (1, 4), "¾": (3, 4), "⅓": (1, 3), "⅔": (2, 3), "⅕": (1, 5), "⅖": (2, 5), "⅗": (3, 5)}
 _VULGAR |= {"⅘": (4, 5), "⅙": (1, 6), "⅚": (5, 6), "⅛": (1, 8), "⅜": (3, 8), "⅝": (5, 8), "⅞": (7, 8)}
 _DENOMINATORS = frozenset({2, 3, 4, 5, 6, 8, 10, 12, 16, 32, 64})
-_FRACTION = re.compile(r"(?:(\d+)(?:\s+|-))?([1-9]\d*)\s*[/⁄]\s*([1-9]\d*)(?![\d/.,])")
-_VULGAR_FRACTION = re.compile(rf"(\d+)?[\s-]?([{''.join(_VULGAR)}])")
+FRACTIONS = "".join(_VULGAR)
+"""Fractions that are one character."""
+_FRACTION = re.compile(r"(?:(\d+\s+|[1-9]\d*-))?([1-9]\d*)\s*[/⁄]\s*([1-9]\d*)(?![\d/.,])")
+_VULGAR_FRACTION = re.compile(rf"(\d+\s?|[1-9]\d*-)?([{FRACTIONS}])")
 _FEET = re.compile(
     r"(\d+(?:\.\d+)?)\s*(?:'(?!')|′|’|ft\.?|feet|foot)\s*"
     r"(?:([\d.½¼¾⅛⅜⅝⅞/ -]+?)\s*(?:\"|″|”|''|in\.?|ins\.?|inch|inches)?)?",
@@ -147,6 +155,10 @@ _COUNTED = frozenset(_COUNT_WORDS.split())
 _LETTER = re.compile(r"[+−-]?(?=.*\d)(?=.*[OoIl])[\dOoIl]*(?:[.,][\dOoIl]*)?(?<![Il])")
 """Digits with letters among them that look like digits; an l behind them may be litres."""
 _AS_DIGITS = str.maketrans("OoIl", "0011")
+_LARGEST_WHOLE = 2**53 - 1
+"""Beyond it a binary fraction of 64 bits cannot tell a whole number from the next (IEEE 754)."""
+_SHIFTED_DECIMALS = 9
+"""Decimals kept of a temperature turned into another scale: 32 °F is 0 °C, no frost of a thousand-millionth."""
 _SCHEMA = {"value": pl.Float64, "below": pl.Boolean}
 _YES, _NO = frozenset({"yes", "y", "true", "t", "1", "x", "✓", "✔"}), frozenset({"no", "n", "false", "f", "0"})
 
@@ -201,15 +213,17 @@ def number_column(
         none = pl.DataFrame({"value": [None] * len(cells), "below": [None] * len(cells)}, schema=_SCHEMA)
         return Understood(none, refused.problem.kind.at(None, unit, header, **_without_value(facts)))
     number = _cast(cells, style)
-    easy = number.is_finite().fill_null(False)
+    easy = (number * factor + offset).is_finite().fill_null(False)
     if marks := [*style.missing, *style.below]:
         easy = easy & ~cells.is_in(marks).fill_null(False)
     if whole:
-        easy = easy & (number.round(0) == number).fill_null(False)
+        easy = easy & ((number.round(0) == number) & (number.abs() <= _LARGEST_WHOLE)).fill_null(False)
     values = pl.DataFrame({"value": number, "below": pl.repeat(False, len(cells), dtype=pl.Boolean, eager=True)})
     value = pl.col("value")
     if (factor, offset) != (1.0, 0.0):
         value = (value * factor + offset).round_sig_figs(12)
+        if offset:
+            value = value.round(_SHIFTED_DECIMALS) + 0.0
     values = values.select(pl.when(easy).then(value).alias("value"), pl.when(easy).then("below").alias("below"))
     rest = ~easy & cells.is_not_null()
     if not rest.any():
@@ -275,7 +289,7 @@ def span_of(text: str, style: Style, notes: list[Problem]) -> Span:
     low, rest = _number(body, style)
     low *= sign
     between = _BETWEEN.match(rest)
-    if not between or not re.match(r"[\d.,½¼¾⅓⅔⅛⅜⅝⅞]", rest[between.end() :]):
+    if not between or not re.match(rf"[\d.,{FRACTIONS}]", rest[between.end() :]):
         return Span(low, low, rest.strip())
     high, rest = _number(rest[between.end() :], style)
     if high < low:
@@ -324,6 +338,8 @@ def _parsed(
         raise Refused(NOT_FINITE)
     if whole and value != round(value):
         raise Refused(NOT_WHOLE)
+    if whole and abs(value) > _LARGEST_WHOLE:
+        raise Refused(WHOLE_TOO_LARGE)
     return value, less is not None
 
 
@@ -347,7 +363,10 @@ def _converted(span: Span, notes: list[Problem], style: Style, unit: str, to: st
     if rest and re.match(r"[\d-]", rest):
         raise Refused(NOT_A_NUMBER)
     factor, offset = units.scale(rest or unit, to, style)
-    return span.middle if (factor, offset) == (1.0, 0.0) else _tidy(span.middle * factor + offset)
+    if (factor, offset) == (1.0, 0.0):
+        return span.middle
+    value = _tidy(span.middle * factor + offset)
+    return round(value, _SHIFTED_DECIMALS) + 0.0 if offset else value
 
 
 def _tidy(value: float) -> float:
@@ -370,13 +389,13 @@ def _number(text: str, style: Style) -> tuple[float, str]:
     vulgar = _VULGAR_FRACTION.match(text)
     if vulgar:
         top, bottom = _VULGAR[vulgar.group(2)]
-        return int(vulgar.group(1) or 0) + top / bottom, text[vulgar.end() :]
+        return _whole(vulgar.group(1)) + top / bottom, text[vulgar.end() :]
     fraction = _FRACTION.match(text)
     if fraction:
-        whole, top, bottom = (int(part or 0) for part in fraction.groups())
+        top, bottom = int(fraction.group(2)), int(fraction.group(3))
         if top >= bottom or bottom not in _DENOMINATORS:
             raise Refused(NOT_A_NUMBER)
-        return whole + top / bottom, text[fraction.end() :]
+        return _whole(fraction.group(1)) + top / bottom, text[fraction.end() :]
     pattern = _NUMBER
     if style.thousands.isspace():
         pattern = r"\d{1,3}(?:\s\d{3})+(?:[.,]\d+)?(?!\d)|" + pattern
@@ -384,6 +403,11 @@ def _number(text: str, style: Style) -> tuple[float, str]:
     if not match:
         raise Refused(NOT_A_NUMBER)
     return _plain_number(match.group(), style), text[match.end() :]
+
+
+def _whole(before: str | None) -> int:
+    """The whole number before a fraction, 0 where there is none."""
+    return int(before.strip(" -\u00a0")) if before else 0
 
 
 def _plain_number(text: str, style: Style) -> float:

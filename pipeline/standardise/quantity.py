@@ -13,6 +13,7 @@ from pipeline.faults import FaultKind
 from pipeline.standardise import units
 from pipeline.standardise.distinct import understood
 from pipeline.standardise.numbers import NOT_A_NUMBER, refuse_failed, span_of, without_about
+from pipeline.standardise.packs import COUNT, PACKS, counted
 from pipeline.standardise.style import Problem, Refused, Style, Understood
 from pipeline.standardise.text import plain
 
@@ -110,13 +111,10 @@ _UNTOLD_WORDS = (
     "unknown|not known|not recorded|n/k|?|tbc|tba|light dressing|heavy dressing|spot treated|spot treatment"
 )
 _UNTOLD = frozenset(_UNTOLD_WORDS.split("|"))
-_PACKS = r"(?:bag|pack|packet|sack|tub|drum|can|bottle|box|carton|container)(?:s|es)?"
 _TIMES = r"\s*(?:x|×|\*|@|no\.?\s+of|no\.?|nr\.?|off|of)\s*"
-_COUNT = r"[\d.,½¼¾/ -]*[\d½¼¾]"
-_MULTIPLE = re.compile(rf"({_COUNT})(?:\s*{_PACKS})?{_TIMES}(\S.*)", re.IGNORECASE)
-_REVERSED = re.compile(rf"(.+?[a-z])\s*(?:{_PACKS})?\s*(?:x|×|\*)\s*({_COUNT})(?:\s*{_PACKS})?", re.IGNORECASE)
-_COUNTED_PACKS = re.compile(rf"(\d+)\s+(\d.*?{_PACKS})", re.IGNORECASE)
-_PACKED = re.compile(rf"(.+?)\s*({_PACKS})", re.IGNORECASE)
+_MULTIPLE = re.compile(rf"({COUNT})(?:\s*{PACKS})?{_TIMES}(\S.*)", re.IGNORECASE)
+_REVERSED = re.compile(rf"(.+?[a-z])\s*(?:{PACKS})?\s*(?:x|×|\*)\s*({COUNT})(?:\s*{PACKS})?", re.IGNORECASE)
+_PACKED = re.compile(rf"(.+?)\s*({PACKS})", re.IGNORECASE)
 _SUM = re.compile(r"\s*(?:\+|&|\band\b|\bplus\b)\s*", re.IGNORECASE)
 _RATE = re.compile(r"\s+(?:per|a)\s+", re.IGNORECASE)
 _FIGURE = r"(\d+(?:[.,]\d+)?)"
@@ -242,7 +240,10 @@ def _put_on(text: str, notes: list[Problem], style: Style, unit: str) -> _Amount
 
 
 def _amount(text: str, notes: list[Problem], style: Style, unit: str) -> _Amount:
-    parts = [_multiple(part, notes, style, unit) for part in _SUM.split(text)]
+    texts = _SUM.split(text)
+    if len({re.fullmatch(COUNT, part) is None for part in texts}) > 1:
+        raise Refused(NO_UNIT)  # the 1 of "1 and 1/2 t" is no 1 kg, though the column be declared in kg
+    parts = [_multiple(part, notes, style, unit) for part in texts]
     if len({part.sort for part in parts}) > 1:
         raise Refused(MIXED)
     return _Amount(parts[0].sort, _tidy(sum(part.size for part in parts)))
@@ -257,12 +258,12 @@ def _unpacked(text: str, notes: list[Problem], style: Style, unit: str) -> _Amou
 
 def _multiple(text: str, notes: list[Problem], style: Style, unit: str) -> _Amount:
     """``2 x 25 kg``, ``2 bags of 25 kg``, ``25 kg x 2``, ``2 bags``, ``50 kg``."""
-    match = _MULTIPLE.fullmatch(text) or _COUNTED_PACKS.fullmatch(text)
-    if match:
-        one, times = match.group(2), match.group(1)
+    if match := _MULTIPLE.fullmatch(text):
+        times, one = match.group(1, 2)
+    elif match := _REVERSED.fullmatch(text):
+        one, times = match.group(1, 2)
     else:
-        match = _REVERSED.fullmatch(text)
-        one, times = (match.group(1), match.group(2)) if match else (text, "1")
+        times, one = counted(text, style)
     count = span_of(times.strip(), style, notes)
     if count.rest:
         raise Refused(NOT_AN_AMOUNT)
@@ -271,7 +272,7 @@ def _multiple(text: str, notes: list[Problem], style: Style, unit: str) -> _Amou
 
 
 def _single(text: str, notes: list[Problem], style: Style, unit: str) -> _Amount:
-    if re.fullmatch(_PACKS, text, re.IGNORECASE):
+    if re.fullmatch(PACKS, text, re.IGNORECASE):
         return _Amount("packs", 1.0)
     try:
         span = span_of(text, style, notes)
@@ -280,7 +281,7 @@ def _single(text: str, notes: list[Problem], style: Style, unit: str) -> _Amount
     rest = span.rest or unit
     if not rest:
         raise Refused(NO_UNIT)
-    if re.fullmatch(_PACKS, rest, re.IGNORECASE):
+    if re.fullmatch(PACKS, rest, re.IGNORECASE):
         return _Amount("packs", span.middle)
     packed = _PACKED.fullmatch(rest)
     name = packed.group(1) if packed and not units.is_known(rest, style) else rest

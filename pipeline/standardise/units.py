@@ -127,6 +127,8 @@ _SPELLINGS = {
     "mile/hour": "mph",
     "knot": "knot knots kt kts",
     "MJ": "mj megajoule megajoules",
+    "J": "j joule joules",
+    "kWh": "kwh",
     "kPa": "kpa",
     "MPa": "mpa",
 }

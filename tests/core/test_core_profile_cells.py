@@ -115,7 +115,8 @@ def test_a_limit_for_a_kind_that_knows_none_is_refused(county: Load, workspace: 
         _soil(county, workspace, "1,2024,3,0-23,9\n", wrong)
 
 
-DAYS = "date,station,tmax,tmin,rain,wind speed\n2026-03-16,W-1,9.4,2.1,3.2,4\n2026-03-17,W-1,8.1,-0.4,0,3\n"
+DAYS = "date,station,tmax,tmin,rain,wind speed\n,,°C,°C,mm,m/s\n"
+DAYS += "2026-03-16,W-1,9.4,2.1,3.2,4\n2026-03-17,W-1,8.1,-0.4,0,3\n"
 
 
 def test_weather_by_day_needs_no_green(load: Load, workspace: Workspace) -> None:

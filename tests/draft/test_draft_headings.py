@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from pipeline.draft import headings, soil
 from pipeline.draft.headings import parted
 from pipeline.draft.soil import named
 from tests.draft.conftest import Drafted, data_of
@@ -118,3 +119,39 @@ def test_one_layer_in_a_column_is_a_constant_and_several_are_a_choice(drafted: D
     assert (one["constants"]["depth_from_mm"], one["constants"]["depth_to_mm"]) == (0, 75)
     several = data_of(drafted(rows.format("75-150 mm")))
     assert several["only"] == {"Layer": ["?"]}
+
+
+def test_a_header_that_is_no_name_is_not_taken_apart(drafted: Drafted, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The splits of a header's words grew with their number to the fourth: `profile` hung on one stray quote."""
+    work = 0
+
+    def counted(words: object) -> str:
+        nonlocal work
+        work += len(words)  # type: ignore[arg-type]
+        assert work < 100_000, "word splits grow without bound"
+        return analyte(words)  # type: ignore[arg-type]
+
+    def measured(text: str | None) -> str:
+        nonlocal work
+        work += len(text or "")
+        assert work < 100_000, "splits of name and unit grow without bound"
+        return unit(text)
+
+    analyte, unit = soil._analyte, headings.unit_of
+    monkeypatch.setattr(soil, "_analyte", counted)
+    monkeypatch.setattr(headings, "unit_of", measured)
+    long = " ".join(f"word{number}" for number in range(3000))
+    draft = drafted(f'date,green,analyte,value,unit,"{long}"\n2026-02-10,ALD-1,potassium,120,mg/kg,7\n')
+    assert [one.field for one in draft.mapped] == ["date", "green", "analyte", "value", "unit", "?"]
+    assert [ask.about for ask in draft.asks if ask.key == "columns"] == [long]
+
+
+def test_a_stray_quote_in_the_header_is_said(drafted: Drafted) -> None:
+    """The column name swallows the rows under it, up to the next quote or the end of the file."""
+    rows = "".join(f"2024-03-{day:02d},ALD-1,scarifying,{day} mm\n" for day in range(1, 29))
+    draft = drafted(f'date,green,"operation,depth\n{rows}')
+    assert draft.path is None
+    fault = draft.faults.row(0, named=True)
+    assert (fault["line"], fault["code"], fault["severity"]) == (None, "header.swallowed", "error")
+    assert "line 1" in fault["message"]
+    assert "operation,depth 2024-03-01,ALD-1" in fault["value"]

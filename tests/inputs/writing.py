@@ -241,7 +241,8 @@ class Table:
 
     def _unit(self, name: str) -> str:
         unit = KINDS[self.kind].by_name[name].unit
-        return self.writing.units.get(unit, "") if name != "mass_kg" or unit else ""
+        sure = unit if self.kind.startswith("weather") else ""  # weather must say its unit, be it the one stored
+        return self.writing.units.get(unit, sure) if name != "mass_kg" or unit else ""
 
     def cells(self) -> list[list[str]]:
         """The cells as this source writes them, header first."""

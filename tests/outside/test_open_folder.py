@@ -28,6 +28,7 @@ PROFILE_OF = {
     "station-monthly-lowestoft.txt": "station-monthly-lowestoft",
     "station-monthly-oxford.txt": "station-monthly-oxford",
     "station-monthly-whitby.txt": "station-monthly-whitby",
+    "station-us-daily.csv": "station-us-daily",
     "trial-sites-mixed-dates.csv": "trial-sites-mixed-dates",
     "turf-soil-samples-a.csv": "turf-soil-samples-a",
     "turf-soil-samples-b.csv": "turf-soil-samples-b",
@@ -36,7 +37,11 @@ PROFILE_OF = {
 }
 NO_KIND = {
     "cations-detection-limits.csv",  # limits, which stand in the profile of the results
+    "et0-reference-station.csv",  # no profile
     "liming-trial-soil-issue2-notes.csv",  # the meaning of note numbers
+    "soil-blank-depth.csv",  # no profile
+    "soil-plots.csv",  # no profile
+    "station-date-parts.csv",  # no profile: the draft of one is tested
     "turf-trial-nitrogen.txt",  # scores without green and day
     "weather-30yr-means.csv",  # means of thirty years
 }

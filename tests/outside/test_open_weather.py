@@ -135,3 +135,27 @@ def test_means_of_thirty_years_are_no_months(open_data: OpenData) -> None:
 def _whole_file(result: FileResult) -> list[tuple[str, str]]:
     errors = result.faults.filter((pl.col("severity") == "error") & pl.col("line").is_null())
     return sorted(errors.select("code", "column").rows())
+
+
+def test_a_station_file_in_customary_units_is_refused_until_they_are_declared(open_data: OpenData) -> None:
+    """Nothing in the file says °F, inches or miles an hour: 48 °F were stored as 48 °C."""
+    name = "station-us-daily.csv"
+    profile = open_data.workspace.profiles / "station-us-daily.toml"
+    said = profile.read_text("utf-8")
+    profile.unlink()
+    refused = open_data.load(name, kind="weather_day")
+    assert _whole_file(refused) == [("unit.undeclared", "TMAX"), ("unit.undeclared", "TMIN")]
+    profile.write_text(said, "utf-8")
+    result = open_data.load(name)
+    assert not result.failed, result.faults
+    assert (result.profile, result.counts.rejected) == ("station-us-daily", 0)
+    rows = open_data.rows(name)
+    assert result.counts.loaded == len(rows)
+    stored = open_data.stored("SELECT tmax_c, rain_mm, wind_m_s FROM weather_day ORDER BY station, date")
+    for row, (tmax, rain, wind) in zip(
+        sorted(rows, key=lambda one: (one["STATION"], one["DATE"])), stored, strict=True
+    ):
+        assert tmax == (pytest.approx((float(row["TMAX"]) - 32) / 1.8) if row["TMAX"] else None)
+        assert rain == (pytest.approx(float(row["PRCP"]) * 25.4) if row["PRCP"] else None)
+        assert wind == (pytest.approx(float(row["AWND"]) * 1609.344 / 3600) if row["AWND"] else None)
+    assert not result.faults["code"].str.starts_with("weather.").any()

@@ -1,0 +1,140 @@
+"""The packed parts of a workbook, unpacked piece by piece: what a part says of its own size is not believed.
+
+Source: PKWARE APPNOTE.TXT 6.3, 4.3.7 (local header); ECMA-376 part 2 and OASIS OpenDocument 1.3 part 2 (packages).
+"""
+
+from __future__ import annotations
+
+import io
+import zipfile
+import zlib
+from collections.abc import Callable, Iterator
+from functools import cached_property
+from xml.parsers import expat
+
+LARGEST_FILE = 200_000_000
+"""Bytes of a workbook's file, pictures included (common practice, no source)."""
+LARGEST_XML = 250_000_000
+"""Bytes of its cells and words unpacked: two million cells (common practice, no source)."""
+_PIECE = 1 << 18
+_LOCAL = 30
+"""Bytes of a local header before the part's name."""
+
+
+class TooLarge(Exception):
+    """More than is read from a workbook; the text completes "The workbook ..."."""
+
+
+class Damaged(Exception):
+    """A workbook that cannot be opened; the text says why."""
+
+
+class Package:
+    """A workbook's file and the parts in it, by name."""
+
+    def __init__(self, raw: bytes) -> None:
+        """Look at the list of parts; nothing is unpacked.
+
+        Raises:
+            TooLarge: the file is, or its parts say they are.
+            Damaged: it is no archive, or two parts have one name.
+        """
+        if len(raw) > LARGEST_FILE:
+            raise TooLarge(f"is larger than {LARGEST_FILE // 1_000_000} MB")
+        self._raw = raw
+        try:
+            self._parts = {part.filename: part for part in zipfile.ZipFile(io.BytesIO(raw)).infolist()}
+            count = len(zipfile.ZipFile(io.BytesIO(raw)).infolist())
+        except (zipfile.BadZipFile, ValueError, OSError, NotImplementedError) as error:
+            raise Damaged(str(error) or "it is damaged") from None
+        if len({name.casefold() for name in self._parts}) < count:
+            raise Damaged("it holds two parts of one name")
+        xml = [part.file_size for part in self._parts.values() if part.filename.casefold().endswith((".xml", ".rels"))]
+        if sum(xml) > LARGEST_XML:
+            raise TooLarge(f"holds more than {LARGEST_XML // 1_000_000} MB of cells and words")
+
+    @cached_property
+    def names(self) -> frozenset[str]:
+        """Names of the parts."""
+        return frozenset(self._parts)
+
+    def part(self, name: str) -> str:
+        """The name as the archive spells it (readers do not mind its case), "" where there is no such part."""
+        wanted = name.casefold().replace("\\", "/")
+        return next((one for one in self._parts if one.casefold().replace("\\", "/") == wanted), "")
+
+    def pieces(self, name: str) -> Iterator[bytes]:
+        """A part's bytes, a piece at a time.
+
+        Raises:
+            Damaged: the part cannot be unpacked, or is larger than it says.
+        """
+        part = self._parts[name]
+        start = part.header_offset
+        head = self._raw[start : start + _LOCAL]
+        if len(head) < _LOCAL or part.flag_bits & 1:
+            raise Damaged("it is locked with a password" if part.flag_bits & 1 else "it is cut off")
+        begin = start + _LOCAL + int.from_bytes(head[26:28], "little") + int.from_bytes(head[28:30], "little")
+        packed = memoryview(self._raw)[begin : begin + part.compress_size]
+        size = 0
+        for piece in _unpacked(packed, part.compress_type):
+            size += len(piece)
+            if size > part.file_size:
+                raise Damaged("a part of it is larger than it says")
+            yield piece
+
+    def parse(
+        self,
+        name: str,
+        start: Callable[[str, dict[str, str]], None],
+        end: Callable[[str], None] | None = None,
+        text: Callable[[str], None] | None = None,
+    ) -> None:
+        """Walk through a part's XML, a piece at a time.
+
+        Args:
+            name: the part, as :meth:`part` spells it.
+            start: called with name and attributes of each element that begins.
+            end: called with the name of each that ends.
+            text: called with the text between.
+
+        Raises:
+            Damaged: it is no XML, or declares a type of document (which no workbook needs).
+        """
+        parser = expat.ParserCreate()
+        parser.buffer_text = True
+        parser.StartElementHandler = start
+        if end:
+            parser.EndElementHandler = end
+        if text:
+            parser.CharacterDataHandler = text
+        parser.StartDoctypeDeclHandler = _no_doctype
+        try:
+            for piece in self.pieces(name):
+                parser.Parse(piece, False)
+            parser.Parse(b"", True)
+        except expat.ExpatError:
+            raise Damaged("its contents do not fit together") from None
+
+
+def _no_doctype(*_: object) -> None:
+    raise Damaged("its contents do not fit together")
+
+
+def _unpacked(packed: memoryview, how: int) -> Iterator[bytes]:
+    if how == zipfile.ZIP_STORED:
+        for at in range(0, len(packed), _PIECE):
+            yield bytes(packed[at : at + _PIECE])
+        return
+    if how != zipfile.ZIP_DEFLATED:
+        raise Damaged("it is packed in a way that no spreadsheet uses")
+    unpacker = zlib.decompressobj(-zlib.MAX_WBITS)
+    try:
+        for at in range(0, len(packed), _PIECE):
+            rest: bytes | memoryview = packed[at : at + _PIECE]
+            while rest:
+                yield unpacker.decompress(rest, _PIECE)
+                rest = unpacker.unconsumed_tail
+        yield unpacker.flush()
+    except zlib.error:
+        raise Damaged("a part of it cannot be unpacked") from None
