@@ -124,4 +124,4 @@ def _odd_mean(mean: float, month: int, latitude: float | None) -> str:
 def _latitudes(register: Register) -> dict[str, float]:
     """Latitude of the greens of each station, degrees, south negative."""
     known = register.greens.filter(pl.col("station").is_not_null() & pl.col("latitude_deg").is_not_null())
-    return dict(known.group_by("station").agg(pl.col("latitude_deg").mean()).iter_rows())
+    return dict(known.group_by("station", maintain_order=True).agg(pl.col("latitude_deg").mean()).iter_rows())
