@@ -9,7 +9,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.look import Seen
-from pipeline.match import OTHER_FILE, REPLACES
+from pipeline.match_faults import GOES_BACK, OTHER_FILE, REPLACES
 from pipeline.result import Counts, FileResult
 from pipeline.store import Connection, Store
 
@@ -30,9 +30,22 @@ def next_load(store: Store) -> int:
     return number
 
 
-def known_file(store: Store, seen: Seen) -> bool:
-    """Whether a file with these bytes has been loaded before."""
-    return bool(store.rows("SELECT count(*) FROM meta.load WHERE sha256 = ?", [seen.sheet.sha256])[0][0])
+def loads_of(store: Store, sha256: str, kind: str) -> tuple[int, ...]:
+    """Loads in force of a file with these bytes, read as this kind of record; ascending."""
+    sql = "SELECT load_id FROM meta.load WHERE sha256 = ? AND kind = ? ORDER BY load_id"
+    return tuple(load_id for (load_id,) in store.rows(sql, [sha256, kind]))
+
+
+def told_before(store: Store, seen: Seen, faults: pl.DataFrame) -> bool:
+    """Whether this very file was loaded before and the same rows of it were rejected then, for the same reasons."""
+    latest = "SELECT max(load_id) FROM meta.load WHERE sha256 = $sha AND file = $file"
+    met = store.frame(
+        f"SELECT line, code FROM meta.fault WHERE load_id = ({latest}) AND severity = 'error'",  # noqa: S608 (no word of a user's in it)
+        sha=seen.sheet.sha256,
+        file=seen.sheet.file,
+    )
+    now = faults.filter(pl.col("severity") == "error").select("line", "code")
+    return met.sort("line", "code").equals(now.sort("line", "code"))
 
 
 def last_load(store: Store, sha256: str, file: str, rules: str, kind: str, profile: str) -> dict[str, Any] | None:
@@ -74,10 +87,11 @@ def same_again(store: Store, row: dict[str, Any]) -> FileResult | None:
         return None
     faults = store.frame(
         'SELECT line, column_name AS "column", value, code, severity, message, hint FROM meta.fault '
-        "WHERE load_id = $load AND code NOT IN ($replaces, $other) ORDER BY line NULLS FIRST",
+        "WHERE load_id = $load AND code NOT IN ($replaces, $other, $back) ORDER BY line NULLS FIRST",
         load=row["load_id"],
         replaces=REPLACES.code,
         other=OTHER_FILE.code,
+        back=GOES_BACK.code,
     )
     counts = Counts(
         rows=row["rows"] - row["retired"],

@@ -72,6 +72,15 @@ META = {
         "One load that was taken back (grain: load).",
         (*LOAD_COLUMNS, ("undone_at", "TIMESTAMP NOT NULL", "when it was taken back, UTC")),
     ),
+    "rejects": (
+        "One file of rejected rows (grain: file written).",
+        (
+            ("name", "VARCHAR NOT NULL", "its name in the folder of rejected rows"),
+            ("place", "VARCHAR NOT NULL", "file the rows are of, from the workspace's folder or with its whole path"),
+            ("file", "VARCHAR NOT NULL", "the same as the person named it"),
+            ("sha256", "VARCHAR NOT NULL", "SHA-256 of what was written: other bytes are a person's changes"),
+        ),
+    ),
     "layout": (
         "Version of the store's layout (grain: one row).",
         (

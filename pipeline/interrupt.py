@@ -1,0 +1,33 @@
+"""Ctrl-C at the right moment: a step that must be whole is finished first."""
+
+from __future__ import annotations
+
+import signal
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+
+class StoppedAfter(KeyboardInterrupt):
+    """Ctrl-C came during a step that was finished first."""
+
+
+@contextmanager
+def held() -> Iterator[None]:
+    """Ctrl-C waits for the end of the block.
+
+    Raises:
+        StoppedAfter: it came meanwhile; the block is done.
+    """
+    before = signal.getsignal(signal.SIGINT)
+    if threading.current_thread() is not threading.main_thread() or before is None:
+        yield
+        return
+    asked: list[int] = []
+    signal.signal(signal.SIGINT, lambda *_: asked.append(1))
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+    if asked:
+        raise StoppedAfter
