@@ -7,6 +7,25 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 
+_asked: list[int] = []
+
+
+def watch() -> None:
+    """Note every Ctrl-C before it is passed on: a library it meets may make another error of it."""
+    if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+        _asked.clear()
+        signal.signal(signal.SIGINT, _note)
+
+
+def _note(*_: object) -> None:
+    _asked.append(1)
+    raise KeyboardInterrupt
+
+
+def came() -> bool:
+    """Whether Ctrl-C came since the command began."""
+    return bool(_asked)
+
 
 class StoppedAfter(KeyboardInterrupt):
     """Ctrl-C came during a step that was finished first."""

@@ -223,7 +223,7 @@ class _Loading:
                 self.checked.faults,
                 taken,
                 back,
-                superseded(matched, file),
+                superseded(matched),
                 self._retired(matched),
                 self._spared(matched),
                 left,

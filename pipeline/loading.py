@@ -10,7 +10,7 @@ from pathlib import Path
 
 from pipeline.corrections import read_corrections
 from pipeline.faults import CannotDo, WrongUsage
-from pipeline.interrupt import StoppedAfter
+from pipeline.interrupt import StoppedAfter, came
 from pipeline.load import Loaded, Loader
 from pipeline.look import Seen
 from pipeline.progress import SILENT, Progress
@@ -75,11 +75,12 @@ def _load_all(loader: Loader, seen: Sequence[Seen | Loaded], progress: Progress)
             done.append(loader.load(one))
         except CannotDo as error:
             raise CannotDo(error.message, f"{error.hint}{_so_far(len(done), loader)}") from error
-        except KeyboardInterrupt as error:
+        except (KeyboardInterrupt, Exception) as error:
+            if not (isinstance(error, KeyboardInterrupt) or came()):
+                raise
             whole = isinstance(error, StoppedAfter)
             said = f"Stopped after {one.file}." if whole else f"Stopped at {one.file}: nothing of it was changed."
-            hint = f"Load again what is to be loaded.{_so_far(len(done) + whole, loader)}"
-            raise CannotDo(said, hint) from None
+            raise CannotDo(said, f"Load the rest when you like.{_so_far(len(done) + whole, loader)}") from None
     return done
 
 

@@ -33,7 +33,7 @@ SUPERSEDED = FaultKind(
     "Says what a later file changed since",
     "This file was loaded before. Since then {later} changed {value} of it; the later values stand.",
     "To go back to what this file says, take the later load back: swardtally undo {load}. "
-    "swardtally history --file {file} shows both values.",
+    "swardtally history --file {file} shows what it changed.",
     severity="note",
 )
 GOES_BACK = FaultKind(
@@ -88,13 +88,14 @@ def goes_back(lines: pl.DataFrame, said: pl.DataFrame, file: str) -> pl.DataFram
     )
 
 
-def superseded(matched: Matched, file: str) -> pl.DataFrame:
+def superseded(matched: Matched) -> pl.DataFrame:
     """One note that says how many rows of a file loaded before a later one has changed, which, and the way back."""
     count = matched.superseded + matched.blank_superseded
     if not count:
         return no_faults()
     later = listed([f"{name} (load {load_id})" for load_id, name in matched.later])
-    return SUPERSEDED.at(None, counted(count, "row"), later=later, load=matched.later[-1][0], file=file)
+    load_id, file = matched.later[-1]
+    return SUPERSEDED.at(None, counted(count, "row"), later=later, load=load_id, file=file)
 
 
 def same_source(file: str, profile: str, other: str, other_profile: str) -> bool:

@@ -76,7 +76,7 @@ class Rejects:
         except OSError as error:
             raise CannotDo(
                 f"The rejected rows of {self.file} could not be written to {self.path}: {error.strerror or error}.",
-                "Nothing of this file was kept. Make room on the disk, close that file where it is open, then load again.",
+                "Nothing of it was kept. Make room on the disk, close that file where it is open, and load again.",
             ) from error
         try:
             yield
@@ -90,12 +90,10 @@ class Rejects:
 
     def record(self, con: Connection) -> None:
         """Keep whose file it is and what was written into it."""
-        mark = sha256(self.content).hexdigest()
-        same = "SELECT 1 FROM meta.rejects WHERE name = ? AND place = ? AND file = ? AND sha256 = ?"
-        row = [self.path.name, self.place, self.file, mark]
-        if not con.execute(same, row).fetchall():
-            con.execute("DELETE FROM meta.rejects WHERE name = ?", [self.path.name])
-            con.execute("INSERT INTO meta.rejects VALUES (?, ?, ?, ?)", row)
+        name, mark = self.path.name, sha256(self.content).hexdigest()
+        con.execute("UPDATE meta.rejects SET sha256 = ? WHERE name = ? AND sha256 <> ?", [mark, name, mark])
+        if not con.execute("SELECT 1 FROM meta.rejects WHERE name = ? AND file = ?", [name, self.file]).fetchall():
+            con.execute("INSERT INTO meta.rejects VALUES (?, ?, ?, ?)", [name, self.place, self.file, mark])
 
 
 def _put(path: Path, content: bytes, former: Path) -> None:
@@ -164,7 +162,7 @@ def _names(first: str) -> Iterator[str]:
 
 def _written(store: Store) -> list[tuple[str, str, str]]:
     """Every file of rejected rows that was written: name, whose it is, mark of its content; in the order of writing."""
-    rows = store.rows("SELECT name, place, sha256 FROM meta.rejects ORDER BY length(name), name")
+    rows = store.rows("SELECT DISTINCT name, place, sha256 FROM meta.rejects ORDER BY length(name), name")
     return [(name, place, mark) for name, place, mark in rows]
 
 
@@ -207,9 +205,12 @@ def stale(store: Store, workspace: Workspace, path: Path) -> pl.DataFrame:
 
 def originals(store: Store, name: str) -> tuple[str, ...]:
     """Files, as the person named them, whose rejected rows a file of this name holds: its own, then that one's own."""
-    owners = dict(store.rows("SELECT name, file FROM meta.rejects"))
-    found: list[str] = []
-    while (file := owners.get(name)) and file not in found:
-        found.append(file)
-        name = file.rsplit("/", 1)[-1]
+    held = store.rows("SELECT name, file FROM meta.rejects ORDER BY name, file")
+    found: dict[str, None] = {}
+    names = [name]
+    while names:
+        at = names.pop()
+        fresh = [file for holder, file in held if holder == at and file not in found]
+        found |= dict.fromkeys(fresh)
+        names += [file.rsplit("/", 1)[-1] for file in fresh]
     return tuple(found)
