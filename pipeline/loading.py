@@ -18,7 +18,7 @@ from pipeline.read.profile import read_profiles
 from pipeline.result import FileResult
 from pipeline.store import Store
 from pipeline.words import counted
-from pipeline.workspace import Workspace
+from pipeline.workspace import Workspace, as_text
 from schemas import KINDS
 
 SUFFIXES = (".csv", ".txt", ".tsv", ".xlsx", ".xlsm", ".xls", ".ods")
@@ -113,4 +113,5 @@ def _files(paths: Iterable[Path]) -> list[tuple[Path, str]]:
     if not found:
         raise WrongUsage("No file to load was found.", f"Files end in {', '.join(SUFFIXES)}.")
     times = Counter(shown for _, shown in found)
-    return [(path, shown if times[shown] == 1 else path.as_posix()) for path, shown in found]
+    named = [(path, shown if times[shown] == 1 else path.as_posix()) for path, shown in found]
+    return [(path, as_text(shown)) for path, shown in named]

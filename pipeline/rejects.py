@@ -19,7 +19,7 @@ import polars as pl
 from pipeline.faults import CannotDo, FaultKind, no_faults
 from pipeline.store import Connection, Store
 from pipeline.words import listed
-from pipeline.workspace import Workspace, handback_name
+from pipeline.workspace import Workspace, as_text, handback_name
 
 REJECTS_KEPT = FaultKind(
     "load.rejects_kept",
@@ -181,7 +181,7 @@ def place_of(workspace: Workspace, path: Path) -> str:
     """Where an input lies: in the workspace, wherever that is moved to, or on this machine."""
     whole, home = path.resolve(), workspace.folder.resolve()
     place = whole.relative_to(home) if whole.is_relative_to(home) else whole
-    return place.as_posix().encode("utf-8", "backslashreplace").decode()
+    return as_text(place.as_posix())
 
 
 def _shown(workspace: Workspace, name: str) -> str:
