@@ -12,8 +12,8 @@ _asked: list[int] = []
 
 def watch() -> None:
     """Note every Ctrl-C before it is passed on: a library it meets may make another error of it."""
+    _asked.clear()
     if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
-        _asked.clear()
         signal.signal(signal.SIGINT, _note)
 
 
@@ -39,7 +39,7 @@ def held() -> Iterator[None]:
         StoppedAfter: it came meanwhile; the block is done.
     """
     before = signal.getsignal(signal.SIGINT)
-    if threading.current_thread() is not threading.main_thread() or before is None:
+    if threading.current_thread() is not threading.main_thread() or before in {None, signal.SIG_IGN}:
         yield
         return
     asked: list[int] = []
