@@ -10,9 +10,12 @@ import polars as pl
 
 from pipeline.look import Seen
 from pipeline.match_faults import GOES_BACK, OTHER_FILE, REPLACES
+from pipeline.rejects import REJECTS_KEPT, REJECTS_STALE
 from pipeline.result import Counts, FileResult
 from pipeline.store import Connection, Store
 
+TOLD_ONCE = (REPLACES, OTHER_FILE, GOES_BACK, REJECTS_KEPT, REJECTS_STALE)
+"""What is true of one load alone: what it did to others, and how it found the folder of rejected rows."""
 PASSING = "date.future"
 """A fault that time itself mends: a file that met it is looked at again."""
 
@@ -86,11 +89,9 @@ def same_again(store: Store, row: dict[str, Any]) -> FileResult | None:
         return None
     faults = store.frame(
         'SELECT line, column_name AS "column", value, code, severity, message, hint FROM meta.fault '
-        "WHERE load_id = $load AND code NOT IN ($replaces, $other, $back) ORDER BY line NULLS FIRST",
+        "WHERE load_id = $load AND NOT list_contains($once, code) ORDER BY line NULLS FIRST",
         load=row["load_id"],
-        replaces=REPLACES.code,
-        other=OTHER_FILE.code,
-        back=GOES_BACK.code,
+        once=[kind.code for kind in TOLD_ONCE],
     )
     counts = Counts(
         rows=row["rows"] - row["retired"],

@@ -126,7 +126,7 @@ class Loader:
         """Load a file that has been looked at."""
         if isinstance(seen, Loaded):
             if again := same_again(self.store, seen.row):
-                return again
+                return replace(again, faults=together([again.faults, stale(self.store, self.workspace, seen.path)]))
             seen = self._read(seen.path, seen.row["file"], seen.named_kind, seen.named_profile)
         if seen.kind is None:
             return FileResult(seen.sheet.file, "", seen.profile_name, _refused(seen.sheet), seen.faults)
