@@ -33,10 +33,10 @@ def next_load(store: Store) -> int:
     return number
 
 
-def loads_of(store: Store, sha256: str, kind: str) -> tuple[int, ...]:
-    """Loads in force of a file with these bytes, read as this kind of record; ascending."""
-    sql = "SELECT load_id FROM meta.load WHERE sha256 = ? AND kind = ? ORDER BY load_id"
-    return tuple(load_id for (load_id,) in store.rows(sql, [sha256, kind]))
+def loads_of(store: Store, sha256: str, kind: str) -> dict[int, str]:
+    """Loads in force of a file with these bytes, read as this kind of record, and the file's name then; ascending."""
+    sql = "SELECT load_id, file FROM meta.load WHERE sha256 = ? AND kind = ? ORDER BY load_id"
+    return dict(store.rows(sql, [sha256, kind]))
 
 
 def told_before(store: Store, seen: Seen, faults: pl.DataFrame) -> bool:

@@ -182,9 +182,9 @@ class _Loading:
         with_value, blank = _split_blank(self.kind, self.checked.accepted)
         taking_back = blank.clear() if self.kind.repeats else blank
         known = loads_of(store, self.seen.sheet.sha256, self.kind.name)
-        matched = match(con, self.kind, with_value, taking_back, self._complete(), self._apart(), known)
+        matched = match(con, self.kind, with_value, taking_back, self._complete(), self._apart(), tuple(known))
         counts = self._counts(matched, blank.height)
-        faults = self._faults(matched, rejects)
+        faults = self._faults(matched, rejects, tuple(known.values()))
         counts = replace(counts, warnings=faults.filter(pl.col("severity") == "warning").height)
         counts.check()
         load_id = next_load(store)
@@ -212,7 +212,7 @@ class _Loading:
         content = rejected_csv(self.seen.sheet, self.checked.rejected, self.checked.faults)
         return decide(self.loader.store, self.loader.workspace, self.seen.path, self.seen.sheet.file, content)
 
-    def _faults(self, matched: Matched, rejects: Rejects | None) -> pl.DataFrame:
+    def _faults(self, matched: Matched, rejects: Rejects | None, former: tuple[str, ...]) -> pl.DataFrame:
         """Everything that is said of the file."""
         file = self.seen.sheet.file
         taken = replaces(self.kind, matched.replaced_lines, file, self.seen.profile_name)
@@ -223,7 +223,7 @@ class _Loading:
                 self.checked.faults,
                 taken,
                 back,
-                superseded(matched),
+                superseded(matched, file, former),
                 self._retired(matched),
                 self._spared(matched),
                 left,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import calendar
 import re
+from collections.abc import Sequence
 
 import polars as pl
 
@@ -35,6 +36,15 @@ SUPERSEDED = FaultKind(
     "To go back to what this file says, take the later load back: swardtally undo {load}. "
     "swardtally history --file {file} shows what it changed.",
     severity="note",
+)
+SUPERSEDED_COPY = FaultKind(
+    "load.superseded_copy",
+    "Another file's very bytes, which a later file changed since",
+    "These very bytes were loaded before, as {former}. Since then {later} changed {value} of them; the later values "
+    "stand.",
+    "Nothing need be done about a copy. If it is a new issue that goes back to the former values, take the later load "
+    "back: swardtally undo {load}. swardtally history --file {file} shows what it changed.",
+    severity="warning",
 )
 GOES_BACK = FaultKind(
     "load.goes_back",
@@ -88,14 +98,23 @@ def goes_back(lines: pl.DataFrame, said: pl.DataFrame, file: str) -> pl.DataFram
     )
 
 
-def superseded(matched: Matched) -> pl.DataFrame:
-    """One note that says how many rows of a file loaded before a later one has changed, which, and the way back."""
+def superseded(matched: Matched, file: str, former: Sequence[str]) -> pl.DataFrame:
+    """One sentence on how many rows of a file loaded before a later one has changed, which, and the way back.
+
+    A note; a warning where the bytes came under another name: a new issue may say the very same as an old one.
+
+    Args:
+        matched: what became of the records.
+        file: file that is read again.
+        former: names its bytes were loaded by.
+    """
     count = matched.superseded + matched.blank_superseded
     if not count:
         return no_faults()
     later = listed([f"{name} (load {load_id})" for load_id, name in matched.later])
-    load_id, file = matched.later[-1]
-    return SUPERSEDED.at(None, counted(count, "row"), later=later, load=load_id, file=file)
+    load_id, changed_by = matched.later[-1]
+    kind = SUPERSEDED if _last_part(file) in map(_last_part, former) else SUPERSEDED_COPY
+    return kind.at(None, counted(count, "row"), later=later, load=load_id, file=changed_by, former=former[-1])
 
 
 def same_source(file: str, profile: str, other: str, other_profile: str) -> bool:
@@ -103,7 +122,11 @@ def same_source(file: str, profile: str, other: str, other_profile: str) -> bool
     return (profile == other_profile != "") or _issue(file) == _issue(other)
 
 
+def _last_part(file: str) -> str:
+    return file.replace("\\", "/").rsplit("/", 1)[-1]
+
+
 def _issue(file: str) -> frozenset[str]:
     """Words of a file's name without what tells one issue from the next."""
-    words = re.findall(r"[^\W\d_]+", file.replace("\\", "/").rsplit("/", 1)[-1].casefold().rpartition(".")[0])
+    words = re.findall(r"[^\W\d_]+", _last_part(file).casefold().rpartition(".")[0])
     return frozenset(words) - _OF_AN_ISSUE

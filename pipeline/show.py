@@ -57,7 +57,9 @@ def load_results(results: Sequence[FileResult], *, dry_run: bool, quiet: bool) -
 
 def _summary(results: Sequence[FileResult], *, dry_run: bool) -> str:
     if not any(one.counts.effect for one in results):
-        same = not _rejected(results) and not any("load.superseded" in one.faults["code"] for one in results)
+        same = not _rejected(results) and not any(
+            one.faults["code"].str.starts_with("load.superseded").any() for one in results
+        )
         text = "Nothing in the store changed" + (": every row was there already." if same else ".")
     else:
         changed = sum(one.counts.loaded + one.counts.replaced + one.counts.withdrawn for one in results)

@@ -73,13 +73,20 @@ def test_an_inbox_loaded_three_times_is_changed_once(county: Load, workspace: Wo
 
 
 def test_the_older_issue_loaded_alone_stays_the_older(county: Load, workspace: Workspace) -> None:
-    """Whatever name it has by now; the note names the load to take back for it, and taking that back does it."""
+    """The note names the load to take back for it, and taking that back does it; under a new name it is a warning."""
     older, newer = soil(ph="6.1"), soil(ph="6.4")
     county("lab.csv", older)
     second = county("lab_reissue.csv", newer)
-    again = county("lab (copy).csv", older)
+    copy = county("lab (1).csv", older)
+    assert balanced(copy) == (1, 0, 1, 0, 0, 0, 0)
+    assert (copy.load_id, copy.counts.warnings) == (None, 1)
+    assert told(copy, "load.superseded_copy") == [
+        "These very bytes were loaded before, as lab.csv. Since then lab_reissue.csv (load 5) changed 1 row of them; "
+        "the later values stand."
+    ]
+    again = county("lab.csv", older)
     assert balanced(again) == (1, 0, 1, 0, 0, 0, 0)
-    assert again.load_id is None
+    assert (again.load_id, again.counts.warnings) == (None, 0)
     (hint,) = again.faults.filter(again.faults["code"] == "load.superseded")["hint"].to_list()
     assert hint == (
         f"To go back to what this file says, take the later load back: swardtally undo {second.load_id}. "
