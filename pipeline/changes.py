@@ -7,7 +7,7 @@ from typing import Any
 
 from pipeline.faults import WrongUsage
 from pipeline.store import Store
-from pipeline.workspace import Workspace
+from pipeline.workspace import Workspace, as_text
 from schemas import KINDS, Kind
 
 
@@ -59,6 +59,7 @@ def changes(workspace: Workspace, *, file: str = "", green: str = "") -> list[Ch
     Raises:
         WrongUsage: no such file was loaded, or there is no such green.
     """
+    file, green = as_text(file), as_text(green)
     with Store(workspace.store, read_only=True) as store:
         _refuse_unknown(store, file, green)
         found = [one for kind in KINDS.values() if not green or "green" in kind.by_name

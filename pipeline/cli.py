@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import io
 import json
 import sys
 from collections.abc import Callable
+from contextlib import redirect_stderr
 from datetime import date
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
+from pipeline import interrupt, terminal
 from pipeline.refusal import CannotDo, WrongUsage
 
 app = typer.Typer(
@@ -31,10 +34,25 @@ HERE = Path()
 DONE, FAULTS, USAGE, CANNOT = 0, 1, 2, 3
 INTERRUPTED = 130
 """What typer gives where a command was stopped by hand."""
+READER_GONE = 141
+"""What a shell gives for a program whose reader has gone (128 and the number of SIGPIPE, 13)."""
 
 
 def main() -> None:
     """Run the command line; exit codes are 0 done, 1 done but faults, 2 wrong usage, 3 could not."""
+    terminal.prepare()
+    interrupt.watch()
+    try:
+        code = _run()
+        terminal.finish()
+    except terminal.OutputLost as lost:
+        terminal.give_up()
+        code = READER_GONE if lost.reader_gone else _output_lost(lost)
+    sys.exit(code)
+
+
+def _run() -> int:
+    """Exit code of the command, whatever became of it."""
     try:
         code = app(standalone_mode=False)
         if code == INTERRUPTED:
@@ -44,39 +62,57 @@ def main() -> None:
     except CannotDo as error:
         code = _complain(error, CANNOT)
     except KeyboardInterrupt:
-        sys.stderr.write("Stopped. What was not finished was not kept.\n")
-        code = CANNOT
+        code = _stopped()
     except OSError as error:
         where = f" ({error.filename})" if error.filename else ""
         code = _complain(CannotDo(f"{error.strerror or error}{where}.", "Check the path and the disk."), CANNOT)
+    except terminal.OutputLost:
+        raise
     except Exception as error:
-        if not type(error).__module__.startswith("typer"):
+        if type(error).__module__.startswith("typer"):
+            code = _wrong_words(error)
+        elif interrupt.came():  # in the midst of a library, which made another error of it
+            code = _stopped()
+        else:
             raise
-        code = _wrong_words(error)
-    sys.exit(code if isinstance(code, int) else DONE)
+    return code if isinstance(code, int) else DONE
+
+
+def _stopped() -> int:
+    terminal.err("Stopped. What was not finished was not kept.")
+    return CANNOT
+
+
+def _output_lost(lost: terminal.OutputLost) -> int:
+    terminal.err(f"What was to be printed could not be written: {lost}.\nThe work itself was done.")
+    return FAULTS
 
 
 def _wrong_words(error: Exception) -> int:
     """Exit code of what typer itself raises, said its own way; it has no public base class for them."""
     show: Callable[[], None] | None = getattr(error, "show", None)
     if show is not None:
-        show()
+        said = io.StringIO()
+        with redirect_stderr(said):
+            show()
+        terminal.err(said.getvalue().rstrip("\n"))
         return USAGE
     return int(getattr(error, "exit_code", USAGE))
 
 
 def _complain(error: CannotDo, code: int) -> int:
-    sys.stderr.write(f"{error.message}\n{error.hint}\n")
+    terminal.err(f"{terminal.one_line(error.message)}\n{terminal.one_line(error.hint)}")
     return code
 
 
 def _print_json(value: object) -> None:
-    sys.stdout.write(json.dumps(value, ensure_ascii=False, indent=2, default=str) + "\n")
+    text = json.dumps(value, ensure_ascii=False, indent=2, default=str)
+    terminal.out(text if terminal.prints(text) else json.dumps(value, indent=2, default=str))
 
 
 def _say(quiet: bool, text: str) -> None:
     if not quiet:
-        sys.stderr.write(text + "\n")
+        terminal.err(text)
 
 
 @app.command()
@@ -93,7 +129,7 @@ def init(
     folder.mkdir(parents=True, exist_ok=True)
     made = make_workspace(folder)
     for path in made:
-        sys.stdout.write(f"{path}\n")
+        terminal.out(str(path))
     _say(quiet, f"Next: fill templates/ or bring your own exports, then: swardtally load FILE --workspace {folder}")
     return DONE
 

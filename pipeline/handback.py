@@ -3,32 +3,26 @@
 from __future__ import annotations
 
 import csv
+import io
 from pathlib import Path
 
 import polars as pl
 
 from pipeline.read.columns import harmless, harmless_text
 from pipeline.read.table import Reading, Sheet
-from pipeline.workspace import handback_name
 
 REASONS = ("line", "code", "message", "hint")
 """Last columns of a file handed back."""
 
 
-def write_rejected(folder: Path, sheet: Sheet, rejected: pl.DataFrame, faults: pl.DataFrame) -> Path:
-    """Write the rows an error concerns, as they stood, with their faults behind; UTF-8 with a mark spreadsheets know.
+def rejected_csv(sheet: Sheet, rejected: pl.DataFrame, faults: pl.DataFrame) -> bytes:
+    """The rows an error concerns, as they stood, with their faults behind; UTF-8 with a mark spreadsheets know.
 
     Args:
-        folder: where rejected rows go.
         sheet: the file as read.
         rejected: rejected records; only their ``line`` is used.
         faults: FAULT_SCHEMA.
-
-    Returns:
-        The file written.
     """
-    folder.mkdir(parents=True, exist_ok=True)
-    path = folder / handback_name(sheet.file)
     why = _reasons(faults)
     cells = [name for name in sheet.cells.columns if name != "line"]
     rows = sheet.cells.filter(pl.col("line").is_in(rejected["line"].unique().implode())).sort(
@@ -37,16 +31,24 @@ def write_rejected(folder: Path, sheet: Sheet, rejected: pl.DataFrame, faults: p
     rows = rows.join(why, on="line", how="left", maintain_order="left")
     text = [harmless_text(pl.col(name)).alias(name) for name in (*cells, *REASONS[1:])]
     frame = rows.with_columns(text).select(*cells, *REASONS)
-    with path.open("w", encoding="utf-8-sig", newline="") as out:
-        writer = csv.writer(out)
-        writer.writerow([*sheet.headers, *REASONS])
-        if sheet.units:
-            writer.writerow([*(unit or "" for unit in sheet.units), *[""] * len(REASONS)])
-    with path.open("ab") as out:
-        frame.write_csv(out, include_header=False, line_terminator="\r\n")
-    if sheet.rejected.height:
-        _write_ragged(path, sheet, why)
-    return path
+    heads = [[*sheet.headers, *REASONS]]
+    if sheet.units:
+        heads.append([*(unit or "" for unit in sheet.units), *[""] * len(REASONS)])
+    body = io.BytesIO()
+    frame.write_csv(body, include_header=False, line_terminator="\r\n")
+    return b"".join(
+        [
+            _lines(heads).encode("utf-8-sig"),
+            body.getvalue(),
+            _lines(_ragged(sheet, why)).encode() if sheet.rejected.height else b"",
+        ]
+    )
+
+
+def _lines(rows: list[list[str]]) -> str:
+    text = io.StringIO(newline="")
+    csv.writer(text).writerows(rows)
+    return text.getvalue()
 
 
 def _reasons(faults: pl.DataFrame) -> pl.DataFrame:
@@ -59,16 +61,16 @@ def _reasons(faults: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def _write_ragged(path: Path, sheet: Sheet, why: pl.DataFrame) -> None:
-    """Add the rows that could not be read as rows: their cells as they stand, however many."""
+def _ragged(sheet: Sheet, why: pl.DataFrame) -> list[list[str]]:
+    """The rows that could not be read as rows: their cells as they stand, however many."""
     width = len(sheet.headers)
     rows = sheet.rejected.join(why, on="line", how="left", maintain_order="left").sort("line", maintain_order=True)
-    with path.open("a", encoding="utf-8", newline="") as out:
-        writer = csv.writer(out)
-        for line, cells, *said in rows.select("line", "cells", *REASONS[1:]).iter_rows():
-            kept = [harmless(cell or "") for cell in cells]
-            kept += [""] * (width - len(kept))
-            writer.writerow([*kept, line, *(harmless(text or "") for text in said)])
+    found = []
+    for line, cells, *said in rows.select("line", "cells", *REASONS[1:]).iter_rows():
+        kept = [harmless(cell or "") for cell in cells]
+        kept += [""] * (width - len(kept))
+        found.append([*kept, str(line), *(harmless(text or "") for text in said)])
+    return found
 
 
 def handed_back(path: Path) -> bool:

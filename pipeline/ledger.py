@@ -9,10 +9,13 @@ from typing import Any
 import polars as pl
 
 from pipeline.look import Seen
-from pipeline.match import OTHER_FILE, REPLACES
+from pipeline.match_faults import GOES_BACK, OTHER_FILE, REPLACES
+from pipeline.rejects import REJECTS_KEPT, REJECTS_STALE
 from pipeline.result import Counts, FileResult
 from pipeline.store import Connection, Store
 
+TOLD_ONCE = (REPLACES, OTHER_FILE, GOES_BACK, REJECTS_KEPT, REJECTS_STALE)
+"""What is true of one load alone: what it did to others, and how it found the folder of rejected rows."""
 PASSING = "date.future"
 """A fault that time itself mends: a file that met it is looked at again."""
 
@@ -30,9 +33,21 @@ def next_load(store: Store) -> int:
     return number
 
 
-def known_file(store: Store, seen: Seen) -> bool:
-    """Whether a file with these bytes has been loaded before."""
-    return bool(store.rows("SELECT count(*) FROM meta.load WHERE sha256 = ?", [seen.sheet.sha256])[0][0])
+def loads_of(store: Store, sha256: str, kind: str) -> dict[int, str]:
+    """Loads in force of a file with these bytes, read as this kind of record, and the file's name then; ascending."""
+    sql = "SELECT load_id, file FROM meta.load WHERE sha256 = ? AND kind = ? ORDER BY load_id"
+    return dict(store.rows(sql, [sha256, kind]))
+
+
+def told_before(store: Store, seen: Seen, faults: pl.DataFrame) -> bool:
+    """Whether these very bytes were loaded before, and the same rows were rejected then for the same reasons."""
+    latest = "SELECT max(load_id) FROM meta.load WHERE sha256 = $sha"
+    met = store.frame(
+        f"SELECT line, code FROM meta.fault WHERE load_id = ({latest}) AND severity = 'error'",  # noqa: S608 (no word of a user's in it)
+        sha=seen.sheet.sha256,
+    )
+    now = faults.filter(pl.col("severity") == "error").select("line", "code")
+    return met.sort("line", "code", maintain_order=True).equals(now.sort("line", "code", maintain_order=True))
 
 
 def last_load(store: Store, sha256: str, file: str, rules: str, kind: str, profile: str) -> dict[str, Any] | None:
@@ -74,10 +89,9 @@ def same_again(store: Store, row: dict[str, Any]) -> FileResult | None:
         return None
     faults = store.frame(
         'SELECT line, column_name AS "column", value, code, severity, message, hint FROM meta.fault '
-        "WHERE load_id = $load AND code NOT IN ($replaces, $other)",
+        "WHERE load_id = $load AND NOT list_contains($once, code)",
         load=row["load_id"],
-        replaces=REPLACES.code,
-        other=OTHER_FILE.code,
+        once=[kind.code for kind in TOLD_ONCE],
     )
     counts = Counts(
         rows=row["rows"] - row["retired"],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from dataclasses import dataclass, field, replace
 from datetime import date
 from hashlib import file_digest, sha256
@@ -12,17 +13,21 @@ import polars as pl
 
 from pipeline.corrections import Correction, correct, fingerprint, for_file
 from pipeline.faults import FaultKind, no_faults, together
-from pipeline.handback import write_rejected
-from pipeline.ledger import known_file, last_load, next_load, record_faults, record_load, same_again
+from pipeline.handback import rejected_csv
+from pipeline.interrupt import held
+from pipeline.ledger import last_load, loads_of, next_load, record_faults, record_load, same_again, told_before
 from pipeline.look import Seen, look
-from pipeline.match import Complete, Matched, drop_temporary, match, replaces, write_records
+from pipeline.match import Complete, Matched, drop_temporary, match, write_records
+from pipeline.match_faults import goes_back, replaces, superseded
 from pipeline.photo import with_pictures
 from pipeline.read.profile import Profile, all_known_headers
 from pipeline.read.table import Sheet
+from pipeline.rejects import Rejects, decide, originals, stale
 from pipeline.result import Counts, FileResult
 from pipeline.standardise.frame import Standard, standardise
-from pipeline.store import Store
+from pipeline.store import Connection, Store
 from pipeline.validate import Checked, validate
+from pipeline.words import counted
 from pipeline.workspace import Workspace, handback_name
 from schemas import KINDS, Kind
 
@@ -40,6 +45,14 @@ NOT_RETIRED = FaultKind(
     "Mend the rejected rows in the file itself and load it again as complete.",
     severity="warning",
 )
+SPARED = FaultKind(
+    "load.spared",
+    "Records that came after a complete file was first loaded",
+    "{value} of this source between {first} and {last} are not in the file, but came after it was first loaded: "
+    "they stay in force.",
+    "If they should not be there, take the load that brought them back (undo LOAD).",
+    severity="note",
+)
 
 
 @dataclass(frozen=True)
@@ -55,6 +68,11 @@ class Loaded:
     def kind(self) -> Kind:
         """Kind of record it holds."""
         return KINDS[self.row["kind"]]
+
+    @property
+    def file(self) -> str:
+        """The file as the person named it."""
+        return str(self.row["file"])
 
 
 @dataclass(frozen=True)
@@ -108,7 +126,7 @@ class Loader:
         """Load a file that has been looked at."""
         if isinstance(seen, Loaded):
             if again := same_again(self.store, seen.row):
-                return again
+                return replace(again, faults=together([again.faults, stale(self.store, self.workspace, seen.path)]))
             seen = self._read(seen.path, seen.row["file"], seen.named_kind, seen.named_profile)
         if seen.kind is None:
             return FileResult(seen.sheet.file, "", seen.profile_name, _refused(seen.sheet), seen.faults)
@@ -117,7 +135,7 @@ class Loader:
         if standard.broken:
             return FileResult(seen.sheet.file, seen.kind.name, seen.profile_name, _refused(seen.sheet), standard.faults)
         if seen.kind.pictured:
-            standard = with_pictures(standard, seen.folder)
+            standard = with_pictures(standard, seen.path.parent)
         return _Loading(self, seen, standard, validate(standard, register, self.today)).write()
 
 
@@ -145,37 +163,71 @@ class _Loading:
         return self.checked.rejected.height + self.seen.sheet.rejected.height
 
     def write(self) -> FileResult:
-        """Match the accepted records with the store's, write what is new, and hand the rejected rows back."""
-        store, keep = self.loader.store, False
+        """Match the accepted records with the store's, write what is new, and hand the rejected rows back.
+
+        Raises:
+            CannotDo: the store or the rejected rows cannot be written; nothing of the file was kept.
+            StoppedAfter: Ctrl-C came meanwhile; the file is loaded.
+        """
+        dry_run, rejects = self.loader.dry_run, self._rejects()
+        writing = rejects.standing() if rejects and not dry_run else nullcontext()
+        with held(), writing, self.loader.store.transaction() as con:
+            result = self._write(con, rejects)
+            if rejects and not dry_run:
+                rejects.record(con)
+        return result
+
+    def _write(self, con: Connection, rejects: Rejects | None) -> FileResult:
+        store, dry_run = self.loader.store, self.loader.dry_run
         with_value, blank = _split_blank(self.kind, self.checked.accepted)
+        taking_back = blank.clear() if self.kind.repeats else blank
+        known = loads_of(store, self.seen.sheet.sha256, self.kind.name)
+        matched = match(con, self.kind, with_value, taking_back, self._complete(), self._apart(), tuple(known))
+        counts = self._counts(matched, blank.height)
+        faults = self._faults(matched, rejects, tuple(known.values()))
+        counts = replace(counts, warnings=faults.filter(pl.col("severity") == "warning").height)
+        counts.check()
         load_id = next_load(store)
-        with store.transaction() as con:
-            taking_back = blank.clear() if self.kind.repeats else blank
-            matched = match(con, self.kind, with_value, taking_back, self._complete(), self._apart())
-            counts = self._counts(matched, blank.height)
-            taken = replaces(self.kind, matched.replaced_lines, self.seen.sheet.file, self.seen.profile_name)
-            faults = together([self.checked.faults, taken, self._retired(matched)])
-            counts = replace(counts, warnings=faults.filter(pl.col("severity") == "warning").height)
-            counts.check()
-            keep = bool(counts.effect or counts.rejected or not known_file(store, self.seen))
-            if keep:
-                record_load(con, load_id, self.seen, counts, matched.retired)
-                write_records(con, self.kind, load_id)
-                record_faults(con, load_id, faults, self.standard.records)
-            drop_temporary(con)
-        written = keep and not self.loader.dry_run
-        back = None
-        if counts.rejected and not self.loader.dry_run:
-            back = write_rejected(self.loader.workspace.rejected, self.seen.sheet, self.checked.rejected, faults)
+        keep = counts.effect or not known or (counts.rejected and not told_before(store, self.seen, faults))
+        if keep:
+            record_load(con, load_id, self.seen, counts, matched.retired)
+            write_records(con, self.kind, load_id)
+            record_faults(con, load_id, faults, self.standard.records)
+        drop_temporary(con)
         return FileResult(
             self.seen.sheet.file,
             self.kind.name,
             self.seen.profile_name,
             counts,
             faults,
-            back,
-            load_id if written else None,
+            rejects.path if rejects and not dry_run else None,
+            load_id if keep and not dry_run else None,
             _span(with_value),
+        )
+
+    def _rejects(self) -> Rejects | None:
+        """The file that takes the rejected rows; None where there are none."""
+        if not self.rejected:
+            return None
+        content = rejected_csv(self.seen.sheet, self.checked.rejected, self.checked.faults)
+        return decide(self.loader.store, self.loader.workspace, self.seen.path, self.seen.sheet.file, content)
+
+    def _faults(self, matched: Matched, rejects: Rejects | None, former: tuple[str, ...]) -> pl.DataFrame:
+        """Everything that is said of the file."""
+        file = self.seen.sheet.file
+        taken = replaces(self.kind, matched.replaced_lines, file, self.seen.profile_name)
+        back = goes_back(matched.back_lines, taken, file)
+        left = rejects.faults if rejects else stale(self.loader.store, self.loader.workspace, self.seen.path)
+        return together(
+            [
+                self.checked.faults,
+                taken,
+                back,
+                superseded(matched, file, former),
+                self._retired(matched),
+                self._spared(matched),
+                left,
+            ]
         )
 
     def _counts(self, matched: Matched, blank: int) -> Counts:
@@ -183,7 +235,7 @@ class _Loading:
         return Counts(
             rows=self.standard.records.height + left_out + self.seen.sheet.rejected.height + matched.retired,
             loaded=matched.new,
-            unchanged=matched.unchanged,
+            unchanged=matched.unchanged + matched.superseded,
             replaced=matched.replaced,
             withdrawn=matched.withdrawn + matched.retired,
             rejected=self.rejected,
@@ -194,9 +246,10 @@ class _Loading:
         """Loads of the file whose rejected rows these are: each is a record of its own, also where their keys agree."""
         if not (self.seen.handed_back and self.kind.repeats):
             return ()
-        name = self.seen.sheet.file.rsplit("/", 1)[-1]
+        name = self.seen.path.name
+        files = originals(self.loader.store, name)
         loads = self.loader.store.rows("SELECT load_id, file FROM meta.load WHERE kind = ?", [self.kind.name])
-        return tuple(load_id for load_id, file in loads if handback_name(file) == name)
+        return tuple(load_id for load_id, file in loads if file in files or (not files and handback_name(file) == name))
 
     def _complete(self) -> Complete | None:
         """The days the file is complete for; None where nothing may be retired."""
@@ -212,6 +265,12 @@ class _Loading:
         if self.loader.complete and self.rejected:
             return NOT_RETIRED.at(None, f"{self.rejected} rows")
         return no_faults()
+
+    def _spared(self, matched: Matched) -> pl.DataFrame:
+        if not (matched.spared and self.loader.complete):
+            return no_faults()
+        first, last = self.loader.complete
+        return SPARED.at(None, counted(matched.spared, "record"), first=first, last=last)
 
 
 def _span(records: pl.DataFrame) -> tuple[date, date] | None:

@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from contextlib import nullcontext
 from datetime import UTC, date, datetime
 from pathlib import Path
 
 from pipeline.corrections import read_corrections
-from pipeline.faults import WrongUsage
-from pipeline.load import Loader
+from pipeline.faults import CannotDo, WrongUsage
+from pipeline.interrupt import StoppedAfter, came
+from pipeline.load import Loaded, Loader
+from pipeline.look import Seen
 from pipeline.progress import SILENT, Progress
 from pipeline.read.profile import read_profiles
 from pipeline.result import FileResult
 from pipeline.store import Store
-from pipeline.workspace import Workspace
+from pipeline.words import counted
+from pipeline.workspace import Workspace, as_text
 from schemas import KINDS
 
 SUFFIXES = (".csv", ".txt", ".tsv", ".xlsx", ".xlsm", ".xls", ".ods")
@@ -57,7 +60,37 @@ def load_paths(
         seen = [loader.look(path, shown, kind, profile) for path, shown in files]
         order = {name: i for i, name in enumerate(KINDS)}
         seen.sort(key=lambda one: order[one.kind.name] if one.kind else len(order))
-        return [loader.load(one) for one in progress.over(seen, len(seen), "Loading")]
+        return _load_all(loader, seen, progress)
+
+
+def _load_all(loader: Loader, seen: Sequence[Seen | Loaded], progress: Progress) -> list[FileResult]:
+    """Load files one after the other.
+
+    Raises:
+        CannotDo: one could not be loaded, or Ctrl-C came; it says what became of the files before.
+    """
+    done: list[FileResult] = []
+    for one in progress.over(seen, len(seen), "Loading"):
+        try:
+            done.append(loader.load(one))
+        except CannotDo as error:
+            raise CannotDo(error.message, f"{error.hint}{_so_far(len(done), loader)}") from error
+        except (KeyboardInterrupt, Exception) as error:
+            if not (isinstance(error, KeyboardInterrupt) or came()):
+                raise
+            whole = isinstance(error, StoppedAfter)
+            said = f"Stopped after {one.file}." if whole else f"Stopped at {one.file}: nothing of it was changed."
+            raise CannotDo(said, f"Load the rest when you like.{_so_far(len(done) + whole, loader)}") from None
+    return done
+
+
+def _so_far(count: int, loader: Loader) -> str:
+    """What became of the files before one that stopped the rest."""
+    if not count:
+        return ""
+    if loader.dry_run:
+        return " It was a dry run: nothing was written."
+    return f" {counted(count, 'file')} of this call had been loaded by then and stay{'s' if count == 1 else ''} loaded."
 
 
 def undecided_profiles(workspace: Workspace) -> tuple[str, ...]:
@@ -80,4 +113,5 @@ def _files(paths: Iterable[Path]) -> list[tuple[Path, str]]:
     if not found:
         raise WrongUsage("No file to load was found.", f"Files end in {', '.join(SUFFIXES)}.")
     times = Counter(shown for _, shown in found)
-    return [(path, shown if times[shown] == 1 else path.as_posix()) for path, shown in found]
+    named = [(path, shown if times[shown] == 1 else path.as_posix()) for path, shown in found]
+    return [(path, as_text(shown)) for path, shown in named]

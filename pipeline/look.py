@@ -38,7 +38,7 @@ class Seen:
         faults: faults met while looking.
         handed_back: whether it is a file of ours, with rows to mend.
         rules: fingerprint of every profile and of the corrections of the file.
-        folder: where the file lies, for what lies beside it.
+        path: where the file lies.
     """
 
     sheet: Sheet
@@ -47,7 +47,12 @@ class Seen:
     faults: pl.DataFrame
     handed_back: bool = False
     rules: str = ""
-    folder: Path = Path()
+    path: Path = Path()
+
+    @property
+    def file(self) -> str:
+        """The file as the person named it."""
+        return self.sheet.file
 
     @property
     def profile_name(self) -> str:
@@ -77,13 +82,13 @@ def look(path: Path, shown: str, profiles: tuple[Profile, ...], known: frozenset
     sheet = replace(sheet, file=shown)
     if named is not None and named.undecided:
         faults = together([sheet.faults, _not_decided(named)])
-        return Seen(sheet, None, named, faults, ours, folder=path.parent)
+        return Seen(sheet, None, named, faults, ours, path=path)
     record_kind = named.record_kind if named else KINDS[kind] if kind else kind_of_headers(sheet.headers)
     faults = sheet.faults
     if record_kind is None and not _broken(sheet):
         shown_headers = ", ".join(header for header in sheet.headers if header)
         faults = together([faults, KIND_UNKNOWN.at(None, shown_headers, kinds=", ".join(KINDS))])
-    return Seen(sheet, record_kind, named, faults, ours, folder=path.parent)
+    return Seen(sheet, record_kind, named, faults, ours, path=path)
 
 
 def _not_decided(profile: Profile) -> pl.DataFrame:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Sequence
 from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
+from pipeline.terminal import err, one_line, out
 from pipeline.words import counted
 
 if TYPE_CHECKING:
@@ -29,20 +29,12 @@ SHOWN = 10
 """Faults shown of each kind; the rest stands in the file handed back and in ``load --json``."""
 
 
-def _out(text: str = "") -> None:
-    sys.stdout.write(text + "\n")
-
-
-def _err(text: str) -> None:
-    sys.stderr.write(text + "\n")
-
-
 def _table(headers: Sequence[str], rows: Sequence[Sequence[object]], right: frozenset[int] = frozenset()) -> None:
-    cells = [[str(cell) for cell in row] for row in rows]
+    cells = [[one_line(str(cell)) for cell in row] for row in rows]
     widths = [max(len(row[i]) for row in [list(headers), *cells]) for i in range(len(headers))]
     for row in [list(headers), *cells]:
         parts = [cell.rjust(widths[i]) if i in right else cell.ljust(widths[i]) for i, cell in enumerate(row)]
-        _out("  ".join(parts).rstrip())
+        out("  ".join(parts).rstrip())
 
 
 def load_results(results: Sequence[FileResult], *, dry_run: bool, quiet: bool) -> None:
@@ -59,13 +51,16 @@ def load_results(results: Sequence[FileResult], *, dry_run: bool, quiet: bool) -
         return
     for one in results:
         _faults(one)
-    _err("")
-    _err(_summary(results, dry_run=dry_run))
+    err("")
+    err(_summary(results, dry_run=dry_run))
 
 
 def _summary(results: Sequence[FileResult], *, dry_run: bool) -> str:
     if not any(one.counts.effect for one in results):
-        text = "Nothing in the store changed" + (": every row was there already." if not _rejected(results) else ".")
+        same = not _rejected(results) and not any(
+            one.faults["code"].str.starts_with("load.superseded").any() for one in results
+        )
+        text = "Nothing in the store changed" + (": every row was there already." if same else ".")
     else:
         changed = sum(one.counts.loaded + one.counts.replaced + one.counts.withdrawn for one in results)
         text = f"{counted(changed, 'record')} new or changed."
@@ -84,35 +79,35 @@ def _faults(result: FileResult) -> None:
     faults = result.faults
     if not faults.height:
         return
-    _err(f"\n{result.file}")
+    err(f"\n{one_line(result.file)}")
     for (_, severity), part in faults.group_by("code", "severity", maintain_order=True):
         for line, column, message in part.head(SHOWN).select("line", "column", "message").iter_rows():
             where = ", ".join(str(x) for x in (f"line {line}" if line else "", column) if x)
-            _err(f"  {severity}{f' ({where})' if where else ''}: {message}")
+            err(one_line(f"  {severity}{f' ({where})' if where else ''}: {message}"))
         if part.height > SHOWN:
-            _err(f"  and {part.height - SHOWN:,} more")
-        _err(f"    → {part['hint'][0]}")
+            err(f"  and {part.height - SHOWN:,} more")
+        err(one_line(f"    → {part['hint'][0]}"))
     if result.handed_back:
-        _err(f"  Rejected rows: {result.handed_back}")
+        err(f"  Rejected rows: {result.handed_back}")
 
 
 def draft(made: Draft, *, quiet: bool) -> None:
     """Where a drafted profile was written, what each column became, and what a person must decide."""
     if made.path is None:
         for message, hint in made.faults.filter(pl.col("severity") == "error").select("message", "hint").iter_rows():
-            _err(f"{made.file}: {message}\n    → {hint}")
+            err(f"{made.file}: {message}\n    → {hint}")
         return
-    _out(str(made.path))
+    out(str(made.path))
     _table(("column", made.kind, "unit", ""), [(one.header, one.field, one.unit, one.how) for one in made.mapped])
     if quiet:
         return
     if faulty := made.faults.filter(pl.col("severity") == "error").height:
-        _err(f"\nReading it met {counted(faulty, 'fault')}; loading names them.")
-    _err(f"\n{counted(len(made.asks), 'thing')} to decide{':' if made.asks else '; look at every guess all the same.'}")
+        err(f"\nReading it met {counted(faulty, 'fault')}; loading names them.")
+    err(f"\n{counted(len(made.asks), 'thing')} to decide{':' if made.asks else '; look at every guess all the same.'}")
     for ask in made.asks:
-        _err(f"  {ask.key}{f' ({ask.about})' if ask.about else ''}: {ask.why}")
+        err(f"  {ask.key}{f' ({ask.about})' if ask.about else ''}: {ask.why}")
     todo = "decide every “?”" if made.asks else "look it over"
-    _err(f"\nNext: open {made.path}, {todo}, then: swardtally load {made.file}")
+    err(f"\nNext: open {made.path}, {todo}, then: swardtally load {made.file}")
 
 
 def figure(one: Indicator) -> str:
@@ -139,14 +134,14 @@ def target(one: Indicator) -> str:
 def green(season: GreenSeason, *, quiet: bool) -> None:
     """The indicators of a green's season."""
     if not quiet:
-        _err(f"{season.club_name}, {season.green_name}: season {season.season}, as of {season.as_of}")
+        err(f"{season.club_name}, {season.green_name}: season {season.season}, as of {season.as_of}")
     rows = [
         (f"{one.label}{f', {one.band}' if one.band else ''}", figure(one), one.n, target(one), _stands(one))
         for one in season.indicators
     ]
     _table(("indicator", "value", "n", "target", "standing"), rows, frozenset({2}))
     for note in season.data_notes if not quiet else ():
-        _err(f"{note.severity}: {note.text}")
+        err(f"{note.severity}: {note.text}")
 
 
 def _stands(one: Indicator) -> str:
@@ -183,16 +178,16 @@ def traces_as_json(season: GreenSeason, found: Sequence[Trace]) -> dict[str, Any
 def traces(season: GreenSeason, found: Sequence[Trace], *, quiet: bool) -> None:
     """Each indicator with how it was made, then a line for every record behind it."""
     if not quiet:
-        _err(f"{season.club_name}, {season.green_name}: season {season.season}, as of {season.as_of}")
+        err(f"{season.club_name}, {season.green_name}: season {season.season}, as of {season.as_of}")
     for i, one in enumerate(found):
         if i:
-            _out()
+            out()
         _trace(one)
 
 
 def _trace(one: Trace) -> None:
     told = one.indicator
-    _out(f"{told.label}{f', {told.band}' if told.band else ''} ({told.name}): {figure(told)}")
+    out(f"{told.label}{f', {told.band}' if told.band else ''} ({told.name}): {figure(told)}")
     interval = f"{told.low:g} to {told.high:g}" if told.low is not None and told.high is not None else "none"
     goal = f"{target(told)} {told.unit}".rstrip() + f" ({told.target_source})" if target(told) else "none"
     facts = {
@@ -207,20 +202,20 @@ def _trace(one: Trace) -> None:
     }
     for name, text in facts.items():
         if text != "":
-            _out(f"  {name}: {text}")
+            out(f"  {name}: {text}")
     _records("records behind it", one.records)
     _records("registers they name", one.registers)
 
 
 def _records(title: str, records: Sequence[Traced]) -> None:
     if not records:
-        _out(f"  {title}: none")
+        out(f"  {title}: none")
         return
     rows = [
         (one.kind, one.file, one.line, one.load_id, one.date or "", _cells(one.stored), _cells(one.written))
         for one in records
     ]
-    _out(f"  {title}: {len(rows):,}")
+    out(f"  {title}: {len(rows):,}")
     _table(("kind", "file", "line", "load", "date", "as stored", "as written"), rows, frozenset({2, 3}))
 
 
@@ -234,21 +229,21 @@ def reports(written: Sequence[Written], *, quiet: bool) -> None:
     """A line a report, then what failed."""
     for one in written:
         if not one.fault:
-            _out(str(one.path))
+            out(str(one.path))
     failed = [one for one in written if one.fault]
     if quiet:
         return
     fresh = [one for one in written if not one.fault and not one.unchanged]
     same = len(written) - len(failed) - len(fresh)
     pages = sum(one.pages for one in fresh)
-    _err(f"{counted(len(fresh), 'report')} with {counted(pages, 'page')} written.")
+    err(f"{counted(len(fresh), 'report')} with {counted(pages, 'page')} written.")
     if same:
-        _err(
+        err(
             f"{counted(same, 'report')} would come out the same and {'was' if same == 1 else 'were'} left as "
             f"{'it is' if same == 1 else 'they are'} (--force writes {'it' if same == 1 else 'them'} again)."
         )
     for one in failed:
-        _err(f"{one.green or one.club or one.document}: not written: {one.fault}")
+        err(f"{one.green or one.club or one.document}: not written: {one.fault}")
 
 
 def comparison(done: Compared, *, quiet: bool) -> None:
@@ -279,7 +274,7 @@ def comparison(done: Compared, *, quiet: bool) -> None:
         ]
         _table(("indicator", "group", "greens", "clubs", "median", "middle half"), cells, frozenset({2, 3}))
     for path in done.files if not quiet else ():
-        _err(str(path))
+        err(str(path))
 
 
 def _place(own: Own) -> str:
@@ -296,10 +291,10 @@ def _topic(topic: Topic) -> str:
 def inventory(held: Inventory, *, quiet: bool) -> None:
     """What the store holds, by kind and green."""
     _table(("kind", "records", "first", "last"), held.kinds, frozenset({1}))
-    _out()
+    out()
     _table(("club", "green", "name", "latest record"), held.greens)
     if not quiet:
-        _err(f"Store: {held.store}")
+        err(f"Store: {held.store}")
 
 
 def history(loads: Sequence[dict[str, Any]], *, quiet: bool) -> None:
@@ -307,7 +302,7 @@ def history(loads: Sequence[dict[str, Any]], *, quiet: bool) -> None:
     names = ("load_id", "loaded_at", "file", "kind", "rows", "loaded", "unchanged", "replaced", "withdrawn", "rejected")
     _table(names, [[load[name] for name in names] for load in loads], frozenset({0, 4, 5, 6, 7, 8, 9}))
     if not loads and not quiet:
-        _err("Nothing has been loaded yet.")
+        err("Nothing has been loaded yet.")
 
 
 def changes(found: Sequence[Change], *, quiet: bool) -> None:
@@ -320,15 +315,15 @@ def changes(found: Sequence[Change], *, quiet: bool) -> None:
         rows.append((one.kind, one.key, one.field, *said, one.load_id, one.when))
     _table(("kind", "record", "field", "was", "is", "was said by", "changed by", "load", "when"), rows, frozenset({7}))
     if not found and not quiet:
-        _err("Nothing was changed.")
+        err("Nothing was changed.")
 
 
 def undone(done: Undone, *, quiet: bool) -> None:
     """What taking a load back did."""
-    _out(f"Load {done.load_id} ({done.file}) was taken back.")
+    out(f"Load {done.load_id} ({done.file}) was taken back.")
     if not quiet:
         kind = done.kind.replace("_", " ")
-        _err(f"{counted(done.removed, kind)} removed, {counted(done.restored, kind)} in force again.")
+        err(f"{counted(done.removed, kind)} removed, {counted(done.restored, kind)} in force again.")
 
 
 def checks(found: Sequence[Check], *, quiet: bool) -> None:
@@ -336,7 +331,7 @@ def checks(found: Sequence[Check], *, quiet: bool) -> None:
     _table(("", "what", "found"), [("ok" if one.fine else "missing", one.what, one.found) for one in found])
     for one in found:
         if not one.fine and not quiet:
-            _err(f"{one.what}: {one.hint}")
+            err(f"{one.what}: {one.hint}")
 
 
 def demo(made: Demo, *, quiet: bool) -> None:
@@ -344,8 +339,8 @@ def demo(made: Demo, *, quiet: bool) -> None:
     load_results(made.loaded, dry_run=False, quiet=True)
     reports([*made.reports, *made.surveys], quiet=quiet)
     for path in made.benchmarks:
-        _out(str(path))
+        out(str(path))
     if not quiet:
         rejected = sum(one.counts.rejected for one in made.loaded)
-        _err(f"{counted(rejected, 'row')} were rejected on purpose: see {made.folder / 'rejected'}.")
-        _err(f"Look at a green next: swardtally show ALD-1 --workspace {made.folder}")
+        err(f"{counted(rejected, 'row')} were rejected on purpose: see {made.folder / 'rejected'}.")
+        err(f"Look at a green next: swardtally show ALD-1 --workspace {made.folder}")

@@ -72,6 +72,15 @@ META = {
         "One load that was taken back (grain: load).",
         (*LOAD_COLUMNS, ("undone_at", "TIMESTAMP NOT NULL", "when it was taken back, UTC")),
     ),
+    "rejects": (
+        "One file of rejected rows (grain: file written, and name its input was loaded by).",
+        (
+            ("name", "VARCHAR NOT NULL", "its name in the folder of rejected rows"),
+            ("place", "VARCHAR NOT NULL", "file the rows are of, from the workspace's folder or with its whole path"),
+            ("file", "VARCHAR NOT NULL", "the same as a person named it"),
+            ("sha256", "VARCHAR NOT NULL", "SHA-256 of what was written: other bytes are a person's changes"),
+        ),
+    ),
     "layout": (
         "Version of the store's layout (grain: one row).",
         (
@@ -105,8 +114,10 @@ class Store:
         self.con = _connect(path, read_only=read_only)
         try:
             self._check_layout(read_only=read_only)
-        except BaseException:
-            self.con.close()
+        except BaseException as error:
+            self._close()
+            if isinstance(error, duckdb.Error):
+                raise _refusal(path, error, "cannot be opened") from error
             raise
 
     def __enter__(self) -> Self:
@@ -115,11 +126,20 @@ class Store:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        self.con.close()
+        self._close()
+        if isinstance(error, duckdb.Error):
+            raise _refusal(self.path, error) from error
+
+    def _close(self) -> None:
+        with suppress(duckdb.Error):  # a store that failed may fail once more
+            self.con.close()
 
     def rows(self, sql: str, parameters: list[Any] | None = None) -> list[tuple[Any, ...]]:
         """Rows of a query, read to the end."""
-        return self.con.execute(sql, parameters or []).fetchall()
+        try:
+            return self.con.execute(sql, parameters or []).fetchall()
+        except duckdb.Error as error:
+            raise _refusal(self.path, error) from error
 
     def frame(self, sql: str, *, by: Sequence[str] = (), **parameters: object) -> pl.DataFrame:
         """A query's result as a polars frame, in a total order: whatever the threads, the same rows in the same order.
@@ -129,9 +149,12 @@ class Store:
             by: columns to sort by first, nulls first; all others follow, as they stand, so that only equal rows tie.
             parameters: values of the parameters.
         """
-        found = self.con.sql(sql, params=parameters or None)
-        order = ", ".join(f'"{name}" NULLS FIRST' for name in dict.fromkeys([*by, *found.columns]))
-        return found.order(order).pl()
+        try:
+            found = self.con.sql(sql, params=parameters or None)
+            order = ", ".join(f'"{name}" NULLS FIRST' for name in dict.fromkeys([*by, *found.columns]))
+            return found.order(order).pl()
+        except duckdb.Error as error:
+            raise _refusal(self.path, error) from error
 
     def current(self, kind: str) -> pl.DataFrame:
         """Records of a kind in force, with their provenance (``load_id``, ``file``, ``line``, ``written``).
@@ -162,11 +185,8 @@ class Store:
                 self.con.execute("COMMIT")
         except BaseException as error:
             self._rollback()
-            if isinstance(error, (duckdb.IOException, duckdb.OutOfMemoryException)):
-                raise CannotDo(
-                    f"The store {self.path.name} could not be written: {_first_line(error)}",
-                    "Nothing of this file was kept. Make room on the disk and load again.",
-                ) from error
+            if isinstance(error, duckdb.Error) and own:
+                raise _refusal(self.path, error, "could not be written") from error
             raise
 
     @contextmanager
@@ -224,19 +244,28 @@ def _connect(path: Path, *, read_only: bool) -> Connection:
                 f"The store {path.name} is in use by another program{_holder(text)}.",
                 "Close that program, or wait until it has finished, and try again. Nothing was changed.",
             ) from None
-        raise CannotDo(
-            f"The store {path.name} cannot be opened: {_first_line(error)}",
-            "If it is damaged, restore it from a backup, or load the files into a new workspace.",
-        ) from None
+        raise _refusal(path, error, "cannot be opened") from None
     except duckdb.Error as error:
-        raise CannotDo(
-            f"The store {path.name} cannot be opened: {_first_line(error)}",
-            "If it is damaged, restore it from a backup, or load the files into a new workspace.",
-        ) from None
+        raise _refusal(path, error, "cannot be opened") from None
 
 
 _HELD = ("Could not set lock", "used by another process")
 """What DuckDB says of a file another process holds, on Linux and macOS, and on Windows ("block" is no lock)."""
+
+
+_FULL = ("No space left", "not enough space", "Out of Memory", "could not write", "Could not write")
+"""What DuckDB says where the disk or the memory is full; anything else speaks of the store itself."""
+
+
+def _refusal(path: Path, error: duckdb.Error, what: str = "could not be read") -> CannotDo:
+    """What a failed store comes to in a sentence: it is full, or it is damaged."""
+    full = isinstance(error, duckdb.OutOfMemoryException) or any(words in str(error) for words in _FULL)
+    hint = (
+        "Nothing of this file was kept. Make room on the disk and load again."
+        if full
+        else "If it is damaged, restore it from a backup, or load the files into a new workspace."
+    )
+    return CannotDo(f"The store {path.name} {what}: {_first_line(error)}", hint)
 
 
 def _holder(text: str) -> str:

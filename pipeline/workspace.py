@@ -191,9 +191,19 @@ def file_stem(code: str) -> str:
     return plain
 
 
+LONGEST_STEM = 200
+"""Bytes of a file's name that go into that of its rejected rows: file systems allow 255 in all."""
+
+
+def as_text(name: str) -> str:
+    """A file's name with its bytes that are no text written out, so that it can be kept and printed."""
+    return name.encode("utf-8", "backslashreplace").decode()
+
+
 def handback_name(file: str) -> str:
     """Name of the CSV that takes a file's rejected rows."""
-    stem = file.replace("\\", "/").replace("/", "_").removesuffix(".csv")
+    stem = re.sub(r"[/\\\x00-\x1f\x7f-\x9f]", "_", file.removesuffix(".csv"))
+    stem = stem.encode()[-LONGEST_STEM:].decode(errors="ignore")
     return f"{stem}-again.csv" if ".rejected" in stem else f"{stem}.rejected.csv"
 
 

@@ -18,9 +18,12 @@ prints the result for a program to read. `--workspace DIR` names the workspace; 
 | exit code | meaning |
 | --- | --- |
 | 0 | done |
-| 1 | done, but rows were rejected, a file was refused, a check failed or a report could not be written |
+| 1 | done, but rows were rejected, a file was refused, a check failed, or a report or what was to be printed could \
+not be written |
 | 2 | wrong usage: an unknown option, kind, profile or green, or a path that does not exist |
-| 3 | could not be done (store in use elsewhere, disk full, settings or profile not readable): nothing was changed |"""
+| 3 | could not be done (store in use elsewhere or damaged, disk full, settings or profile not readable) or stopped by \
+Ctrl-C: nothing was changed, but for files that the same call had loaded before, which the message counts |
+| 141 | done, but whoever read the output had gone (`swardtally history \\| head`) |"""
 
 LOAD_JSON = """\
 ## What `load --json` prints

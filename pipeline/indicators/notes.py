@@ -49,7 +49,7 @@ def _rejected(records: GreenRecords, every: Records) -> Iterator[DataNote]:
         pl.col("green") == records.green["green"]
     )
     mine = mine.sort("file", "line", "column_name", "code", "value", maintain_order=True)
-    errors = mine.filter((pl.col("severity") == "error") & ~pl.col("file").is_in(_mended(latest)))
+    errors = mine.filter((pl.col("severity") == "error") & ~pl.col("file").is_in(_mended(latest, every.rejects)))
     for (file,), part in sorted(errors.group_by("file", maintain_order=True), key=lambda group: str(group[0][0])):
         lines = part["line"].unique().sort()
         named = ", ".join(str(line) for line in lines.head(5)) + ("…" if len(lines) > 5 else "")
@@ -64,10 +64,15 @@ def _rejected(records: GreenRecords, every: Records) -> Iterator[DataNote]:
             yield DataNote("warning", f"{row['file']}, line {row['line']}: {row['message']}")
 
 
-def _mended(latest: pl.DataFrame) -> list[str]:
+def _mended(latest: pl.DataFrame, rejects: pl.DataFrame) -> list[str]:
     """Files whose handed-back rows were loaded after them."""
     last = {file.rsplit("/", 1)[-1]: load_id for file, load_id in latest.iter_rows()}
-    return [file for file, load_id in latest.iter_rows() if last.get(handback_name(file), 0) > load_id]
+    names = {file: part["name"].to_list() for (file,), part in rejects.group_by("file", maintain_order=True)}
+    return [
+        file
+        for file, load_id in latest.iter_rows()
+        if any(last.get(name, 0) > load_id for name in names.get(file, [handback_name(file)]))
+    ]
 
 
 def _in_season(row: dict[str, Any], records: GreenRecords) -> bool:

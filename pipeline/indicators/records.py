@@ -38,6 +38,7 @@ class Records:
         weather: weather by day of every station.
         faults: faults met while loading, with their file.
         loads: every load.
+        rejects: files of rejected rows, and whose rows they hold.
     """
 
     clubs: pl.DataFrame
@@ -54,6 +55,7 @@ class Records:
     weather: pl.DataFrame
     faults: pl.DataFrame
     loads: pl.DataFrame
+    rejects: pl.DataFrame
 
     @cached_property
     def last_day(self) -> date | None:
@@ -157,6 +159,7 @@ def read_records(store: Store) -> Records:
         weather=store.current("weather_day"),
         faults=store.frame("SELECT f.*, l.file FROM meta.fault AS f JOIN meta.load AS l ON l.load_id = f.load_id"),
         loads=store.frame("SELECT * FROM meta.load"),
+        rejects=store.frame("SELECT name, file FROM meta.rejects"),
     )
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from pipeline.changes import changes
 from pipeline.cli import app
-from pipeline.match import same_source
+from pipeline.match_faults import same_source
 from pipeline.refusal import WrongUsage
 from pipeline.undo import undo
 from pipeline.workspace import Workspace

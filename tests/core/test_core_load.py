@@ -125,7 +125,7 @@ def test_corrected_value_replaces_and_the_old_version_is_kept(county: Load, work
         (1.5, 4, 5, "replaced"),
         (2.5, 5, None, None),
     ]
-    back = county("log.csv", JOBS + MOW)
+    back = county("log.csv", "# corrected again\n" + JOBS + MOW)
     assert balanced(back) == (1, 0, 0, 1, 0, 0, 0)
     assert rows(workspace, "SELECT hours FROM job") == [(1.5,)]
 
@@ -155,7 +155,7 @@ def test_blank_soil_result_withdraws_and_may_come_back(county: Load, workspace: 
     assert rows(workspace, "SELECT value, ended_as FROM kept.soil_test") == [(4.8, "withdrawn")]
     assert balanced(county("lab.csv", blank)) == (1, 0, 0, 0, 0, 0, 1)
     assert balanced(county("again.csv", blank)) == (1, 0, 0, 0, 0, 0, 1)
-    assert balanced(county("lab.csv", SOIL + line.format("4.8"))) == (1, 1, 0, 0, 0, 0, 0)
+    assert balanced(county("lab.csv", "# issue 3\n" + SOIL + line.format("4.8"))) == (1, 1, 0, 0, 0, 0, 0)
     assert rows(workspace, "SELECT value FROM soil_test") == [(4.8,)]
 
 

@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
+from shutil import rmtree
 from typing import Any
 
 from pipeline.load import Loader
@@ -33,6 +34,7 @@ class Bench:
         """The same bench; whatever is loaded meanwhile is taken back at the end."""
         with self.store.rehearsal():
             yield replace(self, workspace=workspace or self.workspace)
+        rmtree(self.workspace.rejected, ignore_errors=True)  # the store no longer knows whose they are
 
     def load(
         self, path: Path, profiles: tuple[Profile, ...] = (), *, kind: str = "", profile: str = "", **options: Any

@@ -176,7 +176,7 @@ def test_a_picture_just_within_and_one_beyond_the_limits(monkeypatch: pytest.Mon
     monkeypatch.setattr(photo, "MOST_BYTES", len(data) - 1)
     assert [one[2] for one in faults(county("photos.csv", text))] == ["photo.large"]
     monkeypatch.setattr(photo, "MOST_BYTES", len(data))
-    assert faults(county("photos.csv", text)) == []
+    assert [one[2] for one in faults(county("photos.csv", text))] == ["load.rejects_stale"]
 
 
 @pytest.mark.parametrize(("name", "code"), [

@@ -1,0 +1,126 @@
+"""The one place where text goes out: what a terminal would obey is shown, what it cannot show is replaced.
+
+Names of files and cells come from anybody: an escape sequence in one of them could clear a screen, hide a line or turn
+round what stands beside it.
+"""
+
+from __future__ import annotations
+
+import codecs
+import io
+import os
+import re
+import sys
+from contextlib import suppress
+from typing import TextIO
+
+_OBEYED = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
+"""Control characters but tab and line feed, marks that turn the direction of writing, and halves of characters.
+
+Source: Unicode Standard Annex 9, table 4 (directional formatting characters); C0 and C1 controls of ISO/IEC 6429.
+"""
+_ALIKE = str.maketrans(
+    {
+        "²": "^2", "³": "^3", "−": "-", "–": "-", "—": "-", "‑": "-", "“": '"', "”": '"', "‘": "'", "’": "'",
+        "…": "...", "·": "*", "×": "x", "→": "->", "≤": "<=", "≥": ">=", "µ": "u", "μ": "u", "°": "deg ",
+        "\u00a0": " ", "\u202f": " ", "\u2009": " ",
+    }
+)  # fmt: skip
+"""What stands for a character that standard output has no code for; a question mark for any other."""
+ALIKE = "swardtally.alike"
+
+
+class OutputLost(Exception):
+    """What was to be printed could not be written; the work it tells of is done."""
+
+    def __init__(self, error: OSError) -> None:
+        super().__init__(error.strerror or str(error))
+        self.reader_gone = isinstance(error, BrokenPipeError)
+
+
+def _alike(error: UnicodeError) -> tuple[str, int]:
+    assert isinstance(error, UnicodeEncodeError)
+    wanted = error.object[error.start : error.end].translate(_ALIKE)
+    codec = getattr(error, "encoding", "ascii")
+    return wanted.encode(codec, "replace").decode(codec), error.end
+
+
+codecs.register_error(ALIKE, _alike)
+
+
+def prepare() -> None:
+    """Make standard output and error fit to take any text; one that is closed takes it and forgets it.
+
+    A closed one is opened on nothing, so that no file opened later gets its number, and with it what is meant for it.
+    """
+    for number, name in enumerate(("stdin", "stdout", "stderr")):
+        if getattr(sys, name) is None:
+            with suppress(OSError):
+                os.fstat(number)
+                continue
+            opened = os.open(os.devnull, os.O_RDWR)  # the lowest number that is free
+            setattr(sys, name, os.fdopen(opened, "r" if name == "stdin" else "w", encoding="utf-8"))
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors=ALIKE)
+
+
+def shown(text: str) -> str:
+    r"""The text with every character that a terminal would obey as \u and its number; lines and tabs stay."""
+    return _OBEYED.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
+
+
+def one_line(text: str) -> str:
+    """The same, on one line: a name with a line feed in it may not look like two lines of ours."""
+    return shown(text).replace("\n", "\\u000a").replace("\t", "\\u0009")
+
+
+def out(text: str = "") -> None:
+    """A line on standard output."""
+    _write(sys.stdout, text)
+
+
+def err(text: str = "") -> None:
+    """A line on standard error."""
+    _write(sys.stderr, text)
+
+
+def prints(text: str) -> bool:
+    """Whether standard output has a code for every character."""
+    try:
+        text.encode(getattr(sys.stdout, "encoding", None) or "utf-8")
+    except UnicodeError:
+        return False
+    return True
+
+
+def _write(stream: TextIO, text: str) -> None:
+    try:
+        stream.write(shown(text) + "\n")
+    except OSError as error:
+        raise OutputLost(error) from error
+
+
+def finish() -> None:
+    """Write out what still waits.
+
+    Raises:
+        OutputLost: it could not be written.
+    """
+    for stream in (sys.stdout, sys.stderr):
+        try:
+            stream.flush()
+        except OSError as error:
+            raise OutputLost(error) from error
+
+
+def give_up() -> None:
+    """Let what could not be written go, so that nothing tries again when the program ends."""
+    for stream in (sys.stdout, sys.stderr):
+        try:
+            stream.flush()
+        except OSError:
+            with suppress(OSError, ValueError):
+                nothing = os.open(os.devnull, os.O_WRONLY)
+                os.dup2(nothing, stream.fileno())
+                os.close(nothing)
