@@ -40,6 +40,7 @@ NOT_TEMPLATES = ("attr", "center", "format", "indent", "pprint", "random")
 """Filters that templates do without: they read attributes, fill the memory, or differ from run to run."""
 
 _RANGE = re.compile(r"[\d.,]+–[\d.,]+(?:\u202f[^\s;,<&)]+)?")
+_NO_ATTRIBUTE = re.compile(r"'[\w.]+ object' has no attribute '([^']*)'")
 _PLAIN = (str, Markup, int, float, bool, type(None))
 _WORDS = frozenset({
     "capitalize", "count", "endswith", "find", "isalpha", "isdigit", "join", "lower", "lstrip", "partition",
@@ -222,7 +223,7 @@ def _reason(fault: Exception) -> str:
     elif isinstance(fault, SecurityError | TemplateSyntaxError | RenderingFault | TimeoutError):
         said = str(getattr(fault, "message", None) or fault)
     elif isinstance(fault, UndefinedError):
-        said = f"it asks for what is not there: {fault}"
+        said = "it asks for what is not there: " + _NO_ATTRIBUTE.sub(r"“\1”", str(fault))
     else:
         said = f"{type(fault).__name__}: {fault}"
     return text.clean(said, MOST_REASON).rstrip(".")

@@ -197,6 +197,11 @@ def test_what_a_link_leads_out_to_is_no_part_of_the_houses_mark(trap: Trap) -> N
     assert House(templates=trap.pages).mark != before
 
 
+def test_what_is_not_there_is_named_as_the_template_has_it(trap: Trap) -> None:
+    done = trap.outcome("{% extends 'shipped/condition.html.j2' %}\n{% block due %}{{ house.templates }}{% endblock %}")
+    assert done.fault == "pages/condition.html.j2, line 2: it asks for what is not there: “templates”."
+
+
 def test_a_template_in_another_encoding_is_named(trap: Trap) -> None:
     (trap.pages / "bytes.html.j2").write_bytes(b"\xff\xfe\x00")
     done = trap.outcome("\n\n{% include 'bytes.html.j2' %}")
