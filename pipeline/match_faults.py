@@ -33,7 +33,8 @@ SUPERSEDED = FaultKind(
     "load.superseded",
     "Says what a later file changed since",
     "This file was loaded before. Since then {later} changed {value} of it; the later values stand.",
-    "To go back to what this file says, take the later load back (undo {load}). What it changed: history --file {file}.",
+    "To go back to what this file says, take the later load back (undo {load}). What it changed: history --file "
+    "{file}.",
     severity="note",
 )
 SUPERSEDED_COPY = FaultKind(
