@@ -152,7 +152,7 @@ def line_of(line: Line, programme: Programme, found: tuple[Finding, ...]) -> Cal
         cells=cells,
         title=f"{title}; done in the twelve months before: {done}",
         why=", ".join(numbers),
-        quantity=text.clean(line.quantity, 120),
+        quantity=text.clean(line.quantity, 200),
     )
 
 

@@ -152,12 +152,16 @@ def _fact(label: str, value: str) -> Fact:
     return Fact(text.clean(label, 60), text.clean(value, 160) or text.MISSING)
 
 
+DUE_TEXT = 180
+"""Characters of what is due that stand however closely a report is set: cut short, a figure in it says another."""
+
+
 def _due(due: Due, most: int) -> DueLine:
     return DueLine(
         text.clean(due.what, min(most, 160)),
-        text.clean(due.quantity, 120) or "quantity not known",
+        text.clean(due.quantity, DUE_TEXT) or "quantity not known",
         text.clean(due.by, 80) or "no date set",
-        text.clean(due.why, most),
+        text.clean(due.why, max(most, DUE_TEXT)),
     )
 
 
