@@ -49,6 +49,7 @@ class Rejects:
         place: the input the rows are of.
         file: that input as the person named it.
         fresh: whether it has to be written; False where it holds the content already, or a person's work on it.
+        found: mark of what it held when that was decided, None where there was no such file.
         faults: FAULT_SCHEMA; what is said of files left as they are.
     """
 
@@ -57,6 +58,7 @@ class Rejects:
     place: str
     file: str
     fresh: bool
+    found: str | None
     faults: pl.DataFrame
 
     @contextmanager
@@ -72,7 +74,7 @@ class Rejects:
         former = self.path.with_name(f".{self.path.name}.former")
         try:
             self.path.parent.mkdir(parents=True, exist_ok=True)
-            _put(self.path, self.content, former)
+            self._put(former)
         except OSError as error:
             raise CannotDo(
                 f"The rejected rows of {self.file} could not be written to {self.path}: {error.strerror or error}.",
@@ -82,11 +84,31 @@ class Rejects:
             yield
         except BaseException:
             with suppress(OSError):
-                self.path.unlink()
-                former.replace(self.path)
+                former.replace(self.path) if self.found else self.path.unlink()
             raise
         with suppress(OSError):
             former.unlink()
+
+    def _put(self, former: Path) -> None:
+        """Write the file beside its place, down to the disk, then move it there; the former one is kept."""
+        whole = self.path.with_name(f".{self.path.name}.{os.getpid()}")
+        try:
+            with whole.open("wb") as out:
+                out.write(self.content)
+                out.flush()
+                os.fsync(out.fileno())
+            moved = _moved(self.path, former)
+            try:
+                if (_mark(former) if moved else None) != self.found:
+                    raise OSError("it was changed at this very moment")
+                whole.replace(self.path)
+            except OSError:
+                if moved:
+                    former.replace(self.path)
+                raise
+        finally:
+            with suppress(OSError):
+                whole.unlink()
 
     def record(self, con: Connection) -> None:
         """Keep whose file it is and what was written into it."""
@@ -96,25 +118,13 @@ class Rejects:
             con.execute("INSERT INTO meta.rejects VALUES (?, ?, ?, ?)", [name, self.place, self.file, mark])
 
 
-def _put(path: Path, content: bytes, former: Path) -> None:
-    """Write the file beside its place, down to the disk, then move it there; the former one is kept as ``former``."""
-    whole = path.with_name(f".{path.name}.{os.getpid()}")
+def _moved(path: Path, to: Path) -> bool:
+    """Whether there was a file to move."""
     try:
-        with whole.open("wb") as out:
-            out.write(content)
-            out.flush()
-            os.fsync(out.fileno())
-        with suppress(FileNotFoundError):
-            path.replace(former)
-        try:
-            whole.replace(path)
-        except OSError:
-            with suppress(FileNotFoundError):
-                former.replace(path)
-            raise
-    finally:
-        with suppress(OSError):
-            whole.unlink()
+        path.replace(to)
+    except FileNotFoundError:
+        return False
+    return True
 
 
 def decide(store: Store, workspace: Workspace, path: Path, file: str, content: bytes) -> Rejects:
@@ -144,10 +154,10 @@ def decide(store: Store, workspace: Workspace, path: Path, file: str, content: b
         found = _mark(path)
         if found in {None, mark, was}:
             where = f"the rows rejected now are in {_shown(workspace, name)}"
-            return Rejects(path, content, place, file, found != mark, _kept(workspace, left, where))
+            return Rejects(path, content, place, file, found != mark, found, _kept(workspace, left, where))
         if was == mark:
             where = "it was made of the very rows that are rejected now"
-            return Rejects(path, content, place, file, False, _kept(workspace, {name: CHANGED}, where))
+            return Rejects(path, content, place, file, False, found, _kept(workspace, {name: CHANGED}, where))
         left.setdefault(name, CHANGED if owner else STRANGE)
     raise AssertionError("the names never end")
 

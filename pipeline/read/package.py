@@ -17,6 +17,8 @@ LARGEST_FILE = 200_000_000
 LARGEST_XML = 250_000_000
 """Bytes of its cells and words unpacked: two million cells (common practice, no source)."""
 _PIECE = 1 << 18
+_DEEPEST, _LONGEST = 1_000, 8_000_000
+"""Elements within one another, and bytes of one tag, beyond which it is no workbook's XML."""
 _LOCAL = 30
 """Bytes of a local header before the part's name."""
 
@@ -99,19 +101,36 @@ class Package:
             text: called with the text between.
 
         Raises:
-            Damaged: it is no XML, or declares a type of document (which no workbook needs).
+            Damaged: it is no XML, or such as no workbook holds: with a type of document, or without bounds.
         """
         parser = expat.ParserCreate()
         parser.buffer_text = True
-        parser.StartElementHandler = start
-        if end:
-            parser.EndElementHandler = end
+        depth = given = 0
+
+        def deeper(element: str, facts: dict[str, str]) -> None:
+            nonlocal depth
+            depth += 1
+            if depth > _DEEPEST:
+                raise Damaged("its contents do not fit together")
+            start(element, facts)
+
+        def higher(element: str) -> None:
+            nonlocal depth
+            depth -= 1
+            if end:
+                end(element)
+
+        parser.StartElementHandler = deeper
+        parser.EndElementHandler = higher
         if text:
             parser.CharacterDataHandler = text
         parser.StartDoctypeDeclHandler = _no_doctype
         try:
             for piece in self.pieces(name):
+                given += len(piece)
                 parser.Parse(piece, False)
+                if given - parser.CurrentByteIndex > _LONGEST:
+                    raise Damaged("its contents do not fit together")
             parser.Parse(b"", True)
         except expat.ExpatError:
             raise Damaged("its contents do not fit together") from None

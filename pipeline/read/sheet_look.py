@@ -24,6 +24,12 @@ MOST_TEXT = 50_000_000
 """Characters of all cells together (common practice, no source)."""
 MOST_MERGED = 20_000
 """Blocks of merged cells in one sheet (common practice, no source)."""
+MOST_FORMATS = 5_000
+"""Different formats of numbers in one file; a common spreadsheet stops at hundreds (common practice, no source)."""
+MOST_STYLES = 100_000
+"""Styles of cells in one file (a common spreadsheet stops at 65,490; common practice, no source)."""
+MOST_SHEETS = 1_000
+"""Sheets of one file, and parts they are related to (common practice, no source)."""
 ROWS, COLUMNS = 1 << 20, 1 << 14
 """Size of a sheet (ECMA-376 leaves it open; every common spreadsheet has this)."""
 
@@ -51,6 +57,7 @@ class Look:
     text: int = 0
     lowest: Place = (-1, -1)
     rightmost: Place = (-1, -1)
+    _numbers: dict[str, int] = field(default_factory=dict)
     _at: array[int] = field(default_factory=lambda: array("q"))
     _as: array[int] = field(default_factory=lambda: array("l"))
 
@@ -89,6 +96,15 @@ class Look:
         """Keep the format of a cell, by its number in ``codes``."""
         self._at.append(place[0] * COLUMNS + place[1])
         self._as.append(code)
+
+    def code(self, code: str) -> int:
+        """The number of a format in ``codes``, where it is put if need be."""
+        if code not in self._numbers:
+            if len(self.codes) >= MOST_FORMATS:
+                raise TooLarge(f"has more than {MOST_FORMATS:,} different formats of numbers")
+            self._numbers[code] = len(self.codes)
+            self.codes.append(code)
+        return self._numbers[code]
 
     def merge(self, first: Place, last: Place) -> None:
         """Keep a merged block, without what of it lies below and beside the sheet."""

@@ -10,8 +10,8 @@ from collections.abc import Iterator
 from itertools import product
 
 from pipeline.read import cell_formats
-from pipeline.read.package import Damaged, Package
-from pipeline.read.sheet_look import Look, Looks, Place, whole
+from pipeline.read.package import Damaged, Package, TooLarge
+from pipeline.read.sheet_look import MOST_SHEETS, Look, Looks, Place, whole
 
 
 class Ods(Looks):
@@ -36,6 +36,9 @@ _ODS_CELLS = frozenset({"table:table-cell", "table:covered-table-cell"})
 _ODS_ERROR = re.compile(r"(?:#[A-Z/0?!]+[!?]?|Err:\d+)")
 _ODS_NUMBER = re.compile(r"(\D*?)[-+−]?[\d.,'’\s]*\d(?:E[+-]?\d+)?(\D*)")
 
+_LONGEST = 80
+"""Characters of a number with the words round it."""
+
 
 class _ContentWalk:
     """A walk through the XML of an ODS file, which holds every sheet."""
@@ -53,6 +56,8 @@ class _ContentWalk:
             look = Look()
             if not self._sheets:
                 self._looks[facts.get("table:name", "")] = look
+                if len(self._looks) > MOST_SHEETS:
+                    raise TooLarge(f"has more than {MOST_SHEETS:,} sheets")
                 self._row, self._tall = -1, 1
             self._sheets.append(look)
         elif name == "table:table-row" and len(self._sheets) == 1:
@@ -96,10 +101,9 @@ class _ContentWalk:
         elif formula and not sort and not text:
             look.unstored.extend(self._places())
         elif code := _ods_code(sort, text):
-            if code not in look.codes:
-                look.codes.append(code)
+            number = look.code(code)
             for at in self._places():
-                look.shown_by(at, look.codes.index(code))
+                look.shown_by(at, number)
 
     def _places(self) -> Iterator[Place]:
         rows, columns = range(self._row, self._row + self._tall), range(self._column, self._column + self._wide)
@@ -110,7 +114,7 @@ def _ods_code(sort: str, text: str) -> str:
     """The format that shows a number as the cell's own text does, "" where that shows its digits."""
     if sort == "percentage":
         return "0%"
-    if sort != "float" or '"' in text:
+    if sort != "float" or '"' in text or len(text) > _LONGEST:
         return ""
     if text.isdigit():
         return "0" * len(text) if text.startswith("0") else ""

@@ -12,7 +12,17 @@ from functools import lru_cache
 
 from pipeline.read import cell_formats
 from pipeline.read.package import Damaged, Package, TooLarge
-from pipeline.read.sheet_look import COLUMNS, MOST_CELLS, Look, Looks, Place, whole
+from pipeline.read.sheet_look import (
+    COLUMNS,
+    MOST_CELLS,
+    MOST_FORMATS,
+    MOST_SHEETS,
+    MOST_STYLES,
+    Look,
+    Looks,
+    Place,
+    whole,
+)
 
 
 class Xlsx(Looks):
@@ -46,9 +56,9 @@ class _SheetWalk:
     """A walk through the XML of one XLSX sheet."""
 
     def __init__(self, strings: Sequence[int], codes: dict[int, str]) -> None:
-        self.look = Look(codes=list(codes.values()))
+        self.look = Look()
         self._strings = strings
-        self._number = {str(style): number for number, style in enumerate(codes)}
+        self._number = {str(style): self.look.code(code) for style, code in codes.items()}
         self._row, self._column = -1, -1
         self._facts: dict[str, str] = {}
         self._formula = self._inside = False
@@ -102,13 +112,19 @@ def _parts_of(package: Package) -> dict[str, str]:
     sheets: dict[str, str] = {}
     targets: dict[str, str] = {}
 
+    def few(some: dict[str, str]) -> None:
+        if len(some) > MOST_SHEETS:
+            raise TooLarge(f"has more than {MOST_SHEETS:,} sheets")
+
     def sheet(name: str, facts: dict[str, str]) -> None:
         if _local(name) == "sheet":
             sheets[facts.get("name", "")] = next((value for key, value in facts.items() if key.endswith(":id")), "")
+            few(sheets)
 
     def relation(name: str, facts: dict[str, str]) -> None:
         if _local(name) == "Relationship":
             targets[facts.get("Id", "")] = facts.get("Target", "")
+            few(targets)
 
     package.parse(package.part("xl/workbook.xml"), sheet)
     if relations := package.part("xl/_rels/workbook.xml.rels"):
@@ -154,8 +170,12 @@ def _codes_of(package: Package) -> dict[int, str]:
         tag = _local(name)
         if tag == "numFmt":
             codes[whole(facts.get("numFmtId"), 0)] = facts.get("formatCode", "")
+            if len(codes) > MOST_FORMATS:
+                raise TooLarge(f"has more than {MOST_FORMATS:,} different formats of numbers")
         elif tag == "xf" and inside:
             used.append(whole(facts.get("numFmtId"), 0))
+            if len(used) > MOST_STYLES:
+                raise TooLarge(f"has more than {MOST_STYLES:,} styles of cells")
         elif tag == "cellXfs":
             inside = True
 

@@ -8,6 +8,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from itertools import islice
 from typing import TYPE_CHECKING
 
 import polars as pl
@@ -15,7 +16,7 @@ import polars as pl
 from pipeline.faults import FaultKind, together
 from pipeline.read import cell_formats
 from pipeline.read.bytes import EMPTY, NOT_TEXT
-from pipeline.read.layout import Record, header_fault, header_of
+from pipeline.read.layout import SAMPLE_LINES, Record, header_fault, header_of
 from pipeline.read.odd_rows import Rows, frame_of
 from pipeline.read.package import Damaged, Package, TooLarge
 from pipeline.read.sheet_look import MOST_AREA, MOST_CELLS, MOST_TEXT, Look, Looks, Place, cell_name
@@ -102,8 +103,8 @@ def rows_in_workbook(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
     if isinstance(chosen, pl.DataFrame):
         return chosen
     rows, look = opened[chosen].rows, opened[chosen].look
-    records = [Record(number, number + 1, tuple(row)) for number, row in enumerate(rows, 1) if any(row)]
-    header = header_of(records[:200], reading.header_line, reading.known_headers)
+    filled = (Record(number, number + 1, tuple(row)) for number, row in enumerate(rows, 1) if any(row))
+    header = header_of(list(islice(filled, SAMPLE_LINES)), reading.header_line, reading.known_headers)
     if isinstance(header, int):
         return header_fault(header, " | ".join(rows[header - 1]) if header <= len(rows) else "", reading.header_line)
     faults = _mended(rows, look, header)

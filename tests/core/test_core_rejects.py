@@ -248,6 +248,23 @@ def test_a_file_that_cannot_be_put_in_its_place_stops_the_load(
     assert state_of(workspace.rejected) == files
 
 
+@pytest.mark.parametrize("there", [True, False])
+def test_a_file_changed_at_the_last_moment_is_not_lost(
+    county: Load, workspace: Workspace, monkeypatch: pytest.MonkeyPatch, there: bool
+) -> None:
+    """A person saves while the load is on: what was decided a moment ago no longer holds."""
+    path = workspace.rejected / "log.rejected.csv"
+    if there:
+        county("log.csv", JOBS + BAD)
+    before = kept(workspace)
+    monkeypatch.setattr(os, "fsync", lambda _: path.write_text("mended"))
+    with pytest.raises(CannotDo, match="it was changed at this very moment"):
+        county("log.csv", JOBS + MOW + WORSE)
+    monkeypatch.undo()
+    assert state_of(workspace.rejected) == {path.name: b"mended"}
+    assert same(before, kept(workspace))
+
+
 def test_a_folder_that_cannot_be_written_stops_the_load(county: Load, workspace: Workspace) -> None:
     """Exit code 3 says that nothing was changed; the load was in by then."""
     before = kept(workspace)

@@ -247,6 +247,19 @@ def test_a_cell_outside_every_sheet_is_damage(tmp_path: Path, reference: str) ->
     assert codes(read_sheet(xlsx(tmp_path / "outside.xlsx", rows))) == ["workbook.damaged"]
 
 
+@pytest.mark.parametrize(
+    ("code", "rows"),
+    [
+        ("workbook.damaged", ["<a>" * 1_000_000] * 30),
+        ("workbook.damaged", ["<c ", *("".join(f"a{i + 100_000 * n}='' " for i in range(100_000)) for n in range(60))]),
+        ("workbook.too_large", ["</sheetData><mergeCells>", *["<mergeCell ref='A1:A2'/>" * 10_001] * 2]),
+    ],
+)
+def test_xml_without_bounds(tmp_path: Path, code: str, rows: list[str]) -> None:
+    """Elements without end within one another, a tag with millions of facts, more merged cells than rows."""
+    assert refused(xlsx(tmp_path / "bounds.xlsx", [HEADER, ROW, *rows]))[0] == code
+
+
 def test_a_file_too_large_to_be_opened(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = xlsx(tmp_path / "large.xlsx", [HEADER, ROW])
     for module in ("pipeline.read.table", "pipeline.read.package"):
