@@ -145,10 +145,11 @@ class Store:
         """A query's result as a polars frame, in a total order: whatever the threads, the same rows in the same order.
 
         Args:
-            sql: the query, with ``$name`` parameters; an order of its own has no effect.
+            sql: the query, with ``$name`` parameters; without an order of its own, unless to take the first rows by.
             by: columns to sort by first, nulls first; all others follow, as they stand, so that only equal rows tie.
             parameters: values of the parameters.
         """
+        assert "ORDER BY" not in sql or "LIMIT" in sql, f"the order of a query is lost: name it with by: {sql}"
         try:
             found = self.con.sql(sql, params=parameters or None)
             order = ", ".join(f'"{name}" NULLS FIRST' for name in dict.fromkeys([*by, *found.columns]))

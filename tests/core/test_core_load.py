@@ -39,7 +39,7 @@ def kept(workspace: Workspace) -> list[pl.DataFrame]:
         tables = store.rows(
             "SELECT schema_name, table_name FROM duckdb_tables() WHERE NOT internal AND NOT temporary ORDER BY ALL"
         )
-        return [store.frame(f"SELECT * FROM {schema}.{name} ORDER BY ALL") for schema, name in tables]
+        return [store.frame(f"SELECT * FROM {schema}.{name}") for schema, name in tables]
 
 
 def rows(workspace: Workspace, sql: str) -> list[tuple[object, ...]]:

@@ -89,8 +89,8 @@ def test_the_older_issue_loaded_alone_stays_the_older(county: Load, workspace: W
     assert (again.load_id, again.counts.warnings) == (None, 0)
     (hint,) = again.faults.filter(again.faults["code"] == "load.superseded")["hint"].to_list()
     assert hint == (
-        f"To go back to what this file says, take the later load back: swardtally undo {second.load_id}. "
-        "swardtally history --file lab_reissue.csv shows what it changed."
+        f"To go back to what this file says, take the later load back (undo {second.load_id}). "
+        "What it changed: history --file lab_reissue.csv."
     )
     assert rows(workspace, "SELECT value FROM soil_test") == [(6.4,)]
     undo(workspace, second.load_id or 0)

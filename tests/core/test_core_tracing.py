@@ -73,7 +73,7 @@ def test_every_record_is_named_with_file_line_and_cells(call: Call, place: Path)
     lines = done.out.splitlines()
     assert lines[0] == "Top dressing applied (dressing_kg_m2): 1.56 kg/m²"
     assert "  formula: docs/method.md#dressingdry_mass_kg, docs/method.md#dressingmass_of_volume_kg" in lines
-    assert any(line.startswith("  method: Mass as logged over the area dressed.") for line in lines)
+    assert any(line.startswith("  method: Mass as logged over the green's area.") for line in lines)
     assert "  records behind it: 2" in lines
     jobs = [line.split() for line in lines if line.startswith("job ")]
     assert [cells[:5] for cells in jobs] == [
