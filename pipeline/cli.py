@@ -6,7 +6,7 @@ import io
 import json
 import sys
 from collections.abc import Callable
-from contextlib import redirect_stderr
+from contextlib import redirect_stderr, suppress
 from datetime import date
 from pathlib import Path
 from typing import Annotated, Any
@@ -42,12 +42,14 @@ def main() -> None:
     """Run the command line; exit codes are 0 done, 1 done but faults, 2 wrong usage, 3 could not."""
     terminal.prepare()
     interrupt.watch()
+    code = DONE
     try:
         code = _run()
         terminal.finish()
     except terminal.OutputLost as lost:
         terminal.give_up()
-        code = READER_GONE if lost.reader_gone else _output_lost(lost)
+        if code in {DONE, FAULTS}:  # else there was no work of which the result could be lost
+            code = READER_GONE if lost.reader_gone else _output_lost(lost)
     sys.exit(code)
 
 
@@ -79,7 +81,8 @@ def _run() -> int:
 
 
 def _stopped() -> int:
-    terminal.err("Stopped. What was not finished was not kept.")
+    with suppress(terminal.OutputLost):
+        terminal.err("Stopped. What was not finished was not kept.")
     return CANNOT
 
 
@@ -95,13 +98,15 @@ def _wrong_words(error: Exception) -> int:
         said = io.StringIO()
         with redirect_stderr(said):
             show()
-        terminal.err(said.getvalue().rstrip("\n"))
+        with suppress(terminal.OutputLost):
+            terminal.err(said.getvalue().rstrip("\n"))
         return USAGE
     return int(getattr(error, "exit_code", USAGE))
 
 
 def _complain(error: CannotDo, code: int) -> int:
-    terminal.err(f"{terminal.one_line(error.message)}\n{terminal.one_line(error.hint)}")
+    with suppress(terminal.OutputLost):  # the code tells it all the same
+        terminal.err(f"{terminal.one_line(error.message)}\n{terminal.one_line(error.hint)}")
     return code
 
 

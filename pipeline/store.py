@@ -40,7 +40,7 @@ LOAD_COLUMNS = (
     ("encoding", "VARCHAR NOT NULL", "encoding the bytes were read in"),
     ("rows", "BIGINT NOT NULL", "records put forward and lines left out"),
     ("loaded", "BIGINT NOT NULL", "records new to the store"),
-    ("unchanged", "BIGINT NOT NULL", "records the store already held"),
+    ("unchanged", "BIGINT NOT NULL", "records the store already held, in force or as former versions"),
     ("replaced", "BIGINT NOT NULL", "records that took the place of an earlier version"),
     ("withdrawn", "BIGINT NOT NULL", "records whose value was taken back"),
     ("rejected", "BIGINT NOT NULL", "records handed back with their faults"),

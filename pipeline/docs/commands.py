@@ -36,7 +36,7 @@ is not, the load stops and nothing is written.
 | `file`, `kind`, `profile` | the file as named, what it was found to hold, the profile used (`""` for none) |
 | `rows` | records put forward and lines left out |
 | `loaded` | new to the store |
-| `unchanged` | the store already held them |
+| `unchanged` | the store already held them, in force or as they were before a later file changed them |
 | `replaced` | took the place of an earlier version of the same record |
 | `withdrawn` | taken back: a result whose cell is blank now, or a record that a file declared complete lacks |
 | `rejected` | handed back with their faults |

@@ -236,7 +236,7 @@ def small_county() -> Iterator[Callable[..., FileResult]]:
 
 
 @settings(
-    max_examples=int(os.environ.get("REREAD_EXAMPLES", "25")), deadline=None, suppress_health_check=list(HealthCheck)
+    max_examples=int(os.environ.get("REREAD_EXAMPLES", "10")), deadline=None, suppress_health_check=list(HealthCheck)
 )
 @given(files=FILES)
 def test_any_files_loaded_again_in_the_same_order_change_nothing(

@@ -98,6 +98,10 @@ def test_output_that_cannot_be_written_is_told(dressed: Path) -> None:
     """A list cut short without a word is taken for the whole."""
     with open("/dev/full", "wb") as full:  # noqa: PTH123
         done = run("status", "-w", dressed, capture_output=False, stdout=full, stderr=subprocess.PIPE)
+        refused = run("status", "-w", dressed / "none", capture_output=False, stdout=full, stderr=full)
+        untold = run("status", "-w", dressed, capture_output=False, stdout=subprocess.PIPE, stderr=full)
+    assert refused.returncode == 3, "what could not be done stays so, even where it cannot be said"
+    assert (untold.returncode, b"ALD-1" in untold.stdout) == (1, True)
     assert done.returncode == 1
     assert done.stderr.decode().endswith(
         "What was to be printed could not be written: No space left on device.\nThe work itself was done.\n"
