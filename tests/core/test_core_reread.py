@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import tempfile
 from collections.abc import Callable, Iterator
 from datetime import date
@@ -235,9 +234,7 @@ def small_county() -> Iterator[Callable[..., FileResult]]:
         yield load
 
 
-@settings(
-    max_examples=int(os.environ.get("REREAD_EXAMPLES", "10")), deadline=None, suppress_health_check=list(HealthCheck)
-)
+@settings(max_examples=5, suppress_health_check=list(HealthCheck))
 @given(files=FILES)
 def test_any_files_loaded_again_in_the_same_order_change_nothing(
     small_county: Callable[..., FileResult], files: list[tuple[tuple[str, str], bool]]
