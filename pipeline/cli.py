@@ -7,7 +7,7 @@ import json
 import sys
 from collections.abc import Callable
 from contextlib import redirect_stderr, suppress
-from datetime import date
+from datetime import MAXYEAR, MINYEAR, date
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -463,9 +463,12 @@ def _days(text: str) -> tuple[date, date] | None:
 
 
 def _day(text: str) -> date:
-    """A day."""
+    """A day, of a year that has one before and one after it."""
     try:
-        return date.fromisoformat(text)
+        day = date.fromisoformat(text)
+        if not MINYEAR < day.year < MAXYEAR:
+            raise ValueError
+        return day
     except ValueError:
         raise WrongUsage(f"“{text}” is not a day.", "Write year-month-day, such as 2026-09-14.") from None
 

@@ -9,12 +9,12 @@ from typing import Any
 import polars as pl
 
 from pipeline.look import Seen
-from pipeline.match_faults import GOES_BACK, OTHER_FILE, REPLACES
+from pipeline.match_faults import GOES_BACK, ONE_CALL, OTHER_FILE, REPLACES
 from pipeline.rejects import REJECTS_KEPT, REJECTS_STALE
 from pipeline.result import Counts, FileResult
 from pipeline.store import Connection, Store
 
-TOLD_ONCE = (REPLACES, OTHER_FILE, GOES_BACK, REJECTS_KEPT, REJECTS_STALE)
+TOLD_ONCE = (REPLACES, OTHER_FILE, ONE_CALL, GOES_BACK, REJECTS_KEPT, REJECTS_STALE)
 """What is true of one load alone: what it did to others, and how it found the folder of rejected rows."""
 PASSING = "date.future"
 """A fault that time itself mends: a file that met it is looked at again."""

@@ -87,6 +87,7 @@ class Loader:
         dry_run: say everything, change nothing.
         complete: first and last day that the files hold completely; None where they do not.
         corrections: every correction of the workspace.
+        loaded: files it has loaded so far.
     """
 
     store: Store
@@ -96,6 +97,7 @@ class Loader:
     dry_run: bool = False
     complete: tuple[date, date] | None = None
     corrections: tuple[Correction, ...] = ()
+    loaded: list[str] = field(default_factory=list, init=False)
     _known: frozenset[str] = field(default=frozenset(), init=False)
 
     def __post_init__(self) -> None:
@@ -136,7 +138,9 @@ class Loader:
             return FileResult(seen.sheet.file, seen.kind.name, seen.profile_name, _refused(seen.sheet), standard.faults)
         if seen.kind.pictured:
             standard = with_pictures(standard, seen.path.parent)
-        return _Loading(self, seen, standard, validate(standard, register, self.today)).write()
+        done = _Loading(self, seen, standard, validate(standard, register, self.today)).write()
+        self.loaded.append(seen.sheet.file)
+        return done
 
 
 def _refused(sheet: Sheet) -> Counts:
@@ -215,7 +219,8 @@ class _Loading:
     def _faults(self, matched: Matched, rejects: Rejects | None, former: tuple[str, ...]) -> pl.DataFrame:
         """Everything that is said of the file."""
         file = self.seen.sheet.file
-        taken = replaces(self.kind, matched.replaced_lines, file, self.seen.profile_name)
+        before = frozenset(self.loader.loaded)
+        taken = replaces(self.kind, matched.replaced_lines, file, self.seen.profile_name, before)
         back = goes_back(matched.back_lines, taken, file)
         left = rejects.faults if rejects else stale(self.loader.store, self.loader.workspace, self.seen.path)
         return together(

@@ -106,8 +106,10 @@ def _files(paths: Iterable[Path]) -> list[tuple[Path, str]]:
         if path.is_dir():
             inside = sorted(p for p in path.rglob("*") if p.is_file() and p.suffix.lower() in SUFFIXES)
             found += [(file, file.relative_to(path).as_posix()) for file in inside]
-        elif path.exists():
+        elif path.is_file():
             found.append((path, path.name))
+        elif path.exists():
+            raise WrongUsage(f"{path} is not a file.", "Name files or folders; a pipe or a device is not read.")
         else:
             raise WrongUsage(f"There is no file {path}.", "Check the spelling and the folder.")
     if not found:

@@ -29,6 +29,14 @@ OTHER_FILE = FaultKind(
     severity="warning",
 )
 
+ONE_CALL = FaultKind(
+    "load.one_call",
+    "Two files of one call say different things",
+    "{value} of {other}, loaded just before, took other values from this file; files of one call are read by kind and "
+    "name, and the last one stands.",
+    "If {other} is the newer: take this load back (undo LOAD), and this file out of the folder.",
+    severity="warning",
+)
 SUPERSEDED = FaultKind(
     "load.superseded",
     "Says what a later file changed since",
@@ -59,16 +67,20 @@ _OF_AN_ISSUE = _MONTHS | {"sept", "rejected", "again", "copy", "final", "correct
 """Words of a file's name that tell one issue of an export from another, not one source from another."""
 
 
-def replaces(kind: Kind, lines: pl.DataFrame, file: str, profile: str) -> pl.DataFrame:
+def replaces(
+    kind: Kind, lines: pl.DataFrame, file: str, profile: str, just_before: frozenset[str] = frozenset()
+) -> pl.DataFrame:
     """What is said of records that take another's place.
 
-    A warning where the former is of another source; else, in a kind that repeats, a note: it may be a second one.
+    A warning where the former is of another source; else, in a kind that repeats, a note: it may be a second one. One
+    warning for all where the former came in the same call: its name alone says which of two issues is read last.
 
     Args:
         kind: kind of record.
         lines: ``replaced_lines`` of :class:`Matched`.
         file: file that replaces.
         profile: profile it was read with, "" where none.
+        just_before: files that the same call loaded before it.
     """
     where = pl.concat_str(pl.lit("line "), pl.col("old_line"), pl.lit(" of "), pl.col("file")).alias("where")
     faults = []
@@ -78,6 +90,8 @@ def replaces(kind: Kind, lines: pl.DataFrame, file: str, profile: str) -> pl.Dat
             faults.append(OTHER_FILE.frame(*at, file=file))
         elif kind.repeats:
             faults.append(REPLACES.frame(*at))
+        if str(old_file) in just_before and same_source(file, profile, str(old_file), str(old_profile)):
+            faults.append(ONE_CALL.at(None, counted(part.height, "record"), other=str(old_file)))
     return together(faults)
 
 

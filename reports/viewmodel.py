@@ -152,7 +152,7 @@ def _fact(label: str, value: str) -> Fact:
     return Fact(text.clean(label, 60), text.clean(value, 160) or text.MISSING)
 
 
-DUE_TEXT = 180
+DUE_TEXT = 320
 """Characters of what is due that stand however closely a report is set: cut short, a figure in it says another."""
 
 

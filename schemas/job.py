@@ -59,7 +59,7 @@ JOB = Kind(
         Field("rate_ml_m2", "number", "Rate by volume over the treated area.", unit="ml/m²", low=0, high=50000,
               also=("ml/m2",), example=""),
         Field("treated_area_m2", "number", "Area gone over, where it is not the green's own.", unit="m²",
-              label="Treated area", above=0, high=100000, also=("treated area", "area treated"), example="1600"),
+              label="Treated area", above=0, high=100000, also=("treated area", "area treated", "area m2", "area (m2)", "area m²", "area (m²)", "area sqm", "area (sqm)"), example="1600"),
         Field("tray_g", "number", "Dry dressing that a tray on the green caught, the mean where there were several.",
               unit="g", low=0, high=100000, also=("tray", "tray mass", "caught g"), example="400"),
         Field("tray_cm2", "number", "Opening of the tray.", unit="cm²", above=0, high=100000,

@@ -53,9 +53,14 @@ def page() -> str:
     parts = []
     for stage, kinds in groupby(every_kind(), key=lambda kind: kind.code.partition(".")[0]):
         title = f"## {stage}: {WHAT[stage]}" if stage in WHAT else f"## {stage}"
-        rows = [(md.code(k.code), k.severity, k.title, k.template, k.hint) for k in kinds]
+        rows = [(md.code(k.code), k.severity, k.title, k.template, _braced(k.hint)) for k in kinds]
         parts += [title, md.table(("code", "severity", "what", "message", "what to do"), rows)]
     return md.page("Faults", OPENING, *parts)
+
+
+def _braced(hint: str) -> str:
+    """A hint as it is shown: braces are doubled where they are a profile's and nothing is filled in."""
+    return hint.replace("{{", "{").replace("}}", "}")
 
 
 def every_kind() -> list[FaultKind]:

@@ -29,7 +29,7 @@ _HOLDS: dict[str, Callable[[float, float], bool]] = {
     "=": operator.eq,
     "<>": operator.ne,
 }
-_MEANT = re.compile(r"[^\W\d_]|[%‰<>≤≥~≈±°\"″'′]")
+_MEANT = re.compile(r"[^\W_]|[%‰<>≤≥~≈±°\"″'′]")
 """What in the words round a number says something of it; brackets, dashes and blanks do not."""
 _MONEY = re.compile(r"[£$€¥¢]")
 _DIGITS = 15
@@ -110,19 +110,25 @@ def _section_for(value: float, sections: tuple[_Section, ...]) -> _Section | Non
 
 @cache
 def _sections(code: str) -> tuple[_Section, ...]:
-    """The sections of a code for numbers; none of a code for dates, fractions, powers of ten or text."""
+    """The sections of a code for numbers; none of a code for dates, fractions, powers of ten or text.
+
+    A last section with ``@`` is for text alone: the others are of as many as there are without it.
+    """
     parts: list[list[re.Match[str]]] = [[]]
     for token in _TOKEN.finditer(code):
         if token.group(6) == ";":
             parts.append([])
         else:
             parts[-1].append(token)
+    if len(parts) > 1 and any(token.group(6) == "@" for token in parts[-1]):
+        parts.pop()
     sections = [_section(part) for part in parts[:3]]
     return tuple(section for section in sections if section is not None) if None not in sections else ()
 
 
 def _section(tokens: list[re.Match[str]]) -> _Section | None:
-    """One section; None where it is for dates, fractions, powers of ten or text."""
+    """One section; None where it is for dates, fractions, powers of ten or text, and shows no percent of them."""
+    percent = "%" * sum(token.group(6) == "%" for token in tokens)
     condition, digits, words = None, "", ["", ""]
     for token in tokens:
         quoted, escaped, _, bracket, general, char = token.groups()
@@ -134,7 +140,7 @@ def _section(tokens: list[re.Match[str]]) -> _Section | None:
         elif char and (char in "0#?.%" or (char == "," and digits)):
             digits += char
         elif char and (char in "@/" or char.isalpha()):
-            return None
+            return _Section(condition, f"0{percent}", "", "") if percent else None
         elif not token.group(3):
             words[bool(digits.strip("%"))] += quoted or escaped or char or ""
     before, after = (_said(text, alone=not digits.strip("%.,")) for text in words)

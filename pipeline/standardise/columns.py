@@ -40,7 +40,8 @@ COLUMNS_UNUSED = FaultKind(
     "header.unused",
     "Columns that were not used",
     "Not used: {columns}.",
-    "Nothing need be done; map them in a source profile if they matter, or list them under [ignore].",
+    "If one of them says something of the records, say in a source profile which field it is; list "
+    "the others there under [ignore].",
     severity="note",
 )
 PERIODIC = {"weather_day", "weather_month"}

@@ -240,6 +240,16 @@ def test_an_empty_store_has_no_history_and_no_season(call: Call, workspace: Work
 @pytest.mark.parametrize(
     ("words", "code", "said"),
     [
+        (
+            ("load", "/dev/zero"),
+            2,
+            "/dev/zero is not a file.\nName files or folders; a pipe or a device is not read.\n",
+        ),
+        (
+            ("survey", "ALD-1", "9999-12-31"),
+            2,
+            "“9999-12-31” is not a day.\nWrite year-month-day, such as 2026-09-14.\n",
+        ),
         (("load", "nowhere.csv"), 2, "There is no file nowhere.csv.\nCheck the spelling and the folder.\n"),
         (("load", "{log}", "--kind", "jobs"), 2, "“jobs” is not a kind of record.\nKinds are club, green, material"),
         (("load", "{log}", "--profile", "x"), 2, "There is no profile “x”.\nProfiles in {place}/profiles: none yet.\n"),

@@ -249,3 +249,17 @@ def test_any_files_loaded_again_in_the_same_order_change_nothing(
                 balanced(result)
                 assert not result.failed
                 assert not (turn and result.counts.effect), (turn, number)
+
+
+def test_two_issues_of_one_call_are_told_whichever_name_comes_first(workspace: Workspace, county: Load) -> None:
+    """Files of a folder are read by name: a re-issue that sorts first lost without a word."""
+    folder = workspace.folder / "inbox"
+    (folder / "lab_1.csv").write_text(soil(ph="6.4"), "utf-8")
+    (folder / "lab_2.csv").write_text(soil(ph="6.1"), "utf-8")
+    first, second = load_paths(workspace, [folder], today=TODAY)
+    assert told(first, "load.one_call") == []
+    assert told(second, "load.one_call") == [
+        "1 record of lab_1.csv, loaded just before, took other values from this file; files of one call are read by "
+        "kind and name, and the last one stands."
+    ]
+    assert [told(one, "load.one_call") for one in load_paths(workspace, [folder], today=TODAY)] == [[], []]
