@@ -73,12 +73,13 @@ def test_sets_of_targets_are_chosen_in_the_settings(county: Load, workspace: Wor
         open_workspace(workspace.folder)
 
 
+@pytest.mark.parametrize("area", ["treated_area_m2", "Area (m2)"])
 def test_one_job_in_two_halves_is_shown_as_one(
-    county: Load, workspace: Workspace, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    county: Load, workspace: Workspace, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], area: str
 ) -> None:
     """From the crew's file to ``show --json``: 8 t on 1,600 m² are 5 kg/m², in two halves of 800 m² too."""
     half = "2026-03-10,ALD-1,top dressing,70/30 sand and soil,4 t,800\n"
-    assert not county("jobs.csv", f"date,green,operation,material,quantity,treated_area_m2\n{half}{half}").failed
+    assert not county("jobs.csv", f"date,green,operation,material,quantity,{area}\n{half}{half}").failed
     monkeypatch.setattr(sys, "argv", ["swardtally", "show", "ALD-1", "-w", str(workspace.folder), "--json"])
     with pytest.raises(SystemExit) as ended:
         main()
