@@ -88,9 +88,10 @@ def replaces(
         at = (part["line"], part.select(where).to_series(), "")
         if not same_source(file, profile, str(old_file), str(old_profile)):
             faults.append(OTHER_FILE.frame(*at, file=file))
-        elif kind.repeats:
+            continue
+        if kind.repeats:
             faults.append(REPLACES.frame(*at))
-        if str(old_file) in just_before and same_source(file, profile, str(old_file), str(old_profile)):
+        if str(old_file) in just_before:
             faults.append(ONE_CALL.at(None, counted(part.height, "record"), other=str(old_file)))
     return together(faults)
 

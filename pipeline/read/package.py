@@ -45,11 +45,11 @@ class Package:
             raise TooLarge(f"is larger than {LARGEST_FILE // 1_000_000} MB")
         self._raw = raw
         try:
-            self._parts = {part.filename: part for part in zipfile.ZipFile(io.BytesIO(raw)).infolist()}
-            count = len(zipfile.ZipFile(io.BytesIO(raw)).infolist())
+            listed = zipfile.ZipFile(io.BytesIO(raw)).infolist()
         except (zipfile.BadZipFile, ValueError, OSError, NotImplementedError) as error:
             raise Damaged(str(error) or "it is damaged") from None
-        if len({name.casefold() for name in self._parts}) < count:
+        self._parts = {part.filename: part for part in listed}
+        if len({name.casefold() for name in self._parts}) < len(listed):
             raise Damaged("it holds two parts of one name")
         xml = [part.file_size for part in self._parts.values() if part.filename.casefold().endswith((".xml", ".rels"))]
         if sum(xml) > LARGEST_XML:
