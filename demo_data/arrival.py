@@ -269,7 +269,7 @@ def office_exports(jobs: list[Job]) -> list[Sheet]:
                        lambda row: row["Date"] <= "2026-06-30" and row["Operation"] == "mowing")
                  for hours in ("6.75", "7", "7.25", "8", "8.25", "8.5")]  # fmt: skip
     july = [(column, value, trouble) for column, value, trouble in (
-        ("Green code", "KES-2", "no such green; near KES-1"), ("Green code", "PEL1", "code without its hyphen"),
+        ("Green code", "KET-2", "no such green; near KET-1"), ("Green code", "PEL1", "code without its hyphen"),
         ("Hours", "1200", "impossible hours"), ("Date", "2206-08-19", "date in the future (2026 mistyped)"),
         ("Cut height", "500", "impossible height of cut (5.00 mistyped)"), ("Operation", "mow/edge", "two in one"),
     )]  # fmt: skip

@@ -56,7 +56,7 @@ def tarnfold_organic(rows: list[Row]) -> list[Sheet]:
     first.fill(TARNFOLD_ORGANIC, lines, (
         Spoil("LOI 0-20", "640", "impossible result (6.40 without its point)", where=_green("PEL-1")),
         Spoil("LOI 20-40", "VH", "a word where a number belongs", where=_green("MOS-1")),
-        Spoil("Green", "Keswin Road", "name misspelt (three results)", where=_green("KES-1")),
+        Spoil("Green", "Ketle Lane", "name misspelt (three results)", where=_green("KET-1")),
         Spoil("LOI 40-60", "", "no result for this layer", "no result", _green("ALD-2")),
     ))  # fmt: skip
     again.fill(TARNFOLD_ORGANIC, lines, (

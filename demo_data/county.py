@@ -1,4 +1,4 @@
-"""The invented county of Wendmere: its clubs, greens and the habits that make each green's story.
+"""The invented county of Ostershire: its clubs, greens and the habits that make each green's story.
 
 Everything here is made up. Magnitudes are plausible (dressing, feeding and organic matter in the range of published
 turf figures), no more than that: no figure of this folder is evidence of anything.
@@ -165,7 +165,7 @@ CLUBS = (
     ("GAR", "Garsmere Social Bowls Club"),
     ("HOL", "Hollinbeck Bowls Club"),
     ("INK", "Inkwater Mill Bowls Club"),
-    ("KES", "Keswyn Road Bowls Club"),
+    ("KET", "Kettle Lane Bowls Club"),
     ("LAR", "Larkmarsh Bowls Club"),
     ("MOS", "Mossthwell Works Bowls Club"),
     ("PEL", "Pellaway Vale Bowls Club"),
@@ -204,7 +204,7 @@ GREENS = (
     Green("INK-1", "Mill green", 1225, 35, 35, "flat", SAND_BASED, "bent", "2014-05-03", 52.27, "Inkwater Mill",
           Habit("crew B", (2.4, 0.9, 0.4), 3, mix=SAND, om=2.9, gain=0.9, layers=(0.32, 0.17), speed=13.6, ph=6.6,
                 nutrients=0.35)),
-    Green("KES-1", "Road green", 1369, 37, 37, "flat", PUSH_UP, MEADOW, "1931-08-01", 52.44, "Keswyn Road",
+    Green("KET-1", "Lane green", 1369, 37, 37, "flat", PUSH_UP, MEADOW, "1931-08-01", 52.44, "Kettle Lane",
           Habit("office", (1.3, 0, 0), 1, skip_autumn=(2025,), om=5.0, gain=1.3, twice=True, cores=5, speed=11.3)),
     Green("LAR-1", "Marsh green", 1444, 38, 38, "flat", "sea-washed turf on soil", "fescue", "1922-07-15", 52.50,
           "Larkmarsh",
@@ -291,9 +291,9 @@ TARGETS = (
     ("dressing_kg_m2", "green", "HOL-2", "", "", 4, 7, "kg/m²", "agreed with the committee, 8 December 2023",
      "sand-based green"),
     ("organic_matter_pct", "green", "INK-1", "", TOP, "", 4, "%", "builder's handover notes, May 2014", ""),
-    ("dressing_kg_m2", "club", "KES", "2026", "", 3, 5, "kg/m²", "agreed with the committee, 17 November 2025",
+    ("dressing_kg_m2", "club", "KET", "2026", "", 3, 5, "kg/m²", "agreed with the committee, 17 November 2025",
      "after a season without autumn work"),
-    ("organic_matter_pct", "club", "KES", "2026", TOP, "", 6, "%", "agreed with the committee, 17 November 2025", ""),
+    ("organic_matter_pct", "club", "KET", "2026", TOP, "", 6, "%", "agreed with the committee, 17 November 2025", ""),
     ("nitrogen_kg_ha", "club", "LAR", "", "", 40, 75, "kg/ha", "agreed with the committee, 5 October 2022",
      "fescue green, kept lean"),
     ("ph", "club", "LAR", "", "", 5.2, 6, "pH", "agreed with the committee, 5 October 2022", ""),
@@ -301,7 +301,7 @@ TARGETS = (
     ("speed_s", "club", "MOS", "", "", 10, 13, "s", "agreed with the committee, 3 February 2025", ""),
     ("dressing_kg_m2", "club", "PEL", "", "", 4, 7, "kg/m²", "agreed with the committee, 30 January 2023", ""),
     ("nitrogen_kg_ha", "club", "PEL", "", "", 60, 100, "kg/ha", "agreed with the committee, 30 January 2023", ""),
-    ("speed_s", "region", "Wendmere", "", "", 10, 15, "s", "county match rules (invented), 2024", ""),
+    ("speed_s", "region", "Ostershire", "", "", 10, 15, "s", "county match rules (invented), 2024", ""),
     ("dressing_kg_m2", "club", "TOR", "2026", "", 2, 4, "kg/m²", "club minutes, 9 October 2025", ""),
     ("dressing_plan_kg_m2", "club", "ALD", "", "", 6, "", "kg/m²", "the club's five-year plan, 12 January 2023", ""),
 )  # fmt: skip

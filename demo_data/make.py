@@ -42,7 +42,7 @@ Row = dict[str, Any]
 def registers() -> Iterator[Sheet]:
     """Clubs, greens, materials and targets."""
     yield canonical("clubs.csv", ("club", "name", "region"), [
-        {"club": code, "name": name, "region": "Wendmere"} for code, name in county.CLUBS
+        {"club": code, "name": name, "region": "Ostershire"} for code, name in county.CLUBS
     ])  # fmt: skip
     yield canonical("greens.csv", GREEN_HEADERS, [
         {"station": weather.STATION} | {

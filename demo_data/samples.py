@@ -169,7 +169,7 @@ def speeds_of(green: Green, season: int) -> Iterator[Row]:
     ways = ("NE", "SE", "SW", "NW") if green.shape == "crown" else ("N", "S")
     rink_effect = {rink: lasting.gauss(0, habit.uneven) for rink in rinks}
     way_effect = {way: lasting.gauss(0, 0.15) for way in ways}
-    drift = {"ALD-1": 0.2, "BRA-1": -0.15, "KES-1": -0.1}.get(green.code, 0.0) * (season - 2023)
+    drift = {"ALD-1": 0.2, "BRA-1": -0.15, "KET-1": -0.1}.get(green.code, 0.0) * (season - 2023)
     for day in sorted(rng.sample(rounds(season), habit.sessions)):
         course = -1.4 * ((day.timetuple().tm_yday - 205) / 95) ** 2
         weather = rng.gauss(0, 0.35)

@@ -85,19 +85,19 @@ def settled_green() -> Iterator[Row]:
 
 
 def crown_green() -> Iterator[Row]:
-    """FEN-1 in autumn 2026 by total station, in the coordinates of a grid and turned against it."""
+    """FEN-1 in autumn 2026 by total station, in the coordinates of a local grid and turned against it."""
     turn = math.radians(27)
     for row in _points("FEN-1", date(2026, 9, 17), "L-26", (39, 40), crowned, 1.2):
         x, y = row["x_m"], row["y_m"]
-        east = 412300 + x * math.cos(turn) + y * math.sin(turn)
-        north = 267800 - x * math.sin(turn) + y * math.cos(turn)
+        east = 10000 + x * math.cos(turn) + y * math.sin(turn)
+        north = 20000 - x * math.sin(turn) + y * math.cos(turn)
         station = {"instrument": "total station", "accuracy_mm": 2, "benchmark": "gate post"}
         yield row | station | {"x_m": f"{east:.3f}", "y_m": f"{north:.3f}"}
 
 
 def tilted_green() -> Iterator[Row]:
-    """KES-1 in autumn 2026 by optical level: staff readings from two standpoints, each with its line of sight."""
-    for row in _points("KES-1", date(2026, 9, 18), "L-26", (37, 37), half_tilted, 1.5):
+    """KET-1 in autumn 2026 by optical level: staff readings from two standpoints, each with its line of sight."""
+    for row in _points("KET-1", date(2026, 9, 18), "L-26", (37, 37), half_tilted, 1.5):
         sight = 2710 if row["y_m"] < 18 else 2685
         read = {"staff_mm": sight - row["z_mm"], "sight_mm": sight, "z_mm": None}
         yield row | read | {"instrument": "optical level", "accuracy_mm": 2.5, "benchmark": "kerb by the gate"}

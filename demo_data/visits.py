@@ -26,8 +26,8 @@ SIEVE_HEADERS = ("date", "green", "material", "sample", "lab", "size_mm", "basis
 PHOTO_HEADERS = ("date", "green", "picture", "caption", "place", "survey", "taken_by")
 PINS = 50
 """Points in each of the ten frames of a visit."""
-EAST, NORTH, TURN = 412300, 267800, math.radians(27)
-"""The grid that the levels of FEN-1 are surveyed in (demo_data/surveys.py)."""
+EAST, NORTH, TURN = 10000, 20000, math.radians(27)
+"""The local grid that the levels of FEN-1 are surveyed in (demo_data/surveys.py)."""
 
 
 @dataclass(frozen=True)
@@ -75,7 +75,7 @@ SURFACES = {
         (0.05, 0.09), (68, 66), (2.25, 2.25), 39, 22, True, 19, 70,
         (("turf and thatch", 20), ("soil and old dressings", 75), ("soil", 150), ("ash", 240)),
     ),
-    "KES-1": Surface(
+    "KET-1": Surface(
         (date(2025, 9, 18), date(2026, 9, 18)),
         ((0.3, 0.02, 0.58, 0.03, 0.03, 0.04), (0.29, 0.02, 0.55, 0.03, 0.03, 0.08)),
         (0.04, 0.05), (112, 96), (0.5, 2.25), 27, 34, False, 21, 85,
@@ -183,7 +183,7 @@ ROOT_ZONES = {
     "ALD-1": (7, 17, 30, 46, 78, 93, 98.5, 100),
     "FEN-1": (9, 24, 38, 52, 75, 88, 96, 100),
     "HOL-2": (1.4, 3, 7, 23, 74, 95, 99.5, 100),
-    "KES-1": (13, 31, 45, 58, 78, 90, 97, 100),
+    "KET-1": (13, 31, 45, 58, 78, 90, 97, 100),
 }
 DRESSINGS = {
     MIX_70: (4, 10, 19, 37, 79, 97, 99.8, 100),

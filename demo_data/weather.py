@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 from typing import Any
 
-STATION = "Wendmere airfield"
+STATION = "Ostershire airfield"
 FIRST, LAST = date(2022, 10, 1), date(2026, 10, 20)
 GAP = (date(2026, 7, 6), date(2026, 7, 9))
 """Days on which the invented station was down: a gap that figures must tell of."""

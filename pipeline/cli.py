@@ -127,7 +127,7 @@ def init(
 ) -> int:
     """Make a workspace: commented settings and an empty CSV template for each kind of record.
 
-    Example: swardtally init wendmere
+    Example: swardtally init ostershire
     """
     from pipeline.workspace import make_workspace
 
@@ -157,7 +157,7 @@ def load(
 ) -> int:
     """Load exports into the store; rejected rows are handed back in rejected/.
 
-    Example: swardtally load exports/ --workspace wendmere
+    Example: swardtally load exports/ --workspace ostershire
     """
     from pipeline import show
     from pipeline.loading import load_paths, undecided_profiles
@@ -194,7 +194,7 @@ def profile_of(
 ) -> int:
     """Draft a source profile from a file; it marks with "?" what a person must decide.
 
-    Example: swardtally profile exports/crew.csv --workspace wendmere
+    Example: swardtally profile exports/crew.csv --workspace ostershire
     """
     from pipeline import show
     from pipeline.draft import draft_profile

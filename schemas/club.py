@@ -15,7 +15,7 @@ CLUB = Kind(
         Field("name", "text", "Name of the club, as a report prints it.", label="Club", required=True,
               also=("club name",), example="Alder Brook Bowls Club"),
         Field("region", "text", "County or district the club is compared within.", label="Region",
-              also=("county", "district"), example="Wendmere"),
+              also=("county", "district"), example="Ostershire"),
         Field("contact", "text", "Whom to write to. Kept out of every report.", private=True,
               also=("secretary", "email"), example="Hon. Secretary"),
         Field("note", "text", "Anything else worth keeping.", also=("notes", "remarks"), private=True),

@@ -35,7 +35,7 @@ GREEN = Kind(
         Field("latitude_deg", "number", "Latitude, for day length and evaporation.", unit="°", low=-90, high=90,
               also=("latitude", "lat"), example="52.4"),
         Field("station", "code", "Weather station whose days stand beside the green's works.",
-              also=("weather station",), example="Wendmere airfield"),
+              also=("weather station",), example="Ostershire airfield"),
         Field("aliases", "text", "Other names of the green in users' files, separated by |.",
               also=("also known as",), example="Alder Brook|1"),
         Field("note", "text", "Anything else worth keeping.", also=("notes", "remarks"), private=True),

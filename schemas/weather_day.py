@@ -14,7 +14,7 @@ WEATHER_DAY = Kind(
         Field("date", "date", "Day the figures are for.", required=True, key=True, also=("day", "observation date"),
               example="2026-03-16"),
         Field("station", "code", "Weather station.", required=True, key=True,
-              also=("weather station", "station id", "station name"), example="Wendmere airfield"),
+              also=("weather station", "station id", "station name"), example="Ostershire airfield"),
         Field("tmax_c", "number", "Highest air temperature.", unit="°C", low=-100, high=70,
               also=("tmax", "max temp", "maximum temperature"), example="9.4"),
         Field("tmin_c", "number", "Lowest air temperature.", unit="°C", low=-100, high=70,

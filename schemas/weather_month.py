@@ -15,7 +15,7 @@ WEATHER_MONTH = Kind(
         Field("date", "date", "First day of the month the figures are for.", required=True, key=True,
               also=("first of month",), example="2026-03-01"),
         Field("station", "code", "Weather station.", required=True, key=True,
-              also=("weather station", "station id", "station name"), example="Wendmere airfield"),
+              also=("weather station", "station id", "station name"), example="Ostershire airfield"),
         Field("tmax_c", "number", "Mean of the daily highest air temperatures.", unit="°C", low=-100, high=70,
               also=("tmax", "mean max temp", "mean maximum temperature"), example="10.3"),
         Field("tmin_c", "number", "Mean of the daily lowest air temperatures.", unit="°C", low=-100, high=70,

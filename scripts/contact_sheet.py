@@ -16,7 +16,7 @@ SHOWN = (
     ("ALD-summary", (0, 1)),
     ("round-up", (0, 1)),
     ("FEN-1-survey", (3,)),
-    ("KES-1-survey", (3,)),
+    ("KET-1-survey", (3,)),
     ("benchmark-all", (0,)),
     ("benchmark-ald", (1,)),
 )

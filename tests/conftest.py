@@ -33,7 +33,7 @@ settings.load_profile("fuzz" if FUZZ else "ordinary")
 ROOT = Path(__file__).parents[1]
 TODAY = date(2026, 11, 1)
 
-CLUBS = "club,name,region\nALD,Alder Brook Bowls Club,Wendmere\n"
+CLUBS = "club,name,region\nALD,Alder Brook Bowls Club,Ostershire\n"
 GREENS = "green,club,name,area_m2,shape,laid_on,aliases\nALD-1,ALD,Main green,1600,flat,1926-05-01,Alder Brook\n"
 MATERIALS = (
     "material,sort,form,analysis,analysis_basis,mix,bulk_density_t_m3,pack,price,release_weeks\n"

@@ -28,7 +28,7 @@ def path_of(green: Mapping[str, Any], club: Mapping[str, Any]) -> Path:
 
 
 def words(path: Path) -> str:
-    """A group in words: "flat greens, Wendmere, soil push up"."""
+    """A group in words: "flat greens, Ostershire, soil push up"."""
     return ", ".join(path) if len(path) > 1 else f"{path[0]}, all regions"
 
 

@@ -33,7 +33,7 @@ def workspace(tmp_path_factory: pytest.TempPathFactory) -> Workspace:
     make_workspace(folder)
     greens = [(f"G{i:02}", f"C{i % CLUBS}") for i in range(GREENS)]
     texts = {
-        "clubs.csv": "club,name,region\n" + "".join(f"C{i},<Club> & {i},Wendmere\n" for i in range(CLUBS)),
+        "clubs.csv": "club,name,region\n" + "".join(f"C{i},<Club> & {i},Ostershire\n" for i in range(CLUBS)),
         "greens.csv": "green,club,name,area_m2,shape,construction,grasses\n"
         + "".join(f"{g},{c},Lawn of {g},1000,flat,Soil push-up,bent\n" for g, c in greens),
         "materials.csv": f"material,sort,form,mix,bulk_density_t_m3\n{DRESSED},top dressing,solid,70/30,1.5\n",
@@ -69,7 +69,7 @@ def test_group_by_hand(association: Compared) -> None:
     assert (row["greens"], row["clubs"]) == ("12", "4")
     assert (row["lower_quartile"], row["median"], row["upper_quartile"]) == ("3.0", "4.5", "6.0")
     assert (row["lowest"], row["highest"]) == ("3.0", "6.0")
-    assert row["group"] == "flat greens, Wendmere, soil push-up, bent"
+    assert row["group"] == "flat greens, Ostershire, soil push-up, bent"
 
 
 def test_association_names_nobody(association: Compared) -> None:
@@ -164,7 +164,7 @@ def test_command_as_json(workspace: Workspace) -> None:
 def test_command_prints_a_line_a_group(workspace: Workspace) -> None:
     folder = str(workspace.folder)
     found = CliRunner().invoke(app, ["compare", "-w", folder, "-s", "2026", "-i", "dressing_kg_m2", "-q"])
-    assert "dressing_kg_m2  flat greens, Wendmere, soil push-up, bent      12      4  4.5 kg/m²" in found.stdout
+    assert "dressing_kg_m2  flat greens, Ostershire, soil push-up, bent      12      4  4.5 kg/m²" in found.stdout
     own = CliRunner().invoke(app, ["compare", "-w", folder, "-s", "2026", "-i", "dressing_kg_m2", "-q", "-c", "C1"])
     assert "7 to 12 of 12" in own.stdout
 

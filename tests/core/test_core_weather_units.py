@@ -15,7 +15,7 @@ from pipeline.store import Store
 from pipeline.workspace import Workspace
 from tests.conftest import Load
 
-BARE = "STATION,DATE,TMAX,TMIN,RAIN,WIND\nWendmere airfield,2026-01-01,48,38,0.45,13.87\n"
+BARE = "STATION,DATE,TMAX,TMIN,RAIN,WIND\nOstershire airfield,2026-01-01,48,38,0.45,13.87\n"
 PROFILE = """
 name = "station"
 kind = "weather_day"
@@ -72,7 +72,7 @@ def test_a_station_file_without_units_is_refused(load: Load, workspace: Workspac
     ],
 )
 def test_each_quantity_with_more_than_one_unit_is_asked(load: Load, header: str, cell: str) -> None:
-    result = load("days.csv", f"station,date,{header}\nWendmere airfield,2026-01-01,{cell}\n", kind="weather_day")
+    result = load("days.csv", f"station,date,{header}\nOstershire airfield,2026-01-01,{cell}\n", kind="weather_day")
     assert "unit.undeclared" in result.faults["code"].to_list()
     assert result.counts.loaded == 0
 
@@ -145,27 +145,31 @@ def test_a_draft_asks_for_the_units(load: Load, workspace: Workspace, tmp_path: 
 def days(
     tmax: float, tmin: float, *, rain: float = 2, wind: float = 3, first: date = date(2026, 1, 1), n: int = 31
 ) -> str:
-    rows = (f"Wendmere airfield,{first + timedelta(i)},{tmax},{tmin},{rain},{wind}\n" for i in range(n))
+    rows = (f"Ostershire airfield,{first + timedelta(i)},{tmax},{tmin},{rain},{wind}\n" for i in range(n))
     return "station,date,tmax_c,tmin_c,rain_mm,wind_m_s\n" + "".join(rows)
 
 
 def month(mean: float, at: str = "2026-01-01") -> str:
-    return f"station,date,tmean_c\nWendmere airfield,{at},{mean}\n"
+    return f"station,date,tmean_c\nOstershire airfield,{at},{mean}\n"
 
 
-AT_45 = "green,club,name,area_m2,latitude_deg,station\nALD-1,ALD,Main green,1600,45.7,Wendmere airfield\n"
+AT_45 = "green,club,name,area_m2,latitude_deg,station\nALD-1,ALD,Main green,1600,45.7,Ostershire airfield\n"
 
 
 @pytest.mark.parametrize(
     ("text", "kind", "said"),
     [
-        (days(48, 38), "weather_day", "The mean temperature of January 2026 at Wendmere airfield comes to 43.0 °C"),
+        (days(48, 38), "weather_day", "The mean temperature of January 2026 at Ostershire airfield comes to 43.0 °C"),
         (days(-40, -50), "weather_day", "colder than -30 °C"),
         (month(39), "weather_month", "warmer than 30 °C at 46 degrees of latitude"),
         (month(-9.4, "2026-07-01"), "weather_month", "in summer, and colder than 3 °C"),
-        (days(9, 2, rain=81.3), "weather_day", "The rain of January 2026 at Wendmere airfield comes to 2520.3 mm"),
+        (days(9, 2, rain=81.3), "weather_day", "The rain of January 2026 at Ostershire airfield comes to 2520.3 mm"),
         (days(9, 2, wind=14), "weather_day", "comes to 14.0 m/s, more than 12 m/s"),
-        (days(9, 2, rain=0.08, first=date(2025, 1, 1), n=365), "weather_day", "The rain of 2025 at Wendmere airfield"),
+        (
+            days(9, 2, rain=0.08, first=date(2025, 1, 1), n=365),
+            "weather_day",
+            "The rain of 2025 at Ostershire airfield",
+        ),
     ],
 )
 def test_months_and_years_of_another_unit_are_asked_about(county: Load, text: str, kind: str, said: str) -> None:

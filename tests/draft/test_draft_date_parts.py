@@ -35,7 +35,7 @@ def test_a_station_s_days_are_joined_and_load(drafted: Drafted, workspace: Works
         ("Year", "Month", "Day"), "date"
     )
     assert data["match"]["headers"][:3] == ["Year", "Month", "Day"]
-    decide(draft, {r"constants\|station": "Wendmere airfield"})
+    decide(draft, {r"constants\|station": "Ostershire airfield"})
     result = load_paths(workspace, [tmp_path / "export.csv"], today=TODAY)[0]
     assert (result.profile, result.counts.loaded) == ("export", 3), result.faults
     assert dates(workspace, "weather_day") == [date(2020, 1, 1), date(2020, 1, 2), date(2020, 1, 31)]

@@ -171,7 +171,7 @@ def test_a_planned_dressing_is_forecast_between_the_others(figures: Figures) -> 
 @pytest.mark.parametrize(
     ("rows", "kg"),
     [
-        (["club,ALD,,,3,5,kg/m²,a", "region,Wendmere,,,9,,kg/m²,b"], 3.0),  # narrower scope, lower end
+        (["club,ALD,,,3,5,kg/m²,a", "region,Ostershire,,,9,,kg/m²,b"], 3.0),  # narrower scope, lower end
         (["club,ALD,,,3,,kg/m²,a", "club,ALD,2027,,4,,kg/m²,b"], 4.0),  # the season ahead
         (["club,ALD,2026,,,5,kg/m²,a", "club,ALD,2029,,4,,kg/m²,b"], 5.0),  # this season, not one far ahead
         (["club,ALD,,,3,,mm,a"], None),  # another unit is not guessed at

@@ -24,7 +24,7 @@ MATERIALS = (
     "bag 25,fertiliser,solid,,,,,,25\nbag 24,fertiliser,solid,,,,,,24.9\nbig bag,fertiliser,solid,,,,,,600\n"
     "spray,plant protection,liquid,,,,,,\n"
 )
-GREEN = "green,club,name,area_m2,latitude_deg,station\nALD-1,ALD,Main green,1600,52.4,Wendmere airfield\n"
+GREEN = "green,club,name,area_m2,latitude_deg,station\nALD-1,ALD,Main green,1600,52.4,Ostershire airfield\n"
 MADE_OF = {
     "iron": "Iron stains",
     "sand": "Dry sand",
@@ -71,7 +71,7 @@ def weather(first: str, rows: list[tuple[object, object, object]]) -> str:
     for i, row in enumerate(rows):
         if any(cell is not None for cell in row):
             cells = ",".join("" if cell is None else str(cell) for cell in row)
-            lines.append(f"{start + timedelta(days=i)},Wendmere airfield,{cells}")
+            lines.append(f"{start + timedelta(days=i)},Ostershire airfield,{cells}")
     return "\n".join(lines) + "\n"
 
 

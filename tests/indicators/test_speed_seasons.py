@@ -66,7 +66,7 @@ def test_days_without_a_height_of_cut_are_left_out_where_others_have_one(figures
     assert "1 day without a height of cut left out." in one.note
 
 
-STATION = GREENS.replace("aliases\n", "aliases,station\n").replace("Alder Brook\n", "Alder Brook,Wendmere airfield\n")
+STATION = GREENS.replace("aliases\n", "aliases,station\n").replace("Alder Brook\n", "Alder Brook,Ostershire airfield\n")
 
 
 def rain(wet: tuple[str, ...], without: tuple[str, ...] = ()) -> str:
@@ -76,7 +76,7 @@ def rain(wet: tuple[str, ...], without: tuple[str, ...] = ()) -> str:
         for back, dry, more in ((1, 0.4, 0.6), (2, 0.5, 0.5)):
             if day not in without:
                 at = date.fromisoformat(day) - timedelta(days=back)
-                lines.append(f"{at},Wendmere airfield,{more if day in wet else dry}")
+                lines.append(f"{at},Ostershire airfield,{more if day in wet else dry}")
     return "\n".join(lines) + "\n"
 
 

@@ -120,7 +120,7 @@ def test_standing_in_words(value: float, low: float | None, high: float | None, 
 TARGETS = "indicator,scope,scope_name,season,low,high,unit,source\n"
 SCOPES = {
     "standard": "dressing_kg_m2,standard,,,1,1.1,kg/m²,standard own",
-    "region": "dressing_kg_m2,region,Wendmere,,2,2.1,kg/m²,region",
+    "region": "dressing_kg_m2,region,Ostershire,,2,2.1,kg/m²,region",
     "club": "dressing_kg_m2,club,ALD,,3,3.1,kg/m²,club",
     "green": "dressing_kg_m2,green,ALD-1,,4,4.1,kg/m²,green",
 }
@@ -225,7 +225,7 @@ def test_facts_of_a_green(figures: Figures) -> None:
         "BRA-1,ALD,,1444,38,38,crown,soil push-up,fescue and bent,1926-05-01\n"
     )
     done = figures("BRA-1", green=text)
-    assert (done.green_name, done.club_name, done.region) == ("BRA-1", "Alder Brook Bowls Club", "Wendmere")
+    assert (done.green_name, done.club_name, done.region) == ("BRA-1", "Alder Brook Bowls Club", "Ostershire")
     assert done.facts == (
         ("Playing area", "1,444 m²"), ("Size", "38 × 38 m"), ("Shape", "Crown green"),
         ("Construction", "soil push-up"), ("Grasses", "fescue and bent"), ("Laid", "1926"),

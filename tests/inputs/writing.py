@@ -145,7 +145,7 @@ RECORDS = {"job": JOBS, "soil_test": SOIL_TESTS, "green_speed": SPEEDS}
 WEATHER = st.fixed_dictionaries(
     {
         "date": DAY,
-        "station": st.sampled_from(["Wendmere airfield", "007", "1E+05"]),
+        "station": st.sampled_from(["Ostershire airfield", "007", "1E+05"]),
         "tmax_c": _maybe(_figures(-20, 40, 1)),
         "tmin_c": _maybe(_figures(-40, 30, 1)),
         "humidity_pct": _maybe(_figures(0, 100, 1)),
@@ -157,7 +157,7 @@ WEATHER = st.fixed_dictionaries(
         "note": _maybe(NOTE),
     }
 )
-PLACES = [("standard", None), ("region", "Wendmere"), ("club", "ALD"), ("green", "ALD-1"), ("green", "01")]
+PLACES = [("standard", None), ("region", "Ostershire"), ("club", "ALD"), ("green", "ALD-1"), ("green", "01")]
 TARGETS = st.builds(
     lambda place, rest: {"scope": place[0], "scope_name": place[1], **rest},
     st.sampled_from(PLACES),
@@ -178,7 +178,7 @@ CLUBS = st.fixed_dictionaries(
     {
         "club": st.sampled_from(["X-1", "01", "1", "t", "1E+05", "0012-1"]),
         "name": NOTE,
-        "region": _maybe(st.just("Wendmere")),
+        "region": _maybe(st.just("Ostershire")),
         "contact": _maybe(NOTE),
     }
 )

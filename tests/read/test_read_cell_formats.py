@@ -160,7 +160,12 @@ def test_cells_of_an_ods_sheet_are_read_as_seen(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("kind", "rows", "cell", "field"),
     [
-        ("weather_day", [["date", "station", "humidity_pct"], ["2026-03-16", "Wendmere", 0.81]], "C2", "humidity_pct"),
+        (
+            "weather_day",
+            [["date", "station", "humidity_pct"], ["2026-03-16", "Ostershire", 0.81]],
+            "C2",
+            "humidity_pct",
+        ),
         ("material", [["material", "sort", "form", "n"], ["autumn feed", "fertiliser", "solid", 0.041]], "D2", "n_pct"),
         (
             "observation",

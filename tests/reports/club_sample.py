@@ -49,7 +49,7 @@ def _dressing(total: float | None) -> tuple[Running, ...]:
 def main_green() -> GreenSeason:
     """A green on plan: three jobs, 7.5 h, £180, everything within its target but organic matter."""
     return GreenSeason(
-        "LB-1", "Main green", "LB", "Linden Bank Bowls Club", "Wendmere", "2026", START, END, AS_OF,
+        "LB-1", "Main green", "LB", "Linden Bank Bowls Club", "Ostershire", "2026", START, END, AS_OF,
         facts=(("Playing area", "1,400 m²"),),
         indicators=(
             _figure("organic_matter_pct", "Organic matter", "0–20 mm", 7.25, "%", "above", None, 6.0, 3),

@@ -153,7 +153,7 @@ def rich() -> GreenSeason:
         for i, m in enumerate((12.4, 13.0, 13.2, 13.9, 14.3, 14.0, 13.8, 14.1))
     )  # fmt: skip
     return GreenSeason(
-        green="AB-1", green_name="Main green", club="AB", club_name="Alder Brook Bowls Club", region="Wendmere",
+        green="AB-1", green_name="Main green", club="AB", club_name="Alder Brook Bowls Club", region="Ostershire",
         season="2026", season_start=start, season_end=end, as_of=date(2026, 9, 7),
         facts=(
             ("Area", "1,600 m²"), ("Area treated", "1,600 m², as logged"), ("Size", "40 m × 40 m"), ("Shape", "flat"),
@@ -203,7 +203,7 @@ def rich() -> GreenSeason:
 
 def empty() -> GreenSeason:
     """A green nobody wrote anything about."""
-    return GreenSeason("X-1", "Top green", "X", "Larch End Bowling Club", "Wendmere", "2026", date(2025, 10, 1),
+    return GreenSeason("X-1", "Top green", "X", "Larch End Bowling Club", "Ostershire", "2026", date(2025, 10, 1),
                        date(2026, 9, 30), date(2026, 9, 30), (), (), ())  # fmt: skip
 
 

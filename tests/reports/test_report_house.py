@@ -22,12 +22,12 @@ from tests.reports.conftest import VERSION
 from tests.reports.test_report_pages import flat, pages_text
 
 LOGO = b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 120 40"><rect width="120" height="40"/></svg>'
-OURS = House(name="Vale Grounds", address="2 Mill Lane, Wendmere", logo=LOGO, logo_type="image/svg+xml")
+OURS = House(name="Vale Grounds", address="2 Mill Lane, Ostershire", logo=LOGO, logo_type="image/svg+xml")
 
 
 def test_name_address_and_logo_stand_on_page_one_and_break_no_standard() -> None:
     pdf = condition.render(sample.empty(), version=VERSION, house=OURS)
-    assert "ValeGrounds2MillLane,Wendmere" in flat(pages_text(pdf)[0])
+    assert "ValeGrounds2MillLane,Ostershire" in flat(pages_text(pdf)[0])
     for profile in (page.ValidationProfile.PDF_UA_1, page.ValidationProfile.PDF_A_3A):
         assert page.validate_pdf_bytes(pdf, profile=profile).is_compliant
 

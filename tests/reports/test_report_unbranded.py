@@ -27,7 +27,7 @@ from tests.reports.golden.cases import CASES, Case
 from tests.reports.test_report_pages import attached, pages_text
 
 NAME = re.compile("swardtally|sward.?tally", re.IGNORECASE)
-OURS = House(name="Vale Grounds", address="2 Mill Lane, Wendmere")
+OURS = House(name="Vale Grounds", address="2 Mill Lane, Ostershire")
 VERSION = "73.91.5"
 
 

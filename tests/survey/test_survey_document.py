@@ -177,10 +177,10 @@ def test_readings_in_the_surveys_coordinates_stand_on_the_green(found: Condition
     assert survey_charts.on_the_green(spots, levels) == spots
     turn = math.radians(27)
     far = [
-        (412300 + x * math.cos(turn) - y * math.sin(turn), 267800 + x * math.sin(turn) + y * math.cos(turn), value)
+        (10000 + x * math.cos(turn) - y * math.sin(turn), 20000 + x * math.sin(turn) + y * math.cos(turn), value)
         for x, y, value in spots
     ]
-    moved = replace(levels, axes=Axes(412300.0, 267800.0, -27.0, 40.0, 40.0, told=True))
+    moved = replace(levels, axes=Axes(10000.0, 20000.0, -27.0, 40.0, 40.0, told=True))
     turned = survey_charts.on_the_green(far, moved)
     assert turned is not None
     for spot, expected in zip(turned, spots, strict=True):

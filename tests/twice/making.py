@@ -24,7 +24,7 @@ from pipeline.survey.write import write_survey
 from pipeline.workspace import make_workspace, open_workspace
 
 ROOT = Path(__file__).parents[2]
-GREENS = ("ALD-1", "BRA-1", "FEN-1", "KES-1")
+GREENS = ("ALD-1", "BRA-1", "FEN-1", "KET-1")
 """Flat and crown, surveyed or not; the soil tests of the first two come from a wide sheet, several a line."""
 SURVEYED = ("FEN-1", date(2026, 9, 17))
 

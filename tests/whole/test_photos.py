@@ -20,7 +20,7 @@ from pipeline.workspace import Workspace
 from tests.conftest import Load
 
 HEAD = "date,green,picture,caption,taken_by\n"
-SECRET = b"Wendmere Works Yard"
+SECRET = b"Ostershire Works Yard"
 
 
 def drawn(width: int = 160, height: int = 80) -> Image.Image:

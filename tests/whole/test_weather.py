@@ -12,7 +12,7 @@ from pipeline.workspace import Workspace
 from tests.conftest import Load
 
 GREENS = (
-    "green,club,name,area_m2,latitude_deg,station\nALD-1,ALD,Main green,1600,45.72,Wendmere airfield\n"
+    "green,club,name,area_m2,latitude_deg,station\nALD-1,ALD,Main green,1600,45.72,Ostershire airfield\n"
     "ALD-2,ALD,Lower green,1200,,\n"
 )
 HEAD = "date,station,tmax_c,tmin_c,rain_mm\n"
@@ -20,7 +20,7 @@ HEAD = "date,station,tmax_c,tmin_c,rain_mm\n"
 
 def april(tmax: float, tmin: float, rain: float = 0.0, days: int = 30) -> str:
     first = date(2026, 4, 1)
-    return "".join(f"{first + timedelta(days=i)},Wendmere airfield,{tmax},{tmin},{rain}\n" for i in range(days))
+    return "".join(f"{first + timedelta(days=i)},Ostershire airfield,{tmax},{tmin},{rain}\n" for i in range(days))
 
 
 def season(county: Load, workspace: Workspace, weather: str, green: str = "ALD-1") -> GreenSeason:
@@ -36,7 +36,7 @@ def figure(found: GreenSeason, name: str, band: str = "") -> Indicator:
 @pytest.mark.published
 def test_evaporation_is_that_of_the_published_example(county: Load, workspace: Workspace) -> None:
     """FAO-56 example 20: Lyon, 15 July, 26.6 and 14.8 °C, Ra 40.6 MJ: 5.0 mm a day by Hargreaves."""
-    found = season(county, workspace, "2026-07-15,Wendmere airfield,26.6,14.8,0\n")
+    found = season(county, workspace, "2026-07-15,Ostershire airfield,26.6,14.8,0\n")
     assert figure(found, "evaporation_mm").value == pytest.approx(5.0, abs=0.05)
 
 

@@ -149,7 +149,8 @@ def twelve_greens(club: str) -> Benchmark:
     """Twelve like greens of six clubs, each a little higher than the one before."""
     topic = Topic("organic_matter_pct", "Organic matter", "0–20 mm", "loss on ignition, 440 °C", "%", 0.5, 1)
     members = {
-        f"G{i:02}": Member(f"Green {i}", f"C{i // 2}", ("flat", "Wendmere", "soil push-up", "bent")) for i in range(12)
+        f"G{i:02}": Member(f"Green {i}", f"C{i // 2}", ("flat", "Ostershire", "soil push-up", "bent"))
+        for i in range(12)
     }
     now = {green: [(topic, 5.0 + i / 7, 0.07)] for i, green in enumerate(members)}
     before = {green: [(topic, 5.5 + i / 9, 0.07)] for i, green in enumerate(members)}
