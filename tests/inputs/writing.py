@@ -120,7 +120,7 @@ SOIL_TESTS = st.fixed_dictionaries(
         "analyte": st.sampled_from(["potassium", "phosphorus", "magnesium", "calcium"]),
         "depth_from_mm": st.just(0.0),
         "depth_to_mm": _figures(10, 200, 1),
-        "lab": _maybe(st.sampled_from(["Lab A", "Müller & Co", "North Lab"])),
+        "lab": _maybe(st.sampled_from(["Lab A", "Tärnfold & Co", "North Lab"])),
         "value": _figures(0, 4500, 2),
         "unit": st.just("mg/kg"),
         "below_limit": st.booleans(),
