@@ -14,8 +14,8 @@ from math import ceil, log10
 
 from pipeline.agronomy.units import (
     KG_PER_LB,
-    KG_PER_TON,
-    L_PER_GALLON,
+    KG_PER_SHORT_TON,
+    L_PER_US_GALLON,
     M2_PER_ACRE,
     M2_PER_FT2,
     M_PER_FOOT,
@@ -28,7 +28,7 @@ LB_1000FT2, FT3_1000FT2 = "lb/1000 ft²", "ft³/1000 ft²"
 _PER_1000FT2 = 1000 * M2_PER_FT2
 """m² in 1000 ft²."""
 _L_PER_FT3 = 1000 * M_PER_FOOT**3
-_L_PER_FL_OZ = L_PER_GALLON["us"] / 128
+_L_PER_FL_OZ = L_PER_US_GALLON / 128
 _M_S_PER_MPH = 5280 * M_PER_FOOT / 3600
 
 
@@ -67,11 +67,11 @@ CUSTOMARY = {
     "m": Customary("ft", 1 / M_PER_FOOT),
     "m²": Customary("ft²", 1 / M2_PER_FT2),
     "kg": Customary("lb", 1 / KG_PER_LB),
-    "t": Customary("short tons", 1000 / KG_PER_TON["short"]),
+    "t": Customary("short tons", 1000 / KG_PER_SHORT_TON),
     "kg/m²": Customary(LB_1000FT2, _PER_1000FT2 / KG_PER_LB),
     "g/m²": Customary(LB_1000FT2, _PER_1000FT2 / KG_PER_LB / 1000),
     "kg/ha": Customary(LB_1000FT2, _PER_1000FT2 / KG_PER_LB / 10_000),
-    "l": Customary("gal", 1 / L_PER_GALLON["us"]),
+    "l": Customary("gal", 1 / L_PER_US_GALLON),
     "l/m²": Customary(FT3_1000FT2, _PER_1000FT2 / _L_PER_FT3),
     "ml/m²": Customary("fl oz/1000 ft²", _PER_1000FT2 / _L_PER_FL_OZ / 1000),
     "holes/m²": Customary("holes/ft²", M2_PER_FT2),

@@ -6,7 +6,6 @@ Passes add up and overlap is ignored, as the trade does; a report that prints a 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from typing import Literal
 
 from pipeline.agronomy.maths import (
@@ -68,42 +67,6 @@ def holes_per_m2_from_count(holes: Quantity, area_m2: Quantity) -> Quantity:
     return holes / area_m2
 
 
-def holes_in_area(holes_per_m2: Quantity, area_m2: Quantity) -> Quantity:
-    """Holes over a whole area, from their density.
-
-    Formula: `holes/m² · area`.
-
-    Args:
-        holes_per_m2: holes in a square metre.
-        area_m2: treated area, m².
-
-    Source: definition.
-    """
-    require_not_negative(holes_per_m2=holes_per_m2, area_m2=area_m2)
-    return holes_per_m2 * area_m2
-
-
-def tined_area_pct(
-    diameter_mm: Quantity, spacing_along_mm: Quantity, spacing_across_mm: Quantity, passes: Quantity = 1
-) -> Quantity:
-    """Percentage of the surface opened by tines on a square or rectangular pattern.
-
-    Formula: `100 · π · d² / (4 · s₁ · s₂) · passes`. Passes add up; overlap is ignored.
-
-    Args:
-        diameter_mm: tine diameter, mm; record which one it is (`TineBore`).
-        spacing_along_mm: centre to centre along the travel, mm.
-        spacing_across_mm: centre to centre across the travel, mm.
-        passes: how often the machine went over.
-
-    Opinion differs: the outside diameter gives the hole left, the inside diameter the core taken out; for one
-    published 5/8 inch tine that is 13.6 % against 7.7 %. Compare only like with like.
-
-    Source: plane geometry; checked against GCSAA forum 2013, ATC 2021-04-23 and the figures of greenkeepers.
-    """
-    return tined_area_pct_from_density(diameter_mm, holes_per_m2(spacing_along_mm, spacing_across_mm)) * passes
-
-
 def tined_area_pct_from_density(diameter_mm: Quantity, holes_per_m2: Quantity) -> Quantity:
     """Percentage of the surface opened by that many holes of that diameter.
 
@@ -113,7 +76,10 @@ def tined_area_pct_from_density(diameter_mm: Quantity, holes_per_m2: Quantity) -
         diameter_mm: tine diameter, mm; record which one it is (`TineBore`).
         holes_per_m2: holes in a square metre, all passes together.
 
-    Source: plane geometry; same checks as `tined_area_pct`.
+    Opinion differs: the outside diameter gives the hole left, the inside diameter the core taken out; for one
+    published 5/8 inch tine that is 13.6 % against 7.7 %. Compare only like with like.
+
+    Source: plane geometry; checked against GCSAA forum 2013, ATC 2021-04-23 and the figures of greenkeepers.
     """
     require_not_negative(diameter_mm=diameter_mm, holes_per_m2=holes_per_m2)
     return 100.0 * (math.pi / 4.0 * diameter_mm**2) * holes_per_m2 / MM2_PER_M2
@@ -149,34 +115,6 @@ def slit_area_pct(blade_width_mm: Quantity, blade_spacing_mm: Quantity, passes: 
     require_not_negative(blade_width_mm=blade_width_mm, passes=passes)
     require_positive(blade_spacing_mm=blade_spacing_mm)
     return 100.0 * blade_width_mm / blade_spacing_mm * passes
-
-
-def slit_volume_l_m2(area_pct: Quantity, depth_mm: Quantity) -> Quantity:
-    """Volume of the slits in litres a square metre, which is also mm of sand to fill them.
-
-    Formula: `area % / 100 · depth`.
-
-    Args:
-        area_pct: surface opened, %.
-        depth_mm: depth of the slits, mm.
-
-    Source: solid geometry.
-    """
-    return tined_volume_l_m2(area_pct, depth_mm)
-
-
-def total_area_pct(areas_pct: Iterable[float]) -> float:
-    """Percentage of the surface opened by several operations together, overlap ignored.
-
-    Formula: plain sum; it may pass 100 %.
-
-    Args:
-        areas_pct: one percentage an operation, %.
-
-    Source: common practice, no source; annual totals are quoted so in O'Brien & Hartwiger 2003, Green Section
-    Record 41:1–7, as quoted by golfcourseindustry.com.
-    """
-    return math.fsum(areas_pct)
 
 
 def refill_sand_kg(volume_l_m2: Quantity, area_m2: Quantity, bulk_density_t_m3: Quantity) -> Quantity:

@@ -224,26 +224,6 @@ def radiation_from_sunshine_mj_m2(
     return (0.25 + 0.50 * sunshine_h / daylight_h) * extraterrestrial_mj_m2
 
 
-def radiation_from_temperature_mj_m2(
-    highest_c: Quantity, lowest_c: Quantity, extraterrestrial_mj_m2: Quantity, k_rs: Quantity
-) -> Quantity:
-    """Solar radiation Rs in MJ/m² a day, from the day's range of temperature.
-
-    Formula: `kRs · √(Tmax − Tmin) · Ra`.
-
-    Args:
-        highest_c: maximum temperature, °C.
-        lowest_c: minimum temperature, °C.
-        extraterrestrial_mj_m2: radiation above the atmosphere, MJ/m² a day.
-        k_rs: 0.16 inland, 0.19 at a coast.
-
-    Source: FAO-56 eq. 50, example 20.
-    """
-    require_not_negative(range_c=highest_c - lowest_c)
-    require_positive(k_rs=k_rs)
-    return k_rs * sqrt(highest_c - lowest_c) * extraterrestrial_mj_m2
-
-
 def clear_sky_radiation_mj_m2(elevation_m: Quantity, extraterrestrial_mj_m2: Quantity) -> Quantity:
     """Solar radiation Rso of a cloudless day in MJ/m².
 
@@ -313,20 +293,6 @@ def wind_at_2_m_m_s(wind_m_s: Quantity, height_m: Quantity) -> Quantity:
     require_not_negative(wind_m_s=wind_m_s)
     require_between(0.1, 100.0, height_m=height_m)
     return wind_m_s * 4.87 / log(67.8 * height_m - 5.42)
-
-
-def monthly_soil_heat_mj_m2(month_c: Quantity, month_before_c: Quantity) -> Quantity:
-    """Heat G that goes into the soil in MJ/m² a day, over a month; it is taken as nought over a day.
-
-    Formula: `0.14 · (T(month) − T(month before))`.
-
-    Args:
-        month_c: mean temperature of the month, °C.
-        month_before_c: mean temperature of the month before, °C.
-
-    Source: FAO-56 eq. 44, example 17.
-    """
-    return 0.14 * (month_c - month_before_c)
 
 
 def reference_evaporation_mm(

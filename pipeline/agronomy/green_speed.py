@@ -12,31 +12,25 @@ from typing import Literal
 
 from pipeline.agronomy.maths import (
     Quantity,
-    require_not_negative,
     require_one_of,
     require_positive,
     sqrt,
 )
-from pipeline.agronomy.units import m_from_foot, mm_from_inch
+from pipeline.agronomy.units import MM_PER_INCH
 
 BOWLS_DISTANCE_M = 27.0
 """Mat line to jack in the bowls timing rule (Lawn Bowls Hong Kong memo 2016, same words as the Laws)."""
 STOP_WITHIN_M = 1.0
 """A timed bowl counts when it stops this near to the jack (same memo)."""
-TIMERS_WITHIN_S = 1.0
-"""Two timers of one bowl agree within this (same memo)."""
 GRAVITY_M_S2 = 9.81
-STIMP_RELEASE_M_S = 1.83
-"""Speed of the ball off the Stimpmeter's notch: 6.00 ft/s (USGA Stimpmeter booklet)."""
-STIMP_SERIES_SPREAD_MM: float = mm_from_inch(8.0)
+STIMP_SERIES_SPREAD_MM = 8 * MM_PER_INCH
 """Three balls of a series must stop within this (USGA Stimpmeter booklet, as quoted by scangolf.no)."""
-STIMP_WAYS_APART_MM: float = mm_from_inch(18.0)
+STIMP_WAYS_APART_MM = 18 * MM_PER_INCH
 """Two ways further apart than this make the reading questionable (same booklet)."""
 BALLS_IN_A_SERIES = 3
 
 Notch = Literal["standard", "double"]
 """The 2012 Stimpmeter has a second notch whose distance is doubled (from memory)."""
-SpeedChange = Literal["slower", "same", "faster"]
 
 
 def seconds_at_27_m(seconds: Quantity, distance_m: Quantity) -> Quantity:
@@ -69,21 +63,6 @@ def deceleration_m_s2(seconds: Quantity, distance_m: Quantity) -> Quantity:
     return 2.0 * distance_m / seconds**2
 
 
-def initial_velocity_m_s(seconds: Quantity, distance_m: Quantity) -> Quantity:
-    """Speed in m/s at which it set out.
-
-    Formula: `2 d / t`.
-
-    Args:
-        seconds: time to rest, s.
-        distance_m: distance run, m.
-
-    Source: kinematics of uniform deceleration; Cross 1998 (Am. J. Phys. 66(8)) measured about 4 m/s for bowls.
-    """
-    require_positive(seconds=seconds, distance_m=distance_m)
-    return 2.0 * distance_m / seconds
-
-
 def rolling_coefficient(deceleration_m_s2: Quantity) -> Quantity:
     """Coefficient of rolling resistance, no unit.
 
@@ -96,20 +75,6 @@ def rolling_coefficient(deceleration_m_s2: Quantity) -> Quantity:
     """
     require_positive(deceleration_m_s2=deceleration_m_s2)
     return deceleration_m_s2 / GRAVITY_M_S2
-
-
-def stimp_rolling_coefficient(distance_m: Quantity) -> Quantity:
-    """Coefficient of rolling resistance of the ball off a Stimpmeter, no unit.
-
-    Formula: `v² / (2 g S)`, v 1.83 m/s. It holds for that ball only: not a bridge to bowls seconds.
-
-    Args:
-        distance_m: Stimpmeter distance, m.
-
-    Source: kinematics with the release speed of the USGA Stimpmeter booklet; no published worked figure.
-    """
-    require_positive(distance_m=distance_m)
-    return STIMP_RELEASE_M_S**2 / (2.0 * GRAVITY_M_S2 * distance_m)
 
 
 def brede_speed(up: Quantity, down: Quantity) -> Quantity:
@@ -125,49 +90,6 @@ def brede_speed(up: Quantity, down: Quantity) -> Quantity:
     """
     require_positive(up=up, down=down)
     return 2.0 * up * down / (up + down)
-
-
-def bowls_change(before_s: float, after_s: float, noise_s: float) -> SpeedChange:
-    """Whether a bowling green got slower or faster; fewer seconds is SLOWER.
-
-    Args:
-        before_s: mean of the earlier test over 27 m, s.
-        after_s: mean of the later test over 27 m, s.
-        noise_s: a difference up to this is called the same, s.
-
-    Source: definition of green speed in bowls: a slow green has fewer seconds (Lawn Bowls Hong Kong memo 2016).
-    """
-    require_positive(before_s=before_s, after_s=after_s)
-    require_not_negative(noise_s=noise_s)
-    if abs(after_s - before_s) <= noise_s:
-        return "same"
-    return "slower" if after_s < before_s else "faster"
-
-
-def counted_bowls(seconds: Sequence[float], stopped_from_jack_m: Sequence[float]) -> list[float]:
-    """Seconds of the bowls that count, in order: those that stopped within 1 m of the jack.
-
-    Args:
-        seconds: time of each bowl, s.
-        stopped_from_jack_m: distance of each from the jack at rest, m, short or past.
-
-    Source: Lawn Bowls Hong Kong memo 2016.
-    """
-    pairs = zip(seconds, stopped_from_jack_m, strict=True)
-    return [t for t, away in pairs if abs(away) <= STOP_WITHIN_M]
-
-
-def timers_agree(first_s: float, second_s: float) -> bool:
-    """Whether two timers of the same bowl agree within 1 s.
-
-    Args:
-        first_s: one timer's seconds.
-        second_s: the other's.
-
-    Source: Lawn Bowls Hong Kong memo 2016.
-    """
-    require_positive(first_s=first_s, second_s=second_s)
-    return abs(first_s - second_s) <= TIMERS_WITHIN_S
 
 
 def evenness_s(means_s: Sequence[float]) -> float:
@@ -234,16 +156,3 @@ def stimpmeter_reading(one_way_mm: Sequence[float], other_way_mm: Sequence[float
     if abs(means[0] - means[1]) > STIMP_WAYS_APART_MM:
         doubts.append("the two ways differ by more than 457 mm (18 in)")
     return StimpReading(distance_mm=(means[0] + means[1]) / 2.0, doubts=tuple(doubts))
-
-
-def stimp_mm_from_feet(feet: Quantity) -> Quantity:
-    """Stimpmeter distance in mm.
-
-    Formula: `feet · 304.8`.
-
-    Args:
-        feet: distance in feet, inches as a fraction of a foot.
-
-    Source: definition.
-    """
-    return m_from_foot(feet) * 1000.0

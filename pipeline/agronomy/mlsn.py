@@ -1,20 +1,9 @@
-"""Minimum levels for sustainable nutrition (MLSN): the need, the index, and the fit behind the guideline.
-
-The index stands in no report: it places one result among the soils of the paper, and reads like a grade.
-"""
+"""Minimum levels for sustainable nutrition (MLSN): what the grass uses, and what has to be given."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-
-import numpy as np
-
 from pipeline.agronomy.maths import Quantity, maximum, require_not_negative, require_positive
 from pipeline.agronomy.soil import g_m2_from_mg_kg
-
-MLSN_SHARE = 0.1
-"""The guideline is the level that one in ten well-performing soils lies below (MLSN paper 2016)."""
 
 
 def mlsn_need_g_m2(
@@ -59,73 +48,3 @@ def nutrient_use_g_m2(nitrogen_g_m2: Quantity, nitrogen_parts: Quantity, nutrien
     require_not_negative(nitrogen_g_m2=nitrogen_g_m2, nutrient_parts=nutrient_parts)
     require_positive(nitrogen_parts=nitrogen_parts)
     return nitrogen_g_m2 * nutrient_parts / nitrogen_parts
-
-
-def log_logistic_quantile(share: Quantity, scale: Quantity, shape: Quantity) -> Quantity:
-    """The level below which a share of a log-logistic distribution lies, in the unit of the scale.
-
-    Formula: `b · (p / (1−p))^(1/k)`.
-
-    Args:
-        share: the share p, between 0 and 1.
-        scale: scale b, which is the median.
-        shape: shape k.
-
-    Source: definition; MLSN paper 2016 takes the 10 % quantile.
-    """
-    require_positive(share=share, rest=1 - share, scale=scale, shape=shape)
-    return scale * (share / (1.0 - share)) ** (1.0 / shape)
-
-
-def sustainability_index(mg_kg: Quantity, scale: Quantity, shape: Quantity) -> Quantity:
-    """Share of well-performing soils that lie above a result, 0 to 1.
-
-    Formula: `1 − x^k / (b^k + x^k)`.
-
-    Args:
-        mg_kg: Mehlich-3 result x, mg/kg.
-        scale: scale b of the fit.
-        shape: shape k of the fit.
-
-    Source: MLSN paper 2016, sustainability index.
-    """
-    require_not_negative(mg_kg=mg_kg)
-    require_positive(scale=scale, shape=shape)
-    return 1.0 - mg_kg**shape / (scale**shape + mg_kg**shape)
-
-
-@dataclass(frozen=True)
-class LogLogistic:
-    """A fitted log-logistic distribution.
-
-    Attributes:
-        scale: scale b, the median.
-        shape: shape k.
-        n: number of values it rests on.
-
-    Source: definition.
-    """
-
-    scale: float
-    shape: float
-    n: int
-
-
-def fit_log_logistic(values: Sequence[float]) -> LogLogistic:
-    """The log-logistic distribution that fits positive values best, by maximum likelihood.
-
-    Args:
-        values: results above zero; five at least.
-
-    Raises:
-        ValueError: with fewer than five values, or one not above zero.
-
-    Source: MLSN paper 2016; estimation by scipy.stats.fisk.
-    """
-    from scipy.stats import fisk  # slow to import, needed here only
-
-    array = np.asarray(values, dtype=float)
-    if array.size < 5 or not bool((array > 0).all()):
-        raise ValueError("a log-logistic fit needs five values at least, all above zero")
-    shape, _, scale = fisk.fit(array, floc=0)
-    return LogLogistic(float(scale), float(shape), int(array.size))

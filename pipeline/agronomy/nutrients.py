@@ -1,8 +1,4 @@
-"""What a fertiliser brings: elements from label and quantity, solids and liquids, cost, release and removal.
-
-What irrigation water brings has a formula and no figure in a report: few greens' water is metered and analysed, and the
-records have no place for it, by design.
-"""
+"""What a fertiliser brings: elements from label and quantity, cost, release and removal."""
 
 from __future__ import annotations
 
@@ -17,7 +13,7 @@ from pipeline.agronomy.maths import (
     require_one_of,
     require_positive,
 )
-from pipeline.agronomy.units import g_m2_from_lb_1000ft2, kg_ha_from_g_m2
+from pipeline.agronomy.units import KG_PER_LB, M2_PER_FT2
 
 ATOMIC_WEIGHT = {
     "H": 1.008,
@@ -56,20 +52,11 @@ ELEMENT_PER_OXIDE: dict[Oxide, float] = {oxide: _oxide_factor(*parts) for oxide,
 """Mass of the element in a unit mass of the oxide that labels are written in."""
 OXIDE_ELEMENT: dict[Oxide, str] = {oxide: parts[0] for oxide, parts in _OXIDE_PARTS.items()}
 
-Salt = Literal["(NH4)2SO4", "FeSO4·7H2O", "FeSO4·H2O"]
-_SALT_ATOMS: dict[Salt, dict[str, int]] = {
-    "(NH4)2SO4": {"N": 2, "H": 8, "S": 1, "O": 4},
-    "FeSO4·7H2O": {"Fe": 1, "S": 1, "O": 11, "H": 14},
-    "FeSO4·H2O": {"Fe": 1, "S": 1, "O": 5, "H": 2},
-}
-
-LabelBasis = Literal["w/w", "w/v"]
-"""Percentage of mass in mass, or kg in 100 L, on a liquid's label."""
 
 LEAF_CONTENT_PCT = {"N": 4.0, "K": 2.0, "P": 0.5, "Ca": 0.45, "Mg": 0.2}
 """Share of leaf dry matter by element, %: ATC seminar 2014-01 (cool- and warm-season putting greens)."""
 
-SOLUBLE_N_LIMIT_G_M2: float = g_m2_from_lb_1000ft2(1.0)
+SOLUBLE_N_LIMIT_G_M2 = KG_PER_LB / M2_PER_FT2
 """Most soluble N at once, g/m²: 1 lb/1000 ft², lawns (New York extension leaflet; Ask Extension 178841)."""
 
 
@@ -89,42 +76,6 @@ def element_from_oxide(amount: Quantity, oxide: Oxide) -> Quantity:
     """
     require_one_of(tuple(ELEMENT_PER_OXIDE), oxide=oxide)
     return amount * ELEMENT_PER_OXIDE[oxide]
-
-
-def oxide_from_element(amount: Quantity, oxide: Oxide) -> Quantity:
-    """Amount of the oxide that holds an amount of the element, in the unit that went in.
-
-    Formula: `amount · M(oxide) / (n·M(element))`.
-
-    Args:
-        amount: amount of the element, any unit of mass or share.
-        oxide: which oxide to return.
-
-    Source: IUPAC standard atomic weights 2021.
-    """
-    require_one_of(tuple(ELEMENT_PER_OXIDE), oxide=oxide)
-    return amount / ELEMENT_PER_OXIDE[oxide]
-
-
-def element_share_of_salt_pct(salt: Salt, element: str) -> float:
-    """Percentage of an element in a pure salt.
-
-    Formula: `100 · n·M(element) / M(salt)`.
-
-    Args:
-        salt: which salt.
-        element: symbol of the element.
-
-    Raises:
-        ValueError: when the salt holds none of it.
-
-    Source: IUPAC standard atomic weights 2021; ammonium sulphate checked against Virginia Tech SPES-201.
-    """
-    require_one_of(tuple(_SALT_ATOMS), salt=salt)
-    atoms = _SALT_ATOMS[salt]
-    require_one_of(tuple(atoms), element=element)
-    mass = sum(count * ATOMIC_WEIGHT[symbol] for symbol, count in atoms.items())
-    return 100.0 * atoms[element] * ATOMIC_WEIGHT[element] / mass
 
 
 def nutrient_g_m2(product_kg: Quantity, share_pct: Quantity, area_m2: Quantity) -> Quantity:
@@ -155,7 +106,7 @@ def kg_ha(g_m2: Quantity) -> Quantity:
 
     Source: definition.
     """
-    return kg_ha_from_g_m2(g_m2)
+    return g_m2 * 10.0
 
 
 def product_for_nutrient_kg(nutrient_kg: Quantity, share_pct: Quantity) -> Quantity:
@@ -172,49 +123,6 @@ def product_for_nutrient_kg(nutrient_kg: Quantity, share_pct: Quantity) -> Quant
     require_not_negative(nutrient_kg=nutrient_kg)
     require_positive(share_pct=share_pct)
     return nutrient_kg * 100.0 / share_pct
-
-
-def w_v_pct(w_w_pct: Quantity, density_kg_l: Quantity) -> Quantity:
-    """Nutrient in kg in 100 L (% w/v), from % w/w and density.
-
-    Formula: `w/w · density`.
-
-    Args:
-        w_w_pct: nutrient by mass, %.
-        density_kg_l: density of the liquid, kg/L.
-
-    Source: definition.
-    """
-    require_between(0.0, 100.0, w_w_pct=w_w_pct)
-    require_positive(density_kg_l=density_kg_l)
-    return w_w_pct * density_kg_l
-
-
-def liquid_nutrient_kg(
-    volume_l: Quantity, label_pct: Quantity, basis: LabelBasis, density_kg_l: Quantity | None = None
-) -> Quantity:
-    """Nutrient in kg in a volume of liquid fertiliser.
-
-    Formula: w/v `volume · share / 100`; w/w `volume · density · share / 100`.
-
-    Args:
-        volume_l: volume of product, before dilution, L.
-        label_pct: nutrient as the label states it, %.
-        basis: what the label's percentage is of.
-        density_kg_l: density of the product, kg/L; needed for w/w, not used for w/v.
-
-    Raises:
-        ValueError: for w/w without a density: there is no safe guess.
-
-    Source: definition.
-    """
-    require_one_of(("w/w", "w/v"), basis=basis)
-    require_not_negative(volume_l=volume_l, label_pct=label_pct)
-    if basis == "w/v":
-        return volume_l * label_pct / 100.0
-    if density_kg_l is None:
-        raise ValueError("a liquid labelled by mass (w/w) needs its density")
-    return volume_l * w_v_pct(label_pct, density_kg_l) / 100.0
 
 
 def price_per_kg(price: Quantity, product_kg: Quantity, share_pct: Quantity) -> Quantity:
@@ -282,18 +190,3 @@ def over_single_dose_g_m2(dose_g_m2: Quantity, limit_g_m2: Quantity = SOLUBLE_N_
     """
     require_not_negative(dose_g_m2=dose_g_m2, limit_g_m2=limit_g_m2)
     return maximum(dose_g_m2 - limit_g_m2, 0.0)
-
-
-def irrigation_nutrient_g_m2(water_mm: Quantity, content_mg_l: Quantity) -> Quantity:
-    """Nutrient in g/m² that irrigation water brings.
-
-    Formula: `mm · mg/l / 1000`.
-
-    Args:
-        water_mm: water put on, mm.
-        content_mg_l: nutrient in the water, mg/l.
-
-    Source: definition; 240 mm at 10 mg/l is 2.4 g/m² in ATC 2020-05-27.
-    """
-    require_not_negative(water_mm=water_mm, content_mg_l=content_mg_l)
-    return water_mm * content_mg_l / 1000.0

@@ -12,14 +12,13 @@ from typing import Literal
 
 from pipeline.agronomy.maths import (
     Quantity,
-    require_between,
     require_not_negative,
     require_one_of,
     require_positive,
 )
 from pipeline.agronomy.nutrients import ATOMIC_WEIGHT
 from pipeline.agronomy.reference import one_set
-from pipeline.agronomy.units import g_m2_from_kg_ha, kg_ha_from_lb_acre
+from pipeline.agronomy.units import KG_HA_PER_LB_ACRE
 
 Cation = Literal["Ca", "Mg", "K", "Na"]
 Equivalents = Literal["exact", "rounded", "clemson"]
@@ -50,22 +49,6 @@ def mg_kg_from_mg_l(mg_l: Quantity, scooped_density_kg_l: Quantity) -> Quantity:
     require_not_negative(mg_l=mg_l)
     require_positive(scooped_density_kg_l=scooped_density_kg_l)
     return mg_l / scooped_density_kg_l
-
-
-def mg_l_from_mg_kg(mg_kg: Quantity, scooped_density_kg_l: Quantity) -> Quantity:
-    """Content by volume in mg/l, from content by mass.
-
-    Formula: `mg/kg · density`.
-
-    Args:
-        mg_kg: content by mass, mg/kg.
-        scooped_density_kg_l: mass of a litre of the scooped soil, kg/l.
-
-    Source: definition.
-    """
-    require_not_negative(mg_kg=mg_kg)
-    require_positive(scooped_density_kg_l=scooped_density_kg_l)
-    return mg_kg * scooped_density_kg_l
 
 
 def g_m2_from_mg_kg(mg_kg: Quantity, depth_mm: Quantity, bulk_density_t_m3: Quantity) -> Quantity:
@@ -110,26 +93,12 @@ def mg_kg_from_lb_acre(lb_acre: Quantity, depth_mm: Quantity, bulk_density_t_m3:
         depth_mm: depth of the layer, mm.
         bulk_density_t_m3: bulk density of the soil, t/m³.
 
-    Opinion differs: laboratories halve lb/acre whatever the soil weighs (`mg_kg_from_lb_acre_slice`).
+    Opinion differs: laboratories halve lb/acre whatever the soil weighs, as if an acre 6 inches deep were 2 million lb.
 
     Source: definition.
     """
     require_not_negative(lb_acre=lb_acre)
-    return mg_kg_from_g_m2(g_m2_from_kg_ha(kg_ha_from_lb_acre(lb_acre)), depth_mm, bulk_density_t_m3)
-
-
-def mg_kg_from_lb_acre_slice(lb_acre: Quantity) -> Quantity:
-    """Content by mass in mg/kg, by the laboratories' rule that an acre 6 inches deep weighs 2 million lb.
-
-    Formula: `lb/acre / 2`.
-
-    Args:
-        lb_acre: amount in the 6-inch slice, lb/acre.
-
-    Source: ATC 2017-08-06 and University of California Merced County converter.
-    """
-    require_not_negative(lb_acre=lb_acre)
-    return lb_acre / 2.0
+    return mg_kg_from_g_m2(lb_acre * KG_HA_PER_LB_ACRE / 10.0, depth_mm, bulk_density_t_m3)
 
 
 def uk_index(mg_l: float, nutrient: UkNutrient) -> str:
@@ -151,20 +120,6 @@ def uk_index(mg_l: float, nutrient: UkNutrient) -> str:
     return next((index for index, highest in rows if whole <= highest), "9")
 
 
-def extractant_difference(first: str | None, second: str | None) -> str:
-    """Why two results may not stand in one series, in words; empty where the extractant is the same.
-
-    Args:
-        first: extractant of one result; None where not stated.
-        second: extractant of the other.
-
-    Source: 162 samples of the Global Soil Survey: Olsen P is 0.23 of Mehlich-3 P in the middle, 0.19 to 0.30 in the
-    middle half, so that no factor turns one into the other.
-    """
-    names = [(name or "").strip() or "extractant not stated" for name in (first, second)]
-    return "" if names[0].casefold() == names[1].casefold() else f"{names[0]} against {names[1]}"
-
-
 def cation_meq_100g(mg_kg: Quantity, cation: Cation, equivalents: Equivalents) -> Quantity:
     """Charge of a cation in meq/100 g (cmolc/kg), from its content by mass.
 
@@ -183,20 +138,6 @@ def cation_meq_100g(mg_kg: Quantity, cation: Cation, equivalents: Equivalents) -
     require_one_of(tuple(_VALENCE), cation=cation)
     require_not_negative(mg_kg=mg_kg)
     return mg_kg / MG_KG_PER_MEQ[equivalents][cation]
-
-
-def exchangeable_acidity_meq_100g(buffer_ph: Quantity) -> Quantity:
-    """Exchangeable acidity in meq/100 g, from the pH of the soil in buffer.
-
-    Formula: `8 · (8.00 − buffer pH)`.
-
-    Args:
-        buffer_ph: pH of the buffered suspension, at most 8.
-
-    Source: Clemson University, cation exchange capacity calculations.
-    """
-    require_between(0.0, 8.0, buffer_ph=buffer_ph)
-    return 8.0 * (8.0 - buffer_ph)
 
 
 @dataclass(frozen=True)
@@ -237,19 +178,3 @@ def cec_by_summation(mg_kg: dict[Cation, float], equivalents: Equivalents, acidi
     total = bases + acidity_meq_100g
     require_positive(sum_of_cations=total)
     return CationSum({**parts, "H": acidity_meq_100g}, total, 100.0 * bases / total)
-
-
-def cec_from_organic_matter_mmolc_kg(om_pct: Quantity, ph: Quantity) -> Quantity:
-    """Cation exchange capacity in mmolc/kg that organic matter lends to a sand.
-
-    Formula: `OM/100 · (−311 + 268 · pH)`.
-
-    Args:
-        om_pct: organic matter of sieved soil, %.
-        ph: soil pH.
-
-    Source: ATC 2020-12-02.
-    """
-    require_between(0.0, 100.0, om_pct=om_pct)
-    require_between(3.0, 11.0, ph=ph)
-    return om_pct / 100.0 * (-311.0 + 268.0 * ph)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pipeline.agronomy.maths import Quantity, require_not_negative, require_positive
 
 GRAVITIES_PER_CIV = 10.0
-"""Gravities in one Clegg impact value (NZSTI)."""
+"""Gravities in one Clegg impact value (New Zealand Sports Turf Institute)."""
 
 
 @dataclass(frozen=True)
@@ -101,17 +101,3 @@ def falling_head_mm_h(head_mm: Quantity, head_end_mm: Quantity, minutes: Quantit
     require_not_negative(head_end_mm=head_end_mm, fall_mm=head_mm - head_end_mm)
     require_positive(minutes=minutes)
     return (head_mm - head_end_mm) * 60.0 / minutes
-
-
-def gravities_from_civ(impact_value: Quantity) -> Quantity:
-    """Deceleration in gravities from a Clegg impact value; hammer mass and drop number stay with the record.
-
-    Formula: `10 · CIV`.
-
-    Args:
-        impact_value: Clegg impact value, CIV.
-
-    Source: New Zealand Sports Turf Institute (1 CIV is 10 gravities).
-    """
-    require_not_negative(impact_value=impact_value)
-    return impact_value * GRAVITIES_PER_CIV

@@ -9,7 +9,6 @@ from pipeline.agronomy.maths import (
     Quantity,
     exp,
     maximum,
-    minimum,
     missing_for,
     require_between,
     require_not_negative,
@@ -17,13 +16,10 @@ from pipeline.agronomy.maths import (
     require_positive,
     where,
 )
-from pipeline.agronomy.units import fahrenheit_from_celsius
 
 Grass = Literal["cool_season", "warm_season"]
 GrowthForm = Literal["celsius", "fahrenheit"]
 """Which published constants: 20/5.5 and 31/7 °C, or 68/10 and 88/12 °F. They are not the same curve."""
-TimeStep = Literal["daily", "monthly"]
-"""Growth potential of a monthly mean is not the mean of daily ones: a record names its step."""
 
 
 @dataclass(frozen=True)
@@ -99,7 +95,7 @@ def growth_potential(
         raise ValueError("the cap at the optimum is published for warm-season grass only")
     curve = GROWTH_CURVES[grass, form]
     best = curve.optimum if optimum is None else optimum
-    temperature = mean_c if form == "celsius" else fahrenheit_from_celsius(mean_c)
+    temperature = mean_c if form == "celsius" else mean_c * 1.8 + 32.0
     potential = exp(-0.5 * ((temperature - best) / curve.spread) ** 2)
     return where(temperature >= best, 1.0, potential) if capped else potential
 
@@ -120,23 +116,6 @@ def nitrogen_ceiling_g_m2(growth_potential: Quantity, monthly_most_g_m2: Quantit
     require_between(0.0, 1.0, growth_potential=growth_potential)
     require_not_negative(monthly_most_g_m2=monthly_most_g_m2)
     return growth_potential * monthly_most_g_m2
-
-
-def scaled_by_growth(amount: Quantity, growth_days: Quantity, reference_days: Quantity) -> Quantity:
-    """An amount known for one season, scaled to another season's growth, in the unit that went in.
-
-    Formula: `amount · GP-days / reference GP-days`.
-
-    Args:
-        amount: what the reference season took.
-        growth_days: sum of growth potential over the season.
-        reference_days: sum of growth potential over the reference season.
-
-    Source: ATC 2022-02-09 (138/165 of 8 mm is 6.7 mm).
-    """
-    require_not_negative(amount=amount, growth_days=growth_days)
-    require_positive(reference_days=reference_days)
-    return amount * growth_days / reference_days
 
 
 def dollar_spot_probability(mean_c: Quantity, relative_humidity_pct: Quantity) -> Quantity:
@@ -192,61 +171,3 @@ def irrigation_need_mm(
     require_between(0.0, 1.0, effective_rain_share=effective_rain_share, efficiency=efficiency)
     require_positive(efficiency=efficiency)
     return maximum(turf_evaporation_mm - effective_rain_share * rain_mm, 0.0) / efficiency
-
-
-def water_volume_m3(depth_mm: Quantity, area_m2: Quantity) -> Quantity:
-    """Volume of water in m³ that a depth over an area makes.
-
-    Formula: `mm · m² / 1000`.
-
-    Args:
-        depth_mm: depth, mm.
-        area_m2: area, m².
-
-    Source: definition.
-    """
-    require_not_negative(depth_mm=depth_mm, area_m2=area_m2)
-    return depth_mm * area_m2 / 1000.0
-
-
-def soil_water_mm(vwc_from_pct: Quantity, vwc_to_pct: Quantity, depth_mm: Quantity) -> Quantity:
-    """Water in mm between two moistures of a layer; negative where it dries.
-
-    Formula: `(to − from) / 100 · depth`.
-
-    Args:
-        vwc_from_pct: volumetric water content before, %.
-        vwc_to_pct: volumetric water content after, %.
-        depth_mm: depth of the layer, mm.
-
-    Source: definition.
-    """
-    require_between(0.0, 100.0, vwc_from_pct=vwc_from_pct, vwc_to_pct=vwc_to_pct)
-    require_not_negative(depth_mm=depth_mm)
-    return (vwc_to_pct - vwc_from_pct) / 100.0 * depth_mm
-
-
-def soil_deficit_mm(
-    before_mm: Quantity,
-    turf_evaporation_mm: Quantity,
-    rain_mm: Quantity,
-    irrigation_mm: Quantity,
-    capacity_mm: Quantity,
-) -> Quantity:
-    """Soil moisture deficit in mm at the end of a day: none when wet, at most the capacity of the layer.
-
-    Formula: `min(capacity, max(0, before + ETc − rain − irrigation))`; what is over drains away.
-
-    Args:
-        before_mm: deficit at the end of the day before, mm.
-        turf_evaporation_mm: evaporation of the day, mm.
-        rain_mm: rain of the day that the root zone keeps, mm.
-        irrigation_mm: water put on that reaches the root zone, mm.
-        capacity_mm: water that the layer can hold for the grass, mm.
-
-    Source: FAO-56 eq. 85 to 87 (daily water balance, without run-off and capillary rise).
-    """
-    require_not_negative(before_mm=before_mm, turf_evaporation_mm=turf_evaporation_mm, rain_mm=rain_mm)
-    require_not_negative(irrigation_mm=irrigation_mm, capacity_mm=capacity_mm)
-    after = before_mm + turf_evaporation_mm - rain_mm - irrigation_mm
-    return minimum(maximum(after, 0.0), capacity_mm)

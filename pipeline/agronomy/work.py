@@ -43,20 +43,6 @@ def daily_exposure_m_s2(magnitude_m_s2: Quantity, hours: Quantity) -> Quantity:
     return magnitude_m_s2 * sqrt(hours / WORKING_DAY_H)
 
 
-def daily_exposure_from_points_m_s2(points: Quantity) -> Quantity:
-    """Daily exposure A(8) in m/s² from the points of all of a day's machines.
-
-    Formula: `2.5 · √(points / 100)`.
-
-    Args:
-        points: exposure points of the day.
-
-    Source: HSE exposure points (100 points are 2.5 m/s²), as quoted by esselacoustics.com.
-    """
-    require_not_negative(points=points)
-    return EXPOSURE_ACTION_M_S2 * sqrt(points / ACTION_POINTS)
-
-
 def hours_to_points(magnitude_m_s2: Quantity, points: Quantity) -> Quantity:
     """Hours with a machine that make so many exposure points.
 

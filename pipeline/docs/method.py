@@ -14,11 +14,13 @@ import pipeline.statistics
 from pipeline.docs import markdown as md
 from pipeline.docs.checks import Check, checks_of_member
 from pipeline.docs.docstring import Docstring, docstring_of
+from pipeline.docs.reached import reached
 
 OPENING = """\
-Every public formula of `pipeline/agronomy/` and `pipeline/statistics/`, with its inputs, where opinion differs, its
-source and what it is checked against. "From memory" and "common practice, no source" mean what they say. A report says
-in words how each figure was made; these are the formulas behind it, and some more that no report uses yet.
+Every formula of `pipeline/agronomy/` and `pipeline/statistics/` that a figure, a check of records or a document rests
+on, with its inputs, where opinion differs, its source and what it is checked against. "From memory" and "common
+practice, no source" mean what they say. A report says in words how each figure was made; these are the formulas behind
+it.
 
 **Checked** gives a call, the figure it must give and how near, and who printed that figure; the calls are those of
 `tests/published/`, with helpers there that only change units. Other tests say in words what they hold; those that
@@ -44,7 +46,7 @@ def page() -> str:
     """docs/method.md."""
     parts = []
     for heading, package in PACKAGES.items():
-        found = [(module, list(public_formulas(module))) for module in modules(package)]
+        found = [(module, list(formulas_in_use(module))) for module in modules(package)]
         kept = [(module, formulas) for module, formulas in found if formulas]
         links = "\n".join(f"- [{_title(module)}](#{md.anchor(_title(module))})" for module, _ in kept)
         parts.append((f"**{heading}**\n\n{links}", [_module(module, formulas) for module, formulas in kept]))
@@ -67,6 +69,11 @@ def public_formulas(module: ModuleType) -> Iterator[Formula]:
     own = [one for one in members if one.__module__ == module.__name__ and not one.__name__.startswith("_")]
     kept = [one for one in own if one.__name__ not in NO_FORMULA and (not inspect.isclass(one) or public_methods(one))]
     yield from sorted(kept, key=_line)
+
+
+def formulas_in_use(module: ModuleType) -> Iterator[Formula]:
+    """Those of the module's public formulas that the product reaches, in the order they are written."""
+    yield from (one for one in public_formulas(module) if f"{one.__module__}.{one.__name__}" in reached())
 
 
 def public_methods(one: type) -> dict[str, Formula]:

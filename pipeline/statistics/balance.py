@@ -84,43 +84,6 @@ def fraction_after(
     return fraction + rate * years * _share_gone((accumulation + dressing) * years / layer_mass)
 
 
-def steady_fraction(accumulation: float, dressing: float, dressing_fraction: float = 0.0) -> float | None:
-    """Organic fraction the layer settles at, or None where it settles nowhere (A + S not above zero).
-
-    Args:
-        accumulation: A, kg/m² organic matter a year, net of decay.
-        dressing: S, kg/m² dry dressing a year.
-        dressing_fraction: c, organic fraction of the dressing, 0…1.
-
-    Source: the balance above at rest.
-    """
-    total = accumulation + dressing
-    return (accumulation + dressing_fraction * dressing) / total if total > 0 else None
-
-
-def fraction_after_refill(
-    fraction: float, layer_mass: float, removed: float, filled: float, dressing_fraction: float = 0.0
-) -> float:
-    """Organic fraction of the layer once cores are taken out and their holes filled.
-
-    Args:
-        fraction: organic fraction before.
-        layer_mass: dry mass of the layer before, kg/m².
-        removed: dry mass of the cores within the layer, kg/m²; they carry the layer's own fraction.
-        filled: dry mass of dressing in the holes within the layer, kg/m².
-        dressing_fraction: organic fraction of that dressing.
-
-    Raises:
-        ValueError: more removed than there is, or a mass below zero.
-
-    Source: conservation of mass; ten-step coring example of the Asian Turfgrass Center (hollow tine and solid tine).
-    """
-    if not 0 <= removed <= layer_mass or filled < 0 or layer_mass - removed + filled <= 0:
-        raise ValueError("masses must not be below zero, nor more be removed than there is")
-    left = layer_mass - removed
-    return (left * fraction + filled * dressing_fraction) / (left + filled)
-
-
 def refill_as_dressing(layer_mass: float, left: float, filled: float) -> float:
     """Dressing on the surface, kg/m², that leaves the layer with the same fraction as filling its core holes.
 

@@ -36,14 +36,12 @@ class RandomEffects:
         mean_se: its standard error at this τ².
         tau2: τ², variance of the true values about μ; 0 where errors alone explain the scatter.
         n: number of members.
-        method: "REML" or "DerSimonian–Laird".
     """
 
     mean: float
     mean_se: float
     tau2: float
     n: int
-    method: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,27 +79,6 @@ def _restricted(tau: Floats, y: Floats, variance: Floats) -> tuple[Floats, Float
     return 0.5 * (np.log(weight).sum(axis=1) - np.log(total) - square), mean, 1 / total
 
 
-def dersimonian_laird(values: ArrayLike, sd: ArrayLike) -> RandomEffects:
-    """The group by the method of moments, in closed form.
-
-    Args:
-        values: one figure a member.
-        sd: standard deviation of each figure's error.
-
-    Source: DerSimonian & Laird 1986, Controlled Clinical Trials 7:177–188.
-
-    Raises:
-        ValueError: fewer than two values, a value missing, or an sd not above zero.
-    """
-    y, variance = _checked(values, sd)
-    weight = 1 / variance
-    mean = float(weight @ y / weight.sum())
-    q = float(weight @ (y - mean) ** 2)
-    c = float(weight.sum() - (weight**2).sum() / weight.sum())
-    tau2 = max(0.0, (q - (y.size - 1)) / c)
-    return _at(tau2, y, variance, "DerSimonian–Laird")
-
-
 def reml(values: ArrayLike, sd: ArrayLike) -> RandomEffects:
     """The group by restricted maximum likelihood.
 
@@ -127,13 +104,13 @@ def reml(values: ArrayLike, sd: ArrayLike) -> RandomEffects:
     bounds = (float(grid[max(0, best - 1)]), float(grid[min(200, best + 1)]))
     found = float(minimize_scalar(loss, bounds=bounds, method="bounded", options={"xatol": 1e-10 * most}).x)
     tau = found if loss(found) < loss(0.0) else 0.0
-    return _at(tau**2, y, variance, "REML")
+    return _at(tau**2, y, variance)
 
 
-def _at(tau2: float, y: Floats, variance: Floats, method: str) -> RandomEffects:
+def _at(tau2: float, y: Floats, variance: Floats) -> RandomEffects:
     """The group at a given τ²."""
     _, mean, mean_variance = _restricted(np.array([math.sqrt(tau2)]), y, variance)
-    return RandomEffects(float(mean[0]), math.sqrt(float(mean_variance[0])), tau2, y.size, method)
+    return RandomEffects(float(mean[0]), math.sqrt(float(mean_variance[0])), tau2, y.size)
 
 
 @cache
@@ -151,21 +128,6 @@ def _over_tau(y: Floats, variance: Floats) -> tuple[Floats, Floats, Floats, Floa
     log_likelihood, mean, mean_variance = _restricted(tau, y, variance)
     share = weights * np.exp(log_likelihood - log_likelihood.max()) / (1 - u) ** 2
     return tau, share / share.sum(), mean, mean_variance
-
-
-def shrunken_at(values: ArrayLike, sd: ArrayLike, tau2: float) -> Floats:
-    """Best linear unbiased predictions of the true values at a given τ²; shape (members,).
-
-    Args:
-        values: one figure a member.
-        sd: standard deviation of each figure's error.
-        tau2: τ², variance of the true values about their mean.
-
-    Source: Robinson 1991, Statistical Science 6:15–32 (from memory).
-    """
-    y, variance = _checked(values, sd)
-    mean = _at(tau2, y, variance, "").mean
-    return np.asarray(mean + tau2 / (tau2 + variance) * (y - mean))
 
 
 def shrunken(

@@ -14,7 +14,6 @@ from numpy.typing import ArrayLike
 from pipeline.statistics.kendall import finite
 
 # The normal distribution's 1/Φ⁻¹(¾): a median absolute deviation times this estimates its standard deviation.
-MAD_TO_SD: Final = 1 / NormalDist().inv_cdf(0.75)
 
 # Spiegelhalter 2005: the usual funnel limits hold 95 % and 99.8 % of the in-control points.
 FUNNEL_Z: Final = (1.96, 3.09)
@@ -178,20 +177,6 @@ def percentile(values: ArrayLike, share: float, *, kind: PercentileType = 8) -> 
     return float(np.quantile(_some(values), share, method=_NUMPY_METHOD[kind]))
 
 
-def median_absolute_deviation(values: ArrayLike, *, as_sd: bool = False) -> float:
-    """Median distance from the median, in the unit of the values.
-
-    Args:
-        values: at least one.
-        as_sd: multiply by 1.4826, which makes it the standard deviation of normal values.
-
-    Source: definition; 1.4826 is 1/Φ⁻¹(¾).
-    """
-    array = _some(values)
-    deviation = float(np.median(np.abs(array - np.median(array))))
-    return deviation * MAD_TO_SD if as_sd else deviation
-
-
 def coefficient_of_variation(values: ArrayLike) -> Variation:
     """Coefficient of variation of positive values, with the small-sample form beside it.
 
@@ -212,34 +197,3 @@ def coefficient_of_variation(values: ArrayLike) -> Variation:
         # relative standard error of a standard deviation of normal values, about 1/√(2(n−1))
         note = f"from {array.size} values; its own error is about {100 / math.sqrt(2 * (array.size - 1)):.0f} % of it"
     return Variation(cv, cv * (1 + 1 / (4 * array.size)), array.size, note)
-
-
-def funnel_limits(
-    share: float, n: int, *, z: float = FUNNEL_Z[0], method: Literal["normal", "binomial"] = "binomial"
-) -> tuple[float, float]:
-    """Lower and upper control limit of an observed share of n cases when the true share is ``share``.
-
-    Limits say where in-control points fall; they are not the confidence interval of a point.
-
-    Args:
-        share: share of the whole group, 0…1.
-        n: number of cases of the one looked at.
-        z: 1.96 for 95 %, 3.09 for 99.8 %.
-        method: "normal": share ± z·√(share(1 − share)/n), clipped to 0…1. "binomial": the outermost shares whose
-            exact chance of being passed is at most the normal's tail on each side; right for small n.
-
-    Source: Spiegelhalter 2005, Statistics in Medicine 24:1185–1202.
-
-    Raises:
-        ValueError: share outside 0…1 or n below 1.
-    """
-    if n < 1 or not 0 <= share <= 1:
-        raise ValueError("limits need n ≥ 1 and a share in 0…1")
-    if method == "normal":
-        half = z * math.sqrt(share * (1 - share) / n)
-        return max(0.0, share - half), min(1.0, share + half)
-    from scipy.stats import binom
-
-    tail = 1 - NormalDist().cdf(z)
-    low, high = float(binom.ppf(tail, n, share)), float(binom.ppf(1 - tail, n, share))
-    return max(0.0, low / n), high / n

@@ -7,18 +7,14 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from pipeline.agronomy import units
 from pipeline.agronomy.disturbance import (
-    holes_in_area,
     holes_per_m2,
     holes_per_m2_from_count,
     refill_sand_kg,
     slit_area_pct,
     square_spacing_mm,
-    tined_area_pct,
     tined_area_pct_from_density,
     tined_volume_l_m2,
-    total_area_pct,
 )
 from pipeline.agronomy.dressing import (
     depth_mm,
@@ -32,35 +28,24 @@ from pipeline.agronomy.dressing import (
 )
 from pipeline.agronomy.evaporation import daylight_hours, extraterrestrial_radiation_mj_m2
 from pipeline.agronomy.green_speed import (
-    bowls_change,
     brede_speed,
     deceleration_m_s2,
-    initial_velocity_m_s,
     seconds_at_27_m,
 )
-from pipeline.agronomy.mlsn import log_logistic_quantile, mlsn_need_g_m2, sustainability_index
+from pipeline.agronomy.mlsn import mlsn_need_g_m2
 from pipeline.agronomy.nutrients import (
     ELEMENT_PER_OXIDE,
     element_from_oxide,
-    liquid_nutrient_kg,
     nutrient_g_m2,
-    oxide_from_element,
     product_for_nutrient_kg,
     released_g_m2,
-    w_v_pct,
 )
-from pipeline.agronomy.organic_matter import (
-    combine_layers_pct,
-    net_accumulation_pct,
-    om_after_sand_pct,
-    sand_for_drop_mm,
-)
+from pipeline.agronomy.organic_matter import combine_layers_pct
 from pipeline.agronomy.particle_size import Curve, d_value_mm, fraction_pct, passing_at_pct
-from pipeline.agronomy.profile import Profile, after_coring, after_sand
-from pipeline.agronomy.soil import g_m2_from_mg_kg, mg_kg_from_g_m2, mg_kg_from_mg_l, mg_l_from_mg_kg, uk_index
+from pipeline.agronomy.soil import g_m2_from_mg_kg, mg_kg_from_g_m2, uk_index
 from pipeline.agronomy.surface import level_summary
-from pipeline.agronomy.weather import growth_potential, irrigation_need_mm, soil_deficit_mm
-from pipeline.agronomy.work import daily_exposure_from_points_m_s2, daily_exposure_m_s2, vibration_points
+from pipeline.agronomy.weather import growth_potential, irrigation_need_mm
+from pipeline.agronomy.work import ACTION_POINTS, EXPOSURE_ACTION_M_S2, daily_exposure_m_s2, vibration_points
 
 
 def between(low: float, high: float) -> st.SearchStrategy[float]:
@@ -78,38 +63,38 @@ organic = between(0.1, 30)
 near = pytest.approx
 
 
+def area_pct(diameter_mm: float, along_mm: float, across_mm: float) -> float:
+    """Surface opened, from the spacing two ways."""
+    return tined_area_pct_from_density(diameter_mm, holes_per_m2(along_mm, across_mm))
+
+
 class TestDisturbance:
     @given(diameter, spacing, spacing)
     def test_inches_and_mm_give_the_same_share(self, d, along, across):
         ratio = math.pi * (d / 25.4) ** 2 / (4 * (along / 25.4) * (across / 25.4))
-        assert tined_area_pct(d, along, across) == near(100 * ratio)
-
-    @given(diameter, spacing, spacing, st.integers(0, 12))
-    def test_passes_add(self, d, along, across, passes):
-        one = tined_area_pct(d, along, across)
-        assert tined_area_pct(d, along, across, passes) == near(total_area_pct([one] * passes))
+        assert area_pct(d, along, across) == near(100 * ratio)
 
     @given(diameter, spacing, spacing, st.floats(1.01, 5))
     def test_wider_spacing_opens_less_and_a_thicker_tine_more(self, d, along, across, factor):
-        base = tined_area_pct(d, along, across)
-        assert tined_area_pct(d, along * factor, across) < base < tined_area_pct(d * factor, along, across)
+        base = area_pct(d, along, across)
+        assert area_pct(d, along * factor, across) < base < area_pct(d * factor, along, across)
 
     @given(spacing, area)
     def test_holes_by_spacing_and_by_count_agree(self, s, m2):
         per_m2 = holes_per_m2(s, s)
-        assert holes_per_m2_from_count(holes_in_area(per_m2, m2), m2) == near(per_m2)
+        assert holes_per_m2_from_count(per_m2 * m2, m2) == near(per_m2)
         assert square_spacing_mm(per_m2) == near(s)
 
     @given(diameter, spacing, depth, area, density)
     def test_sand_to_refill_is_the_volume_of_the_holes(self, d, s, deep, m2, rho):
-        volume = tined_volume_l_m2(tined_area_pct(d, s, s), deep)
-        holes = holes_in_area(holes_per_m2(s, s), m2)
+        volume = tined_volume_l_m2(area_pct(d, s, s), deep)
+        holes = holes_per_m2(s, s) * m2
         litres = holes * math.pi / 4 * (d / 100) ** 2 * deep / 100
         assert refill_sand_kg(volume, m2, rho) == near(litres * rho)
 
     @given(spacing)
     def test_no_passes_no_depth_no_tine_open_nothing(self, s):
-        assert tined_area_pct(10, s, s, 0) == 0
+        assert slit_area_pct(10, s, 0) == 0
         assert tined_area_pct_from_density(0, 400) == 0
         assert tined_volume_l_m2(5, 0) == 0
         assert slit_area_pct(0, s) == 0
@@ -156,20 +141,13 @@ class TestDressing:
 
 class TestNutrients:
     @given(between(0, 1e4), st.sampled_from(list(ELEMENT_PER_OXIDE)))
-    def test_oxide_and_element_are_inverses_and_the_element_weighs_less(self, amount, oxide):
-        element = element_from_oxide(amount, oxide)
-        assert oxide_from_element(element, oxide) == near(amount)
-        assert element <= amount
+    def test_the_element_weighs_less_than_its_oxide(self, amount, oxide):
+        assert 0 <= element_from_oxide(amount, oxide) <= amount
 
     @given(between(0, 1e4), share, area)
     def test_nutrient_on_the_green_is_nutrient_in_the_bag(self, kg, pct, m2):
         on_green_kg = nutrient_g_m2(kg, pct, m2) * m2 / 1000
         assert product_for_nutrient_kg(on_green_kg, pct) == near(kg)
-
-    @given(between(0, 1e4), share, between(0.9, 1.6))
-    def test_both_ways_of_labelling_a_liquid_give_the_same(self, litres, pct, rho):
-        by_mass = liquid_nutrient_kg(litres, pct, "w/w", rho)
-        assert liquid_nutrient_kg(litres, w_v_pct(pct, rho), "w/v") == near(by_mass)
 
     @given(between(0, 50), between(0, 100), between(1, 52))
     def test_never_more_is_released_than_was_spread(self, applied, weeks, lasts):
@@ -178,7 +156,6 @@ class TestNutrients:
 
     def test_nothing_spread_is_nothing(self):
         assert nutrient_g_m2(0, 14, 400) == 0
-        assert liquid_nutrient_kg(0, 10, "w/w", 1.2) == 0
         assert element_from_oxide(0, "K2O") == 0
 
 
@@ -195,45 +172,12 @@ class TestOrganicMatter:
     def test_cutting_a_layer_in_two_changes_nothing(self, om, h1, h2):
         assert combine_layers_pct([om, om], [h1, h2]) == near(combine_layers_pct([om], [h1 + h2]))
 
-    @given(organic, between(10, 100), between(0.01, 0.99))
-    def test_sand_for_a_drop_makes_that_drop(self, om, deep, part):
-        wanted = om * part
-        sand = sand_for_drop_mm(om, wanted, deep)
-        assert 0 < sand < deep
-        assert om_after_sand_pct(om, deep, sand) == near(wanted)
-        assert net_accumulation_pct(om, wanted, sand, deep) == near(0, abs=1e-9)
-
     @given(organic, between(10, 100), between(0, 1), between(0, 1))
     def test_more_sand_leaves_less_organic_matter(self, om, deep, a, b):
         less, more = sorted((a * deep, b * deep))
-        assert om_after_sand_pct(om, deep, more) <= om_after_sand_pct(om, deep, less) + 1e-12
-        assert om_after_sand_pct(om, deep, 0) == near(om)
-
-    profiles = st.lists(organic, min_size=2, max_size=5).map(lambda om: Profile.of(om, [20.0] * len(om)))
-
-    @given(profiles, between(0, 60), between(1, 40))
-    def test_open_cores_leave_every_percentage_as_it_was(self, profile, pct, deep):
-        cored = after_coring(profile, pct, deep, "open")
-        assert cored.top(deep).om_pct == near(profile.top(deep).om_pct)
-        assert cored.mass_kg_m2 <= profile.mass_kg_m2 + 1e-12
-
-    @given(profiles, between(0, 60), between(1, 40))
-    def test_filled_holes_keep_the_depth_and_collapsed_ones_lose_it(self, profile, pct, deep):
-        assert after_coring(profile, pct, deep, "sand").thickness_mm == near(profile.thickness_mm)
-        sunk = after_coring(profile, pct, deep, "collapsed").thickness_mm
-        assert profile.thickness_mm - sunk == near(pct / 100 * deep, abs=1e-9)
-
-    @given(profiles, between(1, 40))
-    def test_a_split_keeps_mass_and_organic_matter(self, profile, deep):
-        above, below = profile.split(deep)
-        assert above.thickness_mm == near(deep)
-        assert above.mass_kg_m2 + below.mass_kg_m2 == near(profile.mass_kg_m2)
-        assert above.organic_kg_m2 + below.organic_kg_m2 == near(profile.organic_kg_m2)
-
-    @given(organic, between(0, 19))
-    def test_profile_and_formula_agree_on_surface_sand(self, om, sand):
-        profile = after_sand(Profile.of([om], [20.0]), sand)
-        assert profile.top(20).om_pct == near(om_after_sand_pct(om, 20, sand))
+        after = [combine_layers_pct([0.0, om], [sand, deep - sand]) for sand in (0.0, less, more)]
+        assert after[2] <= after[1] + 1e-12
+        assert after[0] == near(om)
 
 
 class TestSoil:
@@ -241,20 +185,11 @@ class TestSoil:
     def test_amount_and_content_are_inverses(self, ppm, deep, rho):
         assert mg_kg_from_g_m2(g_m2_from_mg_kg(ppm, deep, rho), deep, rho) == near(ppm)
 
-    @given(between(0, 5000), between(0.5, 1.8))
-    def test_volume_and_mass_are_inverses(self, mg_l, rho):
-        assert mg_l_from_mg_kg(mg_kg_from_mg_l(mg_l, rho), rho) == near(mg_l)
-
     @given(between(0, 50), between(0, 400), between(0, 400), depth, density)
     def test_the_need_is_never_negative_and_falls_with_richer_soil(self, use, soil_a, soil_b, deep, rho):
         poor, rich = sorted((soil_a, soil_b))
         need = mlsn_need_g_m2(use, 37, poor, deep, rho)
         assert need >= mlsn_need_g_m2(use, 37, rich, deep, rho) >= 0
-
-    @given(between(0.01, 0.99), between(1, 1000), between(0.5, 10))
-    def test_index_of_a_quantile_is_the_rest(self, p, scale, shape):
-        level = log_logistic_quantile(p, scale, shape)
-        assert sustainability_index(level, scale, shape) == near(1 - p)
 
     @given(between(0, 6000), between(0, 6000), st.sampled_from(["P", "K", "Mg"]))
     def test_a_richer_soil_never_has_a_lower_index(self, a, b, nutrient):
@@ -297,11 +232,6 @@ class TestGreenSpeed:
     def test_the_corrected_time_keeps_the_deceleration(self, t, d):
         assert deceleration_m_s2(seconds_at_27_m(t, d), 27) == near(deceleration_m_s2(t, d))
 
-    @given(between(5, 25), between(15, 40))
-    def test_it_stops_where_kinematics_says(self, t, d):
-        v, a = initial_velocity_m_s(t, d), deceleration_m_s2(t, d)
-        assert v**2 / (2 * a) == near(d)
-
     @given(between(1, 20), between(1, 20))
     def test_slope_correction_lies_between_and_under_the_mean(self, up, down):
         corrected = brede_speed(up, down)
@@ -313,13 +243,6 @@ class TestGreenSpeed:
         """On a slope the ball meets friction plus or minus the slope: up 1/(μ+i), down 1/(μ−i), level 1/μ."""
         incline = friction * part
         assert brede_speed(1 / (friction + incline), 1 / (friction - incline)) == near(1 / friction)
-
-    @given(between(8, 20), between(8, 20))
-    def test_the_two_words_are_never_the_wrong_way_round(self, before, after):
-        there, back = bowls_change(before, after, 0.0), bowls_change(after, before, 0.0)
-        assert {there, back} in ({"same"}, {"slower", "faster"})
-        if there == "slower":
-            assert deceleration_m_s2(after, 27) > deceleration_m_s2(before, 27)
 
 
 class TestWeather:
@@ -340,16 +263,13 @@ class TestWeather:
         assert need >= 0
         assert need * efficiency + kept * rain >= etc - 1e-9
 
-    @given(between(0, 30), between(0, 10), between(0, 50), between(0, 20), between(1, 30))
-    def test_a_deficit_never_leaves_its_limits(self, before, etc, rain, water, capacity):
-        assert 0 <= soil_deficit_mm(min(before, capacity), etc, rain, water, capacity) <= capacity
-
 
 class TestWorkAndSurface:
     @given(between(0.1, 20), between(0.1, 8))
     def test_points_and_exposure_say_the_same(self, magnitude, hours):
         points = vibration_points(magnitude, hours)
-        assert daily_exposure_from_points_m_s2(points) == near(daily_exposure_m_s2(magnitude, hours))
+        exposure = EXPOSURE_ACTION_M_S2 * math.sqrt(points / ACTION_POINTS)
+        assert exposure == near(daily_exposure_m_s2(magnitude, hours))
 
     @given(between(0.1, 20), between(0, 4), between(0, 4))
     def test_points_of_two_spells_add(self, magnitude, first, second):
@@ -362,15 +282,3 @@ class TestWorkAndSurface:
         assert there.standard_deviation_mm == near(here.standard_deviation_mm, abs=1e-9)
         assert there.range_mm == here.range_mm
         assert there.within_pct == near(here.within_pct)
-
-
-class TestUnits:
-    @given(between(0, 1e6))
-    def test_there_and_back(self, value):
-        assert units.g_m2_from_kg_ha(units.kg_ha_from_g_m2(value)) == near(value)
-        assert units.lb_acre_from_kg_ha(units.kg_ha_from_lb_acre(value)) == near(value)
-        assert units.lb_1000ft2_from_g_m2(units.g_m2_from_lb_1000ft2(value)) == near(value)
-        assert units.celsius_from_fahrenheit(units.fahrenheit_from_celsius(value)) == near(value, abs=1e-9)
-
-    def test_the_three_tons_are_in_the_right_order(self):
-        assert units.kg_from_ton(1, "short") < units.kg_from_ton(1, "metric") < units.kg_from_ton(1, "long")

@@ -13,16 +13,13 @@ from pipeline.agronomy.green_speed import (
     GRAVITY_M_S2,
     brede_speed,
     deceleration_m_s2,
-    initial_velocity_m_s,
     rolling_coefficient,
     seconds_at_27_m,
-    stimp_mm_from_feet,
     stimpmeter_reading,
 )
-from pipeline.agronomy.nutrients import irrigation_nutrient_g_m2, kg_ha, nutrient_g_m2, price_per_kg
+from pipeline.agronomy.nutrients import kg_ha, nutrient_g_m2, price_per_kg
 from pipeline.agronomy.soil import g_m2_from_mg_kg, mg_kg_from_lb_acre
-from pipeline.agronomy.units import celsius_from_fahrenheit
-from pipeline.agronomy.weather import growing_degree_days, growth_potential, irrigation_need_mm, water_volume_m3
+from pipeline.agronomy.weather import growing_degree_days, growth_potential, irrigation_need_mm
 from pipeline.agronomy.work import cost_per_m2, daily_exposure_m_s2, vibration_points
 
 PINT: pint.UnitRegistry = pint.UnitRegistry()
@@ -75,12 +72,6 @@ class TestNutrients:
         assert kg_ha(nutrient_g_m2(kg, pct, m2)) == near(pounds_acre * ACRE / LB)
 
     @few
-    @given(between(0, 1000), between(0, 100))
-    def test_water_in_inches_and_parts_a_million(self, mm, mg_l):
-        pounds_acre = mm * IN * mg_l * 0.226626  # lb of 1 ppm in an acre-inch: 43,560/12 ft³ × 62.43 lb/ft³ ÷ 10⁶
-        assert irrigation_nutrient_g_m2(mm, mg_l) == near(pounds_acre * ACRE / LB / 10, rel=1e-3)
-
-    @few
     @given(between(1, 1000), between(1, 100), between(1, 50))
     def test_the_price_of_a_pound(self, price, kg, pct):
         assert price_per_kg(price, kg, pct) == near(price_per_kg(price, kg * LB, pct) * LB)
@@ -102,7 +93,6 @@ class TestGreenSpeed:
     def test_feet_make_the_same_deceleration_and_coefficient(self, t, d):
         in_feet = deceleration_m_s2(t, d * FT)
         assert deceleration_m_s2(t, d) == near(in_feet / FT)
-        assert initial_velocity_m_s(t, d) == near(initial_velocity_m_s(t, d * FT) / FT)
         assert rolling_coefficient(deceleration_m_s2(t, d)) == near(in_feet / (GRAVITY_M_S2 * FT))
         assert seconds_at_27_m(t, d) == near(t * math.sqrt(27 * FT / (d * FT)))
 
@@ -111,7 +101,7 @@ class TestGreenSpeed:
     def test_feet_and_metres_of_a_ball(self, up, down):
         metres = brede_speed(up / FT, down / FT)
         assert metres == near(brede_speed(up, down) / FT)
-        balls = [stimp_mm_from_feet(up)] * 3, [stimp_mm_from_feet(down)] * 3
+        balls = [up / FT * 1000] * 3, [down / FT * 1000] * 3
         assert stimpmeter_reading(*balls, "standard").distance_mm == near((up + down) / 2 / FT * 1000)
 
 
@@ -127,15 +117,13 @@ class TestWeather:
     def test_a_fahrenheit_curve_sees_the_same_day(self, fahrenheit, grass):
         best, spread = {"cool_season": (68, 10), "warm_season": (88, 12)}[grass]
         expected = math.exp(-0.5 * ((fahrenheit - best) / spread) ** 2)
-        assert growth_potential(celsius_from_fahrenheit(fahrenheit), grass, "fahrenheit") == near(expected)
+        assert growth_potential((fahrenheit - 32) / 1.8, grass, "fahrenheit") == near(expected)
 
     @few
-    @given(between(0, 300), between(0, 300), between(0, 1), between(0.1, 1), between(50, 5000))
-    def test_inches_of_water_are_the_same_water(self, lost, rain, kept, efficiency, m2):
+    @given(between(0, 300), between(0, 300), between(0, 1), between(0.1, 1))
+    def test_inches_of_water_are_the_same_water(self, lost, rain, kept, efficiency):
         need = irrigation_need_mm(lost, rain, kept, efficiency)
         assert need == near(irrigation_need_mm(lost * IN, rain * IN, kept, efficiency) / IN)
-        cubic_feet = need * IN / 12 * m2 * FT**2
-        assert water_volume_m3(need, m2) * FT**3 == near(cubic_feet)
 
     @few
     @given(between(0, 30), between(0, 15), between(5, 40), between(1, 16))

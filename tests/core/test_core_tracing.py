@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from pipeline import cli
-from pipeline.docs.method import modules, public_formulas
+from pipeline.docs.method import formulas_in_use, modules
 from pipeline.formulas import FORMULAS, formulas, link
 from pipeline.indicators.record import GreenSeason
 from pipeline.reporting import season_of_green
@@ -209,7 +209,7 @@ def test_on_a_wide_line_only_the_figures_own_cells(county: Load, workspace: Work
 
 def test_every_formula_named_is_one_of_the_method_page() -> None:
     """A link that leads nowhere, or a formula that was renamed."""
-    there = {f"{m.__name__.rpartition('.')[2]}.{f.__name__}" for m in modules() for f in public_formulas(m)}
+    there = {f"{m.__name__.rpartition('.')[2]}.{f.__name__}" for m in modules() for f in formulas_in_use(m)}
     named = {formula for _, found in FORMULAS for formula in found}
     assert named <= there
     page = (ROOT / "docs" / "method.md").read_text("utf-8")

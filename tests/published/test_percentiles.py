@@ -13,7 +13,6 @@ from pipeline.statistics.interval import (
     PercentileType,
     coefficient_of_variation,
     mean_interval,
-    median_absolute_deviation,
     percentile,
     pooled_sd,
     sampling_sd,
@@ -100,13 +99,6 @@ def test_cv_as_scipy_and_refused_about_zero() -> None:
     assert coefficient_of_variation(values).cv == pytest.approx(stats.variation(values, ddof=1))
     with pytest.raises(ValueError, match="above zero"):
         coefficient_of_variation([-1.0, 1.0])
-
-
-@pytest.mark.parametrize("as_sd", [False, True])
-def test_mad_as_scipy(as_sd: bool) -> None:
-    values = np.random.default_rng(5).normal(0, 2, 31)
-    expected = stats.median_abs_deviation(values, scale="normal" if as_sd else 1.0)
-    assert median_absolute_deviation(values, as_sd=as_sd) == pytest.approx(expected, rel=1e-9)
 
 
 @pytest.mark.parametrize(("successes", "n"), [(0, 5), (5, 5), (3, 10), (81, 263)])

@@ -8,18 +8,12 @@ from scipy.stats import hmean
 
 from pipeline.agronomy import green_speed
 from pipeline.agronomy.green_speed import (
-    bowls_change,
     brede_speed,
-    counted_bowls,
     deceleration_m_s2,
     evenness_s,
-    initial_velocity_m_s,
     rolling_coefficient,
     seconds_at_27_m,
-    stimp_mm_from_feet,
-    stimp_rolling_coefficient,
     stimpmeter_reading,
-    timers_agree,
 )
 
 pytestmark = pytest.mark.published
@@ -32,10 +26,6 @@ FORMULA = "uniform deceleration"
 
 def coefficient_over_27_m(seconds: float) -> float:
     return rolling_coefficient(deceleration_m_s2(seconds, 27))
-
-
-def stimp_coefficient_ft(feet: float) -> float:
-    return stimp_rolling_coefficient(stimp_mm_from_feet(feet) / 1000)
 
 
 @pytest.mark.parametrize(
@@ -53,8 +43,6 @@ def stimp_coefficient_ft(feet: float) -> float:
         check("6.2", coefficient_over_27_m, (14,), 0.0281, 1e-4, FORMULA, "D"),
         check("6.2", coefficient_over_27_m, (16,), 0.0215, 1e-4, FORMULA, "D"),
         check("6.2", coefficient_over_27_m, (18,), 0.0170, 1e-4, FORMULA, "D"),
-        check("6.2", initial_velocity_m_s, (14, 25), 3.6, 0.05, "Cross 1998, model 3.6 to 3.9 m/s"),
-        check("6.2", initial_velocity_m_s, (14, 27), 3.9, 0.05, "Cross 1998, about 4 m/s"),
         check("6.2", seconds_at_27_m, (12.4, 28.2), 12.13, 0.005, FORMULA, "D"),
         check("6.2", seconds_at_27_m, (14.0, 27.432), 13.89, 0.005, FORMULA, "D"),
         check("6.3", deceleration_m_s2, (12, 35), 0.486, 5e-4, CROQUET),
@@ -65,9 +53,6 @@ def stimp_coefficient_ft(feet: float) -> float:
         check("6.5", brede_speed, (185, 981), 311.3, 0.05, f"{BREDE}, cm"),
         check("6.5", brede_speed, (185 / 30.48, 981 / 30.48), 10.2, 0.05, f"{BREDE}, ft"),
         check("6.5", brede_speed, (7.25, 8.75), 7.930, 5e-4, HIGHLANDS),
-        check("6.6", stimp_coefficient_ft, (8,), 0.0700, 1e-4, FORMULA, "D"),
-        check("6.6", stimp_coefficient_ft, (10,), 0.0560, 1e-4, FORMULA, "D"),
-        check("6.6", stimp_coefficient_ft, (12,), 0.0467, 1e-4, FORMULA, "D"),
     ],
 )
 def test_published_figure(function, arguments, expected, tolerance):
@@ -87,25 +72,9 @@ def test_6_5_the_plain_mean_overstates_as_published():
     assert 12 * (8.0 - brede_speed(7.25, 8.75)) == pytest.approx(0.84, abs=0.005)
 
 
-SPEEDS = [(14.0, 11.0, "slower"), (11.0, 14.0, "faster"), (12.0, 12.3, "same")]
-
-
-@pytest.mark.parametrize(("before", "after", "word"), SPEEDS)
-def test_6_1_fewer_seconds_is_a_slower_green(before, after, word):
-    """Lawn Bowls Hong Kong memo 2016; Perris: 10 s is the least acceptable pace, 12 s preferred."""
-    assert bowls_change(before, after, noise_s=0.5) == word
-
-
 def test_6_1_a_slow_green_holds_the_bowl_harder():
     """The physics behind the words: fewer seconds over 27 m is a larger deceleration."""
     assert deceleration_m_s2(10, 27) > deceleration_m_s2(16, 27)
-
-
-def test_6_1_only_bowls_that_stop_within_a_metre_count_and_timers_agree_within_a_second():
-    """Lawn Bowls Hong Kong memo 2016."""
-    assert counted_bowls([12.1, 12.9, 11.8, 13.0], [0.4, -1.2, -1.0, 1.01]) == [12.1, 11.8]
-    assert timers_agree(12.0, 13.0)
-    assert not timers_agree(12.0, 13.1)
 
 
 def test_6_1_evenness_between_rinks_against_half_a_second():

@@ -1,4 +1,4 @@
-"""What the classes of the trade can do, against libraries, published figures and the words of a standard."""
+"""What the classes of the trade can do, against libraries."""
 
 import numpy as np
 import pytest
@@ -7,8 +7,6 @@ from scipy.optimize import minimize
 
 from pipeline.agronomy.crown import fit_quadratic
 from pipeline.agronomy.level_grid import LevelGrid
-from pipeline.agronomy.organic_matter import Comparability
-from pipeline.agronomy.profile import Layer, Profile
 
 pytestmark = pytest.mark.published
 
@@ -35,32 +33,3 @@ def test_ground_of_a_grid_is_that_of_scipys_trapezoids():
     assert float((grid.areas_m2 * grid.height_mm).sum()) == pytest.approx(float(theirs), rel=1e-12)
     assert float(grid.areas_m2.sum()) == pytest.approx(38.0 * 36.0)
     assert np.array_equal(grid.less(0.2 * v).height_mm, grid.height_mm - 0.2 * v)
-
-
-def test_layers_taken_apart_weigh_what_the_published_layers_weigh():
-    """The ten-step example (ATC 2021-04-23): of 6.7, 3.1, 2.0 and 1.6 % in 20 mm each the top 70 mm weigh 90,429 g."""
-    whole = Profile.of((6.7, 3.1, 2.0, 1.6), (20.0,) * 4)
-    assert whole.thickness_mm == pytest.approx(80)
-    above, below = whole.split(70.0)
-    assert above.mass_kg_m2 == pytest.approx(90.429, abs=0.001)
-    assert (above.thickness_mm, below.thickness_mm) == pytest.approx((70, 10))
-    assert above.mass_kg_m2 + below.mass_kg_m2 == pytest.approx(whole.mass_kg_m2)
-    assert above.organic_kg_m2 + below.organic_kg_m2 == pytest.approx(whole.organic_kg_m2)
-    assert Layer.of(6.7, 20.0).scaled(0.5) == Layer.of(6.7, 10.0)
-
-
-STANDARD = Comparability(0, 20, 440, sieved=False, verdure=False)
-
-
-@pytest.mark.parametrize(
-    ("other", "said"),
-    [
-        (Comparability(0, 20, 440, sieved=False, verdure=True), "verdure removed against verdure left on"),
-        (Comparability(0, 20, 360, sieved=False, verdure=False), "burned at 440 °C against burned at 360 °C"),
-        (Comparability(0, 20, 440, sieved=False, verdure=False), ""),
-    ],
-)
-def test_what_the_standard_method_fixes_forbids_a_comparison(other, said):
-    """USGA Green Section Record 62(02) and ATC 2020-05-13: verdure and burn temperature change the result."""
-    assert STANDARD.difference(other) == said
-    assert STANDARD.unstated(other) == ""

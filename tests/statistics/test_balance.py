@@ -17,10 +17,8 @@ from pipeline.statistics.balance import (
     dressing_to_hold,
     dressing_to_reach,
     fraction_after,
-    fraction_after_refill,
     fractions_at_samples,
     refill_as_dressing,
-    steady_fraction,
 )
 from pipeline.statistics.forecast import Estimate, dressing_needed, forecast
 
@@ -73,11 +71,10 @@ def test_mass_is_kept() -> None:
 
 
 def test_steady_state_is_neared_and_stays() -> None:
-    settled = steady_fraction(0.7, 9.0, 0.01)
-    assert settled == pytest.approx((0.7 + 0.01 * 9) / 9.7)
+    """f* = (A + c·S)/(A + S)."""
+    settled = (0.7 + 0.01 * 9) / 9.7
     assert fraction_after(settled, 3.0, 0.7, 9.0, M, dressing_fraction=0.01) == pytest.approx(settled, abs=1e-15)
     assert fraction_after(0.2, 200.0, 0.7, 9.0, M, dressing_fraction=0.01) == pytest.approx(settled, abs=1e-12)
-    assert steady_fraction(-0.5, 0.5) is None
 
 
 def test_two_halves_are_a_whole() -> None:
@@ -89,7 +86,7 @@ def test_dressing_to_hold() -> None:
     """Holding is the steady state turned round; richer dressing takes more, and too rich never does."""
     need = dressing_to_hold(0.06, 0.7)
     assert need is not None
-    assert steady_fraction(0.7, need) == pytest.approx(0.06)
+    assert 0.7 / (0.7 + need) == pytest.approx(0.06)
     richer = dressing_to_hold(0.06, 0.7, 0.03)
     assert richer is not None
     assert richer == pytest.approx(2 * need)
@@ -117,23 +114,11 @@ def test_no_dressing_reaches_below_its_own_organic_matter() -> None:
 
 
 @pytest.mark.published
-def test_published_cored_and_filled() -> None:
-    """Ten-step example (asianturfgrass.com, hollow tine and solid tine): 90,429 g, 3,082 g organic matter.
-
-    4,091 g of cores out, 3,167 cm³ of sand at 1.56 in: 3.2 % published, 3.224 recomputed. Unfilled: unchanged.
-    """
-    before = 3.0818 / 90.4289
-    after = fraction_after_refill(before, 90.4289, 4.0909, 3.1667 * 1.56)
-    assert 100 * after == pytest.approx(3.224, abs=5e-4)
-    assert fraction_after_refill(before, 90.4289, 4.0909, 0.0) == pytest.approx(before, abs=1e-15)
-    with pytest.raises(ValueError, match="more be removed"):
-        fraction_after_refill(before, 10, 11, 0)
-
-
-@pytest.mark.published
 def test_refilled_holes_as_surface_dressing() -> None:
-    """The same ten-step example: filling 4,940 g as a dressing of the balance leaves the published 3.2 % (3.224).
+    """Ten-step example (asianturfgrass.com, hollow tine and solid tine): 90,429 g, 3,082 g of it organic matter.
 
+    4,091 g of cores out, 3,167 cm³ of sand at 1.56 in, which is 4,940 g: as a dressing of the balance that leaves the
+    published 3.2 % (3.224).
     And organic matter is kept: what was there less the cores' own is what is there, to the last gram.
     """
     before, mass, cores, sand = 3.0818 / 90.4289, 90.4289, 4.0909, 3.1667 * 1.56
@@ -152,7 +137,8 @@ def test_refill_in_parts_keeps_mass(f: float, c: float, share: float, filled: fl
     for _ in range(parts):
         path = c + (path - c) * np.exp(-refill_as_dressing(M, left, filled / parts) / M)
         left += filled / parts
-    assert path == pytest.approx(fraction_after_refill(f, M, M * share, filled, c), abs=1e-12)
+    kept = M * (1 - share)
+    assert path == pytest.approx((kept * f + filled * c) / (kept + filled), abs=1e-12)
     for wrong in ((M, 0.0, 1.0), (M, M, -1.0)):
         with pytest.raises(ValueError, match="above zero"):
             refill_as_dressing(*wrong)
