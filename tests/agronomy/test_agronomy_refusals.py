@@ -51,7 +51,7 @@ REFUSALS = [
     (lambda: soil.uk_index(-1, "P"), "mg l must not be below zero, not -1"),
     (lambda: soil.uk_index(1, "S"), "nutrient must be one of P, K, Mg, not 'S'"),
     (lambda: soil.cec_by_summation({}, "exact"), "sum of cations must be above zero, not 0"),
-    (lambda: soil.cation_meq_100g(1, "Ca", "round"), "equivalents must be one of exact, rounded, clemson"),
+    (lambda: soil.cation_meq_100g(1, "Ca", "round"), "equivalents must be one of exact, rounded, rounded_k_391"),
     (lambda: mlsn.fit_log_logistic([1, 2, 3]), "a log-logistic fit needs five values at least, all above zero"),
     (lambda: mlsn.fit_log_logistic([1, 2, 3, 4, 0]), "a log-logistic fit needs five values at least"),
     (lambda: mlsn.log_logistic_quantile(1.0, 5, 5), "rest must be above zero, not 0"),
