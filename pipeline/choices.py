@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
 
 from pipeline.agronomy.particle_size import Interpolation
 from pipeline.agronomy.soil import Equivalents
@@ -15,9 +15,9 @@ CHOICES_TEXT = """\
 # What the trade does in more than one way. Each figure's method says which way it was made.
 [choices]
 mlsn = "2016"                 # or "2014": guideline for soils (calcium 348 or 331 mg/kg), for targets and for the need
-cation_weights = "exact"      # or "rounded" or "clemson": what exchange capacity is summed with (docs/method.md)
+cation_weights = "exact"      # or "rounded" or "rounded_k_391": what exchange capacity is summed with (docs/method.md)
 hollow_tine = "as_logged"     # or "outside" or "inside": diameter of hollow tines; turned where the wall is recorded
-layer_match = "2018"          # or "1993": edition of the USGA factors for a root zone over gravel
+layer_match = "2018"          # or "1993": edition of the published factors for a root zone over gravel (docs/method.md)
 sieve_interpolation = "log_linear"  # or "linear": how to read between two sieves
 growth_curve = "celsius"      # or "fahrenheit": published constants of the growth potential; not the same curve
 growth_grass = "by_register"  # or "cool_season" or "warm_season"; by_register: as the green's grasses say
@@ -28,6 +28,10 @@ rain_share = 1.0              # share of the rain that the roots keep, for the i
 irrigation_efficiency = 1.0   # share of the water put on that reaches the roots
 percentile = 8                # or 6 or 7: type of the quartiles of a comparison (Hyndman & Fan 1996)
 """
+
+
+FORMER = {"cation_weights": {"clemson": "rounded_k_391"}}
+"""Choice → a name that one of its values had before → the name it has now."""
 
 
 class Choices(BaseModel):
@@ -48,3 +52,11 @@ class Choices(BaseModel):
     rain_share: float = Field(default=1.0, ge=0, le=1)
     irrigation_efficiency: float = Field(default=1.0, gt=0, le=1)
     percentile: PercentileType = 8
+
+    @field_validator("*", mode="before")
+    @classmethod
+    def _under_its_name(cls, value: object, info: ValidationInfo) -> object:
+        former = FORMER.get(info.field_name or "", {})
+        if isinstance(value, str) and value in former:
+            raise ValueError(f'"{value}" is now named "{former[value]}": write that, the figures stay the same')
+        return value

@@ -26,7 +26,7 @@ SOIL_TEST = Kind(
         Field("sample", "code", "The sender's own number of the sample, kept as text.", key=True,
               also=("sample id", "sample no", "sample number"), example="S-14"),
         Field("reference", "code", "The laboratory's number, kept as text.", key=True,
-              also=("lab no", "labno", "lab number"), example="0012-1"),
+              also=("lab no", "lab number"), example="0012-1"),
         Field("value", "number", "The result; blank means there is none.", low=-1, high=1000000,
               also=("result",), example="4.8"),
         Field("unit", "choice", "Unit of the result.", choices="soil_unit", required=True, also=("units",),

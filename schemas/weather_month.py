@@ -28,7 +28,7 @@ WEATHER_MONTH = Kind(
               also=("humidity", "relative humidity", "rh"), example="81"),
         Field("soil_30cm_c", "number", "Mean soil temperature, 30 cm deep.", unit="°C", low=-60, high=70,
               also=("mean soil temperature",), example="6.5"),
-        Field("frost_days", "number", "Days with air frost.", low=0, high=31, also=("air frost days", "af"), example="4"),
+        Field("frost_days", "number", "Days with air frost.", low=0, high=31, also=("air frost days",), example="4"),
         Field("ground_frost_days", "number", "Days with ground frost.", low=0, high=31, also=("ground frosts",),
               example="9"),
         Field("rain_mm", "number", "Rain of the month, melted snow included.", unit="mm", low=0, high=20000,

@@ -21,16 +21,16 @@ from pipeline.agronomy.reference import one_set
 from pipeline.agronomy.units import KG_HA_PER_LB_ACRE
 
 Cation = Literal["Ca", "Mg", "K", "Na"]
-Equivalents = Literal["exact", "rounded", "clemson"]
-"""mg/kg in 1 meq/100 g: from atomic weights, or the round numbers of one laboratory guide or another."""
+Equivalents = Literal["exact", "rounded", "rounded_k_391"]
+"""mg/kg in 1 meq/100 g: from atomic weights; all rounded to tens; rounded to tens but potassium's, which is 391."""
 
 _VALENCE: dict[Cation, int] = {"Ca": 2, "Mg": 2, "K": 1, "Na": 1}
 MG_KG_PER_MEQ: dict[Equivalents, dict[Cation, float]] = {
     "exact": {cation: 10.0 * ATOMIC_WEIGHT[cation] / charge for cation, charge in _VALENCE.items()},
     "rounded": {"Ca": 200.0, "Mg": 120.0, "K": 390.0, "Na": 230.0},
-    "clemson": {"Ca": 200.0, "Mg": 120.0, "K": 391.0, "Na": 230.0},
+    "rounded_k_391": {"Ca": 200.0, "Mg": 120.0, "K": 391.0, "Na": 230.0},
 }
-"""Exact from IUPAC 2021; rounded from cropfile.hostwiki.io; Clemson from clemson.edu cec-calculations (lb/acre ÷ 2)."""
+"""Exact from IUPAC 2021; rounded from cropfile.hostwiki.io; K 391 from clemson.edu cec-calculations (lb/acre ÷ 2)."""
 
 UkNutrient = Literal["P", "K", "Mg"]
 
@@ -128,9 +128,9 @@ def cation_meq_100g(mg_kg: Quantity, cation: Cation, equivalents: Equivalents) -
     Args:
         mg_kg: content by mass, mg/kg.
         cation: which cation.
-        equivalents: exact weights or whose round numbers.
+        equivalents: exact weights or which round numbers.
 
-    Opinion differs: round numbers (Ca 200, Mg 120, K 390) make up to 1.3 % against atomic weights.
+    Opinion differs: round numbers (Ca 200, Mg 120, K 390, Na 230; or K 391) make up to 1.3 % against atomic weights.
 
     Source: definition; round numbers from Clemson University and cropfile.hostwiki.io.
     """
@@ -164,7 +164,7 @@ def cec_by_summation(mg_kg: dict[Cation, float], equivalents: Equivalents, acidi
 
     Args:
         mg_kg: content by mass of each base that was measured, mg/kg.
-        equivalents: exact weights or whose round numbers.
+        equivalents: exact weights or which round numbers.
         acidity_meq_100g: exchangeable acidity, meq/100 g; zero where the soil is not acid.
 
     Raises:

@@ -76,7 +76,7 @@ KEYS: dict[type[BaseModel], Mapping[str, str]] = {
         "constants": "fields that every row has the same value in",
         "fields": "field of the kind = the header it comes from, or a table with more to say",
         "long": "columns of a wide sheet, each of which becomes a record of its own in every row",
-        "aliases": "by field: a word as the file writes it = the word or code it stands for",
+        "aliases": "by field: a word as the file, or its row of units, writes it = the word or code it stands for",
         "only": "by header: rows with any other word there are left out and counted as ignored",
         "ignore": "columns known not to be needed",
     },

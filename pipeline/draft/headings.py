@@ -14,9 +14,10 @@ import polars as pl
 from pipeline.draft.document import UNDECIDED
 from pipeline.read.table import Sheet
 from pipeline.standardise import units
+from pipeline.standardise.columns import unit_said
 from pipeline.standardise.dates import DAY_NUMBER, date_of
 from pipeline.standardise.quantity import amount_column
-from pipeline.standardise.style import Refused, Style, missing_mask
+from pipeline.standardise.style import MISSING, Refused, Style, missing_mask
 from pipeline.standardise.text import plain
 from schemas.codes import fold, spellings
 
@@ -52,6 +53,7 @@ class Column:
         name: its words without the unit, folded by :func:`bare`.
         unit: unit the units row or else the header says, "" where neither does.
         row_unit: unit the units row says, "" where it says none.
+        row_said: what the units row says in words that are no known unit, "" elsewhere.
         lines: physical line of each cell.
         cells: text, null where blank.
     """
@@ -60,6 +62,7 @@ class Column:
     name: str
     unit: str
     row_unit: str
+    row_said: str
     lines: pl.Series
     cells: pl.Series
 
@@ -125,8 +128,15 @@ def columns_of(sheet: Sheet) -> tuple[Column, ...]:
     for i, header in enumerate(sheet.headers):
         name, said = parted(header) if len(header) <= LONGEST else ("", "")
         row = unit_of(sheet.units[i]) if sheet.units else ""
-        found.append(Column(header, bare(name), row or said, row, sheet.cells["line"], sheet.cells[f"c{i}"]))
+        words = "" if row else _words_of(sheet, i)
+        found.append(Column(header, bare(name), row or said, row, words, sheet.cells["line"], sheet.cells[f"c{i}"]))
     return tuple(column for column in found if column.header not in {"", UNDECIDED})
+
+
+def _words_of(sheet: Sheet, column: int) -> str:
+    """What the units row says over a column, "" where there is none or a mark for "no value" stands there."""
+    said = unit_said(sheet, column)
+    return "" if said.casefold() in MISSING else said
 
 
 def bare(text: str) -> str:

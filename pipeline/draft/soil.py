@@ -75,7 +75,7 @@ def result_of(column: Column) -> Result | None:
     if found is None:
         return None
     analyte, extractant, burn = found
-    said = column.row_unit or (said if part else "")
+    said = column.row_unit or column.row_said or (said if part else "")
     unit = spellings("soil_unit").get(fold(said), "")
     ends = (int(layer.group(1)), int(layer.group(2)), (layer.group(3) or "").replace('"', "in")) if layer else None
     return Result(column, analyte, extractant, ends, burn, unit, said)
@@ -186,7 +186,8 @@ def _long(result: Result, twins: list[str]) -> tuple[Table, list[Ask]]:
             if result.said
             else "neither header nor units row says the unit"
         )
-        asks.append(Ask("long.set.unit", f"{why}: write one of {', '.join(code_list('soil_unit'))}", header))
+        words = ", and what the units row says under [aliases.soil_unit]" if result.column.row_said else ""
+        asks.append(Ask("long.set.unit", f"{why}: write one of {', '.join(code_list('soil_unit'))}{words}", header))
     if result.extractant:
         given["extractant"] = result.extractant
     elif result.analyte in _EXTRACTED:

@@ -24,6 +24,8 @@ LOWEST_PH = 5.5
 """The guideline holds above this pH (MLSN reference sheet 2014)."""
 SAMPLE = ["date", "depth_from_mm", "depth_to_mm", "extractant", "lab", "sample", "reference"]
 """What is the same in the results of one sample."""
+_WEIGHTS = {"rounded_k_391": "rounded (K 391)"}
+"""Equivalent weights whose name is not as a report prints it."""
 CATIONS: dict[str, Cation] = {"calcium": "Ca", "magnesium": "Mg", "potassium": "K", "sodium": "Na"}
 
 
@@ -148,7 +150,7 @@ def _capacity(records: GreenRecords, rows: pl.DataFrame) -> Iterator[Indicator]:
             decimals=1,
             note=f"{parts}.{sodium} Sampled {long_date(key['date'])}.",
             method=(
-                f"Sum of the bases, {weights} equivalent weights, "
+                f"Sum of the bases, {_WEIGHTS.get(weights, weights)} equivalent weights, "
                 f"{band_name(key['depth_from_mm'], key['depth_to_mm'])}; acidity is not "
                 "recorded, so that an acid soil holds more. No verdict: no target is recommended."
             ),

@@ -81,7 +81,7 @@ def _of_root_zone(sample: Sample, records: GreenRecords) -> Iterator[Indicator]:
     yield from _sizes(sample, read)
     if sample.curve is None:
         return
-    checks = {one.name: one for one in band_checks(sample.curve, "root_zone", "usga", read)}
+    checks = {one.name: one for one in band_checks(sample.curve, "root_zone", "sand_based", read)}
     built = records.green["construction"]
     for fraction, name in ROOT_ZONE_FRACTIONS.items():
         one = replace(

@@ -212,6 +212,15 @@ class Profile(_Part):
         names += [entry.column for entry in self.long] + list(self.only) + list(self.match.headers)
         return frozenset(fold(name) for name in names)
 
+    @cached_property
+    def unit_words(self) -> dict[str, str]:
+        """Units in the file's own words, folded, with the word of the list each stands for."""
+        unit = self.record_kind.by_name.get("unit")
+        if unit is None or not unit.choices:
+            return {}
+        said = {**self.aliases.get(unit.choices, {}), **self.aliases.get(unit.name, {})}
+        return {fold(word): name for word, name in said.items()}
+
     @property
     def explained(self) -> frozenset[str]:
         """Folded headers that the profile reads or knows not to be needed."""

@@ -13,7 +13,7 @@ from pipeline.read.table import Sheet
 from pipeline.standardise import finish
 from pipeline.standardise.style import MISSING
 from schemas import Kind
-from schemas.codes import fold
+from schemas.codes import fold, spellings
 
 if TYPE_CHECKING:
     from pipeline.read.profile import Profile
@@ -52,7 +52,7 @@ UNITS_DIFFER = FaultKind(
     "unit.differs",
     "Units row disagrees with the unit declared",
     "Column {column}: the units row says “{value}”, but “{declared}” is declared.",
-    "Correct the unit in the profile (or the column's name), or the units row in the file.",
+    "Correct the unit in the profile (or the column's name), or the units row in the file{aliased}.",
 )
 UNIT_UNDECLARED = FaultKind(
     "unit.undeclared",
@@ -122,14 +122,14 @@ def by_profile(sheet: Sheet, profile: Profile) -> Mapping:
     if not faults:
         for name, origin in profile.fields.items():
             where = tuple(position[fold(column)] for column in origin.columns)
-            unit, fault = _unit(sheet, where, origin.unit, origin.header, profile.record_kind)
+            unit, fault = _unit(sheet, where, origin.unit, origin.header, profile.record_kind, profile.unit_words)
             faults += [fault, _undeclared(sheet, where[0], unit, profile.record_kind, name)]
             said = origin.model_dump(include={"missing", "join", "split", "part", "end", "limit"})
             origins[name] = Origin(where, origin.header, unit, **said)
         for entry in profile.long:
             declared = entry.unit or str(entry.constants.get("unit", ""))
             where = (position[fold(entry.column)],)
-            unit, fault = _unit(sheet, where, declared, entry.column, profile.record_kind)
+            unit, fault = _unit(sheet, where, declared, entry.column, profile.record_kind, profile.unit_words)
             faults += [fault, _undeclared(sheet, where[0], unit, profile.record_kind, entry.into)]
     faults.append(
         _missing_required(profile.record_kind, {*profile.fields, *profile.constants, *_long_fields(profile)}, sheet)
@@ -159,7 +159,7 @@ def by_own_headers(sheet: Sheet, kind: Kind) -> Mapping:
             faults.append(COLUMN_TWICE.at(column=name, columns=shown, field=name))
         header = sheet.headers[columns[0]]
         own = kind.by_name[name].unit if fold(header) == fold(name) else ""
-        unit, fault = _unit(sheet, (columns[0],), own, header, kind)
+        unit, fault = _unit(sheet, (columns[0],), own, header, kind, {})
         faults += [fault, _undeclared(sheet, columns[0], unit, kind, name)]
         origins[name] = Origin((columns[0],), header, unit)
     faults.append(_missing_required(kind, set(found), sheet))
@@ -167,16 +167,42 @@ def by_own_headers(sheet: Sheet, kind: Kind) -> Mapping:
     return Mapping(origins, together(faults))
 
 
-def _unit(sheet: Sheet, columns: tuple[int, ...], declared: str, header: str, kind: Kind) -> tuple[str, pl.DataFrame]:
-    """The unit in force: the declared one; a units row must say the same, and stands where none is declared."""
-    said = (sheet.units[columns[0]] or "").strip(" ()[]") if sheet.units else ""
+def _unit(
+    sheet: Sheet, columns: tuple[int, ...], declared: str, header: str, kind: Kind, words: dict[str, str]
+) -> tuple[str, pl.DataFrame]:
+    """The unit in force: the declared one; a units row must say the same, and stands where none is declared.
+
+    Args:
+        sheet: what reading yielded.
+        columns: where the field comes from.
+        declared: unit that the profile or the field's own name says, "" where neither does.
+        header: column as the person sees it.
+        kind: kind of record.
+        words: units in the file's own words, folded, with what the profile says each stands for.
+    """
+    said = unit_said(sheet, columns[0])
     if kind.name in PERIODIC:
         said = _PER_PERIOD.sub("", said)
     if not said or said in MISSING:
         return declared, no_faults()
-    if declared and not finish.same_unit(said, declared):
-        return declared, UNITS_DIFFER.at(sheet.header_line + 1, said, header, declared=declared)
-    return declared or said, no_faults()
+    meant = words.get(fold(said), said)
+    if declared and not finish.same_unit(meant, declared):
+        aliased = _to_be_aliased(said, kind)
+        return declared, UNITS_DIFFER.at(sheet.header_line + 1, said, header, declared=declared, aliased=aliased)
+    return declared or meant, no_faults()
+
+
+def unit_said(sheet: Sheet, column: int) -> str:
+    """What the units row says over a column, "" where it says nothing or there is none."""
+    return (sheet.units[column] or "").strip(" ()[]") if sheet.units else ""
+
+
+def _to_be_aliased(said: str, kind: Kind) -> str:
+    """How a unit that is in no list is explained, as the tail of a hint; "" where the kind has no list of units."""
+    listed = kind.by_name["unit"].choices if "unit" in kind.by_name else ""
+    if not listed or fold(said) in spellings(listed):
+        return ""
+    return f", or write what “{said}” stands for into the source profile under [aliases.{listed}]"
 
 
 def _undeclared(sheet: Sheet, column: int, unit: str, kind: Kind, name: str) -> pl.DataFrame:

@@ -11,7 +11,7 @@ import polars as pl
 from pipeline.faults import FaultKind, no_faults, together
 from pipeline.read.table import Sheet
 from pipeline.standardise.columns import Mapping as Columns
-from pipeline.standardise.columns import Origin, by_own_headers, by_profile
+from pipeline.standardise.columns import Origin, by_own_headers, by_profile, unit_said
 from pipeline.standardise.fields import Cells, missing_out
 from pipeline.standardise.records import Aliases, Records, error_lines
 from pipeline.standardise.style import Style
@@ -203,7 +203,8 @@ def _long_part(base: Records, entry: Long, sheet: Sheet, cells: pl.DataFrame, ho
     """
     position = _position(sheet, entry.column)
     into = entry.into or how.kind.value_field
-    unit = entry.unit or (sheet.units[position] if sheet.units else "") or ""
+    in_row = unit_said(sheet, position)
+    unit = entry.unit or (how.profile.unit_words.get(fold(in_row), in_row) if how.profile else in_row)
     if "unit" in entry.constants:  # the record's own unit field carries it: the number stays as it is
         unit = ""
     text = missing_out(cells[f"c{position}"], how.style)

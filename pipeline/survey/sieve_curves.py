@@ -22,7 +22,10 @@ from pipeline.indicators.sieves import NOT_SAND, sands, straight_sand
 from pipeline.indicators.standing import evidence
 from pipeline.survey.observation_record import BandVerdict, SieveCurve, SieveMatch
 
-BANDS: dict[str, tuple[BandTable, str]] = {"root zone": ("root_zone", "usga"), "dressing": ("dressing", "uk_fine_turf")}
+BANDS: dict[str, tuple[BandTable, str]] = {
+    "root zone": ("root_zone", "sand_based"),
+    "dressing": ("dressing", "uk_fine_turf"),
+}
 """Published band each kind of sample is held against."""
 
 

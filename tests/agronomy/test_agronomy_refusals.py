@@ -41,7 +41,7 @@ REFUSALS = [
     (lambda: soil.uk_index(-1, "P"), "mg l must not be below zero, not -1"),
     (lambda: soil.uk_index(1, "S"), "nutrient must be one of P, K, Mg, not 'S'"),
     (lambda: soil.cec_by_summation({}, "exact"), "sum of cations must be above zero, not 0"),
-    (lambda: soil.cation_meq_100g(1, "Ca", "round"), "equivalents must be one of exact, rounded, clemson"),
+    (lambda: soil.cation_meq_100g(1, "Ca", "round"), "equivalents must be one of exact, rounded, rounded_k_391"),
     (lambda: reference.guideline("mlsn", "1999"), "there is no mlsn set '1999'; there are 2014, 2016"),
     (lambda: particle_size.Curve((1.0,), (50,)), "a sieve curve needs two sizes at least"),
     (lambda: particle_size.Curve((1.0, 0.5), (50, 60)), "sieve sizes must rise"),

@@ -285,6 +285,10 @@ def test_folders_and_settings_that_do_not_fit(call: Call, place: Path, tmp_path:
         ("store = ", "settings.toml is not readable TOML: "),
         ('stroe = "x"', "settings.toml does not fit: stroe: Extra inputs are not permitted"),
         ('season_start = "02-30"', "settings.toml does not fit: season_start: String should match pattern"),
+        (
+            '[choices]\ncation_weights = "clemson"',
+            'settings.toml does not fit: choices.cation_weights: Value error, "clemson" is now named "rounded_k_391"',
+        ),
     ):
         (place / "settings.toml").write_text(text)
         done = call("status", "-w", place)

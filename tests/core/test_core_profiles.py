@@ -269,6 +269,31 @@ def test_a_units_row_must_agree_with_the_profile(county: Load, workspace: Worksp
         assert store.rows("SELECT depth_mm FROM job") == [(pytest.approx(76.2),)]
 
 
+def test_a_units_row_in_words_of_its_own_is_explained_by_the_profile(lab: Load, workspace: Workspace) -> None:
+    """What no list knows refuses the file and says where it is explained; explained, it must still agree."""
+    sheet = SHEET + ";;;;;PerHundred;milliPerKilo;\n1;10/02/2026;ALD;1;green;4,8;12;\n"
+    path = workspace.profiles / "lab-b.toml"
+    read = LAB + "[reading]\nunits_row = true\n[aliases.soil_unit]\nmilliperkilo = 'UNIT'\nPerHundred = '%'\n"
+    path.write_text(LAB + "[reading]\nunits_row = true\n")
+    wrong = lab("sheet.csv", sheet)
+    faults = wrong.faults.filter(wrong.faults["code"] == "unit.differs")
+    assert faults["value"].to_list() == ["PerHundred", "milliPerKilo"]
+    assert faults["hint"][1].endswith(
+        ", or write what “milliPerKilo” stands for into the source profile under [aliases.soil_unit]."
+    )
+    path.write_text(read.replace("UNIT", "g/kg"))
+    wrong = lab("sheet.csv", sheet)
+    assert wrong.faults["message"].to_list()[:1] == [
+        "Column P: the units row says “milliPerKilo”, but “mg/kg” is declared."
+    ]
+    path.write_text(read.replace("UNIT", "mg/kg"))
+    right = lab("sheet.csv", sheet)
+    assert not right.failed, right.faults["message"].to_list()
+    with Store(workspace.store, read_only=True) as store:
+        stored = store.rows("SELECT analyte, value, unit FROM soil_test ORDER BY analyte")
+    assert stored == [("organic_matter", 4.8, "%"), ("phosphorus", 12.0, "mg/kg")]
+
+
 def test_a_named_profile_or_kind_is_used_as_named(lab: Load, workspace: Workspace) -> None:
     """--profile and --kind beat what the headers suggest."""
     result = lab("sheet.csv", SHEET + "1;10/02/2026;ALD;1;green;4,8;12;\n", profile="lab-b")

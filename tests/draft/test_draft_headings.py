@@ -51,7 +51,8 @@ def test_units_are_read_from_headers(header: str, unit: str) -> None:
         ("1:1 Soil pH", ("ph", "")),
         ("soil_pH", ("ph", "")),
         ("Organic Matter LOI", ("organic_matter", "")),
-        ("EC12", ("conductivity", "")),
+        ("EC", ("conductivity", "")),
+        ("EC12", None),
         ("Bray P-1", None),
         ("WDRF Buffer pH", None),
         ("%K Sat", None),
@@ -99,6 +100,16 @@ def test_a_units_row_gives_the_units(drafted: Drafted) -> None:
     made = data_of(drafted("Date,Green,P,K,CEC,pH\n,,mg/kg,mg/l,meq/100g,pH\n2026-02-10,ALD-1,12,80,6.1,5.8\n"))
     assert made["reading"]["units_row"] is True
     assert [entry["set"]["unit"] for entry in made["long"]] == ["mg/kg", "mg/l", "meq/100g", "pH"]
+
+
+def test_a_unit_in_a_laboratorys_own_words_is_asked(drafted: Drafted) -> None:
+    """Whatever the header says, the row of units says something else to loading, until the profile explains it."""
+    draft = drafted("Date,Green,P,K mg/kg\nUNITS,,mg/kg,milliPerKilo\n2026-02-10,ALD-1,12,80\n")
+    assert [entry["set"]["unit"] for entry in data_of(draft)["long"]] == ["mg/kg", "?"]
+    (asked,) = (ask for ask in draft.asks if ask.key == "long.set.unit")
+    assert asked.about == "K mg/kg"
+    assert asked.why.startswith("the unit “milliPerKilo” is not one of the list: write one of ")
+    assert asked.why.endswith(", and what the units row says under [aliases.soil_unit]")
 
 
 def test_two_columns_of_the_same_analyte_are_asked(drafted: Drafted) -> None:

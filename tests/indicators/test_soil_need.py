@@ -76,18 +76,27 @@ def test_exchange_capacity_by_summation(figures: Figures) -> None:
     assert one.note.startswith("Ca 7.98, Mg 1.09, K 0.97, Na 0.10.")
 
 
-def test_exchange_capacity_by_round_weights(county: Load, county_store: Store, tmp_path: Path) -> None:
-    """The same sample by Ca 200, Mg 120, K 390 and Na 230: 10.18 meq/100 g (agrotec.net)."""
+@pytest.mark.parametrize(
+    ("weights", "meq_100g", "said"),
+    [
+        ("rounded", pytest.approx(10.1758, abs=5e-5), "rounded equivalent weights"),
+        ("rounded_k_391", pytest.approx(10.1733, abs=5e-5), "rounded (K 391) equivalent weights"),
+    ],
+)
+def test_exchange_capacity_by_round_weights(
+    county: Load, county_store: Store, tmp_path: Path, weights: str, meq_100g: float, said: str
+) -> None:
+    """The same sample by Ca 200, Mg 120, K 390 and Na 230: 10.18 meq/100 g (agrotec.net); by K 391, K is 379/391."""
     results = {"potassium": 379, "magnesium": 133, "calcium": 1600, "sodium": 22}
     assert not county("soil.csv", SOIL + "".join(soil(name, value) for name, value in results.items())).failed
-    workspace = Workspace(tmp_path, Settings.model_validate({"choices": {"cation_weights": "rounded"}}))
+    workspace = Workspace(tmp_path, Settings.model_validate({"choices": {"cation_weights": weights}}))
     one = of(
         green_season(read_records(county_store), "ALD-1", workspace.season("2026"), workspace),
         "cec_meq_100g",
         "Mehlich 3",
     )
-    assert one.value == pytest.approx(10.18, abs=0.005)
-    assert "rounded equivalent weights" in one.method
+    assert one.value == meq_100g
+    assert said in one.method
 
 
 def test_no_capacity_where_a_base_is_missing(figures: Figures) -> None:

@@ -89,7 +89,7 @@ USGA = {
 
 @pytest.mark.parametrize("name", USGA, ids=lambda n: f"5.8 {n} (University of Arizona ccps0694)")
 def test_usga_classes_and_limits_are_the_printed_ones(name):
-    found = {c.name: c for c in band_checks(ROOT_ZONE, "root_zone", "usga", LOG)}[name]
+    found = {c.name: c for c in band_checks(ROOT_ZONE, "root_zone", "sand_based", LOG)}[name]
     value, low, high = USGA[name]
     assert found.value == pytest.approx(value, abs=1e-9)
     assert (found.low, found.high) == (low, high)
@@ -98,7 +98,7 @@ def test_usga_classes_and_limits_are_the_printed_ones(name):
 
 def test_a_root_zone_too_fine_fails_the_usga_band_by_name():
     fine = Curve((0.002, 0.05, 0.15, 0.25, 0.5, 1.0, 2.0, 3.4), (4, 12, 30, 60, 85, 97, 99, 100))
-    failed = {c.name for c in band_checks(fine, "root_zone", "usga", LOG) if c.holds is False}
+    failed = {c.name for c in band_checks(fine, "root_zone", "sand_based", LOG) if c.holds is False}
     assert failed == {
         "coarse and medium sand",
         "fine sand",
