@@ -64,7 +64,7 @@ golden: $(STAMP)
 
 docs: $(STAMP)
 	$(SAY) "Writing the pages of docs/ that are made from the code"
-	@$(BIN)/python -m pipeline.docs
+	@$(BIN)/python -m scripts.docs
 
 # Pictures of the demo's pages for docs/: to be looked at after every change of a template.
 sheet: demo

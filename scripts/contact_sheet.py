@@ -28,7 +28,8 @@ def page(path: Path, number: int, width: int) -> Image.Image:
     """One page of a PDF, so wide."""
     document = pypdfium2.PdfDocument(path)
     one = document[min(number, len(document) - 1)]
-    return one.render(scale=width / one.get_size()[0]).to_pil().convert("RGB")
+    drawn: Image.Image = one.render(scale=width / one.get_size()[0]).to_pil().convert("RGB")
+    return drawn
 
 
 def main(reports: Path) -> None:

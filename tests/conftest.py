@@ -16,10 +16,10 @@ from typing import Any
 import pytest
 from hypothesis import is_hypothesis_test, settings
 
-from pipeline.loading import load_paths
-from pipeline.result import FileResult
-from pipeline.store import Store
-from pipeline.workspace import Workspace, make_workspace, open_workspace
+from pipeline.load.files import load_paths
+from pipeline.load.result import FileResult
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 
 FUZZ = int(os.environ.get("FUZZ", "0"))
 """How many times its own number of examples each property test draws, at random; 0 for the ordinary run."""
@@ -147,7 +147,7 @@ def county(load: Load, workspace: Workspace, registers: tuple[Path, Path]) -> Lo
 @pytest.fixture(scope="session")
 def demo_county(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> Workspace:
     """The demo county, loaded once for all processes of the run: to be read, never written."""
-    from pipeline.demonstration import DEMO_DAY, FOLDERS
+    from pipeline.cli.demo import DEMO_DAY, FOLDERS
 
     base = tmp_path_factory.getbasetemp()
     folder = (base if worker_id == "master" else base.parent) / "demo-county"

@@ -1,7 +1,8 @@
 """Exact factors between the units the trade writes and SI, where pint cannot serve.
 
-Pint (pipeline/standardise/units.py) reads and converts what stands in a cell. It takes no column and three tenths of a
-second to start, so formulas over columns and the US figures of a page take these. The suite holds each against pint.
+Pint (pipeline/standardise/cells/units.py) reads and converts what stands in a cell. It takes no column and three
+tenths of a second to start, so formulas over columns and the US figures of a page take these. The suite holds each
+against pint.
 
 Every factor follows from the international inch and pound (1959), the US gallon of 231 cubic inches and the US (short)
 ton of 2000 lb.

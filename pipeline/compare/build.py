@@ -7,11 +7,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from pipeline.compare import like, protection
+from pipeline.compare.comparison import Benchmark, Cell, Funnel, Own, Topic, YearChange
 from pipeline.compare.county import County, by_topic
 from pipeline.compare.figures import NAMES, Figure, is_relative
 from pipeline.compare.programme import associations
 from pipeline.compare.protection import Path
-from pipeline.compare.record import Benchmark, Cell, Funnel, Own, Topic, YearChange
 from pipeline.statistics.benchmark import RandomEffects, funnel, places, reml, shrunken
 from pipeline.statistics.interval import FUNNEL_Z, percentile
 

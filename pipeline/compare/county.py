@@ -6,13 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from pipeline.compare.comparison import Topic
 from pipeline.compare.figures import Figure, figures
 from pipeline.compare.like import path_of
 from pipeline.compare.protection import Path
-from pipeline.compare.record import Topic
-from pipeline.indicators.records import Records, green_records
+from pipeline.indicators.base.records import Records, green_records
 from pipeline.statistics.interval import PercentileType
-from pipeline.workspace import Season, Workspace
+from pipeline.workspace.settings import Season, Workspace
 
 
 @dataclass(frozen=True)

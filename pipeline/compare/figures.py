@@ -8,10 +8,14 @@ from dataclasses import dataclass, replace
 
 import polars as pl
 
-from pipeline.compare.record import Topic
-from pipeline.indicators import balance, disturbance, dressing, nutrients, soil, surface
-from pipeline.indicators.record import Indicator
-from pipeline.indicators.records import GreenRecords
+from pipeline.compare.comparison import Topic
+from pipeline.indicators.base.green_season import Indicator
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.feeding import nutrients
+from pipeline.indicators.organic_matter import balance
+from pipeline.indicators.play import surface
+from pipeline.indicators.soil import soil
+from pipeline.indicators.works import disturbance, dressing
 from pipeline.statistics.interval import mean_interval
 
 

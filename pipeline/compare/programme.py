@@ -6,10 +6,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from pipeline.compare import like
+from pipeline.compare.comparison import Association, Topic
 from pipeline.compare.county import County, by_topic
 from pipeline.compare.figures import Figure
 from pipeline.compare.protection import large_enough, rounded
-from pipeline.compare.record import Association, Topic
 from pipeline.statistics.effect import Difference, difference_in_differences
 
 OUTCOMES = ("organic_matter_pct", "speed_s")

@@ -11,6 +11,7 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.common.refusal import WrongUsage
 from pipeline.draft.dates import date_part
 from pipeline.draft.document import UNDECIDED, Ask, Entry, Part, Table, grouped, text_of
 from pipeline.draft.fields import constants_part, fields_part, often_constant
@@ -23,9 +24,8 @@ from pipeline.draft.marks import marks_part
 from pipeline.draft.reading import broken, read_for_draft, reading_part
 from pipeline.draft.soil import long_tables
 from pipeline.draft.trial import FIGURES, Tried, questions, remarks, tried
-from pipeline.refusal import WrongUsage
-from pipeline.standardise.style import Style
-from pipeline.workspace import Workspace
+from pipeline.profiles.style import Style
+from pipeline.workspace.settings import Workspace
 from schemas import KINDS, Kind
 from schemas.codes import fold
 

@@ -7,9 +7,9 @@ from collections.abc import Iterable
 
 from pipeline.draft.document import UNDECIDED, Ask, Entry, Part
 from pipeline.draft.headings import Column
-from pipeline.standardise.dates import DAY_NUMBER, ORDER_UNDECLARED, TWO_READINGS, date_of
-from pipeline.standardise.style import Problem, Refused, Style
-from pipeline.standardise.text import plain
+from pipeline.profiles.style import Problem, Refused, Style
+from pipeline.standardise.cells.dates import DAY_NUMBER, ORDER_UNDECLARED, TWO_READINGS, date_of
+from pipeline.standardise.cells.text import plain
 
 _NUMBERS = re.compile(r"(\d{1,2})\s?[-/. ]\s?(\d{1,2})\s?[-/. ]\s?(\d{2}|\d{4})(?!\d)")
 _SHORT_YEAR = re.compile(

@@ -11,7 +11,7 @@ from pipeline.draft.headings import Column, bare
 from pipeline.draft.layout import Layout
 from pipeline.draft.matching import Found, candidates, says_unit, unit_fits
 from pipeline.draft.parts import origin_of
-from pipeline.standardise import units
+from pipeline.standardise.cells import units
 from schemas.codes import fold, spellings
 from schemas.field import Field
 

@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from pipeline.draft.document import UNDECIDED, Ask, Entry, Part, Table
 from pipeline.draft.headings import Column
 from pipeline.draft.known import Known
-from pipeline.standardise import units
-from pipeline.standardise.choices import closest
+from pipeline.standardise.cells import units
+from pipeline.standardise.cells.coded import closest
 from schemas import Kind
 from schemas.codes import fold
 

@@ -12,13 +12,13 @@ from typing import Literal
 import polars as pl
 
 from pipeline.draft.document import UNDECIDED
+from pipeline.profiles.style import MISSING, Refused, Style, missing_mask
 from pipeline.read.table import Sheet
-from pipeline.standardise import units
+from pipeline.standardise.cells import units
+from pipeline.standardise.cells.dates import DAY_NUMBER, date_of
+from pipeline.standardise.cells.quantity import amount_column
+from pipeline.standardise.cells.text import plain
 from pipeline.standardise.columns import unit_said
-from pipeline.standardise.dates import DAY_NUMBER, date_of
-from pipeline.standardise.quantity import amount_column
-from pipeline.standardise.style import MISSING, Refused, Style, missing_mask
-from pipeline.standardise.text import plain
 from schemas.codes import fold, spellings
 
 ANY_STYLE = Style(ton="metric", barrow_l=1.0)

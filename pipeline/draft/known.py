@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from pipeline.common.refusal import CannotDo
 from pipeline.draft.document import UNDECIDED, Ask, Entry, Table
-from pipeline.refusal import CannotDo
-from pipeline.standardise.choices import closest
-from pipeline.store import Store
-from pipeline.workspace import Workspace
+from pipeline.standardise.cells.coded import closest
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Workspace
 from schemas.codes import fold, spellings
 from schemas.field import Field
 

@@ -11,7 +11,7 @@ from pipeline.draft.known import Known
 from pipeline.draft.matching import Matches, matched
 from pipeline.draft.parts import date_parts
 from pipeline.draft.soil import Result, results_of
-from pipeline.read.profile import kind_of_headers
+from pipeline.profiles.profile import kind_of_headers
 from schemas import KINDS, Kind
 
 _WORTH = {"name": 1.0, "like": 0.6, "cells": 1.5}

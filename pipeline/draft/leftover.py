@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pipeline.draft.document import UNDECIDED, Ask, Entry, Part
 from pipeline.draft.headings import Column
 from pipeline.draft.layout import Layout
-from pipeline.read.profile import IGNORED
+from pipeline.profiles.profile import IGNORED
 
 
 def offered(layout: Layout, columns: Sequence[Column]) -> list[Column]:

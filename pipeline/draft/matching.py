@@ -9,9 +9,9 @@ from functools import cache
 from pipeline.draft.headings import ANY_STYLE, MOSTLY, Column, bare
 from pipeline.draft.known import Known
 from pipeline.draft.parts import is_day_of_month
-from pipeline.standardise import units
+from pipeline.profiles.style import Refused
+from pipeline.standardise.cells import units
 from pipeline.standardise.fields import AMOUNTS
-from pipeline.standardise.style import Refused
 from schemas import Kind
 from schemas.codes import fold, spellings
 from schemas.field import Field

@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 
 from pipeline.draft.headings import Column, bare
-from pipeline.standardise.dates import EARLIEST, LATEST
+from pipeline.standardise.cells.dates import EARLIEST, LATEST
 from schemas import Kind
 
 _WORDS = {"year": {"year", "yyyy", "yr"}, "month": {"month", "mm", "mon", "mth", "mo"}, "day": {"day", "dd", "dom"}}

@@ -8,7 +8,7 @@ import polars as pl
 
 from pipeline.draft.document import Entry, Part
 from pipeline.draft.headings import unit_of
-from pipeline.read.profile import all_known_headers
+from pipeline.profiles.profile import all_known_headers
 from pipeline.read.table import Reading, Sheet, read_sheet
 from schemas.codes import fold
 

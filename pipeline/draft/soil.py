@@ -9,7 +9,7 @@ from functools import cache
 
 from pipeline.draft.document import UNDECIDED, Ask, Entry, Table
 from pipeline.draft.headings import LONGEST, Column, bare, parted
-from pipeline.standardise import units
+from pipeline.standardise.cells import units
 from schemas.codes import code_list, fold, spellings
 
 _LAYER = re.compile(

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 
 import polars as pl
 
+from pipeline.common.faults import no_faults, together
 from pipeline.draft.document import UNDECIDED, Ask, Entry, Part
 from pipeline.draft.headings import Column
-from pipeline.faults import no_faults, together
-from pipeline.standardise import numbers, quantity, units
+from pipeline.profiles.style import Style
+from pipeline.standardise.cells import numbers, quantity, units
 from pipeline.standardise.fields import Cells, understand
-from pipeline.standardise.style import Style
 from schemas.field import Field
 
 FIGURES = frozenset({"number", "whole", "shorthand"})

@@ -9,16 +9,17 @@ from datetime import date, timedelta
 import polars as pl
 
 from pipeline.agronomy import dressing as formula
-from pipeline.agronomy import nutrients as feed
-from pipeline.amounts import Amount, AmountText, span
-from pipeline.indicators import dressing, nutrients
-from pipeline.indicators.programmes import season_on
-from pipeline.indicators.record import Due, Indicator
-from pipeline.indicators.records import GreenRecords
-from pipeline.indicators.standing import target_for
-from pipeline.indicators.surface import timed
-from pipeline.words import counted, long_date
-from pipeline.workspace import Season
+from pipeline.agronomy.soil import nutrients as feed
+from pipeline.common.amounts import Amount, AmountText, span
+from pipeline.common.words import counted, long_date
+from pipeline.indicators.base.green_season import Due, Indicator
+from pipeline.indicators.base.programmes import season_on
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.standing import target_for
+from pipeline.indicators.feeding import nutrients
+from pipeline.indicators.play.surface import timed
+from pipeline.indicators.works import dressing
+from pipeline.workspace.settings import Season
 from schemas.codes import fold
 
 SAMPLE_EVERY_DAYS = 365

@@ -10,12 +10,15 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.amounts import AmountText, span
-from pipeline.indicators import dressing, shares, soil, surface
-from pipeline.indicators.record import DataNote, Evidence, GreenSeason, SourceFile
-from pipeline.indicators.records import GreenRecords, Records
-from pipeline.words import counted, line_ranges, listed, long_date
-from pipeline.workspace import handback_name
+from pipeline.common.amounts import AmountText, span
+from pipeline.common.words import counted, line_ranges, listed, long_date
+from pipeline.indicators.base import shares
+from pipeline.indicators.base.green_season import DataNote, Evidence, GreenSeason, SourceFile
+from pipeline.indicators.base.records import GreenRecords, Records
+from pipeline.indicators.play import surface
+from pipeline.indicators.soil import soil
+from pipeline.indicators.works import dressing
+from pipeline.workspace.settings import handback_name
 
 LONG_GAP_DAYS = 42
 """A gap between logged works in the playing months that is asked about: common practice, no source."""

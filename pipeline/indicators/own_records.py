@@ -7,9 +7,9 @@ from datetime import date, timedelta
 
 import polars as pl
 
+from pipeline.indicators.base.green_season import Cell, RecordTable
+from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.cautions.sky import DROUGHT_DAYS
-from pipeline.indicators.record import Cell, RecordTable
-from pipeline.indicators.records import GreenRecords
 from schemas import KINDS, Kind
 from schemas.field import Field
 

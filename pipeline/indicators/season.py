@@ -8,36 +8,19 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.amounts import Amount, AmountText, joined, span
-from pipeline.indicators import (
-    cautions,
-    clippings,
-    disturbance,
-    dressing,
-    due,
-    feeding,
-    forecasts,
-    levels,
-    need,
-    notes,
-    nutrients,
-    observations,
-    own_records,
-    release,
-    sieves,
-    soil,
-    speed_change,
-    stimpmeter,
-    surface,
-    trays,
-    verdicts,
-    weather,
-    works,
-)
-from pipeline.indicators.record import GreenSeason, Indicator, Latest, Work
-from pipeline.indicators.records import GreenRecords, Records, green_records
-from pipeline.indicators.standing import against_target, evidence
-from pipeline.workspace import Season, Workspace
+from pipeline.common.amounts import Amount, AmountText, joined, span
+from pipeline.indicators import cautions, due, notes, own_records, verdicts
+from pipeline.indicators.base.green_season import GreenSeason, Indicator, Latest, Work
+from pipeline.indicators.base.records import GreenRecords, Records, green_records
+from pipeline.indicators.base.standing import against_target, evidence
+from pipeline.indicators.feeding import clippings, feeding, nutrients, release
+from pipeline.indicators.ground import levels, observations
+from pipeline.indicators.organic_matter import forecasts
+from pipeline.indicators.play import speed_change, stimpmeter, surface
+from pipeline.indicators.sky import weather
+from pipeline.indicators.soil import need, sieves, soil
+from pipeline.indicators.works import disturbance, dressing, trays, works
+from pipeline.workspace.settings import Season, Workspace
 from schemas.codes import code_list
 
 FAMILIES = (

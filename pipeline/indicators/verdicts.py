@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from pipeline.indicators.record import Indicator
+from pipeline.indicators.base.green_season import Indicator
 
 
 def settled(figures: Iterable[Indicator]) -> tuple[Indicator, ...]:

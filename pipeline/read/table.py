@@ -12,14 +12,14 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.faults import FaultKind, kind_of, no_faults, together
-from pipeline.read import aside, columns
-from pipeline.read.bytes import BLANK, NUL, NUL_TAIL, UNREADABLE, UNREADABLE_BYTE, text_of
-from pipeline.read.layout import SAMPLE_LINES, header_fault, layout_of, swallowed
-from pipeline.read.odd_rows import Rows
-from pipeline.read.package import LARGEST_FILE
-from pipeline.read.rows import rows_of
-from pipeline.read.workbook import rows_in_workbook, too_large
+from pipeline.common.faults import FaultKind, kind_of, no_faults, together
+from pipeline.read.text import aside, columns
+from pipeline.read.text.bytes import BLANK, NUL, NUL_TAIL, UNREADABLE, UNREADABLE_BYTE, text_of
+from pipeline.read.text.layout import SAMPLE_LINES, header_fault, layout_of, swallowed
+from pipeline.read.text.odd_rows import Rows
+from pipeline.read.text.rows import rows_of
+from pipeline.read.workbook.package import LARGEST_FILE
+from pipeline.read.workbook.workbook import rows_in_workbook, too_large
 from schemas.codes import fold
 
 IGNORED_SCHEMA: dict[str, type[pl.DataType]] = {"line": pl.Int64, "reason": pl.String}

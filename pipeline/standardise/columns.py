@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import polars as pl
 
-from pipeline.faults import FaultKind, no_faults, together
+from pipeline.common.faults import FaultKind, no_faults, together
+from pipeline.profiles.style import MISSING
 from pipeline.read.table import Sheet
 from pipeline.standardise import finish
-from pipeline.standardise.style import MISSING
 from schemas import Kind
 from schemas.codes import fold, spellings
 
 if TYPE_CHECKING:
-    from pipeline.read.profile import Profile
+    from pipeline.profiles.profile import Profile
 
 COLUMN_MISSING = FaultKind(
     "header.missing",

@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 
 import polars as pl
 
-from pipeline.faults import together
-from pipeline.standardise import quantity, units
-from pipeline.standardise.choices import choice_column
-from pipeline.standardise.dates import date_column
-from pipeline.standardise.numbers import flag_column, number_column, says_passes_and_depth
-from pipeline.standardise.style import MISSING, Style, Understood
-from pipeline.standardise.text import code_column, text_column
+from pipeline.common.faults import together
+from pipeline.profiles.style import MISSING, Style, Understood
+from pipeline.standardise.cells import quantity, units
+from pipeline.standardise.cells.coded import choice_column
+from pipeline.standardise.cells.dates import date_column
+from pipeline.standardise.cells.numbers import flag_column, number_column, says_passes_and_depth
+from pipeline.standardise.cells.text import code_column, text_column
 from schemas.field import Field
 
 AMOUNTS: dict[str, Callable[..., Understood]] = {

@@ -6,10 +6,11 @@ from collections.abc import Callable, Mapping
 
 import polars as pl
 
-from pipeline.agronomy.soil import mg_kg_from_lb_acre
-from pipeline.faults import FaultKind, no_faults, together
-from pipeline.standardise import levelled, observed, units
-from pipeline.standardise.style import Refused
+from pipeline.agronomy.soil.soil import mg_kg_from_lb_acre
+from pipeline.common.faults import FaultKind, no_faults, together
+from pipeline.profiles.style import Refused
+from pipeline.standardise import levelled, observed
+from pipeline.standardise.cells import units
 from schemas import Kind
 from schemas.codes import code_list, fold, spellings
 

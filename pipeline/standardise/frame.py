@@ -8,18 +8,18 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from pipeline.faults import FaultKind, no_faults, together
+from pipeline.common.faults import FaultKind, no_faults, together
+from pipeline.profiles.style import Style
 from pipeline.read.table import Sheet
 from pipeline.standardise.columns import Mapping as Columns
 from pipeline.standardise.columns import Origin, by_own_headers, by_profile, unit_said
 from pipeline.standardise.fields import Cells, missing_out
-from pipeline.standardise.records import Aliases, Records, error_lines
-from pipeline.standardise.style import Style
+from pipeline.standardise.typed_records import Aliases, Records, error_lines
 from schemas import Kind
 from schemas.codes import fold
 
 if TYPE_CHECKING:
-    from pipeline.read.profile import Long, Profile
+    from pipeline.profiles.profile import Long, Profile
 
 PART_MISSING = FaultKind(
     "cell.part",

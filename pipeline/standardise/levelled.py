@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 import polars as pl
 
-from pipeline.faults import FaultKind, together
+from pipeline.common.faults import FaultKind, together
 
 READ_AND_GIVEN = FaultKind(
     "level.differs",

@@ -8,9 +8,9 @@ import polars as pl
 
 from pipeline.agronomy.surface import GRAVITIES_PER_CIV, falling_head_mm_h, infiltration_mm_h
 from pipeline.agronomy.sward import cover_pct
-from pipeline.faults import FaultKind, together
-from pipeline.standardise import units
-from pipeline.standardise.style import Refused
+from pipeline.common.faults import FaultKind, together
+from pipeline.profiles.style import Refused
+from pipeline.standardise.cells import units
 from schemas.codes import Code, code_list
 
 UNIT_MISSING = FaultKind(

@@ -6,9 +6,9 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
-from pipeline.indicators.record import GreenSeason
+from pipeline.indicators.base.green_season import GreenSeason
+from pipeline.summaries.club_season import ClubSeason, Days, Together, Topic
 from pipeline.summaries.effort import by_operation, effort, place_of, together
-from pipeline.summaries.record import ClubSeason, Days, Together, Topic
 
 SIDE_BY_SIDE = (
     Topic("organic_matter_pct", "Organic matter"),

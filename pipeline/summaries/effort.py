@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from functools import cache
 from math import fsum
 
-from pipeline.indicators.record import Evidence, Work
-from pipeline.summaries.record import Effort
-from pipeline.words import line_ranges
+from pipeline.common.words import line_ranges
+from pipeline.indicators.base.green_season import Evidence, Work
+from pipeline.summaries.club_season import Effort
 from schemas.codes import code_list
 
 

@@ -6,10 +6,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from datetime import date, timedelta
 
-from pipeline.indicators.record import Due, GreenSeason, Indicator, Running
+from pipeline.common.words import long_date
+from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator, Running
+from pipeline.summaries.club_season import Behind, DueTogether, Effort, Gap, GreenLine, KeyFigure, RoundUp, WorkedOn
 from pipeline.summaries.effort import by_operation, effort, place_of, records_of, together
-from pipeline.summaries.record import Behind, DueTogether, Effort, Gap, GreenLine, KeyFigure, RoundUp, WorkedOn
-from pipeline.words import long_date
 
 KEY_FIGURES = ("organic_matter_pct", "dressing_kg_m2", "nitrogen_kg_ha", "speed_s")
 """Indicators that tell how a green stands; of one with several bands the first, which is the shallowest."""

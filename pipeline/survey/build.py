@@ -9,24 +9,24 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.faults import CannotDo, WrongUsage
+from pipeline.common.faults import CannotDo, WrongUsage
+from pipeline.common.words import listed
+from pipeline.indicators.base.green_season import DataNote, Evidence
+from pipeline.indicators.base.records import GreenRecords, Records, green_records, read_records
 from pipeline.indicators.due import due, season_due
 from pipeline.indicators.notes import sources
-from pipeline.indicators.record import DataNote, Evidence
-from pipeline.indicators.records import GreenRecords, Records, green_records, read_records
 from pipeline.indicators.season import season_of_records
-from pipeline.standardise.choices import offered
-from pipeline.store import Store
+from pipeline.standardise.cells.coded import offered
+from pipeline.store.store import Store
 from pipeline.survey import findings as rules
+from pipeline.survey.condition_survey import MOST_TEXT, ConditionSurvey
 from pipeline.survey.days import measured, of_the_visit
-from pipeline.survey.level_record import LevelSurvey
+from pipeline.survey.level_survey import LevelSurvey
 from pipeline.survey.levels import level_survey
-from pipeline.survey.observation_record import VisitObservations
 from pipeline.survey.observations import photo_days, photos_of, visit_observations
 from pipeline.survey.programme import first_month, programme
-from pipeline.survey.record import MOST_TEXT, ConditionSurvey
-from pipeline.words import listed
-from pipeline.workspace import Season, Workspace, file_stem
+from pipeline.survey.visit_observations import VisitObservations
+from pipeline.workspace.settings import Season, Workspace, file_stem
 
 OWN_TEXTS = "surveys"
 """Folder of a workspace with the consultant's own texts: surveys/GREEN-DATE.md."""

@@ -8,11 +8,11 @@ from datetime import date
 
 import polars as pl
 
-from pipeline.indicators import stimpmeter, surface
-from pipeline.indicators.record import DataNote, GreenSeason, Indicator
-from pipeline.indicators.records import GreenRecords
-from pipeline.indicators.standing import against_target
-from pipeline.words import listed, long_date
+from pipeline.common.words import listed, long_date
+from pipeline.indicators.base.green_season import DataNote, GreenSeason, Indicator
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.standing import against_target
+from pipeline.indicators.play import stimpmeter, surface
 
 OF_ONE_VISIT = {"levels": "levels", "sward": "sward", "physical": "thatch, roots and surface"}
 """Families that a survey holds of its own day alone, and what they are called."""

@@ -16,8 +16,8 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
-from pipeline.faults import CannotDo
-from pipeline.indicators.record import Change, Indicator
+from pipeline.common.faults import CannotDo
+from pipeline.indicators.base.green_season import Change, Indicator
 from schemas.codes import code_list
 
 SHIPPED = Path(__file__).parent / "rules.toml"

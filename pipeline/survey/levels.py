@@ -7,18 +7,18 @@ from datetime import date
 
 import numpy as np
 
-from pipeline.agronomy.level_grid import MOST_POINTS, level_grid
-from pipeline.agronomy.level_map import LevelMap, Mark, level_map
-from pipeline.agronomy.levels import point_spacing_m
-from pipeline.agronomy.lows import LIFT_MM, cut_and_fill_m3
-from pipeline.agronomy.straightedge import STRAIGHTEDGE_M
-from pipeline.indicators.level_surveys import Moved, Study, Unworkable, last_study, moved, only
-from pipeline.indicators.levels import cautions, figures
-from pipeline.indicators.records import GreenRecords
-from pipeline.indicators.standing import against_target, evidence
-from pipeline.rules.levels import covered
-from pipeline.survey.level_record import LevelsMoved, LevelSurvey, OddReading, StraightedgeGap
-from pipeline.words import long_date
+from pipeline.agronomy.levels.level_grid import MOST_POINTS, level_grid
+from pipeline.agronomy.levels.level_map import LevelMap, Mark, level_map
+from pipeline.agronomy.levels.levels import point_spacing_m
+from pipeline.agronomy.levels.lows import LIFT_MM, cut_and_fill_m3
+from pipeline.agronomy.levels.straightedge import STRAIGHTEDGE_M
+from pipeline.common.words import long_date
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.standing import against_target, evidence
+from pipeline.indicators.ground.level_surveys import Moved, Study, Unworkable, last_study, moved, only
+from pipeline.indicators.ground.levels import cautions, figures
+from pipeline.survey.level_survey import LevelsMoved, LevelSurvey, OddReading, StraightedgeGap
+from pipeline.validate.rules.levels import covered
 
 BANDS_TO_TOLERANCE = 3.0
 """Bands a tolerance is wide: its two edges are edges of bands, with one middle band of what is level within a third."""

@@ -9,13 +9,14 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.indicators.readings import Change, Visit, broken_series, readings, visits
-from pipeline.indicators.readings import change as change_between
-from pipeline.indicators.record import Evidence
-from pipeline.indicators.records import GreenRecords
-from pipeline.photo import size_of
-from pipeline.store import Store
-from pipeline.survey.observation_record import (
+from pipeline.indicators.base.green_season import Evidence
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.ground.readings import Change, Visit, broken_series, readings, visits
+from pipeline.indicators.ground.readings import change as change_between
+from pipeline.load.photos import size_of
+from pipeline.store.store import Store
+from pipeline.survey.sieve_curves import curves_and_matches
+from pipeline.survey.visit_observations import (
     Comparison,
     CoreLayer,
     LayerProfile,
@@ -25,7 +26,6 @@ from pipeline.survey.observation_record import (
     Shown,
     VisitObservations,
 )
-from pipeline.survey.sieve_curves import curves_and_matches
 from schemas.codes import code_list
 
 PLACE = ["survey", "place", "rink", "x_m", "y_m"]

@@ -6,9 +6,17 @@ from datetime import date
 
 import polars as pl
 
-from pipeline.agronomy.particle_size import BandTable, Interpolation, band_checks, d_value_mm, uniformity_coefficient
-from pipeline.agronomy.reference import one_set
-from pipeline.indicators.curves import (
+from pipeline.agronomy.soil.particle_size import (
+    BandTable,
+    Interpolation,
+    band_checks,
+    d_value_mm,
+    uniformity_coefficient,
+)
+from pipeline.agronomy.soil.reference import one_set
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.standing import evidence
+from pipeline.indicators.soil.curves import (
     D_VALUES,
     Sample,
     latest,
@@ -17,10 +25,8 @@ from pipeline.indicators.curves import (
     material_samples,
     root_zone_samples,
 )
-from pipeline.indicators.records import GreenRecords
-from pipeline.indicators.sieves import NOT_SAND, sands, straight_sand
-from pipeline.indicators.standing import evidence
-from pipeline.survey.observation_record import BandVerdict, SieveCurve, SieveMatch
+from pipeline.indicators.soil.sieves import NOT_SAND, sands, straight_sand
+from pipeline.survey.visit_observations import BandVerdict, SieveCurve, SieveMatch
 
 BANDS: dict[str, tuple[BandTable, str]] = {
     "root zone": ("root_zone", "sand_based"),

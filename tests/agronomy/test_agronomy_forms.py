@@ -6,28 +6,15 @@ A function of columns that is missing from the table below fails the suite.
 import inspect
 from fractions import Fraction
 from importlib import import_module
-from pkgutil import iter_modules
+from pkgutil import walk_packages
 
 import numpy as np
 import polars as pl
 import pytest
 
 import pipeline.agronomy
-from pipeline.agronomy import (
-    disturbance,
-    dressing,
-    evaporation,
-    green_speed,
-    maths,
-    mlsn,
-    nutrients,
-    organic_matter,
-    soil,
-    surface,
-    sward,
-    weather,
-    work,
-)
+from pipeline.agronomy import disturbance, dressing, evaporation, green_speed, maths, surface, sward, weather, work
+from pipeline.agronomy.soil import mlsn, nutrients, organic_matter, soil
 
 SAMPLES = {
     disturbance.holes_per_m2: (50.0, 60.0),
@@ -153,12 +140,12 @@ def test_one_missing_input_among_numbers_makes_the_figure_missing(function, posi
 
 
 def column_functions():
-    for module in iter_modules(pipeline.agronomy.__path__):
-        loaded = import_module(f"pipeline.agronomy.{module.name}")
+    for module in walk_packages(pipeline.agronomy.__path__, "pipeline.agronomy."):
+        loaded = import_module(module.name)
         for name, function in inspect.getmembers(loaded, inspect.isfunction):
             own = function.__module__ == loaded.__name__ and not name.startswith("_")
             takes_columns = "Quantity" in str(inspect.signature(function))
-            if own and takes_columns and module.name != "maths":
+            if own and takes_columns and module.name != "pipeline.agronomy.maths":
                 yield function
 
 

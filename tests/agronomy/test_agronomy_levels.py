@@ -9,13 +9,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.agronomy.crown import fit_quadratic
-from pipeline.agronomy.green_axes import green_axes
-from pipeline.agronomy.level_grid import level_grid
-from pipeline.agronomy.levels import fit_plane
-from pipeline.agronomy.lows import lows
-from pipeline.agronomy.odd_levels import odd_readings
-from pipeline.agronomy.straightedge import straightedge_gaps
+from pipeline.agronomy.levels.crown import fit_quadratic
+from pipeline.agronomy.levels.green_axes import green_axes
+from pipeline.agronomy.levels.level_grid import level_grid
+from pipeline.agronomy.levels.levels import fit_plane
+from pipeline.agronomy.levels.lows import lows
+from pipeline.agronomy.levels.odd_levels import odd_readings
+from pipeline.agronomy.levels.straightedge import straightedge_gaps
 
 HUNDREDTH_MM = 0.01
 FOOT_M, FOOT_MM = 0.3048, 304.8

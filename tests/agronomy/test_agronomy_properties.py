@@ -32,17 +32,17 @@ from pipeline.agronomy.green_speed import (
     deceleration_m_s2,
     seconds_at_27_m,
 )
-from pipeline.agronomy.mlsn import mlsn_need_g_m2
-from pipeline.agronomy.nutrients import (
+from pipeline.agronomy.soil.mlsn import mlsn_need_g_m2
+from pipeline.agronomy.soil.nutrients import (
     ELEMENT_PER_OXIDE,
     element_from_oxide,
     nutrient_g_m2,
     product_for_nutrient_kg,
     released_g_m2,
 )
-from pipeline.agronomy.organic_matter import combine_layers_pct
-from pipeline.agronomy.particle_size import Curve, d_value_mm, fraction_pct, passing_at_pct
-from pipeline.agronomy.soil import g_m2_from_mg_kg, mg_kg_from_g_m2, uk_index
+from pipeline.agronomy.soil.organic_matter import combine_layers_pct
+from pipeline.agronomy.soil.particle_size import Curve, d_value_mm, fraction_pct, passing_at_pct
+from pipeline.agronomy.soil.soil import g_m2_from_mg_kg, mg_kg_from_g_m2, uk_index
 from pipeline.agronomy.surface import level_summary
 from pipeline.agronomy.weather import growth_potential, irrigation_need_mm
 from pipeline.agronomy.work import ACTION_POINTS, EXPOSURE_ACTION_M_S2, daily_exposure_m_s2, vibration_points

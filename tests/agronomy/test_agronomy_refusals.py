@@ -4,22 +4,8 @@ import re
 
 import pytest
 
-from pipeline.agronomy import (
-    disturbance,
-    dressing,
-    evaporation,
-    green_speed,
-    maths,
-    nutrients,
-    organic_matter,
-    particle_size,
-    reference,
-    soil,
-    surface,
-    sward,
-    weather,
-    work,
-)
+from pipeline.agronomy import disturbance, dressing, evaporation, green_speed, maths, surface, sward, weather, work
+from pipeline.agronomy.soil import nutrients, organic_matter, particle_size, reference, soil
 
 CURVE = particle_size.Curve((0.25, 0.5, 1.0), (10, 60, 95))
 

@@ -7,8 +7,8 @@ import pytest
 
 import pipeline.agronomy
 import pipeline.statistics
-from pipeline.docs.checks import checks_by_name, checks_of, checks_of_member
-from pipeline.docs.method import checks, modules, public_formulas, public_methods
+from scripts.docs.checks import checks_by_name, checks_of, checks_of_member
+from scripts.docs.method import checks, modules, public_formulas, public_methods
 from tests.conftest import outside_sort
 
 LOOK_UPS = {"reference"}

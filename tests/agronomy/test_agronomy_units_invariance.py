@@ -17,8 +17,8 @@ from pipeline.agronomy.green_speed import (
     seconds_at_27_m,
     stimpmeter_reading,
 )
-from pipeline.agronomy.nutrients import kg_ha, nutrient_g_m2, price_per_kg
-from pipeline.agronomy.soil import g_m2_from_mg_kg, mg_kg_from_lb_acre
+from pipeline.agronomy.soil.nutrients import kg_ha, nutrient_g_m2, price_per_kg
+from pipeline.agronomy.soil.soil import g_m2_from_mg_kg, mg_kg_from_lb_acre
 from pipeline.agronomy.weather import growing_degree_days, growth_potential, irrigation_need_mm
 from pipeline.agronomy.work import cost_per_m2, daily_exposure_m_s2, vibration_points
 

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.loading import load_paths
-from pipeline.result import FileResult
-from pipeline.workspace import Workspace, make_workspace, open_workspace
+from pipeline.load.files import load_paths
+from pipeline.load.result import FileResult
+from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 
 TODAY = date(2026, 11, 1)
 CLUBS = 250

@@ -12,13 +12,13 @@ from tempfile import TemporaryDirectory
 
 import numpy as np
 
-from pipeline.indicators.levels import levels
-from pipeline.indicators.records import green_records, read_records
-from pipeline.loading import load_paths
-from pipeline.store import Store
-from pipeline.survey.level_record import LevelSurvey
+from pipeline.indicators.base.records import green_records, read_records
+from pipeline.indicators.ground.levels import levels
+from pipeline.load.files import load_paths
+from pipeline.store.store import Store
+from pipeline.survey.level_survey import LevelSurvey
 from pipeline.survey.levels import level_survey
-from pipeline.workspace import Workspace, make_workspace, open_workspace
+from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 
 DAY = date(2026, 9, 16)
 SCANNED = 100_000

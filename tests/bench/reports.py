@@ -18,17 +18,18 @@ from itertools import cycle, islice
 from pathlib import Path
 from shutil import copytree
 
-from pipeline.demonstration import DEMO_DAY, FOLDERS
-from pipeline.indicators.record import GreenSeason
-from pipeline.indicators.records import latest_season, read_records
+from pipeline.cli.demo import DEMO_DAY, FOLDERS
+from pipeline.indicators.base.green_season import GreenSeason
+from pipeline.indicators.base.records import latest_season, read_records
 from pipeline.indicators.season import green_season
-from pipeline.loading import load_paths
-from pipeline.reporting import write_reports
-from pipeline.store import Store
-from pipeline.workspace import Workspace, make_workspace, open_workspace
-from reports import condition, document
-from reports.house import PLAIN
-from reports.pool import Task, render_many
+from pipeline.load.files import load_paths
+from pipeline.publish.documents import write_reports
+from pipeline.publish.pool import Task, render_many
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
+from reports.condition import render as condition
+from reports.page import document
+from reports.page.house_style import PLAIN
 
 VERSION = "0"
 ROUNDS = 3
@@ -155,7 +156,7 @@ def unchanged(workspace: Workspace) -> float:
 def memory_after(counts: Sequence[int]) -> list[float]:
     """MB that a process of its own holds after so many reports."""
     code = (
-        "import sys; from tests.bench.reports import resident_mb; from reports.condition import render; "
+        "import sys; from tests.bench.reports import resident_mb; from reports.condition.render import render; "
         "from tests.reports import sample; seasons = [sample.rich(), sample.no_targets(), sample.many_works()]\n"
         f"for i in range(1, {max(counts)} + 1):\n"
         "    render(seasons[i % 3], version='0')\n"

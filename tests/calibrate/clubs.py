@@ -9,7 +9,7 @@ import numpy as np
 from pipeline.compare.build import benchmark
 from pipeline.compare.county import County, Member
 from pipeline.compare.figures import Figure, _topic
-from pipeline.indicators.soil import CORE_VARIATION
+from pipeline.indicators.soil.soil import CORE_VARIATION
 from pipeline.statistics.effect import Difference, difference_in_differences
 from tests.calibrate.result import Shares
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from pipeline.agronomy.organic_matter import layer_bulk_density_t_m3, sampling_half_width
-from pipeline.indicators.balance import LAYER_ERROR, RECORD_ERROR
-from pipeline.indicators.soil import CORE_VARIATION
+from pipeline.agronomy.soil.organic_matter import layer_bulk_density_t_m3, sampling_half_width
+from pipeline.indicators.organic_matter.balance import LAYER_ERROR, RECORD_ERROR
+from pipeline.indicators.soil.soil import CORE_VARIATION
 from pipeline.statistics.accumulation import Balance, fit_balance
 from pipeline.statistics.balance import Doses, dressing_to_hold, dressing_to_reach, fraction_after, fractions_at_samples
 from pipeline.statistics.effect import Difference, like_with_like

@@ -8,9 +8,9 @@ from datetime import date
 
 from hypothesis import strategies as st
 
+from pipeline.compare.comparison import Topic
 from pipeline.compare.county import County, Member
 from pipeline.compare.figures import Figure
-from pipeline.compare.record import Topic
 
 OM = Topic("organic_matter_pct", "Organic matter", "0–20 mm", "burned at 440 °C, Lab A", "%", 0.5, 1)
 SPEED = Topic("speed_s", "Green speed", "", "timed bowl over 27 m", "s", 0.5, 1)

@@ -14,11 +14,11 @@ import pypdfium2
 import pytest
 from typer.testing import CliRunner
 
-from pipeline.cli import app
-from pipeline.compare.run import Compared, compare
-from pipeline.faults import WrongUsage
-from pipeline.loading import load_paths
-from pipeline.workspace import Workspace, make_workspace, open_workspace
+from pipeline.cli.app import app
+from pipeline.common.faults import WrongUsage
+from pipeline.load.files import load_paths
+from pipeline.publish.comparison import Compared, compare
+from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from tests.conftest import TODAY
 
 CLUBS = 4

@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 
 from pipeline.compare import protection
 from pipeline.compare.build import benchmark
+from pipeline.compare.comparison import Benchmark
 from pipeline.compare.county import County, Member
 from pipeline.compare.figures import Figure
-from pipeline.compare.record import Benchmark
-from reports.benchmark_csv import csv_files
+from reports.comparison.data import csv_files
 from tests.compare import counties
 from tests.compare.counties import DRESSED, OM, SPEED, Drawn
 

@@ -12,7 +12,7 @@ import pytest
 from pipeline.compare.build import benchmark
 from pipeline.compare.county import Member
 from pipeline.statistics.interval import PercentileType
-from reports.benchmark import view
+from reports.comparison.render import view
 from tests.compare.counties import DRESSED, county
 
 NUMPY = {6: "weibull", 7: "linear", 8: "median_unbiased"}

@@ -11,8 +11,8 @@ from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from pipeline.compare import protection
+from pipeline.compare.comparison import Topic
 from pipeline.compare.county import County, Member
-from pipeline.compare.record import Topic
 from tests.compare import counties
 from tests.compare.counties import DRESSED, OM, SPEED, Drawn
 from tests.compare.test_compare_protection import elsewhere, outputs

@@ -6,12 +6,12 @@ import json
 
 import pytest
 
-from pipeline.changes import changes
-from pipeline.cli import app
-from pipeline.match_faults import same_source
-from pipeline.refusal import WrongUsage
-from pipeline.undo import undo
-from pipeline.workspace import Workspace
+from pipeline.cli.app import app
+from pipeline.common.refusal import WrongUsage
+from pipeline.load.match_faults import same_source
+from pipeline.store.changes import changes
+from pipeline.store.undo import undo
+from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
 
 HEAD = "date,green,analyte,value,unit,lab\n"

@@ -11,9 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from pipeline import cli
-from pipeline.load import Loader
-from pipeline.workspace import Workspace
+from pipeline.cli import app as cli
+from pipeline.load.load import Loader
+from pipeline.workspace.settings import Workspace
 from tests.conftest import CLUBS, GREENS, Load
 
 COMMANDS = [command.name or command.callback.__name__ for command in cli.app.registered_commands if command.callback]
@@ -363,8 +363,8 @@ def test_report_tells_what_was_written_and_what_was_not(
     call: Call, place: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Paths on standard output; one that failed is named with its reason, the others are written, exit code 1."""
-    from pipeline import reporting
-    from reports.pool import Outcome
+    from pipeline.publish import documents as reporting
+    from pipeline.publish.pool import Outcome
 
     faults: list[str] = []
 
@@ -388,7 +388,7 @@ def test_report_tells_what_was_written_and_what_was_not(
 
 def test_doctor_says_what_is_missing(call: Call, monkeypatch: pytest.MonkeyPatch) -> None:
     """A machine without Pango is told the command that installs it; exit code 1."""
-    from pipeline import machine
+    from pipeline.cli import doctor as machine
 
     fine = machine.Check("Pango (text layout)", True, "a page was made")
     monkeypatch.setattr(machine, "_pango", lambda: fine)

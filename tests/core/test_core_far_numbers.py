@@ -8,8 +8,8 @@ import io
 import polars as pl
 import pytest
 
-from pipeline.standardise.numbers import number_column
-from pipeline.standardise.style import Style
+from pipeline.profiles.style import Style
+from pipeline.standardise.cells.numbers import number_column
 from schemas import KINDS, Kind
 from tests.conftest import Load
 

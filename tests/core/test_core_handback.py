@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.faults import CannotDo, FaultKind, catalogue, kind_of, no_faults, together
-from pipeline.progress import SILENT, Progress
-from pipeline.store import Store
-from pipeline.words import counted, listed, long_date
-from pipeline.workspace import Settings, Workspace, handback_name, make_workspace, open_workspace
+from pipeline.common.faults import CannotDo, FaultKind, catalogue, kind_of, no_faults, together
+from pipeline.common.progress import SILENT, Progress
+from pipeline.common.words import counted, listed, long_date
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Settings, Workspace, handback_name, make_workspace, open_workspace
 from tests.conftest import Load
 
 HEAD = "date,green,operation,note\n"

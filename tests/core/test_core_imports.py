@@ -14,29 +14,29 @@ ROOT = Path(__file__).parents[2]
 # Lower number = lower layer. A module may import from its own layer and below it.
 LAYERS = {
     "schemas": 0,
-    "pipeline.refusal": 0,
-    "pipeline.faults": 1,
-    "pipeline.words": 1,
-    "pipeline.progress": 1,
-    "pipeline.machine": 1,
+    "pipeline.common.refusal": 0,
+    "pipeline.common.faults": 1,
+    "pipeline.common.words": 1,
+    "pipeline.common.progress": 1,
+    "pipeline.cli.doctor": 1,
     "pipeline.agronomy": 1,
     "pipeline.statistics": 1,
-    "pipeline.targets": 1,
-    "pipeline.register": 1,
-    "pipeline.choices": 1,
-    "pipeline.amounts": 1,
-    "pipeline.customary": 1,
-    "pipeline.workspace": 2,
-    "pipeline.store": 2,
+    "pipeline.workspace.targets": 1,
+    "pipeline.store.register": 1,
+    "pipeline.workspace.method_options": 1,
+    "pipeline.common.amounts": 1,
+    "pipeline.workspace.customary": 1,
+    "pipeline.workspace.settings": 2,
+    "pipeline.store.store": 2,
     "pipeline.indicators": 3,
     "pipeline.summaries": 3,
-    "pipeline.display": 3,
+    "reports.page.units": 3,
     "reports": 4,
     "pipeline": 4,  # the stages
     "demo_data": 4,
-    "pipeline.show": 5,
-    "pipeline.cli": 6,
-    "pipeline.docs": 7,  # pages made from all the others
+    "pipeline.cli.printing": 5,
+    "pipeline.cli.app": 6,
+    "scripts.docs": 7,  # pages made from all the others
 }
 
 
@@ -130,6 +130,6 @@ def test_the_command_line_starts_light() -> None:
         "pyarrow",
         "numpy",
     ]
-    code = f"import sys, pipeline.cli; print([m for m in {heavy} if m in sys.modules])"
+    code = f"import sys, pipeline.cli.app; print([m for m in {heavy} if m in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=ROOT, check=True)
     assert done.stdout == "[]\n"

@@ -9,11 +9,11 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.agronomy.crown import fit_quadratic
-from pipeline.agronomy.levels import fit_plane
-from pipeline.result import FileResult
-from pipeline.store import Store
-from pipeline.workspace import Workspace
+from pipeline.agronomy.levels.crown import fit_quadratic
+from pipeline.agronomy.levels.levels import fit_plane
+from pipeline.load.result import FileResult
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
 
 HEADER = "date,green,survey,x_m,y_m,z_mm\n"

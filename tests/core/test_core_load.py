@@ -9,11 +9,11 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from pipeline.faults import CannotDo, WrongUsage
-from pipeline.loading import load_paths
-from pipeline.result import Counts, FileResult
-from pipeline.store import Store
-from pipeline.workspace import Workspace
+from pipeline.common.faults import CannotDo, WrongUsage
+from pipeline.load.files import load_paths
+from pipeline.load.result import Counts, FileResult
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Workspace
 from tests.conftest import CLUBS, GREENS, MATERIALS, TODAY, Load
 
 JOBS = "date,green,operation,hours,logged_by\n"
@@ -454,7 +454,7 @@ def test_a_load_that_fails_midway_leaves_the_store_as_it_was(
     def full(*_: object) -> None:
         raise duckdb.IOException("Could not write: No space left on device\nmore")
 
-    monkeypatch.setattr("pipeline.load.record_faults", full)
+    monkeypatch.setattr("pipeline.load.load.record_faults", full)
     with pytest.raises(CannotDo) as caught:
         county("log.csv", JOBS + MOW.replace("1.5", "2") + "2026-06-01,ALD-1,edging,1,crew A\n")
     assert (

@@ -7,13 +7,13 @@ from datetime import date
 import polars as pl
 import pytest
 
-from pipeline.faults import CannotDo
-from pipeline.loading import load_paths
-from pipeline.read.profile import Match, Profile, best_profile
-from pipeline.result import FileResult
-from pipeline.store import Store
-from pipeline.undo import undo
-from pipeline.workspace import Workspace
+from pipeline.common.faults import CannotDo
+from pipeline.load.files import load_paths
+from pipeline.load.result import FileResult
+from pipeline.profiles.profile import Match, Profile, best_profile
+from pipeline.store.store import Store
+from pipeline.store.undo import undo
+from pipeline.workspace.settings import Workspace
 from tests.conftest import TODAY, Load
 
 SOIL = """

@@ -6,16 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.faults import CannotDo
-from pipeline.read.profile import (
-    all_known_headers,
-    best_profile,
-    kind_of_headers,
-    read_profile,
-    read_profiles,
-)
-from pipeline.store import Store
-from pipeline.workspace import Workspace
+from pipeline.common.faults import CannotDo
+from pipeline.profiles.profile import all_known_headers, best_profile, kind_of_headers, read_profile, read_profiles
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
 
 LAB = """

@@ -12,13 +12,13 @@ from typing import Any
 import duckdb
 import pytest
 
-from pipeline.faults import CannotDo
-from pipeline.indicators.records import read_records
+from pipeline.common.faults import CannotDo
+from pipeline.indicators.base.records import read_records
 from pipeline.indicators.season import green_season
-from pipeline.loading import load_paths
-from pipeline.result import FileResult
-from pipeline.store import Store
-from pipeline.workspace import Workspace, handback_name
+from pipeline.load.files import load_paths
+from pipeline.load.result import FileResult
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Workspace, handback_name
 from tests.conftest import TODAY, Load
 from tests.core.test_core_load import JOBS, MOW, balanced, kept, rows, same
 
@@ -291,7 +291,7 @@ def test_rejected_rows_of_a_load_that_fails_do_not_stay(
         assert state_of(workspace.rejected) != files, "written before the load is"
         raise duckdb.IOException("Could not write: No space left on device")
 
-    monkeypatch.setattr("pipeline.load.drop_temporary", full)
+    monkeypatch.setattr("pipeline.load.load.drop_temporary", full)
     with pytest.raises(CannotDo, match="could not be written: Could not write: No space left on device"):
         county("log.csv", JOBS + MOW + WORSE)
     monkeypatch.undo()

@@ -11,12 +11,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from pipeline.load import Loader
-from pipeline.loading import load_paths
-from pipeline.result import FileResult
-from pipeline.store import Store
-from pipeline.undo import undo
-from pipeline.workspace import Settings, Workspace
+from pipeline.load.files import load_paths
+from pipeline.load.load import Loader
+from pipeline.load.result import FileResult
+from pipeline.store.store import Store
+from pipeline.store.undo import undo
+from pipeline.workspace.settings import Settings, Workspace
 from tests.conftest import CLUBS, GREENS, MATERIALS, TODAY, Load
 from tests.core.test_core_load import JOBS, MOW, SOIL, balanced, codes, kept, rows, same
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from pipeline.result import FileResult
+from pipeline.load.result import FileResult
 from tests.conftest import Load
 
 FEED = "spring granular 11-5-5 + 8 Fe"

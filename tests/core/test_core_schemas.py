@@ -11,10 +11,10 @@ from typing import Any
 import polars as pl
 import pytest
 
-from pipeline.faults import no_faults
-from pipeline.register import Register
+from pipeline.common.faults import no_faults
 from pipeline.standardise.frame import Standard
-from pipeline.validate import Checked, validate
+from pipeline.store.register import Register
+from pipeline.validate.validate import Checked, validate
 from schemas import KINDS, Kind
 from schemas.codes import code_list, fold, spellings
 from schemas.field import Field

@@ -9,9 +9,9 @@ from pathlib import Path
 import duckdb
 import pytest
 
-import pipeline.store as module
-from pipeline.faults import CannotDo
-from pipeline.store import HASHES, META, SCHEMA_VERSION, Store, make_layout
+import pipeline.store.store as module
+from pipeline.common.faults import CannotDo
+from pipeline.store.store import HASHES, META, SCHEMA_VERSION, Store, make_layout
 from schemas import KINDS
 
 ORIGINAL = module._make_table

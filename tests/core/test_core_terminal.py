@@ -14,10 +14,14 @@ from typing import Any
 import duckdb
 import pytest
 
-from pipeline import cli, interrupt, load, loading, store
-from pipeline.load import Loader
-from pipeline.terminal import ALIKE, one_line, shown
-from pipeline.workspace import Workspace
+from pipeline.cli import app as cli
+from pipeline.cli.terminal import ALIKE, one_line, shown
+from pipeline.common import interrupt
+from pipeline.load import files as loading
+from pipeline.load import load
+from pipeline.load.load import Loader
+from pipeline.store import store
+from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
 from tests.core.test_core_cli import JOBS, Call, Run, call, place
 from tests.core.test_core_load import kept, rows, same
@@ -32,7 +36,7 @@ OBEYED = "\x1b\x07\r\x9b\u202e"
 
 def run(*words: object, env: dict[str, str] | None = None, **how: object) -> subprocess.CompletedProcess[bytes]:
     """The command line in a process of its own."""
-    code = "from pipeline.cli import main; main()"
+    code = "from pipeline.cli.app import main; main()"
     return subprocess.run(
         [sys.executable, "-c", code, *map(str, words)],
         cwd=HERE,
@@ -183,7 +187,7 @@ SO_FAR = "Load the rest when you like. {} of this call had been loaded by then a
 
 
 def at_second(monkeypatch: pytest.MonkeyPatch, name: str, then: Callable[..., None]) -> None:
-    """Something happens as the second file calls a function of pipeline.load."""
+    """Something happens as the second file calls a function of pipeline.load.load."""
     original, calls = getattr(load, name), []
 
     def called(*words: object, **more: object) -> object:

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.store import Store
-from pipeline.workspace import Workspace
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Workspace
 from schemas import KINDS
 from tests.conftest import Load
 

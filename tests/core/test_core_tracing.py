@@ -9,14 +9,14 @@ from pathlib import Path
 
 import pytest
 
-from pipeline import cli
-from pipeline.docs.method import formulas_in_use, modules
-from pipeline.formulas import FORMULAS, formulas, link
-from pipeline.indicators.record import GreenSeason
-from pipeline.reporting import season_of_green
-from pipeline.store import Store
-from pipeline.tracing import Trace, chosen, trace, traces
-from pipeline.workspace import Workspace
+from pipeline.cli import app as cli
+from pipeline.indicators.base.green_season import GreenSeason
+from pipeline.indicators.formulas import FORMULAS, formulas, link
+from pipeline.indicators.tracing import Trace, chosen, trace, traces
+from pipeline.publish.documents import season_of_green
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Workspace
+from scripts.docs.method import formulas_in_use, modules
 from tests.conftest import ROOT, Load
 from tests.docs.test_docs_indicators import laboratory_sheet, visits_sheet
 

@@ -11,8 +11,8 @@ import polars as pl
 import pytest
 
 from pipeline.draft import draft_profile
-from pipeline.store import Store
-from pipeline.workspace import Workspace
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
 
 BARE = "STATION,DATE,TMAX,TMIN,RAIN,WIND\nOstershire airfield,2026-01-01,48,38,0.45,13.87\n"

@@ -6,14 +6,14 @@ from collections.abc import Iterator
 
 import pytest
 
-from pipeline.docs.indicators import Described, catalogue
-from pipeline.indicators.record import Indicator
-from pipeline.indicators.records import green_records, read_records
+from pipeline.indicators.base.green_season import Indicator
+from pipeline.indicators.base.records import green_records, read_records
 from pipeline.indicators.season import indicators
-from pipeline.store import Store
-from pipeline.targets import shipped_targets, target_sets
-from pipeline.workspace import Workspace
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Workspace
+from pipeline.workspace.targets import shipped_targets, target_sets
 from schemas.codes import code_list
+from scripts.docs.indicators import Described, catalogue
 from tests.conftest import Load
 
 DESCRIBED = {one.name: one for one in catalogue()}
@@ -45,7 +45,7 @@ def fits(found: Indicator, described: Described) -> bool:
 def test_the_page_tells_of_every_indicator_of_the_demo(demo_indicators: list[Indicator]) -> None:
     """A new indicator nobody explains, or one whose label or unit changed."""
     unknown = {one.name for one in demo_indicators} - set(DESCRIBED)
-    assert not unknown, f"pipeline/docs/indicators/ does not describe {sorted(unknown)}"
+    assert not unknown, f"scripts/docs/indicators/ does not describe {sorted(unknown)}"
     for one in demo_indicators:
         assert fits(one, DESCRIBED[one.name]), f"{one} is not as {DESCRIBED[one.name]}"
 

@@ -11,13 +11,13 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from pipeline import docs
-from pipeline.cli import app
-from pipeline.docs import codes, commands, corrections, faults, indicators, markdown, method, profiles
-from pipeline.docs.docstring import docstring_of
-from pipeline.docs.typewords import type_words
-from pipeline.workspace import SETTINGS_TEXT, Settings
+from pipeline.cli.app import app
+from pipeline.workspace.settings import SETTINGS_TEXT, Settings
 from schemas import KINDS
+from scripts import docs
+from scripts.docs import codes, commands, corrections, faults, indicators, markdown, method, profiles
+from scripts.docs.docstring import docstring_of
+from scripts.docs.typewords import type_words
 
 
 @pytest.mark.parametrize("name", docs.PAGES)

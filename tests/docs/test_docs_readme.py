@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.cli import main
-from pipeline.store import Store
+from pipeline.cli.app import main
+from pipeline.store.store import Store
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text("utf-8")

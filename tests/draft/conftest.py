@@ -12,7 +12,7 @@ import pytest
 
 from pipeline.draft import Draft, draft_profile
 from pipeline.draft.document import Entry, Table, text_of
-from pipeline.workspace import Workspace
+from pipeline.workspace.settings import Workspace
 
 Drafted = Callable[..., Draft]
 

@@ -12,9 +12,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from pipeline.draft import draft_profile
-from pipeline.loading import load_paths
-from pipeline.read.profile import read_profile
-from pipeline.workspace import Settings, Workspace
+from pipeline.load.files import load_paths
+from pipeline.profiles.profile import read_profile
+from pipeline.workspace.settings import Settings, Workspace
 from tests.conftest import TODAY
 from tests.draft.conftest import decide, open_places
 

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.cli import app
-from pipeline.workspace import Workspace
+from pipeline.cli.app import app
+from pipeline.workspace.settings import Workspace
 
 JOBS = "Date,Green,Operation,Depth\n03/04/2026,ALD-1,mowing,6\n"
 

@@ -8,11 +8,11 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from pipeline.loading import load_paths
-from pipeline.standardise.dates import date_column
-from pipeline.standardise.style import Style
-from pipeline.store import Store
-from pipeline.workspace import Workspace
+from pipeline.load.files import load_paths
+from pipeline.profiles.style import Style
+from pipeline.standardise.cells.dates import date_column
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Workspace
 from tests.conftest import TODAY, Load
 from tests.draft.conftest import Drafted, data_of, decide
 

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from pipeline.draft import Draft
-from pipeline.read.profile import read_profile
+from pipeline.profiles.profile import read_profile
 from tests.conftest import Load
 from tests.draft.conftest import Drafted, data_of, open_places
 

@@ -7,14 +7,14 @@ from typing import Any
 
 import pytest
 
-from pipeline.cli import app
+from pipeline.cli.app import app
+from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.draft import draft_profile
-from pipeline.load import FileResult
-from pipeline.loading import load_paths
-from pipeline.read.profile import read_profile
-from pipeline.refusal import CannotDo, WrongUsage
-from pipeline.store import Store
-from pipeline.workspace import Workspace
+from pipeline.load.files import load_paths
+from pipeline.load.load import FileResult
+from pipeline.profiles.profile import read_profile
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Workspace
 from tests.conftest import ROOT, TODAY, Load
 from tests.draft.conftest import Drafted, data_of, decide
 

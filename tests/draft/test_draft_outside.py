@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 
 from pipeline.draft import draft_profile
-from pipeline.loading import load_paths
-from pipeline.workspace import Workspace
+from pipeline.load.files import load_paths
+from pipeline.workspace.settings import Workspace
 from tests.conftest import TODAY
 from tests.draft.conftest import data_of, decide
 

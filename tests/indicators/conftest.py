@@ -7,13 +7,13 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.indicators.record import GreenSeason
-from pipeline.indicators.records import read_records
+from pipeline.indicators.base.green_season import GreenSeason
+from pipeline.indicators.base.records import read_records
 from pipeline.indicators.season import green_season
-from pipeline.load import Loader
-from pipeline.result import FileResult
-from pipeline.store import Store
-from pipeline.workspace import Settings, Workspace
+from pipeline.load.load import Loader
+from pipeline.load.result import FileResult
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Settings, Workspace
 from schemas import KINDS
 from tests.conftest import CLUBS, GREENS, MATERIALS, TODAY, Load
 from tests.indicators.figures import Figures

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from pipeline.indicators.record import GreenSeason, Indicator
+from pipeline.indicators.base.green_season import GreenSeason, Indicator
 
 Figures = Callable[..., GreenSeason]
 

@@ -10,11 +10,11 @@ import pytest
 from pydantic import ValidationError
 from scipy.optimize import brentq
 
-from pipeline.indicators.record import GreenSeason, Indicator
-from pipeline.indicators.records import read_records
+from pipeline.indicators.base.green_season import GreenSeason, Indicator
+from pipeline.indicators.base.records import read_records
 from pipeline.indicators.season import green_season
-from pipeline.store import Store
-from pipeline.workspace import Settings, Workspace
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Settings, Workspace
 from tests.indicators.figures import Figures, names, of
 
 SOIL = "date,green,analyte,depth_from_mm,depth_to_mm,lab,sample,value,unit,burn_c,preparation,verdure,cores\n"

@@ -7,8 +7,8 @@ from datetime import date, timedelta
 import pytest
 
 from pipeline.agronomy.work import ACTION_POINTS, LIMIT_POINTS
+from pipeline.indicators.base.green_season import Caution, GreenSeason
 from pipeline.indicators.cautions.trigger import days, works
-from pipeline.indicators.record import Caution, GreenSeason
 from schemas import KINDS
 from tests.indicators.figures import Figures
 

@@ -9,13 +9,13 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.agronomy.level_map import LevelMap
-from pipeline.indicators.record import Indicator
-from pipeline.indicators.records import GreenRecords, green_records, read_records
-from pipeline.store import Store
-from pipeline.survey.level_record import LevelSurvey
+from pipeline.agronomy.levels.level_map import LevelMap
+from pipeline.indicators.base.green_season import Indicator
+from pipeline.indicators.base.records import GreenRecords, green_records, read_records
+from pipeline.store.store import Store
+from pipeline.survey.level_survey import LevelSurvey
 from pipeline.survey.levels import band_interval_mm, level_survey
-from pipeline.workspace import Settings, Workspace
+from pipeline.workspace.settings import Settings, Workspace
 from tests.conftest import Load
 from tests.indicators.figures import Figures
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from pipeline.indicators.nutrients import merge_spans
+from pipeline.indicators.feeding.nutrients import merge_spans
 from tests.indicators.figures import Figures, lines, names, of
 
 JOB = "date,green,operation,material,quantity,treated_area_m2\n"

@@ -11,11 +11,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.indicators.record import GreenSeason
-from pipeline.indicators.records import read_records
+from pipeline.indicators.base.green_season import GreenSeason
+from pipeline.indicators.base.records import read_records
 from pipeline.indicators.season import green_season
-from pipeline.store import Store
-from pipeline.workspace import Settings, Workspace
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Settings, Workspace
 from tests.indicators.conftest import load_text
 
 AREA = 1000.0

@@ -12,7 +12,7 @@ from math import pi
 import polars as pl
 import pytest
 
-from pipeline.indicators.shares import largest_dose, with_share
+from pipeline.indicators.base.shares import largest_dose, with_share
 from tests.indicators.figures import Figures, lines, names, of
 
 GREEN = "green,club,name,area_m2\nHAL-1,ALD,Halves,1000\n"

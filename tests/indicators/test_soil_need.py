@@ -6,11 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.indicators.records import read_records
+from pipeline.indicators.base.records import read_records
 from pipeline.indicators.season import green_season
 from pipeline.standardise.finish import NO_SLICE
-from pipeline.store import Store
-from pipeline.workspace import Settings, Workspace
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Settings, Workspace
 from tests.conftest import Load
 from tests.indicators.figures import Figures, names, of
 

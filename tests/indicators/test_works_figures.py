@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.indicators.records import latest_season, read_records
+from pipeline.common.words import line_ranges
+from pipeline.indicators.base.records import latest_season, read_records
+from pipeline.indicators.base.standing import stand
 from pipeline.indicators.season import green_season
-from pipeline.indicators.standing import stand
-from pipeline.store import Store
-from pipeline.words import line_ranges
-from pipeline.workspace import Settings, Workspace
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Settings, Workspace
 from tests.conftest import Load
 from tests.indicators.figures import Figures, lines, names, of
 

@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from pipeline.result import FileResult
+from pipeline.load.result import FileResult
 from tests.inputs.harness import FOLDER, Bench, profiles_of
 
 NO_INPUT = ("expected.json", "profile.toml")

@@ -10,11 +10,11 @@ from pathlib import Path
 from shutil import rmtree
 from typing import Any
 
-from pipeline.load import Loader
-from pipeline.read.profile import Profile, read_profiles
-from pipeline.result import FileResult
-from pipeline.store import Store
-from pipeline.workspace import Settings, Workspace
+from pipeline.load.load import Loader
+from pipeline.load.result import FileResult
+from pipeline.profiles.profile import Profile, read_profiles
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Settings, Workspace
 from schemas import KINDS
 
 FOLDER = Path(__file__).parent

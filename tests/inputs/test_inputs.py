@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from pipeline.workspace import Settings, Workspace
+from pipeline.workspace.settings import Settings, Workspace
 from tests.inputs.cases import Case, all_cases, fault_order, outcome
 from tests.inputs.harness import Bench
 from tests.inputs.renew import README, readme

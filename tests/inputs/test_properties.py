@@ -11,8 +11,8 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from pipeline.read.profile import Profile
-from pipeline.result import FileResult
+from pipeline.load.result import FileResult
+from pipeline.profiles.profile import Profile
 from schemas import KINDS
 from tests.inputs.cases import COUNTS
 from tests.inputs.harness import Bench

@@ -10,7 +10,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from pipeline.read.profile import Profile
+from pipeline.profiles.profile import Profile
 from schemas import KINDS
 from schemas.codes import code_list
 

@@ -13,10 +13,10 @@ from typing import Any
 import polars as pl
 import pytest
 
-from pipeline.loading import load_paths
-from pipeline.result import FileResult
-from pipeline.store import Store
-from pipeline.workspace import Workspace
+from pipeline.load.files import load_paths
+from pipeline.load.result import FileResult
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Workspace
 from tests.conftest import TODAY
 
 PROFILES = Path(__file__).parent / "profiles"

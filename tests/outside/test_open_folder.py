@@ -10,7 +10,7 @@ from dataclasses import asdict
 import polars as pl
 import pytest
 
-from pipeline.loading import SUFFIXES, load_paths
+from pipeline.load.files import SUFFIXES, load_paths
 from tests.conftest import TODAY
 from tests.outside.conftest import OpenData
 

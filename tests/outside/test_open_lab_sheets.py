@@ -13,8 +13,8 @@ from datetime import date
 import polars as pl
 import pytest
 
-from pipeline.read.profile import read_profile
-from pipeline.result import FileResult
+from pipeline.load.result import FileResult
+from pipeline.profiles.profile import read_profile
 from tests.outside.conftest import PROFILES, OpenData
 
 pytestmark = pytest.mark.outside

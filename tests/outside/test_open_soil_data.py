@@ -14,11 +14,11 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from pipeline.loading import load_paths
-from pipeline.reporting import season_of_green, write_reports
-from pipeline.result import FileResult
-from pipeline.store import Store
-from pipeline.workspace import Workspace
+from pipeline.load.files import load_paths
+from pipeline.load.result import FileResult
+from pipeline.publish.documents import season_of_green, write_reports
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Workspace
 from tests.conftest import TODAY
 
 pytestmark = pytest.mark.outside

@@ -13,8 +13,8 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from pipeline.loading import load_paths
-from pipeline.result import FileResult
+from pipeline.load.files import load_paths
+from pipeline.load.result import FileResult
 from tests.conftest import TODAY
 from tests.outside.conftest import OpenData
 

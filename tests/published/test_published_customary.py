@@ -3,7 +3,7 @@
 import pint
 import pytest
 
-from pipeline.customary import AGAIN, CUSTOMARY, PRICES
+from pipeline.workspace.customary import AGAIN, CUSTOMARY, PRICES
 
 pytestmark = pytest.mark.published
 

@@ -8,16 +8,16 @@ import numpy as np
 import pytest
 import statsmodels.api as sm
 
-from pipeline.agronomy.crown import crown_of, fit_quadratic
-from pipeline.agronomy.green_axes import green_axes, rinks_across
-from pipeline.agronomy.level_change import detectable_mm, level_change
-from pipeline.agronomy.level_grid import LevelGrid, cell_means, level_grid, resampled
-from pipeline.agronomy.level_map import band_edges_mm, level_map
-from pipeline.agronomy.levels import coverage, fit_plane, point_spacing_m
-from pipeline.agronomy.lows import cut_and_fill_m3, lows
-from pipeline.agronomy.odd_levels import odd_readings
-from pipeline.agronomy.rinks import rink_levels
-from pipeline.agronomy.straightedge import bowl_path, largest_gap, straightedge_gaps
+from pipeline.agronomy.levels.crown import crown_of, fit_quadratic
+from pipeline.agronomy.levels.green_axes import green_axes, rinks_across
+from pipeline.agronomy.levels.level_change import detectable_mm, level_change
+from pipeline.agronomy.levels.level_grid import LevelGrid, cell_means, level_grid, resampled
+from pipeline.agronomy.levels.level_map import band_edges_mm, level_map
+from pipeline.agronomy.levels.levels import coverage, fit_plane, point_spacing_m
+from pipeline.agronomy.levels.lows import cut_and_fill_m3, lows
+from pipeline.agronomy.levels.odd_levels import odd_readings
+from pipeline.agronomy.levels.rinks import rink_levels
+from pipeline.agronomy.levels.straightedge import bowl_path, largest_gap, straightedge_gaps
 from pipeline.agronomy.surface import level_summary
 
 pytestmark = pytest.mark.published

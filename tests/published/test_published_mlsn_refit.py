@@ -6,7 +6,7 @@ import polars as pl
 import pytest
 from scipy.stats import fisk
 
-from pipeline.agronomy.reference import guideline
+from pipeline.agronomy.soil.reference import guideline
 
 pytestmark = [pytest.mark.published, pytest.mark.outside]
 

@@ -3,7 +3,7 @@
 import pytest
 from published_checks import CASE, check, given
 
-from pipeline.agronomy.nutrients import (
+from pipeline.agronomy.soil.nutrients import (
     LEAF_CONTENT_PCT,
     SOLUBLE_N_LIMIT_G_M2,
     element_from_oxide,

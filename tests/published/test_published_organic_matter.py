@@ -6,7 +6,7 @@ from published_checks import CASE, check, given
 from scipy.stats import norm
 
 from pipeline.agronomy.disturbance import holes_per_m2, tined_area_pct_from_density, tined_volume_l_m2
-from pipeline.agronomy.organic_matter import (
+from pipeline.agronomy.soil.organic_matter import (
     combine_layers_pct,
     core_volume_cm3,
     layer_bulk_density_t_m3,

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from published_checks import CASE, check, given
 
-from pipeline.agronomy.particle_size import (
+from pipeline.agronomy.soil.particle_size import (
     Curve,
     band_checks,
     curve_from_retained,

@@ -5,8 +5,8 @@ import pytest
 from scipy.integrate import trapezoid
 from scipy.optimize import minimize
 
-from pipeline.agronomy.crown import fit_quadratic
-from pipeline.agronomy.level_grid import LevelGrid
+from pipeline.agronomy.levels.crown import fit_quadratic
+from pipeline.agronomy.levels.level_grid import LevelGrid
 
 pytestmark = pytest.mark.published
 

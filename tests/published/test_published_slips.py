@@ -8,8 +8,8 @@ from pipeline.agronomy.disturbance import (
     tined_volume_l_m2,
 )
 from pipeline.agronomy.dressing import mass_kg_m2
-from pipeline.agronomy.organic_matter import combine_layers_pct, layer_bulk_density_t_m3
-from pipeline.agronomy.reference import guideline
+from pipeline.agronomy.soil.organic_matter import combine_layers_pct, layer_bulk_density_t_m3
+from pipeline.agronomy.soil.reference import guideline
 from pipeline.agronomy.units import KG_HA_PER_LB_ACRE, KG_PER_LB, M2_PER_ACRE, M_PER_FOOT, MM_PER_INCH
 from pipeline.agronomy.weather import growing_degree_days, growth_potential
 

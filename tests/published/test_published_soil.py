@@ -3,9 +3,9 @@
 import pytest
 from published_checks import CASE, check, given
 
-from pipeline.agronomy.mlsn import mlsn_need_g_m2, nutrient_use_g_m2
-from pipeline.agronomy.reference import guideline, one_set, table
-from pipeline.agronomy.soil import (
+from pipeline.agronomy.soil.mlsn import mlsn_need_g_m2, nutrient_use_g_m2
+from pipeline.agronomy.soil.reference import guideline, one_set, table
+from pipeline.agronomy.soil.soil import (
     cation_meq_100g,
     cec_by_summation,
     g_m2_from_mg_kg,

@@ -17,11 +17,11 @@ from odf.style import Style as OdfStyle
 from odf.table import Table, TableCell, TableRow
 from odf.text import P
 
-from pipeline.loading import load_paths
-from pipeline.read.cell_formats import as_shown
+from pipeline.load.files import load_paths
 from pipeline.read.table import Reading, Sheet, read_sheet
-from pipeline.store import Store
-from pipeline.workspace import Workspace
+from pipeline.read.workbook.cell_formats import as_shown
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Workspace
 from tests.conftest import TODAY, Load
 
 KNOWN = frozenset({"date", "green", "value"})

@@ -11,8 +11,8 @@ import openpyxl
 from hypothesis import HealthCheck, assume, given, reject, settings
 from hypothesis import strategies as st
 
-from pipeline.read.columns import BLANK, harmless
 from pipeline.read.table import Reading, read_sheet
+from pipeline.read.text.columns import BLANK, harmless
 
 RELAXED = settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 HEADERS = ("date", "green", "operation", "note")

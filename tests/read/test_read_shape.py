@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.read.columns import harmless
 from pipeline.read.table import Reading, Sheet, read_sheet
+from pipeline.read.text.columns import harmless
 
 KNOWN = frozenset({"date", "green", "note", "value", "analyte"})
 

@@ -15,7 +15,7 @@ from openpyxl.utils.datetime import CALENDAR_MAC_1904
 from openpyxl.worksheet.worksheet import Worksheet
 
 from pipeline.read.table import Reading, Sheet, read_sheet
-from pipeline.read.workbook import written
+from pipeline.read.workbook.workbook import written
 
 KNOWN = frozenset({"date", "green", "note", "value"})
 HEADER = ["date", "green", "value"]

@@ -16,8 +16,8 @@ from pathlib import Path
 import pytest
 from odf.opendocument import OpenDocumentSpreadsheet
 
-from pipeline.read.package import Damaged, Package, TooLarge
 from pipeline.read.table import Reading, Sheet, read_sheet
+from pipeline.read.workbook.package import Damaged, Package, TooLarge
 
 resource = pytest.importorskip("resource", reason="memory of a process cannot be limited here")
 
@@ -262,7 +262,7 @@ def test_xml_without_bounds(tmp_path: Path, code: str, rows: list[str]) -> None:
 
 def test_a_file_too_large_to_be_opened(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = xlsx(tmp_path / "large.xlsx", [HEADER, ROW])
-    for module in ("pipeline.read.table", "pipeline.read.package"):
+    for module in ("pipeline.read.table", "pipeline.read.workbook.package"):
         monkeypatch.setattr(f"{module}.LARGEST_FILE", 1_000)
     monkeypatch.setattr(Path, "read_bytes", lambda _: pytest.fail("it was read into memory"))
     sheet = read_sheet(path)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 
-from pipeline.indicators.record import (
+from pipeline.indicators.base.green_season import (
     Caution,
     DataNote,
     Due,

@@ -7,7 +7,7 @@ from functools import cache
 
 import pytest
 
-from reports.condition import render
+from reports.condition.render import render
 from tests.reports import sample
 
 VERSION = "0.1.0"

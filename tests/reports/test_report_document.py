@@ -16,8 +16,11 @@ from typing import Any
 
 import pytest
 
-from pipeline.indicators.record import Sample
-from reports import charts, condition, document, finish, pool, vega
+from pipeline.indicators.base.green_season import Sample
+from pipeline.publish import pool
+from reports.condition import render as condition
+from reports.page import document, finish
+from reports.page.charts import charts, vega
 from tests.reports import sample
 from tests.reports.conftest import VERSION
 
@@ -25,7 +28,7 @@ ROOT = Path(__file__).parents[2]
 _ELSEWHERE = """
 import hashlib, sys
 sys.path.insert(0, {root!r})
-from reports.condition import render
+from reports.condition.render import render
 from tests.reports import sample
 print(hashlib.sha256(render(sample.rich(), version={version!r})).hexdigest())
 """

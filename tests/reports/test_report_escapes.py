@@ -12,12 +12,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pipeline.faults import CannotDo
-from pipeline.house import house_of
-from pipeline.workspace import Workspace
-from reports.house import House
-from reports.pool import Outcome, Task, render_many
-from reports.templating import TemplateFault, fill
+from pipeline.common.faults import CannotDo
+from pipeline.publish.branding import house_of
+from pipeline.publish.pool import Outcome, Task, render_many
+from pipeline.workspace.settings import Workspace
+from reports.page.house_style import House
+from reports.page.templating import TemplateFault, fill
 from tests.reports import sample
 from tests.reports.conftest import VERSION
 

@@ -11,12 +11,13 @@ import pypdfium2
 import pytest
 from PIL import Image
 
-from pipeline.faults import CannotDo
-from pipeline.house import house_of
-from pipeline.workspace import SETTINGS, Workspace, open_workspace
-from reports import condition, document
-from reports.house import PLAIN, SECTIONS, House
-from reports.pool import Task, render_many
+from pipeline.common.faults import CannotDo
+from pipeline.publish.branding import house_of
+from pipeline.publish.pool import Task, render_many
+from pipeline.workspace.settings import SETTINGS, Workspace, open_workspace
+from reports.condition import render as condition
+from reports.page import document
+from reports.page.house_style import PLAIN, SECTIONS, House
 from tests.reports import sample
 from tests.reports.conftest import VERSION
 from tests.reports.test_report_pages import flat, pages_text

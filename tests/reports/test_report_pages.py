@@ -13,8 +13,8 @@ import pikepdf
 import pypdfium2
 import pytest
 
-from reports import figures, text
-from reports.document import page_count
+from reports.page import figures, text
+from reports.page.document import page_count
 from tests.reports import sample
 
 NAMES = tuple(sample.EVERY)

@@ -13,12 +13,13 @@ import pikepdf
 import pypdfium2
 import pytest
 
-from pipeline.indicators.record import GreenSeason
+from pipeline.indicators.base.green_season import GreenSeason
+from pipeline.publish import pool
 from pipeline.summaries.round_up import green_line, planned_on, round_up
-from reports import pool, round_up_wording
-from reports import round_up as document
-from reports.document import page_count
-from reports.house import House
+from reports.page.document import page_count
+from reports.page.house_style import House
+from reports.round_up import render as document
+from reports.round_up import wording as round_up_wording
 from tests.reports import club_sample
 from tests.reports.conftest import VERSION
 from tests.reports.test_report_pages import attached, flat, pages_text

@@ -11,11 +11,13 @@ import pikepdf
 import pypdfium2
 import pytest
 
-from pipeline.indicators.record import GreenSeason
+from pipeline.indicators.base.green_season import GreenSeason
+from pipeline.publish import pool
 from pipeline.summaries.club import club_season
-from reports import pool, summary, summary_charts
-from reports.document import page_count
-from reports.house import House
+from reports.page.document import page_count
+from reports.page.house_style import House
+from reports.summary import charts as summary_charts
+from reports.summary import render as summary
 from tests.reports import club_sample, sample
 from tests.reports.conftest import VERSION
 from tests.reports.test_report_pages import attached, elements, flat, pages_text

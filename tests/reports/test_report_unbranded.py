@@ -16,11 +16,11 @@ import pikepdf
 import pytest
 
 import pipeline
-from pipeline import made
-from pipeline.faults import catalogue
-from pipeline.workspace import Workspace
-from reports import condition
-from reports.house import House
+from pipeline.common.faults import catalogue
+from pipeline.publish import render_cache as made
+from pipeline.workspace.settings import Workspace
+from reports.condition import render as condition
+from reports.page.house_style import House
 from tests.conftest import Load
 from tests.reports import sample
 from tests.reports.golden.cases import CASES, Case

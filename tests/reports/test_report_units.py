@@ -13,13 +13,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.amounts import Amount, AmountText, joined, span
-from pipeline.customary import CUSTOMARY, STAY, customary
-from pipeline.display import converted, in_units, said
-from pipeline.docs.indicators import catalogue
-from pipeline.indicators.record import Due, GreenSeason, Indicator, Running, RunningPoint, Sample, Series
-from reports import attachments, condition, figures, text
-from reports.house import House
+from pipeline.common.amounts import Amount, AmountText, joined, span
+from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator, Running, RunningPoint, Sample, Series
+from pipeline.workspace.customary import CUSTOMARY, STAY, customary
+from reports.condition import render as condition
+from reports.page import attachments, figures, text
+from reports.page.house_style import House
+from reports.page.units import converted, in_units, said
+from scripts.docs.indicators import catalogue
 from tests.reports import sample
 from tests.reports.conftest import VERSION
 from tests.reports.test_report_pages import flat, pages_text

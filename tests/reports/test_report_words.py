@@ -7,8 +7,10 @@ from datetime import date
 
 import pytest
 
-from pipeline.indicators.record import Evidence, Indicator, Verdict, Work
-from reports import attachments, density, evidence, figures, fonts, palette, text, wording, works
+from pipeline.indicators.base.green_season import Evidence, Indicator, Verdict, Work
+from reports.condition import wording
+from reports.page import attachments, density, evidence, figures, fonts, text, works
+from reports.page.charts import palette
 from tests.reports import sample
 
 SPAN = (date(2025, 10, 1), date(2026, 9, 30))

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.standardise.dates import date_column, from_day_number
-from pipeline.standardise.style import Style, Understood
+from pipeline.profiles.style import Style, Understood
+from pipeline.standardise.cells.dates import date_column, from_day_number
 
 DAY = date(2024, 3, 15)
 DMY, MDY, YMD = Style(date_order="dmy"), Style(date_order="mdy"), Style(date_order="ymd")

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.standardise.numbers import flag_column, number_column
-from pipeline.standardise.style import Style, Understood
+from pipeline.profiles.style import Style, Understood
+from pipeline.standardise.cells.numbers import flag_column, number_column
 
 PLAIN = Style()
 COMMA = Style(decimal=",")

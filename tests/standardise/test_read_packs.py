@@ -12,8 +12,8 @@ from itertools import product
 import polars as pl
 import pytest
 
-from pipeline.standardise import quantity
-from pipeline.standardise.style import Style
+from pipeline.profiles.style import Style
+from pipeline.standardise.cells import quantity
 
 FRACTIONS = {"1/2": "½", "1/4": "¼", "3/4": "¾", "1/3": "⅓", "2/3": "⅔", "5/8": "⅝", "7/8": "⅞", "2/5": "⅖"}
 CONTAINERS = ("bags", "bag", "Sacks", "tubs", "drums", "cans", "bottles", "packs", "boxes", "cartons", "containers")

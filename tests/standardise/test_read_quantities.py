@@ -13,8 +13,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.standardise import quantity, units
-from pipeline.standardise.style import Refused, Style, Understood
+from pipeline.profiles.style import Refused, Style, Understood
+from pipeline.standardise.cells import quantity, units
 
 PLAIN = Style()
 LB, FT = 0.45359237, 0.3048

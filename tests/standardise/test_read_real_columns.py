@@ -11,11 +11,11 @@ from pathlib import Path
 import polars as pl
 import pytest
 
+from pipeline.profiles.style import Style, Understood
 from pipeline.read.table import Sheet, read_sheet
-from pipeline.standardise.dates import date_column
-from pipeline.standardise.numbers import number_column
-from pipeline.standardise.style import Style, Understood
-from pipeline.standardise.text import code_column
+from pipeline.standardise.cells.dates import date_column
+from pipeline.standardise.cells.numbers import number_column
+from pipeline.standardise.cells.text import code_column
 
 pytestmark = pytest.mark.outside
 

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pipeline.profiles.style import MISSING, Style, missing_mask
+from pipeline.standardise.cells.text import LONGEST_TEXT, code_column, plain, text_column
 from pipeline.standardise.fields import missing_out
-from pipeline.standardise.style import MISSING, Style, missing_mask
-from pipeline.standardise.text import LONGEST_TEXT, code_column, plain, text_column
 
 
 def lines(cells: list[str | None]) -> pl.Series:

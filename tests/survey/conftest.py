@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from pipeline.loading import load_paths
+from pipeline.load.files import load_paths
 from pipeline.survey.build import condition_survey
-from pipeline.survey.record import ConditionSurvey
-from pipeline.workspace import Workspace, make_workspace, open_workspace
-from reports import survey as document
+from pipeline.survey.condition_survey import ConditionSurvey
+from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
+from reports.survey import render as document
 from tests.conftest import CLUBS, GREENS, MATERIALS, TODAY
 from tests.reports.conftest import VERSION
 

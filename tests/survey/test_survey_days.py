@@ -15,12 +15,12 @@ from itertools import combinations
 import page
 import pytest
 
-from pipeline.faults import WrongUsage
+from pipeline.common.faults import WrongUsage
 from pipeline.survey.build import condition_survey
 from pipeline.survey.findings import Rule
-from pipeline.workspace import Workspace
-from reports import survey as document
-from reports.survey_csv import csv_files
+from pipeline.workspace.settings import Workspace
+from reports.survey import render as document
+from reports.survey.data import csv_files
 from tests.conftest import CLUBS, GREENS, MATERIALS, Load
 from tests.reports.conftest import VERSION
 from tests.reports.test_report_pages import flat, pages_text

@@ -12,15 +12,15 @@ import page
 import pikepdf
 import pytest
 
-from pipeline.agronomy.green_axes import Axes
-from pipeline.faults import CannotDo, WrongUsage
+from pipeline.agronomy.levels.green_axes import Axes
+from pipeline.common.faults import CannotDo, WrongUsage
+from pipeline.publish.survey import write_survey
 from pipeline.survey.build import condition_survey, own_text_file
-from pipeline.survey.record import ConditionSurvey
-from pipeline.survey.write import write_survey
-from pipeline.workspace import Workspace
-from reports import survey as document
-from reports import survey_charts
-from reports.survey_csv import csv_files
+from pipeline.survey.condition_survey import ConditionSurvey
+from pipeline.workspace.settings import Workspace
+from reports.survey import charts as survey_charts
+from reports.survey import render as document
+from reports.survey.data import csv_files
 from tests.conftest import Load
 from tests.reports.conftest import VERSION
 from tests.reports.test_report_pages import attached, flat, pages_text

@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.docs.indicators import catalogue
-from pipeline.faults import CannotDo
-from pipeline.indicators.record import Indicator, Verdict
+from pipeline.common.faults import CannotDo
+from pipeline.indicators.base.green_season import Indicator, Verdict
 from pipeline.survey import findings as module
 from pipeline.survey.findings import Condition, Rule, findings, rules
+from scripts.docs.indicators import catalogue
 
 HIGH = Indicator(
     "organic_matter_pct", "Organic matter", "0–20 mm", 7.4, "%", 5, 6.6, 8.2, None, 6.0, "a source", "above"

@@ -8,10 +8,10 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from pipeline.agronomy.level_grid import LevelGrid, level_grid
-from pipeline.agronomy.level_map import Mark, level_map
-from reports import level_drawing
-from reports.palette import contrast, luminance
+from pipeline.agronomy.levels.level_grid import LevelGrid, level_grid
+from pipeline.agronomy.levels.level_map import Mark, level_map
+from reports.page.charts.palette import contrast, luminance
+from reports.survey import level_drawing
 
 
 @pytest.mark.parametrize("count", range(1, 10))
@@ -62,6 +62,6 @@ def test_the_plan_keeps_the_shape_of_the_green() -> None:
 
 def test_labels_stand_out_from_every_tone() -> None:
     """Labels have a white halo; the ink on it is far above the 4.5 that WCAG 2.2 asks for."""
-    from reports import palette
+    from reports.page.charts import palette
 
     assert contrast(palette.INK, palette.WHITE) > 4.5

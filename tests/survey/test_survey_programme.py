@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from pipeline.indicators.record import Due, Indicator
+from pipeline.indicators.base.green_season import Due, Indicator
 from pipeline.survey.findings import Condition, Finding, Rule
 from pipeline.survey.programme import Month, programme
 

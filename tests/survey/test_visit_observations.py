@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from pipeline.indicators.records import green_records, read_records
-from pipeline.store import Store
-from pipeline.survey.observation_record import VisitObservations
+from pipeline.indicators.base.records import green_records, read_records
+from pipeline.store.store import Store
 from pipeline.survey.observations import photos_of, visit_observations
-from pipeline.workspace import Workspace
+from pipeline.survey.visit_observations import VisitObservations
+from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
 
 DAY = date(2026, 6, 10)

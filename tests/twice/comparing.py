@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from pipeline.store import Store
+from pipeline.store.store import Store
 
 STORE = "store.duckdb"
 TIMES = ("loaded_at", "undone_at")

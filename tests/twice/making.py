@@ -16,12 +16,12 @@ from shutil import copytree
 
 import duckdb
 
-from pipeline.compare.run import compare
-from pipeline.demonstration import DEMO_DAY, FOLDERS, make_demo
-from pipeline.loading import load_paths
-from pipeline.reporting import write_reports
-from pipeline.survey.write import write_survey
-from pipeline.workspace import make_workspace, open_workspace
+from pipeline.cli.demo import DEMO_DAY, FOLDERS, make_demo
+from pipeline.load.files import load_paths
+from pipeline.publish.comparison import compare
+from pipeline.publish.documents import write_reports
+from pipeline.publish.survey import write_survey
+from pipeline.workspace.settings import make_workspace, open_workspace
 
 ROOT = Path(__file__).parents[2]
 GREENS = ("ALD-1", "BRA-1", "FEN-1", "KET-1")

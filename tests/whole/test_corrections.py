@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from pipeline.corrections import read_corrections
-from pipeline.faults import CannotDo
-from pipeline.workspace import Workspace
+from pipeline.common.faults import CannotDo
+from pipeline.profiles.corrections import read_corrections
+from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
 
 JOBS = "date,green,operation,hours\n2026-03-01,ALD-1,mowing,100\n2026-03-02,ALD-1,rolling,1\n"

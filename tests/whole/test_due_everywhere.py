@@ -12,20 +12,23 @@ from datetime import date
 import pytest
 
 from pipeline.indicators import due as rules
-from pipeline.indicators.record import Due, GreenSeason
-from pipeline.indicators.records import Records, green_records, latest_season, read_records
+from pipeline.indicators.base.green_season import Due, GreenSeason
+from pipeline.indicators.base.records import Records, green_records, latest_season, read_records
+from pipeline.indicators.base.standing import target_for
 from pipeline.indicators.season import green_season, indicators
-from pipeline.indicators.standing import target_for
-from pipeline.store import Store
+from pipeline.store.store import Store
 from pipeline.summaries.club import club_season
 from pipeline.summaries.round_up import round_up
 from pipeline.survey.build import condition_survey, last_surveys
-from pipeline.survey.record import ConditionSurvey
-from pipeline.workspace import Workspace
-from reports import density, round_up_csv, summary, viewmodel
-from reports import round_up as round_up_page
-from reports import survey as survey_page
-from reports.document import moment_of
+from pipeline.survey.condition_survey import ConditionSurvey
+from pipeline.workspace.settings import Workspace
+from reports.condition import view as viewmodel
+from reports.page import density
+from reports.page.document import moment_of
+from reports.round_up import data as round_up_csv
+from reports.round_up import render as round_up_page
+from reports.summary import render as summary
+from reports.survey import render as survey_page
 from tests.conftest import Load
 
 VERSION = "test"

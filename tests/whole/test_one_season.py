@@ -10,10 +10,10 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.indicators.record import GreenSeason, Indicator
-from pipeline.reporting import season_of_green, write_reports
-from pipeline.result import FileResult
-from pipeline.workspace import Workspace
+from pipeline.indicators.base.green_season import GreenSeason, Indicator
+from pipeline.load.result import FileResult
+from pipeline.publish.documents import season_of_green, write_reports
+from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
 
 LOG = """\
@@ -83,7 +83,7 @@ def test_scarifying_without_blade_spacing_is_said_not_guessed(season: tuple[File
 def test_the_range_and_the_barrow_loads_are_kept_as_written(
     season: tuple[FileResult, GreenSeason], workspace: Workspace
 ) -> None:
-    from pipeline.store import Store
+    from pipeline.store.store import Store
 
     with Store(workspace.store, read_only=True) as store:
         rows = store.rows("SELECT depth_mm, debris_l, written FROM job WHERE operation = 'scarifying'")

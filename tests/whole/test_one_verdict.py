@@ -11,23 +11,28 @@ from typing import Any
 
 import pytest
 
-from pipeline import show
+from pipeline.cli import printing as show
 from pipeline.compare.build import benchmark
 from pipeline.compare.county import county_of
 from pipeline.compare.figures import NAMES
-from pipeline.indicators.record import GreenSeason
-from pipeline.indicators.records import latest_season, read_records
+from pipeline.indicators.base.green_season import GreenSeason
+from pipeline.indicators.base.records import latest_season, read_records
 from pipeline.indicators.season import green_season
-from pipeline.store import Store
+from pipeline.store.store import Store
 from pipeline.summaries.club import club_season
 from pipeline.summaries.round_up import round_up
 from pipeline.survey.build import last_surveys
-from pipeline.survey.record import ConditionSurvey
-from pipeline.workspace import Workspace
-from reports import attachments, charts, density, summary, summary_charts, survey, viewmodel
-from reports import benchmark as benchmark_page
-from reports import round_up as round_up_page
-from reports.document import moment_of
+from pipeline.survey.condition_survey import ConditionSurvey
+from pipeline.workspace.settings import Workspace
+from reports.comparison import render as benchmark_page
+from reports.condition import view as viewmodel
+from reports.page import attachments, density
+from reports.page.charts import charts
+from reports.page.document import moment_of
+from reports.round_up import render as round_up_page
+from reports.summary import charts as summary_charts
+from reports.summary import render as summary
+from reports.survey import render as survey
 
 VERSION = "test"
 CLEAR = {"falling", "rising", "slower", "faster"}

@@ -12,11 +12,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image, ImageDraw
 
-from pipeline import photo
-from pipeline.result import FileResult
-from pipeline.store import Store
-from pipeline.undo import undo
-from pipeline.workspace import Workspace
+from pipeline.load import photos as photo
+from pipeline.load.result import FileResult
+from pipeline.store.store import Store
+from pipeline.store.undo import undo
+from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
 
 HEAD = "date,green,picture,caption,taken_by\n"

@@ -8,13 +8,14 @@ from pathlib import Path
 
 import pytest
 
-from pipeline import made, reporting
-from pipeline.faults import CannotDo
-from pipeline.loading import load_paths
-from pipeline.reporting import Written, write_reports
-from pipeline.undo import undo
-from pipeline.workspace import SETTINGS, Workspace, open_workspace
-from reports.pool import Outcome, Task, write_whole
+from pipeline.common.faults import CannotDo
+from pipeline.load.files import load_paths
+from pipeline.publish import documents as reporting
+from pipeline.publish import render_cache as made
+from pipeline.publish.documents import Written, write_reports
+from pipeline.publish.pool import Outcome, Task, write_whole
+from pipeline.store.undo import undo
+from pipeline.workspace.settings import SETTINGS, Workspace, open_workspace
 from tests.conftest import TODAY, Load
 
 GREENS = "green,club,name,area_m2,aliases\nALD-1,ALD,Main green,1600,Alder Brook\nALD-2,ALD,Far green,1500,\n"

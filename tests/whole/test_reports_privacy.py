@@ -12,14 +12,14 @@ import polars as pl
 import pypdfium2
 import pytest
 
-from pipeline.indicators.record import Evidence, GreenSeason
-from pipeline.indicators.records import Records, latest_season, read_records
+from pipeline.indicators.base.green_season import Evidence, GreenSeason
+from pipeline.indicators.base.records import Records, latest_season, read_records
 from pipeline.indicators.season import green_season
-from pipeline.store import Store
-from pipeline.workspace import Season, Workspace
-from reports import condition
-from reports.attachments import csv_files
-from reports.pool import renderer_of
+from pipeline.publish.pool import renderer_of
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Season, Workspace
+from reports.condition import render as condition
+from reports.page.attachments import csv_files
 from schemas import KINDS
 
 CLUBS = pl.read_csv(files("demo_data").joinpath("registers", "clubs.csv").read_bytes())["club"].to_list()

@@ -9,16 +9,16 @@ from pathlib import Path
 import pikepdf
 import pytest
 
-from pipeline.demonstration import DEMO_DAY
-from pipeline.indicators.record import GreenSeason, Indicator
-from pipeline.indicators.records import green_records, latest_season, read_records
+from pipeline.cli.demo import DEMO_DAY
+from pipeline.indicators.base.green_season import GreenSeason, Indicator
+from pipeline.indicators.base.records import green_records, latest_season, read_records
 from pipeline.indicators.season import green_season, indicators
-from pipeline.loading import load_paths
-from pipeline.reporting import season_of_green
-from pipeline.store import Store
-from pipeline.workspace import Workspace, make_workspace, open_workspace
-from reports.attachments import csv_files
-from reports.condition import render
+from pipeline.load.files import load_paths
+from pipeline.publish.documents import season_of_green
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
+from reports.condition.render import render
+from reports.page.attachments import csv_files
 from tests.conftest import Load
 
 JOBS = (

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from pipeline.store import Store
+from pipeline.store.store import Store
 from tests.twice.comparing import STORE, compared, differences
 from tests.twice.making import GREENS, start
 

@@ -7,11 +7,11 @@ import sys
 
 import pytest
 
-from pipeline.cli import main
-from pipeline.faults import CannotDo
-from pipeline.indicators.record import Indicator
-from pipeline.reporting import season_of_green
-from pipeline.workspace import Workspace, open_workspace
+from pipeline.cli.app import main
+from pipeline.common.faults import CannotDo
+from pipeline.indicators.base.green_season import Indicator
+from pipeline.publish.documents import season_of_green
+from pipeline.workspace.settings import Workspace, open_workspace
 from tests.conftest import Load
 
 

@@ -10,11 +10,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from pipeline.faults import CannotDo, WrongUsage
-from pipeline.loading import load_paths
-from pipeline.store import Store
-from pipeline.undo import undo
-from pipeline.workspace import Workspace, make_workspace, open_workspace
+from pipeline.common.faults import CannotDo, WrongUsage
+from pipeline.load.files import load_paths
+from pipeline.store.store import Store
+from pipeline.store.undo import undo
+from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from schemas import KINDS
 from tests.conftest import CLUBS, GREENS, MATERIALS, TODAY, Load
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from pipeline.result import FileResult
-from pipeline.store import Store
-from pipeline.workspace import Workspace
+from pipeline.load.result import FileResult
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
 
 HEAD = (

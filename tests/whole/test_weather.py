@@ -6,9 +6,9 @@ from datetime import date, timedelta
 
 import pytest
 
-from pipeline.indicators.record import GreenSeason, Indicator
-from pipeline.reporting import season_of_green
-from pipeline.workspace import Workspace
+from pipeline.indicators.base.green_season import GreenSeason, Indicator
+from pipeline.publish.documents import season_of_green
+from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
 
 GREENS = (

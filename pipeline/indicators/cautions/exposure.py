@@ -12,10 +12,10 @@ from pipeline.agronomy.work import (
     hours_to_points,
     vibration_points,
 )
+from pipeline.common.words import counted, long_date
+from pipeline.indicators.base.green_season import Caution
+from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.cautions.trigger import COMMON, caution
-from pipeline.indicators.record import Caution
-from pipeline.indicators.records import GreenRecords
-from pipeline.words import counted, long_date
 
 DEEP_MM = 150.0
 """Work from this depth on may meet pipes and cables: common practice, no source (the trade press wants drains at 450 mm

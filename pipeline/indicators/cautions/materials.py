@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import polars as pl
 
+from pipeline.indicators.base.green_season import Caution
+from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.cautions.trigger import COMMON, caution
-from pipeline.indicators.record import Caution
-from pipeline.indicators.records import GreenRecords
 
 HEAVY_PACK_KG = 25.0
 """Packs from this mass on are named: below about 25 kg, gripped close to the body in good conditions, the risk to most

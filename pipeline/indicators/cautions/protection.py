@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import polars as pl
 
+from pipeline.indicators.base.green_season import Caution
+from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.cautions.trigger import caution
-from pipeline.indicators.record import Caution
-from pipeline.indicators.records import GreenRecords
 
 ASKED: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("product (material)", ("material",)),

@@ -6,14 +6,14 @@ from datetime import date, timedelta
 
 import polars as pl
 
-from pipeline.indicators import water, weather
+from pipeline.common.words import long_date
+from pipeline.indicators.base.green_season import Caution
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.standing import evidence
 from pipeline.indicators.cautions.exposure import OPENING
 from pipeline.indicators.cautions.materials import feeds
 from pipeline.indicators.cautions.trigger import COMMON, caution
-from pipeline.indicators.record import Caution
-from pipeline.indicators.records import GreenRecords
-from pipeline.indicators.standing import evidence
-from pipeline.words import long_date
+from pipeline.indicators.sky import water, weather
 
 FROST_C = 0.0
 """A lowest air temperature below this is a frost day (climate index FD, WMO expert team on climate indices, ETCCDI)."""

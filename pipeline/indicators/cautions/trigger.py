@@ -7,9 +7,9 @@ from datetime import date
 
 import polars as pl
 
-from pipeline.indicators.record import Caution
-from pipeline.indicators.standing import evidence
-from pipeline.words import counted, listed, long_date
+from pipeline.common.words import counted, listed, long_date
+from pipeline.indicators.base.green_season import Caution
+from pipeline.indicators.base.standing import evidence
 from schemas.codes import code_list
 
 COMMON = "common practice, no source"

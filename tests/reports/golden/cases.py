@@ -15,21 +15,25 @@ import pypdfium2
 from PIL import Image
 
 from pipeline.compare.build import benchmark as build_benchmark
+from pipeline.compare.comparison import Benchmark, Topic
 from pipeline.compare.county import Member
-from pipeline.compare.record import Benchmark, Topic
-from pipeline.display import in_units
-from pipeline.indicators.record import GreenSeason
+from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.summaries import round_up
 from pipeline.summaries.club import club_season
-from pipeline.summaries.record import ClubSeason, RoundUp
+from pipeline.summaries.club_season import ClubSeason, RoundUp
 from pipeline.survey.build import condition_survey
-from pipeline.survey.record import ConditionSurvey
-from pipeline.workspace import make_workspace, open_workspace
-from reports import benchmark, condition, summary, survey, viewmodel
-from reports import round_up as round_up_document
-from reports.density import steps_for
-from reports.document import moment_of
-from reports.house import PLAIN, House
+from pipeline.survey.condition_survey import ConditionSurvey
+from pipeline.workspace.settings import make_workspace, open_workspace
+from reports.comparison import render as benchmark
+from reports.condition import render as condition
+from reports.condition import view as viewmodel
+from reports.page.density import steps_for
+from reports.page.document import moment_of
+from reports.page.house_style import PLAIN, House
+from reports.page.units import in_units
+from reports.round_up import render as round_up_document
+from reports.summary import render as summary
+from reports.survey import render as survey
 from tests.compare import counties
 from tests.reports import club_sample, sample
 from tests.survey.conftest import DAY, load_visit

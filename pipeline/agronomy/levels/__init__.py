@@ -1,0 +1,1 @@
+"""Heights of a green: planes, crowns, grids, lows, rinks, change."""

@@ -1,0 +1,58 @@
+"""The demo: a workspace of an invented county, its records loaded, every report written."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from importlib.resources import as_file, files
+from pathlib import Path
+
+from pipeline.common.faults import CannotDo
+from pipeline.common.progress import SILENT, Progress
+from pipeline.load.files import load_paths
+from pipeline.load.result import FileResult
+from pipeline.publish.comparison import compare
+from pipeline.publish.documents import Written, write_reports
+from pipeline.publish.survey import write_surveys
+from pipeline.workspace.settings import make_workspace, open_workspace
+
+DEMO_DAY = date(2026, 10, 31)
+"""The day the demo's records are taken to be loaded: shortly after the last of them, so that its future dates are."""
+FOLDERS = ("registers", "clean", "as_it_arrives")
+
+
+@dataclass(frozen=True)
+class Demo:
+    """What the demo made."""
+
+    folder: Path
+    loaded: Sequence[FileResult]
+    reports: Sequence[Written]
+    surveys: Sequence[Written]
+    benchmarks: Sequence[Path]
+
+
+def make_demo(folder: Path, *, progress: Progress = SILENT) -> Demo:
+    """Make the demo workspace in a new or empty folder.
+
+    Raises:
+        CannotDo: the folder holds something already.
+    """
+    if folder.exists() and any(folder.iterdir()):
+        raise CannotDo(f"{folder} is not empty.", "Name a new folder with --out, or empty this one.")
+    folder.mkdir(parents=True, exist_ok=True)
+    make_workspace(folder)
+    with as_file(files("demo_data")) as source:
+        for name in FOLDERS:
+            shutil.copytree(source / name, folder / "inbox" / name)
+        shutil.copytree(source / "profiles", folder / "profiles", dirs_exist_ok=True)
+    workspace = open_workspace(folder)
+    loaded = []
+    for name in FOLDERS:
+        loaded += load_paths(workspace, [folder / "inbox" / name], today=DEMO_DAY, progress=progress)
+    reports = write_reports(workspace, every=True, progress=progress)
+    surveys = write_surveys(workspace, progress=progress)
+    benchmarks = [compare(workspace, club=club).files[0] for club in ("", reports[0].club)]
+    return Demo(folder, loaded, reports, surveys, benchmarks)

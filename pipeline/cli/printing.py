@@ -1,0 +1,346 @@
+"""Results as a person reads them: plain tables on standard output, messages on standard error."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, replace
+from typing import TYPE_CHECKING, Any
+
+import polars as pl
+
+from pipeline.cli.terminal import err, one_line, out
+from pipeline.common.words import counted
+
+if TYPE_CHECKING:
+    from pipeline.cli.demo import Demo
+    from pipeline.cli.doctor import Check
+    from pipeline.compare.comparison import Own, Topic
+    from pipeline.draft import Draft
+    from pipeline.indicators.base.green_season import GreenSeason, Indicator
+    from pipeline.indicators.tracing import Trace, Traced
+    from pipeline.load.result import FileResult
+    from pipeline.publish.comparison import Compared
+    from pipeline.publish.documents import Written
+    from pipeline.store.changes import Change
+    from pipeline.store.inventory import Inventory
+    from pipeline.store.undo import Undone
+
+SHOWN = 10
+"""Faults shown of each kind; the rest stands in the file handed back and in ``load --json``."""
+
+
+def _table(headers: Sequence[str], rows: Sequence[Sequence[object]], right: frozenset[int] = frozenset()) -> None:
+    cells = [[one_line(str(cell)) for cell in row] for row in rows]
+    widths = [max(len(row[i]) for row in [list(headers), *cells]) for i in range(len(headers))]
+    for row in [list(headers), *cells]:
+        parts = [cell.rjust(widths[i]) if i in right else cell.ljust(widths[i]) for i, cell in enumerate(row)]
+        out("  ".join(parts).rstrip())
+
+
+def load_results(results: Sequence[FileResult], *, dry_run: bool, quiet: bool) -> None:
+    """A line a file, then the faults of each file grouped by kind."""
+    headers = ("file", "kind", "rows", "loaded", "unchanged", "replaced", "withdrawn", "rejected", "ignored", "dates")
+    rows = []
+    for one in results:
+        c = one.counts
+        span = f"{one.span[0]} to {one.span[1]}" if one.span else ""
+        numbers = (c.rows, c.loaded, c.unchanged, c.replaced, c.withdrawn, c.rejected, c.ignored)
+        rows.append((one.file, one.kind or "?", *numbers, span))
+    _table(headers, rows, frozenset(range(2, 9)))
+    if quiet:
+        return
+    for one in results:
+        _faults(one)
+    err("")
+    err(_summary(results, dry_run=dry_run))
+
+
+def _summary(results: Sequence[FileResult], *, dry_run: bool) -> str:
+    if not any(one.counts.effect for one in results):
+        same = not _rejected(results) and not any(
+            one.faults["code"].str.starts_with("load.superseded").any() for one in results
+        )
+        text = "Nothing in the store changed" + (": every row was there already." if same else ".")
+    else:
+        changed = sum(one.counts.loaded + one.counts.replaced + one.counts.withdrawn for one in results)
+        text = f"{counted(changed, 'record')} new or changed."
+    if dry_run:
+        text = f"Dry run: nothing was written. It would have been: {text[0].lower()}{text[1:]}"
+    if rejected := _rejected(results):
+        text += f" {counted(rejected, 'row')} rejected: mend them in the files named above and load those."
+    return text
+
+
+def _rejected(results: Sequence[FileResult]) -> int:
+    return sum(one.counts.rejected for one in results)
+
+
+def _faults(result: FileResult) -> None:
+    faults = result.faults
+    if not faults.height:
+        return
+    err(f"\n{one_line(result.file)}")
+    for (_, severity), part in faults.group_by("code", "severity", maintain_order=True):
+        for line, column, message in part.head(SHOWN).select("line", "column", "message").iter_rows():
+            where = ", ".join(str(x) for x in (f"line {line}" if line else "", column) if x)
+            err(one_line(f"  {severity}{f' ({where})' if where else ''}: {message}"))
+        if part.height > SHOWN:
+            err(f"  and {part.height - SHOWN:,} more")
+        err(one_line(f"    → {part['hint'][0]}"))
+    if result.handed_back:
+        err(f"  Rejected rows: {result.handed_back}")
+
+
+def draft(made: Draft, *, quiet: bool) -> None:
+    """Where a drafted profile was written, what each column became, and what a person must decide."""
+    if made.path is None:
+        for message, hint in made.faults.filter(pl.col("severity") == "error").select("message", "hint").iter_rows():
+            err(f"{made.file}: {message}\n    → {hint}")
+        return
+    out(str(made.path))
+    _table(("column", made.kind, "unit", ""), [(one.header, one.field, one.unit, one.how) for one in made.mapped])
+    if quiet:
+        return
+    if faulty := made.faults.filter(pl.col("severity") == "error").height:
+        err(f"\nReading it met {counted(faulty, 'fault')}; loading names them.")
+    err(f"\n{counted(len(made.asks), 'thing')} to decide{':' if made.asks else '; look at every guess all the same.'}")
+    for ask in made.asks:
+        err(f"  {ask.key}{f' ({ask.about})' if ask.about else ''}: {ask.why}")
+    todo = "decide every “?”" if made.asks else "look it over"
+    err(f"\nNext: open {made.path}, {todo}, then: swardtally load {made.file}")
+
+
+def figure(one: Indicator) -> str:
+    """A value with its interval and unit; words where there is none."""
+    if one.value is None:
+        return "–"
+    text = f"{one.value:,.{one.decimals}f}"
+    if one.low is not None and one.high is not None:
+        text += f" ({one.low:,.{one.decimals}f} to {one.high:,.{one.decimals}f})"
+    return f"{text} {one.unit}".rstrip()
+
+
+def target(one: Indicator) -> str:
+    """The target's band in words, "" where there is none."""
+    if one.target_low is None and one.target_high is None:
+        return ""
+    if one.target_low is None:
+        return f"at most {one.target_high:g}"
+    if one.target_high is None:
+        return f"at least {one.target_low:g}"
+    return f"{one.target_low:g} to {one.target_high:g}"
+
+
+def green(season: GreenSeason, *, quiet: bool) -> None:
+    """The indicators of a green's season."""
+    if not quiet:
+        err(f"{season.club_name}, {season.green_name}: season {season.season}, as of {season.as_of}")
+    rows = [
+        (f"{one.label}{f', {one.band}' if one.band else ''}", figure(one), one.n, target(one), _stands(one))
+        for one in season.indicators
+    ]
+    _table(("indicator", "value", "n", "target", "standing"), rows, frozenset({2}))
+    for note in season.data_notes if not quiet else ():
+        err(f"{note.severity}: {note.text}")
+
+
+def _stands(one: Indicator) -> str:
+    """The standing against the target; of a change over time without a target, the verdict on it."""
+    return one.verdict.word if one.verdict and one.standing == "no target" else one.standing
+
+
+def green_as_json(season: GreenSeason) -> dict[str, Any]:
+    """The form of ``show --json``."""
+    names = (
+        "name", "band", "value", "unit", "low", "high", "n", "target_low", "target_high", "target_source", "standing",
+        "verdict", "method", "note",
+    )  # fmt: skip
+    figures = [{name: getattr(one, name) for name in names} for one in season.indicators]
+    for figure, one in zip(figures, season.indicators, strict=True):
+        figure["verdict"] = one.verdict.word if one.verdict else None
+    return _season_as_json(season, figures)
+
+
+def _season_as_json(season: GreenSeason, figures: list[dict[str, Any]]) -> dict[str, Any]:
+    return {"green": season.green, "club": season.club, "season": season.season, "indicators": figures}
+
+
+def traces_as_json(season: GreenSeason, found: Sequence[Trace]) -> dict[str, Any]:
+    """The form of ``show --evidence --json``: each indicator as ``show --json`` has it, and what lies behind it."""
+    told = []
+    for one in found:
+        plain = green_as_json(replace(season, indicators=(one.indicator,)))["indicators"][0]
+        behind = {name: [asdict(record) for record in getattr(one, name)] for name in ("records", "registers")}
+        told.append({**plain, "formulas": list(one.formulas), **behind})
+    return _season_as_json(season, told)
+
+
+def traces(season: GreenSeason, found: Sequence[Trace], *, quiet: bool) -> None:
+    """Each indicator with how it was made, then a line for every record behind it."""
+    if not quiet:
+        err(f"{season.club_name}, {season.green_name}: season {season.season}, as of {season.as_of}")
+    for i, one in enumerate(found):
+        if i:
+            out()
+        _trace(one)
+
+
+def _trace(one: Trace) -> None:
+    told = one.indicator
+    out(f"{told.label}{f', {told.band}' if told.band else ''} ({told.name}): {figure(told)}")
+    interval = f"{told.low:g} to {told.high:g}" if told.low is not None and told.high is not None else "none"
+    goal = f"{target(told)} {told.unit}".rstrip() + f" ({told.target_source})" if target(told) else "none"
+    facts = {
+        "method": told.method,
+        "formula": ", ".join(one.formulas) or "none of its own: the method says it all",
+        "interval": interval,
+        "target": goal,
+        "standing": told.standing,
+        "verdict": told.verdict.word if told.verdict else "",
+        "n": told.n,
+        "note": told.note,
+    }
+    for name, text in facts.items():
+        if text != "":
+            out(f"  {name}: {text}")
+    _records("records behind it", one.records)
+    _records("registers they name", one.registers)
+
+
+def _records(title: str, records: Sequence[Traced]) -> None:
+    if not records:
+        out(f"  {title}: none")
+        return
+    rows = [
+        (one.kind, one.file, one.line, one.load_id, one.date or "", _cells(one.stored), _cells(one.written))
+        for one in records
+    ]
+    out(f"  {title}: {len(rows):,}")
+    _table(("kind", "file", "line", "load", "date", "as stored", "as written"), rows, frozenset({2, 3}))
+
+
+def _cells(cells: dict[str, Any]) -> str:
+    """Cells of a record on one line; its day stands in a column of its own."""
+    shown = {name: f"{cell:.10g}" if isinstance(cell, float) else str(cell) for name, cell in cells.items()}
+    return "; ".join(f"{name}={' '.join(text.split())}" for name, text in shown.items() if name != "date")
+
+
+def reports(written: Sequence[Written], *, quiet: bool) -> None:
+    """A line a report, then what failed."""
+    for one in written:
+        if not one.fault:
+            out(str(one.path))
+    failed = [one for one in written if one.fault]
+    if quiet:
+        return
+    fresh = [one for one in written if not one.fault and not one.unchanged]
+    same = len(written) - len(failed) - len(fresh)
+    pages = sum(one.pages for one in fresh)
+    err(f"{counted(len(fresh), 'report')} with {counted(pages, 'page')} written.")
+    if same:
+        err(
+            f"{counted(same, 'report')} would come out the same and {'was' if same == 1 else 'were'} left as "
+            f"{'it is' if same == 1 else 'they are'} (--force writes {'it' if same == 1 else 'them'} again)."
+        )
+    for one in failed:
+        err(f"{one.green or one.club or one.document}: not written: {one.fault}")
+
+
+def comparison(done: Compared, *, quiet: bool) -> None:
+    """A line a group, or for a club a line each of its own greens; then the files."""
+    if done.benchmark.club:
+        own = [
+            (
+                one.green,
+                _topic(one.topic),
+                f"{one.value:,.{one.topic.decimals}f} {one.topic.unit}".rstrip(),
+                _place(one),
+                one.cell.group if one.cell else "no group large enough",
+            )
+            for one in done.benchmark.own
+        ]
+        _table(("green", "indicator", "value", "place from the smallest", "among"), own)
+    else:
+        cells = [
+            (
+                _topic(one.topic),
+                one.group,
+                one.n,
+                one.clubs,
+                f"{one.median:,.{one.topic.decimals}f} {one.topic.unit}".rstrip(),
+                f"{one.quarter:,.{one.topic.decimals}f} to {one.three_quarters:,.{one.topic.decimals}f}",
+            )
+            for one in done.benchmark.cells
+        ]
+        _table(("indicator", "group", "greens", "clubs", "median", "middle half"), cells, frozenset({2, 3}))
+    for path in done.files if not quiet else ():
+        err(str(path))
+
+
+def _place(own: Own) -> str:
+    if own.cell is None or own.place_low is None:
+        return ""
+    held = str(own.place_low) if own.place_low == own.place_high else f"{own.place_low} to {own.place_high}"
+    return f"{held} of {own.cell.n}"
+
+
+def _topic(topic: Topic) -> str:
+    return f"{topic.name}{f', {topic.band}' if topic.band else ''}"
+
+
+def inventory(held: Inventory, *, quiet: bool) -> None:
+    """What the store holds, by kind and green."""
+    _table(("kind", "records", "first", "last"), held.kinds, frozenset({1}))
+    out()
+    _table(("club", "green", "name", "latest record"), held.greens)
+    if not quiet:
+        err(f"Store: {held.store}")
+
+
+def history(loads: Sequence[dict[str, Any]], *, quiet: bool) -> None:
+    """A line a load."""
+    names = ("load_id", "loaded_at", "file", "kind", "rows", "loaded", "unchanged", "replaced", "withdrawn", "rejected")
+    _table(names, [[load[name] for name in names] for load in loads], frozenset({0, 4, 5, 6, 7, 8, 9}))
+    if not loads and not quiet:
+        err("Nothing has been loaded yet.")
+
+
+def changes(found: Sequence[Change], *, quiet: bool) -> None:
+    """A line a value that was changed: what it was and is, and which line of which load did it."""
+    rows = []
+    for one in found:
+        now = one.now if one.how == "replaced" else one.how
+        place = f"{one.file}:{one.line}" if one.line else one.file
+        said = (one.former or "", now or "", f"{one.former_file}:{one.former_line}", place)
+        rows.append((one.kind, one.key, one.field, *said, one.load_id, one.when))
+    _table(("kind", "record", "field", "was", "is", "was said by", "changed by", "load", "when"), rows, frozenset({7}))
+    if not found and not quiet:
+        err("Nothing was changed.")
+
+
+def undone(done: Undone, *, quiet: bool) -> None:
+    """What taking a load back did."""
+    out(f"Load {done.load_id} ({done.file}) was taken back.")
+    if not quiet:
+        kind = done.kind.replace("_", " ")
+        err(f"{counted(done.removed, kind)} removed, {counted(done.restored, kind)} in force again.")
+
+
+def checks(found: Sequence[Check], *, quiet: bool) -> None:
+    """A line a check; what to do where one is not fine."""
+    _table(("", "what", "found"), [("ok" if one.fine else "missing", one.what, one.found) for one in found])
+    for one in found:
+        if not one.fine and not quiet:
+            err(f"{one.what}: {one.hint}")
+
+
+def demo(made: Demo, *, quiet: bool) -> None:
+    """What the demo made and where."""
+    load_results(made.loaded, dry_run=False, quiet=True)
+    reports([*made.reports, *made.surveys], quiet=quiet)
+    for path in made.benchmarks:
+        out(str(path))
+    if not quiet:
+        rejected = sum(one.counts.rejected for one in made.loaded)
+        err(f"{counted(rejected, 'row')} were rejected on purpose: see {made.folder / 'rejected'}.")
+        err(f"Look at a green next: swardtally show ALD-1 --workspace {made.folder}")

@@ -1,0 +1,1 @@
+"""What every family of indicators rests on: records, seasons, standing against target."""

@@ -1,0 +1,143 @@
+"""Yearly programmes of a green's dressing, and the target it is to reach by a season."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.standing import target_ahead, target_for
+from pipeline.statistics.series import in_years
+from pipeline.workspace.settings import Season
+from schemas.codes import fold
+
+SEASONS_OF_PROGRAMME = 3
+"""The present programme is the mean of so many of the latest seasons that have a log."""
+PLAN = "dressing_plan_kg_m2"
+"""Name under which a target holds the dressing a season that a club or association means to spread."""
+
+
+@dataclass(frozen=True)
+class Programme:
+    """A yearly dressing: kg/m² dry as the layer gets it, its organic fraction, and the seasons it is the mean of."""
+
+    kg_m2: float
+    fraction: float
+    seasons: int
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A chosen yearly dressing, kg/m² dry, and who chose it."""
+
+    kg_m2: float
+    source: str
+
+
+@dataclass(frozen=True)
+class Goal:
+    """The organic matter a layer is to be brought to, in %, and the season whose last day it is wanted by."""
+
+    high_pct: float
+    season: Season
+
+
+def organic_fraction(doses: pl.DataFrame) -> NDArray[np.float64]:
+    """Organic fraction of each dressing; nought where its material does not say, and the method says so."""
+    return np.asarray(doses["organic_matter_pct"].cast(pl.Float64).fill_null(0.0).to_numpy() / 100)
+
+
+def log_start(records: GreenRecords) -> date | None:
+    """The green's first logged job."""
+    first = records.jobs["date"].min()
+    return first if isinstance(first, date) else None
+
+
+def season_on(season: Season, years: int) -> Season:
+    """The season so many after (or, below zero, before) another."""
+
+    def moved(day: date) -> date:
+        return day.replace(year=day.year + years, day=28 if (day.month, day.day) == (2, 29) else day.day)
+
+    start = moved(season.start)
+    end = start.replace(year=start.year + 1) - timedelta(days=1)
+    return Season(str(end.year), start, end)
+
+
+def _seasons(records: GreenRecords, first: date) -> Iterator[Season]:
+    """Seasons from the one of a day up to the season looked at, oldest first."""
+    spans = [records.season]
+    while spans[-1].start > first:
+        spans.append(season_on(spans[-1], -1))
+    return reversed(spans)
+
+
+def unrecorded(records: GreenRecords) -> list[tuple[float, float]]:
+    """Seasons without a single logged job, in years: nothing is known of what was done in them."""
+    first = log_start(records)
+    if first is None:
+        return []
+    gaps = []
+    for season in _seasons(records, first):
+        end = min(season.end, records.as_of)
+        if not records.jobs.filter(pl.col("date").is_between(season.start, season.end)).height:
+            start, last = in_years([season.start, end])
+            gaps.append((float(start), float(last)))
+    return gaps
+
+
+def present(records: GreenRecords, doses: pl.DataFrame) -> Programme | None:
+    """Mean yearly dressing of the latest seasons with a log; a season still running counts only where it is alone.
+
+    Args:
+        records: of the green.
+        doses: its dressings, with ``layer_kg_m2``.
+    """
+    first = log_start(records)
+    if first is None:
+        return None
+    with_log = [s for s in _seasons(records, first) if records.jobs["date"].is_between(s.start, s.end).any()]
+    whole = [s for s in with_log if s.end <= records.as_of and s.start >= first - timedelta(days=60)]
+    chosen = (whole or with_log)[-SEASONS_OF_PROGRAMME:]
+    put_on = doses.filter(pl.any_horizontal([pl.col("date").is_between(s.start, s.end) for s in chosen]))
+    if put_on["layer_kg_m2"].null_count():
+        return None
+    total = float(put_on["layer_kg_m2"].sum())
+    organic = float((put_on["layer_kg_m2"].to_numpy() * organic_fraction(put_on)).sum())
+    return Programme(total / len(chosen), organic / total if total else 0.0, len(chosen))
+
+
+def planned(records: GreenRecords) -> Plan | None:
+    """The dressing a season that a target chooses: its lower end, else its upper; None where none is chosen.
+
+    One for the season ahead comes before one for the season looked at.
+    """
+    ahead = replace(records, season=season_on(records.season, 1))
+    for when in (ahead, records):
+        target = target_for(when, PLAN)
+        if target is not None and fold(target.unit) == fold("kg/m²"):
+            amount = target.low if target.low is not None else target.high
+            if amount is not None and amount >= 0:
+                return Plan(amount, target.source)
+    return None
+
+
+def goal(records: GreenRecords, band: str) -> Goal | None:
+    """What a layer is to be brought to and by when; None where no target has an upper end.
+
+    A target set for a season ahead says both; else it is the one in force, by ``reach_in_seasons`` of the settings.
+    """
+    later = target_ahead(records, "organic_matter_pct", band)
+    if later is not None and later[0].high is not None:
+        target, name = later
+        assert target.high is not None
+        return Goal(target.high, season_on(records.season, int(name) - int(records.season.name)))
+    now = target_for(records, "organic_matter_pct", band)
+    if now is None or now.high is None:
+        return None
+    return Goal(now.high, season_on(records.season, records.reach_in_seasons))

@@ -1,0 +1,130 @@
+"""Targets in force, and how a figure stands against them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import polars as pl
+
+from pipeline.indicators.base.green_season import Evidence, Indicator, Standing
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.workspace.targets import shipped_targets
+from schemas.codes import fold
+
+SCOPES = ("green", "club", "region", "standard")
+"""Narrowest first: the first that has a target wins."""
+
+
+@dataclass(frozen=True)
+class Target:
+    """A goal: lower and upper end, and who says so."""
+
+    low: float | None
+    high: float | None
+    unit: str
+    source: str
+
+
+def target_for(records: GreenRecords, indicator: str, band: str = "") -> Target | None:
+    """The target in force: green beats club beats region beats standard; a season's own beats one for all seasons.
+
+    The standard ones are those a user loaded, then the shipped sets that the settings choose.
+    """
+    names = records.scope_names
+    own = records.targets.filter(pl.col("indicator") == indicator).to_dicts()
+    for scope in SCOPES[:3]:
+        if names[scope] is None:  # a club without a region
+            continue
+        rows = [row for row in own if row["scope"] == scope and row["scope_name"] == names[scope]]
+        if found := _best(rows, records.season.name, band):
+            return found
+    mine = [row for row in own if row["scope"] == "standard"]
+    chosen = shipped_targets(records.target_sets)
+    shipped: list[dict[str, object]] = [dict(row) for row in chosen if row["indicator"] == indicator]
+    return _best(mine, records.season.name, band) or _best(shipped, records.season.name, band)
+
+
+def target_ahead(records: GreenRecords, indicator: str, band: str = "") -> tuple[Target, str] | None:
+    """The target set for a season after the one looked at, and that season's name: narrowest scope, then nearest."""
+    names = records.scope_names
+    own = records.targets.filter(pl.col("indicator") == indicator).to_dicts()
+    later = [row for row in own if _is_later(str(row["season"]), records.season.name)]
+    for scope in SCOPES:
+        rows = [row for row in later if row["scope"] == scope]
+        if scope in names:
+            rows = [row for row in rows if names[scope] is not None and row["scope_name"] == names[scope]]
+        for season in sorted({row["season"] for row in rows}):
+            if found := _best([row for row in rows if row["season"] == season], season, band):
+                return found, season
+    return None
+
+
+def _is_later(season: str, than: str) -> bool:
+    """Whether a season's name is a year after another's."""
+    return season.isdecimal() and len(season) == 4 and int(season) > int(than)
+
+
+def _best(rows: list[dict[str, object]], season: str, band: str) -> Target | None:
+    fitting = []
+    for row in rows:
+        row_season, row_band = str(row["season"] or ""), str(row["band"] or "")
+        if row_season in {"", season} and _covers(row_band, band):
+            fitting.append((row_season == "", row_band == "", row))
+    if not fitting:
+        return None
+    row = min(fitting, key=lambda found: found[:2])[2]
+    return Target(_number(row["low"]), _number(row["high"]), str(row["unit"]), str(row["source"]))
+
+
+def _covers(target_band: str, band: str) -> bool:
+    """Whether a target of this band holds for the indicator's: all bands, the same, or one parted further by depth."""
+    wanted, own = fold(target_band), fold(band)
+    return not wanted or own == wanted or own.startswith(f"{wanted}, ")
+
+
+def _number(cell: object) -> float | None:
+    return None if cell is None or cell == "" else float(str(cell))
+
+
+def against_target(indicator: Indicator, records: GreenRecords) -> Indicator:
+    """The indicator with its target and standing filled in.
+
+    A target in another unit than the indicator's is not applied, and the note says so. A standing already set ("too
+    few", "not comparable") stays.
+    """
+    target = target_for(records, indicator.name, indicator.band)
+    if target is None:
+        return indicator
+    if fold(target.unit) not in _unit_names(indicator):
+        note = f"The target is in {target.unit}, the figure in {indicator.unit}: not compared."
+        return replace(indicator, note=f"{indicator.note} {note}".strip())
+    stands: Standing = indicator.standing
+    if indicator.value is not None and stands == "no target":
+        stands = stand(indicator.value, target.low, target.high)
+    return replace(
+        indicator, target_low=target.low, target_high=target.high, target_source=target.source, standing=stands
+    )
+
+
+def _unit_names(indicator: Indicator) -> set[str]:
+    """How the indicator's unit may be written in a target, folded; a bare number is a count, or pH."""
+    return {fold(indicator.unit)} if indicator.unit else {"", "count", "ph"}
+
+
+def stand(value: float, low: float | None, high: float | None) -> Standing:
+    """A value against a band: within, below or above; no target where neither end is given."""
+    if low is None and high is None:
+        return "no target"
+    if low is not None and value < low:
+        return "below"
+    if high is not None and value > high:
+        return "above"
+    return "within"
+
+
+def evidence(rows: pl.DataFrame, kind: str) -> tuple[Evidence, ...]:
+    """The lines of the users' files behind these rows."""
+    if not rows.height:
+        return ()
+    places = rows.select("file", "line", "load_id").unique().sort("file", "line", "load_id", maintain_order=True)
+    return tuple(Evidence(file, line, kind, load_id) for file, line, load_id in places.iter_rows())

@@ -1,0 +1,1 @@
+"""Nutrients put on, released and carried off."""

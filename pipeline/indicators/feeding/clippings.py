@@ -1,0 +1,49 @@
+"""Nutrients carried away in clippings, where the log gives what was boxed off, weighed dry."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import polars as pl
+
+from pipeline.agronomy.soil.nutrients import LEAF_CONTENT_PCT, kg_ha, removed_g_m2
+from pipeline.common.amounts import Amount, AmountText
+from pipeline.common.words import counted
+from pipeline.indicators.base.green_season import Indicator
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.standing import evidence
+
+REMOVED = (("N", "nitrogen", "Nitrogen"), ("P", "phosphorus", "Phosphorus"), ("K", "potassium", "Potassium"))
+"""Symbol, name of the figure, and word of each nutrient told."""
+
+
+def clippings(records: GreenRecords) -> list[Indicator]:
+    """Nitrogen, phosphorus and potassium removed in the season's clippings (grain: nutrient)."""
+    return list(_removed(records))
+
+
+def _removed(records: GreenRecords) -> Iterator[Indicator]:
+    jobs = records.in_season(records.jobs)
+    jobs = jobs.with_columns((pl.col("clippings_g_m2") * pl.col("share")).alias("dry_g_m2"))
+    weighed = jobs.filter(pl.col("dry_g_m2").is_not_null())
+    if not weighed.height:
+        return
+    dry = float(weighed["dry_g_m2"].sum())
+    bare = jobs.filter((pl.col("operation") == "mowing") & pl.col("dry_g_m2").is_null()).height
+    verb = "is" if bare == 1 else "are"
+    gap = f" {counted(bare, 'mowing')} without weighed clippings {verb} not in it." if bare else ""
+    for symbol, name, word in REMOVED:
+        content = LEAF_CONTENT_PCT[symbol]
+        yield Indicator(
+            f"{name}_removed_kg_ha",
+            f"{word} removed in clippings",
+            "",
+            kg_ha(removed_g_m2(dry, content)),
+            "kg/ha",
+            weighed.height,
+            family="nutrients",
+            decimals=0 if symbol == "N" else 1,
+            note=AmountText("Dry clippings: ", Amount(dry, "g/m²", ".0f"), f".{gap}"),
+            method=f"Dry clippings boxed off × {content:g} % of leaf dry matter (ATC seminar 2014-01; not measured).",
+            evidence=evidence(weighed, "job"),
+        )

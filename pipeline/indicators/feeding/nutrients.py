@@ -1,0 +1,304 @@
+"""Nutrients applied: N, P, K, Mg, S, Fe, Ca and Mn as elements; single doses; rolling twelve months; weeks of cover."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import polars as pl
+
+from pipeline.agronomy.soil import nutrients as formula
+from pipeline.common.amounts import Amount, AmountText, joined
+from pipeline.common.words import long_date
+from pipeline.indicators.base.green_season import Indicator, Running
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.shares import in_words, largest_dose
+from pipeline.indicators.base.standing import evidence
+from pipeline.indicators.works.dressing import running_total
+
+
+@dataclass(frozen=True)
+class Element:
+    """A nutrient: its label column, its name, and the oxide its label may be written in."""
+
+    column: str
+    name: str
+    label: str
+    oxide: formula.Oxide | None
+    decimals: int = 0
+
+
+ELEMENTS = (
+    Element("n_pct", "nitrogen", "Nitrogen (N)", None),
+    Element("p_pct", "phosphorus", "Phosphorus (P)", "P2O5", 1),
+    Element("k_pct", "potassium", "Potassium (K)", "K2O"),
+    Element("mg_pct", "magnesium", "Magnesium (Mg)", "MgO"),
+    Element("s_pct", "sulphur", "Sulphur (S)", "SO3"),
+    Element("fe_pct", "iron", "Iron (Fe)", None),
+    Element("ca_pct", "calcium", "Calcium (Ca)", "CaO"),
+    Element("mn_pct", "manganese", "Manganese (Mn)", None, 2),
+)
+
+
+JOB = ["date", "file", "line", "load_id", "operation", "material"]
+"""What tells a job from another: one line of a log may hold several."""
+
+
+def fed(records: GreenRecords) -> pl.DataFrame:
+    """What was put on that carries nutrients, with g/m² of each element over the whole green (grain: job).
+
+    ``nitrogen_dose`` is the nitrogen in g/m² on the area it fell on.
+
+    A solid counts by mass. A liquid counts by volume where its label is by volume, by mass (or volume times density)
+    where it is by weight, and not at all where the label does not say which. P, K, Mg, Ca and S count only where the
+    label says oxide or element. What cannot be counted is null, never 0.
+    """
+    rows = records.applications.filter(
+        pl.col("in_register") & pl.any_horizontal(pl.col(e.column) > 0 for e in ELEMENTS)
+    )
+    liquid = pl.col("form").fill_null("solid") == "liquid"
+    by_volume = pl.col("analysis_by") == "w/v"
+    mass = pl.coalesce("mass_kg", pl.col("volume_l") * pl.col("density_kg_l"))
+    litres = pl.coalesce("volume_l", pl.col("mass_kg") / pl.col("density_kg_l"))
+    # 1 % w/v is 1 kg in 100 l, as 1 % w/w is 1 kg in 100 kg.
+    base = (
+        pl.when(liquid & by_volume)
+        .then(litres)
+        .when(liquid & (pl.col("analysis_by") == "w/w"))
+        .then(mass)
+        .when(liquid)
+        .then(None)
+        .otherwise(pl.col("mass_kg"))
+    )
+    rows = rows.with_columns(base.alias("carrier"), mass.alias("product_kg"))
+    amounts = []
+    for element in ELEMENTS:
+        share = pl.col(element.column)
+        if element.oxide is not None:
+            basis = pl.col("analysis_basis")
+            as_oxide = formula.element_from_oxide(share, element.oxide)
+            share = pl.when(basis == "oxide").then(as_oxide).when(basis == "element").then(share)
+            share = pl.when(pl.col(element.column) == 0).then(0.0).otherwise(share)
+        amounts.append(formula.nutrient_g_m2(pl.col("carrier"), share, pl.col("over_m2")).alias(element.name))
+    rows = rows.with_columns(amounts).with_columns(pl.col("nitrogen").alias("nitrogen_dose"))
+    return rows.with_columns(pl.col(element.name) * pl.col("share") for element in ELEMENTS)
+
+
+def uncounted(records: GreenRecords) -> pl.DataFrame:
+    """Feeds of all seasons whose nitrogen is not known (grain: job); columns as in ``JOB``.
+
+    Fertilising counts as such unless its material is in the register and says how much nitrogen is in it; any other
+    work with a material that holds nitrogen does so where the amount is not known.
+    """
+    every = fed(records)
+    told = pl.concat(
+        [
+            every.filter(pl.col("nitrogen").is_not_null()).select(JOB),
+            records.applications.filter(pl.col("in_register") & (pl.col("n_pct") == 0)).select(JOB),
+        ]
+    )
+    lacking = every.filter((pl.col("n_pct") > 0) & pl.col("nitrogen").is_null()).select(JOB)
+    feeds = records.jobs.filter(pl.col("operation") == "fertilising").select(JOB)
+    return (
+        pl.concat([lacking, feeds.join(told, on=JOB, how="anti", nulls_equal=True, maintain_order="left")])
+        .unique()
+        .sort(JOB, maintain_order=True)
+    )
+
+
+def nutrients(records: GreenRecords) -> list[Indicator]:
+    """Elements applied in the season, and nitrogen's single doses, rolling twelve months, cover and gaps."""
+    every = fed(records)
+    season = records.in_season(every)
+    found = [i for element in ELEMENTS if (i := _applied(records, element, season)) is not None]
+    if nitrogen := _nitrogen(records, every, season):
+        found += nitrogen
+    return found + _price(records, season)
+
+
+def _price(records: GreenRecords, season: pl.DataFrame) -> list[Indicator]:
+    """What a kilogram of nitrogen cost in the season's feeds, by the price of the packs used."""
+    grams = pl.col("nitrogen_dose") * pl.col("over_m2")
+    used = pl.coalesce(pl.col("mass_kg") / pl.col("pack_kg"), pl.col("volume_l") / pl.col("pack_l"))
+    feeds = season.filter(pl.col("nitrogen_dose") > 0)
+    priced = feeds.with_columns((used * pl.col("price")).alias("paid"), (grams / 1000).alias("n_kg"))
+    priced = priced.filter(pl.col("paid").is_not_null() & pl.col("n_kg").is_not_null())
+    if not priced.height:
+        return []
+    paid, n_kg = float(priced["paid"].sum()), float(priced["n_kg"].sum())
+    gap = feeds.height - priced.height
+    return [
+        Indicator(
+            "nitrogen_price_kg",
+            "Price of a kilogram of nitrogen",
+            "",
+            formula.price_per_kg(paid, n_kg, 100.0),
+            f"{records.currency}/kg",
+            priced.height,
+            family="nutrients",
+            decimals=2,
+            note=f"{gap} of {feeds.height} feeds without a price or a pack size left out." if gap else "",
+            method="Packs used × price of the pack, over the nitrogen in them; the other nutrients count as free.",
+            evidence=evidence(priced, "job"),
+        )
+    ]
+
+
+def _applied(records: GreenRecords, element: Element, season: pl.DataFrame) -> Indicator | None:
+    carrying = season.filter(pl.col(element.column) > 0)
+    if not carrying.height:
+        return None
+    known = carrying.filter(pl.col(element.name).is_not_null())
+    g_m2 = float(known[element.name].sum()) if known.height else None
+    gap = carrying.height - known.height
+    notes: list[str] = []
+    if g_m2 is not None:
+        notes.append(AmountText(Amount(g_m2, "g/m²", ".2f", again=True), "."))
+    if gap:
+        notes.append(f"{gap} of {carrying.height} applications could not be counted: {_why(carrying, element)}.")
+    how = "Product over the green's area × share on the label"
+    if element.oxide:
+        how += f", {element.oxide} turned into the element where the label is in oxides"
+    method = f"{how}. {in_words(known, records.area_m2)}".strip()
+    return Indicator(
+        f"{element.name}_kg_ha",
+        f"{element.label} applied",
+        "",
+        None if g_m2 is None else formula.kg_ha(g_m2),
+        "kg/ha",
+        known.height,
+        family="nutrients",
+        decimals=element.decimals,
+        note=joined(" ", notes),
+        method=f"{method} 1 g/m² is 10 kg/ha.",
+        evidence=evidence(known, "job"),
+    )
+
+
+def _why(carrying: pl.DataFrame, element: Element) -> str:
+    missing = carrying.filter(pl.col(element.name).is_null())
+    reasons = []
+    if missing.filter(pl.col("over_m2").is_null() | pl.col("share").is_null()).height:
+        reasons.append("no area of the green")
+    if missing.filter(pl.col("mass_kg").is_null() & pl.col("volume_l").is_null()).height:
+        reasons.append("no amount")
+    if missing.filter((pl.col("form") == "liquid") & pl.col("analysis_by").is_null()).height:
+        reasons.append("a liquid whose label does not say by weight or by volume")
+    if missing.filter((pl.col("form") == "liquid") & pl.col("density_kg_l").is_null()).height:
+        reasons.append("a liquid without density")
+    if element.oxide and missing.filter(pl.col("analysis_basis").is_null()).height:
+        reasons.append("a label that does not say oxide or element")
+    return ", ".join(reasons) or "mass and volume do not fit the label"
+
+
+def _nitrogen(records: GreenRecords, every: pl.DataFrame, season: pl.DataFrame) -> list[Indicator]:
+    known = season.filter(pl.col("nitrogen_dose") > 0)
+    if not known.height:
+        return []
+    year_back = records.as_of - timedelta(days=365)
+    carrying = every.filter((pl.col("date") > year_back) & (pl.col("date") <= records.as_of) & (pl.col("n_pct") > 0))
+    year = carrying.filter(pl.col("nitrogen").is_not_null())
+    gap = carrying.height - year.height
+    found = [
+        Indicator(
+            "nitrogen_12m_kg_ha",
+            "Nitrogen, last twelve months",
+            "",
+            formula.kg_ha(float(year["nitrogen"].sum())) if year.height else None,
+            "kg/ha",
+            year.height,
+            family="nutrients",
+            decimals=0,
+            note=f"{gap} of {carrying.height} applications could not be counted; the true sum is larger."
+            if gap
+            else "",
+            evidence=evidence(year, "job"),
+            method=f"As above, over the 365 days to {long_date(records.as_of)}.",
+        )
+    ]
+    day, dose = largest_dose(known, "nitrogen_dose")
+    found.append(
+        Indicator(
+            "nitrogen_dose_g_m2",
+            "Largest single dose of nitrogen",
+            "",
+            dose,
+            "g/m²",
+            known.height,
+            family="nutrients",
+            decimals=1,
+            note=f"On {long_date(day)}.",
+            method="Largest sum of one day, on the area it fell on; parts under one feed lie side by side.",
+            evidence=evidence(known.filter(pl.col("date") == day), "job"),
+        )
+    )
+    return found + _cover(records, known)
+
+
+def _cover(records: GreenRecords, known: pl.DataFrame) -> list[Indicator]:
+    """Weeks that the stated release of the feeds covers, and the longest gap between the first feed and the last."""
+    said = known.filter(pl.col("release_weeks") > 0)
+    if not said.height:
+        return []
+    spans = sorted(
+        (day, min(day + timedelta(weeks=weeks), records.season.end))
+        for day, weeks in said.select("date", "release_weeks").iter_rows()
+    )
+    merged = merge_spans(spans)
+    covered = sum((end - start).days for start, end in merged) / 7
+    gaps = [(after[0] - before[1]).days / 7 for before, after in itertools.pairwise(merged)]
+    unsaid = known.height - said.height
+    note = f"{unsaid} of {known.height} feeds give no release time." if unsaid else ""
+    place = evidence(said, "job")
+    method = "Each feed covers its stated release time from the day it was put on; times that overlap count once."
+    found = [
+        Indicator(
+            "nitrogen_cover_weeks",
+            "Weeks fed, by the stated release times",
+            "",
+            covered,
+            "weeks",
+            said.height,
+            family="nutrients",
+            decimals=0,
+            note=note,
+            method=method,
+            evidence=place,
+        )
+    ]
+    if len(merged) > 1:
+        found.append(
+            Indicator(
+                "nitrogen_gap_weeks",
+                "Longest gap between feeds",
+                "",
+                max(gaps),
+                "weeks",
+                said.height,
+                family="nutrients",
+                decimals=0,
+                note=note,
+                method=method,
+                evidence=place,
+            )
+        )
+    return found
+
+
+def merge_spans(spans: list[tuple[date, date]]) -> list[tuple[date, date]]:
+    """Spans of days in order, those that touch or overlap made one."""
+    merged: list[tuple[date, date]] = []
+    for start, end in spans:
+        if merged and start <= merged[-1][1]:
+            merged[-1] = (merged[-1][0], max(end, merged[-1][1]))
+        else:
+            merged.append((start, end))
+    return merged
+
+
+def running(records: GreenRecords) -> Running:
+    """Running total of the season's nitrogen in kg/ha against a straight plan to the target."""
+    rows = records.in_season(fed(records)).filter(pl.col("nitrogen") > 0)
+    rows = rows.with_columns(formula.kg_ha(pl.col("nitrogen")).alias("kg_ha"))
+    return running_total(records, rows, "kg_ha", "Nitrogen", "kg/ha", "nitrogen_kg_ha")

@@ -1,0 +1,1 @@
+"""Levels and what a visit sees and measures on the green."""

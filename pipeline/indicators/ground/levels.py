@@ -1,0 +1,304 @@
+"""Levels of the season's last survey: how even the green is, where it falls, what is to be filled, what has moved."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+import polars as pl
+
+from pipeline.agronomy.levels.lows import LIFT_MM
+from pipeline.agronomy.levels.straightedge import GRADIENT_OVER_M, STRAIGHTEDGE_M
+from pipeline.agronomy.surface import level_summary
+from pipeline.common.words import counted, long_date
+from pipeline.indicators.base.green_season import Indicator
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.standing import evidence
+from pipeline.indicators.ground.level_surveys import (
+    CROWN_LOW_MM,
+    LOOKS_LIKE_A_CROWN_MM,
+    Moved,
+    Study,
+    Unworkable,
+    last_study,
+    moved,
+)
+
+ALL_POINTS = "The lines of all points stand with the spread of heights."
+
+
+def levels(records: GreenRecords) -> list[Indicator]:
+    """Figures of the season's last level survey (grain: indicator); empty where there is none."""
+    found = last_study(records, records.season.start, records.as_of)
+    if found is None:
+        return []
+    if isinstance(found, Unworkable):
+        return [_unworkable(found)]
+    return list(figures(found, moved(records, found)))
+
+
+def figures(study: Study, since: Moved | str) -> Iterator[Indicator]:
+    """Every figure of one survey.
+
+    Args:
+        study: the survey.
+        since: what has moved since the survey before, or why that cannot be told.
+    """
+    make = _Maker(study)
+    yield from _spread(make)
+    yield from _crowned(make) if study.shape == "crown" else _flat(make)
+    yield from _gaps(make)
+    if study.shape:
+        yield from _lows(make)
+    if isinstance(since, Moved):
+        yield from _moved(make, since)
+
+
+@dataclass(frozen=True)
+class _Maker:
+    """Makes figures of one survey with what all of them share."""
+
+    study: Study
+
+    def of(
+        self, name: str, label: str, unit: str, value: float | None, method: str, band: str = "", note: str = "",
+        decimals: int = 1, rows: pl.DataFrame | None = None,
+    ) -> Indicator:  # fmt: skip
+        """One figure; its evidence are the rows that stand out in it, or none where it is of all points alike."""
+        return Indicator(
+            name,
+            label,
+            band,
+            value,
+            unit,
+            self.study.rows.height,
+            family="levels",
+            decimals=decimals,
+            method=f"{method} {ALL_POINTS}" if rows is None else method,
+            note=note,
+            evidence=() if rows is None else evidence(rows, "level"),
+        )
+
+    def point(self, *places: int) -> pl.DataFrame:
+        """The rows of single points."""
+        return self.study.rows[sorted(set(places))]
+
+    def place(self, across_m: float, along_m: float) -> str:
+        """A place in words."""
+        return f"{across_m:.1f} m across and {along_m:.1f} m along"
+
+
+def _unworkable(found: Unworkable) -> Indicator:
+    note = f"Survey of {long_date(found.day)}: {found.why}."
+    place = evidence(found.rows, "level")
+    return Indicator(
+        "level_range_mm", "Highest to lowest point", "", None, "mm", found.rows.height, family="levels", decimals=0,
+        method="Highest less lowest point of the survey.", note=note, evidence=place,
+    )  # fmt: skip
+
+
+def _spread(make: _Maker) -> Iterator[Indicator]:
+    """Spread and range of heights, whatever the shape, with what must be known of the whole survey."""
+    study = make.study
+    high, low = int(study.z_mm.argmax()), int(study.z_mm.argmin())
+    yield make.of(
+        "level_range_mm", "Highest to lowest point", "mm", float(np.ptp(study.z_mm)),
+        "Highest less lowest point of the survey.", decimals=0, rows=make.point(high, low),
+        note=f"Survey of {long_date(study.day)}. Highest at {make.place(study.across_m[high], study.along_m[high])}, "
+        f"lowest at {make.place(study.across_m[low], study.along_m[low])}.",
+    )  # fmt: skip
+    about = "the crown fitted to them" if study.shape == "crown" else "their mean"
+    name, label = (
+        ("crown_sd_mm", "Spread about the fitted crown")
+        if study.shape == "crown"
+        else ("level_sd_mm", "Spread of heights")
+    )
+    yield make.of(
+        name, label, "mm", float(np.std(study.off_mm, ddof=1)),
+        f"Standard deviation of all points about {about}.", rows=study.rows, note=" ".join(cautions(study)),
+    )  # fmt: skip
+
+
+def cautions(study: Study) -> Iterator[str]:
+    """What must be known of a survey before its figures are believed."""
+    if not study.shape:
+        yield "The register does not say whether the green is flat or crown: it is not judged by any tolerance."
+    height = study.crown.height_mm
+    if study.shape != "crown" and height is not None and height > LOOKS_LIKE_A_CROWN_MM:
+        yield f"The surface rises {height:.0f} mm to a crown: look whether the register is right about its shape."
+    odd = int(np.count_nonzero(study.odd))
+    if odd:
+        yield f"{counted(odd, 'reading')} far off the points around; in every figure all the same."
+    if study.others:
+        names = ", ".join(name or "without a name" for name in study.others)
+        yield f"Another survey of the day is left aside ({names})."
+
+
+def _flat(make: _Maker) -> Iterator[Indicator]:
+    """Figures of a green that is meant to be level; the judged ones only where the register says that it is flat."""
+    study = make.study
+    if study.flat:
+        yield from _judged(make)
+    plane, axes = study.plane, study.axes
+    way = "taken from the register's length and width" if axes.told else "taken as nearest to the survey's y"
+    yield make.of(
+        "tilt_mm", "Fall of the whole green", "mm",
+        abs(plane.rise_x_mm_m) * axes.width_m + abs(plane.rise_y_mm_m) * axes.length_m,
+        "Highest less lowest corner of the best-fit plane (least squares).", decimals=0,
+        note=f"{plane.slope_mm_m:.2f} mm/m towards {plane.falls_towards_deg:.0f}°, clockwise from the direction of "
+        f"play, which is {way}.",
+    )  # fmt: skip
+    left = study.z_mm - plane.at(study.across_m, study.along_m)
+    yield make.of(
+        "level_plane_sd_mm", "Spread about the best-fit plane", "mm", float(np.std(left, ddof=1)),
+        "Standard deviation of all points about the best-fit plane: what is uneven beside the tilt.",
+    )  # fmt: skip
+    yield from _rinks(make)
+
+
+def _judged(make: _Maker) -> Iterator[Indicator]:
+    study = make.study
+    assert study.tolerance is not None
+    summary = level_summary(study.z_mm.tolist(), study.tolerance_mm)
+    worst = int(np.abs(study.off_mm).argmax())
+    place = make.place(study.across_m[worst], study.along_m[worst])
+    yield make.of(
+        "level_deviation_mm", "Largest distance from the mean height", "mm", summary.largest_deviation_mm,
+        "Farthest point from the mean of all points.", rows=make.point(worst),
+        note=f"At {place}, {'above' if study.off_mm[worst] > 0 else 'below'} the mean.",
+    )  # fmt: skip
+    yield make.of(
+        "level_within_pct", "Points within the tolerance", "%", summary.within_pct,
+        f"Share of points within ± {study.tolerance_mm:g} mm of their mean.",
+        note=f"Tolerance: {study.tolerance.source}.",
+    )  # fmt: skip
+
+
+def _rinks(make: _Maker) -> Iterator[Indicator]:
+    rinks = [one for one in make.study.rinks if one.fall_mm is not None and one.crossfall_mm is not None]
+    if not rinks:
+        return
+    strips = f"Rinks as {len(make.study.rinks)} equal strips across the green."
+    falls = {
+        "level_rink_fall_mm": ("Largest fall along a rink", [(one.fall_mm or 0.0, one.number) for one in rinks]),
+        "level_rink_crossfall_mm": (
+            "Largest fall across a rink",
+            [(one.crossfall_mm or 0.0, one.number) for one in rinks],
+        ),
+    }
+    for name, (label, every) in falls.items():
+        fall, number = max(every, key=lambda one: (abs(one[0]), -one[1]))
+        way = "end to end" if name == "level_rink_fall_mm" else "side to side"
+        yield make.of(
+            name, label, "mm", abs(fall), f"Best-fit plane of each rink, {way}. {strips}",
+            note=f"Rink {number}, counted from the survey's left.",
+        )  # fmt: skip
+    paths = [(one.path, one.number) for one in rinks if one.path is not None]
+    if paths:
+        path, number = max(paths, key=lambda one: (abs(one[0].steepest_mm_m), -one[1]))
+        yield make.of(
+            "level_gradient_mm_m", "Steepest gradient a bowl meets", "mm/m", abs(path.steepest_mm_m),
+            f"Steepest rise or fall over {GRADIENT_OVER_M:g} m on the middle line of a rink. {strips}",
+            note=f"Rink {number}, {path.steepest_at_m:.1f} m along; a bowl's own path curves.",
+        )  # fmt: skip
+
+
+def _crowned(make: _Maker) -> Iterator[Indicator]:
+    study, crown = make.study, make.study.crown
+    how = "Surface of second order fitted to all points, odd ones with little weight (Huber)."
+    top = (
+        f"Top at {make.place(crown.across_m, crown.along_m)}."
+        if crown.across_m is not None and crown.along_m is not None
+        else "The fitted surface has no top within the survey: no crown is seen."
+    )
+    yield make.of(
+        "crown_height_mm", "Height of the crown", "mm", crown.height_mm,
+        f"Top over the mean of the four corners. {how}", note=top, decimals=0,
+    )  # fmt: skip
+    if crown.corners_mm:
+        corners = ", ".join(f"{value:.0f}" for value in crown.corners_mm)
+        yield make.of(
+            "crown_corners_mm", "Unevenness of the corners", "mm", float(np.ptp(crown.corners_mm)),
+            f"Lowest against highest corner of the fitted surface. {how}", decimals=0,
+            note=f"Below the top, near left, near right, far left, far right: {corners} mm.",
+        )  # fmt: skip
+    if crown.quarters_mm:
+        yield make.of(
+            "crown_quarters_mm", "Difference between quarters", "mm", float(np.ptp(crown.quarters_mm)),
+            "Mean height of the points of each quarter; highest less lowest.",
+            note="A crown in the middle of an even green has none.",
+        )  # fmt: skip
+    worst = int(np.abs(study.off_mm).argmax())
+    yield make.of(
+        "crown_deviation_mm", "Largest distance from the fitted crown", "mm", float(np.abs(study.off_mm[worst])),
+        f"Farthest point from the fitted surface. {how}", rows=make.point(worst),
+        note=f"At {make.place(study.across_m[worst], study.along_m[worst])}. No tolerance of flat greens is applied.",
+    )  # fmt: skip
+
+
+def _gaps(make: _Maker) -> Iterator[Indicator]:
+    spacing = max(make.study.grid.step_m)
+    scattered = "" if make.study.grid.as_surveyed else " Between scattered points heights are interpolated."
+    wide = (
+        f" Points {spacing:.1f} m apart show little of what lies between them." if spacing > STRAIGHTEDGE_M / 4 else ""
+    )
+    for way, gap in make.study.gaps.items():
+        yield make.of(
+            "level_gap_mm", f"Largest gap under a {STRAIGHTEDGE_M:g} m straightedge", "mm", gap.gap_mm if gap else None,
+            f"Straightedge laid anywhere {way} the rinks, resting on two places of the grid.{scattered}{wide}",
+            band=way,
+            note=f"At {make.place(gap.across_m, gap.along_m)}." if gap else "The survey is shorter than that.",
+        )  # fmt: skip
+
+
+def _lows(make: _Maker) -> Iterator[Indicator]:
+    study = make.study
+    found = study.lows
+    limit = f"more than {study.tolerance_mm:g} mm below {study.surface}"
+    why = "" if study.flat else f" ({CROWN_LOW_MM:g} mm: common practice, no source)"
+    deepest = max((one.deepest_mm for one in found), default=0.0)
+    lifts = max((one.lifts for one in found), default=0)
+    note = f"{len(found)} connected areas." if len(found) != 1 else "One connected area."
+    yield make.of(
+        "level_low_m2", "Ground too low", "m²", sum(one.area_m2 for one in found), f"Ground {limit}{why}.", note=note,
+        decimals=0,
+    )  # fmt: skip
+    yield make.of(
+        "level_low_t", "Dressing to fill it", "t", sum(one.mass_t for one in found),
+        f"Volume up to {study.surface} over that ground × {study.bulk_density_t_m3:g} t/m³.", decimals=2,
+        note=f"In {lifts} dressings of at most {LIFT_MM:g} mm at the deepest place, {deepest:.0f} mm down "
+        "(thickness: common practice, no source)." if found else "",
+    )  # fmt: skip
+
+
+def _moved(make: _Maker, since: Moved) -> Iterator[Indicator]:
+    found = since.found
+    base = f"Later less earlier at the {found.n} points that both surveys share, since {long_date(since.since)}."
+    doubt = "The two surveys bear no likeness: look whether both are of this green." if since.doubtful else ""
+    worst = int(np.abs(found.change_mm).argmax())
+    at = int(found.later[worst])
+    lessened = (
+        ""
+        if found.mean_mm is not None
+        else " The benchmarks are not known to be the same: the mean change is taken off."
+    )
+    one = make.of(
+        "level_moved_mm", "Largest change of one point", "mm", float(abs(found.change_mm[worst])), base + lessened,
+        rows=make.point(at),
+        note=" ".join(part for part in (
+            f"{'Up' if found.change_mm[worst] > 0 else 'Down'} at "
+            f"{make.place(make.study.across_m[at], make.study.along_m[at])}.", doubt) if part),
+    )  # fmt: skip
+    yield replace(one, n=found.n)
+    if found.mean_mm is not None:
+        moved_all = make.of("level_mean_change_mm", "Mean change of height", "mm", found.mean_mm, base, note=doubt)
+        yield replace(moved_all, n=found.n)
+    least = since.detectable_mm
+    share = make.of(
+        "level_moved_pct", "Points that have moved", "%", since.beyond_pct,
+        "Share of those points that changed by more than 1.96 × √(e₁² + e₂²), the errors of both surveys.", decimals=0,
+        note=f"More than {least:.1f} mm; by chance alone 5 % of points would." if least is not None
+        else "A survey does not give the error of a height (accuracy_mm): what counts as movement is not known.",
+    )  # fmt: skip
+    yield replace(share, n=found.n)

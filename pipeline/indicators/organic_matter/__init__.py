@@ -1,0 +1,1 @@
+"""Balance and forecast of organic matter."""

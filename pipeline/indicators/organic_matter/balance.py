@@ -1,0 +1,163 @@
+"""Organic-matter balance of the sampled layer: what gathers in it a year, fitted to samples and dressing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from pipeline.agronomy.soil.organic_matter import layer_bulk_density_t_m3
+from pipeline.common.amounts import Amount, AmountText, joined
+from pipeline.common.words import counted, long_date
+from pipeline.indicators.base import programmes
+from pipeline.indicators.base.green_season import Standing
+from pipeline.indicators.base.programmes import Programme, organic_fraction
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.organic_matter import refill
+from pipeline.indicators.soil.soil import CORE_VARIATION, depth_bands, method_key
+from pipeline.statistics.accumulation import Balance, Refused, fit_balance
+from pipeline.statistics.interval import pooled_sd
+from pipeline.statistics.series import Run, comparable_run, in_years
+
+DEEPEST_MM = 30
+"""Only a thin layer from the surface down takes up its dressing within a season: common practice, no source."""
+LAYER_ERROR = 0.10
+"""Relative standard deviation of the layer's mass as worked out from its organic matter: common practice, no source."""
+RECORD_ERROR = 0.10
+"""Relative standard deviation common to all dressing quantities of a log: common practice, no source."""
+
+
+@dataclass(frozen=True)
+class LayerBalance:
+    """A fitted balance and what is drawn from it.
+
+    Attributes:
+        band: the layer.
+        balance: the fit.
+        last: day of the last sample.
+        key: comparability key of the samples.
+        rows: the samples used.
+        doses: the dressings between first and last sample, with ``layer_kg_m2``.
+        programme: present yearly dressing; None where no whole season has a log.
+        note: what was left out of the fit.
+        corings: what is assumed of the corings between the samples; "" where there were none.
+    """
+
+    band: str
+    balance: Balance
+    last: date
+    key: str
+    rows: pl.DataFrame
+    doses: pl.DataFrame
+    programme: Programme | None
+    note: str
+    corings: str = ""
+
+
+@dataclass(frozen=True)
+class NoBalance:
+    """A layer without a balance: the reason, and the word that stands for it."""
+
+    band: str
+    why: str
+    word: Standing
+    n: int
+    rows: pl.DataFrame
+
+
+def balances(records: GreenRecords) -> list[LayerBalance | NoBalance]:
+    """The balance of every sampled layer that begins at the surface, or why there is none (grain: layer)."""
+    found = []
+    for band, rows in depth_bands(records):
+        top, foot = rows.select("depth_from_mm", "depth_to_mm").row(0)
+        if top == 0 and foot is not None and foot <= DEEPEST_MM:
+            found.append(_balance(records, band, float(foot), rows))
+    return found
+
+
+def _balance(records: GreenRecords, band: str, thickness_mm: float, every: pl.DataFrame) -> LayerBalance | NoBalance:
+    rows = every.filter(pl.col("value").is_not_null()).sort("date", "file", "line", maintain_order=True)
+    started = programmes.log_start(records)
+    logged = rows.filter(pl.col("date") >= started) if started else rows.clear()
+    if not logged.height:
+        why = "no works are on record for the time of the samples; that is not the same as none."
+        return NoBalance(band, why, "too few", rows["date"].n_unique(), rows)
+    keys = [method_key(row) for row in logged.iter_rows(named=True)]
+    below = logged["below_limit"].fill_null(value=False)
+    run = comparable_run(logged["date"].to_list(), logged["value"].to_list(), keys, below_limit=below.to_list())
+    used = logged.filter(~pl.Series(np.isin(np.arange(logged.height), run.left_out)))
+    word: Standing = "too few" if run.key_before is None else "not comparable"
+    if run.below.any() or not 0 < float(run.values.min()) <= float(run.values.max()) < 100:
+        why = "results below the laboratory's limit, or none but nought, make no balance."
+        return NoBalance(band, why, "too few", run.years.size, used)
+    mean = float(run.values.mean())
+    layer_mass = layer_bulk_density_t_m3(mean) * thickness_mm
+    every_dose = refill.layer_doses(records, thickness_mm, layer_mass)
+    doses = every_dose.rows.filter(pl.col("date") < used["date"].max())
+    fit = fit_balance(
+        run.years,
+        run.values / 100,
+        layer_mass,
+        dose_years=in_years(doses["date"].to_list()),
+        dose_mass=doses["layer_kg_m2"].to_list(),
+        dose_fraction=organic_fraction(doses),
+        unrecorded=programmes.unrecorded(records),
+        sd=_sd(used, run, mean),
+        dose_relative_sd=RECORD_ERROR,
+        layer_mass_relative_sd=LAYER_ERROR,
+    )
+    if isinstance(fit, Refused):
+        return NoBalance(band, fit.why, word, run.years.size, used)
+    first, last = used["date"].min(), used["date"].max()
+    assert isinstance(first, date)
+    assert isinstance(last, date)
+    between = doses.filter(pl.col("date") >= first)
+    return LayerBalance(
+        band=band,
+        balance=fit,
+        last=last,
+        key=str(run.key),
+        rows=used,
+        doses=between,
+        programme=programmes.present(records, every_dose.rows),
+        note=joined(" ", list(filter(None, [_left_out(rows, logged, run, started), _below(between)]))),
+        corings=every_dose.method(first, last),
+    )
+
+
+def _left_out(rows: pl.DataFrame, logged: pl.DataFrame, run: Run, started: date | None) -> str:
+    """What of the samples is not in the fit, and why."""
+    parts = []
+    if early := rows.height - logged.height:
+        assert started is not None
+        parts.append(f"{counted(early, 'result')} from before the log begins ({long_date(started)}) left out.")
+    if run.left_out:
+        parts.append(f"{counted(len(run.left_out), 'result')} by another method left out.")
+    return " ".join(parts)
+
+
+def _below(doses: pl.DataFrame) -> str:
+    """How much dressing filled holes below the layer; "" where none did."""
+    lost, spread = float(doses["below_kg_m2"].sum()), float(doses["kg_m2"].sum())
+    if not lost:
+        return ""
+    return AmountText(Amount(lost, "kg/m²", ".1f"), " of ", Amount(spread, "kg/m²", ".1f"), " filled holes below it.")
+
+
+def _sd(used: pl.DataFrame, run: Run, mean: float) -> NDArray[np.float64] | None:
+    """Standard deviation of each sample, as a fraction: from its cores, else from replicates, else None."""
+    days = (
+        used.group_by("date", maintain_order=True)
+        .agg(pl.len().alias("results"), pl.col("cores").sum(), pl.col("value"))
+        .sort("date", maintain_order=True)
+    )
+    if used["cores"].null_count() == 0:
+        return np.asarray(CORE_VARIATION * mean / 100 / np.sqrt(days["cores"].cast(pl.Float64).to_numpy()))
+    spread = pooled_sd(days["value"].to_list())
+    if spread is None or spread == 0:
+        return None
+    assert run.years.size == days.height
+    return np.asarray(spread / 100 / np.sqrt(days["results"].cast(pl.Float64).to_numpy()))

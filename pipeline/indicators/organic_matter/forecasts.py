@@ -1,0 +1,209 @@
+"""What follows from the balance of a layer: where it goes under each programme, what dressing holds or mends it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date
+
+import polars as pl
+
+from pipeline.agronomy import dressing as formula
+from pipeline.common.amounts import Amount, AmountText, joined
+from pipeline.common.words import counted, long_date
+from pipeline.indicators.base.green_season import Indicator
+from pipeline.indicators.base.programmes import goal, planned, season_on
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.standing import evidence
+from pipeline.indicators.organic_matter.balance import LayerBalance, NoBalance, balances
+from pipeline.statistics.accumulation import Refused
+from pipeline.statistics.balance import ASSUMPTIONS
+from pipeline.statistics.forecast import Estimate, dressing_needed, forecast
+from pipeline.statistics.series import in_years
+
+
+def balance(records: GreenRecords) -> list[Indicator]:
+    """Accumulation, forecasts and dressing needed, for every layer sampled from the surface (grain: indicator)."""
+    found: list[Indicator] = []
+    for one in balances(records):
+        if isinstance(one, NoBalance):
+            found.append(_none(one))
+        else:
+            found += _figures(records, one)
+    return found
+
+
+def _none(one: NoBalance) -> Indicator:
+    return Indicator(
+        "organic_matter_gain_kg_m2_year",
+        "Organic matter gathered",
+        one.band,
+        None,
+        "kg/m² a year",
+        one.n,
+        standing=one.word,
+        family="organic_matter",
+        decimals=2,
+        method="No balance made.",
+        note=f"{one.word.capitalize()}: {one.why}",
+        evidence=evidence(one.rows, "soil_test"),
+    )
+
+
+def _figures(records: GreenRecords, one: LayerBalance) -> Iterator[Indicator]:
+    fit = one.balance
+    base = Indicator(
+        "organic_matter_gain_kg_m2_year",
+        "Organic matter gathered",
+        one.band,
+        fit.accumulation,
+        "kg/m² a year",
+        fit.n,
+        fit.low,
+        fit.high,
+        family="organic_matter",
+        decimals=2,
+        method=_method(one),
+        note=joined(" ", [f"{fit.net_g_kg:.0f} g/kg a year if nothing were spread.", *filter(None, [one.note])]),
+        evidence=evidence(one.rows, "soil_test") + evidence(_works(records, one), "job"),
+    )
+    yield base
+    yield from _forecasts(records, one, base)
+    yield from _needs(records, one, base)
+
+
+def _works(records: GreenRecords, one: LayerBalance) -> pl.DataFrame:
+    """The dressings between the samples, and the corings where they bear on them."""
+    places = ("file", "line", "load_id")
+    cored = records.jobs.filter(pl.col("operation") == "hollow_coring")
+    cored = cored.filter(pl.col("date").is_between(one.rows["date"].min(), one.last, closed="left"))
+    return pl.concat([one.doses.select(places), cored.select(places) if one.corings else cored.select(places).clear()])
+
+
+def _method(one: LayerBalance) -> str:
+    fit = one.balance
+    unknown = one.doses["organic_matter_pct"].null_count() if one.doses.height else 0
+    organic = " Dressing whose organic matter is not stated counts as having none." if unknown else ""
+    return (
+        f"Mass balance of {counted(fit.n, 'comparable sample')} ({one.key}) over {fit.span_years:.1f} years with "
+        f"{counted(one.doses.height, 'dressing')}; layer of {fit.layer_mass:.0f} kg/m². {' '.join(ASSUMPTIONS)}"
+        f"{one.corings}{organic} 95 % interval: {fit.method}; 10 % each for the layer's mass and the log's quantities "
+        "(common practice, no source)."
+    )
+
+
+def _forecasts(records: GreenRecords, one: LayerBalance, base: Indicator) -> Iterator[Indicator]:
+    end = season_on(records.season, 1).end
+    ahead = _years(one.last, end)
+    start = f"For {long_date(end)}, from {100 * one.balance.fraction:.1f} % fitted for {long_date(one.last)}"
+    present = one.programme
+    organic = present.fraction if present else 0.0
+    if present is not None:
+        reaching = " reaching the layer" if one.corings else ""
+        mean = f"{reaching}, the mean of {counted(present.seasons, 'season')}."
+        said = AmountText(start, ", with ", Amount(present.kg_m2, "kg/m² a year", ".1f"), mean)
+        guess = forecast(one.balance, ahead, present.kg_m2, organic)
+        yield _forecast(base, "organic_matter_next_pct", "Organic matter a season on, dressed as now", guess, said)
+    if (plan := planned(records)) is not None:
+        said = AmountText(start, ", with ", Amount(plan.kg_m2, "kg/m² a year", ".1f"), f" planned: {plan.source}.")
+        guess = forecast(one.balance, ahead, plan.kg_m2, organic)
+        label = "Organic matter a season on, dressed as planned"
+        yield _forecast(base, "organic_matter_next_planned_pct", label, guess, said)
+    bare = forecast(one.balance, ahead, 0.0)
+    label = "Organic matter a season on, not dressed"
+    yield _forecast(base, "organic_matter_next_undressed_pct", label, bare, f"{start}.")
+
+
+def _forecast(base: Indicator, name: str, label: str, guess: Estimate, note: str) -> Indicator:
+    return replace(
+        base,
+        name=name,
+        label=label,
+        unit="%",
+        value=100 * guess.value,
+        low=100 * guess.low,
+        high=100 * guess.high,
+        decimals=1,
+        note=note,
+        method="The balance carried forward at a steady rate; the interval is of the layer, not of a new sample.",
+    )
+
+
+def _needs(records: GreenRecords, one: LayerBalance, base: Indicator) -> Iterator[Indicator]:
+    """Dressing a year that holds the layer where it is, and that brings it to its target."""
+    c = one.programme.fraction if one.programme else 0.0
+    now = one.balance.fraction
+    hold = dressing_needed(one.balance, now, None, c)
+    yield from _need(records, one, base, "dressing_hold", "Dressing that holds it", hold, f"Holds {100 * now:.1f} %.")
+    wanted = goal(records, one.band)
+    if wanted is None or not 0 < wanted.high_pct < 100 * now:  # within its target it needs no more than what holds it
+        return
+    season = f"the end of season {wanted.season.name} ({long_date(wanted.season.end)})"
+    reach = dressing_needed(one.balance, wanted.high_pct / 100, _years(one.last, wanted.season.end), c)
+    note = f"Brings it down to {wanted.high_pct:g} % by {season}."
+    if isinstance(reach, Estimate) and reach.value == 0:
+        note = f"{wanted.high_pct:g} % by {season} is met without dressing."
+    yield from _need(records, one, base, "dressing_reach", "Dressing that reaches the target", reach, note, note)
+
+
+def _need(
+    records: GreenRecords,
+    one: LayerBalance,
+    base: Indicator,
+    stem: str,
+    label: str,
+    need: Estimate | Refused,
+    note: str,
+    note_again: str = "",
+) -> Iterator[Indicator]:
+    """A yearly dressing as kg/m², as depth and as tonnes on this green."""
+    first = replace(
+        base,
+        name=f"{stem}_kg_m2_year",
+        label=label,
+        unit="kg/m² a year",
+        decimals=1,
+        value=None,
+        low=None,
+        high=None,
+        method="Dry dressing a year by the balance, as organic as the present one; the upper end allows for its error.",
+    )
+    if isinstance(need, Refused):
+        yield replace(first, note=f"None: {need.why}")
+        return
+    first = replace(first, value=need.value, low=need.low, high=need.high, note=note)
+    yield first
+    density = _density(records, one)
+    yield replace(
+        _times(first, formula.depth_mm(1.0, density)),
+        name=f"{stem}_mm_year",
+        label=f"{label}, as depth",
+        unit="mm a year",
+        note=note_again,
+        method=f"kg/m² ÷ dry bulk density of {density:g} t/m³, that of the last dressing or the workspace's.",
+    )
+    if records.area_m2:
+        yield replace(
+            _times(first, records.area_m2 / 1000),
+            name=f"{stem}_t_year",
+            label=f"{label}, in all",
+            unit="t a year",
+            note=note_again,
+            method=f"kg/m² × {records.area_m2:,.0f} m² of this green.",
+        )
+
+
+def _times(figure: Indicator, factor: float) -> Indicator:
+    """A figure and its interval in another unit."""
+    value, low, high = (None if end is None else factor * end for end in (figure.value, figure.low, figure.high))
+    return replace(figure, value=value, low=low, high=high)
+
+
+def _density(records: GreenRecords, one: LayerBalance) -> float:
+    known = one.doses["density"].drop_nulls()
+    return float(known[-1]) if len(known) else records.bulk_density_t_m3
+
+
+def _years(start: date, end: date) -> float:
+    first, last = in_years([start, end])
+    return float(last - first)

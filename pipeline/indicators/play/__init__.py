@@ -1,0 +1,1 @@
+"""Green speed and what it was timed in."""

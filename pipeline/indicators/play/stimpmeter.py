@@ -1,0 +1,89 @@
+"""Stimpmeter: distance of a ball, by the rules of its series. Never turned into seconds of a bowl."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import polars as pl
+
+from pipeline.agronomy.green_speed import brede_speed, stimpmeter_reading
+from pipeline.common.words import counted
+from pipeline.indicators.base.green_season import Indicator
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.standing import evidence
+from pipeline.statistics.interval import mean_interval
+
+
+@dataclass(frozen=True)
+class Place:
+    """The balls of one day on one rink, rolled two ways.
+
+    Attributes:
+        mean_m: mean of the two ways, m.
+        level_m: the same corrected for a slope, m.
+        doubts: rules of the series that the balls broke.
+    """
+
+    mean_m: float
+    level_m: float
+    doubts: tuple[str, ...]
+
+
+def stimpmeter(records: GreenRecords) -> list[Indicator]:
+    """Distance of the season's Stimpmeter series, plain and corrected for slope (grain: indicator)."""
+    rows = records.in_season(records.speeds).filter(pl.col("device") == "stimpmeter")
+    if not rows.height:
+        return []
+    both_ways = pl.col("direction").drop_nulls().n_unique().over("date", "rink") == 2
+    used = rows.filter(both_ways & pl.col("direction").is_not_null())
+    places = list(_places(used))
+    base = Indicator(
+        "stimp_m",
+        "Stimpmeter distance",
+        "",
+        None,
+        "m",
+        used.height,
+        family="surface",
+        decimals=2,
+        method=(
+            "Mean of each way's balls, then of the two ways, standard notch (USGA Stimpmeter booklet); mean of the "
+            "places and days, 95 % interval from their spread. Never turned into seconds of a bowl."
+        ),
+        note=_note(places, rows.height - used.height),
+        evidence=evidence(used if places else rows, "green_speed"),
+    )
+    if not places:
+        return [base]
+    level = replace(
+        base,
+        name="stimp_level_m",
+        label="Stimpmeter distance, corrected for slope",
+        method="2 × up × down ÷ (up + down) of the two ways (Brede 1990), for an even slope; otherwise the same.",
+        note="",
+    )
+    return [_mean(base, [one.mean_m for one in places]), _mean(level, [one.level_m for one in places])]
+
+
+def _places(used: pl.DataFrame) -> Iterator[Place]:
+    """Each day and rink that was rolled two ways; rows without a rink are one place."""
+    for place in used.partition_by("date", "rink"):
+        one, other = (way["value"].to_list() for way in place.partition_by("direction"))
+        reading = stimpmeter_reading([m * 1000 for m in one], [m * 1000 for m in other], "standard")
+        level = brede_speed(sum(one) / len(one), sum(other) / len(other))
+        yield Place(reading.distance_mm / 1000, level, reading.doubts)
+
+
+def _mean(base: Indicator, values: list[float]) -> Indicator:
+    found = mean_interval(values)
+    return replace(base, value=found.mean, low=found.low, high=found.high)
+
+
+def _note(places: list[Place], left_out: int) -> str:
+    """Rules that were broken, and balls that cannot count."""
+    doubts = dict.fromkeys(doubt for one in places for doubt in one.doubts)
+    parts = [f"In {sum(doubt in one.doubts for one in places)} of {len(places)}: {doubt}." for doubt in doubts]
+    if left_out:
+        parts.append(f"{counted(left_out, 'ball')} left out: not rolled two ways on one rink.")
+    return " ".join(parts)

@@ -1,0 +1,246 @@
+"""Green speed: seconds over 27 m, spread, evenness of rinks, hands and timers. Fewer seconds is a slower green."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import polars as pl
+
+from pipeline.agronomy.green_speed import (
+    BOWLS_DISTANCE_M,
+    STOP_WITHIN_M,
+    deceleration_m_s2,
+    evenness_s,
+    rolling_coefficient,
+    seconds_at_27_m,
+)
+from pipeline.common.words import counted, listed
+from pipeline.indicators.base.green_season import Indicator, Sample, Series
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.standing import evidence, target_for
+from pipeline.statistics.interval import mean_interval
+
+HANDS = {"forehand": ("forehand", "fore", "fh", "f"), "backhand": ("backhand", "back", "bh", "b")}
+"""What a record may write of the hand; any other direction is none."""
+METHOD = "Timed bowls, corrected to 27 m by t × √(27 ÷ d); fewer seconds is a slower green."
+
+
+def timed(records: GreenRecords) -> pl.DataFrame:
+    """Timed bowls up to the day of the report, with ``speed_s`` at 27 m and whether that distance was given."""
+    rows = records.speeds.filter((pl.col("device") == "timed_bowl") & (pl.col("date") <= records.as_of))
+    distance = pl.col("distance_m").fill_null(BOWLS_DISTANCE_M)
+    return rows.with_columns(
+        seconds_at_27_m(pl.col("value"), distance).alias("speed_s"),
+        deceleration_m_s2(pl.col("value"), distance).alias("deceleration_m_s2"),
+        pl.col("distance_m").is_null().alias("assumed"),
+        ((distance - BOWLS_DISTANCE_M).abs() > STOP_WITHIN_M + 1e-9).alias("outside_rule"),
+    )
+
+
+def speed(records: GreenRecords) -> list[Indicator]:
+    """Mean, spread and evenness of the season's timed bowls (grain: indicator)."""
+    rows = records.in_season(timed(records))
+    if not rows.height:
+        return []
+    days = [sample.value for sample in day_samples(rows)]
+    mean = mean_interval(days)
+    place = evidence(rows, "green_speed")
+    base = Indicator(
+        "speed_s",
+        "Green speed",
+        "",
+        mean.mean,
+        "s",
+        rows.height,
+        mean.low,
+        mean.high,
+        family="surface",
+        decimals=1,
+        method=f"{METHOD} Mean of the {counted(len(days), 'day')}; 95 % interval from the spread between days.",
+        note=_note(rows, days),
+        evidence=place,
+    )
+    found = [base]
+    if rows.height > 1:
+        found.append(
+            replace(
+                base,
+                name="speed_sd_s",
+                label="Spread of single bowls",
+                value=float(rows["speed_s"].std()),  # type: ignore[arg-type]
+                low=None,
+                high=None,
+                note="",
+                method=f"{METHOD} Standard deviation of the single bowls.",
+            )
+        )
+    return [*found, *_rinks(base, rows), *_hands(base, rows), *_timers(base, rows), *_rolling(base, rows)]
+
+
+def _note(rows: pl.DataFrame, days: list[float]) -> str:
+    parts = []
+    if len(days) == 1:
+        parts.append("One day only: no interval.")
+    if assumed := rows.filter("assumed").height:
+        parts.append(f"{assumed} of {rows.height} bowls give no distance; 27 m is taken.")
+    if outside := rows.filter("outside_rule").height:
+        parts.append(f"{outside} of {rows.height} bowls stopped more than {STOP_WITHIN_M:g} m from 27 m; corrected.")
+    return " ".join(parts)
+
+
+def _evenness(
+    base: Indicator, rows: pl.DataFrame, by: str, beside: tuple[str, ...]
+) -> tuple[Indicator, pl.DataFrame] | None:
+    """Range between the means of what ``by`` parts, and those means; bowls are compared with those ``beside`` alike.
+
+    Each day is taken for itself so that weather does not count as unevenness; what was timed alone is left out.
+    """
+    known = rows.filter(pl.col(by).is_not_null())
+    known = known.filter(pl.col(by).n_unique().over(beside) > 1)
+    off = (pl.col("speed_s") - pl.col("speed_s").mean().over(beside)).alias("off")
+    means = (
+        known.with_columns(off)
+        .group_by(by, maintain_order=True)
+        .agg(pl.col("off").mean(), pl.len().alias("bowls"))
+        .sort("off", by, maintain_order=True)
+    )
+    if means.height < 2:
+        return None
+    found = replace(
+        base,
+        value=evenness_s(means["off"].to_list()),
+        low=None,
+        high=None,
+        n=known.height,
+        decimals=2,
+        note="",
+        evidence=evidence(known, "green_speed"),
+    )
+    return found, means
+
+
+def _rinks(base: Indicator, rows: pl.DataFrame) -> list[Indicator]:
+    """Range between rink means."""
+    compared = _evenness(base, rows, "rink", ("date",))
+    if compared is None:
+        return []
+    found, means = compared
+    slow, fast = means["rink"][0], means["rink"][-1]
+    fewest = min(means["bowls"].to_list())
+    return [
+        replace(
+            found,
+            name="speed_range_s",
+            label="Evenness: slowest to fastest rink",
+            method="Each bowl against the mean of its day, averaged by rink; largest less smallest rink mean.",
+            note=f"Slowest rink {slow}, fastest rink {fast}; at least {counted(fewest, 'bowl')} a rink.",
+        )
+    ]
+
+
+def _hands(base: Indicator, rows: pl.DataFrame) -> list[Indicator]:
+    """Difference between forehand and backhand, where the record names the hand."""
+    words = {word: hand for hand, written in HANDS.items() for word in written}
+    hand = pl.col("direction").str.to_lowercase().replace_strict(words, default=None, return_dtype=pl.String)
+    compared = _evenness(base, rows.with_columns(hand.alias("hand")), "hand", ("date", "rink"))
+    if compared is None:
+        return []
+    found, means = compared
+    return [
+        replace(
+            found,
+            name="speed_hands_s",
+            label="Evenness: forehand to backhand",
+            method="Each bowl against the mean of its day and rink, averaged by hand; larger less smaller mean.",
+            note=f"Slower on the {means['hand'][0]}.",
+        )
+    ]
+
+
+def _timers(base: Indicator, rows: pl.DataFrame) -> list[Indicator]:
+    """Range between people who timed the same rink and direction on one day; nobody is named."""
+    compared = _evenness(base, rows, "observer", ("date", "rink", "direction"))
+    if compared is None:
+        return []
+    return [
+        replace(
+            compared[0],
+            name="speed_timers_s",
+            label="Spread between timers",
+            method=(
+                "Bowls of one day, rink and direction timed by different people, each against their mean, averaged by "
+                "timer; largest less smallest."
+            ),
+        )
+    ]
+
+
+def _rolling(base: Indicator, rows: pl.DataFrame) -> list[Indicator]:
+    """Mean deceleration of the days, and the coefficient of rolling resistance it makes."""
+    days = (
+        rows.group_by("date", maintain_order=True)
+        .agg(pl.col("deceleration_m_s2").mean())
+        .sort("date", maintain_order=True)["deceleration_m_s2"]
+        .to_list()
+    )
+    slowing = mean_interval(days)
+    method = (
+        "2 d ÷ t² of each bowl, uniform deceleration; mean of the days, 95 % interval from the spread between days."
+    )
+    found = replace(
+        base,
+        name="deceleration_m_s2",
+        label="Deceleration of a bowl",
+        family="rolling",
+        value=slowing.mean,
+        unit="m/s²",
+        low=slowing.low,
+        high=slowing.high,
+        decimals=3,
+        note="",
+        method=method,
+    )
+    low, high = (None if end is None or end <= 0 else rolling_coefficient(end) for end in (slowing.low, slowing.high))
+    coefficient = replace(
+        found,
+        name="rolling_coefficient",
+        label="Coefficient of rolling resistance",
+        value=rolling_coefficient(slowing.mean),
+        unit="",
+        low=low,
+        high=high,
+        decimals=4,
+        method=f"Deceleration over 9.81 m/s². {method}",
+    )
+    return [found, coefficient]
+
+
+def day_samples(rows: pl.DataFrame) -> list[Sample]:
+    """The timed bowls of each day as one sample, oldest first."""
+    found = []
+    for (day,), part in sorted(rows.group_by("date", maintain_order=True), key=lambda group: str(group[0][0])):
+        values = part["speed_s"].to_list()
+        mean = mean_interval(values)
+        assert isinstance(day, date)
+        found.append(Sample(day, mean.mean, mean.low, mean.high, len(values), tuple(values), METHOD))
+    return found
+
+
+def speed_series(records: GreenRecords) -> list[Series]:
+    """Green speed through the season, for the chart; empty where nothing was timed."""
+    rows = records.in_season(timed(records))
+    if not rows.height:
+        return []
+    target = target_for(records, "speed_s")
+    ends = (target.low, target.high, target.source) if target else (None, None, "")
+    return [Series("Green speed", "", "s", tuple(day_samples(rows)), *ends)]
+
+
+def other_devices(records: GreenRecords) -> str:
+    """What was measured otherwise and is therefore not in the figures; "" where nothing was."""
+    rows = records.in_season(records.speeds).filter(pl.col("device") != "timed_bowl")
+    if not rows.height:
+        return ""
+    names = listed(sorted(str(name).replace("_", " ") for name in rows["device"].unique()))
+    return f"{counted(rows.height, 'reading')} by {names} are kept apart: they are never turned into seconds."

@@ -1,0 +1,1 @@
+"""Weather, growth and water."""

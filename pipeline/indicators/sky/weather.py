@@ -1,0 +1,134 @@
+"""Weather of the green's station: rain, frost, warmth and evaporation of the season, and the day beside each job."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import polars as pl
+
+from pipeline.agronomy.weather import growing_degree_days
+from pipeline.common.amounts import Amount, AmountText, joined, span
+from pipeline.common.words import counted
+from pipeline.indicators.base.green_season import Indicator
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.standing import evidence
+from pipeline.indicators.sky import evaporation, growth, water
+
+
+def daily(records: GreenRecords) -> pl.DataFrame:
+    """Days of the season as :func:`reckoned` (grain: day)."""
+    return reckoned(records, records.in_season(records.weather))
+
+
+def reckoned(records: GreenRecords, days: pl.DataFrame) -> pl.DataFrame:
+    """Days with what is reckoned from them (grain: day).
+
+    Adds ``mean_c`` (the station's own, else the middle of highest and lowest), ``growth`` (0 to 1), ``degree_days_c``,
+    ``evaporation_mm`` and ``evaporation_by``.
+    """
+    even = pl.col("tmax_c") >= pl.col("tmin_c")  # a day whose highest lies below its lowest says nothing
+    mean = pl.coalesce("tmean_c", (pl.col("tmax_c") + pl.col("tmin_c")) / 2)
+    base = records.choices.degree_day_base_c
+    days = days.with_columns(mean.alias("mean_c")).with_columns(
+        growth.potential(records, pl.col("mean_c")).alias("growth"),
+        pl.when(even).then(growing_degree_days(pl.col("tmax_c"), pl.col("tmin_c"), base)).alias("degree_days_c"),
+    )
+    return evaporation.with_evaporation(days, records.green["latitude_deg"])
+
+
+def weather(records: GreenRecords) -> list[Indicator]:
+    """Rain, frosts, degree days, growth, evaporation, water and disease weather of the season (grain: indicator)."""
+    days = daily(records)
+    if not days.height:
+        return []
+    found = [
+        _sum(records, days, "rain_mm", "rain_mm", "Rain", "mm", 0, "Sum of the station's days."),
+        _frosts(records, days),
+        _sum(
+            records, days, "degree_days_c", "degree_days_c", "Degree days", "°C d", 0,
+            f"Mean of highest and lowest above {records.choices.degree_day_base_c:g} °C, summed over the days.",
+        ),
+        _sum(
+            records, days, "growth", "growth_days", "Days of full growth by temperature", "days", 0,
+            f"Growth potential of each day's mean, summed: {growth.curve_in_words(records)}; information, not a "
+            "requirement.",
+        ),
+        _sum(
+            records, days, "evaporation_mm", "evaporation_mm", "Reference evaporation", "mm", 0,
+            f"{evaporation.in_words(days)}, from what the station measured and the green's latitude.",
+        ),
+    ]  # fmt: skip
+    station = _station(records)
+    return [
+        *(one for one in found if one is not None),
+        *water.water(records, days, station),
+        *water.dollar_spot(days, station),
+        *growth.by_month(records, days, station),
+    ]
+
+
+def _sum(
+    records: GreenRecords, days: pl.DataFrame, column: str, name: str, label: str, unit: str, decimals: int, method: str
+) -> Indicator | None:
+    given = days.filter(pl.col(column).is_not_null())
+    if not given.height:
+        return None
+    return Indicator(
+        name,
+        label,
+        "",
+        float(given[column].sum()),
+        unit,
+        given.height,
+        family="weather",
+        decimals=decimals,
+        note=_gap(records, given),
+        method=f"{_station(records)}. {method}",
+        evidence=evidence(given, "weather_day"),
+    )
+
+
+def _frosts(records: GreenRecords, days: pl.DataFrame) -> Indicator | None:
+    given = days.filter(pl.col("tmin_c").is_not_null())
+    if not given.height:
+        return None
+    return Indicator(
+        "frost_days",
+        "Days with air frost",
+        "",
+        float(given.filter(pl.col("tmin_c") < 0).height),
+        "days",
+        given.height,
+        family="weather",
+        decimals=0,
+        note=_gap(records, given),
+        method=f"{_station(records)}. Days whose lowest air temperature lies below 0 °C.",
+        evidence=evidence(given, "weather_day"),
+    )
+
+
+def _station(records: GreenRecords) -> str:
+    return f"Station {records.green['station']}"
+
+
+def _gap(records: GreenRecords, given: pl.DataFrame) -> str:
+    """How many days of the season are missing: a sum over a gap is too small."""
+    wanted = (records.as_of - records.season.start).days + 1
+    gap = wanted - given["date"].n_unique()
+    return f"{counted(gap, 'day')} of {wanted} without a figure; the true sum is larger." if gap > 0 else ""
+
+
+def in_words(records: GreenRecords) -> dict[date, str]:
+    """The weather of each day in a few words, to stand beside the jobs of that day."""
+    found: dict[date, str] = {}
+    for row in records.in_season(records.weather).iter_rows(named=True):
+        parts: list[str] = []
+        if row["tmin_c"] is not None and row["tmax_c"] is not None:
+            parts.append(span(row["tmin_c"], row["tmax_c"], "°C", ".0f"))
+        if row["rain_mm"] is not None:
+            parts.append(AmountText("rain ", Amount(row["rain_mm"], "mm")) if row["rain_mm"] else "no rain")
+        if row["wind_m_s"] is not None:
+            parts.append(AmountText("wind ", Amount(row["wind_m_s"], "m/s")))
+        if parts:
+            found[row["date"]] = joined(", ", parts)
+    return found

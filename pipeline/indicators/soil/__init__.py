@@ -1,0 +1,1 @@
+"""Soil tests, nutrient need, particle sizes."""

@@ -1,0 +1,124 @@
+"""Sieve curves out of the fractions of a sample, with the figures that are read from them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+import polars as pl
+
+from pipeline.agronomy.soil.particle_size import (
+    Curve,
+    DressingMatch,
+    Interpolation,
+    curve_from_retained,
+    dressing_match,
+)
+
+READ: dict[Interpolation, str] = {
+    "log_linear": "straight between two sieves on the logarithm of size",
+    "linear": "straight between two sieves",
+}
+"""How a curve is read between two sieves, in words."""
+CLASS_LIMITS_MM = (0.05, 0.15, 0.25, 0.5, 1.0, 2.0)
+"""Limits of the sand classes (USGA recommendations for a method of putting green construction)."""
+D_VALUES = (10, 15, 50, 60, 85, 90)
+SAMPLE = ["date", "sample", "lab"]
+
+
+@dataclass(frozen=True)
+class Sample:
+    """One sieve analysis.
+
+    Attributes:
+        owner: "root zone", or the name of the material.
+        day: day of sampling.
+        name: the sample's own number and laboratory, "" where it has none.
+        curve: what passes each size; None where the fractions make no curve.
+        why: why not; "" where they do.
+        rows: the fractions.
+    """
+
+    owner: str
+    day: date
+    name: str
+    curve: Curve | None
+    why: str
+    rows: pl.DataFrame
+
+
+def root_zone_samples(rows: pl.DataFrame, green: str) -> list[Sample]:
+    """Samples of a green's root zone, oldest first."""
+    return list(_samples(rows.filter(pl.col("green") == green), "root zone"))
+
+
+def material_samples(rows: pl.DataFrame, material: str) -> list[Sample]:
+    """Samples of a material, oldest first."""
+    return list(_samples(rows.filter(pl.col("material") == material), material))
+
+
+def _samples(rows: pl.DataFrame, owner: str) -> Iterator[Sample]:
+    known = rows.filter(pl.col("value").is_not_null()).sort(
+        "date", "sample", "lab", "size_mm", nulls_last=False, maintain_order=True
+    )
+    for (day, sample, lab), part in known.group_by(SAMPLE, maintain_order=True):
+        assert isinstance(day, date)
+        curve = curve_of(part)
+        name = ", ".join(str(word) for word in (sample, lab) if word)
+        found, why = (None, curve) if isinstance(curve, str) else (curve, "")
+        yield Sample(owner, day, name, found, why, part)
+
+
+def curve_of(rows: pl.DataFrame) -> Curve | str:
+    """The curve of one sample's fractions, or why there is none.
+
+    The rules of loading hold within a file; a sample whose fractions came in several files may still be no curve.
+    """
+    if rows.select("basis", "unit").n_unique() > 1:
+        return "its fractions are written in two ways"
+    sieves = rows.filter(pl.col("size_mm") > 0)
+    if sieves.height < 2:
+        return "it has too few sieves"
+    sizes, values = sieves["size_mm"].to_list(), sieves["value"].to_list()
+    try:
+        if rows["basis"][0] == "passing":
+            return Curve(tuple(sizes), tuple(min(100.0, value) for value in values))
+        return _of_retained(rows, sizes, values)
+    except ValueError as error:
+        return f"its fractions do not make a curve ({error})"
+
+
+def _of_retained(rows: pl.DataFrame, sizes: list[float], values: list[float]) -> Curve:
+    """A curve from what stayed on each sieve; what is missing to the whole lies in the pan where none is given."""
+    pan = rows.filter(pl.col("size_mm") == 0)["value"]
+    weighed = rows["dry_mass_g"].drop_nulls()
+    whole = 100.0 if rows["unit"][0] == "%" else float(weighed[0]) if len(weighed) else None
+    if len(pan):
+        return curve_from_retained(sizes, values, float(pan[0]))
+    if whole is None:
+        raise ValueError("neither the pan nor the dry mass is given")
+    return curve_from_retained(sizes, values, max(0.0, whole - sum(values)), whole)
+
+
+def latest(samples: list[Sample], last: date) -> Sample | None:
+    """The last sample up to a day."""
+    found = [sample for sample in samples if sample.day <= last]
+    return found[-1] if found else None
+
+
+def match_of(dressing: Curve, root_zone: Curve, interpolation: Interpolation) -> DressingMatch:
+    """How a dressing's sizes compare with the root zone's, by the sand classes."""
+    return dressing_match(dressing, root_zone, CLASS_LIMITS_MM, interpolation)
+
+
+def match_in_words(match: DressingMatch) -> str:
+    """The comparison in a sentence: the ratios, and the class in which the two are furthest apart."""
+    ratios = ", ".join(f"{name} {ratio:.2f}" for name, ratio in match.d_ratio.items() if ratio is not None)
+    gaps = {name: gap for name, gap in match.class_gap_pct.items() if gap is not None}
+    said = f"Dressing over root zone: {ratios}." if ratios else "The sieves do not reach D10, D50 or D90."
+    if not gaps:
+        return said
+    widest = max(gaps, key=lambda name: abs(gaps[name]))
+    more = "more" if gaps[widest] > 0 else "less"
+    return f"{said} Furthest apart at {widest}: {abs(gaps[widest]):.0f} %-points {more} in the dressing."

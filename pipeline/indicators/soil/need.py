@@ -1,0 +1,158 @@
+"""What the soil needs: nutrients to the MLSN guideline, and exchange capacity by summation, without a verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import polars as pl
+
+from pipeline.agronomy.soil.mlsn import mlsn_need_g_m2, nutrient_use_g_m2
+from pipeline.agronomy.soil.nutrients import kg_ha
+from pipeline.agronomy.soil.reference import guideline
+from pipeline.agronomy.soil.soil import Cation, cec_by_summation
+from pipeline.common.amounts import Amount, AmountText, joined
+from pipeline.common.words import long_date
+from pipeline.indicators.base.green_season import Indicator
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.standing import evidence
+from pipeline.indicators.feeding.nutrients import fed
+from pipeline.indicators.soil.soil import band_name, with_twins
+from schemas.codes import code_list
+
+LOWEST_PH = 5.5
+"""The guideline holds above this pH (MLSN reference sheet 2014)."""
+SAMPLE = ["date", "depth_from_mm", "depth_to_mm", "extractant", "lab", "sample", "reference"]
+"""What is the same in the results of one sample."""
+_WEIGHTS = {"rounded_k_391": "rounded (K 391)"}
+"""Equivalent weights whose name is not as a report prints it."""
+CATIONS: dict[str, Cation] = {"calcium": "Ca", "magnesium": "Mg", "potassium": "K", "sodium": "Na"}
+
+
+@dataclass(frozen=True)
+class Needed:
+    """A nutrient whose need is reckoned: its analyte, symbol, and parts of nitrogen to one part of it in the grass."""
+
+    analyte: str
+    symbol: str
+    nitrogen_parts: float
+    source: str
+
+
+NEEDED = (
+    Needed("potassium", "K", 2.0, "bent, ATC 2017-08-06"),
+    Needed("phosphorus", "P", 8.0, "ATC seminar 2014-01"),
+)
+
+
+def need(records: GreenRecords) -> list[Indicator]:
+    """Need of potassium and phosphorus to the MLSN guideline, and exchange capacity (grain: indicator)."""
+    rows = with_twins(records.soil.filter(pl.col("date") <= records.as_of))
+    rows = rows.filter((pl.col("unit") == "mg/kg") & ~pl.col("below_limit").fill_null(value=False))
+    rows = rows.filter(pl.col("value").is_not_null())
+    found = [one for what in NEEDED if (one := _need(records, what, rows)) is not None]
+    return [*found, *_capacity(records, rows)]
+
+
+def _need(records: GreenRecords, what: Needed, every: pl.DataFrame) -> Indicator | None:
+    """The need over a season fed as this one was; None without a Mehlich-3 result of a stated layer, or nitrogen."""
+    rows = every.filter(
+        (pl.col("analyte") == what.analyte)
+        & (pl.col("extractant") == "mehlich_3")
+        & (pl.col("depth_from_mm").fill_null(0.0) == 0)
+        & (pl.col("depth_to_mm") > 0)
+    )
+    feeds = records.in_season(fed(records)).filter(pl.col("nitrogen") > 0)
+    if not rows.height or not feeds.height:
+        return None
+    rows = rows.filter(pl.col("date") == rows["date"].max())
+    rows = rows.filter(pl.col("depth_to_mm") == rows["depth_to_mm"].max())
+    minimum = guideline("mlsn", records.choices.mlsn)
+    soil, depth_mm = float(rows["value"].mean()), float(rows["depth_to_mm"][0])  # type: ignore[arg-type]
+    said = rows["bulk_density_t_m3"].drop_nulls()
+    density = float(said.mean()) if len(said) else records.bulk_density_t_m3  # type: ignore[arg-type]
+    nitrogen = float(feeds["nitrogen"].sum())
+    use = nutrient_use_g_m2(nitrogen, what.nitrogen_parts, 1.0)
+    amount = mlsn_need_g_m2(use, minimum.mg_kg[what.symbol], soil, depth_mm, density)
+    whose = "the soil's" if len(said) else "the workspace's setting"
+    label = code_list("analyte")[what.analyte].label
+    return Indicator(
+        f"{what.analyte}_need_kg_ha",
+        f"{label} needed to hold the guideline",
+        "",
+        kg_ha(amount),
+        "kg/ha",
+        rows.height,
+        family="soil",
+        decimals=0 if what.symbol == "K" else 1,
+        note=joined(" ", [_reckoned(records, rows, use, soil, minimum.mg_kg[what.symbol]), *_ph(records)]),
+        method=(
+            f"Use + (guideline − soil) × depth × bulk density, never below nought: MLSN {minimum.version}, "
+            f"{depth_mm:g} mm, {density:g} t/m³ ({whose}); use is the season's nitrogen ÷ {what.nitrogen_parts:g} "
+            f"({what.source})."
+        ),
+        evidence=(*evidence(rows, "soil_test"), *evidence(feeds, "job")),
+    )
+
+
+def _reckoned(records: GreenRecords, rows: pl.DataFrame, use: float, soil: float, minimum: float) -> str:
+    """What the need is made of."""
+    return AmountText(
+        "Use ",
+        Amount(use, "g/m²", ".1f"),
+        ", soil ",
+        Amount(soil, "mg/kg", ".0f"),
+        ", guideline ",
+        Amount(minimum, "mg/kg", "g"),
+        f"; sampled {long_date(rows['date'][0])}.",
+    )
+
+
+def _ph(records: GreenRecords) -> Iterator[str]:
+    """A word where the guideline may not hold: soil more acid than its own samples, or of unknown pH."""
+    rows = records.soil.filter((pl.col("analyte") == "ph") & (pl.col("date") <= records.as_of))
+    rows = rows.filter(pl.col("value").is_not_null())
+    if not rows.height:
+        yield f"The guideline holds above pH {LOWEST_PH:g}; the pH is not on record."
+    elif (latest := float(rows.filter(pl.col("date") == rows["date"].max())["value"].mean())) <= LOWEST_PH:  # type: ignore[arg-type]
+        yield f"The guideline holds above pH {LOWEST_PH:g}; here it is {latest:.1f}."
+
+
+def _capacity(records: GreenRecords, rows: pl.DataFrame) -> Iterator[Indicator]:
+    """Exchange capacity of the latest sample of each extractant that has calcium, magnesium and potassium."""
+    bases = rows.filter(pl.col("analyte").is_in(list(CATIONS)))
+    whole = bases.group_by(SAMPLE, maintain_order=True).agg(pl.col("analyte").unique()).filter(
+        pl.all_horizontal(pl.col("analyte").list.contains(name) for name in ("calcium", "magnesium", "potassium"))
+    )  # fmt: skip
+    latest = whole.sort("date", "depth_to_mm", *SAMPLE[3:], maintain_order=True).unique(
+        "extractant", keep="last", maintain_order=True
+    )
+    for key in latest.sort("extractant", nulls_last=True, maintain_order=True).iter_rows(named=True):
+        same = [pl.col(name).eq_missing(pl.lit(key[name], dtype=bases.schema[name])) for name in SAMPLE]
+        sample = bases.filter(pl.all_horizontal(same))
+        means = sample.group_by("analyte", maintain_order=True).agg(pl.col("value").mean())
+        mg_kg = {CATIONS[name]: float(value) for name, value in means.iter_rows()}
+        weights = records.choices.cation_weights
+        total = cec_by_summation(mg_kg, weights)
+        parts = ", ".join(
+            f"{symbol} {total.meq_100g[symbol]:.2f}" for symbol in ("Ca", "Mg", "K", "Na") if symbol in mg_kg
+        )
+        sodium = "" if "Na" in mg_kg else " Without sodium, which was not measured."
+        extractant = code_list("extractant")[key["extractant"]].label if key["extractant"] else "extractant not stated"
+        yield Indicator(
+            "cec_meq_100g",
+            "Exchange capacity by summation",
+            extractant,
+            total.total_meq_100g,
+            "meq/100 g",
+            sample.height,
+            family="soil",
+            decimals=1,
+            note=f"{parts}.{sodium} Sampled {long_date(key['date'])}.",
+            method=(
+                f"Sum of the bases, {_WEIGHTS.get(weights, weights)} equivalent weights, "
+                f"{band_name(key['depth_from_mm'], key['depth_to_mm'])}; acidity is not "
+                "recorded, so that an acid soil holds more. No verdict: no target is recommended."
+            ),
+            evidence=evidence(sample, "soil_test"),
+        )

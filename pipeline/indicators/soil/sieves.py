@@ -1,0 +1,221 @@
+"""Particle sizes: of the root zone, of the dressings put on in the season, and whether the two match."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+
+import polars as pl
+
+from pipeline.agronomy.soil.particle_size import (
+    Check,
+    Interpolation,
+    band_checks,
+    d_value_mm,
+    fraction_pct,
+    layer_match,
+    uniformity_coefficient,
+)
+from pipeline.common.words import long_date
+from pipeline.indicators.base.green_season import Indicator
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.standing import evidence, stand
+from pipeline.indicators.soil.curves import (
+    D_VALUES,
+    READ,
+    Sample,
+    latest,
+    match_in_words,
+    match_of,
+    material_samples,
+    root_zone_samples,
+)
+
+SILT_MM = 0.05
+"""Silt and clay are finer than this (USGA classes)."""
+ROOT_ZONE_FRACTIONS = {
+    "coarse and medium sand": "sieve_coarse_medium_pct",
+    "very fine sand, silt and clay": "sieve_very_fine_pct",
+}
+"""Fraction of the USGA band → the indicator it is told by."""
+
+
+NOT_SAND = "Limits for dressing sand are not applied: the register does not say that it is sand without soil."
+
+
+def sieves(records: GreenRecords) -> list[Indicator]:
+    """Figures of the root zone's last sample and of the season's dressings (grain: indicator)."""
+    root = latest(root_zone_samples(records.sieves, records.green["green"]), records.as_of)
+    used = records.in_season(records.applications).filter(pl.col("operation") == "top_dressing")
+    materials = sorted(used["material"].drop_nulls().unique())
+    dressings = [(name, latest(material_samples(records.sieves, name), records.as_of)) for name in materials]
+    read = records.choices.sieve_interpolation
+    found = [*_of_root_zone(root, records), *_over_gravel(root, records)] if root else []
+    for name, sample in dressings:
+        if sample:
+            found += _of_dressing(sample, straight_sand(used, name), read)
+        if root:
+            found.append(_match(name, sample, root, read))
+    return found
+
+
+def sands(construction: str | None) -> bool:
+    """Whether a green's construction, in the register's own words, is a sand root zone."""
+    return bool(re.search(r"\bsand[ -](?:based|root|profile|green)|^sand$|\busga\b", construction or "", re.IGNORECASE))
+
+
+def straight_sand(used: pl.DataFrame, material: str) -> bool:
+    """Whether the register says of a material put on that it is sand without soil.
+
+    Args:
+        used: what was put on, with what the register of materials says of it.
+        material: its name.
+    """
+    own = used.filter(pl.col("material") == material)
+    return bool(((own["sand_pct"] == 100) | (own["soil_pct"] == 0)).any())
+
+
+def _of_root_zone(sample: Sample, records: GreenRecords) -> Iterator[Indicator]:
+    read = records.choices.sieve_interpolation
+    yield from _sizes(sample, read)
+    if sample.curve is None:
+        return
+    checks = {one.name: one for one in band_checks(sample.curve, "root_zone", "sand_based", read)}
+    built = records.green["construction"]
+    for fraction, name in ROOT_ZONE_FRACTIONS.items():
+        one = replace(
+            _base(sample, read),
+            name=name,
+            label=fraction.capitalize(),
+            unit="%",
+            decimals=0,
+            value=checks[fraction].value,
+        )
+        if sands(built):
+            yield _judged(one, checks[fraction])
+        else:
+            said = f"the register says “{built}”" if built else "the register does not say how the green is built"
+            yield replace(one, note=f"{one.note} Limits for sand root zones are not applied: {said}.")
+    yield replace(
+        _base(sample, read),
+        name="sieve_silt_clay_pct",
+        label="Silt and clay",
+        unit="%",
+        value=fraction_pct(sample.curve, 0.0, SILT_MM, read),
+    )
+
+
+GRAVEL = {
+    "bridging D15/D85": (
+        "gravel_bridging",
+        "Gravel under root zone: bridging",
+        "D15 of the gravel ÷ D85 of the root zone",
+    ),
+    "permeability D15/D15": (
+        "gravel_permeability",
+        "Gravel under root zone: permeability",
+        "D15 of the gravel ÷ D15 of the root zone",
+    ),
+    "uniformity D90/D15": ("gravel_uniformity", "Gravel under root zone: uniformity", "D90 ÷ D15 of the gravel"),
+}
+"""Check of the published factors → name, label and method of its indicator."""
+
+
+def _over_gravel(root: Sample, records: GreenRecords) -> Iterator[Indicator]:
+    """Whether the gravel that the register says lies under the root zone may lie there without a layer between."""
+    name = records.green["gravel"]
+    gravel = latest(material_samples(records.sieves, name), records.as_of) if name else None
+    if root.curve is None or gravel is None or gravel.curve is None:
+        return
+    read, edition = records.choices.sieve_interpolation, records.choices.layer_match
+    both = evidence(pl.concat([gravel.rows, root.rows]), "sieve")
+    for check in layer_match(gravel.curve, root.curve, edition, read):
+        figure, label, how = GRAVEL[check.name]
+        unreached = "" if check.value is not None else " The sieves do not reach it."
+        one = replace(
+            _base(gravel, read),
+            name=figure,
+            label=label,
+            value=check.value,
+            unit="",
+            n=len(both),
+            decimals=2,
+            evidence=both,
+            method=f"{how}; limit of the USGA edition of {edition}. Curves read {READ[read]}.",
+        )
+        yield _judged(replace(one, note=f"{one.note}{unreached}"), check)
+
+
+def _of_dressing(sample: Sample, sand: bool, read: Interpolation) -> Iterator[Indicator]:
+    yield from _sizes(sample, read)
+    if sample.curve is not None:
+        check = band_checks(sample.curve, "dressing", "uk_fine_turf", read)[0]
+        one = replace(_base(sample, read), name="sieve_medium_pct", label="Medium sand", unit="%", decimals=0)
+        one = replace(one, value=check.value)
+        yield _judged(one, check) if sand else replace(one, note=f"{one.note} {NOT_SAND}")
+
+
+def _judged(one: Indicator, check: Check) -> Indicator:
+    """The figure against the published limit of its band."""
+    stands = "no target" if one.value is None else stand(one.value, check.low, check.high)
+    return replace(one, target_low=check.low, target_high=check.high, target_source=check.source, standing=stands)
+
+
+def _base(sample: Sample, read: Interpolation) -> Indicator:
+    """What every figure of a sample has in common."""
+    name = f", {sample.name}" if sample.name else ""
+    return Indicator(
+        "",
+        "",
+        sample.owner,
+        None,
+        "mm",
+        sample.rows.height,
+        family="sieve",
+        decimals=1,
+        method=f"Read from the sieve curve, {READ[read]}.",
+        note=f"Sample of {long_date(sample.day)}{name}.",
+        evidence=evidence(sample.rows, "sieve"),
+    )
+
+
+def _sizes(sample: Sample, read: Interpolation) -> Iterator[Indicator]:
+    """D-values and the coefficient of uniformity; one line that says why where there is no curve."""
+    base = _base(sample, read)
+    if sample.curve is None:
+        why = f"{base.note} No curve: {sample.why}."
+        yield replace(base, name="sieve_d50_mm", label="D50", decimals=3, note=why)
+        return
+    for share in D_VALUES:
+        value = d_value_mm(sample.curve, share, read)
+        note = base.note if value is not None else f"{base.note} The sieves do not reach it."
+        yield replace(base, name=f"sieve_d{share}_mm", label=f"D{share}", value=value, decimals=3, note=note)
+    yield replace(
+        base,
+        name="sieve_uniformity",
+        label="Coefficient of uniformity",
+        value=uniformity_coefficient(sample.curve, read),
+        unit="",
+        method="D60 ÷ D10.",
+    )
+
+
+def _match(name: str, dressing: Sample | None, root: Sample, read: Interpolation) -> Indicator:
+    """The dressing's D50 over the root zone's, with the rest of the comparison in words."""
+    base = replace(
+        _base(root, read),
+        name="sieve_match",
+        label="Dressing against root zone, D50",
+        band=name,
+        unit="",
+        decimals=2,
+        method="D50 of the dressing over D50 of the root zone; 1 is alike, above 1 the dressing is coarser.",
+    )
+    if dressing is None or dressing.curve is None or root.curve is None:
+        lacking = "the root zone" if dressing is not None and dressing.curve is not None else name
+        return replace(base, n=0, evidence=(), note=f"No sieve curve of {lacking}: whether it matches is not known.")
+    match = match_of(dressing.curve, root.curve, read)
+    both = evidence(pl.concat([dressing.rows, root.rows]), "sieve")
+    said = match_in_words(match)
+    return replace(base, value=match.d_ratio["D50"], n=len(both), note=said, evidence=both)

@@ -1,0 +1,333 @@
+"""Soil tests: organic matter by depth with its trend, pH and nutrients with their method."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+import polars as pl
+
+from pipeline.agronomy.soil.organic_matter import sampling_half_width
+from pipeline.agronomy.soil.soil import UkNutrient, mg_kg_from_mg_l, uk_index
+from pipeline.common.words import counted, long_date
+from pipeline.indicators.base.green_season import Indicator, Sample, Series, Standing, Verdict
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.standing import evidence, target_for
+from pipeline.statistics.interval import mean_interval
+from pipeline.statistics.verdict import Trend, fewest_samples, trend_verdict
+from schemas.codes import code_list
+
+CORE_VARIATION = 0.14
+"""Spread between single cores of one green, as a share of their mean: median of 16 greens, 112 tests (Asian Turfgrass
+Center 2020-07-06). Used only where a sample is one bulked result and says how many cores it holds."""
+CONFIDENCE = 0.95
+ALPHA = 0.05
+"""Level of the test for a trend, two-sided."""
+WITHOUT_EXTRACTANT = {
+    *("ph", "exchange_capacity", "conductivity", "bulk_density", "sand", "silt", "clay"),
+    *("total_nitrogen", "total_carbon", "organic_carbon", "inorganic_carbon"),
+}
+"""Results that are not of an extract, or whose name says it all."""
+
+
+def organic_matter(records: GreenRecords) -> list[Indicator]:
+    """Latest organic matter and its trend for every depth sampled (grain: indicator)."""
+    found = []
+    for band, rows in depth_bands(records):
+        day = last_day(rows)
+        here, others = _of_latest_method(rows.filter(pl.col("date") == day))
+        value = _value(here)
+        latest = day_samples(here)[-1] if value is not None else None
+        found.append(
+            Indicator(
+                "organic_matter_pct",
+                "Organic matter",
+                band,
+                value,
+                "%",
+                here.height,
+                latest.low if latest else None,
+                latest.high if latest else None,
+                family="soil",
+                decimals=1,
+                method=f"{method_key(here.row(0, named=True))}. {interval_method(here)}",
+                note=f"Sampled {long_date(day)}.{_below_note(here)}{others}",
+                evidence=evidence(here, "soil_test"),
+            )
+        )
+        found.append(_trend(band, rows))
+    return found
+
+
+def _of_latest_method(rows: pl.DataFrame) -> tuple[pl.DataFrame, str]:
+    """The day's results by the method of its last line, and a word on those by another: the two are not averaged."""
+    keys = [method_key(row) for row in rows.iter_rows(named=True)]
+    here = rows.filter(pl.Series([key == keys[-1] for key in keys]))
+    other = rows.height - here.height
+    if not other:
+        return here, ""
+    return here, f" {counted(other, 'result')} of that day by another method {'is' if other == 1 else 'are'} not in it."
+
+
+def last_day(rows: pl.DataFrame) -> date:
+    """The latest day of the rows."""
+    day = rows["date"].max()
+    assert isinstance(day, date)
+    return day
+
+
+def depth_bands(records: GreenRecords) -> Iterator[tuple[str, pl.DataFrame]]:
+    """Organic-matter results up to the day of the report, depth by depth, shallow first."""
+    rows = records.soil.filter((pl.col("analyte") == "organic_matter") & (pl.col("date") <= records.as_of))
+    for key in (
+        rows.select("depth_from_mm", "depth_to_mm")
+        .unique()
+        .sort("depth_from_mm", "depth_to_mm", maintain_order=True)
+        .iter_rows()
+    ):
+        low, high = key
+        part = rows.filter(
+            pl.col("depth_from_mm").eq_missing(pl.lit(low)) & pl.col("depth_to_mm").eq_missing(pl.lit(high))
+        )
+        yield band_name(low, high), part
+
+
+def band_name(low: float | None, high: float | None) -> str:
+    """A layer as printed: 0–20 mm; "depth not stated" where the laboratory does not say."""
+    if low is None and high is None:
+        return "depth not stated"
+    return f"{0 if low is None else low:g}–{'?' if high is None else f'{high:g}'} mm"
+
+
+def method_key(row: dict[str, Any]) -> str:
+    """What must be the same for two results to be compared, in words; what is not stated is a kind of its own."""
+    burn = f"burned at {row['burn_c']:g} °C" if row["burn_c"] is not None else "burn temperature not stated"
+    preparation = {"whole": "whole", "sieved": "sieved", None: "sieving not stated"}[row["preparation"]]
+    verdure = {"on": "verdure left on", "off": "verdure taken off", None: "verdure not stated"}[row["verdure"]]
+    return f"{burn}, {preparation}, {verdure}, {row['lab'] or 'laboratory not stated'}"
+
+
+def day_samples(rows: pl.DataFrame) -> list[Sample]:
+    """Results of each day and method as one sample, oldest first; comparable only with the latest's method."""
+    keyed = rows.with_columns(
+        pl.Series("key", [method_key(row) for row in rows.iter_rows(named=True)], dtype=pl.String)
+    )
+    latest = keyed.sort("date", "file", "line", maintain_order=True)["key"][-1]
+    found = []
+    for (day, key), part in sorted(
+        keyed.group_by("date", "key", maintain_order=True), key=lambda group: (group[0][0], str(group[0][1]))
+    ):
+        values = part["value"].to_list()
+        mean = mean_interval(values, confidence=CONFIDENCE)
+        low, high = None if mean.low is None else max(0.0, mean.low), mean.high
+        if low is None and (half := _core_half_width(part)) is not None:
+            low, high = max(0.0, mean.mean - half), mean.mean + half
+        assert isinstance(day, date)
+        found.append(Sample(day, mean.mean, low, high, len(values), tuple(values), str(key), key == latest))
+    return found
+
+
+def _core_half_width(part: pl.DataFrame) -> float | None:
+    cores = part["cores"].sum() if part["cores"].null_count() == 0 else None
+    if not cores or part["below_limit"].any():
+        return None
+    return float(sampling_half_width(CORE_VARIATION * float(part["value"][0]), float(cores), CONFIDENCE))
+
+
+def interval_method(rows: pl.DataFrame) -> str:
+    """How the interval of a sample was made, or why there is none."""
+    if rows.height > 1:
+        return f"95 % interval from the spread of the {rows.height} results."
+    if rows["cores"].null_count() == 0:
+        return (
+            f"One bulked sample of {rows['cores'][0]} cores: 95 % interval from the 14 % by which cores of one green "
+            "are known to vary."
+        )
+    return "One result without a number of cores: no interval."
+
+
+def _value(rows: pl.DataFrame) -> float | None:
+    """Mean of the results, None where one of them only says "less than"."""
+    return None if rows["below_limit"].any() else float(rows["value"].mean())  # type: ignore[arg-type]
+
+
+def _below_note(rows: pl.DataFrame) -> str:
+    below = rows.filter("below_limit")
+    if not below.height:
+        return ""
+    said = below.select("value", "unit").unique().sort("value", "unit", maintain_order=True).iter_rows()
+    limits = ", ".join("limit not stated" if value is None else f"<{value:g} {unit}" for value, unit in said)
+    return f" {below.height} of {rows.height} below the laboratory's limit ({limits}): no mean is made."
+
+
+def trend(rows: pl.DataFrame) -> Trend:
+    """The verdict on the green's organic matter at one depth."""
+    order = rows.filter(pl.col("value").is_not_null()).sort("date", "file", "line", maintain_order=True)
+    keys = [method_key(row) for row in order.iter_rows(named=True)]
+    return trend_verdict(
+        order["date"].to_list(),
+        order["value"].to_list(),
+        keys,
+        measurement_sd=_measurement_sd(order),
+        alpha=ALPHA,
+        below_limit=order["below_limit"].fill_null(value=False).to_list(),
+        unit="%",
+    )
+
+
+def _measurement_sd(rows: pl.DataFrame) -> list[float] | None:
+    """Standard deviation of each result by coring alone; None where a result does not say how many cores it holds."""
+    if rows["cores"].null_count():
+        return None
+    pairs = rows.select("value", "cores").iter_rows()
+    return [CORE_VARIATION * value / cores**0.5 for value, cores in pairs]
+
+
+def _trend(band: str, rows: pl.DataFrame) -> Indicator:
+    verdict = trend(rows)
+    standing: Standing = verdict.word if verdict.word in {"too few", "not comparable"} else "no target"
+    return Indicator(
+        "organic_matter_trend_pct_year",
+        "Organic matter, change a year",
+        band,
+        verdict.slope,
+        "%-points a year",
+        verdict.n,
+        verdict.low,
+        verdict.high,
+        standing=standing,
+        family="soil",
+        decimals=2,
+        method=verdict.method or "No trend made.",
+        note=_least_squares(verdict),
+        evidence=evidence(rows, "soil_test"),
+        verdict=Verdict(verdict.word, _in_short(verdict), verdict.p),
+    )
+
+
+def _in_short(verdict: Trend) -> str:
+    """What the verdict rests on, as it stands beside its figure; the reason in full is a data note."""
+    needed = fewest_samples(ALPHA)
+    if verdict.word == "not comparable":
+        return f"the method changed; {counted(verdict.n, 'sample')} since, {needed} needed"
+    samples = counted(verdict.n, "comparable sample")
+    return f"{samples}, {needed} needed" if verdict.word == "too few" else f"{samples}, p {verdict.p:.2g}"
+
+
+def _least_squares(verdict: Trend) -> str:
+    """The least-squares slope with its interval, which stands beside the verdict's own; "" where there is none."""
+    if (line := verdict.line) and line.low < line.high:
+        return f"Least squares {line.slope:.2f} ({line.low:.2f} to {line.high:.2f})."
+    return ""
+
+
+def breaks(records: GreenRecords) -> dict[str, list[str]]:
+    """Why organic matter gives no trend, in full, to the depths that it holds for."""
+    found: dict[str, list[str]] = {}
+    for band, rows in depth_bands(records):
+        verdict = trend(rows)
+        if verdict.word == "not comparable":
+            found.setdefault(verdict.why, []).append(band)
+    return found
+
+
+def organic_matter_series(records: GreenRecords) -> list[Series]:
+    """Organic matter over the years, depth by depth, for the charts."""
+    found = []
+    for band, rows in depth_bands(records):
+        plain = rows.filter(~pl.col("below_limit").fill_null(value=False))
+        if plain.height:
+            target = target_for(records, "organic_matter_pct", band)
+            ends = (target.low, target.high, target.source) if target else (None, None, "")
+            found.append(Series("Organic matter", band, "%", tuple(day_samples(plain)), *ends))
+    return found
+
+
+def chemistry(records: GreenRecords) -> list[Indicator]:
+    """Every other result, latest sampling (grain: analyte, extractant and unit, and depth where there are several)."""
+    rows = with_twins(records.soil.filter((pl.col("analyte") != "organic_matter") & (pl.col("date") <= records.as_of)))
+    found = []
+    order = list(code_list("analyte"))
+    groups = rows.group_by("analyte", "extractant", "unit", maintain_order=True)
+    for (analyte, extractant, unit), part in sorted(groups, key=lambda g: (order.index(g[0][0]), str(g[0][1:]))):
+        layers = part.partition_by("depth_from_mm", "depth_to_mm")
+        for layer in layers:
+            day = last_day(layer)
+            one = _latest(str(analyte), extractant, str(unit), day, layer.filter(pl.col("date") == day))
+            if len(layers) > 1:
+                depth = band_name(*layer.select("depth_from_mm", "depth_to_mm").row(0))
+                one = replace(one, band=", ".join(part for part in (one.band, depth) if part))
+            found.append(one)
+    return found
+
+
+def with_twins(rows: pl.DataFrame) -> pl.DataFrame:
+    """Results, and those in mg/l again in mg/kg where the laboratory states the soil's density (``from_mg_l``).
+
+    No twin is made where the laboratory gives the same thing of that day in mg/kg itself.
+    """
+    rows = rows.with_columns(pl.lit(value=False).alias("from_mg_l"))
+    dense = rows.filter((pl.col("unit") == "mg/l") & pl.col("density_kg_l").is_not_null())
+    same = ["date", "analyte", "extractant", "depth_from_mm", "depth_to_mm"]
+    own = rows.filter(pl.col("unit") == "mg/kg")
+    twins = dense.join(own, on=same, how="anti", nulls_equal=True, maintain_order="left").with_columns(
+        mg_kg_from_mg_l(pl.col("value"), pl.col("density_kg_l")).alias("value"),
+        pl.lit("mg/kg").alias("unit"),
+        pl.lit(value=True).alias("from_mg_l"),
+    )
+    return pl.concat([rows, twins])
+
+
+def _suffix(unit: str) -> str:
+    """A unit as the end of a name: mg_kg."""
+    return unit.replace("%", "pct").replace("/", "_").lower()
+
+
+def _latest(analyte: str, extractant: object, unit: str, day: date, here: pl.DataFrame) -> Indicator:
+    code = code_list("analyte")[analyte]
+    by = code_list("extractant")[str(extractant)].label if extractant else ""
+    value = _value(here)
+    mean = mean_interval(here["value"].to_list(), confidence=CONFIDENCE) if value is not None else None
+    depths = {band_name(low, high) for low, high in here.select("depth_from_mm", "depth_to_mm").iter_rows()}
+    labs = {lab or "laboratory not stated" for lab in here["lab"]}
+    name = "ph" if analyte == "ph" else f"{analyte}_{_suffix(unit)}"
+    band = "" if analyte in WITHOUT_EXTRACTANT else by or "extractant not stated"
+    return Indicator(
+        name,
+        code.label,
+        band,
+        value,
+        "" if unit == "pH" else unit,
+        here.height,
+        mean.low if mean else None,
+        mean.high if mean else None,
+        family="soil",
+        decimals=int(code.facts["decimals"]),
+        evidence=evidence(here, "soil_test"),
+        method=f"{', '.join(sorted(labs))}; {', '.join(sorted(depths))}{f'; {by}' if by else ''}.{_turned(here)}",
+        note=f"Sampled {long_date(day)}.{_below_note(here)}{_uk_index(analyte, extractant, unit, value)}",
+    )
+
+
+def _turned(here: pl.DataFrame) -> str:
+    """The density that turned mg/l into mg/kg; "" where the laboratory gave the unit itself."""
+    densities = here.filter("from_mg_l")["density_kg_l"].unique().sort()
+    return f" mg/l ÷ {', '.join(f'{one:g}' for one in densities)} kg/l of scooped soil." if len(densities) else ""
+
+
+UK_SCALE: dict[tuple[str, str], UkNutrient] = {
+    ("phosphorus", "olsen"): "P",
+    ("potassium", "ammonium_nitrate"): "K",
+    ("magnesium", "ammonium_nitrate"): "Mg",
+}
+"""Analyte and extractant that the UK agricultural index is made for, in mg/l."""
+
+
+def _uk_index(analyte: str, extractant: object, unit: str, value: float | None) -> str:
+    """The result's UK agricultural index, said to be agricultural; "" where the scale is not made for it."""
+    nutrient = UK_SCALE.get((analyte, str(extractant)))
+    if nutrient is None or unit != "mg/l" or value is None:
+        return ""
+    return f" UK agricultural index {uk_index(value, nutrient)}: no measure of what turf needs."

@@ -1,0 +1,1 @@
+"""Works done: passes, disturbance, dressing."""

@@ -1,0 +1,220 @@
+"""How much of the surface was opened in a season: by tines, by blades; holes, volume, sand to fill them."""
+
+from __future__ import annotations
+
+import polars as pl
+
+from pipeline.agronomy import disturbance
+from pipeline.common.amounts import Amount, AmountText
+from pipeline.common.words import counted
+from pipeline.indicators.base.green_season import Indicator
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.shares import in_words
+from pipeline.indicators.base.standing import evidence
+from schemas.codes import code_list
+
+TOTALS = (
+    ("disturbed_pct", "Surface opened by tining and coring", ["solid", "hollow"]),
+    ("bladed_pct", "Surface opened by blades and slits", ["blade", "slit"]),
+)
+"""Totals of a season. Yearly guidance (15 to 20 %) speaks of tines; blades that only graze the sward are kept apart."""
+ADDS_UP = "Passes and operations are added up; holes that fall into holes are counted twice."
+
+
+def with_bore(jobs: pl.DataFrame, wanted: str) -> pl.DataFrame:
+    """Jobs with ``bore_mm``, the diameter to reckon with, and ``bore_turned`` (grain: job).
+
+    Args:
+        jobs: the job log.
+        wanted: diameter of hollow tines that the workspace chose: inside, outside or as_logged. The other one is
+            turned into it where the job gives the wall; where it does not, it stays as logged.
+    """
+    basis = pl.col("tine_basis").fill_null("")
+    hollow = (pl.col("operation") == "hollow_coring") & pl.col("tine_wall_mm").is_not_null()
+    logged = pl.col("tine_mm")
+    turned = logged
+    can = pl.lit(value=False)
+    if wanted == "outside":
+        can, turned = basis == "inside", disturbance.bore_mm(logged, pl.col("tine_wall_mm"), "inside", "outside")
+    if wanted == "inside":
+        can, turned = basis == "outside", disturbance.bore_mm(logged, pl.col("tine_wall_mm"), "outside", "inside")
+    can = hollow & can & (turned > 0)
+    return jobs.with_columns(
+        pl.when(can).then(turned).otherwise(logged).alias("bore_mm"), can.fill_null(value=False).alias("bore_turned")
+    )
+
+
+def opened(jobs: pl.DataFrame, bore: str = "as_logged") -> pl.DataFrame:
+    """Jobs that open the surface, with what they opened of the whole green (grain: job).
+
+    Adds ``way`` (solid, hollow, slit, blade), ``holes_m2``, ``area_pct`` and ``volume_l_m2`` over the whole green, and
+    ``there_l_m2``, the volume on the area opened; null where the job does not say enough. A count of holes beats
+    spacing, since it is of all passes together.
+
+    Args:
+        jobs: the job log with ``over_m2`` and ``share``.
+        bore: diameter of hollow tines chosen.
+    """
+    ways = {name: code.facts["disturbs"] for name, code in code_list("operation").items() if "disturbs" in code.facts}
+    rows = with_bore(jobs.filter(pl.col("operation").is_in(list(ways))), bore).with_columns(
+        pl.col("operation").replace_strict(ways).alias("way"),
+        pl.col("passes").fill_null(1.0).alias("times"),
+    )
+    counted = disturbance.holes_per_m2_from_count(pl.col("holes"), pl.col("over_m2"))
+    spaced = disturbance.holes_per_m2(pl.col("spacing_along_mm"), pl.col("spacing_across_mm")) * pl.col("times")
+    rows = rows.with_columns(pl.coalesce(counted, spaced).alias("holes_m2"))
+    tined = disturbance.tined_area_pct_from_density(pl.col("bore_mm"), pl.col("holes_m2"))
+    slit = disturbance.slit_area_pct(pl.col("blade_mm"), pl.col("blade_spacing_mm"), pl.col("times"))
+    rows = rows.with_columns(
+        pl.when(pl.col("way").is_in(["solid", "hollow"])).then(tined).otherwise(slit).alias("area_pct")
+    )
+    rows = rows.with_columns(disturbance.tined_volume_l_m2(pl.col("area_pct"), pl.col("depth_mm")).alias("there_l_m2"))
+    return rows.with_columns(
+        pl.col("holes_m2", "area_pct") * pl.col("share"), (pl.col("there_l_m2") * pl.col("share")).alias("volume_l_m2")
+    )
+
+
+def disturbed(records: GreenRecords) -> list[Indicator]:
+    """Surface opened in the season by tines and by blades, in all and by operation; holes; volume."""
+    rows = opened(records.in_season(records.jobs), records.choices.hollow_tine)
+    if not rows.height:
+        return []
+    found = []
+    for name, label, ways in TOTALS:
+        part = rows.filter(pl.col("way").is_in(ways))
+        if part.height:
+            found.append(_share(part, name, label, ""))
+    for operation in rows["operation"].unique().sort():
+        part = rows.filter(pl.col("operation") == operation)
+        label = code_list("operation")[operation].label
+        found.append(_share(part, "opened_pct", "Surface opened", label))
+        found += _holes(part, label)
+    volume = rows.filter(pl.col("volume_l_m2").is_not_null())
+    if volume.height:
+        found.append(
+            Indicator(
+                "disturbed_l_m2",
+                "Volume of holes and slits",
+                "",
+                float(volume["volume_l_m2"].sum()),
+                "l/m²",
+                volume.height,
+                family="disturbance",
+                decimals=2,
+                note=_unsaid(rows, volume),
+                method=_method("Share of the surface × working depth; 1 l/m² is 1 mm of sand to fill them.", volume),
+                evidence=evidence(volume, "job"),
+            )
+        )
+    return [*found, *_refill(records, rows.filter(pl.col("way").is_in(TOTALS[0][2])))]
+
+
+def _method(how: str, rows: pl.DataFrame) -> str:
+    """How a figure of the season is made, with the word on parts of the green where some of the jobs went over one."""
+    return " ".join(filter(None, [how, in_words(rows)]))
+
+
+def _refill(records: GreenRecords, rows: pl.DataFrame) -> list[Indicator]:
+    """Dry sand that would fill the season's holes, on the area that each job opened; not of blades and slits."""
+    placed = rows.filter(pl.col("over_m2").is_not_null() & pl.col("there_l_m2").is_not_null())
+    if not placed.height:
+        return []
+    sand = disturbance.refill_sand_kg(pl.col("there_l_m2"), pl.col("over_m2"), records.bulk_density_t_m3)
+    return [
+        Indicator(
+            "refill_sand_kg",
+            "Dry sand to fill the holes",
+            "",
+            float(placed.select(sand.sum()).item()),
+            "kg",
+            placed.height,
+            family="disturbance",
+            decimals=0,
+            note=_unsaid(rows, placed),
+            method=f"Volume of holes × area × dry bulk density ({records.bulk_density_t_m3:g} t/m³, the workspace's); "
+            "blades and slits left out.",
+            evidence=evidence(placed, "job"),
+        )
+    ]
+
+
+def _holes(part: pl.DataFrame, label: str) -> list[Indicator]:
+    holes = part.filter(pl.col("holes_m2").is_not_null())
+    if not holes.height:
+        return []
+    return [
+        Indicator(
+            "holes_m2",
+            "Holes made",
+            label,
+            float(holes["holes_m2"].sum()),
+            "holes/m²",
+            holes.height,
+            family="disturbance",
+            decimals=0,
+            note=_hole_note(holes),
+            method=_method(
+                f"Holes counted over the area, else 1,000,000 ÷ (spacing along × across) × passes. {ADDS_UP}", holes
+            ),
+            evidence=evidence(holes, "job"),
+        )
+    ]
+
+
+def _share(rows: pl.DataFrame, name: str, label: str, band: str) -> Indicator:
+    known = rows.filter(pl.col("area_pct").is_not_null())
+    value = float(known["area_pct"].sum()) if known.height else None
+    return Indicator(
+        name,
+        label,
+        band,
+        value,
+        "%",
+        known.height,
+        family="disturbance",
+        decimals=1,
+        note=" ".join(part for part in (_unsaid(rows, known), _bore_note(known)) if part),
+        method=_method(f"Holes: π d² ÷ 4 × holes/m². Slits: blade ÷ blade spacing × passes. {ADDS_UP}", known)
+        + _bore_method(known),
+        evidence=evidence(known, "job"),
+    )
+
+
+def _unsaid(rows: pl.DataFrame, known: pl.DataFrame) -> str:
+    gap = rows.height - known.height
+    return f"{gap} of {rows.height} jobs do not say enough to be counted; the true figure is larger." if gap else ""
+
+
+def _bore_note(known: pl.DataFrame) -> str:
+    unsaid = known.filter((pl.col("way") == "hollow") & pl.col("tine_basis").is_null())
+    if not unsaid.height:
+        return ""
+    return "Hollow tines without a word on inside or outside diameter: the share may be nearly half as large."
+
+
+def _bore_method(known: pl.DataFrame) -> str:
+    """Which diameter of hollow tines was reckoned with, where the other one was logged."""
+    turned = known.filter("bore_turned")
+    if not turned.height:
+        return ""
+    wanted = "outside" if turned["tine_basis"][0] == "inside" else "inside"
+    jobs = counted(turned.height, "job")
+    return f" Hollow tines by their {wanted} diameter, in {jobs} made from the other one and the wall."
+
+
+def _hole_note(holes: pl.DataFrame) -> str:
+    """The square spacing a claimed count would need, so that a claim can be judged."""
+    claimed = holes.filter(pl.col("holes").is_not_null())
+    if not claimed.height:
+        return ""
+    most, area_m2 = claimed.sort("holes", maintain_order=True).select("holes", "over_m2").row(-1)
+    spacing = disturbance.square_spacing_mm(disturbance.holes_per_m2_from_count(most, area_m2))
+    note = AmountText(f"A count of {most:,.0f} holes is one every ", Amount(spacing, "mm", ".0f"), " both ways.")
+    both = claimed.filter(pl.col("spacing_along_mm").is_not_null() & pl.col("spacing_across_mm").is_not_null())
+    if both.height:
+        row = both.sort("holes", maintain_order=True).row(-1, named=True)
+        by_spacing = disturbance.holes_per_m2(row["spacing_along_mm"], row["spacing_across_mm"]) * row["times"]
+        stated = disturbance.holes_per_m2_from_count(row["holes"], row["over_m2"])
+        gap = disturbance.claim_gap_pct(stated, by_spacing)
+        note = AmountText(note, f" It is {gap:+.0f} % off what the spacing stated gives.")
+    return note

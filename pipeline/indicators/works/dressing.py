@@ -1,0 +1,222 @@
+"""Top dressing applied: tonnes, kg/m², mm; by material; sand and soil apart; against target and plan."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import polars as pl
+
+from pipeline.agronomy import dressing as formula
+from pipeline.indicators.base.green_season import Indicator, Running, RunningPoint
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.shares import in_words
+from pipeline.indicators.base.standing import evidence, target_for
+
+METHOD = "Mass as logged over the green's area."
+ROUNDING_PCT = 0.5
+"""Percent that rounded shares of a mix may be off 100."""
+
+
+def dressings(records: GreenRecords) -> pl.DataFrame:
+    """Dressings of all seasons with ``dry_kg``, and ``kg_m2`` and ``mm`` over the whole green (grain: job).
+
+    A volume becomes mass by the material's bulk density, or the workspace's where it gives none (``assumed_density``);
+    moisture is taken off where the material says how much and of what.
+    """
+    rows = records.applications.filter(
+        (pl.col("operation") == "top_dressing") | (pl.col("sort").fill_null("") == "top_dressing")
+    )
+    density = pl.coalesce("bulk_density_t_m3", pl.lit(records.bulk_density_t_m3))
+    rows = rows.with_columns(
+        density.alias("density"),
+        pl.col("bulk_density_t_m3").is_null().alias("assumed_density"),
+        pl.coalesce("mass_kg", formula.mass_of_volume_kg(pl.col("volume_l") / 1000, density)).alias("given_kg"),
+        (pl.col("mass_kg").is_null() & pl.col("volume_l").is_not_null()).alias("from_volume"),
+    )
+    dry = formula.dry_mass_kg(pl.col("given_kg"), pl.col("moisture_pct"), "dry")
+    wet = formula.dry_mass_kg(pl.col("given_kg"), pl.col("moisture_pct"), "wet")
+    said = pl.col("moisture_pct").is_not_null()
+    rows = rows.with_columns(
+        pl.when(said & (pl.col("moisture_basis") == "dry"))
+        .then(dry)
+        .when(said & (pl.col("moisture_basis") == "wet"))
+        .then(wet)
+        .otherwise(pl.col("given_kg"))
+        .alias("dry_kg"),
+        (said & pl.col("moisture_basis").is_not_null()).alias("dried"),
+    )
+    rows = rows.with_columns((pl.col("dry_kg") / pl.col("over_m2") * pl.col("share")).alias("kg_m2"))
+    return rows.with_columns(formula.depth_mm(pl.col("kg_m2"), pl.col("density")).alias("mm"))
+
+
+def dressing(records: GreenRecords) -> list[Indicator]:
+    """Dressing of the season in all, by material, and its sand and soil."""
+    every = records.in_season(dressings(records))
+    if not every.height:
+        return []
+    known = every.filter(pl.col("kg_m2").is_not_null())
+    note = _note(every, known)
+    base = Indicator(
+        "dressing_kg_m2",
+        "Top dressing applied",
+        "",
+        _sum(known, "kg_m2"),
+        "kg/m²",
+        known.height,
+        family="dressing",
+        decimals=2,
+        note=note,
+        method=f"{METHOD} {in_words(known, records.area_m2)}".strip(),
+        evidence=evidence(known, "job"),
+    )
+    massed = every.filter(pl.col("dry_kg").is_not_null())
+    found = [
+        base,
+        replace(
+            base,
+            name="dressing_mm",
+            label="The same as depth",
+            unit="mm",
+            value=_sum(known, "mm"),
+            decimals=1,
+            method="kg/m² ÷ dry bulk density in t/m³. " + _density_used(known),
+        ),
+        replace(
+            base,
+            name="dressing_t",
+            label="The same in all",
+            unit="t",
+            decimals=2,
+            n=massed.height,
+            value=_sum(massed, "dry_kg", 0.001),
+            evidence=evidence(massed, "job"),
+            method="Sum of the mass as logged.",
+        ),
+    ]
+    found += [_of_material(base, str(name), known.filter(pl.col("material") == name)) for name in _materials(known)]
+    return found + _parts_of_mix(base, known)
+
+
+def _parts_of_mix(base: Indicator, known: pl.DataFrame) -> list[Indicator]:
+    """Sand and soil of the dressings whose mix is known."""
+    parted, found = in_parts(known), []
+    for name, label in (("sand_kg_m2", "Sand in it"), ("soil_kg_m2", "Soil in it")):
+        part = parted.filter(pl.col(name).is_not_null())
+        if not part.height:
+            continue
+        gap = known.height - part.height
+        by_volume = part.filter(pl.col("mix_by") == "volume").height
+        how = " Shares by volume turned into mass by the bulk densities of sand and soil." if by_volume else ""
+        found.append(
+            replace(
+                base,
+                name=name,
+                label=label,
+                value=_sum(part, name),
+                n=part.height,
+                note=f"{gap} of {known.height} dressings give no mix{_unweighed(parted)}." if gap else "",
+                evidence=evidence(part, "job"),
+                method=f"Share of the mix by mass, from the register of materials.{how}",
+            )
+        )
+    return found
+
+
+def in_parts(rows: pl.DataFrame) -> pl.DataFrame:
+    """Dressings with ``sand_kg_m2`` and ``soil_kg_m2`` (grain: job).
+
+    Shares by volume count only where sand and soil are the whole mix and both bulk densities are known: null else.
+    """
+    by_volume = pl.col("mix_by").fill_null("mass") == "volume"
+    parts = []
+    for one, other in (("sand", "soil"), ("soil", "sand")):
+        share, rest = pl.col(f"{one}_pct"), pl.col(f"{other}_pct")
+        whole = rest.is_null() | ((share + rest - 100).abs() <= ROUNDING_PCT)
+        densities = pl.col(f"{one}_density_t_m3"), pl.col(f"{other}_density_t_m3")
+        turned = formula.part_of_mix_by_volume_kg(pl.col("kg_m2"), share, *densities)
+        as_is = formula.part_of_mix_kg(pl.col("kg_m2"), share)
+        parts.append(pl.when(~by_volume).then(as_is).when(whole).then(turned).alias(f"{one}_kg_m2"))
+    return rows.with_columns(parts)
+
+
+def _unweighed(parted: pl.DataFrame) -> str:
+    """What keeps a mix by volume from being told by mass."""
+    bare = parted.filter((pl.col("mix_by") == "volume") & pl.col("sand_pct").is_not_null())
+    return ", or one by volume without the bulk densities of both" if bare["sand_kg_m2"].null_count() else ""
+
+
+def _sum(rows: pl.DataFrame, column: str, factor: float = 1.0) -> float | None:
+    return float(rows[column].sum()) * factor if rows.height else None
+
+
+def _materials(known: pl.DataFrame) -> list[str]:
+    names = known["material"].drop_nulls().unique().sort().to_list()
+    return [str(name) for name in names] if len(names) > 1 else []
+
+
+def _of_material(base: Indicator, name: str, rows: pl.DataFrame) -> Indicator:
+    return replace(
+        base,
+        name="dressing_of_kg_m2",
+        label="Top dressing",
+        band=name,
+        value=_sum(rows, "kg_m2"),
+        n=rows.height,
+        note="",
+        evidence=evidence(rows, "job"),
+    )
+
+
+def _note(every: pl.DataFrame, known: pl.DataFrame) -> str:
+    parts = []
+    if gap := every.height - known.height:
+        parts.append(f"{gap} of {every.height} dressings give no amount or the green no area; the true sum is larger.")
+    if known.filter("from_volume").height:
+        parts.append("Logged by volume in part; mass from the bulk density.")
+    if known.height and not known["dried"].all():
+        parts.append("Mass as delivered: moisture is not known for all of it.")
+    return " ".join(parts)
+
+
+def _density_used(known: pl.DataFrame) -> str:
+    values = known["density"].unique().sort().to_list()
+    said = ", ".join(f"{value:g}" for value in values)
+    assumed = known.filter("assumed_density").height
+    source = " (the workspace's setting where the material gives none)" if assumed else ""
+    return f"Bulk density {said} t/m³{source}." if values else ""
+
+
+def running(records: GreenRecords) -> Running:
+    """Running total of the season's dressing against a straight plan to the target's lower end.
+
+    The plan is a straight line from nothing at the season's start to the lower end of the target (or the upper end
+    where there is no lower) at its end: a yardstick, not advice on when to dress.
+    """
+    rows = records.in_season(dressings(records)).filter(pl.col("kg_m2").is_not_null())
+    return running_total(records, rows, "kg_m2", "Top dressing", "kg/m²", "dressing_kg_m2")
+
+
+def running_total(
+    records: GreenRecords, rows: pl.DataFrame, column: str, name: str, unit: str, indicator: str
+) -> Running:
+    """Running total of a column by date, with the target in force."""
+    daily = rows.group_by("date", maintain_order=True).agg(pl.col(column).sum()).sort("date", maintain_order=True)
+    totals = daily.with_columns(pl.col(column).cum_sum())
+    points = tuple(RunningPoint(day, float(total)) for day, total in totals.select("date", column).iter_rows())
+    target = target_for(records, indicator)
+    if target is None:
+        return Running(name, unit, points)
+    goal = target.low if target.low is not None else target.high
+    season = records.season
+    plan = (RunningPoint(season.start, 0.0), RunningPoint(season.end, goal)) if goal is not None else ()
+    return Running(name, unit, points, plan, target.low, target.high, target.source)
+
+
+def last_dressed(records: GreenRecords) -> tuple[date, str] | None:
+    """Day and material of the latest dressing; None where there was none."""
+    rows = dressings(records).filter(pl.col("date") <= records.as_of)
+    if not rows.height:
+        return None
+    day, material = rows.select("date", "material").row(-1)
+    return day, material or ""

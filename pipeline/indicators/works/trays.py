@@ -1,0 +1,103 @@
+"""Dressing by trays laid on the green: a second basis beside the delivery note, and what did not land on the green."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import polars as pl
+
+from pipeline.agronomy import dressing as formula
+from pipeline.common.amounts import Amount, AmountText
+from pipeline.indicators.base.green_season import Indicator
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.standing import evidence
+from pipeline.indicators.works.dressing import dressings
+
+WAY = "Dry mass caught ÷ opening of the tray × share of the green dressed, summed over the dressings that were caught."
+
+
+def trays(records: GreenRecords) -> list[Indicator]:
+    """Dressing by trays, and what was delivered and did not land on the green (grain: indicator)."""
+    every = records.in_season(dressings(records))
+    return [*_caught(every), *_off_green(records, every)]
+
+
+def _rates(rows: pl.DataFrame) -> pl.DataFrame:
+    """Dressings with ``tray_kg_m2`` and ``tray_mm`` over the whole green; null where no tray was weighed."""
+    caught = pl.when(pl.col("tray_g").is_not_null() & pl.col("tray_cm2").is_not_null()).then(pl.col("tray_g"))
+    return rows.with_columns(
+        (formula.tray_rate_kg_m2(caught, pl.col("tray_cm2")) * pl.col("share")).alias("tray_kg_m2"),
+        (formula.tray_depth_mm(caught, pl.col("tray_cm2"), pl.col("density")) * pl.col("share")).alias("tray_mm"),
+    )
+
+
+def _caught(every: pl.DataFrame) -> Iterator[Indicator]:
+    rows = _rates(every).filter(pl.col("tray_kg_m2").is_not_null())
+    if not rows.height:
+        return
+    unweighed = every.height - rows.height
+    said = f"{unweighed} of {every.height} dressings without a tray are not in it." if unweighed else ""
+    found = Indicator(
+        "dressing_tray_kg_m2",
+        "Top dressing by trays",
+        "",
+        float(rows["tray_kg_m2"].sum()),
+        "kg/m²",
+        rows.height,
+        family="dressing",
+        decimals=2,
+        note=AmountText(_beside(rows), " " if said else "", said),
+        method=WAY,
+        evidence=evidence(rows, "job"),
+    )
+    yield found
+    densities = ", ".join(f"{value:g}" for value in rows["density"].unique().sort())
+    yield replace(
+        found,
+        name="dressing_tray_mm",
+        label="The same as depth",
+        unit="mm",
+        value=float(rows["tray_mm"].sum()),
+        decimals=1,
+        note=said,
+        method=f"kg/m² caught ÷ dry bulk density ({densities} t/m³).",
+    )
+
+
+def _beside(rows: pl.DataFrame) -> str:
+    """What the delivery notes of the same dressings say, and how far the trays are from it."""
+    both = rows.filter(pl.col("kg_m2").is_not_null())
+    if not both.height:
+        return "The same dressings have no mass by delivery note."
+    noted, caught = float(both["kg_m2"].sum()), float(both["tray_kg_m2"].sum())
+    apart = f": the trays say {100 * (caught / noted - 1):+.0f} %." if noted else "."
+    return AmountText("By delivery note the same dressings are ", Amount(noted, "kg/m²", ".2f"), apart)
+
+
+def _off_green(records: GreenRecords, every: pl.DataFrame) -> Iterator[Indicator]:
+    """Mass delivered less what landed on the green: by its trays, else by a treated area larger than the green."""
+    if records.area_m2 is None:
+        return
+    wide = pl.col("treated_area_m2") > records.area_m2
+    landed = pl.coalesce("tray_kg_m2", pl.when(wide).then(pl.col("kg_m2")))
+    rows = _rates(every).with_columns(landed.alias("landed"))
+    rows = rows.filter(pl.col("landed").is_not_null() & pl.col("dry_kg").is_not_null())
+    if not rows.height:
+        return
+    left = formula.off_green_kg(pl.col("dry_kg"), pl.col("landed"), records.area_m2)
+    by_tray = rows["tray_kg_m2"].is_not_null().sum()
+    yield Indicator(
+        "dressing_off_green_kg",
+        "Dressing that did not land on the green",
+        "",
+        float(rows.select(left.sum()).item()),
+        "kg",
+        rows.height,
+        family="dressing",
+        decimals=0,
+        note=f"Overspread, left over, or an error of note or tray. {by_tray} of {rows.height} dressings by trays, the "
+        "others by a treated area larger than the green.",
+        method="Dry mass delivered − rate that landed × area of the green dressed; below nought the trays say more.",
+        evidence=evidence(rows, "job"),
+    )

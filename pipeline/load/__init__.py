@@ -1,0 +1,1 @@
+"""Files into the store: detected, matched with what it holds, every row accounted for."""

@@ -1,0 +1,119 @@
+"""Loading files and folders: what is found in them, registers first."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from contextlib import nullcontext
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+from pipeline.common.faults import CannotDo, WrongUsage
+from pipeline.common.interrupt import StoppedAfter, came
+from pipeline.common.progress import SILENT, Progress
+from pipeline.common.words import counted
+from pipeline.load.detect import Seen
+from pipeline.load.load import Loaded, Loader
+from pipeline.load.result import FileResult
+from pipeline.profiles.corrections import read_corrections
+from pipeline.profiles.profile import read_profiles
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Workspace, as_text
+from schemas import KINDS
+
+SUFFIXES = (".csv", ".txt", ".tsv", ".xlsx", ".xlsm", ".xls", ".ods")
+"""Files that a folder is searched for; a file named itself is read whatever its name ends in."""
+
+
+def load_paths(
+    workspace: Workspace,
+    paths: Iterable[Path],
+    *,
+    kind: str = "",
+    profile: str = "",
+    dry_run: bool = False,
+    complete: tuple[date, date] | None = None,
+    today: date | None = None,
+    progress: Progress = SILENT,
+) -> list[FileResult]:
+    """Load files, and all files of folders, registers before facts; grain of the result: file.
+
+    Raises:
+        WrongUsage: a path, kind or profile does not exist.
+        CannotDo: the store cannot be opened or written.
+    """
+    files = _files(paths)
+    profiles = read_profiles(workspace.profiles) if workspace.profiles.is_dir() else ()
+    if kind and kind not in KINDS:
+        raise WrongUsage(f"“{kind}” is not a kind of record.", f"Kinds are {', '.join(KINDS)}.")
+    if profile and profile not in {one.name for one in profiles}:
+        names = ", ".join(one.name for one in profiles) or "none yet"
+        raise WrongUsage(f"There is no profile “{profile}”.", f"Profiles in {workspace.profiles}: {names}.")
+    # A rehearsal is a load that is taken back: only so does a log see the registers that came with it.
+    rehearsed = dry_run and not workspace.store.exists()
+    with (
+        Store(Path(":memory:") if rehearsed else workspace.store) as store,
+        store.rehearsal() if dry_run else nullcontext(),
+    ):
+        corrections = read_corrections(workspace.corrections)
+        loader = Loader(store, workspace, profiles, today or datetime.now(UTC).date(), dry_run, complete, corrections)
+        seen = [loader.look(path, shown, kind, profile) for path, shown in files]
+        order = {name: i for i, name in enumerate(KINDS)}
+        seen.sort(key=lambda one: order[one.kind.name] if one.kind else len(order))
+        return _load_all(loader, seen, progress)
+
+
+def _load_all(loader: Loader, seen: Sequence[Seen | Loaded], progress: Progress) -> list[FileResult]:
+    """Load files one after the other.
+
+    Raises:
+        CannotDo: one could not be loaded, or Ctrl-C came; it says what became of the files before.
+    """
+    done: list[FileResult] = []
+    for one in progress.over(seen, len(seen), "Loading"):
+        try:
+            done.append(loader.load(one))
+        except CannotDo as error:
+            raise CannotDo(error.message, f"{error.hint}{_so_far(len(done), loader)}") from error
+        except (KeyboardInterrupt, Exception) as error:
+            if not (isinstance(error, KeyboardInterrupt) or came()):
+                raise
+            whole = isinstance(error, StoppedAfter)
+            said = f"Stopped after {one.file}." if whole else f"Stopped at {one.file}: nothing of it was changed."
+            raise CannotDo(said, f"Load the rest when you like.{_so_far(len(done) + whole, loader)}") from None
+    return done
+
+
+def _so_far(count: int, loader: Loader) -> str:
+    """What became of the files before one that stopped the rest."""
+    if not count:
+        return ""
+    if loader.dry_run:
+        return " It was a dry run: nothing was written."
+    return f" {counted(count, 'file')} of this call had been loaded by then and stay{'s' if count == 1 else ''} loaded."
+
+
+def undecided_profiles(workspace: Workspace) -> tuple[str, ...]:
+    """Names of the profiles that still say "?" somewhere: files of theirs are refused."""
+    profiles = read_profiles(workspace.profiles) if workspace.profiles.is_dir() else ()
+    return tuple(profile.name for profile in profiles if profile.undecided)
+
+
+def _files(paths: Iterable[Path]) -> list[tuple[Path, str]]:
+    """Every file with the name it is shown by: its place in the folder named, or the whole of it for namesakes."""
+    found = []
+    for path in paths:
+        if path.is_dir():
+            inside = sorted(p for p in path.rglob("*") if p.is_file() and p.suffix.lower() in SUFFIXES)
+            found += [(file, file.relative_to(path).as_posix()) for file in inside]
+        elif path.is_file():
+            found.append((path, path.name))
+        elif path.exists():
+            raise WrongUsage(f"{path} is not a file.", "Name files or folders; a pipe or a device is not read.")
+        else:
+            raise WrongUsage(f"There is no file {path}.", "Check the spelling and the folder.")
+    if not found:
+        raise WrongUsage("No file to load was found.", f"Files end in {', '.join(SUFFIXES)}.")
+    times = Counter(shown for _, shown in found)
+    named = [(path, shown if times[shown] == 1 else path.as_posix()) for path, shown in found]
+    return [(path, as_text(shown)) for path, shown in named]

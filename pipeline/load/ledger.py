@@ -1,0 +1,160 @@
+"""The loads kept in ``meta``: what came, what became of it, and its faults."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from importlib.metadata import version
+from typing import Any
+
+import polars as pl
+
+from pipeline.load.detect import Seen
+from pipeline.load.match_faults import GOES_BACK, ONE_CALL, OTHER_FILE, REPLACES
+from pipeline.load.rejects import REJECTS_KEPT, REJECTS_STALE
+from pipeline.load.result import Counts, FileResult
+from pipeline.store.store import Connection, Store
+
+TOLD_ONCE = (REPLACES, OTHER_FILE, ONE_CALL, GOES_BACK, REJECTS_KEPT, REJECTS_STALE)
+"""What is true of one load alone: what it did to others, and how it found the folder of rejected rows."""
+PASSING = "date.future"
+"""A fault that time itself mends: a file that met it is looked at again."""
+
+
+def tool_version() -> str:
+    """Version of the tool."""
+    return version("swardtally")
+
+
+def next_load(store: Store) -> int:
+    """Number of the next load; one that was taken back is not given again."""
+    both = "SELECT load_id FROM meta.load UNION ALL SELECT load_id FROM meta.undone"
+    sql = f"SELECT coalesce(max(load_id), 0) + 1 FROM ({both})"  # noqa: S608 (no word of a user's in it)
+    number: int = store.rows(sql)[0][0]
+    return number
+
+
+def loads_of(store: Store, sha256: str, kind: str) -> dict[int, str]:
+    """Loads in force of a file with these bytes, read as this kind of record, and the file's name then; ascending."""
+    sql = "SELECT load_id, file FROM meta.load WHERE sha256 = ? AND kind = ? ORDER BY load_id"
+    return dict(store.rows(sql, [sha256, kind]))
+
+
+def told_before(store: Store, seen: Seen, faults: pl.DataFrame) -> bool:
+    """Whether these very bytes were loaded before, and the same rows were rejected then for the same reasons."""
+    latest = "SELECT max(load_id) FROM meta.load WHERE sha256 = $sha"
+    met = store.frame(
+        f"SELECT line, code FROM meta.fault WHERE load_id = ({latest}) AND severity = 'error'",  # noqa: S608 (no word of a user's in it)
+        sha=seen.sheet.sha256,
+    )
+    now = faults.filter(pl.col("severity") == "error").select("line", "code")
+    return met.sort("line", "code", maintain_order=True).equals(now.sort("line", "code", maintain_order=True))
+
+
+def last_load(store: Store, sha256: str, file: str, rules: str, kind: str, profile: str) -> dict[str, Any] | None:
+    """The entry of the latest load of this very file under these very rules; None where there is none.
+
+    A file with rejected rows is always looked at again, so that they are handed back again.
+
+    Args:
+        store: the store.
+        sha256: of the file's bytes.
+        file: name it is shown by.
+        rules: fingerprint of every profile, and of the file's corrections.
+        kind: kind of record the person named, "" where none.
+        profile: profile the person named, "" where none.
+    """
+    found = store.frame(
+        "SELECT * FROM meta.load WHERE sha256 = $sha AND file = $file AND rules_sha256 = $rules "
+        "AND version = $version AND rejected = 0 AND $kind IN ('', kind) AND $profile IN ('', profile) "
+        "ORDER BY load_id DESC LIMIT 1",
+        sha=sha256,
+        file=file,
+        rules=rules,
+        version=tool_version(),
+        kind=kind,
+        profile=profile,
+    )
+    return found.row(0, named=True) if found.height else None
+
+
+def same_again(store: Store, row: dict[str, Any]) -> FileResult | None:
+    """The result of a file that the store holds already; None where anything was loaded since that could change it."""
+    touched = ("club", "green", "material", "target", row["kind"])
+    later = store.rows(
+        "SELECT count(*) FROM meta.load WHERE load_id > ? AND kind IN (?, ?, ?, ?, ?) "
+        "AND loaded + replaced + withdrawn > 0",
+        [row["load_id"], *touched],
+    )[0][0]
+    if later:
+        return None
+    faults = store.frame(
+        'SELECT line, column_name AS "column", value, code, severity, message, hint FROM meta.fault '
+        "WHERE load_id = $load AND NOT list_contains($once, code)",
+        load=row["load_id"],
+        once=[kind.code for kind in TOLD_ONCE],
+    )
+    counts = Counts(
+        rows=row["rows"] - row["retired"],
+        unchanged=row["loaded"] + row["unchanged"] + row["replaced"],
+        ignored=row["ignored"] + row["withdrawn"] - row["retired"],
+        warnings=faults.filter(pl.col("severity") == "warning").height,
+    )
+    counts.check()
+    return FileResult(row["file"], row["kind"], row["profile"], counts, faults)
+
+
+def record_load(con: Connection, load_id: int, seen: Seen, counts: Counts, retired: int) -> None:
+    """Write the load's own entry."""
+    assert seen.kind is not None
+    con.execute(
+        "INSERT INTO meta.load VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        [
+            load_id,
+            seen.sheet.file,
+            seen.sheet.sha256,
+            seen.kind.name,
+            seen.profile_name,
+            seen.rules,
+            datetime.now(UTC).replace(tzinfo=None, microsecond=0),
+            tool_version(),
+            seen.sheet.encoding,
+            *(getattr(counts, name) for name in Counts.__dataclass_fields__),
+            retired,
+        ],
+    )
+
+
+def _with_green(faults: pl.DataFrame, records: pl.DataFrame) -> pl.DataFrame:
+    """Faults with the green they concern: the line's, or in a wide sheet that of the cell; null where none is named."""
+    if "green" not in records.columns:
+        return faults.with_columns(pl.lit(None, dtype=pl.String).alias("green"))
+    named = records.select("line", "cell", "green").join(
+        faults.select("line"), on="line", how="semi", maintain_order="left"
+    )
+    of_line = (
+        named.filter(pl.col("cell").is_null()).select("line", "green").unique("line", keep="first", maintain_order=True)
+    )
+    of_cell = named.filter(pl.col("cell").is_not_null()).select("line", pl.col("cell").alias("column"), "green")
+    faults = faults.join(of_line, on="line", how="left", maintain_order="left")
+    faults = faults.join(
+        of_cell.unique(["line", "column"], keep="first", maintain_order=True),
+        on=["line", "column"],
+        how="left",
+        suffix="_of_cell",
+        maintain_order="left",
+    )
+    return faults.with_columns(pl.coalesce("green", "green_of_cell").alias("green")).drop("green_of_cell")
+
+
+def record_faults(con: Connection, load_id: int, faults: pl.DataFrame, records: pl.DataFrame) -> None:
+    """Write the load's faults, each with the green it concerns."""
+    if not faults.height:
+        return
+    faults = _with_green(faults, records)
+    con.register("fault_frame", faults.to_arrow())
+    con.execute(
+        'INSERT INTO meta.fault SELECT ?, f.line, f."column", f.value, f.code, f.severity, f.message, f.hint, f.green '
+        "FROM fault_frame AS f",
+        [load_id],
+    )
+    con.unregister("fault_frame")

@@ -1,0 +1,295 @@
+"""Accepted records into the store: one file, one transaction, one load, every row accounted for."""
+
+from __future__ import annotations
+
+from contextlib import nullcontext
+from dataclasses import dataclass, field, replace
+from datetime import date
+from hashlib import file_digest, sha256
+from pathlib import Path
+from typing import Any
+
+import polars as pl
+
+from pipeline.common.faults import FaultKind, no_faults, together
+from pipeline.common.interrupt import held
+from pipeline.common.words import counted
+from pipeline.load.detect import Seen, look
+from pipeline.load.ledger import last_load, loads_of, next_load, record_faults, record_load, same_again, told_before
+from pipeline.load.match import Complete, Matched, drop_temporary, match, write_records
+from pipeline.load.match_faults import goes_back, replaces, superseded
+from pipeline.load.photos import with_pictures
+from pipeline.load.rejects import Rejects, decide, originals, stale
+from pipeline.load.rejects_file import rejected_csv
+from pipeline.load.result import Counts, FileResult
+from pipeline.profiles.corrections import Correction, correct, fingerprint, for_file
+from pipeline.profiles.profile import Profile, all_known_headers
+from pipeline.read.table import Sheet
+from pipeline.standardise.frame import Standard, standardise
+from pipeline.store.store import Connection, Store
+from pipeline.validate.validate import Checked, validate
+from pipeline.workspace.settings import Workspace, handback_name
+from schemas import KINDS, Kind
+
+RETIRED = FaultKind(
+    "load.retired",
+    "Records the complete file no longer holds",
+    "{value} of this source between {first} and {last} are not in the file any more and are no longer in force.",
+    "Take this load back (undo LOAD), if the file was not complete after all.",
+    severity="warning",
+)
+NOT_RETIRED = FaultKind(
+    "load.not_retired",
+    "Nothing was retired",
+    "{value} of the file were rejected, so it cannot be taken as complete: no record was retired.",
+    "Mend the rejected rows in the file itself and load it again as complete.",
+    severity="warning",
+)
+SPARED = FaultKind(
+    "load.spared",
+    "Records that came after a complete file was first loaded",
+    "{value} of this source between {first} and {last} are not in the file, but came after it was first loaded: "
+    "they stay in force.",
+    "If they should not be there, take the load that brought them back (undo LOAD).",
+    severity="note",
+)
+
+
+@dataclass(frozen=True)
+class Loaded:
+    """A file that was loaded before, byte for byte and by the same rules: its entry, and what the person named."""
+
+    path: Path
+    row: dict[str, Any]
+    named_kind: str
+    named_profile: str
+
+    @property
+    def kind(self) -> Kind:
+        """Kind of record it holds."""
+        return KINDS[self.row["kind"]]
+
+    @property
+    def file(self) -> str:
+        """The file as the person named it."""
+        return str(self.row["file"])
+
+
+@dataclass(frozen=True)
+class Loader:
+    """Loads files into an open store.
+
+    Attributes:
+        store: the store, open for writing.
+        workspace: settings and folders.
+        profiles: every source profile of the workspace.
+        today: day of loading.
+        dry_run: say everything, change nothing.
+        complete: first and last day that the files hold completely; None where they do not.
+        corrections: every correction of the workspace.
+        loaded: files it has loaded so far.
+    """
+
+    store: Store
+    workspace: Workspace
+    profiles: tuple[Profile, ...]
+    today: date
+    dry_run: bool = False
+    complete: tuple[date, date] | None = None
+    corrections: tuple[Correction, ...] = ()
+    loaded: list[str] = field(default_factory=list, init=False)
+    _known: frozenset[str] = field(default=frozenset(), init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_known", all_known_headers(self.profiles))
+
+    def look(self, path: Path, shown: str, kind: str = "", profile: str = "") -> Seen | Loaded:
+        """Tell what a file holds: by the store where it was loaded before as it is, else by reading it."""
+        rules = self._rules(shown)
+        if self.complete is None:
+            with path.open("rb") as source:
+                digest = file_digest(source, "sha256").hexdigest()
+            row = last_load(self.store, digest, shown, rules, kind, profile)
+            if row and not KINDS[row["kind"]].pictured:  # a picture beside the file may have changed
+                return Loaded(path, row, kind, profile)
+        return self._read(path, shown, kind, profile)
+
+    def _rules(self, shown: str) -> str:
+        """Fingerprint of all that a file is read by: any profile may come to fit it."""
+        mine = fingerprint(for_file(self.corrections, shown))
+        return sha256("|".join([*sorted(one.sha256 for one in self.profiles), mine]).encode()).hexdigest()
+
+    def _read(self, path: Path, shown: str, kind: str, profile: str) -> Seen:
+        seen = look(path, shown, self.profiles, self._known, kind, profile)
+        sheet = correct(seen.sheet, for_file(self.corrections, shown))
+        return replace(seen, sheet=sheet, rules=self._rules(shown))
+
+    def load(self, seen: Seen | Loaded) -> FileResult:
+        """Load a file that has been looked at."""
+        if isinstance(seen, Loaded):
+            if again := same_again(self.store, seen.row):
+                return replace(again, faults=together([again.faults, stale(self.store, self.workspace, seen.path)]))
+            seen = self._read(seen.path, seen.row["file"], seen.named_kind, seen.named_profile)
+        if seen.kind is None:
+            return FileResult(seen.sheet.file, "", seen.profile_name, _refused(seen.sheet), seen.faults)
+        register = self.store.register(self.workspace.settings.season_start)
+        standard = standardise(seen.sheet, seen.kind, seen.profile, register.green_aliases)
+        if standard.broken:
+            return FileResult(seen.sheet.file, seen.kind.name, seen.profile_name, _refused(seen.sheet), standard.faults)
+        if seen.kind.pictured:
+            standard = with_pictures(standard, seen.path.parent)
+        done = _Loading(self, seen, standard, validate(standard, register, self.today)).write()
+        self.loaded.append(seen.sheet.file)
+        return done
+
+
+def _refused(sheet: Sheet) -> Counts:
+    """Counts of a file refused as a whole: every row is rejected."""
+    rejected = sheet.cells.height + sheet.rejected.height
+    return Counts(rows=rejected + sheet.ignored.height, rejected=rejected, ignored=sheet.ignored.height)
+
+
+@dataclass(frozen=True)
+class _Loading:
+    """One file on its way into the store."""
+
+    loader: Loader
+    seen: Seen
+    standard: Standard
+    checked: Checked
+
+    @property
+    def kind(self) -> Kind:
+        return self.standard.kind
+
+    @property
+    def rejected(self) -> int:
+        return self.checked.rejected.height + self.seen.sheet.rejected.height
+
+    def write(self) -> FileResult:
+        """Match the accepted records with the store's, write what is new, and hand the rejected rows back.
+
+        Raises:
+            CannotDo: the store or the rejected rows cannot be written; nothing of the file was kept.
+            StoppedAfter: Ctrl-C came meanwhile; the file is loaded.
+        """
+        dry_run, rejects = self.loader.dry_run, self._rejects()
+        writing = rejects.standing() if rejects and not dry_run else nullcontext()
+        with held(), writing, self.loader.store.transaction() as con:
+            result = self._write(con, rejects)
+            if rejects and not dry_run:
+                rejects.record(con)
+        return result
+
+    def _write(self, con: Connection, rejects: Rejects | None) -> FileResult:
+        store, dry_run = self.loader.store, self.loader.dry_run
+        with_value, blank = _split_blank(self.kind, self.checked.accepted)
+        taking_back = blank.clear() if self.kind.repeats else blank
+        known = loads_of(store, self.seen.sheet.sha256, self.kind.name)
+        matched = match(con, self.kind, with_value, taking_back, self._complete(), self._apart(), tuple(known))
+        counts = self._counts(matched, blank.height)
+        faults = self._faults(matched, rejects, tuple(known.values()))
+        counts = replace(counts, warnings=faults.filter(pl.col("severity") == "warning").height)
+        counts.check()
+        load_id = next_load(store)
+        keep = counts.effect or not known or (counts.rejected and not told_before(store, self.seen, faults))
+        if keep:
+            record_load(con, load_id, self.seen, counts, matched.retired)
+            write_records(con, self.kind, load_id)
+            record_faults(con, load_id, faults, self.standard.records)
+        drop_temporary(con)
+        return FileResult(
+            self.seen.sheet.file,
+            self.kind.name,
+            self.seen.profile_name,
+            counts,
+            faults,
+            rejects.path if rejects and not dry_run else None,
+            load_id if keep and not dry_run else None,
+            _span(with_value),
+        )
+
+    def _rejects(self) -> Rejects | None:
+        """The file that takes the rejected rows; None where there are none."""
+        if not self.rejected:
+            return None
+        content = rejected_csv(self.seen.sheet, self.checked.rejected, self.checked.faults)
+        return decide(self.loader.store, self.loader.workspace, self.seen.path, self.seen.sheet.file, content)
+
+    def _faults(self, matched: Matched, rejects: Rejects | None, former: tuple[str, ...]) -> pl.DataFrame:
+        """Everything that is said of the file."""
+        file = self.seen.sheet.file
+        before = frozenset(self.loader.loaded)
+        taken = replaces(self.kind, matched.replaced_lines, file, self.seen.profile_name, before)
+        back = goes_back(matched.back_lines, taken, file)
+        left = rejects.faults if rejects else stale(self.loader.store, self.loader.workspace, self.seen.path)
+        return together(
+            [
+                self.checked.faults,
+                taken,
+                back,
+                superseded(matched, file, former),
+                self._retired(matched),
+                self._spared(matched),
+                left,
+            ]
+        )
+
+    def _counts(self, matched: Matched, blank: int) -> Counts:
+        left_out = self.standard.ignored.height
+        return Counts(
+            rows=self.standard.records.height + left_out + self.seen.sheet.rejected.height + matched.retired,
+            loaded=matched.new,
+            unchanged=matched.unchanged + matched.superseded,
+            replaced=matched.replaced,
+            withdrawn=matched.withdrawn + matched.retired,
+            rejected=self.rejected,
+            ignored=left_out + self.checked.repeated.height + blank - matched.withdrawn,
+        )
+
+    def _apart(self) -> tuple[int, ...]:
+        """Loads of the file whose rejected rows these are: each is a record of its own, also where their keys agree."""
+        if not (self.seen.handed_back and self.kind.repeats):
+            return ()
+        name = self.seen.path.name
+        files = originals(self.loader.store, name)
+        loads = self.loader.store.rows("SELECT load_id, file FROM meta.load WHERE kind = ?", [self.kind.name])
+        return tuple(load_id for load_id, file in loads if file in files or (not files and handback_name(file) == name))
+
+    def _complete(self) -> Complete | None:
+        """The days the file is complete for; None where nothing may be retired."""
+        days = self.loader.complete
+        if days is None or self.rejected or self.kind.register:
+            return None
+        return Complete(*days, self.seen.profile_name)
+
+    def _retired(self, matched: Matched) -> pl.DataFrame:
+        if matched.retired and self.loader.complete:
+            first, last = self.loader.complete
+            return RETIRED.at(None, f"{matched.retired} records", first=first, last=last)
+        if self.loader.complete and self.rejected:
+            return NOT_RETIRED.at(None, f"{self.rejected} rows")
+        return no_faults()
+
+    def _spared(self, matched: Matched) -> pl.DataFrame:
+        if not (matched.spared and self.loader.complete):
+            return no_faults()
+        first, last = self.loader.complete
+        return SPARED.at(None, counted(matched.spared, "record"), first=first, last=last)
+
+
+def _span(records: pl.DataFrame) -> tuple[date, date] | None:
+    if "date" not in records.columns or not records.height:
+        return None
+    first, last = records.select(pl.col("date").min().alias("first"), pl.col("date").max().alias("last")).row(0)
+    return first, last
+
+
+def _split_blank(kind: Kind, records: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """Records with a result, and those whose result is blank."""
+    if not kind.value_field:
+        return records, records.clear()
+    blank = pl.col(kind.value_field).is_null()
+    if "below_limit" in kind.by_name:  # "not detected" without a limit is a result all the same
+        blank &= ~pl.col("below_limit").fill_null(value=False)
+    return records.filter(~blank), records.filter(blank)

@@ -1,0 +1,371 @@
+"""Which records are new, which the store holds already, and which take another's place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+import polars as pl
+import pyarrow as pa
+
+from pipeline.store.store import Connection
+from pipeline.validate.validate import filled
+from schemas import Kind
+
+ROW_GROUP = 122_880
+"""Rows of a row group in DuckDB's file format (its documentation, "Storage")."""
+_PLACES = {"line": pl.Int64, "file": pl.String, "old_line": pl.Int64, "profile": pl.String}
+_BACK = {"line": pl.Int64, "said": pl.String, "ended": pl.String}
+
+
+@dataclass(frozen=True)
+class Matched:
+    """How many records met which fate.
+
+    Attributes:
+        new: records the store did not hold.
+        unchanged: records it holds in force.
+        superseded: records it holds as former versions: the file was loaded before, and a later one changed them.
+        replaced: records that take another's place.
+        withdrawn: records of the store that a blank result takes back.
+        retired: records of the store that a complete file lacks.
+        replaced_lines: whose place the replacing ones take.
+        back_lines: records equal to one that was in force once: where that stood, and the file that ended it.
+        blank_superseded: blank results of a file loaded before, for whose record a later file has a value.
+        spared: records a complete file lacks, but that came after it was first loaded.
+        later: loads, and their files, that changed or added what the file, loaded before, says otherwise.
+    """
+
+    new: int
+    unchanged: int = 0
+    superseded: int = 0
+    replaced: int = 0
+    withdrawn: int = 0
+    retired: int = 0
+    replaced_lines: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=_PLACES))
+    back_lines: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=_BACK))
+    blank_superseded: int = 0
+    spared: int = 0
+    later: tuple[tuple[int, str], ...] = ()
+
+
+@dataclass(frozen=True)
+class Complete:
+    """Days for which a file holds all there is: a record of its source that it lacks is retired."""
+
+    first: date
+    last: date
+    profile: str
+
+
+def match(
+    con: Connection,
+    kind: Kind,
+    records: pl.DataFrame,
+    blank: pl.DataFrame,
+    complete: Complete | None = None,
+    apart: Sequence[int] = (),
+    known: Sequence[int] = (),
+) -> Matched:
+    """Find which records are new, which the store holds, and which take another's place.
+
+    A file says nothing new by being read again. Where the same bytes were loaded before, a record that was in force
+    then and that another file has ended since stays as that file left it.
+
+    Makes the temporary view or table ``incoming`` (records with their ``fate``) and table ``ending`` (rows of the store
+    that are replaced or withdrawn). A key may stand several times: equal records are paired off first, what is left is
+    paired in order. Hashes are made here of the records that may meet, and not kept: most records never meet another.
+
+    Args:
+        con: connection inside a transaction.
+        kind: kind of record.
+        records: accepted records with ``line``, ``record`` and ``written``.
+        blank: records whose result is blank: those of the store with their key are withdrawn.
+        complete: days the file is complete for; None: a record it lacks stays in force.
+        apart: loads whose records are not paired with these: rows handed back of a file stand beside its other rows.
+        known: loads of the very same bytes.
+    """
+    records = _laid_out(kind, records)
+    con.register("incoming_frame", _in_batches(records))
+    con.execute("CREATE OR REPLACE TEMP TABLE ending (old BIGINT, way VARCHAR)")
+    if not con.execute(f"SELECT 1 FROM kept.{kind.name} LIMIT 1").fetchall():  # noqa: S608
+        con.execute("CREATE OR REPLACE TEMP VIEW incoming AS SELECT f.*, 'new' AS fate FROM incoming_frame AS f")
+        return Matched(new=records.height)
+    _pair(con, kind, records.columns, apart, known)
+    withdrawn, blank_superseded = _withdraw(con, kind, blank, known)
+    retired, spared = _retire(con, kind, complete, known) if complete else (0, 0)
+    fates = dict(con.execute("SELECT fate, count(*) FROM incoming GROUP BY fate").fetchall())
+    return Matched(
+        new=fates.get("new", 0),
+        unchanged=fates.get("unchanged", 0),
+        superseded=fates.get("superseded", 0),
+        replaced=fates.get("replaced", 0),
+        withdrawn=withdrawn,
+        retired=retired,
+        replaced_lines=_lines(con, _REPLACED_LINES, _PLACES),
+        back_lines=_lines(con, _BACK_LINES, _BACK),
+        blank_superseded=blank_superseded,
+        spared=spared,
+        later=tuple(con.execute(_LATER).fetchall()),
+    )
+
+
+_REPLACED_LINES = """
+    SELECT i.line, l.file, i.old_line, l.profile FROM incoming AS i JOIN meta.load AS l ON l.load_id = i.old_load
+    WHERE i.fate = 'replaced' ORDER BY i.line, l.file, i.old_line
+"""
+_BACK_LINES = """
+    SELECT
+        i.line,
+        concat('line ', f.line, ' of ', l.file, ' (load ', l.load_id, ')') AS said,
+        concat(e.file, ' (load ', e.load_id, ')') AS ended
+    FROM incoming AS i
+    JOIN former AS f ON f.key_hash = i.key_hash AND f.row_hash = i.row_hash
+    JOIN meta.load AS l ON l.load_id = f.load_id JOIN meta.load AS e ON e.load_id = f.ended_by
+    WHERE i.fate IN ('new', 'replaced')
+    QUALIFY row_number() OVER (PARTITION BY i.record ORDER BY f.load_id DESC, f.line DESC, f.old DESC) = 1
+    ORDER BY i.line, i.record
+"""
+_LATER = """
+    SELECT l.load_id, l.file FROM meta.load AS l
+    WHERE l.load_id IN (SELECT i.later FROM incoming AS i UNION ALL SELECT n.load_id FROM newer AS n)
+    ORDER BY l.load_id
+"""
+
+
+def _lines(con: Connection, sql: str, schema: dict[str, type[pl.DataType]]) -> pl.DataFrame:
+    return pl.DataFrame(con.execute(sql).fetchall(), schema=schema, orient="row")
+
+
+def _laid_out(kind: Kind, records: pl.DataFrame) -> pl.DataFrame:
+    """The records in the order they are stored in, without the fields in which none has a value.
+
+    Facts lie sorted, so that reading one green's part is quick; sorting here is far cheaper than in the INSERT.
+    """
+    rows = records.select(*filled(kind, records), "line", "record", "written").rechunk()
+    keys = records.select("line", *kind.order, pl.int_range(pl.len()).alias("place"))
+    for name in ("line", *reversed(kind.order)):  # one after the other is twice as fast as by all at once
+        keys = keys.sort(name, maintain_order=True)
+    return rows[keys["place"]]
+
+
+def _in_batches(records: pl.DataFrame) -> pa.Table:
+    """The records as Arrow in pieces of a row group: a table of one piece is read by one thread alone."""
+    table = records.to_arrow()
+    return pa.Table.from_batches(table.to_batches(max_chunksize=ROW_GROUP), table.schema)
+
+
+def _hashes(kind: Kind, names: Sequence[str]) -> str:
+    """SQL of two hashes of records ``f``, of which these fields count: two records are equal where both are.
+
+    One is over the natural key, the other over what the key does not hold already.
+    """
+    key = _hash(name for name in kind.key if name in names)
+    rest = _hash(field.name for field in kind.stored if not field.key and field.name in names)
+    return f"{key} AS key_hash, {rest} AS row_hash"
+
+
+def _hash(names: Iterable[str]) -> str:
+    """SQL of the md5 over these fields of ``f``.
+
+    Each value stands behind its field's name and before a unit separator, which no cleaned text holds; a field that is
+    null leaves no trace, so that a field none of the records has may be left out.
+    """
+    parts = ", ".join(f"'{name}=' || CAST(f.\"{name}\" AS VARCHAR)" for name in names) or "''"
+    return f"CAST(md5(concat_ws(chr(31), {parts})) AS UUID)"
+
+
+def _near(kind: Kind, table: str, *, in_force: bool = True) -> str:
+    """SQL of the records ``f`` in force (or of the former versions) that share the key's needed fields with a table's.
+
+    Each field for itself: that is quick to see in a large store, and leaves few to make hashes of.
+    """
+    ended = "NULL" if in_force else "NOT NULL"
+    needed = [f'"{name}"' for name in kind.key if name in kind.required]
+    near = [f"f.{name} IN (SELECT n.{name} FROM {table} AS n)" for name in needed]  # noqa: S608 (names from KINDS)
+    return " AND ".join([f"FROM kept.{kind.name} AS f WHERE f.ended_by IS {ended}", *near])
+
+
+def _pair(con: Connection, kind: Kind, names: Sequence[str], apart: Sequence[int], known: Sequence[int]) -> None:
+    """Pair the incoming records, which have these fields, with those standing in the store under the same keys."""
+    hashes = _hashes(kind, names)
+    con.execute(f"CREATE OR REPLACE TEMP TABLE hashed AS SELECT f.*, {hashes} FROM incoming_frame AS f")  # noqa: S608
+    every = [field.name for field in kind.stored]
+    con.execute(
+        f"""
+        CREATE OR REPLACE TEMP TABLE standing AS
+        SELECT s.*, row_number() OVER (PARTITION BY s.key_hash, s.row_hash ORDER BY s.load_id, s.line, s.old) AS nth
+        FROM (
+            SELECT f.rowid AS old, f.load_id, f.line, {_hashes(kind, every)} {_near(kind, "hashed")}
+                AND NOT list_contains(?, f.load_id)
+        ) AS s
+        WHERE s.key_hash IN (SELECT h.key_hash FROM hashed AS h)
+        """,  # noqa: S608
+        [list(apart)],
+    )
+    _find_former(con, kind, every, apart, known)
+    past = _PAST if con.execute("SELECT 1 FROM former WHERE lapsed LIMIT 1").fetchall() else _NO_PAST
+    con.execute(
+        f"""
+        CREATE OR REPLACE TEMP TABLE incoming AS
+        WITH numbered AS (
+            SELECT h.*, row_number() OVER (PARTITION BY h.key_hash, h.row_hash ORDER BY h.line, h.record) AS nth
+            FROM hashed AS h
+        ), paired AS (
+            SELECT n.*, s.old AS same FROM numbered AS n
+            LEFT JOIN standing AS s ON s.key_hash = n.key_hash AND s.row_hash = n.row_hash AND s.nth = n.nth
+        ), {past}, rest_new AS (
+            SELECT p.record, p.key_hash, row_number() OVER (PARTITION BY p.key_hash ORDER BY p.line, p.record) AS place
+            FROM paired AS p WHERE p.same IS NULL AND NOT EXISTS (SELECT 1 FROM past AS a WHERE a.record = p.record)
+        ), rest_old AS (
+            SELECT s.old, s.load_id, s.line, s.key_hash,
+                row_number() OVER (PARTITION BY s.key_hash ORDER BY s.load_id, s.line, s.old) AS place
+            FROM standing AS s WHERE NOT EXISTS (SELECT 1 FROM paired AS p WHERE p.same = s.old)
+        ), fated AS (
+            SELECT r.record, o.old, o.load_id AS old_load, o.line AS old_line
+            FROM rest_new AS r JOIN rest_old AS o ON o.key_hash = r.key_hash AND o.place = r.place
+        )
+        SELECT p.* EXCLUDE (nth, same), coalesce(p.same, f.old) AS old, f.old_load, f.old_line, a.later,
+            CASE
+                WHEN p.same IS NOT NULL THEN 'unchanged'
+                WHEN a.record IS NOT NULL THEN 'superseded'
+                WHEN f.old IS NULL THEN 'new'
+                ELSE 'replaced'
+            END AS fate
+        FROM paired AS p LEFT JOIN fated AS f ON f.record = p.record LEFT JOIN past AS a ON a.record = p.record
+        """  # noqa: S608 (no word of a user's in it)
+    )
+    con.execute("INSERT INTO ending SELECT i.old, 'replaced' FROM incoming AS i WHERE i.fate = 'replaced'")
+
+
+_NO_PAST = "past AS (SELECT CAST(NULL AS BIGINT) AS record, CAST(NULL AS BIGINT) AS later WHERE false)"
+_PAST = """
+    rest AS (
+        SELECT p.record, p.key_hash, p.row_hash, p.line,
+            row_number() OVER (PARTITION BY p.key_hash, p.row_hash ORDER BY p.line, p.record) AS nth
+        FROM paired AS p WHERE p.same IS NULL
+    ), lapsed AS (
+        SELECT f.*, row_number() OVER (PARTITION BY f.key_hash, f.row_hash ORDER BY f.load_id, f.line, f.old) AS nth
+        FROM former AS f WHERE f.lapsed
+    ), alike AS (
+        SELECT r.record, l.old, l.ended_by AS later FROM rest AS r
+        JOIN lapsed AS l ON l.key_hash = r.key_hash AND l.row_hash = r.row_hash AND l.nth = r.nth
+    ), otherwise AS (
+        SELECT r.record, r.key_hash, row_number() OVER (PARTITION BY r.key_hash ORDER BY r.line, r.record) AS place
+        FROM rest AS r WHERE NOT EXISTS (SELECT 1 FROM alike AS a WHERE a.record = r.record)
+    ), own AS (
+        SELECT l.key_hash, l.ended_by,
+            row_number() OVER (PARTITION BY l.key_hash ORDER BY l.load_id, l.line, l.old) AS place
+        FROM lapsed AS l WHERE l.own AND NOT EXISTS (SELECT 1 FROM alike AS a WHERE a.old = l.old)
+    ), past AS (
+        SELECT a.record, a.later FROM alike AS a
+        UNION ALL
+        SELECT r.record, o.ended_by FROM otherwise AS r JOIN own AS o ON o.key_hash = r.key_hash AND o.place = r.place
+    )"""
+"""Incoming records that a later file changed since their own was loaded (``later`` is its load).
+
+First those that say what a former version says; then those that their file, read by other rules now, says otherwise.
+"""
+
+
+def _find_former(con: Connection, kind: Kind, every: Sequence[str], apart: Sequence[int], known: Sequence[int]) -> None:
+    """Make the temporary table ``former``: ended versions under the keys of the incoming records.
+
+    ``lapsed`` are those that were in force when the very same bytes had been loaded, and that another file has ended
+    since; ``own`` of them those that the file itself had brought. What the file ended itself, read by other rules, is
+    not lapsed: then it is the rules that changed, and they are to be obeyed.
+    """
+    con.execute(
+        f"""
+        CREATE OR REPLACE TEMP TABLE former AS
+        WITH found AS (
+            SELECT f.rowid AS old, f.load_id, f.line, f.ended_by, {_hashes(kind, every)}
+            {_near(kind, "hashed", in_force=False)} AND NOT list_contains(?, f.load_id)
+        )
+        SELECT s.*, l.lapsed, l.lapsed AND list_contains(?, s.load_id) AS own FROM found AS s
+        JOIN (
+            SELECT t.old, NOT list_contains(?, t.ended_by) AND EXISTS (
+                SELECT 1 FROM (SELECT unnest(?) AS load_id) AS k WHERE t.load_id <= k.load_id AND k.load_id < t.ended_by
+            ) AS lapsed FROM found AS t
+        ) AS l ON l.old = s.old
+        WHERE s.key_hash IN (SELECT h.key_hash FROM hashed AS h)
+        """,  # noqa: S608 (names from KINDS)
+        [list(apart), list(known), list(known), list(known)],
+    )
+
+
+def _came_later(table: str) -> str:
+    """SQL of whether a version came after the file was first loaded, from another file; two parameters, both ``known``.
+
+    False where the file was not loaded before.
+    """
+    return f"coalesce({table}.load_id > list_min(?), false) AND NOT list_contains(?, {table}.load_id)"
+
+
+def _withdraw(con: Connection, kind: Kind, blank: pl.DataFrame, known: Sequence[int]) -> tuple[int, int]:
+    """Mark the store's records that a blank result takes back; how many, and how many came later and stay."""
+    con.register("blank_frame", blank.to_arrow())
+    con.execute(
+        f"CREATE OR REPLACE TEMP TABLE newer AS SELECT f.rowid AS old, f.load_id, {_came_later('f')} AS stays "  # noqa: S608
+        f"{_near(kind, 'blank_frame')} AND {_hash(kind.key)} IN (SELECT {_hash(kind.key)} FROM blank_frame AS f)",
+        [list(known), list(known)],
+    )
+    con.execute("INSERT INTO ending SELECT n.old, 'withdrawn' FROM newer AS n WHERE NOT n.stays")
+    con.execute("DELETE FROM newer WHERE NOT stays")
+    con.unregister("blank_frame")
+    return _count(con, "ending WHERE way = 'withdrawn'"), _count(con, "newer")
+
+
+def _retire(con: Connection, kind: Kind, complete: Complete, known: Sequence[int]) -> tuple[int, int]:
+    """Mark what the same source said of the same greens (or stations) in those days, and says no more.
+
+    The same source is the same profile; files without a profile are one source.
+
+    Returns:
+        How many are retired, and how many came after the file was first loaded and so stay.
+    """
+    place = "green" if "green" in kind.by_name else "station"
+    con.execute(
+        f"INSERT INTO ending SELECT k.rowid, CASE WHEN {_came_later('k')} THEN 'spared' ELSE 'retired' END "  # noqa: S608
+        f"FROM kept.{kind.name} AS k JOIN meta.load AS l ON l.load_id = k.load_id "
+        "WHERE k.ended_by IS NULL AND l.profile = ? AND k.date BETWEEN ? AND ? "
+        f"AND k.{place} IN (SELECT i.{place} FROM incoming AS i) "
+        "AND NOT EXISTS (SELECT 1 FROM incoming AS i WHERE i.old = k.rowid) "
+        "AND NOT EXISTS (SELECT 1 FROM ending AS e WHERE e.old = k.rowid)",
+        [list(known), list(known), complete.profile, complete.first, complete.last],
+    )
+    spared = _count(con, "ending WHERE way = 'spared'")
+    con.execute("DELETE FROM ending WHERE way = 'spared'")
+    return _count(con, "ending WHERE way = 'retired'"), spared
+
+
+def _count(con: Connection, what: str) -> int:
+    count: int = con.execute(f"SELECT count(*) FROM {what}").fetchall()[0][0]  # noqa: S608 (no word of a user's in it)
+    return count
+
+
+def write_records(con: Connection, kind: Kind, load_id: int) -> None:
+    """Write what :func:`match` found: end the versions replaced or withdrawn, add the new ones."""
+    con.execute(
+        f"UPDATE kept.{kind.name} SET ended_by = ?, ended_as = e.way FROM ending AS e "  # noqa: S608
+        f"WHERE kept.{kind.name}.rowid = e.old",
+        [load_id],
+    )
+    given = {name for name, *_ in con.execute("SELECT * FROM incoming LIMIT 0").description or ()}
+    names = ", ".join(f'"{field.name}"' for field in kind.stored if field.name in given)
+    con.execute(
+        f"INSERT INTO kept.{kind.name} ({names}, load_id, line, written) "  # noqa: S608
+        f"SELECT {names}, ?, line, written FROM incoming WHERE fate IN ('new', 'replaced')",
+        [load_id],
+    )
+
+
+def drop_temporary(con: Connection) -> None:
+    """Drop the temporary tables and views of :func:`match`."""
+    for table in ("hashed", "standing", "former", "newer", "ending"):
+        con.execute(f"DROP TABLE IF EXISTS {table}")
+    kinds = con.execute("SELECT table_type FROM information_schema.tables WHERE table_name = 'incoming'").fetchall()
+    for (kind,) in kinds:
+        con.execute(f"DROP {'VIEW' if 'VIEW' in kind else 'TABLE'} incoming")
+    con.unregister("incoming_frame")

@@ -1,0 +1,146 @@
+"""What is said of records that take another's place, go back to a former value, or were changed since."""
+
+from __future__ import annotations
+
+import calendar
+import re
+from collections.abc import Sequence
+
+import polars as pl
+
+from pipeline.common.faults import FaultKind, no_faults, together
+from pipeline.common.words import counted, listed
+from pipeline.load.match import Matched
+from schemas import Kind
+
+REPLACES = FaultKind(
+    "load.replaces",
+    "Takes the place of an earlier record",
+    "Takes the place of what {value} said; the former values are kept.",
+    "If it is a second job of the same kind on that day, give each its own reference and load both.",
+    severity="note",
+)
+OTHER_FILE = FaultKind(
+    "record.other_file",
+    "Takes the place of what another file said",
+    "{value} said something else of the same record; what {file} says took its place, the former values are kept.",
+    "If both are true (a second job on that day), give each its own reference and load both files; if the former was "
+    "right, take this load back (undo LOAD). What was changed: history --file {file}.",
+    severity="warning",
+)
+
+ONE_CALL = FaultKind(
+    "load.one_call",
+    "Two files of one call say different things",
+    "{value} of {other}, loaded just before, took other values from this file; files of one call are read by kind and "
+    "name, and the last one stands.",
+    "If {other} is the newer: take this load back (undo LOAD), and this file out of the folder.",
+    severity="warning",
+)
+SUPERSEDED = FaultKind(
+    "load.superseded",
+    "Says what a later file changed since",
+    "This file was loaded before. Since then {later} changed {value} of it; the later values stand.",
+    "To go back to what this file says, take the later load back (undo {load}). What it changed: history --file "
+    "{file}.",
+    severity="note",
+)
+SUPERSEDED_COPY = FaultKind(
+    "load.superseded_copy",
+    "Another file's very bytes, which a later file changed since",
+    "These very bytes were loaded before, as {former}. Since then {later} changed {value} of them; the later values "
+    "stand.",
+    "Nothing need be done about a copy. If it is a new issue that goes back to the former values, take the later load "
+    "back (undo {load}). What it changed: history --file {file}.",
+    severity="warning",
+)
+GOES_BACK = FaultKind(
+    "load.goes_back",
+    "Goes back to a former value",
+    "Says again what {value} said before {other} changed it or took it back; this file came last, so it stands.",
+    "If {other} was right, take this load back (undo LOAD). What was changed: history --file {file}.",
+    severity="warning",
+)
+
+_MONTHS = frozenset(name.casefold() for names in (calendar.month_name, calendar.month_abbr) for name in names)
+_OF_AN_ISSUE = _MONTHS | {"sept", "rejected", "again", "copy", "final", "corrected", "new", "version", "v", "to"}
+"""Words of a file's name that tell one issue of an export from another, not one source from another."""
+
+
+def replaces(
+    kind: Kind, lines: pl.DataFrame, file: str, profile: str, just_before: frozenset[str] = frozenset()
+) -> pl.DataFrame:
+    """What is said of records that take another's place.
+
+    A warning where the former is of another source; else, in a kind that repeats, a note: it may be a second one. One
+    warning for all where the former came in the same call: its name alone says which of two issues is read last.
+
+    Args:
+        kind: kind of record.
+        lines: ``replaced_lines`` of :class:`Matched`.
+        file: file that replaces.
+        profile: profile it was read with, "" where none.
+        just_before: files that the same call loaded before it.
+    """
+    where = pl.concat_str(pl.lit("line "), pl.col("old_line"), pl.lit(" of "), pl.col("file")).alias("where")
+    faults = []
+    for (old_file, old_profile), part in lines.group_by("file", "profile", maintain_order=True):
+        at = (part["line"], part.select(where).to_series(), "")
+        if not same_source(file, profile, str(old_file), str(old_profile)):
+            faults.append(OTHER_FILE.frame(*at, file=file))
+            continue
+        if kind.repeats:
+            faults.append(REPLACES.frame(*at))
+        if str(old_file) in just_before:
+            faults.append(ONE_CALL.at(None, counted(part.height, "record"), other=str(old_file)))
+    return together(faults)
+
+
+def goes_back(lines: pl.DataFrame, said: pl.DataFrame, file: str) -> pl.DataFrame:
+    """A warning for each record that says again what another file had changed or taken back.
+
+    Args:
+        lines: ``back_lines`` of :class:`Matched`.
+        said: FAULT_SCHEMA; a line that has a warning of another file already is not warned of twice.
+        file: file that goes back.
+    """
+    told = said.filter(pl.col("code") == OTHER_FILE.code)["line"]
+    lines = lines.filter(~pl.col("line").is_in(told.implode()))
+    return together(
+        GOES_BACK.frame(part["line"], part["said"], "", other=other, file=file)
+        for (other,), part in lines.group_by("ended", maintain_order=True)
+    )
+
+
+def superseded(matched: Matched, file: str, former: Sequence[str]) -> pl.DataFrame:
+    """One sentence on how many rows of a file loaded before a later one has changed, which, and the way back.
+
+    A note; a warning where the bytes came under another name: a new issue may say the very same as an old one.
+
+    Args:
+        matched: what became of the records.
+        file: file that is read again.
+        former: names its bytes were loaded by.
+    """
+    count = matched.superseded + matched.blank_superseded
+    if not count:
+        return no_faults()
+    later = listed([f"{name} (load {load_id})" for load_id, name in matched.later])
+    load_id, changed_by = matched.later[-1]
+    kind = SUPERSEDED if _last_part(file) in map(_last_part, former) else SUPERSEDED_COPY
+    return kind.at(None, counted(count, "row"), later=later, load=load_id, file=changed_by, former=former[-1])
+
+
+def same_source(file: str, profile: str, other: str, other_profile: str) -> bool:
+    """Whether two files are issues of one export: read with the same profile, or named alike but for dates."""
+    return (profile == other_profile != "") or _issue(file) == _issue(other)
+
+
+def _last_part(file: str) -> str:
+    return file.replace("\\", "/").rsplit("/", 1)[-1]
+
+
+def _issue(file: str) -> frozenset[str]:
+    """Words of a file's name without what tells one issue from the next."""
+    words = re.findall(r"[^\W\d_]+", _last_part(file).casefold().rpartition(".")[0])
+    return frozenset(words) - _OF_AN_ISSUE

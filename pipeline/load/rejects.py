@@ -1,0 +1,226 @@
+"""Where a file's rejected rows go: to a file of their own, whole before the load is, never over a person's work.
+
+``meta.rejects`` holds which file of rejected rows is whose, and the mark of what was written into it: only so is it
+seen whether somebody has changed it since.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from hashlib import file_digest, sha256
+from itertools import chain, count
+from pathlib import Path
+
+import polars as pl
+
+from pipeline.common.faults import CannotDo, FaultKind, no_faults
+from pipeline.common.words import listed
+from pipeline.store.store import Connection, Store
+from pipeline.workspace.settings import Workspace, as_text, handback_name
+
+REJECTS_KEPT = FaultKind(
+    "load.rejects_kept",
+    "A file of rejected rows is left as it is",
+    "{value} {why}, so it was not written over; {where}.",
+    "Load the file you mended; delete it once its rows are in.",
+    severity="note",
+)
+REJECTS_STALE = FaultKind(
+    "load.rejects_stale",
+    "A file of rejected rows is no longer needed",
+    "Nothing of this file is rejected any more; {value} holds rows that an earlier load of it rejected.",
+    "Delete it, unless rows in it are still to be mended: one that came in another way would be counted twice.",
+    severity="note",
+)
+CHANGED = "was changed since it was written"
+STRANGE = "was not written for this file"
+
+
+@dataclass(frozen=True)
+class Rejects:
+    """A file of rejected rows: decided on, not yet written.
+
+    Attributes:
+        path: the file.
+        content: what it is to hold.
+        place: the input the rows are of.
+        file: that input as the person named it.
+        fresh: whether it has to be written; False where it holds the content already, or a person's work on it.
+        found: mark of what it held when that was decided, None where there was no such file.
+        faults: FAULT_SCHEMA; what is said of files left as they are.
+    """
+
+    path: Path
+    content: bytes
+    place: str
+    file: str
+    fresh: bool
+    found: str | None
+    faults: pl.DataFrame
+
+    @contextmanager
+    def standing(self) -> Iterator[None]:
+        """The file stands, whole, during the block; where the block fails it is as it was before.
+
+        Raises:
+            CannotDo: it cannot be written.
+        """
+        if not self.fresh:
+            yield
+            return
+        former = self.path.with_name(f".{self.path.name}.former")
+        try:
+            self.path.parent.mkdir(parents=True, exist_ok=True)
+            self._put(former)
+        except OSError as error:
+            raise CannotDo(
+                f"The rejected rows of {self.file} could not be written to {self.path}: {error.strerror or error}.",
+                "Nothing of it was kept. Make room on the disk, close that file where it is open, and load again.",
+            ) from error
+        try:
+            yield
+        except BaseException:
+            with suppress(OSError):
+                former.replace(self.path) if self.found else self.path.unlink()
+            raise
+        with suppress(OSError):
+            former.unlink()
+
+    def _put(self, former: Path) -> None:
+        """Write the file beside its place, down to the disk, then move it there; the former one is kept."""
+        whole = self.path.with_name(f".{self.path.name}.{os.getpid()}")
+        try:
+            with whole.open("wb") as out:
+                out.write(self.content)
+                out.flush()
+                os.fsync(out.fileno())
+            moved = _moved(self.path, former)
+            try:
+                if (_mark(former) if moved else None) != self.found:
+                    raise OSError("it was changed at this very moment")
+                whole.replace(self.path)
+            except OSError:
+                if moved:
+                    former.replace(self.path)
+                raise
+        finally:
+            with suppress(OSError):
+                whole.unlink()
+
+    def record(self, con: Connection) -> None:
+        """Keep whose file it is and what was written into it."""
+        name, mark = self.path.name, sha256(self.content).hexdigest()
+        con.execute("UPDATE meta.rejects SET sha256 = ? WHERE name = ? AND sha256 <> ?", [mark, name, mark])
+        if not con.execute("SELECT 1 FROM meta.rejects WHERE name = ? AND file = ?", [name, self.file]).fetchall():
+            con.execute("INSERT INTO meta.rejects VALUES (?, ?, ?, ?)", [name, self.place, self.file, mark])
+
+
+def _moved(path: Path, to: Path) -> bool:
+    """Whether there was a file to move."""
+    try:
+        path.replace(to)
+    except FileNotFoundError:
+        return False
+    return True
+
+
+def decide(store: Store, workspace: Workspace, path: Path, file: str, content: bytes) -> Rejects:
+    """Which file takes the rejected rows of an input, and whether it is to be written.
+
+    An input has one file of its own, whatever name or folder it is loaded by. That file is written over only where it
+    holds what was last written into it. Where a person has changed it, and it was not made of the very rows that are
+    rejected now, they go to a file with the next number.
+
+    Args:
+        store: the store; says which file is whose.
+        workspace: settings and folders.
+        path: the input.
+        file: the input as the person named it.
+        content: what is to be handed back.
+    """
+    mark, place = sha256(content).hexdigest(), place_of(workspace, path)
+    written = _written(store)
+    owners: dict[str, tuple[str, str | None]] = {name.casefold(): (owner, was) for name, owner, was in written}
+    own = [name for name, owner, _ in written if owner == place]
+    left: dict[str, str] = {}
+    for name in chain(own, _names(handback_name(file))):
+        owner, was = owners.get(name.casefold(), ("", None))
+        if owner not in {"", place}:
+            continue
+        path = workspace.rejected / name
+        found = _mark(path)
+        if found in {None, mark, was}:
+            where = f"the rows rejected now are in {_shown(workspace, name)}"
+            return Rejects(path, content, place, file, found != mark, found, _kept(workspace, left, where))
+        if was == mark:
+            where = "it was made of the very rows that are rejected now"
+            return Rejects(path, content, place, file, False, found, _kept(workspace, {name: CHANGED}, where))
+        left.setdefault(name, CHANGED if owner else STRANGE)
+    raise AssertionError("the names never end")
+
+
+def _names(first: str) -> Iterator[str]:
+    """The name, then the same with 2, 3 and so on."""
+    yield first
+    stem = first.removesuffix(".csv")
+    for number in count(2):
+        yield f"{stem}-{number}.csv"
+
+
+def _written(store: Store) -> list[tuple[str, str, str]]:
+    """Every file of rejected rows that was written: name, whose it is, mark of its content; in the order of writing."""
+    rows = store.rows("SELECT DISTINCT name, place, sha256 FROM meta.rejects ORDER BY length(name), name")
+    return [(name, place, mark) for name, place, mark in rows]
+
+
+def _mark(path: Path) -> str | None:
+    """SHA-256 of a file, None where there is none, "" where it cannot be read."""
+    try:
+        with path.open("rb") as source:
+            return file_digest(source, "sha256").hexdigest()
+    except (FileNotFoundError, NotADirectoryError):
+        return None
+    except OSError:
+        return ""
+
+
+def place_of(workspace: Workspace, path: Path) -> str:
+    """Where an input lies: in the workspace, wherever that is moved to, or on this machine."""
+    whole, home = path.resolve(), workspace.folder.resolve()
+    place = whole.relative_to(home) if whole.is_relative_to(home) else whole
+    return as_text(place.as_posix())
+
+
+def _shown(workspace: Workspace, name: str) -> str:
+    return f"{workspace.settings.rejected}/{name}"
+
+
+def _kept(workspace: Workspace, left: dict[str, str], where: str) -> pl.DataFrame:
+    if not left:
+        return no_faults()
+    return pl.concat(
+        [REJECTS_KEPT.at(None, _shown(workspace, name), why=why, where=where) for name, why in left.items()]
+    )
+
+
+def stale(store: Store, workspace: Workspace, path: Path) -> pl.DataFrame:
+    """A note of the files that hold rows an input had rejected once, where nothing of it is rejected now."""
+    place = place_of(workspace, path)
+    names = [name for name, owner, _ in _written(store) if owner == place and (workspace.rejected / name).exists()]
+    return REJECTS_STALE.at(None, listed([_shown(workspace, name) for name in names])) if names else no_faults()
+
+
+def originals(store: Store, name: str) -> tuple[str, ...]:
+    """Files, as the person named them, whose rejected rows a file of this name holds: its own, then that one's own."""
+    held = store.rows("SELECT name, file FROM meta.rejects ORDER BY name, file")
+    found: dict[str, None] = {}
+    names = [name]
+    while names:
+        at = names.pop()
+        fresh = [file for holder, file in held if holder == at and file not in found]
+        found |= dict.fromkeys(fresh)
+        names += [file.rsplit("/", 1)[-1] for file in fresh]
+    return tuple(found)

@@ -1,0 +1,88 @@
+"""Rejected rows handed back: the original cells, then why; mended in a spreadsheet, the same file loads."""
+
+from __future__ import annotations
+
+import csv
+import io
+from pathlib import Path
+
+import polars as pl
+
+from pipeline.read.table import Reading, Sheet
+from pipeline.read.text.columns import harmless, harmless_text
+
+REASONS = ("line", "code", "message", "hint")
+"""Last columns of a file handed back."""
+
+
+def rejected_csv(sheet: Sheet, rejected: pl.DataFrame, faults: pl.DataFrame) -> bytes:
+    """The rows an error concerns, as they stood, with their faults behind; UTF-8 with a mark spreadsheets know.
+
+    Args:
+        sheet: the file as read.
+        rejected: rejected records; only their ``line`` is used.
+        faults: FAULT_SCHEMA.
+    """
+    why = _reasons(faults)
+    cells = [name for name in sheet.cells.columns if name != "line"]
+    rows = sheet.cells.filter(pl.col("line").is_in(rejected["line"].unique().implode())).sort(
+        "line", maintain_order=True
+    )
+    rows = rows.join(why, on="line", how="left", maintain_order="left")
+    text = [harmless_text(pl.col(name)).alias(name) for name in (*cells, *REASONS[1:])]
+    frame = rows.with_columns(text).select(*cells, *REASONS)
+    heads = [[*sheet.headers, *REASONS]]
+    if sheet.units:
+        heads.append([*(unit or "" for unit in sheet.units), *[""] * len(REASONS)])
+    body = io.BytesIO()
+    frame.write_csv(body, include_header=False, line_terminator="\r\n")
+    return b"".join(
+        [
+            _lines(heads).encode("utf-8-sig"),
+            body.getvalue(),
+            _lines(_ragged(sheet, why)).encode() if sheet.rejected.height else b"",
+        ]
+    )
+
+
+def _lines(rows: list[list[str]]) -> str:
+    text = io.StringIO(newline="")
+    csv.writer(text).writerows(rows)
+    return text.getvalue()
+
+
+def _reasons(faults: pl.DataFrame) -> pl.DataFrame:
+    """Codes, messages and hints of each line's errors, joined (grain: line)."""
+    errors = faults.filter((pl.col("severity") == "error") & pl.col("line").is_not_null())
+    return errors.group_by("line", maintain_order=True).agg(
+        pl.col("code").unique(maintain_order=True).str.join(" · "),
+        pl.col("message").str.join(" · "),
+        pl.col("hint").unique(maintain_order=True).str.join(" · "),
+    )
+
+
+def _ragged(sheet: Sheet, why: pl.DataFrame) -> list[list[str]]:
+    """The rows that could not be read as rows: their cells as they stand, however many."""
+    width = len(sheet.headers)
+    rows = sheet.rejected.join(why, on="line", how="left", maintain_order="left").sort("line", maintain_order=True)
+    found = []
+    for line, cells, *said in rows.select("line", "cells", *REASONS[1:]).iter_rows():
+        kept = [harmless(cell or "") for cell in cells]
+        kept += [""] * (width - len(kept))
+        found.append([*kept, str(line), *(harmless(text or "") for text in said)])
+    return found
+
+
+def handed_back(path: Path) -> bool:
+    """Whether a file is one of ours, handed back for mending (its last columns say why each row was rejected)."""
+    with path.open("rb") as source:
+        head = source.read(65536).decode("utf-8-sig", errors="replace")
+    first = next(csv.reader(head.splitlines()[:1]), [])
+    while first and not first[-1].strip():
+        first.pop()
+    return tuple(cell.strip() for cell in first[-len(REASONS) :]) == REASONS
+
+
+def reading_of_handback(known_headers: frozenset[str]) -> Reading:
+    """How a file of ours is read, whatever the profile says of the source's own files."""
+    return Reading(header_line=1, known_headers=known_headers)

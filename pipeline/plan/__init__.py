@@ -1,1 +1,0 @@
-"""What comes next and how much of it."""

@@ -1,0 +1,1 @@
+"""Source profiles and corrections: what a person says of a source."""

@@ -1,0 +1,143 @@
+"""Corrections of known errors in a source: each with a reason, a name and a guard; made before a cell is understood.
+
+A correction names one cell of one file: by its line, or by what other cells of its row say. It also says what the cell
+holds now; once the source is mended it no longer fits, and that is a fault.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from hashlib import sha256
+from pathlib import Path
+
+import polars as pl
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+
+from pipeline.common.faults import CannotDo, FaultKind, together
+from pipeline.read.table import Sheet
+from schemas.codes import fold
+
+CORRECTED = FaultKind(
+    "correction.made",
+    "Corrected",
+    "{column}: “{value}” was read as “{to}” ({why}; {who}).",
+    "Nothing need be done; the correction stands in {source}.",
+    severity="note",
+)
+DOES_NOT_FIT = FaultKind(
+    "correction.does_not_fit",
+    "Correction no longer fits",
+    "{source} corrects {column} from “{old}” to “{to}”, but the cell says “{value}”.",
+    "If the source has been mended, delete the correction; if not, bring it up to date.",
+)
+NO_SUCH_CELL = FaultKind(
+    "correction.no_cell",
+    "Correction points to no single cell",
+    "{source} corrects column “{column}” where {where}: {count} rows fit.",
+    "Name the line, or enough cells under `where` that one row fits; or delete the correction.",
+)
+
+
+class Correction(BaseModel):
+    """One correction, as it stands in corrections/*.toml."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, populate_by_name=True)
+
+    file: str = Field(min_length=1)
+    line: int | None = Field(default=None, ge=1)
+    where: dict[str, str] = Field(default_factory=dict)
+    column: str = Field(min_length=1)
+    old: str = Field(alias="from")
+    to: str
+    why: str = Field(min_length=1)
+    who: str = Field(min_length=1)
+    source: str = ""
+
+    @model_validator(mode="after")
+    def _names_a_row(self) -> Correction:
+        if self.line is None and not self.where:
+            raise ValueError("a correction needs `line` or `where`")
+        return self
+
+
+def read_corrections(folder: Path) -> tuple[Correction, ...]:
+    """Every correction of a workspace, in order of files and place.
+
+    Raises:
+        CannotDo: a file is not TOML, or holds what a correction may not hold.
+    """
+    found: list[Correction] = []
+    for path in sorted(folder.glob("*.toml")):
+        try:
+            data = tomllib.loads(path.read_text("utf-8-sig"))
+        except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+            raise CannotDo(f"{path.name} is not readable TOML: {error}", "Mend the line it names.") from None
+        if set(data) - {"correction"} or not isinstance(data.get("correction", []), list):
+            raise CannotDo(f"{path.name} may only hold [[correction]] tables.", "docs/corrections.md shows one.")
+        for number, one in enumerate(data.get("correction", []), 1):
+            try:
+                found.append(Correction.model_validate({**one, "source": path.name}))
+            except (ValidationError, TypeError) as error:
+                what = _what(error)
+                raise CannotDo(f"{path.name}, correction {number}: {what}", "docs/corrections.md shows one.") from None
+    return tuple(found)
+
+
+def _what(error: Exception) -> str:
+    if isinstance(error, ValidationError):
+        return "; ".join(f"{'.'.join(map(str, e['loc'])) or 'correction'}: {e['msg']}" for e in error.errors())
+    return str(error)
+
+
+def for_file(corrections: tuple[Correction, ...], file: str) -> tuple[Correction, ...]:
+    """The corrections of one file, named as it is shown or by its last part."""
+    return tuple(one for one in corrections if one.file in {file, file.rsplit("/", 1)[-1]})
+
+
+def fingerprint(corrections: tuple[Correction, ...]) -> str:
+    """SHA-256 of corrections, "" where there are none: with it a file counts as another one."""
+    if not corrections:
+        return ""
+    return sha256("\n".join(one.model_dump_json() for one in corrections).encode()).hexdigest()
+
+
+def correct(sheet: Sheet, corrections: tuple[Correction, ...]) -> Sheet:
+    """The sheet with its corrections made, and a note or fault for each.
+
+    A row whose correction no longer fits carries an error, so it is handed back until somebody has looked.
+    """
+    from dataclasses import replace
+
+    cells, faults = sheet.cells, [sheet.faults]
+    for one in corrections:
+        cells, fault = _correct_one(sheet, cells, one)
+        faults.append(fault)
+    return replace(sheet, cells=cells, faults=together(faults))
+
+
+def _correct_one(sheet: Sheet, cells: pl.DataFrame, one: Correction) -> tuple[pl.DataFrame, pl.DataFrame]:
+    position = {fold(header): i for i, header in reversed(list(enumerate(sheet.headers)))}
+    names = [one.column, *one.where]
+    missing = [name for name in names if fold(name) not in position]
+    rows = cells.clear() if missing else _rows(cells, one, position)
+    where = f"line {one.line}" if one.line is not None else ", ".join(f"{k} is “{v}”" for k, v in one.where.items())
+    if rows.height != 1:
+        fault = NO_SUCH_CELL.at(one.line, None, one.column, source=one.source, where=where, count=rows.height)
+        return cells, fault
+    column = f"c{position[fold(one.column)]}"
+    line, value = rows["line"][0], rows[column][0] or ""
+    facts = {"to": one.to, "source": one.source}
+    if value != one.old:
+        return cells, DOES_NOT_FIT.at(line, value, one.column, old=one.old, **facts)
+    mended = pl.when(pl.col("line") == line).then(pl.lit(one.to or None, dtype=pl.String)).otherwise(pl.col(column))
+    made = CORRECTED.at(line, value, one.column, why=one.why, who=one.who, **facts)
+    return cells.with_columns(mended.alias(column)), made
+
+
+def _rows(cells: pl.DataFrame, one: Correction, position: dict[str, int]) -> pl.DataFrame:
+    fits = pl.lit(value=True)
+    if one.line is not None:
+        fits &= pl.col("line") == one.line
+    for name, value in one.where.items():
+        fits &= pl.col(f"c{position[fold(name)]}").fill_null("") == value
+    return cells.filter(fits)

@@ -1,0 +1,347 @@
+"""Source profiles: what a file's headers mean and how its values are written.
+
+A profile is a TOML file in the workspace. It is chosen by the headers of a file, or named with ``--profile``. A file
+with a kind's own headers needs none.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable, Iterator
+from fnmatch import fnmatchcase
+from functools import cached_property
+from hashlib import sha256
+from pathlib import Path
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
+
+from pipeline.common.faults import CannotDo
+from pipeline.profiles.style import Style
+from pipeline.read.table import Reading
+from schemas import KINDS, Kind
+from schemas.codes import fold
+
+UNDECIDED = "?"
+"""What a drafted profile writes where a person must decide."""
+IGNORED = "ignore"
+"""What [columns] says of a column that is not needed."""
+
+
+class _Part(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+
+
+class Match(_Part):
+    """Headers, and where they do not tell sources apart the file's name, by which a file is known to be of this one."""
+
+    headers: tuple[str, ...] = Field(default=(), strict=False)
+    file: str = ""
+
+    def fits(self, headers: frozenset[str], file: str) -> bool:
+        """Whether a file with these folded headers and this name is of this source."""
+        if not self.headers or (self.file and not fnmatchcase(Path(file).name.casefold(), self.file.casefold())):
+            return False
+        return all(fold(header) in headers for header in self.headers)
+
+
+class ReadingPart(_Part):
+    """How the bytes and the table are read; what is absent is found out."""
+
+    encoding: str | None = None
+    delimiter: str | None = Field(default=None, min_length=1, max_length=1)
+    header_line: int | None = Field(default=None, ge=1)
+    comment: str | None = None
+    units_row: bool | None = None
+    totals: tuple[str, ...] | None = Field(default=None, strict=False)
+    sheet: str | None = None
+
+
+class ValuesPart(_Part):
+    """How values are written; see :class:`pipeline.profiles.style.Style`."""
+
+    date_order: Literal["dmy", "mdy", "ymd"] | None = None
+    two_digit_years: int = Field(default=1950, ge=1000, le=9900)
+    spreadsheet_dates: Literal[1900, 1904] | None = None
+    decimal: Literal[".", ","] = "."
+    thousands: Literal["", ",", ".", " ", "'"] = ""
+    missing: tuple[str, ...] = Field(default=(), strict=False)
+    below: tuple[str, ...] = Field(default=(), strict=False)
+    ton: Literal["metric", "long", "short"] | None = None
+    barrow_l: float | None = Field(default=None, gt=0)
+    flags: tuple[str, ...] = Field(default=(), strict=False)
+
+
+class Origin(_Part):
+    """Where one field comes from: one column, or several joined, or a part of one; its unit; marks for missing."""
+
+    columns: tuple[str, ...] = Field(alias="from", min_length=1, strict=False)
+    join: str = " "
+    split: str = ""
+    part: int = Field(default=1, ge=1)
+    end: str = ""
+    unit: str = ""
+    missing: tuple[str, ...] = Field(default=(), strict=False)
+    limit: float | None = None
+
+    @field_validator("columns", mode="before")
+    @classmethod
+    def _one_or_many(cls, value: object) -> object:
+        return (value,) if isinstance(value, str) else value
+
+    @property
+    def header(self) -> str:
+        """The column or columns as a person sees them."""
+        return self.join.join(self.columns)
+
+
+class Long(_Part):
+    """One column of a wide sheet that becomes a record of its own in every row."""
+
+    column: str = Field(alias="from")
+    into: str = ""
+    unit: str = ""
+    limit: float | None = None
+    constants: dict[str, str | int | float | bool] = Field(default_factory=dict, alias="set")
+
+    @property
+    def header(self) -> str:
+        """The column as a person sees it."""
+        return self.column
+
+
+class Ignore(_Part):
+    """Columns known not to be needed."""
+
+    headers: tuple[str, ...] = Field(default=(), strict=False)
+
+
+class Profile(_Part):
+    """A source profile. Field by field as in docs/profiles.md."""
+
+    name: str = Field(min_length=1)
+    kind: str
+    title: str = ""
+    match: Match = Match()
+    reading: ReadingPart = ReadingPart()
+    values: ValuesPart = ValuesPart()
+    constants: dict[str, str | int | float | bool] = Field(default_factory=dict)
+    fields: dict[str, Origin] = Field(default_factory=dict)
+    long: tuple[Long, ...] = Field(default=(), strict=False)
+    aliases: dict[str, dict[str, str]] = Field(default_factory=dict)
+    only: dict[str, tuple[str, ...]] = Field(default_factory=dict, strict=False)
+    ignore: Ignore = Ignore()
+    sha256: str = ""
+    undecided: tuple[str, ...] = ()
+
+    @model_validator(mode="before")
+    @classmethod
+    def _columns_as_fields(cls, value: object) -> object:
+        """[columns] says the same as [fields] and [ignore], by header; what is drafted is decided there."""
+        if not isinstance(value, dict) or not isinstance(value.get("columns"), dict):
+            return value
+        rest = {name: part for name, part in value.items() if name != "columns"}
+        fields, ignore = rest.get("fields", {}), rest.get("ignore", {})
+        if not (isinstance(fields, dict) and isinstance(ignore, dict)):
+            return rest
+        fields, ignored = dict(fields), []
+        for header, said in value["columns"].items():
+            more = dict(said) if isinstance(said, dict) else {"field": said}
+            name = more.pop("field", None)
+            if name == IGNORED:
+                ignored.append(header)
+            elif not isinstance(name, str) or name in fields:
+                raise ValueError(f"columns: {header!r} needs a field of its own, or {IGNORED!r}; it says {name!r}")
+            else:
+                fields[name] = {"from": header, **more}
+        return {**rest, "fields": fields, "ignore": {**ignore, "headers": [*ignore.get("headers", ()), *ignored]}}
+
+    @field_validator("fields", mode="before")
+    @classmethod
+    def _bare_columns(cls, value: object) -> object:
+        if not isinstance(value, dict):
+            return value
+        return {name: {"from": origin} if isinstance(origin, str) else origin for name, origin in value.items()}
+
+    @field_validator("only", mode="before")
+    @classmethod
+    def _lists(cls, value: object) -> object:
+        if not isinstance(value, dict):
+            return value
+        return {name: tuple(words) if isinstance(words, list) else (words,) for name, words in value.items()}
+
+    @model_validator(mode="after")
+    def _names_exist(self) -> Profile:
+        if self.undecided:
+            return self
+        if self.kind not in KINDS:
+            raise ValueError(f"kind {self.kind!r} is not known; kinds are {', '.join(KINDS)}")
+        known = KINDS[self.kind].by_name
+        named = [*self.constants, *self.fields]
+        for entry in self.long:
+            named += [*entry.constants, *([entry.into] if entry.into else [])]
+        for name in named:
+            if name not in known:
+                raise ValueError(f"{name!r} is not a field of {self.kind}; its fields are {', '.join(known)}")
+        lists = {*known, *(f.choices for f in known.values()), *(f.refers for f in known.values())} - {""}
+        if unknown := sorted(set(self.aliases) - lists):
+            raise ValueError(f"aliases.{unknown[0]} is neither a field nor a list of {self.kind}")
+        if self.long and not (KINDS[self.kind].value_field or all(entry.into for entry in self.long)):
+            raise ValueError(f"each [[long]] entry of kind {self.kind} needs `into`, the field its cells go to")
+        self._refuse_idle_limits()
+        return self
+
+    def _refuse_idle_limits(self) -> None:
+        """Refuse a limit of detection beside a field that cannot be below one."""
+        kind = KINDS[self.kind]
+        limited = [name for name, origin in self.fields.items() if origin.limit is not None]
+        limited += [entry.into or kind.value_field for entry in self.long if entry.limit is not None]
+        for name in limited:
+            if name != kind.value_field or "below_limit" not in kind.by_name:
+                raise ValueError(f"`limit` holds for a laboratory's result alone, not for {name} of {self.kind}")
+
+    @property
+    def record_kind(self) -> Kind:
+        """The kind of record its files hold."""
+        return KINDS[self.kind]
+
+    @cached_property
+    def wanted(self) -> frozenset[str]:
+        """Folded headers of every column the profile reads."""
+        names = [column for origin in self.fields.values() for column in origin.columns]
+        names += [entry.column for entry in self.long] + list(self.only) + list(self.match.headers)
+        return frozenset(fold(name) for name in names)
+
+    @cached_property
+    def unit_words(self) -> dict[str, str]:
+        """Units in the file's own words, folded, with the word of the list each stands for."""
+        unit = self.record_kind.by_name.get("unit")
+        if unit is None or not unit.choices:
+            return {}
+        said = {**self.aliases.get(unit.choices, {}), **self.aliases.get(unit.name, {})}
+        return {fold(word): name for word, name in said.items()}
+
+    @property
+    def explained(self) -> frozenset[str]:
+        """Folded headers that the profile reads or knows not to be needed."""
+        return self.wanted | {fold(header) for header in self.ignore.headers}
+
+    @property
+    def style(self) -> Style:
+        """How values are written."""
+        return Style(**self.values.model_dump())
+
+    def reading_with(self, known_headers: frozenset[str]) -> Reading:
+        """How a file is to be read, given the headers that any profile or kind knows."""
+        given = {key: value for key, value in self.reading.model_dump().items() if value is not None}
+        return Reading(**given, known_headers=known_headers)
+
+
+def read_profile(path: Path) -> Profile:
+    """The profile in a TOML file.
+
+    Raises:
+        CannotDo: the file is not TOML, a key in it is not what a profile may hold, or a value still says "?"; the
+            message names the key.
+    """
+    profile = _read(path)
+    if profile.undecided:
+        raise CannotDo(
+            f"Profile {path.name}: {profile.undecided[0]} still says {UNDECIDED!r}.",
+            "Decide it (the comment beside it says how).",
+        )
+    return profile
+
+
+def _read(path: Path) -> Profile:
+    """The profile in a TOML file; of one that is not decided, what is."""
+    text = path.read_bytes()
+    try:
+        data: dict[str, Any] = tomllib.loads(text.decode("utf-8-sig"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise CannotDo(f"{path.name} is not readable TOML: {error}", "Mend the line it names and load again.") from None
+    undecided = tuple(dict.fromkeys(_undecided(data)))
+    if undecided:
+        data = {"name": path.stem, "kind": UNDECIDED, **_decided(data)}
+    try:
+        return Profile.model_validate({**data, "sha256": sha256(text).hexdigest(), "undecided": undecided})
+    except ValidationError as error:
+        faults = "; ".join(f"{'.'.join(map(str, e['loc'])) or 'profile'}: {e['msg']}" for e in error.errors())
+        raise CannotDo(f"Profile {path.name} does not fit: {faults}", "docs/profiles.md lists every key.") from None
+
+
+def read_profiles(folder: Path) -> tuple[Profile, ...]:
+    """Every profile of a workspace, in order of file names; two of the same name are refused.
+
+    One that is not decided yet is among them, with what is ``undecided`` and no more than loading needs to tell its
+    files.
+    """
+    profiles = tuple(_read(path) for path in sorted(folder.glob("*.toml")))
+    names = [profile.name for profile in profiles]
+    for name in names:
+        if names.count(name) > 1:
+            raise CannotDo(f"Two profiles are named {name!r}.", f"Rename one of them in {folder.name}/.")
+    return profiles
+
+
+def best_profile(profiles: Iterable[Profile], headers: Iterable[str], file: str = "") -> Profile | None:
+    """The profile whose ``match`` fits these headers and the file's name; None where none does.
+
+    Of several that fit, the one that leaves the fewest of the file's headers unexplained; then one that names the file.
+    """
+    seen = frozenset(fold(header) for header in headers)
+    fitting = [profile for profile in profiles if profile.match.fits(seen, file)]
+    order = [(len(seen - p.explained), not p.match.file, -len(p.match.headers), p.name) for p in fitting]
+    return fitting[order.index(min(order))] if fitting else None
+
+
+def kind_of_headers(headers: Iterable[str]) -> Kind | None:
+    """The kind whose required fields all stand among these headers under a known name; None where not exactly one.
+
+    Of several that fit, the one that knows clearly most of the headers.
+    """
+    seen = {fold(header) for header in headers}
+    scores = []
+    for kind in KINDS.values():
+        known = {field.name: {fold(name) for name in (field.name, *field.also)} for field in kind.asked}
+        if kind.told_by_headers and all(known[name] & seen for name in kind.needed):
+            scores.append((sum(bool(names & seen) for names in known.values()), kind))
+    scores.sort(key=lambda pair: -pair[0])
+    if not scores or (len(scores) > 1 and scores[0][0] == scores[1][0]):
+        return None
+    return scores[0][1]
+
+
+def all_known_headers(profiles: Iterable[Profile]) -> frozenset[str]:
+    """Folded headers that any profile or kind knows: by them the header line of a file is found."""
+    names = {fold(name) for kind in KINDS.values() for field in kind.asked for name in (field.name, *field.also)}
+    for profile in profiles:
+        names |= profile.wanted
+    return frozenset(names)
+
+
+def _undecided(data: object, place: str = "") -> Iterator[str]:
+    """Places of a document that still say "?"."""
+    if isinstance(data, dict):
+        for key, value in data.items():
+            yield from _undecided(value, f"{place}.{key}" if place else str(key))
+    elif isinstance(data, list):
+        for value in data:
+            yield from _undecided(value, place)
+    elif data == UNDECIDED:
+        yield place
+
+
+def _decided(data: Any) -> Any:
+    """A document without what still says "?", and without tables that do not say where they come from."""
+
+    def kept(value: object) -> bool:
+        return value != UNDECIDED and not (
+            isinstance(value, dict) and UNDECIDED in {value.get("from"), value.get("field")}
+        )
+
+    if isinstance(data, dict):
+        return {key: _decided(value) for key, value in data.items() if kept(value)}
+    if isinstance(data, list):
+        return [_decided(value) for value in data if kept(value)]
+    return data

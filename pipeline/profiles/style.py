@@ -1,0 +1,100 @@
+"""How a source writes its values, and what a column of cells is understood as."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import polars as pl
+
+from pipeline.common.faults import FaultKind
+
+MISSING = frozenset({"na", "n/a", "n.a.", "-", "--", "---", "–", "—", "*", "null"})
+"""Marks for "no value", folded. "nil" and "none" are not among them: a crew also writes them for nought."""
+
+BELOW = frozenset(
+    {"nd", "n.d.", "not detected", "none detected", "bdl", "below detection limit", "below limit", "<lod", "<loq"}
+)
+"""Marks for "below the limit" that do not say which limit, folded."""
+
+
+@dataclass(frozen=True)
+class Style:
+    """How values are written in a source; what is not declared is not guessed.
+
+    Attributes:
+        date_order: order of day, month and year in dates written with numbers; None: such a date is refused, even
+            where only one order fits it (13/02/2024), because that says nothing about the rows beside it. ISO dates
+            and dates with the month's name need no order.
+        two_digit_years: first year of the hundred that two-digit years mean.
+        spreadsheet_dates: system that day numbers count from; None: a bare number is no date.
+        decimal: decimal mark, "." or ",".
+        thousands: mark between groups of three digits, "" where there is none. Without one, ``1,369`` is refused: it
+            is 1369 to one person and 1.369 to another. With one, groups must be whole: ``1,36`` is refused.
+        missing: marks for "no value" beside ``MISSING``.
+        below: marks for "below the limit" beside "<" and ``BELOW``.
+        ton: what "ton" (and "cwt") means; None: refused. "t" and "tonne" are metric always.
+        barrow_l: volume of one barrow load, l; None: refused.
+        flags: marks glued to numbers that may be left out (``9+`` with flags ("+",) is 9, with a note).
+    """
+
+    date_order: Literal["dmy", "mdy", "ymd"] | None = None
+    two_digit_years: int = 1950
+    spreadsheet_dates: Literal[1900, 1904] | None = None
+    decimal: str = "."
+    thousands: str = ""
+    missing: tuple[str, ...] = ()
+    below: tuple[str, ...] = ()
+    ton: Literal["metric", "long", "short"] | None = None
+    barrow_l: float | None = None
+    flags: tuple[str, ...] = ()
+
+    def is_missing(self, text: str) -> bool:
+        """Whether a cell says that there is no value."""
+        return not text or text.casefold() in MISSING or text in self.missing
+
+    def is_below(self, text: str) -> bool:
+        """Whether a cell says "below the limit" without the limit."""
+        return text.casefold() in BELOW or text in self.below
+
+
+@dataclass(frozen=True)
+class Understood:
+    """What a column was understood as.
+
+    Attributes:
+        values: one row a cell, in the cells' order; null where there is no value or it was refused.
+        faults: an error for each cell refused, warnings and notes for others.
+        as_written: whether every cell is known to say just what its value says.
+    """
+
+    values: pl.DataFrame
+    faults: pl.DataFrame
+    as_written: bool = False
+
+
+@dataclass(frozen=True)
+class Problem:
+    """A kind of fault with the facts of one cell."""
+
+    kind: FaultKind
+    facts: tuple[tuple[str, object], ...] = ()
+
+    @classmethod
+    def of(cls, kind: FaultKind, **facts: object) -> Problem:
+        """A problem with these facts."""
+        return cls(kind, tuple(facts.items()))
+
+
+class Refused(Exception):
+    """A cell cannot be understood; carries the problem to the column that reports it."""
+
+    def __init__(self, kind: FaultKind, **facts: object) -> None:
+        super().__init__(kind.code)
+        self.problem = Problem.of(kind, **facts)
+
+
+def missing_mask(cells: pl.Series, style: Style) -> pl.Series:
+    """True where a cell is blank or a mark for "no value"."""
+    marks = cells.str.to_lowercase().is_in(list(MISSING)) | cells.is_in(list(style.missing))
+    return cells.is_null() | marks.fill_null(False)

@@ -1,0 +1,62 @@
+"""The house style a workspace's documents are set in, from its settings, its logo and its own templates."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from pipeline.common.faults import CannotDo
+from pipeline.workspace.settings import SETTINGS, Workspace
+from reports.page import text
+from reports.page.house_style import House
+
+MOST_LOGO_BYTES = 1_000_000
+_STARTS = ((b"\x89PNG\r\n\x1a\n", "image/png"), (b"\xff\xd8\xff", "image/jpeg"))
+
+
+def house_of(workspace: Workspace, *, short: bool = False) -> House:
+    """The house style of a workspace; ``short`` asks for two pages whatever the settings say.
+
+    Raises:
+        CannotDo: the logo is not there, too large, or no picture; the folder of templates leads out of the workspace.
+    """
+    told = workspace.settings.house
+    logo, kind = _logo(workspace, told.logo) if told.logo else (b"", "")
+    return House(
+        name=text.clean(told.name),
+        address=text.clean(told.address),
+        logo=logo,
+        logo_type=kind,
+        paper=told.paper,
+        units=told.units,
+        left_out=told.leave_out,
+        short=short or told.short,
+        templates=_templates(workspace),
+    )
+
+
+def _templates(workspace: Workspace) -> Path | None:
+    """The folder of the workspace's own templates; None where it has none."""
+    pages = workspace.pages
+    if not pages.is_dir():
+        return None
+    if not pages.resolve().is_relative_to(workspace.folder.resolve()):
+        raise CannotDo(f"The folder {pages.name} leads out of the workspace.", "Copy the templates into it.")
+    return pages
+
+
+def _logo(workspace: Workspace, name: str) -> tuple[bytes, str]:
+    folder = workspace.folder.resolve()
+    path = (folder / name).resolve()
+    if not path.is_relative_to(folder):
+        raise CannotDo(f"The logo {name} lies outside the workspace.", f"Copy it into {folder} and name it from there.")
+    if not path.is_file():
+        raise CannotDo(f"The logo {name} is not there.", f"Mend logo under [house] in {SETTINGS}, or leave it empty.")
+    if path.stat().st_size > MOST_LOGO_BYTES:
+        raise CannotDo(f"The logo {name} is larger than 1 MB.", "Save a smaller copy; 1,000 pixels across are plenty.")
+    content = path.read_bytes()
+    for start, kind in _STARTS:
+        if content.startswith(start):
+            return content, kind
+    if b"<svg" in content[:2000]:
+        return content, "image/svg+xml"
+    raise CannotDo(f"The logo {name} is not a PNG, JPEG or SVG picture.", "Save it as one of these.")

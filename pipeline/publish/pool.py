@@ -1,0 +1,161 @@
+"""Many documents over several processes. One that fails does not stop the rest; threads are never used.
+
+Pango is not safe in threads (measured: heap corruption), so each worker is a process of its own.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import multiprocessing
+import os
+import signal
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from contextlib import contextmanager
+from dataclasses import dataclass
+from itertools import islice
+from pathlib import Path
+from typing import Any
+
+from reports.page import fonts
+from reports.page.house_style import PLAIN, House, RenderingFault
+
+SECONDS_FOR_ONE = 120.0
+MOST_FAULT = 300
+AHEAD = 3
+"""Documents taken from the caller for each worker: enough to keep it busy, few enough that memory stays flat."""
+
+
+@dataclass(frozen=True)
+class Task:
+    """A document to be made and the file it goes to.
+
+    Attributes:
+        name: what it is about (a green, a club), for progress and faults.
+        kind: which document: "condition", "summary", "round-up", "benchmark" or "survey".
+        content: its frozen content.
+        target: its file.
+    """
+
+    name: str
+    kind: str
+    content: Any
+    target: Path
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What became of a task: size and hash of the file, or the fault in one sentence and no file."""
+
+    name: str
+    target: Path
+    pages: int = 0
+    size: int = 0
+    sha256: str = ""
+    fault: str = ""
+
+
+def renderer_of(kind: str) -> Callable[..., bytes]:
+    """The function that makes a kind of document, ``render(content, *, version, house) -> bytes``."""
+    from reports.comparison import render as benchmark
+    from reports.condition import render as condition
+    from reports.round_up import render as round_up
+    from reports.summary import render as summary
+    from reports.survey import render as survey
+
+    renderers: dict[str, Callable[..., bytes]] = {
+        "condition": condition.render,
+        "benchmark": benchmark.render,
+        "round-up": round_up.render,
+        "summary": summary.render,
+        "survey": survey.render,
+    }
+    return renderers[kind]
+
+
+def render_many(
+    tasks: Iterable[Task], *, workers: int, version: str, house: House = PLAIN, seconds: float = SECONDS_FOR_ONE
+) -> Iterator[Outcome]:
+    """An outcome for every task, as each is done; files are written whole or not at all.
+
+    Args:
+        tasks: documents to make; taken as they are needed, so that not all are held at once.
+        workers: processes; 1 renders in this one.
+        version: version of the calculation, attached.
+        house: the workspace's own style.
+        seconds: time limit of one document (where the system has interval timers).
+    """
+    if workers <= 1:
+        for task in tasks:
+            yield _outcome(task, version, house, seconds)
+        return
+    fonts.prepare()  # the workers inherit the font set-up
+    waiting = iter(tasks)
+    with ProcessPoolExecutor(workers, mp_context=_context()) as pool:
+        made: dict[Future[Outcome], Task] = {}
+        while True:
+            for task in islice(waiting, workers * AHEAD - len(made)):
+                made[pool.submit(_outcome, task, version, house, seconds)] = task
+            if not made:
+                return
+            for done in wait(made, return_when=FIRST_COMPLETED).done:
+                yield _result(done, made.pop(done))
+
+
+def _context() -> multiprocessing.context.BaseContext:
+    """Fork from a warm server where the system can, else fresh interpreters."""
+    if "forkserver" not in multiprocessing.get_all_start_methods():
+        return multiprocessing.get_context("spawn")
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(["pipeline.publish.warm"])
+    return context
+
+
+def _result(done: Future[Outcome], task: Task) -> Outcome:
+    """The outcome, also where the worker itself died."""
+    fault = done.exception()
+    if fault is None:
+        return done.result()
+    return Outcome(task.name, task.target, fault=f"the worker ended early: {type(fault).__name__}")
+
+
+def _outcome(task: Task, version: str, house: House, seconds: float) -> Outcome:
+    """One document made and written; any fault becomes a sentence."""
+    from reports.page.document import page_count
+
+    try:
+        with _time_limit(seconds):
+            pdf = renderer_of(task.kind)(task.content, version=version, house=house)
+        write_whole(task.target, pdf)
+    except RenderingFault as fault:
+        return Outcome(task.name, task.target, fault=str(fault)[:MOST_FAULT])
+    except Exception as fault:
+        return Outcome(task.name, task.target, fault=f"{type(fault).__name__}: {str(fault)[:MOST_FAULT]}")
+    return Outcome(task.name, task.target, page_count(pdf), len(pdf), hashlib.sha256(pdf).hexdigest())
+
+
+def write_whole(target: Path, content: bytes) -> None:
+    """Nothing; the file stands with this content, or as it was before."""
+    fresh = target.with_name(f".{target.name}.{os.getpid()}")
+    target.parent.mkdir(parents=True, exist_ok=True)
+    fresh.write_bytes(content)
+    fresh.replace(target)
+
+
+@contextmanager
+def _time_limit(seconds: float) -> Iterator[None]:
+    """A stretch that ends with TimeoutError after so many seconds, where the system has interval timers."""
+    if not hasattr(signal, "setitimer"):
+        yield
+        return
+
+    def stop(*_: object) -> None:
+        raise TimeoutError(f"not done after {seconds:g} s")
+
+    before = signal.signal(signal.SIGALRM, stop)
+    signal.setitimer(signal.ITIMER_REAL, seconds)
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0)
+        signal.signal(signal.SIGALRM, before)

@@ -1,0 +1,110 @@
+"""What the documents of a folder were made from, so that what would come out the same is not made again."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass
+from functools import cache
+from hashlib import sha256
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+from pipeline.store.store import Store
+
+FILE = ".made.json"
+DRAWN_BY = ("swardtally", "weasyprint", "pydyf", "vl-convert-python", "polars", "scipy", "numpy")
+"""Distributions whose version a document's bytes may depend on."""
+
+
+@dataclass(frozen=True)
+class Made:
+    """One document: what it was made from, and what came out.
+
+    Attributes:
+        store: mark of the whole store and every setting when it was last known to be right.
+        content: mark of its content and its style.
+        sha256: of the file.
+        pages: its pages.
+    """
+
+    store: str
+    content: str
+    sha256: str
+    pages: int
+
+
+def mark(*parts: Any) -> str:
+    """64 characters that change with any part; parts are told apart by their ``repr``."""
+    found = sha256()
+    for part in parts:
+        told = repr(part).encode("utf-8", "surrogatepass")
+        found.update(str(len(told)).encode() + b":" + told)
+    return found.hexdigest()
+
+
+def store_mark(store: Store) -> str:
+    """The state of a store: what went in, in which order, and what came of it; not when.
+
+    Records change by loads and by taking them back alone, so the same files read by the same rules, with the same
+    counts, leave the same records.
+    """
+    return mark(store.rows("SELECT * EXCLUDE (loaded_at) FROM meta.load ORDER BY load_id"))
+
+
+@cache
+def code_mark() -> str:
+    """The code, templates and fonts that documents are made with, and the versions of what draws them."""
+    root = Path(__file__).parents[2]
+    found = sha256(repr([(name, version(name)) for name in DRAWN_BY]).encode())
+    for path in sorted(_sources(root)):
+        found.update(path.relative_to(root).as_posix().encode() + path.read_bytes())
+    return found.hexdigest()
+
+
+def _sources(root: Path) -> Iterable[Path]:
+    for folder in ("pipeline", "reports", "schemas"):
+        for path in (root / folder).rglob("*"):
+            if path.is_file() and "__pycache__" not in path.parts:
+                yield path
+
+
+class MadeBefore:
+    """The documents of one folder as they were last made; a list that cannot be read counts as none."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        try:
+            held = json.loads((folder / FILE).read_text("utf-8"))
+            self._made = {name: Made(**one) for name, one in held.items()}
+        except (OSError, ValueError, TypeError, AttributeError):
+            self._made = {}
+
+    def by_store(self, path: Path, store: str) -> Made | None:
+        """The document, where neither the store nor a setting has changed since and the file is as it was written."""
+        one = self._made.get(path.name)
+        return one if one and one.store == store and _is(path, one) else None
+
+    def by_content(self, path: Path, content: str) -> Made | None:
+        """The document, where its content and style would be the same and the file is as it was written."""
+        one = self._made.get(path.name)
+        return one if one and one.content == content and _is(path, one) else None
+
+    def note(self, path: Path, one: Made) -> None:
+        """Nothing; the document is known from now on."""
+        self._made[path.name] = one
+
+    def save(self) -> None:
+        """Nothing; the list is written beside the documents."""
+        from pipeline.publish.pool import write_whole
+
+        told = {name: asdict(one) for name, one in sorted(self._made.items())}
+        write_whole(self.folder / FILE, json.dumps(told, indent=1).encode())
+
+
+def _is(path: Path, one: Made) -> bool:
+    try:
+        return sha256(path.read_bytes()).hexdigest() == one.sha256
+    except OSError:
+        return False

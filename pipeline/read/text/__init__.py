@@ -1,0 +1,1 @@
+"""Bytes of a text file to lines and cells."""

@@ -1,0 +1,1 @@
+"""Workbooks (xlsx, xls, ods) to cells, in bounds of memory."""

@@ -1,0 +1,123 @@
+"""The sheets of an ODS file as their XML says them: sizes, failed cells, formulas without a value, what is shown.
+
+Source: OASIS OpenDocument 1.3 part 3, 9.1 (tables), 19 (attributes).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from itertools import product
+
+from pipeline.read.workbook import cell_formats
+from pipeline.read.workbook.package import Damaged, Package, TooLarge
+from pipeline.read.workbook.used_range import MOST_SHEETS, Look, Looks, Place, whole
+
+
+class Ods(Looks):
+    """The sheets of an ODS file; the library reads them all at once."""
+
+    whole = True
+
+    def __init__(self, package: Package, content: str) -> None:
+        self._looks: dict[str, Look] = {}
+        walk = _ContentWalk(self._looks)
+        package.parse(content, walk.start, walk.end, walk.characters)
+        self.names = list(self._looks)
+
+    def of(self, sheet: str) -> Look:
+        """How large a sheet is and what is odd in it; see :class:`Looks`."""
+        if sheet not in self._looks:
+            raise Damaged(f'the sheet "{sheet}" is not in it')
+        return self._looks[sheet]
+
+
+_ODS_CELLS = frozenset({"table:table-cell", "table:covered-table-cell"})
+_ODS_ERROR = re.compile(r"(?:#[A-Z/0?!]+[!?]?|Err:\d+)")
+_ODS_NUMBER = re.compile(r"(\D*?)[-+−]?[\d.,'’\s]*\d(?:E[+-]?\d+)?(\D*)")
+
+_LONGEST = 80
+"""Characters of a number with the words round it."""
+
+
+class _ContentWalk:
+    """A walk through the XML of an ODS file, which holds every sheet."""
+
+    def __init__(self, looks: dict[str, Look]) -> None:
+        self._looks = looks
+        self._sheets: list[Look] = []
+        self._row, self._column, self._tall, self._wide = -1, 0, 1, 1
+        self._facts: dict[str, str] = {}
+        self._text: list[str] = []
+        self._inside = self._aside = 0
+
+    def start(self, name: str, facts: dict[str, str]) -> None:
+        if name == "table:table":
+            look = Look()
+            if not self._sheets:
+                self._looks[facts.get("table:name", "")] = look
+                if len(self._looks) > MOST_SHEETS:
+                    raise TooLarge(f"has more than {MOST_SHEETS:,} sheets")
+                self._row, self._tall = -1, 1
+            self._sheets.append(look)
+        elif name == "table:table-row" and len(self._sheets) == 1:
+            self._row, self._column = self._row + self._tall, 0
+            self._tall = whole(facts.get("table:number-rows-repeated"), 1)
+        elif name in _ODS_CELLS and len(self._sheets) == 1:
+            self._wide = whole(facts.get("table:number-columns-repeated"), 1)
+            self._facts, self._text = facts, []
+        elif name == "text:p":
+            self._inside += 1
+        elif name == "office:annotation":
+            self._aside += 1
+
+    def characters(self, text: str) -> None:
+        if self._inside and not self._aside and len(self._sheets) == 1:
+            self._text.append(text)
+
+    def end(self, name: str) -> None:
+        if name == "table:table":
+            self._sheets.pop()
+        elif name in _ODS_CELLS and len(self._sheets) == 1:
+            self._cell(self._sheets[0], "".join(self._text).strip())
+            self._column += self._wide
+        elif name == "text:p":
+            self._inside -= 1
+        elif name == "office:annotation":
+            self._aside -= 1
+
+    def _cell(self, look: Look, text: str) -> None:
+        facts, place = self._facts, (self._row, self._column)
+        down = whole(facts.get("table:number-rows-spanned"), 1)
+        across = whole(facts.get("table:number-columns-spanned"), 1)
+        if down > 1 or across > 1:
+            look.merge(place, (place[0] + down - 1, place[1] + across - 1))
+        formula, sort = "table:formula" in facts, facts.get("office:value-type", "")
+        if not (text or formula or sort):
+            return
+        look.fill(place, max(len(text), len(facts.get("office:string-value", ""))), self._tall, self._wide)
+        if facts.get("calcext:value-type") == "error" or (formula and _ODS_ERROR.fullmatch(text)):
+            look.failed.update((at, text or "#VALUE!") for at in self._places())
+        elif formula and not sort and not text:
+            look.unstored.extend(self._places())
+        elif code := _ods_code(sort, text):
+            number = look.code(code)
+            for at in self._places():
+                look.shown_by(at, number)
+
+    def _places(self) -> Iterator[Place]:
+        rows, columns = range(self._row, self._row + self._tall), range(self._column, self._column + self._wide)
+        return product(rows, columns)
+
+
+def _ods_code(sort: str, text: str) -> str:
+    """The format that shows a number as the cell's own text does, "" where that shows its digits."""
+    if sort == "percentage":
+        return "0%"
+    if sort != "float" or '"' in text or len(text) > _LONGEST:
+        return ""
+    if text.isdigit():
+        return "0" * len(text) if text.startswith("0") else ""
+    around = _ODS_NUMBER.fullmatch(text)
+    code = f'"{around.group(1)}"0"{around.group(2)}"' if around else f'"{text}"'
+    return code if cell_formats.changes(code) and (around or text.isalpha()) else ""

@@ -1,0 +1,276 @@
+"""Rows of a workbook's sheet (XLSX, ODS) as text: numbers as a person sees them with every digit, dates as ISO."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from itertools import islice
+from typing import TYPE_CHECKING
+
+import polars as pl
+
+from pipeline.common.faults import FaultKind, together
+from pipeline.read.text.bytes import EMPTY, NOT_TEXT
+from pipeline.read.text.layout import SAMPLE_LINES, Record, header_fault, header_of
+from pipeline.read.text.odd_rows import Rows, frame_of
+from pipeline.read.workbook import cell_formats
+from pipeline.read.workbook.package import Damaged, Package, TooLarge
+from pipeline.read.workbook.sheet_ods import Ods
+from pipeline.read.workbook.sheet_xlsx import Xlsx
+from pipeline.read.workbook.used_range import MOST_AREA, MOST_CELLS, MOST_TEXT, Look, Looks, Place, cell_name
+
+if TYPE_CHECKING:
+    from python_calamine import CalamineWorkbook
+
+    from pipeline.read.table import Found, Reading
+
+WHICH_SHEET = FaultKind(
+    "workbook.which_sheet",
+    "which sheet of the workbook?",
+    "The workbook has more than one sheet with cells: {names}.",
+    'Say which one under sheet in [reading] of the profile (sheet = "{first}").',
+)
+NO_SUCH_SHEET = FaultKind(
+    "workbook.no_such_sheet",
+    "declared sheet is not there",
+    'The workbook has no sheet "{sheet}"; it has {names}.',
+    "Mend sheet in [reading] of the profile.",
+)
+DAMAGED = FaultKind(
+    "workbook.damaged",
+    "workbook that cannot be opened",
+    "The workbook cannot be opened: {reason}.",
+    "Open it in a spreadsheet, save it as XLSX or CSV and load that.",
+)
+TOO_LARGE = FaultKind(
+    "workbook.too_large",
+    "workbook larger than is read",
+    "The workbook {reason}.",
+    "Save the sheet with the records as CSV and load that, or part it into several.",
+)
+STRAY = FaultKind(
+    "workbook.stray",
+    "cell far outside the table",
+    'The sheet "{sheet}" has {cells} filled cells, but something stands in {where}: a table of {area} cells.',
+    "Delete what stands there (it may be a blank), or save the table alone as CSV; then load again.",
+)
+UNSTORED = FaultKind(
+    "workbook.unstored",
+    "formula without a stored value",
+    "The cell holds a formula whose result is not in the file.",
+    "Open the workbook in a spreadsheet, let it work out, save it and load it again.",
+)
+FILLED_DOWN = FaultKind(
+    "workbook.filled_down",
+    "merged cell read for each of its rows",
+    "The merged cell of rows {first} to {last} was read for each of them: {value}",
+    "Nothing to do if it holds for all of them; else part the cells and write each one.",
+    "note",
+)
+MERGED_ACROSS = FaultKind(
+    "workbook.merged_across",
+    "cell merged over several columns",
+    "One cell stretches over several columns, so that it is not plain which of them it belongs to: {value}",
+    "Part the cells and write the value where it belongs.",
+)
+
+
+@dataclass(frozen=True)
+class _Filled:
+    """A sheet with cells: its rows of text, and what its XML says of it."""
+
+    rows: list[list[str]]
+    look: Look
+
+
+def rows_in_workbook(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
+    """The rows of a workbook's sheet, or the faults of one that cannot be read.
+
+    The sheet is the declared one, else the only one with cells, else the only one with known column names.
+    """
+    from pipeline.read.table import Found
+
+    if not raw.startswith(b"PK"):
+        return NOT_TEXT.at(what="it is an old workbook (.xls) or one locked with a password")
+    opened = _opened(raw, reading.sheet)
+    if isinstance(opened, pl.DataFrame):
+        return opened
+    chosen = _chosen(opened, reading)
+    if isinstance(chosen, pl.DataFrame):
+        return chosen
+    rows, look = opened[chosen].rows, opened[chosen].look
+    filled = (Record(number, number + 1, tuple(row)) for number, row in enumerate(rows, 1) if any(row))
+    header = header_of(list(islice(filled, SAMPLE_LINES)), reading.header_line, reading.known_headers)
+    if isinstance(header, int):
+        return header_fault(header, " | ".join(rows[header - 1]) if header <= len(rows) else "", reading.header_line)
+    faults = _mended(rows, look, header)
+    below = rows[header.end - 1 :]
+    frame = frame_of(list(range(header.end, header.end + len(below))), below, len(header.cells))
+    return Found("", "", header.line, header.cells, Rows(frame, broken=True), together(faults))
+
+
+def too_large(reason: str) -> pl.DataFrame:
+    """The fault of a workbook that is larger than is read; the reason completes "The workbook ..."."""
+    return TOO_LARGE.at(reason=reason)
+
+
+def _opened(raw: bytes, declared: str | None) -> dict[str, _Filled] | pl.DataFrame:
+    """The sheets with cells (the declared one alone where it has some), or a fault.
+
+    How large a sheet is, is judged from its own XML before the library makes room for it.
+    """
+    import python_calamine
+
+    try:
+        package = Package(raw)
+        judge = _looks(package)
+        if judge is None:
+            return NOT_TEXT.at(what="it is an archive, but neither XLSX nor ODS")
+        found = _judged(judge, declared)
+        if isinstance(found, pl.DataFrame):
+            return found
+        workbook = python_calamine.load_workbook(io.BytesIO(raw))
+        sheets = {name: _Filled(_text(workbook, name, look), look) for name, look in found.items()}
+    except TooLarge as error:
+        return too_large(str(error))
+    except (Damaged, ValueError, OSError, KeyError, RuntimeError, python_calamine.CalamineError) as error:
+        return DAMAGED.at(reason=_reason(error))
+    except BaseException as error:
+        # The library is written in Rust: where it gives up, it raises a class that is no Exception.
+        if type(error).__name__ != "PanicException":
+            raise
+        return DAMAGED.at(reason="its contents do not fit together")
+    filled = {name: sheet for name, sheet in sheets.items() if any(any(row) for row in sheet.rows)}
+    return filled or EMPTY.at()
+
+
+def _looks(package: Package) -> Looks | None:
+    """The sheets of an XLSX or ODS file, each to be looked through by name; None of any other archive."""
+    if package.part("xl/workbook.bin"):
+        return None
+    if content := package.part("content.xml"):
+        return Ods(package, content)
+    return Xlsx(package) if package.part("xl/workbook.xml") else None
+
+
+def _judged(judge: Looks, declared: str | None) -> dict[str, Look] | pl.DataFrame:
+    """The sheets to be read with what was found in them, or the fault of one that reaches too far.
+
+    Raises:
+        TooLarge: there are more cells or characters than are read.
+        Damaged: a sheet cannot be found or unpacked.
+    """
+    found: dict[str, Look] = {}
+    alone = declared is not None and declared in judge.names and not judge.whole and judge.of(declared).cells > 0
+    for name in [declared] if alone and declared else judge.names:
+        look = found[name] = judge.of(name)
+        if look.area > MOST_AREA:
+            where = " and in ".join(dict.fromkeys((cell_name(look.lowest), cell_name(look.rightmost))))
+            return STRAY.at(sheet=name, cells=f"{look.cells:,}", where=where, area=f"{look.area:,}")
+    if sum(look.cells for look in found.values()) > MOST_CELLS:
+        raise TooLarge(f"has more than {MOST_CELLS:,} cells filled")
+    if sum(look.text for look in found.values()) > MOST_TEXT:
+        raise TooLarge(f"has more than {MOST_TEXT:,} characters in its cells")
+    if sum(look.area for look in found.values()) > MOST_AREA:
+        raise TooLarge(f"has sheets of more than {MOST_AREA:,} cells together, blank ones included")
+    return found
+
+
+def _text(workbook: CalamineWorkbook, name: str, look: Look) -> list[list[str]]:
+    values: list[list[object]] = workbook.get_sheet_by_name(name).to_python(skip_empty_area=False)  # type: ignore[assignment]
+    for row, column, code in look.formatted:
+        value = values[row][column] if row < len(values) and column < len(values[row]) else None
+        if isinstance(value, float | int) and not isinstance(value, bool):
+            values[row][column] = cell_formats.as_shown(value, code) or value
+    rows = [[written(value) for value in row] for row in values]
+    while rows and not any(rows[-1]):
+        rows.pop()
+    return rows
+
+
+def written(value: object) -> str:
+    """A stored cell as text: numbers with every digit they have and no exponent, dates as ISO.
+
+    A date without a time of day stays a date; yes and no are TRUE and FALSE, as a spreadsheet shows them.
+    """
+    if isinstance(value, bool):
+        return "TRUE" if value else "FALSE"
+    if isinstance(value, int | float):
+        return _number(float(value)) if not isinstance(value, int) else str(value)
+    if isinstance(value, datetime):
+        return value.isoformat(" ", "seconds") if value.time() != time() else value.date().isoformat()
+    if isinstance(value, date | time):
+        return value.isoformat()
+    if isinstance(value, timedelta):
+        seconds = round(value.total_seconds())
+        return f"{seconds // 3600}:{seconds // 60 % 60:02d}:{seconds % 60:02d}"
+    return str(value).replace("\r\n", "\n").replace("\r", "\n").strip()
+
+
+def _number(value: float) -> str:
+    if value.is_integer() and abs(value) < 1e15:
+        return str(int(value))
+    text = repr(value)
+    if "e" not in text:
+        return text
+    digits = f"{value:.17f}" if abs(value) < 1 else f"{value:.0f}"
+    return text if float(digits) != value else re.sub(r"(\.\d*?)0+$", r"\1", digits).rstrip(".")
+
+
+def _chosen(sheets: Mapping[str, _Filled], reading: Reading) -> str | pl.DataFrame:
+    names = ", ".join(f'"{name}"' for name in sheets)
+    if reading.sheet is not None:
+        return reading.sheet if reading.sheet in sheets else NO_SUCH_SHEET.at(sheet=reading.sheet, names=names)
+    known = [name for name, sheet in sheets.items() if _has_known_header(sheet.rows, reading.known_headers)]
+    for candidates in (list(sheets), known):
+        if len(candidates) == 1:
+            return candidates[0]
+    return WHICH_SHEET.at(names=names, first=(known or list(sheets))[0])
+
+
+def _has_known_header(rows: list[list[str]], known: frozenset[str]) -> bool:
+    return any(Record(1, 2, tuple(row)).known(known) >= 2 for row in rows[:200])
+
+
+def _mended(rows: list[list[str]], odd: Look, header: Record) -> list[pl.DataFrame]:
+    """Puts failed cells and merged ones in (the rows are changed) and gives the faults."""
+    for (row, column), text in odd.failed.items():
+        if row < len(rows) and column < len(rows[row]):
+            rows[row][column] = text
+    below = header.end - 1
+    lost: defaultdict[str, list[tuple[int, None]]] = defaultdict(list)
+    for row, column in odd.unstored:
+        if below <= row < len(rows):
+            lost[_name(header.cells, column)].append((row + 1, None))
+    faults = [UNSTORED.rows(cells, name) for name, cells in lost.items()]
+    for first, last in odd.merged:
+        if first[0] >= below and first[0] < len(rows):
+            faults += _unmerged(rows, first, last, header.cells)
+    return faults
+
+
+def _unmerged(rows: list[list[str]], first: Place, last: Place, names: Sequence[str]) -> list[pl.DataFrame]:
+    value = rows[first[0]][first[1]] if first[1] < len(rows[first[0]]) else ""
+    if not value:
+        return []
+    lines = range(first[0], min(last[0], len(rows) - 1) + 1)
+    name = _name(names, first[1])
+    if last[1] > first[1]:
+        if sum(1 for cell in rows[first[0]] if cell) == 1:
+            return []
+        return [MERGED_ACROSS.rows([(line + 1, value) for line in lines], name)]
+    for line in lines:
+        rows[line][first[1]] = value
+    return [FILLED_DOWN.at(first[0] + 1, value, name, first=first[0] + 1, last=last[0] + 1)]
+
+
+def _name(names: Sequence[str], column: int) -> str:
+    return names[column] if column < len(names) and names[column] else f"column {column + 1}"
+
+
+def _reason(error: Exception) -> str:
+    return str(error).splitlines()[0].strip().rstrip(".")[:120] if str(error).strip() else "it is damaged"

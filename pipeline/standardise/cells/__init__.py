@@ -1,0 +1,1 @@
+"""One column of cells as text to typed values: dates, numbers, amounts, units, words of a list."""

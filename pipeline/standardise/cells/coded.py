@@ -1,0 +1,67 @@
+"""Words from a list of allowed ones, by any known spelling."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+import polars as pl
+
+from pipeline.common.faults import FaultKind, together
+from pipeline.profiles.style import Understood
+from schemas.codes import code_list, fold, spellings
+
+UNKNOWN_WORD = FaultKind(
+    "choice.unknown",
+    "Word not in its list",
+    "{column}: “{value}” is not a known {what}{closest}.",
+    "Write one of the known words, or map it in the source profile under [aliases.{what_key}]: {allowed}.",
+)
+
+
+def closest(word: str, among: Iterable[str], most: int = 3) -> list[str]:
+    """The names nearest to a word in spelling, best first; none that is far off."""
+    from rapidfuzz import fuzz, process
+
+    names = {fold(name): name for name in among}
+    found = process.extract(fold(word), list(names), scorer=fuzz.ratio, limit=most, score_cutoff=60)
+    return [names[match] for match, _, _ in found]
+
+
+def offered(word: str, among: Iterable[str]) -> str:
+    """The closest names as the tail of a message: “; closest: a, b”, or "" where nothing is near."""
+    near = closest(word, among)
+    return f"; closest: {', '.join(near)}" if near else ""
+
+
+def choice_column(
+    lines: pl.Series, cells: pl.Series, header: str, list_name: str, aliases: Mapping[str, str]
+) -> Understood:
+    """The list's word for each cell; a word the list does not know is a fault with the closest ones.
+
+    Args:
+        lines: physical lines, Int64.
+        cells: cells as written, null where blank.
+        header: column as the person sees it.
+        list_name: list in schemas/codes/.
+        aliases: other spellings declared by the source profile, as written.
+
+    Returns:
+        ``values`` with one column ``value`` (String).
+    """
+    known = spellings(list_name)
+    declared = {fold(word): known[fold(name)] for word, name in aliases.items() if fold(name) in known}
+    unique = cells.drop_nulls().unique(maintain_order=True)
+    table: dict[str, str | None] = {text: declared.get(fold(text), known.get(fold(text))) for text in unique}
+    values = cells.replace_strict(table, default=None, return_dtype=pl.String)
+    faults = []
+    allowed = ", ".join(code_list(list_name))
+    for text in sorted(text for text, word in table.items() if word is None):
+        here = cells == text
+        facts = {
+            "what": list_name.replace("_", " "),
+            "what_key": list_name,
+            "closest": offered(text, [*known, *declared]),
+            "allowed": allowed,
+        }
+        faults.append(UNKNOWN_WORD.frame(lines.filter(here), cells.filter(here), header, **facts))
+    return Understood(pl.DataFrame({"value": values}), together(faults))

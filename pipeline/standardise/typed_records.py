@@ -1,0 +1,166 @@
+"""Records growing field by field: typed columns, what was written, faults (immutable, each step gives a new one)."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+import polars as pl
+
+from pipeline.common.faults import FaultKind, together
+from pipeline.profiles.style import Style
+from pipeline.standardise import finish
+from pipeline.standardise.cells.written import written_column, written_json
+from pipeline.standardise.fields import Cells, understand
+from schemas import Kind
+from schemas.field import Field
+
+Aliases = Mapping[str, Mapping[str, str]]
+
+SHORTHAND_DIFFERS = FaultKind(
+    "shorthand.differs",
+    "Two columns of one row contradict each other",
+    "{column} says “{value}”, but {field} in the same row says something else.",
+    "Keep one of the two, or make them agree.",
+)
+
+
+CONSTANT_WRONG = FaultKind(
+    "profile.constant",
+    "Constant of a profile not understood",
+    "The profile sets {field} = “{value}”: {why}",
+    "Mend it in the profile, under [constants] or set.",
+)
+
+
+@dataclass(frozen=True)
+class Records:
+    """Columns understood so far for the rows of a sheet.
+
+    Attributes:
+        lines: physical line of each record.
+        columns: typed columns by field name; ``NAME.below`` beside a number of which a cell only said "less than".
+        written: cells as written, by field, where they say more than the value.
+        marks: declared marks glued to the numbers of a field, null where there is none.
+        faults: faults met so far.
+        bad_lines: lines an error concerns.
+        cell: column of a wide sheet the records come from, "" elsewhere.
+    """
+
+    lines: pl.Series
+    columns: Mapping[str, pl.Series] = field(default_factory=dict)
+    written: Mapping[str, pl.Series] = field(default_factory=dict)
+    faults: tuple[pl.DataFrame, ...] = ()
+    bad_lines: frozenset[int] = frozenset()
+    marks: Mapping[str, pl.Series] = field(default_factory=dict)
+    cell: str = ""
+
+    def where(self, keep: pl.Series) -> Records:
+        """The records for which ``keep`` is true."""
+        columns = {name: cells.filter(keep) for name, cells in self.columns.items()}
+        written = {name: cells.filter(keep) for name, cells in self.written.items()}
+        marks = {name: cells.filter(keep) for name, cells in self.marks.items()}
+        return replace(self, lines=self.lines.filter(keep), columns=columns, written=written, marks=marks)
+
+    def with_faults(self, faults: pl.DataFrame) -> Records:
+        """The records with faults met before a field was understood."""
+        return replace(self, faults=(*self.faults, faults), bad_lines=self.bad_lines | error_lines(faults))
+
+    def plus(self, what: Field, source: Cells, style: Style, aliases: Aliases) -> Records:
+        """The records with one more field understood."""
+        done = understand(what, source, style, aliases)
+        columns = dict(self.columns)
+        found = [done.faults]
+        for series in done.values:
+            name = f"{what.name}.below" if series.name == "below" else series.name
+            if name in columns:
+                both = columns[name].is_not_null() & series.is_not_null() & (columns[name] != series)
+                at = (source.lines.filter(both), source.cells.filter(both))
+                found.append(SHORTHAND_DIFFERS.frame(*at, source.header, field=name))
+                columns[name] = pl.select(pl.coalesce(series, columns[name])).to_series().alias(name)
+            else:
+                columns[name] = series.alias(name)
+        same = done.as_written and what.name not in aliases
+        kept = None if same else written_column(what, source.cells, done.values)
+        written = self.written if kept is None else {**self.written, what.name: kept}
+        marks = self.marks
+        if style.flags and what.type in {"number", "whole"}:
+            marks = {**marks, what.name: _glued(source.cells, style.flags)}
+        done_so_far = replace(self, columns=columns, written=written, marks=marks)
+        return done_so_far.with_faults(together(found))
+
+    def with_constants(self, kind: Kind, constants: Mapping[str, object], style: Style, aliases: Aliases) -> Records:
+        """The records with fields that are the same in every one; one not understood is a fault of the whole file."""
+        done = self
+        plain = replace(style, decimal=".", thousands="")
+        for name, value in constants.items():
+            text = str(value).lower() if isinstance(value, bool) else str(value)
+            one = Cells(pl.Series([0], dtype=pl.Int64), pl.Series([text]), name)
+            understood = understand(kind.by_name[name], one, plain, aliases)
+            why = understood.faults.filter(pl.col("severity") == "error")["message"]
+            if len(why):
+                fault = CONSTANT_WRONG.at(None, text, name, field=name, why=why[0])
+                done = replace(done, faults=(*done.faults, fault))
+            columns = dict(done.columns)
+            for series in understood.values.drop("below", strict=False):
+                columns[series.name] = series.new_from_index(0, len(self.lines))
+            done = replace(done, columns=columns)
+        return done
+
+    def finish(self, kind: Kind, start: int, names: Mapping[str, str]) -> Finished:
+        """The records' frame, numbers of the rejected, and the faults with the columns a person sees."""
+        height = len(self.lines)
+        given = self.columns
+        if "marks" in kind.by_name and "marks" not in given and self.marks:
+            given = {**given, "marks": _marks_in_words(self.marks)}
+        frame = pl.DataFrame([self.lines.alias("line"), _numbers(start, height)]).with_columns(
+            # A literal is kept as one value, however many rows it stands for: most fields of a sheet are not in it.
+            *(_column(given, one) for one in kind.stored),
+            pl.lit(self.cell or None, dtype=pl.String).alias("cell"),
+        )
+        frame = frame.select(*kind.frame_schema, "line", "record", "cell")
+        below = {name.removesuffix(".below"): s for name, s in given.items() if name.endswith(".below")}
+        frame, extra = finish.finish(kind, frame, below)
+        bad = self.bad_lines | error_lines(extra)
+        rejected = frame.filter(pl.col("line").is_in(sorted(bad)))["record"] if bad else frame["record"].clear()
+        frame = frame.with_columns(written_json(self.written, height))
+        extra = extra.with_columns(pl.col("column").replace(dict(names)))
+        return Finished(frame, rejected, together([*self.faults, extra]))
+
+
+def _glued(cells: pl.Series, flags: tuple[str, ...]) -> pl.Series:
+    """The declared mark that is glued to each number, null where there is none."""
+    either = "|".join(re.escape(flag) for flag in sorted(flags, key=len, reverse=True))
+    return cells.str.extract(rf"\d\s*({either})$")
+
+
+def _marks_in_words(marks: Mapping[str, pl.Series]) -> pl.Series:
+    """Marks by field, such as ``tmax_c *, sun_h $``; null where no number has one."""
+    words = [pl.lit(f"{name} ") + series for name, series in marks.items()]
+    joined = pl.select(pl.concat_str(words, separator=", ", ignore_nulls=True)).to_series()
+    return joined.replace("", None)
+
+
+@dataclass(frozen=True)
+class Finished:
+    """What :meth:`Records.finish` yields."""
+
+    frame: pl.DataFrame
+    rejected: pl.Series
+    faults: pl.DataFrame
+
+
+def error_lines(faults: pl.DataFrame) -> frozenset[int]:
+    """Lines an error concerns."""
+    return frozenset(faults.filter(pl.col("severity") == "error")["line"].drop_nulls())
+
+
+def _column(given: Mapping[str, pl.Series], field: Field) -> pl.Expr:
+    """The field's values, null where the sheet has no column for it."""
+    values = pl.lit(given.get(field.name), dtype=None if field.name in given else field.polars_type)
+    return values.cast(field.polars_type).alias(field.name)
+
+
+def _numbers(start: int, height: int) -> pl.Series:
+    return pl.int_range(start, start + height, eager=True).alias("record").cast(pl.Int64)

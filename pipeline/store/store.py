@@ -1,0 +1,368 @@
+"""The store: one DuckDB file that keeps every version of every record, and says where each came from.
+
+Tables in schema ``kept`` hold all versions; a view of the same name in ``main`` shows the ones in force; ``meta``
+holds the loads. DDL and SQL stay in the subset that a DuckDB file and DuckLake share, and in what DuckDB 1.5 and 2.0
+share.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
+from hashlib import sha256
+from importlib.resources import files
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+import duckdb
+import polars as pl
+
+from pipeline.common.faults import CannotDo
+from pipeline.store.register import Register
+from schemas import KINDS
+
+SCHEMA_VERSION = 2
+"""Version of the store's layout; a newer one is refused, an older one is brought up by :data:`MIGRATIONS`."""
+
+HASHES = ("key_hash", "row_hash")
+"""Columns of layout 1 that took two thirds of a store and were read only to find records of the same key."""
+
+LOAD_COLUMNS = (
+    ("load_id", "BIGINT NOT NULL", "number of the load, ascending"),
+    ("file", "VARCHAR NOT NULL", "file as the person named it"),
+    ("sha256", "VARCHAR NOT NULL", "SHA-256 of the file's bytes"),
+    ("kind", "VARCHAR NOT NULL", "kind of record"),
+    ("profile", "VARCHAR NOT NULL", "source profile used, or '' where the headers were the kind's own"),
+    ("rules_sha256", "VARCHAR NOT NULL", "SHA-256 of every profile of the workspace and the file's corrections"),
+    ("loaded_at", "TIMESTAMP NOT NULL", "when, UTC"),
+    ("version", "VARCHAR NOT NULL", "version of the tool"),
+    ("encoding", "VARCHAR NOT NULL", "encoding the bytes were read in"),
+    ("rows", "BIGINT NOT NULL", "records put forward and lines left out"),
+    ("loaded", "BIGINT NOT NULL", "records new to the store"),
+    ("unchanged", "BIGINT NOT NULL", "records the store already held, in force or as former versions"),
+    ("replaced", "BIGINT NOT NULL", "records that took the place of an earlier version"),
+    ("withdrawn", "BIGINT NOT NULL", "records whose value was taken back"),
+    ("rejected", "BIGINT NOT NULL", "records handed back with their faults"),
+    ("ignored", "BIGINT NOT NULL", "lines left out (totals, comments, blank results, true copies)"),
+    ("warnings", "BIGINT NOT NULL", "faults that did not keep a record out"),
+    ("retired", "BIGINT NOT NULL", "of the withdrawn, records that a complete file lacked"),
+)
+
+META = {
+    "load": (
+        "One load of one file (grain: load).",
+        LOAD_COLUMNS,
+    ),
+    "fault": (
+        "One fault of one load (grain: load, line and fault).",
+        (
+            ("load_id", "BIGINT NOT NULL", "load that met it"),
+            ("line", "BIGINT", "line of the file; NULL where it concerns the whole file"),
+            ("column_name", "VARCHAR", "column as the person sees it"),
+            ("value", "VARCHAR", "cell as written"),
+            ("code", "VARCHAR NOT NULL", "kind of fault (docs/faults.md)"),
+            ("severity", "VARCHAR NOT NULL", "error, warning or note"),
+            ("message", "VARCHAR NOT NULL", "what is wrong"),
+            ("hint", "VARCHAR NOT NULL", "what to do"),
+            ("green", "VARCHAR", "green the line names, where that much was understood"),
+        ),
+    ),
+    "undone": (
+        "One load that was taken back (grain: load).",
+        (*LOAD_COLUMNS, ("undone_at", "TIMESTAMP NOT NULL", "when it was taken back, UTC")),
+    ),
+    "rejects": (
+        "One file of rejected rows (grain: file written, and name its input was loaded by).",
+        (
+            ("name", "VARCHAR NOT NULL", "its name in the folder of rejected rows"),
+            ("place", "VARCHAR NOT NULL", "file the rows are of, from the workspace's folder or with its whole path"),
+            ("file", "VARCHAR NOT NULL", "the same as a person named it"),
+            ("sha256", "VARCHAR NOT NULL", "SHA-256 of what was written: other bytes are a person's changes"),
+        ),
+    ),
+    "layout": (
+        "Version of the store's layout (grain: one row).",
+        (
+            ("version", "BIGINT NOT NULL", "layout version"),
+            ("parts", "VARCHAR", "mark of every table, column and view, so that an unchanged layout is not made again"),
+        ),
+    ),
+}
+
+Connection = duckdb.DuckDBPyConnection
+
+
+class _TakenBack(Exception):
+    """Ends a rehearsal."""
+
+
+class Store:
+    """An open store. Use as a context manager; it closes itself."""
+
+    def __init__(self, path: Path, *, read_only: bool = False) -> None:
+        """Open the store, making or bringing up its layout where it may write.
+
+        Raises:
+            CannotDo: there is no store to read, another process holds it, it is of a newer version, or it is damaged.
+        """
+        self.path = path
+        self._rehearsing = False
+        if read_only and not path.exists():
+            raise CannotDo(f"There is no store at {path}.", "Load files first: swardtally load PATH")
+        path.parent.mkdir(parents=True, exist_ok=True)
+        self.con = _connect(path, read_only=read_only)
+        try:
+            self._check_layout(read_only=read_only)
+        except BaseException as error:
+            self._close()
+            if isinstance(error, duckdb.Error):
+                raise _refusal(path, error, "cannot be opened") from error
+            raise
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._close()
+        if isinstance(error, duckdb.Error):
+            raise _refusal(self.path, error) from error
+
+    def _close(self) -> None:
+        with suppress(duckdb.Error):  # a store that failed may fail once more
+            self.con.close()
+
+    def rows(self, sql: str, parameters: list[Any] | None = None) -> list[tuple[Any, ...]]:
+        """Rows of a query, read to the end."""
+        try:
+            return self.con.execute(sql, parameters or []).fetchall()
+        except duckdb.Error as error:
+            raise _refusal(self.path, error) from error
+
+    def frame(self, sql: str, *, by: Sequence[str] = (), **parameters: object) -> pl.DataFrame:
+        """A query's result as a polars frame, in a total order: whatever the threads, the same rows in the same order.
+
+        Args:
+            sql: the query, with ``$name`` parameters; without an order of its own, unless to take the first rows by.
+            by: columns to sort by first, nulls first; all others follow, as they stand, so that only equal rows tie.
+            parameters: values of the parameters.
+        """
+        assert "ORDER BY" not in sql or "LIMIT" in sql, f"the order of a query is lost: name it with by: {sql}"
+        try:
+            found = self.con.sql(sql, params=parameters or None)
+            order = ", ".join(f'"{name}" NULLS FIRST' for name in dict.fromkeys([*by, *found.columns]))
+            return found.order(order).pl()
+        except duckdb.Error as error:
+            raise _refusal(self.path, error) from error
+
+    def current(self, kind: str) -> pl.DataFrame:
+        """Records of a kind in force, with their provenance (``load_id``, ``file``, ``line``, ``written``).
+
+        In the order of the kind, then of file and line; rows of one line (a wide sheet's) by their other fields.
+        """
+        one = KINDS[kind]
+        return self.frame(f'SELECT * FROM "{one.name}"', by=one.reading_order)  # noqa: S608 (a name from KINDS)
+
+    def register(self, season_start: str = "10-01") -> Register:
+        """Clubs, greens, materials and targets in force; seasons begin on that day (MM-DD)."""
+        clubs, greens, materials, targets = (self.current(name) for name in ("club", "green", "material", "target"))
+        return Register(clubs, greens, materials, targets, season_start)
+
+    @contextmanager
+    def transaction(self) -> Iterator[Connection]:
+        """One transaction: all of it or nothing.
+
+        Raises:
+            CannotDo: the disk is full or the store cannot be written; nothing was changed.
+        """
+        own = not self._rehearsing
+        if own:
+            self.con.execute("BEGIN TRANSACTION")
+        try:
+            yield self.con
+            if own:
+                self.con.execute("COMMIT")
+        except BaseException as error:
+            self._rollback()
+            if isinstance(error, duckdb.Error) and own:
+                raise _refusal(self.path, error, "could not be written") from error
+            raise
+
+    @contextmanager
+    def rehearsal(self) -> Iterator[None]:
+        """One transaction that holds all others begun in it, and is taken back at its end."""
+        with suppress(_TakenBack), self.transaction():
+            self._rehearsing = True
+            try:
+                yield
+            finally:
+                self._rehearsing = False
+            raise _TakenBack
+
+    def _rollback(self) -> None:
+        with suppress(duckdb.Error):  # a failed COMMIT has already ended the transaction
+            self.con.execute("ROLLBACK")
+
+    def _check_layout(self, *, read_only: bool) -> None:
+        found = self.rows("SELECT count(*) FROM information_schema.tables WHERE table_schema = 'meta'")[0][0]
+        layout = self.con.execute("SELECT * FROM meta.layout").fetchall()[0] if found else (0,)
+        version, parts = layout[0], _parts()
+        if version > SCHEMA_VERSION:
+            raise CannotDo(
+                f"The store {self.path.name} was made by a newer version of swardtally (layout {version}).",
+                "Install that version, or export the store with it and load the files here.",
+            )
+        if layout == (SCHEMA_VERSION, parts):
+            return
+        if read_only:
+            if version < SCHEMA_VERSION or any(_missing(self.con)):
+                raise CannotDo(
+                    f"The store {self.path.name} has an older layout.", "Load any file once; it is brought up."
+                )
+            return
+        with self.transaction():
+            for step in range(version, SCHEMA_VERSION):
+                MIGRATIONS[step](self.con)
+            _add_what_is_new(self.con)
+            make_views(self.con)
+            self.con.execute("DELETE FROM meta.layout")
+            self.con.execute("INSERT INTO meta.layout VALUES (?, ?)", [SCHEMA_VERSION, parts])
+
+
+def _connect(path: Path, *, read_only: bool) -> Connection:
+    try:
+        con = duckdb.connect(
+            str(path), read_only=read_only, config={} if read_only else {"storage_compatibility_version": "v1.4.0"}
+        )
+        con.execute("SET enable_progress_bar = false")  # it would stand among the results on standard output
+        return con
+    except duckdb.IOException as error:
+        text = str(error)
+        if any(words in text for words in _HELD):
+            raise CannotDo(
+                f"The store {path.name} is in use by another program{_holder(text)}.",
+                "Close that program, or wait until it has finished, and try again. Nothing was changed.",
+            ) from None
+        raise _refusal(path, error, "cannot be opened") from None
+    except duckdb.Error as error:
+        raise _refusal(path, error, "cannot be opened") from None
+
+
+_HELD = ("Could not set lock", "used by another process")
+"""What DuckDB says of a file another process holds, on Linux and macOS, and on Windows ("block" is no lock)."""
+
+
+_FULL = ("No space left", "not enough space", "Out of Memory", "could not write", "Could not write")
+"""What DuckDB says where the disk or the memory is full; anything else speaks of the store itself."""
+
+
+def _refusal(path: Path, error: duckdb.Error, what: str = "could not be read") -> CannotDo:
+    """What a failed store comes to in a sentence: it is full, or it is damaged."""
+    full = isinstance(error, duckdb.OutOfMemoryException) or any(words in str(error) for words in _FULL)
+    hint = (
+        "Nothing of this file was kept. Make room on the disk and load again."
+        if full
+        else "If it is damaged, restore it from a backup, or load the files into a new workspace."
+    )
+    return CannotDo(f"The store {path.name} {what}: {_first_line(error)}", hint)
+
+
+def _holder(text: str) -> str:
+    number = text.partition("PID ")[2].split(")")[0].strip()
+    return f" (process {number})" if number.isdigit() else ""
+
+
+def _first_line(error: BaseException) -> str:
+    return str(error).splitlines()[0] if str(error) else type(error).__name__
+
+
+def _quoted(text: str) -> str:
+    return "'" + text.replace("'", "''") + "'"
+
+
+def make_layout(con: Connection) -> None:
+    """Make every table with its comments."""
+    for schema in ("kept", "meta"):
+        con.execute(f"CREATE SCHEMA IF NOT EXISTS {schema}")
+    for table, comment, columns in _tables():
+        _make_table(con, table, comment, columns)
+
+
+def _make_table(con: Connection, table: str, comment: str, columns: list[tuple[str, str, str]]) -> None:
+    body = ", ".join(f'"{name}" {kind}' for name, kind, _ in columns)
+    con.execute(f"CREATE TABLE IF NOT EXISTS {table} ({body})")
+    con.execute(f"COMMENT ON TABLE {table} IS {_quoted(comment)}")
+    for name, _, text in columns:
+        con.execute(f'COMMENT ON COLUMN {table}."{name}" IS {_quoted(text)}')
+
+
+def _tables() -> Iterator[tuple[str, str, list[tuple[str, str, str]]]]:
+    """Every table of the store: name, comment, columns (name, type, comment)."""
+    for kind in KINDS.values():
+        yield f"kept.{kind.name}", f"Every version of {kind.grain}.", list(kind.store_columns())
+    for name, (comment, columns) in META.items():
+        yield f"meta.{name}", comment, list(columns)
+
+
+def _missing(con: Connection) -> Iterator[tuple[str, str, list[tuple[str, str, str]], bool]]:
+    """Tables and columns the store lacks: table, comment, columns, and whether the whole table is new."""
+    have: dict[str, set[str]] = {}
+    sql = "SELECT table_schema || '.' || table_name, column_name FROM information_schema.columns"
+    for table, column in con.execute(sql).fetchall():
+        have.setdefault(table, set()).add(column)
+    for table, comment, columns in _tables():
+        names = have.get(table, set())
+        lacking = [column for column in columns if column[0] not in names]
+        if lacking:
+            yield table, comment, lacking, not names
+
+
+def _add_what_is_new(con: Connection) -> None:
+    """Add the tables and columns gained since the store was made; earlier rows hold NULL there."""
+    for table, comment, columns, whole in list(_missing(con)):
+        if whole:
+            _make_table(con, table, comment, columns)
+            continue
+        for name, declared, text in columns:
+            con.execute(f'ALTER TABLE {table} ADD COLUMN "{name}" {declared.replace(" NOT NULL", "")}')
+            con.execute(f'COMMENT ON COLUMN {table}."{name}" IS {_quoted(text)}')
+
+
+def _parts() -> str:
+    """A mark that changes with any table, column, comment or view."""
+    return sha256(repr([list(_tables()), list(_views())]).encode()).hexdigest()
+
+
+def make_views(con: Connection) -> None:
+    """Make the views of the records in force, and the joined ones in pipeline/sql/."""
+    for statement in _views():
+        con.execute(statement)
+
+
+def _views() -> Iterator[str]:
+    """The statements that make every view, in order."""
+    for kind in KINDS.values():
+        fields = ", ".join(f'k."{field.name}"' for field in kind.stored)
+        yield (
+            f'CREATE OR REPLACE VIEW "{kind.name}" AS SELECT {fields}, k.load_id, l.file, k.line, k.written '  # noqa: S608
+            f"FROM kept.{kind.name} AS k JOIN meta.load AS l ON l.load_id = k.load_id WHERE k.ended_by IS NULL"
+        )
+        words = f"{kind.title} in force; one row is {kind.grain}."
+        yield f'COMMENT ON VIEW "{kind.name}" IS {_quoted(words)}'
+    for path in sorted(files("pipeline.store").joinpath("sql").iterdir(), key=lambda entry: entry.name):
+        if path.name.endswith(".sql"):
+            yield path.read_text("utf-8")
+
+
+def without_hashes(con: Connection) -> None:
+    """Drop the hashes that layout 1 kept beside every record: they are made where records meet (match.py)."""
+    sql = "SELECT table_name, column_name FROM information_schema.columns WHERE table_schema = 'kept'"
+    for table, column in con.execute(sql).fetchall():
+        if column in HASHES:
+            con.execute(f'ALTER TABLE kept.{table} DROP COLUMN "{column}"')
+
+
+MIGRATIONS = {0: make_layout, 1: without_hashes}
+"""Layout version → the step that brings it to the next."""

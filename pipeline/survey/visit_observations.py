@@ -1,0 +1,238 @@
+"""What the condition survey tells of one visit beside levels: readings, profiles, sieve curves and photos, frozen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from pipeline.indicators.base.green_season import Evidence
+
+Shown = Literal["higher", "lower", "no change shown", "no interval"]
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One reading, or one place counted.
+
+    Attributes:
+        place: where, in the surveyor's words and metres; "" where nothing says.
+        x_m: across the rinks; None where not given.
+        y_m: along the rinks; None where not given.
+        value: in the unit of its thing.
+        hits: points that met it; None for a measurement.
+        points: points looked at.
+        note: the surveyor's note.
+        photo: file of the photo that shows it, "" where none.
+        evidence: line of the user's file.
+    """
+
+    place: str
+    x_m: float | None
+    y_m: float | None
+    value: float
+    hits: int | None
+    points: int | None
+    note: str
+    photo: str
+    evidence: Evidence
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """What a visit shows against the one before it, by the same method.
+
+    Attributes:
+        since: day of the earlier visit.
+        earlier: its mean or share, in the thing's unit.
+        change: later less earlier; in %-points for a share.
+        low: lower end of its 95 % interval; None where a visit has a single reading.
+        high: upper end.
+        shown: what the interval lets one say.
+    """
+
+    since: date
+    earlier: float
+    change: float
+    low: float | None
+    high: float | None
+    shown: Shown
+
+
+@dataclass(frozen=True)
+class Measured:
+    """One thing by one method on the day of the visit.
+
+    Attributes:
+        what: code of the thing ("moss").
+        label: as printed.
+        family: "sward" or "physical".
+        figure: name of its indicator ("moss_pct"): findings and targets go by it.
+        unit: unit of the figures.
+        method: what must be the same for two visits to be compared, in words.
+        value: mean, or share of all points.
+        low: lower end of its 95 % interval; None for a single reading.
+        high: upper end.
+        cv_pct: spread over the green as standard deviation over mean; None for counts and for few readings.
+        n: readings, or places counted.
+        how: how figure and interval were made, one sentence.
+        readings: every reading.
+        comparison: against the visit before by the same method; None where there was none.
+        note: what a reader must know: earlier visits that are not comparable.
+        decimals: digits after the point.
+    """
+
+    what: str
+    label: str
+    family: str
+    figure: str
+    unit: str
+    method: str
+    value: float
+    low: float | None
+    high: float | None
+    cv_pct: float | None
+    n: int
+    how: str
+    readings: tuple[Reading, ...]
+    comparison: Comparison | None
+    note: str
+    decimals: int
+
+
+@dataclass(frozen=True)
+class CoreLayer:
+    """One layer of a core, from the surface down, mm."""
+
+    top_mm: float
+    bottom_mm: float
+    name: str
+    note: str
+    evidence: Evidence
+
+
+@dataclass(frozen=True)
+class LayerProfile:
+    """One core, to be drawn to scale.
+
+    Attributes:
+        place: where it was taken; "" where nothing says.
+        layers: from the surface down; may leave gaps, which are drawn as not recorded.
+        gaps: depths (from, to) between two layers that nobody described, mm.
+        thatch_mm: depth of thatch read at this place; None where not read.
+        root_mm: depth of roots read at this place; None where not read.
+        deepest_mm: the depth the drawing has to reach.
+    """
+
+    place: str
+    layers: tuple[CoreLayer, ...]
+    gaps: tuple[tuple[float, float], ...]
+    thatch_mm: float | None
+    root_mm: float | None
+    deepest_mm: float
+
+
+@dataclass(frozen=True)
+class BandVerdict:
+    """One fraction of a published band.
+
+    Attributes:
+        name: the fraction.
+        value: what the curve has there, %; None where the sieves do not reach.
+        low: lower limit, %; None where there is none.
+        high: upper limit, %.
+        holds: whether it keeps the limits; None where there is no figure, no limit, or the band is not for this green.
+    """
+
+    name: str
+    value: float | None
+    low: float | None
+    high: float | None
+    holds: bool | None
+
+
+@dataclass(frozen=True)
+class SieveCurve:
+    """One sieve curve with what is read from it.
+
+    Attributes:
+        owner: "root zone", or the material's name.
+        day: day of the sample.
+        sample: its number and laboratory.
+        points: (size in mm, % passing), fine to coarse; empty where the fractions make no curve.
+        sizes_mm: D10 … D90 by name; None where the sieves do not reach.
+        uniformity: D60 ÷ D10.
+        band: the published band held against it, in words; "" where none applies.
+        source: where the band is published.
+        verdicts: each fraction of the band.
+        note: why there is no curve, or why no limits are applied.
+        evidence: lines of the users' files.
+    """
+
+    owner: str
+    day: date
+    sample: str
+    points: tuple[tuple[float, float], ...]
+    sizes_mm: tuple[tuple[str, float | None], ...]
+    uniformity: float | None
+    band: str
+    source: str
+    verdicts: tuple[BandVerdict, ...]
+    note: str
+    evidence: tuple[Evidence, ...]
+
+
+@dataclass(frozen=True)
+class SieveMatch:
+    """A dressing held against the root zone it lies on.
+
+    Attributes:
+        material: the dressing.
+        ratios: dressing over root zone for D10, D50, D90; None where the sieves do not reach.
+        class_gaps: dressing less root zone, %-points, by class.
+        words: the comparison in words.
+    """
+
+    material: str
+    ratios: tuple[tuple[str, float | None], ...]
+    class_gaps: tuple[tuple[str, float | None], ...]
+    words: str
+
+
+@dataclass(frozen=True)
+class Photo:
+    """One photo of the visit: the small copy, without metadata."""
+
+    file: str
+    caption: str
+    place: str
+    jpeg: bytes
+    sha256: str
+    width_px: int
+    height_px: int
+    evidence: Evidence
+
+
+@dataclass(frozen=True)
+class VisitObservations:
+    """Everything a visit measured beside levels (grain: green and day).
+
+    Attributes:
+        green: code of the green.
+        day: day of the visit.
+        measured: things in the order of the list of observations.
+        profiles: cores, by place.
+        curves: the root zone's last sample up to the day, and that of each dressing of the season.
+        matches: each of those dressings against the root zone.
+        photos: photos of the day.
+        notes: what a reader must know about all of it.
+    """
+
+    green: str
+    day: date
+    measured: tuple[Measured, ...]
+    profiles: tuple[LayerProfile, ...]
+    curves: tuple[SieveCurve, ...]
+    matches: tuple[SieveMatch, ...]
+    photos: tuple[Photo, ...]
+    notes: tuple[str, ...]

@@ -1,0 +1,1 @@
+"""Typed records against schema, registers and rules."""

@@ -1,0 +1,36 @@
+"""Rules across fields and records: what single fields cannot show. Every limit carries its source."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+
+import polars as pl
+
+from pipeline.common.faults import together
+from pipeline.store.register import Register
+from pipeline.validate.rules import levels, observations, places, registers, sieves, soil, speed, weather, works
+from schemas import Kind
+
+_OF_KIND: dict[str, Callable[[pl.DataFrame, Register], pl.DataFrame]] = {
+    "job": works.check,
+    "soil_test": lambda records, _: soil.check(records),
+    "green_speed": speed.check,
+    "observation": lambda records, _: observations.check(records),
+    "sieve": lambda records, _: sieves.check(records),
+    "level": levels.check,
+    "weather_day": weather.check_days,
+    "weather_month": weather.check_months,
+    "material": lambda records, _: registers.check_material(records),
+    "green": lambda records, _: registers.check_green(records),
+}
+
+
+def check(kind: Kind, records: pl.DataFrame, register: Register, today: date) -> pl.DataFrame:
+    """Faults of the rules that hold for this kind of record."""
+    faults = []
+    if "date" in kind.by_name:
+        faults.append(places.check(records, register, today))
+    if kind.name in _OF_KIND:
+        faults.append(_OF_KIND[kind.name](records, register))
+    return together(faults)

@@ -1,0 +1,214 @@
+"""Rules for levels: a survey is looked at whole, since no single height is wrong by itself."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import polars as pl
+
+from pipeline.agronomy.levels.green_axes import Axes, green_axes
+from pipeline.agronomy.levels.levels import Coverage, Floats, coverage, point_spacing_m
+from pipeline.agronomy.levels.odd_levels import odd_readings
+from pipeline.common.faults import FaultKind, no_faults, together
+from pipeline.store.register import Register
+
+FEW = FaultKind(
+    "level.few",
+    "Too few points for a survey",
+    "This survey has {value} points: no plane, map or figure is made from fewer than {least}.",
+    "Add the other points; a grid of 1 to 2 m is usual.",
+    severity="warning",
+)
+ON_A_LINE = FaultKind(
+    "level.line",
+    "Points on one line",
+    "The points of this survey span no area (first point at x = {value} m).",
+    "Check that x and y are two columns, and in the same unit.",
+    severity="warning",
+)
+ODD_READING = FaultKind(
+    "level.odd",
+    "Level far off those around it",
+    "{value} mm is far off the points around it.",
+    "Check the staff reading (a decimetre misread?). It is kept, and is in every figure and on the map.",
+    severity="warning",
+)
+TOO_LARGE = FaultKind(
+    "level.extent",
+    "Points reach far beyond the green",
+    "The points span {value}, and the register has {green} as {size}: this survey is of another green, or in another "
+    "unit.",
+    "Check the code of the green and the unit of x and y (feet?); or mend the size in the register and load again.",
+)
+LARGER = FaultKind(
+    "level.larger",
+    "Points reach beyond the green",
+    "The points span {value}, and the register has {green} as {size}.",
+    "Check whether points of the ditch or the bank are among them: they are in every figure and on the map.",
+    severity="warning",
+)
+SMALLER = FaultKind(
+    "level.smaller",
+    "Points cover a part of the green",
+    "The points span {value}, and the register has {green} as {size}: the rest of the green is in no figure.",
+    "Check the code of the green, or add the other points.",
+    severity="warning",
+)
+SIZE_UNKNOWN = FaultKind(
+    "level.size",
+    "Extent of the survey not checked",
+    "The points span {value}, and the register holds neither length and width nor area of {green}.",
+    "Add the size of the green to the register; whether these points are of this green cannot be told without it.",
+    severity="note",
+)
+CORNER = FaultKind(
+    "level.corner",
+    "A corner of the green without points",
+    "No point near the {value} corner of the rectangle around this survey.",
+    "Add the missing points; the map shows that corner as not surveyed.",
+    severity="warning",
+)
+HOLE = FaultKind(
+    "level.hole",
+    "A part of the green without points",
+    "{value} % of the rectangle around this survey has no point near; the widest gap is at {place}.",
+    "Add the missing points; the map shows nothing there.",
+    severity="warning",
+)
+HARDLY_DIFFER = FaultKind(
+    "level.even",
+    "Heights hardly differ",
+    "The heights of this survey differ by {value} mm in all.",
+    "Check their unit: heights in metres kept as millimetres look like this.",
+    severity="warning",
+)
+DIFFER_MUCH = FaultKind(
+    "level.steep",
+    "Heights differ by more than a green's do",
+    "The heights of this survey differ by {value} mm.",
+    "Check their unit, and whether points of bank, ditch or benchmark are among them.",
+    severity="warning",
+)
+SIGHT_MIXED = FaultKind(
+    "level.sight",
+    "Staff readings with and without the line of sight",
+    "Some staff readings of this survey have the height of the line of sight beside them, that of {value} mm has not.",
+    "Fill in sight_mm for each, or leave it out altogether where the instrument was not moved.",
+)
+
+LEAST_POINTS = 9
+"""Fewest points a survey is judged from: a grid of three by three (common practice, no source)."""
+FAR_TOO_LARGE = 1.2
+"""Extent over the register's from which points are of another green, or feet taken for metres (common practice, no
+source)."""
+RATHER_LARGE, RATHER_SMALL = 1.05, 0.75
+"""Share of the register's extent beyond, or short of, which a survey is worth a warning (common practice, no
+source)."""
+EVEN_MM, STEEP_MM = 1.0, 600.0
+"""Least and greatest difference of heights that a green has: a crown reaches 380 mm today and 18 in (457 mm) of old
+(Britannica 1911); the rest is margin (common practice, no source)."""
+COVERED_PCT = 97.0
+"""Share of the rectangle that a whole survey covers (common practice, no source)."""
+NEAR_SPACINGS, NEAR_LEAST_M = 3.0, 1.5
+"""A place is covered when a point is within three point spacings, or 1.5 m (common practice, no source)."""
+SURVEY = ["date", "green", "survey"]
+"""What is the same in the points of one survey."""
+
+
+def check(records: pl.DataFrame, register: Register) -> pl.DataFrame:
+    """Faults of level surveys; what concerns a whole survey is said once, at its first line, unless it is refused."""
+    sizes = {row["green"]: row for row in register.greens.iter_rows(named=True)}
+    faults = []
+    for _, part in records.group_by(SURVEY, maintain_order=True):
+        mixed = _sights(part)
+        faults.append(mixed)
+        known = part.filter(pl.col("z_mm").is_not_null())
+        if known.height and not mixed.height:  # heights from different lines of sight would look odd without end
+            faults.extend(_of_survey(known, sizes.get(known["green"][0], {})))
+    return together(faults)
+
+
+def _sights(part: pl.DataFrame) -> pl.DataFrame:
+    """Staff readings cannot be brought together where some lack the line of sight."""
+    read = part.filter(pl.col("staff_mm").is_not_null())
+    bare = read.filter(pl.col("sight_mm").is_null())
+    if bare.height in {0, read.height}:
+        return no_faults()
+    return SIGHT_MIXED.frame(bare["line"], bare["staff_mm"], "sight_mm")
+
+
+def _of_survey(part: pl.DataFrame, green: dict[str, Any]) -> Iterator[pl.DataFrame]:
+    first = part["line"][0]
+    if part.height < LEAST_POINTS:
+        yield FEW.at(first, str(part.height), "x_m", least=LEAST_POINTS)
+        return
+    x, y, z = (part[name].to_numpy() for name in ("x_m", "y_m", "z_mm"))
+    try:
+        axes = green_axes(x, y, green.get("length_m"), green.get("width_m"))
+    except ValueError:
+        yield ON_A_LINE.at(first, f"{x[0]:g}", "x_m")
+        return
+    yield from _extent(part, axes, green)
+    off = odd_readings(x, y, z)
+    odd = part.filter(pl.Series(off != 0.0))
+    yield ODD_READING.frame(odd["line"], odd["z_mm"], "z_mm")
+    spread = float(np.ptp(z))
+    if not EVEN_MM <= spread <= STEEP_MM:
+        fault = HARDLY_DIFFER if spread < EVEN_MM else DIFFER_MUCH
+        yield fault.at(first, f"{spread:.3g}", "z_mm")
+    yield from _gaps(first, axes, x, y)
+
+
+@dataclass(frozen=True)
+class _Size:
+    """The size of a green in the register, and how many times larger a survey is, at its longest and shortest."""
+
+    words: str
+    most: float
+    least: float
+
+
+def _extent(part: pl.DataFrame, axes: Axes, green: dict[str, Any]) -> Iterator[pl.DataFrame]:
+    """The rectangle around the points against the register, whichever way the survey was turned."""
+    first, span = part["line"][0], f"{axes.width_m:.1f} × {axes.length_m:.1f} m"
+    facts = {"green": part["green"][0]}
+    size = _against(axes, green)
+    if size is None:
+        yield SIZE_UNKNOWN.at(first, span, "x_m", **facts)
+    elif size.most > FAR_TOO_LARGE:
+        yield TOO_LARGE.rows(((line, span) for line in part["line"].sort()), "x_m", size=size.words, **facts)
+    elif size.most > RATHER_LARGE:
+        yield LARGER.at(first, span, "x_m", size=size.words, **facts)
+    elif size.least < RATHER_SMALL:
+        yield SMALLER.at(first, span, "x_m", size=size.words, **facts)
+
+
+def _against(axes: Axes, green: dict[str, Any]) -> _Size | None:
+    length, width, area = (green.get(name) for name in ("length_m", "width_m", "area_m2"))
+    if length and width:
+        sides = zip(sorted((axes.width_m, axes.length_m)), sorted((width, length)), strict=True)
+        shares = [one / other for one, other in sides]
+        return _Size(f"{width:g} × {length:g} m", max(shares), min(shares))
+    if area:
+        share = math.sqrt(axes.width_m * axes.length_m / area)
+        return _Size(f"{area:g} m²", share, share)
+    return None
+
+
+def _gaps(first: int, axes: Axes, x: Floats, y: Floats) -> Iterator[pl.DataFrame]:
+    found = covered(axes, x, y)
+    for corner in found.corners_without:
+        yield CORNER.at(first, corner, "x_m")
+    if found.share_pct < COVERED_PCT:
+        place = f"{found.across_m:.1f} m across and {found.along_m:.1f} m along"
+        yield HOLE.at(first, f"{100.0 - found.share_pct:.0f}", "x_m", place=place)
+
+
+def covered(axes: Axes, x_m: Floats, y_m: Floats) -> Coverage:
+    """How much of the rectangle around a survey its points cover."""
+    near = max(NEAR_LEAST_M, NEAR_SPACINGS * point_spacing_m(x_m, y_m))
+    return coverage(*axes.of(x_m, y_m), near)

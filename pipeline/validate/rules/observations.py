@@ -1,0 +1,125 @@
+"""Rules for observations: counts that fit, shares that fit together, what makes a reading comparable."""
+
+from __future__ import annotations
+
+import polars as pl
+
+from pipeline.common.faults import FaultKind, no_faults, together
+from pipeline.standardise.observed import made_from_parts
+from pipeline.validate.rules.soil import LAYER_UPSIDE_DOWN
+from schemas.codes import code_list
+
+MORE_HITS = FaultKind(
+    "count.more",
+    "More hits than points",
+    "{value} hits of fewer points.",
+    "Check both counts; a point counts once for one kind.",
+)
+HALF_A_COUNT = FaultKind(
+    "count.half",
+    "Half a count",
+    "Hits are given without the points looked at, or the other way about.",
+    "Write both: a share needs them, and so does its interval.",
+)
+DIFFERS = FaultKind(
+    "observation.differs",
+    "Reading and what it is made from contradict each other",
+    "The reading of {value} does not fit the counts, ring or depths beside it.",
+    "Keep one of the two, or make them agree.",
+)
+HEAD_RISES = FaultKind(
+    "ring.rises",
+    "Water that rises in the ring",
+    "The water stands at {value} mm in the end, above where it began.",
+    "Put the start into head_mm and the end into head_end_mm.",
+)
+HAMMER_MISSING = FaultKind(
+    "hardness.hammer",
+    "Hardness without the mass of the hammer",
+    "Hardness of {value} gravities, and nothing says with which hammer.",
+    "Write the mass of the hammer into hammer_kg (0.5 and 2.25 kg are usual); without it the reading is comparable "
+    "with no other.",
+    severity="warning",
+)
+SHARES_TOO_MUCH = FaultKind(
+    "count.shares",
+    "Shares of one place come to more than the whole",
+    "Species, moss, weeds and bare ground of this place come to {value} %.",
+    "If a point may count for several plants (one above another), nothing need be done: shares are kept each for "
+    "itself. Else check the counts.",
+    severity="warning",
+)
+LAYERS_CROSS = FaultKind(
+    "core.overlap",
+    "Layers of one core overlap",
+    "The layer from {value} mm begins above the end of the one over it.",
+    "Check the depths of the core.",
+    severity="warning",
+)
+LAYER_ENDS_MISSING = FaultKind(
+    "core.ends",
+    "Layer of a core without its two ends",
+    "A layer of a core needs the depth it begins and the one it ends at; the thickness alone has no place.",
+    "Fill in depth_from_mm and depth_to_mm.",
+)
+PLACE = ["date", "green", "survey", "place", "rink", "x_m", "y_m", "method"]
+"""What is the same in the counts of one place."""
+ROUNDING_PCT = 1.0
+"""Points of a percent that rounded shares may come to above 100, and a rounded share may be off its count."""
+ROUNDING = 0.05
+"""Share by which a rounded reading may be off what it is made from."""
+
+
+def check(records: pl.DataFrame) -> pl.DataFrame:
+    """Faults of observations that single fields cannot show."""
+    more = records.filter(pl.col("hits") > pl.col("points"))
+    half = records.filter(pl.col("hits").is_null() != pl.col("points").is_null())
+    upside = records.filter(pl.col("depth_to_mm") <= pl.col("depth_from_mm"))
+    rises = records.filter(pl.col("head_end_mm") > pl.col("head_mm"))
+    hammer = records.filter(
+        (pl.col("observed") == "hardness") & pl.col("hammer_kg").is_null() & pl.col("value").is_not_null()
+    )
+    ends = pl.col("depth_from_mm").is_null() | pl.col("depth_to_mm").is_null()
+    endless = records.filter((pl.col("observed") == "layer") & ends)
+    return together(
+        [
+            MORE_HITS.frame(more["line"], more["hits"], "hits"),
+            HALF_A_COUNT.frame(half["line"], half["hits"], "hits"),
+            LAYER_UPSIDE_DOWN.frame(upside["line"], upside["depth_to_mm"], "depth_to_mm"),
+            HEAD_RISES.frame(rises["line"], rises["head_end_mm"], "head_end_mm"),
+            HAMMER_MISSING.frame(hammer["line"], hammer["value"], "hammer_kg"),
+            LAYER_ENDS_MISSING.frame(endless["line"], endless["value"], "depth_to_mm"),
+            _differs(records),
+            _shares(records),
+            _cores(records),
+        ]
+    )
+
+
+def _differs(records: pl.DataFrame) -> pl.DataFrame:
+    """Readings that contradict what stands beside them in the same row."""
+    if not records.height:
+        return no_faults()
+    apart = (pl.col("value") - pl.col("made")).abs()
+    allowed = pl.max_horizontal(pl.lit(ROUNDING_PCT), ROUNDING * pl.col("made").abs())
+    odd = records.with_columns(made_from_parts()).filter(apart > allowed)
+    return DIFFERS.frame(odd["line"], odd["value"], "value")
+
+
+def _shares(records: pl.DataFrame) -> pl.DataFrame:
+    """Places where kinds that shut each other out come to more than 100 %, said once at their first line."""
+    kinds = [name for name, code in code_list("observation").items() if code.facts.get("exclusive")]
+    alone = records.filter(pl.col("observed").is_in(kinds) & pl.col("value").is_not_null())
+    means = alone.group_by([*PLACE, "observed"], maintain_order=True).agg(pl.col("value").mean(), pl.col("line").min())
+    sums = means.group_by(PLACE, maintain_order=True).agg(pl.col("value").sum(), pl.col("line").min())
+    odd = sums.filter(pl.col("value") > 100 + ROUNDING_PCT).sort("line", maintain_order=True)
+    return SHARES_TOO_MUCH.frame(odd["line"], odd["value"].round(1), "value")
+
+
+def _cores(records: pl.DataFrame) -> pl.DataFrame:
+    """Layers that begin above the end of the one over them, core by core."""
+    place = PLACE[:-1]
+    layers = records.filter(pl.col("observed") == "layer").sort("depth_from_mm", "depth_to_mm", maintain_order=True)
+    over = pl.col("depth_to_mm").cum_max().shift(1).over(place)
+    odd = layers.filter(pl.col("depth_from_mm") < over).sort("line", maintain_order=True)
+    return LAYERS_CROSS.frame(odd["line"], odd["depth_from_mm"], "depth_from_mm")

@@ -1,0 +1,53 @@
+"""Rules for where and when: dates against the calendar and the life of the green."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import polars as pl
+
+from pipeline.common.faults import FaultKind, together
+from pipeline.store.register import Register
+
+IN_THE_FUTURE = FaultKind(
+    "date.future",
+    "Date in the future",
+    "{column}: {value} has not come yet.",
+    "Check the year and the order of day and month.",
+)
+BEFORE_GREEN = FaultKind(
+    "date.before_green",
+    "Date before the green was laid",
+    "{column}: {value} is before the green was laid.",
+    "Check the date, and laid_on in the register of greens.",
+)
+AFTER_GREEN = FaultKind(
+    "date.after_green",
+    "Date after the green was closed",
+    "{column}: {value} is after the green was closed.",
+    "Check the date and the code of the green, and closed_on in the register of greens.",
+    severity="warning",
+)
+
+
+def with_green(records: pl.DataFrame, register: Register) -> pl.DataFrame:
+    """Records with their green's ``area_m2``, ``laid_on`` and ``closed_on``."""
+    return records.join(
+        register.greens.select("green", "area_m2", "laid_on", "closed_on"),
+        on="green",
+        how="left",
+        maintain_order="left",
+    )
+
+
+def check(records: pl.DataFrame, register: Register, today: date) -> pl.DataFrame:
+    """Faults of dates that have not come yet, or lie before the green was laid or after it was closed."""
+    future = records.filter(pl.col("date") > today)
+    faults = [IN_THE_FUTURE.frame(future["line"], future["date"], "date")]
+    if "green" in records.columns:  # a station's weather is of no green
+        placed = with_green(records, register)
+        early = placed.filter(pl.col("date") < pl.col("laid_on"))
+        late = placed.filter(pl.col("date") > pl.col("closed_on"))
+        faults.append(BEFORE_GREEN.frame(early["line"], early["date"], "date"))
+        faults.append(AFTER_GREEN.frame(late["line"], late["date"], "date"))
+    return together(faults)

@@ -1,0 +1,67 @@
+"""Rules for registers: a mix that is more than the whole, a green whose size contradicts its area."""
+
+from __future__ import annotations
+
+import polars as pl
+
+from pipeline.common.faults import FaultKind, together
+
+MIX_TOO_MUCH = FaultKind(
+    "mix.too_much",
+    "Parts of a mix come to more than the whole",
+    "Sand and soil come to {value} %.",
+    "Write shares by mass that come to at most 100.",
+)
+LIQUID_BASIS = FaultKind(
+    "analysis.liquid",
+    "Liquid's analysis by weight or by volume?",
+    "The figures of a liquid (“{value}”) are by weight (g in 100 g) or by volume (g in 100 ml); nothing says which.",
+    "Write w/w or w/v into analysis_by, as on the label; by weight needs the density too.",
+)
+SIZE_AND_AREA = FaultKind(
+    "area.size",
+    "Length, width and area contradict each other",
+    "Length times width is {value} m², far from the area given.",
+    "Measure again, or leave blank what is not sure; the area is what rates are made from (a tenth apart is "
+    "asked about: common practice, no source).",
+    severity="warning",
+)
+CLOSED_BEFORE_LAID = FaultKind(
+    "green.closed",
+    "Green closed before it was laid",
+    "The green was closed on {value}, before the day it was laid.",
+    "Check laid_on and closed_on.",
+)
+ROUNDING = 0.5
+"""Percent that rounded shares of a mix may come to above 100."""
+PARTS = ("n_pct", "p_pct", "k_pct", "mg_pct", "s_pct", "fe_pct", "ca_pct", "mn_pct")
+"""What a label gives in percent."""
+AREA_APART = 0.10
+"""Share by which length × width may differ from the area: common practice, no source."""
+
+
+def check_material(records: pl.DataFrame) -> pl.DataFrame:
+    """Faults of materials that single fields cannot show."""
+    total = pl.col("sand_pct") + pl.col("soil_pct")
+    odd = records.with_columns(total.alias("total")).filter(pl.col("total") > 100 + ROUNDING)
+    named = pl.any_horizontal(pl.col(PARTS) > 0)
+    open_basis = records.filter((pl.col("form") == "liquid") & named & pl.col("analysis_by").is_null())
+    return together(
+        [
+            MIX_TOO_MUCH.frame(odd["line"], odd["total"], "sand_pct"),
+            LIQUID_BASIS.frame(open_basis["line"], open_basis["material"], "analysis_by"),
+        ]
+    )
+
+
+def check_green(records: pl.DataFrame) -> pl.DataFrame:
+    """Faults of greens that single fields cannot show."""
+    sized = records.with_columns((pl.col("length_m") * pl.col("width_m")).alias("size"))
+    odd = sized.filter((pl.col("size") - pl.col("area_m2")).abs() > AREA_APART * pl.col("area_m2"))
+    closed = records.filter(pl.col("closed_on") < pl.col("laid_on"))
+    return together(
+        [
+            SIZE_AND_AREA.frame(odd["line"], odd["size"].round(0), "area_m2"),
+            CLOSED_BEFORE_LAID.frame(closed["line"], closed["closed_on"], "closed_on"),
+        ]
+    )

@@ -1,0 +1,60 @@
+"""Rules for green speeds: unit against device, and what greens are played at."""
+
+from __future__ import annotations
+
+import polars as pl
+
+from pipeline.agronomy.green_speed import seconds_at_27_m
+from pipeline.common.faults import FaultKind, together
+from pipeline.store.register import Register
+from pipeline.validate.rules.goals import with_goal
+
+SPEED_UNIT = FaultKind(
+    "speed.unit",
+    "Unit and device do not go together",
+    "A {device} is not read in “{value}”.",
+    "A timed bowl is read in seconds, a Stimpmeter in metres or feet.",
+)
+SPEED_ODD = FaultKind(
+    "speed.odd",
+    "Green speed outside what is played on",
+    "{value} s over 27 m is outside {low} to {high} s.",
+    "Check the reading; seconds grow as the green gets faster (bounds: common practice, no source).",
+    severity="warning",
+)
+
+
+PLAYED_S = (5.0, 25.0)
+"""Seconds over 27 m that greens are played at (common practice, no source); a target that users set widens them."""
+
+
+def check(records: pl.DataFrame, register: Register) -> pl.DataFrame:
+    """Faults of green speeds that single fields cannot show."""
+    return together([_speed_unit(records), _speed(records, register)])
+
+
+def _speed_unit(records: pl.DataFrame) -> pl.DataFrame:
+    faults = []
+    for device, units in {"timed_bowl": ["s"], "stimpmeter": ["m", "ft"]}.items():
+        odd = records.filter((pl.col("device") == device) & ~pl.col("unit").is_in(units))
+        faults.append(SPEED_UNIT.frame(odd["line"], odd["unit"], "unit", device=device.replace("_", " ")))
+    return together(faults)
+
+
+def _speed(records: pl.DataFrame, register: Register) -> pl.DataFrame:
+    at_27_m = seconds_at_27_m(pl.col("value"), pl.col("distance_m").fill_null(27.0))
+    timed = records.filter((pl.col("device") == "timed_bowl") & (pl.col("unit") == "s"))
+    low, high = (pl.lit(end) for end in PLAYED_S)
+    odd = (
+        with_goal(timed, register, "speed_s", "s")
+        .with_columns(
+            pl.min_horizontal("goal_low", low).alias("low"),
+            pl.max_horizontal("goal_high", high).alias("high"),
+        )
+        .filter(~at_27_m.is_between(pl.col("low"), pl.col("high")))
+    )
+    faults = []
+    for (least, most), part in odd.group_by("low", "high", maintain_order=True):
+        facts = {"low": f"{least:g}", "high": f"{most:g}"}
+        faults.append(SPEED_ODD.frame(part["line"], part["value"], "value", **facts))
+    return together(faults)

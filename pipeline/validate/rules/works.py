@@ -1,0 +1,154 @@
+"""Rules for jobs: treated area, working depth, doses. Every limit carries its source."""
+
+from __future__ import annotations
+
+import polars as pl
+
+from pipeline.agronomy.soil.nutrients import SOLUBLE_N_LIMIT_G_M2, nutrient_g_m2
+from pipeline.common.faults import FaultKind, no_faults, together
+from pipeline.store.register import Register
+from pipeline.validate.rules.goals import with_goal
+from pipeline.validate.rules.places import with_green
+
+SINGLE_DOSE = FaultKind(
+    "dose.high",
+    "Very large single dose of nitrogen",
+    "{value} in one dose, {far}above the {limit} g N/m² held to be the most at once (source: {source}){reading}.",
+    "Check the figure against the job sheet; correct the file and load it again if it is wrong.",
+    severity="warning",
+)
+TREATED_AREA = FaultKind(
+    "area.odd",
+    "Treated area far from the green's area",
+    "Treated area of {value} m² does not fit the green's own area.",
+    "Check it; a season's figures weight a job by the share of the green it went over, and count of a larger area what "
+    "landed on the green (limits 0.1 and 1.6 times the green: common practice, no source).",
+    severity="warning",
+)
+DEPTH_ODD = FaultKind(
+    "depth.odd",
+    "Working depth unusual for the operation",
+    "A working depth of {value} mm is unusual for {operation} ({low} to {high} mm is usual).",
+    "Check whether the depth was in inches or centimetres (usual depths: common practice, no source).",
+    severity="warning",
+)
+SIZE_ODD = FaultKind(
+    "size.odd",
+    "Size unusual for tine, blade or spacing",
+    "{what} of {value} mm is unusual ({low} to {high} mm is usual).",
+    "Check whether inches were meant: a number without a unit is taken as mm; write the unit into the cell, or declare "
+    "the column's in a source profile (usual sizes: common practice, no source).",
+    severity="warning",
+)
+DOSE_FACTOR = 1.5
+"""A dose is asked about from this multiple of the usual limit on, since slow-release feeds rightly exceed the limit
+itself (common practice, no source); a limit that users set as a target is taken as it stands."""
+DOSE_SOURCE = "extension leaflet on soluble nitrogen, 1 lb per 1,000 sq ft"
+USUAL_DEPTH_MM = {
+    "scarifying": (0.5, 30.0),
+    "verticutting": (0.2, 10.0),
+    "solid_tining": (20.0, 150.0),
+    "hollow_coring": (20.0, 150.0),
+    "deep_aeration": (80.0, 400.0),
+    "slitting": (20.0, 200.0),
+    "spiking": (5.0, 100.0),
+}
+"""Working depths, mm: common practice, no source."""
+USUAL_SIZE_MM = {
+    "tine_mm": ("A tine", 2.0, 40.0),
+    "spacing_along_mm": ("Hole spacing", 15.0, 300.0),
+    "spacing_across_mm": ("Hole spacing", 15.0, 300.0),
+    "blade_mm": ("A blade", 0.5, 12.0),
+    "blade_spacing_mm": ("Blade spacing", 8.0, 200.0),
+    "cut_height_mm": ("A height of cut", 1.5, 50.0),
+}
+"""Sizes of tools, mm, wide enough for needle tines (3 mm), deep tines (32 mm) and slit blades (10 mm), narrow enough
+that inches read as mm fall outside: common practice, no source."""
+AREA_SHARE = (0.1, 1.6)
+"""Treated area over green area beyond which it is asked about: common practice, no source."""
+SPOT_WORK = ["turfing", "overseeding", "moss_treatment", "plant_protection", "levelling", "irrigation", "inspection"]
+"""Operations that are often done on a patch: a small treated area is nothing odd."""
+
+
+def check(records: pl.DataFrame, register: Register) -> pl.DataFrame:
+    """Faults of jobs that single fields cannot show."""
+    return together([_treated_area(records, register), _depth(records), _sizes(records), _dose(records, register)])
+
+
+def _treated_area(records: pl.DataFrame, register: Register) -> pl.DataFrame:
+    share = pl.col("treated_area_m2") / pl.col("area_m2")
+    small = (share < AREA_SHARE[0]) & ~pl.col("operation").is_in(SPOT_WORK)
+    odd = with_green(records, register).filter(small | (share > AREA_SHARE[1]))
+    return TREATED_AREA.frame(odd["line"], odd["treated_area_m2"].round(1), "treated_area_m2")
+
+
+def _depth(records: pl.DataFrame) -> pl.DataFrame:
+    faults = []
+    for operation, (low, high) in USUAL_DEPTH_MM.items():
+        odd = records.filter(
+            (pl.col("operation") == operation) & ((pl.col("depth_mm") < low) | (pl.col("depth_mm") > high))
+        )
+        facts = {"operation": operation.replace("_", " "), "low": f"{low:g}", "high": f"{high:g}"}
+        faults.append(DEPTH_ODD.frame(odd["line"], odd["depth_mm"].round(1), "depth_mm", **facts))
+    return together(faults)
+
+
+def _sizes(records: pl.DataFrame) -> pl.DataFrame:
+    """Sizes of tools that look like inches; spacing across that was only taken over from along is said once."""
+    faults = []
+    for name, (what, low, high) in USUAL_SIZE_MM.items():
+        odd = pl.col(name).is_between(low, high).not_()
+        if name == "spacing_across_mm":
+            odd &= pl.col(name).ne_missing(pl.col("spacing_along_mm"))
+        found = records.filter(odd)
+        facts = {"what": what, "low": f"{low:g}", "high": f"{high:g}"}
+        faults.append(SIZE_ODD.frame(found["line"], found[name].round(3), name, **facts))
+    return together(faults)
+
+
+def _dose(records: pl.DataFrame, register: Register) -> pl.DataFrame:
+    """Doses of nitrogen far above what is given at once, with the likely reading of the figure where there is one."""
+    label = register.materials.select("material", "n_pct", "pack_kg")
+    fed = (
+        with_green(records, register)
+        .join(label, on="material", how="inner", maintain_order="left")
+        .with_columns(pl.coalesce("treated_area_m2", "area_m2").alias("area"))
+        .with_columns(
+            pl.coalesce(
+                "mass_kg", pl.col("packs") * pl.col("pack_kg"), pl.col("rate_g_m2") * pl.col("area") / 1000
+            ).alias("product_kg")
+        )
+        .filter((pl.col("n_pct") > 0) & (pl.col("product_kg") > 0) & (pl.col("area") > 0))
+        .with_columns(nutrient_g_m2(pl.col("product_kg"), pl.col("n_pct"), pl.col("area")).alias("n_g_m2"))
+    )
+    goal = with_goal(fed, register, "nitrogen_dose_g_m2", "g/m²")
+    fed = goal.filter(pl.col("n_g_m2") > pl.coalesce("goal_high", pl.lit(SOLUBLE_N_LIMIT_G_M2 * DOSE_FACTOR)))
+    faults = [no_faults()]
+    for row in fed.iter_rows(named=True):
+        said = (
+            f"{row['product_kg']:g} kg is {1000 * row['product_kg'] / row['area']:.0f} g/m² of product and "
+            f"{row['n_g_m2']:.1f} g N/m²"
+        )
+        reading = _likely_reading(row["product_kg"], row["pack_kg"], row["area"])
+        own = row["goal_high"] is not None
+        limit = f"{row['goal_high']:g}" if own else f"{SOLUBLE_N_LIMIT_G_M2:.1f}"
+        facts = {"limit": limit, "source": row["goal_source"] if own else DOSE_SOURCE, "far": "" if own else "far "}
+        faults.append(SINGLE_DOSE.at(row["line"], said, _given(row), reading=reading, **facts))
+    return together(faults)
+
+
+def _given(row: dict[str, object]) -> str:
+    """The field that says how much was put on."""
+    return next(name for name in ("mass_kg", "packs", "rate_g_m2") if row[name] is not None)
+
+
+def _likely_reading(product_kg: float, pack_kg: float | None, area_m2: float) -> str:
+    """The reading that fits when a count of packs and the pack's weight were run together, "" where none does."""
+    if not pack_kg:
+        return ""
+    digits, pack = f"{product_kg:g}", f"{pack_kg:g}"
+    count = digits.removesuffix(pack)
+    if count == digits or not count.isdigit() or int(count) == 0:
+        return ""
+    mass = int(count) * pack_kg
+    return f"; it may be {count} × {pack} kg run together, which is {mass:g} kg or {1000 * mass / area_m2:.0f} g/m²"

@@ -1,0 +1,1 @@
+"""What a person sets: settings, options of method, targets, customary units."""

@@ -1,0 +1,62 @@
+"""What the trade does in more than one way: choices with names, printed in the method of the figures they make."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
+
+from pipeline.agronomy.soil.particle_size import Interpolation
+from pipeline.agronomy.soil.soil import Equivalents
+from pipeline.agronomy.weather import GrowthForm
+from pipeline.statistics.interval import PercentileType
+
+CHOICES_TEXT = """\
+# What the trade does in more than one way. Each figure's method says which way it was made.
+[choices]
+mlsn = "2016"                 # or "2014": guideline for soils (calcium 348 or 331 mg/kg), for targets and for the need
+cation_weights = "exact"      # or "rounded" or "rounded_k_391": what exchange capacity is summed with (docs/method.md)
+hollow_tine = "as_logged"     # or "outside" or "inside": diameter of hollow tines; turned where the wall is recorded
+layer_match = "2018"          # or "1993": edition of the published factors for a root zone over gravel (docs/method.md)
+sieve_interpolation = "log_linear"  # or "linear": how to read between two sieves
+growth_curve = "celsius"      # or "fahrenheit": published constants of the growth potential; not the same curve
+growth_grass = "by_register"  # or "cool_season" or "warm_season"; by_register: as the green's grasses say
+growth_capped = false         # true: full growth at and above the optimum (published for warm-season grass only)
+degree_day_base_c = 6.0       # degree days count above this
+crop_coefficient = "by_grass" # or a number: turf evaporation over reference evaporation; by_grass: 0.95 or 0.85
+rain_share = 1.0              # share of the rain that the roots keep, for the irrigation need
+irrigation_efficiency = 1.0   # share of the water put on that reaches the roots
+percentile = 8                # or 6 or 7: type of the quartiles of a comparison (Hyndman & Fan 1996)
+"""
+
+
+FORMER = {"cation_weights": {"clemson": "rounded_k_391"}}
+"""Choice → a name that one of its values had before → the name it has now."""
+
+
+class Choices(BaseModel):
+    """Named choices where opinion differs; each is explained in the file that ``swardtally init`` writes."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    mlsn: Literal["2014", "2016"] = "2016"
+    cation_weights: Equivalents = "exact"
+    hollow_tine: Literal["as_logged", "outside", "inside"] = "as_logged"
+    layer_match: Literal["1993", "2018"] = "2018"
+    sieve_interpolation: Interpolation = "log_linear"
+    growth_curve: GrowthForm = "celsius"
+    growth_grass: Literal["by_register", "cool_season", "warm_season"] = "by_register"
+    growth_capped: bool = False
+    degree_day_base_c: float = Field(default=6.0, ge=-10, le=20)
+    crop_coefficient: Literal["by_grass"] | Annotated[float, Field(gt=0, le=2)] = "by_grass"
+    rain_share: float = Field(default=1.0, ge=0, le=1)
+    irrigation_efficiency: float = Field(default=1.0, gt=0, le=1)
+    percentile: PercentileType = 8
+
+    @field_validator("*", mode="before")
+    @classmethod
+    def _under_its_name(cls, value: object, info: ValidationInfo) -> object:
+        former = FORMER.get(info.field_name or "", {})
+        if isinstance(value, str) and value in former:
+            raise ValueError(f'"{value}" is now named "{former[value]}": write that, the figures stay the same')
+        return value

@@ -1,0 +1,248 @@
+"""A workspace: the folder with settings, store, profiles, rejected rows and reports."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from dataclasses import dataclass
+from datetime import date
+from hashlib import sha256
+from pathlib import Path
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
+
+from pipeline.common.faults import CannotDo
+from pipeline.workspace.method_options import CHOICES_TEXT, Choices
+from pipeline.workspace.targets import target_sets
+from schemas import KINDS
+
+SETTINGS = "settings.toml"
+
+SETTINGS_TEXT = (
+    """\
+# Settings of this swardtally workspace. Every line may be left out; the value shown is then in force.
+
+store = "store.duckdb"        # where the records are kept
+profiles = "profiles"         # folder of source profiles (*.toml): what the headers of a file mean
+rejected = "rejected"         # rows that could not be loaded are handed back here
+reports = "reports"           # where PDFs are written
+
+# A season is twelve months from this day (MM-DD) and is named by the year it ends in. With 1 October the autumn
+# renovation counts to the year it prepares.
+season_start = "10-01"
+
+currency = "GBP"
+
+# Shipped sets of targets in force where nobody has set one of their own (a later one comes first); [] for none.
+# docs/indicators.md lists the sets, every figure with its source. "standard" brings the MLSN set of [choices] with it.
+targets = ["standard"]
+
+# Dry bulk density used where a material gives none, t/m3. Dry sand is about 1.5 (published figures lie between 1.5 and
+# 1.6); a sand and soil mix differs: ask the supplier and write it into the materials file.
+bulk_density_t_m3 = 1.5
+
+# In how many seasons organic matter is to come down to its target. A target whose season lies ahead names its own.
+# A target of the indicator dressing_plan_kg_m2 is the dressing a season that a forecast is made for.
+reach_in_seasons = 3
+
+# How documents look. They are unbranded unless a name stands here. A template in the folder pages/ stands before the
+# shipped one of its name: docs/house-style.md.
+[house]
+name = ""                     # who made the report, printed at its head
+address = ""                  # one line below the name
+logo = ""                     # a PNG, JPEG or SVG file of this workspace, 1 MB at most
+paper = "A4"                  # or "Letter"
+units = "metric"              # or "US": units of display; the store and the attached data stay metric
+leave_out = []                # any of facts, charts, works, due, methods, sources
+short = false                 # true: condition reports on two pages, the rest in the attached data
+
+"""
+    + CHOICES_TEXT
+)
+
+
+class HouseSettings(BaseModel):
+    """How documents look; each field is explained in the file that ``swardtally init`` writes."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    name: str = Field(default="", max_length=80)
+    address: str = Field(default="", max_length=120)
+    logo: str = ""
+    paper: Literal["A4", "Letter"] = "A4"
+    units: Literal["metric", "US"] = "metric"
+    leave_out: tuple[Literal["facts", "charts", "works", "due", "methods", "sources"], ...] = ()
+    short: bool = False
+
+
+class Settings(BaseModel):
+    """What a person may set; each field is explained in the file that ``swardtally init`` writes."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    store: str = "store.duckdb"
+    profiles: str = "profiles"
+    rejected: str = "rejected"
+    reports: str = "reports"
+    season_start: str = Field(default="10-01", pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|1\d|2[0-8])$")
+    currency: str = Field(default="GBP", min_length=1, max_length=8)
+    targets: tuple[str, ...] = ("standard",)
+    bulk_density_t_m3: float = Field(default=1.5, gt=0, le=3)
+    reach_in_seasons: int = Field(default=3, ge=1, le=20)
+    house: HouseSettings = HouseSettings()
+    choices: Choices = Choices()
+
+    @property
+    def target_sets(self) -> tuple[str, ...]:
+        """The sets in force: "standard" brings the MLSN set of the version chosen."""
+        sets: list[str] = []
+        for name in self.targets:
+            sets += [name, f"mlsn-{self.choices.mlsn}"] if name == "standard" else [name]
+        return tuple(sets)
+
+    @field_validator("targets")
+    @classmethod
+    def _sets_exist(cls, value: tuple[str, ...]) -> tuple[str, ...]:
+        for name in value:
+            if name not in target_sets():
+                raise ValueError(f"there is no set of targets {name!r}; sets are {', '.join(target_sets())}")
+        return value
+
+
+@dataclass(frozen=True)
+class Season:
+    """Twelve months, named by the year they end in."""
+
+    name: str
+    start: date
+    end: date
+
+
+@dataclass(frozen=True)
+class Workspace:
+    """A folder and its settings."""
+
+    folder: Path
+    settings: Settings
+
+    @property
+    def store(self) -> Path:
+        """The store's file."""
+        return self.folder / self.settings.store
+
+    @property
+    def profiles(self) -> Path:
+        """Folder of source profiles."""
+        return self.folder / self.settings.profiles
+
+    @property
+    def corrections(self) -> Path:
+        """Folder of corrections."""
+        return self.folder / "corrections"
+
+    @property
+    def rejected(self) -> Path:
+        """Folder where rejected rows are handed back."""
+        return self.folder / self.settings.rejected
+
+    @property
+    def reports(self) -> Path:
+        """Folder where reports are written."""
+        return self.folder / self.settings.reports
+
+    @property
+    def pages(self) -> Path:
+        """Folder of templates of the workspace's own."""
+        return self.folder / "pages"
+
+    def season_of(self, day: date) -> Season:
+        """The season a day falls in."""
+        month, first = (int(part) for part in self.settings.season_start.split("-"))
+        start = date(day.year, month, first)
+        if day < start:
+            start = start.replace(year=day.year - 1)
+        return _season_from(start)
+
+    def season(self, name: str) -> Season:
+        """The season of this name.
+
+        Raises:
+            CannotDo: the name is not a year.
+        """
+        if not (name.isdecimal() and len(name) == 4 and 1 < int(name) < 9999):
+            raise CannotDo(f"“{name}” is not a season.", "A season is named by the year it ends in, such as 2026.")
+        month, first = (int(part) for part in self.settings.season_start.split("-"))
+        back = 0 if (month, first) == (1, 1) else 1
+        return _season_from(date(int(name) - back, month, first))
+
+
+def _season_from(start: date) -> Season:
+    after = start.replace(year=start.year + 1)
+    end = date.fromordinal(after.toordinal() - 1)
+    return Season(str(end.year), start, end)
+
+
+def file_stem(code: str) -> str:
+    """A code of a club or green as the start of a file's name."""
+    plain = re.sub(r"[^A-Za-z0-9]+", "-", code).strip("-") or "green"
+    if plain != code:  # "A 1" and "A-1" are two greens
+        plain += "-" + sha256(code.encode()).hexdigest()[:6]
+    return plain
+
+
+LONGEST_STEM = 200
+"""Bytes of a file's name that go into that of its rejected rows: file systems allow 255 in all."""
+
+
+def as_text(name: str) -> str:
+    """A file's name with its bytes that are no text written out, so that it can be kept and printed."""
+    return name.encode("utf-8", "backslashreplace").decode()
+
+
+def handback_name(file: str) -> str:
+    """Name of the CSV that takes a file's rejected rows."""
+    stem = re.sub(r"[/\\\x00-\x1f\x7f-\x9f]", "_", file.removesuffix(".csv"))
+    stem = stem.encode()[-LONGEST_STEM:].decode(errors="ignore")
+    return f"{stem}-again.csv" if ".rejected" in stem else f"{stem}.rejected.csv"
+
+
+def open_workspace(folder: Path) -> Workspace:
+    """The workspace in a folder; a folder without settings has the standard ones.
+
+    Raises:
+        CannotDo: the folder does not exist, or settings.toml does not hold what it may hold.
+    """
+    if not folder.is_dir():
+        raise CannotDo(f"There is no folder {folder}.", "Make a workspace first: swardtally init DIR")
+    path = folder / SETTINGS
+    if not path.exists():
+        return Workspace(folder, Settings())
+    try:
+        return Workspace(folder, Settings.model_validate(tomllib.loads(path.read_text("utf-8-sig"))))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise CannotDo(f"{SETTINGS} is not readable TOML: {error}", "Mend the line it names.") from None
+    except ValidationError as error:
+        what = "; ".join(f"{'.'.join(map(str, e['loc']))}: {e['msg']}" for e in error.errors())
+        raise CannotDo(
+            f"{SETTINGS} does not fit: {what}", "swardtally init DIR writes one with every setting."
+        ) from None
+
+
+def make_workspace(folder: Path) -> list[Path]:
+    """Make a workspace: settings, folders, an empty CSV template for each kind. Nothing there is overwritten.
+
+    Returns:
+        The files made.
+    """
+    made = []
+    templates = {f"templates/{kind.name}.csv": kind.template() for kind in KINDS.values()}
+    for name, text in {SETTINGS: SETTINGS_TEXT, **templates}.items():
+        path = folder / name
+        if not path.exists():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_text(text, "utf-8")
+            made.append(path)
+    for name in ("profiles", "corrections", "inbox", "rejected", "reports"):
+        (folder / name).mkdir(exist_ok=True)
+    return made

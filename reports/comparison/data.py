@@ -1,0 +1,81 @@
+"""The benchmark as CSV: the same figures as the pages and no others, so that nothing more can be worked out of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from pipeline.compare.comparison import Benchmark, Topic
+from reports.page.attachments import Cell, CsvFile, csv_bytes
+
+TOPIC = ("indicator", "label", "band", "method", "unit", "rounding_step")
+GROUP_COLUMNS = (
+    *TOPIC, "group", "region", "season", "greens", "clubs", "lowest", "lower_quartile", "median", "upper_quartile",
+    "highest", "mean", "spread_between_greens",
+)  # fmt: skip
+OWN_COLUMNS = (
+    *TOPIC, "green", "green_name", "value", "low", "high", "group", "greens", "estimate", "estimate_low",
+    "estimate_high", "place_from", "place_to", "funnel", "funnel_low", "funnel_high",
+)  # fmt: skip
+CHANGE_COLUMNS = (
+    *TOPIC, "group", "region", "from_season", "to_season", "greens", "clubs", "lower_quartile", "median",
+    "upper_quartile",
+)  # fmt: skip
+ASSOCIATION_COLUMNS = (
+    *TOPIC, "programme", "group", "greens_changed", "greens_unchanged", "difference", "low", "high", "text",
+)  # fmt: skip
+
+
+def csv_files(benchmark: Benchmark) -> tuple[CsvFile, ...]:
+    """The benchmark's tables, in order of their names; the reader's own greens only where there is a reader."""
+    files = [
+        CsvFile(
+            "associations.csv", "What went with a change of programme", csv_bytes(ASSOCIATION_COLUMNS, _with(benchmark))
+        ),
+        CsvFile("changes.csv", "Year on year of the same greens", csv_bytes(CHANGE_COLUMNS, _changes(benchmark))),
+        CsvFile(
+            "groups.csv", "Every group of like greens that may be shown", csv_bytes(GROUP_COLUMNS, _groups(benchmark))
+        ),
+    ]
+    if benchmark.club:
+        files.append(
+            CsvFile("own.csv", "The club's own greens among their like", csv_bytes(OWN_COLUMNS, _own(benchmark)))
+        )
+    return tuple(files)
+
+
+def _topic(topic: Topic) -> tuple[Cell, ...]:
+    return (topic.name, topic.label, topic.band, topic.method, topic.unit, topic.step)
+
+
+def _short(value: float | None, topic: Topic) -> float | None:
+    """A figure to a hundredth of what its step can carry: the last bits of a division are no figures."""
+    return None if value is None else round(value, topic.decimals + 2)
+
+
+def _groups(benchmark: Benchmark) -> Iterator[tuple[Cell, ...]]:
+    for c in benchmark.cells:
+        ends = (c.low, c.quarter, c.median, c.three_quarters, c.high, c.mean, c.spread)
+        yield (*_topic(c.topic), c.group, c.region, c.season, c.n, c.clubs, *(_short(end, c.topic) for end in ends))
+
+
+def _own(benchmark: Benchmark) -> Iterator[tuple[Cell, ...]]:
+    for o in benchmark.own:
+        group: tuple[Cell, ...] = (o.cell.group, o.cell.n) if o.cell else (None, None)
+        figure = (_short(end, o.topic) for end in (o.value, o.low, o.high))
+        estimate = (_short(end, o.topic) for end in (o.estimate, o.estimate_low, o.estimate_high))
+        limits = (_short(end, o.topic) for end in (o.funnel_low, o.funnel_high))
+        place = (o.place_low, o.place_high)
+        yield (*_topic(o.topic), o.green, o.green_name, *figure, *group, *estimate, *place, o.funnel, *limits)
+
+
+def _changes(benchmark: Benchmark) -> Iterator[tuple[Cell, ...]]:
+    for c in benchmark.changes:
+        ends = (_short(end, c.topic) for end in (c.quarter, c.median, c.three_quarters))
+        yield (*_topic(c.topic), c.group, c.region, c.before, c.season, c.n, c.clubs, *ends)
+
+
+def _with(benchmark: Benchmark) -> Iterator[tuple[Cell, ...]]:
+    for a in benchmark.associations:
+        counts = (a.n_changed, a.n_unchanged) if a.value is not None else (None, None)
+        ends = (_short(end, a.topic) for end in (a.value, a.low, a.high))
+        yield (*_topic(a.topic), a.programme, a.group, *counts, *ends, a.text)

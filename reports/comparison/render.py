@@ -1,0 +1,342 @@
+"""From a frozen benchmark to its PDF of two pages: all greens without a name, or one club's own among their like."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from pipeline.compare.comparison import Benchmark, Cell, Own, Topic
+from reports.comparison.data import csv_files
+from reports.page import text
+from reports.page.attachments import CsvFile
+from reports.page.document import Pages, moment_of, pdf
+from reports.page.house_style import PLAIN, House
+from reports.page.templating import fill
+
+MOST_PAGES = 2
+MOST_GROUPS = (18, 14, 10, 7, 4)
+"""Groups printed: the first number with which the pages are no more than two."""
+MOST_OWN, MOST_CHANGES, MOST_ASSOCIATIONS, MOST_MATTERS = 16, 8, 5, 4
+"""What fits the second page; the rest stands in the attached CSV. Without own greens, twice as many changes."""
+WIDTH, PAD = 200.0, 5.0
+
+PROTECTION = (
+    "No group under five greens or two clubs is shown, and none that could be worked out by taking one shown group "
+    "from another.",
+    "Every green enters what others see rounded to the step printed with each heading; the ends of a range are rounded "
+    "outwards to twice the step. No figure of another club can be told closer than its step, whatever is put together.",
+    "Names stand only beside the reader's own greens.",
+)
+METHOD = (
+    "Like greens share shape, region, construction and grasses, as far as a group stays large enough; samples also "
+    "share their method and laboratory.",
+    "Quartiles are of type {percentile} (Hyndman and Fan 1996). The box holds the middle half, the line the range, the "
+    "tick the median; each heading has one scale.",
+    "An estimate draws a figure towards its group's mean, the further the wider its own error (random-effects model, "
+    "averaged over the spread between greens). Its interval and the places hold the truth in 95 of 100 cases at least.",
+    "Places count from the smallest figure up: no place is better than another. Where figures are sums of the log, "
+    "those that round alike share their places.",
+    "Limits of 95 and 99.8 % are where a green of the group falls (Spiegelhalter 2005, with spread between greens).",
+    "Year on year: the same greens, the same method. What went with a change of programme is an association, not an "
+    "effect; of twenty such lines one is outside its interval by chance.",
+)
+
+
+@dataclass(frozen=True)
+class Box:
+    """Places of range, box, median and the reader's marks on a line, in the units of its view box."""
+
+    low: float
+    quarter: float
+    median: float
+    three_quarters: float
+    high: float
+    marks: tuple[float, ...]
+    title: str
+
+
+@dataclass(frozen=True)
+class GroupRow:
+    """One group as printed."""
+
+    group: str
+    counts: str
+    median: str
+    middle: str
+    range: str
+    box: Box
+
+
+@dataclass(frozen=True)
+class GroupTable:
+    """The groups of one topic under its heading."""
+
+    heading: str
+    method: str
+    rows: tuple[GroupRow, ...]
+
+
+@dataclass(frozen=True)
+class OwnRow:
+    """One of the reader's own greens as printed."""
+
+    green: str
+    topic: str
+    value: str
+    estimate: str
+    place: str
+    against: str
+
+
+@dataclass(frozen=True)
+class Line:
+    """A line of the lists of changes and associations."""
+
+    what: str
+    where: str
+    figure: str
+    note: str
+
+
+@dataclass(frozen=True)
+class BenchmarkReport:
+    """A benchmark as printed; every field is final text."""
+
+    title: str
+    reader: str
+    region: str
+    season: str
+    before: str
+    as_of: str
+    running_head: str
+    created: str
+    version: str
+    density: str
+    for_club: bool
+    matters: tuple[str, ...]
+    tables: tuple[GroupTable, ...]
+    tables_more: str
+    own: tuple[OwnRow, ...]
+    own_more: str
+    changes: tuple[Line, ...]
+    changes_more: str
+    associations: tuple[Line, ...]
+    associations_more: str
+    protection: tuple[str, ...]
+    method: tuple[str, ...]
+
+
+def view(
+    benchmark: Benchmark, most_groups: int = MOST_GROUPS[0], *, created: datetime, version: str
+) -> BenchmarkReport:
+    """The benchmark with every figure formatted, and so many groups at most."""
+    reader = text.name(benchmark.club_name or benchmark.club) if benchmark.club else "All clubs, none named"
+    region = text.clean(benchmark.region, text.NAME_LIMIT) or "All regions"
+    chosen = _chosen(benchmark.cells, most_groups)
+    told = [a for a in benchmark.associations if a.value is not None]
+    own = benchmark.own[:MOST_OWN]
+    changes = benchmark.changes[: MOST_CHANGES if benchmark.club else 2 * MOST_CHANGES]
+    return BenchmarkReport(
+        title=f"Benchmark of greens: {reader}, season {text.name(benchmark.season)}",
+        reader=reader,
+        region=region,
+        season=text.name(benchmark.season),
+        before=text.name(benchmark.before),
+        as_of=text.day(benchmark.as_of),
+        running_head=f"{text.clean(reader, 60)}, {text.clean(region, 60)}",
+        created=text.moment(created),
+        version=text.clean(version, 40),
+        density="",
+        for_club=bool(benchmark.club),
+        matters=tuple(_matters(benchmark)),
+        tables=_tables(chosen, benchmark.own),
+        tables_more=_more(len(benchmark.cells) - len(chosen), "group", "groups.csv"),
+        own=tuple(_own_row(one) for one in own),
+        own_more=_more(len(benchmark.own) - len(own), "figure", "own.csv"),
+        changes=tuple(
+            Line(
+                _heading(c.topic),
+                text.clean(c.group, 120),
+                _signed(c.median, c.topic),
+                f"{_signed(c.quarter, c.topic, unit=False)} to "
+                f"{_signed(c.three_quarters, c.topic, unit=False)}; {_counts(c.n, c.clubs)}",
+            )
+            for c in changes
+        ),
+        changes_more=_more(len(benchmark.changes) - len(changes), "line", "changes.csv"),
+        associations=tuple(
+            Line(
+                _heading(a.topic), text.clean(f"{text.sentence(a.programme)} {text.sentence(a.group)}", 200), "", a.text
+            )
+            for a in told[:MOST_ASSOCIATIONS]
+        ),
+        associations_more=_not_told(benchmark, len(told)),
+        protection=PROTECTION,
+        method=tuple(line.replace("{percentile}", str(benchmark.percentile)) for line in METHOD),
+    )
+
+
+def _not_told(benchmark: Benchmark, told: int) -> str:
+    refused = len(benchmark.associations) - told
+    parts = [_more(told - MOST_ASSOCIATIONS, "line", "associations.csv")]
+    if refused:
+        parts.append(
+            f"{text.count(refused, 'further change')} of programme could not be looked at: fewer than five greens or "
+            "two clubs with it, or without."
+        )
+    return " ".join(part for part in parts if part)
+
+
+def _more(left: int, what: str, file: str) -> str:
+    return f"{text.count(left, f'further {what}')} in the attached {file}." if left > 0 else ""
+
+
+def _counts(n: int, clubs: int) -> str:
+    return f"{text.count(n, 'green')}, {text.count(clubs, 'club')}"
+
+
+def _heading(topic: Topic) -> str:
+    band = f", {topic.band}" if topic.band else ""
+    return text.clean(f"{topic.label}{band}", 120)
+
+
+def _signed(value: float, topic: Topic, *, unit: bool = True) -> str:
+    shown = text.number(value, topic.decimals)
+    shown = f"+{shown}" if value > 0 and shown.strip("0.") else shown
+    return text.with_unit(shown, text.clean(topic.unit, 24)) if unit else shown
+
+
+def _matters(benchmark: Benchmark) -> Iterator[str]:
+    """What stands out, a few lines."""
+    if benchmark.club:
+        yield from _own_matters(benchmark.own)
+        return
+    topics = {c.topic.label for c in benchmark.cells}
+    shown = text.count(len(benchmark.cells), "group")
+    yield f"{shown} of like greens can be shown, on {text.count(len(topics), 'subject')}."
+    if hidden := sum(count for _, count in benchmark.withheld):
+        yield f"{text.count(hidden, 'group')} had to be withheld: too few greens or clubs, or easy to work out."
+    widest: dict[str, Cell] = {}
+    for cell in benchmark.cells:
+        best = widest.get(cell.topic.label)
+        if best is None or cell.n > best.n:
+            widest[cell.topic.label] = cell
+    for cell in list(widest.values())[: MOST_MATTERS - 2]:
+        middle = text.span(cell.quarter, cell.three_quarters, cell.topic.unit, cell.topic.decimals)
+        yield f"{_heading(cell.topic)}: the middle half of {_counts(cell.n, cell.clubs)} lies at {middle}."
+
+
+def _own_matters(own: Sequence[Own]) -> Iterator[str]:
+    """Own figures outside the limits first, then those with a place."""
+    placed = [one for one in own if one.cell is not None and one.place_low is not None]
+    if not placed:
+        yield "None of the club's greens has a group of like greens that is large enough to be shown."
+    order = {"outside 99.8 %": 0, "outside 95 %": 1, "": 2, "inside": 3}
+    for one in sorted(placed, key=lambda o: order[o.funnel])[:MOST_MATTERS]:
+        assert one.cell is not None
+        where = f"; it lies {one.funnel} of what its like show" if one.funnel.startswith("outside") else ""
+        value = text.quantity(one.value, one.topic.unit, one.topic.decimals)
+        yield (
+            f"{text.clean(one.green_name, 60)}, {_heading(one.topic)[:1].lower()}{_heading(one.topic)[1:]}: {value}, "
+            f"{_place(one)} from the smallest{where}."
+        )
+
+
+def _place(one: Own) -> str:
+    if one.cell is None or one.place_low is None or one.place_high is None:
+        return "no place"
+    held = f"{one.place_low}" if one.place_low == one.place_high else f"{one.place_low} to {one.place_high}"
+    return f"place {held} of {one.cell.n}"
+
+
+def _chosen(cells: Sequence[Cell], most: int) -> list[Cell]:
+    """The groups that are printed: the largest of each topic, as many a topic as there is room for."""
+    by_topic: dict[Topic, list[Cell]] = {}
+    for cell in cells:
+        by_topic.setdefault(cell.topic, []).append(cell)
+    share = max(1, most // max(1, len(by_topic)))
+    kept = [sorted(found, key=lambda c: (-c.n, c.group))[:share] for found in by_topic.values()]
+    return [cell for found in kept for cell in found][:most]
+
+
+def _tables(cells: Sequence[Cell], own: Sequence[Own]) -> tuple[GroupTable, ...]:
+    by_topic: dict[Topic, list[Cell]] = {}
+    for cell in cells:
+        by_topic.setdefault(cell.topic, []).append(cell)
+    return tuple(_table(topic, found, own) for topic, found in by_topic.items())
+
+
+def _table(topic: Topic, cells: Sequence[Cell], own: Sequence[Own]) -> GroupTable:
+    marks = {cell: [o.value for o in own if o.cell == cell] for cell in cells}
+    every = [end for c in cells for end in (c.low, c.high, *marks[c])]
+    left, width = min(every), max(every) - min(every) or 1.0
+
+    def at(value: float) -> float:
+        return round(PAD + (value - left) / width * (WIDTH - 2 * PAD), 1)
+
+    step = text.with_unit(text.limit_number(topic.step, topic.decimals), topic.unit)
+    rows = []
+    for c in cells:
+        range_text = text.span(c.low, c.high, "", topic.decimals)
+        middle = text.span(c.quarter, c.three_quarters, "", topic.decimals)
+        median = text.quantity(c.median, topic.unit, topic.decimals)
+        box = Box(
+            low=at(c.low),
+            quarter=at(c.quarter),
+            median=at(c.median),
+            three_quarters=at(c.three_quarters),
+            high=at(c.high),
+            marks=tuple(at(value) for value in marks[c]),
+            title=f"Median {median}, middle half {middle}, range {range_text}",
+        )
+        rows.append(GroupRow(text.clean(c.group, 120), f"{c.n} / {c.clubs}", median, middle, range_text, box))
+    method = f"{topic.method}. " if topic.method else ""
+    return GroupTable(_heading(topic), text.clean(f"{method}Step {step}", 200), tuple(rows))
+
+
+def _own_row(one: Own) -> OwnRow:
+    topic = one.topic
+    interval = ""
+    if one.low is not None and one.high is not None:
+        interval = f" ({text.span(one.low, one.high, '', topic.decimals)})"
+    estimate = ""
+    if one.estimate is not None and one.estimate_low is not None and one.estimate_high is not None:
+        ends = text.span(one.estimate_low, one.estimate_high, "", topic.decimals)
+        estimate = f"{text.number(one.estimate, topic.decimals)} ({ends})"
+    return OwnRow(
+        green=text.clean(one.green_name, 60),
+        topic=_heading(topic),
+        value=text.quantity(one.value, topic.unit, topic.decimals) + interval,
+        estimate=estimate,
+        place=_place(one) if one.place_low is not None else "no place" if one.cell else "no group shown",
+        against=one.funnel,
+    )
+
+
+def html(benchmark: Benchmark, most_groups: int = MOST_GROUPS[0], *, version: str, house: House = PLAIN) -> str:
+    """The pages as HTML without style."""
+    return _html(benchmark, most_groups, version, house, csv_files(benchmark))
+
+
+def _html(benchmark: Benchmark, most_groups: int, version: str, house: House, attached: tuple[CsvFile, ...]) -> str:
+    report = view(benchmark, most_groups, created=moment_of(benchmark.as_of), version=version)
+    return fill("benchmark.html.j2", house, report=report, attached=[file.name for file in attached])
+
+
+def render(benchmark: Benchmark, *, version: str, house: House = PLAIN) -> bytes:
+    """The benchmark as a PDF (PDF/A-3a and PDF/UA-1) with its tables attached as CSV.
+
+    Raises:
+        RenderingFault: the renderer complained, or something outside the report was asked for.
+    """
+    attached = csv_files(benchmark)
+    return pdf(
+        (Pages(_html(benchmark, most, version, house, attached)) for most in MOST_GROUPS),
+        most_pages=MOST_PAGES,
+        attached=attached,
+        moment=moment_of(benchmark.as_of),
+        version=version,
+        styles=("benchmark.css",),
+        house=house,
+    )

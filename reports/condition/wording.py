@@ -1,0 +1,163 @@
+"""Headline sentences in plain words: which figure gives which sentence, and nothing beyond the figures.
+
+The rules, in the order their sentences are printed:
+
+1. No figure at all: say so, and stop.
+2. Figures within target are counted: "5 of the 9 figures that have a target are within it." Without any target,
+   say that the figures stand without one.
+3. A figure below or above its target gives one sentence with the figure and the target. Where its interval
+   reaches into the target, the sentence says that this may be chance. Those beyond doubt come first, the
+   farthest from its target before the nearer. At most ``MOST_OUTSIDE``; the others are counted in one sentence.
+4. A change over time gives one sentence by its verdict, which is settled with the figure and only printed here: which
+   way and how much, or "no clear change".
+5. Figures that are too few or not comparable are named in one sentence, without a judgement; of a change over time it
+   is said that it cannot be told yet, and why.
+6. The first thing due next, with its quantity and day.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from pipeline.indicators.base.green_season import Change, GreenSeason, Indicator, Standing
+from reports.page import figures, text
+
+MOST_OUTSIDE = 3
+MOST_SENTENCES = 8
+
+
+def headline(season: GreenSeason) -> tuple[str, ...]:
+    """Sentences of what matters; those the season brings with it stand instead of ours."""
+    if season.headline:
+        given = (text.sentence(text.clean(line, 300)) for line in season.headline)
+        return tuple(line for line in given if line)[:MOST_SENTENCES]
+    if not any(i.value is not None for i in season.indicators):
+        return ("Nothing is recorded for this green in this season, so this report can say nothing about it.",)
+    return tuple(_sentences(season))
+
+
+def _sentences(season: GreenSeason) -> Iterator[str]:
+    known = [i for i in season.indicators if i.value is not None]
+    judged = [i for i in known if i.standing in ("within", "below", "above")]
+    outside = sorted((i for i in judged if i.standing != "within"), key=_weight)
+    yield _counted(judged, outside)
+    for indicator in outside[:MOST_OUTSIDE]:
+        yield outside_sentence(indicator)
+    if len(outside) > MOST_OUTSIDE:
+        yield _others_outside(len(outside) - MOST_OUTSIDE)
+    yield from trend_sentences([i for i in season.indicators if _is_trend(i)])
+    yield from _unjudged(season.indicators)
+    if season.due:
+        yield due_sentence(season)
+
+
+def outside_sentence(indicator: Indicator) -> str:
+    """The figure and the target it misses, and the doubt its interval leaves.
+
+    Example: "Top dressing applied is 2.5 kg/m², below the target of 4–6 kg/m²."
+    """
+    one_sided = indicator.target_low is None or indicator.target_high is None
+    goal = figures.target_text(indicator).removeprefix("at most ").removeprefix("at least ")
+    noun = ("lower limit" if indicator.standing == "below" else "upper limit") if one_sided else "target"
+    body = f"{name_of(indicator)} is {figures.value_text(indicator)}, {indicator.standing} the {noun} of {goal}"
+    if reaches_target(indicator):
+        return f"{body}; the readings spread across that limit, so this may be chance."
+    return body + "."
+
+
+def trend_sentences(trends: list[Indicator]) -> Iterator[str]:
+    """A sentence for each clear change, and one for all those of a label that show none."""
+    still: dict[str, list[str]] = {}
+    for trend in trends:
+        if trend.verdict and trend.verdict.clear:
+            yield trend_sentence(trend)
+        elif trend.verdict and trend.verdict.word == "no clear change":
+            still.setdefault(text.clean(trend.label, 80), []).append(text.clean(trend.band, 80))
+    for label, bands in still.items():
+        where = ", ".join(band for band in bands if band)
+        yield f"{label}{f' ({where})' if where else ''}: no clear change."
+
+
+def trend_sentence(trend: Indicator) -> str:
+    """Which way a clear change goes, by the word of its verdict, and how much where there is a slope."""
+    assert trend.verdict is not None, "a figure that is no change over time has no sentence here"
+    said: str = trend.verdict.word
+    if trend.value is not None:
+        said += f" by {text.quantity(abs(trend.value), text.clean(trend.unit, 24), trend.decimals)}"
+    return f"{name_of(trend)}: {said}, a real change."
+
+
+def due_sentence(season: GreenSeason) -> str:
+    """The first thing due: what, how much, by when."""
+    first = season.due[0]
+    what, much, by = text.clean(first.what, 120), text.clean(first.quantity, 100), text.clean(first.by, 60)
+    day = f"by {by}" if by[:1].isdigit() else by
+    return text.sentence("Due next: " + ", ".join(part for part in (what, much, day) if part))
+
+
+def name_of(indicator: Indicator) -> str:
+    """The label with its band in brackets, as read aloud."""
+    label, band = text.clean(indicator.label, 80), text.clean(indicator.band, 80)
+    return f"{label} ({band})" if band else label
+
+
+def _is_trend(indicator: Indicator) -> bool:
+    return indicator.verdict is not None and indicator.standing not in ("below", "above")
+
+
+def _word(indicator: Indicator) -> Change | Standing:
+    """The verdict on a change over time, the standing of any other figure."""
+    return indicator.verdict.word if indicator.verdict else indicator.standing
+
+
+def reaches_target(indicator: Indicator) -> bool:
+    """Whether the interval of a figure outside its target reaches into it, so that it may be chance."""
+    if indicator.low is None or indicator.high is None:
+        return False
+    if indicator.standing == "below":
+        return indicator.target_low is not None and indicator.high >= indicator.target_low
+    return indicator.target_high is not None and indicator.low <= indicator.target_high
+
+
+def _weight(indicator: Indicator) -> tuple[bool, float]:
+    """Sorts figures outside their target: beyond doubt first, then by how far they miss it, as a share of it."""
+    end = indicator.target_low if indicator.standing == "below" else indicator.target_high
+    assert indicator.value is not None, "a figure without a value misses nothing"
+    assert end is not None, "a figure outside its target has missed an end of it"
+    return reaches_target(indicator), -abs(indicator.value - end) / (abs(end) or 1.0)
+
+
+def _counted(judged: list[Indicator], outside: list[Indicator]) -> str:
+    within = len(judged) - len(outside)
+    if not judged:
+        return "No target is set for any figure of this green, so the figures stand without a judgement."
+    if len(judged) == 1:
+        return f"One figure has a target; it is {'within' if within else 'outside'} it."
+    if within == len(judged):
+        return f"All {within} figures that have a target are within it."
+    if not within:
+        return f"None of the {len(judged)} figures that have a target is within it."
+    return f"{within} of the {len(judged)} figures that have a target {'is' if within == 1 else 'are'} within it."
+
+
+def _others_outside(number: int) -> str:
+    if number == 1:
+        return "One more figure is outside its target; see the table."
+    return f"{number} more figures are outside their targets; see the table."
+
+
+def _unjudged(indicators: tuple[Indicator, ...]) -> Iterator[str]:
+    open_ones = [i for i in indicators if _word(i) in _REASON]
+    trends = [i for i in open_ones if _is_trend(i)]
+    for label in dict.fromkeys(text.clean(i.label, 80).partition(",")[0] for i in trends):
+        reasons = dict.fromkeys(_REASON[_word(i)] for i in trends if i.label.startswith(label))
+        name = label[:1].lower() + label[1:]
+        yield f"Whether {name} is rising or falling cannot be told yet: {' and '.join(reasons)}."
+    names = list(dict.fromkeys(name_of(i) for i in open_ones if not _is_trend(i)))
+    if names:
+        more = f"; and {len(names) - 3} more" if len(names) > 3 else ""
+        yield f"Too few records, or none that can be compared, to judge: {'; '.join(names[:3])}{more}."
+
+
+_REASON = {"too few": "there are too few comparable samples", "not comparable": "the way it is measured has changed"}
+"""Why a figure of this standing or verdict carries no judgement."""

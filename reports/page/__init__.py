@@ -1,0 +1,1 @@
+"""What every document shares: layout, standards of the PDF, text, tables, attachments."""

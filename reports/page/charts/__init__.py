@@ -1,0 +1,1 @@
+"""Charts as every document draws them."""

@@ -1,0 +1,197 @@
+"""The charts of a report, made from a season's series and running totals.
+
+A chart is never a bare line: single readings and intervals are drawn, what must not be compared is hollow
+and says so. Lines differ by dash and label as well as colour, so grey prints lose nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from pipeline.indicators.base.green_season import GreenSeason, Running, Series
+from reports.page import text
+from reports.page.charts import alttext, palette, vega
+from reports.page.charts.vega import Spec
+from reports.page.document import Image
+
+FULL, HALF = 660, 322
+"""Widths of a chart in CSS pixels: across the page, and two abreast."""
+MOST_DEPTHS = 4
+YEARS_HEIGHT, RUNNING_HEIGHT, SPEED_HEIGHT = 144, 136, 130
+
+
+@dataclass(frozen=True)
+class Chart:
+    """A chart as placed on the page: key of its image, width class, title, alternative text, specification."""
+
+    key: str
+    width: str
+    title: str
+    alt: str
+    spec: Spec
+
+
+@dataclass(frozen=True)
+class ChartGroup:
+    """Charts that share a heading and, where they are small multiples, a scale."""
+
+    kind: str
+    heading: str
+    caption: str
+    charts: tuple[Chart, ...]
+
+
+def chart_groups(season: GreenSeason, height: float = 1.0) -> tuple[ChartGroup, ...]:
+    """The charts that the season's data can carry, in page order; none for what is empty.
+
+    ``height`` is the share of their full height at which they are drawn.
+    """
+    by_name: dict[str, list[Series]] = {}
+    for series in season.series:
+        if series.samples:
+            by_name.setdefault(series.name, []).append(series)
+    seasonal = {name: found for name, found in by_name.items() if "speed" in name.lower()}
+    yearly = [found for name, found in by_name.items() if name not in seasonal]
+    groups = [_years(f"years{i}", found, height) for i, found in enumerate(yearly)]
+    drawn = [running for running in season.running if running.points]
+    if drawn:
+        groups.append(_put_on(season, drawn, height))
+    groups += [_speeds(season, f"speed{i}", found, height) for i, found in enumerate(seasonal.values())]
+    return tuple(groups)
+
+
+def pictures(groups: Iterable[ChartGroup]) -> dict[str, Image]:
+    """The pictures of charts by the key a page asks for them."""
+    return {f"chart:{one.key}": Image("image/svg+xml", vega.svg(one.spec)) for group in groups for one in group.charts}
+
+
+def _numbers(found: list[Series]) -> Iterator[float | None]:
+    """Every number that a scale for these series has to hold."""
+    for series in found:
+        yield from (series.target_low, series.target_high)
+        for s in series.samples:
+            yield from (s.value, s.low, s.high, *s.readings)
+
+
+def _has_odd(found: list[Series]) -> bool:
+    return any(not s.comparable for series in found for s in series.samples)
+
+
+def _titled(name: str, unit: str) -> str:
+    """A chart's title with the unit of its scale."""
+    shown, measure = text.clean(name, 60), text.clean(unit, 24)
+    return f"{shown}, {measure}" if shown and measure else shown or measure
+
+
+def _years(key: str, found: list[Series], height: float) -> ChartGroup:
+    """One small multiple a depth, all on one scale, so that depths can be compared by eye."""
+    shown = found[:MOST_DEPTHS]
+    dates = [s.date for series in shown for s in series.samples]
+    span = (date(min(dates).year, 1, 1), date(max(dates).year, 12, 31))
+    domain = vega.scale_for(_numbers(shown), from_zero=True)
+    many = (span[1].year - span[0].year + 1) * len(shown) > 18
+    ticks = [date(year, 7, 1) for year in range(span[0].year, span[1].year + 1, 2 if many else 1)]
+    x = vega.days(span, "%Y", ticks)
+    x["axis"]["ticks"] = False
+    width = (FULL - 14 * (len(shown) - 1)) // len(shown)
+    size = (width, round(YEARS_HEIGHT * height))
+    charts = [_years_chart(series, x, domain, size) for series in shown]
+    css = f"of{len(shown)}"
+    caption = (
+        "Large dot: mean of a sampling, with its interval. Small dots: single results."
+        + (" Shaded: target." if any(_has_target(series) for series in shown) else "")
+        + (" Hollow square: another method, not comparable." if _has_odd(shown) else "")
+        + (" All panels share one scale." if len(shown) > 1 else "")
+        + (f" {len(found) - MOST_DEPTHS} further depths are in readings.csv." if len(found) > MOST_DEPTHS else "")
+    )
+    made = tuple(Chart(f"{key}-{i}", css, *parts) for i, parts in enumerate(charts))
+    return ChartGroup("years", f"{text.clean(found[0].name, 60)} over the years", caption, made)
+
+
+def _years_chart(series: Series, x: Spec, domain: tuple[float, float], size: tuple[int, int]) -> tuple[str, str, Spec]:
+    """Title, alternative text and specification of one small multiple."""
+    decimals = 1 if max(abs(s.value) for s in series.samples) < 100 else 0
+    rows = vega.sample_rows(series, decimals)
+    layers = vega.sample_layers(series, rows, x, domain)
+    for row in rows:
+        row["head"] = row["value"] if row["high"] is None else row["high"]
+        row["foot"] = row["value"] if row["low"] is None else row["low"]
+    latest = [row for row in rows if row["same"]][-1:]
+    layers += vega.labels(latest, x, vega.amount("head", domain), dy=-8, align="center", fontWeight=600)
+    odd = [{**row, "label": "other method"} for row in rows if not row["same"]][-1:]
+    layers += vega.labels(odd, x, vega.amount("foot", domain), dx=-12, dy=11, align="left", fontSize=9.5)
+    title = _titled(series.band or series.name, series.unit)
+    return title, alttext.series(series), vega.layered(*size, layers)
+
+
+def _months(season: GreenSeason, every: int) -> Spec:
+    """The season's time axis, labelled at the start of every month or every second one."""
+    first = season.season_start
+    count = (season.season_end.year - first.year) * 12 + season.season_end.month - first.month
+    number = [first.month - 1 + i for i in range(0, count + 1, every)]
+    ticks = [date(first.year + n // 12, n % 12 + 1, 1) for n in number]
+    return vega.days((first, season.season_end), "%b", ticks)
+
+
+def _put_on(season: GreenSeason, drawn: list[Running], height: float) -> ChartGroup:
+    charts = tuple(_running(season, f"running{i}", running, height, len(drawn)) for i, running in enumerate(drawn[:4]))
+    caption = (
+        "Solid line: total so far, a dot for each application."
+        + (" Dashed line: planned." if any(running.plan for running in drawn) else "")
+        + (" Shaded: target for the season." if any(_has_target(running) for running in drawn) else "")
+    )
+    return ChartGroup("running", "Put on so far", caption, charts)
+
+
+def _has_target(found: Running | Series) -> bool:
+    return found.target_low is not None or found.target_high is not None
+
+
+def _running(season: GreenSeason, key: str, running: Running, height: float, abreast: int) -> Chart:
+    width, css, every = (FULL, "of1", 1) if abreast == 1 else (HALF, "of2", 2)
+    x, last = _months(season, every), running.points[-1]
+    planned = [p.total for p in running.plan]
+    goals = (running.target_low, running.target_high)
+    domain = vega.scale_for([*(p.total for p in running.points), *planned, *goals], from_zero=True)
+    y = vega.amount("total", domain)
+    points = [{"day": p.date.isoformat(), "total": p.total} for p in running.points]
+    start = {"day": min(season.season_start, running.points[0].date).isoformat(), "total": 0.0}
+    until = min(max(season.as_of, last.date), season.season_end).isoformat()
+    end = {"day": until, "total": last.total, "label": text.number(last.total, text.places_of_three(last.total))}
+    plan = [{"day": p.date.isoformat(), "total": p.total} for p in running.plan]
+    line = {"type": "line", "interpolate": "step-after", "color": palette.ACCENT, "strokeWidth": 1.8}
+    dashed = {"type": "line", "color": palette.PLAN, "strokeWidth": 1.4, "strokeDash": [5, 3]}
+    dot = {"type": "point", "filled": True, "size": 34, "color": palette.ACCENT, "opacity": 1}
+    layers = [
+        *vega.band(*goals, domain),
+        vega.layer(plan, dashed, x=x, y=y),
+        vega.layer([start, *points, end], line, x=x, y=y),
+        vega.layer(points, dot, x=x, y=y),
+        *vega.labels([end], x, y, dy=-8, align="right", fontWeight=600),
+    ]
+    title = _titled(running.name, running.unit)
+    spec = vega.layered(width, round(RUNNING_HEIGHT * height), layers)
+    return Chart(key, css, title, alttext.running(running), spec)
+
+
+def _speeds(season: GreenSeason, key: str, found: list[Series], height: float) -> ChartGroup:
+    """Sessions of timed bowls through the season, each series on a scale of its own."""
+    width, css, every = (FULL, "of1", 1) if len(found) == 1 else (HALF, "of2", 2)
+    charts = []
+    for i, series in enumerate(found[:2]):
+        domain = vega.scale_for(_numbers([series]), from_zero=False)
+        layers = vega.sample_layers(series, vega.sample_rows(series, 1), _months(season, every), domain)
+        spec = vega.layered(width, round(SPEED_HEIGHT * height), layers)
+        title = _titled(series.band or series.name, series.unit)
+        charts.append(Chart(f"{key}-{i}", css, title, alttext.series(series), spec))
+    caption = (
+        "Large dot: mean of a session, with its interval. Small dots: single bowls."
+        + (" Shaded: target." if any(_has_target(series) for series in found) else "")
+        + (" More seconds is a faster green." if all(series.unit == "s" for series in found) else "")
+        + (" Hollow square: measured another way, not comparable." if _has_odd(found) else "")
+        + (f" {len(found) - 2} further series are in readings.csv." if len(found) > 2 else "")
+    )
+    heading = f"{text.clean(found[0].name, 60)} through the season"
+    return ChartGroup("speed", heading, caption, tuple(charts))

@@ -1,0 +1,84 @@
+"""How each figure was made and from which lines of which files, as printed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from pipeline.indicators.base.green_season import Evidence, Indicator, SourceFile
+from reports.page import text
+
+MOST_SOURCES = 20
+
+
+@dataclass(frozen=True)
+class MethodLine:
+    """One way of making figures, the figures it made, what they rest on and whose target they stand against."""
+
+    refs: str
+    method: str
+    records: str
+    targets: str
+
+
+@dataclass(frozen=True)
+class SourceLine:
+    """One file that figures come from."""
+
+    file: str
+    kind: str
+    rows: str
+    lines: str
+    loaded_on: str
+    sha256: str
+
+
+def method_lines(pairs: tuple[tuple[int, Indicator], ...], ranges: int) -> tuple[MethodLine, ...]:
+    """One line for every method sentence, in the order of the first figure it made."""
+    groups: dict[str, list[tuple[int, Indicator]]] = {}
+    for ref, indicator in pairs:
+        groups.setdefault(text.sentence(text.clean(indicator.method)), []).append((ref, indicator))
+    return tuple(_method_line(method, members, ranges) for method, members in groups.items())
+
+
+def _method_line(method: str, members: list[tuple[int, Indicator]], ranges: int) -> MethodLine:
+    sources = dict.fromkeys(text.clean(i.target_source, 200) for _, i in members if i.target_source)
+    return MethodLine(
+        refs=text.compact_ranges(ref for ref, _ in members),
+        method=method or "How it was made is not stated.",
+        records=_records(members, ranges),
+        targets="; ".join(sources),
+    )
+
+
+def _records(members: list[tuple[int, Indicator]], ranges: int) -> str:
+    """Where the records of figures stand; "" where they stand with another figure, as the method then says."""
+    evidence = {e for _, i in members for e in i.evidence}
+    return "" if not evidence and any(i.n for _, i in members) else where(evidence, ranges)
+
+
+def where(evidence: Iterable[Evidence], ranges: int) -> str:
+    """Files with their lines in compact ranges: "jobs.csv lines 3–5, 9; soil.csv line 2"."""
+    by_file: dict[str, set[int]] = {}
+    for item in sorted(evidence):
+        by_file.setdefault(item.file, set()).add(item.line)
+    parts = []
+    for file, lines in by_file.items():
+        noun = "line" if len(lines) == 1 else "lines"
+        parts.append(f"{text.name(file)} {noun} {text.compact_ranges(lines, ranges)}")
+    return "; ".join(parts) or "no record"
+
+
+def source_lines(sources: tuple[SourceFile, ...], most_text: int = 160) -> tuple[SourceLine, ...]:
+    """The files in the order given; past ``MOST_SOURCES`` they are left to the attachment."""
+    return tuple(
+        SourceLine(
+            text.name(s.file),
+            text.clean(s.kind.replace("_", " "), 40),
+            text.count(s.rows, "row"),
+            text.clean(s.lines, most_text),
+            text.clean(s.loaded_on, 40),
+            s.sha256[:12],
+        )
+        for s in sources[:MOST_SOURCES]
+    )

@@ -1,0 +1,255 @@
+"""The table of indicators against their targets, as printed, and the small mark that shows each."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from pipeline.indicators.base.green_season import Indicator, Standing
+from reports.page import text
+
+FAMILIES = {
+    "dressing": "Top dressing",
+    "nutrients": "Feeding",
+    "disturbance": "Surface opened",
+    "organic_matter": "Organic matter",
+    "soil": "Soil",
+    "surface": "Playing surface",
+    "speed": "Green speed",
+    "levels": "Levels",
+    "sward": "Sward",
+    "physical": "Thatch, roots and surface",
+    "sieve": "Particle sizes",
+    "weather": "Weather",
+    "works": "Works, hours and cost",
+    "effort": "Works, hours and cost",
+    "rolling": "Rolling resistance",
+    "water": "Water and disease weather",
+    "growth": "Growth by month",
+}
+"""Family of an indicator → heading of its table, in page order. A family not listed comes last, as it is called."""
+
+MARKS: dict[Standing, tuple[str, str]] = {
+    "within": ("●", "within"),
+    "below": ("▼", "below"),
+    "above": ("▲", "above"),
+    "no target": ("–", "no target"),
+    "too few": ("…", "too few"),
+    "not comparable": ("≠", "not comparable"),
+}
+"""Standing → its plain mark and its words; the words carry the meaning, the mark helps the eye."""
+
+BY_MONTH = frozenset({"nitrogen_of_growth_month_pct", "growth_month_days"})
+"""Figures that come twelve at a time and say little each: without a target they are left to the attachment."""
+_URGENCY: dict[Standing, int] = {"below": 0, "above": 0, "within": 1, "not comparable": 2, "too few": 2}
+
+STRIP_WIDTH = 108.0
+STRIP_PAD = 6.0
+ASIDE = 34
+"""Longest note, in characters, that stands beside a figure without a target."""
+
+
+@dataclass(frozen=True)
+class Strip:
+    """Geometry of the mark "value against target band", in the units of its view box.
+
+    Attributes:
+        band_x: left end of the target band; None without a target.
+        band_width: its width.
+        open_left: True where the target has no lower end.
+        open_right: True where it has no upper end.
+        low_x: left end of the interval; None without one.
+        high_x: right end of the interval.
+        value_x: place of the value.
+        title: what the mark shows, in words.
+    """
+
+    band_x: float | None
+    band_width: float
+    open_left: bool
+    open_right: bool
+    low_x: float | None
+    high_x: float | None
+    value_x: float
+    title: str
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One row of the table of indicators, every cell as printed."""
+
+    ref: str
+    label: str
+    band: str
+    value: str
+    missing: bool
+    interval: str
+    target: str
+    strip: Strip | None
+    mark: str
+    standing: str
+    judged: bool
+    marked: bool
+    n: str
+    note: str
+    starred: bool = False
+
+
+@dataclass(frozen=True)
+class FigureTable:
+    """The rows of one family under its heading."""
+
+    heading: str
+    figures: tuple[Figure, ...]
+    note: str
+
+
+def heading_of(family: str) -> str:
+    """The heading under which a family's indicators are printed."""
+    plain = text.clean(family.replace("_", " "), 40)
+    return FAMILIES.get(family) or plain[:1].upper() + plain[1:] or "Other"
+
+
+def numbered(indicators: tuple[Indicator, ...]) -> tuple[tuple[int, Indicator], ...]:
+    """Indicators with the reference number they are printed under: by heading, each in the order given."""
+    headings = list(dict.fromkeys([*FAMILIES.values(), *(heading_of(i.family) for i in indicators)]))
+    ordered = sorted(indicators, key=lambda i: headings.index(heading_of(i.family)))
+    return tuple(enumerate(ordered, start=1))
+
+
+def printed(
+    pairs: tuple[tuple[int, Indicator], ...], most: int, judged: int | None = None
+) -> tuple[tuple[int, Indicator], ...]:
+    """The figures that are printed: all that have a target or a standing to tell, then others while there is room.
+
+    With ``judged`` so many of the first sort at most: those outside their target, then within, then undecided ones.
+    What is left out keeps its number and stands in the attachment.
+    """
+    ranked = sorted((p for p in pairs if p[1].standing != "no target"), key=lambda p: _URGENCY[p[1].standing])
+    told = {ref for ref, _ in ranked[:judged]}
+    open_ones = [(ref, i) for ref, i in pairs if i.standing == "no target" and i.name not in BY_MONTH]
+    recorded = [ref for ref, i in open_ones if i.value is not None]
+    missing = [ref for ref, i in open_ones if i.value is None]
+    kept = told | set((recorded + missing)[: max(0, most - len(told))])
+    return tuple(pair for pair in pairs if pair[0] in kept)
+
+
+def figure_tables(pairs: tuple[tuple[int, Indicator], ...], most_text: int = 240) -> tuple[FigureTable, ...]:
+    """One table a heading, in the order of the reference numbers."""
+    tables: dict[str, list[Figure]] = {}
+    for ref, indicator in pairs:
+        tables.setdefault(heading_of(indicator.family), []).append(figure(ref, indicator, most_text))
+    return tuple(_table(heading, rows) for heading, rows in tables.items())
+
+
+def _table(heading: str, rows: list[Figure]) -> FigureTable:
+    """The rows with short notes of unjudged figures beside them; every other note once, below the table."""
+    aside = {row.ref for row in rows if not row.judged and len(row.note) <= ASIDE}
+    below: dict[str, list[Figure]] = {}
+    for row in rows:
+        if row.note and row.ref not in aside:
+            below.setdefault(row.note, []).append(row)
+    told = tuple(f"{text.compact_ranges(int(row.ref) for row in same)}: {note}" for note, same in below.items())
+    kept = tuple(row if row.ref in aside else replace(row, note="", starred=bool(row.note)) for row in rows)
+    return FigureTable(heading, kept, " ".join(told))
+
+
+def value_text(indicator: Indicator) -> str:
+    """The value with its unit; "not recorded" without records, "no figure" where records cannot carry one."""
+    if indicator.value is None:
+        return text.MISSING if indicator.n == 0 else "no figure"
+    return text.quantity(indicator.value, text.clean(indicator.unit, 24), indicator.decimals)
+
+
+def interval_text(indicator: Indicator) -> str:
+    """The interval as a range without its unit; empty where there is none."""
+    if indicator.value is None or indicator.low is None or indicator.high is None:
+        return ""
+    return text.span(indicator.low, indicator.high, "", indicator.decimals)
+
+
+def target_text(indicator: Indicator) -> str:
+    """The target in words with its unit."""
+    unit = text.clean(indicator.unit, 24)
+    return text.target(indicator.target_low, indicator.target_high, unit, indicator.decimals)
+
+
+def figure(ref: int, indicator: Indicator, most_text: int = 240) -> Figure:
+    """One printed row of the table."""
+    mark, words = MARKS[indicator.standing]
+    return Figure(
+        ref=str(ref),
+        label=text.clean(indicator.label, min(80, most_text)),
+        band=_without(indicator.label, text.clean(indicator.band, min(80, most_text))),
+        value=value_text(indicator),
+        missing=indicator.value is None,
+        interval=interval_text(indicator),
+        target=target_text(indicator),
+        strip=strip(indicator),
+        mark=mark,
+        standing=words,
+        judged=indicator.standing != "no target" or target_text(indicator) != "none set",
+        marked=indicator.standing in ("below", "above"),
+        n=f"{indicator.n:,}",
+        note=text.sentence(text.clean(indicator.note, most_text)),
+    )
+
+
+def _without(label: str, band: str) -> str:
+    """The band without the label it may begin with: "Phosphorus" and "phosphorus, Mehlich 3" say it twice."""
+    start = f"{label}, ".lower()
+    return band[len(start) :] if band.lower().startswith(start) else band
+
+
+def strip(indicator: Indicator) -> Strip | None:
+    """Where the value, its interval and the target band lie on one line; None without value or target.
+
+    Each mark has a scale of its own: from a quarter below to a quarter above all it has to show.
+    """
+    return strips([indicator])[0]
+
+
+def strips(indicators: Sequence[Indicator | None]) -> tuple[Strip | None, ...]:
+    """The same for several figures of one unit, all on one scale; None where there is no figure, value or target."""
+    drawn = [i for i in indicators if i is not None and _drawable(i)]
+    if not drawn:
+        return (None,) * len(indicators)
+    shown = [end for one in drawn for end in _ends(one)]
+    first, last = min(shown), max(shown)
+    margin = (last - first or abs(last) or 1.0) * 0.25
+    left = max(0.0, first - margin) if first >= 0 else first - margin
+    width = last + margin - left
+    return tuple(_strip(i, left, width) if i is not None and _drawable(i) else None for i in indicators)
+
+
+def _drawable(one: Indicator) -> bool:
+    return one.value is not None and (one.target_low is not None or one.target_high is not None)
+
+
+def _ends(one: Indicator) -> list[float]:
+    """Every number the mark has to show: value, target, and the interval where both its ends are known."""
+    interval = [one.low, one.high] if one.low is not None and one.high is not None else []
+    return [end for end in (one.value, one.target_low, one.target_high, *interval) if end is not None]
+
+
+def _strip(indicator: Indicator, left: float, width: float) -> Strip:
+    """The mark on a scale that begins at ``left`` and is so wide."""
+    value, low, high = indicator.value, indicator.low, indicator.high
+    assert value is not None, "a mark needs a value"
+
+    def at(x: float) -> float:
+        return round(STRIP_PAD + (x - left) / width * (STRIP_WIDTH - 2 * STRIP_PAD), 2)
+
+    band_left = at(indicator.target_low) if indicator.target_low is not None else 0.0
+    band_right = at(indicator.target_high) if indicator.target_high is not None else STRIP_WIDTH
+    title = f"{value_text(indicator)} against a target of {target_text(indicator)}: {MARKS[indicator.standing][1]}"
+    return Strip(
+        band_x=band_left,
+        band_width=max(round(band_right - band_left, 2), 1.5),
+        open_left=indicator.target_low is None,
+        open_right=indicator.target_high is None,
+        low_x=at(low) if low is not None and high is not None else None,
+        high_x=at(high) if low is not None and high is not None else None,
+        value_x=at(value),
+        title=title,
+    )

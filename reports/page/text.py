@@ -1,0 +1,190 @@
+"""Numbers, dates, ranges and free text as they are printed."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable
+from datetime import date, datetime
+from math import floor, log10
+
+from reports.page import fonts
+
+NARROW = "\u202f"
+"""Narrow no-break space: between a value and its unit."""
+HARD = "\u00a0"
+"""No-break space: inside dates and units of several words."""
+MISSING = "not recorded"
+NAME_LIMIT = 120
+TEXT_LIMIT = 600
+
+_MONTHS = (
+    "January February March April May June July August September October November December".split()  # noqa: SIM905
+)
+_CURRENCIES = {"GBP": "£", "EUR": "€", "USD": "$"}
+_UNIT_AFTER_NUMBER = re.compile(
+    r"(?<=\d) (?=(?:mm|cm|m|m²|m³|kg|g|t|L|%|°C|s|h|ml|mg|kg/m²|g/m²|kg/ha|mg/kg)(?:[^\w/]|$))"
+)
+_DROPPED = {"Cc", "Cf", "Cs", "Co", "Cn"}
+
+
+def clean(text: str, limit: int = TEXT_LIMIT) -> str:
+    """The text in composed form, on one line, without control or direction marks, cut to the limit.
+
+    A number and the unit after it are kept on one line.
+    Characters the bundled typeface cannot draw become ``fonts.REPLACEMENT``: a missing glyph would
+    break both PDF standards the report is made to.
+    """
+    shown = " ".join(part for part in drawable(text[: limit * 8]).split(" ") if part)
+    shown = _UNIT_AFTER_NUMBER.sub(NARROW, shown)
+    return shown if len(shown) <= limit else shown[: limit - 1].rstrip() + "…"
+
+
+def drawable(text: str) -> str:
+    """The text in composed form, white space as spaces, without control or direction marks.
+
+    What the typeface cannot draw is replaced.
+    """
+    composed = unicodedata.normalize("NFC", text)
+    spaced = (" " if c.isspace() and c not in "\u00a0\u202f" else c for c in composed)
+    cover = fonts.cover()
+    kept = (c for c in spaced if unicodedata.category(c) not in _DROPPED)
+    return "".join(c if c in cover else fonts.REPLACEMENT for c in kept)
+
+
+def name(text: str) -> str:
+    """A name of a green, club or file, at most 120 characters."""
+    return clean(text, NAME_LIMIT) or "(no name)"
+
+
+def undrawable(text: str) -> bool:
+    """True where ``clean`` has to replace a character of the text."""
+    return fonts.REPLACEMENT in clean(text) and fonts.REPLACEMENT not in text
+
+
+def replaced_words(what: str, document: str) -> str:
+    """What a reader is told where characters had to be replaced: in what ("names"), and of which document."""
+    return (
+        f"Some {what} hold characters the typeface of this {document} cannot draw; each is printed as "
+        f"{fonts.REPLACEMENT}. The attached CSV files keep them as written."
+    )
+
+
+def number(value: float, decimals: int) -> str:
+    """The number with its digits after the point, thousands parted, a true minus, never "-0".
+
+    Fewer than no digits round to tens or hundreds.
+    """
+    rounded = round(value, decimals)
+    digits = f"{abs(rounded):,.{max(decimals, 0)}f}"
+    return f"\u2212{digits}" if rounded < 0 else digits
+
+
+def limit_number(value: float, decimals: int) -> str:
+    """A target's limit as it was set: not more digits than it needs, and none lost.
+
+    One that three digits do not hold was turned into another unit: it has the digits of the figure beside it, and two
+    significant ones at least.
+    """
+    for places in range(4):
+        if abs(round(value, places) - value) < 1e-9:
+            return number(value, places)
+    return number(value, max(decimals, 1 - floor(log10(abs(value)))))
+
+
+def places_of_three(value: float) -> int:
+    """Digits after the point with which a number has three significant ones, two at most: 3.75, 96.4, 768."""
+    return 2 if abs(value) < 10 else 1 if abs(value) < 100 else 0
+
+
+def currency_sign(code: str) -> str:
+    """The sign of a currency, or its code where it has none here."""
+    return _CURRENCIES.get(code, code)
+
+
+def cost_heading(currency: str) -> str:
+    """The heading of a column of costs, with the sign of the currency where it is known."""
+    return f"Cost, {currency_sign(clean(currency, 12))}" if currency else "Cost"
+
+
+def with_unit(text: str, unit: str) -> str:
+    """The text and its unit, kept together on a line; a sum of money with its sign before it."""
+    sign = _CURRENCIES.get(unit[:3])
+    if sign:
+        return f"{sign}{text}{unit[3:]}"
+    return f"{text}{NARROW}{unit.replace(' ', HARD)}" if unit else text
+
+
+def quantity(value: float | None, unit: str, decimals: int) -> str:
+    """The value with its unit; "not recorded" where there is none."""
+    return MISSING if value is None else with_unit(number(value, decimals), unit)
+
+
+def span(low: float, high: float, unit: str, decimals: int) -> str:
+    """A range with an en dash; the word "to" where a negative end would make the dash ambiguous."""
+    left, right = number(low, decimals), number(high, decimals)
+    return with_unit(f"{left} to {right}" if low < 0 or high < 0 else f"{left}–{right}", unit)
+
+
+def target(low: float | None, high: float | None, unit: str, decimals: int) -> str:
+    """A target in words: "4–6 %", "at least 4 kg/m²", "at most 6 %", or "none set"."""
+    if low is None and high is None:
+        return "none set"
+    if low is not None and high is not None:
+        if low == high:
+            return with_unit(limit_number(low, decimals), unit)
+        dash = " to " if low < 0 else "–"
+        return with_unit(f"{limit_number(low, decimals)}{dash}{limit_number(high, decimals)}", unit)
+    if low is not None:
+        return "at least " + with_unit(limit_number(low, decimals), unit)
+    return "at most " + with_unit(limit_number(high or 0.0, decimals), unit)
+
+
+def moment(value: datetime) -> str:
+    """A time in UTC as a document's properties have it (ISO 8601)."""
+    return value.strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def day(value: date) -> str:
+    """The day in words: "15 March 2026"."""
+    return f"{value.day}{HARD}{_MONTHS[value.month - 1]}{HARD}{value.year}"
+
+
+def short_day(value: date) -> str:
+    """The day for narrow columns: "15 Mar 2026"."""
+    return f"{value.day}{HARD}{_MONTHS[value.month - 1][:3]}{HARD}{value.year}"
+
+
+def day_range(first: date, last: date) -> str:
+    """Two days as a range, the year once where it is the same."""
+    if first == last:
+        return short_day(first)
+    if first.year == last.year:
+        return f"{first.day}{HARD}{_MONTHS[first.month - 1][:3]}{HARD}– {short_day(last)}"
+    return f"{short_day(first)}{HARD}– {short_day(last)}"
+
+
+def compact_ranges(numbers: Iterable[int], most: int = 12) -> str:
+    """Line numbers as ranges ("3–5, 9"); past ``most`` ranges, how many lines are left to the attachment."""
+    ordered = sorted(set(numbers))
+    runs: list[list[int]] = []
+    for line in ordered:
+        if runs and line == runs[-1][1] + 1:
+            runs[-1][1] = line
+        else:
+            runs.append([line, line])
+    shown = ", ".join(str(a) if a == b else f"{a}–{b}" for a, b in runs[:most])
+    left = sum(b - a + 1 for a, b in runs[most:])
+    return f"{shown} and {left} more" if left else shown
+
+
+def count(number_of: int, one: str, many: str | None = None) -> str:
+    """The count with its noun in the right number: "1 core", "3 cores"."""
+    return f"{number_of:,}{HARD}{one if number_of == 1 else many or one + 's'}"
+
+
+def sentence(text: str) -> str:
+    """The text as a sentence: capital first, one full stop. "pH" stays as it is."""
+    stripped = text.strip().rstrip(".")
+    first = stripped[:1] if stripped[1:2].isupper() else stripped[:1].upper()
+    return f"{first}{stripped[1:]}." if stripped else ""

@@ -1,0 +1,176 @@
+"""What was done and when, as printed: every work by itself, or repeated works drawn together."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from pipeline.indicators.base.green_season import Work
+from reports.page import text
+
+OFTEN = 4
+STROKES_WIDTH = 200.0
+Span = tuple[date, date]
+"""First and last day of a season."""
+PARTIAL = "†"
+"""Beside a sum that some of the works do not add to, because nothing is recorded for them."""
+
+
+@dataclass(frozen=True)
+class Strokes:
+    """The days of a line's works as places on the season's line, in the units of the mark's view box."""
+
+    places: tuple[float, ...]
+    title: str
+
+
+@dataclass(frozen=True)
+class WorkLine:
+    """One printed line: a work, or several of one kind with their count.
+
+    ``when`` is the day or the range of days; ``single`` is True for a work that stands by itself.
+    """
+
+    when: str
+    single: bool
+    strokes: Strokes
+    operation: str
+    times: str
+    detail: str
+    amount: str
+    hours: str
+    cost: str
+
+
+@dataclass(frozen=True)
+class WorkList:
+    """The printed lines and what the reader must know about how they were drawn together."""
+
+    lines: tuple[WorkLine, ...]
+    note: str
+    together: bool
+    months: tuple[float, ...]
+    span: str
+    with_hours: bool
+    with_cost: bool
+    cost_heading: str = "Cost"
+
+
+def work_list(works: tuple[Work, ...], span: Span, most: int, most_text: int = 120, currency: str = "") -> WorkList:
+    """Works in order of their first day.
+
+    Up to ``most`` works stand by themselves. Past that, works that come ``OFTEN`` or more with the same
+    operation and detail are drawn together, then those of the same operation, then all of one operation;
+    whatever still does not fit is left to the attachment.
+    """
+    ordered = sorted(works, key=lambda w: (w.date, w.operation, w.evidence))
+    groups = [[work] for work in ordered]
+    steps: tuple[tuple[Callable[[Work], object], int], ...] = (
+        (lambda w: (w.operation, w.detail), OFTEN),
+        (lambda w: w.operation, OFTEN),
+        (lambda w: w.operation, 1),
+    )
+    for key, least in steps:
+        if len(groups) <= most:
+            break
+        groups = _grouped(ordered, key, least)
+    lines = tuple(_line(group, span, most_text) for group in groups[:most])
+    return WorkList(
+        lines,
+        _note(len(works), groups, lines),
+        len(groups) < len(works),
+        month_starts(span),
+        f"{span[0]:%B} to {span[1]:%B}",
+        any(w.hours is not None for w in works),
+        any(w.cost is not None for w in works),
+        text.cost_heading(currency),
+    )
+
+
+def _grouped(works: list[Work], key: Callable[[Work], object], least: int) -> list[list[Work]]:
+    """Groups by key where a group has at least ``least`` members, single works otherwise; by first day."""
+    by_key: dict[object, list[Work]] = {}
+    for work in works:
+        by_key.setdefault(key(work), []).append(work)
+    groups: list[list[Work]] = []
+    for members in by_key.values():
+        groups += [members] if len(members) >= least else [[work] for work in members]
+    return sorted(groups, key=lambda group: (group[0].date, group[0].operation))
+
+
+def _note(number: int, groups: list[list[Work]], lines: tuple[WorkLine, ...]) -> str:
+    partial = any(PARTIAL in line.hours + line.cost for line in lines)
+    doubt = f" {PARTIAL} not recorded for every one of these works, so the sum is a part." if partial else ""
+    return (_drawn_together(number, groups, len(lines)) + doubt).strip()
+
+
+def _drawn_together(number: int, groups: list[list[Work]], shown: int) -> str:
+    left = sum(len(group) for group in groups[shown:])
+    if left:
+        return f"{left:,} of {number:,} works are left to the attached works.csv, which holds every one."
+    if len(groups) < number:
+        return (
+            f"{number:,} works are drawn together here into {len(groups)} lines; works.csv, attached, holds every one."
+        )
+    return ""
+
+
+def _line(group: list[Work], span: Span, most: int) -> WorkLine:
+    first = group[0]
+    return WorkLine(
+        when=text.day_range(first.date, group[-1].date),
+        single=len(group) == 1,
+        strokes=_strokes(group, span),
+        operation=text.clean(first.operation, 60),
+        times=f"×{text.NARROW}{len(group)}" if len(group) > 1 else "",
+        detail=_shared([w.detail for w in group], most if len(group) == 1 else 40),
+        amount=_amount([w.amount for w in group], most),
+        hours=_sum([w.hours for w in group], 1),
+        cost=_sum([w.cost for w in group], 2),
+    )
+
+
+def _strokes(group: list[Work], span: Span) -> Strokes:
+    """A stroke for each day of work inside the season."""
+    return strokes_of([w.date for w in group], span, text.clean(group[0].operation, 60))
+
+
+def strokes_of(days: Sequence[date], span: Span, name: str) -> Strokes:
+    """A stroke for each of the days inside the season; the title says how often it was and from when to when."""
+    inside = sorted({day for day in days if span[0] <= day <= span[1]})
+    title = f"{name}: {text.count(len(days), 'time')}, {text.day_range(min(days), max(days))}"
+    return Strokes(tuple(_place(day, span) for day in inside), title)
+
+
+def _place(day: date, span: Span) -> float:
+    return round(STROKES_WIDTH * (day - span[0]).days / max((span[1] - span[0]).days, 1), 2)
+
+
+def month_starts(span: Span) -> tuple[float, ...]:
+    """Places of the first day of each month of the season."""
+    months = range(span[0].year * 12 + span[0].month - 1, span[1].year * 12 + span[1].month)
+    starts = (date(month // 12, month % 12 + 1, 1) for month in months)
+    return tuple(_place(start, span) for start in starts if start >= span[0])
+
+
+def _shared(details: list[str], most: int) -> str:
+    kinds = list(dict.fromkeys(text.clean(d, most) for d in details if d.strip()))
+    return "; ".join(kinds) if len(kinds) <= 2 else f"{kinds[0]}; and {len(kinds) - 1} other ways"
+
+
+def _amount(amounts: list[str], most: int) -> str:
+    kinds = list(dict.fromkeys(text.clean(a, most) for a in amounts if a.strip()))
+    if not kinds:
+        return ""
+    if len(amounts) == 1:
+        return kinds[0]
+    return f"{kinds[0]} each" if len(kinds) == 1 else "amounts differ"
+
+
+def _sum(values: list[float | None], decimals: int) -> str:
+    """The sum of what is recorded, marked where some of the works have none; a dash where none has one."""
+    known = [v for v in values if v is not None]
+    if not known:
+        return "–"
+    return text.number(sum(known), decimals) + (PARTIAL if len(known) < len(values) else "")

@@ -1,0 +1,1 @@
+"""The contractor's round-up over all clubs."""

@@ -1,0 +1,352 @@
+"""From a frozen round-up to the bytes of its PDF: what is due, behind and missing on all greens, hours and cost."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from pipeline.common.words import listed
+from pipeline.indicators.base.green_season import Indicator
+from pipeline.summaries.club_season import Behind, DueTogether, Effort, Gap, GapKind, GreenLine, RoundUp
+from reports.condition.view import CERTIFIES_NOTHING
+from reports.page import figures, text
+from reports.page.document import Pages, moment_of, pdf
+from reports.page.house_style import PLAIN, House
+from reports.page.templating import fill
+from reports.round_up import wording
+from reports.round_up.data import FILES, csv_files
+from reports.summary.calendar import effort_note, more, part_sum
+from reports.summary.units import round_up_in_units
+
+MOST_PAGES = 6
+KEYS = (
+    ("organic_matter_pct", "Organic matter"),
+    ("dressing_kg_m2", "Top dressing"),
+    ("nitrogen_kg_ha", "Nitrogen"),
+    ("speed_s", "Green speed"),
+)
+"""Key figures in the order of their columns."""
+GAPS: dict[GapKind, tuple[str, str, str]] = {
+    "jobs": ("No job logged this season", "nothing can be said of the season", "no job"),
+    "area": ("No playing area", "no figure a square metre, no quantity due", "area"),
+    "soil test": ("No soil test this season or the last", "no organic matter, no soil chemistry", "soil test"),
+    "timed bowls": ("No timed bowls this season", "no green speed", "timed bowls"),
+    "material": ("Material not in the register", "its nutrients are not counted", "material"),
+    "handed back": ("Records handed back, not yet mended", "they are in no figure", "handed back"),
+    "hours": ("Jobs without hours", "sums of hours are a part", "hours"),
+}
+"""Kind of gap → its name, what it costs, and its name in the table of greens; in order of weight."""
+
+
+@dataclass(frozen=True)
+class Setting:
+    """How much is printed: the first setting with which the pages are no more than six is taken."""
+
+    greens: int
+    behind: int
+    due: int
+    names: int
+    clubs: int
+    operations: int
+
+
+SETTINGS = (Setting(90, 30, 30, 8, 40, 30), Setting(60, 24, 24, 7, 30, 26), Setting(40, 16, 16, 5, 20, 26))
+
+
+@dataclass(frozen=True)
+class Cell:
+    """A key figure of a green: its value, mark and standing in words; all empty where there is none."""
+
+    value: str
+    mark: str
+    standing: str
+    marked: bool
+
+
+@dataclass(frozen=True)
+class GreenRow:
+    """One green in the table of all greens."""
+
+    green: str
+    code: str
+    last_visit: str
+    cells: tuple[Cell, ...]
+    behind: str
+    missing: str
+
+
+@dataclass(frozen=True)
+class ClubGreens:
+    """The greens of one club under its name."""
+
+    club: str
+    rows: tuple[GreenRow, ...]
+
+
+@dataclass(frozen=True)
+class BehindRow:
+    """A total that lags its plan."""
+
+    where: str
+    what: str
+    note: str
+    done: str
+    planned: str
+    short: str
+    share: str
+
+
+@dataclass(frozen=True)
+class DueRow:
+    """The same thing due by the same time."""
+
+    by: str
+    passed: bool
+    what: str
+    quantity: str
+    count: str
+    greens: str
+
+
+@dataclass(frozen=True)
+class GapRow:
+    """One kind of gap and the greens that have it."""
+
+    what: str
+    so: str
+    count: str
+    greens: str
+
+
+@dataclass(frozen=True)
+class EffortRow:
+    """Hours and cost of a club, a kind of work, or all."""
+
+    name: str
+    greens: str
+    jobs: str
+    hours: str
+    cost: str
+
+
+@dataclass(frozen=True)
+class RoundUpReport:
+    """A round-up as printed; every field is final text."""
+
+    title: str
+    heading: str
+    about: str
+    season: str
+    period: str
+    as_of: str
+    running_head: str
+    created: str
+    version: str
+    density: str
+    matters: tuple[str, ...]
+    headings: tuple[str, ...]
+    clubs: tuple[ClubGreens, ...]
+    greens_more: str
+    behind: tuple[BehindRow, ...]
+    behind_more: str
+    due: tuple[DueRow, ...]
+    due_more: str
+    gaps: tuple[GapRow, ...]
+    note: str
+    by_club: tuple[EffortRow, ...]
+    by_club_more: str
+    by_operation: tuple[EffortRow, ...]
+    by_operation_more: str
+    total: EffortRow
+    effort_note: str
+    cost_heading: str
+    disclaimer: str = CERTIFIES_NOTHING
+
+
+def view(whole: RoundUp, setting: Setting = SETTINGS[0], *, version: str, house: House = PLAIN) -> RoundUpReport:
+    """The round-up with every figure formatted."""
+    season = text.name(whole.season)
+    shown = _most_pressing(whole.greens, setting.greens)
+    lags = wording.lags_of(whole.greens)
+    names = {line.green: wording.short(line) for line in whole.greens}
+    units = _units(whole.greens)
+    clubs = text.count(len(whole.clubs), "club")
+    greens = text.count(len(whole.greens), "green")
+    by_club = sorted(whole.clubs, key=lambda club: -(club[3].hours or 0.0))[: setting.clubs]
+    total = whole.total
+    return RoundUpReport(
+        title=f"Round-up of all greens, season {season}",
+        heading="Round-up of all greens",
+        about=f"{greens} of {clubs}",
+        season=season,
+        period=f"{text.day(whole.season_start)} – {text.day(whole.season_end)}",
+        as_of=text.day(whole.as_of),
+        running_head=f"Round-up, {greens} of {clubs}",
+        created=text.moment(moment_of(whole.as_of)),
+        version=text.clean(version, 40),
+        density="",
+        matters=tuple(wording.matters(whole)),
+        headings=tuple(", ".join(filter(None, (label, text.clean(units.get(name, ""), 24)))) for name, label in KEYS),
+        clubs=tuple(_by_club(shown, units)),
+        greens_more=more(len(whole.greens) - len(shown), "green", "greens.csv and figures.csv"),
+        behind=tuple(_behind_row(line, lag) for line, lag in lags[: setting.behind]),
+        behind_more=more(len(lags) - setting.behind, "line", "behind.csv"),
+        due=tuple(_due_row(due, names, setting.names) for due in whole.due[: setting.due]),
+        due_more=more(len(whole.due) - setting.due, "line", "due.csv"),
+        gaps=tuple(_gap_rows(whole.greens, setting.names)),
+        note=_undrawable(whole),
+        by_club=tuple(_effort_row(text.clean(name, 60) or "(no name)", n, e) for _, name, n, e in by_club),
+        by_club_more=more(len(whole.clubs) - len(by_club), "club", "greens.csv"),
+        by_operation=tuple(_effort_row(text.clean(o, 60), None, e) for o, e in whole.operations[: setting.operations]),
+        by_operation_more=more(len(whole.operations) - setting.operations, "line", "effort.csv"),
+        total=_effort_row("In all", len(whole.greens), total),
+        effort_note=effort_note(total),
+        cost_heading=text.cost_heading(whole.currency),
+    )
+
+
+def urgency(line: GreenLine) -> tuple[float, int, int]:
+    """How pressing a green is, the most pressing first: the farthest lag, then figures outside target, then gaps."""
+    outside = sum(key.indicator.standing in ("below", "above") for key in line.figures)
+    return -max((lag.share for lag in line.behind), default=0.0), -outside, -len(line.gaps)
+
+
+def _most_pressing(greens: Sequence[GreenLine], most: int) -> list[GreenLine]:
+    """So many of the greens as there is room for, the most pressing, in their own order."""
+    if len(greens) <= most:
+        return list(greens)
+    kept = sorted(range(len(greens)), key=lambda i: (*urgency(greens[i]), i))[:most]
+    return [greens[i] for i in sorted(kept)]
+
+
+def _by_club(greens: Sequence[GreenLine], units: dict[str, str]) -> Iterator[ClubGreens]:
+    clubs: dict[tuple[str, str], list[GreenLine]] = {}
+    for line in greens:
+        clubs.setdefault((line.club, line.club_name), []).append(line)
+    for (club, name), lines in clubs.items():
+        yield ClubGreens(text.clean(name, 80) or text.clean(club, 24), tuple(_green_row(line, units) for line in lines))
+
+
+def _green_row(line: GreenLine, units: dict[str, str]) -> GreenRow:
+    by_name = {key.indicator.name: key.indicator for key in line.figures}
+    kinds = [GAPS[kind][2] for kind in GAPS if any(gap.kind == kind for gap in line.gaps)]
+    return GreenRow(
+        green=text.clean(line.green_name, 40) or "(no name)",
+        code=text.clean(line.green, 24),
+        last_visit=text.short_day(line.last_visit) if line.last_visit else "none on record",
+        cells=tuple(_cell(by_name.get(name), units.get(name, "")) for name, _ in KEYS),
+        behind=listed([text.clean(lag.what, 30) for lag in line.behind]),
+        missing=", ".join(kinds[:2]) + (f" and {len(kinds) - 2} more" if len(kinds) > 2 else ""),
+    )
+
+
+def _units(greens: Sequence[GreenLine]) -> dict[str, str]:
+    """The unit of each key figure: that of the first green which has it."""
+    units: dict[str, str] = {}
+    for line in greens:
+        for key in line.figures:
+            units.setdefault(key.indicator.name, key.indicator.unit)
+    return units
+
+
+def _cell(found: Indicator | None, unit: str) -> Cell:
+    """The figure without its unit, which stands in the heading; with it where it has another."""
+    if found is None or found.value is None:
+        return Cell("", "", text.MISSING if found is None or found.n == 0 else "no figure", False)
+    mark, words = figures.MARKS[found.standing]
+    shown = text.number(found.value, found.decimals) if found.unit == unit else figures.value_text(found)
+    return Cell(shown, mark, words, found.standing in ("below", "above"))
+
+
+def _behind_row(line: GreenLine, lag: Behind) -> BehindRow:
+    return BehindRow(
+        where=f"{wording.short(line)}, {wording.place(line)}",
+        what=text.clean(lag.what, 40),
+        note=text.sentence(text.clean(lag.note, 160)),
+        done=wording.done_text(lag),
+        planned=wording.total_text(lag.planned, lag.unit),
+        short=wording.total_text(lag.planned - lag.done, lag.unit),
+        share=f"{100 * lag.share:.0f}{text.NARROW}%",
+    )
+
+
+def _due_row(due: DueTogether, names: dict[str, str], most: int) -> DueRow:
+    return DueRow(
+        by=text.clean(due.by, 60) or "no date set",
+        passed=due.overdue,
+        what=text.clean(due.what, 90),
+        quantity=_quantity(due),
+        count=f"{len(due.greens):,}",
+        greens=_codes([names[green] for green in due.greens], most),
+    )
+
+
+def _quantity(due: DueTogether) -> str:
+    """The sum of the quantities, what was taken off, and of how many greens it is where not of all."""
+    if due.low is None:
+        return "not known" if due.unit else ""
+    unit = text.clean(due.unit, 12)
+    shown = text.quantity(due.low, unit, 1) if due.high is None else text.span(due.low, due.high, unit, 1)
+    told = [f"{wording.total_text(due.applied, unit)} already applied"] if due.applied else []
+    if due.counted < len(due.greens):
+        told.append(f"{due.counted} of {len(due.greens)} greens")
+    return f"{shown} ({'; '.join(told)})" if told else shown
+
+
+def _codes(codes: Sequence[str], most: int) -> str:
+    left = len(codes) - most
+    return ", ".join(codes[:most]) + (f" and {left} more" if left > 0 else "")
+
+
+def _gap_rows(greens: Sequence[GreenLine], most: int) -> Iterator[GapRow]:
+    for kind, (what, so, _) in GAPS.items():
+        having: list[tuple[GreenLine, list[Gap]]] = []
+        for line in greens:
+            if found := [gap for gap in line.gaps if gap.kind == kind]:
+                having.append((line, found))
+        if having:
+            yield GapRow(what, so, f"{len(having):,}", _codes([wording.short(line) for line, _ in having], most))
+
+
+def _effort_row(name: str, greens: int | None, effort: Effort) -> EffortRow:
+    return EffortRow(
+        name=name,
+        greens="" if greens is None else f"{greens:,}",
+        jobs=f"{effort.jobs:,}",
+        hours=part_sum(effort.hours, effort.with_hours, effort.jobs, 1),
+        cost=part_sum(effort.cost, effort.with_cost, effort.jobs, 0),
+    )
+
+
+def _undrawable(whole: RoundUp) -> str:
+    texts = [part for line in whole.greens for part in (line.green, line.green_name, line.club, line.club_name)]
+    texts += [due.what for due in whole.due] + [operation for operation, _ in whole.operations]
+    return text.replaced_words("names", "round-up") if any(text.undrawable(part) for part in texts) else ""
+
+
+def html(whole: RoundUp, setting: Setting = SETTINGS[0], *, version: str, house: House = PLAIN) -> str:
+    """The pages as HTML without style."""
+    return _html(round_up_in_units(whole, house.units), setting, version, house)
+
+
+def _html(whole: RoundUp, setting: Setting, version: str, house: House) -> str:
+    report = view(whole, setting, version=version)
+    return fill("round-up.html.j2", house, report=report, attached=FILES, left_out=house.left_out)
+
+
+def render(whole: RoundUp, *, version: str, house: House = PLAIN) -> bytes:
+    """The round-up as a PDF (PDF/A-3a and PDF/UA-1) with its data attached as CSV.
+
+    Raises:
+        RenderingFault: the renderer complained, or something outside the round-up was asked for.
+    """
+    shown = round_up_in_units(whole, house.units)
+    return pdf(
+        (Pages(_html(shown, setting, version, house)) for setting in SETTINGS),
+        most_pages=MOST_PAGES,
+        attached=csv_files(whole),
+        moment=moment_of(whole.as_of),
+        version=version,
+        styles=("round-up.css",),
+        house=house,
+    )

@@ -1,0 +1,112 @@
+"""What matters over all greens in plain words: which figure gives which sentence, and nothing beyond the figures.
+
+The rules, in the order their sentences are printed:
+
+1. How many greens are behind plan, and the one farthest behind with its total and plan; or that none is.
+2. On how many greens the day of something due has passed.
+3. The least quantities due, added up over all greens by what and unit.
+4. How many greens had no visit on record for ``DAYS_UNSEEN`` days, counted back from the last day of records; three
+   are named at most.
+5. On how many greens records are missing or waiting to be mended.
+6. Jobs, hours and cost as logged; "at least" where some jobs give none.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from pipeline.common.words import listed
+from pipeline.summaries.club_season import Behind, Effort, GreenLine, RoundUp
+from reports.page import text
+from reports.summary.wording import money
+
+DAYS_UNSEEN = 21
+"""A last visit longer ago than this is told in "What matters": common practice, no source."""
+
+
+def short(line: GreenLine) -> str:
+    """The green's code, or its name where the code cannot be read."""
+    return text.clean(line.green, 24) or text.clean(line.green_name, 24) or "(no name)"
+
+
+def lags_of(greens: Sequence[GreenLine]) -> list[tuple[GreenLine, Behind]]:
+    """Every total that lags, with its green, the farthest first."""
+    every = [(line, lag) for line in greens for lag in line.behind]
+    return sorted(every, key=lambda pair: (-pair[1].share, pair[0].club, pair[0].green))
+
+
+def matters(whole: RoundUp) -> Iterator[str]:
+    """Greens behind, things due and passed, greens not seen for long, gaps, hours and cost: one sentence each."""
+    behind = [line for line in whole.greens if line.behind]
+    lags = lags_of(whole.greens)
+    if lags:
+        line, lag = lags[0]
+        yield (
+            f"{text.count(len(behind), 'green is', 'greens are')} behind plan; the farthest is {place(line)}: "
+            f"{_lower(lag.what)} {done_text(lag)} of {total_text(lag.planned, lag.unit)} planned by now."
+        )
+    elif any(line.effort.jobs for line in whole.greens):
+        yield "No green is more than a tenth of its goal behind plan."
+    passed = [due for due in whole.due if due.overdue]
+    if passed:
+        green_count = len({green for due in passed for green in due.greens})
+        yield f"The day of something due has passed on {text.count(green_count, 'green')}."
+    yield from _quantities(whole)
+    unseen = [n for n in whole.greens if n.last_visit is None or (whole.as_of - n.last_visit).days > DAYS_UNSEEN]
+    if unseen:
+        names = listed([short(line) for line in unseen[:3]]) if len(unseen) <= 3 else ""
+        where = f" ({names})" if names else ""
+        yield f"{text.count(len(unseen), 'green')}{where} had no visit on record for {DAYS_UNSEEN} days or more."
+    lacking = [line for line in whole.greens if line.gaps]
+    if lacking:
+        yield f"Records are missing or waiting to be mended on {text.count(len(lacking), 'green')}."
+    yield from _effort_sentence(whole)
+
+
+def _quantities(whole: RoundUp) -> Iterator[str]:
+    """Totals of what is due of each unit, as far as a least quantity is known."""
+    sums: dict[tuple[str, str], float] = {}
+    for due in whole.due:
+        if due.low is not None:
+            key = (text.clean(due.what, 60).partition(",")[0], due.unit)
+            sums[key] = sums.get(key, 0.0) + due.low
+    parts = [
+        f"{_lower(what)} {text.quantity(low, text.clean(unit, 12), 0 if low >= 10 else 1)}"
+        for (what, unit), low in sums.items()
+    ]
+    if parts:
+        yield f"Due at the least, on all greens together: {listed(parts)}."
+
+
+def _effort_sentence(whole: RoundUp) -> Iterator[str]:
+    total, parts = whole.total, []
+    if total.hours is not None:
+        parts.append(f"{_least(total.with_hours, total)}{text.number(total.hours, 0)} hours")
+    if total.cost is not None:
+        parts.append(f"{_least(total.with_cost, total)}{money(total.cost, whole.currency)} of cost")
+    if parts:
+        yield f"{text.count(total.jobs, 'job')} logged, {listed(parts)}."
+
+
+def _least(given: int, total: Effort) -> str:
+    return "at least " if given < total.jobs else ""
+
+
+def _lower(words: str) -> str:
+    shown = text.clean(words, 60)
+    return shown[:1].lower() + shown[1:]
+
+
+def place(line: GreenLine) -> str:
+    """The green's name and its club's."""
+    return f"{text.clean(line.green_name, 40) or short(line)} of {text.clean(line.club_name, 50) or line.club}"
+
+
+def total_text(value: float, unit: str) -> str:
+    """A total with its unit, three digits at most unless more are needed to say it."""
+    return text.with_unit(text.limit_number(value, text.places_of_three(value)), text.clean(unit, 12))
+
+
+def done_text(lag: Behind) -> str:
+    """What is on; where nothing of the kind is logged, those words: a job may be missing from the log."""
+    return total_text(lag.done, lag.unit) if lag.done else "none logged"

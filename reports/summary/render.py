@@ -1,0 +1,353 @@
+"""From a club's frozen season to the bytes of its season summary: its greens side by side, two to three pages."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator
+from pipeline.summaries.club_season import ClubSeason, Effort, Together, Topic
+from reports.condition.view import CERTIFIES_NOTHING
+from reports.page import figures, text, works
+from reports.page.charts.charts import ChartGroup, pictures
+from reports.page.document import Pages, moment_of, pdf
+from reports.page.evidence import MethodLine, method_lines
+from reports.page.house_style import PLAIN, House
+from reports.page.templating import fill
+from reports.summary import charts as summary_charts
+from reports.summary import wording
+from reports.summary.calendar import Calendar, calendar_of, effort_note, more, name_of, part_sum
+from reports.summary.data import FILES, csv_files
+from reports.summary.units import club_in_units
+
+MOST_PAGES, MOST_PAGES_OF_ONE = 3, 2
+LONG_NAME = 36
+
+
+@dataclass(frozen=True)
+class Setting:
+    """How much is printed: the first setting with which the pages are no more than three is taken."""
+
+    name: str
+    greens: int
+    charted: int
+    groups: int
+    chart_height: int
+    calendar: int
+    due: int
+    cautions: int
+    notes: int
+    methods: int
+
+
+SETTINGS = (
+    Setting("", 14, 12, 2, 118, 30, 24, 10, 10, 24),
+    Setting("close", 14, 12, 2, 100, 30, 16, 8, 6, 12),
+    Setting("tight", 14, 12, 1, 78, 24, 12, 6, 4, 8),
+    Setting("tight", 14, 12, 1, 60, 16, 6, 4, 2, 4),
+    Setting("tight", 12, 0, 0, 0, 14, 6, 4, 2, 4),
+)
+
+
+def settings_for(greens: int) -> tuple[Setting, ...]:
+    """The settings worth trying for so many greens: a layout that cannot fit is not tried, for it costs a second."""
+    return SETTINGS if greens <= 3 else SETTINGS[1:] if greens <= 6 else SETTINGS[3:]
+
+
+@dataclass(frozen=True)
+class PanelRow:
+    """One green in a panel."""
+
+    green: str
+    value: str
+    missing: bool
+    target: str
+    strip: figures.Strip | None
+    mark: str
+    standing: str
+    marked: bool
+
+
+@dataclass(frozen=True)
+class Panel:
+    """One figure on all greens, all on one scale, with the target where it is the same for all."""
+
+    number: str
+    heading: str
+    target: str
+    rows: tuple[PanelRow, ...]
+    note: str
+
+
+@dataclass(frozen=True)
+class EffortRow:
+    """Hours and cost of one green, or of all."""
+
+    green: str
+    area: str
+    days: str
+    jobs: str
+    hours: str
+    cost: str
+    cost_m2: str
+
+
+@dataclass(frozen=True)
+class DueRow:
+    """Something due on a green."""
+
+    green: str
+    what: str
+    quantity: str
+    by: str
+
+
+@dataclass(frozen=True)
+class SummaryReport:
+    """A season summary as printed; every field is final text."""
+
+    title: str
+    club: str
+    long_name: bool
+    about: str
+    season: str
+    period: str
+    as_of: str
+    running_head: str
+    created: str
+    version: str
+    density: str
+    matters: tuple[str, ...]
+    panels: tuple[Panel, ...]
+    greens_more: str
+    efforts: tuple[EffortRow, ...]
+    effort_note: str
+    cost_heading: str
+    cost_m2_heading: str
+    calendar: Calendar
+    due: tuple[DueRow, ...]
+    due_more: str
+    cautions: tuple[tuple[str, str, str], ...]
+    cautions_more: str
+    notes: tuple[tuple[str, str, str], ...]
+    notes_more: str
+    methods: tuple[MethodLine, ...]
+    methods_more: str
+    disclaimer: str = CERTIFIES_NOTHING
+
+
+def view(club: ClubSeason, setting: Setting = SETTINGS[0], *, version: str) -> SummaryReport:
+    """The summary with every figure formatted."""
+    name, season = text.name(club.club_name or club.club), text.name(club.season)
+    shown = club.greens[: setting.greens]
+    greens = text.count(len(club.greens), "green")
+    region = text.clean(club.region, text.NAME_LIMIT)
+    every, methods = _every_note(club), _methods(club)
+    return SummaryReport(
+        title=f"Season summary: {name}, season {season}",
+        club=name,
+        long_name=len(name) > LONG_NAME,
+        about=f"{greens}, {region}" if region else greens,
+        season=season,
+        period=f"{text.day(club.season_start)} – {text.day(club.season_end)}",
+        as_of=text.day(club.as_of),
+        running_head=text.clean(name, 100),
+        created=text.moment(moment_of(club.as_of)),
+        version=text.clean(version, 40),
+        density=setting.name,
+        matters=tuple(wording.matters(club)),
+        panels=tuple(_panel(n, topic, shown) for n, topic in enumerate(club.topics, start=1)),
+        greens_more=more(len(club.greens) - len(shown), "green", "indicators.csv"),
+        efforts=tuple(_efforts(club, setting.greens)),
+        effort_note=effort_note(club.total),
+        cost_heading=text.cost_heading(club.currency),
+        cost_m2_heading=_cost_m2_heading(club),
+        calendar=calendar_of(club, setting.calendar),
+        due=tuple(_due_row(green, due) for green, due in _due(club)[: setting.due]),
+        due_more=more(len(_due(club)) - setting.due, "line", "notes.csv"),
+        cautions=tuple(_caution(one, club) for one in club.cautions[: setting.cautions]),
+        cautions_more=more(len(club.cautions) - setting.cautions, "caution", "notes.csv"),
+        notes=every[: setting.notes],
+        notes_more=more(len(every) - setting.notes, "note", "notes.csv"),
+        methods=methods[: setting.methods],
+        methods_more=more(len(methods) - setting.methods, "way", "indicators.csv"),
+    )
+
+
+def _panel(number: int, topic: Topic, greens: Sequence[GreenSeason]) -> Panel:
+    """The topic on every green: one scale from a quarter below to a quarter above all it has to show."""
+    found = [wording.figure_of(green, topic) for green in greens]
+    known = [one for one in found if one is not None and one.value is not None]
+    goals = {figures.target_text(one) for one in known}
+    strips = figures.strips(found)
+    rows = tuple(
+        _panel_row(green, one, strip, told=len(goals) > 1)
+        for green, one, strip in zip(greens, found, strips, strict=True)
+    )
+    return Panel(str(number), wording.topic_name(topic), _goal(goals), rows, _panel_note(greens, found))
+
+
+def _goal(goals: set[str]) -> str:
+    """The target for a panel's heading, where all greens have the same; or where it is to be found."""
+    if len(goals) != 1:
+        return "target beside each green" if goals else ""
+    same = next(iter(goals))
+    return "no target set" if same == "none set" else f"target {same}"
+
+
+def _panel_note(greens: Sequence[GreenSeason], found: Sequence[Indicator | None]) -> str:
+    """Notes that say more than the figure in another unit, with the green they are of; the first two."""
+    notes = [
+        f"{name_of(green)}: {text.sentence(text.clean(one.note, 120))}"
+        for green, one in zip(greens, found, strict=True)
+        if one is not None and len(one.note.split()) > 2
+    ]
+    left = f" {text.count(len(notes) - 2, 'further note')} in indicators.csv." if len(notes) > 2 else ""
+    return " ".join(notes[:2]) + left
+
+
+def _panel_row(green: GreenSeason, found: Indicator | None, strip: figures.Strip | None, *, told: bool) -> PanelRow:
+    if found is None:
+        return PanelRow(name_of(green), text.MISSING, True, "", None, "", "", False)
+    mark, words = figures.MARKS[found.standing]
+    goal = text.target(found.target_low, found.target_high, "", found.decimals)
+    return PanelRow(
+        green=name_of(green),
+        value=figures.value_text(found),
+        missing=found.value is None,
+        target=goal if told and goal != "none set" else "",
+        strip=strip,
+        mark=mark,
+        standing=words,
+        marked=found.standing in ("below", "above"),
+    )
+
+
+def _cost_m2_heading(club: ClubSeason) -> str:
+    """The unit of the greens' own figure, with the sign of the currency."""
+    units = (i.unit for green in club.greens for i in green.indicators if i.name == "cost_m2")
+    _, _, area = next(units, "").partition("/")
+    return f"{text.cost_heading(club.currency)}/{text.clean(area, 24)}" if area else "Cost per area"
+
+
+def _efforts(club: ClubSeason, most: int) -> Iterator[EffortRow]:
+    for green, effort in list(zip(club.greens, club.efforts, strict=True))[:most]:
+        days = len({work.date for work in green.works})
+        yield _effort_row(name_of(green), effort, days, _area(green), _per_area(green, effort))
+    if len(club.greens) > 1:
+        yield _effort_row("All greens", club.total, None, "", "")
+
+
+def _effort_row(name: str, effort: Effort, days: int | None, area: str, cost_m2: str) -> EffortRow:
+    return EffortRow(
+        green=name,
+        area=area,
+        days="" if days is None else f"{days:,}",
+        jobs=f"{effort.jobs:,}",
+        hours=part_sum(effort.hours, effort.with_hours, effort.jobs, 1),
+        cost=part_sum(effort.cost, effort.with_cost, effort.jobs, 0),
+        cost_m2=cost_m2,
+    )
+
+
+def _area(green: GreenSeason) -> str:
+    return next((text.clean(value, 24) for label, value in green.facts if label == "Playing area"), text.MISSING)
+
+
+def _per_area(green: GreenSeason, effort: Effort) -> str:
+    found = next((one for one in green.indicators if one.name == "cost_m2"), None)
+    if found is None or found.value is None:
+        return "–"
+    return text.number(found.value, found.decimals) + (works.PARTIAL if effort.with_cost < effort.jobs else "")
+
+
+def _due(club: ClubSeason) -> list[tuple[GreenSeason, Due]]:
+    """What is due: the first thing of every green, then the second, and so on; within a round by green."""
+    ranked = [(place, i, green, due) for i, green in enumerate(club.greens) for place, due in enumerate(green.due)]
+    return [(green, due) for _, _, green, due in sorted(ranked, key=lambda one: one[:2])]
+
+
+def _due_row(green: GreenSeason, due: Due) -> DueRow:
+    return DueRow(
+        name_of(green),
+        text.clean(due.what, 100),
+        text.clean(due.quantity.partition("; ")[0], 90) or "quantity not known",
+        text.clean(due.by, 60) or "no date set",
+    )
+
+
+def _where(greens: Sequence[str], club: ClubSeason) -> str:
+    """On which greens, "" where it is said of every one of them."""
+    if len(greens) == len(club.greens):
+        return ""
+    return "On " + wording.named([name_of(green) for green in club.greens if green.green in greens])
+
+
+def _caution(one: Together, club: ClubSeason) -> tuple[str, str, str]:
+    source = text.clean(one.source, 160) or "common practice, no source"
+    return text.sentence(text.clean(one.text, 300)), _where(one.greens, club), source
+
+
+def _every_note(club: ClubSeason) -> tuple[tuple[str, str, str], ...]:
+    order = {"error": (0, "Fault"), "warning": (1, "Check"), "note": (2, "Note")}
+    ordered = sorted(club.notes, key=lambda note: order[note.source][0])
+    lines = [
+        (order[n.source][1], _where(n.greens, club).removeprefix("On "), text.sentence(text.clean(n.text, 220)))
+        for n in ordered
+    ]
+    if any(text.undrawable(part) for part in _free_text(club)):
+        lines.insert(0, ("Check", "", text.replaced_words("names or texts", "summary")))
+    return tuple(lines)
+
+
+def _free_text(club: ClubSeason) -> Iterator[str]:
+    yield from (club.club_name, club.region, club.season)
+    for green in club.greens:
+        yield green.green_name
+        for due in green.due:
+            yield from (due.what, due.quantity)
+    yield from (days.operation for days in club.calendar)
+    yield from (one.text for one in (*club.cautions, *club.notes))
+
+
+def _methods(club: ClubSeason) -> tuple[MethodLine, ...]:
+    """How the figures of the panels, the hours and the cost were made, by the number of the panel or table."""
+    pairs = []
+    for number, topic in enumerate(club.topics, start=1):
+        pairs += [(number, one) for green in club.greens if (one := wording.figure_of(green, topic)) is not None]
+    table = len(club.topics) + 1
+    for green in club.greens:
+        pairs += [(table, one) for one in green.indicators if one.name in ("hours_h", "hours", "cost", "cost_m2")]
+    return method_lines(tuple(pairs), 4)
+
+
+def html(club: ClubSeason, setting: Setting = SETTINGS[0], *, version: str, house: House = PLAIN) -> str:
+    """The pages as HTML without style."""
+    return _pages(club_in_units(club, house.units), setting, version, house).html
+
+
+def render(club: ClubSeason, *, version: str, house: House = PLAIN) -> bytes:
+    """The season summary as a PDF (PDF/A-3a and PDF/UA-1) with its data attached as CSV.
+
+    Raises:
+        RenderingFault: the renderer complained, or something outside the summary was asked for.
+    """
+    shown = club_in_units(club, house.units)
+    return pdf(
+        (_pages(shown, setting, version, house) for setting in settings_for(len(club.greens))),
+        most_pages=MOST_PAGES if len(club.greens) > 1 else MOST_PAGES_OF_ONE,
+        attached=csv_files(club),
+        moment=moment_of(club.as_of),
+        version=version,
+        styles=("summary.css",),
+        house=house,
+    )
+
+
+def _pages(club: ClubSeason, setting: Setting, version: str, house: House) -> Pages:
+    groups: tuple[ChartGroup, ...] = ()
+    if setting.groups and "charts" not in house.left_out:
+        groups = summary_charts.chart_groups(club, height=setting.chart_height, most=setting.charted)[: setting.groups]
+    report = view(club, setting, version=version)
+    made = fill("summary.html.j2", house, report=report, groups=groups, attached=FILES, left_out=house.left_out)
+    return Pages(made, pictures(groups))

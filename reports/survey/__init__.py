@@ -1,0 +1,1 @@
+"""The condition survey of one visit."""

@@ -1,0 +1,378 @@
+"""From a frozen condition survey to its PDF: what one visit measured, what it may mean, what may be done and when."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from functools import partial
+
+from markupsafe import Markup
+
+from pipeline.common.words import listed
+from pipeline.indicators.base.green_season import Indicator
+from pipeline.survey.condition_survey import ConditionSurvey
+from pipeline.survey.visit_observations import Comparison, Measured, SieveCurve, SieveMatch
+from reports.condition import view as viewmodel
+from reports.page import text
+from reports.page.attachments import CsvFile
+from reports.page.charts.charts import ChartGroup, pictures
+from reports.page.density import Density
+from reports.page.document import Image, Pages, moment_of, pdf
+from reports.page.evidence import MethodLine, SourceLine, method_lines, source_lines
+from reports.page.figures import MARKS, FigureTable, figure, figure_tables, numbered
+from reports.page.house_style import PLAIN, House
+from reports.page.templating import fill
+from reports.survey import charts as survey_charts
+from reports.survey import data as survey_csv
+from reports.survey.findings import CalendarLine, FindingBlock, block, initials, line_of, printed, sentence, span
+from reports.survey.levels import LevelPart, level_images, level_part
+from reports.survey.own_text import html_of
+
+MOST_PAGES = 12
+STEPS = (
+    Density("open", 60, 1.0, 25, 12, 12, 10, 10, 240),
+    Density("close", 48, 0.85, 20, 8, 12, 8, 4, 160),
+    Density("tight", 30, 0.66, 15, 6, 12, 5, 2, 100),
+)
+ELSEWHERE = frozenset({"levels", "sward", "physical", "sieve"})
+"""Families that have a section of their own; other figures of the visit stand in tables, and those that are not of the
+visit, or are read off a curve, only where a finding rests on them."""
+MOST_TOLD = 4
+MOST_PHOTOS = 6
+
+CERTIFIES_NOTHING = (
+    "This survey states what was measured on one day, and what it may mean; what was measured on another day has that "
+    "day beside it. It certifies nothing: not that a green is level, safe or fit for play. Product labels, local codes "
+    "and licensed practice decide what may be applied."
+)
+
+
+@dataclass(frozen=True)
+class MeasuredRow:
+    """One thing by one method as printed."""
+
+    ref: str
+    label: str
+    method: str
+    value: str
+    interval: str
+    spread: str
+    n: str
+    target: str
+    mark: str
+    standing: str
+    marked: bool
+    since: str
+
+
+@dataclass(frozen=True)
+class SieveTable:
+    """One sample's fractions against the band held against it."""
+
+    heading: str
+    source: str
+    rows: tuple[tuple[str, str, str, str], ...]
+    note: str
+
+
+@dataclass(frozen=True)
+class PhotoBox:
+    """A photo as placed."""
+
+    key: str
+    alt: str
+    caption: str
+
+
+@dataclass(frozen=True)
+class SurveyReport:
+    """A condition survey as printed; every field is final text."""
+
+    title: str
+    green: str
+    club: str
+    region: str
+    day: str
+    running_head: str
+    long_name: bool
+    created: str
+    version: str
+    density: str
+    matters: tuple[str, ...]
+    facts: tuple[viewmodel.Fact, ...]
+    levels: LevelPart | None
+    sward: tuple[MeasuredRow, ...]
+    sward_since: str
+    physical: tuple[MeasuredRow, ...]
+    physical_since: str
+    readings: tuple[FigureTable, ...]
+    sieve_tables: tuple[SieveTable, ...]
+    matches: tuple[str, ...]
+    findings: tuple[FindingBlock, ...]
+    others: tuple[FigureTable, ...]
+    months: tuple[tuple[float, str], ...]
+    calendar_span: str
+    calendar: tuple[CalendarLine, ...]
+    calendar_more: str
+    own_text: Markup
+    photos: tuple[PhotoBox, ...]
+    photos_more: str
+    cautions: tuple[viewmodel.CautionLine, ...]
+    notes: tuple[viewmodel.NoteLine, ...]
+    notes_more: str
+    methods: tuple[MethodLine, ...]
+    sources: tuple[SourceLine, ...]
+    disclaimer: str = CERTIFIES_NOTHING
+
+
+def view(survey: ConditionSurvey, density: Density = STEPS[0], *, created: datetime, version: str) -> SurveyReport:
+    """The survey with every figure formatted."""
+    season = survey.season
+    base = viewmodel.view(season, density, created=created, version=version)
+    every = numbered(season.indicators)
+    refs = {(one.name, one.band): ref for ref, one in every}
+    named = {one for found in survey.findings for one in (*found.figures, *found.beside)}
+    own = {one for one in season.indicators if survey.of_the_visit(one)}
+    shown = {one for one in own if one.family != "sieve"}
+    tested = tuple((ref, one) for ref, one in every if one in shown and one.family not in ELSEWHERE and _told(one))
+    beside = tuple((ref, _dated(one, survey)) for ref, one in every if one in named and one not in shown)
+    used = tuple((ref, one) for ref, one in every if one in own | named or one.family == "sieve")
+    seen = survey.observations
+    sward, physical = (tuple(m for m in seen.measured if m.family == name) for name in ("sward", "physical"))
+    lines, said = printed(survey.programme), partial(_days, survey)
+    return SurveyReport(
+        title=f"Condition survey: {base.green}, {base.club}, {text.day(survey.day)}",
+        green=base.green,
+        club=base.club,
+        region=base.region,
+        day=text.day(survey.day),
+        running_head=base.running_head,
+        long_name=base.long_name,
+        created=base.created,
+        version=base.version,
+        density=density.name,
+        matters=tuple(_matters(survey)),
+        facts=base.facts,
+        levels=level_part(survey.levels, refs) if survey.levels else None,
+        sward=_rows(sward, survey, refs),
+        sward_since=_since_heading(sward),
+        physical=_rows(physical, survey, refs),
+        physical_since=_since_heading(physical),
+        readings=figure_tables(tested, density.text),
+        sieve_tables=tuple(_sieve_table(one, survey.day) for one in seen.curves),
+        matches=tuple(_match(one, survey) for one in seen.matches),
+        findings=tuple(block(i, found, refs, said) for i, found in enumerate(survey.findings, start=1)),
+        others=figure_tables(beside, density.text),
+        months=initials(survey.programme),
+        calendar_span=span(survey.programme),
+        calendar=tuple(line_of(line, survey.programme, survey.findings) for line in lines),
+        calendar_more=_more(len(survey.programme.lines) - len(lines), "further work", "programme.csv"),
+        own_text=html_of(survey.own_text),
+        photos=tuple(
+            PhotoBox(f"photo:{i}", _photo_alt(one.caption, one.place), _photo_alt(one.caption, one.place))
+            for i, one in enumerate(seen.photos[:MOST_PHOTOS])
+        ),
+        photos_more=_more(len(seen.photos) - MOST_PHOTOS, "further photo", "photos.csv"),
+        cautions=base.cautions,
+        notes=(*(viewmodel.NoteLine("Check", text.sentence(text.clean(note))) for note in seen.notes), *base.notes),
+        notes_more=base.notes_more,
+        methods=method_lines(used, density.ranges),
+        sources=source_lines(season.sources, density.text),
+    )
+
+
+def _more(left: int, what: str, file: str) -> str:
+    return f"{text.count(left, what)} in the attached {file}." if left > 0 else ""
+
+
+def _photo_alt(caption: str, place: str) -> str:
+    return text.clean(", ".join(part for part in (caption, place) if part)) or "Photo of the green, without a caption"
+
+
+def _days(survey: ConditionSurvey, one: Indicator) -> str:
+    """When a figure was measured, in words; "" where on the visit alone, or where it rests on no reading."""
+    found = survey.measured_on(one)
+    if found is None or found.first == found.last == survey.day:
+        return ""
+    last = "" if found.first == found.last else f" to {text.day(found.last)}"
+    return f"measured {text.day(found.first)}{last}"
+
+
+def _told(one: Indicator) -> bool:
+    """Whether a figure of the visit is a reading, and not a series of which the visit is the first."""
+    return one.standing not in ("too few", "not comparable")
+
+
+def _dated(one: Indicator, survey: ConditionSurvey) -> Indicator:
+    """The figure with its days before its band, where they are not the visit's."""
+    return replace(one, band="; ".join(filter(None, (_days(survey, one), one.band))))
+
+
+def _matters(survey: ConditionSurvey) -> Iterator[str]:
+    """What stands out, by these rules: how much was found, the gravest findings, and how much is within its target."""
+    found = survey.findings
+    own = [one for one in survey.season.indicators if one.value is not None and survey.of_the_visit(one)]
+    judged = [one for one in own if one.standing in ("within", "below", "above")]
+    within = sum(one.standing == "within" for one in judged)
+    if len(judged) == 1:
+        yield f"The one figure of this visit that has a target lies {'within' if within else 'outside'} it."
+    elif judged:
+        yield f"{within} of the {text.count(len(judged), 'figure')} of this visit that have a target lie within it."
+    elif own:
+        yield "No figure of this visit has a target, so the figures stand without a judgement."
+    else:
+        yield _without_figures(survey)
+    for one in found[:MOST_TOLD]:
+        yield sentence(one, partial(_days, survey)) + (" This may be chance." if one.doubtful else "")
+    if len(found) > MOST_TOLD:
+        yield f"{text.count(len(found) - MOST_TOLD, 'further finding')} stand under “Findings”."
+    if own and not found:
+        yield "No rule for findings holds: nothing measured here asks for more than the usual work."
+
+
+def _without_figures(survey: ConditionSurvey) -> str:
+    """What a visit holds that gave no figure."""
+    seen = survey.observations
+    parts = []
+    if seen.profiles:
+        parts.append(text.count(len(seen.profiles), "described core"))
+    if seen.photos:
+        parts.append(text.count(len(seen.photos), "photo"))
+    return f"This visit gave no figure; it holds {listed(parts)}." if parts else "This visit gave no figure."
+
+
+def _rows(
+    measured: tuple[Measured, ...], survey: ConditionSurvey, refs: dict[tuple[str, str], int]
+) -> tuple[MeasuredRow, ...]:
+    dated = _same_day(measured) is None
+    return tuple(_row(one, survey, refs, dated=dated) for one in measured)
+
+
+def _same_day(measured: tuple[Measured, ...]) -> date | None:
+    """The day that every comparison goes back to; None where they go back to several, or none is made."""
+    days = {one.comparison.since for one in measured if one.comparison}
+    return days.pop() if len(days) == 1 else None
+
+
+def _since_heading(measured: tuple[Measured, ...]) -> str:
+    day = _same_day(measured)
+    return f"Since {text.short_day(day)}" if day else "Since the last visit"
+
+
+def _row(one: Measured, survey: ConditionSurvey, refs: dict[tuple[str, str], int], *, dated: bool) -> MeasuredRow:
+    figures = survey.season.indicators
+    held = next((i for i in figures if (i.name, i.band) == (one.figure, one.method)), None)
+    unit = text.clean(one.unit, 24)
+    interval = "" if one.low is None or one.high is None else text.span(one.low, one.high, "", one.decimals)
+    judged = figure(0, held) if held else None
+    return MeasuredRow(
+        ref=str(refs[held.name, held.band]) if held else "",
+        label=text.clean(one.label, 60),
+        method=text.clean(one.method, 120),
+        value=text.quantity(one.value, unit, one.decimals),
+        interval=interval,
+        spread="" if one.cv_pct is None else text.quantity(one.cv_pct, "%", 0),
+        n=f"{one.n:,}",
+        target=judged.target if judged else "none set",
+        mark=judged.mark if judged else MARKS["no target"][0],
+        standing=judged.standing if judged else "no target",
+        marked=bool(judged and judged.marked),
+        since=_since(one.comparison, one.decimals, text.clean(one.note, 160), dated=dated),
+    )
+
+
+def _since(found: Comparison | None, decimals: int, note: str, *, dated: bool) -> str:
+    if found is None:
+        return text.sentence(note) or "first by this method"
+    change = text.number(found.change, decimals)
+    signed = f"+{change}" if found.change > 0 else change
+    interval = ""
+    if found.low is not None and found.high is not None:
+        interval = f" ({text.span(found.low, found.high, '', decimals)})"
+    when = f" since {text.short_day(found.since)}" if dated else ""
+    return f"{signed}{interval}{when}: {found.shown}"
+
+
+def _sieve_table(one: SieveCurve, visit: date) -> SieveTable:
+    held = {True: "● within", False: "≠ outside", None: "– not judged"}
+    rows = tuple(
+        (
+            text.clean(v.name, 60),
+            text.quantity(v.value, "%", 1) if v.value is not None else "sieves do not reach",
+            text.target(v.low, v.high, "%", 0),
+            held[v.holds],
+        )
+        for v in one.verdicts
+    )
+    sizes = ", ".join(f"{name} {text.quantity(size, 'mm', 2)}" for name, size in one.sizes_mm if size is not None)
+    uniform = f"; D60 ÷ D10 {text.number(one.uniformity, 1)}" if one.uniformity is not None else ""
+    note = " ".join(part for part in (text.sentence(f"{sizes}{uniform}"), text.sentence(text.clean(one.note))) if part)
+    day = text.day(one.day) if one.day == visit else f"sampled {text.day(one.day)}, not on this visit"
+    sample = ", ".join(part for part in (text.clean(one.owner, 60), text.clean(one.sample, 60), day) if part)
+    band = ", ".join(part for part in (text.clean(one.band, 120), text.clean(one.source, 200)) if part)
+    return SieveTable(sample[:1].upper() + sample[1:], band, rows, note)
+
+
+def _match(one: SieveMatch, survey: ConditionSurvey) -> str:
+    """A dressing against the root zone in words, with the day of each sample that was not taken on the visit."""
+    days = {curve.owner: curve.day for curve in survey.observations.curves}
+    others = [f"{owner} {text.day(days[owner])}" for owner in ("root zone", one.material) if days[owner] != survey.day]
+    sampled = f" Sampled: {', '.join(others)}." if others else ""
+    return text.sentence(text.clean(f"{one.material}: {one.words}{sampled}"))
+
+
+@dataclass(frozen=True)
+class ProfileCharts:
+    """Charts of the profile; None for what there is nothing of."""
+
+    cores: ChartGroup | None
+    sieves: ChartGroup | None
+
+    @property
+    def drawn(self) -> tuple[ChartGroup, ...]:
+        """Those there are."""
+        return tuple(group for group in (self.cores, self.sieves) if group)
+
+
+def groups(survey: ConditionSurvey) -> ProfileCharts:
+    """Charts of the profile by the name the template asks for them."""
+    seen = survey.observations
+    return ProfileCharts(survey_charts.cores(seen.profiles), survey_charts.sieves(seen.curves, survey.day))
+
+
+def plans(survey: ConditionSurvey) -> tuple[ChartGroup, ...]:
+    """Rows of plans of where things were read."""
+    return survey_charts.plans(survey.observations.measured, survey.levels)
+
+
+def html(survey: ConditionSurvey, density: Density = STEPS[0], *, version: str, house: House = PLAIN) -> str:
+    """The pages as HTML without style."""
+    return _html(survey, density, version, house, survey_csv.csv_files(survey))
+
+
+def _html(survey: ConditionSurvey, density: Density, version: str, house: House, attached: tuple[CsvFile, ...]) -> str:
+    report = view(survey, density, created=moment_of(survey.day), version=version)
+    names = [file.name for file in attached]
+    return fill("survey.html.j2", house, report=report, groups=groups(survey), plans=plans(survey), attached=names)
+
+
+def render(survey: ConditionSurvey, *, version: str, house: House = PLAIN) -> bytes:
+    """The condition survey as a PDF (PDF/A-3a and PDF/UA-1) with its data attached as CSV.
+
+    Raises:
+        RenderingFault: the renderer complained, or something outside the survey was asked for.
+    """
+    attached = survey_csv.csv_files(survey)
+    charts = pictures((*groups(survey).drawn, *plans(survey)))
+    photos = {f"photo:{i}": Image("image/jpeg", one.jpeg) for i, one in enumerate(survey.observations.photos)}
+    images = {**charts, **photos, **(level_images(survey.levels) if survey.levels else {})}
+    return pdf(
+        (Pages(_html(survey, step, version, house, attached), images) for step in STEPS),
+        most_pages=MOST_PAGES,
+        attached=attached,
+        moment=moment_of(survey.day),
+        version=version,
+        styles=("survey.css",),
+        house=house,
+    )

@@ -1,0 +1,1 @@
+"""What developers run; not part of the product."""

@@ -1,0 +1,52 @@
+"""Pages of docs/ that are made from the code, so that they cannot say anything else than it does."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from scripts.docs import (
+    codes,
+    commands,
+    corrections,
+    faults,
+    findings,
+    house_style,
+    indicators,
+    method,
+    profiles,
+    records,
+    settings,
+)
+
+FOLDER = Path(__file__).parents[2] / "docs"
+
+PAGES: dict[str, Callable[[], str]] = {
+    "records.md": records.page,
+    "codes.md": codes.page,
+    "faults.md": faults.page,
+    "indicators.md": indicators.page,
+    "findings.md": findings.page,
+    "profiles.md": profiles.page,
+    "corrections.md": corrections.page,
+    "commands.md": commands.page,
+    "settings.md": settings.page,
+    "house-style.md": house_style.page,
+    "method.md": method.page,
+}
+"""File name to what writes it."""
+
+
+def write_pages(folder: Path = FOLDER) -> list[Path]:
+    """Write every page.
+
+    Returns:
+        The files written, in order.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    written = []
+    for name, make in PAGES.items():
+        path = folder / name
+        path.write_text(make(), "utf-8", newline="\n")
+        written.append(path)
+    return written

@@ -1,0 +1,82 @@
+"""Every command with its live help and its example."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from typer.testing import CliRunner
+
+from pipeline.cli.app import app
+from scripts.docs import markdown as md
+
+WIDTH = 100
+
+OPENING = """\
+Results go to standard output, messages and progress to standard error; `--quiet` keeps the messages away and `--json`
+prints the result for a program to read. `--workspace DIR` names the workspace; without it, it is the current folder.
+
+| exit code | meaning |
+| --- | --- |
+| 0 | done |
+| 1 | done, but rows were rejected, a file was refused, a check failed, or a report or what was to be printed could \
+not be written |
+| 2 | wrong usage: an unknown option, kind, profile or green, or a path that does not exist |
+| 3 | could not be done (store in use elsewhere or damaged, disk full, settings or profile not readable) or stopped by \
+Ctrl-C: nothing was changed, but for files that the same call had loaded before, which the message counts |
+| 141 | done, but whoever read the output had gone (`swardtally history \\| head`) |"""
+
+LOAD_JSON = """\
+## What `load --json` prints
+
+One entry a file. `rows` is `loaded` + `unchanged` + `replaced` + `withdrawn` + `rejected` + `ignored`, always; where it
+is not, the load stops and nothing is written.
+
+| key | meaning |
+| --- | --- |
+| `file`, `kind`, `profile` | the file as named, what it was found to hold, the profile used (`""` for none) |
+| `rows` | records put forward and lines left out |
+| `loaded` | new to the store |
+| `unchanged` | the store already held them, in force or as they were before a later file changed them |
+| `replaced` | took the place of an earlier version of the same record |
+| `withdrawn` | taken back: a result whose cell is blank now, or a record that a file declared complete lacks |
+| `rejected` | handed back with their faults |
+| `ignored` | comment, totals and units rows, rows left out by the profile, blank results, true copies |
+| `warnings` | faults of severity warning; their records are in |
+| `faults` | each with `line`, `column`, `value`, `code`, `severity`, `message`, `hint`: see [faults](faults.md) |"""
+
+SHOW_JSON = """\
+## What `show --json` prints
+
+`green`, `club`, `season` and `indicators`; each of these has `name`, `band`, `value`, `unit`, `low`, `high`, `n`,
+`target_low`, `target_high`, `target_source`, `standing`, `verdict`, `method` and `note`. `null` means that there is
+none: what is missing is not nought. `standing` is one of `within`, `below`, `above`, `no target`, `too few`,
+`not comparable`. `verdict` says of a change over time whether it is one: `falling`, `rising`, `slower`, `faster`,
+`no clear change`, `too few`, `not comparable`; every document prints the same word. See [indicators](indicators.md)."""
+
+
+def page() -> str:
+    """docs/commands.md."""
+    parts = []
+    for name, example in commands():
+        parts += [f"## swardtally {name}", md.block(help_of(name)), "For example:", md.block(example, "sh")]
+    return md.page("Commands", OPENING, md.block(help_of()), *parts, LOAD_JSON, SHOW_JSON)
+
+
+def commands() -> Iterator[tuple[str, str]]:
+    """Every command with the example its help gives, in the order of the help."""
+    for command in app.registered_commands:
+        function = command.callback
+        assert function is not None, "a command without a function"
+        name = command.name or function.__name__
+        lines = [line.strip() for line in (function.__doc__ or "").splitlines()]
+        examples = [line.removeprefix("Example: ") for line in lines if line.startswith("Example: ")]
+        assert len(examples) == 1, f"{name}: its help gives {len(examples)} examples"
+        yield name, examples[0]
+
+
+def help_of(*words: str) -> str:
+    """What ``--help`` prints, 100 characters wide, without colour."""
+    runner = CliRunner(env={"NO_COLOR": "1", "TERM": "dumb", "COLUMNS": str(WIDTH)})
+    result = runner.invoke(app, [*words, "--help"], prog_name="swardtally", terminal_width=WIDTH)
+    assert result.exit_code == 0, result.output
+    return result.stdout.strip()

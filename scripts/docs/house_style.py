@@ -1,0 +1,114 @@
+"""The house style: scale, palette, marks and rules of the pages, and how a workspace changes them."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from reports.page.charts import palette
+from reports.page.figures import MARKS
+from scripts.docs import markdown as md
+
+TEMPLATES = Path(__file__).parents[2] / "reports" / "templates"
+
+OPENING = """\
+All documents are set in one hand: quiet, unbranded, readable by eye and by machine. They are PDF/A-3a (to be kept) and
+PDF/UA-1 (to be read aloud), their data attached as CSV. ![Pages of the demo](contact-sheet.png)"""
+
+SCALE = """\
+## Type and space
+
+One typeface, Inter (SIL Open Font License), bundled, so that every machine sets the same page. Sizes in points: 27 for
+the name of the green, 13 for the club and headings, 11 for what matters, 8.6 for text, 7.9 for tables, 7.2 for small
+print; a report with much to say steps down once or twice rather than growing a page. Figures in columns are tabular.
+A4 or Letter, margins 16 to 18 mm. Space comes in steps of 1.2 mm."""
+
+PALETTE = """\
+## Palette
+
+Few colours, told apart by lightness, so that a grey print loses nothing and no kind of colour blindness either. No
+colour carries a meaning by itself: every state has its word and its mark, every line its dash or its label. Contrast on
+white is the ratio of WCAG 2.2; text has 4.5 at least."""
+
+STANDING = """\
+## A value against its target
+
+The target is a block, the value a dot, its interval a dark line, on a scale of its own; beside it stands in words where
+the value lies. There is no gauge and no traffic light: below and above are neither good nor bad before somebody has
+said what they mean for this green."""
+
+RULES = """\
+## Words and numbers
+
+- UK English. Dates as 15 March 2026, units parted by a thin space, thousands by a comma, a true minus.
+- A number has the digits its uncertainty carries, no more. Where there is an interval it is printed.
+- Missing is “not recorded”, never 0. “Less than” stays less than. What cannot be compared says so.
+- “What matters” is made from the figures by rules that are written down
+  (`reports/condition/wording.py`): which figure gives which sentence, and never a word beyond it.
+- Every figure has a number that leads to how it was made, and to file and line of each record behind it.
+
+## Charts
+
+Points and their intervals are drawn, never a bare line. Small multiples share one scale. Labels stand beside the thing
+they name, so there is no legend. What was measured another way is hollow and says so. Text is text, and each chart has
+an alternative text that says what it shows. No gradient, no third dimension."""
+
+OWN = """\
+## A style of your own
+
+`[house]` in [settings](settings.md) puts a name, an address and a logo on the first page, takes A4 or Letter,
+metric or US units for display, the short form, and leaves parts out. What matters, the figures, cautions, notes on the
+records and the disclaimer always stand.
+
+A template in the workspace's folder `pages/` stands before the shipped one of its name. It can take the shipped one and
+replace blocks of it:
+
+```jinja
+{% extends "shipped/condition.html.j2" %}
+{% block due %}
+<h2>What we plan</h2>
+{{ super() }}
+{% endblock %}
+```
+
+`pages/house.css` is laid over the shipped stylesheets. Nobody's name but the house's stands on a page, in a document's
+properties or in its attachments; `about.csv`, attached, has the version of the calculation.
+
+A template gets plain values alone: texts, numbers, lists and records of them, with the colours as `colour` and name,
+address, paper and units as `house`. It may use Jinja's statements and filters, but not `attr`, `center`, `format`,
+`indent`, `pprint` and `random`, and of a text only what reads it (`upper`, `replace`, `split` …). Nothing outside
+`pages/` and the shipped templates is read, links that lead out of the folder are not followed, nothing is fetched: a
+picture beside the logo and the charts is refused. A template that cannot be read, asks for what is not there or not its
+to have, or makes the renderer complain, is named in one sentence with file, line and reason where they are known, and
+no file is written."""
+
+
+def page() -> str:
+    """docs/house-style.md."""
+    colours = [
+        (md.code(str(getattr(palette, name))), f"{palette.contrast(getattr(palette, name), palette.WHITE):.1f}", use)
+        for name, use in palette.USES.items()
+    ]
+    marks = [(mark, words) for mark, words in MARKS.values()]
+    return md.page(
+        "House style",
+        OPENING,
+        SCALE,
+        PALETTE,
+        md.table(("colour", "contrast on white", "used for"), colours),
+        STANDING,
+        md.table(("mark", "standing"), marks),
+        RULES,
+        OWN,
+        md.table(("template", "blocks"), [(md.code(name), md.codes(blocks)) for name, blocks in templates().items()]),
+    )
+
+
+def templates() -> dict[str, list[str]]:
+    """Every template of a document and its blocks, in the order of the page."""
+    found = {}
+    for path in sorted(TEMPLATES.glob("*.html.j2")):
+        source = path.read_text("utf-8")
+        if source.startswith("{% extends"):
+            found[path.name] = re.findall(r"{% block (\w+) %}", source)
+    return found

@@ -1,0 +1,36 @@
+"""The settings of a workspace, from the text that ``swardtally init`` writes and the model that reads it."""
+
+from __future__ import annotations
+
+from pydantic import BaseModel
+
+from pipeline.workspace.method_options import Choices
+from pipeline.workspace.settings import SETTINGS, SETTINGS_TEXT, HouseSettings, Settings
+from scripts.docs import markdown as md
+from scripts.docs.typewords import limits, type_words
+
+OPENING = f"""\
+`swardtally init DIR` writes `{SETTINGS}` with every setting and its explanation. A line left out, or no file at all,
+means the value shown. An unknown key or a value outside its limits stops the command with a sentence that names it."""
+
+TARGETS = """\
+## Targets
+
+Targets are records, not settings: a CSV of kind [target](records.md#target), loaded like any other. The narrowest
+scope wins: green, then club, then region, then standard; a season's own target beats one for every season. Targets
+shipped with the tool stand in [indicators](indicators.md#default-targets)."""
+
+
+def page() -> str:
+    """docs/settings.md."""
+    rows = [*_rows(Settings, ""), *_rows(HouseSettings, "house."), *_rows(Choices, "choices.")]
+    table = md.table(("setting", "type", "limits", "where left out"), rows)
+    return md.page("Settings", OPENING, md.block(SETTINGS_TEXT, "toml"), table, TARGETS)
+
+
+def _rows(model: type[BaseModel], section: str) -> list[tuple[str, str, str, str]]:
+    return [
+        (md.code(section + name), type_words(field.annotation), limits(field), md.code(str(field.default)))
+        for name, field in model.model_fields.items()
+        if name not in {"house", "choices"}
+    ]

@@ -1,0 +1,51 @@
+"""Types and limits of pydantic fields in words."""
+
+from __future__ import annotations
+
+import types
+from typing import Any, Literal, Union, get_args, get_origin
+
+from pydantic.fields import FieldInfo
+
+from scripts.docs import markdown as md
+
+_PLAIN = {str: "text", int: "whole number", float: "number", bool: "`true` or `false`"}
+_LIMITS = (
+    ("gt", "more than {}"),
+    ("ge", "at least {}"),
+    ("le", "at most {}"),
+    ("min_length", "at least {} long"),
+    ("max_length", "at most {} long"),
+)
+
+
+def type_words(annotation: Any) -> str:
+    """What a value of this type is, in words."""
+    if annotation in _PLAIN:
+        return _PLAIN[annotation]
+    origin, inner = get_origin(annotation), get_args(annotation)
+    if origin is Literal:
+        return "one of " + md.codes(f'"{one}"' if isinstance(one, str) else str(one) for one in inner)
+    if origin in {Union, types.UnionType}:
+        return " or ".join(type_words(one) for one in inner if one is not type(None))
+    if origin is tuple:
+        return f"list of {_many(inner[0])}"
+    if origin is dict:
+        return f"table of {type_words(inner[1])}"
+    return "table"
+
+
+def _many(annotation: Any) -> str:
+    return {str: "texts"}.get(annotation, f"{type_words(annotation)}s")
+
+
+def limits(field: FieldInfo) -> str:
+    """The limits of a field in words, "" where it has none."""
+    found = []
+    for one in field.metadata:
+        found += [
+            text.format(f"{value:g}") for name, text in _LIMITS if (value := getattr(one, name, None)) is not None
+        ]
+        if pattern := getattr(one, "pattern", None):
+            found.append(f"must fit {md.code(pattern)}")
+    return ", ".join(found)
