@@ -13,7 +13,7 @@ import polars as pl
 
 from pipeline.draft.document import UNDECIDED
 from pipeline.profiles.style import MISSING, Refused, Style, missing_mask
-from pipeline.read.table import Sheet
+from pipeline.read.sheet import Sheet
 from pipeline.standardise.cells import units
 from pipeline.standardise.cells.dates import DAY_NUMBER, date_of
 from pipeline.standardise.cells.quantity import amount_column

@@ -9,7 +9,8 @@ import polars as pl
 from pipeline.draft.document import Entry, Part
 from pipeline.draft.headings import unit_of
 from pipeline.profiles.profile import all_known_headers
-from pipeline.read.table import Reading, Sheet, read_sheet
+from pipeline.read.sheet import Reading, Sheet
+from pipeline.read.table import read_sheet
 from schemas.codes import fold
 
 _SHORTEST = 3

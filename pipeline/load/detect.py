@@ -10,7 +10,8 @@ import polars as pl
 from pipeline.common.faults import FaultKind, together
 from pipeline.load.rejects_file import handed_back, reading_of_handback
 from pipeline.profiles.profile import Profile, best_profile, kind_of_headers
-from pipeline.read.table import Reading, Sheet, read_sheet
+from pipeline.read.sheet import Reading, Sheet
+from pipeline.read.table import read_sheet
 from schemas import KINDS, Kind
 
 KIND_UNKNOWN = FaultKind(

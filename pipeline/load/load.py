@@ -24,7 +24,7 @@ from pipeline.load.rejects_file import rejected_csv
 from pipeline.load.result import Counts, FileResult
 from pipeline.profiles.corrections import Correction, correct, fingerprint, for_file
 from pipeline.profiles.profile import Profile, all_known_headers
-from pipeline.read.table import Sheet
+from pipeline.read.sheet import Sheet
 from pipeline.standardise.frame import Standard, standardise
 from pipeline.store.store import Connection, Store
 from pipeline.validate.validate import Checked, validate

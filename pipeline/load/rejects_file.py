@@ -8,7 +8,7 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.read.table import Reading, Sheet
+from pipeline.read.sheet import Reading, Sheet
 from pipeline.read.text.columns import harmless, harmless_text
 
 REASONS = ("line", "code", "message", "hint")

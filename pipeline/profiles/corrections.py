@@ -14,7 +14,7 @@ import polars as pl
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from pipeline.common.faults import CannotDo, FaultKind, together
-from pipeline.read.table import Sheet
+from pipeline.read.sheet import Sheet
 from schemas.codes import fold
 
 CORRECTED = FaultKind(

@@ -18,7 +18,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_valida
 
 from pipeline.common.faults import CannotDo
 from pipeline.profiles.style import Style
-from pipeline.read.table import Reading
+from pipeline.read.sheet import Reading
 from schemas import KINDS, Kind
 from schemas.codes import fold
 

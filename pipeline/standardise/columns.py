@@ -10,7 +10,7 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind, no_faults, together
 from pipeline.profiles.style import MISSING
-from pipeline.read.table import Sheet
+from pipeline.read.sheet import Sheet
 from pipeline.standardise import finish
 from schemas import Kind
 from schemas.codes import fold, spellings

@@ -10,7 +10,7 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind, no_faults, together
 from pipeline.profiles.style import Style
-from pipeline.read.table import Sheet
+from pipeline.read.sheet import Sheet
 from pipeline.standardise.columns import Mapping as Columns
 from pipeline.standardise.columns import Origin, by_own_headers, by_profile, unit_said
 from pipeline.standardise.fields import Cells, missing_out

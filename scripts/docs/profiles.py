@@ -23,7 +23,7 @@ from pipeline.profiles.profile import (
     read_profile,
 )
 from pipeline.profiles.style import BELOW, MISSING, Style
-from pipeline.read.table import Reading
+from pipeline.read.sheet import Reading
 from pipeline.standardise.frame import standardise
 from schemas import Kind
 from scripts.docs import markdown as md

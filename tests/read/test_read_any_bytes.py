@@ -11,7 +11,8 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from pipeline.read.table import Reading, Sheet, read_sheet
+from pipeline.read.sheet import Reading, Sheet
+from pipeline.read.table import read_sheet
 from schemas.codes import fold
 
 KNOWN = frozenset(map(fold, ("date", "green", "operation", "note", "depth_mm")))

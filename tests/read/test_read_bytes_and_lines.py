@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.read.table import Reading, Sheet, read_sheet
+from pipeline.read.sheet import Reading, Sheet
+from pipeline.read.table import read_sheet
 
 KNOWN = frozenset({"date", "green", "note"})
 TABLE = "date,green,note\n2024-03-15,ALD-1,Café\n2024-03-16,ALD-2,½ pass\n"

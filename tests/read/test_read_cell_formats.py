@@ -18,7 +18,8 @@ from odf.table import Table, TableCell, TableRow
 from odf.text import P
 
 from pipeline.load.files import load_paths
-from pipeline.read.table import Reading, Sheet, read_sheet
+from pipeline.read.sheet import Reading, Sheet
+from pipeline.read.table import read_sheet
 from pipeline.read.workbook.cell_formats import as_shown
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace

@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.read.table import Reading, Sheet, read_sheet
+from pipeline.read.sheet import Reading, Sheet
+from pipeline.read.table import read_sheet
 
 pytestmark = pytest.mark.outside
 

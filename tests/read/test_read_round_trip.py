@@ -11,7 +11,8 @@ import openpyxl
 from hypothesis import HealthCheck, assume, given, reject, settings
 from hypothesis import strategies as st
 
-from pipeline.read.table import Reading, read_sheet
+from pipeline.read.sheet import Reading
+from pipeline.read.table import read_sheet
 from pipeline.read.text.columns import BLANK, harmless
 
 RELAXED = settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.read.table import Reading, Sheet, read_sheet
+from pipeline.read.sheet import Reading, Sheet
+from pipeline.read.table import read_sheet
 from pipeline.read.text.columns import harmless
 
 KNOWN = frozenset({"date", "green", "note", "value", "analyte"})

@@ -14,7 +14,8 @@ from odf.text import P
 from openpyxl.utils.datetime import CALENDAR_MAC_1904
 from openpyxl.worksheet.worksheet import Worksheet
 
-from pipeline.read.table import Reading, Sheet, read_sheet
+from pipeline.read.sheet import Reading, Sheet
+from pipeline.read.table import read_sheet
 from pipeline.read.workbook.workbook import written
 
 KNOWN = frozenset({"date", "green", "note", "value"})

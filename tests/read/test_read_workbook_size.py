@@ -16,7 +16,8 @@ from pathlib import Path
 import pytest
 from odf.opendocument import OpenDocumentSpreadsheet
 
-from pipeline.read.table import Reading, Sheet, read_sheet
+from pipeline.read.sheet import Reading, Sheet
+from pipeline.read.table import read_sheet
 from pipeline.read.workbook.package import Damaged, Package, TooLarge
 
 resource = pytest.importorskip("resource", reason="memory of a process cannot be limited here")

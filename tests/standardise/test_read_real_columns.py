@@ -12,7 +12,8 @@ import polars as pl
 import pytest
 
 from pipeline.profiles.style import Style, Understood
-from pipeline.read.table import Sheet, read_sheet
+from pipeline.read.sheet import Sheet
+from pipeline.read.table import read_sheet
 from pipeline.standardise.cells.dates import date_column
 from pipeline.standardise.cells.numbers import number_column
 from pipeline.standardise.cells.text import code_column

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from pipeline.common.faults import FaultKind, together
+from pipeline.read.sheet import Found, Reading
 from pipeline.read.text.bytes import EMPTY, NOT_TEXT
 from pipeline.read.text.layout import SAMPLE_LINES, Record, header_fault, header_of
 from pipeline.read.text.odd_rows import Rows, frame_of
@@ -25,8 +26,6 @@ from pipeline.read.workbook.used_range import MOST_AREA, MOST_CELLS, MOST_TEXT, 
 
 if TYPE_CHECKING:
     from python_calamine import CalamineWorkbook
-
-    from pipeline.read.table import Found, Reading
 
 WHICH_SHEET = FaultKind(
     "workbook.which_sheet",
@@ -92,8 +91,6 @@ def rows_in_workbook(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
 
     The sheet is the declared one, else the only one with cells, else the only one with known column names.
     """
-    from pipeline.read.table import Found
-
     if not raw.startswith(b"PK"):
         return NOT_TEXT.at(what="it is an old workbook (.xls) or one locked with a password")
     opened = _opened(raw, reading.sheet)

@@ -1,0 +1,92 @@
+"""What stands in a file, and how it is to be read: what the ways of reading share."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import polars as pl
+
+from pipeline.read.text.odd_rows import Rows
+
+
+@dataclass(frozen=True)
+class Reading:
+    """How a file is to be read; None and () mean: find out.
+
+    Attributes:
+        encoding: name of the encoding where the file does not tell it.
+        delimiter: one character; a blank stands for columns laid out with blanks.
+        header_line: physical line of the column names.
+        comment: mark of comment rows: a row whose line begins with it or one of whose cells is it.
+        units_row: whether the row under the header names units; None: told by what stands there.
+        totals: words that mark a row of totals when its first filled cell is one of them.
+        sheet: name of a workbook's sheet.
+        known_headers: folded (``schemas.codes.fold``) column names that profiles and kinds know; they find the header
+            line and confirm the delimiter.
+    """
+
+    encoding: str | None = None
+    delimiter: str | None = None
+    header_line: int | None = None
+    comment: str | None = None
+    units_row: bool | None = None
+    totals: tuple[str, ...] = ("total", "totals", "sum", "grand total")
+    sheet: str | None = None
+    known_headers: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """What stands in a file; data lines found = rows of cells, ignored and rejected together.
+
+    Attributes:
+        file: name as shown to the person.
+        sha256: of the file's bytes.
+        encoding: what the text was read as ("" for a workbook).
+        delimiter: what parts the cells ("" for a workbook).
+        header_line: physical line of the column names (a sheet's row), 0 where none was found.
+        headers: column names as written, stripped; a repeated one ends in " (2)", a missing one is "column 7".
+        cells: ``line`` (physical line the row begins on) and ``c0``..``cN``: text as written without the spaces
+            around it, a line feed for each line break inside; blank is null. One row a data row.
+        units: units row under the header by column, or None.
+        ignored: rows that are no data, with the reason: comment, totals, repeated header, units row.
+        rejected: rows that could not be read as a row; each has a fault.
+        faults: an error without a line concerns the whole file: then there are no cells.
+    """
+
+    file: str
+    sha256: str
+    encoding: str
+    delimiter: str
+    header_line: int
+    headers: tuple[str, ...]
+    cells: pl.DataFrame
+    units: tuple[str, ...] | None
+    ignored: pl.DataFrame
+    rejected: pl.DataFrame
+    faults: pl.DataFrame
+
+
+@dataclass(frozen=True)
+class Found:
+    """Rows found in a text or a workbook, before the rows that are no data are set aside.
+
+    Attributes:
+        encoding: as in :class:`Sheet`.
+        delimiter: as in :class:`Sheet`.
+        header_line: as in :class:`Sheet`.
+        header: the header's cells, stripped.
+        rows: the rows under it.
+        faults: what was found on the way.
+        damaged: whether NULs or unreadable characters may stand in the cells.
+        plain: whether ordinary spaces are the only blanks in the cells.
+    """
+
+    encoding: str
+    delimiter: str
+    header_line: int
+    header: tuple[str, ...]
+    rows: Rows
+    faults: pl.DataFrame
+    damaged: bool = False
+    plain: bool = False
