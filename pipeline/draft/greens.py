@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+from pipeline.common.closest import closest
 from pipeline.draft.document import UNDECIDED, Ask, Entry, Part, Table
 from pipeline.draft.headings import Column
 from pipeline.draft.known import Known
 from pipeline.standardise.cells import units
-from pipeline.standardise.cells.coded import closest
 from schemas import Kind
 from schemas.codes import fold
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from pipeline.common.closest import closest
 from pipeline.common.refusal import CannotDo
 from pipeline.draft.document import UNDECIDED, Ask, Entry, Table
-from pipeline.standardise.cells.coded import closest
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from schemas.codes import fold, spellings

@@ -10,12 +10,12 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.common.closest import closest
 from pipeline.common.refusal import WrongUsage
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.indicators.formulas import formulas, link
 from pipeline.indicators.ground import readings
 from pipeline.indicators.soil import soil
-from pipeline.standardise.cells.coded import closest
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from schemas import KINDS

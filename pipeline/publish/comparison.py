@@ -9,13 +9,13 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
+from pipeline.common.closest import offered
 from pipeline.common.faults import CannotDo, WrongUsage
 from pipeline.compare.build import benchmark
 from pipeline.compare.comparison import Benchmark
 from pipeline.compare.county import county_of
 from pipeline.compare.figures import NAMES
 from pipeline.indicators.base.records import Records, latest_season, read_records
-from pipeline.standardise.cells.coded import offered
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 

@@ -13,6 +13,7 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.common.closest import offered
 from pipeline.common.faults import CannotDo, WrongUsage
 from pipeline.common.progress import SILENT, Progress
 from pipeline.indicators.base.green_season import GreenSeason
@@ -21,7 +22,6 @@ from pipeline.indicators.season import green_season
 from pipeline.publish.branding import house_of
 from pipeline.publish.pool import Outcome, Task, render_many
 from pipeline.publish.render_cache import Made, MadeBefore, code_mark, mark, store_mark
-from pipeline.standardise.cells.coded import offered
 from pipeline.store.store import Store
 from pipeline.summaries.club import club_season
 from pipeline.summaries.club_season import ClubSeason, GreenLine, RoundUp

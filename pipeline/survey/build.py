@@ -9,6 +9,7 @@ from pathlib import Path
 
 import polars as pl
 
+from pipeline.common.closest import offered
 from pipeline.common.faults import CannotDo, WrongUsage
 from pipeline.common.words import listed
 from pipeline.indicators.base.green_season import DataNote, Evidence
@@ -16,7 +17,6 @@ from pipeline.indicators.base.records import GreenRecords, Records, green_record
 from pipeline.indicators.due import due, season_due
 from pipeline.indicators.notes import sources
 from pipeline.indicators.season import season_of_records
-from pipeline.standardise.cells.coded import offered
 from pipeline.store.store import Store
 from pipeline.survey import findings as rules
 from pipeline.survey.condition_survey import MOST_TEXT, ConditionSurvey

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
+from pipeline.common.closest import offered
 from pipeline.common.faults import FaultKind, no_faults, together
-from pipeline.standardise.cells.coded import offered
 from pipeline.standardise.frame import Standard, once
 from pipeline.store.register import Register
 from pipeline.validate import rules

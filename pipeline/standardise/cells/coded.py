@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 
 import polars as pl
 
+from pipeline.common.closest import offered
 from pipeline.common.faults import FaultKind, together
 from pipeline.profiles.style import Understood
 from schemas.codes import code_list, fold, spellings
@@ -16,21 +17,6 @@ UNKNOWN_WORD = FaultKind(
     "{column}: “{value}” is not a known {what}{closest}.",
     "Write one of the known words, or map it in the source profile under [aliases.{what_key}]: {allowed}.",
 )
-
-
-def closest(word: str, among: Iterable[str], most: int = 3) -> list[str]:
-    """The names nearest to a word in spelling, best first; none that is far off."""
-    from rapidfuzz import fuzz, process
-
-    names = {fold(name): name for name in among}
-    found = process.extract(fold(word), list(names), scorer=fuzz.ratio, limit=most, score_cutoff=60)
-    return [names[match] for match, _, _ in found]
-
-
-def offered(word: str, among: Iterable[str]) -> str:
-    """The closest names as the tail of a message: “; closest: a, b”, or "" where nothing is near."""
-    near = closest(word, among)
-    return f"; closest: {', '.join(near)}" if near else ""
 
 
 def choice_column(
