@@ -1,0 +1,5 @@
+"""``python -m pipeline.cli``: the command line."""
+
+from pipeline.cli.app import main
+
+main()

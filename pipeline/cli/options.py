@@ -1,0 +1,70 @@
+"""What commands share: options, exit codes, days on the command line, messages."""
+
+from __future__ import annotations
+
+import json
+import sys
+from datetime import MAXYEAR, MINYEAR, date
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from pipeline.cli import terminal
+from pipeline.common.refusal import WrongUsage
+
+WorkspaceOption = Annotated[Path, typer.Option("--workspace", "-w", help="The workspace folder.", show_default="here")]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
+QuietOption = Annotated[bool, typer.Option("--quiet", "-q", help="Print no messages, only results.")]
+SeasonOption = Annotated[str, typer.Option("--season", "-s", help="Season, named by the year it ends in.")]
+
+HERE = Path()
+
+DONE, FAULTS, USAGE, CANNOT = 0, 1, 2, 3
+INTERRUPTED = 130
+"""What typer gives where a command was stopped by hand."""
+READER_GONE = 141
+"""What a shell gives for a program whose reader has gone (128 and the number of SIGPIPE, 13)."""
+
+
+def print_json(value: object) -> None:
+    """Print a result as JSON, in plain ASCII where the terminal lacks a character."""
+    text = json.dumps(value, ensure_ascii=False, indent=2, default=str)
+    terminal.out(text if terminal.prints(text) else json.dumps(value, indent=2, default=str))
+
+
+def say(quiet: bool, text: str) -> None:
+    """Print a message on standard error, unless messages are off."""
+    if not quiet:
+        terminal.err(text)
+
+
+def days_of(text: str) -> tuple[date, date] | None:
+    """FROM..TO as two days; None where nothing was said."""
+    if not text:
+        return None
+    try:
+        first, last = (date.fromisoformat(part) for part in text.split(".."))
+    except ValueError:
+        raise WrongUsage(f"“{text}” is not FROM..TO.", "Write two days, such as 2026-03-01..2026-03-31.") from None
+    if last < first:
+        raise WrongUsage(f"{text} ends before it begins.", "Write the earlier day first.")
+    return first, last
+
+
+def day_of(text: str) -> date:
+    """A day, of a year that has one before and one after it."""
+    try:
+        day = date.fromisoformat(text)
+        if not MINYEAR < day.year < MAXYEAR:
+            raise ValueError
+        return day
+    except ValueError:
+        raise WrongUsage(f"“{text}” is not a day.", "Write year-month-day, such as 2026-09-14.") from None
+
+
+def progress_for(quiet: bool) -> Any:
+    """A progress bar on standard error; none where messages are off or nobody watches."""
+    from pipeline.common.progress import Progress
+
+    return Progress(shown=not quiet and sys.stderr.isatty())
