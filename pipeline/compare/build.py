@@ -12,8 +12,8 @@ from pipeline.compare.county import County, by_topic
 from pipeline.compare.figures import NAMES, Figure, is_relative
 from pipeline.compare.programme import associations
 from pipeline.compare.protection import Path
-from pipeline.statistics.benchmark import RandomEffects, funnel, places, reml, shrunken
 from pipeline.statistics.interval import FUNNEL_Z, percentile
+from pipeline.statistics.random_effects import RandomEffects, funnel, places, reml, shrunken
 
 WITHOUT_CHANGE = ("organic_matter_gain_kg_m2_year",)
 """Topics whose figures of two seasons rest on the same samples: no change between them is made."""

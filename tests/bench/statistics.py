@@ -9,8 +9,8 @@ import numpy as np
 
 from pipeline.statistics.accumulation import Balance, fit_balance
 from pipeline.statistics.balance import Doses, fractions_at_samples
-from pipeline.statistics.benchmark import places, shrunken
 from pipeline.statistics.forecast import dressing_needed, forecast
+from pipeline.statistics.random_effects import places, shrunken
 from pipeline.statistics.verdict import trend_verdict
 
 GREENS = 10_000

@@ -18,7 +18,7 @@ from pipeline.store.store import Store
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Settings, Workspace
 from tests.conftest import CLUBS, GREENS, MATERIALS, TODAY, Load
-from tests.core.test_core_load import JOBS, MOW, SOIL, balanced, codes, kept, rows, same
+from tests.load.test_load_store import JOBS, MOW, SOIL, balanced, codes, kept, rows, same
 
 LINE = "2026-02-{day},ALD-1,{what},0,20,Lab A,{value},{unit}\n"
 MARCH = (date(2026, 3, 1), date(2026, 3, 31))

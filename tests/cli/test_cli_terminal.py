@@ -22,13 +22,13 @@ from pipeline.load import load
 from pipeline.load.load import Loader
 from pipeline.store import store
 from pipeline.workspace.settings import Workspace
+from tests.cli.test_cli_commands import JOBS, Call, Run, call, place
 from tests.conftest import Load
-from tests.core.test_core_cli import JOBS, Call, Run, call, place
-from tests.core.test_core_load import kept, rows, same
+from tests.load.test_load_store import kept, rows, same
 
 __all__ = ["call", "place"]
 
-HERE = Path(cli.__file__).parents[1]
+HERE = Path(cli.__file__).parents[2]
 DRESSED = "date,green,operation,material,quantity\n2026-03-20,ALD-1,top dressing,70/30 sand and soil,2 t\n"
 EVIL = "e\x1b[2Jv\x07i\rl\x9b31m\u202e\n.csv"
 OBEYED = "\x1b\x07\r\x9b\u202e"

@@ -13,14 +13,7 @@ from scipy.integrate import quad
 from scipy.stats import norm
 from statsmodels.regression.mixed_linear_model import MixedLM
 
-from pipeline.statistics.benchmark import (
-    RandomEffects,
-    _shortest_run,
-    funnel,
-    places,
-    reml,
-    shrunken,
-)
+from pipeline.statistics.random_effects import RandomEffects, _shortest_run, funnel, places, reml, shrunken
 
 # Yield of dyestuff in g, five preparations of each of six batches (Davies & Goldsmith 1972, Statistical Methods in
 # Research and Production, table 6.3; data from memory, held by the published estimates below).

@@ -20,7 +20,7 @@ from pipeline.load.result import FileResult
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, handback_name
 from tests.conftest import TODAY, Load
-from tests.core.test_core_load import JOBS, MOW, balanced, kept, rows, same
+from tests.load.test_load_store import JOBS, MOW, balanced, kept, rows, same
 
 BAD = MOW.replace("mowing", "moing")
 WORSE = "2026-05-09,ALD-1,egding,1,crew A\n"
