@@ -56,7 +56,7 @@ class Field:
         fills: for ``shorthand``: the fields it is understood into.
         also: other headers this field is known by, lower case.
         example: a value for the template and the docs.
-        private: kept out of every report and benchmark.
+        private: kept out of every report and comparison.
     """
 
     name: str

@@ -17,8 +17,8 @@ SHOWN = (
     ("round-up", (0, 1)),
     ("FEN-1-survey", (3,)),
     ("KET-1-survey", (3,)),
-    ("benchmark-all", (0,)),
-    ("benchmark-ald", (1,)),
+    ("comparison-all", (0,)),
+    ("comparison-ald", (1,)),
 )
 """Start of a file's name and the pages of it, in rows of four."""
 ABREAST, WIDTH, GAP, GREYS = 4, 420, 12, 48

@@ -31,7 +31,7 @@ class Demo:
     loaded: Sequence[FileResult]
     reports: Sequence[Written]
     surveys: Sequence[Written]
-    benchmarks: Sequence[Path]
+    comparisons: Sequence[Path]
 
 
 def make_demo(folder: Path, *, progress: Progress = SILENT) -> Demo:
@@ -54,5 +54,5 @@ def make_demo(folder: Path, *, progress: Progress = SILENT) -> Demo:
         loaded += load_paths(workspace, [folder / "inbox" / name], today=DEMO_DAY, progress=progress)
     reports = write_reports(workspace, every=True, progress=progress)
     surveys = write_surveys(workspace, progress=progress)
-    benchmarks = [compare(workspace, club=club).files[0] for club in ("", reports[0].club)]
-    return Demo(folder, loaded, reports, surveys, benchmarks)
+    comparisons = [compare(workspace, club=club).files[0] for club in ("", reports[0].club)]
+    return Demo(folder, loaded, reports, surveys, comparisons)

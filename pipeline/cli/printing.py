@@ -248,7 +248,7 @@ def reports(written: Sequence[Written], *, quiet: bool) -> None:
 
 def comparison(done: Compared, *, quiet: bool) -> None:
     """A line a group, or for a club a line each of its own greens; then the files."""
-    if done.benchmark.club:
+    if done.comparison.club:
         own = [
             (
                 one.green,
@@ -257,7 +257,7 @@ def comparison(done: Compared, *, quiet: bool) -> None:
                 _place(one),
                 one.cell.group if one.cell else "no group large enough",
             )
-            for one in done.benchmark.own
+            for one in done.comparison.own
         ]
         _table(("green", "indicator", "value", "place from the smallest", "among"), own)
     else:
@@ -270,7 +270,7 @@ def comparison(done: Compared, *, quiet: bool) -> None:
                 f"{one.median:,.{one.topic.decimals}f} {one.topic.unit}".rstrip(),
                 f"{one.quarter:,.{one.topic.decimals}f} to {one.three_quarters:,.{one.topic.decimals}f}",
             )
-            for one in done.benchmark.cells
+            for one in done.comparison.cells
         ]
         _table(("indicator", "group", "greens", "clubs", "median", "middle half"), cells, frozenset({2, 3}))
     for path in done.files if not quiet else ():
@@ -338,7 +338,7 @@ def demo(made: Demo, *, quiet: bool) -> None:
     """What the demo made and where."""
     load_results(made.loaded, dry_run=False, quiet=True)
     reports([*made.reports, *made.surveys], quiet=quiet)
-    for path in made.benchmarks:
+    for path in made.comparisons:
         out(str(path))
     if not quiet:
         rejected = sum(one.counts.rejected for one in made.loaded)

@@ -1,4 +1,4 @@
-"""The benchmark of a county for one reader, from figures to what may be shown."""
+"""The comparison of a county for one reader, from figures to what may be shown."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from pipeline.compare import like, protection
-from pipeline.compare.comparison import Benchmark, Cell, Funnel, Own, Topic, YearChange
+from pipeline.compare.comparison import Cell, Comparison, Funnel, Own, Topic, YearChange
 from pipeline.compare.county import County, by_topic
 from pipeline.compare.figures import NAMES, Figure, is_relative
 from pipeline.compare.programme import associations
@@ -30,8 +30,8 @@ class _Group:
     cell: Cell
 
 
-def benchmark(county: County, *, region: str = "", club: str = "", club_name: str = "") -> Benchmark:
-    """The benchmark for the association, or for one club.
+def comparison(county: County, *, region: str = "", club: str = "", club_name: str = "") -> Comparison:
+    """The comparison for the association, or for one club.
 
     What may be shown is settled for the whole county first; region and club only choose from it, so that no two
     outputs of one store can be played against each other.
@@ -58,7 +58,7 @@ def benchmark(county: County, *, region: str = "", club: str = "", club_name: st
             here = [green for green in mine if nearest[green] == path]
             own += _own(topic, having, here, groups[path] if path else None, county)
         kept_back[topic.label] = kept_back.get(topic.label, 0) + protection.withheld(paths, shown)
-    return Benchmark(
+    return Comparison(
         season=county.season,
         before=county.season_before,
         region=region,

@@ -1,4 +1,4 @@
-"""The frozen benchmark that tables, CSV files and pages are made from: nothing in it is left to protect."""
+"""The frozen comparison that tables, CSV files and pages are made from: nothing in it is left to protect."""
 
 from __future__ import annotations
 
@@ -152,8 +152,8 @@ class Association:
 
 
 @dataclass(frozen=True)
-class Benchmark:
-    """A benchmark for one reader: the association (no club named) or one club (its own greens named).
+class Comparison:
+    """A comparison for one reader: the association (no club named) or one club (its own greens named).
 
     Attributes:
         season: season compared.

@@ -1,4 +1,4 @@
-"""Everything a benchmark is made from: greens with their groups, and their figures of two seasons."""
+"""Everything a comparison is made from: greens with their groups, and their figures of two seasons."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The benchmark as a command: from the store to its files."""
+"""The comparison as a command: from the store to its files."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ from typing import Any
 
 from pipeline.common.closest import offered
 from pipeline.common.faults import CannotDo, WrongUsage
-from pipeline.compare.build import benchmark
-from pipeline.compare.comparison import Benchmark
+from pipeline.compare.build import comparison
+from pipeline.compare.comparison import Comparison
 from pipeline.compare.county import county_of
 from pipeline.compare.figures import NAMES
 from pipeline.indicators.base.records import Records, latest_season, read_records
@@ -25,14 +25,14 @@ MOST_NAMED = 20
 
 @dataclass(frozen=True)
 class Compared:
-    """A benchmark and the files it was written to."""
+    """A comparison and the files it was written to."""
 
-    benchmark: Benchmark
+    comparison: Comparison
     files: tuple[Path, ...]
 
     def as_json(self) -> dict[str, Any]:
         """The form of ``compare --json``: what the files hold."""
-        done = self.benchmark
+        done = self.comparison
         told: dict[str, Any] = asdict(done)
         told["as_of"] = done.as_of.isoformat()
         told["withheld"] = dict(done.withheld)
@@ -51,7 +51,7 @@ def compare(
     names: Sequence[str] = (),
     out: Path | None = None,
 ) -> Compared:
-    """The benchmark of a season, written as PDF and CSV.
+    """The comparison of a season, written as PDF and CSV.
 
     Args:
         workspace: the workspace.
@@ -77,10 +77,10 @@ def compare(
     if span is None:
         raise CannotDo("The store holds no dated record yet.", "Load a job log, soil tests or green speeds first.")
     county = county_of(records, span, workspace, names or NAMES)
-    done = benchmark(county, region=region, club=club, club_name=_club_name(records, club))
+    done = comparison(county, region=region, club=club, club_name=_club_name(records, club))
     folder = out or workspace.reports / span.name
     folder.mkdir(parents=True, exist_ok=True)
-    stem = f"benchmark-{_plain(club or region or 'all')}-{span.name}"
+    stem = f"comparison-{_plain(club or region or 'all')}-{span.name}"
     contents = {f"{stem}.pdf": render(done, version=version("swardtally"))}
     contents |= {f"{stem}-{file.name}": file.content for file in csv_files(done)}
     for name, content in contents.items():

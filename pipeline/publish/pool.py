@@ -32,7 +32,7 @@ class Task:
 
     Attributes:
         name: what it is about (a green, a club), for progress and faults.
-        kind: which document: "condition", "summary", "round-up", "benchmark" or "survey".
+        kind: which document: "condition", "summary", "round-up", "comparison" or "survey".
         content: its frozen content.
         target: its file.
     """
@@ -57,7 +57,7 @@ class Outcome:
 
 def renderer_of(kind: str) -> Callable[..., bytes]:
     """The function that makes a kind of document, ``render(content, *, version, house) -> bytes``."""
-    from reports.comparison import render as benchmark
+    from reports.comparison import render as comparison
     from reports.condition import render as condition
     from reports.round_up import render as round_up
     from reports.summary import render as summary
@@ -65,7 +65,7 @@ def renderer_of(kind: str) -> Callable[..., bytes]:
 
     renderers: dict[str, Callable[..., bytes]] = {
         "condition": condition.render,
-        "benchmark": benchmark.render,
+        "comparison": comparison.render,
         "round-up": round_up.render,
         "summary": summary.render,
         "survey": survey.render,

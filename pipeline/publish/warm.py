@@ -1,6 +1,6 @@
 """Imported once by the server that worker processes are forked from, so that each starts warm."""
 
-from reports.comparison import render as benchmark
+from reports.comparison import render as comparison
 from reports.condition import render as condition
 from reports.page import fonts
 from reports.round_up import render as round_up
@@ -9,4 +9,4 @@ from reports.summary import render as summary
 fonts.prepare()
 import weasyprint  # noqa: E402, F401 - after the font set-up, which Pango reads on its first use
 
-_ = condition, benchmark, round_up, summary
+_ = condition, comparison, round_up, summary

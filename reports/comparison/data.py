@@ -1,10 +1,10 @@
-"""The benchmark as CSV: the same figures as the pages and no others, so that nothing more can be worked out of them."""
+"""The comparison as CSV: the figures of the pages and no others, so that nothing more can be worked out of them."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pipeline.compare.comparison import Benchmark, Topic
+from pipeline.compare.comparison import Comparison, Topic
 from reports.page.attachments import Cell, CsvFile, csv_bytes
 
 TOPIC = ("indicator", "label", "band", "method", "unit", "rounding_step")
@@ -25,20 +25,22 @@ ASSOCIATION_COLUMNS = (
 )  # fmt: skip
 
 
-def csv_files(benchmark: Benchmark) -> tuple[CsvFile, ...]:
-    """The benchmark's tables, in order of their names; the reader's own greens only where there is a reader."""
+def csv_files(comparison: Comparison) -> tuple[CsvFile, ...]:
+    """The comparison's tables, in order of their names; the reader's own greens only where there is a reader."""
     files = [
         CsvFile(
-            "associations.csv", "What went with a change of programme", csv_bytes(ASSOCIATION_COLUMNS, _with(benchmark))
+            "associations.csv",
+            "What went with a change of programme",
+            csv_bytes(ASSOCIATION_COLUMNS, _with(comparison)),
         ),
-        CsvFile("changes.csv", "Year on year of the same greens", csv_bytes(CHANGE_COLUMNS, _changes(benchmark))),
+        CsvFile("changes.csv", "Year on year of the same greens", csv_bytes(CHANGE_COLUMNS, _changes(comparison))),
         CsvFile(
-            "groups.csv", "Every group of like greens that may be shown", csv_bytes(GROUP_COLUMNS, _groups(benchmark))
+            "groups.csv", "Every group of like greens that may be shown", csv_bytes(GROUP_COLUMNS, _groups(comparison))
         ),
     ]
-    if benchmark.club:
+    if comparison.club:
         files.append(
-            CsvFile("own.csv", "The club's own greens among their like", csv_bytes(OWN_COLUMNS, _own(benchmark)))
+            CsvFile("own.csv", "The club's own greens among their like", csv_bytes(OWN_COLUMNS, _own(comparison)))
         )
     return tuple(files)
 
@@ -52,14 +54,14 @@ def _short(value: float | None, topic: Topic) -> float | None:
     return None if value is None else round(value, topic.decimals + 2)
 
 
-def _groups(benchmark: Benchmark) -> Iterator[tuple[Cell, ...]]:
-    for c in benchmark.cells:
+def _groups(comparison: Comparison) -> Iterator[tuple[Cell, ...]]:
+    for c in comparison.cells:
         ends = (c.low, c.quarter, c.median, c.three_quarters, c.high, c.mean, c.spread)
         yield (*_topic(c.topic), c.group, c.region, c.season, c.n, c.clubs, *(_short(end, c.topic) for end in ends))
 
 
-def _own(benchmark: Benchmark) -> Iterator[tuple[Cell, ...]]:
-    for o in benchmark.own:
+def _own(comparison: Comparison) -> Iterator[tuple[Cell, ...]]:
+    for o in comparison.own:
         group: tuple[Cell, ...] = (o.cell.group, o.cell.n) if o.cell else (None, None)
         figure = (_short(end, o.topic) for end in (o.value, o.low, o.high))
         estimate = (_short(end, o.topic) for end in (o.estimate, o.estimate_low, o.estimate_high))
@@ -68,14 +70,14 @@ def _own(benchmark: Benchmark) -> Iterator[tuple[Cell, ...]]:
         yield (*_topic(o.topic), o.green, o.green_name, *figure, *group, *estimate, *place, o.funnel, *limits)
 
 
-def _changes(benchmark: Benchmark) -> Iterator[tuple[Cell, ...]]:
-    for c in benchmark.changes:
+def _changes(comparison: Comparison) -> Iterator[tuple[Cell, ...]]:
+    for c in comparison.changes:
         ends = (_short(end, c.topic) for end in (c.quarter, c.median, c.three_quarters))
         yield (*_topic(c.topic), c.group, c.region, c.before, c.season, c.n, c.clubs, *ends)
 
 
-def _with(benchmark: Benchmark) -> Iterator[tuple[Cell, ...]]:
-    for a in benchmark.associations:
+def _with(comparison: Comparison) -> Iterator[tuple[Cell, ...]]:
+    for a in comparison.associations:
         counts = (a.n_changed, a.n_unchanged) if a.value is not None else (None, None)
         ends = (_short(end, a.topic) for end in (a.value, a.low, a.high))
         yield (*_topic(a.topic), a.programme, a.group, *counts, *ends, a.text)

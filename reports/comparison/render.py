@@ -1,4 +1,4 @@
-"""From a frozen benchmark to its PDF of two pages: all greens without a name, or one club's own among their like."""
+"""From a frozen comparison to its PDF of two pages: all greens without a name, or one club's own among their like."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from pipeline.compare.comparison import Benchmark, Cell, Own, Topic
+from pipeline.compare.comparison import Cell, Comparison, Own, Topic
 from reports.comparison.data import csv_files
 from reports.page import text
 from reports.page.attachments import CsvFile
@@ -100,8 +100,8 @@ class Line:
 
 
 @dataclass(frozen=True)
-class BenchmarkReport:
-    """A benchmark as printed; every field is final text."""
+class ComparisonReport:
+    """A comparison as printed; every field is final text."""
 
     title: str
     reader: str
@@ -128,32 +128,32 @@ class BenchmarkReport:
 
 
 def view(
-    benchmark: Benchmark, most_groups: int = MOST_GROUPS[0], *, created: datetime, version: str
-) -> BenchmarkReport:
-    """The benchmark with every figure formatted, and so many groups at most."""
-    reader = text.name(benchmark.club_name or benchmark.club) if benchmark.club else "All clubs, none named"
-    region = text.clean(benchmark.region, text.NAME_LIMIT) or "All regions"
-    chosen = _chosen(benchmark.cells, most_groups)
-    told = [a for a in benchmark.associations if a.value is not None]
-    own = benchmark.own[:MOST_OWN]
-    changes = benchmark.changes[: MOST_CHANGES if benchmark.club else 2 * MOST_CHANGES]
-    return BenchmarkReport(
-        title=f"Benchmark of greens: {reader}, season {text.name(benchmark.season)}",
+    comparison: Comparison, most_groups: int = MOST_GROUPS[0], *, created: datetime, version: str
+) -> ComparisonReport:
+    """The comparison with every figure formatted, and so many groups at most."""
+    reader = text.name(comparison.club_name or comparison.club) if comparison.club else "All clubs, none named"
+    region = text.clean(comparison.region, text.NAME_LIMIT) or "All regions"
+    chosen = _chosen(comparison.cells, most_groups)
+    told = [a for a in comparison.associations if a.value is not None]
+    own = comparison.own[:MOST_OWN]
+    changes = comparison.changes[: MOST_CHANGES if comparison.club else 2 * MOST_CHANGES]
+    return ComparisonReport(
+        title=f"Comparison of greens: {reader}, season {text.name(comparison.season)}",
         reader=reader,
         region=region,
-        season=text.name(benchmark.season),
-        before=text.name(benchmark.before),
-        as_of=text.day(benchmark.as_of),
+        season=text.name(comparison.season),
+        before=text.name(comparison.before),
+        as_of=text.day(comparison.as_of),
         running_head=f"{text.clean(reader, 60)}, {text.clean(region, 60)}",
         created=text.moment(created),
         version=text.clean(version, 40),
         density="",
-        for_club=bool(benchmark.club),
-        matters=tuple(_matters(benchmark)),
-        tables=_tables(chosen, benchmark.own),
-        tables_more=_more(len(benchmark.cells) - len(chosen), "group", "groups.csv"),
+        for_club=bool(comparison.club),
+        matters=tuple(_matters(comparison)),
+        tables=_tables(chosen, comparison.own),
+        tables_more=_more(len(comparison.cells) - len(chosen), "group", "groups.csv"),
         own=tuple(_own_row(one) for one in own),
-        own_more=_more(len(benchmark.own) - len(own), "figure", "own.csv"),
+        own_more=_more(len(comparison.own) - len(own), "figure", "own.csv"),
         changes=tuple(
             Line(
                 _heading(c.topic),
@@ -164,21 +164,21 @@ def view(
             )
             for c in changes
         ),
-        changes_more=_more(len(benchmark.changes) - len(changes), "line", "changes.csv"),
+        changes_more=_more(len(comparison.changes) - len(changes), "line", "changes.csv"),
         associations=tuple(
             Line(
                 _heading(a.topic), text.clean(f"{text.sentence(a.programme)} {text.sentence(a.group)}", 200), "", a.text
             )
             for a in told[:MOST_ASSOCIATIONS]
         ),
-        associations_more=_not_told(benchmark, len(told)),
+        associations_more=_not_told(comparison, len(told)),
         protection=PROTECTION,
-        method=tuple(line.replace("{percentile}", str(benchmark.percentile)) for line in METHOD),
+        method=tuple(line.replace("{percentile}", str(comparison.percentile)) for line in METHOD),
     )
 
 
-def _not_told(benchmark: Benchmark, told: int) -> str:
-    refused = len(benchmark.associations) - told
+def _not_told(comparison: Comparison, told: int) -> str:
+    refused = len(comparison.associations) - told
     parts = [_more(told - MOST_ASSOCIATIONS, "line", "associations.csv")]
     if refused:
         parts.append(
@@ -207,18 +207,18 @@ def _signed(value: float, topic: Topic, *, unit: bool = True) -> str:
     return text.with_unit(shown, text.clean(topic.unit, 24)) if unit else shown
 
 
-def _matters(benchmark: Benchmark) -> Iterator[str]:
+def _matters(comparison: Comparison) -> Iterator[str]:
     """What stands out, a few lines."""
-    if benchmark.club:
-        yield from _own_matters(benchmark.own)
+    if comparison.club:
+        yield from _own_matters(comparison.own)
         return
-    topics = {c.topic.label for c in benchmark.cells}
-    shown = text.count(len(benchmark.cells), "group")
+    topics = {c.topic.label for c in comparison.cells}
+    shown = text.count(len(comparison.cells), "group")
     yield f"{shown} of like greens can be shown, on {text.count(len(topics), 'subject')}."
-    if hidden := sum(count for _, count in benchmark.withheld):
+    if hidden := sum(count for _, count in comparison.withheld):
         yield f"{text.count(hidden, 'group')} had to be withheld: too few greens or clubs, or easy to work out."
     widest: dict[str, Cell] = {}
-    for cell in benchmark.cells:
+    for cell in comparison.cells:
         best = widest.get(cell.topic.label)
         if best is None or cell.n > best.n:
             widest[cell.topic.label] = cell
@@ -314,29 +314,29 @@ def _own_row(one: Own) -> OwnRow:
     )
 
 
-def html(benchmark: Benchmark, most_groups: int = MOST_GROUPS[0], *, version: str, house: House = PLAIN) -> str:
+def html(comparison: Comparison, most_groups: int = MOST_GROUPS[0], *, version: str, house: House = PLAIN) -> str:
     """The pages as HTML without style."""
-    return _html(benchmark, most_groups, version, house, csv_files(benchmark))
+    return _html(comparison, most_groups, version, house, csv_files(comparison))
 
 
-def _html(benchmark: Benchmark, most_groups: int, version: str, house: House, attached: tuple[CsvFile, ...]) -> str:
-    report = view(benchmark, most_groups, created=moment_of(benchmark.as_of), version=version)
-    return fill("benchmark.html.j2", house, report=report, attached=[file.name for file in attached])
+def _html(comparison: Comparison, most_groups: int, version: str, house: House, attached: tuple[CsvFile, ...]) -> str:
+    report = view(comparison, most_groups, created=moment_of(comparison.as_of), version=version)
+    return fill("comparison.html.j2", house, report=report, attached=[file.name for file in attached])
 
 
-def render(benchmark: Benchmark, *, version: str, house: House = PLAIN) -> bytes:
-    """The benchmark as a PDF (PDF/A-3a and PDF/UA-1) with its tables attached as CSV.
+def render(comparison: Comparison, *, version: str, house: House = PLAIN) -> bytes:
+    """The comparison as a PDF (PDF/A-3a and PDF/UA-1) with its tables attached as CSV.
 
     Raises:
         RenderingFault: the renderer complained, or something outside the report was asked for.
     """
-    attached = csv_files(benchmark)
+    attached = csv_files(comparison)
     return pdf(
-        (Pages(_html(benchmark, most, version, house, attached)) for most in MOST_GROUPS),
+        (Pages(_html(comparison, most, version, house, attached)) for most in MOST_GROUPS),
         most_pages=MOST_PAGES,
         attached=attached,
-        moment=moment_of(benchmark.as_of),
+        moment=moment_of(comparison.as_of),
         version=version,
-        styles=("benchmark.css",),
+        styles=("comparison.css",),
         house=house,
     )

@@ -1,4 +1,4 @@
-"""A simulated county of clubs: estimates, places and limits of the benchmark, and what changed with what."""
+"""A simulated county of clubs: estimates, places and limits of the comparison, and what changed with what."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from datetime import date
 
 import numpy as np
 
-from pipeline.compare.build import benchmark
+from pipeline.compare.build import comparison
 from pipeline.compare.county import County, Member
 from pipeline.compare.figures import Figure, _topic
 from pipeline.indicators.soil.soil import CORE_VARIATION
@@ -19,7 +19,7 @@ GROUPS = {"ash": 6, "sand": 14, "soil": 60, "soil over ash": 120}
 
 
 def county(draw: np.random.Generator, shares: Shares) -> None:
-    """One county of 200 greens, every club reading its own benchmark."""
+    """One county of 200 greens, every club reading its own comparison."""
     members: dict[str, Member] = {}
     true: dict[str, float] = {}
     now: dict[str, list[Figure]] = {}
@@ -36,7 +36,7 @@ def county(draw: np.random.Generator, shares: Shares) -> None:
     made = County(members, now, {}, "2026", "2025", date(2026, 9, 30))
     readers = [f"{kind}-{club}" for kind, number in GROUPS.items() for club in range(min(number // 2, 10))]
     for club in readers:
-        for own in benchmark(made, club=club).own:
+        for own in comparison(made, club=club).own:
             assert own.estimate_low is not None
             assert own.estimate_high is not None
             assert own.place_low is not None

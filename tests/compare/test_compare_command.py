@@ -1,4 +1,4 @@
-"""The benchmark from a store: groups, own greens, files and words."""
+"""The comparison from a store: groups, own greens, files and words."""
 
 from __future__ import annotations
 
@@ -73,7 +73,7 @@ def test_group_by_hand(association: Compared) -> None:
 
 
 def test_association_names_nobody(association: Compared) -> None:
-    assert not association.benchmark.own
+    assert not association.comparison.own
     assert not any(path.name.endswith("own.csv") for path in association.files)
     words = "".join(path.read_text("utf-8-sig") for path in association.files if path.suffix == ".csv")
     words += pages(association)

@@ -11,8 +11,8 @@ from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from pipeline.compare import protection
-from pipeline.compare.build import benchmark
-from pipeline.compare.comparison import Benchmark
+from pipeline.compare.build import comparison
+from pipeline.compare.comparison import Comparison
 from pipeline.compare.county import County, Member
 from pipeline.compare.figures import Figure
 from reports.comparison.data import csv_files
@@ -82,12 +82,12 @@ def test_five_greens_of_one_club_are_not_shown() -> None:
     assert not protection.publishable(paths(members), club_of(members))
 
 
-def outputs(county: County, but: str) -> list[tuple[Benchmark, tuple[bytes, ...]]]:
+def outputs(county: County, but: str) -> list[tuple[Comparison, tuple[bytes, ...]]]:
     """Everything the association and every club but one are given."""
     clubs = sorted({member.club for member in county.members.values()} - {but})
     regions = sorted({member.path[1] for member in county.members.values()})
-    made = [benchmark(county), *(benchmark(county, region=region) for region in regions)]
-    made += [benchmark(county, club=club, club_name=club) for club in clubs]
+    made = [comparison(county), *(comparison(county, region=region) for region in regions)]
+    made += [comparison(county, club=club, club_name=club) for club in clubs]
     return [(one, tuple(file.content for file in csv_files(one))) for one in made]
 
 
@@ -133,7 +133,7 @@ def test_attack_by_trial_on_one_green_of_its_own_club() -> None:
     for true in (4.1, 6.2):
         known = {f"G{i:02}": [(OM, float(v), 0.07)] for i, v in enumerate(values)}
 
-        def seen(value: float, known: Drawn = known) -> list[tuple[Benchmark, tuple[bytes, ...]]]:
+        def seen(value: float, known: Drawn = known) -> list[tuple[Comparison, tuple[bytes, ...]]]:
             return outputs(counties.county(members, known | {"G12": [(OM, value, 0.07)]}, {}), "C4")
 
         given_out = seen(true)
@@ -148,7 +148,7 @@ def test_the_attack_would_find_an_unprotected_figure(monkeypatch: pytest.MonkeyP
     members = {f"G{i:02}": Member("", f"C{i // 3}", ("flat", "North", "soil", "bent")) for i in range(7)}
     known: Drawn = {f"G{i:02}": [(DRESSED, 2.0 + i, None)] for i in range(6)}
 
-    def seen(value: float) -> list[tuple[Benchmark, tuple[bytes, ...]]]:
+    def seen(value: float) -> list[tuple[Comparison, tuple[bytes, ...]]]:
         return outputs(counties.county(members, known | {"G06": [(DRESSED, value, None)]}, {}), "C2")
 
     assert seen(4.2) != seen(4.25)
@@ -162,7 +162,7 @@ def test_no_output_names_a_green_or_club_of_another() -> None:
     now = {green: [(OM, 5.0 + i / 7, 0.07)] for i, green in enumerate(members)}
     made = counties.county(members, now, now)
     for reader in ("", "CLUB3"):
-        done = benchmark(made, club=reader, club_name=reader)
+        done = comparison(made, club=reader, club_name=reader)
         text = str(dataclasses.asdict(done)) + b"".join(file.content for file in csv_files(done)).decode("utf-8-sig")
         for green, member in members.items():
             if member.club != reader or not reader:
@@ -170,7 +170,7 @@ def test_no_output_names_a_green_or_club_of_another() -> None:
                 assert green not in text
                 assert member.club not in text
                 assert repr(now[green][0][1])[:7] not in text or float(now[green][0][1]) in (5.0, 6.0)
-    assert len(benchmark(made, club="CLUB3").own) == 2
+    assert len(comparison(made, club="CLUB3").own) == 2
 
 
 def test_extremes_are_rounded_outwards() -> None:

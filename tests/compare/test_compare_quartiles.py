@@ -9,7 +9,7 @@ from typing import get_args
 import numpy as np
 import pytest
 
-from pipeline.compare.build import benchmark
+from pipeline.compare.build import comparison
 from pipeline.compare.county import Member
 from pipeline.statistics.interval import PercentileType
 from reports.comparison.render import view
@@ -24,7 +24,7 @@ def test_quartiles_by_the_type_chosen(kind: PercentileType) -> None:
     """Numpy's quantiles by the three definitions (Hyndman & Fan 1996)."""
     members = {f"G{i}": Member(f"Green {i}", f"C{i % 3}", ("flat greens", "North")) for i in range(len(VALUES))}
     drawn = {f"G{i}": [(DRESSED, value, None)] for i, value in enumerate(VALUES)}
-    found = benchmark(replace(county(members, drawn, {}), percentile=kind))
+    found = comparison(replace(county(members, drawn, {}), percentile=kind))
     cell = found.cells[0]
     rounded = [round(value / DRESSED.step) * DRESSED.step for value in VALUES]
     wanted = [float(np.quantile(rounded, share, method=NUMPY[kind])) for share in (0.25, 0.5, 0.75)]

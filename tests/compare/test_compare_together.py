@@ -43,7 +43,7 @@ def everything(made: Sequence[County], last: str) -> list[object]:
 @FEW
 @given(st.data())
 def test_two_seasons_and_single_indicators_together_tell_no_more_than_the_step(data: st.DataObject) -> None:
-    """Benchmarks of two seasons share the figures of the season between: once as this one's, once as last one's.
+    """Comparisons of two seasons share the figures of the season between: once as this one's, once as last one's.
 
     Whatever is computed from all outputs of both seasons and of every indicator alone: they are the same for any
     figures of the last club within their steps.

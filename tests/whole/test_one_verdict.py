@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from pipeline.cli import printing as show
-from pipeline.compare.build import benchmark
+from pipeline.compare.build import comparison
 from pipeline.compare.county import county_of
 from pipeline.compare.figures import NAMES
 from pipeline.indicators.base.green_season import GreenSeason
@@ -24,7 +24,7 @@ from pipeline.summaries.round_up import round_up
 from pipeline.survey.build import last_surveys
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.workspace.settings import Workspace
-from reports.comparison import render as benchmark_page
+from reports.comparison import render as comparison_page
 from reports.condition import view as viewmodel
 from reports.page import attachments, density
 from reports.page.charts import charts
@@ -51,7 +51,7 @@ class Demo:
 
     seasons: tuple[GreenSeason, ...]
     surveys: tuple[ConditionSurvey, ...]
-    compared: benchmark_page.BenchmarkReport
+    compared: comparison_page.ComparisonReport
 
 
 @pytest.fixture(scope="module")
@@ -61,8 +61,8 @@ def demo(demo_county: Workspace) -> Demo:
     span = latest_season(records, demo_county)
     assert span is not None
     seasons = tuple(green_season(records, green, span, demo_county) for green in records.greens["green"].sort())
-    compared = benchmark(county_of(records, span, demo_county, NAMES))
-    page = benchmark_page.view(compared, created=moment_of(compared.as_of), version=VERSION)
+    compared = comparison(county_of(records, span, demo_county, NAMES))
+    page = comparison_page.view(compared, created=moment_of(compared.as_of), version=VERSION)
     return Demo(seasons, tuple(last_surveys(demo_county)), page)
 
 

@@ -14,8 +14,8 @@ from typing import Any
 import pypdfium2
 from PIL import Image
 
-from pipeline.compare.build import benchmark as build_benchmark
-from pipeline.compare.comparison import Benchmark, Topic
+from pipeline.compare.build import comparison as build_comparison
+from pipeline.compare.comparison import Comparison, Topic
 from pipeline.compare.county import Member
 from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.summaries import round_up
@@ -24,7 +24,7 @@ from pipeline.summaries.club_season import ClubSeason, RoundUp
 from pipeline.survey.build import condition_survey
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.workspace.settings import make_workspace, open_workspace
-from reports.comparison import render as benchmark
+from reports.comparison import render as comparison
 from reports.condition import render as condition
 from reports.condition import view as viewmodel
 from reports.page.density import steps_for
@@ -85,13 +85,13 @@ def condition_case(
     )
 
 
-def benchmark_case(name: str, make: Callable[[], Benchmark], pictured: tuple[int, ...] = ()) -> Case:
-    """A benchmark, of the association or of one club."""
+def comparison_case(name: str, make: Callable[[], Comparison], pictured: tuple[int, ...] = ()) -> Case:
+    """A comparison, of the association or of one club."""
     return Case(
         name,
-        lambda: benchmark.view(made := make(), created=moment_of(made.as_of), version=VERSION),
-        lambda: benchmark.html(make(), version=VERSION),
-        cache(lambda: benchmark.render(make(), version=VERSION)),
+        lambda: comparison.view(made := make(), created=moment_of(made.as_of), version=VERSION),
+        lambda: comparison.html(make(), version=VERSION),
+        cache(lambda: comparison.render(make(), version=VERSION)),
         pictured,
     )
 
@@ -149,7 +149,7 @@ def survey_case(name: str, pictured: tuple[int, ...] = ()) -> Case:
     )
 
 
-def twelve_greens(club: str) -> Benchmark:
+def twelve_greens(club: str) -> Comparison:
     """Twelve like greens of six clubs, each a little higher than the one before."""
     topic = Topic("organic_matter_pct", "Organic matter", "0–20 mm", "loss on ignition, 440 °C", "%", 0.5, 1)
     members = {
@@ -158,7 +158,7 @@ def twelve_greens(club: str) -> Benchmark:
     }
     now = {green: [(topic, 5.0 + i / 7, 0.07)] for i, green in enumerate(members)}
     before = {green: [(topic, 5.5 + i / 9, 0.07)] for i, green in enumerate(members)}
-    return build_benchmark(counties.county(members, now, before), club=club, club_name=f"Club {club}" if club else "")
+    return build_comparison(counties.county(members, now, before), club=club, club_name=f"Club {club}" if club else "")
 
 
 SHORT = House(short=True)
@@ -166,7 +166,7 @@ CASES = (
     condition_case("condition", sample.rich, pictured=(0, 1)),
     condition_case("condition-short", sample.no_targets, SHORT),
     condition_case("condition-empty", sample.empty),
-    benchmark_case("benchmark-club", partial(twelve_greens, "C3"), pictured=(0,)),
+    comparison_case("comparison-club", partial(twelve_greens, "C3"), pictured=(0,)),
     summary_case("summary"),
     round_up_case("round-up"),
     survey_case("survey", pictured=(2,)),
