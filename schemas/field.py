@@ -57,6 +57,7 @@ class Field:
         also: other headers this field is known by, lower case.
         example: a value for the template and the docs.
         private: kept out of every report and comparison.
+        open: for ``refers``: a name that is in no register is let in with a warning, for it may be registered later.
     """
 
     name: str
@@ -75,6 +76,7 @@ class Field:
     also: tuple[str, ...] = ()
     example: str = ""
     private: bool = False
+    open: bool = False
 
     @property
     def stored(self) -> bool:

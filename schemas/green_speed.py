@@ -10,6 +10,7 @@ GREEN_SPEED = Kind(
     repeats=True,
     value_field="value",
     order=("green", "date"),
+    often_constant=("device", "distance_m"),
     fields=(
         Field("date", "date", "Day of the reading.", required=True, key=True, also=("day",), example="2026-06-20"),
         Field("green", "code", "Code of the green.", required=True, key=True, refers="green",

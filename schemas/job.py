@@ -9,6 +9,7 @@ JOB = Kind(
     grain="one operation on one green on one day",
     repeats=True,
     order=("green", "date"),
+    often_constant=("logged_by",),
     fields=(
         Field("date", "date", "Day of the work.", required=True, key=True, also=("day", "job date", "date done"),
               example="2026-03-16"),
@@ -17,7 +18,7 @@ JOB = Kind(
         Field("operation", "choice", "What was done.", label="Operation", choices="operation", required=True, key=True,
               also=("job", "task", "work", "activity"), example="top dressing"),
         Field("material", "code", "What was put on.", label="Material", key=True, refers="material",
-              also=("product", "product used"), example="70/30 sand and soil"),
+              open=True, also=("product", "product used"), example="70/30 sand and soil"),
         Field("reference", "code", "Number of the job sheet, where there is one.", key=True,
               also=("ref", "job no", "job number", "sheet"), example="J-1042"),
         Field("logged_by", "text", "Who wrote the line. Kept out of every report.", key=True, private=True,

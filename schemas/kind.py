@@ -6,7 +6,7 @@ import csv
 import io
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import polars as pl
 
@@ -42,6 +42,11 @@ class Kind:
         value_from: sets of fields any of which gives the value where it is blank: a file needs no column for it then.
         order: fields the stored facts are sorted by.
         told_by_headers: False where headers alone cannot tell it from another kind: it takes a profile or ``--kind``.
+        suggested: False where a draft never takes a file for one of these, unless ``--kind`` says so.
+        often_constant: fields that a file often leaves out because they are the same in every row; a draft offers them.
+        period: "day" or "month" where every figure is of one such period, "" elsewhere.
+        attached: False where no figure rests on its records: they neither go with a report nor move its last day.
+        figured: fields that figures are made from, where they are not all: read and attached are these alone.
     """
 
     name: str
@@ -54,6 +59,21 @@ class Kind:
     value_from: tuple[tuple[str, ...], ...] = ()
     order: tuple[str, ...] = ()
     told_by_headers: bool = True
+    suggested: bool = True
+    often_constant: tuple[str, ...] = ()
+    period: Literal["", "day", "month"] = ""
+    attached: bool = True
+    figured: tuple[str, ...] = ()
+
+    @property
+    def dated(self) -> bool:
+        """Whether its records are of a day: ``date`` says when, and the latest record is the one with the last."""
+        return "date" in self.by_name
+
+    @property
+    def of_green(self) -> bool:
+        """Whether its records are about a green; where its ``green`` may be blank, some are about none."""
+        return not self.register and "green" in self.by_name
 
     @property
     def pictured(self) -> bool:

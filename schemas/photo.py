@@ -8,6 +8,7 @@ PHOTO = Kind(
     title="photos",
     grain="one photo of a green",
     order=("green", "date", "picture"),
+    attached=False,
     fields=(
         Field("date", "date", "Day it was taken.", required=True, key=True, also=("day", "taken on"),
               example="2026-09-16"),

@@ -9,6 +9,7 @@ SOIL_TEST = Kind(
     grain="one result of one analyte at one depth",
     value_field="value",
     order=("green", "analyte", "date"),
+    often_constant=("lab", "depth_from_mm", "depth_to_mm"),
     fields=(
         Field("date", "date", "Day of sampling.", required=True, key=True, also=("sampled", "sample date"),
               example="2026-02-10"),

@@ -10,6 +10,7 @@ WEATHER_DAY = Kind(
     title="weather by day",
     grain="one day at one station",
     order=("station", "date"),
+    period="day",
     fields=(
         Field("date", "date", "Day the figures are for.", required=True, key=True, also=("day", "observation date"),
               example="2026-03-16"),

@@ -10,6 +10,8 @@ WEATHER_MONTH = Kind(
     title="weather by month",
     grain="one month at one station",
     order=("station", "date"),
+    period="month",
+    attached=False,
     told_by_headers=False,  # a sheet of days has the same headers
     fields=(
         Field("date", "date", "First day of the month the figures are for.", required=True, key=True,

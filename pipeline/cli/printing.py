@@ -292,7 +292,11 @@ def inventory(held: Inventory, *, quiet: bool) -> None:
     """What the store holds, by kind and green."""
     _table(("kind", "records", "first", "last"), held.kinds, frozenset({1}))
     out()
-    _table(("club", "green", "name", "latest record"), held.greens)
+    kinds = [kind for kind, *_ in held.kinds if any(kind in one.latest for one in held.greens)]
+    days = [
+        (one.club, one.green, one.name, one.last, *(one.latest.get(kind, "") for kind in kinds)) for one in held.greens
+    ]
+    _table(("club", "green", "name", "latest record", *kinds), days)
     if not quiet:
         err(f"Store: {held.store}")
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import polars as pl
 
@@ -54,7 +54,7 @@ class _Compared:
 
 def _organic_matter(records: GreenRecords) -> Iterator[Figure]:
     """Organic matter of the samples taken within the season, by layer; an older sample is no figure of this season."""
-    here = replace(records, soil=records.in_season(records.soil))
+    here = records.having(soil_test=records.in_season(records.soil))
     for band, rows in soil.depth_bands(here):
         plain = rows.filter(~pl.col("below_limit").fill_null(value=False) & (pl.col("value") > 0))
         if not plain.height:

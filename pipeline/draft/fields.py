@@ -22,12 +22,6 @@ _SOLE = frozenset({"m/s²", "°", "%", "weeks"})
 """Units that nobody writes these figures in another one of: not asked for."""
 _SOLE_FIELDS = frozenset({"burn_c"})
 """Fields for which the same holds, though others in their unit are asked for: soil is burnt in °C everywhere."""
-OFTEN_CONSTANT = {
-    "soil_test": ("lab", "depth_from_mm", "depth_to_mm"),
-    "green_speed": ("device", "distance_m"),
-    "job": ("logged_by",),
-}
-"""Fields that a file often leaves out because they are the same in every row."""
 
 
 def fields_part(layout: Layout, left: Sequence[Column], unitless: Mapping[str, tuple[int, str]]) -> Part:
@@ -76,7 +70,7 @@ def constants_part(layout: Layout, left: Sequence[Column]) -> Part:
 
 def often_constant(layout: Layout, given: set[str]) -> list[Entry]:
     """Entries to be taken up where the same holds for every row; written as comments."""
-    names = [name for name in OFTEN_CONSTANT.get(layout.kind.name, ()) if name not in given]
+    names = [name for name in layout.kind.often_constant if name not in given]
     fields = [layout.kind.by_name[name] for name in names]
     return [
         Entry(one.name, 0 if one.unit else "…", f"where it is the same in every row: {one.meaning}", off=True)

@@ -30,7 +30,7 @@ def date_parts(columns: Sequence[Column], kind: Kind) -> tuple[Column, ...]:
     for found in groups.values():
         if {"year", "month", "day"} <= set(found):
             return found["year"], found["month"], found["day"]
-        if kind.name == "weather_month" and {"year", "month"} <= set(found):
+        if kind.period == "month" and {"year", "month"} <= set(found):
             return found["year"], found["month"]
     return ()
 

@@ -19,6 +19,7 @@ from pipeline.indicators.play import surface
 from pipeline.indicators.soil import soil
 from pipeline.indicators.works import dressing
 from pipeline.workspace.settings import handback_name
+from schemas import KINDS
 
 LONG_GAP_DAYS = 42
 """A gap between logged works in the playing months that is asked about: common practice, no source."""
@@ -80,7 +81,7 @@ def _mended(latest: pl.DataFrame, rejects: pl.DataFrame) -> list[str]:
 
 def _in_season(row: dict[str, Any], records: GreenRecords) -> bool:
     """Whether the line of a warning holds a record of this season."""
-    for frame in (records.jobs, records.soil, records.speeds):
+    for frame in (records.frames[kind.name] for kind in KINDS.values() if kind.of_green):
         here = records.in_season(frame).filter((pl.col("file") == row["file"]) & (pl.col("line") == row["line"]))
         if here.height:
             return True

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import date, timedelta
 
 import polars as pl
@@ -24,34 +23,43 @@ def own_records(records: GreenRecords) -> tuple[RecordTable, ...]:
     its club and the materials it was given, targets that hold for it, and its station's weather since the first of its
     records and the weeks before that a drought is told by. Private fields and remarks are left out; photos too.
     """
-    return tuple(_table(KINDS[kind], frame) for kind, frame in _frames(records) if frame.height)
+    facts = {kind.name: _facts(records, kind) for kind in KINDS.values() if kind.attached and kind.of_green}
+    days = [records.season.start, *(frame["date"].min() for frame in facts.values() if frame.height)]
+    first = min(day for day in days if isinstance(day, date)) - timedelta(days=DROUGHT_DAYS)
+    weather = {
+        kind.name: records.of(kind.name).filter(pl.col("date") >= first)
+        for kind in KINDS.values()
+        if kind.attached and kind.dated and not kind.of_green
+    }
+    tables = {**_registers(records), **facts, **weather}
+    return tuple(_table(kind, tables[kind.name]) for kind in KINDS.values() if len(tables.get(kind.name, ())))
 
 
-def _frames(records: GreenRecords) -> Iterator[tuple[str, pl.DataFrame]]:
-    until = pl.col("date") <= records.as_of
-    used = records.applications.filter(until)["material"].drop_nulls().unique()
-    yield "club", _register_row("club", records.club)
-    yield "green", _register_row("green", records.green)
-    yield (
-        "material",
-        records.materials.filter(pl.col("material").is_in(used.implode())).sort("material", maintain_order=True),
-    )
-    yield "target", _targets(records)
-    yield "job", records.jobs.filter(until)
-    yield "soil_test", records.soil.filter(until)
-    yield "green_speed", records.speeds.filter(until)
-    yield "observation", records.observations.filter(until)
-    own = (pl.col("green") == records.green["green"]) | pl.col("material").is_in(used.implode())
-    yield "sieve", records.sieves.filter(until & own).sort(KINDS["sieve"].order, maintain_order=True)
-    yield "level", records.levels.filter(until)
-    yield "weather_day", records.weather.filter(until & (pl.col("date") >= _first_day(records)))
+def _registers(records: GreenRecords) -> dict[str, pl.DataFrame]:
+    used = _materials_used(records)
+    return {
+        "club": _register_row("club", records.club),
+        "green": _register_row("green", records.green),
+        "material": records.materials.filter(pl.col("material").is_in(used)).sort("material", maintain_order=True),
+        "target": _targets(records),
+    }
 
 
-def _first_day(records: GreenRecords) -> date:
-    """First day whose weather a figure may need: a drought's length before the first record of the green."""
-    frames = (records.jobs, records.soil, records.speeds, records.observations, records.levels)
-    days = [records.season.start, *(frame["date"].min() for frame in frames if frame.height)]
-    return min(day for day in days if isinstance(day, date)) - timedelta(days=DROUGHT_DAYS)
+def _materials_used(records: GreenRecords) -> pl.Expr:
+    """Materials the green was given up to ``as_of``, as one list."""
+    used = records.applications.filter(pl.col("date") <= records.as_of)["material"]
+    return pl.lit(used.drop_nulls().unique().implode())
+
+
+def _facts(records: GreenRecords, kind: Kind) -> pl.DataFrame:
+    """The green's records of a kind; of those about no green, the ones about a material it was given."""
+    rows = records.of(kind.name)
+    if kind.by_name["green"].required:
+        return rows
+    own = pl.col("green") == records.green["green"]
+    if "material" in kind.by_name:
+        own |= pl.col("material").is_in(_materials_used(records))
+    return rows.filter(own).sort(kind.order, maintain_order=True)
 
 
 def _register_row(kind: str, row: dict[str, object]) -> pl.DataFrame:

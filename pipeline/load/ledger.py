@@ -13,6 +13,7 @@ from pipeline.load.match_faults import GOES_BACK, ONE_CALL, OTHER_FILE, REPLACES
 from pipeline.load.rejects import REJECTS_KEPT, REJECTS_STALE
 from pipeline.load.result import Counts, FileResult
 from pipeline.store.store import Connection, Store
+from schemas import KINDS
 
 TOLD_ONCE = (REPLACES, OTHER_FILE, ONE_CALL, GOES_BACK, REJECTS_KEPT, REJECTS_STALE)
 """What is true of one load alone: what it did to others, and how it found the folder of rejected rows."""
@@ -79,11 +80,11 @@ def last_load(store: Store, sha256: str, file: str, rules: str, kind: str, profi
 
 def same_again(store: Store, row: dict[str, Any]) -> FileResult | None:
     """The result of a file that the store holds already; None where anything was loaded since that could change it."""
-    touched = ("club", "green", "material", "target", row["kind"])
+    touched = {kind.name for kind in KINDS.values() if kind.register} | {row["kind"]}
     later = store.rows(
-        "SELECT count(*) FROM meta.load WHERE load_id > ? AND kind IN (?, ?, ?, ?, ?) "
+        "SELECT count(*) FROM meta.load WHERE load_id > ? AND list_contains(?, kind) "
         "AND loaded + replaced + withdrawn > 0",
-        [row["load_id"], *touched],
+        [row["load_id"], sorted(touched)],
     )[0][0]
     if later:
         return None

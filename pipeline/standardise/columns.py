@@ -44,9 +44,8 @@ COLUMNS_UNUSED = FaultKind(
     "the others there under [ignore].",
     severity="note",
 )
-PERIODIC = {"weather_day", "weather_month"}
-"""Kinds whose every figure is of one period: ``mm month-1`` over a month's rain is its mm."""
 _PER_PERIOD = re.compile(r"(?:\s*/\s*|\s+per\s+|\s+)(?:month|day)(?:-1|⁻¹)?$")
+"""Of a kind whose every figure is of one period: ``mm month-1`` over a month's rain is its mm."""
 
 UNITS_DIFFER = FaultKind(
     "unit.differs",
@@ -181,7 +180,7 @@ def _unit(
         words: units in the file's own words, folded, with what the profile says each stands for.
     """
     said = unit_said(sheet, columns[0])
-    if kind.name in PERIODIC:
+    if kind.period:
         said = _PER_PERIOD.sub("", said)
     if not said or said in MISSING:
         return declared, no_faults()
@@ -213,7 +212,7 @@ def _undeclared(sheet: Sheet, column: int, unit: str, kind: Kind, name: str) -> 
     """
     field = kind.by_name.get(name)
     header = sheet.headers[column]
-    if unit or kind.name not in PERIODIC or field is None or field.unit not in _OTHERS or fold(header) == fold(name):
+    if unit or not kind.period or field is None or field.unit not in _OTHERS or fold(header) == fold(name):
         return no_faults()
     bare = sheet.cells[f"c{column}"].drop_nulls()
     bare = bare.filter(bare.str.contains(_ENDS_BARE))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,23 +12,48 @@ from schemas import KINDS
 
 
 @dataclass(frozen=True)
+class HeldGreen:
+    """One green and what is held of it.
+
+    Attributes:
+        club: code of its club.
+        green: its code.
+        name: its name, "" where it has none.
+        latest: for each kind it has records of, the day of the latest.
+    """
+
+    club: str
+    green: str
+    name: str
+    latest: Mapping[str, str]
+
+    @property
+    def last(self) -> str:
+        """Day of the latest record of any kind, "" where there is none."""
+        return max(self.latest.values(), default="")
+
+
+@dataclass(frozen=True)
 class Inventory:
     """What a store holds.
 
     Attributes:
         store: address of the store.
         kinds: for each kind: records in force, first and last date ("" where it has none).
-        greens: (club, green, name, latest record) of every green.
+        greens: every green.
     """
 
     store: str
     kinds: tuple[tuple[str, int, str, str], ...]
-    greens: tuple[tuple[str, str, str, str], ...]
+    greens: tuple[HeldGreen, ...]
 
     def as_json(self) -> dict[str, Any]:
         """The form of ``status --json``."""
         kinds = [dict(zip(("kind", "records", "first", "last"), one, strict=True)) for one in self.kinds]
-        greens = [dict(zip(("club", "green", "name", "last"), one, strict=True)) for one in self.greens]
+        greens = [
+            {"club": one.club, "green": one.green, "name": one.name, "last": one.last, "latest": one.latest}
+            for one in self.greens
+        ]
         return {"store": self.store, "kinds": kinds, "greens": greens}
 
 
@@ -35,23 +61,25 @@ def inventory(workspace: Workspace) -> Inventory:
     """What the workspace's store holds."""
     with Store(workspace.store, read_only=True) as store:
         kinds = tuple(_of_kind(store, name) for name in KINDS)
-        greens = store.rows(
-            """
-            SELECT g.club, g.green, coalesce(g.name, ''), coalesce(CAST(max(f.date) AS VARCHAR), '')
-            FROM green AS g LEFT JOIN (
-                SELECT green, date FROM job UNION ALL SELECT green, date FROM soil_test
-                UNION ALL SELECT green, date FROM green_speed UNION ALL SELECT green, date FROM observation
-            ) AS f ON f.green = g.green
-            GROUP BY ALL ORDER BY ALL
-            """
-        )
-    return Inventory(str(workspace.store), kinds, tuple((a, b, c, d) for a, b, c, d in greens))
+        latest = {kind.name: _latest(store, kind.name) for kind in KINDS.values() if kind.of_green}
+        greens = store.rows("SELECT club, green, coalesce(name, '') FROM green ORDER BY ALL")
+    held = tuple(
+        HeldGreen(club, green, name, {kind: days[green] for kind, days in latest.items() if green in days})
+        for club, green, name in greens
+    )
+    return Inventory(str(workspace.store), kinds, held)
 
 
 def _of_kind(store: Store, kind: str) -> tuple[str, int, str, str]:
-    span = "CAST(min(date) AS VARCHAR), CAST(max(date) AS VARCHAR)" if "date" in KINDS[kind].by_name else "NULL, NULL"
+    span = "CAST(min(date) AS VARCHAR), CAST(max(date) AS VARCHAR)" if KINDS[kind].dated else "NULL, NULL"
     count, first, last = store.rows(f'SELECT count(*), {span} FROM "{KINDS[kind].name}"')[0]  # noqa: S608 (names from KINDS)
     return kind, count, first or "", last or ""
+
+
+def _latest(store: Store, kind: str) -> dict[str, str]:
+    """Green → day of its latest record of a kind."""
+    sql = f'SELECT green, CAST(max(date) AS VARCHAR) FROM "{KINDS[kind].name}" WHERE green IS NOT NULL GROUP BY ALL'  # noqa: S608 (names from KINDS)
+    return dict(store.rows(sql))
 
 
 def loads(workspace: Workspace) -> list[dict[str, Any]]:

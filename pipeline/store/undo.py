@@ -86,10 +86,10 @@ def _refuse_where_built_on(store: Store, load_id: int, kind: str) -> None:
 
 
 def _refuse_orphans(store: Store, kind: str) -> None:
-    """Refuse (and so roll back) where records in force name a club or green that is gone."""
+    """Refuse (and so roll back) where records in force name one that is gone; an open name may stand in no register."""
     for name, other in KINDS.items():
         for field in other.stored:
-            if field.refers != kind or kind == "material":
+            if field.refers != kind or field.open:
                 continue
             count = store.rows(
                 f'SELECT count(*) FROM "{name}" AS r WHERE r."{field.name}" IS NOT NULL '  # noqa: S608 (names from KINDS)

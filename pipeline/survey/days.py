@@ -71,7 +71,7 @@ def _with_speeds_of(figures: tuple[Indicator, ...], records: GreenRecords, day: 
         return figures
     families = (surface.speed, stimpmeter.stimpmeter)
     of_season = {one.name for family in families for one in family(records)}
-    visit = replace(records, speeds=today)
+    visit = records.having(green_speed=today)
     own = [against_target(one, visit) for family in families for one in family(visit)]
     return (*(one for one in figures if one.name not in of_season), *own)
 

@@ -207,7 +207,7 @@ def _references(kind: Kind, records: pl.DataFrame, register: Register, _today: d
         unknown = records.filter(~pl.col(field.name).is_in(sorted(known)) & pl.col(field.name).is_not_null())
         for name in unknown[field.name].unique().sort():
             here = unknown.filter(pl.col(field.name) == name)
-            fault = UNKNOWN_MATERIAL if kind.name == "job" and field.refers == "material" else UNKNOWN_REFERENCE
+            fault = UNKNOWN_MATERIAL if field.open else UNKNOWN_REFERENCE
             facts = {
                 "register": f"{field.refers}s",
                 "refers": field.refers,

@@ -210,11 +210,14 @@ def test_status_and_history(call: Call, place: Path) -> None:
     done = call("status", "-w", place)
     assert done.code == 0
     assert ["job", "1", "2026-05-04", "2026-05-04"] in [line.split() for line in done.out.splitlines()]
-    assert "ALD   ALD-1  Main green  2026-05-04" in done.out
+    assert (
+        "club  green  name        latest record  job\nALD   ALD-1  Main green  2026-05-04     2026-05-04\n" in done.out
+    )
     assert done.err == f"Store: {place / 'store.duckdb'}\n"
     found = json.loads(call("status", "-w", place, "--json").out)
     assert {"kind": "club", "records": 1, "first": "", "last": ""} in found["kinds"]
-    assert found["greens"] == [{"club": "ALD", "green": "ALD-1", "name": "Main green", "last": "2026-05-04"}]
+    own = {"club": "ALD", "green": "ALD-1", "name": "Main green", "last": "2026-05-04", "latest": {"job": "2026-05-04"}}
+    assert found["greens"] == [own]
     told = call("history", "-w", place)
     assert [line.split()[0] for line in told.out.splitlines()] == ["load_id", "1", "2", "3", "4"]
     loads = json.loads(call("history", "-w", place, "--json").out)["loads"]

@@ -18,26 +18,10 @@ from pipeline.validate.validate import Checked, validate
 from schemas import KINDS, Kind
 from schemas.codes import code_list, fold, spellings
 from schemas.field import Field
+from tests.records import sound
 
-DAY = date(2026, 3, 16)
 TODAY = date(2026, 11, 1)
 FIELDS = [(kind, field) for kind in KINDS.values() for field in kind.stored]
-
-
-def sound(kind: Kind) -> dict[str, Any]:
-    """The least record of a kind that nothing can be said against."""
-    plain: dict[str, Any] = {"text": "words", "date": DAY, "number": 20.0, "whole": 5, "flag": False}
-    row: dict[str, Any] = {}
-    for field in kind.stored:
-        if not field.required and field.name != kind.value_field:
-            row[field.name] = None
-        elif field.choices:
-            row[field.name] = next(iter(code_list(field.choices)))
-        else:
-            row[field.name] = plain.get(field.type, "X-1")
-    if kind.name == "sieve":  # of a green's root zone, or of a material
-        row["green"] = "X-1"
-    return row
 
 
 def register() -> Register:
@@ -165,7 +149,10 @@ def test_everything_made_from_a_kind_agrees(kind: Kind) -> None:
     for field in kind.fields:
         assert field.stored or set(field.fills) <= set(kind.frame_schema), f"{field.name} fills a field that is not"
         assert not field.refers or field.refers in KINDS
-    assert set(kind.order) <= set(kind.frame_schema)
+    assert set(kind.order) | set(kind.figured) <= set(kind.frame_schema)
+    assert set(kind.often_constant) <= set(kind.by_name)
+    assert kind.register or kind.dated, "a fact is of a day"
+    assert kind.register or {"green", "station"} & set(kind.by_name), "a fact is of a green, or of a weather station"
     assert kind.key
     assert not kind.value_field or kind.value_field in kind.by_name
 

@@ -86,6 +86,19 @@ def test_a_load_that_others_build_on_is_not_taken_back(county: Load, workspace: 
         undo(workspace, 99)
 
 
+def test_a_register_whose_materials_sieves_name_is_not_taken_back(county: Load, workspace: Workspace) -> None:
+    """A job may name a material that is in no register, a sieve analysis may not: loading refuses it, so does undo."""
+    named = "70/30 sand and soil"
+    assert not county("jobs.csv", f"date,green,operation,material\n2026-03-01,ALD-1,top dressing,{named}\n").failed
+    head = "date,material,size_mm,basis,value,unit\n"
+    sieves = county("sieves.csv", f"{head}2026-03-04,{named},0.25,passing,25,%\n")
+    assert not sieves.failed
+    with pytest.raises(CannotDo, match="1 sieve would name a material that is not in the register"):
+        undo(workspace, 3)
+    undo(workspace, sieves.load_id or 0)
+    undo(workspace, 3)
+
+
 def test_a_register_whose_greens_are_named_is_not_taken_back(county: Load, workspace: Workspace) -> None:
     county("jobs.csv", "date,green,operation\n2026-03-01,ALD-1,mowing\n")
     before = state(workspace)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
 from typing import Any
@@ -13,73 +14,121 @@ from pipeline.indicators.base.shares import with_share
 from pipeline.store.store import Store
 from pipeline.workspace.method_options import Choices
 from pipeline.workspace.settings import Season, Workspace
-from schemas import KINDS
+from schemas import KINDS, Kind
 
-LEVEL_COLUMNS = "date, green, survey, x_m, y_m, z_mm, accuracy_mm, instrument, benchmark, file, line, load_id"
-"""What is read of levels: they are by far the most rows, and figures need no more of them."""
+
+class _ByKind:
+    """Frames by kind of record, under the names that figures know them by."""
+
+    frames: Mapping[str, pl.DataFrame]
+
+    @property
+    def jobs(self) -> pl.DataFrame:
+        """Job log."""
+        return self.frames["job"]
+
+    @property
+    def soil(self) -> pl.DataFrame:
+        """Soil tests."""
+        return self.frames["soil_test"]
+
+    @property
+    def speeds(self) -> pl.DataFrame:
+        """Green speeds."""
+        return self.frames["green_speed"]
+
+    @property
+    def observations(self) -> pl.DataFrame:
+        """What was measured and counted on visits."""
+        return self.frames["observation"]
+
+    @property
+    def sieves(self) -> pl.DataFrame:
+        """Sieve analyses, of root zones and of materials."""
+        return self.frames["sieve"]
+
+    @property
+    def levels(self) -> pl.DataFrame:
+        """Surveyed points."""
+        return self.frames["level"]
+
+    @property
+    def weather(self) -> pl.DataFrame:
+        """Weather by day."""
+        return self.frames["weather_day"]
+
+    @property
+    def materials(self) -> pl.DataFrame:
+        """Register of materials."""
+        return self.frames["material"]
+
+    @property
+    def targets(self) -> pl.DataFrame:
+        """Targets set by users, all scopes."""
+        return self.frames["target"]
 
 
 @dataclass(frozen=True)
-class Records:
+class Records(_ByKind):
     """Every record in force, read once.
 
     Attributes:
-        clubs: register of clubs.
-        greens: register of greens.
-        jobs: job log with ``file`` and ``line``.
+        frames: records by kind with ``file``, ``line`` and ``load_id``, in the order of the kind; no pictures.
         applications: jobs that put something on, resolved to mass or volume (view ``application``).
-        soil: soil tests.
-        speeds: green speeds.
-        observations: what was measured and counted on visits.
-        sieves: sieve analyses, of root zones and of materials.
-        levels: surveyed points.
-        materials: register of materials.
-        targets: targets set by users.
-        weather: weather by day of every station.
         faults: faults met while loading, with their file.
         loads: every load.
         rejects: files of rejected rows, and whose rows they hold.
     """
 
-    clubs: pl.DataFrame
-    greens: pl.DataFrame
-    jobs: pl.DataFrame
+    frames: Mapping[str, pl.DataFrame]
     applications: pl.DataFrame
-    soil: pl.DataFrame
-    speeds: pl.DataFrame
-    observations: pl.DataFrame
-    sieves: pl.DataFrame
-    levels: pl.DataFrame
-    materials: pl.DataFrame
-    targets: pl.DataFrame
-    weather: pl.DataFrame
     faults: pl.DataFrame
     loads: pl.DataFrame
     rejects: pl.DataFrame
 
+    @property
+    def clubs(self) -> pl.DataFrame:
+        """Register of clubs."""
+        return self.frames["club"]
+
+    @property
+    def greens(self) -> pl.DataFrame:
+        """Register of greens."""
+        return self.frames["green"]
+
     @cached_property
     def last_day(self) -> date | None:
-        """Latest day any record speaks of; None where there is none."""
-        frames = (self.jobs, self.soil, self.speeds, self.observations, self.sieves, self.levels)
+        """Latest day any record speaks of that a figure may rest on; None where there is none."""
+        frames = [self.frames[kind.name] for kind in KINDS.values() if kind.of_green and kind.attached]
         days = [frame["date"].max() for frame in frames if frame.height]
         return max((day for day in days if isinstance(day, date)), default=None)
 
     @cached_property
     def _parts(self) -> dict[str, dict[tuple[Any, ...], pl.DataFrame]]:
-        frames = {"jobs": self.jobs, "applications": self.applications, "soil": self.soil, "speeds": self.speeds}
-        frames |= {"observations": self.observations, "levels": self.levels}
+        frames = {kind.name: self.frames[kind.name] for kind in KINDS.values() if kind.of_green}
+        frames["application"] = self.applications
         return {name: frame.partition_by("green", as_dict=True) for name, frame in frames.items()}
 
-    def of_green(self, green: str, name: str) -> pl.DataFrame:
-        """The green's part of a frame, in order of date, file and line."""
-        part = self._parts[name].get((green,))
+    def of_green(self, green: str, kind: str) -> pl.DataFrame:
+        """The green's records of a kind (or its ``application``), in order of date, file and line.
+
+        Of a kind whose records may be about no green (a dressing's sieve analysis), these too, in the kind's order.
+        """
+        if kind in KINDS and not KINDS[kind].by_name["green"].required:
+            return self.frames[kind].filter(pl.col("green").is_null() | (pl.col("green") == green))
+        part = self._parts[kind].get((green,))
         if part is None:
-            part = getattr(self, name).clear()
+            part = (self.applications if kind == "application" else self.frames[kind]).clear()
         return part.sort("date", "file", "line", maintain_order=True)
+
+    def of_station(self, station: str | None, kind: str) -> pl.DataFrame:
+        """The station's records of a kind in order of days; none where no station is named."""
+        rows = self.frames[kind].filter(pl.col("station") == pl.lit(station, dtype=pl.String))
+        return rows.sort("date", maintain_order=True)
 
 
 @dataclass(frozen=True)
-class GreenRecords:
+class GreenRecords(_ByKind):
     """The records of one green, and the season looked at.
 
     Attributes:
@@ -88,16 +137,9 @@ class GreenRecords:
         season: the season.
         as_of: last day counted: the season's end, or the last day any record in the store speaks of.
         last_day: the last day any record in the store speaks of, whatever the season.
-        jobs: the green's jobs, all seasons, with ``over_m2`` and ``share`` (pipeline/indicators/base/shares.py).
+        frames: by kind, all years: what is about the green, with ``over_m2`` and ``share`` of jobs
+            (pipeline/indicators/base/shares.py), and what is about no green; days of its weather station; registers.
         applications: what was put on, all seasons, with the same.
-        soil: soil tests, all years.
-        speeds: green speeds, all years.
-        observations: what was measured and counted, all years.
-        sieves: sieve analyses of the green's root zone and of every material, all years.
-        levels: surveyed points, all years.
-        materials: register of materials.
-        targets: targets set by users, all scopes.
-        weather: days of the green's weather station, all years; empty where it names none.
         bulk_density_t_m3: bulk density where a material gives none.
         target_sets: shipped sets of targets in force, a later one before an earlier.
         choices: what the workspace chose where opinion differs.
@@ -110,21 +152,21 @@ class GreenRecords:
     season: Season
     as_of: date
     last_day: date
-    jobs: pl.DataFrame
+    frames: Mapping[str, pl.DataFrame]
     applications: pl.DataFrame
-    soil: pl.DataFrame
-    speeds: pl.DataFrame
-    observations: pl.DataFrame
-    sieves: pl.DataFrame
-    levels: pl.DataFrame
-    materials: pl.DataFrame
-    targets: pl.DataFrame
-    weather: pl.DataFrame
     bulk_density_t_m3: float
     target_sets: tuple[str, ...]
     choices: Choices
     currency: str
     reach_in_seasons: int = 3
+
+    def of(self, kind: str) -> pl.DataFrame:
+        """The records of a kind up to ``as_of``, with ``file``, ``line`` and ``load_id``."""
+        return self.frames[kind].filter(pl.col("date") <= self.as_of)
+
+    def having(self, **frames: pl.DataFrame) -> GreenRecords:
+        """The same with other records of these kinds."""
+        return replace(self, frames={**self.frames, **frames})
 
     def in_season(self, frame: pl.DataFrame) -> pl.DataFrame:
         """The rows of the season up to ``as_of``."""
@@ -145,22 +187,21 @@ class GreenRecords:
 def read_records(store: Store) -> Records:
     """Every record in force in the store."""
     return Records(
-        clubs=store.current("club"),
-        greens=store.current("green"),
-        jobs=store.current("job"),
+        frames={kind.name: _in_force(store, kind) for kind in KINDS.values()},
         applications=store.frame("SELECT * FROM application", by=KINDS["job"].reading_order),
-        soil=store.current("soil_test"),
-        speeds=store.current("green_speed"),
-        observations=store.current("observation"),
-        sieves=store.current("sieve"),
-        levels=store.frame(f"SELECT {LEVEL_COLUMNS} FROM level", by=KINDS["level"].reading_order),  # noqa: S608 - ours
-        materials=store.current("material"),
-        targets=store.current("target"),
-        weather=store.current("weather_day"),
         faults=store.frame("SELECT f.*, l.file FROM meta.fault AS f JOIN meta.load AS l ON l.load_id = f.load_id"),
         loads=store.frame("SELECT * FROM meta.load"),
         rejects=store.frame("SELECT name, file FROM meta.rejects"),
     )
+
+
+def _in_force(store: Store, kind: Kind) -> pl.DataFrame:
+    """Records of a kind with the fields that figures are made from; pictures are read one by one, where shown."""
+    if not (kind.figured or kind.pictured):
+        return store.current(kind.name)
+    names = kind.figured or [field.name for field in kind.stored if field.type != "image"]
+    columns = ", ".join(f'"{name}"' for name in (*names, "file", "line", "load_id"))
+    return store.frame(f'SELECT {columns} FROM "{kind.name}"', by=kind.reading_order)  # noqa: S608 (names from KINDS)
 
 
 def green_records(records: Records, green: str, season: Season, workspace: Workspace) -> GreenRecords:
@@ -168,31 +209,30 @@ def green_records(records: Records, green: str, season: Season, workspace: Works
     row = records.greens.filter(pl.col("green") == green).row(0, named=True)
     club = records.clubs.filter(pl.col("club") == row["club"]).row(0, named=True)
     last = records.last_day or season.end
-    area_m2 = row["area_m2"]
+    frames = {kind.name: _of(records, kind, row) for kind in KINDS.values()}
+    frames["job"] = with_share(frames["job"], row["area_m2"])
     return GreenRecords(
         green=row,
         club=club,
         season=season,
         as_of=max(season.start, min(season.end, last)),
         last_day=last,
-        jobs=with_share(records.of_green(green, "jobs"), area_m2),
-        applications=with_share(records.of_green(green, "applications"), area_m2),
-        soil=records.of_green(green, "soil"),
-        speeds=records.of_green(green, "speeds"),
-        observations=records.of_green(green, "observations"),
-        sieves=records.sieves.filter((pl.col("green") == green) | pl.col("material").is_not_null()),
-        levels=records.of_green(green, "levels"),
-        materials=records.materials,
-        targets=records.targets,
-        weather=records.weather.filter(pl.col("station") == pl.lit(row["station"], dtype=pl.String)).sort(
-            "date", maintain_order=True
-        ),
+        frames=frames,
+        applications=with_share(records.of_green(green, "application"), row["area_m2"]),
         bulk_density_t_m3=workspace.settings.bulk_density_t_m3,
         target_sets=workspace.settings.target_sets,
         choices=workspace.settings.choices,
         currency=workspace.settings.currency,
         reach_in_seasons=workspace.settings.reach_in_seasons,
     )
+
+
+def _of(records: Records, kind: Kind, green: Mapping[str, Any]) -> pl.DataFrame:
+    if kind.of_green:
+        return records.of_green(green["green"], kind.name)
+    if kind.dated:
+        return records.of_station(green["station"], kind.name)
+    return records.frames[kind.name]
 
 
 def latest_season(records: Records, workspace: Workspace) -> Season | None:
