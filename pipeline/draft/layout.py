@@ -62,6 +62,12 @@ class Layout:
         return [result.column for result in self.results] + list(self.greens)
 
     @property
+    def explained(self) -> set[str]:
+        """Headers of the columns that the kind has a use for."""
+        columns = [*self.parts, *self.long_columns, *([self.layers] if self.layers else [])]
+        return self.matches.taken | {column.header for column in columns}
+
+    @property
     def score(self) -> float:
         """How much of the sheet the kind explains, in points."""
         points = sum(_WORTH[found.how] for found in self.matches.found.values())
@@ -87,7 +93,7 @@ def layout_of(columns: Sequence[Column], kind: Kind, known: Known) -> Layout:
         parts = ()
     greens = green_columns(columns, known) if "green" in kind.key and not kind.register else []
     results: list[Result] = []
-    if kind.name == "soil_test" and not greens and not {"analyte", "value"} <= set(whole.found):
+    if "analyte" in kind.key and not greens and not {"analyte", "value"} <= set(whole.found):
         results = results_of(columns)
     layers = next((one for one in columns if is_layered(one)), None) if "depth_to_mm" in kind.by_name else None
     used = {column.header for column in greens} | {result.column.header for result in results}
@@ -98,10 +104,17 @@ def layout_of(columns: Sequence[Column], kind: Kind, known: Known) -> Layout:
 
 def likeliest(columns: Sequence[Column], known: Known) -> tuple[list[Layout], bool]:
     """The sheet as each kind it may be of, the likeliest first, and whether the first is clear."""
-    layouts = sorted((layout_of(columns, kind, known) for kind in KINDS.values()), key=lambda one: -one.score)
     own = kind_of_headers(column.header for column in columns)
+    kinds = [kind for kind in KINDS.values() if kind.suggested or kind is own]
+    layouts = sorted((layout_of(columns, kind, known) for kind in kinds), key=lambda one: -one.score)
     if own is not None:
         return sorted(layouts, key=lambda one: one.kind is not own), True
-    first, second = layouts[:2]
-    clear = first.score >= _CLEAR and first.score >= _AHEAD * max(second.score, 1.0)
-    return [one for one in layouts if one is first or one.score > 0][:3], clear
+    # what two kinds have in common tells neither: one that has a use for fewer of the same columns is no rival
+    first, *rivals = [one for one in layouts if not any(_outdoes(other, one) for other in layouts)]
+    clear = first.score >= _CLEAR and first.score >= _AHEAD * max((1.0, *(one.score for one in rivals)))
+    return [first, *(one for one in layouts if one is not first and one.score > 0)][:3], clear
+
+
+def _outdoes(other: Layout, one: Layout) -> bool:
+    """Whether a kind explains all that another does, and more, with no fewer points."""
+    return other.score >= one.score and other.explained > one.explained

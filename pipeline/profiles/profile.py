@@ -26,6 +26,8 @@ UNDECIDED = "?"
 """What a drafted profile writes where a person must decide."""
 IGNORED = "ignore"
 """What [columns] says of a column that is not needed."""
+_SHARED = frozenset({"date", "green", "station"})
+_WORDS = frozenset({"text", "code"})
 
 
 class _Part(BaseModel):
@@ -298,14 +300,16 @@ def best_profile(profiles: Iterable[Profile], headers: Iterable[str], file: str 
 def kind_of_headers(headers: Iterable[str]) -> Kind | None:
     """The kind whose required fields all stand among these headers under a known name; None where not exactly one.
 
-    Of several that fit, the one that knows clearly most of the headers.
+    Of several that fit, the one that knows clearly most of the headers. Day, place and words that it could do without
+    tell none: a kind that needs no more would be read out of any file.
     """
     seen = {fold(header) for header in headers}
     scores = []
     for kind in KINDS.values():
-        known = {field.name: {fold(name) for name in (field.name, *field.also)} for field in kind.asked}
-        if kind.told_by_headers and all(known[name] & seen for name in kind.needed):
-            scores.append((sum(bool(names & seen) for names in known.values()), kind))
+        met = [one for one in kind.asked if seen & {fold(name) for name in (one.name, *one.also)}]
+        own = [one for one in met if one.name not in _SHARED and (one.name in kind.needed or one.type not in _WORDS)]
+        if kind.told_by_headers and own and {one.name for one in met}.issuperset(kind.needed):
+            scores.append((len(met), kind))
     scores.sort(key=lambda pair: -pair[0])
     if not scores or (len(scores) > 1 and scores[0][0] == scores[1][0]):
         return None
