@@ -12,18 +12,15 @@ from typing import Any
 import polars as pl
 
 from pipeline.common.refusal import WrongUsage
+from pipeline.draft.columns import Column, broken, columns_of, read_for_draft, reading_part
 from pipeline.draft.dates import date_part
-from pipeline.draft.document import UNDECIDED, Ask, Entry, Part, Table, grouped, text_of
-from pipeline.draft.fields import constants_part, fields_part, often_constant
-from pipeline.draft.greens import green_tables, layer_part
-from pipeline.draft.headings import Column, columns_of
+from pipeline.draft.document import Ask, Entry, Part, Table, grouped, text_of
+from pipeline.draft.fields import columns_part, constants_part, fields_part, offered, often_constant, passed_over
 from pipeline.draft.known import Known, alias_table, known_names
 from pipeline.draft.layout import Layout, layout_of, likeliest
-from pipeline.draft.leftover import columns_part, offered, passed_over
-from pipeline.draft.marks import marks_part
-from pipeline.draft.reading import broken, read_for_draft, reading_part
-from pipeline.draft.soil import long_tables
-from pipeline.draft.trial import FIGURES, Tried, questions, remarks, tried
+from pipeline.draft.values import FIGURES, Tried, marks_part, questions, remarks, tried
+from pipeline.draft.wide import green_tables, layer_part, long_tables
+from pipeline.profiles.profile import UNDECIDED
 from pipeline.profiles.style import Style
 from pipeline.workspace.settings import Workspace
 from schemas import KINDS, Kind

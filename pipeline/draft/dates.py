@@ -1,15 +1,17 @@
-"""The order of day, month and year: only where the cells prove it."""
+"""Dates of a draft: the order of day, month and year where the cells prove it, and a date in columns of its own."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
-from pipeline.draft.document import UNDECIDED, Ask, Entry, Part
-from pipeline.draft.headings import Column
+from pipeline.draft.columns import Column, bare
+from pipeline.draft.document import Ask, Entry, Part
+from pipeline.profiles.profile import UNDECIDED
 from pipeline.profiles.style import Problem, Refused, Style
-from pipeline.standardise.cells.dates import DAY_NUMBER, ORDER_UNDECLARED, TWO_READINGS, date_of
+from pipeline.standardise.cells.dates import DAY_NUMBER, EARLIEST, LATEST, ORDER_UNDECLARED, TWO_READINGS, date_of
 from pipeline.standardise.cells.text import plain
+from schemas import Kind
 
 _NUMBERS = re.compile(r"(\d{1,2})\s?[-/. ]\s?(\d{1,2})\s?[-/. ]\s?(\d{2}|\d{4})(?!\d)")
 _SHORT_YEAR = re.compile(
@@ -17,6 +19,10 @@ _SHORT_YEAR = re.compile(
 )
 _ORDERS = {"dmy": "day-month-year", "mdy": "month-day-year", "ymd": "year-month-day"}
 _TWO_DIGITS = 1950
+_WORDS = {"year": {"year", "yyyy", "yr"}, "month": {"month", "mm", "mon", "mth", "mo"}, "day": {"day", "dd", "dom"}}
+_MONTH = re.compile(r"0?[1-9]|1[0-2]|(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?", re.IGNORECASE)
+_DAY = re.compile(r"0?[1-9]|[12]\d|3[01]")
+_DAY_OF_MONTH = re.compile(r"\bday of (?:the )?month\b")
 
 
 def date_part(columns: Iterable[Column]) -> Part:
@@ -26,14 +32,14 @@ def date_part(columns: Iterable[Column]) -> Part:
     short = ""
     for column in columns:
         for line, text in column.filled.unique("text", keep="first", maintain_order=True).iter_rows():
-            bare = plain(text)
-            problem = _problem(bare)
+            cell = plain(text)
+            problem = _problem(cell)
             if problem and problem.kind in {TWO_READINGS, ORDER_UNDECLARED}:
-                open_cells.append((line, bare))
+                open_cells.append((line, cell))
             elif problem and problem.kind is DAY_NUMBER:
-                numbers.append((line, bare, problem))
-            if not short and _SHORT_YEAR.fullmatch(bare.split(",")[0].strip()):
-                short = f"line {line}: {bare}"
+                numbers.append((line, cell, problem))
+            if not short and _SHORT_YEAR.fullmatch(cell.split(",")[0].strip()):
+                short = f"line {line}: {cell}"
     return _order(open_cells) + _years(short) + _day_numbers(numbers)
 
 
@@ -97,3 +103,54 @@ def _day_numbers(numbers: list[tuple[int, str, Problem]]) -> Part:
         f"1904 if it is {facts['as_1904']}"
     )
     return Part((Entry("spreadsheet_dates", UNDECIDED, why),), (Ask("values.spreadsheet_dates", why),))
+
+
+def date_parts(columns: Sequence[Column], kind: Kind) -> tuple[Column, ...]:
+    """The columns of year, month and day, in this order; () where there are none.
+
+    Of a kind whose date is the first of a month, year and month are enough. Years of two digits are no proof.
+    """
+    if "date" not in kind.by_name:
+        return ()
+    groups: dict[str, dict[str, Column]] = {}
+    for column in columns:
+        part, rest = _part(column)
+        if part and _holds(column, part):
+            groups.setdefault(rest, {}).setdefault(part, column)
+    for found in groups.values():
+        if {"year", "month", "day"} <= set(found):
+            return found["year"], found["month"], found["day"]
+        if kind.period == "month" and {"year", "month"} <= set(found):
+            return found["year"], found["month"]
+    return ()
+
+
+def origin_of(parts: Sequence[Column]) -> dict[str, object]:
+    """What a profile says of a date joined from these columns."""
+    first = {"end": "-01"} if len(parts) == 2 else {}
+    return {"from": [column.header for column in parts], "join": "-", **first}
+
+
+def is_day_of_month(column: Column) -> bool:
+    """Whether the cells are days of a month alone: no dates, and no spreadsheet's day numbers of January 1900."""
+    return bool(column.words) and all(_DAY.fullmatch(word) for word in column.words)
+
+
+def _part(column: Column) -> tuple[str, str]:
+    """Which part of a date a header names, and its other words (``sample year`` goes with ``sample month``)."""
+    words = _DAY_OF_MONTH.sub("day", bare(column.header)).split()
+    named = [(part, word) for part, some in _WORDS.items() for word in words if word in some]
+    if len(named) != 1:
+        return "", ""
+    part, word = named[0]
+    return part, " ".join(other for other in words if other != word)
+
+
+def _holds(column: Column, part: str) -> bool:
+    words = column.words
+    if part == "year":
+        return bool(words) and all(
+            len(word) == 4 and word.isdigit() and EARLIEST <= int(word) < LATEST for word in words
+        )
+    pattern = _MONTH if part == "month" else _DAY
+    return bool(words) and all(pattern.fullmatch(word) for word in words)

@@ -9,9 +9,6 @@ import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-UNDECIDED = "?"
-"""What stands where a person must decide; loading refuses a profile that still holds it."""
-
 WIDTH = 118
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 
@@ -63,17 +60,17 @@ class Part:
         return Part(self.entries + other.entries, self.asks + other.asks)
 
 
-def together(parts: Iterable[Part]) -> Part:
-    """All parts as one."""
-    return sum(parts, Part())
-
-
 def grouped(asks: Iterable[Ask]) -> list[Ask]:
     """What is to be decided, the same question about several columns asked once."""
     about: dict[tuple[str, str], list[str]] = {}
     for ask in asks:
         about.setdefault((ask.key, ask.why), []).append(ask.about)
     return [Ask(key, why, ", ".join(dict.fromkeys(filter(None, names)))) for (key, why), names in about.items()]
+
+
+def shortened(cell: str) -> str:
+    """A cell as a comment shows it."""
+    return cell if len(cell) <= 30 else cell[:29] + "…"
 
 
 def text_of(tables: Iterable[Table]) -> str:

@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 
 from pipeline.common.closest import closest
 from pipeline.common.refusal import CannotDo
-from pipeline.draft.document import UNDECIDED, Ask, Entry, Table
+from pipeline.draft.document import Ask, Entry, Table
+from pipeline.profiles.profile import UNDECIDED
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from schemas.codes import fold, spellings

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pipeline.draft.greens import green_columns, is_layered
-from pipeline.draft.headings import Column
+from pipeline.draft.columns import Column
+from pipeline.draft.dates import date_parts
 from pipeline.draft.known import Known
 from pipeline.draft.matching import Matches, matched
-from pipeline.draft.parts import date_parts
-from pipeline.draft.soil import Result, results_of
+from pipeline.draft.wide import Result, green_columns, is_layered, results_of
 from pipeline.profiles.profile import kind_of_headers
 from schemas import KINDS, Kind
 

@@ -6,9 +6,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 
-from pipeline.draft.headings import ANY_STYLE, MOSTLY, Column, bare
+from pipeline.draft.columns import ANY_STYLE, MOSTLY, Column, bare
+from pipeline.draft.dates import is_day_of_month
 from pipeline.draft.known import Known
-from pipeline.draft.parts import is_day_of_month
 from pipeline.profiles.style import Refused
 from pipeline.standardise.cells import units
 from pipeline.standardise.fields import AMOUNTS

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from pipeline.draft import headings, soil
-from pipeline.draft.headings import parted
-from pipeline.draft.soil import named
+from pipeline.draft import columns, wide
+from pipeline.draft.columns import parted
+from pipeline.draft.wide import named
 from tests.draft.conftest import Drafted, data_of
 
 
@@ -148,9 +148,9 @@ def test_a_header_that_is_no_name_is_not_taken_apart(drafted: Drafted, monkeypat
         assert work < 100_000, "splits of name and unit grow without bound"
         return unit(text)
 
-    analyte, unit = soil._analyte, headings.unit_of
-    monkeypatch.setattr(soil, "_analyte", counted)
-    monkeypatch.setattr(headings, "unit_of", measured)
+    analyte, unit = wide._analyte, columns.unit_of
+    monkeypatch.setattr(wide, "_analyte", counted)
+    monkeypatch.setattr(columns, "unit_of", measured)
     long = " ".join(f"word{number}" for number in range(3000))
     draft = drafted(f'date,green,analyte,value,unit,"{long}"\n2026-02-10,ALD-1,potassium,120,mg/kg,7\n')
     assert [one.field for one in draft.mapped] == ["date", "green", "analyte", "value", "unit", "?"]

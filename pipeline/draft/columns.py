@@ -1,4 +1,4 @@
-"""Columns of a sheet as a draft sees them: the words of the header, the unit it says, and what the cells look like."""
+"""A file as a draft sees it: its columns with header, unit and what their cells look like, and how it is read."""
 
 from __future__ import annotations
 
@@ -7,13 +7,16 @@ import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache, cached_property
+from pathlib import Path
 from typing import Literal
 
 import polars as pl
 
-from pipeline.draft.document import UNDECIDED
+from pipeline.draft.document import Entry, Part
+from pipeline.profiles.profile import UNDECIDED, all_known_headers
 from pipeline.profiles.style import MISSING, Refused, Style, missing_mask
-from pipeline.read.sheet import Sheet
+from pipeline.read.sheet import Reading, Sheet
+from pipeline.read.table import read_sheet
 from pipeline.standardise.cells import units
 from pipeline.standardise.cells.dates import DAY_NUMBER, date_of
 from pipeline.standardise.cells.quantity import amount_column
@@ -42,6 +45,8 @@ _LOOKED_AT = 100
 LONGEST = 200
 """Characters of a header from which on it is a sentence, or cells that a stray quote ran together, and no name: looking
 for what it may mean takes time that grows faster than it does."""
+_SHORTEST = 3
+_UTF = ("utf-8", "utf-16", "utf-32")
 
 
 @dataclass(frozen=True)
@@ -210,3 +215,50 @@ def _partings(header: str) -> Iterator[tuple[str, str]]:
         yield match.group(1), "%"
     for gap in _BREAK.finditer(header):
         yield header[: gap.start()], header[gap.end() :]
+
+
+def read_for_draft(path: Path) -> Sheet:
+    """The sheet of a file no profile knows yet.
+
+    The header is looked for by known names of three letters and more: single letters (P, K, S) also stand in rows of
+    data. A row of units that the reader did not take for one is found by the units the trade and laboratories write.
+    """
+    known = frozenset(name for name in all_known_headers(()) if len(name) >= _SHORTEST)
+    sheet = read_sheet(path, Reading(known_headers=known))
+    if sheet.units is None and sheet.cells.height and _is_units_row(sheet):
+        return read_sheet(path, Reading(known_headers=known, header_line=sheet.header_line, units_row=True))
+    return sheet
+
+
+def broken(sheet: Sheet) -> bool:
+    """Whether the file could not be read as a table at all."""
+    return sheet.faults.filter(pl.col("line").is_null() & (pl.col("severity") == "error")).height > 0
+
+
+def reading_part(path: Path, sheet: Sheet, wanted: frozenset[str]) -> Part:
+    """Entries of [reading]: encoding, delimiter and header line where they are not the usual, a row of units.
+
+    Args:
+        path: the file.
+        sheet: as drafting read it.
+        wanted: folded headers the profile will name.
+    """
+    entries = []
+    if sheet.encoding and not sheet.encoding.startswith(_UTF):
+        entries.append(
+            Entry("encoding", "cp1252" if " " in sheet.encoding else sheet.encoding, "look at the accented letters")
+        )
+    if sheet.delimiter not in {"", ","}:
+        entries.append(Entry("delimiter", sheet.delimiter))
+    found = read_sheet(path, Reading(known_headers=all_known_headers(()) | wanted))
+    if sheet.header_line > 1 or found.header_line != sheet.header_line:
+        entries.append(Entry("header_line", sheet.header_line))
+    if sheet.units is not None:
+        entries.append(Entry("units_row", True))
+    return Part(tuple(entries))
+
+
+def _is_units_row(sheet: Sheet) -> bool:
+    first = [cell for cell in sheet.cells.row(0)[1:] if cell]
+    said = [cell for cell in first if unit_of(cell) or fold(cell) in {"ph", "-"}]
+    return len(first) > 1 and len(said) == len(first) and any(unit_of(cell) for cell in first)
