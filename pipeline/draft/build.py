@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -11,7 +10,8 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.common.refusal import WrongUsage
+from pipeline.common.refusal import CannotDo, WrongUsage
+from pipeline.common.toml import read_toml
 from pipeline.draft.columns import Column, broken, columns_of, read_for_draft, reading_part
 from pipeline.draft.dates import date_part
 from pipeline.draft.document import Ask, Entry, Part, Table, grouped, text_of
@@ -144,8 +144,8 @@ def _refuse_same_name(target: Path, name: str) -> None:
     """Refuses a name that a profile in another file has: loading would refuse both."""
     for path in sorted(target.parent.glob("*.toml")):
         try:
-            taken = tomllib.loads(path.read_text("utf-8-sig")).get("name")
-        except (tomllib.TOMLDecodeError, UnicodeDecodeError):
+            taken = read_toml(path).get("name")
+        except CannotDo:
             continue  # loading says what is wrong with it
         if taken == name and path != target:
             raise WrongUsage(f"The profile {path} is named “{name}” already.", "Give --name another name.")

@@ -6,7 +6,6 @@ holds now; once the source is mended it no longer fits, and that is a fault.
 
 from __future__ import annotations
 
-import tomllib
 from hashlib import sha256
 from pathlib import Path
 
@@ -14,6 +13,7 @@ import polars as pl
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from pipeline.common.faults import CannotDo, FaultKind, together
+from pipeline.common.toml import misfits, read_toml
 from pipeline.read.sheet import Sheet
 from schemas.codes import fold
 
@@ -68,25 +68,16 @@ def read_corrections(folder: Path) -> tuple[Correction, ...]:
     """
     found: list[Correction] = []
     for path in sorted(folder.glob("*.toml")):
-        try:
-            data = tomllib.loads(path.read_text("utf-8-sig"))
-        except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-            raise CannotDo(f"{path.name} is not readable TOML: {error}", "Mend the line it names.") from None
+        data = read_toml(path)
         if set(data) - {"correction"} or not isinstance(data.get("correction", []), list):
             raise CannotDo(f"{path.name} may only hold [[correction]] tables.", "docs/corrections.md shows one.")
         for number, one in enumerate(data.get("correction", []), 1):
             try:
                 found.append(Correction.model_validate({**one, "source": path.name}))
             except (ValidationError, TypeError) as error:
-                what = _what(error)
+                what = misfits(error, "correction") if isinstance(error, ValidationError) else str(error)
                 raise CannotDo(f"{path.name}, correction {number}: {what}", "docs/corrections.md shows one.") from None
     return tuple(found)
-
-
-def _what(error: Exception) -> str:
-    if isinstance(error, ValidationError):
-        return "; ".join(f"{'.'.join(map(str, e['loc'])) or 'correction'}: {e['msg']}" for e in error.errors())
-    return str(error)
 
 
 def for_file(corrections: tuple[Correction, ...], file: str) -> tuple[Correction, ...]:

@@ -6,7 +6,6 @@ with a kind's own headers needs none.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable, Iterator
 from fnmatch import fnmatchcase
 from functools import cached_property
@@ -17,6 +16,7 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
 from pipeline.common.faults import CannotDo
+from pipeline.common.toml import misfits, toml_of
 from pipeline.profiles.style import Style
 from pipeline.read.sheet import Reading
 from schemas import KINDS, Kind
@@ -240,45 +240,26 @@ class Profile(_Part):
 
 
 def read_profile(path: Path) -> Profile:
-    """The profile in a TOML file.
+    """The profile in a TOML file; of one that still says "?", where it does and what loading needs to tell its files.
 
     Raises:
-        CannotDo: the file is not TOML, a key in it is not what a profile may hold, or a value still says "?"; the
-            message names the key.
+        CannotDo: the file is not TOML, or a key in it is not what a profile may hold; the message names the key.
     """
-    profile = _read(path)
-    if profile.undecided:
-        raise CannotDo(
-            f"Profile {path.name}: {profile.undecided[0]} still says {UNDECIDED!r}.",
-            "Decide it (the comment beside it says how).",
-        )
-    return profile
-
-
-def _read(path: Path) -> Profile:
-    """The profile in a TOML file; of one that is not decided, what is."""
-    text = path.read_bytes()
-    try:
-        data: dict[str, Any] = tomllib.loads(text.decode("utf-8-sig"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise CannotDo(f"{path.name} is not readable TOML: {error}", "Mend the line it names and load again.") from None
+    content = path.read_bytes()
+    data = toml_of(content, path.name)
     undecided = tuple(dict.fromkeys(_undecided(data)))
     if undecided:
         data = {"name": path.stem, "kind": UNDECIDED, **_decided(data)}
     try:
-        return Profile.model_validate({**data, "sha256": sha256(text).hexdigest(), "undecided": undecided})
+        return Profile.model_validate({**data, "sha256": sha256(content).hexdigest(), "undecided": undecided})
     except ValidationError as error:
-        faults = "; ".join(f"{'.'.join(map(str, e['loc'])) or 'profile'}: {e['msg']}" for e in error.errors())
-        raise CannotDo(f"Profile {path.name} does not fit: {faults}", "docs/profiles.md lists every key.") from None
+        what = misfits(error, "profile")
+        raise CannotDo(f"Profile {path.name} does not fit: {what}", "docs/profiles.md lists every key.") from None
 
 
 def read_profiles(folder: Path) -> tuple[Profile, ...]:
-    """Every profile of a workspace, in order of file names; two of the same name are refused.
-
-    One that is not decided yet is among them, with what is ``undecided`` and no more than loading needs to tell its
-    files.
-    """
-    profiles = tuple(_read(path) for path in sorted(folder.glob("*.toml")))
+    """Every profile of a workspace, also those not decided yet, in order of file names; two of one name are refused."""
+    profiles = tuple(read_profile(path) for path in sorted(folder.glob("*.toml")))
     names = [profile.name for profile in profiles]
     for name in names:
         if names.count(name) > 1:

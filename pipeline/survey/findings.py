@@ -6,7 +6,6 @@ shipped ones are in rules.toml; a workspace adds its own, replaces one by its id
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
@@ -17,6 +16,7 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
 from pipeline.common.faults import CannotDo
+from pipeline.common.toml import misfits, read_toml
 from pipeline.indicators.base.green_season import Change, Indicator
 from schemas.codes import code_list
 
@@ -184,12 +184,10 @@ def rules(folder: Path | None = None) -> tuple[Rule, ...]:
 
 def _read(path: Path) -> tuple[Rule, ...]:
     try:
-        return _File.model_validate(tomllib.loads(path.read_text("utf-8-sig"))).rule
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise CannotDo(f"{path.name} is not readable TOML: {error}", "Mend the line it names.") from None
+        return _File.model_validate(read_toml(path)).rule
     except ValidationError as error:
-        what = "; ".join(f"{'.'.join(map(str, e['loc']))}: {e['msg']}" for e in error.errors())
-        raise CannotDo(f"{path.name} does not fit: {what}", "docs/findings.md says what a rule may hold.") from None
+        hint = "docs/findings.md says what a rule may hold."
+        raise CannotDo(f"{path.name} does not fit: {misfits(error, 'rule')}", hint) from None
 
 
 def findings(figures: Sequence[Indicator], held: Sequence[Rule]) -> tuple[Finding, ...]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from dataclasses import dataclass
 from datetime import date
 from hashlib import sha256
@@ -13,6 +12,7 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
 from pipeline.common.faults import CannotDo
+from pipeline.common.toml import misfits, read_toml
 from pipeline.workspace.method_options import CHOICES_TEXT, Choices
 from pipeline.workspace.targets import target_sets
 from schemas import KINDS
@@ -219,13 +219,11 @@ def open_workspace(folder: Path) -> Workspace:
     if not path.exists():
         return Workspace(folder, Settings())
     try:
-        return Workspace(folder, Settings.model_validate(tomllib.loads(path.read_text("utf-8-sig"))))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise CannotDo(f"{SETTINGS} is not readable TOML: {error}", "Mend the line it names.") from None
+        return Workspace(folder, Settings.model_validate(read_toml(path)))
     except ValidationError as error:
-        what = "; ".join(f"{'.'.join(map(str, e['loc']))}: {e['msg']}" for e in error.errors())
         raise CannotDo(
-            f"{SETTINGS} does not fit: {what}", "swardtally init DIR writes one with every setting."
+            f"{SETTINGS} does not fit: {misfits(error, 'settings')}",
+            "swardtally init DIR writes one with every setting.",
         ) from None
 
 

@@ -1,0 +1,58 @@
+"""TOML that a person wrote is read in one place, and refused with file, line and what to do."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from pipeline.common.refusal import CannotDo
+from pipeline.common.toml import read_toml
+from pipeline.profiles.corrections import read_corrections
+from pipeline.profiles.profile import read_profiles
+from pipeline.survey.findings import rules
+from pipeline.workspace.settings import open_workspace
+
+ROOT = Path(__file__).parents[2]
+READERS: dict[str, tuple[str, Callable[[Path], object]]] = {
+    "settings": ("settings.toml", open_workspace),
+    "profiles": ("crew.toml", read_profiles),
+    "corrections": ("mended.toml", read_corrections),
+    "findings": ("own.toml", rules),
+}
+
+
+@pytest.mark.parametrize("reader", READERS)
+def test_every_file_of_a_user_is_refused_in_the_same_words(tmp_path: Path, reader: str) -> None:
+    """Four readers once told the same slip in different words, and a wrong encoding without a line."""
+    name, read = READERS[reader]
+    (tmp_path / name).write_bytes(b"# a\nb = \n")
+    with pytest.raises(CannotDo) as caught:
+        read(tmp_path)
+    assert caught.value.message == f"{name} is not readable TOML: Invalid value (at line 2, column 5)"
+    assert caught.value.hint == "Mend the line it names."
+    (tmp_path / name).write_bytes("# Fußweg\n# Süd\n".encode("cp1252"))
+    with pytest.raises(CannotDo) as caught:
+        read(tmp_path)
+    assert caught.value.message == f"{name} is not readable TOML: line 1 is not in UTF-8"
+    assert caught.value.hint == "Save it as UTF-8."
+
+
+def test_a_mark_of_utf_8_is_no_part_of_the_first_key(tmp_path: Path) -> None:
+    """A plain editor puts it before the text, where it cannot be seen."""
+    path = tmp_path / "x.toml"
+    path.write_bytes(b'\xef\xbb\xbfstore = "a"\n')
+    assert read_toml(path) == {"store": "a"}
+
+
+def test_toml_is_read_in_one_place() -> None:
+    """Beside it only data that is shipped with the code below it, and cannot be wrong in a user's hands."""
+    found = {
+        str(path.relative_to(ROOT))
+        for folder in ("pipeline", "schemas", "reports")
+        for path in (ROOT / folder).rglob("*.py")
+        if re.search(r"^import tomllib", path.read_text("utf-8"), re.MULTILINE)
+    }
+    assert found == {"pipeline/common/toml.py", "schemas/codes/__init__.py", "pipeline/agronomy/soil/reference.py"}
