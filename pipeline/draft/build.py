@@ -20,10 +20,10 @@ from pipeline.draft.known import Known, alias_table, known_names
 from pipeline.draft.layout import Layout, layout_of, likeliest
 from pipeline.draft.values import FIGURES, Tried, marks_part, questions, remarks, tried
 from pipeline.draft.wide import green_tables, layer_part, long_tables
-from pipeline.profiles.profile import UNDECIDED
+from pipeline.profiles.profile import UNDECIDED, kind_named
 from pipeline.profiles.style import Style
 from pipeline.workspace.settings import Workspace
-from schemas import KINDS, Kind
+from schemas import Kind
 from schemas.codes import fold
 
 _MATCHED = 6
@@ -109,8 +109,7 @@ def draft_profile(workspace: Workspace, path: Path, *, kind: str = "", name: str
     """
     if not path.is_file():
         raise WrongUsage(f"There is no file {path}.", "Check the spelling and the folder.")
-    if kind and kind not in KINDS:
-        raise WrongUsage(f"“{kind}” is not a kind of record.", f"Kinds are {', '.join(KINDS)}.")
+    wanted = kind_named(kind)
     name = name or _slug(path.stem)
     target = workspace.profiles / f"{_slug(name)}.toml"
     if target.exists() and not force:
@@ -124,8 +123,8 @@ def draft_profile(workspace: Workspace, path: Path, *, kind: str = "", name: str
     columns = columns_of(sheet)
     known = known_names(workspace)
     layouts, clear = likeliest(columns, known)
-    if kind:
-        layouts, clear = [layout_of(columns, KINDS[kind], known)], True
+    if wanted:
+        layouts, clear = [layout_of(columns, wanted, known)], True
     made = _Sheet(columns, layouts[0], known)
     _head(made, name, path.name, layouts, clear)
     made.add("reading", reading_part(path, sheet, _wanted(made)))

@@ -16,7 +16,7 @@ from pipeline.load.detect import Seen
 from pipeline.load.load import Loaded, Loader
 from pipeline.load.result import FileResult
 from pipeline.profiles.corrections import read_corrections
-from pipeline.profiles.profile import read_profiles
+from pipeline.profiles.profile import kind_named, read_profiles
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, as_text
 from schemas import KINDS
@@ -44,8 +44,7 @@ def load_paths(
     """
     files = _files(paths)
     profiles = read_profiles(workspace.profiles) if workspace.profiles.is_dir() else ()
-    if kind and kind not in KINDS:
-        raise WrongUsage(f"“{kind}” is not a kind of record.", f"Kinds are {', '.join(KINDS)}.")
+    kind_named(kind)
     if profile and profile not in {one.name for one in profiles}:
         names = ", ".join(one.name for one in profiles) or "none yet"
         raise WrongUsage(f"There is no profile “{profile}”.", f"Profiles in {workspace.profiles}: {names}.")

@@ -15,7 +15,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
-from pipeline.common.faults import CannotDo
+from pipeline.common.faults import CannotDo, WrongUsage
 from pipeline.common.toml import misfits, toml_of
 from pipeline.profiles.style import Style
 from pipeline.read.sheet import Reading
@@ -276,6 +276,17 @@ def best_profile(profiles: Iterable[Profile], headers: Iterable[str], file: str 
     fitting = [profile for profile in profiles if profile.match.fits(seen, file)]
     order = [(len(seen - p.explained), not p.match.file, -len(p.match.headers), p.name) for p in fitting]
     return fitting[order.index(min(order))] if fitting else None
+
+
+def kind_named(name: str) -> Kind | None:
+    """The kind a person names; None where it is left to the file.
+
+    Raises:
+        WrongUsage: there is no such kind.
+    """
+    if name and name not in KINDS:
+        raise WrongUsage(f"“{name}” is not a kind of record.", f"Kinds are {', '.join(KINDS)}.")
+    return KINDS.get(name)
 
 
 def kind_of_headers(headers: Iterable[str]) -> Kind | None:

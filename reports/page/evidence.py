@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from pipeline.common.words import line_ranges
 from pipeline.indicators.base.green_season import Evidence, Indicator, SourceFile
 from reports.page import text
 
@@ -44,7 +45,7 @@ def method_lines(pairs: tuple[tuple[int, Indicator], ...], ranges: int) -> tuple
 def _method_line(method: str, members: list[tuple[int, Indicator]], ranges: int) -> MethodLine:
     sources = dict.fromkeys(text.clean(i.target_source, 200) for _, i in members if i.target_source)
     return MethodLine(
-        refs=text.compact_ranges(ref for ref, _ in members),
+        refs=line_ranges((ref for ref, _ in members), text.MOST_RANGES),
         method=method or "How it was made is not stated.",
         records=_records(members, ranges),
         targets="; ".join(sources),
@@ -65,7 +66,7 @@ def where(evidence: Iterable[Evidence], ranges: int) -> str:
     parts = []
     for file, lines in by_file.items():
         noun = "line" if len(lines) == 1 else "lines"
-        parts.append(f"{text.name(file)} {noun} {text.compact_ranges(lines, ranges)}")
+        parts.append(f"{text.name(file)} {noun} {line_ranges(lines, ranges)}")
     return "; ".join(parts) or "no record"
 
 

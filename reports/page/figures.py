@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from pipeline.common.words import line_ranges
 from pipeline.indicators.base.green_season import Indicator, Standing
 from reports.page import text
 
@@ -149,7 +150,7 @@ def _table(heading: str, rows: list[Figure]) -> FigureTable:
     for row in rows:
         if row.note and row.ref not in aside:
             below.setdefault(row.note, []).append(row)
-    told = tuple(f"{text.compact_ranges(int(row.ref) for row in same)}: {note}" for note, same in below.items())
+    told = (f"{line_ranges((int(row.ref) for row in same), text.MOST_RANGES)}: {why}" for why, same in below.items())
     kept = tuple(row if row.ref in aside else replace(row, note="", starred=bool(row.note)) for row in rows)
     return FigureTable(heading, kept, " ".join(told))
 

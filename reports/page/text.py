@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable
 from datetime import date, datetime
 from math import floor, log10
 
+from pipeline.common.words import counted
 from reports.page import fonts
 
 NARROW = "\u202f"
@@ -17,6 +17,8 @@ HARD = "\u00a0"
 MISSING = "not recorded"
 NAME_LIMIT = 120
 TEXT_LIMIT = 600
+MOST_RANGES = 12
+"""Ranges of numbers printed in one place; how many are left is said."""
 
 _MONTHS = (
     "January February March April May June July August September October November December".split()  # noqa: SIM905
@@ -164,23 +166,9 @@ def day_range(first: date, last: date) -> str:
     return f"{short_day(first)}{HARD}– {short_day(last)}"
 
 
-def compact_ranges(numbers: Iterable[int], most: int = 12) -> str:
-    """Line numbers as ranges ("3–5, 9"); past ``most`` ranges, how many lines are left to the attachment."""
-    ordered = sorted(set(numbers))
-    runs: list[list[int]] = []
-    for line in ordered:
-        if runs and line == runs[-1][1] + 1:
-            runs[-1][1] = line
-        else:
-            runs.append([line, line])
-    shown = ", ".join(str(a) if a == b else f"{a}–{b}" for a, b in runs[:most])
-    left = sum(b - a + 1 for a, b in runs[most:])
-    return f"{shown} and {left} more" if left else shown
-
-
 def count(number_of: int, one: str, many: str | None = None) -> str:
     """The count with its noun in the right number: "1 core", "3 cores"."""
-    return f"{number_of:,}{HARD}{one if number_of == 1 else many or one + 's'}"
+    return counted(number_of, one, many or "").replace(" ", HARD, 1)
 
 
 def sentence(text: str) -> str:

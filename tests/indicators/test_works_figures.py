@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.common.words import line_ranges
 from pipeline.indicators.base.records import latest_season, read_records
 from pipeline.indicators.base.standing import stand
 from pipeline.indicators.season import green_season
@@ -245,11 +244,6 @@ def test_works_are_told_in_the_words_of_the_trade(figures: Figures) -> None:
         ("2 passes, 3 mm deep, 1 mm blades, 765 l off", ""), ("1 pass, cut at 6 mm", ""),
         ("wetter", "2.5 ml/m²"), ("wetter", "20 l"), ("", ""),
     ]  # fmt: skip
-
-
-def test_line_ranges() -> None:
-    assert line_ranges([2, 3, 4, 9, 11, 12]) == "2–4, 9, 11–12"
-    assert line_ranges([]) == ""
 
 
 def test_latest_season_is_the_one_just_ended_in_its_first_weeks(

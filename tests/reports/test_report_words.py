@@ -65,12 +65,6 @@ def test_dates_in_words() -> None:
     assert text.day_range(date(2026, 6, 22), date(2026, 6, 22)) == f"22{H}Jun{H}2026"
 
 
-def test_line_numbers_as_ranges() -> None:
-    assert text.compact_ranges([5, 3, 4, 9, 9]) == "3–5, 9"
-    assert text.compact_ranges([1, 3, 5, 7, 8], most=2) == "1, 3 and 3 more"
-    assert text.compact_ranges([]) == ""
-
-
 def test_names_are_cleaned_at_the_door() -> None:
     assert text.name("Cafe\u0301\u202e \x00 green\n\ttwo") == "Café green two"
     assert text.name("\ud800\ufffe") == "(no name)"

@@ -1,0 +1,22 @@
+"""Words that every room uses."""
+
+from __future__ import annotations
+
+from pipeline.common.words import counted, line_ranges
+
+
+def test_line_ranges() -> None:
+    assert line_ranges([2, 3, 4, 9, 11, 12]) == "2–4, 9, 11–12"
+    assert line_ranges([5, 3, 4, 9, 9]) == "3–5, 9"
+    assert line_ranges([]) == ""
+
+
+def test_ranges_past_the_most_are_counted_not_dropped() -> None:
+    """A reader must see that a list was cut, and by how many lines."""
+    assert line_ranges([1, 3, 5, 7, 8], most=2) == "1, 3 and 3 more"
+    assert line_ranges([1, 3], most=2) == "1, 3"
+
+
+def test_a_number_with_its_noun() -> None:
+    assert [counted(n, "job") for n in (0, 1, 1200)] == ["0 jobs", "1 job", "1,200 jobs"]
+    assert counted(2, "analysis", "analyses") == "2 analyses"
