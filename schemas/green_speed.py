@@ -2,6 +2,7 @@
 
 from schemas.field import Field
 from schemas.kind import Kind
+from schemas.shared import NOTE, OF_GREEN
 
 GREEN_SPEED = Kind(
     name="green_speed",
@@ -13,8 +14,7 @@ GREEN_SPEED = Kind(
     often_constant=("device", "distance_m"),
     fields=(
         Field("date", "date", "Day of the reading.", required=True, key=True, also=("day",), example="2026-06-20"),
-        Field("green", "code", "Code of the green.", required=True, key=True, refers="green",
-              also=("site", "green code"), example="ALD-1"),
+        OF_GREEN,
         Field("rink", "code", "Rink, as the club numbers it.", key=True, also=("rink no",), example="3"),
         Field("direction", "code", "Direction or hand.", key=True, also=("dir", "hand", "end"), example="N"),
         Field("device", "choice", "Timed bowl or Stimpmeter; the two are never converted into each other.",
@@ -31,6 +31,6 @@ GREEN_SPEED = Kind(
               example="5"),
         Field("observer", "text", "Who timed it. Kept out of every report.", private=True, also=("timed by", "by"),
               example="green committee"),
-        Field("note", "text", "Anything else worth keeping.", also=("notes", "remarks"), example=""),
+        NOTE,
     ),
 )  # fmt: skip

@@ -1,7 +1,10 @@
 """The job log: what was done on a green, when, with what."""
 
+from dataclasses import replace
+
 from schemas.field import Field
 from schemas.kind import Kind
+from schemas.shared import OF_GREEN
 
 JOB = Kind(
     name="job",
@@ -13,8 +16,7 @@ JOB = Kind(
     fields=(
         Field("date", "date", "Day of the work.", required=True, key=True, also=("day", "job date", "date done"),
               example="2026-03-16"),
-        Field("green", "code", "Code of the green.", required=True, key=True, refers="green",
-              also=("site", "green code", "where"), example="ALD-1"),
+        replace(OF_GREEN, also=(*OF_GREEN.also, "where")),
         Field("operation", "choice", "What was done.", label="Operation", choices="operation", required=True, key=True,
               also=("job", "task", "work", "activity"), example="top dressing"),
         Field("material", "code", "What was put on.", label="Material", key=True, refers="material",

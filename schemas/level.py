@@ -2,6 +2,7 @@
 
 from schemas.field import Field
 from schemas.kind import Kind
+from schemas.shared import NOTE, OF_GREEN
 
 LEVEL = Kind(
     name="level",
@@ -15,8 +16,7 @@ LEVEL = Kind(
     fields=(
         Field("date", "date", "Day of the survey.", required=True, key=True, also=("day", "date of survey"),
               example="2026-09-16"),
-        Field("green", "code", "Code of the green.", required=True, key=True, refers="green",
-              also=("site", "green code"), example="ALD-1"),
+        OF_GREEN,
         Field("survey", "code", "Name or number of the survey, where one day has several.", key=True,
               also=("survey no", "survey name"), example="S-26"),
         Field("x_m", "number", "Across the rinks from any point, or the easting of any grid.", unit="m", required=True,
@@ -40,6 +40,6 @@ LEVEL = Kind(
               "green has moved; else only how its shape has.", also=("bench mark", "datum"), example="pavilion step"),
         Field("observer", "text", "Who surveyed. Kept out of every report.", private=True, also=("by", "surveyor"),
               example="consultant"),
-        Field("note", "text", "Anything else worth keeping.", also=("notes", "remarks"), example=""),
+        NOTE,
     ),
 )  # fmt: skip

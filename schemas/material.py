@@ -2,6 +2,7 @@
 
 from schemas.field import Field
 from schemas.kind import Kind
+from schemas.shared import NOTE
 
 
 def _label(name: str, what: str, also: tuple[str, ...]) -> Field:
@@ -68,6 +69,6 @@ MATERIAL = Kind(
               also=("cost", "pack price", "unit price"), example="31.50"),
         Field("release_weeks", "number", "How long the nitrogen is said to last, from the label.", unit="weeks", low=0,
               high=104, also=("longevity", "lasts weeks", "release"), example="6"),
-        Field("note", "text", "Anything else worth keeping.", also=("notes", "remarks")),
+        NOTE,
     ),
 )  # fmt: skip

@@ -2,6 +2,7 @@
 
 from schemas.field import Field
 from schemas.kind import Kind
+from schemas.shared import NOTE, OF_GREEN
 
 OBSERVATION = Kind(
     name="observation",
@@ -19,8 +20,7 @@ OBSERVATION = Kind(
     fields=(
         Field("date", "date", "Day of the visit.", required=True, key=True, also=("day", "visit", "date of visit"),
               example="2026-09-16"),
-        Field("green", "code", "Code of the green.", required=True, key=True, refers="green",
-              also=("site", "green code"), example="ALD-1"),
+        OF_GREEN,
         Field("observed", "choice", "What was measured or counted.", label="What", choices="observation", required=True,
               key=True, also=("observation", "thing", "measured"), example="moss"),
         Field("survey", "code", "Name or number of the survey the visit belongs to.", key=True,
@@ -64,6 +64,6 @@ OBSERVATION = Kind(
               example="photos/moss.jpg"),
         Field("observer", "text", "Who looked. Kept out of every report.", private=True, also=("by", "surveyor"),
               example="consultant"),
-        Field("note", "text", "Anything else worth keeping.", also=("notes", "remarks"), example=""),
+        NOTE,
     ),
 )  # fmt: skip

@@ -2,6 +2,7 @@
 
 from schemas.field import Field
 from schemas.kind import Kind
+from schemas.shared import NOTE, OF_GREEN
 
 PHOTO = Kind(
     name="photo",
@@ -12,8 +13,7 @@ PHOTO = Kind(
     fields=(
         Field("date", "date", "Day it was taken.", required=True, key=True, also=("day", "taken on"),
               example="2026-09-16"),
-        Field("green", "code", "Code of the green.", required=True, key=True, refers="green",
-              also=("site", "green code"), example="ALD-1"),
+        OF_GREEN,
         Field("picture", "text", "Where the picture lies, from the folder of this CSV on.", required=True, key=True,
               also=("photo", "file", "image", "file name", "filename"), example="photos/moss.jpg"),
         Field("caption", "text", "What it shows, as a report prints it.", label="Caption", also=("title", "shows"),
@@ -23,7 +23,7 @@ PHOTO = Kind(
               example="S-26"),
         Field("taken_by", "text", "Who took it. Kept out of every report.", private=True, also=("by", "photographer"),
               example="consultant"),
-        Field("note", "text", "Anything else worth keeping.", also=("notes", "remarks"), example=""),
+        NOTE,
         Field("jpeg", "image", "The picture scaled to at most 1,200 pixels, upright, without metadata; made from the "
               "file while loading."),
     ),

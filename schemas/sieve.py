@@ -2,6 +2,7 @@
 
 from schemas.field import Field
 from schemas.kind import Kind
+from schemas.shared import COMMENTS
 
 SIEVE = Kind(
     name="sieve",
@@ -29,6 +30,6 @@ SIEVE = Kind(
               example="%"),
         Field("dry_mass_g", "number", "Dry mass that went in, where it was weighed.", unit="g", above=0, high=1000000,
               also=("dry mass", "sample mass"), example="200"),
-        Field("note", "text", "Anything else worth keeping.", also=("notes", "remarks", "comments"), example=""),
+        COMMENTS,
     ),
 )  # fmt: skip

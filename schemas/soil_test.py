@@ -2,6 +2,7 @@
 
 from schemas.field import Field
 from schemas.kind import Kind
+from schemas.shared import COMMENTS, OF_GREEN
 
 SOIL_TEST = Kind(
     name="soil_test",
@@ -13,8 +14,7 @@ SOIL_TEST = Kind(
     fields=(
         Field("date", "date", "Day of sampling.", required=True, key=True, also=("sampled", "sample date"),
               example="2026-02-10"),
-        Field("green", "code", "Code of the green.", required=True, key=True, refers="green",
-              also=("site", "green code"), example="ALD-1"),
+        OF_GREEN,
         Field("analyte", "choice", "What was measured.", choices="analyte", required=True, key=True,
               also=("test", "parameter", "determinand"), example="organic matter"),
         Field("depth_from_mm", "number", "Upper end of the sampled layer.", unit="mm", low=0, high=2000, key=True,
@@ -45,6 +45,6 @@ SOIL_TEST = Kind(
               example="whole"),
         Field("verdure", "choice", "Whether the green top was left on.", choices="verdure", example="on"),
         Field("cores", "whole", "Cores in the sample.", low=1, high=500, also=("no of cores",), example="10"),
-        Field("note", "text", "Anything else worth keeping.", also=("notes", "remarks", "comments"), example=""),
+        COMMENTS,
     ),
 )  # fmt: skip

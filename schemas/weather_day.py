@@ -2,6 +2,7 @@
 
 from schemas.field import Field
 from schemas.kind import Kind
+from schemas.shared import COMMENTS, OF_STATION
 
 # Limits are physical and wide: what is merely odd for a place is no fault. The widest figures ever accepted stand in the
 # WMO Archive of Weather and Climate Extremes (-89.2 and 56.7 °C, 1825 mm in a day; from memory): each limit is beyond.
@@ -14,8 +15,7 @@ WEATHER_DAY = Kind(
     fields=(
         Field("date", "date", "Day the figures are for.", required=True, key=True, also=("day", "observation date"),
               example="2026-03-16"),
-        Field("station", "code", "Weather station.", required=True, key=True,
-              also=("weather station", "station id", "station name"), example="Ostershire airfield"),
+        OF_STATION,
         Field("tmax_c", "number", "Highest air temperature.", unit="°C", low=-100, high=70,
               also=("tmax", "max temp", "maximum temperature"), example="9.4"),
         Field("tmin_c", "number", "Lowest air temperature.", unit="°C", low=-100, high=70,
@@ -41,6 +41,6 @@ WEATHER_DAY = Kind(
         Field("wind_height_m", "number", "Height the wind was measured at; 10 m where left blank.", unit="m", above=0,
               high=200, also=("wind height",), example="10"),
         Field("marks", "text", "Marks glued to the figures in the source, by field.", example="sun_h *"),
-        Field("note", "text", "Anything else worth keeping.", also=("notes", "remarks", "comments"), example=""),
+        COMMENTS,
     ),
 )  # fmt: skip

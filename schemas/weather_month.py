@@ -2,6 +2,7 @@
 
 from schemas.field import Field
 from schemas.kind import Kind
+from schemas.shared import COMMENTS, OF_STATION
 
 # Limits are physical and wide, as in weather_day; a month's sums are at most a month of the day's. The wettest month
 # ever accepted had 9300 mm (WMO Archive of Weather and Climate Extremes; from memory).
@@ -16,8 +17,7 @@ WEATHER_MONTH = Kind(
     fields=(
         Field("date", "date", "First day of the month the figures are for.", required=True, key=True,
               also=("first of month",), example="2026-03-01"),
-        Field("station", "code", "Weather station.", required=True, key=True,
-              also=("weather station", "station id", "station name"), example="Ostershire airfield"),
+        OF_STATION,
         Field("tmax_c", "number", "Mean of the daily highest air temperatures.", unit="°C", low=-100, high=70,
               also=("tmax", "mean max temp", "mean maximum temperature"), example="10.3"),
         Field("tmin_c", "number", "Mean of the daily lowest air temperatures.", unit="°C", low=-100, high=70,
@@ -46,6 +46,6 @@ WEATHER_MONTH = Kind(
               also=("open water evaporation",), example="35"),
         Field("marks", "text", "Marks glued to the figures in the source, by field (an estimated one, another sensor).",
               example="sun_h *"),
-        Field("note", "text", "Anything else worth keeping.", also=("notes", "remarks", "comments"), example=""),
+        COMMENTS,
     ),
 )  # fmt: skip

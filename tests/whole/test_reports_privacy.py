@@ -75,11 +75,10 @@ def attached(season: GreenSeason) -> str:
 
 def owners(records: Records) -> dict[tuple[str, int, str], set[str]]:
     """Greens that each line of each file speaks of."""
-    frames = {"job": records.jobs, "soil_test": records.soil, "green_speed": records.speeds,
-              "observation": records.observations, "level": records.levels}  # fmt: skip
+    frames = {kind.name: records.frames[kind.name] for kind in KINDS.values() if kind.of_green}
     found: dict[tuple[str, int, str], set[str]] = {}
     for kind, frame in frames.items():
-        for file, line, green in frame.select("file", "line", "green").iter_rows():
+        for file, line, green in frame.select("file", "line", "green").drop_nulls().iter_rows():
             found.setdefault((file, line, kind), set()).add(green)
     return found
 
