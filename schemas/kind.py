@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 ENDINGS = {
     "superseded": "another version took its place",
-    "withdrawn": "its value was taken back: a later issue leaves the result blank",
+    "withdrawn": "the value was taken back: a later issue leaves the result blank",
     "closed": "a file declared complete for its days no longer holds it",
 }
 """Ways in which a version of a record ends, and what each means."""

@@ -78,10 +78,7 @@ def _as_they_stand(store: Store, kind: str) -> pl.DataFrame:
 def _frames(workspace: Workspace) -> dict[str, pl.DataFrame]:
     """All that a store holds: every version of every record, what is in force, loads, faults, loads taken back."""
     with Store(workspace.store, read_only=True) as store:
-        frames = {
-            f"history {name}": store.frame(f"SELECT row_number() OVER (ORDER BY rowid) AS place, * FROM history.{name}")
-            for name in KINDS
-        }
+        frames = {f"history {name}": _as_they_stand(store, name) for name in KINDS}
         frames |= {name: store.current(name) for name in KINDS} | {"application": store.frame("FROM application")}
         frames |= {name: store.frame(f"FROM meta.{name}").drop(when) for name, when in WHEN.items()}
         comments = "SELECT schema_name, table_name, column_name, comment FROM duckdb_columns() WHERE NOT internal"
