@@ -288,6 +288,10 @@ def test_folders_and_settings_that_do_not_fit(call: Call, place: Path, tmp_path:
         ('stroe = "x"', "settings.toml does not fit: stroe: Extra inputs are not permitted"),
         ('season_start = "02-30"', "settings.toml does not fit: season_start: String should match pattern"),
         (
+            '[choices]\nmlsn = "2014"',
+            'settings.toml does not fit: "choices" is now named "method_options": write that, the figures stay the same',
+        ),
+        (
             '[method_options]\ncation_weights = "clemson"',
             'settings.toml does not fit: method_options.cation_weights: "clemson" is now named "rounded_k_391"',
         ),
