@@ -289,7 +289,8 @@ def test_folders_and_settings_that_do_not_fit(call: Call, place: Path, tmp_path:
         ('season_start = "02-30"', "settings.toml does not fit: season_start: String should match pattern"),
         (
             '[choices]\nmlsn = "2014"',
-            'settings.toml does not fit: "choices" is now named "method_options": write that, the figures stay the same',
+            'settings.toml does not fit: "choices" is now named "method_options": write that, the figures stay the '
+            "same\nswardtally init DIR writes one with every setting.",
         ),
         (
             '[method_options]\ncation_weights = "clemson"',

@@ -22,7 +22,7 @@ ADDS_UP = "Passes and operations are added up; holes that fall into holes are co
 
 
 def with_bore(jobs: pl.DataFrame, wanted: str) -> pl.DataFrame:
-    """Jobs with ``bore_mm``, the diameter to compute with, and ``bore_turned`` (grain: job).
+    """Jobs with ``bore_mm``, the diameter to use, and ``bore_turned`` (grain: job).
 
     Args:
         jobs: the job log.
@@ -193,7 +193,7 @@ def _bore_note(known: pl.DataFrame) -> str:
 
 
 def _bore_method(known: pl.DataFrame) -> str:
-    """Which diameter of hollow tines was computed with, where the other one was logged."""
+    """Which diameter of hollow tines was used, where the other one was logged."""
     turned = known.filter("bore_turned")
     if not turned.height:
         return ""
