@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import polars as pl
 
-from pipeline.common.faults import no_faults, together
+from pipeline.common.faults import concat, no_faults
 from pipeline.draft.document import UNDECIDED, Ask, Entry, Part
 from pipeline.draft.headings import Column
 from pipeline.profiles.style import Style
@@ -56,7 +56,7 @@ def tried(columns: Iterable[tuple[Column, Field]], style: Style) -> Tried:
         if odd is not None and odd.height:
             negatives.append(odd.select("line", pl.lit(column.header).alias("column"), pl.col("text").alias("value")))
     none = no_faults().select("line", "column", "value")
-    return Tried(together(faults), pl.concat(negatives) if negatives else none)
+    return Tried(concat(faults), pl.concat(negatives) if negatives else none)
 
 
 def questions(trial: Tried) -> Part:

@@ -13,7 +13,7 @@ from pathlib import Path
 import polars as pl
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from pipeline.common.faults import CannotDo, FaultKind, together
+from pipeline.common.faults import CannotDo, FaultKind, concat
 from pipeline.read.sheet import Sheet
 from schemas.codes import fold
 
@@ -104,7 +104,7 @@ def fingerprint(corrections: tuple[Correction, ...]) -> str:
 def correct(sheet: Sheet, corrections: tuple[Correction, ...]) -> Sheet:
     """The sheet with its corrections made, and a note or fault for each.
 
-    A row whose correction no longer fits carries an error, so it is handed back until somebody has looked.
+    A row whose correction no longer fits carries an error, so it is rejected until somebody has looked.
     """
     from dataclasses import replace
 
@@ -112,7 +112,7 @@ def correct(sheet: Sheet, corrections: tuple[Correction, ...]) -> Sheet:
     for one in corrections:
         cells, fault = _correct_one(sheet, cells, one)
         faults.append(fault)
-    return replace(sheet, cells=cells, faults=together(faults))
+    return replace(sheet, cells=cells, faults=concat(faults))
 
 
 def _correct_one(sheet: Sheet, cells: pl.DataFrame, one: Correction) -> tuple[pl.DataFrame, pl.DataFrame]:

@@ -48,7 +48,7 @@ class Goal:
 
 
 def organic_fraction(doses: pl.DataFrame) -> NDArray[np.float64]:
-    """Organic fraction of each dressing; nought where its material does not say, and the method says so."""
+    """Organic fraction of each dressing; zero where its material does not say, and the method says so."""
     return np.asarray(doses["organic_matter_pct"].cast(pl.Float64).fill_null(0.0).to_numpy() / 100)
 
 

@@ -135,7 +135,7 @@ class Study:
 
     @cached_property
     def odd(self) -> Floats:
-        """How far odd readings lie from those around them, nought for all others."""
+        """How far odd readings lie from those around them, zero for all others."""
         return odd_readings(self.across_m, self.along_m, self.z_mm)
 
     @property

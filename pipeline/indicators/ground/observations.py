@@ -70,7 +70,7 @@ def _changed(base: Indicator, name: str, one: Visit, since: Change) -> Indicator
     if found.low is None:
         says = "A single reading on one of the two visits: no interval, and so no change is shown."
     else:
-        says = "" if found.shown else "The interval holds nought: no change is shown."
+        says = "" if found.shown else "The interval holds zero: no change is shown."
     return replace(
         base,
         name=name,

@@ -16,7 +16,7 @@ DEGREE = {"celsius": "°C", "fahrenheit": "°F"}
 
 def grass_of(records: GreenRecords) -> Grass:
     """Cool- or warm-season: as chosen, else as the register's grasses say."""
-    chosen = records.choices.growth_grass
+    chosen = records.options.growth_grass
     if chosen != "by_register":
         return chosen
     named = str(records.green["grasses"] or "").lower()
@@ -26,13 +26,13 @@ def grass_of(records: GreenRecords) -> Grass:
 def potential(records: GreenRecords, mean_c: pl.Expr) -> pl.Expr:
     """Growth potential of a day's mean temperature by the green's curve, 0 to 1."""
     grass = grass_of(records)
-    found: pl.Expr = growth_potential(mean_c, grass, records.choices.growth_curve, capped=_capped(records))
+    found: pl.Expr = growth_potential(mean_c, grass, records.options.growth_curve, capped=_capped(records))
     return found
 
 
 def curve_in_words(records: GreenRecords) -> str:
     """The curve in force: grass, constants, and whether it is capped."""
-    grass, form = grass_of(records), records.choices.growth_curve
+    grass, form = grass_of(records), records.options.growth_curve
     curve = GROWTH_CURVES[grass, form]
     capped = ", full growth from there up" if _capped(records) else ""
     return (
@@ -41,7 +41,7 @@ def curve_in_words(records: GreenRecords) -> str:
 
 
 def _capped(records: GreenRecords) -> bool:
-    return records.choices.growth_capped and grass_of(records) == "warm_season"
+    return records.options.growth_capped and grass_of(records) == "warm_season"
 
 
 def by_month(records: GreenRecords, days: pl.DataFrame, station: str) -> list[Indicator]:

@@ -56,13 +56,13 @@ def water(records: GreenRecords, days: pl.DataFrame, station: str) -> list[Indic
 
 
 def _coefficient(records: GreenRecords) -> float:
-    chosen = records.choices.crop_coefficient
+    chosen = records.options.crop_coefficient
     return TURF_COEFFICIENT[grass_of(records)] if chosen == "by_grass" else float(chosen)
 
 
 def _need(records: GreenRecords, known: pl.DataFrame, base: Indicator, turf: str) -> Indicator:
     """Each month for itself, so that winter rain does not stand for summer's."""
-    share, efficiency = records.choices.rain_share, records.choices.irrigation_efficiency
+    share, efficiency = records.options.rain_share, records.options.irrigation_efficiency
     months = known.group_by(pl.col("date").dt.truncate("1mo").alias("month"), maintain_order=True).agg(
         pl.col("rain_mm").sum(), pl.col("evaporation_mm").sum()
     )

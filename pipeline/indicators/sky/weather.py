@@ -16,19 +16,19 @@ from pipeline.indicators.sky import evaporation, growth, water
 
 
 def daily(records: GreenRecords) -> pl.DataFrame:
-    """Days of the season as :func:`reckoned` (grain: day)."""
-    return reckoned(records, records.in_season(records.weather))
+    """Days of the season as :func:`computed` (grain: day)."""
+    return computed(records, records.in_season(records.weather))
 
 
-def reckoned(records: GreenRecords, days: pl.DataFrame) -> pl.DataFrame:
-    """Days with what is reckoned from them (grain: day).
+def computed(records: GreenRecords, days: pl.DataFrame) -> pl.DataFrame:
+    """Days with what is computed from them (grain: day).
 
     Adds ``mean_c`` (the station's own, else the middle of highest and lowest), ``growth`` (0 to 1), ``degree_days_c``,
     ``evaporation_mm`` and ``evaporation_by``.
     """
     even = pl.col("tmax_c") >= pl.col("tmin_c")  # a day whose highest lies below its lowest says nothing
     mean = pl.coalesce("tmean_c", (pl.col("tmax_c") + pl.col("tmin_c")) / 2)
-    base = records.choices.degree_day_base_c
+    base = records.options.degree_day_base_c
     days = days.with_columns(mean.alias("mean_c")).with_columns(
         growth.potential(records, pl.col("mean_c")).alias("growth"),
         pl.when(even).then(growing_degree_days(pl.col("tmax_c"), pl.col("tmin_c"), base)).alias("degree_days_c"),
@@ -46,7 +46,7 @@ def weather(records: GreenRecords) -> list[Indicator]:
         _frosts(records, days),
         _sum(
             records, days, "degree_days_c", "degree_days_c", "Degree days", "°C d", 0,
-            f"Mean of highest and lowest above {records.choices.degree_day_base_c:g} °C, summed over the days.",
+            f"Mean of highest and lowest above {records.options.degree_day_base_c:g} °C, summed over the days.",
         ),
         _sum(
             records, days, "growth", "growth_days", "Days of full growth by temperature", "days", 0,

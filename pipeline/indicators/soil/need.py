@@ -31,7 +31,7 @@ CATIONS: dict[str, Cation] = {"calcium": "Ca", "magnesium": "Mg", "potassium": "
 
 @dataclass(frozen=True)
 class Needed:
-    """A nutrient whose need is reckoned: its analyte, symbol, and parts of nitrogen to one part of it in the grass."""
+    """A nutrient whose need is computed: its analyte, symbol, and parts of nitrogen to one part of it in the grass."""
 
     analyte: str
     symbol: str
@@ -67,7 +67,7 @@ def _need(records: GreenRecords, what: Needed, every: pl.DataFrame) -> Indicator
         return None
     rows = rows.filter(pl.col("date") == rows["date"].max())
     rows = rows.filter(pl.col("depth_to_mm") == rows["depth_to_mm"].max())
-    minimum = guideline("mlsn", records.choices.mlsn)
+    minimum = guideline("mlsn", records.options.mlsn)
     soil, depth_mm = float(rows["value"].mean()), float(rows["depth_to_mm"][0])  # type: ignore[arg-type]
     said = rows["bulk_density_t_m3"].drop_nulls()
     density = float(said.mean()) if len(said) else records.bulk_density_t_m3  # type: ignore[arg-type]
@@ -85,9 +85,9 @@ def _need(records: GreenRecords, what: Needed, every: pl.DataFrame) -> Indicator
         rows.height,
         family="soil",
         decimals=0 if what.symbol == "K" else 1,
-        note=joined(" ", [_reckoned(records, rows, use, soil, minimum.mg_kg[what.symbol]), *_ph(records)]),
+        note=joined(" ", [_computed(records, rows, use, soil, minimum.mg_kg[what.symbol]), *_ph(records)]),
         method=(
-            f"Use + (guideline − soil) × depth × bulk density, never below nought: MLSN {minimum.version}, "
+            f"Use + (guideline − soil) × depth × bulk density, never below zero: MLSN {minimum.version}, "
             f"{depth_mm:g} mm, {density:g} t/m³ ({whose}); use is the season's nitrogen ÷ {what.nitrogen_parts:g} "
             f"({what.source})."
         ),
@@ -95,7 +95,7 @@ def _need(records: GreenRecords, what: Needed, every: pl.DataFrame) -> Indicator
     )
 
 
-def _reckoned(records: GreenRecords, rows: pl.DataFrame, use: float, soil: float, minimum: float) -> str:
+def _computed(records: GreenRecords, rows: pl.DataFrame, use: float, soil: float, minimum: float) -> str:
     """What the need is made of."""
     return AmountText(
         "Use ",
@@ -132,7 +132,7 @@ def _capacity(records: GreenRecords, rows: pl.DataFrame) -> Iterator[Indicator]:
         sample = bases.filter(pl.all_horizontal(same))
         means = sample.group_by("analyte", maintain_order=True).agg(pl.col("value").mean())
         mg_kg = {CATIONS[name]: float(value) for name, value in means.iter_rows()}
-        weights = records.choices.cation_weights
+        weights = records.options.cation_weights
         total = cec_by_summation(mg_kg, weights)
         parts = ", ".join(
             f"{symbol} {total.meq_100g[symbol]:.2f}" for symbol in ("Ca", "Mg", "K", "Na") if symbol in mg_kg

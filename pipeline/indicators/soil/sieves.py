@@ -50,7 +50,7 @@ def sieves(records: GreenRecords) -> list[Indicator]:
     used = records.in_season(records.applications).filter(pl.col("operation") == "top_dressing")
     materials = sorted(used["material"].drop_nulls().unique())
     dressings = [(name, latest(material_samples(records.sieves, name), records.as_of)) for name in materials]
-    read = records.choices.sieve_interpolation
+    read = records.options.sieve_interpolation
     found = [*_of_root_zone(root, records), *_over_gravel(root, records)] if root else []
     for name, sample in dressings:
         if sample:
@@ -77,7 +77,7 @@ def straight_sand(used: pl.DataFrame, material: str) -> bool:
 
 
 def _of_root_zone(sample: Sample, records: GreenRecords) -> Iterator[Indicator]:
-    read = records.choices.sieve_interpolation
+    read = records.options.sieve_interpolation
     yield from _sizes(sample, read)
     if sample.curve is None:
         return
@@ -128,7 +128,7 @@ def _over_gravel(root: Sample, records: GreenRecords) -> Iterator[Indicator]:
     gravel = latest(material_samples(records.sieves, name), records.as_of) if name else None
     if root.curve is None or gravel is None or gravel.curve is None:
         return
-    read, edition = records.choices.sieve_interpolation, records.choices.layer_match
+    read, edition = records.options.sieve_interpolation, records.options.layer_match
     both = evidence(pl.concat([gravel.rows, root.rows]), "sieve")
     for check in layer_match(gravel.curve, root.curve, edition, read):
         figure, label, how = GRAVEL[check.name]

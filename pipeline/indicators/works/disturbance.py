@@ -22,7 +22,7 @@ ADDS_UP = "Passes and operations are added up; holes that fall into holes are co
 
 
 def with_bore(jobs: pl.DataFrame, wanted: str) -> pl.DataFrame:
-    """Jobs with ``bore_mm``, the diameter to reckon with, and ``bore_turned`` (grain: job).
+    """Jobs with ``bore_mm``, the diameter to use, and ``bore_turned`` (grain: job).
 
     Args:
         jobs: the job log.
@@ -76,7 +76,7 @@ def opened(jobs: pl.DataFrame, bore: str = "as_logged") -> pl.DataFrame:
 
 def disturbed(records: GreenRecords) -> list[Indicator]:
     """Surface opened in the season by tines and by blades, in all and by operation; holes; volume."""
-    rows = opened(records.in_season(records.jobs), records.choices.hollow_tine)
+    rows = opened(records.in_season(records.jobs), records.options.hollow_tine)
     if not rows.height:
         return []
     found = []
@@ -193,7 +193,7 @@ def _bore_note(known: pl.DataFrame) -> str:
 
 
 def _bore_method(known: pl.DataFrame) -> str:
-    """Which diameter of hollow tines was reckoned with, where the other one was logged."""
+    """Which diameter of hollow tines was used, where the other one was logged."""
     turned = known.filter("bore_turned")
     if not turned.height:
         return ""

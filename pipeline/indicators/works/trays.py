@@ -98,6 +98,6 @@ def _off_green(records: GreenRecords, every: pl.DataFrame) -> Iterator[Indicator
         decimals=0,
         note=f"Overspread, left over, or an error of note or tray. {by_tray} of {rows.height} dressings by trays, the "
         "others by a treated area larger than the green.",
-        method="Dry mass delivered − rate that landed × area of the green dressed; below nought the trays say more.",
+        method="Dry mass delivered − rate that landed × area of the green dressed; below zero the trays say more.",
         evidence=evidence(rows, "job"),
     )

@@ -22,7 +22,7 @@ OPENING = """\
 A figure about one green in one season. Its `name` is what `show --json`, the attached `indicators.csv` and a
 [target](records.md#target) call it; its suffix is its unit. `band` says what the name alone does not: a depth, a
 material, an operation, an extractant. Every figure carries `n`, the number of records behind it. A figure that the
-records cannot carry is absent or blank and says why; it is never nought.
+records cannot carry is absent or blank and says why; it is never zero.
 
 **Standing** is said in words: `within`, `below` or `above` the target; `no target`; `too few` samples for a trend;
 `not comparable`, where the method of the samples changed. A target in another unit than the figure is not applied, and

@@ -11,8 +11,8 @@ DISTURBANCE = (
         "disturbed_pct", "Surface opened by tining and coring", "%", "disturbance", "",
         "Share of the surface that tines opened in the season.",
         "π d² ÷ 4 × holes/m² × share of the green worked, passes and operations added up; holes that fall into holes "
-        "count twice. Hollow tines by the diameter logged, or by the one chosen (choices.hollow_tine) where the wall "
-        "is recorded (tine_wall_mm).",
+        "count twice. Hollow tines by the diameter logged, or by the one chosen (method_options.hollow_tine) where the "
+        "wall is recorded (tine_wall_mm).",
     ),
     Described(
         "bladed_pct", "Surface opened by blades and slits", "%", "disturbance", "",
@@ -137,7 +137,7 @@ SIEVES = (
             f"Size that {share} % of the mass is finer than; the root zone's last sample, and each dressing's of the "
             "season.",
             "Read from the sieve curve, straight between two sieves on the logarithm of size, or as "
-            "choices.sieve_interpolation says.",
+            "method_options.sieve_interpolation says.",
         )
         for share in D_VALUES
     ),
@@ -169,7 +169,7 @@ SIEVES = (
         Described(
             name, label, "", "sieve", "gravel",
             "Whether the gravel that the register names may lie under the root zone without a layer between.",
-            f"{how}; limit of the USGA edition chosen (choices.layer_match).",
+            f"{how}; limit of the USGA edition chosen (method_options.layer_match).",
         )
         for name, label, how in GRAVEL.values()
     ),

@@ -56,7 +56,7 @@ SURFACE = (
     ),
     Described(
         "speed_trend_s_year", "Green speed, change a year", "s a year", "surface", "",
-        "Whether the green gets faster (above nought) or slower over the seasons.",
+        "Whether the green gets faster (above zero) or slower over the seasons.",
         "Seasonal Kendall slope with its interval: means by month, height of cut and rain, each with its like, where "
         "three seasons or more have them.",
     ),

@@ -14,13 +14,14 @@ WEATHER = (
     ),
     Described(
         "degree_days_c", "Degree days", "°C d", "weather", "",
-        "Warmth above a base (choices.degree_day_base_c; 6 °C is common practice, no source).",
+        "Warmth above a base (method_options.degree_day_base_c; 6 °C is common practice, no source).",
         "Mean of highest and lowest less the base, never below 0, summed.",
     ),
     Described(
         "growth_days", "Days of full growth by temperature", "days", "weather", "",
         "Growth potential summed; information, not a requirement.",
-        "exp(−½((t − t₀)/v)²) of each day's mean; curve and grass by choices.growth_curve and choices.growth_grass.",
+        "exp(−½((t − t₀)/v)²) of each day's mean; curve and grass by method_options.growth_curve and "
+        "method_options.growth_grass.",
     ),
     Described(
         "evaporation_mm", "Reference evaporation", "mm", "weather", "", "Water the air could take up.",
@@ -30,13 +31,14 @@ WEATHER = (
     Described(
         "water_balance_mm", "Rain and watering less evaporation of the turf", "mm", "water", "",
         "Whether more water came than the turf gave off; what ran off or drained is not known.",
-        "Rain + logged watering − coefficient × reference evaporation (choices.crop_coefficient; FAO-56 table 12).",
+        "Rain + logged watering − coefficient × reference evaporation (method_options.crop_coefficient; FAO-56 "
+        "table 12).",
     ),
     Described(
         "irrigation_need_mm", "Water the turf gave off beyond the rain", "mm", "water", "",
         "What watering would have had to bring, month by month; information. Logged watering is not taken off.",
-        "Each month max(0, turf evaporation − share × rain) ÷ efficiency (choices.rain_share, "
-        "choices.irrigation_efficiency), summed.",
+        "Each month max(0, turf evaporation − share × rain) ÷ efficiency (method_options.rain_share, "
+        "method_options.irrigation_efficiency), summed.",
     ),
     Described(
         "dollar_spot_days", "Days of dollar-spot weather", "days", "water", "",

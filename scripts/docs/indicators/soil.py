@@ -30,8 +30,8 @@ NEED = (
             f"{one.analyte}_need_kg_ha", f"{code_list('analyte')[one.analyte].label} needed to hold the guideline",
             "kg/ha", "soil", "",
             "What keeps the soil at the MLSN guideline while the grass uses what it does; information.",
-            "Use + (guideline − soil) × depth × bulk density, never below nought; Mehlich 3 only, use from the "
-            f"season's nitrogen ÷ {one.nitrogen_parts:g}, version by choices.mlsn.",
+            "Use + (guideline − soil) × depth × bulk density, never below zero; Mehlich 3 only, use from the "
+            f"season's nitrogen ÷ {one.nitrogen_parts:g}, version by method_options.mlsn.",
         )
         for one in NEEDED
     ),
@@ -39,6 +39,6 @@ NEED = (
         "cec_meq_100g", "Exchange capacity by summation", "meq/100 g", "soil", "extractant",
         "Charge of the bases of the latest sample that has calcium, magnesium and potassium. No verdict, and none on "
         "saturation: no target is recommended for sand root zones.",
-        "mg/kg over equivalent weights (choices.cation_weights), summed; acidity is not recorded.",
+        "mg/kg over equivalent weights (method_options.cation_weights), summed; acidity is not recorded.",
     ),
 )  # fmt: skip

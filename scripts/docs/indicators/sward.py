@@ -31,7 +31,7 @@ def observations() -> Iterator[Described]:
             "%-points" if unit == "%" else unit, family, "method",
             "Later less earlier, only where the method is the same.",
             "Newcombe's interval for counts, Welch's t interval for readings; a change is shown only where it leaves "
-            "nought out.",
+            "zero out.",
         )  # fmt: skip
 
 
