@@ -57,6 +57,9 @@ paper = "A4"                  # or "Letter"
 units = "metric"              # or "US": units of display; the store and the attached data stay metric
 leave_out = []                # any of facts, charts, works, due, methods, sources
 short = false                 # true: condition reports on two pages, the rest in the attached data
+# Figures without a target: "attached" where the condition report has no room for them, or all "printed", on as many
+# pages as that takes.
+untargeted_figures = "attached"
 
 """
     + METHOD_OPTIONS_TEXT
@@ -75,6 +78,7 @@ class HouseSettings(BaseModel):
     units: Literal["metric", "US"] = "metric"
     leave_out: tuple[Literal["facts", "charts", "works", "due", "methods", "sources"], ...] = ()
     short: bool = False
+    untargeted_figures: Literal["attached", "printed"] = "attached"
 
 
 class Settings(BaseModel):

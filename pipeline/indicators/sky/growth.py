@@ -5,6 +5,7 @@ from __future__ import annotations
 import polars as pl
 
 from pipeline.agronomy.weather import GROWTH_CURVES, Grass, growth_potential
+from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import evidence
@@ -12,6 +13,12 @@ from pipeline.indicators.base.standing import evidence
 WARM_SEASON = ("bermuda", "cynodon", "couch", "kikuyu", "zoysia", "paspalum", "buffalo", "digitaria", "warm-season")
 """Words of the register's grasses that name a warm-season one; any other grass is cool-season."""
 DEGREE = {"celsius": "°C", "fahrenheit": "°F"}
+
+MONTH = Description(
+    "growth_month_days", "Days of full growth by temperature", "days", "growth",
+    "The same as growth_days, month by month.", "Growth potential of the month's days, summed.",
+    band="month", formulas=(growth_potential,), monthly=True,
+)  # fmt: skip
 
 
 def grass_of(records: GreenRecords) -> Grass:
@@ -49,15 +56,10 @@ def by_month(records: GreenRecords, days: pl.DataFrame, station: str) -> list[In
     known = days.filter(pl.col("growth").is_not_null())
     parts = known.with_columns(pl.col("date").dt.truncate("1mo").alias("month")).partition_by("month")
     return [
-        Indicator(
-            "growth_month_days",
-            "Days of full growth by temperature",
-            f"{part['month'][0]:%B %Y}",
+        MONTH.figure(
             float(part["growth"].sum()),
-            "days",
             part.height,
-            family="growth",
-            decimals=1,
+            band=f"{part['month'][0]:%B %Y}",
             method=f"{station}. Growth potential of each day's mean, summed by month: {curve_in_words(records)}.",
             evidence=evidence(part, "weather_day"),
         )

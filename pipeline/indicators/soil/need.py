@@ -10,9 +10,10 @@ import polars as pl
 from pipeline.agronomy.soil.mlsn import mlsn_need_g_m2, nutrient_use_g_m2
 from pipeline.agronomy.soil.nutrients import kg_ha
 from pipeline.agronomy.soil.reference import guideline
-from pipeline.agronomy.soil.soil import Cation, cec_by_summation
+from pipeline.agronomy.soil.soil import Cation, cation_meq_100g, cec_by_summation, g_m2_from_mg_kg
 from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.common.words import long_date
+from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import evidence
@@ -43,6 +44,23 @@ NEEDED = (
     Needed("potassium", "K", 2.0, "bent, ATC 2017-08-06"),
     Needed("phosphorus", "P", 8.0, "ATC seminar 2014-01"),
 )
+NEEDS = {
+    one.analyte: Description(
+        f"{one.analyte}_need_kg_ha", f"{code_list('analyte')[one.analyte].label} needed to hold the guideline", "kg/ha",
+        "soil", "What keeps the soil at the MLSN guideline while the grass uses what it does; information.",
+        "Use + (guideline − soil) × depth × bulk density, never below zero; Mehlich 3 only, use from the season's "
+        f"nitrogen ÷ {one.nitrogen_parts:g}, version by method_options.mlsn.",
+        decimals=0 if one.symbol == "K" else 1, formulas=(nutrient_use_g_m2, mlsn_need_g_m2, g_m2_from_mg_kg),
+    )
+    for one in NEEDED
+}  # fmt: skip
+CAPACITY = Description(
+    "cec_meq_100g", "Exchange capacity by summation", "meq/100 g", "soil",
+    "Charge of the bases of the latest sample that has calcium, magnesium and potassium. No verdict, and none on "
+    "saturation: no target is recommended for sand root zones.",
+    "mg/kg over equivalent weights (method_options.cation_weights), summed; acidity is not recorded.",
+    band="extractant", formulas=(cation_meq_100g, cec_by_summation),
+)  # fmt: skip
 
 
 def need(records: GreenRecords) -> list[Indicator]:
@@ -75,16 +93,9 @@ def _need(records: GreenRecords, what: Needed, every: pl.DataFrame) -> Indicator
     use = nutrient_use_g_m2(nitrogen, what.nitrogen_parts, 1.0)
     amount = mlsn_need_g_m2(use, minimum.mg_kg[what.symbol], soil, depth_mm, density)
     whose = "the soil's" if len(said) else "the workspace's setting"
-    label = code_list("analyte")[what.analyte].label
-    return Indicator(
-        f"{what.analyte}_need_kg_ha",
-        f"{label} needed to hold the guideline",
-        "",
+    return NEEDS[what.analyte].figure(
         kg_ha(amount),
-        "kg/ha",
         rows.height,
-        family="soil",
-        decimals=0 if what.symbol == "K" else 1,
         note=joined(" ", [_computed(records, rows, use, soil, minimum.mg_kg[what.symbol]), *_ph(records)]),
         method=(
             f"Use + (guideline − soil) × depth × bulk density, never below zero: MLSN {minimum.version}, "
@@ -139,15 +150,10 @@ def _capacity(records: GreenRecords, rows: pl.DataFrame) -> Iterator[Indicator]:
         )
         sodium = "" if "Na" in mg_kg else " Without sodium, which was not measured."
         extractant = code_list("extractant")[key["extractant"]].label if key["extractant"] else "extractant not stated"
-        yield Indicator(
-            "cec_meq_100g",
-            "Exchange capacity by summation",
-            extractant,
+        yield CAPACITY.figure(
             total.total_meq_100g,
-            "meq/100 g",
             sample.height,
-            family="soil",
-            decimals=1,
+            band=extractant,
             note=f"{parts}.{sodium} Sampled {long_date(key['date'])}.",
             method=(
                 f"Sum of the bases, {_WEIGHTS.get(weights, weights)} equivalent weights, "
@@ -156,3 +162,6 @@ def _capacity(records: GreenRecords, rows: pl.DataFrame) -> Iterator[Indicator]:
             ),
             evidence=evidence(sample, "soil_test"),
         )
+
+
+FAMILY = Family((*NEEDS.values(), CAPACITY), need)
