@@ -4,6 +4,9 @@ VENV   := .venv
 BIN    := $(VENV)/bin
 STAMP  := $(VENV)/.ready
 SAY    := @printf '== %s\n'
+# Of `make test`: number of processes, and what to run, in that order (all of tests/).
+N      ?= auto
+TESTS  ?=
 
 .PHONY: setup system demo demo-twice test check coverage bench golden fuzz calibrate docs sheet lock test-duckdb2 clean
 
@@ -34,7 +37,7 @@ demo-twice: $(STAMP)
 test: $(STAMP)
 	$(SAY) "Checking style and types, then running the tests"
 	@$(MAKE) --no-print-directory check
-	@$(BIN)/python -m pytest -n auto
+	@$(BIN)/python -m pytest -n $(N) $(TESTS)
 
 # The same tests with the floor of coverage, which makes them half as slow again.
 coverage: $(STAMP)

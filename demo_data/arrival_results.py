@@ -125,7 +125,7 @@ def county_speeds(rows: list[Row]) -> Sheet:
     sheet.add(headers)
     sheet.fill(headers, [table[key] for key in sorted(table)], (
         Spoil("HOL-1", "124", "impossible time (12.4 without its point)", where=lambda row: "HOL-1" in row),
-        Spoil("PEL-1", "1O.9", "a letter O for a nought", where=lambda row: "PEL-1" in row),
+        Spoil("PEL-1", "1O.9", "a letter O for a zero", where=lambda row: "PEL-1" in row),
         Spoil("GAR-1", "rain", "a word where a number belongs", where=lambda row: "GAR-1" in row),
         Spoil("MOS-1", "-", "not timed", "no result", where=lambda row: "MOS-1" in row),
         Spoil("ALD-1", "0", "impossible time", where=lambda row: "ALD-1" in row),

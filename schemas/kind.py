@@ -16,12 +16,19 @@ from schemas.field import Field
 if TYPE_CHECKING:
     import pandera.polars as pa
 
+ENDINGS = {
+    "superseded": "another version took its place",
+    "withdrawn": "the value was taken back: a later issue leaves the result blank",
+    "closed": "a file declared complete for its days no longer holds it",
+}
+"""Ways in which a version of a record ends, and what each means."""
+
 PROVENANCE: tuple[tuple[str, str, str], ...] = (
     ("load_id", "BIGINT NOT NULL", "load that brought this version of the record (meta.load)"),
     ("line", "BIGINT NOT NULL", "line of the file the record stands on, as a text editor counts it"),
     ("written", "VARCHAR", "JSON: cells as the user wrote them, where they differ from what was understood"),
     ("ended_by", "BIGINT", "load that ended this version; NULL while it is in force"),
-    ("ended_as", "VARCHAR", "how it ended: replaced, withdrawn or retired"),
+    ("ended_as", "VARCHAR", "how it ended: " + "; ".join(f"{way} ({what})" for way, what in ENDINGS.items())),
 )
 
 

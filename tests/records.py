@@ -38,6 +38,6 @@ def put(store: Store, kind: Kind, row: dict[str, Any], load_id: int = 1) -> None
     store.con.execute(f"INSERT INTO meta.load VALUES ({', '.join('?' * len(values))})", values)
     names = ", ".join(f'"{name}"' for name in row)
     store.con.execute(
-        f"INSERT INTO kept.{kind.name} ({names}, load_id, line) VALUES ({', '.join('?' * len(row))}, ?, 2)",
+        f"INSERT INTO history.{kind.name} ({names}, load_id, line) VALUES ({', '.join('?' * len(row))}, ?, 2)",
         [*row.values(), load_id],
     )

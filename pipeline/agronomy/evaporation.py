@@ -316,7 +316,7 @@ def reference_evaporation_mm(
         wind_2_m_m_s: wind speed at 2 m, m/s.
         net_radiation_mj_m2: net radiation, MJ/m² a day.
         elevation_m: height above sea level, m.
-        soil_heat_mj_m2: heat into the soil, MJ/m² a day; nought over a day (FAO-56 eq. 42).
+        soil_heat_mj_m2: heat into the soil, MJ/m² a day; zero over a day (FAO-56 eq. 42).
 
     Source: FAO-56 eq. 6, examples 17 and 18.
     """

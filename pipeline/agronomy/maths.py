@@ -116,7 +116,7 @@ def _scalars(values: dict[str, Quantity]) -> list[tuple[str, float]]:
 
 
 def require_positive(**values: Quantity) -> None:
-    """Nothing; refuses any plain number that is not above zero.
+    """Refuse any plain number that is not above zero.
 
     Args:
         **values: inputs by their name; arrays and expressions pass unseen.
@@ -132,7 +132,7 @@ def require_positive(**values: Quantity) -> None:
 
 
 def require_not_negative(**values: Quantity) -> None:
-    """Nothing; refuses any plain number below zero.
+    """Refuse any plain number below zero.
 
     Args:
         **values: inputs by their name; arrays and expressions pass unseen.
@@ -148,7 +148,7 @@ def require_not_negative(**values: Quantity) -> None:
 
 
 def require_between(low: float, high: float, **values: Quantity) -> None:
-    """Nothing; refuses any plain number outside two limits, both allowed.
+    """Refuse any plain number outside two limits, both allowed.
 
     Args:
         low: the least allowed.
@@ -166,7 +166,7 @@ def require_between(low: float, high: float, **values: Quantity) -> None:
 
 
 def require_one_of(choices: tuple[str, ...], **values: str) -> None:
-    """Nothing; refuses a named convention that does not exist.
+    """Refuse a named convention that does not exist.
 
     Args:
         choices: the conventions there are.

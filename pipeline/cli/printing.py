@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from pipeline.store.undo import Undone
 
 SHOWN = 10
-"""Faults shown of each kind; the rest stands in the file handed back and in ``load --json``."""
+"""Faults shown of each kind; the rest stands in the rejects file and in ``load --json``."""
 
 
 def _table(headers: Sequence[str], rows: Sequence[Sequence[object]], right: frozenset[int] = frozenset()) -> None:
@@ -39,14 +39,12 @@ def _table(headers: Sequence[str], rows: Sequence[Sequence[object]], right: froz
 
 def load_results(results: Sequence[FileResult], *, dry_run: bool, quiet: bool) -> None:
     """A line a file, then the faults of each file grouped by kind."""
-    headers = ("file", "kind", "rows", "loaded", "unchanged", "replaced", "withdrawn", "rejected", "ignored", "dates")
+    counts = ("rows", "loaded", "unchanged", "superseded", "withdrawn", "closed", "rejected", "ignored")
     rows = []
     for one in results:
-        c = one.counts
         span = f"{one.span[0]} to {one.span[1]}" if one.span else ""
-        numbers = (c.rows, c.loaded, c.unchanged, c.replaced, c.withdrawn, c.rejected, c.ignored)
-        rows.append((one.file, one.kind or "?", *numbers, span))
-    _table(headers, rows, frozenset(range(2, 9)))
+        rows.append((one.file, one.kind or "?", *(getattr(one.counts, name) for name in counts), span))
+    _table(("file", "kind", *counts, "dates"), rows, frozenset(range(2, 2 + len(counts))))
     if quiet:
         return
     for one in results:
@@ -62,7 +60,7 @@ def _summary(results: Sequence[FileResult], *, dry_run: bool) -> str:
         )
         text = "Nothing in the store changed" + (": every row was there already." if same else ".")
     else:
-        changed = sum(one.counts.loaded + one.counts.replaced + one.counts.withdrawn for one in results)
+        changed = sum(one.counts.changed for one in results)
         text = f"{counted(changed, 'record')} new or changed."
     if dry_run:
         text = f"Dry run: nothing was written. It would have been: {text[0].lower()}{text[1:]}"
@@ -87,8 +85,8 @@ def _faults(result: FileResult) -> None:
         if part.height > SHOWN:
             err(f"  and {part.height - SHOWN:,} more")
         err(one_line(f"    → {part['hint'][0]}"))
-    if result.handed_back:
-        err(f"  Rejected rows: {result.handed_back}")
+    if result.rejects_file:
+        err(f"  Rejected rows: {result.rejects_file}")
 
 
 def draft(made: Draft, *, quiet: bool) -> None:
@@ -303,8 +301,9 @@ def inventory(held: Inventory, *, quiet: bool) -> None:
 
 def history(loads: Sequence[dict[str, Any]], *, quiet: bool) -> None:
     """A line a load."""
-    names = ("load_id", "loaded_at", "file", "kind", "rows", "loaded", "unchanged", "replaced", "withdrawn", "rejected")
-    _table(names, [[load[name] for name in names] for load in loads], frozenset({0, 4, 5, 6, 7, 8, 9}))
+    counts = ("rows", "loaded", "unchanged", "superseded", "withdrawn", "closed", "rejected")
+    names = ("load_id", "loaded_at", "file", "kind", *counts)
+    _table(names, [[load[name] for name in names] for load in loads], frozenset({0, *range(4, len(names))}))
     if not loads and not quiet:
         err("Nothing has been loaded yet.")
 
@@ -313,7 +312,7 @@ def changes(found: Sequence[Change], *, quiet: bool) -> None:
     """A line a value that was changed: what it was and is, and which line of which load did it."""
     rows = []
     for one in found:
-        now = one.now if one.how == "replaced" else one.how
+        now = one.now if one.how == "superseded" else one.how
         place = f"{one.file}:{one.line}" if one.line else one.file
         said = (one.former or "", now or "", f"{one.former_file}:{one.former_line}", place)
         rows.append((one.kind, one.key, one.field, *said, one.load_id, one.when))

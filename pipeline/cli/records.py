@@ -28,7 +28,7 @@ def load(
     complete: Annotated[
         str,
         typer.Option(
-            "--complete", metavar="FROM..TO", help="Days the files hold completely: what they lack is retired."
+            "--complete", metavar="FROM..TO", help="Days the files hold completely: what they lack is closed."
         ),
     ] = "",
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Say everything, change nothing.")] = False,
@@ -36,7 +36,7 @@ def load(
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> int:
-    """Load exports into the store; rejected rows are handed back in rejected/.
+    """Load exports into the store; rejected rows are written to rejected/.
 
     Example: swardtally load exports/ --workspace ostershire
     """

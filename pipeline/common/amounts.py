@@ -15,7 +15,7 @@ class Amount:
         unit: SI unit as printed.
         form: format of the number, such as ",.0f".
         bare: True where the unit is not printed: the lower end of a range.
-        carries: digits after the point that it carries where the printed number leaves noughts out; None for those
+        carries: digits after the point that it carries where the printed number leaves zeros out; None for those
             printed. A target of 5 kg/m² is known better than a green dressed with 5 kg/m².
         again: True where the figure beside the text says the same already, in another unit.
     """

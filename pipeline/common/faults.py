@@ -23,9 +23,9 @@ __all__ = [
     "Severity",
     "WrongUsage",
     "catalogue",
+    "concat",
     "kind_of",
     "no_faults",
-    "together",
 ]
 
 Severity = Literal["error", "warning", "note"]
@@ -120,7 +120,7 @@ def no_faults() -> pl.DataFrame:
     return pl.DataFrame(schema=FAULT_SCHEMA)
 
 
-def together(frames: Iterable[pl.DataFrame]) -> pl.DataFrame:
+def concat(frames: Iterable[pl.DataFrame]) -> pl.DataFrame:
     """All faults of several frames, in the order of their lines; faults of the whole file come first."""
     kept = [frame for frame in frames if frame.height]
     if not kept:

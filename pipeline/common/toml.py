@@ -40,6 +40,9 @@ def toml_of(content: bytes, name: str) -> dict[str, Any]:
         raise CannotDo(f"{name} is not readable TOML: line {line} is not in UTF-8", "Save it as UTF-8.") from None
 
 
-def misfits(error: ValidationError, whole: str) -> str:
+def misfits(error: ValidationError, whole: str = "") -> str:
     """Every key that does not fit, and why; what is wrong with no single one is told of the ``whole``."""
-    return "; ".join(f"{'.'.join(map(str, one['loc'])) or whole}: {one['msg']}" for one in error.errors())
+    told = (
+        (".".join(map(str, one["loc"])) or whole, one["msg"].removeprefix("Value error, ")) for one in error.errors()
+    )
+    return "; ".join(f"{place}: {why}" if place else why for place, why in told)

@@ -81,5 +81,5 @@ def county_of(records: Records, season: Season, workspace: Workspace, names: Seq
         as_of = here.as_of
         now[green] = figures(here, names)
         before[green] = figures(green_records(records, green, earlier, workspace), names)
-    kind = workspace.settings.choices.percentile
+    kind = workspace.settings.method_options.percentile
     return County(members, now, before, season.name, earlier.name, as_of, kind)

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 import polars as pl
 
 from pipeline.compare.comparison import Topic
-from pipeline.indicators.base.green_season import Indicator
+from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.feeding import nutrients
-from pipeline.indicators.organic_matter import balance
+from pipeline.indicators.organic_matter import balance, forecasts
 from pipeline.indicators.play import surface
 from pipeline.indicators.soil import soil
 from pipeline.indicators.works import disturbance, dressing
@@ -44,12 +44,12 @@ class Figure:
 class _Compared:
     """One comparable indicator: how it is rounded and whether its error is a share of it."""
 
-    label: str
-    unit: str
+    what: Description
     step: float
     decimals: int
     relative: bool
     made: Callable[[GreenRecords], Iterator[Figure]]
+    label: str = ""
 
 
 def _organic_matter(records: GreenRecords) -> Iterator[Figure]:
@@ -65,7 +65,7 @@ def _organic_matter(records: GreenRecords) -> Iterator[Figure]:
         sd = None
         if same["cores"].null_count() == 0:
             sd = soil.CORE_VARIATION * sample.value / math.sqrt(float(same["cores"].sum()))
-        topic = _topic("organic_matter_pct", band, sample.method)
+        topic = _topic(soil.ORGANIC_MATTER, band, sample.method)
         yield Figure(topic, sample.value, sample.low, sample.high, sd, sampled=True)
 
 
@@ -73,7 +73,7 @@ def _gathered(records: GreenRecords) -> Iterator[Figure]:
     for one in balance.balances(records):
         if isinstance(one, balance.LayerBalance) and one.last >= records.season.start:
             fit = one.balance
-            topic = _topic("organic_matter_gain_kg_m2_year", one.band, one.key)
+            topic = _topic(forecasts.GAIN, one.band, one.key)
             yield Figure(topic, fit.accumulation, fit.low, fit.high, fit.se, sampled=True)
 
 
@@ -83,38 +83,35 @@ def _speed(records: GreenRecords) -> Iterator[Figure]:
         return
     mean = mean_interval([day.value for day in surface.day_samples(rows)])
     sd = mean.sd / math.sqrt(mean.n) if mean.sd and mean.n >= 3 else None
-    yield Figure(_topic("speed_s", "", "timed bowl over 27 m"), mean.mean, mean.low, mean.high, sd, sampled=True)
+    yield Figure(_topic(surface.SPEED, "", "timed bowl over 27 m"), mean.mean, mean.low, mean.high, sd, sampled=True)
 
 
-def _recorded(
-    name: str, family: Callable[[GreenRecords], Sequence[Indicator]]
-) -> Callable[[GreenRecords], Iterator[Figure]]:
+def _recorded(what: Description, family: Family) -> Callable[[GreenRecords], Iterator[Figure]]:
     """Figures that are sums of the log: they have no sampling error."""
 
     def made(records: GreenRecords) -> Iterator[Figure]:
-        for one in family(records):
-            if one.name == name and one.value is not None:
-                yield Figure(_topic(name, "", ""), one.value)
+        for one in family.made(records):
+            if one.name == what.name and one.value is not None:
+                yield Figure(_topic(what, "", ""), one.value)
 
     return made
 
 
+def _sum(what: Description, family: Family, step: float, decimals: int, label: str = "") -> _Compared:
+    return _Compared(what, step, decimals, relative=False, made=_recorded(what, family), label=label)
+
+
 _COMPARED = {
-    "organic_matter_pct": _Compared("Organic matter", "%", 0.5, 1, True, _organic_matter),
-    "organic_matter_gain_kg_m2_year": _Compared("Organic matter gathered", "kg/m² a year", 0.1, 1, False, _gathered),
-    "dressing_kg_m2": _Compared(
-        "Top dressing applied", "kg/m²", 0.5, 1, False, _recorded("dressing_kg_m2", dressing.dressing)
-    ),
-    "nitrogen_kg_ha": _Compared(
-        "Nitrogen applied", "kg/ha", 10, 0, False, _recorded("nitrogen_kg_ha", nutrients.nutrients)
-    ),
-    "disturbed_pct": _Compared(
-        "Surface opened by tining and coring", "%", 1, 0, False, _recorded("disturbed_pct", disturbance.disturbed)
-    ),
-    "speed_s": _Compared("Green speed", "s", 0.5, 1, False, _speed),
-    "speed_range_s": _Compared(
-        "Evenness: slowest to fastest rink", "s", 0.2, 1, False, _recorded("speed_range_s", surface.speed)
-    ),
+    one.what.name: one
+    for one in (
+        _Compared(soil.ORGANIC_MATTER, 0.5, 1, True, _organic_matter),
+        _Compared(forecasts.GAIN, 0.1, 1, False, _gathered),
+        _sum(dressing.DRESSING, dressing.FAMILY, 0.5, 1),
+        _sum(nutrients.NITROGEN.applied, nutrients.FAMILY, 10, 0, "Nitrogen applied"),
+        _sum(disturbance.TINED, disturbance.FAMILY, 1, 0),
+        _Compared(surface.SPEED, 0.5, 1, False, _speed),
+        _sum(surface.RINKS, surface.FAMILY, 0.2, 1),
+    )
 }
 """What is compared → its rounding step. Steps are fixed beforehand, never taken from the data: a step that followed
 the figures would tell of them. They are about what a sampling can tell apart: common practice, no source."""
@@ -123,9 +120,9 @@ NAMES = tuple(_COMPARED)
 """Every indicator that can be compared."""
 
 
-def _topic(name: str, band: str, method: str) -> Topic:
-    one = _COMPARED[name]
-    return Topic(name, one.label, band, method, one.unit, one.step, one.decimals)
+def _topic(what: Description, band: str, method: str) -> Topic:
+    one = _COMPARED[what.name]
+    return Topic(what.name, one.label or what.label, band, method, what.unit, one.step, one.decimals)
 
 
 def is_relative(topic: Topic) -> bool:

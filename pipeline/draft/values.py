@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 import polars as pl
 
-from pipeline.common.faults import no_faults, together
+from pipeline.common.faults import concat, no_faults
 from pipeline.draft.columns import Column
 from pipeline.draft.document import Ask, Entry, Part, shortened
 from pipeline.profiles.profile import UNDECIDED
@@ -168,7 +168,7 @@ def tried(columns: Iterable[tuple[Column, Field]], style: Style) -> Tried:
         if odd is not None and odd.height:
             negatives.append(odd.select("line", pl.lit(column.header).alias("column"), pl.col("text").alias("value")))
     none = no_faults().select("line", "column", "value")
-    return Tried(together(faults), pl.concat(negatives) if negatives else none)
+    return Tried(concat(faults), pl.concat(negatives) if negatives else none)
 
 
 def questions(trial: Tried) -> Part:

@@ -12,6 +12,7 @@ from pipeline.agronomy import dressing as formula
 from pipeline.agronomy.soil import nutrients as feed
 from pipeline.common.amounts import Amount, AmountText, span
 from pipeline.common.words import counted, long_date
+from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.green_season import Due, Indicator
 from pipeline.indicators.base.programmes import season_on
 from pipeline.indicators.base.records import GreenRecords
@@ -84,15 +85,15 @@ def _by(season: Season, day: date) -> tuple[str, date | None]:
     return f"by {long_date(season.end)}", season.end
 
 
-def _open(asked: GreenRecords, name: str, unit: str, made: Sequence[Indicator], uncounted: int) -> Open | None:
+def _open(asked: GreenRecords, what: Description, made: Sequence[Indicator], uncounted: int) -> Open | None:
     """What is still open of a season's target.
 
     None where no target of this unit has a lower end, or where what is logged reaches it.
     """
-    target = target_for(asked, name)
-    if target is None or target.low is None or fold(target.unit) != fold(unit):
+    target = target_for(asked, what)
+    if target is None or target.low is None or fold(target.unit) != fold(what.unit):
         return None
-    applied = next((one.value for one in made if one.name == name), None) or 0.0
+    applied = next((one.value for one in made if one.name == what.name), None) or 0.0
     if target.low - applied <= NOTHING_OPEN:
         return None
     high = None if target.high is None else target.high - applied
@@ -102,7 +103,7 @@ def _open(asked: GreenRecords, name: str, unit: str, made: Sequence[Indicator], 
 
 def _dressing(asked: GreenRecords, known: GreenRecords, by: str, until: date | None) -> Iterator[Due]:
     rows = asked.in_season(dressing.dressings(asked))
-    todo = _open(asked, "dressing_kg_m2", "kg/m²", dressing.dressing(asked), rows["kg_m2"].null_count())
+    todo = _open(asked, dressing.DRESSING, dressing.dressing(asked), rows["kg_m2"].null_count())
     if todo is None or not asked.area_m2:
         return
     last = dressing.last_dressed(known)
@@ -135,7 +136,7 @@ def _dressed(dry_t: float, rows: pl.DataFrame) -> AmountText:
 
 def _nitrogen(asked: GreenRecords, known: GreenRecords, by: str, until: date | None) -> Iterator[Due]:
     uncounted = asked.in_season(nutrients.uncounted(asked)).height
-    todo = _open(asked, "nitrogen_kg_ha", "kg/ha", nutrients.nutrients(asked), uncounted)
+    todo = _open(asked, nutrients.NITROGEN.applied, nutrients.nutrients(asked), uncounted)
     if todo is None or not asked.area_m2:
         return
     rate = span(todo.low, todo.high, "kg/ha", ".0f")

@@ -18,7 +18,7 @@ from pipeline.indicators.base.records import GreenRecords, Records
 from pipeline.indicators.play import surface
 from pipeline.indicators.soil import soil
 from pipeline.indicators.works import dressing
-from pipeline.workspace.settings import handback_name
+from pipeline.workspace.settings import rejects_name
 from schemas import KINDS
 
 LONG_GAP_DAYS = 42
@@ -69,13 +69,13 @@ def _rejected(records: GreenRecords, every: Records) -> Iterator[DataNote]:
 
 
 def _mended(latest: pl.DataFrame, rejects: pl.DataFrame) -> list[str]:
-    """Files whose handed-back rows were loaded after them."""
+    """Files whose rejected rows were loaded after them."""
     last = {file.rsplit("/", 1)[-1]: load_id for file, load_id in latest.iter_rows()}
     names = {file: part["name"].to_list() for (file,), part in rejects.group_by("file", maintain_order=True)}
     return [
         file
         for file, load_id in latest.iter_rows()
-        if any(last.get(name, 0) > load_id for name in names.get(file, [handback_name(file)]))
+        if any(last.get(name, 0) > load_id for name in names.get(file, [rejects_name(file)]))
     ]
 
 

@@ -12,46 +12,20 @@ from pipeline.common.amounts import Amount, AmountText, joined, span
 from pipeline.indicators import cautions, due, notes, own_records, verdicts
 from pipeline.indicators.base.green_season import GreenSeason, Indicator, Latest, Work
 from pipeline.indicators.base.records import GreenRecords, Records, green_records
-from pipeline.indicators.base.standing import against_target, evidence
-from pipeline.indicators.feeding import clippings, feeding, nutrients, release
-from pipeline.indicators.ground import levels, observations
-from pipeline.indicators.organic_matter import forecasts
-from pipeline.indicators.play import speed_change, stimpmeter, surface
+from pipeline.indicators.base.standing import evidence
+from pipeline.indicators.families import FAMILIES, judged
+from pipeline.indicators.feeding import nutrients
+from pipeline.indicators.play import surface
 from pipeline.indicators.sky import weather
-from pipeline.indicators.soil import need, sieves, soil
-from pipeline.indicators.works import disturbance, dressing, trays, works
+from pipeline.indicators.soil import soil
+from pipeline.indicators.works import dressing
 from pipeline.workspace.settings import Season, Workspace
 from schemas.codes import code_list
-
-FAMILIES = (
-    soil.organic_matter,
-    forecasts.balance,
-    dressing.dressing,
-    trays.trays,
-    nutrients.nutrients,
-    release.release,
-    clippings.clippings,
-    feeding.feeding,
-    disturbance.disturbed,
-    surface.speed,
-    stimpmeter.stimpmeter,
-    speed_change.speed_change,
-    speed_change.speed_trend,
-    soil.chemistry,
-    need.need,
-    levels.levels,
-    observations.observations,
-    sieves.sieves,
-    weather.weather,
-    works.works,
-)
-"""Every family of indicators, in the order of the report."""
 
 
 def indicators(records: GreenRecords) -> tuple[Indicator, ...]:
     """Every indicator of a green in a season, with target and standing."""
-    made = verdicts.settled(one for family in FAMILIES for one in family(records))
-    return tuple(against_target(one, records) for one in made)
+    return judged(verdicts.settled(one for family in FAMILIES for one in family.made(records)), records)
 
 
 def green_season(every: Records, green: str, season: Season, workspace: Workspace) -> GreenSeason:

@@ -13,7 +13,7 @@ import polars as pl
 from pipeline.common.closest import closest
 from pipeline.common.refusal import WrongUsage
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
-from pipeline.indicators.formulas import formulas, link
+from pipeline.indicators.families import DESCRIBED
 from pipeline.indicators.ground import readings
 from pipeline.indicators.soil import soil
 from pipeline.store.store import Store
@@ -21,6 +21,7 @@ from pipeline.workspace.settings import Workspace
 from schemas import KINDS
 from schemas.codes import code_list, fold
 
+METHOD_PAGE = "docs/method.md"
 MOST_NAMED = 8
 """Indicators offered where the one asked for is not there."""
 
@@ -128,7 +129,13 @@ def _trace(one: Indicator, green: str, frames: dict[str, pl.DataFrame]) -> Trace
     named = [("green", green)] if records else []
     named += [("material", name) for name in dict.fromkeys(one.stored.get("material") for one in records) if name]
     registers = [one for kind, name in named for one in _records(kind, frames[kind].filter(pl.col(kind) == name))]
-    return Trace(one, tuple(link(formula) for formula in formulas(one.name)), tuple(records), tuple(registers))
+    formulas = DESCRIBED[one.name].formula_names
+    return Trace(one, tuple(link(formula) for formula in formulas), tuple(records), tuple(registers))
+
+
+def link(formula: str) -> str:
+    """Where a formula is explained: the page and its heading."""
+    return f"{METHOD_PAGE}#{formula.replace('.', '')}"
 
 
 def _behind(one: Indicator, green: str, kind: str, frame: pl.DataFrame) -> pl.DataFrame:

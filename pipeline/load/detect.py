@@ -7,8 +7,8 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, together
-from pipeline.load.rejects_file import handed_back, reading_of_handback
+from pipeline.common.faults import FaultKind, concat
+from pipeline.load.rejects_file import is_rejects_file, reading_of_rejects_file
 from pipeline.profiles.profile import Profile, best_profile, kind_of_headers
 from pipeline.read.sheet import Reading, Sheet
 from pipeline.read.table import read_sheet
@@ -29,15 +29,15 @@ PROFILE_UNDECIDED = FaultKind(
 
 
 @dataclass(frozen=True)
-class Seen:
+class DetectedFile:
     """A file read, and what it was found to hold.
 
     Attributes:
         sheet: its cells.
         kind: kind of record, None where it cannot be told.
         profile: source profile, None where none is used.
-        faults: faults met while looking.
-        handed_back: whether it is a file of ours, with rows to mend.
+        faults: faults met while reading it.
+        is_rejects_file: whether it is a rejects file, with rows to mend.
         rules: fingerprint of every profile and of the corrections of the file.
         path: where the file lies.
     """
@@ -46,7 +46,7 @@ class Seen:
     kind: Kind | None
     profile: Profile | None
     faults: pl.DataFrame
-    handed_back: bool = False
+    is_rejects_file: bool = False
     rules: str = ""
     path: Path = Path()
 
@@ -61,7 +61,9 @@ class Seen:
         return self.profile.name if self.profile else ""
 
 
-def look(path: Path, shown: str, profiles: tuple[Profile, ...], known: frozenset[str], kind: str, profile: str) -> Seen:
+def detect(
+    path: Path, shown: str, profiles: tuple[Profile, ...], known: frozenset[str], kind: str, profile: str
+) -> DetectedFile:
     """Read a file with the profile its headers call for.
 
     Args:
@@ -72,8 +74,8 @@ def look(path: Path, shown: str, profiles: tuple[Profile, ...], known: frozenset
         kind: kind of record the person named, "" to find out.
         profile: profile the person named, "" to find out.
     """
-    ours = handed_back(path)
-    plain = reading_of_handback(known) if ours else Reading(known_headers=known)
+    ours = is_rejects_file(path)
+    plain = reading_of_rejects_file(known) if ours else Reading(known_headers=known)
     sheet = read_sheet(path, plain)
     named = next((p for p in profiles if p.name == profile), None)
     if named is None and not kind:
@@ -82,14 +84,14 @@ def look(path: Path, shown: str, profiles: tuple[Profile, ...], known: frozenset
         sheet = read_sheet(path, named.reading_with(known))
     sheet = replace(sheet, file=shown)
     if named is not None and named.undecided:
-        faults = together([sheet.faults, _not_decided(named)])
-        return Seen(sheet, None, named, faults, ours, path=path)
+        faults = concat([sheet.faults, _not_decided(named)])
+        return DetectedFile(sheet, None, named, faults, ours, path=path)
     record_kind = named.record_kind if named else KINDS[kind] if kind else kind_of_headers(sheet.headers)
     faults = sheet.faults
     if record_kind is None and not _broken(sheet):
         shown_headers = ", ".join(header for header in sheet.headers if header)
-        faults = together([faults, KIND_UNKNOWN.at(None, shown_headers, kinds=", ".join(KINDS))])
-    return Seen(sheet, record_kind, named, faults, ours, path=path)
+        faults = concat([faults, KIND_UNKNOWN.at(None, shown_headers, kinds=", ".join(KINDS))])
+    return DetectedFile(sheet, record_kind, named, faults, ours, path=path)
 
 
 def _not_decided(profile: Profile) -> pl.DataFrame:

@@ -12,7 +12,7 @@ from pipeline.common.faults import CannotDo, WrongUsage
 from pipeline.common.interrupt import StoppedAfter, came
 from pipeline.common.progress import SILENT, Progress
 from pipeline.common.words import counted
-from pipeline.load.detect import Seen
+from pipeline.load.detect import DetectedFile
 from pipeline.load.load import Loaded, Loader
 from pipeline.load.result import FileResult
 from pipeline.profiles.corrections import read_corrections
@@ -56,20 +56,20 @@ def load_paths(
     ):
         corrections = read_corrections(workspace.corrections)
         loader = Loader(store, workspace, profiles, today or datetime.now(UTC).date(), dry_run, complete, corrections)
-        seen = [loader.look(path, shown, kind, profile) for path, shown in files]
+        detected = [loader.detect(path, shown, kind, profile) for path, shown in files]
         order = {name: i for i, name in enumerate(KINDS)}
-        seen.sort(key=lambda one: order[one.kind.name] if one.kind else len(order))
-        return _load_all(loader, seen, progress)
+        detected.sort(key=lambda one: order[one.kind.name] if one.kind else len(order))
+        return _load_all(loader, detected, progress)
 
 
-def _load_all(loader: Loader, seen: Sequence[Seen | Loaded], progress: Progress) -> list[FileResult]:
+def _load_all(loader: Loader, detected: Sequence[DetectedFile | Loaded], progress: Progress) -> list[FileResult]:
     """Load files one after the other.
 
     Raises:
         CannotDo: one could not be loaded, or Ctrl-C came; it says what became of the files before.
     """
     done: list[FileResult] = []
-    for one in progress.over(seen, len(seen), "Loading"):
+    for one in progress.over(detected, len(detected), "Loading"):
         try:
             done.append(loader.load(one))
         except CannotDo as error:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from datetime import UTC, datetime
 from importlib.metadata import version
 from typing import Any
 
 import polars as pl
 
-from pipeline.load.detect import Seen
+from pipeline.load.detect import DetectedFile
 from pipeline.load.match_faults import GOES_BACK, ONE_CALL, OTHER_FILE, REPLACES
 from pipeline.load.rejects import REJECTS_KEPT, REJECTS_STALE
 from pipeline.load.result import Counts, FileResult
@@ -40,12 +41,12 @@ def loads_of(store: Store, sha256: str, kind: str) -> dict[int, str]:
     return dict(store.rows(sql, [sha256, kind]))
 
 
-def told_before(store: Store, seen: Seen, faults: pl.DataFrame) -> bool:
+def told_before(store: Store, detected: DetectedFile, faults: pl.DataFrame) -> bool:
     """Whether these very bytes were loaded before, and the same rows were rejected then for the same reasons."""
     latest = "SELECT max(load_id) FROM meta.load WHERE sha256 = $sha"
     met = store.frame(
         f"SELECT line, code FROM meta.fault WHERE load_id = ({latest}) AND severity = 'error'",  # noqa: S608 (no word of a user's in it)
-        sha=seen.sheet.sha256,
+        sha=detected.sheet.sha256,
     )
     now = faults.filter(pl.col("severity") == "error").select("line", "code")
     return met.sort("line", "code", maintain_order=True).equals(now.sort("line", "code", maintain_order=True))
@@ -54,7 +55,7 @@ def told_before(store: Store, seen: Seen, faults: pl.DataFrame) -> bool:
 def last_load(store: Store, sha256: str, file: str, rules: str, kind: str, profile: str) -> dict[str, Any] | None:
     """The entry of the latest load of this very file under these very rules; None where there is none.
 
-    A file with rejected rows is always looked at again, so that they are handed back again.
+    A file with rejected rows is always looked at again, so that they are written out again.
 
     Args:
         store: the store.
@@ -83,7 +84,7 @@ def same_again(store: Store, row: dict[str, Any]) -> FileResult | None:
     touched = {kind.name for kind in KINDS.values() if kind.register} | {row["kind"]}
     later = store.rows(
         "SELECT count(*) FROM meta.load WHERE load_id > ? AND list_contains(?, kind) "
-        "AND loaded + replaced + withdrawn > 0",
+        "AND loaded + superseded + withdrawn + closed > 0",
         [row["load_id"], sorted(touched)],
     )[0][0]
     if later:
@@ -95,34 +96,32 @@ def same_again(store: Store, row: dict[str, Any]) -> FileResult | None:
         once=[kind.code for kind in TOLD_ONCE],
     )
     counts = Counts(
-        rows=row["rows"] - row["retired"],
-        unchanged=row["loaded"] + row["unchanged"] + row["replaced"],
-        ignored=row["ignored"] + row["withdrawn"] - row["retired"],
+        rows=row["rows"] - row["closed"],
+        unchanged=row["loaded"] + row["unchanged"] + row["superseded"],
+        ignored=row["ignored"] + row["withdrawn"],
         warnings=faults.filter(pl.col("severity") == "warning").height,
     )
     counts.check()
     return FileResult(row["file"], row["kind"], row["profile"], counts, faults)
 
 
-def record_load(con: Connection, load_id: int, seen: Seen, counts: Counts, retired: int) -> None:
+def record_load(con: Connection, load_id: int, detected: DetectedFile, counts: Counts) -> None:
     """Write the load's own entry."""
-    assert seen.kind is not None
-    con.execute(
-        "INSERT INTO meta.load VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        [
-            load_id,
-            seen.sheet.file,
-            seen.sheet.sha256,
-            seen.kind.name,
-            seen.profile_name,
-            seen.rules,
-            datetime.now(UTC).replace(tzinfo=None, microsecond=0),
-            tool_version(),
-            seen.sheet.encoding,
-            *(getattr(counts, name) for name in Counts.__dataclass_fields__),
-            retired,
-        ],
-    )
+    assert detected.kind is not None
+    entry = {
+        "load_id": load_id,
+        "file": detected.sheet.file,
+        "sha256": detected.sheet.sha256,
+        "kind": detected.kind.name,
+        "profile": detected.profile_name,
+        "rules_sha256": detected.rules,
+        "loaded_at": datetime.now(UTC).replace(tzinfo=None, microsecond=0),
+        "version": tool_version(),
+        "encoding": detected.sheet.encoding,
+        **asdict(counts),
+    }
+    given = ", ".join("?" * len(entry))
+    con.execute(f"INSERT INTO meta.load ({', '.join(entry)}) VALUES ({given})", [*entry.values()])  # noqa: S608
 
 
 def _with_green(faults: pl.DataFrame, records: pl.DataFrame) -> pl.DataFrame:

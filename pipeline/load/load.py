@@ -11,10 +11,10 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, no_faults, together
+from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.interrupt import held
 from pipeline.common.words import counted
-from pipeline.load.detect import Seen, look
+from pipeline.load.detect import DetectedFile, detect
 from pipeline.load.ledger import last_load, loads_of, next_load, record_faults, record_load, same_again, told_before
 from pipeline.load.match import Complete, Matched, drop_temporary, match, write_records
 from pipeline.load.match_faults import goes_back, replaces, superseded
@@ -28,20 +28,20 @@ from pipeline.read.sheet import Sheet
 from pipeline.standardise.frame import Standard, standardise
 from pipeline.store.store import Connection, Store
 from pipeline.validate.validate import Checked, validate
-from pipeline.workspace.settings import Workspace, handback_name
+from pipeline.workspace.settings import Workspace, rejects_name
 from schemas import KINDS, Kind
 
-RETIRED = FaultKind(
-    "load.retired",
+CLOSED = FaultKind(
+    "load.closed",
     "Records the complete file no longer holds",
     "{value} of this source between {first} and {last} are not in the file any more and are no longer in force.",
     "Take this load back (undo LOAD), if the file was not complete after all.",
     severity="warning",
 )
-NOT_RETIRED = FaultKind(
-    "load.not_retired",
-    "Nothing was retired",
-    "{value} of the file were rejected, so it cannot be taken as complete: no record was retired.",
+NOT_CLOSED = FaultKind(
+    "load.not_closed",
+    "Nothing was closed",
+    "{value} of the file were rejected, so it cannot be taken as complete: no record was closed.",
     "Mend the rejected rows in the file itself and load it again as complete.",
     severity="warning",
 )
@@ -103,7 +103,7 @@ class Loader:
     def __post_init__(self) -> None:
         object.__setattr__(self, "_known", all_known_headers(self.profiles))
 
-    def look(self, path: Path, shown: str, kind: str = "", profile: str = "") -> Seen | Loaded:
+    def detect(self, path: Path, shown: str, kind: str = "", profile: str = "") -> DetectedFile | Loaded:
         """Tell what a file holds: by the store where it was loaded before as it is, else by reading it."""
         rules = self._rules(shown)
         if self.complete is None:
@@ -119,27 +119,28 @@ class Loader:
         mine = fingerprint(for_file(self.corrections, shown))
         return sha256("|".join([*sorted(one.sha256 for one in self.profiles), mine]).encode()).hexdigest()
 
-    def _read(self, path: Path, shown: str, kind: str, profile: str) -> Seen:
-        seen = look(path, shown, self.profiles, self._known, kind, profile)
-        sheet = correct(seen.sheet, for_file(self.corrections, shown))
-        return replace(seen, sheet=sheet, rules=self._rules(shown))
+    def _read(self, path: Path, shown: str, kind: str, profile: str) -> DetectedFile:
+        detected = detect(path, shown, self.profiles, self._known, kind, profile)
+        sheet = correct(detected.sheet, for_file(self.corrections, shown))
+        return replace(detected, sheet=sheet, rules=self._rules(shown))
 
-    def load(self, seen: Seen | Loaded) -> FileResult:
-        """Load a file that has been looked at."""
-        if isinstance(seen, Loaded):
-            if again := same_again(self.store, seen.row):
-                return replace(again, faults=together([again.faults, stale(self.store, self.workspace, seen.path)]))
-            seen = self._read(seen.path, seen.row["file"], seen.named_kind, seen.named_profile)
-        if seen.kind is None:
-            return FileResult(seen.sheet.file, "", seen.profile_name, _refused(seen.sheet), seen.faults)
+    def load(self, detected: DetectedFile | Loaded) -> FileResult:
+        """Load a file once it is known what it holds."""
+        if isinstance(detected, Loaded):
+            if again := same_again(self.store, detected.row):
+                return replace(again, faults=concat([again.faults, stale(self.store, self.workspace, detected.path)]))
+            detected = self._read(detected.path, detected.row["file"], detected.named_kind, detected.named_profile)
+        sheet, profile = detected.sheet, detected.profile_name
+        if detected.kind is None:
+            return FileResult(sheet.file, "", profile, _refused(sheet), detected.faults)
         register = self.store.register(self.workspace.settings.season_start)
-        standard = standardise(seen.sheet, seen.kind, seen.profile, register.green_aliases)
+        standard = standardise(sheet, detected.kind, detected.profile, register.green_aliases)
         if standard.broken:
-            return FileResult(seen.sheet.file, seen.kind.name, seen.profile_name, _refused(seen.sheet), standard.faults)
-        if seen.kind.pictured:
-            standard = with_pictures(standard, seen.path.parent)
-        done = _Loading(self, seen, standard, validate(standard, register, self.today)).write()
-        self.loaded.append(seen.sheet.file)
+            return FileResult(sheet.file, detected.kind.name, profile, _refused(sheet), standard.faults)
+        if detected.kind.pictured:
+            standard = with_pictures(standard, detected.path.parent)
+        done = _Loading(self, detected, standard, validate(standard, register, self.today)).write()
+        self.loaded.append(sheet.file)
         return done
 
 
@@ -154,7 +155,7 @@ class _Loading:
     """One file on its way into the store."""
 
     loader: Loader
-    seen: Seen
+    detected: DetectedFile
     standard: Standard
     checked: Checked
 
@@ -164,10 +165,10 @@ class _Loading:
 
     @property
     def rejected(self) -> int:
-        return self.checked.rejected.height + self.seen.sheet.rejected.height
+        return self.checked.rejected.height + self.detected.sheet.rejected.height
 
     def write(self) -> FileResult:
-        """Match the accepted records with the store's, write what is new, and hand the rejected rows back.
+        """Match the accepted records with the store's, write what is new, and the rejected rows to their file.
 
         Raises:
             CannotDo: the store or the rejected rows cannot be written; nothing of the file was kept.
@@ -185,23 +186,23 @@ class _Loading:
         store, dry_run = self.loader.store, self.loader.dry_run
         with_value, blank = _split_blank(self.kind, self.checked.accepted)
         taking_back = blank.clear() if self.kind.repeats else blank
-        known = loads_of(store, self.seen.sheet.sha256, self.kind.name)
+        known = loads_of(store, self.detected.sheet.sha256, self.kind.name)
         matched = match(con, self.kind, with_value, taking_back, self._complete(), self._apart(), tuple(known))
         counts = self._counts(matched, blank.height)
         faults = self._faults(matched, rejects, tuple(known.values()))
         counts = replace(counts, warnings=faults.filter(pl.col("severity") == "warning").height)
         counts.check()
         load_id = next_load(store)
-        keep = counts.effect or not known or (counts.rejected and not told_before(store, self.seen, faults))
+        keep = counts.effect or not known or (counts.rejected and not told_before(store, self.detected, faults))
         if keep:
-            record_load(con, load_id, self.seen, counts, matched.retired)
+            record_load(con, load_id, self.detected, counts)
             write_records(con, self.kind, load_id)
             record_faults(con, load_id, faults, self.standard.records)
         drop_temporary(con)
         return FileResult(
-            self.seen.sheet.file,
+            self.detected.sheet.file,
             self.kind.name,
-            self.seen.profile_name,
+            self.detected.profile_name,
             counts,
             faults,
             rejects.path if rejects and not dry_run else None,
@@ -213,23 +214,23 @@ class _Loading:
         """The file that takes the rejected rows; None where there are none."""
         if not self.rejected:
             return None
-        content = rejected_csv(self.seen.sheet, self.checked.rejected, self.checked.faults)
-        return decide(self.loader.store, self.loader.workspace, self.seen.path, self.seen.sheet.file, content)
+        content = rejected_csv(self.detected.sheet, self.checked.rejected, self.checked.faults)
+        return decide(self.loader.store, self.loader.workspace, self.detected.path, self.detected.sheet.file, content)
 
     def _faults(self, matched: Matched, rejects: Rejects | None, former: tuple[str, ...]) -> pl.DataFrame:
         """Everything that is said of the file."""
-        file = self.seen.sheet.file
+        file = self.detected.sheet.file
         before = frozenset(self.loader.loaded)
-        taken = replaces(self.kind, matched.replaced_lines, file, self.seen.profile_name, before)
+        taken = replaces(self.kind, matched.superseded_lines, file, self.detected.profile_name, before)
         back = goes_back(matched.back_lines, taken, file)
-        left = rejects.faults if rejects else stale(self.loader.store, self.loader.workspace, self.seen.path)
-        return together(
+        left = rejects.faults if rejects else stale(self.loader.store, self.loader.workspace, self.detected.path)
+        return concat(
             [
                 self.checked.faults,
                 taken,
                 back,
                 superseded(matched, file, former),
-                self._retired(matched),
+                self._closed(matched),
                 self._spared(matched),
                 left,
             ]
@@ -238,37 +239,38 @@ class _Loading:
     def _counts(self, matched: Matched, blank: int) -> Counts:
         left_out = self.standard.ignored.height
         return Counts(
-            rows=self.standard.records.height + left_out + self.seen.sheet.rejected.height + matched.retired,
+            rows=self.standard.records.height + left_out + self.detected.sheet.rejected.height + matched.closed,
             loaded=matched.new,
-            unchanged=matched.unchanged + matched.superseded,
-            replaced=matched.replaced,
-            withdrawn=matched.withdrawn + matched.retired,
+            unchanged=matched.unchanged + matched.former,
+            superseded=matched.superseded,
+            withdrawn=matched.withdrawn,
+            closed=matched.closed,
             rejected=self.rejected,
             ignored=left_out + self.checked.repeated.height + blank - matched.withdrawn,
         )
 
     def _apart(self) -> tuple[int, ...]:
         """Loads of the file whose rejected rows these are: each is a record of its own, also where their keys agree."""
-        if not (self.seen.handed_back and self.kind.repeats):
+        if not (self.detected.is_rejects_file and self.kind.repeats):
             return ()
-        name = self.seen.path.name
+        name = self.detected.path.name
         files = originals(self.loader.store, name)
         loads = self.loader.store.rows("SELECT load_id, file FROM meta.load WHERE kind = ?", [self.kind.name])
-        return tuple(load_id for load_id, file in loads if file in files or (not files and handback_name(file) == name))
+        return tuple(load_id for load_id, file in loads if file in files or (not files and rejects_name(file) == name))
 
     def _complete(self) -> Complete | None:
-        """The days the file is complete for; None where nothing may be retired."""
+        """The days the file is complete for; None where nothing may be closed."""
         days = self.loader.complete
         if days is None or self.rejected or self.kind.register:
             return None
-        return Complete(*days, self.seen.profile_name)
+        return Complete(*days, self.detected.profile_name)
 
-    def _retired(self, matched: Matched) -> pl.DataFrame:
-        if matched.retired and self.loader.complete:
+    def _closed(self, matched: Matched) -> pl.DataFrame:
+        if matched.closed and self.loader.complete:
             first, last = self.loader.complete
-            return RETIRED.at(None, f"{matched.retired} records", first=first, last=last)
+            return CLOSED.at(None, f"{matched.closed} records", first=first, last=last)
         if self.loader.complete and self.rejected:
-            return NOT_RETIRED.at(None, f"{self.rejected} rows")
+            return NOT_CLOSED.at(None, f"{self.rejected} rows")
         return no_faults()
 
     def _spared(self, matched: Matched) -> pl.DataFrame:

@@ -21,38 +21,38 @@ _BACK = {"line": pl.Int64, "said": pl.String, "ended": pl.String}
 
 @dataclass(frozen=True)
 class Matched:
-    """How many records met which fate.
+    """How many records have which match status.
 
     Attributes:
         new: records the store did not hold.
         unchanged: records it holds in force.
-        superseded: records it holds as former versions: the file was loaded before, and a later one changed them.
-        replaced: records that take another's place.
+        former: records it holds as former versions: the file was loaded before, and a later one changed them.
+        superseded: records of the store whose place others take.
         withdrawn: records of the store that a blank result takes back.
-        retired: records of the store that a complete file lacks.
-        replaced_lines: whose place the replacing ones take.
+        closed: records of the store that a complete file lacks.
+        superseded_lines: incoming lines that take another's place, and whose.
         back_lines: records equal to one that was in force once: where that stood, and the file that ended it.
-        blank_superseded: blank results of a file loaded before, for whose record a later file has a value.
+        blank_former: blank results of a file loaded before, for whose record a later file has a value.
         spared: records a complete file lacks, but that came after it was first loaded.
         later: loads, and their files, that changed or added what the file, loaded before, says otherwise.
     """
 
     new: int
     unchanged: int = 0
+    former: int = 0
     superseded: int = 0
-    replaced: int = 0
     withdrawn: int = 0
-    retired: int = 0
-    replaced_lines: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=_PLACES))
+    closed: int = 0
+    superseded_lines: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=_PLACES))
     back_lines: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=_BACK))
-    blank_superseded: int = 0
+    blank_former: int = 0
     spared: int = 0
     later: tuple[tuple[int, str], ...] = ()
 
 
 @dataclass(frozen=True)
 class Complete:
-    """Days for which a file holds all there is: a record of its source that it lacks is retired."""
+    """Days for which a file holds all there is: a record of its source that it lacks is closed."""
 
     first: date
     last: date
@@ -73,9 +73,11 @@ def match(
     A file says nothing new by being read again. Where the same bytes were loaded before, a record that was in force
     then and that another file has ended since stays as that file left it.
 
-    Makes the temporary view or table ``incoming`` (records with their ``fate``) and table ``ending`` (rows of the store
-    that are replaced or withdrawn). A key may stand several times: equal records are paired off first, what is left is
-    paired in order. Hashes are made here of the records that may meet, and not kept: most records never meet another.
+    Makes the temporary view or table ``incoming`` and the table ``ending`` (rows of the store that end, and the way).
+    ``status`` of ``incoming`` is the match status: ``new``; ``unchanged`` (it stands in force); ``former`` (it stood,
+    and a later file has changed it since); ``supersedes`` (it takes another's place). A key may stand several times:
+    equal records are paired off first, what is left is paired in order. Hashes are made here of the records that may
+    meet, and not kept: most records never meet another.
 
     Args:
         con: connection inside a transaction.
@@ -83,37 +85,37 @@ def match(
         records: accepted records with ``line``, ``record`` and ``written``.
         blank: records whose result is blank: those of the store with their key are withdrawn.
         complete: days the file is complete for; None: a record it lacks stays in force.
-        apart: loads whose records are not paired with these: rows handed back of a file stand beside its other rows.
+        apart: loads whose records are not paired with these: rejected rows of a file, mended, stand beside its others.
         known: loads of the very same bytes.
     """
     records = _laid_out(kind, records)
     con.register("incoming_frame", _in_batches(records))
     con.execute("CREATE OR REPLACE TEMP TABLE ending (old BIGINT, way VARCHAR)")
-    if not con.execute(f"SELECT 1 FROM kept.{kind.name} LIMIT 1").fetchall():  # noqa: S608
-        con.execute("CREATE OR REPLACE TEMP VIEW incoming AS SELECT f.*, 'new' AS fate FROM incoming_frame AS f")
+    if not con.execute(f"SELECT 1 FROM history.{kind.name} LIMIT 1").fetchall():  # noqa: S608
+        con.execute("CREATE OR REPLACE TEMP VIEW incoming AS SELECT f.*, 'new' AS status FROM incoming_frame AS f")
         return Matched(new=records.height)
     _pair(con, kind, records.columns, apart, known)
-    withdrawn, blank_superseded = _withdraw(con, kind, blank, known)
-    retired, spared = _retire(con, kind, complete, known) if complete else (0, 0)
-    fates = dict(con.execute("SELECT fate, count(*) FROM incoming GROUP BY fate").fetchall())
+    withdrawn, blank_former = _withdraw(con, kind, blank, known)
+    closed, spared = _close(con, kind, complete, known) if complete else (0, 0)
+    statuses = dict(con.execute("SELECT status, count(*) FROM incoming GROUP BY status").fetchall())
     return Matched(
-        new=fates.get("new", 0),
-        unchanged=fates.get("unchanged", 0),
-        superseded=fates.get("superseded", 0),
-        replaced=fates.get("replaced", 0),
+        new=statuses.get("new", 0),
+        unchanged=statuses.get("unchanged", 0),
+        former=statuses.get("former", 0),
+        superseded=statuses.get("supersedes", 0),
         withdrawn=withdrawn,
-        retired=retired,
-        replaced_lines=_lines(con, _REPLACED_LINES, _PLACES),
+        closed=closed,
+        superseded_lines=_lines(con, _SUPERSEDED_LINES, _PLACES),
         back_lines=_lines(con, _BACK_LINES, _BACK),
-        blank_superseded=blank_superseded,
+        blank_former=blank_former,
         spared=spared,
         later=tuple(con.execute(_LATER).fetchall()),
     )
 
 
-_REPLACED_LINES = """
+_SUPERSEDED_LINES = """
     SELECT i.line, l.file, i.old_line, l.profile FROM incoming AS i JOIN meta.load AS l ON l.load_id = i.old_load
-    WHERE i.fate = 'replaced' ORDER BY i.line, l.file, i.old_line
+    WHERE i.status = 'supersedes' ORDER BY i.line, l.file, i.old_line
 """
 _BACK_LINES = """
     SELECT
@@ -123,7 +125,7 @@ _BACK_LINES = """
     FROM incoming AS i
     JOIN former AS f ON f.key_hash = i.key_hash AND f.row_hash = i.row_hash
     JOIN meta.load AS l ON l.load_id = f.load_id JOIN meta.load AS e ON e.load_id = f.ended_by
-    WHERE i.fate IN ('new', 'replaced')
+    WHERE i.status IN ('new', 'supersedes')
     QUALIFY row_number() OVER (PARTITION BY i.record ORDER BY f.load_id DESC, f.line DESC, f.old DESC) = 1
     ORDER BY i.line, i.record
 """
@@ -184,7 +186,7 @@ def _near(kind: Kind, table: str, *, in_force: bool = True) -> str:
     ended = "NULL" if in_force else "NOT NULL"
     needed = [f'"{name}"' for name in kind.key if name in kind.required]
     near = [f"f.{name} IN (SELECT n.{name} FROM {table} AS n)" for name in needed]  # noqa: S608 (names from KINDS)
-    return " AND ".join([f"FROM kept.{kind.name} AS f WHERE f.ended_by IS {ended}", *near])
+    return " AND ".join([f"FROM history.{kind.name} AS f WHERE f.ended_by IS {ended}", *near])
 
 
 def _pair(con: Connection, kind: Kind, names: Sequence[str], apart: Sequence[int], known: Sequence[int]) -> None:
@@ -222,21 +224,21 @@ def _pair(con: Connection, kind: Kind, names: Sequence[str], apart: Sequence[int
             SELECT s.old, s.load_id, s.line, s.key_hash,
                 row_number() OVER (PARTITION BY s.key_hash ORDER BY s.load_id, s.line, s.old) AS place
             FROM standing AS s WHERE NOT EXISTS (SELECT 1 FROM paired AS p WHERE p.same = s.old)
-        ), fated AS (
+        ), paired_off AS (
             SELECT r.record, o.old, o.load_id AS old_load, o.line AS old_line
             FROM rest_new AS r JOIN rest_old AS o ON o.key_hash = r.key_hash AND o.place = r.place
         )
         SELECT p.* EXCLUDE (nth, same), coalesce(p.same, f.old) AS old, f.old_load, f.old_line, a.later,
             CASE
                 WHEN p.same IS NOT NULL THEN 'unchanged'
-                WHEN a.record IS NOT NULL THEN 'superseded'
+                WHEN a.record IS NOT NULL THEN 'former'
                 WHEN f.old IS NULL THEN 'new'
-                ELSE 'replaced'
-            END AS fate
-        FROM paired AS p LEFT JOIN fated AS f ON f.record = p.record LEFT JOIN past AS a ON a.record = p.record
+                ELSE 'supersedes'
+            END AS status
+        FROM paired AS p LEFT JOIN paired_off AS f ON f.record = p.record LEFT JOIN past AS a ON a.record = p.record
         """  # noqa: S608 (no word of a user's in it)
     )
-    con.execute("INSERT INTO ending SELECT i.old, 'replaced' FROM incoming AS i WHERE i.fate = 'replaced'")
+    con.execute("INSERT INTO ending SELECT i.old, 'superseded' FROM incoming AS i WHERE i.status = 'supersedes'")
 
 
 _NO_PAST = "past AS (SELECT CAST(NULL AS BIGINT) AS record, CAST(NULL AS BIGINT) AS later WHERE false)"
@@ -317,18 +319,18 @@ def _withdraw(con: Connection, kind: Kind, blank: pl.DataFrame, known: Sequence[
     return _count(con, "ending WHERE way = 'withdrawn'"), _count(con, "newer")
 
 
-def _retire(con: Connection, kind: Kind, complete: Complete, known: Sequence[int]) -> tuple[int, int]:
+def _close(con: Connection, kind: Kind, complete: Complete, known: Sequence[int]) -> tuple[int, int]:
     """Mark what the same source said of the same greens (or stations) in those days, and says no more.
 
     The same source is the same profile; files without a profile are one source.
 
     Returns:
-        How many are retired, and how many came after the file was first loaded and so stay.
+        How many are closed, and how many came after the file was first loaded and so stay.
     """
     place = "green" if "green" in kind.by_name else "station"
     con.execute(
-        f"INSERT INTO ending SELECT k.rowid, CASE WHEN {_came_later('k')} THEN 'spared' ELSE 'retired' END "  # noqa: S608
-        f"FROM kept.{kind.name} AS k JOIN meta.load AS l ON l.load_id = k.load_id "
+        f"INSERT INTO ending SELECT k.rowid, CASE WHEN {_came_later('k')} THEN 'spared' ELSE 'closed' END "  # noqa: S608
+        f"FROM history.{kind.name} AS k JOIN meta.load AS l ON l.load_id = k.load_id "
         "WHERE k.ended_by IS NULL AND l.profile = ? AND k.date BETWEEN ? AND ? "
         f"AND k.{place} IN (SELECT i.{place} FROM incoming AS i) "
         "AND NOT EXISTS (SELECT 1 FROM incoming AS i WHERE i.old = k.rowid) "
@@ -337,7 +339,7 @@ def _retire(con: Connection, kind: Kind, complete: Complete, known: Sequence[int
     )
     spared = _count(con, "ending WHERE way = 'spared'")
     con.execute("DELETE FROM ending WHERE way = 'spared'")
-    return _count(con, "ending WHERE way = 'retired'"), spared
+    return _count(con, "ending WHERE way = 'closed'"), spared
 
 
 def _count(con: Connection, what: str) -> int:
@@ -346,17 +348,17 @@ def _count(con: Connection, what: str) -> int:
 
 
 def write_records(con: Connection, kind: Kind, load_id: int) -> None:
-    """Write what :func:`match` found: end the versions replaced or withdrawn, add the new ones."""
+    """Write what :func:`match` found: end the versions superseded, withdrawn or closed, add the new ones."""
     con.execute(
-        f"UPDATE kept.{kind.name} SET ended_by = ?, ended_as = e.way FROM ending AS e "  # noqa: S608
-        f"WHERE kept.{kind.name}.rowid = e.old",
+        f"UPDATE history.{kind.name} SET ended_by = ?, ended_as = e.way FROM ending AS e "  # noqa: S608
+        f"WHERE history.{kind.name}.rowid = e.old",
         [load_id],
     )
     given = {name for name, *_ in con.execute("SELECT * FROM incoming LIMIT 0").description or ()}
     names = ", ".join(f'"{field.name}"' for field in kind.stored if field.name in given)
     con.execute(
-        f"INSERT INTO kept.{kind.name} ({names}, load_id, line, written) "  # noqa: S608
-        f"SELECT {names}, ?, line, written FROM incoming WHERE fate IN ('new', 'replaced')",
+        f"INSERT INTO history.{kind.name} ({names}, load_id, line, written) "  # noqa: S608
+        f"SELECT {names}, ?, line, written FROM incoming WHERE status IN ('new', 'supersedes')",
         [load_id],
     )
 

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, no_faults, together
+from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.words import counted, listed
 from pipeline.load.match import Matched
 from schemas import Kind
@@ -77,7 +77,7 @@ def replaces(
 
     Args:
         kind: kind of record.
-        lines: ``replaced_lines`` of :class:`Matched`.
+        lines: ``superseded_lines`` of :class:`Matched`.
         file: file that replaces.
         profile: profile it was read with, "" where none.
         just_before: files that the same call loaded before it.
@@ -93,7 +93,7 @@ def replaces(
             faults.append(REPLACES.frame(*at))
         if str(old_file) in just_before:
             faults.append(ONE_CALL.at(None, counted(part.height, "record"), other=str(old_file)))
-    return together(faults)
+    return concat(faults)
 
 
 def goes_back(lines: pl.DataFrame, said: pl.DataFrame, file: str) -> pl.DataFrame:
@@ -106,7 +106,7 @@ def goes_back(lines: pl.DataFrame, said: pl.DataFrame, file: str) -> pl.DataFram
     """
     told = said.filter(pl.col("code") == OTHER_FILE.code)["line"]
     lines = lines.filter(~pl.col("line").is_in(told.implode()))
-    return together(
+    return concat(
         GOES_BACK.frame(part["line"], part["said"], "", other=other, file=file)
         for (other,), part in lines.group_by("ended", maintain_order=True)
     )
@@ -122,7 +122,7 @@ def superseded(matched: Matched, file: str, former: Sequence[str]) -> pl.DataFra
         file: file that is read again.
         former: names its bytes were loaded by.
     """
-    count = matched.superseded + matched.blank_superseded
+    count = matched.former + matched.blank_former
     if not count:
         return no_faults()
     later = listed([f"{name} (load {load_id})" for load_id, name in matched.later])

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, no_faults, together
+from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.standardise.frame import Standard
 
 LONGEST_PX = 1200
@@ -86,8 +86,8 @@ def with_pictures(standard: Standard, folder: Path) -> Standard:
         pictures.append(picture)
     records = standard.records.with_columns(pl.Series("jpeg", pictures, dtype=pl.Binary))
     rejected = pl.concat([standard.rejected, pl.Series(bad, dtype=standard.rejected.dtype)]).unique(maintain_order=True)
-    found = together(faults).with_columns(pl.col("column").replace(dict(standard.columns)))
-    return replace(standard, records=records, rejected=rejected, faults=together([standard.faults, found]))
+    found = concat(faults).with_columns(pl.col("column").replace(dict(standard.columns)))
+    return replace(standard, records=records, rejected=rejected, faults=concat([standard.faults, found]))
 
 
 def _bytes_of(folder: Path, name: str) -> bytes:

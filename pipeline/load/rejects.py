@@ -19,7 +19,7 @@ import polars as pl
 from pipeline.common.faults import CannotDo, FaultKind, no_faults
 from pipeline.common.words import listed
 from pipeline.store.store import Connection, Store
-from pipeline.workspace.settings import Workspace, as_text, handback_name
+from pipeline.workspace.settings import Workspace, as_text, rejects_name
 
 REJECTS_KEPT = FaultKind(
     "load.rejects_kept",
@@ -139,14 +139,14 @@ def decide(store: Store, workspace: Workspace, path: Path, file: str, content: b
         workspace: settings and folders.
         path: the input.
         file: the input as the person named it.
-        content: what is to be handed back.
+        content: what the file of rejected rows is to hold.
     """
     mark, place = sha256(content).hexdigest(), place_of(workspace, path)
     written = _written(store)
     owners: dict[str, tuple[str, str | None]] = {name.casefold(): (owner, was) for name, owner, was in written}
     own = [name for name, owner, _ in written if owner == place]
     left: dict[str, str] = {}
-    for name in chain(own, _names(handback_name(file))):
+    for name in chain(own, _names(rejects_name(file))):
         owner, was = owners.get(name.casefold(), ("", None))
         if owner not in {"", place}:
             continue

@@ -1,4 +1,4 @@
-"""Rejected rows handed back: the original cells, then why; mended in a spreadsheet, the same file loads."""
+"""The rejects file: rejected rows as they stood, then why; mended in a spreadsheet, the same file loads."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from pipeline.read.sheet import Reading, Sheet
 from pipeline.read.text.columns import harmless, harmless_text
 
 REASONS = ("line", "code", "message", "hint")
-"""Last columns of a file handed back."""
+"""Last columns of a rejects file."""
 
 
 def rejected_csv(sheet: Sheet, rejected: pl.DataFrame, faults: pl.DataFrame) -> bytes:
@@ -73,8 +73,8 @@ def _ragged(sheet: Sheet, why: pl.DataFrame) -> list[list[str]]:
     return found
 
 
-def handed_back(path: Path) -> bool:
-    """Whether a file is one of ours, handed back for mending (its last columns say why each row was rejected)."""
+def is_rejects_file(path: Path) -> bool:
+    """Whether a file is a rejects file, written for mending: its last columns say why each row was rejected."""
     with path.open("rb") as source:
         head = source.read(65536).decode("utf-8-sig", errors="replace")
     first = next(csv.reader(head.splitlines()[:1]), [])
@@ -83,6 +83,6 @@ def handed_back(path: Path) -> bool:
     return tuple(cell.strip() for cell in first[-len(REASONS) :]) == REASONS
 
 
-def reading_of_handback(known_headers: frozenset[str]) -> Reading:
-    """How a file of ours is read, whatever the profile says of the source's own files."""
+def reading_of_rejects_file(known_headers: frozenset[str]) -> Reading:
+    """How a rejects file is read, whatever the profile says of the source's own files."""
     return Reading(header_line=1, known_headers=known_headers)

@@ -15,27 +15,33 @@ class Counts:
     """What became of the rows of a file; ``rows`` is the sum of the others but ``warnings``, always.
 
     A row is a record put forward (of a wide sheet: a cell), a line left out, or, where a file is declared complete, a
-    record of the store that the file lacks (counted as withdrawn).
+    record of the store that the file lacks (closed).
     """
 
     rows: int = 0
     loaded: int = 0
     unchanged: int = 0
-    replaced: int = 0
+    superseded: int = 0
     withdrawn: int = 0
+    closed: int = 0
     rejected: int = 0
     ignored: int = 0
     warnings: int = 0
 
     def check(self) -> None:
         """Stop the load where a row is not accounted for."""
-        total = self.loaded + self.unchanged + self.replaced + self.withdrawn + self.rejected + self.ignored
+        total = self.changed + self.unchanged + self.rejected + self.ignored
         assert self.rows == total, f"rows do not balance: {self}"
+
+    @property
+    def changed(self) -> int:
+        """Records that came, or that ended: superseded, withdrawn or closed."""
+        return self.loaded + self.superseded + self.withdrawn + self.closed
 
     @property
     def effect(self) -> bool:
         """Whether the store's records changed."""
-        return bool(self.loaded or self.replaced or self.withdrawn)
+        return self.changed > 0
 
 
 @dataclass(frozen=True)
@@ -48,7 +54,7 @@ class FileResult:
         profile: source profile used, "" where none.
         counts: what became of the rows.
         faults: FAULT_SCHEMA.
-        handed_back: CSV of the rejected rows, None where there is none.
+        rejects_file: CSV of the rejected rows, None where there is none.
         load_id: number of the load, None where nothing was written.
         span: first and last date of the accepted records, None where they have none.
     """
@@ -58,7 +64,7 @@ class FileResult:
     profile: str
     counts: Counts
     faults: pl.DataFrame
-    handed_back: Path | None = None
+    rejects_file: Path | None = None
     load_id: int | None = None
     span: tuple[date, date] | None = None
 

@@ -12,7 +12,7 @@ from pathlib import Path
 import polars as pl
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from pipeline.common.faults import CannotDo, FaultKind, together
+from pipeline.common.faults import CannotDo, FaultKind, concat
 from pipeline.common.toml import misfits, read_toml
 from pipeline.read.sheet import Sheet
 from schemas.codes import fold
@@ -95,7 +95,7 @@ def fingerprint(corrections: tuple[Correction, ...]) -> str:
 def correct(sheet: Sheet, corrections: tuple[Correction, ...]) -> Sheet:
     """The sheet with its corrections made, and a note or fault for each.
 
-    A row whose correction no longer fits carries an error, so it is handed back until somebody has looked.
+    A row whose correction no longer fits carries an error, so it is rejected until somebody has looked.
     """
     from dataclasses import replace
 
@@ -103,7 +103,7 @@ def correct(sheet: Sheet, corrections: tuple[Correction, ...]) -> Sheet:
     for one in corrections:
         cells, fault = _correct_one(sheet, cells, one)
         faults.append(fault)
-    return replace(sheet, cells=cells, faults=together(faults))
+    return replace(sheet, cells=cells, faults=concat(faults))
 
 
 def _correct_one(sheet: Sheet, cells: pl.DataFrame, one: Correction) -> tuple[pl.DataFrame, pl.DataFrame]:

@@ -10,7 +10,7 @@ import polars as pl
 from pipeline.common.faults import FaultKind
 
 MISSING = frozenset({"na", "n/a", "n.a.", "-", "--", "---", "–", "—", "*", "null"})
-"""Marks for "no value", folded. "nil" and "none" are not among them: a crew also writes them for nought."""
+"""Marks for "no value", folded. "nil" and "none" are not among them: a crew also writes them for zero."""
 
 BELOW = frozenset(
     {"nd", "n.d.", "not detected", "none detected", "bdl", "below detection limit", "below limit", "<lod", "<loq"}

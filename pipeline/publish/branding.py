@@ -30,6 +30,7 @@ def house_of(workspace: Workspace, *, short: bool = False) -> House:
         units=told.units,
         left_out=told.leave_out,
         short=short or told.short,
+        every_figure=told.untargeted_figures == "printed",
         templates=_templates(workspace),
     )
 

@@ -135,7 +135,7 @@ def _outcome(task: Task, version: str, house: House, seconds: float) -> Outcome:
 
 
 def write_whole(target: Path, content: bytes) -> None:
-    """Nothing; the file stands with this content, or as it was before."""
+    """Write a file whole: it stands with this content, or as it was before."""
     fresh = target.with_name(f".{target.name}.{os.getpid()}")
     target.parent.mkdir(parents=True, exist_ok=True)
     fresh.write_bytes(content)

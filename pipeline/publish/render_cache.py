@@ -92,11 +92,11 @@ class MadeBefore:
         return one if one and one.content == content and _is(path, one) else None
 
     def note(self, path: Path, one: Made) -> None:
-        """Nothing; the document is known from now on."""
+        """Remember a document: it is known from now on."""
         self._made[path.name] = one
 
     def save(self) -> None:
-        """Nothing; the list is written beside the documents."""
+        """Write the list beside the documents."""
         from pipeline.publish.pool import write_whole
 
         told = {name: asdict(one) for name, one in sorted(self._made.items())}

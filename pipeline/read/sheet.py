@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import polars as pl
 
-from pipeline.read.text.odd_rows import Rows
+from pipeline.read.text.ragged import Rows
 
 
 @dataclass(frozen=True)
@@ -69,7 +69,7 @@ class Sheet:
 
 @dataclass(frozen=True)
 class Found:
-    """Rows found in a text or a workbook, before the rows that are no data are set aside.
+    """Rows found in a text or a workbook, before the rows that are no data are skipped.
 
     Attributes:
         encoding: as in :class:`Sheet`.

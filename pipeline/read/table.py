@@ -12,9 +12,9 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, kind_of, no_faults, together
+from pipeline.common.faults import FaultKind, concat, kind_of, no_faults
 from pipeline.read.sheet import Found, Reading, Sheet
-from pipeline.read.text import aside, columns
+from pipeline.read.text import columns, skipped
 from pipeline.read.text.bytes import BLANK, NUL, NUL_TAIL, UNREADABLE, UNREADABLE_BYTE, text_of
 from pipeline.read.text.layout import SAMPLE_LINES, header_fault, layout_of, swallowed
 from pipeline.read.text.rows import rows_of
@@ -105,16 +105,16 @@ def _sheet(name: str, digest: str, reading: Reading, found: Found) -> Sheet:
     """The sheet a file's rows make."""
     header = found.header + ("",) * (found.rows.cells.width - 1 - len(found.header))
     cells = columns.stripped(found.rows.cells, plain=found.plain)
-    marks = aside.Marks(len(header), reading.comment, frozenset(fold(word) for word in reading.totals))
-    cells, units, ignored = _set_aside(cells, header, marks, reading.units_row)
-    odd, rest = _odd_rows(found.rows.odd, marks)
+    marks = skipped.Marks(len(header), reading.comment, frozenset(fold(word) for word in reading.totals))
+    cells, units, ignored = _without_skipped(cells, header, marks, reading.units_row)
+    ragged, rest = _ragged_rows(found.rows.ragged, marks)
     cells, others = _before_other_header(cells, header)
     cells, header = columns.without_own_ending(cells, header)
     cells, header = columns.without_empty_end(cells, header)
     names, notes = columns.named(cells, header)
     cells, damage = _undamaged(cells, names) if found.damaged else (cells, no_faults())
-    faults = [found.faults, notes, odd.faults, others.faults, damage]
-    if not cells.height and not odd.cells.height and not others.cells.height:
+    faults = [found.faults, notes, ragged.faults, others.faults, damage]
+    if not cells.height and not ragged.cells.height and not others.cells.height:
         faults.append(HEADER_ONLY.at(value=None, place=found.header_line))
     return Sheet(
         file=name,
@@ -126,8 +126,8 @@ def _sheet(name: str, digest: str, reading: Reading, found: Found) -> Sheet:
         cells=cells,
         units=None if units is None else units[: len(names)],
         ignored=pl.concat([ignored, rest]).sort("line", maintain_order=True),
-        rejected=pl.concat([odd.cells, others.cells]).sort("line", maintain_order=True),
-        faults=together(faults),
+        rejected=pl.concat([ragged.cells, others.cells]).sort("line", maintain_order=True),
+        faults=concat(faults),
     )
 
 
@@ -139,55 +139,55 @@ def _refused(name: str, digest: str, faults: pl.DataFrame) -> Sheet:
 
 
 @dataclass
-class _Odd:
+class _Ragged:
     """Rows that cannot be read as a row, and their faults."""
 
     cells: pl.DataFrame
     faults: pl.DataFrame
 
 
-def _set_aside(
-    cells: pl.DataFrame, header: tuple[str, ...], marks: aside.Marks, units_row: bool | None
+def _without_skipped(
+    cells: pl.DataFrame, header: tuple[str, ...], marks: skipped.Marks, units_row: bool | None
 ) -> tuple[pl.DataFrame, tuple[str, ...] | None, pl.DataFrame]:
-    """The rows that are data, the units row, and line and reason of what was set aside."""
+    """The rows that are data, the units row, and line and reason of what was skipped."""
     units: tuple[str, ...] | None = None
-    gone = aside.reasons(cells, marks)
-    again = aside.repeated_headers(cells, header)
-    gone = pl.concat([gone, again.with_columns(reason=pl.lit(aside.REPEATED_HEADER))])
+    gone = skipped.reasons(cells, marks)
+    again = skipped.repeated_headers(cells, header)
+    gone = pl.concat([gone, again.with_columns(reason=pl.lit(skipped.REPEATED_HEADER))])
     first = cells.row(0) if cells.height else (0, None)
-    if units_row or (units_row is None and aside.is_units_row(first[1:]) and first[0] not in gone["line"]):
+    if units_row or (units_row is None and skipped.is_units_row(first[1:]) and first[0] not in gone["line"]):
         units = tuple(cell or "" for cell in first[1:])
-        row = pl.DataFrame([(first[0], aside.UNITS_ROW)], schema=IGNORED_SCHEMA, orient="row") if cells.height else gone
+        row = pl.DataFrame([(first[0], skipped.UNITS_ROW)] if cells.height else [], schema=IGNORED_SCHEMA, orient="row")
         gone = pl.concat([row, gone.filter(pl.col("line") != first[0])])
     gone = gone.unique("line", keep="first", maintain_order=True)
     return (cells.join(gone, on="line", how="anti", maintain_order="left") if gone.height else cells), units, gone
 
 
-def _odd_rows(odd: pl.DataFrame, marks: aside.Marks) -> tuple[_Odd, pl.DataFrame]:
-    """Ragged rows with a fault each; those that are comments or totals are set aside instead, blank ones left out."""
-    bare = odd.with_columns(pl.col("cells").list.eval(pl.element().str.strip_chars(BLANK)))
+def _ragged_rows(ragged: pl.DataFrame, marks: skipped.Marks) -> tuple[_Ragged, pl.DataFrame]:
+    """Ragged rows with a fault each; those that are comments or totals are skipped instead, blank ones left out."""
+    bare = ragged.with_columns(pl.col("cells").list.eval(pl.element().str.strip_chars(BLANK)))
     bare = bare.filter(pl.col("cells").list.join("") != "")
     lost = pl.col("cells").list.join("").str.strip_chars("\0") == ""
     bare = bare.with_columns(
         pl.when(lost).then(pl.lit(NUL_TAIL.code)).otherwise("code").alias("code"),
         pl.col("cells").list.eval(pl.element().str.replace_all("\0", "", literal=True)),
     )
-    ignored = aside.ragged_reasons(bare, marks)
+    ignored = skipped.ragged_reasons(bare, marks)
     kept = bare.join(ignored, on="line", how="anti", maintain_order="left")
     faults = [
         kind_of(code).frame(some["line"], some["cells"].list.join(" | "))
         for (code,), some in kept.partition_by("code", as_dict=True).items()
     ]
-    return _Odd(kept.select("line", "cells"), together(faults)), ignored
+    return _Ragged(kept.select("line", "cells"), concat(faults)), ignored
 
 
-def _before_other_header(cells: pl.DataFrame, header: tuple[str, ...]) -> tuple[pl.DataFrame, _Odd]:
+def _before_other_header(cells: pl.DataFrame, header: tuple[str, ...]) -> tuple[pl.DataFrame, _Ragged]:
     """The rows above a second header with other columns; what stands below it would land in wrong columns."""
-    line = aside.first_other_header(cells, header)
+    line = skipped.first_other_header(cells, header)
     below = cells.filter(pl.col("line") >= line) if line is not None else cells.clear()
     lists = below.select("line", pl.concat_list(pl.col(below.columns[1:]).fill_null("")).alias("cells"))
     faults = OTHER_HEADER.frame(lists["line"], lists["cells"].list.join(" | "), place=line)
-    return (cells if line is None else cells.filter(pl.col("line") < line)), _Odd(lists, faults)
+    return (cells if line is None else cells.filter(pl.col("line") < line)), _Ragged(lists, faults)
 
 
 def _undamaged(cells: pl.DataFrame, names: tuple[str, ...]) -> tuple[pl.DataFrame, pl.DataFrame]:
@@ -198,4 +198,4 @@ def _undamaged(cells: pl.DataFrame, names: tuple[str, ...]) -> tuple[pl.DataFram
             bad = cells.filter(pl.col(f"c{index}").str.contains(mark, literal=True))
             faults.append(kind.frame(bad["line"], bad[f"c{index}"].str.replace_all("\0", "", literal=True), name))
     clean = pl.col(cells.columns[1:]).str.replace_all("\0", "", literal=True)
-    return columns.stripped(cells.with_columns(clean)), together(faults)
+    return columns.stripped(cells.with_columns(clean)), concat(faults)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, no_faults, together
+from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.profiles.style import MISSING
 from pipeline.read.sheet import Sheet
 from pipeline.standardise import finish
@@ -134,7 +134,7 @@ def by_profile(sheet: Sheet, profile: Profile) -> Mapping:
         _missing_required(profile.record_kind, {*profile.fields, *profile.constants, *_long_fields(profile)}, sheet)
     )
     faults.append(_unused(sheet, profile.explained))
-    return Mapping(origins, together(faults))
+    return Mapping(origins, concat(faults))
 
 
 def _long_fields(profile: Profile) -> set[str]:
@@ -163,7 +163,7 @@ def by_own_headers(sheet: Sheet, kind: Kind) -> Mapping:
         origins[name] = Origin((columns[0],), header, unit)
     faults.append(_missing_required(kind, set(found), sheet))
     faults.append(_unused(sheet, frozenset(names)))
-    return Mapping(origins, together(faults))
+    return Mapping(origins, concat(faults))
 
 
 def _unit(
@@ -229,7 +229,7 @@ def _missing_required(kind: Kind, given: set[str], sheet: Sheet) -> pl.DataFrame
     for name in missing:
         known = ", ".join((name, *kind.by_name[name].also))
         frames.append(COLUMN_MISSING.at(column=name, kind=kind.name.replace("_", " "), field=name, known=known))
-    return together(frames)
+    return concat(frames)
 
 
 def _unused(sheet: Sheet, used: frozenset[str]) -> pl.DataFrame:

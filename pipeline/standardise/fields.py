@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import polars as pl
 
-from pipeline.common.faults import together
+from pipeline.common.faults import concat
 from pipeline.profiles.style import MISSING, Style, Understood
 from pipeline.standardise.cells import quantity, units
 from pipeline.standardise.cells.coded import choice_column
@@ -95,7 +95,7 @@ def _with_other_half(field: Field, source: Cells, style: Style, done: Understood
     both = pl.select(pl.when(says_passes_and_depth(source.cells)).then(source.cells)).to_series()
     half = number_column(source.lines, both, source.header, style, to="mm" if other == "depth_mm" else "")
     values = done.values.with_columns(half.values["value"].alias(other))
-    return Understood(values, together([done.faults, half.faults]))
+    return Understood(values, concat([done.faults, half.faults]))
 
 
 def _in_row_units(source: Cells, style: Style) -> Understood:
@@ -109,7 +109,7 @@ def _in_row_units(source: Cells, style: Style) -> Understood:
         done = number_column(*at, source.header, style, unit=known, to=known)
         values.append(done.values.with_columns(here.arg_true().alias("place")))
         faults.append(done.faults)
-    return Understood(pl.concat(values).sort("place", maintain_order=True).drop("place"), together(faults))
+    return Understood(pl.concat(values).sort("place", maintain_order=True).drop("place"), concat(faults))
 
 
 def _number(field: Field, source: Cells, style: Style) -> Understood:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 import polars as pl
 
 from pipeline.agronomy.soil.soil import mg_kg_from_lb_acre
-from pipeline.common.faults import FaultKind, no_faults, together
+from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.profiles.style import Refused
 from pipeline.standardise import levelled, observed
 from pipeline.standardise.cells import units
@@ -61,7 +61,7 @@ def finish(kind: Kind, records: pl.DataFrame, below: Mapping[str, pl.Series]) ->
     if step is not None:
         records, extra = step(records, below)
         faults.append(extra)
-    return records, together(faults)
+    return records, concat(faults)
 
 
 def _below_fault(records: pl.DataFrame, name: str, where: pl.Series) -> pl.DataFrame:
@@ -106,7 +106,7 @@ def _soil_test(records: pl.DataFrame, below: Mapping[str, pl.Series]) -> tuple[p
         odd = part.filter((pl.col("value") < low) | (pl.col("value") > high))
         facts = {"analyte": code.label, "unit": wanted, "low": f"{low:g}", "high": f"{high:g}"}
         faults.append(RESULT_RANGE.frame(odd["line"], odd["value"].cast(pl.String), "value", **facts))
-    return records, together(faults)
+    return records, concat(faults)
 
 
 def _slice_mg_kg() -> pl.Expr:

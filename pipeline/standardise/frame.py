@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, no_faults, together
+from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.profiles.style import Style
 from pipeline.read.sheet import Sheet
 from pipeline.standardise.columns import Mapping as Columns
@@ -77,7 +77,7 @@ def standardise(
     if _of_whole_file(sheet.faults):
         return _refused(sheet, kind, sheet.faults)
     mapping = by_profile(sheet, profile) if profile else by_own_headers(sheet, kind)
-    faults = together([sheet.faults, mapping.faults])
+    faults = concat([sheet.faults, mapping.faults])
     if not mapping.sound:
         return _refused(sheet, kind, faults)
     aliases = dict(profile.aliases) if profile else {}
@@ -101,7 +101,7 @@ def standardise(
         rejected.append(done.rejected)
         found.append(done.faults)
         start += done.frame.height
-    faults = once(together(found))
+    faults = once(concat(found))
     if _of_whole_file(faults):
         return _refused(sheet, kind, faults)
     return Standard(

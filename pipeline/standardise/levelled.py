@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, together
+from pipeline.common.faults import FaultKind, concat
 
 READ_AND_GIVEN = FaultKind(
     "level.differs",
@@ -36,4 +36,4 @@ def levels(records: pl.DataFrame, below: Mapping[str, pl.Series]) -> tuple[pl.Da
     if "z_mm" in below:
         hit = records.filter(below["z_mm"])
         faults.append(BELOW_A_LIMIT.frame(hit["line"], "<" + hit["z_mm"].cast(pl.String), "z_mm"))
-    return records.with_columns(pl.coalesce("z_mm", read).alias("z_mm")), together(faults)
+    return records.with_columns(pl.coalesce("z_mm", read).alias("z_mm")), concat(faults)

@@ -8,7 +8,7 @@ import polars as pl
 
 from pipeline.agronomy.surface import GRAVITIES_PER_CIV, falling_head_mm_h, infiltration_mm_h
 from pipeline.agronomy.sward import cover_pct
-from pipeline.common.faults import FaultKind, together
+from pipeline.common.faults import FaultKind, concat
 from pipeline.profiles.style import Refused
 from pipeline.standardise.cells import units
 from schemas.codes import Code, code_list
@@ -36,7 +36,7 @@ BELOW_A_LIMIT = FaultKind(
     "observation.below",
     "“Less than” where a reading is needed",
     "“{value}” is a limit, not a reading.",
-    "Write what was read or counted; nought is a reading too.",
+    "Write what was read or counted; zero is a reading too.",
 )
 
 
@@ -86,7 +86,7 @@ def observations(records: pl.DataFrame, below: Mapping[str, pl.Series]) -> tuple
         faults += [*found, _range(part, code)]
     if parts:
         records = pl.concat(parts).sort("row", maintain_order=True).drop("row")
-    return records, together(faults)
+    return records, concat(faults)
 
 
 def _in_stored_unit(part: pl.DataFrame, code: Code) -> tuple[pl.DataFrame, list[pl.DataFrame]]:

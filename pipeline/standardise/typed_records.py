@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, together
+from pipeline.common.faults import FaultKind, concat
 from pipeline.profiles.style import Style
 from pipeline.standardise import finish
 from pipeline.standardise.cells.written import written_column, written_json
@@ -88,7 +88,7 @@ class Records:
         if style.flags and what.type in {"number", "whole"}:
             marks = {**marks, what.name: _glued(source.cells, style.flags)}
         done_so_far = replace(self, columns=columns, written=written, marks=marks)
-        return done_so_far.with_faults(together(found))
+        return done_so_far.with_faults(concat(found))
 
     def with_constants(self, kind: Kind, constants: Mapping[str, object], style: Style, aliases: Aliases) -> Records:
         """The records with fields that are the same in every one; one not understood is a fault of the whole file."""
@@ -126,7 +126,7 @@ class Records:
         rejected = frame.filter(pl.col("line").is_in(sorted(bad)))["record"] if bad else frame["record"].clear()
         frame = frame.with_columns(written_json(self.written, height))
         extra = extra.with_columns(pl.col("column").replace(dict(names)))
-        return Finished(frame, rejected, together([*self.faults, extra]))
+        return Finished(frame, rejected, concat([*self.faults, extra]))
 
 
 def _glued(cells: pl.Series, flags: tuple[str, ...]) -> pl.Series:

@@ -28,7 +28,7 @@ class Difference:
 
     @property
     def shown(self) -> bool:
-        """Whether the interval leaves nought out: only then has anything changed that the readings show."""
+        """Whether the interval leaves zero out: only then has anything changed that the readings show."""
         return self.low is not None and self.high is not None and not self.low <= 0.0 <= self.high
 
 

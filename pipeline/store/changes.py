@@ -21,7 +21,7 @@ class Change:
         field: field that changed; the one of the value where the whole record ended, "" where the kind has none.
         former: what it said, None where it was blank.
         now: what it says since, None where it is blank or the record ended.
-        how: replaced, withdrawn or retired.
+        how: a way of schemas.kind.ENDINGS.
         load_id: load that changed it.
         when: when that load came, UTC.
         file: file of that load.
@@ -70,7 +70,7 @@ def changes(workspace: Workspace, *, file: str = "", green: str = "") -> list[Ch
 def _refuse_unknown(store: Store, file: str, green: str) -> None:
     if file and not store.rows("SELECT 1 FROM meta.load WHERE file = ? LIMIT 1", [file]):
         raise WrongUsage(f"No file “{file}” was loaded.", "swardtally history lists the files by their names.")
-    if green and not store.rows("SELECT 1 FROM kept.green WHERE green = ? LIMIT 1", [green]):
+    if green and not store.rows("SELECT 1 FROM history.green WHERE green = ? LIMIT 1", [green]):
         raise WrongUsage(f"There is no green “{green}”.", "swardtally status lists the greens.")
 
 
@@ -89,16 +89,16 @@ def _of_kind(store: Store, kind: Kind, file: str, green: str) -> list[Change]:
         WITH old AS (
             SELECT k.*, row_number() OVER (
                 PARTITION BY {key}, k.ended_by, k.ended_as ORDER BY k.load_id, k.line, k.rowid) AS place
-            FROM kept.{kind.name} AS k WHERE k.ended_by IS NOT NULL
+            FROM history.{kind.name} AS k WHERE k.ended_by IS NOT NULL
         ), new AS (
             SELECT k.*, row_number() OVER (PARTITION BY {key}, k.load_id ORDER BY k.line, k.rowid) AS place
-            FROM kept.{kind.name} AS k WHERE k.load_id IN (SELECT o.ended_by FROM old AS o)
+            FROM history.{kind.name} AS k WHERE k.load_id IN (SELECT o.ended_by FROM old AS o)
         )
         SELECT o.ended_as, o.ended_by, CAST(l.loaded_at AS VARCHAR), l.file, n.line, f.file, o.line, {columns}
         FROM old AS o
         JOIN meta.load AS l ON l.load_id = o.ended_by
         JOIN meta.load AS f ON f.load_id = o.load_id
-        LEFT JOIN new AS n ON o.ended_as = 'replaced' AND n.load_id = o.ended_by AND n.place = o.place AND {same}
+        LEFT JOIN new AS n ON o.ended_as = 'superseded' AND n.load_id = o.ended_by AND n.place = o.place AND {same}
         WHERE (? = '' OR l.file = ? OR f.file = ?) AND (? = '' OR {"o.green = ?" if "green" in names else "? = ''"})
         ORDER BY ALL
         """,  # noqa: S608 (names from KINDS)
@@ -109,7 +109,7 @@ def _of_kind(store: Store, kind: Kind, file: str, green: str) -> list[Change]:
         former, now = dict(zip(names, values, strict=False)), dict(zip(names, values[len(names) :], strict=True))
         said = ", ".join(str(former[name]) for name in kind.key if former[name])
         at = (load_id, when, new_file, line, old_file, old_line)
-        if how == "replaced":
+        if how == "superseded":
             found += [
                 Change(kind.name, said, name, former[name], now[name], how, *at)
                 for name in names

@@ -1,6 +1,6 @@
 """The store: one DuckDB file that keeps every version of every record, and says where each came from.
 
-Tables in schema ``kept`` hold all versions; a view of the same name in ``main`` shows the ones in force; ``meta``
+Tables in schema ``history`` hold all versions; a view of the same name in ``main`` shows the ones in force; ``meta``
 holds the loads. DDL and SQL stay in the subset that a DuckDB file and DuckLake share, and in what DuckDB 1.5 and 2.0
 share.
 """
@@ -19,14 +19,13 @@ import duckdb
 import polars as pl
 
 from pipeline.common.faults import CannotDo
+from pipeline.store.migrations import MIGRATIONS
 from pipeline.store.register import Register
 from schemas import KINDS
+from schemas.kind import ENDINGS
 
-SCHEMA_VERSION = 2
-"""Version of the store's layout; a newer one is refused, an older one is brought up by :data:`MIGRATIONS`."""
-
-HASHES = ("key_hash", "row_hash")
-"""Columns of layout 1 that took two thirds of a store and were read only to find records of the same key."""
+SCHEMA_VERSION = 3
+"""Version of the store's layout; a newer one is refused, an older one is brought up by migrations.py."""
 
 LOAD_COLUMNS = (
     ("load_id", "BIGINT NOT NULL", "number of the load, ascending"),
@@ -41,12 +40,10 @@ LOAD_COLUMNS = (
     ("rows", "BIGINT NOT NULL", "records put forward and lines left out"),
     ("loaded", "BIGINT NOT NULL", "records new to the store"),
     ("unchanged", "BIGINT NOT NULL", "records the store already held, in force or as former versions"),
-    ("replaced", "BIGINT NOT NULL", "records that took the place of an earlier version"),
-    ("withdrawn", "BIGINT NOT NULL", "records whose value was taken back"),
-    ("rejected", "BIGINT NOT NULL", "records handed back with their faults"),
+    *((way, "BIGINT NOT NULL", f"records that ended so: {what}") for way, what in ENDINGS.items()),
+    ("rejected", "BIGINT NOT NULL", "records written to a rejects file with their faults"),
     ("ignored", "BIGINT NOT NULL", "lines left out (totals, comments, blank results, true copies)"),
     ("warnings", "BIGINT NOT NULL", "faults that did not keep a record out"),
-    ("retired", "BIGINT NOT NULL", "of the withdrawn, records that a complete file lacked"),
 )
 
 META = {
@@ -223,9 +220,12 @@ class Store:
                 )
             return
         with self.transaction():
-            for step in range(version, SCHEMA_VERSION):
-                MIGRATIONS[step](self.con)
-            _add_what_is_new(self.con)
+            if version:
+                for step in range(version, SCHEMA_VERSION):
+                    MIGRATIONS[step](self.con)
+                _bring_up(self.con)
+            else:
+                make_layout(self.con)
             make_views(self.con)
             self.con.execute("DELETE FROM meta.layout")
             self.con.execute("INSERT INTO meta.layout VALUES (?, ?)", [SCHEMA_VERSION, parts])
@@ -284,7 +284,7 @@ def _quoted(text: str) -> str:
 
 def make_layout(con: Connection) -> None:
     """Make every table with its comments."""
-    for schema in ("kept", "meta"):
+    for schema in ("history", "meta"):
         con.execute(f"CREATE SCHEMA IF NOT EXISTS {schema}")
     for table, comment, columns in _tables():
         _make_table(con, table, comment, columns)
@@ -293,6 +293,11 @@ def make_layout(con: Connection) -> None:
 def _make_table(con: Connection, table: str, comment: str, columns: list[tuple[str, str, str]]) -> None:
     body = ", ".join(f'"{name}" {kind}' for name, kind, _ in columns)
     con.execute(f"CREATE TABLE IF NOT EXISTS {table} ({body})")
+    _explain(con, table, comment, columns)
+
+
+def _explain(con: Connection, table: str, comment: str, columns: list[tuple[str, str, str]]) -> None:
+    """Give a table and its columns their comments."""
     con.execute(f"COMMENT ON TABLE {table} IS {_quoted(comment)}")
     for name, _, text in columns:
         con.execute(f'COMMENT ON COLUMN {table}."{name}" IS {_quoted(text)}')
@@ -301,7 +306,7 @@ def _make_table(con: Connection, table: str, comment: str, columns: list[tuple[s
 def _tables() -> Iterator[tuple[str, str, list[tuple[str, str, str]]]]:
     """Every table of the store: name, comment, columns (name, type, comment)."""
     for kind in KINDS.values():
-        yield f"kept.{kind.name}", f"Every version of {kind.grain}.", list(kind.store_columns())
+        yield f"history.{kind.name}", f"Every version of {kind.grain}.", list(kind.store_columns())
     for name, (comment, columns) in META.items():
         yield f"meta.{name}", comment, list(columns)
 
@@ -319,15 +324,16 @@ def _missing(con: Connection) -> Iterator[tuple[str, str, list[tuple[str, str, s
             yield table, comment, lacking, not names
 
 
-def _add_what_is_new(con: Connection) -> None:
-    """Add the tables and columns gained since the store was made; earlier rows hold NULL there."""
+def _bring_up(con: Connection) -> None:
+    """Add the tables and columns gained since the store was made; earlier rows hold NULL there. Comments are anew."""
     for table, comment, columns, whole in list(_missing(con)):
         if whole:
             _make_table(con, table, comment, columns)
             continue
-        for name, declared, text in columns:
+        for name, declared, _ in columns:
             con.execute(f'ALTER TABLE {table} ADD COLUMN "{name}" {declared.replace(" NOT NULL", "")}')
-            con.execute(f'COMMENT ON COLUMN {table}."{name}" IS {_quoted(text)}')
+    for table, comment, columns in _tables():
+        _explain(con, table, comment, columns)
 
 
 def _parts() -> str:
@@ -347,22 +353,10 @@ def _views() -> Iterator[str]:
         fields = ", ".join(f'k."{field.name}"' for field in kind.stored)
         yield (
             f'CREATE OR REPLACE VIEW "{kind.name}" AS SELECT {fields}, k.load_id, l.file, k.line, k.written '  # noqa: S608
-            f"FROM kept.{kind.name} AS k JOIN meta.load AS l ON l.load_id = k.load_id WHERE k.ended_by IS NULL"
+            f"FROM history.{kind.name} AS k JOIN meta.load AS l ON l.load_id = k.load_id WHERE k.ended_by IS NULL"
         )
         words = f"{kind.title} in force; one row is {kind.grain}."
         yield f'COMMENT ON VIEW "{kind.name}" IS {_quoted(words)}'
     for path in sorted(files("pipeline.store").joinpath("sql").iterdir(), key=lambda entry: entry.name):
         if path.name.endswith(".sql"):
             yield path.read_text("utf-8")
-
-
-def without_hashes(con: Connection) -> None:
-    """Drop the hashes that layout 1 kept beside every record: they are made where records meet (match.py)."""
-    sql = "SELECT table_name, column_name FROM information_schema.columns WHERE table_schema = 'kept'"
-    for table, column in con.execute(sql).fetchall():
-        if column in HASHES:
-            con.execute(f'ALTER TABLE kept.{table} DROP COLUMN "{column}"')
-
-
-MIGRATIONS = {0: make_layout, 1: without_hashes}
-"""Layout version → the step that brings it to the next."""

@@ -44,13 +44,17 @@ def undo(workspace: Workspace, load_id: int) -> Undone:
         file, kind = _load(store, load_id)
         _refuse_where_built_on(store, load_id, kind)
         with store.transaction() as con:
-            removed = _count(store, f"SELECT count(*) FROM kept.{kind} WHERE load_id = ?", load_id)  # noqa: S608 (kind from KINDS)
-            restored = _count(store, f"SELECT count(*) FROM kept.{kind} WHERE ended_by = ?", load_id)  # noqa: S608
-            con.execute(f"DELETE FROM kept.{kind} WHERE load_id = ?", [load_id])  # noqa: S608
-            con.execute(f"UPDATE kept.{kind} SET ended_by = NULL, ended_as = NULL WHERE ended_by = ?", [load_id])  # noqa: S608
+            removed = _count(store, f"SELECT count(*) FROM history.{kind} WHERE load_id = ?", load_id)  # noqa: S608 (kind from KINDS)
+            restored = _count(store, f"SELECT count(*) FROM history.{kind} WHERE ended_by = ?", load_id)  # noqa: S608
+            con.execute(f"DELETE FROM history.{kind} WHERE load_id = ?", [load_id])  # noqa: S608
+            con.execute(f"UPDATE history.{kind} SET ended_by = NULL, ended_as = NULL WHERE ended_by = ?", [load_id])  # noqa: S608
             con.execute("DELETE FROM meta.fault WHERE load_id = ?", [load_id])
             now = datetime.now(UTC).replace(tzinfo=None, microsecond=0)
-            con.execute("INSERT INTO meta.undone SELECT *, ? FROM meta.load WHERE load_id = ?", [now, load_id])
+            con.execute(
+                "INSERT INTO meta.undone BY NAME "
+                "SELECT *, CAST(? AS TIMESTAMP) AS undone_at FROM meta.load WHERE load_id = ?",
+                [now, load_id],
+            )
             con.execute("DELETE FROM meta.load WHERE load_id = ?", [load_id])
             if KINDS[kind].register:
                 _refuse_orphans(store, kind)

@@ -11,7 +11,7 @@ import polars as pl
 from pipeline.common.words import listed, long_date
 from pipeline.indicators.base.green_season import DataNote, GreenSeason, Indicator
 from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.base.standing import against_target
+from pipeline.indicators.families import judged
 from pipeline.indicators.play import stimpmeter, surface
 
 OF_ONE_VISIT = {"levels": "levels", "sward": "sward", "physical": "thatch, roots and surface"}
@@ -69,10 +69,10 @@ def _with_speeds_of(figures: tuple[Indicator, ...], records: GreenRecords, day: 
     today = records.speeds.filter(pl.col("date") == day)
     if not today.height:
         return figures
-    families = (surface.speed, stimpmeter.stimpmeter)
-    of_season = {one.name for family in families for one in family(records)}
+    families = (surface.FAMILY, stimpmeter.FAMILY)
+    of_season = {one.name for family in families for one in family.described}
     visit = records.having(green_speed=today)
-    own = [against_target(one, visit) for family in families for one in family(visit)]
+    own = judged((one for family in families for one in family.made(visit)), visit)
     return (*(one for one in figures if one.name not in of_season), *own)
 
 

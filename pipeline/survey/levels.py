@@ -14,7 +14,8 @@ from pipeline.agronomy.levels.lows import LIFT_MM, cut_and_fill_m3
 from pipeline.agronomy.levels.straightedge import STRAIGHTEDGE_M
 from pipeline.common.words import long_date
 from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.base.standing import against_target, evidence
+from pipeline.indicators.base.standing import evidence
+from pipeline.indicators.families import judged
 from pipeline.indicators.ground.level_surveys import Moved, Study, Unworkable, last_study, moved, only
 from pipeline.indicators.ground.levels import cautions, figures
 from pipeline.survey.level_survey import LevelsMoved, LevelSurvey, OddReading, StraightedgeGap
@@ -55,7 +56,7 @@ def level_survey(records: GreenRecords, day: date) -> LevelSurvey | str:
         accuracy_mm=study.error_mm,
         benchmark=study.benchmark,
         axes=study.axes,
-        figures=tuple(against_target(one, records) for one in figures(study, since)),
+        figures=judged(figures(study, since), records),
         rinks=study.rinks,
         gaps=tuple(_gaps(study)),
         lows=study.lows if study.shape else (),

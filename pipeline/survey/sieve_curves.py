@@ -45,7 +45,7 @@ def curves_and_matches(records: GreenRecords, day: date) -> tuple[tuple[SieveCur
         latest(material_samples(records.sieves, name), day) for name in sorted(used["material"].drop_nulls().unique())
     ]
     dressings = [sample for sample in found if sample]
-    read = records.choices.sieve_interpolation
+    read = records.options.sieve_interpolation
     curves = [_curve(root, "root zone", read, _unfit(records.green["construction"]))] if root else []
     curves += [
         _curve(sample, "dressing", read, "" if straight_sand(used, sample.owner) else NOT_SAND) for sample in dressings

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from pipeline.common.closest import offered
-from pipeline.common.faults import FaultKind, no_faults, together
+from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.standardise.frame import Standard, once
 from pipeline.store.register import Register
 from pipeline.validate import rules
@@ -108,7 +108,7 @@ def validate(standard: Standard, register: Register, today: date) -> Checked:
         accepted=_without(fresh, pl.concat([key_bad, repeated])),
         rejected=_only(records, pl.concat([*bad, key_bad])),
         repeated=_only(fresh, repeated),
-        faults=once(together([*faults, key_faults])),
+        faults=once(concat([*faults, key_faults])),
     )
 
 
@@ -195,7 +195,7 @@ def _from_pandera(kind: Kind, records: pl.DataFrame, error: SchemaErrors) -> tup
             limits = field.limits or f"one of the words in {field.choices}"
             unit = field.unit or "its own number"
             faults.append(VALUE_LIMITS.frame(lines, values, shown, limits=limits, unit=unit))
-    return together(faults), records["record"].gather(cases["index"].cast(pl.Int64))
+    return concat(faults), records["record"].gather(cases["index"].cast(pl.Int64))
 
 
 def _references(kind: Kind, records: pl.DataFrame, register: Register, _today: date) -> pl.DataFrame:
@@ -214,7 +214,7 @@ def _references(kind: Kind, records: pl.DataFrame, register: Register, _today: d
                 "closest": offered(name, register.spelt(field.refers)),
             }
             faults.append(fault.frame(here["line"], here[field.name], field.name, **facts))
-    return together(faults)
+    return concat(faults)
 
 
 def _keys(kind: Kind, records: pl.DataFrame) -> tuple[pl.DataFrame, pl.Series, pl.Series]:
@@ -235,7 +235,7 @@ def _keys(kind: Kind, records: pl.DataFrame) -> tuple[pl.DataFrame, pl.Series, p
         .alias("other")
     )
     copies = first.filter(~pl.col("differs") & (pl.col("record") != pl.col("record").first().over(key)))
-    faults = together(
+    faults = concat(
         [
             KEY_TWICE.frame(differing["line"], differing["other"], kind.key[0], key=shown),
             SAME_LINE_TWICE.frame(copies["line"], copies["first_line"], kind.key[0]),

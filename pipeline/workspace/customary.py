@@ -53,7 +53,7 @@ class Customary:
         return si * self.factor + (0.0 if difference else self.offset)
 
     def decimals(self, si: int) -> int:
-        """Digits after the point for a figure that carries ``si`` of them in SI; below nought for tens and hundreds.
+        """Digits after the point for a figure that carries ``si`` of them in SI; below zero for tens and hundreds.
 
         The fewest whose step is at most twice the step of the SI figure, so that no uncertainty is hidden and hardly
         any figure lost (own choice, after the rounding rules of NIST SP 811, B.7).

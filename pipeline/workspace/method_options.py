@@ -1,4 +1,4 @@
-"""What the trade does in more than one way: choices with names, printed in the method of the figures they make."""
+"""Method options: what the trade does in more than one way, printed in the method of the figures made so."""
 
 from __future__ import annotations
 
@@ -11,9 +11,9 @@ from pipeline.agronomy.soil.soil import Equivalents
 from pipeline.agronomy.weather import GrowthForm
 from pipeline.statistics.interval import PercentileType
 
-CHOICES_TEXT = """\
+METHOD_OPTIONS_TEXT = """\
 # What the trade does in more than one way. Each figure's method says which way it was made.
-[choices]
+[method_options]
 mlsn = "2016"                 # or "2014": guideline for soils (calcium 348 or 331 mg/kg), for targets and for the need
 cation_weights = "exact"      # or "rounded" or "rounded_k_391": what exchange capacity is summed with (docs/method.md)
 hollow_tine = "as_logged"     # or "outside" or "inside": diameter of hollow tines; turned where the wall is recorded
@@ -30,12 +30,23 @@ percentile = 8                # or 6 or 7: type of the quartiles of a comparison
 """
 
 
-FORMER = {"cation_weights": {"clemson": "rounded_k_391"}}
-"""Choice → a name that one of its values had before → the name it has now."""
+FORMER = {"": {"choices": "method_options"}, "cation_weights": {"clemson": "rounded_k_391"}}
+"""Method option ("" for the settings as a whole) → a name that a value or section of it had before → its name now."""
 
 
-class Choices(BaseModel):
-    """Named choices where opinion differs; each is explained in the file that ``swardtally init`` writes."""
+def refuse_former(option: str, name: object) -> None:
+    """Refuse a name that is no longer in use, and say the one that took its place.
+
+    Raises:
+        ValueError: it is such a name.
+    """
+    former = FORMER.get(option, {})
+    if isinstance(name, str) and name in former:
+        raise ValueError(f'"{name}" is now named "{former[name]}": write that, the figures stay the same')
+
+
+class MethodOptions(BaseModel):
+    """Named ways where opinion differs; each is explained in the file that ``swardtally init`` writes."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
@@ -56,7 +67,5 @@ class Choices(BaseModel):
     @field_validator("*", mode="before")
     @classmethod
     def _under_its_name(cls, value: object, info: ValidationInfo) -> object:
-        former = FORMER.get(info.field_name or "", {})
-        if isinstance(value, str) and value in former:
-            raise ValueError(f'"{value}" is now named "{former[value]}": write that, the figures stay the same')
+        refuse_former(info.field_name or "", value)
         return value

@@ -9,11 +9,11 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
 from pipeline.common.faults import CannotDo
 from pipeline.common.toml import misfits, read_toml
-from pipeline.workspace.method_options import CHOICES_TEXT, Choices
+from pipeline.workspace.method_options import METHOD_OPTIONS_TEXT, MethodOptions, refuse_former
 from pipeline.workspace.targets import target_sets
 from schemas import KINDS
 
@@ -25,7 +25,7 @@ SETTINGS_TEXT = (
 
 store = "store.duckdb"        # where the records are kept
 profiles = "profiles"         # folder of source profiles (*.toml): what the headers of a file mean
-rejected = "rejected"         # rows that could not be loaded are handed back here
+rejected = "rejected"         # rows that could not be loaded are written here
 reports = "reports"           # where PDFs are written
 
 # A season is twelve months from this day (MM-DD) and is named by the year it ends in. With 1 October the autumn
@@ -35,7 +35,8 @@ season_start = "10-01"
 currency = "GBP"
 
 # Shipped sets of targets in force where nobody has set one of their own (a later one comes first); [] for none.
-# docs/indicators.md lists the sets, every figure with its source. "standard" brings the MLSN set of [choices] with it.
+# docs/indicators.md lists the sets, every figure with its source. "standard" brings the MLSN set with it
+# that [method_options] names.
 targets = ["standard"]
 
 # Dry bulk density used where a material gives none, t/m3. Dry sand is about 1.5 (published figures lie between 1.5 and
@@ -56,9 +57,12 @@ paper = "A4"                  # or "Letter"
 units = "metric"              # or "US": units of display; the store and the attached data stay metric
 leave_out = []                # any of facts, charts, works, due, methods, sources
 short = false                 # true: condition reports on two pages, the rest in the attached data
+# Figures without a target: "attached" where the condition report has no room for them, or all "printed", on as many
+# pages as that takes.
+untargeted_figures = "attached"
 
 """
-    + CHOICES_TEXT
+    + METHOD_OPTIONS_TEXT
 )
 
 
@@ -74,6 +78,7 @@ class HouseSettings(BaseModel):
     units: Literal["metric", "US"] = "metric"
     leave_out: tuple[Literal["facts", "charts", "works", "due", "methods", "sources"], ...] = ()
     short: bool = False
+    untargeted_figures: Literal["attached", "printed"] = "attached"
 
 
 class Settings(BaseModel):
@@ -91,15 +96,22 @@ class Settings(BaseModel):
     bulk_density_t_m3: float = Field(default=1.5, gt=0, le=3)
     reach_in_seasons: int = Field(default=3, ge=1, le=20)
     house: HouseSettings = HouseSettings()
-    choices: Choices = Choices()
+    method_options: MethodOptions = MethodOptions()
 
     @property
     def target_sets(self) -> tuple[str, ...]:
         """The sets in force: "standard" brings the MLSN set of the version chosen."""
         sets: list[str] = []
         for name in self.targets:
-            sets += [name, f"mlsn-{self.choices.mlsn}"] if name == "standard" else [name]
+            sets += [name, f"mlsn-{self.method_options.mlsn}"] if name == "standard" else [name]
         return tuple(sets)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _under_their_names(cls, value: object) -> object:
+        for name in value if isinstance(value, dict) else ():
+            refuse_former("", name)
+        return value
 
     @field_validator("targets")
     @classmethod
@@ -143,7 +155,7 @@ class Workspace:
 
     @property
     def rejected(self) -> Path:
-        """Folder where rejected rows are handed back."""
+        """Folder that rejected rows are written to."""
         return self.folder / self.settings.rejected
 
     @property
@@ -200,7 +212,7 @@ def as_text(name: str) -> str:
     return name.encode("utf-8", "backslashreplace").decode()
 
 
-def handback_name(file: str) -> str:
+def rejects_name(file: str) -> str:
     """Name of the CSV that takes a file's rejected rows."""
     stem = re.sub(r"[/\\\x00-\x1f\x7f-\x9f]", "_", file.removesuffix(".csv"))
     stem = stem.encode()[-LONGEST_STEM:].decode(errors="ignore")
@@ -221,10 +233,8 @@ def open_workspace(folder: Path) -> Workspace:
     try:
         return Workspace(folder, Settings.model_validate(read_toml(path)))
     except ValidationError as error:
-        raise CannotDo(
-            f"{SETTINGS} does not fit: {misfits(error, 'settings')}",
-            "swardtally init DIR writes one with every setting.",
-        ) from None
+        hint = "swardtally init DIR writes one with every setting."
+        raise CannotDo(f"{SETTINGS} does not fit: {misfits(error)}", hint) from None
 
 
 def make_workspace(folder: Path) -> list[Path]:

@@ -54,7 +54,7 @@ def _drafts(season: GreenSeason, moment: datetime, version: str, house: House) -
 
 
 def _steps(season: GreenSeason, house: House) -> tuple[Density, ...]:
-    return steps_for(len(season.indicators), short=house.short)
+    return steps_for(len(season.indicators), short=house.short, every_figure=house.every_figure)
 
 
 def _html(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 MOST_PAGES = 4
 MOST_PAGES_SHORT = 2
@@ -14,7 +14,7 @@ class Density:
 
     Attributes:
         name: class of the page body; its type sizes and spaces stand in style.css.
-        figures: most printed figures; those with a target always stand, whatever their number.
+        figures: most printed figures; those with a target always stand, whatever their number. None for every one.
         chart_height: share of the full height of a chart.
         works: most printed lines of works.
         notes: most printed data notes.
@@ -27,7 +27,7 @@ class Density:
     """
 
     name: str
-    figures: int
+    figures: int | None
     chart_height: float
     works: int
     notes: int
@@ -63,11 +63,21 @@ MANY = 60
 """Figures from which a green has nearly everything recorded, long lists of works and cautions too."""
 
 
-def steps_for(figures: int, *, short: bool = False) -> tuple[Density, ...]:
+def steps_for(figures: int, *, short: bool = False, every_figure: bool = False) -> tuple[Density, ...]:
     """The steps worth trying for so many figures: a layout that cannot fit is not tried, for it costs a second.
 
     The bounds were found by laying out the demo county and the sample seasons of the tests.
+
+    Args:
+        figures: figures of the green.
+        short: whether the short form is asked for.
+        every_figure: whether every figure is to be printed, on as many pages as that takes.
     """
+    steps = _steps(figures, short=short)
+    return tuple(replace(step, figures=None, judged=None) for step in steps) if every_figure else steps
+
+
+def _steps(figures: int, *, short: bool) -> tuple[Density, ...]:
     if short:
         return SHORT_STEPS[3:] if figures > MANY else SHORT_STEPS
     if figures > MANY:

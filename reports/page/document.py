@@ -108,7 +108,7 @@ def _asked(url: str, house: House) -> str:
 
 @cache
 def _spare_the_collector() -> None:
-    """Nothing; what stands after the first document (libraries, fonts, stylesheets) is not looked through after others.
+    """Spare the collector what stands after the first document (libraries, fonts, stylesheets).
 
     Measured: it halves the time of collecting after a document, which is a tenth of the document's.
     """
@@ -180,7 +180,7 @@ class _Complaints(logging.Handler):
         self.lines: list[str] = []
 
     def emit(self, record: logging.LogRecord) -> None:
-        """Nothing; the message is kept."""
+        """Keep the message."""
         self.lines.append(record.getMessage())
 
 

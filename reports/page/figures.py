@@ -6,29 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from pipeline.common.words import line_ranges
+from pipeline.indicators.base.description import HEADINGS, heading_of
 from pipeline.indicators.base.green_season import Indicator, Standing
+from pipeline.indicators.families import DESCRIBED
 from reports.page import text
-
-FAMILIES = {
-    "dressing": "Top dressing",
-    "nutrients": "Feeding",
-    "disturbance": "Surface opened",
-    "organic_matter": "Organic matter",
-    "soil": "Soil",
-    "surface": "Playing surface",
-    "speed": "Green speed",
-    "levels": "Levels",
-    "sward": "Sward",
-    "physical": "Thatch, roots and surface",
-    "sieve": "Particle sizes",
-    "weather": "Weather",
-    "works": "Works, hours and cost",
-    "effort": "Works, hours and cost",
-    "rolling": "Rolling resistance",
-    "water": "Water and disease weather",
-    "growth": "Growth by month",
-}
-"""Family of an indicator → heading of its table, in page order. A family not listed comes last, as it is called."""
 
 MARKS: dict[Standing, tuple[str, str]] = {
     "within": ("●", "within"),
@@ -40,8 +21,6 @@ MARKS: dict[Standing, tuple[str, str]] = {
 }
 """Standing → its plain mark and its words; the words carry the meaning, the mark helps the eye."""
 
-BY_MONTH = frozenset({"nitrogen_of_growth_month_pct", "growth_month_days"})
-"""Figures that come twelve at a time and say little each: without a target they are left to the attachment."""
 _URGENCY: dict[Standing, int] = {"below": 0, "above": 0, "within": 1, "not comparable": 2, "too few": 2}
 
 STRIP_WIDTH = 108.0
@@ -105,34 +84,35 @@ class FigureTable:
     note: str
 
 
-def heading_of(family: str) -> str:
-    """The heading under which a family's indicators are printed."""
-    plain = text.clean(family.replace("_", " "), 40)
-    return FAMILIES.get(family) or plain[:1].upper() + plain[1:] or "Other"
-
-
 def numbered(indicators: tuple[Indicator, ...]) -> tuple[tuple[int, Indicator], ...]:
     """Indicators with the reference number they are printed under: by heading, each in the order given."""
-    headings = list(dict.fromkeys([*FAMILIES.values(), *(heading_of(i.family) for i in indicators)]))
+    headings = list(dict.fromkeys([*HEADINGS.values(), *(heading_of(i.family) for i in indicators)]))
     ordered = sorted(indicators, key=lambda i: headings.index(heading_of(i.family)))
     return tuple(enumerate(ordered, start=1))
 
 
 def printed(
-    pairs: tuple[tuple[int, Indicator], ...], most: int, judged: int | None = None
+    pairs: tuple[tuple[int, Indicator], ...], most: int | None, judged: int | None = None
 ) -> tuple[tuple[int, Indicator], ...]:
     """The figures that are printed: all that have a target or a standing to tell, then others while there is room.
 
     With ``judged`` so many of the first sort at most: those outside their target, then within, then undecided ones.
-    What is left out keeps its number and stands in the attachment.
+    What is left out keeps its number and stands in the attachment. Where ``most`` is None every figure is printed.
     """
+    if most is None:
+        return pairs
     ranked = sorted((p for p in pairs if p[1].standing != "no target"), key=lambda p: _URGENCY[p[1].standing])
     told = {ref for ref, _ in ranked[:judged]}
-    open_ones = [(ref, i) for ref, i in pairs if i.standing == "no target" and i.name not in BY_MONTH]
+    open_ones = [(ref, i) for ref, i in pairs if i.standing == "no target" and not _monthly(i)]
     recorded = [ref for ref, i in open_ones if i.value is not None]
     missing = [ref for ref, i in open_ones if i.value is None]
     kept = told | set((recorded + missing)[: max(0, most - len(told))])
     return tuple(pair for pair in pairs if pair[0] in kept)
+
+
+def _monthly(one: Indicator) -> bool:
+    what = DESCRIBED.get(one.name)
+    return what is not None and what.monthly
 
 
 def figure_tables(pairs: tuple[tuple[int, Indicator], ...], most_text: int = 240) -> tuple[FigureTable, ...]:

@@ -29,7 +29,7 @@ _PIXEL = 0.75
 
 
 def finish(document: Any, pdf: Any, padding: int = 0) -> None:
-    """Nothing; the PDF object tree now conforms to PDF/UA-1 as well as PDF/A-3a.
+    """Make the PDF object tree conform to PDF/UA-1 as well as PDF/A-3a.
 
     Args:
         document: WeasyPrint's document, for the heights of its pages.

@@ -66,7 +66,7 @@ def cover() -> frozenset[str]:
 
 @cache
 def register_for_charts() -> None:
-    """Nothing; the chart engine measures text with the bundled fonts from now on."""
+    """Let the chart engine measure text with the bundled fonts from now on."""
     import vl_convert
 
     vl_convert.register_font_directory(str(FONT_DIR))

@@ -54,6 +54,7 @@ class House:
         units: units of display; the store and the attached data stay in SI.
         left_out: parts not printed, of ``SECTIONS``.
         short: the condition report on two pages instead of four.
+        every_figure: the condition report prints figures without a target too, however many.
         templates: folder whose templates stand before the shipped ones; None for none.
     """
 
@@ -65,6 +66,7 @@ class House:
     units: Units = "metric"
     left_out: tuple[str, ...] = ()
     short: bool = False
+    every_figure: bool = False
     templates: Path | None = None
 
     @property
@@ -76,7 +78,7 @@ class House:
     def mark(self) -> str:
         """What of the house a document's bytes depend on, in 64 characters: settings, logo, templates of its own."""
         found = sha256(repr((self.name, self.address, self.logo_type, self.paper, self.units)).encode())
-        found.update(repr((sorted(self.left_out), self.short)).encode() + self.logo)
+        found.update(repr((sorted(self.left_out), self.short, self.every_figure)).encode() + self.logo)
         for name, path in _own_files(self.templates) if self.templates else ():
             found.update(name.encode() + path.read_bytes())
         return found.hexdigest()

@@ -7,6 +7,7 @@ from typing import Any, Literal, TypeVar
 
 from pipeline.common.amounts import Amount, AmountText
 from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator, Running, RunningPoint, Sample, Series
+from pipeline.indicators.families import DESCRIBED
 from pipeline.workspace.customary import AGAIN, Customary, customary
 
 Units = Literal["metric", "US"]
@@ -14,12 +15,6 @@ Record = TypeVar("Record")
 
 NARROW, HARD = "\u202f", "\u00a0"
 """Spaces that do not break a line: before a unit and inside it."""
-LABELS = {"cost_m2": "Cost per 1000 square feet", "nitrogen_price_kg": "Price of a pound of nitrogen"}
-"""Indicators whose label names a unit."""
-SIEVES = "sieve_"
-"""Indicators of particle sizes stay in mm: specifications of root-zone sand are in mm in the US too."""
-DIFFERENCES = ("_change_", "_trend_", "_range_", "_sd_")
-"""What the name of an indicator holds that is a difference of two values or a spread of many."""
 
 
 def in_units(season: GreenSeason, units: Units) -> GreenSeason:
@@ -82,11 +77,12 @@ def _reworded(record: Record) -> Record:
 
 
 def _indicator(one: Indicator) -> Indicator:
-    one = replace(_reworded(one), label=LABELS.get(one.name, one.label))
-    found = None if one.name.startswith(SIEVES) else customary(one.unit)
+    what = DESCRIBED.get(one.name)
+    one = replace(_reworded(one), label=(what and what.label_us) or one.label)
+    found = None if what and what.si_only else customary(one.unit)
     if found is None:
         return one
-    difference = any(part in one.name for part in DIFFERENCES)
+    difference = what is not None and what.difference
     ends = ("value", "low", "high", "target_low", "target_high")
     changed: dict[str, Any] = {end: _value(found, getattr(one, end), difference=difference) for end in ends}
     return replace(one, **changed, unit=found.unit, decimals=found.decimals(one.decimals))

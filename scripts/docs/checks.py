@@ -30,7 +30,7 @@ class Check:
         said: the figure and its source, or what the test says of itself.
         figure: True for a figure with a source, False for a test that speaks for itself.
         attributes: words the test asks of objects (methods of a class among them).
-        outside: False for a test of our own reckoning: by hand, by simulation, by turning round.
+        outside: False for a test of our own computation: by hand, by simulation, by turning round.
     """
 
     names: frozenset[str]

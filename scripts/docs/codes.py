@@ -10,7 +10,7 @@ from scripts.docs import markdown as md
 
 OPENING = """\
 A field of type choice takes one of these words. Any of the other spellings is understood, without regard to capitals,
-hyphens, underscores and repeated spaces. An unknown word is handed back with the closest ones named; a source profile
+hyphens, underscores and repeated spaces. An unknown word is rejected, with the closest ones named; a source profile
 can map a word of one's own under `[aliases.<field>]`."""
 
 

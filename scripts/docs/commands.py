@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typer.testing import CliRunner
 
 from pipeline.cli.app import app
+from schemas.kind import ENDINGS
 from scripts.docs import markdown as md
 
 WIDTH = 100
@@ -25,11 +26,13 @@ not be written |
 Ctrl-C: nothing was changed, but for files that the same call had loaded before, which the message counts |
 | 141 | done, but whoever read the output had gone (`swardtally history \\| head`) |"""
 
-LOAD_JSON = """\
+ENDED = "\n".join(f"| `{way}` | records of the store that ended: {what} |" for way, what in ENDINGS.items())
+
+LOAD_JSON = f"""\
 ## What `load --json` prints
 
-One entry a file. `rows` is `loaded` + `unchanged` + `replaced` + `withdrawn` + `rejected` + `ignored`, always; where it
-is not, the load stops and nothing is written.
+One entry a file. `rows` is `loaded` + `unchanged` + `superseded` + `withdrawn` + `closed` + `rejected` + `ignored`,
+always; where it is not, the load stops and nothing is written.
 
 | key | meaning |
 | --- | --- |
@@ -37,9 +40,8 @@ is not, the load stops and nothing is written.
 | `rows` | records put forward and lines left out |
 | `loaded` | new to the store |
 | `unchanged` | the store already held them, in force or as they were before a later file changed them |
-| `replaced` | took the place of an earlier version of the same record |
-| `withdrawn` | taken back: a result whose cell is blank now, or a record that a file declared complete lacks |
-| `rejected` | handed back with their faults |
+{ENDED}
+| `rejected` | written to a rejects file with their faults |
 | `ignored` | comment, totals and units rows, rows left out by the profile, blank results, true copies |
 | `warnings` | faults of severity warning; their records are in |
 | `faults` | each with `line`, `column`, `value`, `code`, `severity`, `message`, `hint`: see [faults](faults.md) |"""
@@ -49,7 +51,7 @@ SHOW_JSON = """\
 
 `green`, `club`, `season` and `indicators`; each of these has `name`, `band`, `value`, `unit`, `low`, `high`, `n`,
 `target_low`, `target_high`, `target_source`, `standing`, `verdict`, `method` and `note`. `null` means that there is
-none: what is missing is not nought. `standing` is one of `within`, `below`, `above`, `no target`, `too few`,
+none: what is missing is not zero. `standing` is one of `within`, `below`, `above`, `no target`, `too few`,
 `not comparable`. `verdict` says of a change over time whether it is one: `falling`, `rising`, `slower`, `faster`,
 `no clear change`, `too few`, `not comparable`; every document prints the same word. See [indicators](indicators.md)."""
 

@@ -11,8 +11,8 @@ from pipeline.common.faults import FaultKind, catalogue
 from scripts.docs import markdown as md
 
 OPENING = """\
-What a file can have wrong with it. An **error** hands the row back (or the whole file, where it concerns no single
-line); a **warning** lets the row in and says what looks odd; a **note** tells what was done. Rows handed back stand in
+What a file can have wrong with it. An **error** rejects the row (or the whole file, where it concerns no single
+line); a **warning** lets the row in and says what looks odd; a **note** tells what was done. Rejected rows stand in
 `rejected/` with their original cells and the columns `line`, `code`, `message` and `hint`: mended in a spreadsheet,
 the same file loads. Words in braces are filled in from the file: `{value}` is the cell as written."""
 

@@ -67,7 +67,7 @@ def modules(*packages: ModuleType) -> list[ModuleType]:
 
 
 def public_formulas(module: ModuleType) -> Iterator[Formula]:
-    """The module's own public functions, and its classes that reckon something, in the order they are written."""
+    """The module's own public functions, and its classes that compute something, in the order they are written."""
     members = [one for _, one in inspect.getmembers(module, lambda one: inspect.isroutine(one) or inspect.isclass(one))]
     own = [one for one in members if one.__module__ == module.__name__ and not one.__name__.startswith("_")]
     kept = [one for one in own if one.__name__ not in NO_FORMULA and (not inspect.isclass(one) or public_methods(one))]

@@ -10,7 +10,7 @@ import polars as pl
 from pydantic import BaseModel
 
 from pipeline.common.words import counted
-from pipeline.load.detect import look
+from pipeline.load.detect import detect
 from pipeline.profiles.profile import (
     Ignore,
     Long,
@@ -200,13 +200,13 @@ def _example(name: str, title: str, text: str, mark: str) -> str:
         path = Path(folder) / "profiles" / f"{name}.toml"
         source = Path(folder) / "as_it_arrives" / FILES[name]
         profile = read_profile(path)
-        seen = look(source, source.name, (profile,), all_known_headers((profile,)), "", "")
+        detected = detect(source, source.name, (profile,), all_known_headers((profile,)), "", "")
         written = path.read_text("utf-8")
-        lines = source.read_bytes().decode(seen.sheet.encoding).splitlines()
-    assert seen.kind is not None and seen.profile is not None, f"{source.name} is not known by {profile.name}"
+        lines = source.read_bytes().decode(detected.sheet.encoding).splitlines()
+    assert detected.kind is not None and detected.profile is not None, f"{source.name} is not known by {profile.name}"
     line = next(number for number, text in enumerate(lines, start=1) if mark in text)
-    first = int(seen.sheet.cells["line"][0])
-    records = standardise(seen.sheet, seen.kind, seen.profile).records.filter(line=line)
+    first = int(detected.sheet.cells["line"][0])
+    records = standardise(detected.sheet, detected.kind, detected.profile).records.filter(line=line)
     parts = [
         f"## Worked example: {title}",
         f"{text} `{source.name}` begins so; its line {line} stands for the rest:",
@@ -214,7 +214,7 @@ def _example(name: str, title: str, text: str, mark: str) -> str:
         f"`profiles/{path.name}`:",
         md.block(written, "toml"),
         f"Line {line} becomes {counted(records.height, 'record')}:",
-        _records(seen.kind, records),
+        _records(detected.kind, records),
     ]
     return "\n\n".join(parts)
 

@@ -12,11 +12,11 @@ One section a kind of record, registers first: the order in which a folder is lo
 names below, or any of the other headers, needs no [source profile](profiles.md). Headers are compared without regard
 to capitals, hyphens, underscores and repeated spaces.
 
-- **needed**: a row without it is handed back. **key**: part of what makes two rows the same record.
+- **needed**: a row without it is rejected. **key**: part of what makes two rows the same record.
 - **unit**: what the figure is kept in. A cell may carry another unit of its own (`3/4 in`), or a profile may name one.
 - **type**: text · code (kept as written: `01` is not `1`) · choice (one of a [list of words](codes.md)) · number ·
   whole number · date · flag (yes or no) · shorthand (what a crew writes in one cell; it fills the fields named).
-- **limits** are physical: outside them a row is handed back. What is merely odd is a warning: see
+- **limits** are physical: outside them a row is rejected. What is merely odd is a warning: see
   [faults](faults.md)."""
 
 SAME_KEY = {
@@ -73,7 +73,7 @@ def _type(field: Field) -> str:
 def _provenance() -> str:
     rows = [(md.code(name), md.code(kind), meaning) for name, kind, meaning in PROVENANCE]
     text = (
-        "Beside its fields every record in the store keeps where it came from. Tables in the store's schema `kept` "
+        "Beside its fields every record in the store keeps where it came from. Tables in the store's schema `history` "
         "hold every version; the view of the same name shows the ones in force, with the file's name."
     )
     return "\n\n".join(["## Where a record came from", text, md.table(("column", "type", "meaning"), rows)])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pydantic import BaseModel
 
-from pipeline.workspace.method_options import Choices
+from pipeline.workspace.method_options import MethodOptions
 from pipeline.workspace.settings import SETTINGS, SETTINGS_TEXT, HouseSettings, Settings
 from scripts.docs import markdown as md
 from scripts.docs.typewords import limits, type_words
@@ -23,7 +23,7 @@ shipped with the tool stand in [indicators](indicators.md#default-targets)."""
 
 def page() -> str:
     """docs/settings.md."""
-    rows = [*_rows(Settings, ""), *_rows(HouseSettings, "house."), *_rows(Choices, "choices.")]
+    rows = [*_rows(Settings, ""), *_rows(HouseSettings, "house."), *_rows(MethodOptions, "method_options.")]
     table = md.table(("setting", "type", "limits", "where left out"), rows)
     return md.page("Settings", OPENING, md.block(SETTINGS_TEXT, "toml"), table, TARGETS)
 
@@ -32,5 +32,5 @@ def _rows(model: type[BaseModel], section: str) -> list[tuple[str, str, str, str
     return [
         (md.code(section + name), type_words(field.annotation), limits(field), md.code(str(field.default)))
         for name, field in model.model_fields.items()
-        if name not in {"house", "choices"}
+        if name not in {"house", "method_options"}
     ]

@@ -12,7 +12,7 @@ from scripts.docs.method import checks, modules, public_formulas, public_methods
 from tests.conftest import outside_sort
 
 LOOK_UPS = {"reference"}
-"""Modules that read a shipped table: nothing is reckoned."""
+"""Modules that read a shipped table: nothing is computed."""
 
 
 def formulas(package):
@@ -66,8 +66,8 @@ def outside(one):
 
 def test_every_formula_of_the_trade_has_a_check_against_something_outside():
     """A function is checked where a test marked as published imports it and uses it, not where its name stands."""
-    reckoned = [one for one in TRADE if one.__module__.rpartition(".")[2] not in LOOK_UPS]
-    assert [name(one) for one in reckoned if not outside(one)] == []
+    computed = [one for one in TRADE if one.__module__.rpartition(".")[2] not in LOOK_UPS]
+    assert [name(one) for one in computed if not outside(one)] == []
 
 
 def test_every_method_of_a_class_of_the_trade_is_asked_in_such_a_check():

@@ -1,4 +1,4 @@
-"""Units do not matter: reckoned in US customary or other units and turned back (by pint), the figure is the same."""
+"""Units do not matter: computed in US customary or other units and turned back (by pint), the figure is the same."""
 
 import math
 

@@ -25,8 +25,9 @@ FILE_KEYS = [
     "rows",
     "loaded",
     "unchanged",
-    "replaced",
+    "superseded",
     "withdrawn",
+    "closed",
     "rejected",
     "ignored",
     "warnings",
@@ -131,8 +132,9 @@ def test_load_tells_what_became_of_every_row(call: Call, place: Path, tmp_path: 
     done = call("load", path, "-w", place)
     assert done.code == 1
     assert done.out.splitlines() == [
-        "file     kind  rows  loaded  unchanged  replaced  withdrawn  rejected  ignored  dates",
-        "log.csv  job      2       0          1         0          0         1        0  2026-05-04 to 2026-05-04",
+        "file     kind  rows  loaded  unchanged  superseded  withdrawn  closed  rejected  ignored  dates",
+        "log.csv  job      2       0          1           0          0       0         1        0  "
+        "2026-05-04 to 2026-05-04",
     ]
     assert (
         "log.csv\n  error (line 3, operation): operation: “moing” is not a known operation; closest: mowing" in done.err
@@ -161,7 +163,7 @@ def test_load_again_and_new_and_rehearsed(call: Call, place: Path, tmp_path: Pat
 
 
 def test_ten_faults_of_a_kind_are_shown(call: Call, place: Path, tmp_path: Path) -> None:
-    """A thousand lines of the same slip are one slip; the rest stands in the file handed back."""
+    """A thousand lines of the same slip are one slip; the rest stands in the rejects file."""
     path = tmp_path / "log.csv"
     path.write_text("date,green,operation\n" + "2026-05-11,ALD-1,moing\n" * 14)
     done = call("load", path, "-w", place)
@@ -179,7 +181,7 @@ def test_load_json(call: Call, place: Path, tmp_path: Path) -> None:
     assert list(found) == ["files"]
     one = found["files"][0]
     assert list(one) == FILE_KEYS
-    parts = ("loaded", "unchanged", "replaced", "withdrawn", "rejected", "ignored")
+    parts = ("loaded", "unchanged", "superseded", "withdrawn", "closed", "rejected", "ignored")
     assert one["rows"] == sum(one[name] for name in parts) == 2
     assert list(one["faults"][0]) == FAULT_KEYS
     assert (one["faults"][0]["line"], one["faults"][0]["value"], one["faults"][0]["code"]) == (
@@ -289,8 +291,13 @@ def test_folders_and_settings_that_do_not_fit(call: Call, place: Path, tmp_path:
         ('stroe = "x"', "settings.toml does not fit: stroe: Extra inputs are not permitted"),
         ('season_start = "02-30"', "settings.toml does not fit: season_start: String should match pattern"),
         (
-            '[choices]\ncation_weights = "clemson"',
-            'settings.toml does not fit: choices.cation_weights: Value error, "clemson" is now named "rounded_k_391"',
+            '[choices]\nmlsn = "2014"',
+            'settings.toml does not fit: "choices" is now named "method_options": write that, the figures stay the '
+            "same\nswardtally init DIR writes one with every setting.",
+        ),
+        (
+            '[method_options]\ncation_weights = "clemson"',
+            'settings.toml does not fit: method_options.cation_weights: "clemson" is now named "rounded_k_391"',
         ),
     ):
         (place / "settings.toml").write_text(text)
@@ -341,13 +348,13 @@ def test_a_file_that_may_not_be_read_and_a_stop_by_hand(
 
         return fail
 
-    monkeypatch.setattr(Loader, "look", raising(PermissionError(13, "Permission denied", str(path))))
+    monkeypatch.setattr(Loader, "detect", raising(PermissionError(13, "Permission denied", str(path))))
     done = call("load", path, "-w", place)
     assert (done.code, done.err) == (3, f"Permission denied ({path}).\nCheck the path and the disk.\n")
-    monkeypatch.setattr(Loader, "look", raising(KeyboardInterrupt()))
+    monkeypatch.setattr(Loader, "detect", raising(KeyboardInterrupt()))
     done = call("load", path, "-w", place)
     assert (done.code, done.err) == (3, "Stopped. What was not finished was not kept.\n")
-    monkeypatch.setattr(Loader, "look", raising(AssertionError("ours")))
+    monkeypatch.setattr(Loader, "detect", raising(AssertionError("ours")))
     monkeypatch.setattr(sys, "argv", ["swardtally", "load", str(path), "-w", str(place)])
     with pytest.raises(AssertionError, match="ours"):
         cli.main()

@@ -253,7 +253,7 @@ def test_ctrl_c_that_a_library_makes_another_error_of(
     done = call("load", inbox, "-w", place)
     assert (done.code, done.err.splitlines()[0]) == (3, "Stopped at b.csv: nothing of it was changed.")
     before = kept(workspace)
-    monkeypatch.setattr(Loader, "look", muddled)
+    monkeypatch.setattr(Loader, "detect", muddled)
     done = call("load", inbox, "-w", place)
     assert (done.code, done.err) == (3, "Stopped. What was not finished was not kept.\n")
     assert same(before, kept(workspace))

@@ -15,6 +15,7 @@ from pipeline.compare.build import comparison
 from pipeline.compare.comparison import Comparison
 from pipeline.compare.county import County, Member
 from pipeline.compare.figures import Figure
+from pipeline.indicators.families import DESCRIBED
 from reports.comparison.data import csv_files
 from tests.compare import counties
 from tests.compare.counties import DRESSED, OM, SPEED, Drawn
@@ -192,6 +193,6 @@ def test_figures_hold_what_they_are_tested_with() -> None:
     from pipeline.compare.figures import _topic
 
     for topic in TOPICS:
-        real = _topic(topic.name, topic.band, topic.method)
+        real = _topic(DESCRIBED[topic.name], topic.band, topic.method)
         assert real == topic
     assert Figure(OM, 1.0).sd is None

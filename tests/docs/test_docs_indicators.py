@@ -1,4 +1,4 @@
-"""The page of indicators is held against what records yield: the demo county, and a county made for the rest."""
+"""Descriptions of indicators are held against what records yield: the demo county, and a county made for the rest."""
 
 from __future__ import annotations
 
@@ -6,52 +6,62 @@ from collections.abc import Iterator
 
 import pytest
 
+from pipeline.indicators.base.description import MONEY, Description
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import green_records, read_records
-from pipeline.indicators.season import indicators
+from pipeline.indicators.base.standing import shipped_rows
+from pipeline.indicators.families import DESCRIBED, FAMILIES
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
-from pipeline.workspace.targets import shipped_targets, target_sets
+from pipeline.workspace.targets import STANDARD, shipped_targets, target_sets
 from schemas.codes import code_list
-from scripts.docs.indicators import Described, catalogue
 from tests.conftest import Load
 
-DESCRIBED = {one.name: one for one in catalogue()}
 SEASONS = ("2025", "2026")
 
 
-def yielded(workspace: Workspace, seasons: tuple[str, ...]) -> Iterator[Indicator]:
-    """Every indicator of every green in these seasons."""
+Yielded = tuple[tuple[Description, ...], Indicator]
+"""What a family says it makes, and a figure it made."""
+
+
+def yielded(workspace: Workspace, seasons: tuple[str, ...]) -> Iterator[Yielded]:
+    """Every figure of every green in these seasons."""
     with Store(workspace.store, read_only=True) as store:
         records = read_records(store)
     for season in seasons:
         for green in records.greens["green"]:
-            yield from indicators(green_records(records, green, workspace.season(season), workspace))
+            here = green_records(records, green, workspace.season(season), workspace)
+            yield from ((family.described, one) for family in FAMILIES for one in family.made(here))
 
 
 @pytest.fixture(scope="module")
-def demo_indicators(demo_county: Workspace) -> list[Indicator]:
+def demo_figures(demo_county: Workspace) -> list[Yielded]:
     """What the demo county yields in its last clean season and in the one as it arrives."""
     return list(yielded(demo_county, SEASONS))
 
 
-def fits(found: Indicator, described: Described) -> bool:
-    """Whether an indicator is called and measured as the page says; money is in the workspace's currency."""
-    unit = found.unit.replace("GBP", "currency")
-    band = bool(found.band) == bool(described.band)
-    return (found.label, unit, found.family, band) == (described.label, described.unit, described.family, True)
+def as_described(found: Yielded) -> None:
+    """Its family describes it, and name, label, unit, table, digits and band are the description's.
+
+    Money is in the workspace's currency.
+    """
+    described, one = found
+    what = next((known for known in described if known.name == one.name), None)
+    assert what is not None, f"{one.name} is not described beside the function that makes it"
+    assert DESCRIBED[one.name] is what
+    said = (what.label, what.unit.replace(MONEY, "GBP"), what.family, what.decimals, bool(what.band))
+    assert (one.label, one.unit, one.family, one.decimals, bool(one.band)) == said, f"{one} is not as {what}"
+    assert one.method
 
 
-def test_the_page_tells_of_every_indicator_of_the_demo(demo_indicators: list[Indicator]) -> None:
-    """A new indicator nobody explains, or one whose label or unit changed."""
-    unknown = {one.name for one in demo_indicators} - set(DESCRIBED)
-    assert not unknown, f"scripts/docs/indicators/ does not describe {sorted(unknown)}"
-    for one in demo_indicators:
-        assert fits(one, DESCRIBED[one.name]), f"{one} is not as {DESCRIBED[one.name]}"
+def test_every_figure_is_described_and_invents_nothing(demo_figures: list[Yielded]) -> None:
+    """A new indicator nobody explains, or one with a label or unit of its own."""
+    assert len({one.name for _, one in demo_figures}) > 60
+    for found in demo_figures:
+        as_described(found)
 
 
-def test_the_page_tells_of_no_indicator_that_cannot_be(demo_indicators: list[Indicator], county: Load,
-                                                       workspace: Workspace) -> None:  # fmt: skip
+def test_every_indicator_described_can_be_had(demo_figures: list[Yielded], county: Load, workspace: Workspace) -> None:
     """An indicator that was taken out, but not off the page."""
     county(
         "more.csv",
@@ -72,9 +82,9 @@ def test_the_page_tells_of_no_indicator_that_cannot_be(demo_indicators: list[Ind
     assert not county("sieves.csv", sieves_sheet()).failed
     assert not county("speeds.csv", speeds_sheet()).failed
     made = list(yielded(workspace, ("2026",)))
-    for one in made:
-        assert fits(one, DESCRIBED[one.name]), f"{one} is not as {DESCRIBED[one.name]}"
-    never = set(DESCRIBED) - {one.name for one in (*demo_indicators, *made)}
+    for found in made:
+        as_described(found)
+    never = set(DESCRIBED) - {one.name for _, one in (*demo_figures, *made)}
     assert not never, f"no records yield {sorted(never)}"
 
 
@@ -122,7 +132,16 @@ def sieves_sheet() -> str:
 
 def test_shipped_targets_are_for_indicators_there_are() -> None:
     """A target whose indicator is misspelt never applies, in silence."""
-    for row in shipped_targets(target_sets()):
-        described = DESCRIBED[row["indicator"]]
-        assert row["unit"] == (described.unit or ("pH" if row["indicator"] == "ph" else ""))
-        assert row["source"]
+    for name in target_sets():
+        of_set = [(what, row) for what in DESCRIBED.values() for row in shipped_rows(what, name)]
+        assert len(of_set) == (22 if name == STANDARD else len(shipped_targets(name)))
+        for what, row in of_set:
+            assert row["unit"] == (what.unit or ("pH" if what.name == "ph" else ""))
+            assert row["source"]
+            assert (row["low"], row["high"]) not in {(None, None), ("", "")}
+
+
+def test_an_observation_has_its_default_target() -> None:
+    """They stand by the name of the thing, which is not always that of the figure."""
+    having = {name for name, one in DESCRIBED.items() if one.targets and one.family in {"sward", "physical"}}
+    assert having == {"cover_pct", "desirable_pct", "bare_pct", "thatch_mm", "infiltration_mm_h"}

@@ -12,10 +12,11 @@ import pytest
 from typer.testing import CliRunner
 
 from pipeline.cli.app import app
+from pipeline.indicators.families import FAMILIES
 from pipeline.workspace.settings import SETTINGS_TEXT, Settings
 from schemas import KINDS
 from scripts import docs
-from scripts.docs import codes, commands, corrections, faults, indicators, markdown, method, profiles
+from scripts.docs import codes, commands, corrections, faults, markdown, method, profiles
 from scripts.docs.docstring import docstring_of
 from scripts.docs.typewords import type_words
 
@@ -173,5 +174,5 @@ def test_types_are_told_in_words() -> None:
 
 def test_indicator_names_stand_once() -> None:
     """Two indicators of one name would share a target."""
-    names = [one.name for one in indicators.catalogue()]
+    names = [one.name for family in FAMILIES for one in family.described]
     assert len(names) == len(set(names))

@@ -71,9 +71,9 @@ def test_the_first_workspace_does_what_the_readme_says(
     assert "0.9 mm" in said.out
     assert "There is no such day: 31 Apr 2026" in said.err
     assert Path("reports/2026/ALD-1-condition-2026.pdf").read_bytes().startswith(b"%PDF")
-    handed_back = Path("rejected/jobs.rejected.csv")
-    text = handed_back.read_text("utf-8-sig")
-    handed_back.write_text(text.replace("31 Apr", "30 Apr"), "utf-8")
+    rejects = Path("rejected/jobs.rejected.csv")
+    text = rejects.read_text("utf-8-sig")
+    rejects.write_text(text.replace("31 Apr", "30 Apr"), "utf-8")
     assert run(monkeypatch, "swardtally load rejected/jobs.rejected.csv") == 0
     assert run(monkeypatch, "swardtally load inbox/clubs.csv") == 0
     assert "Nothing in the store changed: every row was there already." in capsys.readouterr().err

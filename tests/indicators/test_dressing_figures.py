@@ -1,4 +1,4 @@
-"""Top dressing: every figure worked by hand beside it; what is missing is never nought."""
+"""Top dressing: every figure worked by hand beside it; what is missing is never zero."""
 
 from __future__ import annotations
 
@@ -34,14 +34,14 @@ def test_three_dressings_of_two_tonnes(figures: Figures) -> None:
     assert [(point.date, point.total) for point in running.plan] == [(date(2025, 10, 1), 0.0), (date(2026, 9, 30), 2.0)]
 
 
-def test_nothing_dressed_is_no_figure_rather_than_nought(figures: Figures) -> None:
+def test_nothing_dressed_is_no_figure_rather_than_zero(figures: Figures) -> None:
     """Nobody knows whether nothing was dressed or nothing was logged."""
     done = figures(job=JOB + "2026-03-10,ALD-1,mowing,,,\n")
     assert not {name for name in names(done) if name.startswith("dressing")}
     assert done.running[0].points == ()
 
 
-def test_a_dressing_without_amount_is_not_nought(figures: Figures) -> None:
+def test_a_dressing_without_amount_is_not_zero(figures: Figures) -> None:
     """Of two dressings one has an amount: the sum is that one's, and the note says that the truth is larger."""
     done = figures(job=JOB + f"2026-03-10,ALD-1,top dressing,{MIX},2 t,\n2026-06-10,ALD-1,top dressing,{MIX},,\n")
     one = of(done, "dressing_kg_m2")
@@ -156,7 +156,7 @@ def test_what_is_due_after_the_season_is_the_next_ones_target(figures: Figures) 
 
 
 def test_no_amount_is_due_where_what_is_on_is_not_known(figures: Figures) -> None:
-    """A dressing of unknown mass is not a dressing of nought: the whole target may not be asked for on top of it."""
+    """A dressing of unknown mass is not a dressing of zero: the whole target may not be asked for on top of it."""
     done = figures(job=JOB + f"2026-03-10,ALD-1,top dressing,{MIX},,\n2026-06-10,ALD-1,mowing,,,\n")
     (found,) = (one for one in done.due if one.what.startswith("Top dressing"))
     assert found.quantity == "not known: 1 dressing of season 2026 gives no amount"
@@ -164,7 +164,7 @@ def test_no_amount_is_due_where_what_is_on_is_not_known(figures: Figures) -> Non
     assert found.why.endswith("What that put on comes off it.")
 
 
-def test_a_part_of_unknown_mass_is_not_nought_either(figures: Figures) -> None:
+def test_a_part_of_unknown_mass_is_not_zero_either(figures: Figures) -> None:
     """1 t known and one dressing without an amount: 2.2 t would be asked for as if nothing else were on."""
     done = figures(
         job=JOB + f"2026-03-10,ALD-1,top dressing,{MIX},1 t,\n2026-04-10,ALD-1,top dressing,{MIX},,\n"

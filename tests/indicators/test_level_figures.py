@@ -127,7 +127,7 @@ def test_change_since_the_last_survey(figures: Figures) -> None:
 
 
 def test_change_without_error_or_benchmark_says_what_it_cannot(figures: Figures) -> None:
-    """Another benchmark makes the mean change unknown; no error makes movement unknown: neither is nought."""
+    """Another benchmark makes the mean change unknown; no error makes movement unknown: neither is zero."""
     old = survey("SQ-1", pit, "2023-03-14", ",step")
     new = survey("SQ-1", lambda x, y: pit(x, y) + 500, extra=",kerb")
     found = of(figures, "SQ-1", level=old + new.partition("\n")[2])

@@ -198,7 +198,7 @@ def test_a_feed_of_unknown_material_is_not_a_feed_of_no_nitrogen(figures: Figure
 
 
 def test_iron_without_nitrogen_leaves_the_whole_target_due(figures: Figures) -> None:
-    """0-0-0 on the label is an amount, and it is nought."""
+    """0-0-0 on the label is an amount, and it is zero."""
     material = "material,sort,form,analysis\niron alone,fertiliser,solid,0-0-0 + 20 Fe\n"
     job = JOB + "2026-03-16,ALD-1,fertilising,iron alone,10 kg,\n2026-06-10,ALD-1,mowing,,,\n"
     (found,) = (one for one in figures(material=material, job=job).due if one.what == "Nitrogen")

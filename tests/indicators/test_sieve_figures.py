@@ -136,7 +136,7 @@ def test_no_word_on_gravel_that_the_register_does_not_place(figures: Figures) ->
 def test_a_curve_read_straight(county: Load, county_store: Store, tmp_path: Path) -> None:
     """Straight lines on a plain scale give a coefficient of uniformity of 2.63 where the logarithm gives 2.55."""
     assert not county("sieve.csv", HEAD + passing("ALD-1,")).failed
-    workspace = Workspace(tmp_path, Settings.model_validate({"choices": {"sieve_interpolation": "linear"}}))
+    workspace = Workspace(tmp_path, Settings.model_validate({"method_options": {"sieve_interpolation": "linear"}}))
     done = green_season(read_records(county_store), "ALD-1", workspace.season("2026"), workspace)
     assert of(done, "sieve_uniformity", "root zone").value == pytest.approx(2.63, abs=0.005)
     assert of(done, "sieve_d50_mm", "root zone").method == "Read from the sieve curve, straight between two sieves."

@@ -85,7 +85,7 @@ def test_below_the_limit_is_no_number(figures: Figures) -> None:
 
 
 def test_not_detected_without_limit(figures: Figures) -> None:
-    """Neither the limit nor nought is known; the report says so."""
+    """Neither the limit nor zero is known; the report says so."""
     row = "2026-02-10,ALD-1,copper,0,100,Lab A,,nd,mg/kg,,,,,mehlich 3\n"
     one = of(figures(soil_test=SOIL + row), "copper_mg_kg", "Mehlich 3")
     assert one.value is None

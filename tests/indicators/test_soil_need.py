@@ -48,7 +48,7 @@ def test_a_soil_above_the_guideline_pays_for_its_use(figures: Figures) -> None:
 
 
 def test_no_need_without_nitrogen_or_by_another_extractant(figures: Figures) -> None:
-    """Use is reckoned from nitrogen, and the guideline is Mehlich 3's alone."""
+    """Use is computed from nitrogen, and the guideline is Mehlich 3's alone."""
     assert "potassium_need_kg_ha" not in names(figures(soil_test=SOIL + soil("potassium", 24)))
     olsen = SOIL + soil("phosphorus", 24, extractant="Olsen")
     assert "phosphorus_need_kg_ha" not in names(figures(material=MATERIAL, job=FED.format(50), soil_test=olsen))
@@ -59,7 +59,7 @@ def test_the_version_chosen_is_the_target_in_force(county: Load, county_store: S
                                                    calcium: int) -> None:  # fmt: skip
     """Reference sheet 2014: calcium 331; paper of 2016: 348. A set that mixes the two is nobody's."""
     assert not county("soil.csv", SOIL + soil("calcium", 340)).failed
-    workspace = Workspace(tmp_path, Settings.model_validate({"choices": {"mlsn": version}}))
+    workspace = Workspace(tmp_path, Settings.model_validate({"method_options": {"mlsn": version}}))
     done = green_season(read_records(county_store), "ALD-1", workspace.season("2026"), workspace)
     one = of(done, "calcium_mg_kg", "Mehlich 3")
     assert (one.target_low, version in one.target_source) == (calcium, True)
@@ -89,7 +89,7 @@ def test_exchange_capacity_by_round_weights(
     """The same sample by Ca 200, Mg 120, K 390 and Na 230: 10.18 meq/100 g (agrotec.net); by K 391, K is 379/391."""
     results = {"potassium": 379, "magnesium": 133, "calcium": 1600, "sodium": 22}
     assert not county("soil.csv", SOIL + "".join(soil(name, value) for name, value in results.items())).failed
-    workspace = Workspace(tmp_path, Settings.model_validate({"choices": {"cation_weights": weights}}))
+    workspace = Workspace(tmp_path, Settings.model_validate({"method_options": {"cation_weights": weights}}))
     one = of(
         green_season(read_records(county_store), "ALD-1", workspace.season("2026"), workspace),
         "cec_meq_100g",
@@ -129,7 +129,7 @@ def test_pounds_an_acre_by_depth_and_density(figures: Figures) -> None:
     assert of(done, "potassium_mg_kg", "Mehlich 3").value == pytest.approx(37, abs=0.01)
 
 
-def test_pounds_an_acre_without_density_are_handed_back(county: Load) -> None:
+def test_pounds_an_acre_without_density_are_rejected(county: Load) -> None:
     """Halving them would guess what the soil weighs."""
     found = county("soil.csv", SOIL + soil("potassium", 74, "lb/acre"))
     assert (found.counts.rejected, found.faults["code"].to_list()) == (1, [NO_SLICE.code])

@@ -43,7 +43,7 @@ def test_points_in_patches_count_for_fewer(figures: Figures) -> None:
     assert f"the points taken as {worth:.0f}" in one.method
 
 
-def test_none_found_is_nought_with_a_bound(figures: Figures) -> None:
+def test_none_found_is_zero_with_a_bound(figures: Figures) -> None:
     """0 of 20 is not "no moss": the share may be up to 16.11 % (Newcombe 1998, table I, from memory)."""
     one = of(figures(observation=COUNTS + counts("2026-06-10", "moss", [0], 20)), "moss_pct", "point quadrat")
     assert (one.value, one.low) == (0.0, 0.0)
@@ -62,7 +62,7 @@ def test_means_spread_and_change_of_hardness(figures: Figures) -> None:
     change = of(done, "hardness_change_gravities", IN_BAND)
     expected = stats.ttest_ind(now, then, equal_var=False).confidence_interval(0.95)
     assert (change.value, change.low, change.high) == pytest.approx((7.0, expected.low, expected.high))
-    assert change.note == "Since 10 June 2025. The interval holds nought: no change is shown."
+    assert change.note == "Since 10 June 2025. The interval holds zero: no change is shown."
 
 
 @pytest.mark.parametrize(("earlier", "drop", "said"), [

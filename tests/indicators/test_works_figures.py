@@ -99,7 +99,7 @@ def test_hours_and_cost_say_what_they_lack(figures: Figures) -> None:
 
 
 def test_no_hours_at_all_is_no_figure(figures: Figures) -> None:
-    """Nobody wrote hours; nought hours of work would be a lie."""
+    """Nobody wrote hours; zero hours of work would be a lie."""
     done = figures(job="date,green,operation\n2026-03-10,ALD-1,mowing\n")
     assert not {"hours_h", "cost", "cost_m2"} & names(done)
 
@@ -185,7 +185,7 @@ def test_data_notes_name_rejected_rows_and_gaps(figures: Figures, county: Load) 
     head = "date,green,operation,material,hours\n"
     bad = head + "2026-04-02,ALD-1,moing,,\n2026-04-09,ALD-1,mowing,,lots\n2026-04-16,ALD-1,mowing,,1\n"
     rejected = county("log.csv", bad + "2026-06-30,ALD-1,mowing,,1\n2026-07-01,ALD-1,feeding,mystery,1\n")
-    assert rejected.handed_back is not None
+    assert rejected.rejects_file is not None
     done = figures()
     texts = [note.text for note in done.data_notes]
     assert texts[0].startswith(
@@ -197,13 +197,13 @@ def test_data_notes_name_rejected_rows_and_gaps(figures: Figures, county: Load) 
     assert (source.file, source.rows, source.lines, source.kind) == ("log.csv", 3, "4–6", "job")
 
 
-def test_rows_mended_in_the_file_handed_back_are_no_longer_missing(figures: Figures, county: Load) -> None:
+def test_rows_mended_in_the_rejects_file_are_no_longer_missing(figures: Figures, county: Load) -> None:
     """Once the mended rows are in, the report may not go on saying that they are not."""
     head = "date,green,operation,hours\n"
     rejected = county("log.csv", head + "2026-04-02,ALD-1,moing,1\n2026-04-16,ALD-1,mowing,1\n")
-    assert rejected.handed_back is not None
-    text = rejected.handed_back.read_text("utf-8-sig").replace("ALD-1,moing", "ALD-1,mowing")
-    mended = county(rejected.handed_back.name, text)
+    assert rejected.rejects_file is not None
+    text = rejected.rejects_file.read_text("utf-8-sig").replace("ALD-1,moing", "ALD-1,mowing")
+    mended = county(rejected.rejects_file.name, text)
     assert (mended.counts.loaded, mended.counts.rejected) == (1, 0)
     done = figures()
     assert of(done, "operations").value == 2.0
@@ -281,7 +281,7 @@ def test_hollow_tines_by_the_diameter_chosen(county: Load, county_store: Store, 
     inside, wall = 0.470 * 25.4, (0.625 - 0.470) / 2 * 25.4
     job = f"2026-03-10,ALD-1,hollow coring,{inside},inside,{wall},38.1,70\n"
     assert not county("jobs.csv", head + job).failed
-    workspace = Workspace(tmp_path, Settings.model_validate({"choices": {"hollow_tine": chosen}}))
+    workspace = Workspace(tmp_path, Settings.model_validate({"method_options": {"hollow_tine": chosen}}))
     one = of(green_season(read_records(county_store), "ALD-1", workspace.season("2026"), workspace), "disturbed_pct")
     assert one.value == pytest.approx(share, abs=0.01)
     assert ("made from the other one and the wall" in one.method) == (chosen == "outside")

@@ -12,7 +12,7 @@ from pipeline.load.result import FileResult
 from tests.inputs.harness import FOLDER, Bench, profiles_of
 
 NO_INPUT = ("expected.json", "profile.toml")
-COUNTS = ("rows", "loaded", "unchanged", "replaced", "withdrawn", "rejected", "ignored")
+COUNTS = ("rows", "loaded", "unchanged", "superseded", "withdrawn", "closed", "rejected", "ignored")
 
 
 @dataclass(frozen=True)

@@ -30,7 +30,7 @@ Bytes matter here: `.gitattributes` keeps line ends as they are, and some files 
 bytes of other encodings. Look at them with `od -c`, and do not save them from an editor.
 
 The answers are not copied from the program. Where a value can be read two ways and nothing declared settles it, the
-right answer is to refuse it and to name both readings; what is missing is not nought; "less than" is not a number; and
+right answer is to refuse it and to name both readings; what is missing is not zero; "less than" is not a number; and
 what is merely odd is kept and asked about. `python -m tests.inputs.renew CASE` prints what a case comes to now;
 `python -m tests.inputs.renew --readme` writes this page from the sentences in `expected.json`.
 """

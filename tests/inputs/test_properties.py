@@ -84,7 +84,7 @@ def comes_back(county: Bench, file: Path, table: Table) -> None:
 def kept(bench: Bench) -> dict[str, set[tuple[Any, ...]]]:
     """Every version of every kind in force, by what makes it one."""
     return {
-        name: set(bench.store.rows(f"SELECT rowid, * EXCLUDE (ended_by) FROM kept.{name} WHERE ended_by IS NULL"))
+        name: set(bench.store.rows(f"SELECT rowid, * EXCLUDE (ended_by) FROM history.{name} WHERE ended_by IS NULL"))
         for name in KINDS
     }
 
@@ -101,9 +101,8 @@ def check_honest(
     for name in KINDS:
         gone, come = len(before[name] - after[name]), len(after[name] - before[name])
         mine = name == result.kind
-        assert (gone, come) == (
-            (counts.replaced + counts.withdrawn, counts.loaded + counts.replaced) if mine else (0, 0)
-        )
+        ended = counts.superseded + counts.withdrawn + counts.closed
+        assert (gone, come) == ((ended, counts.loaded + counts.superseded) if mine else (0, 0))
     faults = result.as_json()["faults"]
     assert all(fault["code"] and fault["message"] and fault["hint"] for fault in faults)
     errors = [fault for fault in faults if fault["severity"] == "error"]
@@ -206,7 +205,7 @@ BREAKS = {"date": "soon", "green": "NOWHERE", "value": "VH", "depth_mm": "deep",
 @SOME
 @given(table=tables(numbered=True), seed=st.randoms(use_true_random=False))
 def test_mended_rows_load(county: Bench, file: Path, table: Table, seed: Any) -> None:
-    """Guards against rows handed back that no longer load once mended, or load as something else."""
+    """Guards against rejected rows that no longer load once mended, or load as something else."""
     cells = table.cells()
     broken = [list(row) for row in cells]
     for number in range(1, len(cells)):
@@ -219,9 +218,9 @@ def test_mended_rows_load(county: Bench, file: Path, table: Table, seed: Any) ->
     with county.rehearsal() as bench:
         first = bench.load(file, (table.profile,))
         assert first.counts.rejected == sum(1 for one, row in zip(broken, cells, strict=True) if one != row)
-        if first.handed_back is not None:
-            _mend(first.handed_back, by_line)
-            second = bench.load(first.handed_back, (table.profile,))
+        if first.rejects_file is not None:
+            _mend(first.rejects_file, by_line)
+            second = bench.load(first.rejects_file, (table.profile,))
             assert not second.failed, second.faults.to_dicts()
         found = bench.records(table.kind)
     number = NUMBER[table.kind]

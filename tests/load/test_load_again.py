@@ -139,7 +139,7 @@ def test_a_longer_export_that_repeats_a_former_value_warns(county: Load, workspa
 
 
 def test_what_was_taken_back_stays_so(county: Load, workspace: Workspace) -> None:
-    """Withdrawn by a blank result, or retired by a complete file: the older file may not bring it back unasked."""
+    """Withdrawn by a blank result, or closed by a complete file: the older file may not bring it back unasked."""
     county("lab.csv", soil(ph="6.1", iron="90"))
     county("lab_2.csv", soil(ph="6.1", iron=""))
     assert balanced(county("lab.csv", soil(ph="6.1", iron="90"))) == (2, 0, 2, 0, 0, 0, 0)
@@ -154,7 +154,7 @@ def test_what_was_taken_back_stays_so(county: Load, workspace: Workspace) -> Non
     assert rows(workspace, "SELECT date FROM job") == [(date(2026, 3, 1),)]
 
 
-def test_a_complete_file_read_again_retires_nothing_that_came_since(county: Load, workspace: Workspace) -> None:
+def test_a_complete_file_read_again_closes_nothing_that_came_since(county: Load, workspace: Workspace) -> None:
     """Complete it was when it came; what a later export added it could not hold."""
     head = "date,green,operation,hours\n"
     march = head + "2026-03-01,ALD-1,mowing,1\n"
@@ -226,7 +226,7 @@ def small_county() -> Iterator[Callable[..., FileResult]]:
             path = Path(name) / file
             path.write_text(text)
             loader = Loader(store, workspace, (), TODAY, complete=complete)
-            return loader.load(loader.look(path, file))
+            return loader.load(loader.detect(path, file))
 
         load.store = store  # type: ignore[attr-defined]
         for register, text in (("clubs.csv", CLUBS), ("greens.csv", GREENS), ("materials.csv", MATERIALS)):
@@ -239,7 +239,7 @@ def small_county() -> Iterator[Callable[..., FileResult]]:
 def test_any_files_loaded_again_in_the_same_order_change_nothing(
     small_county: Callable[..., FileResult], files: list[tuple[tuple[str, str], bool]]
 ) -> None:
-    """Whatever they replace, repeat, take back and retire of each other, the second pass finds all of it done."""
+    """Whatever they replace, repeat, take back and close of each other, the second pass finds all of it done."""
     store: Store = small_county.store  # type: ignore[attr-defined]
     year = (date(2026, 1, 1), date(2026, 12, 31))
     with store.rehearsal():

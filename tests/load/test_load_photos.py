@@ -205,7 +205,7 @@ def test_a_backslash_is_a_folder_too(county: Load, tmp_path: Path) -> None:
 
 def _kept(workspace: Workspace) -> list[tuple[object, ...]]:
     with Store(workspace.store, read_only=True) as store:
-        return store.rows("SELECT * FROM kept.photo ORDER BY ALL")
+        return store.rows("SELECT * FROM history.photo ORDER BY ALL")
 
 
 def test_a_picture_that_changed_replaces_and_undo_brings_the_former_back(
@@ -220,7 +220,7 @@ def test_a_picture_that_changed_replaces_and_undo_brings_the_former_back(
     assert _kept(workspace) == before
     (tmp_path / "a.jpg").write_bytes(saved(drawn().rotate(180)))
     again = county("photos.csv", text)
-    assert again.counts.replaced == 1
+    assert again.counts.superseded == 1
     assert len(_kept(workspace)) == 2
     undo(workspace, again.load_id or 0)
     assert _kept(workspace) == before

@@ -18,7 +18,7 @@ from pipeline.indicators.season import green_season
 from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
 from pipeline.store.store import Store
-from pipeline.workspace.settings import Workspace, handback_name
+from pipeline.workspace.settings import Workspace, rejects_name
 from tests.conftest import TODAY, Load
 from tests.load.test_load_store import JOBS, MOW, balanced, kept, rows, same
 
@@ -53,7 +53,7 @@ def test_a_mended_file_is_left_as_it_is_when_the_inbox_is_loaded_again(
         "rejected/log.rejected.csv was changed since it was written, so it was not written over; it was made of the "
         "very rows that are rejected now."
     ]
-    assert before_it_is_loaded.handed_back == path
+    assert before_it_is_loaded.rejects_file == path
     assert balanced(load_paths(workspace, [path], today=TODAY)[0]) == (1, 1, 0, 0, 0, 0, 0)
     before = kept(workspace)
     for _ in range(2):
@@ -71,23 +71,23 @@ def test_a_mended_file_is_left_as_it_is_when_the_inbox_is_loaded_again(
 def test_rows_that_came_since_go_to_a_file_of_the_next_number(county: Load, workspace: Workspace) -> None:
     """The export has grown while a person mends: neither the mended rows nor the new ones may be lost."""
     first = county("log.csv", JOBS + BAD)
-    assert first.handed_back is not None
-    mended = mend(first.handed_back)
+    assert first.rejects_file is not None
+    mended = mend(first.rejects_file)
     grown = JOBS + BAD + WORSE
     for _ in range(2):
         second = county("log.csv", grown)
-        assert second.handed_back == workspace.rejected / "log.rejected-2.csv"
+        assert second.rejects_file == workspace.rejected / "log.rejected-2.csv"
         assert told(second) == [
             "rejected/log.rejected.csv was changed since it was written, so it was not written over; the rows rejected "
             "now are in rejected/log.rejected-2.csv."
         ]
-        assert first.handed_back.read_text("utf-8-sig") == mended
-        assert "egding" in second.handed_back.read_text("utf-8-sig")
+        assert first.rejects_file.read_text("utf-8-sig") == mended
+        assert "egding" in second.rejects_file.read_text("utf-8-sig")
     third = county("log.csv", grown + WORSE.replace("egding", "rlling"))
-    assert third.handed_back == workspace.rejected / "log.rejected-2.csv", "nobody changed it: it is written over"
-    assert "rlling" in third.handed_back.read_text("utf-8-sig")
-    more = third.handed_back.read_text("utf-8-sig").replace("moing", "mowing", 1)
-    third.handed_back.write_text(more, "utf-8-sig")
+    assert third.rejects_file == workspace.rejected / "log.rejected-2.csv", "nobody changed it: it is written over"
+    assert "rlling" in third.rejects_file.read_text("utf-8-sig")
+    more = third.rejects_file.read_text("utf-8-sig").replace("moing", "mowing", 1)
+    third.rejects_file.write_text(more, "utf-8-sig")
     county("log.rejected.csv", mended)
     assert balanced(county("log.rejected-2.csv", more))[1:4] == (0, 0, 1), "the row mended twice is one row"
     assert len(rows(workspace, "SELECT * FROM job")) == 1
@@ -96,11 +96,11 @@ def test_rows_that_came_since_go_to_a_file_of_the_next_number(county: Load, work
 def test_a_file_nobody_changed_follows_its_input(county: Load, workspace: Workspace) -> None:
     """Written over with what is rejected now; once nothing is, the file stays and is said to be of no more use."""
     county("log.csv", JOBS + BAD)
-    path = county("log.csv", JOBS + WORSE).handed_back
+    path = county("log.csv", JOBS + WORSE).rejects_file
     assert path == workspace.rejected / "log.rejected.csv"
     assert "moing" not in path.read_text("utf-8-sig")
     clean = county("log.csv", JOBS + MOW)
-    assert clean.handed_back is None
+    assert clean.rejects_file is None
     assert told(clean) == [
         "Nothing of this file is rejected any more; rejected/log.rejected.csv holds rows that an earlier load of it "
         "rejected."
@@ -133,11 +133,11 @@ def test_two_inputs_never_share_a_file(
             path.parent.mkdir(parents=True, exist_ok=True)
             path.write_text(JOBS + BAD.replace("moing", f"moing{number}"))
             result = load_paths(workspace, [path], today=TODAY)[0]
-            assert result.handed_back is not None
-            assert result.handed_back == found.setdefault(name, result.handed_back)
+            assert result.rejects_file is not None
+            assert result.rejects_file == found.setdefault(name, result.rejects_file)
             assert told(result) == [], turn
         by_folder = load_paths(workspace, [tmp_path / "in"], today=TODAY) if turn else []
-        assert {one.handed_back for one in by_folder} <= set(found.values())
+        assert {one.rejects_file for one in by_folder} <= set(found.values())
     assert len({str(path).casefold() for path in found.values()}) == len(names)
     for number, name in enumerate(names):
         assert f"moing{number}" in found[name].read_text("utf-8-sig")
@@ -149,7 +149,7 @@ def test_a_file_the_store_does_not_know_is_not_written_over(county: Load, worksp
     path.write_text("mine")
     result = county("log.csv", JOBS + BAD)
     assert path.read_text() == "mine"
-    assert result.handed_back == workspace.rejected / "log.rejected-2.csv"
+    assert result.rejects_file == workspace.rejected / "log.rejected-2.csv"
     assert told(result) == [
         "rejected/log.rejected.csv was not written for this file, so it was not written over; the rows rejected now "
         "are in rejected/log.rejected-2.csv."
@@ -314,31 +314,33 @@ def test_files_loaded_before_one_that_fails_are_told(county: Load, workspace: Wo
 
 
 def test_a_row_mended_in_two_rounds_stands_beside_its_twin(county: Load, workspace: Workspace) -> None:
-    """What is handed back a second time is still of the first file: no job of that day gives way to it."""
+    """What is rejected a second time is still of the first file: no job of that day gives way to it."""
     first = county("log.csv", JOBS + MOW + BAD.replace("1.5", "3"))
-    assert first.handed_back is not None
-    path = workspace.rejected / first.handed_back.name
+    assert first.rejects_file is not None
+    path = workspace.rejected / first.rejects_file.name
     path.write_text(path.read_text("utf-8-sig").replace("moing", "mowng", 1), "utf-8-sig")
     second = load_paths(workspace, [path], today=TODAY)[0]
-    assert second.handed_back == workspace.rejected / "log.rejected-again.csv"
-    second.handed_back.write_text(second.handed_back.read_text("utf-8-sig").replace("mowng", "mowing", 1), "utf-8-sig")
-    assert balanced(load_paths(workspace, [second.handed_back], today=TODAY)[0]) == (1, 1, 0, 0, 0, 0, 0)
+    assert second.rejects_file == workspace.rejected / "log.rejected-again.csv"
+    second.rejects_file.write_text(
+        second.rejects_file.read_text("utf-8-sig").replace("mowng", "mowing", 1), "utf-8-sig"
+    )
+    assert balanced(load_paths(workspace, [second.rejects_file], today=TODAY)[0]) == (1, 1, 0, 0, 0, 0, 0)
     assert rows(workspace, "SELECT hours FROM job ORDER BY 1") == [(1.5,), (3.0,)]
 
 
 def test_a_dry_run_writes_no_rejected_rows_and_says_where_they_would_go(county: Load, workspace: Workspace) -> None:
     """What a rehearsal says is what the load says, also of files left as they are."""
     first = county("log.csv", JOBS + BAD)
-    assert first.handed_back is not None
-    mend(first.handed_back)
+    assert first.rejects_file is not None
+    mend(first.rejects_file)
     files = state_of(workspace.rejected)
     rehearsed = county("log.csv", JOBS + BAD + WORSE, dry_run=True)
     assert state_of(workspace.rejected) == files
-    assert rehearsed.handed_back is None
+    assert rehearsed.rejects_file is None
     assert told(rehearsed) == told(county("log.csv", JOBS + BAD + WORSE))
 
 
 def test_names_of_files_of_rejected_rows() -> None:
     """Readable, without what leads out of the folder or steers a terminal, and short enough for any disk."""
-    assert handback_name("a/../b\\log\x1b[2J.csv") == "a_.._b_log_[2J.rejected.csv"
-    assert handback_name("é" * 300 + ".csv") == "é" * 100 + ".rejected.csv"
+    assert rejects_name("a/../b\\log\x1b[2J.csv") == "a_.._b_log_[2J.rejected.csv"
+    assert rejects_name("é" * 300 + ".csv") == "é" * 100 + ".rejected.csv"

@@ -1,4 +1,4 @@
-"""Rejected rows handed back, mended in a spreadsheet, load; and small things of the workspace."""
+"""Rejected rows, mended in a spreadsheet, load; and small things of the workspace."""
 
 from __future__ import annotations
 
@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.common.faults import CannotDo, FaultKind, catalogue, kind_of, no_faults, together
+from pipeline.common.faults import CannotDo, FaultKind, catalogue, concat, kind_of, no_faults
 from pipeline.common.progress import SILENT, Progress
 from pipeline.common.words import counted, listed, long_date
 from pipeline.store.store import Store
-from pipeline.workspace.settings import Settings, Workspace, handback_name, make_workspace, open_workspace
+from pipeline.workspace.settings import Settings, Workspace, make_workspace, open_workspace, rejects_name
 from tests.conftest import Load
 
 HEAD = "date,green,operation,note\n"
@@ -33,7 +33,7 @@ def test_rejected_rows_come_back_with_their_reasons_and_load_once_mended(county:
     )
     result = county("log.csv", text)
     assert (result.counts.loaded, result.counts.rejected) == (1, 3)
-    found = rows_of(result.handed_back)
+    found = rows_of(result.rejects_file)
     assert found[0] == ["date", "green", "operation", "note", "line", "code", "message", "hint"]
     assert [row[4] for row in found[1:]] == ["3", "5", "6"]
     assert found[1][:4] == ["2026-05-05", "ALD-1", "moing", "two\nlines"]
@@ -43,8 +43,8 @@ def test_rejected_rows_come_back_with_their_reasons_and_load_once_mended(county:
     assert len(found[2][5].split(" · ")) == 2, "both faults of the row are told"
     assert found[3][:4] == ["2026-05-07", "ALD-1", "", ""]
     assert found[3][5]
-    assert result.handed_back is not None
-    mended = result.handed_back.read_text("utf-8-sig").replace("ALD-1,moing", "ALD-1,mowing")
+    assert result.rejects_file is not None
+    mended = result.rejects_file.read_text("utf-8-sig").replace("ALD-1,moing", "ALD-1,mowing")
     mended = mended.replace("2026-13-05,ALD-1,egding", "2026-05-06,ALD-1,edging")
     mended = mended.replace("2026-05-07,ALD-1,,", "2026-05-07,ALD-1,brushing,")
     again = county("log.rejected.csv", mended)
@@ -57,19 +57,19 @@ def test_rejected_rows_come_back_with_their_reasons_and_load_once_mended(county:
 def test_rows_not_mended_go_to_another_file(county: Load) -> None:
     """The file a person is mending may not be written over while they mend it."""
     first = county("log.csv", HEAD + "2026-05-05,ALD-1,moing,\n")
-    assert first.handed_back is not None
-    second = county("log.rejected.csv", first.handed_back.read_text("utf-8-sig"))
-    assert second.handed_back is not None
-    assert second.handed_back.name == "log.rejected-again.csv"
-    assert rows_of(second.handed_back)[0].count("message") == 1
-    assert handback_name("north/log.xlsx") == "north_log.xlsx.rejected.csv"
-    assert handback_name("log.rejected-again.csv") == "log.rejected-again-again.csv"
+    assert first.rejects_file is not None
+    second = county("log.rejected.csv", first.rejects_file.read_text("utf-8-sig"))
+    assert second.rejects_file is not None
+    assert second.rejects_file.name == "log.rejected-again.csv"
+    assert rows_of(second.rejects_file)[0].count("message") == 1
+    assert rejects_name("north/log.xlsx") == "north_log.xlsx.rejected.csv"
+    assert rejects_name("log.rejected-again.csv") == "log.rejected-again-again.csv"
 
 
 def test_a_row_rejected_for_its_number_of_cells_says_so(county: Load) -> None:
-    """A row with a cell too many is handed back with what stands in it."""
+    """A row with a cell too many is rejected with what stands in it."""
     result = county("log.csv", HEAD + "2026-05-05,ALD-1,mowing,dry, windy,3,4\n")
-    found = rows_of(result.handed_back)
+    found = rows_of(result.rejects_file)
     assert found[1][:4] == ["2026-05-05", "ALD-1", "mowing", "dry"]
     assert result.counts.rejected == 1
 
@@ -127,12 +127,12 @@ def test_faults_are_data() -> None:
     missing = kind_of("value.missing")
     late, early = missing.at(7, None, "green", kind="job"), missing.at(2, None, "date", kind="job")
     whole = kind_of("header.unused").at(columns="“a”")
-    merged = together([late, no_faults(), early, whole])
+    merged = concat([late, no_faults(), early, whole])
     assert merged["line"].to_list() == [None, 2, 7]
     assert merged["message"].to_list() == ["Not used: “a”.", "date is blank.", "green is blank."]
     long = kind_of("choice.unknown").at(
         2, "x" * 500, "op", what="operation", what_key="operation", closest="", allowed=""
     )
     assert long["message"][0] == f"op: “{'x' * 120}” is not a known operation."
-    assert together([]).height == 0
+    assert concat([]).height == 0
     assert missing.rows([(2, None), (3, "a")], "green", kind="job")["line"].to_list() == [2, 3]

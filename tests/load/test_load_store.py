@@ -22,10 +22,10 @@ SOIL = "date,green,analyte,depth_from_mm,depth_to_mm,lab,value,unit\n"
 
 
 def balanced(result: FileResult) -> tuple[int, ...]:
-    """(rows, loaded, unchanged, replaced, withdrawn, rejected, ignored), having held that they balance."""
+    """(rows, loaded, unchanged, superseded, withdrawn, rejected, ignored); with closed, they balance."""
     c = result.counts
-    parts = (c.loaded, c.unchanged, c.replaced, c.withdrawn, c.rejected, c.ignored)
-    assert c.rows == sum(parts)
+    parts = (c.loaded, c.unchanged, c.superseded, c.withdrawn, c.rejected, c.ignored)
+    assert c.rows == sum(parts) + c.closed
     return (c.rows, *parts)
 
 
@@ -121,8 +121,8 @@ def test_corrected_value_replaces_and_the_old_version_is_kept(county: Load, work
     assert (note["code"], note["severity"], note["line"]) == ("load.replaces", "note", 2)
     assert note["message"] == "Takes the place of what line 2 of log.csv said; the former values are kept."
     assert rows(workspace, "SELECT hours, load_id FROM job") == [(2.5, 5)]
-    assert rows(workspace, "SELECT hours, load_id, ended_by, ended_as FROM kept.job ORDER BY load_id") == [
-        (1.5, 4, 5, "replaced"),
+    assert rows(workspace, "SELECT hours, load_id, ended_by, ended_as FROM history.job ORDER BY load_id") == [
+        (1.5, 4, 5, "superseded"),
         (2.5, 5, None, None),
     ]
     back = county("log.csv", "# corrected again\n" + JOBS + MOW)
@@ -152,7 +152,7 @@ def test_blank_soil_result_withdraws_and_may_come_back(county: Load, workspace: 
     blank = SOIL + line.format("")
     assert balanced(county("lab.csv", blank)) == (1, 0, 0, 0, 1, 0, 0)
     assert rows(workspace, "SELECT count(*) FROM soil_test") == [(0,)]
-    assert rows(workspace, "SELECT value, ended_as FROM kept.soil_test") == [(4.8, "withdrawn")]
+    assert rows(workspace, "SELECT value, ended_as FROM history.soil_test") == [(4.8, "withdrawn")]
     assert balanced(county("lab.csv", blank)) == (1, 0, 0, 0, 0, 0, 1)
     assert balanced(county("again.csv", blank)) == (1, 0, 0, 0, 0, 0, 1)
     assert balanced(county("lab.csv", "# issue 3\n" + SOIL + line.format("4.8"))) == (1, 1, 0, 0, 0, 0, 0)
@@ -176,7 +176,7 @@ def test_a_blank_bowl_takes_nothing_back(county: Load, workspace: Workspace) -> 
 
 
 def test_below_the_limit_is_a_result(county: Load, workspace: Workspace) -> None:
-    """ "Not detected" without a limit says something; it may be neither left out nor nought."""
+    """ "Not detected" without a limit says something; it may be neither left out nor zero."""
     text = SOIL + "2026-02-10,ALD-1,iron,0,100,A,<5,mg/kg\n2026-02-10,ALD-1,copper,0,100,A,nd,mg/kg\n"
     assert balanced(county("lab.csv", text)) == (2, 2, 0, 0, 0, 0, 0)
     found = rows(workspace, "SELECT analyte, value, below_limit, written FROM soil_test ORDER BY analyte")
@@ -214,8 +214,8 @@ def test_a_record_that_says_more_is_not_a_copy(load: Load) -> None:
     assert codes(result) == ["key.twice", "key.twice"]
 
 
-def test_every_fate_in_one_file_balances(county: Load, workspace: Workspace) -> None:
-    """One file with a row of every fate: the sum must hold, and each row have gone its way."""
+def test_every_match_status_in_one_file_balances(county: Load, workspace: Workspace) -> None:
+    """One file with a row of every match status: the sum must hold, and each row have gone its way."""
     line = "{},ALD-1,{},0,100,Lab A,{},{}\n"
     start = [
         ("2026-02-10", "ph", "6.1", "pH"),
@@ -225,7 +225,7 @@ def test_every_fate_in_one_file_balances(county: Load, workspace: Workspace) -> 
     county("lab.csv", SOIL + "".join(line.format(*one) for one in start))
     later = [
         ("2026-02-10", "ph", "6.1", "pH"),  # unchanged
-        ("2026-02-10", "iron", "95", "mg/kg"),  # replaced
+        ("2026-02-10", "iron", "95", "mg/kg"),  # superseded
         ("2026-02-10", "zinc", "", "mg/kg"),  # withdrawn
         ("2026-02-10", "copper", "3", "mg/kg"),  # loaded
         ("2026-02-10", "copper", "3", "mg/kg"),  # ignored: a true copy
@@ -239,7 +239,7 @@ def test_every_fate_in_one_file_balances(county: Load, workspace: Workspace) -> 
     with Store(workspace.store, read_only=True) as store:
         load = store.frame("SELECT * FROM meta.load ORDER BY load_id DESC LIMIT 1").row(0, named=True)
         faults = store.rows("SELECT count(*) FROM meta.fault WHERE load_id = ?", [load["load_id"]])[0][0]
-    assert tuple(load[name] for name in ("rows", "loaded", "unchanged", "replaced", "withdrawn", "rejected")) == (
+    assert tuple(load[name] for name in ("rows", "loaded", "unchanged", "superseded", "withdrawn", "rejected")) == (
         10, 1, 1, 1, 1, 3,
     )  # fmt: skip
     assert faults == result.faults.height
@@ -254,7 +254,7 @@ def test_dry_run_changes_nothing_and_says_what_would_happen(county: Load, worksp
     rehearsed = county("log.csv", text, dry_run=True)
     assert balanced(rehearsed) == (3, 1, 0, 1, 0, 1, 0)
     assert rehearsed.load_id is None
-    assert rehearsed.handed_back is None
+    assert rehearsed.rejects_file is None
     assert same(before, kept(workspace))
     assert list(workspace.rejected.iterdir()) == []
     real = county("log.csv", text)
@@ -307,12 +307,12 @@ def test_the_same_faults_are_told_again(county: Load) -> None:
     assert balanced(again) == (2, 0, 1, 0, 0, 1, 0)
     assert again.failed
     assert again.faults.equals(first.faults)
-    assert first.handed_back is not None
-    assert again.handed_back == first.handed_back
-    first.handed_back.unlink()
+    assert first.rejects_file is not None
+    assert again.rejects_file == first.rejects_file
+    first.rejects_file.unlink()
     third = county("log.csv", text)
-    assert third.handed_back is not None
-    assert third.handed_back.exists()
+    assert third.rejects_file is not None
+    assert third.rejects_file.exists()
 
 
 def test_provenance_of_every_record(county: Load, workspace: Workspace, tmp_path: Path) -> None:
@@ -468,13 +468,13 @@ def test_a_load_that_fails_midway_leaves_the_store_as_it_was(
 def test_two_files_of_one_name_do_not_overwrite_each_others_rejected_rows(
     county: Load, workspace: Workspace, tmp_path: Path
 ) -> None:
-    """Every club's export is called log.csv; the rows handed back of one may not take the place of another's."""
+    """Every club's export is called log.csv; the rejected rows of one may not take the place of another's."""
     paths = []
     for place, word in (("a", "moing"), ("b", "egding")):
         (tmp_path / place).mkdir()
         paths.append(tmp_path / place / "log.csv")
         paths[-1].write_text(JOBS + MOW.replace("mowing", word))
     results = load_paths(workspace, paths, today=TODAY)
-    texts = [one.handed_back.read_text("utf-8-sig") for one in results if one.handed_back]
+    texts = [one.rejects_file.read_text("utf-8-sig") for one in results if one.rejects_file]
     assert "moing" in texts[0]
     assert "egding" in texts[1]

@@ -63,12 +63,12 @@ def test_a_second_issue_withdraws_exactly_33_values(open_data: OpenData, errors:
 
     again = open_data.load(ISSUES[1])
     assert again.counts.withdrawn == 33
-    assert again.counts.replaced == len(new_note)  # the same value under a note that has changed
+    assert again.counts.superseded == len(new_note)  # the same value under a note that has changed
     assert again.counts.loaded == 0
     assert again.counts.unchanged == len(held) - 33 - len(new_note)
-    kept = "SELECT count(*), count(DISTINCT load_id) FROM kept.soil_test WHERE ended_as = 'withdrawn'"
+    kept = "SELECT count(*), count(DISTINCT load_id) FROM history.soil_test WHERE ended_as = 'withdrawn'"
     assert open_data.stored(kept) == [(33, 1)]
-    gone = "SELECT count(*) FROM kept.soil_test WHERE ended_as = 'withdrawn' AND analyte <> 'phosphorus'"
+    gone = "SELECT count(*) FROM history.soil_test WHERE ended_as = 'withdrawn' AND analyte <> 'phosphorus'"
     assert open_data.stored(gone) == [(0,)]
     open_data.changes_nothing(ISSUES[1], again)
 
@@ -90,7 +90,7 @@ def test_dates_in_two_forms_and_a_layer_in_one_cell(open_data: OpenData) -> None
 
 
 def test_results_under_the_stated_limits_are_kept_as_such(open_data: OpenData) -> None:
-    """The laboratory wrote figures under its own limits, some below nought; with the limits given they say only "less
+    """The laboratory wrote figures under its own limits, some below zero; with the limits given they say only "less
     than", from the file to the store to the report."""
     rows = open_data.rows("cations-soil.csv")
     limits = {row["cation"]: float(row["detection_limit"]) for row in open_data.rows("cations-detection-limits.csv")}

@@ -88,10 +88,10 @@ def test_without_its_marks_declared_a_glued_figure_is_refused(open_data: OpenDat
     wrong = result.faults.filter(pl.col("severity") == "error")
     assert wrong.select("line", "column", "value").rows() == [(469, "sun", "71.6all")]
     assert (result.counts.loaded, result.counts.rejected) == (768, 1)
-    assert result.handed_back is not None
-    mended = result.handed_back.read_text("utf-8-sig").replace("71.6all", "71.6")
-    result.handed_back.write_text(mended, "utf-8-sig")
-    back = load_paths(open_data.workspace, [result.handed_back], today=TODAY)[0]
+    assert result.rejects_file is not None
+    mended = result.rejects_file.read_text("utf-8-sig").replace("71.6all", "71.6")
+    result.rejects_file.write_text(mended, "utf-8-sig")
+    back = load_paths(open_data.workspace, [result.rejects_file], today=TODAY)[0]
     assert (back.profile, back.counts.loaded, back.failed) == ("station-monthly-whitby", 1, False)
     assert open_data.stored("SELECT sun_h FROM weather_month WHERE date = ?", date(2000, 1, 1)) == [(71.6,)]
 

@@ -69,7 +69,7 @@ def test_a_correction_of_no_single_cell_is_a_fault(county: Load, workspace: Work
 def test_a_changed_correction_makes_the_same_file_another_one(county: Load, workspace: Workspace) -> None:
     assert county("jobs.csv", JOBS).counts.loaded == 2
     correction(workspace, line=2)
-    assert county("jobs.csv", JOBS).counts.replaced == 1
+    assert county("jobs.csv", JOBS).counts.superseded == 1
 
 
 @pytest.mark.parametrize(

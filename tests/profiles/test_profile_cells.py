@@ -120,7 +120,7 @@ DAYS += "2026-03-16,W-1,9.4,2.1,3.2,4\n2026-03-17,W-1,8.1,-0.4,0,3\n"
 
 
 def test_weather_by_day_needs_no_green(load: Load, workspace: Workspace) -> None:
-    """A station's day is loaded with its own headers, corrected, retired by a complete file, and taken back."""
+    """A station's day is loaded with its own headers, corrected, closed by a complete file, and taken back."""
     first = load("days.csv", DAYS)
     assert (first.kind, first.counts.loaded, first.failed) == ("weather_day", 2, False)
     days = "SELECT date, tmin_c, rain_mm FROM weather_day ORDER BY date"
@@ -129,7 +129,7 @@ def test_weather_by_day_needs_no_green(load: Load, workspace: Workspace) -> None
     other = load("other.csv", DAYS.replace("W-1", "W-2"))
     assert other.counts.loaded == 2
     less = load("days.csv", DAYS.rsplit("2026-03-17", 1)[0].replace("3.2", "3.4"), complete=(date(2026, 3, 1), TODAY))
-    assert (less.counts.replaced, less.counts.withdrawn, less.counts.loaded) == (1, 1, 0)
+    assert (less.counts.superseded, less.counts.closed, less.counts.loaded) == (1, 1, 0)
     mine = "SELECT date, rain_mm FROM weather_day WHERE station = 'W-1'"
     assert _stored(workspace, mine) == [(date(2026, 3, 16), 3.4)]
     assert _stored(workspace, "SELECT count(*) FROM weather_day WHERE station = 'W-2'") == [(2,)]
@@ -139,7 +139,7 @@ def test_weather_by_day_needs_no_green(load: Load, workspace: Workspace) -> None
 
 
 def test_weather_that_cannot_be_is_refused(load: Load) -> None:
-    """A day to come, 32 days of frost, the same day twice with other figures: each is handed back with its reason."""
+    """A day to come, 32 days of frost, the same day twice with other figures: each is rejected with its reason."""
     late = load("days.csv", DAYS.replace("2026-03-17", "2027-03-17"))
     assert late.faults["code"].to_list() == ["date.future"]
     months = "date,station,air frost days\n2026-03-01,W-1,32\n2026-04-01,W-1,3\n2026-05-01,W-1,1\n2026-05-01,W-1,2\n"

@@ -87,10 +87,10 @@ def test_a_bad_cell_of_a_wide_sheet_rejects_that_cell_alone(lab: Load, workspace
     assert result.faults.select("line", "column").rows() == [(2, "LOI"), (3, "LOI")]
     assert (result.counts.loaded, result.counts.rejected) == (2, 2)
     assert [one[:3] for one in soil(workspace)] == [(2, "phosphorus", 12.0), (3, "phosphorus", 13.0)]
-    assert result.handed_back is not None
-    again = result.handed_back.read_text("utf-8-sig").splitlines()
+    assert result.rejects_file is not None
+    again = result.rejects_file.read_text("utf-8-sig").splitlines()
     assert again[0] == "No,Taken,Club,Where,Use,LOI,P,Fax,line,code,message,hint"
-    mended = result.handed_back.read_text("utf-8-sig").replace("4,8y", "4,8").replace(",-5,", ',"5,1",')
+    mended = result.rejects_file.read_text("utf-8-sig").replace("4,8y", "4,8").replace(",-5,", ',"5,1",')
     second = lab("sheet.rejected.csv", mended)
     assert (second.profile, second.counts.loaded, second.counts.unchanged) == ("lab-b", 2, 2)
 

@@ -1,4 +1,4 @@
-"""What a person sees in a cell is what is read: percent, words round a number, thousands left out, noughts in front.
+"""What a person sees in a cell is what is read: percent, words round a number, thousands left out, zeros in front.
 
 What is seen is written here by hand for each format code, as spreadsheets show it (ECMA-376 part 1, 18.8.31).
 """
@@ -189,5 +189,5 @@ def test_a_percent_cell_is_stored_as_seen(
     result = load_paths(workspace, [book(tmp_path / "export.xlsx", rows, {cell: "0.0%"})], today=TODAY, kind=kind)[0]
     assert (result.counts.rows, result.counts.loaded) == (1, 1), result.faults
     with Store(workspace.store, read_only=True) as store:
-        stored = store.rows(f"SELECT {field} FROM kept.{kind} ORDER BY load_id DESC")[0]
+        stored = store.rows(f"SELECT {field} FROM history.{kind} ORDER BY load_id DESC")[0]
     assert stored == (81 if kind == "weather_day" else 4.1,)

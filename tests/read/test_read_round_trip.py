@@ -124,7 +124,7 @@ def test_what_the_standard_library_reads_comes_back_as_it_reads_it(tmp_path: Pat
             if len(cells) >= 3 and not any(cells[3:]):
                 whole += [(begins, *cells[:3])] if any(cells) else []
             else:
-                # one over several lines that does not fit is handed back line by line, a blank one too
+                # one over several lines that does not fit is rejected line by line, a blank one too
                 assume(begins == reference.line_num + 1)
                 ragged += [begins] if any(cells) else []
             begins = reference.line_num + 2

@@ -76,7 +76,7 @@ def main_green() -> GreenSeason:
 
 
 def lower_green() -> GreenSeason:
-    """The same club's second green: behind plan, one job without hours, none with a cost, a row handed back."""
+    """The same club's second green: behind plan, one job without hours, none with a cost, a row rejected."""
     first = main_green()
     return replace(
         first,

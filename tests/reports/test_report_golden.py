@@ -17,7 +17,7 @@ from tests.reports.golden.cases import CASES, HELD, Case, pictures, texts
 DIFFERS = 32
 """Difference of grey, of 255, from which a pixel counts: twice the step between the held shades."""
 MOST_DIFFERENT = 0.003
-"""Share of pixels that may differ. Not nought, for Pango, HarfBuzz and FreeType place and draw letters otherwise from
+"""Share of pixels that may differ. Not zero, for Pango, HarfBuzz and FreeType place and draw letters otherwise from
 version to version; a moved line, a lost chart or another colour is far beyond it."""
 DIFF_LINES = 60
 

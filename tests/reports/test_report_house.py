@@ -73,6 +73,19 @@ def test_the_short_form_has_two_pages_and_says_where_the_rest_is() -> None:
         assert "certifiesnothing" in words[0], name
 
 
+def test_every_figure_is_printed_where_the_workspace_asks(workspace: Workspace) -> None:
+    """A row without a target too: it takes its pages, and no figure stands in the attachment alone."""
+    season = sample.crowded()
+    house = house_of(set_house(workspace, 'untargeted_figures = "printed"'))
+    assert house.mark != house_of(set_house(workspace, 'untargeted_figures = "attached"')).mark
+    usual, whole = (condition.html(season, version=VERSION, house=one) for one in (PLAIN, house))
+    assert "in the attached indicators.csv, " in usual and "in the attached indicators.csv, " not in whole
+    numbered = re.findall(r'<tr>\s*<td class="ref">(\d+)', whole)
+    assert numbered == [str(n) for n in range(1, len(season.indicators) + 1)]
+    words = "".join(flat(one) for one in pages_text(condition.render(season, version=VERSION, house=house)))
+    assert flat(season.indicators[-1].label) in words and "furtherfigures" not in words
+
+
 def test_a_template_of_the_workspace_replaces_one_block(tmp_path: Path) -> None:
     own = '{% extends "shipped/condition.html.j2" %}{% block due %}<h2>Our plan</h2>{{ super() }}{% endblock %}'
     (tmp_path / "condition.html.j2").write_text(own, "utf-8")

@@ -71,7 +71,7 @@ def test_behind_is_the_plan_on_the_day_less_what_is_on() -> None:
 
 
 def test_a_green_without_a_job_is_missing_not_behind() -> None:
-    """Missing is not nought: nobody knows what was done where nothing is logged."""
+    """Missing is not zero: nobody knows what was done where nothing is logged."""
     line = green_line(club_sample.quiet_green())
     assert line.behind == ()
     assert [gap.kind for gap in line.gaps] == ["jobs", "area", "soil test", "timed bowls"]
@@ -144,7 +144,7 @@ def test_gaps_are_named_with_the_greens_that_have_them() -> None:
     }
 
 
-def test_standing_is_said_in_words_with_its_mark_and_missing_is_not_nought() -> None:
+def test_standing_is_said_in_words_with_its_mark_and_missing_is_not_zero() -> None:
     clubs = document.view(round_up(CASES["three"]()), version=VERSION).clubs
     main, lower = clubs[0].rows
     assert [(c.value, c.mark, c.standing) for c in main.cells] == [

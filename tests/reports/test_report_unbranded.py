@@ -109,7 +109,7 @@ def test_another_version_makes_another_document() -> None:
 
 
 def test_no_fault_names_the_tool() -> None:
-    """What is handed back says what to do without it: a file of rejected rows goes back to whoever sent it."""
+    """What is rejected says what to do without it: a file of rejected rows goes back to whoever sent it."""
     for found in walk_packages(pipeline.__path__, "pipeline."):
         if not found.name.endswith("__main__"):
             import_module(found.name)
@@ -117,13 +117,13 @@ def test_no_fault_names_the_tool() -> None:
     assert wrong == []
 
 
-def test_no_file_that_is_handed_back_or_filled_in_names_the_tool(workspace: Workspace, load: Load) -> None:
+def test_no_file_that_is_sent_back_or_filled_in_names_the_tool(workspace: Workspace, load: Load) -> None:
     load("jobs.csv", "date,green,operation,reference\n31/31/2026,A-1,coring,x\n2026-03-16,NOBODY-1,coring\n,,,\n")
     templates = list((workspace.folder / "templates").glob("*.csv"))
-    handed_back = list(workspace.folder.rglob("*.rejected.csv"))
+    rejects_files = list(workspace.folder.rglob("*.rejected.csv"))
     assert templates
-    assert handed_back
-    for path in [*templates, *handed_back]:
+    assert rejects_files
+    for path in [*templates, *rejects_files]:
         assert not NAME.search(path.name + path.read_text("utf-8-sig")), path.name
 
 

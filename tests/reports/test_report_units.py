@@ -15,12 +15,12 @@ from hypothesis import strategies as st
 
 from pipeline.common.amounts import Amount, AmountText, joined, span
 from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator, Running, RunningPoint, Sample, Series
+from pipeline.indicators.families import DESCRIBED
 from pipeline.workspace.customary import CUSTOMARY, STAY, customary
 from reports.condition import render as condition
 from reports.page import attachments, figures, text
 from reports.page.house_style import House
 from reports.page.units import converted, in_units, said
-from scripts.docs.indicators import catalogue
 from tests.reports import sample
 from tests.reports.conftest import VERSION
 from tests.reports.test_report_pages import flat, pages_text
@@ -47,7 +47,7 @@ def figure(value: float | None, unit: str, **more: object) -> Indicator:
 
 def test_every_unit_of_an_indicator_is_converted_or_stays_by_name() -> None:
     """A new indicator whose unit nobody thought of would stand in SI between figures in US units."""
-    for unit in {one.unit.replace("currency", "GBP") for one in catalogue()}:
+    for unit in {one.unit.replace("currency", "GBP") for one in DESCRIBED.values()}:
         money = unit == "GBP"
         assert money or unit in STAY or unit.removesuffix(" a year") in STAY or customary(unit), unit
     assert not STAY & set(CUSTOMARY)
@@ -80,7 +80,7 @@ def test_a_figure_with_its_unit_and_digits(
 def test_a_change_of_temperature_has_no_thirty_two_degrees_in_it() -> None:
     assert converted(10.0, "°C", 0) == (50.0, "°F", 0)
     assert converted(10.0, "°C", 0, difference=True) == (18.0, "°F", 0)
-    season = replace(sample.empty(), indicators=(Indicator("soil_change_c", "Change", "", 10.0, "°C", 3),))
+    season = replace(sample.empty(), indicators=(Indicator("moisture_change_pct", "Change", "", 10.0, "°C", 3),))
     assert in_units(season, "US").indicators[0].value == 18.0
 
 

@@ -119,6 +119,17 @@ def test_too_many_figures_leave_out_only_those_without_a_target() -> None:
     assert {i.standing for i in left_out} == {"no target"}
 
 
+def test_a_workspace_may_have_every_figure_printed() -> None:
+    """Those of single months too, and those with a target that a close setting leaves to the attachment."""
+    monthly = replace(indicator(standing="no target"), name="growth_month_days")
+    season = sample.crowded()
+    pairs = figures.numbered((*season.indicators, monthly))
+    assert monthly not in dict(figures.printed(pairs, 500)).values()
+    for short in (False, True):
+        for step in density.steps_for(len(pairs), short=short, every_figure=True):
+            assert figures.printed(pairs, step.figures, step.judged) == pairs
+
+
 def test_outside_sentence_names_the_limit_and_the_doubt() -> None:
     sure = indicator(label="Organic matter", band="0–20 mm", value=7.4, unit="%", low=6.6, high=8.2,
                      target_high=6.0, standing="above")  # fmt: skip

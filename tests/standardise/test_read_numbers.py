@@ -205,7 +205,7 @@ def test_passes_and_depth_in_one_cell() -> None:
 
 
 @pytest.mark.parametrize("cell", ["NA", "na", "N/A", "n.a.", "-", "--", "---", "–", "—", "*", "NULL", "null", " "])
-def test_missing_is_not_nought(cell: str) -> None:
+def test_missing_is_not_zero(cell: str) -> None:
     assert one(cell) == (None, None, [])
 
 
@@ -221,7 +221,7 @@ def test_words_in_a_number_column(cell: str) -> None:
 
 @pytest.mark.parametrize("cell", ["<0.5", "< 0.5", "<=0.5", "≤0.5", "less than 0.5", "Below 0.5", "<½", "<\u00a00.5"])
 def test_less_than_is_kept_as_such(cell: str) -> None:
-    """It never becomes nought, nor half the limit."""
+    """It never becomes zero, nor half the limit."""
     assert one(cell) == (0.5, True, [])
 
 

@@ -142,7 +142,7 @@ def test_a_rate_written_where_the_amount_belongs(cell: str, grams: float | None,
 
 
 @pytest.mark.parametrize("cell", ["as needed", "As required", "some", "various", "unknown", "as per label", "?", "tbc"])
-def test_an_amount_that_is_not_told_is_not_nought(cell: str) -> None:
+def test_an_amount_that_is_not_told_is_not_zero(cell: str) -> None:
     found = quantity.amount_column(pl.Series([2]), pl.Series([cell]), "Quantity", PLAIN)
     assert found.values.row(0) == (None,) * 5
     assert found.faults.select("code", "severity").rows() == [("amount.unknown", "warning")]
@@ -232,7 +232,7 @@ def test_rates_that_are_refused(cell: str, code: str) -> None:
     ],
 )
 def test_analyses(cell: str, found: tuple[float | None, ...]) -> None:
-    """What the label does not name is not nought."""
+    """What the label does not name is not zero."""
     assert understand(quantity.analysis_column, cell, PLAIN) == (found, [])
 
 

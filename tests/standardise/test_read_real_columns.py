@@ -90,7 +90,7 @@ def test_two_forms_in_one_column(outside_data: Path) -> None:
 
 
 def test_the_second_issue_withdraws_33_olsen_values(outside_data: Path) -> None:
-    """The README counts 33; `*` must come out as missing, not as nought."""
+    """The README counts 33; `*` must come out as missing, not as zero."""
     values = []
     for issue in ("issue1", "issue2"):
         sheet = read_sheet(outside_data / f"liming-trial-soil-{issue}.csv")

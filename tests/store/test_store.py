@@ -11,7 +11,7 @@ import pytest
 
 import pipeline.store.store as module
 from pipeline.common.faults import CannotDo
-from pipeline.store.store import HASHES, META, SCHEMA_VERSION, Store, make_layout
+from pipeline.store.store import META, SCHEMA_VERSION, Store, make_layout
 from schemas import KINDS
 
 ORIGINAL = module._make_table
@@ -35,13 +35,13 @@ def test_a_new_store_has_every_table_with_comments(path: Path) -> None:
         assert store.rows("SELECT version FROM meta.layout") == [(SCHEMA_VERSION,)]
         columns = store.rows(
             "SELECT schema_name, table_name, column_name, comment FROM duckdb_columns() "
-            "WHERE schema_name IN ('kept', 'meta')"
+            "WHERE schema_name IN ('history', 'meta')"
         )
-        tables = store.rows("SELECT table_name, comment FROM duckdb_tables() WHERE schema_name IN ('kept', 'meta')")
+        tables = store.rows("SELECT table_name, comment FROM duckdb_tables() WHERE schema_name IN ('history', 'meta')")
         views = dict(store.rows("SELECT view_name, comment FROM duckdb_views() WHERE NOT internal"))
     found = {(schema, table, name) for schema, table, name, _ in columns}
     assert found == {
-        *(("kept", k.name, name) for k in KINDS.values() for name, _, _ in k.store_columns()),
+        *(("history", k.name, name) for k in KINDS.values() for name, _, _ in k.store_columns()),
         *(("meta", table, name) for table, (_, fields) in META.items() for name, _, _ in fields),
     }
     assert [one for one in columns if not one[3]] == []
@@ -90,10 +90,10 @@ def test_ddl_stays_in_the_subset_that_a_lake_shares(path: Path, monkeypatch: pyt
 def test_opening_again_changes_nothing_and_reads_the_same(path: Path) -> None:
     """A layout brought up twice would be a layout brought up wrongly."""
     with Store(path) as store:
-        store.con.execute("INSERT INTO kept.club (club, name, load_id, line) VALUES ('A', 'A', 1, 2)")
+        store.con.execute("INSERT INTO history.club (club, name, load_id, line) VALUES ('A', 'A', 1, 2)")
     for read_only in (False, True):
         with Store(path, read_only=read_only) as store:
-            assert store.rows("SELECT count(*) FROM kept.club") == [(1,)]
+            assert store.rows("SELECT count(*) FROM history.club") == [(1,)]
             assert store.rows("SELECT count(*) FROM meta.layout") == [(1,)]
 
 
@@ -123,7 +123,7 @@ def test_an_older_store_is_refused_for_reading_and_brought_up_for_writing(
 ) -> None:
     """Each step from the layout found to the one in force is taken once, in one transaction; nothing kept is lost."""
     with Store(path) as store:
-        store.con.execute("INSERT INTO kept.green (green, club, note, load_id, line) VALUES ('A', 'A', 'n', 1, 2)")
+        store.con.execute("INSERT INTO history.green (green, club, note, load_id, line) VALUES ('A', 'A', 'n', 1, 2)")
     steps: list[int] = []
     monkeypatch.setattr(module, "SCHEMA_VERSION", SCHEMA_VERSION + 1)
     later = {**module.MIGRATIONS, SCHEMA_VERSION: lambda _con: steps.append(SCHEMA_VERSION)}
@@ -132,7 +132,7 @@ def test_an_older_store_is_refused_for_reading_and_brought_up_for_writing(
     for _ in range(2):
         with Store(path) as store:
             assert store.rows("SELECT version FROM meta.layout") == [(SCHEMA_VERSION + 1,)]
-            assert store.rows("SELECT green, note FROM kept.green") == [("A", "n")]
+            assert store.rows("SELECT green, note FROM history.green") == [("A", "n")]
     assert steps == [SCHEMA_VERSION]
 
 
@@ -141,12 +141,12 @@ def test_fields_and_kinds_that_came_later_reach_a_store_of_the_same_layout(path:
     with Store(path):
         pass
     with duckdb.connect(str(path)) as con:
-        con.execute('DROP VIEW "job"; DROP VIEW application; ALTER TABLE kept.job DROP COLUMN note')
-        con.execute("DROP VIEW target; DROP TABLE kept.target; UPDATE meta.layout SET parts = 'earlier'")
+        con.execute('DROP VIEW "job"; DROP VIEW application; ALTER TABLE history.job DROP COLUMN note')
+        con.execute("DROP VIEW target; DROP TABLE history.target; UPDATE meta.layout SET parts = 'earlier'")
     with Store(path) as store:
         assert store.rows("SELECT note FROM job") == []
         assert store.rows("SELECT count(*) FROM target") == [(0,)]
-        comment = "SELECT comment FROM duckdb_columns() WHERE schema_name = 'kept' AND table_name = 'job' "
+        comment = "SELECT comment FROM duckdb_columns() WHERE schema_name = 'history' AND table_name = 'job' "
         assert store.rows(comment + "AND column_name = 'note'") == [("Anything else worth keeping.",)]
 
 
@@ -154,7 +154,7 @@ def test_a_layout_that_fails_leaves_nothing_half_made(path: Path, monkeypatch: p
     """The layout is one transaction: a full disk leaves an empty file, which the next opening mends."""
 
     def full(con: object, table: str, *rest: object) -> None:
-        if table == "kept.job":
+        if table == "history.job":
             raise duckdb.IOException("No space left on device")
         ORIGINAL(con, table, *rest)  # type: ignore[arg-type]
 
@@ -165,7 +165,7 @@ def test_a_layout_that_fails_leaves_nothing_half_made(path: Path, monkeypatch: p
     with duckdb.connect(str(path), read_only=True) as con:
         assert con.execute("SELECT count(*) FROM duckdb_tables()").fetchall() == [(0,)]
     with Store(path) as store:
-        assert store.rows("SELECT count(*) FROM kept.job") == [(0,)]
+        assert store.rows("SELECT count(*) FROM history.job") == [(0,)]
 
 
 def test_a_file_that_is_no_store_is_refused_untouched(path: Path) -> None:
@@ -232,18 +232,3 @@ def test_a_rehearsal_takes_back_all_that_is_done_in_it(path: Path) -> None:
         with store.transaction() as con:
             con.execute(insert)
         assert store.rows("SELECT count(*) FROM meta.layout") == [(2,)]
-
-
-def test_the_hashes_of_the_first_layout_go_and_its_records_stay(path: Path) -> None:
-    """A store of layout 1 holds hashes that must not be null: with them no record could be added any more."""
-    with Store(path) as store:
-        for name in HASHES:
-            store.con.execute(f"ALTER TABLE kept.club ADD COLUMN {name} UUID DEFAULT uuid()")
-            store.con.execute(f"ALTER TABLE kept.club ALTER COLUMN {name} SET NOT NULL")
-        store.con.execute("INSERT INTO kept.club (club, name, load_id, line) VALUES ('A', 'A', 1, 2)")
-        store.con.execute("UPDATE meta.layout SET version = 1")
-    with Store(path) as store:
-        names = {name for (name,) in store.rows("SELECT column_name FROM duckdb_columns() WHERE table_name = 'club'")}
-        assert not names & set(HASHES)
-        assert store.rows("SELECT club, name, load_id, line FROM kept.club") == [("A", "A", 1, 2)]
-        store.con.execute("INSERT INTO kept.club (club, name, load_id, line) VALUES ('B', 'B', 1, 3)")

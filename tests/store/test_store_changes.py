@@ -32,8 +32,8 @@ def test_every_former_value_is_shown_with_what_changed_it(changed: Workspace) ->
     said = [(one.kind, one.field, one.former, one.now, one.how, one.file, one.line, one.former_line) for one in found]
     assert said == [
         ("soil_test", "value", "20.0", None, "withdrawn", "lab.csv", None, 3),
-        ("soil_test", "value", "120.0", "130.0", "replaced", "lab.csv", 2, 2),
-        ("job", "hours", "1.0", "5.0", "replaced", "log.csv", 3, 2),  # the twin of two hours was there already
+        ("soil_test", "value", "120.0", "130.0", "superseded", "lab.csv", 2, 2),
+        ("job", "hours", "1.0", "5.0", "superseded", "log.csv", 3, 2),  # the twin of two hours was there already
     ]
     assert found[1].key.startswith("2026-02-10, ALD-1, potassium")
     assert [one.load_id for one in found] == sorted(one.load_id for one in found)

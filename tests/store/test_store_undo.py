@@ -42,7 +42,7 @@ SOILS = st.lists(SOIL, max_size=5, unique_by=lambda row: row[:2]).map(
 def state(workspace: Workspace) -> State:
     """Every version of every record, and the loads in force."""
     with Store(workspace.store, read_only=True) as store:
-        tables = {name: store.rows(f"SELECT * FROM kept.{name} ORDER BY ALL") for name in KINDS}
+        tables = {name: store.rows(f"SELECT * FROM history.{name} ORDER BY ALL") for name in KINDS}
         return {**tables, "load": store.rows("SELECT * FROM meta.load ORDER BY load_id")}
 
 
@@ -115,40 +115,40 @@ def test_a_number_taken_back_is_not_given_again(county: Load, workspace: Workspa
     assert (again.load_id or 0) > (first.load_id or 0)
 
 
-def test_a_complete_file_retires_what_it_lacks_and_only_of_its_own_source(county: Load, workspace: Workspace) -> None:
+def test_a_complete_file_closes_what_it_lacks_and_only_of_its_own_source(county: Load, workspace: Workspace) -> None:
     county(
         "a.csv",
         "date,green,operation,hours\n2026-03-01,ALD-1,mowing,1\n2026-03-08,ALD-1,mowing,1\n2026-04-01,ALD-1,rolling,2\n",
     )
     march = (date(2026, 3, 1), date(2026, 3, 31))
     result = county("a2.csv", "date,green,operation,hours\n2026-03-01,ALD-1,mowing,1\n", complete=march)
-    assert (result.counts.unchanged, result.counts.withdrawn, result.counts.rows) == (1, 1, 2)
-    (warning,) = result.faults.filter(result.faults["code"] == "load.retired")["message"].to_list()
+    assert (result.counts.unchanged, result.counts.closed, result.counts.rows) == (1, 1, 2)
+    (warning,) = result.faults.filter(result.faults["code"] == "load.closed")["message"].to_list()
     assert "1 records of this source between 2026-03-01 and 2026-03-31" in warning
     with Store(workspace.store, read_only=True) as store:
         assert store.rows("SELECT date FROM job ORDER BY date") == [(date(2026, 3, 1),), (date(2026, 4, 1),)]
-        assert store.rows("SELECT ended_as FROM kept.job WHERE ended_by IS NOT NULL") == [("retired",)]
+        assert store.rows("SELECT ended_as FROM history.job WHERE ended_by IS NOT NULL") == [("closed",)]
 
 
-def test_a_complete_file_with_rejected_rows_retires_nothing(county: Load) -> None:
+def test_a_complete_file_with_rejected_rows_closes_nothing(county: Load) -> None:
     county("a.csv", "date,green,operation\n2026-03-01,ALD-1,mowing\n2026-03-08,ALD-1,mowing\n")
     march = (date(2026, 3, 1), date(2026, 3, 31))
     result = county(
         "a2.csv", "date,green,operation\n2026-03-01,ALD-1,mowing\n2026-03-08,ALD-1,mowning\n", complete=march
     )
-    assert (result.counts.unchanged, result.counts.rejected, result.counts.withdrawn) == (1, 1, 0)
-    assert "load.not_retired" in result.faults["code"].to_list()
+    assert (result.counts.unchanged, result.counts.rejected, result.counts.closed) == (1, 1, 0)
+    assert "load.not_closed" in result.faults["code"].to_list()
 
 
 def test_a_mended_row_stands_beside_the_twin_that_was_loaded(county: Load, workspace: Workspace) -> None:
     """Two mowings of one day, one misspelt: mended, it is a second job, and never takes the first one's place."""
     first = county("jobs.csv", "date,green,operation,hours\n2026-03-01,ALD-1,mowing,2\n2026-03-01,ALD-1,mowning,3\n")
     assert (first.counts.loaded, first.counts.rejected) == (1, 1)
-    assert first.handed_back is not None
-    mended = first.handed_back.read_text("utf-8-sig").replace("mowning", "mowing", 1)
-    second = county(first.handed_back.name, mended)
-    assert (second.counts.loaded, second.counts.replaced) == (1, 0)
-    again = county(first.handed_back.name, mended + "\n")
+    assert first.rejects_file is not None
+    mended = first.rejects_file.read_text("utf-8-sig").replace("mowning", "mowing", 1)
+    second = county(first.rejects_file.name, mended)
+    assert (second.counts.loaded, second.counts.superseded) == (1, 0)
+    again = county(first.rejects_file.name, mended + "\n")
     assert (again.counts.loaded, again.counts.unchanged) == (0, 1)
     with Store(workspace.store, read_only=True) as store:
         assert store.rows("SELECT hours FROM job ORDER BY hours") == [(2.0,), (3.0,)]

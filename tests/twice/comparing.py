@@ -10,7 +10,7 @@ STORE = "store.duckdb"
 TIMES = ("loaded_at", "undone_at")
 """Columns that tell when something was done: the one thing that two makings may differ in."""
 TABLES = (
-    "SELECT table_schema || '.' || table_name FROM information_schema.tables WHERE table_schema IN ('kept', 'meta')"
+    "SELECT table_schema || '.' || table_name FROM information_schema.tables WHERE table_schema IN ('history', 'meta')"
 )
 
 

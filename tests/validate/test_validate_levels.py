@@ -60,7 +60,7 @@ def test_a_whole_survey_loads_without_a_word(greens: Load) -> None:
 
 
 def test_one_point_twice_with_two_heights_is_named(greens: Load) -> None:
-    """The same place of one survey cannot have two heights; both lines are handed back."""
+    """The same place of one survey cannot have two heights; both lines are rejected."""
     result = greens("levels.csv", survey(points()) + "2026-09-16,SQ-1,A,4,6,1044\n")
     assert result.counts.rejected == 2
     assert [(line, code) for line, code, _ in told(result) if code != "level.odd"] == [
@@ -198,7 +198,7 @@ def test_a_height_that_contradicts_its_reading_is_refused(greens: Load) -> None:
 
 
 def test_a_point_left_blank_was_not_read(greens: Load) -> None:
-    """A blank height is no height of nought, and takes a point loaded earlier back."""
+    """A blank height is no height of zero, and takes a point loaded earlier back."""
     assert greens("levels.csv", survey(points())).counts.loaded == 400
     result = greens("later.csv", HEADER + "2026-09-16,SQ-1,A,4,6,\n2026-09-16,SQ-1,A,99,6,\n")
     assert (result.counts.withdrawn, result.counts.ignored) == (1, 1)

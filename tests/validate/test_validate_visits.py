@@ -90,7 +90,7 @@ WRONG = [
 
 
 @pytest.mark.parametrize(("fields", "code", "message"), WRONG, ids=[f"{w[1]}-{i}" for i, w in enumerate(WRONG)])
-def test_a_wrong_observation_is_handed_back(county: Load, fields: dict[str, str], code: str, message: str) -> None:
+def test_a_wrong_observation_is_rejected(county: Load, fields: dict[str, str], code: str, message: str) -> None:
     """A share over the whole, a rate from rising water, a reading without a unit: none may reach a report."""
     result = county("visit.csv", observed(**fields))
     errors = [one for one in told(result) if one[2] == "error"]
@@ -128,7 +128,7 @@ def test_a_right_observation_is_kept_in_its_unit(
 
 
 def test_a_blank_reading_is_no_record(county: Load) -> None:
-    """A form filled in part: what was not read is not nought."""
+    """A form filled in part: what was not read is not zero."""
     result = county("visit.csv", observed(observed="moss"))
     assert (result.counts.loaded, result.counts.ignored, result.counts.rejected) == (0, 1, 0)
 
@@ -204,7 +204,7 @@ WRONG_SIEVES = [
 @pytest.mark.parametrize(
     ("rows", "code", "message"), WRONG_SIEVES, ids=[f"{w[1]}-{i}" for i, w in enumerate(WRONG_SIEVES)]
 )
-def test_a_wrong_sample_is_handed_back_whole(county: Load, rows: list[str], code: str, message: str) -> None:
+def test_a_wrong_sample_is_rejected_whole(county: Load, rows: list[str], code: str, message: str) -> None:
     """Half a sample is another curve: every line of it comes back, and the sample beside it is kept."""
     good = sieved([f"{size},passing,{value},%," for size, value in PASSING], "ALD-1,,good").removeprefix(SIEVE)
     result = county("sieves.csv", sieved(rows) + good)
@@ -219,7 +219,7 @@ def test_a_sieve_analysis_belongs_to_a_green_or_to_a_material(county: Load, owne
     assert told(result) == [(2, "sieve.owner", "error", message)]
 
 
-def test_an_unknown_material_is_handed_back(county: Load) -> None:
+def test_an_unknown_material_is_rejected(county: Load) -> None:
     """A job may name a material that is registered later; a sieve analysis of nothing known is of no use."""
     result = county("sieves.csv", sieved(["0.15,passing,8,%,"], ",river sand,S"))
     assert [(line, code, severity) for line, code, severity, _ in told(result)] == [(2, "reference.unknown", "error")]

@@ -15,6 +15,7 @@ from pipeline.indicators import due as rules
 from pipeline.indicators.base.green_season import Due, GreenSeason
 from pipeline.indicators.base.records import Records, green_records, latest_season, read_records
 from pipeline.indicators.base.standing import target_for
+from pipeline.indicators.families import DESCRIBED
 from pipeline.indicators.season import green_season, indicators
 from pipeline.store.store import Store
 from pipeline.summaries.club import club_season
@@ -194,7 +195,7 @@ def test_the_demo_county_takes_off_what_is_logged(demo: Demo, demo_county: Works
         figures = {one.name: one for one in indicators(there)}
         held = amounts(season.due)
         for name, what, part in (("dressing_kg_m2", "Top dressing", 1000), ("nitrogen_kg_ha", "Nitrogen", 10_000)):
-            goal = target_for(there, name)
+            goal = target_for(there, DESCRIBED[name])
             assert goal is not None and goal.low is not None
             on = figures[name].value if name in figures else 0.0
             assert on is not None

@@ -60,7 +60,7 @@ def test_records_of_one_line_are_read_in_one_order(county: Load, workspace: Work
     rows = "".join(f"2026-02-{day:02},ALD-1,{'ph' if day % 2 else 'organic matter'},5,\n" for day in range(28, 0, -1))
     county("soil.csv", "date,green,analyte,value,unit\n" + rows.replace(",5,\n", ",5,%\n").replace("ph,5,%", "ph,5,pH"))
     with Store(workspace.store) as store:
-        store.con.execute("UPDATE kept.soil_test SET line = 2")
+        store.con.execute("UPDATE history.soil_test SET line = 2")
     with Store(workspace.store, read_only=True) as store:
         read = store.current("soil_test").select(KINDS["soil_test"].reading_order).rows()
     assert len(read) == 28

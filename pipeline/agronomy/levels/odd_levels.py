@@ -18,7 +18,7 @@ practice, no source)."""
 
 
 def odd_readings(x_m: Floats, y_m: Floats, z_mm: Floats) -> Floats:
-    """How far each reading lies from its neighbours, mm, where that is too far to be the ground; nought elsewhere.
+    """How far each reading lies from its neighbours, mm, where that is too far to be the ground; zero elsewhere.
 
     A curved surface is first taken off robustly, so that neither tilt nor crown counts. Each point is then held against
     the median of its eight nearest; odd is what is more than six robust standard deviations of those differences

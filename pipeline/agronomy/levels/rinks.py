@@ -16,7 +16,7 @@ class RinkLevels:
     """One rink.
 
     Attributes:
-        number: counted from the side where "across" is nought.
+        number: counted from the side where "across" is zero.
         from_m: its near boundary across, m.
         to_m: its far boundary across, m.
         n: points on it.

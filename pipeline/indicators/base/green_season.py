@@ -10,7 +10,7 @@ Standing = Literal["within", "below", "above", "no target", "too few", "not comp
 Change = Literal["falling", "rising", "slower", "faster", "no clear change", "too few", "not comparable"]
 Severity = Literal["note", "warning", "error"]
 NoteTopic = Literal["", "rejected", "material"]
-"""What a data note is about, where notes of many greens are gathered: rows handed back, unknown materials."""
+"""What a data note is about, where notes of many greens are gathered: rejected rows, unknown materials."""
 Cell = str | int | float | None
 
 

@@ -10,8 +10,9 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.base.standing import target_ahead, target_for
+from pipeline.indicators.base.standing import own_target, target_ahead, target_for
 from pipeline.statistics.series import in_years
 from pipeline.workspace.settings import Season
 from schemas.codes import fold
@@ -48,7 +49,7 @@ class Goal:
 
 
 def organic_fraction(doses: pl.DataFrame) -> NDArray[np.float64]:
-    """Organic fraction of each dressing; nought where its material does not say, and the method says so."""
+    """Organic fraction of each dressing; zero where its material does not say, and the method says so."""
     return np.asarray(doses["organic_matter_pct"].cast(pl.Float64).fill_null(0.0).to_numpy() / 100)
 
 
@@ -119,7 +120,7 @@ def planned(records: GreenRecords) -> Plan | None:
     """
     ahead = replace(records, season=season_on(records.season, 1))
     for when in (ahead, records):
-        target = target_for(when, PLAN)
+        target = own_target(when, PLAN)
         if target is not None and fold(target.unit) == fold("kg/m²"):
             amount = target.low if target.low is not None else target.high
             if amount is not None and amount >= 0:
@@ -127,17 +128,22 @@ def planned(records: GreenRecords) -> Plan | None:
     return None
 
 
-def goal(records: GreenRecords, band: str) -> Goal | None:
+def goal(records: GreenRecords, what: Description, band: str) -> Goal | None:
     """What a layer is to be brought to and by when; None where no target has an upper end.
 
     A target set for a season ahead says both; else it is the one in force, by ``reach_in_seasons`` of the settings.
+
+    Args:
+        records: of the green.
+        what: the indicator that has the target, in %.
+        band: the layer.
     """
-    later = target_ahead(records, "organic_matter_pct", band)
+    later = target_ahead(records, what.name, band)
     if later is not None and later[0].high is not None:
         target, name = later
         assert target.high is not None
         return Goal(target.high, season_on(records.season, int(name) - int(records.season.name)))
-    now = target_for(records, "organic_matter_pct", band)
+    now = target_for(records, what, band)
     if now is None or now.high is None:
         return None
     return Goal(now.high, season_on(records.season, records.reach_in_seasons))

@@ -12,7 +12,7 @@ import polars as pl
 
 from pipeline.indicators.base.shares import with_share
 from pipeline.store.store import Store
-from pipeline.workspace.method_options import Choices
+from pipeline.workspace.method_options import MethodOptions
 from pipeline.workspace.settings import Season, Workspace
 from schemas import KINDS, Kind
 
@@ -142,7 +142,7 @@ class GreenRecords(_ByKind):
         applications: what was put on, all seasons, with the same.
         bulk_density_t_m3: bulk density where a material gives none.
         target_sets: shipped sets of targets in force, a later one before an earlier.
-        choices: what the workspace chose where opinion differs.
+        options: method options of the workspace, where opinion differs.
         currency: the workspace's currency.
         reach_in_seasons: seasons in which a target is to be reached that names none itself.
     """
@@ -156,7 +156,7 @@ class GreenRecords(_ByKind):
     applications: pl.DataFrame
     bulk_density_t_m3: float
     target_sets: tuple[str, ...]
-    choices: Choices
+    options: MethodOptions
     currency: str
     reach_in_seasons: int = 3
 
@@ -221,7 +221,7 @@ def green_records(records: Records, green: str, season: Season, workspace: Works
         applications=with_share(records.of_green(green, "application"), row["area_m2"]),
         bulk_density_t_m3=workspace.settings.bulk_density_t_m3,
         target_sets=workspace.settings.target_sets,
-        choices=workspace.settings.choices,
+        options=workspace.settings.method_options,
         currency=workspace.settings.currency,
         reach_in_seasons=workspace.settings.reach_in_seasons,
     )

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 
 import polars as pl
 
+from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.green_season import Evidence, Indicator, Standing
 from pipeline.indicators.base.records import GreenRecords
-from pipeline.workspace.targets import shipped_targets
+from pipeline.workspace.targets import STANDARD, shipped_targets
 from schemas.codes import fold
 
 SCOPES = ("green", "club", "region", "standard")
@@ -25,10 +26,24 @@ class Target:
     source: str
 
 
-def target_for(records: GreenRecords, indicator: str, band: str = "") -> Target | None:
-    """The target in force: green beats club beats region beats standard; a season's own beats one for all seasons.
+def target_for(records: GreenRecords, what: Description, band: str = "") -> Target | None:
+    """The target in force: one that a user loaded, else the one of the shipped sets that the settings choose."""
+    shipped = [row for name in reversed(records.target_sets) for row in shipped_rows(what, name)]
+    return own_target(records, what.name, band) or _best(shipped, records.season.name, band)
 
-    The standard ones are those a user loaded, then the shipped sets that the settings choose.
+
+def shipped_rows(what: Description, name: str) -> list[dict[str, object]]:
+    """An indicator's targets of one shipped set, fields as in schemas/target.py (grain: target)."""
+    if name != STANDARD:
+        return [dict(row) for row in shipped_targets(name) if row["indicator"] == what.name]
+    of_all = {"indicator": what.name, "scope": "standard", "scope_name": "", "season": ""}
+    return [of_all | asdict(one) | {"unit": one.unit or what.unit} for one in what.targets]
+
+
+def own_target(records: GreenRecords, indicator: str, band: str = "") -> Target | None:
+    """The target that a user loaded: green beats club beats region beats standard.
+
+    A season's own beats one for all seasons.
     """
     names = records.scope_names
     own = records.targets.filter(pl.col("indicator") == indicator).to_dicts()
@@ -38,10 +53,7 @@ def target_for(records: GreenRecords, indicator: str, band: str = "") -> Target 
         rows = [row for row in own if row["scope"] == scope and row["scope_name"] == names[scope]]
         if found := _best(rows, records.season.name, band):
             return found
-    mine = [row for row in own if row["scope"] == "standard"]
-    chosen = shipped_targets(records.target_sets)
-    shipped: list[dict[str, object]] = [dict(row) for row in chosen if row["indicator"] == indicator]
-    return _best(mine, records.season.name, band) or _best(shipped, records.season.name, band)
+    return _best([row for row in own if row["scope"] == "standard"], records.season.name, band)
 
 
 def target_ahead(records: GreenRecords, indicator: str, band: str = "") -> tuple[Target, str] | None:
@@ -86,13 +98,18 @@ def _number(cell: object) -> float | None:
     return None if cell is None or cell == "" else float(str(cell))
 
 
-def against_target(indicator: Indicator, records: GreenRecords) -> Indicator:
+def against_target(indicator: Indicator, records: GreenRecords, what: Description) -> Indicator:
     """The indicator with its target and standing filled in.
 
     A target in another unit than the indicator's is not applied, and the note says so. A standing already set ("too
     few", "not comparable") stays.
+
+    Args:
+        indicator: the figure.
+        records: of its green and season.
+        what: its description.
     """
-    target = target_for(records, indicator.name, indicator.band)
+    target = target_for(records, what, indicator.band)
     if target is None:
         return indicator
     if fold(target.unit) not in _unit_names(indicator):

@@ -94,7 +94,7 @@ def drought(records: GreenRecords) -> Caution | None:
     if not jobs.height or not records.weather.height:
         return None
     dates = jobs["date"].unique().sort()
-    days, watered = weather.reckoned(records, records.weather), water.watered(records)
+    days, watered = weather.computed(records, records.weather), water.watered(records)
     short = pl.DataFrame(
         [(day, *balance) for day in dates if (balance := _water_balance(days, watered, day)) is not None],
         schema={"date": pl.Date, "came_mm": pl.Float64, "evaporation_mm": pl.Float64},

@@ -9,12 +9,22 @@ import polars as pl
 from pipeline.agronomy.soil.nutrients import LEAF_CONTENT_PCT, kg_ha, removed_g_m2
 from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.words import counted
+from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import evidence
 
-REMOVED = (("N", "nitrogen", "Nitrogen"), ("P", "phosphorus", "Phosphorus"), ("K", "potassium", "Potassium"))
-"""Symbol, name of the figure, and word of each nutrient told."""
+REMOVED = {
+    symbol: Description(
+        f"{word.lower()}_removed_kg_ha", f"{word} removed in clippings", "kg/ha", "nutrients",
+        "Carried away in clippings that were boxed off; only where the log weighs them dry (clippings_g_m2).",
+        f"Dry clippings × share of the green mown × {LEAF_CONTENT_PCT[symbol]:g} % of leaf dry matter. What irrigation "
+        "water brings is not recorded by design: few greens' water is metered and analysed.",
+        decimals=0 if symbol == "N" else 1, formulas=(removed_g_m2,),
+    )
+    for symbol, word in (("N", "Nitrogen"), ("P", "Phosphorus"), ("K", "Potassium"))
+}  # fmt: skip
+"""Symbol of each nutrient told → its indicator."""
 
 
 def clippings(records: GreenRecords) -> list[Indicator]:
@@ -32,18 +42,15 @@ def _removed(records: GreenRecords) -> Iterator[Indicator]:
     bare = jobs.filter((pl.col("operation") == "mowing") & pl.col("dry_g_m2").is_null()).height
     verb = "is" if bare == 1 else "are"
     gap = f" {counted(bare, 'mowing')} without weighed clippings {verb} not in it." if bare else ""
-    for symbol, name, word in REMOVED:
+    for symbol, what in REMOVED.items():
         content = LEAF_CONTENT_PCT[symbol]
-        yield Indicator(
-            f"{name}_removed_kg_ha",
-            f"{word} removed in clippings",
-            "",
+        yield what.figure(
             kg_ha(removed_g_m2(dry, content)),
-            "kg/ha",
             weighed.height,
-            family="nutrients",
-            decimals=0 if symbol == "N" else 1,
             note=AmountText("Dry clippings: ", Amount(dry, "g/m²", ".0f"), f".{gap}"),
             method=f"Dry clippings boxed off × {content:g} % of leaf dry matter (ATC seminar 2014-01; not measured).",
             evidence=evidence(weighed, "job"),
         )
+
+
+FAMILY = Family(tuple(REMOVED.values()), clippings)

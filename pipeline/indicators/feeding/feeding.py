@@ -7,8 +7,10 @@ from datetime import date
 
 import polars as pl
 
-from pipeline.agronomy.weather import nitrogen_ceiling_g_m2
+from pipeline.agronomy.soil.nutrients import nutrient_g_m2
+from pipeline.agronomy.weather import growth_potential, nitrogen_ceiling_g_m2
 from pipeline.common.amounts import AmountText, span
+from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import evidence
@@ -26,6 +28,18 @@ COMPARED = (
 )
 """Nitrogen efficiency score 0.27: Bekken & Soldat 2022, Quantifying golf course nitrogen use efficiency, Grassland
 Research 1(3):174–186, doi 10.1002/glr2.12024, abstract."""
+
+_FORMULAS = (nutrient_g_m2, growth_potential, nitrogen_ceiling_g_m2)
+OF_GROWTH = Description(
+    "nitrogen_of_growth_pct", "Nitrogen against what warmth allows", "%", "nutrients",
+    "Nitrogen put on as a share of what growth by temperature would allow; information only.",
+    f"Over growth potential × {MONTHLY_MOST_G_M2:g} g/m² a month, months with at least {FEWEST_DAYS} days of "
+    "temperature.", decimals=0, formulas=_FORMULAS,
+)  # fmt: skip
+OF_GROWTH_MONTH = Description(
+    "nitrogen_of_growth_month_pct", OF_GROWTH.label, "%", "nutrients", "The same month by month.", "As above.",
+    band="month", decimals=0, formulas=_FORMULAS, monthly=True,
+)  # fmt: skip
 
 
 def months(records: GreenRecords) -> pl.DataFrame:
@@ -63,15 +77,10 @@ def _figures(records: GreenRecords, every: pl.DataFrame) -> Iterator[Indicator]:
                                       for row in every.iter_rows(named=True))]:  # fmt: skip
         allowed, given = float(part["allowed"].sum()), float(part["given"].sum())
         behind = months_of_feeds.filter(pl.col("month").is_in(part["month"].implode()))
-        yield Indicator(
-            "nitrogen_of_growth_pct" if not band else "nitrogen_of_growth_month_pct",
-            "Nitrogen against what warmth allows",
-            band,
+        yield (OF_GROWTH_MONTH if band else OF_GROWTH).figure(
             100 * given / allowed if allowed else None,
-            "%",
             behind.height,
-            family="nutrients",
-            decimals=0,
+            band=band,
             note=AmountText(span(given, allowed, "g/m²", ".1f", between=" of "), ". " + COMPARED if not band else "."),
             method=(
                 f"Nitrogen put on over growth potential × {MONTHLY_MOST_G_M2:g} g/m² a month; mean of daily growth "
@@ -83,3 +92,6 @@ def _figures(records: GreenRecords, every: pl.DataFrame) -> Iterator[Indicator]:
 
 def _month(day: date) -> str:
     return f"{day:%B %Y}"
+
+
+FAMILY = Family((OF_GROWTH, OF_GROWTH_MONTH), feeding)

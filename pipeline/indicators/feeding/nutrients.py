@@ -11,6 +11,7 @@ import polars as pl
 from pipeline.agronomy.soil import nutrients as formula
 from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.common.words import long_date
+from pipeline.indicators.base.description import MONEY, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator, Running
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.shares import in_words, largest_dose
@@ -20,25 +21,79 @@ from pipeline.indicators.works.dressing import running_total
 
 @dataclass(frozen=True)
 class Element:
-    """A nutrient: its label column, its name, and the oxide its label may be written in."""
+    """A nutrient: its label column, its name, the oxide its label may be written in, and its indicator."""
 
     column: str
     name: str
-    label: str
     oxide: formula.Oxide | None
-    decimals: int = 0
+    applied: Description
 
 
+_DOSE = (formula.nutrient_g_m2, formula.element_from_oxide, formula.kg_ha)
+
+
+def _element(
+    symbol: str,
+    name: str,
+    oxide: formula.Oxide | None = None,
+    decimals: int = 0,
+    targets: tuple[DefaultTarget, ...] = (),
+) -> Element:
+    """An element with what its indicator is."""
+    on_label = f"; {oxide} on a label is turned into the element" if oxide else ""
+    applied = Description(
+        f"{name}_kg_ha", f"{name.capitalize()} ({symbol}) applied", "kg/ha", "nutrients",
+        f"{name.capitalize()} put on in the season, as the element.",
+        f"Product over the green's area × share on the label{on_label}. A liquid counts by volume or by weight as its "
+        "label says, and not at all where it does not say.", decimals=decimals, formulas=_DOSE, targets=targets,
+    )  # fmt: skip
+    return Element(f"{symbol.lower()}_pct", name, oxide, applied)
+
+
+NITROGEN = _element(
+    "N", "nitrogen",
+    targets=(DefaultTarget(80.0, 200.0, "common practice, no source (from memory: fescue and bent 80 to 120, annual "
+                           "meadow-grass up to 150 to 200)"),),
+)  # fmt: skip
 ELEMENTS = (
-    Element("n_pct", "nitrogen", "Nitrogen (N)", None),
-    Element("p_pct", "phosphorus", "Phosphorus (P)", "P2O5", 1),
-    Element("k_pct", "potassium", "Potassium (K)", "K2O"),
-    Element("mg_pct", "magnesium", "Magnesium (Mg)", "MgO"),
-    Element("s_pct", "sulphur", "Sulphur (S)", "SO3"),
-    Element("fe_pct", "iron", "Iron (Fe)", None),
-    Element("ca_pct", "calcium", "Calcium (Ca)", "CaO"),
-    Element("mn_pct", "manganese", "Manganese (Mn)", None, 2),
+    NITROGEN,
+    _element("P", "phosphorus", "P2O5", 1),
+    _element("K", "potassium", "K2O"),
+    _element("Mg", "magnesium", "MgO"),
+    _element("S", "sulphur", "SO3"),
+    _element("Fe", "iron"),
+    _element("Ca", "calcium", "CaO"),
+    _element("Mn", "manganese", None, 2),
 )
+ONE_DOSE = (DefaultTarget(
+    None, 4.9, "1 lb N per 1,000 sq ft at most in one soluble dose: New York extension leaflet (lawns)"
+),)  # fmt: skip
+TWELVE_MONTHS = Description(
+    "nitrogen_12m_kg_ha", "Nitrogen, last twelve months", "kg/ha", "nutrients",
+    "Nitrogen of the 365 days up to the last day counted.", "As above, over those days.", decimals=0, formulas=_DOSE,
+)  # fmt: skip
+DOSE = Description(
+    "nitrogen_dose_g_m2", "Largest single dose of nitrogen", "g/m²", "nutrients",
+    "The most put on in one day of the season.",
+    "Largest sum of one day, on the area it fell on: different feeds of a day lie on each other, parts of the green "
+    "under one feed side by side.", formulas=(formula.nutrient_g_m2,), targets=ONE_DOSE,
+)  # fmt: skip
+COVER = Description(
+    "nitrogen_cover_weeks", "Weeks fed, by the stated release times", "weeks", "nutrients",
+    "How much of the season the feeds cover by their own statement.",
+    "Each feed covers its release time from the day it was put on, up to the season's end; overlap counts once.",
+    decimals=0,
+)  # fmt: skip
+GAP = Description(
+    "nitrogen_gap_weeks", "Longest gap between feeds", "weeks", "nutrients",
+    "Longest stretch between two feeds that none covers.", "Between the spans of the line above.", decimals=0,
+)  # fmt: skip
+PRICE = Description(
+    "nitrogen_price_kg", "Price of a kilogram of nitrogen", f"{MONEY}/kg", "nutrients",
+    "What the nitrogen of the season's feeds cost; a bag's price says little.",
+    "Packs used × price of the pack, over the nitrogen in them; the other nutrients count as free.", decimals=2,
+    formulas=(formula.nutrient_g_m2, formula.price_per_kg), label_us="Price of a pound of nitrogen",
+)  # fmt: skip
 
 
 JOB = ["date", "file", "line", "load_id", "operation", "material"]
@@ -129,17 +184,11 @@ def _price(records: GreenRecords, season: pl.DataFrame) -> list[Indicator]:
     paid, n_kg = float(priced["paid"].sum()), float(priced["n_kg"].sum())
     gap = feeds.height - priced.height
     return [
-        Indicator(
-            "nitrogen_price_kg",
-            "Price of a kilogram of nitrogen",
-            "",
+        PRICE.figure(
             formula.price_per_kg(paid, n_kg, 100.0),
-            f"{records.currency}/kg",
             priced.height,
-            family="nutrients",
-            decimals=2,
+            currency=records.currency,
             note=f"{gap} of {feeds.height} feeds without a price or a pack size left out." if gap else "",
-            method="Packs used × price of the pack, over the nitrogen in them; the other nutrients count as free.",
             evidence=evidence(priced, "job"),
         )
     ]
@@ -161,15 +210,9 @@ def _applied(records: GreenRecords, element: Element, season: pl.DataFrame) -> I
     if element.oxide:
         how += f", {element.oxide} turned into the element where the label is in oxides"
     method = f"{how}. {in_words(known, records.area_m2)}".strip()
-    return Indicator(
-        f"{element.name}_kg_ha",
-        f"{element.label} applied",
-        "",
+    return element.applied.figure(
         None if g_m2 is None else formula.kg_ha(g_m2),
-        "kg/ha",
         known.height,
-        family="nutrients",
-        decimals=element.decimals,
         note=joined(" ", notes),
         method=f"{method} 1 g/m² is 10 kg/ha.",
         evidence=evidence(known, "job"),
@@ -201,15 +244,9 @@ def _nitrogen(records: GreenRecords, every: pl.DataFrame, season: pl.DataFrame) 
     year = carrying.filter(pl.col("nitrogen").is_not_null())
     gap = carrying.height - year.height
     found = [
-        Indicator(
-            "nitrogen_12m_kg_ha",
-            "Nitrogen, last twelve months",
-            "",
+        TWELVE_MONTHS.figure(
             formula.kg_ha(float(year["nitrogen"].sum())) if year.height else None,
-            "kg/ha",
             year.height,
-            family="nutrients",
-            decimals=0,
             note=f"{gap} of {carrying.height} applications could not be counted; the true sum is larger."
             if gap
             else "",
@@ -219,15 +256,9 @@ def _nitrogen(records: GreenRecords, every: pl.DataFrame, season: pl.DataFrame) 
     ]
     day, dose = largest_dose(known, "nitrogen_dose")
     found.append(
-        Indicator(
-            "nitrogen_dose_g_m2",
-            "Largest single dose of nitrogen",
-            "",
+        DOSE.figure(
             dose,
-            "g/m²",
             known.height,
-            family="nutrients",
-            decimals=1,
             note=f"On {long_date(day)}.",
             method="Largest sum of one day, on the area it fell on; parts under one feed lie side by side.",
             evidence=evidence(known.filter(pl.col("date") == day), "job"),
@@ -250,40 +281,9 @@ def _cover(records: GreenRecords, known: pl.DataFrame) -> list[Indicator]:
     gaps = [(after[0] - before[1]).days / 7 for before, after in itertools.pairwise(merged)]
     unsaid = known.height - said.height
     note = f"{unsaid} of {known.height} feeds give no release time." if unsaid else ""
-    place = evidence(said, "job")
     method = "Each feed covers its stated release time from the day it was put on; times that overlap count once."
-    found = [
-        Indicator(
-            "nitrogen_cover_weeks",
-            "Weeks fed, by the stated release times",
-            "",
-            covered,
-            "weeks",
-            said.height,
-            family="nutrients",
-            decimals=0,
-            note=note,
-            method=method,
-            evidence=place,
-        )
-    ]
-    if len(merged) > 1:
-        found.append(
-            Indicator(
-                "nitrogen_gap_weeks",
-                "Longest gap between feeds",
-                "",
-                max(gaps),
-                "weeks",
-                said.height,
-                family="nutrients",
-                decimals=0,
-                note=note,
-                method=method,
-                evidence=place,
-            )
-        )
-    return found
+    cover = COVER.figure(covered, said.height, note=note, method=method, evidence=evidence(said, "job"))
+    return [cover, GAP.like(cover, value=max(gaps))] if gaps else [cover]
 
 
 def merge_spans(spans: list[tuple[date, date]]) -> list[tuple[date, date]]:
@@ -301,4 +301,7 @@ def running(records: GreenRecords) -> Running:
     """Running total of the season's nitrogen in kg/ha against a straight plan to the target."""
     rows = records.in_season(fed(records)).filter(pl.col("nitrogen") > 0)
     rows = rows.with_columns(formula.kg_ha(pl.col("nitrogen")).alias("kg_ha"))
-    return running_total(records, rows, "kg_ha", "Nitrogen", "kg/ha", "nitrogen_kg_ha")
+    return running_total(records, rows, "kg_ha", "Nitrogen", NITROGEN.applied)
+
+
+FAMILY = Family((*(element.applied for element in ELEMENTS), TWELVE_MONTHS, DOSE, COVER, GAP, PRICE), nutrients)

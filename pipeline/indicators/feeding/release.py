@@ -9,15 +9,40 @@ import polars as pl
 from pipeline.agronomy.soil import nutrients as formula
 from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.words import long_date
+from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.shares import largest_dose
 from pipeline.indicators.base.standing import evidence
-from pipeline.indicators.feeding.nutrients import fed
+from pipeline.indicators.feeding.nutrients import ONE_DOSE, fed
 from schemas.codes import code_list
 
 SLOW_SHARE = {"quick": 0.0, "slow": 1.0, "organic": 1.0}
 """Share of the nitrogen that is not at hand at once, by class, where the label gives no figure of its own."""
+
+SLOW = Description(
+    "nitrogen_slow_pct", "Nitrogen of slow release", "%", "nutrients",
+    "Share of the season's nitrogen that is not at hand at once.",
+    "n_slow_pct over n_pct where the label gives it, else by n_release: slow and organic all, quick none. Feeds that "
+    "do not say are left out.", decimals=0,
+)  # fmt: skip
+RELEASED_AS = Description(
+    "nitrogen_released_as_kg_ha", "Nitrogen", "kg/ha", "nutrients", "Nitrogen by class of release.",
+    "As above; a blend counts in both parts.", band="class of release", decimals=0,
+    formulas=(formula.nutrient_g_m2, formula.element_from_oxide, formula.kg_ha),
+)  # fmt: skip
+QUICK_DOSE = Description(
+    "nitrogen_quick_dose_g_m2", "Largest single dose of quick nitrogen", "g/m²", "nutrients",
+    "The most at once of what the published limit speaks of.",
+    "Largest sum of one day of nitrogen not slow, on the area it fell on.",
+    formulas=(formula.nutrient_g_m2, formula.over_single_dose_g_m2), targets=ONE_DOSE,
+)  # fmt: skip
+TO_COME = Description(
+    "nitrogen_to_come_kg_ha", "Nitrogen still to be released", "kg/ha", "nutrients",
+    "What the stated release times leave to come after the last day counted.",
+    "Released evenly over release_weeks; real release follows warmth and moisture.", decimals=0,
+    formulas=(formula.nutrient_g_m2, formula.released_g_m2),
+)  # fmt: skip
 
 
 def release(records: GreenRecords) -> list[Indicator]:
@@ -52,15 +77,9 @@ def _shares(season: pl.DataFrame) -> Iterator[Indicator]:
         (pl.col("nitrogen") * (1 - pl.col("slow"))).alias("quick_g"),
     )
     note = _unsaid(season, known)
-    yield Indicator(
-        "nitrogen_slow_pct",
-        "Nitrogen of slow release",
-        "",
+    yield SLOW.figure(
         100 * float(parts["slow_g"].sum()) / float(parts["nitrogen"].sum()),
-        "%",
         known.height,
-        family="nutrients",
-        decimals=0,
         note=note,
         method="Slow and organic nitrogen over all; by the label's figure where it gives one, else by the class.",
         evidence=evidence(known, "job"),
@@ -71,15 +90,10 @@ def _shares(season: pl.DataFrame) -> Iterator[Indicator]:
         else:
             of_class, column = parts.filter((pl.col("slow_g") > 0) & (pl.col("slow_class") == name)), "slow_g"
         if of_class.height:
-            yield Indicator(
-                "nitrogen_released_as_kg_ha",
-                "Nitrogen",
-                code.label,
+            yield RELEASED_AS.figure(
                 formula.kg_ha(float(of_class[column].sum())),
-                "kg/ha",
                 of_class.height,
-                family="nutrients",
-                decimals=0,
+                band=code.label,
                 note=note,
                 method="Nitrogen applied, by the class of release; a blend counts in both parts.",
                 evidence=evidence(of_class, "job"),
@@ -96,15 +110,9 @@ def _quick(season: pl.DataFrame) -> Iterator[Indicator]:
     over = formula.over_single_dose_g_m2(dose)
     limit = Amount(formula.SOLUBLE_N_LIMIT_G_M2, "g/m²", ".1f")
     beyond = AmountText(" ", Amount(over, "g/m²", ".1f"), " beyond the ", limit, " of lawns.") if over else ""
-    yield Indicator(
-        "nitrogen_quick_dose_g_m2",
-        "Largest single dose of quick nitrogen",
-        "",
+    yield QUICK_DOSE.figure(
         dose,
-        "g/m²",
         known.height,
-        family="nutrients",
-        decimals=1,
         note=AmountText(f"On {long_date(day)}.", beyond),
         method="Largest sum of one day of the nitrogen that is not slow, on the area it fell on; parts under one "
         "feed lie side by side. Feeds of unknown release left out.",
@@ -122,17 +130,14 @@ def _to_come(records: GreenRecords, every: pl.DataFrame) -> Iterator[Indicator]:
         return
     given = formula.released_g_m2(pl.col("nitrogen"), weeks, pl.col("release_weeks"))
     left = float(rows.select((pl.col("nitrogen") - given).sum()).item())
-    yield Indicator(
-        "nitrogen_to_come_kg_ha",
-        "Nitrogen still to be released",
-        "",
+    yield TO_COME.figure(
         formula.kg_ha(left),
-        "kg/ha",
         rows.height,
-        family="nutrients",
-        decimals=0,
         note=f"On {long_date(records.as_of)}.",
         method="Nitrogen of feeds whose stated release time is not over, released evenly over it; real release follows "
         "warmth and moisture.",
         evidence=evidence(rows, "job"),
     )
+
+
+FAMILY = Family((SLOW, RELEASED_AS, QUICK_DOSE, TO_COME), release)

@@ -21,11 +21,12 @@ from pipeline.agronomy.levels.straightedge import Gap, largest_gap
 from pipeline.common.words import long_date
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import Target, target_for
+from pipeline.indicators.ground.level_descriptions import DEVIATION, MUMFORD, TOLERANCE_MM
 from schemas.codes import fold
 
 LEAST_POINTS = 9
 """Fewest points a survey is worked out from: a grid of three by three (common practice, no source)."""
-TOLERANCE = Target(None, 6.0, "mm", "Mumford (Sports Turf Research Institute), as quoted in the trade press")
+TOLERANCE = Target(None, TOLERANCE_MM, "mm", MUMFORD)
 """Distance from the mean that still counts as level on a flat green, where no target is in force."""
 CROWN_LOW_MM = 10.0
 """Depth under the fitted crown from which ground counts as a low: common practice, no source. The tolerance of flat
@@ -135,7 +136,7 @@ class Study:
 
     @cached_property
     def odd(self) -> Floats:
-        """How far odd readings lie from those around them, nought for all others."""
+        """How far odd readings lie from those around them, zero for all others."""
         return odd_readings(self.across_m, self.along_m, self.z_mm)
 
     @property
@@ -201,7 +202,7 @@ def _study(records: GreenRecords, rows: pl.DataFrame, day: date, others: tuple[s
         return Unworkable(day, rows, "the points lie on one line")
     across, along = axes.of(x, y)
     shape = green["shape"] or ""
-    tolerance = (target_for(records, "level_deviation_mm") or TOLERANCE) if shape == "flat" else None
+    tolerance = (target_for(records, DEVIATION) or TOLERANCE) if shape == "flat" else None
     name = str(rows["survey"][0] or "")
     return Study(day, name, rows, shape, axes, across, along, z, tolerance, records.bulk_density_t_m3, others)
 

@@ -12,9 +12,11 @@ from pipeline.agronomy.levels.lows import LIFT_MM
 from pipeline.agronomy.levels.straightedge import GRADIENT_OVER_M, STRAIGHTEDGE_M
 from pipeline.agronomy.surface import level_summary
 from pipeline.common.words import counted, long_date
+from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import evidence
+from pipeline.indicators.ground import level_descriptions as told
 from pipeline.indicators.ground.level_surveys import (
     CROWN_LOW_MM,
     LOOKS_LIKE_A_CROWN_MM,
@@ -62,19 +64,14 @@ class _Maker:
     study: Study
 
     def of(
-        self, name: str, label: str, unit: str, value: float | None, method: str, band: str = "", note: str = "",
-        decimals: int = 1, rows: pl.DataFrame | None = None,
+        self, what: Description, value: float | None, method: str, band: str = "", note: str = "",
+        rows: pl.DataFrame | None = None,
     ) -> Indicator:  # fmt: skip
         """One figure; its evidence are the rows that stand out in it, or none where it is of all points alike."""
-        return Indicator(
-            name,
-            label,
-            band,
+        return what.figure(
             value,
-            unit,
             self.study.rows.height,
-            family="levels",
-            decimals=decimals,
+            band=band,
             method=f"{method} {ALL_POINTS}" if rows is None else method,
             note=note,
             evidence=() if rows is None else evidence(rows, "level"),
@@ -92,10 +89,8 @@ class _Maker:
 def _unworkable(found: Unworkable) -> Indicator:
     note = f"Survey of {long_date(found.day)}: {found.why}."
     place = evidence(found.rows, "level")
-    return Indicator(
-        "level_range_mm", "Highest to lowest point", "", None, "mm", found.rows.height, family="levels", decimals=0,
-        method="Highest less lowest point of the survey.", note=note, evidence=place,
-    )  # fmt: skip
+    method = "Highest less lowest point of the survey."
+    return told.RANGE.figure(None, found.rows.height, method=method, note=note, evidence=place)
 
 
 def _spread(make: _Maker) -> Iterator[Indicator]:
@@ -103,19 +98,14 @@ def _spread(make: _Maker) -> Iterator[Indicator]:
     study = make.study
     high, low = int(study.z_mm.argmax()), int(study.z_mm.argmin())
     yield make.of(
-        "level_range_mm", "Highest to lowest point", "mm", float(np.ptp(study.z_mm)),
-        "Highest less lowest point of the survey.", decimals=0, rows=make.point(high, low),
+        told.RANGE, float(np.ptp(study.z_mm)),
+        "Highest less lowest point of the survey.", rows=make.point(high, low),
         note=f"Survey of {long_date(study.day)}. Highest at {make.place(study.across_m[high], study.along_m[high])}, "
         f"lowest at {make.place(study.across_m[low], study.along_m[low])}.",
     )  # fmt: skip
     about = "the crown fitted to them" if study.shape == "crown" else "their mean"
-    name, label = (
-        ("crown_sd_mm", "Spread about the fitted crown")
-        if study.shape == "crown"
-        else ("level_sd_mm", "Spread of heights")
-    )
     yield make.of(
-        name, label, "mm", float(np.std(study.off_mm, ddof=1)),
+        told.CROWN_SPREAD if study.shape == "crown" else told.SPREAD, float(np.std(study.off_mm, ddof=1)),
         f"Standard deviation of all points about {about}.", rows=study.rows, note=" ".join(cautions(study)),
     )  # fmt: skip
 
@@ -143,15 +133,14 @@ def _flat(make: _Maker) -> Iterator[Indicator]:
     plane, axes = study.plane, study.axes
     way = "taken from the register's length and width" if axes.told else "taken as nearest to the survey's y"
     yield make.of(
-        "tilt_mm", "Fall of the whole green", "mm",
-        abs(plane.rise_x_mm_m) * axes.width_m + abs(plane.rise_y_mm_m) * axes.length_m,
-        "Highest less lowest corner of the best-fit plane (least squares).", decimals=0,
+        told.TILT, abs(plane.rise_x_mm_m) * axes.width_m + abs(plane.rise_y_mm_m) * axes.length_m,
+        "Highest less lowest corner of the best-fit plane (least squares).",
         note=f"{plane.slope_mm_m:.2f} mm/m towards {plane.falls_towards_deg:.0f}°, clockwise from the direction of "
         f"play, which is {way}.",
     )  # fmt: skip
     left = study.z_mm - plane.at(study.across_m, study.along_m)
     yield make.of(
-        "level_plane_sd_mm", "Spread about the best-fit plane", "mm", float(np.std(left, ddof=1)),
+        told.PLANE_SPREAD, float(np.std(left, ddof=1)),
         "Standard deviation of all points about the best-fit plane: what is uneven beside the tilt.",
     )  # fmt: skip
     yield from _rinks(make)
@@ -164,12 +153,12 @@ def _judged(make: _Maker) -> Iterator[Indicator]:
     worst = int(np.abs(study.off_mm).argmax())
     place = make.place(study.across_m[worst], study.along_m[worst])
     yield make.of(
-        "level_deviation_mm", "Largest distance from the mean height", "mm", summary.largest_deviation_mm,
+        told.DEVIATION, summary.largest_deviation_mm,
         "Farthest point from the mean of all points.", rows=make.point(worst),
         note=f"At {place}, {'above' if study.off_mm[worst] > 0 else 'below'} the mean.",
     )  # fmt: skip
     yield make.of(
-        "level_within_pct", "Points within the tolerance", "%", summary.within_pct,
+        told.WITHIN, summary.within_pct,
         f"Share of points within ± {study.tolerance_mm:g} mm of their mean.",
         note=f"Tolerance: {study.tolerance.source}.",
     )  # fmt: skip
@@ -180,25 +169,21 @@ def _rinks(make: _Maker) -> Iterator[Indicator]:
     if not rinks:
         return
     strips = f"Rinks as {len(make.study.rinks)} equal strips across the green."
-    falls = {
-        "level_rink_fall_mm": ("Largest fall along a rink", [(one.fall_mm or 0.0, one.number) for one in rinks]),
-        "level_rink_crossfall_mm": (
-            "Largest fall across a rink",
-            [(one.crossfall_mm or 0.0, one.number) for one in rinks],
-        ),
-    }
-    for name, (label, every) in falls.items():
+    falls = (
+        (told.RINK_FALL, "end to end", [(one.fall_mm or 0.0, one.number) for one in rinks]),
+        (told.RINK_CROSSFALL, "side to side", [(one.crossfall_mm or 0.0, one.number) for one in rinks]),
+    )
+    for what, way, every in falls:
         fall, number = max(every, key=lambda one: (abs(one[0]), -one[1]))
-        way = "end to end" if name == "level_rink_fall_mm" else "side to side"
         yield make.of(
-            name, label, "mm", abs(fall), f"Best-fit plane of each rink, {way}. {strips}",
+            what, abs(fall), f"Best-fit plane of each rink, {way}. {strips}",
             note=f"Rink {number}, counted from the survey's left.",
         )  # fmt: skip
     paths = [(one.path, one.number) for one in rinks if one.path is not None]
     if paths:
         path, number = max(paths, key=lambda one: (abs(one[0].steepest_mm_m), -one[1]))
         yield make.of(
-            "level_gradient_mm_m", "Steepest gradient a bowl meets", "mm/m", abs(path.steepest_mm_m),
+            told.GRADIENT, abs(path.steepest_mm_m),
             f"Steepest rise or fall over {GRADIENT_OVER_M:g} m on the middle line of a rink. {strips}",
             note=f"Rink {number}, {path.steepest_at_m:.1f} m along; a bowl's own path curves.",
         )  # fmt: skip
@@ -213,25 +198,24 @@ def _crowned(make: _Maker) -> Iterator[Indicator]:
         else "The fitted surface has no top within the survey: no crown is seen."
     )
     yield make.of(
-        "crown_height_mm", "Height of the crown", "mm", crown.height_mm,
-        f"Top over the mean of the four corners. {how}", note=top, decimals=0,
+        told.CROWN_HEIGHT, crown.height_mm, f"Top over the mean of the four corners. {how}", note=top,
     )  # fmt: skip
     if crown.corners_mm:
         corners = ", ".join(f"{value:.0f}" for value in crown.corners_mm)
         yield make.of(
-            "crown_corners_mm", "Unevenness of the corners", "mm", float(np.ptp(crown.corners_mm)),
-            f"Lowest against highest corner of the fitted surface. {how}", decimals=0,
+            told.CROWN_CORNERS, float(np.ptp(crown.corners_mm)),
+            f"Lowest against highest corner of the fitted surface. {how}",
             note=f"Below the top, near left, near right, far left, far right: {corners} mm.",
         )  # fmt: skip
     if crown.quarters_mm:
         yield make.of(
-            "crown_quarters_mm", "Difference between quarters", "mm", float(np.ptp(crown.quarters_mm)),
+            told.CROWN_QUARTERS, float(np.ptp(crown.quarters_mm)),
             "Mean height of the points of each quarter; highest less lowest.",
             note="A crown in the middle of an even green has none.",
         )  # fmt: skip
     worst = int(np.abs(study.off_mm).argmax())
     yield make.of(
-        "crown_deviation_mm", "Largest distance from the fitted crown", "mm", float(np.abs(study.off_mm[worst])),
+        told.CROWN_DEVIATION, float(np.abs(study.off_mm[worst])),
         f"Farthest point from the fitted surface. {how}", rows=make.point(worst),
         note=f"At {make.place(study.across_m[worst], study.along_m[worst])}. No tolerance of flat greens is applied.",
     )  # fmt: skip
@@ -245,7 +229,7 @@ def _gaps(make: _Maker) -> Iterator[Indicator]:
     )
     for way, gap in make.study.gaps.items():
         yield make.of(
-            "level_gap_mm", f"Largest gap under a {STRAIGHTEDGE_M:g} m straightedge", "mm", gap.gap_mm if gap else None,
+            told.GAP, gap.gap_mm if gap else None,
             f"Straightedge laid anywhere {way} the rinks, resting on two places of the grid.{scattered}{wide}",
             band=way,
             note=f"At {make.place(gap.across_m, gap.along_m)}." if gap else "The survey is shorter than that.",
@@ -261,12 +245,11 @@ def _lows(make: _Maker) -> Iterator[Indicator]:
     lifts = max((one.lifts for one in found), default=0)
     note = f"{len(found)} connected areas." if len(found) != 1 else "One connected area."
     yield make.of(
-        "level_low_m2", "Ground too low", "m²", sum(one.area_m2 for one in found), f"Ground {limit}{why}.", note=note,
-        decimals=0,
+        told.LOW_GROUND, sum(one.area_m2 for one in found), f"Ground {limit}{why}.", note=note,
     )  # fmt: skip
     yield make.of(
-        "level_low_t", "Dressing to fill it", "t", sum(one.mass_t for one in found),
-        f"Volume up to {study.surface} over that ground × {study.bulk_density_t_m3:g} t/m³.", decimals=2,
+        told.LOW_FILL, sum(one.mass_t for one in found),
+        f"Volume up to {study.surface} over that ground × {study.bulk_density_t_m3:g} t/m³.",
         note=f"In {lifts} dressings of at most {LIFT_MM:g} mm at the deepest place, {deepest:.0f} mm down "
         "(thickness: common practice, no source)." if found else "",
     )  # fmt: skip
@@ -284,7 +267,7 @@ def _moved(make: _Maker, since: Moved) -> Iterator[Indicator]:
         else " The benchmarks are not known to be the same: the mean change is taken off."
     )
     one = make.of(
-        "level_moved_mm", "Largest change of one point", "mm", float(abs(found.change_mm[worst])), base + lessened,
+        told.MOVED, float(abs(found.change_mm[worst])), base + lessened,
         rows=make.point(at),
         note=" ".join(part for part in (
             f"{'Up' if found.change_mm[worst] > 0 else 'Down'} at "
@@ -292,13 +275,24 @@ def _moved(make: _Maker, since: Moved) -> Iterator[Indicator]:
     )  # fmt: skip
     yield replace(one, n=found.n)
     if found.mean_mm is not None:
-        moved_all = make.of("level_mean_change_mm", "Mean change of height", "mm", found.mean_mm, base, note=doubt)
+        moved_all = make.of(told.MEAN_CHANGE, found.mean_mm, base, note=doubt)
         yield replace(moved_all, n=found.n)
     least = since.detectable_mm
     share = make.of(
-        "level_moved_pct", "Points that have moved", "%", since.beyond_pct,
-        "Share of those points that changed by more than 1.96 × √(e₁² + e₂²), the errors of both surveys.", decimals=0,
+        told.MOVED_SHARE, since.beyond_pct,
+        "Share of those points that changed by more than 1.96 × √(e₁² + e₂²), the errors of both surveys.",
         note=f"More than {least:.1f} mm; by chance alone 5 % of points would." if least is not None
         else "A survey does not give the error of a height (accuracy_mm): what counts as movement is not known.",
     )  # fmt: skip
     yield replace(share, n=found.n)
+
+
+FAMILY = Family(
+    (
+        told.RANGE, told.SPREAD, told.DEVIATION, told.WITHIN, told.TILT, told.PLANE_SPREAD, told.RINK_FALL,
+        told.RINK_CROSSFALL, told.GRADIENT, told.CROWN_HEIGHT, told.CROWN_CORNERS, told.CROWN_QUARTERS,
+        told.CROWN_SPREAD, told.CROWN_DEVIATION, told.GAP, told.LOW_GROUND, told.LOW_FILL, told.MOVED,
+        told.MEAN_CHANGE, told.MOVED_SHARE,
+    ),
+    levels,
+)  # fmt: skip

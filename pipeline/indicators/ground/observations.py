@@ -2,83 +2,140 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import replace
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any
 
 import polars as pl
 
+from pipeline.agronomy.surface import falling_head_mm_h, infiltration_mm_h
+from pipeline.agronomy.sward import clumping, cover_pct
 from pipeline.common.words import long_date
+from pipeline.indicators.base.description import DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import evidence
 from pipeline.indicators.ground.readings import Change, Visit, broken_series, figure_names, latest, readings, visits
-from schemas.codes import code_list
+from schemas.codes import Code, code_list
+
+_MUMFORD = "Mumford (Sports Turf Research Institute), as quoted in the trade press"
+TARGETS = {
+    "cover": DefaultTarget(95.0, None, f"{_MUMFORD}: total cover"),
+    "desirable_grass": DefaultTarget(
+        50.0, None, f"{_MUMFORD}: 50 to 90 % and more by standard of green",
+        note="the lower end is taken; which grasses are desirable is the surveyor's word",
+    ),
+    "bare": DefaultTarget(None, 5.0, f"{_MUMFORD}: 0.5 to 5 % by standard of green", note="the upper end is taken"),
+    "thatch_depth": DefaultTarget(
+        None, 12.0, "common practice, no source (3 to 5 mm desirable, up to 12 mm in general, 25 mm and more harmful)"
+    ),
+    "infiltration": DefaultTarget(
+        100.0, None, "common practice, no source (100 to 150 mm/h asked of high-sand greens)",
+        note="a soil green drains more slowly",
+    ),
+}  # fmt: skip
+_MEASURED = "Mean of the readings with the t interval of their spread"
+_COUNTED = (
+    "Hits over points of all places, with Wilson's interval; points count for fewer where places differ by more than "
+    "chance"
+)
+
+
+@dataclass(frozen=True)
+class Told:
+    """What is told of a thing: the figure, its spread over the green, its change since the visit before."""
+
+    figure: Description
+    spread: Description
+    change: Description
+
+
+def _told(thing: str, code: Code) -> Told:
+    unit, name, family = (str(code.facts[fact]) for fact in ("unit", "figure", "family"))
+    spread, change = figure_names(code)
+    decimals = int(code.facts["decimals"])
+    rings = (infiltration_mm_h, falling_head_mm_h) if thing == "infiltration" else ()
+    points: tuple[Callable[..., Any], ...] = (cover_pct, clumping) if family == "sward" and unit == "%" else ()
+    return Told(
+        Description(
+            name, code.label, unit, family,
+            "Last visit of the season, one figure a method: hammer, drop, depth and ring are part of it.",
+            f"{_COUNTED}; {_MEASURED.lower()} where no points were counted." if unit == "%" else f"{_MEASURED}.",
+            band="method", decimals=decimals, formulas=points or rings,
+            targets=(TARGETS[thing],) if thing in TARGETS else (),
+        ),
+        Description(
+            spread, f"{code.label}: spread over the green", "%", family,
+            "How much the green differs from place to place; from three readings on.",
+            "Standard deviation over mean of the visit's readings.", band="method", decimals=0,
+        ),
+        Description(
+            change, f"{code.label}: change since the visit before", "%-points" if unit == "%" else unit, family,
+            "Later less earlier, only where the method is the same.",
+            "Newcombe's interval for counts, Welch's t interval for readings; a change is shown only where it leaves "
+            "zero out.", band="method", decimals=decimals, formulas=rings, difference=True,
+        ),
+    )  # fmt: skip
+
+
+TOLD = {thing: _told(thing, code) for thing, code in code_list("observation").items() if thing != "layer"}
+"""What is measured or counted → its indicators; a layer is drawn in the survey and has none."""
+assert TARGETS.keys() <= TOLD.keys(), "a default target of a thing that nobody measures"
 
 
 def observations(records: GreenRecords) -> list[Indicator]:
     """The season's last visit for every thing and method, its spread and its change (grain: indicator)."""
     rows = readings(records.observations.filter(pl.col("date") <= records.as_of))
     found: list[Indicator] = []
-    for what in code_list("observation"):
+    for what, told in TOLD.items():
         every = visits(rows, what)
         for one, since in latest(every):
             if one.day >= records.season.start:
-                found += _figures(one, since, broken_series([v for v in every if v.day <= one.day]))
+                found += _figures(told, one, since, broken_series([v for v in every if v.day <= one.day]))
     return found
 
 
-def _figures(one: Visit, since: Change | None, broken: str) -> Iterator[Indicator]:
-    code = one.code
-    spread, changed = figure_names(code)
-    base = Indicator(
-        str(code.facts["figure"]),
-        code.label,
-        one.method,
+def _figures(told: Told, one: Visit, since: Change | None, broken: str) -> Iterator[Indicator]:
+    base = told.figure.figure(
         one.value,
-        str(code.facts["unit"]),
         one.rows.height,
-        one.low,
-        one.high,
-        family=str(code.facts["family"]),
-        decimals=int(code.facts["decimals"]),
+        band=one.method,
+        low=one.low,
+        high=one.high,
         method=one.how,
         note=" ".join(part for part in (f"Visit of {long_date(one.day)}.", broken) if part),
         evidence=evidence(one.rows, "observation"),
     )
     yield base
     if one.cv_pct is not None:
-        yield replace(
+        yield told.spread.like(
             base,
-            name=spread,
-            label=f"{code.label}: spread over the green",
             value=one.cv_pct,
-            unit="%",
             low=None,
             high=None,
-            decimals=0,
             method="Standard deviation over the mean of the readings (coefficient of variation).",
             note="",
         )
     if since is not None:
-        yield _changed(base, changed, one, since)
+        yield _changed(base, told.change, one, since)
 
 
-def _changed(base: Indicator, name: str, one: Visit, since: Change) -> Indicator:
+def _changed(base: Indicator, what: Description, one: Visit, since: Change) -> Indicator:
     """The change since the visit before, by the same method."""
     found = since.difference
     way = "Newcombe interval from both Wilson intervals" if one.points else "Welch's t interval"
     if found.low is None:
         says = "A single reading on one of the two visits: no interval, and so no change is shown."
     else:
-        says = "" if found.shown else "The interval holds nought: no change is shown."
-    return replace(
+        says = "" if found.shown else "The interval holds zero: no change is shown."
+    return what.like(
         base,
-        name=name,
-        label=f"{base.label}: change since the visit before",
         value=found.change,
-        unit="%-points" if base.unit == "%" else base.unit,
         low=found.low,
         high=found.high,
         method=f"Later less earlier, same method; 95 % {way}.",
         note=f"Since {long_date(since.since)}. {says}".strip(),
     )
+
+
+FAMILY = Family(tuple(one for told in TOLD.values() for one in (told.figure, told.spread, told.change)), observations)

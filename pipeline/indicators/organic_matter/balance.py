@@ -91,7 +91,7 @@ def _balance(records: GreenRecords, band: str, thickness_mm: float, every: pl.Da
     used = logged.filter(~pl.Series(np.isin(np.arange(logged.height), run.left_out)))
     word: Standing = "too few" if run.key_before is None else "not comparable"
     if run.below.any() or not 0 < float(run.values.min()) <= float(run.values.max()) < 100:
-        why = "results below the laboratory's limit, or none but nought, make no balance."
+        why = "results below the laboratory's limit, or none but zero, make no balance."
         return NoBalance(band, why, "too few", run.years.size, used)
     mean = float(run.values.mean())
     layer_mass = layer_bulk_density_t_m3(mean) * thickness_mm

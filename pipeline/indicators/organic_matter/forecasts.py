@@ -2,24 +2,96 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import replace
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 from datetime import date
+from typing import Any
 
 import polars as pl
 
 from pipeline.agronomy import dressing as formula
+from pipeline.agronomy.soil.organic_matter import layer_bulk_density_t_m3
 from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.common.words import counted, long_date
+from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.programmes import goal, planned, season_on
+from pipeline.indicators.base.programmes import PLAN, goal, planned, season_on
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import evidence
 from pipeline.indicators.organic_matter.balance import LayerBalance, NoBalance, balances
-from pipeline.statistics.accumulation import Refused
+from pipeline.indicators.soil.soil import ORGANIC_MATTER
+from pipeline.statistics.accumulation import Refused, fit_balance
 from pipeline.statistics.balance import ASSUMPTIONS
 from pipeline.statistics.forecast import Estimate, dressing_needed, forecast
 from pipeline.statistics.series import in_years
+
+GAIN = Description(
+    "organic_matter_gain_kg_m2_year", "Organic matter gathered", "kg/m² a year", "organic_matter",
+    "What the sampled layer gains of organic matter in a year, growth less decay, before dressing thins it.",
+    "Mass balance over comparable samples and dated dressings ([method](method.md#balance)); what fills core holes "
+    "below the layer is not in it; refused where the records cannot carry it, with the reason.",
+    band="depth", decimals=2, formulas=(layer_bulk_density_t_m3, fit_balance),
+)  # fmt: skip
+
+
+def _ahead(name: str, how: str, meaning: str, made: str) -> Description:
+    """Organic matter a season on, with dressing of one kind."""
+    return Description(
+        f"organic_matter_{name}_pct", f"Organic matter a season on, {how}", "%", "organic_matter", meaning, made,
+        band="depth", formulas=(layer_bulk_density_t_m3, fit_balance, forecast),
+    )  # fmt: skip
+
+
+NEXT = _ahead(
+    "next",
+    "dressed as now",
+    "Where the present programme leads.",
+    "The balance carried forward with the mean dressing of the last seasons.",
+)
+NEXT_PLANNED = _ahead(
+    "next_planned",
+    "dressed as planned",
+    f"Where a chosen dressing leads: that of a target of the name `{PLAN}` (its lower end, else its upper; for the "
+    "season ahead before this one; green, club, region, standard).",
+    "The balance carried forward with that dressing a year, as organic as the present one.",
+)
+NEXT_UNDRESSED = _ahead(
+    "next_undressed",
+    "not dressed",
+    "Where no dressing at all leads.",
+    "The balance carried forward without dressing.",
+)
+
+
+@dataclass(frozen=True)
+class Need:
+    """A yearly dressing, told as kg/m², as depth and as tonnes on the green."""
+
+    kg_m2: Description
+    mm: Description
+    t: Description
+
+
+def _needed(stem: str, label: str, meaning: str) -> Need:
+    def told(suffix: str, unit: str, way: str, *formulas: Callable[..., Any]) -> Description:
+        return Description(
+            f"{stem}_{suffix}_year", f"{label}{way}", f"{unit} a year", "organic_matter", meaning,
+            "Dry dressing a year by the balance; the upper end of its interval allows for the error.",
+            band="depth", formulas=(layer_bulk_density_t_m3, dressing_needed, *formulas),
+        )  # fmt: skip
+
+    return Need(
+        told("kg_m2", "kg/m²", ""), told("mm", "mm", ", as depth", formula.depth_mm), told("t", "t", ", in all")
+    )
+
+
+HOLD = _needed("dressing_hold", "Dressing that holds it", "Dressing a year that keeps the layer as it is.")
+REACH = _needed(
+    "dressing_reach",
+    "Dressing that reaches the target",
+    "Dressing a year that brings the layer to its target by a season: that of a target set for a season ahead, else so "
+    "many on as `reach_in_seasons` of the settings says. The note names it.",
+)
 
 
 def balance(records: GreenRecords) -> list[Indicator]:
@@ -34,16 +106,11 @@ def balance(records: GreenRecords) -> list[Indicator]:
 
 
 def _none(one: NoBalance) -> Indicator:
-    return Indicator(
-        "organic_matter_gain_kg_m2_year",
-        "Organic matter gathered",
-        one.band,
+    return GAIN.figure(
         None,
-        "kg/m² a year",
         one.n,
+        band=one.band,
         standing=one.word,
-        family="organic_matter",
-        decimals=2,
         method="No balance made.",
         note=f"{one.word.capitalize()}: {one.why}",
         evidence=evidence(one.rows, "soil_test"),
@@ -52,17 +119,12 @@ def _none(one: NoBalance) -> Indicator:
 
 def _figures(records: GreenRecords, one: LayerBalance) -> Iterator[Indicator]:
     fit = one.balance
-    base = Indicator(
-        "organic_matter_gain_kg_m2_year",
-        "Organic matter gathered",
-        one.band,
+    base = GAIN.figure(
         fit.accumulation,
-        "kg/m² a year",
         fit.n,
-        fit.low,
-        fit.high,
-        family="organic_matter",
-        decimals=2,
+        band=one.band,
+        low=fit.low,
+        high=fit.high,
         method=_method(one),
         note=joined(" ", [f"{fit.net_g_kg:.0f} g/kg a year if nothing were spread.", *filter(None, [one.note])]),
         evidence=evidence(one.rows, "soil_test") + evidence(_works(records, one), "job"),
@@ -103,27 +165,21 @@ def _forecasts(records: GreenRecords, one: LayerBalance, base: Indicator) -> Ite
         mean = f"{reaching}, the mean of {counted(present.seasons, 'season')}."
         said = AmountText(start, ", with ", Amount(present.kg_m2, "kg/m² a year", ".1f"), mean)
         guess = forecast(one.balance, ahead, present.kg_m2, organic)
-        yield _forecast(base, "organic_matter_next_pct", "Organic matter a season on, dressed as now", guess, said)
+        yield _forecast(base, NEXT, guess, said)
     if (plan := planned(records)) is not None:
         said = AmountText(start, ", with ", Amount(plan.kg_m2, "kg/m² a year", ".1f"), f" planned: {plan.source}.")
         guess = forecast(one.balance, ahead, plan.kg_m2, organic)
-        label = "Organic matter a season on, dressed as planned"
-        yield _forecast(base, "organic_matter_next_planned_pct", label, guess, said)
+        yield _forecast(base, NEXT_PLANNED, guess, said)
     bare = forecast(one.balance, ahead, 0.0)
-    label = "Organic matter a season on, not dressed"
-    yield _forecast(base, "organic_matter_next_undressed_pct", label, bare, f"{start}.")
+    yield _forecast(base, NEXT_UNDRESSED, bare, f"{start}.")
 
 
-def _forecast(base: Indicator, name: str, label: str, guess: Estimate, note: str) -> Indicator:
-    return replace(
+def _forecast(base: Indicator, what: Description, guess: Estimate, note: str) -> Indicator:
+    return what.like(
         base,
-        name=name,
-        label=label,
-        unit="%",
         value=100 * guess.value,
         low=100 * guess.low,
         high=100 * guess.high,
-        decimals=1,
         note=note,
         method="The balance carried forward at a steady rate; the interval is of the layer, not of a new sample.",
     )
@@ -134,8 +190,8 @@ def _needs(records: GreenRecords, one: LayerBalance, base: Indicator) -> Iterato
     c = one.programme.fraction if one.programme else 0.0
     now = one.balance.fraction
     hold = dressing_needed(one.balance, now, None, c)
-    yield from _need(records, one, base, "dressing_hold", "Dressing that holds it", hold, f"Holds {100 * now:.1f} %.")
-    wanted = goal(records, one.band)
+    yield from _need(records, one, base, HOLD, hold, f"Holds {100 * now:.1f} %.")
+    wanted = goal(records, ORGANIC_MATTER, one.band)
     if wanted is None or not 0 < wanted.high_pct < 100 * now:  # within its target it needs no more than what holds it
         return
     season = f"the end of season {wanted.season.name} ({long_date(wanted.season.end)})"
@@ -143,26 +199,21 @@ def _needs(records: GreenRecords, one: LayerBalance, base: Indicator) -> Iterato
     note = f"Brings it down to {wanted.high_pct:g} % by {season}."
     if isinstance(reach, Estimate) and reach.value == 0:
         note = f"{wanted.high_pct:g} % by {season} is met without dressing."
-    yield from _need(records, one, base, "dressing_reach", "Dressing that reaches the target", reach, note, note)
+    yield from _need(records, one, base, REACH, reach, note, note)
 
 
 def _need(
     records: GreenRecords,
     one: LayerBalance,
     base: Indicator,
-    stem: str,
-    label: str,
+    told: Need,
     need: Estimate | Refused,
     note: str,
     note_again: str = "",
 ) -> Iterator[Indicator]:
     """A yearly dressing as kg/m², as depth and as tonnes on this green."""
-    first = replace(
+    first = told.kg_m2.like(
         base,
-        name=f"{stem}_kg_m2_year",
-        label=label,
-        unit="kg/m² a year",
-        decimals=1,
         value=None,
         low=None,
         high=None,
@@ -174,20 +225,14 @@ def _need(
     first = replace(first, value=need.value, low=need.low, high=need.high, note=note)
     yield first
     density = _density(records, one)
-    yield replace(
+    yield told.mm.like(
         _times(first, formula.depth_mm(1.0, density)),
-        name=f"{stem}_mm_year",
-        label=f"{label}, as depth",
-        unit="mm a year",
         note=note_again,
         method=f"kg/m² ÷ dry bulk density of {density:g} t/m³, that of the last dressing or the workspace's.",
     )
     if records.area_m2:
-        yield replace(
+        yield told.t.like(
             _times(first, records.area_m2 / 1000),
-            name=f"{stem}_t_year",
-            label=f"{label}, in all",
-            unit="t a year",
             note=note_again,
             method=f"kg/m² × {records.area_m2:,.0f} m² of this green.",
         )
@@ -207,3 +252,8 @@ def _density(records: GreenRecords, one: LayerBalance) -> float:
 def _years(start: date, end: date) -> float:
     first, last = in_years([start, end])
     return float(last - first)
+
+
+FAMILY = Family(
+    (GAIN, NEXT, NEXT_PLANNED, NEXT_UNDRESSED, HOLD.kg_m2, HOLD.mm, HOLD.t, REACH.kg_m2, REACH.mm, REACH.t), balance
+)

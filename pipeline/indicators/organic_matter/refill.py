@@ -97,7 +97,7 @@ def _corings(records: GreenRecords) -> tuple[list[Coring], tuple[date, ...]]:
 
     What was cored to one depth on one day is one coring, however many lines of the log it takes.
     """
-    every = opened(records.jobs, records.choices.hollow_tine)
+    every = opened(records.jobs, records.options.hollow_tine)
     rows = every.filter(pl.col("way") == "hollow").sort("date", "file", "line", maintain_order=True)
     said = pl.col("volume_l_m2").is_not_null() & (pl.col("volume_l_m2") > 0)
     days = rows.filter(said).group_by("date", "depth_mm", maintain_order=True)

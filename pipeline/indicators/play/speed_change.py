@@ -8,7 +8,9 @@ from dataclasses import replace
 
 import polars as pl
 
+from pipeline.agronomy.green_speed import seconds_at_27_m
 from pipeline.common.words import counted, listed
+from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Change, Indicator, Verdict
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import evidence
@@ -24,6 +26,20 @@ MIN_SEASONS = 3
 ALPHA = 0.05
 """Level of the test for a trend, two-sided."""
 
+CHANGE = Description(
+    "speed_change_s", "Green speed against the season before", "s", "surface",
+    "Seconds gained (faster) or lost since the season before, like with like.",
+    "Means of days by month, height of cut and rain of the two days before (dry: under 1 mm), only where both seasons "
+    "have them; what is recorded nowhere is left aside, and the note says so.",
+    formulas=(seconds_at_27_m, like_with_like), difference=True,
+)  # fmt: skip
+TREND = Description(
+    "speed_trend_s_year", "Green speed, change a year", "s a year", "surface",
+    "Whether the green gets faster (above zero) or slower over the seasons.",
+    "Seasonal Kendall slope with its interval: means by month, height of cut and rain, each with its like, where three "
+    "seasons or more have them.", decimals=2, formulas=(seconds_at_27_m, seasonal_kendall), difference=True,
+)  # fmt: skip
+
 
 def speed_change(records: GreenRecords) -> list[Indicator]:
     """Seconds gained or lost since the season before; refused where no conditions are alike (grain: indicator)."""
@@ -38,15 +54,9 @@ def speed_change(records: GreenRecords) -> list[Indicator]:
     difference = like_with_like(
         then["speed_s"].to_numpy(), classes(then), now["speed_s"].to_numpy(), classes(now), min_each=MIN_DAYS
     )
-    base = Indicator(
-        "speed_change_s",
-        "Green speed against the season before",
-        "",
+    base = CHANGE.figure(
         None,
-        "s",
         now.height + then.height,
-        family="surface",
-        decimals=1,
         method=(
             f"Means of days by {days.method()}; only what both seasons have is compared, each with its like; 95 % t "
             "interval from the spread between days."
@@ -86,15 +96,9 @@ def speed_trend(records: GreenRecords) -> list[Indicator]:
     found = seasonal_kendall(
         months["season"].to_list(), months["speed_s"].to_list(), codes, alpha=ALPHA, correlated=True
     )
-    base = Indicator(
-        "speed_trend_s_year",
-        "Green speed, change a year",
-        "",
+    base = TREND.figure(
         None,
-        "s a year",
         found.n,
-        family="surface",
-        decimals=2,
         method=(
             f"Seasonal Kendall: means of each season by {days.method()}, compared with the same of other seasons, "
             f"where at least {MIN_SEASONS} have it; median slope, 95 % interval by normal approximation, "
@@ -138,3 +142,11 @@ def _months(records: GreenRecords, days: pl.DataFrame) -> pl.DataFrame:
     by = ["month", "cut_mm", "wet"]
     means = named.group_by("season", *by, maintain_order=True).agg(pl.col("speed_s").mean())
     return means.filter(pl.col("season").n_unique().over(by) >= MIN_SEASONS).sort("season", *by, maintain_order=True)
+
+
+def changes(records: GreenRecords) -> list[Indicator]:
+    """Both changes of green speed (grain: indicator)."""
+    return [*speed_change(records), *speed_trend(records)]
+
+
+FAMILY = Family((CHANGE, TREND), changes)

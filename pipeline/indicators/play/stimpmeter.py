@@ -9,10 +9,24 @@ import polars as pl
 
 from pipeline.agronomy.green_speed import brede_speed, stimpmeter_reading
 from pipeline.common.words import counted
+from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import evidence
 from pipeline.statistics.interval import mean_interval
+
+STIMP = Description(
+    "stimp_m", "Stimpmeter distance", "m", "surface",
+    "How far a ball rolls off a Stimpmeter; never turned into seconds. The note says which rules of the series were "
+    "broken.",
+    "Mean of each way's balls, then of both ways of one rink and day; mean of those. Balls rolled one way only do not "
+    "count.", decimals=2, formulas=(stimpmeter_reading,),
+)  # fmt: skip
+STIMP_LEVEL = Description(
+    "stimp_level_m", "Stimpmeter distance, corrected for slope", "m", "surface",
+    "What a level green would give; asks for an even slope.", "2 × up × down ÷ (up + down), Brede 1990.", decimals=2,
+    formulas=(brede_speed,),
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -38,15 +52,9 @@ def stimpmeter(records: GreenRecords) -> list[Indicator]:
     both_ways = pl.col("direction").drop_nulls().n_unique().over("date", "rink") == 2
     used = rows.filter(both_ways & pl.col("direction").is_not_null())
     places = list(_places(used))
-    base = Indicator(
-        "stimp_m",
-        "Stimpmeter distance",
-        "",
+    base = STIMP.figure(
         None,
-        "m",
         used.height,
-        family="surface",
-        decimals=2,
         method=(
             "Mean of each way's balls, then of the two ways, standard notch (USGA Stimpmeter booklet); mean of the "
             "places and days, 95 % interval from their spread. Never turned into seconds of a bowl."
@@ -56,10 +64,8 @@ def stimpmeter(records: GreenRecords) -> list[Indicator]:
     )
     if not places:
         return [base]
-    level = replace(
+    level = STIMP_LEVEL.like(
         base,
-        name="stimp_level_m",
-        label="Stimpmeter distance, corrected for slope",
         method="2 × up × down ÷ (up + down) of the two ways (Brede 1990), for an even slope; otherwise the same.",
         note="",
     )
@@ -87,3 +93,6 @@ def _note(places: list[Place], left_out: int) -> str:
     if left_out:
         parts.append(f"{counted(left_out, 'ball')} left out: not rolled two ways on one rink.")
     return " ".join(parts)
+
+
+FAMILY = Family((STIMP, STIMP_LEVEL), stimpmeter)

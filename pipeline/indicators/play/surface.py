@@ -16,6 +16,7 @@ from pipeline.agronomy.green_speed import (
     seconds_at_27_m,
 )
 from pipeline.common.words import counted, listed
+from pipeline.indicators.base.description import DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator, Sample, Series
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import evidence, target_for
@@ -24,6 +25,46 @@ from pipeline.statistics.interval import mean_interval
 HANDS = {"forehand": ("forehand", "fore", "fh", "f"), "backhand": ("backhand", "back", "bh", "b")}
 """What a record may write of the hand; any other direction is none."""
 METHOD = "Timed bowls, corrected to 27 m by t × √(27 ÷ d); fewer seconds is a slower green."
+
+_MUMFORD = "Mumford (Sports Turf Research Institute), as quoted in the trade press"
+SPEED = Description(
+    "speed_s", "Green speed", "s", "surface",
+    "Seconds of a timed bowl over 27 m; fewer seconds is a slower green. Stimpmeter readings are kept apart.",
+    "Each bowl corrected by t × √(27 ÷ d); mean of the days, 95 % interval from the spread between days.",
+    formulas=(seconds_at_27_m,), targets=(DefaultTarget(10.0, 18.0, _MUMFORD),),
+)  # fmt: skip
+SPREAD = Description(
+    "speed_sd_s", "Spread of single bowls", "s", "surface", "How far single bowls scatter.",
+    "Standard deviation of all bowls of the season.", formulas=(seconds_at_27_m,), difference=True,
+)  # fmt: skip
+_EVENNESS = (seconds_at_27_m, evenness_s)
+RINKS = Description(
+    "speed_range_s", "Evenness: slowest to fastest rink", "s", "surface", "How far rinks differ.",
+    "Each bowl against the mean of its day, averaged by rink; largest less smallest.", decimals=2, formulas=_EVENNESS,
+    targets=(DefaultTarget(None, 0.5, f"{_MUMFORD}: all rinks within 0.5 s"),), difference=True,
+)  # fmt: skip
+HANDS_APART = Description(
+    "speed_hands_s", "Evenness: forehand to backhand", "s", "surface",
+    "How far the hands differ; only where the record's direction says forehand or backhand.",
+    "Each bowl against the mean of its day and rink, averaged by hand; larger less smaller.", decimals=2,
+    formulas=_EVENNESS, difference=True,
+)  # fmt: skip
+TIMERS = Description(
+    "speed_timers_s", "Spread between timers", "s", "surface",
+    "How far people with a stopwatch differ; nobody is named.",
+    "Bowls of one day, rink and direction with different observers, averaged by observer; largest less smallest.",
+    decimals=2, formulas=_EVENNESS, difference=True,
+    targets=(DefaultTarget(None, 1.0, "Lawn Bowls Hong Kong memo 2016: two timers of one bowl agree within 1 s"),),
+)  # fmt: skip
+DECELERATION = Description(
+    "deceleration_m_s2", "Deceleration of a bowl", "m/s²", "rolling",
+    "How hard the green holds the bowl; a slow green has more of it.", "2 d ÷ t² of each bowl; mean of the days.",
+    decimals=3, formulas=(deceleration_m_s2,),
+)  # fmt: skip
+ROLLING = Description(
+    "rolling_coefficient", "Coefficient of rolling resistance", "", "rolling", "The same as a share of gravity.",
+    "Deceleration over 9.81 m/s².", decimals=4, formulas=(deceleration_m_s2, rolling_coefficient),
+)  # fmt: skip
 
 
 def timed(records: GreenRecords) -> pl.DataFrame:
@@ -46,17 +87,11 @@ def speed(records: GreenRecords) -> list[Indicator]:
     days = [sample.value for sample in day_samples(rows)]
     mean = mean_interval(days)
     place = evidence(rows, "green_speed")
-    base = Indicator(
-        "speed_s",
-        "Green speed",
-        "",
+    base = SPEED.figure(
         mean.mean,
-        "s",
         rows.height,
-        mean.low,
-        mean.high,
-        family="surface",
-        decimals=1,
+        low=mean.low,
+        high=mean.high,
         method=f"{METHOD} Mean of the {counted(len(days), 'day')}; 95 % interval from the spread between days.",
         note=_note(rows, days),
         evidence=place,
@@ -64,10 +99,8 @@ def speed(records: GreenRecords) -> list[Indicator]:
     found = [base]
     if rows.height > 1:
         found.append(
-            replace(
+            SPREAD.like(
                 base,
-                name="speed_sd_s",
-                label="Spread of single bowls",
                 value=float(rows["speed_s"].std()),  # type: ignore[arg-type]
                 low=None,
                 high=None,
@@ -90,7 +123,7 @@ def _note(rows: pl.DataFrame, days: list[float]) -> str:
 
 
 def _evenness(
-    base: Indicator, rows: pl.DataFrame, by: str, beside: tuple[str, ...]
+    what: Description, base: Indicator, rows: pl.DataFrame, by: str, beside: tuple[str, ...]
 ) -> tuple[Indicator, pl.DataFrame] | None:
     """Range between the means of what ``by`` parts, and those means; bowls are compared with those ``beside`` alike.
 
@@ -107,13 +140,12 @@ def _evenness(
     )
     if means.height < 2:
         return None
-    found = replace(
+    found = what.like(
         base,
         value=evenness_s(means["off"].to_list()),
         low=None,
         high=None,
         n=known.height,
-        decimals=2,
         note="",
         evidence=evidence(known, "green_speed"),
     )
@@ -122,7 +154,7 @@ def _evenness(
 
 def _rinks(base: Indicator, rows: pl.DataFrame) -> list[Indicator]:
     """Range between rink means."""
-    compared = _evenness(base, rows, "rink", ("date",))
+    compared = _evenness(RINKS, base, rows, "rink", ("date",))
     if compared is None:
         return []
     found, means = compared
@@ -131,8 +163,6 @@ def _rinks(base: Indicator, rows: pl.DataFrame) -> list[Indicator]:
     return [
         replace(
             found,
-            name="speed_range_s",
-            label="Evenness: slowest to fastest rink",
             method="Each bowl against the mean of its day, averaged by rink; largest less smallest rink mean.",
             note=f"Slowest rink {slow}, fastest rink {fast}; at least {counted(fewest, 'bowl')} a rink.",
         )
@@ -143,15 +173,13 @@ def _hands(base: Indicator, rows: pl.DataFrame) -> list[Indicator]:
     """Difference between forehand and backhand, where the record names the hand."""
     words = {word: hand for hand, written in HANDS.items() for word in written}
     hand = pl.col("direction").str.to_lowercase().replace_strict(words, default=None, return_dtype=pl.String)
-    compared = _evenness(base, rows.with_columns(hand.alias("hand")), "hand", ("date", "rink"))
+    compared = _evenness(HANDS_APART, base, rows.with_columns(hand.alias("hand")), "hand", ("date", "rink"))
     if compared is None:
         return []
     found, means = compared
     return [
         replace(
             found,
-            name="speed_hands_s",
-            label="Evenness: forehand to backhand",
             method="Each bowl against the mean of its day and rink, averaged by hand; larger less smaller mean.",
             note=f"Slower on the {means['hand'][0]}.",
         )
@@ -160,14 +188,12 @@ def _hands(base: Indicator, rows: pl.DataFrame) -> list[Indicator]:
 
 def _timers(base: Indicator, rows: pl.DataFrame) -> list[Indicator]:
     """Range between people who timed the same rink and direction on one day; nobody is named."""
-    compared = _evenness(base, rows, "observer", ("date", "rink", "direction"))
+    compared = _evenness(TIMERS, base, rows, "observer", ("date", "rink", "direction"))
     if compared is None:
         return []
     return [
         replace(
             compared[0],
-            name="speed_timers_s",
-            label="Spread between timers",
             method=(
                 "Bowls of one day, rink and direction timed by different people, each against their mean, averaged by "
                 "timer; largest less smallest."
@@ -188,29 +214,13 @@ def _rolling(base: Indicator, rows: pl.DataFrame) -> list[Indicator]:
     method = (
         "2 d ÷ t² of each bowl, uniform deceleration; mean of the days, 95 % interval from the spread between days."
     )
-    found = replace(
-        base,
-        name="deceleration_m_s2",
-        label="Deceleration of a bowl",
-        family="rolling",
-        value=slowing.mean,
-        unit="m/s²",
-        low=slowing.low,
-        high=slowing.high,
-        decimals=3,
-        note="",
-        method=method,
-    )
+    found = DECELERATION.like(base, value=slowing.mean, low=slowing.low, high=slowing.high, note="", method=method)
     low, high = (None if end is None or end <= 0 else rolling_coefficient(end) for end in (slowing.low, slowing.high))
-    coefficient = replace(
+    coefficient = ROLLING.like(
         found,
-        name="rolling_coefficient",
-        label="Coefficient of rolling resistance",
         value=rolling_coefficient(slowing.mean),
-        unit="",
         low=low,
         high=high,
-        decimals=4,
         method=f"Deceleration over 9.81 m/s². {method}",
     )
     return [found, coefficient]
@@ -232,9 +242,9 @@ def speed_series(records: GreenRecords) -> list[Series]:
     rows = records.in_season(timed(records))
     if not rows.height:
         return []
-    target = target_for(records, "speed_s")
+    target = target_for(records, SPEED)
     ends = (target.low, target.high, target.source) if target else (None, None, "")
-    return [Series("Green speed", "", "s", tuple(day_samples(rows)), *ends)]
+    return [Series(SPEED.label, "", SPEED.unit, tuple(day_samples(rows)), *ends)]
 
 
 def other_devices(records: GreenRecords) -> str:
@@ -244,3 +254,6 @@ def other_devices(records: GreenRecords) -> str:
         return ""
     names = listed(sorted(str(name).replace("_", " ") for name in rows["device"].unique()))
     return f"{counted(rows.height, 'reading')} by {names} are kept apart: they are never turned into seconds."
+
+
+FAMILY = Family((SPEED, SPREAD, RINKS, HANDS_APART, TIMERS, DECELERATION, ROLLING), speed)

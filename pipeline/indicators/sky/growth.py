@@ -5,6 +5,7 @@ from __future__ import annotations
 import polars as pl
 
 from pipeline.agronomy.weather import GROWTH_CURVES, Grass, growth_potential
+from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import evidence
@@ -13,10 +14,16 @@ WARM_SEASON = ("bermuda", "cynodon", "couch", "kikuyu", "zoysia", "paspalum", "b
 """Words of the register's grasses that name a warm-season one; any other grass is cool-season."""
 DEGREE = {"celsius": "°C", "fahrenheit": "°F"}
 
+MONTH = Description(
+    "growth_month_days", "Days of full growth by temperature", "days", "growth",
+    "The same as growth_days, month by month.", "Growth potential of the month's days, summed.",
+    band="month", formulas=(growth_potential,), monthly=True,
+)  # fmt: skip
+
 
 def grass_of(records: GreenRecords) -> Grass:
     """Cool- or warm-season: as chosen, else as the register's grasses say."""
-    chosen = records.choices.growth_grass
+    chosen = records.options.growth_grass
     if chosen != "by_register":
         return chosen
     named = str(records.green["grasses"] or "").lower()
@@ -26,13 +33,13 @@ def grass_of(records: GreenRecords) -> Grass:
 def potential(records: GreenRecords, mean_c: pl.Expr) -> pl.Expr:
     """Growth potential of a day's mean temperature by the green's curve, 0 to 1."""
     grass = grass_of(records)
-    found: pl.Expr = growth_potential(mean_c, grass, records.choices.growth_curve, capped=_capped(records))
+    found: pl.Expr = growth_potential(mean_c, grass, records.options.growth_curve, capped=_capped(records))
     return found
 
 
 def curve_in_words(records: GreenRecords) -> str:
     """The curve in force: grass, constants, and whether it is capped."""
-    grass, form = grass_of(records), records.choices.growth_curve
+    grass, form = grass_of(records), records.options.growth_curve
     curve = GROWTH_CURVES[grass, form]
     capped = ", full growth from there up" if _capped(records) else ""
     return (
@@ -41,7 +48,7 @@ def curve_in_words(records: GreenRecords) -> str:
 
 
 def _capped(records: GreenRecords) -> bool:
-    return records.choices.growth_capped and grass_of(records) == "warm_season"
+    return records.options.growth_capped and grass_of(records) == "warm_season"
 
 
 def by_month(records: GreenRecords, days: pl.DataFrame, station: str) -> list[Indicator]:
@@ -49,15 +56,10 @@ def by_month(records: GreenRecords, days: pl.DataFrame, station: str) -> list[In
     known = days.filter(pl.col("growth").is_not_null())
     parts = known.with_columns(pl.col("date").dt.truncate("1mo").alias("month")).partition_by("month")
     return [
-        Indicator(
-            "growth_month_days",
-            "Days of full growth by temperature",
-            f"{part['month'][0]:%B %Y}",
+        MONTH.figure(
             float(part["growth"].sum()),
-            "days",
             part.height,
-            family="growth",
-            decimals=1,
+            band=f"{part['month'][0]:%B %Y}",
             method=f"{station}. Growth potential of each day's mean, summed by month: {curve_in_words(records)}.",
             evidence=evidence(part, "weather_day"),
         )

@@ -6,6 +6,7 @@ import polars as pl
 
 from pipeline.agronomy.weather import Grass, dollar_spot_probability, irrigation_need_mm, turf_evaporation_mm
 from pipeline.common.words import counted
+from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import evidence
@@ -18,6 +19,25 @@ DOLLAR_SPOT_DAYS = 5
 """Days whose mean temperature and humidity the model takes (Smith et al. 2018)."""
 DOLLAR_SPOT_SHARE = 0.2
 """Probability from which a day is counted: the threshold tested by Smith et al. 2018."""
+
+BALANCE = Description(
+    "water_balance_mm", "Rain and watering less evaporation of the turf", "mm", "water",
+    "Whether more water came than the turf gave off; what ran off or drained is not known.",
+    "Rain + logged watering − coefficient × reference evaporation (method_options.crop_coefficient; FAO-56 table 12).",
+    decimals=0, formulas=(turf_evaporation_mm,),
+)  # fmt: skip
+NEED = Description(
+    "irrigation_need_mm", "Water the turf gave off beyond the rain", "mm", "water",
+    "What watering would have had to bring, month by month; information. Logged watering is not taken off.",
+    "Each month max(0, turf evaporation − share × rain) ÷ efficiency (method_options.rain_share, "
+    "method_options.irrigation_efficiency), summed.", decimals=0, formulas=(turf_evaporation_mm, irrigation_need_mm),
+)  # fmt: skip
+DOLLAR_SPOT = Description(
+    "dollar_spot_days", "Days of dollar-spot weather", "days", "water",
+    "Days on which a published US model gives dollar spot a chance of 20 % or more; information only.",
+    "Smith et al. 2018, from means of five days of temperature (10 to 35 °C) and humidity.",
+    decimals=0, formulas=(dollar_spot_probability,),
+)  # fmt: skip
 
 
 def watered(records: GreenRecords) -> pl.DataFrame:
@@ -39,15 +59,9 @@ def water(records: GreenRecords, days: pl.DataFrame, station: str) -> list[Indic
     coefficient = _coefficient(records)
     given = turf_evaporation_mm(float(known["evaporation_mm"].sum()), coefficient)
     turf = f"turf evaporation {coefficient:g} × reference evaporation, {evaporation.in_words(known)}"
-    base = Indicator(
-        "water_balance_mm",
-        "Rain and watering less evaporation of the turf",
-        "",
+    base = BALANCE.figure(
         float(known["rain_mm"].sum()) + float(counted_jobs["mm"].sum()) - given,
-        "mm",
         known.height,
-        family="water",
-        decimals=0,
         method=f"{station}. Rain and logged watering less {turf}; days with both figures.",
         note=_gaps(records, known, jobs.height - counted_jobs.height),
         evidence=(*evidence(known, "weather_day"), *evidence(counted_jobs, "job")),
@@ -56,27 +70,21 @@ def water(records: GreenRecords, days: pl.DataFrame, station: str) -> list[Indic
 
 
 def _coefficient(records: GreenRecords) -> float:
-    chosen = records.choices.crop_coefficient
+    chosen = records.options.crop_coefficient
     return TURF_COEFFICIENT[grass_of(records)] if chosen == "by_grass" else float(chosen)
 
 
 def _need(records: GreenRecords, known: pl.DataFrame, base: Indicator, turf: str) -> Indicator:
     """Each month for itself, so that winter rain does not stand for summer's."""
-    share, efficiency = records.choices.rain_share, records.choices.irrigation_efficiency
+    share, efficiency = records.options.rain_share, records.options.irrigation_efficiency
     months = known.group_by(pl.col("date").dt.truncate("1mo").alias("month"), maintain_order=True).agg(
         pl.col("rain_mm").sum(), pl.col("evaporation_mm").sum()
     )
     lost = turf_evaporation_mm(pl.col("evaporation_mm"), _coefficient(records))
     need = months.select(irrigation_need_mm(lost, pl.col("rain_mm"), share, efficiency).sum()).item()
-    return Indicator(
-        "irrigation_need_mm",
-        "Water the turf gave off beyond the rain",
-        "",
+    return NEED.figure(
         float(need),
-        "mm",
         known.height,
-        family="water",
-        decimals=0,
         method=(
             f"{base.method.partition('.')[0]}. By month: {turf}, less {share:g} × rain, never below 0, over an "
             f"efficiency of {efficiency:g}; summed. Logged watering is not taken off."
@@ -111,15 +119,9 @@ def dollar_spot(days: pl.DataFrame, station: str) -> list[Indicator]:
     if not means.height:
         return []
     return [
-        Indicator(
-            "dollar_spot_days",
-            "Days of dollar-spot weather",
-            "",
+        DOLLAR_SPOT.figure(
             float(means.filter(pl.col("chance") >= DOLLAR_SPOT_SHARE).height),
-            "days",
             means.height,
-            family="water",
-            decimals=0,
             method=(
                 f"{station}. Days whose probability by Smith et al. 2018 is {100 * DOLLAR_SPOT_SHARE:g} % or more, "
                 f"from means of {DOLLAR_SPOT_DAYS} days of temperature (10 to 35 °C) and humidity; made in the US, "

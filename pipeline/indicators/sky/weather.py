@@ -6,29 +6,61 @@ from datetime import date
 
 import polars as pl
 
-from pipeline.agronomy.weather import growing_degree_days
+from pipeline.agronomy.evaporation import (
+    extraterrestrial_radiation_mj_m2,
+    hargreaves_evaporation_mm,
+    reference_evaporation_mm,
+)
+from pipeline.agronomy.weather import growing_degree_days, growth_potential
 from pipeline.common.amounts import Amount, AmountText, joined, span
 from pipeline.common.words import counted
+from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import evidence
 from pipeline.indicators.sky import evaporation, growth, water
 
+RAIN = Description(
+    "rain_mm", "Rain", "mm", "weather", "Rain of the season at the green's station.", "Sum of the days.", decimals=0
+)
+FROST = Description(
+    "frost_days", "Days with air frost", "days", "weather", "Days whose lowest air temperature is below 0 °C.",
+    "Count of days.", decimals=0,
+)  # fmt: skip
+DEGREE_DAYS = Description(
+    "degree_days_c", "Degree days", "°C d", "weather",
+    "Warmth above a base (method_options.degree_day_base_c; 6 °C is common practice, no source).",
+    "Mean of highest and lowest less the base, never below 0, summed.", decimals=0, formulas=(growing_degree_days,),
+)  # fmt: skip
+GROWTH = Description(
+    "growth_days", "Days of full growth by temperature", "days", "weather",
+    "Growth potential summed; information, not a requirement.",
+    "exp(−½((t − t₀)/v)²) of each day's mean; curve and grass by method_options.growth_curve and "
+    "method_options.growth_grass.",
+    decimals=0, formulas=(growth_potential,),
+)  # fmt: skip
+EVAPORATION = Description(
+    "evaporation_mm", "Reference evaporation", "mm", "weather", "Water the air could take up.",
+    "Penman–Monteith (FAO-56 equation 6) on days with humidity or dew point, wind, and sun or radiation; Hargreaves "
+    "(equation 52) on the others. Needs the green's latitude; the station is taken to lie at sea level.", decimals=0,
+    formulas=(extraterrestrial_radiation_mj_m2, reference_evaporation_mm, hargreaves_evaporation_mm),
+)  # fmt: skip
+
 
 def daily(records: GreenRecords) -> pl.DataFrame:
-    """Days of the season as :func:`reckoned` (grain: day)."""
-    return reckoned(records, records.in_season(records.weather))
+    """Days of the season as :func:`computed` (grain: day)."""
+    return computed(records, records.in_season(records.weather))
 
 
-def reckoned(records: GreenRecords, days: pl.DataFrame) -> pl.DataFrame:
-    """Days with what is reckoned from them (grain: day).
+def computed(records: GreenRecords, days: pl.DataFrame) -> pl.DataFrame:
+    """Days with what is computed from them (grain: day).
 
     Adds ``mean_c`` (the station's own, else the middle of highest and lowest), ``growth`` (0 to 1), ``degree_days_c``,
     ``evaporation_mm`` and ``evaporation_by``.
     """
     even = pl.col("tmax_c") >= pl.col("tmin_c")  # a day whose highest lies below its lowest says nothing
     mean = pl.coalesce("tmean_c", (pl.col("tmax_c") + pl.col("tmin_c")) / 2)
-    base = records.choices.degree_day_base_c
+    base = records.options.degree_day_base_c
     days = days.with_columns(mean.alias("mean_c")).with_columns(
         growth.potential(records, pl.col("mean_c")).alias("growth"),
         pl.when(even).then(growing_degree_days(pl.col("tmax_c"), pl.col("tmin_c"), base)).alias("degree_days_c"),
@@ -42,19 +74,19 @@ def weather(records: GreenRecords) -> list[Indicator]:
     if not days.height:
         return []
     found = [
-        _sum(records, days, "rain_mm", "rain_mm", "Rain", "mm", 0, "Sum of the station's days."),
+        _sum(records, days, "rain_mm", RAIN, "Sum of the station's days."),
         _frosts(records, days),
         _sum(
-            records, days, "degree_days_c", "degree_days_c", "Degree days", "°C d", 0,
-            f"Mean of highest and lowest above {records.choices.degree_day_base_c:g} °C, summed over the days.",
+            records, days, "degree_days_c", DEGREE_DAYS,
+            f"Mean of highest and lowest above {records.options.degree_day_base_c:g} °C, summed over the days.",
         ),
         _sum(
-            records, days, "growth", "growth_days", "Days of full growth by temperature", "days", 0,
+            records, days, "growth", GROWTH,
             f"Growth potential of each day's mean, summed: {growth.curve_in_words(records)}; information, not a "
             "requirement.",
         ),
         _sum(
-            records, days, "evaporation_mm", "evaporation_mm", "Reference evaporation", "mm", 0,
+            records, days, "evaporation_mm", EVAPORATION,
             f"{evaporation.in_words(days)}, from what the station measured and the green's latitude.",
         ),
     ]  # fmt: skip
@@ -67,21 +99,13 @@ def weather(records: GreenRecords) -> list[Indicator]:
     ]
 
 
-def _sum(
-    records: GreenRecords, days: pl.DataFrame, column: str, name: str, label: str, unit: str, decimals: int, method: str
-) -> Indicator | None:
+def _sum(records: GreenRecords, days: pl.DataFrame, column: str, what: Description, method: str) -> Indicator | None:
     given = days.filter(pl.col(column).is_not_null())
     if not given.height:
         return None
-    return Indicator(
-        name,
-        label,
-        "",
+    return what.figure(
         float(given[column].sum()),
-        unit,
         given.height,
-        family="weather",
-        decimals=decimals,
         note=_gap(records, given),
         method=f"{_station(records)}. {method}",
         evidence=evidence(given, "weather_day"),
@@ -92,15 +116,9 @@ def _frosts(records: GreenRecords, days: pl.DataFrame) -> Indicator | None:
     given = days.filter(pl.col("tmin_c").is_not_null())
     if not given.height:
         return None
-    return Indicator(
-        "frost_days",
-        "Days with air frost",
-        "",
+    return FROST.figure(
         float(given.filter(pl.col("tmin_c") < 0).height),
-        "days",
         given.height,
-        family="weather",
-        decimals=0,
         note=_gap(records, given),
         method=f"{_station(records)}. Days whose lowest air temperature lies below 0 °C.",
         evidence=evidence(given, "weather_day"),
@@ -132,3 +150,8 @@ def in_words(records: GreenRecords) -> dict[date, str]:
         if parts:
             found[row["date"]] = joined(", ", parts)
     return found
+
+
+FAMILY = Family(
+    (RAIN, FROST, DEGREE_DAYS, GROWTH, EVAPORATION, water.BALANCE, water.NEED, water.DOLLAR_SPOT, growth.MONTH), weather
+)

@@ -10,9 +10,10 @@ import polars as pl
 from pipeline.agronomy.soil.mlsn import mlsn_need_g_m2, nutrient_use_g_m2
 from pipeline.agronomy.soil.nutrients import kg_ha
 from pipeline.agronomy.soil.reference import guideline
-from pipeline.agronomy.soil.soil import Cation, cec_by_summation
+from pipeline.agronomy.soil.soil import Cation, cation_meq_100g, cec_by_summation, g_m2_from_mg_kg
 from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.common.words import long_date
+from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import evidence
@@ -31,7 +32,7 @@ CATIONS: dict[str, Cation] = {"calcium": "Ca", "magnesium": "Mg", "potassium": "
 
 @dataclass(frozen=True)
 class Needed:
-    """A nutrient whose need is reckoned: its analyte, symbol, and parts of nitrogen to one part of it in the grass."""
+    """A nutrient whose need is computed: its analyte, symbol, and parts of nitrogen to one part of it in the grass."""
 
     analyte: str
     symbol: str
@@ -43,6 +44,23 @@ NEEDED = (
     Needed("potassium", "K", 2.0, "bent, ATC 2017-08-06"),
     Needed("phosphorus", "P", 8.0, "ATC seminar 2014-01"),
 )
+NEEDS = {
+    one.analyte: Description(
+        f"{one.analyte}_need_kg_ha", f"{code_list('analyte')[one.analyte].label} needed to hold the guideline", "kg/ha",
+        "soil", "What keeps the soil at the MLSN guideline while the grass uses what it does; information.",
+        "Use + (guideline − soil) × depth × bulk density, never below zero; Mehlich 3 only, use from the season's "
+        f"nitrogen ÷ {one.nitrogen_parts:g}, version by method_options.mlsn.",
+        decimals=0 if one.symbol == "K" else 1, formulas=(nutrient_use_g_m2, mlsn_need_g_m2, g_m2_from_mg_kg),
+    )
+    for one in NEEDED
+}  # fmt: skip
+CAPACITY = Description(
+    "cec_meq_100g", "Exchange capacity by summation", "meq/100 g", "soil",
+    "Charge of the bases of the latest sample that has calcium, magnesium and potassium. No verdict, and none on "
+    "saturation: no target is recommended for sand root zones.",
+    "mg/kg over equivalent weights (method_options.cation_weights), summed; acidity is not recorded.",
+    band="extractant", formulas=(cation_meq_100g, cec_by_summation),
+)  # fmt: skip
 
 
 def need(records: GreenRecords) -> list[Indicator]:
@@ -67,7 +85,7 @@ def _need(records: GreenRecords, what: Needed, every: pl.DataFrame) -> Indicator
         return None
     rows = rows.filter(pl.col("date") == rows["date"].max())
     rows = rows.filter(pl.col("depth_to_mm") == rows["depth_to_mm"].max())
-    minimum = guideline("mlsn", records.choices.mlsn)
+    minimum = guideline("mlsn", records.options.mlsn)
     soil, depth_mm = float(rows["value"].mean()), float(rows["depth_to_mm"][0])  # type: ignore[arg-type]
     said = rows["bulk_density_t_m3"].drop_nulls()
     density = float(said.mean()) if len(said) else records.bulk_density_t_m3  # type: ignore[arg-type]
@@ -75,19 +93,12 @@ def _need(records: GreenRecords, what: Needed, every: pl.DataFrame) -> Indicator
     use = nutrient_use_g_m2(nitrogen, what.nitrogen_parts, 1.0)
     amount = mlsn_need_g_m2(use, minimum.mg_kg[what.symbol], soil, depth_mm, density)
     whose = "the soil's" if len(said) else "the workspace's setting"
-    label = code_list("analyte")[what.analyte].label
-    return Indicator(
-        f"{what.analyte}_need_kg_ha",
-        f"{label} needed to hold the guideline",
-        "",
+    return NEEDS[what.analyte].figure(
         kg_ha(amount),
-        "kg/ha",
         rows.height,
-        family="soil",
-        decimals=0 if what.symbol == "K" else 1,
-        note=joined(" ", [_reckoned(records, rows, use, soil, minimum.mg_kg[what.symbol]), *_ph(records)]),
+        note=joined(" ", [_computed(records, rows, use, soil, minimum.mg_kg[what.symbol]), *_ph(records)]),
         method=(
-            f"Use + (guideline − soil) × depth × bulk density, never below nought: MLSN {minimum.version}, "
+            f"Use + (guideline − soil) × depth × bulk density, never below zero: MLSN {minimum.version}, "
             f"{depth_mm:g} mm, {density:g} t/m³ ({whose}); use is the season's nitrogen ÷ {what.nitrogen_parts:g} "
             f"({what.source})."
         ),
@@ -95,7 +106,7 @@ def _need(records: GreenRecords, what: Needed, every: pl.DataFrame) -> Indicator
     )
 
 
-def _reckoned(records: GreenRecords, rows: pl.DataFrame, use: float, soil: float, minimum: float) -> str:
+def _computed(records: GreenRecords, rows: pl.DataFrame, use: float, soil: float, minimum: float) -> str:
     """What the need is made of."""
     return AmountText(
         "Use ",
@@ -132,22 +143,17 @@ def _capacity(records: GreenRecords, rows: pl.DataFrame) -> Iterator[Indicator]:
         sample = bases.filter(pl.all_horizontal(same))
         means = sample.group_by("analyte", maintain_order=True).agg(pl.col("value").mean())
         mg_kg = {CATIONS[name]: float(value) for name, value in means.iter_rows()}
-        weights = records.choices.cation_weights
+        weights = records.options.cation_weights
         total = cec_by_summation(mg_kg, weights)
         parts = ", ".join(
             f"{symbol} {total.meq_100g[symbol]:.2f}" for symbol in ("Ca", "Mg", "K", "Na") if symbol in mg_kg
         )
         sodium = "" if "Na" in mg_kg else " Without sodium, which was not measured."
         extractant = code_list("extractant")[key["extractant"]].label if key["extractant"] else "extractant not stated"
-        yield Indicator(
-            "cec_meq_100g",
-            "Exchange capacity by summation",
-            extractant,
+        yield CAPACITY.figure(
             total.total_meq_100g,
-            "meq/100 g",
             sample.height,
-            family="soil",
-            decimals=1,
+            band=extractant,
             note=f"{parts}.{sodium} Sampled {long_date(key['date'])}.",
             method=(
                 f"Sum of the bases, {_WEIGHTS.get(weights, weights)} equivalent weights, "
@@ -156,3 +162,6 @@ def _capacity(records: GreenRecords, rows: pl.DataFrame) -> Iterator[Indicator]:
             ),
             evidence=evidence(sample, "soil_test"),
         )
+
+
+FAMILY = Family((*NEEDS.values(), CAPACITY), need)

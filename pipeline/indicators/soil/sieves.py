@@ -13,11 +13,13 @@ from pipeline.agronomy.soil.particle_size import (
     Interpolation,
     band_checks,
     d_value_mm,
+    dressing_match,
     fraction_pct,
     layer_match,
     uniformity_coefficient,
 )
 from pipeline.common.words import long_date
+from pipeline.indicators.base.description import DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import evidence, stand
@@ -34,13 +36,66 @@ from pipeline.indicators.soil.curves import (
 
 SILT_MM = 0.05
 """Silt and clay are finer than this (USGA classes)."""
-ROOT_ZONE_FRACTIONS = {
-    "coarse and medium sand": "sieve_coarse_medium_pct",
-    "very fine sand, silt and clay": "sieve_very_fine_pct",
-}
+SIZES = {
+    share: Description(
+        f"sieve_d{share}_mm", f"D{share}", "mm", "sieve",
+        f"Size that {share} % of the mass is finer than; the root zone's last sample, and each dressing's of the "
+        "season.",
+        "Read from the sieve curve, straight between two sieves on the logarithm of size, or as "
+        "method_options.sieve_interpolation says.",
+        band="root zone or material", decimals=3, formulas=(d_value_mm,), si_only=True,
+    )
+    for share in D_VALUES
+}  # fmt: skip
+"""Share finer → the size; in mm on every page: specifications of root-zone sand are in mm in the US too."""
+UNIFORMITY = Description(
+    "sieve_uniformity", "Coefficient of uniformity", "", "sieve",
+    "How widely the sizes are graded: low is all of one size.", "D60 ÷ D10.",
+    band="root zone or material", formulas=(d_value_mm, uniformity_coefficient),
+)  # fmt: skip
+_USGA = "From the curve; held against the USGA limit where the register says that the green is sand-based."
+FRACTIONS = {
+    fraction: Description(
+        name, fraction.capitalize(), "%", "sieve", meaning, _USGA,
+        band="root zone", decimals=0, formulas=(band_checks,),
+    )
+    for fraction, name, meaning in (
+        ("coarse and medium sand", "sieve_coarse_medium_pct", "Between 0.25 and 1 mm."),
+        ("very fine sand, silt and clay", "sieve_very_fine_pct", "Finer than 0.15 mm."),
+    )
+}  # fmt: skip
 """Fraction of the USGA band → the indicator it is told by."""
-
-
+SILT_CLAY = Description(
+    "sieve_silt_clay_pct", "Silt and clay", "%", "sieve", "Finer than 0.05 mm.", "From the curve.",
+    band="root zone", formulas=(fraction_pct,),
+)  # fmt: skip
+MEDIUM = Description(
+    "sieve_medium_pct", "Medium sand", "%", "sieve", "Between 0.25 and 0.5 mm, of a dressing.",
+    "From the curve; held against what UK fine turf asks of a dressing sand.",
+    band="material", decimals=0, formulas=(band_checks,),
+)  # fmt: skip
+MATCH = Description(
+    "sieve_match", "Dressing against root zone, D50", "", "sieve",
+    "Whether a dressing of the season is as coarse as the root zone it lies on; 1 is alike.",
+    "D50 of the dressing over D50 of the root zone; the note gives D10 and D90 and the class furthest apart.",
+    band="material", decimals=2, formulas=(d_value_mm, dressing_match),
+    targets=(DefaultTarget(0.8, 1.25, "common practice, no source (a dressing is to match the root zone; no published "
+                           "limit was found)"),),
+)  # fmt: skip
+GRAVEL = {
+    check: Description(
+        name, f"Gravel under root zone: {way}", "", "sieve",
+        "Whether the gravel that the register names may lie under the root zone without a layer between.",
+        f"{how}; limit of the USGA edition chosen (method_options.layer_match).",
+        band="gravel", decimals=2, formulas=(d_value_mm, layer_match),
+    )
+    for check, name, way, how in (
+        ("bridging D15/D85", "gravel_bridging", "bridging", "D15 of the gravel ÷ D85 of the root zone"),
+        ("permeability D15/D15", "gravel_permeability", "permeability", "D15 of the gravel ÷ D15 of the root zone"),
+        ("uniformity D90/D15", "gravel_uniformity", "uniformity", "D90 ÷ D15 of the gravel"),
+    )
+}  # fmt: skip
+"""Check of the published factors → the indicator it is told by."""
 NOT_SAND = "Limits for dressing sand are not applied: the register does not say that it is sand without soil."
 
 
@@ -50,7 +105,7 @@ def sieves(records: GreenRecords) -> list[Indicator]:
     used = records.in_season(records.applications).filter(pl.col("operation") == "top_dressing")
     materials = sorted(used["material"].drop_nulls().unique())
     dressings = [(name, latest(material_samples(records.sieves, name), records.as_of)) for name in materials]
-    read = records.choices.sieve_interpolation
+    read = records.options.sieve_interpolation
     found = [*_of_root_zone(root, records), *_over_gravel(root, records)] if root else []
     for name, sample in dressings:
         if sample:
@@ -77,49 +132,20 @@ def straight_sand(used: pl.DataFrame, material: str) -> bool:
 
 
 def _of_root_zone(sample: Sample, records: GreenRecords) -> Iterator[Indicator]:
-    read = records.choices.sieve_interpolation
+    read = records.options.sieve_interpolation
     yield from _sizes(sample, read)
     if sample.curve is None:
         return
     checks = {one.name: one for one in band_checks(sample.curve, "root_zone", "sand_based", read)}
     built = records.green["construction"]
-    for fraction, name in ROOT_ZONE_FRACTIONS.items():
-        one = replace(
-            _base(sample, read),
-            name=name,
-            label=fraction.capitalize(),
-            unit="%",
-            decimals=0,
-            value=checks[fraction].value,
-        )
+    for fraction, what in FRACTIONS.items():
+        one = _of(what, sample, read, checks[fraction].value)
         if sands(built):
             yield _judged(one, checks[fraction])
         else:
             said = f"the register says “{built}”" if built else "the register does not say how the green is built"
             yield replace(one, note=f"{one.note} Limits for sand root zones are not applied: {said}.")
-    yield replace(
-        _base(sample, read),
-        name="sieve_silt_clay_pct",
-        label="Silt and clay",
-        unit="%",
-        value=fraction_pct(sample.curve, 0.0, SILT_MM, read),
-    )
-
-
-GRAVEL = {
-    "bridging D15/D85": (
-        "gravel_bridging",
-        "Gravel under root zone: bridging",
-        "D15 of the gravel ÷ D85 of the root zone",
-    ),
-    "permeability D15/D15": (
-        "gravel_permeability",
-        "Gravel under root zone: permeability",
-        "D15 of the gravel ÷ D15 of the root zone",
-    ),
-    "uniformity D90/D15": ("gravel_uniformity", "Gravel under root zone: uniformity", "D90 ÷ D15 of the gravel"),
-}
-"""Check of the published factors → name, label and method of its indicator."""
+    yield _of(SILT_CLAY, sample, read, fraction_pct(sample.curve, 0.0, SILT_MM, read))
 
 
 def _over_gravel(root: Sample, records: GreenRecords) -> Iterator[Indicator]:
@@ -128,19 +154,15 @@ def _over_gravel(root: Sample, records: GreenRecords) -> Iterator[Indicator]:
     gravel = latest(material_samples(records.sieves, name), records.as_of) if name else None
     if root.curve is None or gravel is None or gravel.curve is None:
         return
-    read, edition = records.choices.sieve_interpolation, records.choices.layer_match
+    read, edition = records.options.sieve_interpolation, records.options.layer_match
     both = evidence(pl.concat([gravel.rows, root.rows]), "sieve")
     for check in layer_match(gravel.curve, root.curve, edition, read):
-        figure, label, how = GRAVEL[check.name]
+        what = GRAVEL[check.name]
         unreached = "" if check.value is not None else " The sieves do not reach it."
+        how = what.made.partition(";")[0]
         one = replace(
-            _base(gravel, read),
-            name=figure,
-            label=label,
-            value=check.value,
-            unit="",
+            _of(what, gravel, read, check.value),
             n=len(both),
-            decimals=2,
             evidence=both,
             method=f"{how}; limit of the USGA edition of {edition}. Curves read {READ[read]}.",
         )
@@ -151,8 +173,7 @@ def _of_dressing(sample: Sample, sand: bool, read: Interpolation) -> Iterator[In
     yield from _sizes(sample, read)
     if sample.curve is not None:
         check = band_checks(sample.curve, "dressing", "uk_fine_turf", read)[0]
-        one = replace(_base(sample, read), name="sieve_medium_pct", label="Medium sand", unit="%", decimals=0)
-        one = replace(one, value=check.value)
+        one = _of(MEDIUM, sample, read, check.value)
         yield _judged(one, check) if sand else replace(one, note=f"{one.note} {NOT_SAND}")
 
 
@@ -162,18 +183,13 @@ def _judged(one: Indicator, check: Check) -> Indicator:
     return replace(one, target_low=check.low, target_high=check.high, target_source=check.source, standing=stands)
 
 
-def _base(sample: Sample, read: Interpolation) -> Indicator:
-    """What every figure of a sample has in common."""
+def _of(what: Description, sample: Sample, read: Interpolation, value: float | None) -> Indicator:
+    """A figure of a sample."""
     name = f", {sample.name}" if sample.name else ""
-    return Indicator(
-        "",
-        "",
-        sample.owner,
-        None,
-        "mm",
+    return what.figure(
+        value,
         sample.rows.height,
-        family="sieve",
-        decimals=1,
+        band=sample.owner,
         method=f"Read from the sieve curve, {READ[read]}.",
         note=f"Sample of {long_date(sample.day)}{name}.",
         evidence=evidence(sample.rows, "sieve"),
@@ -182,34 +198,21 @@ def _base(sample: Sample, read: Interpolation) -> Indicator:
 
 def _sizes(sample: Sample, read: Interpolation) -> Iterator[Indicator]:
     """D-values and the coefficient of uniformity; one line that says why where there is no curve."""
-    base = _base(sample, read)
     if sample.curve is None:
-        why = f"{base.note} No curve: {sample.why}."
-        yield replace(base, name="sieve_d50_mm", label="D50", decimals=3, note=why)
+        bare = _of(SIZES[50], sample, read, None)
+        yield replace(bare, note=f"{bare.note} No curve: {sample.why}.")
         return
-    for share in D_VALUES:
-        value = d_value_mm(sample.curve, share, read)
-        note = base.note if value is not None else f"{base.note} The sieves do not reach it."
-        yield replace(base, name=f"sieve_d{share}_mm", label=f"D{share}", value=value, decimals=3, note=note)
-    yield replace(
-        base,
-        name="sieve_uniformity",
-        label="Coefficient of uniformity",
-        value=uniformity_coefficient(sample.curve, read),
-        unit="",
-        method="D60 ÷ D10.",
-    )
+    for share, what in SIZES.items():
+        one = _of(what, sample, read, d_value_mm(sample.curve, share, read))
+        yield one if one.value is not None else replace(one, note=f"{one.note} The sieves do not reach it.")
+    yield replace(_of(UNIFORMITY, sample, read, uniformity_coefficient(sample.curve, read)), method=UNIFORMITY.made)
 
 
 def _match(name: str, dressing: Sample | None, root: Sample, read: Interpolation) -> Indicator:
     """The dressing's D50 over the root zone's, with the rest of the comparison in words."""
     base = replace(
-        _base(root, read),
-        name="sieve_match",
-        label="Dressing against root zone, D50",
+        _of(MATCH, root, read, None),
         band=name,
-        unit="",
-        decimals=2,
         method="D50 of the dressing over D50 of the root zone; 1 is alike, above 1 the dressing is coarser.",
     )
     if dressing is None or dressing.curve is None or root.curve is None:
@@ -219,3 +222,6 @@ def _match(name: str, dressing: Sample | None, root: Sample, read: Interpolation
     both = evidence(pl.concat([dressing.rows, root.rows]), "sieve")
     said = match_in_words(match)
     return replace(base, value=match.d_ratio["D50"], n=len(both), note=said, evidence=both)
+
+
+FAMILY = Family((*SIZES.values(), UNIFORMITY, *FRACTIONS.values(), SILT_CLAY, MEDIUM, MATCH, *GRAVEL.values()), sieves)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -10,12 +10,15 @@ from typing import Any
 import polars as pl
 
 from pipeline.agronomy.soil.organic_matter import sampling_half_width
-from pipeline.agronomy.soil.soil import UkNutrient, mg_kg_from_mg_l, uk_index
+from pipeline.agronomy.soil.soil import UkNutrient, mg_kg_from_lb_acre, mg_kg_from_mg_l, uk_index
 from pipeline.common.words import counted, long_date
+from pipeline.indicators.base.description import DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator, Sample, Series, Standing, Verdict
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import evidence, target_for
 from pipeline.statistics.interval import mean_interval
+from pipeline.statistics.kendall import mann_kendall
+from pipeline.statistics.trend import least_squares, theil_sen
 from pipeline.statistics.verdict import Trend, fewest_samples, trend_verdict
 from schemas.codes import code_list
 
@@ -30,6 +33,65 @@ WITHOUT_EXTRACTANT = {
     *("total_nitrogen", "total_carbon", "organic_carbon", "inorganic_carbon"),
 }
 """Results that are not of an extract, or whose name says it all."""
+UK_SCALE: dict[tuple[str, str], UkNutrient] = {
+    ("phosphorus", "olsen"): "P",
+    ("potassium", "ammonium_nitrate"): "K",
+    ("magnesium", "ammonium_nitrate"): "Mg",
+}
+"""Analyte and extractant that the UK agricultural index is made for, in mg/l."""
+
+_GLASGOW = "Glasgow et al. 2005 (golf greens, New Zealand), as quoted by the Asian Turfgrass Center 2021"
+ORGANIC_MATTER = Description(
+    "organic_matter_pct", "Organic matter", "%", "soil",
+    "Loss on ignition of the layer, latest sampling.",
+    "Mean of that day's results; 95 % interval from their spread, or, for one bulked sample that says how many cores "
+    "it holds, from the 14 % by which cores of one green vary. A result that only says \"less than\" makes no mean.",
+    band="depth", formulas=(sampling_half_width,),
+    targets=(
+        DefaultTarget(None, 6.0, _GLASGOW, band="0–20 mm", note="no target for bowling greens was found; methods "
+                      "differ between laboratories"),
+        DefaultTarget(None, 4.0, _GLASGOW, band="20–40 mm"),
+        DefaultTarget(None, 3.0, _GLASGOW, band="40–60 mm"),
+    ),
+)  # fmt: skip
+ORGANIC_MATTER_TREND = Description(
+    "organic_matter_trend_pct_year", "Organic matter, change a year", "%-points a year", "soil",
+    "Whether the layer gains or loses organic matter, and how fast.",
+    "Only from samples of one method (burn temperature, preparation, verdure, laboratory): Mann–Kendall test and "
+    "Theil–Sen slope with its interval, least squares beside it. \"too few\" or \"not comparable\" with the reason "
+    "where that cannot be.",
+    band="depth", decimals=2, formulas=(mann_kendall, theil_sen, least_squares), difference=True,
+)  # fmt: skip
+
+
+def _results() -> Iterator[Description]:
+    """One a measured thing and unit: mg/l stays mg/l, because only a density turns it into mg/kg."""
+    for analyte, code in code_list("analyte").items():
+        if analyte == "organic_matter":
+            continue
+        wanted = str(code.facts["unit"])
+        for unit in (wanted, "mg/l") if wanted == "mg/kg" else (wanted,):
+            yield Description(
+                result_name(analyte, unit), code.label, unit, "soil", "Latest sampling.", "Mean of that day's results.",
+                band="extractant" if wanted == "mg/kg" else "", decimals=int(code.facts["decimals"]),
+                formulas=_formulas(analyte, unit), targets=_PH if analyte == "ph" else (),
+            )  # fmt: skip
+
+
+def result_name(analyte: str, unit: str) -> str:
+    """The indicator of a result: its analyte and unit (``potassium_mg_kg``)."""
+    suffix = unit.replace("%", "pct").replace("/", "_").lower()
+    return analyte if unit in {"", "pH"} else f"{analyte}_{suffix}"
+
+
+def _formulas(analyte: str, unit: str) -> tuple[Callable[..., Any], ...]:
+    if unit == "mg/kg":
+        return (mg_kg_from_mg_l, mg_kg_from_lb_acre)
+    return (uk_index,) if unit == "mg/l" and analyte in {one for one, _ in UK_SCALE} else ()
+
+
+_PH = (DefaultTarget(5.5, 6.5, "common practice, no source (illustrative grades for bowling greens)", unit="pH"),)
+RESULTS = {one.name: one for one in _results()}
 
 
 def organic_matter(records: GreenRecords) -> list[Indicator]:
@@ -41,17 +103,12 @@ def organic_matter(records: GreenRecords) -> list[Indicator]:
         value = _value(here)
         latest = day_samples(here)[-1] if value is not None else None
         found.append(
-            Indicator(
-                "organic_matter_pct",
-                "Organic matter",
-                band,
+            ORGANIC_MATTER.figure(
                 value,
-                "%",
                 here.height,
-                latest.low if latest else None,
-                latest.high if latest else None,
-                family="soil",
-                decimals=1,
+                band=band,
+                low=latest.low if latest else None,
+                high=latest.high if latest else None,
                 method=f"{method_key(here.row(0, named=True))}. {interval_method(here)}",
                 note=f"Sampled {long_date(day)}.{_below_note(here)}{others}",
                 evidence=evidence(here, "soil_test"),
@@ -188,18 +245,13 @@ def _measurement_sd(rows: pl.DataFrame) -> list[float] | None:
 def _trend(band: str, rows: pl.DataFrame) -> Indicator:
     verdict = trend(rows)
     standing: Standing = verdict.word if verdict.word in {"too few", "not comparable"} else "no target"
-    return Indicator(
-        "organic_matter_trend_pct_year",
-        "Organic matter, change a year",
-        band,
+    return ORGANIC_MATTER_TREND.figure(
         verdict.slope,
-        "%-points a year",
         verdict.n,
-        verdict.low,
-        verdict.high,
+        band=band,
+        low=verdict.low,
+        high=verdict.high,
         standing=standing,
-        family="soil",
-        decimals=2,
         method=verdict.method or "No trend made.",
         note=_least_squares(verdict),
         evidence=evidence(rows, "soil_test"),
@@ -239,9 +291,10 @@ def organic_matter_series(records: GreenRecords) -> list[Series]:
     for band, rows in depth_bands(records):
         plain = rows.filter(~pl.col("below_limit").fill_null(value=False))
         if plain.height:
-            target = target_for(records, "organic_matter_pct", band)
+            target = target_for(records, ORGANIC_MATTER, band)
             ends = (target.low, target.high, target.source) if target else (None, None, "")
-            found.append(Series("Organic matter", band, "%", tuple(day_samples(plain)), *ends))
+            samples = tuple(day_samples(plain))
+            found.append(Series(ORGANIC_MATTER.label, band, ORGANIC_MATTER.unit, samples, *ends))
     return found
 
 
@@ -280,31 +333,19 @@ def with_twins(rows: pl.DataFrame) -> pl.DataFrame:
     return pl.concat([rows, twins])
 
 
-def _suffix(unit: str) -> str:
-    """A unit as the end of a name: mg_kg."""
-    return unit.replace("%", "pct").replace("/", "_").lower()
-
-
 def _latest(analyte: str, extractant: object, unit: str, day: date, here: pl.DataFrame) -> Indicator:
-    code = code_list("analyte")[analyte]
     by = code_list("extractant")[str(extractant)].label if extractant else ""
     value = _value(here)
     mean = mean_interval(here["value"].to_list(), confidence=CONFIDENCE) if value is not None else None
     depths = {band_name(low, high) for low, high in here.select("depth_from_mm", "depth_to_mm").iter_rows()}
     labs = {lab or "laboratory not stated" for lab in here["lab"]}
-    name = "ph" if analyte == "ph" else f"{analyte}_{_suffix(unit)}"
     band = "" if analyte in WITHOUT_EXTRACTANT else by or "extractant not stated"
-    return Indicator(
-        name,
-        code.label,
-        band,
+    return RESULTS[result_name(analyte, unit)].figure(
         value,
-        "" if unit == "pH" else unit,
         here.height,
-        mean.low if mean else None,
-        mean.high if mean else None,
-        family="soil",
-        decimals=int(code.facts["decimals"]),
+        band=band,
+        low=mean.low if mean else None,
+        high=mean.high if mean else None,
         evidence=evidence(here, "soil_test"),
         method=f"{', '.join(sorted(labs))}; {', '.join(sorted(depths))}{f'; {by}' if by else ''}.{_turned(here)}",
         note=f"Sampled {long_date(day)}.{_below_note(here)}{_uk_index(analyte, extractant, unit, value)}",
@@ -317,17 +358,13 @@ def _turned(here: pl.DataFrame) -> str:
     return f" mg/l ÷ {', '.join(f'{one:g}' for one in densities)} kg/l of scooped soil." if len(densities) else ""
 
 
-UK_SCALE: dict[tuple[str, str], UkNutrient] = {
-    ("phosphorus", "olsen"): "P",
-    ("potassium", "ammonium_nitrate"): "K",
-    ("magnesium", "ammonium_nitrate"): "Mg",
-}
-"""Analyte and extractant that the UK agricultural index is made for, in mg/l."""
-
-
 def _uk_index(analyte: str, extractant: object, unit: str, value: float | None) -> str:
     """The result's UK agricultural index, said to be agricultural; "" where the scale is not made for it."""
     nutrient = UK_SCALE.get((analyte, str(extractant)))
     if nutrient is None or unit != "mg/l" or value is None:
         return ""
     return f" UK agricultural index {uk_index(value, nutrient)}: no measure of what turf needs."
+
+
+DEPTHS = Family((ORGANIC_MATTER, ORGANIC_MATTER_TREND), organic_matter)
+CHEMISTRY = Family(tuple(RESULTS.values()), chemistry)

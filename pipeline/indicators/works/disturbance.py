@@ -7,22 +7,57 @@ import polars as pl
 from pipeline.agronomy import disturbance
 from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.words import counted
+from pipeline.indicators.base.description import DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.shares import in_words
 from pipeline.indicators.base.standing import evidence
 from schemas.codes import code_list
 
-TOTALS = (
-    ("disturbed_pct", "Surface opened by tining and coring", ["solid", "hollow"]),
-    ("bladed_pct", "Surface opened by blades and slits", ["blade", "slit"]),
-)
+_HOLES = (disturbance.holes_per_m2, disturbance.holes_per_m2_from_count)
+_BLADES = (disturbance.slit_area_pct,)
+_ALL = (*_HOLES, disturbance.tined_area_pct_from_density, disturbance.bore_mm, *_BLADES)
+TINED = Description(
+    "disturbed_pct", "Surface opened by tining and coring", "%", "disturbance",
+    "Share of the surface that tines opened in the season.",
+    "π d² ÷ 4 × holes/m² × share of the green worked, passes and operations added up; holes that fall into holes count "
+    "twice. Hollow tines by the diameter logged, or by the one chosen (method_options.hollow_tine) where the wall is "
+    "recorded (tine_wall_mm).", formulas=_ALL,
+    targets=(DefaultTarget(None, 20.0, "15 to 20 % a year: O'Brien & Hartwiger 2003 (golf greens); contested, later "
+                           "authors recommend less"),),
+)  # fmt: skip
+BLADED = Description(
+    "bladed_pct", "Surface opened by blades and slits", "%", "disturbance",
+    "Share of the surface that blades cut; kept apart, since yearly guidance speaks of tines.",
+    "Blade ÷ blade spacing × passes × share of the green worked, added up.", formulas=_BLADES,
+)  # fmt: skip
+OPENED = Description(
+    "opened_pct", "Surface opened", "%", "disturbance", "The same by operation.", "As above.", band="operation",
+    formulas=_ALL,
+)  # fmt: skip
+HOLES = Description(
+    "holes_m2", "Holes made", "holes/m²", "disturbance", "Holes of the season by operation.",
+    "Holes counted over the area, else 1,000,000 ÷ (spacing along × across in mm) × passes; × share of the green "
+    "worked.", band="operation", decimals=0, formulas=_HOLES,
+)  # fmt: skip
+VOLUME = Description(
+    "disturbed_l_m2", "Volume of holes and slits", "l/m²", "disturbance",
+    "What they would take to fill: 1 l/m² is 1 mm of sand.", "Share of the surface × working depth.", decimals=2,
+    formulas=(*_ALL, disturbance.tined_volume_l_m2),
+)  # fmt: skip
+REFILL = Description(
+    "refill_sand_kg", "Dry sand to fill the holes", "kg", "disturbance",
+    "Sand that the season's holes would take; blades and slits are left out.",
+    "Volume of the holes × area opened × dry bulk density (the workspace's).", decimals=0,
+    formulas=(*_ALL, disturbance.tined_volume_l_m2, disturbance.refill_sand_kg),
+)  # fmt: skip
+TOTALS = ((TINED, ["solid", "hollow"]), (BLADED, ["blade", "slit"]))
 """Totals of a season. Yearly guidance (15 to 20 %) speaks of tines; blades that only graze the sward are kept apart."""
 ADDS_UP = "Passes and operations are added up; holes that fall into holes are counted twice."
 
 
 def with_bore(jobs: pl.DataFrame, wanted: str) -> pl.DataFrame:
-    """Jobs with ``bore_mm``, the diameter to reckon with, and ``bore_turned`` (grain: job).
+    """Jobs with ``bore_mm``, the diameter to use, and ``bore_turned`` (grain: job).
 
     Args:
         jobs: the job log.
@@ -76,37 +111,31 @@ def opened(jobs: pl.DataFrame, bore: str = "as_logged") -> pl.DataFrame:
 
 def disturbed(records: GreenRecords) -> list[Indicator]:
     """Surface opened in the season by tines and by blades, in all and by operation; holes; volume."""
-    rows = opened(records.in_season(records.jobs), records.choices.hollow_tine)
+    rows = opened(records.in_season(records.jobs), records.options.hollow_tine)
     if not rows.height:
         return []
     found = []
-    for name, label, ways in TOTALS:
+    for what, ways in TOTALS:
         part = rows.filter(pl.col("way").is_in(ways))
         if part.height:
-            found.append(_share(part, name, label, ""))
+            found.append(_share(part, what))
     for operation in rows["operation"].unique().sort():
         part = rows.filter(pl.col("operation") == operation)
         label = code_list("operation")[operation].label
-        found.append(_share(part, "opened_pct", "Surface opened", label))
+        found.append(_share(part, OPENED, label))
         found += _holes(part, label)
     volume = rows.filter(pl.col("volume_l_m2").is_not_null())
     if volume.height:
         found.append(
-            Indicator(
-                "disturbed_l_m2",
-                "Volume of holes and slits",
-                "",
+            VOLUME.figure(
                 float(volume["volume_l_m2"].sum()),
-                "l/m²",
                 volume.height,
-                family="disturbance",
-                decimals=2,
                 note=_unsaid(rows, volume),
                 method=_method("Share of the surface × working depth; 1 l/m² is 1 mm of sand to fill them.", volume),
                 evidence=evidence(volume, "job"),
             )
         )
-    return [*found, *_refill(records, rows.filter(pl.col("way").is_in(TOTALS[0][2])))]
+    return [*found, *_refill(records, rows.filter(pl.col("way").is_in(TOTALS[0][1])))]
 
 
 def _method(how: str, rows: pl.DataFrame) -> str:
@@ -121,15 +150,9 @@ def _refill(records: GreenRecords, rows: pl.DataFrame) -> list[Indicator]:
         return []
     sand = disturbance.refill_sand_kg(pl.col("there_l_m2"), pl.col("over_m2"), records.bulk_density_t_m3)
     return [
-        Indicator(
-            "refill_sand_kg",
-            "Dry sand to fill the holes",
-            "",
+        REFILL.figure(
             float(placed.select(sand.sum()).item()),
-            "kg",
             placed.height,
-            family="disturbance",
-            decimals=0,
             note=_unsaid(rows, placed),
             method=f"Volume of holes × area × dry bulk density ({records.bulk_density_t_m3:g} t/m³, the workspace's); "
             "blades and slits left out.",
@@ -143,15 +166,10 @@ def _holes(part: pl.DataFrame, label: str) -> list[Indicator]:
     if not holes.height:
         return []
     return [
-        Indicator(
-            "holes_m2",
-            "Holes made",
-            label,
+        HOLES.figure(
             float(holes["holes_m2"].sum()),
-            "holes/m²",
             holes.height,
-            family="disturbance",
-            decimals=0,
+            band=label,
             note=_hole_note(holes),
             method=_method(
                 f"Holes counted over the area, else 1,000,000 ÷ (spacing along × across) × passes. {ADDS_UP}", holes
@@ -161,18 +179,13 @@ def _holes(part: pl.DataFrame, label: str) -> list[Indicator]:
     ]
 
 
-def _share(rows: pl.DataFrame, name: str, label: str, band: str) -> Indicator:
+def _share(rows: pl.DataFrame, what: Description, band: str = "") -> Indicator:
     known = rows.filter(pl.col("area_pct").is_not_null())
     value = float(known["area_pct"].sum()) if known.height else None
-    return Indicator(
-        name,
-        label,
-        band,
+    return what.figure(
         value,
-        "%",
         known.height,
-        family="disturbance",
-        decimals=1,
+        band=band,
         note=" ".join(part for part in (_unsaid(rows, known), _bore_note(known)) if part),
         method=_method(f"Holes: π d² ÷ 4 × holes/m². Slits: blade ÷ blade spacing × passes. {ADDS_UP}", known)
         + _bore_method(known),
@@ -193,7 +206,7 @@ def _bore_note(known: pl.DataFrame) -> str:
 
 
 def _bore_method(known: pl.DataFrame) -> str:
-    """Which diameter of hollow tines was reckoned with, where the other one was logged."""
+    """Which diameter of hollow tines was used, where the other one was logged."""
     turned = known.filter("bore_turned")
     if not turned.height:
         return ""
@@ -218,3 +231,6 @@ def _hole_note(holes: pl.DataFrame) -> str:
         gap = disturbance.claim_gap_pct(stated, by_spacing)
         note = AmountText(note, f" It is {gap:+.0f} % off what the spacing stated gives.")
     return note
+
+
+FAMILY = Family((TINED, BLADED, OPENED, HOLES, VOLUME, REFILL), disturbed)

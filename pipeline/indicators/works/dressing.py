@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 
 import polars as pl
 
 from pipeline.agronomy import dressing as formula
+from pipeline.indicators.base.description import DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator, Running, RunningPoint
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.shares import in_words
@@ -16,6 +16,40 @@ from pipeline.indicators.base.standing import evidence, target_for
 METHOD = "Mass as logged over the green's area."
 ROUNDING_PCT = 0.5
 """Percent that rounded shares of a mix may be off 100."""
+
+_MASS = (formula.dry_mass_kg, formula.mass_of_volume_kg)
+_PARTS = (*_MASS, formula.part_of_mix_kg, formula.part_of_mix_by_volume_kg)
+DRESSING = Description(
+    "dressing_kg_m2", "Top dressing applied", "kg/m²", "dressing", "Dressing of the season over the green's area.",
+    "Mass as logged, else packs × pack size, else rate × area, else volume × bulk density; moisture taken off where "
+    "the material says how much and of what; over the area dressed × the share of the green that is.",
+    decimals=2, formulas=_MASS,
+    targets=(DefaultTarget(
+        2.0, 6.0, "2 to 4 kg/m² usual, 4 to 6 where needed, for a bowling green: trade article on bowls green top "
+        "dressing", note="some greenkeepers hold that many greens should not be dressed with sand at all",
+    ),),
+)  # fmt: skip
+AS_DEPTH = Description(
+    "dressing_mm", "The same as depth", "mm", "dressing", "The dressing as a layer.",
+    "kg/m² ÷ dry bulk density in t/m³, the material's or the workspace's.", formulas=(*_MASS, formula.depth_mm),
+)  # fmt: skip
+IN_ALL = Description(
+    "dressing_t", "The same in all", "t", "dressing", "The dressing of the season in all.",
+    "Sum of the masses, dry where moisture is known.", decimals=2, formulas=_MASS,
+)  # fmt: skip
+OF_MATERIAL = Description(
+    "dressing_of_kg_m2", "Top dressing", "kg/m²", "dressing", "Each material's part, where there was more than one.",
+    "As above, by material.", band="material", decimals=2, formulas=_MASS,
+)  # fmt: skip
+SAND = Description(
+    "sand_kg_m2", "Sand in it", "kg/m²", "dressing", "Sand put on.",
+    "Share of the mix by mass, from the register of materials.", decimals=2, formulas=_PARTS,
+)  # fmt: skip
+SOIL = Description(
+    "soil_kg_m2", "Soil in it", "kg/m²", "dressing", "Soil put on.",
+    "Share of the mix by mass, from the register of materials; shares by volume (mix_by) are turned into mass by the "
+    "bulk densities of sand and soil.", decimals=2, formulas=_PARTS,
+)  # fmt: skip
 
 
 def dressings(records: GreenRecords) -> pl.DataFrame:
@@ -57,15 +91,9 @@ def dressing(records: GreenRecords) -> list[Indicator]:
         return []
     known = every.filter(pl.col("kg_m2").is_not_null())
     note = _note(every, known)
-    base = Indicator(
-        "dressing_kg_m2",
-        "Top dressing applied",
-        "",
+    base = DRESSING.figure(
         _sum(known, "kg_m2"),
-        "kg/m²",
         known.height,
-        family="dressing",
-        decimals=2,
         note=note,
         method=f"{METHOD} {in_words(known, records.area_m2)}".strip(),
         evidence=evidence(known, "job"),
@@ -73,21 +101,13 @@ def dressing(records: GreenRecords) -> list[Indicator]:
     massed = every.filter(pl.col("dry_kg").is_not_null())
     found = [
         base,
-        replace(
+        AS_DEPTH.like(
             base,
-            name="dressing_mm",
-            label="The same as depth",
-            unit="mm",
             value=_sum(known, "mm"),
-            decimals=1,
             method="kg/m² ÷ dry bulk density in t/m³. " + _density_used(known),
         ),
-        replace(
+        IN_ALL.like(
             base,
-            name="dressing_t",
-            label="The same in all",
-            unit="t",
-            decimals=2,
             n=massed.height,
             value=_sum(massed, "dry_kg", 0.001),
             evidence=evidence(massed, "job"),
@@ -101,19 +121,17 @@ def dressing(records: GreenRecords) -> list[Indicator]:
 def _parts_of_mix(base: Indicator, known: pl.DataFrame) -> list[Indicator]:
     """Sand and soil of the dressings whose mix is known."""
     parted, found = in_parts(known), []
-    for name, label in (("sand_kg_m2", "Sand in it"), ("soil_kg_m2", "Soil in it")):
-        part = parted.filter(pl.col(name).is_not_null())
+    for what in (SAND, SOIL):
+        part = parted.filter(pl.col(what.name).is_not_null())
         if not part.height:
             continue
         gap = known.height - part.height
         by_volume = part.filter(pl.col("mix_by") == "volume").height
         how = " Shares by volume turned into mass by the bulk densities of sand and soil." if by_volume else ""
         found.append(
-            replace(
+            what.like(
                 base,
-                name=name,
-                label=label,
-                value=_sum(part, name),
+                value=_sum(part, what.name),
                 n=part.height,
                 note=f"{gap} of {known.height} dressings give no mix{_unweighed(parted)}." if gap else "",
                 evidence=evidence(part, "job"),
@@ -156,16 +174,8 @@ def _materials(known: pl.DataFrame) -> list[str]:
 
 
 def _of_material(base: Indicator, name: str, rows: pl.DataFrame) -> Indicator:
-    return replace(
-        base,
-        name="dressing_of_kg_m2",
-        label="Top dressing",
-        band=name,
-        value=_sum(rows, "kg_m2"),
-        n=rows.height,
-        note="",
-        evidence=evidence(rows, "job"),
-    )
+    places = evidence(rows, "job")
+    return OF_MATERIAL.like(base, band=name, value=_sum(rows, "kg_m2"), n=rows.height, note="", evidence=places)
 
 
 def _note(every: pl.DataFrame, known: pl.DataFrame) -> str:
@@ -194,23 +204,29 @@ def running(records: GreenRecords) -> Running:
     where there is no lower) at its end: a yardstick, not advice on when to dress.
     """
     rows = records.in_season(dressings(records)).filter(pl.col("kg_m2").is_not_null())
-    return running_total(records, rows, "kg_m2", "Top dressing", "kg/m²", "dressing_kg_m2")
+    return running_total(records, rows, "kg_m2", "Top dressing", DRESSING)
 
 
-def running_total(
-    records: GreenRecords, rows: pl.DataFrame, column: str, name: str, unit: str, indicator: str
-) -> Running:
-    """Running total of a column by date, with the target in force."""
+def running_total(records: GreenRecords, rows: pl.DataFrame, column: str, name: str, what: Description) -> Running:
+    """Running total of a column by date, with the target in force.
+
+    Args:
+        records: of the green.
+        rows: what was put on.
+        column: its amount, in the unit of the indicator.
+        name: what is summed, as printed.
+        what: the indicator whose target it runs towards.
+    """
     daily = rows.group_by("date", maintain_order=True).agg(pl.col(column).sum()).sort("date", maintain_order=True)
     totals = daily.with_columns(pl.col(column).cum_sum())
     points = tuple(RunningPoint(day, float(total)) for day, total in totals.select("date", column).iter_rows())
-    target = target_for(records, indicator)
+    target = target_for(records, what)
     if target is None:
-        return Running(name, unit, points)
+        return Running(name, what.unit, points)
     goal = target.low if target.low is not None else target.high
     season = records.season
     plan = (RunningPoint(season.start, 0.0), RunningPoint(season.end, goal)) if goal is not None else ()
-    return Running(name, unit, points, plan, target.low, target.high, target.source)
+    return Running(name, what.unit, points, plan, target.low, target.high, target.source)
 
 
 def last_dressed(records: GreenRecords) -> tuple[date, str] | None:
@@ -220,3 +236,6 @@ def last_dressed(records: GreenRecords) -> tuple[date, str] | None:
         return None
     day, material = rows.select("date", "material").row(-1)
     return day, material or ""
+
+
+FAMILY = Family((DRESSING, AS_DEPTH, IN_ALL, OF_MATERIAL, SAND, SOIL), dressing)

@@ -3,18 +3,35 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 import polars as pl
 
 from pipeline.agronomy import dressing as formula
 from pipeline.common.amounts import Amount, AmountText
+from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import evidence
 from pipeline.indicators.works.dressing import dressings
 
 WAY = "Dry mass caught ÷ opening of the tray × share of the green dressed, summed over the dressings that were caught."
+
+TRAYS = Description(
+    "dressing_tray_kg_m2", "Top dressing by trays", "kg/m²", "dressing",
+    "What trays on the green caught: a second basis beside the delivery note; the note says how far it is off.",
+    "Dry mass caught ÷ opening of the tray (tray_g, tray_cm2) × share of the green dressed, summed over the dressings "
+    "that were caught.", decimals=2, formulas=(formula.tray_rate_kg_m2,),
+)  # fmt: skip
+AS_DEPTH = Description(
+    "dressing_tray_mm", "The same as depth", "mm", "dressing", "What the trays caught, as a layer.",
+    "kg/m² caught ÷ dry bulk density.", formulas=(formula.tray_depth_mm,),
+)  # fmt: skip
+OFF_GREEN = Description(
+    "dressing_off_green_kg", "Dressing that did not land on the green", "kg", "dressing",
+    "Overspread, left over, or an error of note or tray.",
+    "Dry mass delivered − rate by tray × the area of the green dressed; without a tray, where the treated area is "
+    "larger than the green, by that area.", decimals=0, formulas=(formula.tray_rate_kg_m2, formula.off_green_kg),
+)  # fmt: skip
 
 
 def trays(records: GreenRecords) -> list[Indicator]:
@@ -38,28 +55,18 @@ def _caught(every: pl.DataFrame) -> Iterator[Indicator]:
         return
     unweighed = every.height - rows.height
     said = f"{unweighed} of {every.height} dressings without a tray are not in it." if unweighed else ""
-    found = Indicator(
-        "dressing_tray_kg_m2",
-        "Top dressing by trays",
-        "",
+    found = TRAYS.figure(
         float(rows["tray_kg_m2"].sum()),
-        "kg/m²",
         rows.height,
-        family="dressing",
-        decimals=2,
         note=AmountText(_beside(rows), " " if said else "", said),
         method=WAY,
         evidence=evidence(rows, "job"),
     )
     yield found
     densities = ", ".join(f"{value:g}" for value in rows["density"].unique().sort())
-    yield replace(
+    yield AS_DEPTH.like(
         found,
-        name="dressing_tray_mm",
-        label="The same as depth",
-        unit="mm",
         value=float(rows["tray_mm"].sum()),
-        decimals=1,
         note=said,
         method=f"kg/m² caught ÷ dry bulk density ({densities} t/m³).",
     )
@@ -87,17 +94,14 @@ def _off_green(records: GreenRecords, every: pl.DataFrame) -> Iterator[Indicator
         return
     left = formula.off_green_kg(pl.col("dry_kg"), pl.col("landed"), records.area_m2)
     by_tray = rows["tray_kg_m2"].is_not_null().sum()
-    yield Indicator(
-        "dressing_off_green_kg",
-        "Dressing that did not land on the green",
-        "",
+    yield OFF_GREEN.figure(
         float(rows.select(left.sum()).item()),
-        "kg",
         rows.height,
-        family="dressing",
-        decimals=0,
         note=f"Overspread, left over, or an error of note or tray. {by_tray} of {rows.height} dressings by trays, the "
         "others by a treated area larger than the green.",
-        method="Dry mass delivered − rate that landed × area of the green dressed; below nought the trays say more.",
+        method="Dry mass delivered − rate that landed × area of the green dressed; below zero the trays say more.",
         evidence=evidence(rows, "job"),
     )
+
+
+FAMILY = Family((TRAYS, AS_DEPTH, OFF_GREEN), trays)

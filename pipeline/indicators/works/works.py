@@ -6,10 +6,43 @@ import polars as pl
 
 from pipeline.agronomy.work import daily_exposure_m_s2
 from pipeline.common.words import counted, long_date
+from pipeline.indicators.base.description import MONEY, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import evidence
 from schemas.codes import code_list
+
+OPERATIONS = Description("operations", "Operations logged", "", "works", "Lines of the job log.", "Count.", decimals=0)
+DAYS = Description(
+    "days_worked", "Days with work on the green", "", "works", "Days with a line in the log.", "Count of dates.",
+    decimals=0,
+)  # fmt: skip
+_SUM = "Sum of what jobs give; the note says how many give none."
+HOURS = Description("hours_h", "Hours of work", "h", "works", "Hours of all people together.", _SUM)
+COST = Description(
+    "cost", "Cost of work and materials as logged", MONEY, "works", "Cost in the workspace's currency.", _SUM,
+    decimals=0,
+)  # fmt: skip
+VIBRATION = Description(
+    "vibration_a8_m_s2", "Hand-arm vibration, highest daily exposure A(8)", "m/s²", "works",
+    "The worst day's exposure of one writer of the log from work on this green; other greens come on top.",
+    "√ of the sum of a² T ÷ 8 over that day's machines (vibration_m_s2, trigger_hours).",
+    formulas=(daily_exposure_m_s2,),
+    targets=(DefaultTarget(
+        None, 5.0, "exposure limit value, Control of Vibration at Work Regulations 2005 (UK)",
+        note="the action value is 2.5 m/s², of which a caution tells; elsewhere other law holds",
+    ),),
+)  # fmt: skip
+HOURS_OF = Description(
+    "hours_of_h", "Hours", "h", "works", "Hours by operation.", "Sum of what jobs give.", band="operation"
+)
+COST_OF = Description(
+    "cost_of", "Cost", MONEY, "works", "Cost by operation.", "Sum of what jobs give.", band="operation", decimals=0
+)
+COST_M2 = Description(
+    "cost_m2", "Cost per square metre", f"{MONEY}/m²", "works", "The same over the green.",
+    "Cost over the green's own area.", decimals=2, label_us="Cost per 1000 square feet",
+)  # fmt: skip
 
 
 def works(records: GreenRecords) -> list[Indicator]:
@@ -18,33 +51,21 @@ def works(records: GreenRecords) -> list[Indicator]:
     if not jobs.height:
         return []
     found = [
-        Indicator(
-            "operations",
-            "Operations logged",
-            "",
+        OPERATIONS.figure(
             float(jobs.height),
-            "",
             jobs.height,
-            family="works",
-            decimals=0,
             method="Lines of the job log in the season.",
             evidence=evidence(jobs, "job"),
         ),
-        Indicator(
-            "days_worked",
-            "Days with work on the green",
-            "",
+        DAYS.figure(
             float(jobs["date"].n_unique()),
-            "",
             jobs.height,
-            family="works",
-            decimals=0,
             method="Different dates in the job log.",
             evidence=evidence(jobs, "job"),
         ),
+        *_summed(records, jobs, "hours", HOURS),
+        *_summed(records, jobs, "cost", COST),
     ]
-    found += _summed(records, jobs, "hours", "hours_h", "Hours of work", "h", 1)
-    found += _summed(records, jobs, "cost", "cost", "Cost of work and materials as logged", records.currency, 0)
     return [*found, *_vibration(jobs), *_by_operation(records, jobs)]
 
 
@@ -68,15 +89,9 @@ def _vibration(jobs: pl.DataFrame) -> list[Indicator]:
     if unsaid:
         parts.append(f"{counted(unsaid, 'job')} with a figure or hours, not both, not counted.")
     return [
-        Indicator(
-            "vibration_a8_m_s2",
-            "Hand-arm vibration, highest daily exposure A(8)",
-            "",
+        VIBRATION.figure(
             float(days["a8"][-1]),
-            "m/s²",
             days.height,
-            family="works",
-            decimals=1,
             note=" ".join(parts),
             method="√ of the sum of a² T ÷ 8 over the machines of one day and writer of the log; declared magnitudes.",
             evidence=evidence(worst, "job"),
@@ -89,24 +104,17 @@ def _by_operation(records: GreenRecords, jobs: pl.DataFrame) -> list[Indicator]:
     found = []
     for operation, code in code_list("operation").items():
         part = jobs.filter(pl.col("operation") == operation)
-        for column, name, unit, decimals in (
-            ("hours", "hours_of_h", "h", 1),
-            ("cost", "cost_of", records.currency, 0),
-        ):
+        for column, what in (("hours", HOURS_OF), ("cost", COST_OF)):
             given = part.filter(pl.col(column).is_not_null())
             if not given.height:
                 continue
             gap = part.height - given.height
             found.append(
-                Indicator(
-                    name,
-                    "Hours" if column == "hours" else "Cost",
-                    code.label,
+                what.figure(
                     float(given[column].sum()),
-                    unit,
                     given.height,
-                    family="works",
-                    decimals=decimals,
+                    band=code.label,
+                    currency=records.currency,
                     note=f"{gap} of {part.height} jobs give no {column}; the true sum is larger." if gap else "",
                     method=f"Sum of the {column} that jobs give, by operation.",
                     evidence=evidence(given, "job"),
@@ -115,41 +123,32 @@ def _by_operation(records: GreenRecords, jobs: pl.DataFrame) -> list[Indicator]:
     return found
 
 
-def _summed(
-    records: GreenRecords, jobs: pl.DataFrame, column: str, name: str, label: str, unit: str, decimals: int
-) -> list[Indicator]:
+def _summed(records: GreenRecords, jobs: pl.DataFrame, column: str, what: Description) -> list[Indicator]:
     given = jobs.filter(pl.col(column).is_not_null())
     if not given.height:
         return []
     total = float(given[column].sum())
     gap = jobs.height - given.height
     note = f"{gap} of {jobs.height} jobs give no {column}; the true sum is larger." if gap else ""
-    first = Indicator(
-        name,
-        label,
-        "",
+    first = what.figure(
         total,
-        unit,
         given.height,
-        family="works",
-        decimals=decimals,
+        currency=records.currency,
         note=note,
         method=f"Sum of the {column} that jobs give.",
         evidence=evidence(given, "job"),
     )
     if column != "cost" or not records.area_m2:
         return [first]
-    per_area = Indicator(
-        "cost_m2",
-        "Cost per square metre",
-        "",
+    per_area = COST_M2.figure(
         total / records.area_m2,
-        f"{unit}/m²",
         given.height,
-        family="works",
-        decimals=2,
+        currency=records.currency,
         note=note,
         method="Cost as logged over the green's area.",
         evidence=evidence(given, "job"),
     )
     return [first, per_area]
+
+
+FAMILY = Family((OPERATIONS, DAYS, HOURS, COST, VIBRATION, HOURS_OF, COST_OF, COST_M2), works)

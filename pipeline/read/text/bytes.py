@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, no_faults, together
+from pipeline.common.faults import FaultKind, concat, no_faults
 
 LONGEST_LINE = 1_000_000
 """Bytes; a longer line is no row of a table (common practice, no source: the CSV reader's own limit is 131,072)."""
@@ -221,7 +221,7 @@ def _without_marks(text: Text) -> Text:
         return replace(text, data=data)
     lines = pl.Series([data.count(b"\n", 0, at) + 1 for at in _places(data, _MARK)], dtype=pl.Int64).unique().sort()
     notes = MARK_INSIDE.frame(lines, pl.Series([None] * len(lines), dtype=pl.String))
-    return replace(text, data=data.replace(_MARK, b""), faults=together([text.faults, notes]))
+    return replace(text, data=data.replace(_MARK, b""), faults=concat([text.faults, notes]))
 
 
 def _places(data: bytes, what: bytes) -> Iterator[int]:

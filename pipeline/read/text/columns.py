@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, no_faults, together
+from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.read.text.bytes import BLANK
 
 OWN_ENDING = ("line", "code", "message", "hint")
@@ -110,7 +110,7 @@ def named(cells: pl.DataFrame, header: Sequence[str]) -> tuple[tuple[str, ...], 
         elif cells[f"c{index}"].null_count() < cells.height:
             notes.append(NAMELESS.at(number=index + 1, name=own))
     notes += [REPEATED.at(value=name, names=", ".join(own)) for name, own in renamed.items()]
-    return tuple(names), together(notes)
+    return tuple(names), concat(notes)
 
 
 def _free(name: str, times: int, index: int, taken: set[str]) -> str:

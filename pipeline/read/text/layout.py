@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import polars as pl
 
 from pipeline.common.faults import FaultKind
-from pipeline.read.text.aside import is_units_row
 from pipeline.read.text.bytes import BLANK
+from pipeline.read.text.skipped import is_units_row
 from schemas.codes import fold
 
 SAMPLE_LINES = 200

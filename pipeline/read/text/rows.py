@@ -9,9 +9,9 @@ from __future__ import annotations
 import polars as pl
 
 from pipeline.read.text.bytes import LONGEST_LINE, has_long_line
+from pipeline.read.text.fallback import by_place, quoted_rows
 from pipeline.read.text.layout import BLANKS, Layout
-from pipeline.read.text.odd_rows import LONG, SHORT, TOO_LONG, Rows, frame_of, odd_frame
-from pipeline.read.text.slow_rows import by_place, quoted_rows
+from pipeline.read.text.ragged import LONG, SHORT, TOO_LONG, Rows, frame_of, ragged_frame
 
 
 def rows_of(data: bytes, layout: Layout) -> Rows:
@@ -86,10 +86,10 @@ def _by_line(body: bytes, layout: Layout) -> Rows:
     long = lines.filter("long")["line", "text"].rows()
     ragged, trimmed = _unfit(lines.filter(~pl.col("long"), pl.col("marks") != width - 1), width, mark)
     fit = _joined(lines.filter(~pl.col("long"), pl.col("marks") == width - 1), layout)
-    odd = [ragged, quoted.odd, odd_frame([(line, [text[:1000]], TOO_LONG) for line, text in long])]
+    unfit = [ragged, quoted.ragged, ragged_frame([(line, [text[:1000]], TOO_LONG) for line, text in long])]
     return Rows(
         pl.concat([fit, trimmed, quoted.cells]).sort("line", maintain_order=True),
-        pl.concat(odd).sort("line", maintain_order=True),
+        pl.concat(unfit).sort("line", maintain_order=True),
         quoted.broken,
     )
 
@@ -105,15 +105,15 @@ def _joined(fit: pl.DataFrame, layout: Layout) -> pl.DataFrame:
 
 
 def _unfit(lines: pl.DataFrame, width: int, mark: str) -> tuple[pl.DataFrame, pl.DataFrame]:
-    """Odd rows of quoteless lines with too few or too many cells, and those where the spare ones are empty."""
+    """Ragged rows of quoteless lines with too few or too many cells, and those where the spare ones are empty."""
     cells = lines.select("line", pl.col("text").str.split(mark).alias("cells"))
     spare = pl.col("cells").list.slice(width).list.join("").str.strip_chars() == ""
     trimmed = cells.filter(pl.col("cells").list.len() > width, spare)
     names = [f"c{index}" for index in range(width)]
     fields = [pl.col("cells").list.get(index).alias(name) for index, name in enumerate(names)]
-    odd = cells.join(trimmed, on="line", how="anti", maintain_order="left").select(
+    unfit = cells.join(trimmed, on="line", how="anti", maintain_order="left").select(
         "line",
         "cells",
         pl.when(pl.col("cells").list.len() > width).then(pl.lit(LONG.code)).otherwise(pl.lit(SHORT.code)).alias("code"),
     )
-    return odd, trimmed.select("line", *fields)
+    return unfit, trimmed.select("line", *fields)

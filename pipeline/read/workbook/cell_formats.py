@@ -1,4 +1,4 @@
-"""What a cell's number format makes of its number: percent, thousands, words round it, noughts before a code.
+"""What a cell's number format makes of its number: percent, thousands, words round it, zeros before a code.
 
 A cell that shows ``4.1%`` stores 0.041, one that shows ``<0.5`` or ``2 t`` may store 0.5 or 2: without its format it is
 another figure. How many digits are shown is left aside, so that nothing is rounded; so are signs of money, brackets
@@ -60,7 +60,7 @@ class _Section:
 
     @property
     def length(self) -> int:
-        """Digits that a whole number is filled up to with noughts, 0 where it is not."""
+        """Digits that a whole number is filled up to with zeros, 0 where it is not."""
         return len(self.digits) if re.fullmatch("00+", self.digits) else 0
 
     @property

@@ -11,25 +11,25 @@ from itertools import product
 
 from pipeline.read.workbook import cell_formats
 from pipeline.read.workbook.package import Damaged, Package, TooLarge
-from pipeline.read.workbook.used_range import MOST_SHEETS, Look, Looks, Place, whole
+from pipeline.read.workbook.used_range import MOST_SHEETS, Place, SheetScan, SheetScanner, whole
 
 
-class Ods(Looks):
+class Ods(SheetScanner):
     """The sheets of an ODS file; the library reads them all at once."""
 
     whole = True
 
     def __init__(self, package: Package, content: str) -> None:
-        self._looks: dict[str, Look] = {}
-        walk = _ContentWalk(self._looks)
+        self._scans: dict[str, SheetScan] = {}
+        walk = _ContentWalk(self._scans)
         package.parse(content, walk.start, walk.end, walk.characters)
-        self.names = list(self._looks)
+        self.names = list(self._scans)
 
-    def of(self, sheet: str) -> Look:
-        """How large a sheet is and what is odd in it; see :class:`Looks`."""
-        if sheet not in self._looks:
+    def of(self, sheet: str) -> SheetScan:
+        """How large a sheet is and what is odd in it; see :class:`SheetScanner`."""
+        if sheet not in self._scans:
             raise Damaged(f'the sheet "{sheet}" is not in it')
-        return self._looks[sheet]
+        return self._scans[sheet]
 
 
 _ODS_CELLS = frozenset({"table:table-cell", "table:covered-table-cell"})
@@ -43,9 +43,9 @@ _LONGEST = 80
 class _ContentWalk:
     """A walk through the XML of an ODS file, which holds every sheet."""
 
-    def __init__(self, looks: dict[str, Look]) -> None:
-        self._looks = looks
-        self._sheets: list[Look] = []
+    def __init__(self, scans: dict[str, SheetScan]) -> None:
+        self._scans = scans
+        self._sheets: list[SheetScan] = []
         self._row, self._column, self._tall, self._wide = -1, 0, 1, 1
         self._facts: dict[str, str] = {}
         self._text: list[str] = []
@@ -53,13 +53,13 @@ class _ContentWalk:
 
     def start(self, name: str, facts: dict[str, str]) -> None:
         if name == "table:table":
-            look = Look()
+            scan = SheetScan()
             if not self._sheets:
-                self._looks[facts.get("table:name", "")] = look
-                if len(self._looks) > MOST_SHEETS:
+                self._scans[facts.get("table:name", "")] = scan
+                if len(self._scans) > MOST_SHEETS:
                     raise TooLarge(f"has more than {MOST_SHEETS:,} sheets")
                 self._row, self._tall = -1, 1
-            self._sheets.append(look)
+            self._sheets.append(scan)
         elif name == "table:table-row" and len(self._sheets) == 1:
             self._row, self._column = self._row + self._tall, 0
             self._tall = whole(facts.get("table:number-rows-repeated"), 1)
@@ -86,24 +86,24 @@ class _ContentWalk:
         elif name == "office:annotation":
             self._aside -= 1
 
-    def _cell(self, look: Look, text: str) -> None:
+    def _cell(self, scan: SheetScan, text: str) -> None:
         facts, place = self._facts, (self._row, self._column)
         down = whole(facts.get("table:number-rows-spanned"), 1)
         across = whole(facts.get("table:number-columns-spanned"), 1)
         if down > 1 or across > 1:
-            look.merge(place, (place[0] + down - 1, place[1] + across - 1))
+            scan.merge(place, (place[0] + down - 1, place[1] + across - 1))
         formula, sort = "table:formula" in facts, facts.get("office:value-type", "")
         if not (text or formula or sort):
             return
-        look.fill(place, max(len(text), len(facts.get("office:string-value", ""))), self._tall, self._wide)
+        scan.fill(place, max(len(text), len(facts.get("office:string-value", ""))), self._tall, self._wide)
         if facts.get("calcext:value-type") == "error" or (formula and _ODS_ERROR.fullmatch(text)):
-            look.failed.update((at, text or "#VALUE!") for at in self._places())
+            scan.failed.update((at, text or "#VALUE!") for at in self._places())
         elif formula and not sort and not text:
-            look.unstored.extend(self._places())
+            scan.unstored.extend(self._places())
         elif code := _ods_code(sort, text):
-            number = look.code(code)
+            number = scan.code(code)
             for at in self._places():
-                look.shown_by(at, number)
+                scan.shown_by(at, number)
 
     def _places(self) -> Iterator[Place]:
         rows, columns = range(self._row, self._row + self._tall), range(self._column, self._column + self._wide)

@@ -18,14 +18,14 @@ from pipeline.read.workbook.used_range import (
     MOST_FORMATS,
     MOST_SHEETS,
     MOST_STYLES,
-    Look,
-    Looks,
     Place,
+    SheetScan,
+    SheetScanner,
     whole,
 )
 
 
-class Xlsx(Looks):
+class Xlsx(SheetScanner):
     """The sheets of an XLSX file; the library reads each when it is asked for."""
 
     whole = False
@@ -35,18 +35,18 @@ class Xlsx(Looks):
         self._parts = _parts_of(package)
         self._strings = _string_lengths(package)
         self._codes = _codes_of(package)
-        self._looks: dict[str, Look] = {}
+        self._scans: dict[str, SheetScan] = {}
         self.names = list(self._parts)
 
-    def of(self, sheet: str) -> Look:
-        """How large a sheet is and what is odd in it; see :class:`Looks`."""
+    def of(self, sheet: str) -> SheetScan:
+        """How large a sheet is and what is odd in it; see :class:`SheetScanner`."""
         if not self._parts.get(sheet):
             raise Damaged(f'the sheet "{sheet}" is not in it')
-        if sheet not in self._looks:
+        if sheet not in self._scans:
             walk = _SheetWalk(self._strings, self._codes)
             self._package.parse(self._parts[sheet], walk.start, walk.end, walk.characters)
-            self._looks[sheet] = walk.look
-        return self._looks[sheet]
+            self._scans[sheet] = walk.scan
+        return self._scans[sheet]
 
 
 _TEXTS = frozenset({"v", "t"})
@@ -56,9 +56,9 @@ class _SheetWalk:
     """A walk through the XML of one XLSX sheet."""
 
     def __init__(self, strings: Sequence[int], codes: dict[int, str]) -> None:
-        self.look = Look()
+        self.scan = SheetScan()
         self._strings = strings
-        self._number = {str(style): self.look.code(code) for style, code in codes.items()}
+        self._number = {str(style): self.scan.code(code) for style, code in codes.items()}
         self._row, self._column = -1, -1
         self._facts: dict[str, str] = {}
         self._formula = self._inside = False
@@ -79,7 +79,7 @@ class _SheetWalk:
             self._row, self._column = whole(facts.get("r"), self._row + 2) - 1, -1
         elif tag == "mergeCell" and ":" in facts.get("ref", ""):
             first, last = facts["ref"].split(":", 1)
-            self.look.merge(_place(first), _place(last))
+            self.scan.merge(_place(first), _place(last))
 
     def characters(self, text: str) -> None:
         if self._inside:
@@ -96,15 +96,15 @@ class _SheetWalk:
         sort, place = self._facts.get("t", "n"), (self._row, self._column)
         if not text:
             if sort != "str":
-                self.look.unstored.append(place)
-                self.look.fill(place, 0)
+                self.scan.unstored.append(place)
+                self.scan.fill(place, 0)
             return
         shared = sort == "s" and text.isdigit() and int(text) < len(self._strings)
-        self.look.fill(place, self._strings[int(text)] if shared else len(text))
+        self.scan.fill(place, self._strings[int(text)] if shared else len(text))
         if sort == "e":
-            self.look.failed[place] = text
+            self.scan.failed[place] = text
         elif sort == "n" and (number := self._number.get(self._facts.get("s", "0"))) is not None:
-            self.look.shown_by(place, number)
+            self.scan.shown_by(place, number)
 
 
 def _parts_of(package: Package) -> dict[str, str]:

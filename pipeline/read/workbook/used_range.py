@@ -35,7 +35,7 @@ ROWS, COLUMNS = 1 << 20, 1 << 14
 
 
 @dataclass
-class Look:
+class SheetScan:
     """How large a sheet is, and its cells that need a word.
 
     Attributes:
@@ -113,8 +113,8 @@ class Look:
             raise TooLarge("has more merged cells than any list of records")
 
 
-class Looks:
-    """How to look through the sheets of one file.
+class SheetScanner:
+    """Scans the sheets of one file.
 
     Attributes:
         names: the sheets, in the file's order.
@@ -124,7 +124,7 @@ class Looks:
     names: Sequence[str]
     whole: bool
 
-    def of(self, sheet: str) -> Look:
+    def of(self, sheet: str) -> SheetScan:
         """How large a sheet is and what is odd in it.
 
         Raises:
@@ -135,7 +135,7 @@ class Looks:
 
 
 def whole(text: str | None, otherwise: int) -> int:
-    """A whole number from nought up as XML writes it."""
+    """A whole number from zero up as XML writes it."""
     return int(text) if text and len(text) < 10 and text.isascii() and text.isdigit() else otherwise
 
 

@@ -13,16 +13,24 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, together
+from pipeline.common.faults import FaultKind, concat
 from pipeline.read.sheet import Found, Reading
 from pipeline.read.text.bytes import EMPTY, NOT_TEXT
 from pipeline.read.text.layout import SAMPLE_LINES, Record, header_fault, header_of
-from pipeline.read.text.odd_rows import Rows, frame_of
+from pipeline.read.text.ragged import Rows, frame_of
 from pipeline.read.workbook import cell_formats
 from pipeline.read.workbook.package import Damaged, Package, TooLarge
 from pipeline.read.workbook.sheet_ods import Ods
 from pipeline.read.workbook.sheet_xlsx import Xlsx
-from pipeline.read.workbook.used_range import MOST_AREA, MOST_CELLS, MOST_TEXT, Look, Looks, Place, cell_name
+from pipeline.read.workbook.used_range import (
+    MOST_AREA,
+    MOST_CELLS,
+    MOST_TEXT,
+    Place,
+    SheetScan,
+    SheetScanner,
+    cell_name,
+)
 
 if TYPE_CHECKING:
     from python_calamine import CalamineWorkbook
@@ -83,7 +91,7 @@ class _Filled:
     """A sheet with cells: its rows of text, and what its XML says of it."""
 
     rows: list[list[str]]
-    look: Look
+    scan: SheetScan
 
 
 def rows_in_workbook(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
@@ -99,15 +107,15 @@ def rows_in_workbook(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
     chosen = _chosen(opened, reading)
     if isinstance(chosen, pl.DataFrame):
         return chosen
-    rows, look = opened[chosen].rows, opened[chosen].look
+    rows, scan = opened[chosen].rows, opened[chosen].scan
     filled = (Record(number, number + 1, tuple(row)) for number, row in enumerate(rows, 1) if any(row))
     header = header_of(list(islice(filled, SAMPLE_LINES)), reading.header_line, reading.known_headers)
     if isinstance(header, int):
         return header_fault(header, " | ".join(rows[header - 1]) if header <= len(rows) else "", reading.header_line)
-    faults = _mended(rows, look, header)
+    faults = _mended(rows, scan, header)
     below = rows[header.end - 1 :]
     frame = frame_of(list(range(header.end, header.end + len(below))), below, len(header.cells))
-    return Found("", "", header.line, header.cells, Rows(frame, broken=True), together(faults))
+    return Found("", "", header.line, header.cells, Rows(frame, broken=True), concat(faults))
 
 
 def too_large(reason: str) -> pl.DataFrame:
@@ -124,14 +132,14 @@ def _opened(raw: bytes, declared: str | None) -> dict[str, _Filled] | pl.DataFra
 
     try:
         package = Package(raw)
-        judge = _looks(package)
+        judge = _scanner(package)
         if judge is None:
             return NOT_TEXT.at(what="it is an archive, but neither XLSX nor ODS")
         found = _judged(judge, declared)
         if isinstance(found, pl.DataFrame):
             return found
         workbook = python_calamine.load_workbook(io.BytesIO(raw))
-        sheets = {name: _Filled(_text(workbook, name, look), look) for name, look in found.items()}
+        sheets = {name: _Filled(_text(workbook, name, scan), scan) for name, scan in found.items()}
     except TooLarge as error:
         return too_large(str(error))
     except (Damaged, ValueError, OSError, KeyError, RuntimeError, python_calamine.CalamineError) as error:
@@ -145,7 +153,7 @@ def _opened(raw: bytes, declared: str | None) -> dict[str, _Filled] | pl.DataFra
     return filled or EMPTY.at()
 
 
-def _looks(package: Package) -> Looks | None:
+def _scanner(package: Package) -> SheetScanner | None:
     """The sheets of an XLSX or ODS file, each to be looked through by name; None of any other archive."""
     if package.part("xl/workbook.bin"):
         return None
@@ -154,32 +162,32 @@ def _looks(package: Package) -> Looks | None:
     return Xlsx(package) if package.part("xl/workbook.xml") else None
 
 
-def _judged(judge: Looks, declared: str | None) -> dict[str, Look] | pl.DataFrame:
+def _judged(judge: SheetScanner, declared: str | None) -> dict[str, SheetScan] | pl.DataFrame:
     """The sheets to be read with what was found in them, or the fault of one that reaches too far.
 
     Raises:
         TooLarge: there are more cells or characters than are read.
         Damaged: a sheet cannot be found or unpacked.
     """
-    found: dict[str, Look] = {}
+    found: dict[str, SheetScan] = {}
     alone = declared is not None and declared in judge.names and not judge.whole and judge.of(declared).cells > 0
     for name in [declared] if alone and declared else judge.names:
-        look = found[name] = judge.of(name)
-        if look.area > MOST_AREA:
-            where = " and in ".join(dict.fromkeys((cell_name(look.lowest), cell_name(look.rightmost))))
-            return STRAY.at(sheet=name, cells=f"{look.cells:,}", where=where, area=f"{look.area:,}")
-    if sum(look.cells for look in found.values()) > MOST_CELLS:
+        scan = found[name] = judge.of(name)
+        if scan.area > MOST_AREA:
+            where = " and in ".join(dict.fromkeys((cell_name(scan.lowest), cell_name(scan.rightmost))))
+            return STRAY.at(sheet=name, cells=f"{scan.cells:,}", where=where, area=f"{scan.area:,}")
+    if sum(scan.cells for scan in found.values()) > MOST_CELLS:
         raise TooLarge(f"has more than {MOST_CELLS:,} cells filled")
-    if sum(look.text for look in found.values()) > MOST_TEXT:
+    if sum(scan.text for scan in found.values()) > MOST_TEXT:
         raise TooLarge(f"has more than {MOST_TEXT:,} characters in its cells")
-    if sum(look.area for look in found.values()) > MOST_AREA:
+    if sum(scan.area for scan in found.values()) > MOST_AREA:
         raise TooLarge(f"has sheets of more than {MOST_AREA:,} cells together, blank ones included")
     return found
 
 
-def _text(workbook: CalamineWorkbook, name: str, look: Look) -> list[list[str]]:
+def _text(workbook: CalamineWorkbook, name: str, scan: SheetScan) -> list[list[str]]:
     values: list[list[object]] = workbook.get_sheet_by_name(name).to_python(skip_empty_area=False)  # type: ignore[assignment]
-    for row, column, code in look.formatted:
+    for row, column, code in scan.formatted:
         value = values[row][column] if row < len(values) and column < len(values[row]) else None
         if isinstance(value, float | int) and not isinstance(value, bool):
             values[row][column] = cell_formats.as_shown(value, code) or value
@@ -233,7 +241,7 @@ def _has_known_header(rows: list[list[str]], known: frozenset[str]) -> bool:
     return any(Record(1, 2, tuple(row)).known(known) >= 2 for row in rows[:200])
 
 
-def _mended(rows: list[list[str]], odd: Look, header: Record) -> list[pl.DataFrame]:
+def _mended(rows: list[list[str]], odd: SheetScan, header: Record) -> list[pl.DataFrame]:
     """Puts failed cells and merged ones in (the rows are changed) and gives the faults."""
     for (row, column), text in odd.failed.items():
         if row < len(rows) and column < len(rows[row]):

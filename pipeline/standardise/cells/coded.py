@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import polars as pl
 
 from pipeline.common.closest import offered
-from pipeline.common.faults import FaultKind, together
+from pipeline.common.faults import FaultKind, concat
 from pipeline.profiles.style import Understood
 from schemas.codes import code_list, fold, spellings
 
@@ -50,4 +50,4 @@ def choice_column(
             "allowed": allowed,
         }
         faults.append(UNKNOWN_WORD.frame(lines.filter(here), cells.filter(here), header, **facts))
-    return Understood(pl.DataFrame({"value": values}), together(faults))
+    return Understood(pl.DataFrame({"value": values}), concat(faults))

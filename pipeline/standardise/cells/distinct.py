@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 import polars as pl
 
-from pipeline.common.faults import FAULT_SCHEMA, FaultKind, no_faults, together
+from pipeline.common.faults import FAULT_SCHEMA, FaultKind, concat, no_faults
 from pipeline.profiles.style import Problem, Refused, Understood
 
 Parse = Callable[[str, list[Problem]], Sequence[object]]
@@ -72,7 +72,7 @@ def _faults(rows: pl.DataFrame, header: str, problems: list[tuple[str, Problem]]
         frames.append(some.select(line="line", column=pl.lit(header), value="cell", **{
             name: pl.col(name) for name in ("code", "severity", "message", "hint")
         }).select(list(FAULT_SCHEMA)))  # fmt: skip
-    return together(frames)
+    return concat(frames)
 
 
 def _told(text: str, header: str, problem: Problem) -> tuple[str, str, str, str, str]:

@@ -33,7 +33,7 @@ UNKNOWN_AMOUNT = FaultKind(
     "amount.unknown",
     "amount not told",
     "The cell says that something was used but not how much: {value}",
-    "The job is kept without an amount (which is not nought); write one if it is known.",
+    "The job is kept without an amount (which is not zero); write one if it is known.",
     "warning",
 )
 MIXED = FaultKind(
@@ -179,7 +179,7 @@ def rate_column(lines: pl.Series, cells: pl.Series, header: str, style: Style, *
 def analysis_column(lines: pl.Series, cells: pl.Series, header: str, style: Style) -> Understood:
     """The columns of :data:`ANALYSIS` from a label in one cell; one row a cell.
 
-    What the label does not name stays null: that is not nought. Whether P, K, Mg, Ca and S are oxides or elements is
+    What the label does not name stays null: that is not zero. Whether P, K, Mg, Ca and S are oxides or elements is
     for the material's ``analysis_basis`` to say.
     """
 

@@ -6,7 +6,7 @@ import unicodedata
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, no_faults, together
+from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.profiles.style import Problem, Understood
 from pipeline.standardise.cells.distinct import understood
 
@@ -84,7 +84,7 @@ def code_column(lines: pl.Series, cells: pl.Series, header: str) -> Understood:
         if len(good) > 0 and len(bad) < len(distinct):
             some = codes.is_in(bad.to_list()).fill_null(False)
             faults.append(kind.frame(lines.filter(some), codes.filter(some), header, example=good[0]))
-    return Understood(clean.values, together(faults))
+    return Understood(clean.values, concat(faults))
 
 
 def _cleaned(text: str, notes: list[Problem]) -> tuple[str | None]:

@@ -7,7 +7,7 @@ from datetime import date
 
 import polars as pl
 
-from pipeline.common.faults import together
+from pipeline.common.faults import concat
 from pipeline.store.register import Register
 from pipeline.validate.rules import levels, observations, places, registers, sieves, soil, speed, weather, works
 from schemas import Kind
@@ -33,4 +33,4 @@ def check(kind: Kind, records: pl.DataFrame, register: Register, today: date) ->
         faults.append(places.check(records, register, today))
     if kind.name in _OF_KIND:
         faults.append(_OF_KIND[kind.name](records, register))
-    return together(faults)
+    return concat(faults)

@@ -13,7 +13,7 @@ import polars as pl
 from pipeline.agronomy.levels.green_axes import Axes, green_axes
 from pipeline.agronomy.levels.levels import Coverage, Floats, coverage, point_spacing_m
 from pipeline.agronomy.levels.odd_levels import odd_readings
-from pipeline.common.faults import FaultKind, no_faults, together
+from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.store.register import Register
 
 FEW = FaultKind(
@@ -129,7 +129,7 @@ def check(records: pl.DataFrame, register: Register) -> pl.DataFrame:
         known = part.filter(pl.col("z_mm").is_not_null())
         if known.height and not mixed.height:  # heights from different lines of sight would look odd without end
             faults.extend(_of_survey(known, sizes.get(known["green"][0], {})))
-    return together(faults)
+    return concat(faults)
 
 
 def _sights(part: pl.DataFrame) -> pl.DataFrame:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, no_faults, together
+from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.standardise.observed import made_from_parts
 from pipeline.validate.rules.soil import LAYER_UPSIDE_DOWN
 from schemas.codes import code_list
@@ -81,7 +81,7 @@ def check(records: pl.DataFrame) -> pl.DataFrame:
     )
     ends = pl.col("depth_from_mm").is_null() | pl.col("depth_to_mm").is_null()
     endless = records.filter((pl.col("observed") == "layer") & ends)
-    return together(
+    return concat(
         [
             MORE_HITS.frame(more["line"], more["hits"], "hits"),
             HALF_A_COUNT.frame(half["line"], half["hits"], "hits"),

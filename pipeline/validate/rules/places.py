@@ -6,7 +6,7 @@ from datetime import date
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, together
+from pipeline.common.faults import FaultKind, concat
 from pipeline.store.register import Register
 
 IN_THE_FUTURE = FaultKind(
@@ -50,4 +50,4 @@ def check(records: pl.DataFrame, register: Register, today: date) -> pl.DataFram
         late = placed.filter(pl.col("date") > pl.col("closed_on"))
         faults.append(BEFORE_GREEN.frame(early["line"], early["date"], "date"))
         faults.append(AFTER_GREEN.frame(late["line"], late["date"], "date"))
-    return together(faults)
+    return concat(faults)

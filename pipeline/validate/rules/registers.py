@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, together
+from pipeline.common.faults import FaultKind, concat
 
 MIX_TOO_MUCH = FaultKind(
     "mix.too_much",
@@ -46,7 +46,7 @@ def check_material(records: pl.DataFrame) -> pl.DataFrame:
     odd = records.with_columns(total.alias("total")).filter(pl.col("total") > 100 + ROUNDING)
     named = pl.any_horizontal(pl.col(PARTS) > 0)
     open_basis = records.filter((pl.col("form") == "liquid") & named & pl.col("analysis_by").is_null())
-    return together(
+    return concat(
         [
             MIX_TOO_MUCH.frame(odd["line"], odd["total"], "sand_pct"),
             LIQUID_BASIS.frame(open_basis["line"], open_basis["material"], "analysis_by"),
@@ -59,7 +59,7 @@ def check_green(records: pl.DataFrame) -> pl.DataFrame:
     sized = records.with_columns((pl.col("length_m") * pl.col("width_m")).alias("size"))
     odd = sized.filter((pl.col("size") - pl.col("area_m2")).abs() > AREA_APART * pl.col("area_m2"))
     closed = records.filter(pl.col("closed_on") < pl.col("laid_on"))
-    return together(
+    return concat(
         [
             SIZE_AND_AREA.frame(odd["line"], odd["size"].round(0), "area_m2"),
             CLOSED_BEFORE_LAID.frame(closed["line"], closed["closed_on"], "closed_on"),

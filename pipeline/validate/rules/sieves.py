@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, no_faults, together
+from pipeline.common.faults import FaultKind, concat, no_faults
 
 OWNER = FaultKind(
     "sieve.owner",
@@ -63,7 +63,7 @@ def check(records: pl.DataFrame) -> pl.DataFrame:
     known = records.filter(pl.col("value").is_not_null())
     for _, part in known.group_by(SAMPLE, maintain_order=True):
         faults.append(_of_sample(part))
-    return together(faults)
+    return concat(faults)
 
 
 def _of_sample(part: pl.DataFrame) -> pl.DataFrame:

@@ -7,7 +7,7 @@ import itertools
 import polars as pl
 
 from pipeline.agronomy.soil.organic_matter import combine_layers_pct
-from pipeline.common.faults import FaultKind, no_faults, together
+from pipeline.common.faults import FaultKind, concat, no_faults
 
 LAYER_UPSIDE_DOWN = FaultKind(
     "depth.order",
@@ -52,10 +52,10 @@ def check(records: pl.DataFrame) -> pl.DataFrame:
     layered = records.filter(pl.col("depth_from_mm").is_not_null() & pl.col("depth_to_mm").is_not_null())
     several = layered.filter(pl.struct("depth_from_mm", "depth_to_mm").n_unique().over(SAMPLE) > 1)
     if not several.height:
-        return together(faults)
+        return concat(faults)
     for part in several.partition_by(SAMPLE):
         faults.append(_of_sample(part.sort("depth_from_mm", "depth_to_mm", maintain_order=True)))
-    return together(faults)
+    return concat(faults)
 
 
 def _spellings(records: pl.DataFrame) -> pl.DataFrame:
@@ -67,7 +67,7 @@ def _spellings(records: pl.DataFrame) -> pl.DataFrame:
     for line, lab, bare in alike.iter_rows():
         others = alike.filter((pl.col("bare") == bare) & (pl.col("lab") != lab))["lab"]
         faults.append(SPELLINGS.at(line, lab, "lab", others=", ".join(f"“{other}”" for other in others)))
-    return together(faults)
+    return concat(faults)
 
 
 Layer = tuple[float, float, int, float | None]
@@ -91,7 +91,7 @@ def _of_sample(part: pl.DataFrame) -> pl.DataFrame:
         if partly:
             shown = ", ".join(_name(other) for other in partly)
             faults.append(LAYERS_OVERLAP.at(layer[2], _name(layer), "depth_from_mm", other=shown))
-    return together(faults)
+    return concat(faults)
 
 
 def _fills(layer: Layer, inside: list[Layer]) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import polars as pl
 
 from pipeline.agronomy.green_speed import seconds_at_27_m
-from pipeline.common.faults import FaultKind, together
+from pipeline.common.faults import FaultKind, concat
 from pipeline.store.register import Register
 from pipeline.validate.rules.goals import with_goal
 
@@ -30,7 +30,7 @@ PLAYED_S = (5.0, 25.0)
 
 def check(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     """Faults of green speeds that single fields cannot show."""
-    return together([_speed_unit(records), _speed(records, register)])
+    return concat([_speed_unit(records), _speed(records, register)])
 
 
 def _speed_unit(records: pl.DataFrame) -> pl.DataFrame:
@@ -38,7 +38,7 @@ def _speed_unit(records: pl.DataFrame) -> pl.DataFrame:
     for device, units in {"timed_bowl": ["s"], "stimpmeter": ["m", "ft"]}.items():
         odd = records.filter((pl.col("device") == device) & ~pl.col("unit").is_in(units))
         faults.append(SPEED_UNIT.frame(odd["line"], odd["unit"], "unit", device=device.replace("_", " ")))
-    return together(faults)
+    return concat(faults)
 
 
 def _speed(records: pl.DataFrame, register: Register) -> pl.DataFrame:
@@ -57,4 +57,4 @@ def _speed(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     for (least, most), part in odd.group_by("low", "high", maintain_order=True):
         facts = {"low": f"{least:g}", "high": f"{most:g}"}
         faults.append(SPEED_ODD.frame(part["line"], part["value"], "value", **facts))
-    return together(faults)
+    return concat(faults)

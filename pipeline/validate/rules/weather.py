@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, together
+from pipeline.common.faults import FaultKind, concat
 from pipeline.store.register import Register
 
 MONTH_TEMPERATURE = FaultKind(
@@ -72,7 +72,7 @@ def _check(records: pl.DataFrame, register: Register, in_month: int, in_year: in
     for year in years.filter(pl.col("rain_mm") < LEAST_RAIN_MM).iter_rows(named=True):
         facts = {"year": year["period"].year, "station": year["station"], "least": f"{LEAST_RAIN_MM:g}"}
         faults.append(YEAR_RAIN.at(year["line"], f"{year['rain_mm']:.1f}", "rain_mm", **facts))
-    return together(faults)
+    return concat(faults)
 
 
 def _over(records: pl.DataFrame, period: pl.Expr, least: int) -> pl.DataFrame:

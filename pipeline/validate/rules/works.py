@@ -5,7 +5,7 @@ from __future__ import annotations
 import polars as pl
 
 from pipeline.agronomy.soil.nutrients import SOLUBLE_N_LIMIT_G_M2, nutrient_g_m2
-from pipeline.common.faults import FaultKind, no_faults, together
+from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.store.register import Register
 from pipeline.validate.rules.goals import with_goal
 from pipeline.validate.rules.places import with_green
@@ -72,7 +72,7 @@ SPOT_WORK = ["turfing", "overseeding", "moss_treatment", "plant_protection", "le
 
 def check(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     """Faults of jobs that single fields cannot show."""
-    return together([_treated_area(records, register), _depth(records), _sizes(records), _dose(records, register)])
+    return concat([_treated_area(records, register), _depth(records), _sizes(records), _dose(records, register)])
 
 
 def _treated_area(records: pl.DataFrame, register: Register) -> pl.DataFrame:
@@ -90,7 +90,7 @@ def _depth(records: pl.DataFrame) -> pl.DataFrame:
         )
         facts = {"operation": operation.replace("_", " "), "low": f"{low:g}", "high": f"{high:g}"}
         faults.append(DEPTH_ODD.frame(odd["line"], odd["depth_mm"].round(1), "depth_mm", **facts))
-    return together(faults)
+    return concat(faults)
 
 
 def _sizes(records: pl.DataFrame) -> pl.DataFrame:
@@ -103,7 +103,7 @@ def _sizes(records: pl.DataFrame) -> pl.DataFrame:
         found = records.filter(odd)
         facts = {"what": what, "low": f"{low:g}", "high": f"{high:g}"}
         faults.append(SIZE_ODD.frame(found["line"], found[name].round(3), name, **facts))
-    return together(faults)
+    return concat(faults)
 
 
 def _dose(records: pl.DataFrame, register: Register) -> pl.DataFrame:
@@ -134,7 +134,7 @@ def _dose(records: pl.DataFrame, register: Register) -> pl.DataFrame:
         limit = f"{row['goal_high']:g}" if own else f"{SOLUBLE_N_LIMIT_G_M2:.1f}"
         facts = {"limit": limit, "source": row["goal_source"] if own else DOSE_SOURCE, "far": "" if own else "far "}
         faults.append(SINGLE_DOSE.at(row["line"], said, _given(row), reading=reading, **facts))
-    return together(faults)
+    return concat(faults)
 
 
 def _given(row: dict[str, object]) -> str:

@@ -24,12 +24,11 @@ def season(county: Load, workspace: Workspace, days: str, latitude: float = 50.8
     return season_of_green(workspace, "ALD-1", "2026")
 
 
-def choosing(workspace: Workspace, **choices: object) -> Workspace:
-    """The workspace with other choices."""
+def choosing(workspace: Workspace, **options: object) -> Workspace:
+    """The workspace with other method options."""
     settings = workspace.settings
-    return replace(
-        workspace, settings=settings.model_copy(update={"choices": settings.choices.model_copy(update=choices)})
-    )
+    chosen = settings.method_options.model_copy(update=options)
+    return replace(workspace, settings=settings.model_copy(update={"method_options": chosen}))
 
 
 def figure(found: GreenSeason, name: str, band: str = "") -> Indicator:
@@ -59,7 +58,7 @@ def test_a_day_without_wind_or_sun_is_hargreaves_and_named(county: Load, workspa
 
 
 def test_where_the_sun_stays_down_nothing_is_divided_by(county: Load, workspace: Workspace) -> None:
-    """At 78° N in December there is no day length: Hargreaves gives nought, no figure is not-a-number."""
+    """At 78° N in December there is no day length: Hargreaves gives zero, no figure is not-a-number."""
     one = figure(season(county, workspace, "2025-12-21,field,-5,-9,90,80,,0,0,3,10\n", latitude=78), "evaporation_mm")
     assert one.value == 0
 

@@ -9,7 +9,7 @@ import polars as pl
 
 from pipeline.read.text.bytes import LONGEST_LINE
 from pipeline.read.text.layout import Layout, split
-from pipeline.read.text.odd_rows import LONG, QUOTE, SHORT, TOO_LONG, Odd, Rows, frame_of, odd_frame
+from pipeline.read.text.ragged import LONG, QUOTE, SHORT, TOO_LONG, Ragged, Rows, frame_of, ragged_frame
 
 LONGEST_CELL_LINES = 250
 """Line ends one quoted cell may hold; past that its closing quote is taken to be missing (common practice, no source).
@@ -29,7 +29,7 @@ def quoted_rows(lines: pl.Series, begins: list[int], layout: Layout) -> tuple[Ro
     width, mark = len(layout.cells), layout.delimiter
     numbers: list[int] = []
     rows: list[list[str]] = []
-    odd: list[Odd] = []
+    ragged: list[Ragged] = []
     taken: list[int] = []
     free = 0
     for start in begins:
@@ -42,12 +42,12 @@ def quoted_rows(lines: pl.Series, begins: list[int], layout: Layout) -> tuple[Ro
             rows.append(cells[:width])
         elif cells is None or free > start + 1:
             free = start + 1
-            odd.append((line, split(lines[start], mark), QUOTE))
+            ragged.append((line, split(lines[start], mark), QUOTE))
         else:
-            odd.append((line, cells, LONG if len(cells) > width else SHORT))
+            ragged.append((line, cells, LONG if len(cells) > width else SHORT))
         taken += range(start, free)
-    broken = len(taken) > len(numbers) + len(odd)
-    return Rows(frame_of(numbers, rows, width), odd_frame(odd), broken), taken
+    broken = len(taken) > len(numbers) + len(ragged)
+    return Rows(frame_of(numbers, rows, width), ragged_frame(ragged), broken), taken
 
 
 def _fits(cells: list[str], width: int) -> bool:
@@ -75,20 +75,20 @@ def by_place(text: str, layout: Layout) -> Rows:
     width = len(names)
     numbers: list[int] = []
     rows: list[list[str]] = []
-    odd: list[Odd] = []
+    ragged: list[Ragged] = []
     for number, line in enumerate(text.split("\n"), layout.body_line):
         if not line.strip():
             continue
         cells = _placed(line.expandtabs(), names) if len(line) <= LONGEST_LINE else None
         if cells is None:
             kind = TOO_LONG if len(line) > LONGEST_LINE else SHORT
-            odd.append((number, line[:1000].split(), kind))
+            ragged.append((number, line[:1000].split(), kind))
             continue
         numbers.append(number)
         rows.append(cells)
     frame = frame_of(numbers, rows, width + 1)
     beyond = any(cells[width] for cells in rows)
-    return Rows(frame if beyond else frame.drop(f"c{width}"), odd_frame(odd))
+    return Rows(frame if beyond else frame.drop(f"c{width}"), ragged_frame(ragged))
 
 
 def _placed(line: str, names: list[tuple[int, int]]) -> list[str] | None:

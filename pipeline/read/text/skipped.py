@@ -75,19 +75,19 @@ def reasons(cells: pl.DataFrame, marks: Marks) -> pl.DataFrame:
     return pl.DataFrame(kept, schema={"line": pl.Int64, "reason": pl.String}, orient="row")
 
 
-def ragged_reasons(odd: pl.DataFrame, marks: Marks) -> pl.DataFrame:
+def ragged_reasons(ragged: pl.DataFrame, marks: Marks) -> pl.DataFrame:
     """Line and reason of each ragged row that is no data.
 
     Args:
-        odd: ``line`` and ``cells`` (a list each).
+        ragged: ``line`` and ``cells`` (a list each).
         marks: what marks such a row.
     """
     first = pl.col("cells").list.drop_nulls().list.eval(pl.element().filter(pl.element() != "")).list.first()
-    heads = odd.select(first.alias("first")).to_series()
+    heads = ragged.select(first.alias("first")).to_series()
     suspects = [word for word in heads.unique(maintain_order=True).drop_nulls().to_list() if _is_suspect(word, marks)]
     words = [marks.comment] if marks.comment else list(_COMMENT_WORDS)
     marked = pl.col("cells").list.eval(pl.element().is_in(words)).list.any()
-    some = odd.filter(heads.is_in(suspects) | marked)
+    some = ragged.filter(heads.is_in(suspects) | marked)
     found = [(line, reason_of(cells, marks)) for line, cells in some["line", "cells"].iter_rows()]
     kept = [(line, reason) for line, reason in found if reason]
     return pl.DataFrame(kept, schema={"line": pl.Int64, "reason": pl.String}, orient="row")

@@ -1,28 +1,21 @@
-"""Every indicator: what it is called, what it means, how it is made. Held against what the records yield by a test."""
+"""Every indicator: what it is called, what it means, how it is made, and the targets that are shipped for it."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable
 
-from pipeline.workspace.targets import shipped_targets, target_sets
-from reports.page.figures import heading_of
+from pipeline.indicators.base.description import Description, heading_of
+from pipeline.indicators.base.standing import shipped_rows
+from pipeline.indicators.families import DESCRIBED
+from pipeline.indicators.soil.soil import RESULTS
+from pipeline.workspace.targets import target_sets
 from scripts.docs import markdown as md
-from scripts.docs.indicators.described import Described
-from scripts.docs.indicators.feeding import nutrients
-from scripts.docs.indicators.ground import DISTURBANCE, LEVELS, SIEVES
-from scripts.docs.indicators.organic_matter import BALANCE, DRESSING, ORGANIC_MATTER
-from scripts.docs.indicators.play import SURFACE
-from scripts.docs.indicators.sky_and_works import WEATHER, WORKS
-from scripts.docs.indicators.soil import NEED, chemistry
-from scripts.docs.indicators.sward import observations
-
-__all__ = ["Described", "catalogue", "page"]
 
 OPENING = """\
 A figure about one green in one season. Its `name` is what `show --json`, the attached `indicators.csv` and a
 [target](records.md#target) call it; its suffix is its unit. `band` says what the name alone does not: a depth, a
 material, an operation, an extractant. Every figure carries `n`, the number of records behind it. A figure that the
-records cannot carry is absent or blank and says why; it is never nought.
+records cannot carry is absent or blank and says why; it is never zero.
 
 **Standing** is said in words: `within`, `below` or `above` the target; `no target`; `too few` samples for a trend;
 `not comparable`, where the method of the samples changed. A target in another unit than the figure is not applied, and
@@ -51,57 +44,42 @@ Shipped with the tool and printed with their source. They give way to any target
 its region, and to a `standard` one of your own. None of them is a rule for every green."""
 
 
-def catalogue() -> Iterator[Described]:
-    """Every indicator, family by family in the order of the report."""
-    yield from ORGANIC_MATTER
-    yield from BALANCE
-    yield from DRESSING
-    yield from nutrients()
-    yield from DISTURBANCE
-    yield from SURFACE
-    yield from chemistry()
-    yield from NEED
-    yield from LEVELS
-    yield from observations()
-    yield from SIEVES
-    yield from WEATHER
-    yield from WORKS
-
-
 def page() -> str:
     """docs/indicators.md."""
-    results = set(chemistry())
-    families: dict[str, list[Described]] = {}
-    for one in catalogue():
+    families: dict[str, list[Description]] = {}
+    for one in DESCRIBED.values():
         families.setdefault(one.family, []).append(one)
     headers = ("name", "printed as", "band", "unit", "what it means", "how it is made")
     parts = []
     for family, members in families.items():
-        measured = [one for one in members if one in results]
-        rows = [(md.code(d.name), d.label, d.band, d.unit, d.meaning, d.made) for d in members if d not in measured]
+        measured = [one for one in members if one.name in RESULTS]
+        told = [one for one in members if one.name not in RESULTS]
+        rows = [(md.code(one.name), one.label, one.band, one.unit, one.meaning, one.made) for one in told]
         parts += [f"## {heading_of(family)}", md.table(headers, rows)]
         if measured:
             parts += [CHEMISTRY, _measured(measured)]
-    return md.page("Indicators", OPENING, *parts, TARGETS, _targets())
+    return md.page("Indicators", OPENING, *parts, TARGETS, *(_set(name) for name in target_sets()))
 
 
-def _measured(members: list[Described]) -> str:
+def _measured(members: Iterable[Description]) -> str:
     """A row a measured thing: its names in each unit a laboratory may report."""
-    by_label: dict[str, list[Described]] = {}
+    by_label: dict[str, list[Description]] = {}
     for one in members:
         by_label.setdefault(one.label, []).append(one)
     rows = [
-        (md.codes(d.name for d in same), label, same[0].band, " or ".join(d.unit for d in same))
+        (md.codes(one.name for one in same), label, same[0].band, " or ".join(one.unit for one in same))
         for label, same in by_label.items()
     ]
     return md.table(("name", "printed as", "band", "unit"), rows)
 
 
-def _targets() -> str:
+def _set(name: str) -> str:
+    """The targets of a shipped set."""
     headers = ("indicator", "band", "low", "high", "unit", "source", "note")
-    names = ("band", "low", "high", "unit", "source", "note")
-    parts = []
-    for one in target_sets():
-        rows = [(md.code(row["indicator"]), *(row[name] for name in names)) for row in shipped_targets((one,))]
-        parts += [f"### Set {md.code(one)}", md.table(headers, rows)]
-    return "\n\n".join(parts)
+    of_set = [row for what in DESCRIBED.values() for row in shipped_rows(what, name)]
+    rows = [(md.code(str(row["indicator"])), *(_cell(row[one]) for one in headers[1:])) for row in of_set]
+    return f"### Set {md.code(name)}\n\n{md.table(headers, rows)}"
+
+
+def _cell(value: object) -> str:
+    return f"{value:g}" if isinstance(value, float) else str(value or "")

@@ -11,8 +11,8 @@ import pytest
 
 from pipeline.cli import app as cli
 from pipeline.indicators.base.green_season import GreenSeason
-from pipeline.indicators.formulas import FORMULAS, formulas, link
-from pipeline.indicators.tracing import Trace, chosen, trace, traces
+from pipeline.indicators.families import DESCRIBED
+from pipeline.indicators.tracing import Trace, chosen, link, trace, traces
 from pipeline.publish.documents import season_of_green
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
@@ -210,10 +210,11 @@ def test_on_a_wide_line_only_the_figures_own_cells(county: Load, workspace: Work
 def test_every_formula_named_is_one_of_the_method_page() -> None:
     """A link that leads nowhere, or a formula that was renamed."""
     there = {f"{m.__name__.rpartition('.')[2]}.{f.__name__}" for m in modules() for f in formulas_in_use(m)}
-    named = {formula for _, found in FORMULAS for formula in found}
+    named = {formula for one in DESCRIBED.values() for formula in one.formula_names}
     assert named <= there
     page = (ROOT / "docs" / "method.md").read_text("utf-8")
     for formula in named:
         assert f"\n### {formula}\n" in page
-    assert formulas("hours_h") == ()
+    assert DESCRIBED["hours_h"].formula_names == ()
+    assert DESCRIBED["dressing_mm"].formula_names[-1] == "dressing.depth_mm"
     assert link("dressing.depth_mm") == "docs/method.md#dressingdepth_mm"

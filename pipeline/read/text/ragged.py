@@ -9,9 +9,9 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind
 
-ODD_SCHEMA: dict[str, pl.DataType] = {"line": pl.Int64(), "cells": pl.List(pl.String), "code": pl.String()}
+RAGGED_SCHEMA: dict[str, pl.DataType] = {"line": pl.Int64(), "cells": pl.List(pl.String), "code": pl.String()}
 
-Odd = tuple[int, list[str], FaultKind]
+Ragged = tuple[int, list[str], FaultKind]
 """A row that could not be read as one: its line, its cells and the kind of fault."""
 
 SHORT = FaultKind(
@@ -40,8 +40,8 @@ TOO_LONG = FaultKind(
 )
 
 
-def odd_frame(rows: Sequence[Odd]) -> pl.DataFrame:
-    """Odd rows as a frame: ``line``, ``cells`` and the fault's ``code``; one without a cell is a blank line."""
+def ragged_frame(rows: Sequence[Ragged]) -> pl.DataFrame:
+    """Ragged rows as a frame: ``line``, ``cells`` and the fault's ``code``; one without a cell is a blank line."""
     flat = [cell for _, cells, _ in rows for cell in cells]
     sizes = pl.Series([len(cells) for _, cells, _ in rows], dtype=pl.Int64)
     frame = pl.DataFrame(
@@ -51,10 +51,10 @@ def odd_frame(rows: Sequence[Odd]) -> pl.DataFrame:
         }
     )
     if not flat:
-        return pl.DataFrame(schema=ODD_SCHEMA)
+        return pl.DataFrame(schema=RAGGED_SCHEMA)
     repeated = frame.select(pl.all().repeat_by(sizes)).explode("line", "code")
-    together = repeated.with_columns(cells=pl.Series(flat, dtype=pl.String))
-    return together.group_by("line", "code", maintain_order=True).agg("cells").select(list(ODD_SCHEMA))
+    in_line = repeated.with_columns(cells=pl.Series(flat, dtype=pl.String))
+    return in_line.group_by("line", "code", maintain_order=True).agg("cells").select(list(RAGGED_SCHEMA))
 
 
 def frame_of(lines: list[int], rows: list[list[str]], width: int) -> pl.DataFrame:
@@ -71,10 +71,10 @@ class Rows:
 
     Attributes:
         cells: ``line`` and ``c0``..``cN``, as written; None or "" where blank.
-        odd: ``line``, ``cells`` and ``code`` of the fault for what could not be read as a row.
+        ragged: ``line``, ``cells`` and ``code`` of the fault for what could not be read as a row.
         broken: whether a cell may hold a line end.
     """
 
     cells: pl.DataFrame
-    odd: pl.DataFrame = field(default_factory=lambda: odd_frame([]))
+    ragged: pl.DataFrame = field(default_factory=lambda: ragged_frame([]))
     broken: bool = False

@@ -1,0 +1,153 @@
+"""What an indicator is, said once beside the function that makes it: figures, documents, ``show`` and docs/ follow."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from typing import Any
+
+from pipeline.indicators.base.green_season import Evidence, Indicator, Standing, Verdict
+from pipeline.indicators.base.records import GreenRecords
+
+MONEY = "currency"
+"""Stands in a unit for the workspace's currency."""
+HEADINGS = {
+    "dressing": "Top dressing",
+    "nutrients": "Feeding",
+    "disturbance": "Surface opened",
+    "organic_matter": "Organic matter",
+    "soil": "Soil",
+    "surface": "Playing surface",
+    "speed": "Green speed",
+    "levels": "Levels",
+    "sward": "Sward",
+    "physical": "Thatch, roots and surface",
+    "sieve": "Particle sizes",
+    "weather": "Weather",
+    "works": "Works, hours and cost",
+    "effort": "Works, hours and cost",
+    "rolling": "Rolling resistance",
+    "water": "Water and disease weather",
+    "growth": "Growth by month",
+}
+"""Family of an indicator → heading of its table, in page order. A family not listed comes last, as it is called."""
+
+
+@dataclass(frozen=True)
+class DefaultTarget:
+    """A target of the set "standard", in the indicator's unit: in force where nobody has set one.
+
+    Attributes:
+        low: lower end; None where there is none.
+        high: upper end.
+        source: who says so, or "common practice, no source".
+        band: the band it holds for; "" for all.
+        note: what is to be known of it.
+        unit: its unit in words where the indicator's own is blank ("pH").
+    """
+
+    low: float | None
+    high: float | None
+    source: str
+    band: str = ""
+    note: str = ""
+    unit: str = ""
+
+
+@dataclass(frozen=True)
+class Description:
+    """An indicator in words and units.
+
+    Attributes:
+        name: machine name; its suffix is the unit (``dressing_kg_m2``).
+        label: what a reader calls it.
+        unit: SI unit as printed; "" for counts; ``MONEY`` in it is the workspace's currency.
+        family: the table of the report it stands in, with its heading in ``HEADINGS``.
+        meaning: what it tells.
+        made: how it is made, a sentence or two; the method of a figure that gives none of its own.
+        band: what its band says ("depth"); "" where it has none.
+        decimals: digits after the point that its uncertainty carries.
+        formulas: functions of pipeline/agronomy/ and pipeline/statistics/ it rests on; none where ``made`` says it all.
+        targets: default targets.
+        difference: whether it is a difference or a spread: 10 °C of it are 18 °F, not 50.
+        monthly: whether it comes twelve at a time and says little each: attached, and printed only with a target.
+        si_only: whether it stays in SI where a page is in US units.
+        label_us: its label in US units; "" where the label names no unit.
+    """
+
+    name: str
+    label: str
+    unit: str
+    family: str
+    meaning: str
+    made: str
+    band: str = ""
+    decimals: int = 1
+    formulas: tuple[Callable[..., Any], ...] = ()
+    targets: tuple[DefaultTarget, ...] = ()
+    difference: bool = False
+    monthly: bool = False
+    si_only: bool = False
+    label_us: str = ""
+
+    @property
+    def formula_names(self) -> tuple[str, ...]:
+        """Its formulas as docs/method.md calls them: "module.function"."""
+        return tuple(f"{one.__module__.rpartition('.')[2]}.{one.__name__}" for one in self.formulas)
+
+    def figure(
+        self, value: float | None, n: int, *, band: str = "", low: float | None = None, high: float | None = None,
+        method: str = "", note: str = "", evidence: tuple[Evidence, ...] = (), standing: Standing = "no target",
+        verdict: Verdict | None = None, currency: str = "",
+    ) -> Indicator:  # fmt: skip
+        """A figure of this indicator; arguments as the fields of :class:`Indicator`."""
+        assert currency or MONEY not in self.unit, f"{self.name} needs the workspace's currency"
+        return Indicator(
+            name=self.name,
+            label=self.label,
+            band=band,
+            value=value,
+            unit=self.unit.replace(MONEY, currency),
+            n=n,
+            low=low,
+            high=high,
+            standing=standing,
+            method=method or self.made,
+            note=note,
+            family=self.family,
+            decimals=self.decimals,
+            evidence=evidence,
+            verdict=verdict,
+        )
+
+    def like(self, other: Indicator, **changed: Any) -> Indicator:
+        """A figure of this indicator that is as another in all but what is changed: n, band, method, evidence."""
+        return replace(
+            other,
+            name=self.name,
+            label=self.label,
+            unit=self.unit,
+            family=self.family,
+            decimals=self.decimals,
+            **changed,
+        )
+
+
+@dataclass(frozen=True)
+class Family:
+    """Indicators that are made together.
+
+    Attributes:
+        described: what ``made`` may yield, and nothing else, in the order of the report.
+        made: yields the figures of one green and season. Making those of all greens at once changes this alone: a
+            description knows no records.
+    """
+
+    described: tuple[Description, ...]
+    made: Callable[[GreenRecords], Iterable[Indicator]]
+
+
+def heading_of(family: str) -> str:
+    """The heading under which a family's indicators are printed."""
+    plain = " ".join(family.replace("_", " ").split())
+    return HEADINGS.get(family) or plain[:1].upper() + plain[1:] or "Other"

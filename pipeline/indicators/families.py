@@ -1,0 +1,47 @@
+"""Every family of indicators, and every indicator by its name."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from pipeline.indicators.base.description import Description, Family
+from pipeline.indicators.base.green_season import Indicator
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.standing import against_target
+from pipeline.indicators.feeding import clippings, feeding, nutrients, release
+from pipeline.indicators.ground import levels, observations
+from pipeline.indicators.organic_matter import forecasts
+from pipeline.indicators.play import speed_change, stimpmeter, surface
+from pipeline.indicators.sky import weather
+from pipeline.indicators.soil import need, sieves, soil
+from pipeline.indicators.works import disturbance, dressing, trays, works
+
+FAMILIES: tuple[Family, ...] = (
+    soil.DEPTHS,
+    forecasts.FAMILY,
+    dressing.FAMILY,
+    trays.FAMILY,
+    nutrients.FAMILY,
+    release.FAMILY,
+    clippings.FAMILY,
+    feeding.FAMILY,
+    disturbance.FAMILY,
+    surface.FAMILY,
+    stimpmeter.FAMILY,
+    speed_change.FAMILY,
+    soil.CHEMISTRY,
+    need.FAMILY,
+    levels.FAMILY,
+    observations.FAMILY,
+    sieves.FAMILY,
+    weather.FAMILY,
+    works.FAMILY,
+)
+"""In the order of the report."""
+DESCRIBED: dict[str, Description] = {one.name: one for family in FAMILIES for one in family.described}
+"""Name of every indicator → what it is."""
+
+
+def judged(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicator, ...]:
+    """Figures of a green and season, each with its target and standing."""
+    return tuple(against_target(one, records, DESCRIBED[one.name]) for one in figures)

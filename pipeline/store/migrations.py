@@ -1,0 +1,80 @@
+"""Steps that bring a store of a former layout up to the next one; each is part of the one transaction that opens it.
+
+They use what a DuckDB file and DuckLake share, in DuckDB 1.5 and 2.0 alike: neither renames a schema, nor moves a table
+to another.
+"""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+from duckdb import DuckDBPyConnection
+
+HASHES = ("key_hash", "row_hash")
+"""Columns of layout 1 that took two thirds of a store and were read only to find records of the same key."""
+
+FORMER_WORDS = {"replaced": "superseded", "retired": "closed"}
+"""What layout 2 called the ways a version ends, where the name has changed: in ``ended_as`` and as columns of loads."""
+
+FORMER_CODES = {"load.retired": "load.closed", "load.not_retired": "load.not_closed"}
+"""Codes of faults that had another name in layout 2."""
+
+
+def without_hashes(con: DuckDBPyConnection) -> None:
+    """Drop the hashes that layout 1 kept beside every record: they are made where records meet (match.py)."""
+    sql = "SELECT table_name, column_name FROM information_schema.columns WHERE table_schema = 'kept'"
+    for table, column in con.execute(sql).fetchall():
+        if column in HASHES:
+            con.execute(f'ALTER TABLE kept.{table} DROP COLUMN "{column}"')
+
+
+def plain_words(con: DuckDBPyConnection) -> None:
+    """Move the records of schema ``kept`` to ``history``, and give what ended, loads and faults the words of layout 3.
+
+    A complete file's closed records were counted as withdrawn too; since layout 3 each record is counted once.
+    """
+    con.execute("CREATE SCHEMA IF NOT EXISTS history")
+    sql = (
+        "SELECT table_name, column_name, data_type, is_nullable FROM information_schema.columns "
+        "WHERE table_schema = 'kept' ORDER BY table_name, ordinal_position"
+    )
+    for table, columns in groupby(con.execute(sql).fetchall(), key=lambda row: str(row[0])):
+        _move(con, table, [(name, kind, nullable == "YES") for _, name, kind, nullable in columns])
+    con.execute("DROP SCHEMA kept")
+    for table in ("load", "undone"):
+        _rename_counts(con, table)
+    for former, now in FORMER_CODES.items():
+        con.execute("UPDATE meta.fault SET code = ? WHERE code = ?", [now, former])
+
+
+def _move(con: DuckDBPyConnection, table: str, columns: list[tuple[str, str, bool]]) -> None:
+    """Move a table from ``kept`` to ``history``, its rows in the order they stood in: twins are paired by it.
+
+    Args:
+        con: connection inside a transaction.
+        table: its name in both.
+        columns: name, type, and whether it may be NULL.
+    """
+    body = ", ".join(f'"{name}" {kind}{"" if nullable else " NOT NULL"}' for name, kind, nullable in columns)
+    con.execute(f'CREATE TABLE history."{table}" ({body})')
+    cases = " ".join(f"WHEN '{former}' THEN '{now}'" for former, now in FORMER_WORDS.items())
+    ended_as = f'CASE k.ended_as {cases} ELSE k.ended_as END AS "ended_as"'
+    values = ", ".join(ended_as if name == "ended_as" else f'k."{name}"' for name, *_ in columns)
+    con.execute(f'INSERT INTO history."{table}" SELECT {values} FROM kept."{table}" AS k ORDER BY k.rowid')  # noqa: S608
+    con.execute(f'DROP TABLE kept."{table}"')
+
+
+def _rename_counts(con: DuckDBPyConnection, table: str) -> None:
+    """Give the counts of ``meta.load`` or ``meta.undone`` their names of layout 3, and count what was closed once."""
+    sql = "SELECT column_name FROM information_schema.columns WHERE table_schema = 'meta' AND table_name = ?"
+    names = {name for (name,) in con.execute(sql, [table]).fetchall()}
+    if "retired" not in names:  # the first stores did not count it
+        con.execute(f"ALTER TABLE meta.{table} ADD COLUMN retired BIGINT")
+    for former, now in FORMER_WORDS.items():
+        con.execute(f'ALTER TABLE meta.{table} RENAME COLUMN "{former}" TO "{now}"')
+    con.execute(f"UPDATE meta.{table} SET closed = coalesce(closed, 0)")  # noqa: S608 (one of the two names)
+    con.execute(f"UPDATE meta.{table} SET withdrawn = withdrawn - closed")  # noqa: S608
+
+
+MIGRATIONS = {1: without_hashes, 2: plain_words}
+"""Layout version → the step that brings it to the next."""

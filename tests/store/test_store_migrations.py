@@ -1,0 +1,185 @@
+"""A store of a former layout: brought up, it is the store that today's code makes of the same files."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+from shutil import copytree
+
+import duckdb
+import polars as pl
+import pytest
+from polars.testing import assert_frame_equal
+
+from pipeline.common.faults import CannotDo
+from pipeline.load.files import load_paths
+from pipeline.store.changes import changes
+from pipeline.store.inventory import loads
+from pipeline.store.migrations import HASHES
+from pipeline.store.store import SCHEMA_VERSION, Store
+from pipeline.store.undo import undo
+from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
+from schemas import KINDS
+from tests.conftest import TODAY
+
+FORMER = Path(__file__).parent / "former"
+MARCH = (date(2026, 3, 1), date(2026, 3, 31))
+STEPS = (
+    "clubs.csv",
+    "greens.csv",
+    "lab_february.csv",
+    "lab_february_corrected.csv",
+    "log_march.csv",
+    "log_march_complete.csv",
+    "log_april.csv",
+    "crew.csv",
+    "greens_2026.csv",
+    "lab_february.csv",
+)
+"""Files in the order of loading; a complete one is complete for March, and the load of April was taken back."""
+
+WHEN = {"load": ["loaded_at"], "undone": ["loaded_at", "undone_at"], "layout": [], "rejects": [], "fault": []}
+"""Columns that tell when, beside what is said in whatever words: no two stores agree in them."""
+
+
+def _workspace(folder: Path) -> Workspace:
+    folder.mkdir()
+    make_workspace(folder)
+    copytree(FORMER / "files", folder / "inbox", dirs_exist_ok=True)
+    return open_workspace(folder)
+
+
+@pytest.fixture
+def former(tmp_path: Path) -> Workspace:
+    """A workspace whose store was written by the last version of layout 2."""
+    workspace = _workspace(tmp_path / "former")
+    with duckdb.connect(str(workspace.store)) as con:
+        con.execute((FORMER / "layout2.sql").read_text("utf-8"))
+    return workspace
+
+
+@pytest.fixture
+def today(tmp_path: Path) -> Workspace:
+    """A workspace into which the same files were loaded by the code as it is."""
+    workspace = _workspace(tmp_path / "today")
+    for name in STEPS:
+        complete = MARCH if "complete" in name else None
+        (result,) = load_paths(workspace, [workspace.folder / "inbox" / name], today=TODAY, complete=complete)
+        if name == "log_april.csv":
+            undo(workspace, result.load_id or 0)
+    return workspace
+
+
+def _as_they_stand(store: Store, kind: str) -> pl.DataFrame:
+    """Every version of a kind's records, with its place among them: twins are paired by it."""
+    return store.con.sql(f"SELECT row_number() OVER (ORDER BY rowid) AS place, * FROM history.{kind}").pl()
+
+
+def _frames(workspace: Workspace) -> dict[str, pl.DataFrame]:
+    """All that a store holds: every version of every record, what is in force, loads, faults, loads taken back."""
+    with Store(workspace.store, read_only=True) as store:
+        frames = {f"history {name}": _as_they_stand(store, name) for name in KINDS}
+        frames |= {name: store.current(name) for name in KINDS} | {"application": store.frame("FROM application")}
+        frames |= {name: store.frame(f"FROM meta.{name}").drop(when) for name, when in WHEN.items()}
+        comments = "SELECT schema_name, table_name, column_name, comment FROM duckdb_columns() WHERE NOT internal"
+        frames["comments"] = store.frame(comments)
+    frames["changes"] = pl.DataFrame([one.as_json() for one in changes(workspace)]).drop("when")
+    return frames
+
+
+def _same(one: Workspace, other: Workspace) -> None:
+    mine, its = _frames(one), _frames(other)
+    assert mine.keys() == its.keys()
+    for name, frame in mine.items():
+        order = [column for column in frame.columns if frame[column].dtype != pl.Binary]
+        assert_frame_equal(frame.sort(order), its[name].sort(order), check_column_order=False)
+
+
+def test_every_way_a_row_may_go_stands_in_the_sample(former: Workspace) -> None:
+    """A sample without them would let a migration that spoils them pass."""
+    with duckdb.connect(str(former.store), read_only=True) as con:
+        ways = con.execute(
+            "SELECT ended_as FROM kept.job WHERE ended_by IS NOT NULL "
+            "UNION SELECT ended_as FROM kept.soil_test WHERE ended_by IS NOT NULL ORDER BY ALL"
+        ).fetchall()
+        counts = con.execute(
+            "SELECT sum(rejected), sum(retired), sum(withdrawn), sum(replaced) FROM meta.load"
+        ).fetchall()
+        undone = con.execute("SELECT file FROM meta.undone").fetchall()
+        layout = con.execute("SELECT version FROM meta.layout").fetchall()
+    assert ways == [("replaced",), ("retired",), ("withdrawn",)]
+    assert counts == [(2, 1, 2, 4)]
+    assert undone == [("log_april.csv",)]
+    assert layout == [(2,)]
+
+
+def test_a_store_of_the_former_layout_reads_as_one_made_today(former: Workspace, today: Workspace) -> None:
+    """Every record, former value, load, fault, load taken back and explanation; and loading again changes nothing."""
+    with Store(former.store) as store:
+        assert store.rows("SELECT version FROM meta.layout") == [(SCHEMA_VERSION,)]
+        schemas = store.rows("SELECT schema_name FROM duckdb_schemas() WHERE NOT internal ORDER BY ALL")
+    assert schemas == [("history",), ("meta",)]
+    _same(former, today)
+    ended = {one["file"]: (one["superseded"], one["withdrawn"], one["closed"]) for one in loads(former)}
+    assert ended["lab_february_corrected.csv"] == (1, 1, 0)
+    assert ended["log_march_complete.csv"] == (1, 0, 1)
+    (again,) = load_paths(former, [former.folder / "inbox" / "crew.csv"], today=TODAY)
+    assert (again.counts.changed, again.counts.unchanged) == (0, 1)
+
+
+def test_loads_made_before_can_be_taken_back(former: Workspace, today: Workspace) -> None:
+    """Newest first, those of the log and of the laboratory: what they ended is in force again."""
+    for load_id in (8, 6, 5, 4):
+        assert undo(former, load_id).as_json() == undo(today, load_id).as_json()
+    _same(former, today)
+
+
+def test_reading_alone_says_what_to_do(former: Workspace) -> None:
+    """A report may not bring a store up, and may not read it wrongly either."""
+    before = former.store.read_bytes()
+    with pytest.raises(CannotDo) as caught:
+        Store(former.store, read_only=True)
+    assert caught.value.message == "The store store.duckdb has an older layout."
+    assert caught.value.hint == "Load any file once; it is brought up."
+    assert former.store.read_bytes() == before
+
+
+def test_a_migration_that_fails_leaves_the_store_as_it_was(former: Workspace, monkeypatch: pytest.MonkeyPatch) -> None:
+    """All of it or nothing: records half in one schema and half in another would be lost to both versions."""
+
+    def full(*_: object) -> None:
+        raise duckdb.IOException("No space left on device")
+
+    monkeypatch.setattr("pipeline.store.migrations._rename_counts", full)
+    with pytest.raises(CannotDo, match="could not be written: No space left on device"):
+        Store(former.store)
+    monkeypatch.undo()
+    with duckdb.connect(str(former.store), read_only=True) as con:
+        assert con.execute("SELECT count(*) FROM kept.job").fetchall() == [(6,)]
+        assert con.execute("SELECT version FROM meta.layout").fetchall() == [(2,)]
+    with Store(former.store) as store:
+        assert store.rows("SELECT count(*) FROM history.job") == [(6,)]
+
+
+def test_a_store_of_the_first_layout_takes_both_steps(former: Workspace, today: Workspace) -> None:
+    """It holds hashes that must not be null: with them no record could be added any more; and counts nothing closed."""
+    with duckdb.connect(str(former.store)) as con:
+        for name in HASHES:
+            con.execute(f"ALTER TABLE kept.club ADD COLUMN {name} UUID DEFAULT uuid()")
+            con.execute(f"ALTER TABLE kept.club ALTER COLUMN {name} SET NOT NULL")
+        con.execute("UPDATE meta.layout SET version = 1")
+    with Store(former.store):
+        pass
+    _same(former, today)
+
+
+def test_a_store_that_never_counted_what_was_closed_counts_none(former: Workspace) -> None:
+    """The first stores had no such column, or NULL in it: a NULL would make the sum of a load's rows unknown."""
+    with duckdb.connect(str(former.store)) as con:
+        con.execute("ALTER TABLE meta.load DROP COLUMN retired")
+        con.execute("ALTER TABLE meta.undone ALTER COLUMN retired DROP NOT NULL")
+        con.execute("UPDATE meta.undone SET retired = NULL")
+    with Store(former.store) as store:
+        assert store.rows("SELECT sum(closed), count(closed), sum(withdrawn) FROM meta.load") == [(0, 8, 2)]
+        assert store.rows("SELECT closed FROM meta.undone") == [(0,)]
+    assert undo(former, 9).restored == 1
