@@ -16,8 +16,8 @@ from pipeline.common.words import long_date
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import evidence
 from pipeline.indicators.families import judged
-from pipeline.indicators.ground.level_surveys import Moved, Study, Unworkable, last_study, moved, only
-from pipeline.indicators.ground.levels import cautions, figures
+from pipeline.indicators.surface.level_surveys import Moved, Study, Unworkable, last_study, moved, only
+from pipeline.indicators.surface.levels import cautions, figures
 from pipeline.survey.level_survey import LevelsMoved, LevelSurvey, OddReading, StraightedgeGap
 from pipeline.validate.rules.levels import covered
 

@@ -15,8 +15,8 @@ from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import evidence
 from pipeline.indicators.feeding.nutrients import fed
-from pipeline.indicators.sky.growth import curve_in_words
-from pipeline.indicators.sky.weather import daily
+from pipeline.indicators.weather.growth import curve_in_words
+from pipeline.indicators.weather.weather import daily
 
 MONTHLY_MOST_G_M2 = 5.0
 """Nitrogen of a month of full growth, g/m²: the published maximum of a demand map (1 lb/1000 ft²; paceturf.org)."""

@@ -16,8 +16,8 @@ from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import evidence
-from pipeline.indicators.ground import level_descriptions as told
-from pipeline.indicators.ground.level_surveys import (
+from pipeline.indicators.surface import level_descriptions as told
+from pipeline.indicators.surface.level_surveys import (
     CROWN_LOW_MM,
     LOOKS_LIKE_A_CROWN_MM,
     Moved,

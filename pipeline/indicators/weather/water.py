@@ -10,8 +10,8 @@ from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import evidence
-from pipeline.indicators.sky import evaporation
-from pipeline.indicators.sky.growth import grass_of
+from pipeline.indicators.weather import evaporation
+from pipeline.indicators.weather.growth import grass_of
 
 TURF_COEFFICIENT: dict[Grass, float] = {"cool_season": 0.95, "warm_season": 0.85}
 """Crop coefficient of turf, FAO-56 table 12, middle of the season (from memory)."""

@@ -18,7 +18,7 @@ from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import evidence
-from pipeline.indicators.sky import evaporation, growth, water
+from pipeline.indicators.weather import evaporation, growth, water
 
 RAIN = Description(
     "rain_mm", "Rain", "mm", "weather", "Rain of the season at the green's station.", "Sum of the days.", decimals=0

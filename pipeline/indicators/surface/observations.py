@@ -15,7 +15,7 @@ from pipeline.indicators.base.description import DefaultTarget, Description, Fam
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import evidence
-from pipeline.indicators.ground.readings import Change, Visit, broken_series, figure_names, latest, readings, visits
+from pipeline.indicators.surface.readings import Change, Visit, broken_series, figure_names, latest, readings, visits
 from schemas.codes import Code, code_list
 
 _MUMFORD = "Mumford (Sports Turf Research Institute), as quoted in the trade press"
