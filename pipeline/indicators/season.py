@@ -11,8 +11,7 @@ import polars as pl
 from pipeline.common.amounts import Amount, AmountText, joined, span
 from pipeline.indicators import cautions, due, notes, own_records, verdicts
 from pipeline.indicators.base.green_season import GreenSeason, Indicator, Latest, Work
-from pipeline.indicators.base.records import GreenRecords, Records, green_records
-from pipeline.indicators.base.standing import evidence
+from pipeline.indicators.base.records import GreenRecords, Records, evidence, green_records
 from pipeline.indicators.families import FAMILIES, judged
 from pipeline.indicators.feeding import nutrients
 from pipeline.indicators.play import surface

@@ -8,8 +8,7 @@ import polars as pl
 
 from pipeline.common.words import long_date
 from pipeline.indicators.base.green_season import Caution
-from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.base.standing import evidence
+from pipeline.indicators.base.records import GreenRecords, evidence
 from pipeline.indicators.cautions.exposure import OPENING
 from pipeline.indicators.cautions.materials import feeds
 from pipeline.indicators.cautions.trigger import COMMON, caution
