@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -85,7 +85,7 @@ def _by(season: Season, day: date) -> tuple[str, date | None]:
     return f"by {long_date(season.end)}", season.end
 
 
-def _open(asked: GreenRecords, what: Description, made: Sequence[Indicator], uncounted: int) -> Open | None:
+def _open(asked: GreenRecords, what: Description, made: Iterable[Indicator], uncounted: int) -> Open | None:
     """What is still open of a season's target.
 
     None where no target of this unit has a lower end, or where what is logged reaches it.

@@ -9,11 +9,11 @@ from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import against_target
 from pipeline.indicators.feeding import clippings, feeding, nutrients, release
-from pipeline.indicators.ground import levels, observations
 from pipeline.indicators.organic_matter import forecasts
 from pipeline.indicators.play import speed_change, stimpmeter, surface
-from pipeline.indicators.sky import weather
 from pipeline.indicators.soil import need, sieves, soil
+from pipeline.indicators.surface import levels, observations
+from pipeline.indicators.weather import weather
 from pipeline.indicators.works import disturbance, dressing, trays, works
 
 FAMILIES: tuple[Family, ...] = (

@@ -8,7 +8,7 @@ import polars as pl
 
 from pipeline.indicators.base.green_season import Cell, RecordTable
 from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.cautions.sky import DROUGHT_DAYS
+from pipeline.indicators.cautions.weather import DROUGHT_DAYS
 from schemas import KINDS, Kind
 from schemas.field import Field
 

@@ -11,13 +11,12 @@ import polars as pl
 from pipeline.common.amounts import Amount, AmountText, joined, span
 from pipeline.indicators import cautions, due, notes, own_records, verdicts
 from pipeline.indicators.base.green_season import GreenSeason, Indicator, Latest, Work
-from pipeline.indicators.base.records import GreenRecords, Records, green_records
-from pipeline.indicators.base.standing import evidence
+from pipeline.indicators.base.records import GreenRecords, Records, evidence, green_records
 from pipeline.indicators.families import FAMILIES, judged
 from pipeline.indicators.feeding import nutrients
 from pipeline.indicators.play import surface
-from pipeline.indicators.sky import weather
 from pipeline.indicators.soil import soil
+from pipeline.indicators.weather import weather
 from pipeline.indicators.works import dressing
 from pipeline.workspace.settings import Season, Workspace
 from schemas.codes import code_list
@@ -88,7 +87,7 @@ def _area(area_m2: float | None) -> str:
 
 def _works(records: GreenRecords, jobs: pl.DataFrame) -> Iterator[Work]:
     order = {name: i for i, name in enumerate(code_list("operation"))}
-    sky = weather.in_words(records)
+    beside = weather.in_words(records)
     jobs = jobs.with_columns(pl.col("operation").replace_strict(order).alias("place")).sort(
         "date", "place", "file", "line", maintain_order=True
     )
@@ -101,7 +100,7 @@ def _works(records: GreenRecords, jobs: pl.DataFrame) -> Iterator[Work]:
             hours=row["hours"],
             cost=row["cost"],
             evidence=evidence(pl.DataFrame([{k: row[k] for k in ("file", "line", "load_id")}]), "job")[0],
-            weather=sky.get(row["date"], ""),
+            weather=beside.get(row["date"], ""),
         )
 
 

@@ -14,8 +14,8 @@ from pipeline.common.closest import closest
 from pipeline.common.refusal import WrongUsage
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.indicators.families import DESCRIBED
-from pipeline.indicators.ground import readings
 from pipeline.indicators.soil import soil
+from pipeline.indicators.surface import readings
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from schemas import KINDS

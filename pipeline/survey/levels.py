@@ -13,11 +13,10 @@ from pipeline.agronomy.levels.levels import point_spacing_m
 from pipeline.agronomy.levels.lows import LIFT_MM, cut_and_fill_m3
 from pipeline.agronomy.levels.straightedge import STRAIGHTEDGE_M
 from pipeline.common.words import long_date
-from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.base.standing import evidence
+from pipeline.indicators.base.records import GreenRecords, evidence
 from pipeline.indicators.families import judged
-from pipeline.indicators.ground.level_surveys import Moved, Study, Unworkable, last_study, moved, only
-from pipeline.indicators.ground.levels import cautions, figures
+from pipeline.indicators.surface.level_surveys import Moved, Study, Unworkable, last_study, moved, only
+from pipeline.indicators.surface.levels import cautions, figures
 from pipeline.survey.level_survey import LevelsMoved, LevelSurvey, OddReading, StraightedgeGap
 from pipeline.validate.rules.levels import covered
 

@@ -11,8 +11,8 @@ import polars as pl
 
 from pipeline.indicators.base.green_season import Evidence
 from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.ground.readings import Change, Visit, broken_series, readings, visits
-from pipeline.indicators.ground.readings import change as change_between
+from pipeline.indicators.surface.readings import Change, Visit, broken_series, readings, visits
+from pipeline.indicators.surface.readings import change as change_between
 from pipeline.load.photos import size_of
 from pipeline.store.store import Store
 from pipeline.survey.sieve_curves import curves_and_matches

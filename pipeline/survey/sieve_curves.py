@@ -14,8 +14,7 @@ from pipeline.agronomy.soil.particle_size import (
     uniformity_coefficient,
 )
 from pipeline.agronomy.soil.reference import one_set
-from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.base.standing import evidence
+from pipeline.indicators.base.records import GreenRecords, evidence
 from pipeline.indicators.soil.curves import (
     D_VALUES,
     Sample,

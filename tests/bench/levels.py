@@ -13,7 +13,7 @@ from tempfile import TemporaryDirectory
 import numpy as np
 
 from pipeline.indicators.base.records import green_records, read_records
-from pipeline.indicators.ground.levels import levels
+from pipeline.indicators.surface.levels import levels
 from pipeline.load.files import load_paths
 from pipeline.store.store import Store
 from pipeline.survey.level_survey import LevelSurvey

@@ -7,7 +7,7 @@ from datetime import date
 import numpy as np
 import polars as pl
 
-from pipeline.indicators.ground.readings import change, visit
+from pipeline.indicators.surface.readings import change, visit
 from pipeline.statistics.difference import mean_difference
 from pipeline.statistics.interval import mean_interval
 from tests.calibrate.result import Shares

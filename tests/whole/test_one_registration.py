@@ -10,7 +10,6 @@ from pipeline.indicators import families, season
 from pipeline.indicators.base.description import DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.indicators.base.records import GreenRecords, read_records
-from pipeline.indicators.base.standing import evidence
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from reports.condition import render as condition
@@ -30,7 +29,7 @@ def depths(records: GreenRecords) -> Iterator[Indicator]:
     jobs = records.in_season(records.jobs)
     rows = jobs.filter(jobs["depth_mm"].is_not_null())
     for what, depth in ((BARE, rows["depth_mm"].max()), (AIMED, rows["depth_mm"].min())):
-        yield what.figure(depth, rows.height, evidence=evidence(rows, "job"))  # type: ignore[arg-type]
+        yield what.figure(depth, rows)  # type: ignore[arg-type]
 
 
 @pytest.fixture

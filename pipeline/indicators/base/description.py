@@ -6,8 +6,10 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
+import polars as pl
+
 from pipeline.indicators.base.green_season import Evidence, Indicator, Standing, Verdict
-from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.records import GreenRecords, evidence
 
 MONEY = "currency"
 """Stands in a unit for the workspace's currency."""
@@ -96,11 +98,16 @@ class Description:
         return tuple(f"{one.__module__.rpartition('.')[2]}.{one.__name__}" for one in self.formulas)
 
     def figure(
-        self, value: float | None, n: int, *, band: str = "", low: float | None = None, high: float | None = None,
-        method: str = "", note: str = "", evidence: tuple[Evidence, ...] = (), standing: Standing = "no target",
-        verdict: Verdict | None = None, currency: str = "",
+        self, value: float | None, rows: pl.DataFrame, kind: str = "job", *, n: int | None = None, band: str = "",
+        low: float | None = None, high: float | None = None, method: str = "", note: str = "",
+        places: tuple[Evidence, ...] | None = None, standing: Standing = "no target", verdict: Verdict | None = None,
+        currency: str = "",
     ) -> Indicator:  # fmt: skip
-        """A figure of this indicator; arguments as the fields of :class:`Indicator`."""
+        """A figure of this indicator, made from rows of a kind; arguments as the fields of :class:`Indicator`.
+
+        So many rows are its n and their lines its evidence, where ``n`` and ``places`` do not say otherwise. A unit
+        with ``MONEY`` in it needs the workspace's currency.
+        """
         assert currency or MONEY not in self.unit, f"{self.name} needs the workspace's currency"
         return Indicator(
             name=self.name,
@@ -108,7 +115,7 @@ class Description:
             band=band,
             value=value,
             unit=self.unit.replace(MONEY, currency),
-            n=n,
+            n=rows.height if n is None else n,
             low=low,
             high=high,
             standing=standing,
@@ -116,7 +123,7 @@ class Description:
             note=note,
             family=self.family,
             decimals=self.decimals,
-            evidence=evidence,
+            evidence=evidence(rows, kind) if places is None else places,
             verdict=verdict,
         )
 

@@ -10,6 +10,7 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.indicators.base.green_season import Evidence
 from pipeline.indicators.base.shares import with_share
 from pipeline.store.store import Store
 from pipeline.workspace.method_options import MethodOptions
@@ -182,6 +183,20 @@ class GreenRecords(_ByKind):
         """The green's measured area."""
         area = self.green["area_m2"]
         return None if area is None else float(area)
+
+
+def evidence(rows: pl.DataFrame, kind: str) -> tuple[Evidence, ...]:
+    """The lines of the users' files behind these rows."""
+    if not rows.height:
+        return ()
+    places = rows.select("file", "line", "load_id").unique().sort("file", "line", "load_id", maintain_order=True)
+    return tuple(Evidence(file, line, kind, load_id) for file, line, load_id in places.iter_rows())
+
+
+def lacking(every: pl.DataFrame, known: pl.DataFrame, what: str) -> str:
+    """How many rows are not among the known ones, and what of it: "2 of 9 jobs give no cost"; "" where all are."""
+    gap = every.height - known.height
+    return f"{gap} of {every.height} {what}" if gap else ""
 
 
 def read_records(store: Store) -> Records:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
 
 import polars as pl
 
 from pipeline.indicators.base.description import Description
-from pipeline.indicators.base.green_season import Evidence, Indicator, Standing
+from pipeline.indicators.base.green_season import Indicator, Sample, Series, Standing
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.workspace.targets import STANDARD, shipped_targets
 from schemas.codes import fold
@@ -98,6 +99,13 @@ def _number(cell: object) -> float | None:
     return None if cell is None or cell == "" else float(str(cell))
 
 
+def series(records: GreenRecords, what: Description, samples: Sequence[Sample], band: str = "") -> Series:
+    """Samples of an indicator over time with the target in force, for the charts."""
+    target = target_for(records, what, band)
+    ends = (target.low, target.high, target.source) if target else (None, None, "")
+    return Series(what.label, band, what.unit, tuple(samples), *ends)
+
+
 def against_target(indicator: Indicator, records: GreenRecords, what: Description) -> Indicator:
     """The indicator with its target and standing filled in.
 
@@ -137,11 +145,3 @@ def stand(value: float, low: float | None, high: float | None) -> Standing:
     if high is not None and value > high:
         return "above"
     return "within"
-
-
-def evidence(rows: pl.DataFrame, kind: str) -> tuple[Evidence, ...]:
-    """The lines of the users' files behind these rows."""
-    if not rows.height:
-        return ()
-    places = rows.select("file", "line", "load_id").unique().sort("file", "line", "load_id", maintain_order=True)
-    return tuple(Evidence(file, line, kind, load_id) for file, line, load_id in places.iter_rows())

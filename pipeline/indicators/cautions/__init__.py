@@ -7,7 +7,7 @@ from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.cautions.exposure import public, services, vibration
 from pipeline.indicators.cautions.materials import bags, iron, sand, water
 from pipeline.indicators.cautions.protection import records_kept
-from pipeline.indicators.cautions.sky import drought, frost, heat, rain
+from pipeline.indicators.cautions.weather import drought, frost, heat, rain
 
 _RULES = (
     records_kept,

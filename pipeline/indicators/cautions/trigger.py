@@ -9,7 +9,7 @@ import polars as pl
 
 from pipeline.common.words import counted, listed, long_date
 from pipeline.indicators.base.green_season import Caution
-from pipeline.indicators.base.standing import evidence
+from pipeline.indicators.base.records import evidence
 from schemas.codes import code_list
 
 COMMON = "common practice, no source"

@@ -12,7 +12,6 @@ from pipeline.common.words import counted
 from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.base.standing import evidence
 
 REMOVED = {
     symbol: Description(
@@ -27,15 +26,11 @@ REMOVED = {
 """Symbol of each nutrient told → its indicator."""
 
 
-def clippings(records: GreenRecords) -> list[Indicator]:
+def clippings(records: GreenRecords) -> Iterator[Indicator]:
     """Nitrogen, phosphorus and potassium removed in the season's clippings (grain: nutrient)."""
-    return list(_removed(records))
-
-
-def _removed(records: GreenRecords) -> Iterator[Indicator]:
     jobs = records.in_season(records.jobs)
     jobs = jobs.with_columns((pl.col("clippings_g_m2") * pl.col("share")).alias("dry_g_m2"))
-    weighed = jobs.filter(pl.col("dry_g_m2").is_not_null())
+    weighed = jobs.drop_nulls("dry_g_m2")
     if not weighed.height:
         return
     dry = float(weighed["dry_g_m2"].sum())
@@ -46,10 +41,9 @@ def _removed(records: GreenRecords) -> Iterator[Indicator]:
         content = LEAF_CONTENT_PCT[symbol]
         yield what.figure(
             kg_ha(removed_g_m2(dry, content)),
-            weighed.height,
+            weighed,
             note=AmountText("Dry clippings: ", Amount(dry, "g/m²", ".0f"), f".{gap}"),
             method=f"Dry clippings boxed off × {content:g} % of leaf dry matter (ATC seminar 2014-01; not measured).",
-            evidence=evidence(weighed, "job"),
         )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -13,9 +14,8 @@ from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.common.words import long_date
 from pipeline.indicators.base.description import MONEY, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator, Running
-from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.records import GreenRecords, lacking
 from pipeline.indicators.base.shares import in_words, largest_dose
-from pipeline.indicators.base.standing import evidence
 from pipeline.indicators.works.dressing import running_total
 
 
@@ -162,60 +162,59 @@ def uncounted(records: GreenRecords) -> pl.DataFrame:
     )
 
 
-def nutrients(records: GreenRecords) -> list[Indicator]:
+def nutrients(records: GreenRecords) -> Iterator[Indicator]:
     """Elements applied in the season, and nitrogen's single doses, rolling twelve months, cover and gaps."""
     every = fed(records)
     season = records.in_season(every)
-    found = [i for element in ELEMENTS if (i := _applied(records, element, season)) is not None]
-    if nitrogen := _nitrogen(records, every, season):
-        found += nitrogen
-    return found + _price(records, season)
+    for element in ELEMENTS:
+        yield from _applied(records, element, season)
+    feeds = season.filter(pl.col("nitrogen_dose") > 0)
+    if feeds.height:
+        yield _twelve_months(records, every)
+        day, dose = largest_dose(feeds, "nitrogen_dose")
+        yield DOSE.figure(
+            dose,
+            feeds.filter(pl.col("date") == day),
+            n=feeds.height,
+            note=f"On {long_date(day)}.",
+            method="Largest sum of one day, on the area it fell on; parts under one feed lie side by side.",
+        )
+        yield from _cover(records, feeds)
+        yield from _price(records, feeds)
 
 
-def _price(records: GreenRecords, season: pl.DataFrame) -> list[Indicator]:
+def _price(records: GreenRecords, feeds: pl.DataFrame) -> Iterator[Indicator]:
     """What a kilogram of nitrogen cost in the season's feeds, by the price of the packs used."""
     grams = pl.col("nitrogen_dose") * pl.col("over_m2")
     used = pl.coalesce(pl.col("mass_kg") / pl.col("pack_kg"), pl.col("volume_l") / pl.col("pack_l"))
-    feeds = season.filter(pl.col("nitrogen_dose") > 0)
     priced = feeds.with_columns((used * pl.col("price")).alias("paid"), (grams / 1000).alias("n_kg"))
-    priced = priced.filter(pl.col("paid").is_not_null() & pl.col("n_kg").is_not_null())
-    if not priced.height:
-        return []
-    paid, n_kg = float(priced["paid"].sum()), float(priced["n_kg"].sum())
-    gap = feeds.height - priced.height
-    return [
-        PRICE.figure(
-            formula.price_per_kg(paid, n_kg, 100.0),
-            priced.height,
-            currency=records.currency,
-            note=f"{gap} of {feeds.height} feeds without a price or a pack size left out." if gap else "",
-            evidence=evidence(priced, "job"),
-        )
-    ]
+    priced = priced.drop_nulls(["paid", "n_kg"])
+    if priced.height:
+        price = formula.price_per_kg(float(priced["paid"].sum()), float(priced["n_kg"].sum()), 100.0)
+        note = lacking(feeds, priced, "feeds without a price or a pack size left out.")
+        yield PRICE.figure(price, priced, currency=records.currency, note=note)
 
 
-def _applied(records: GreenRecords, element: Element, season: pl.DataFrame) -> Indicator | None:
+def _applied(records: GreenRecords, element: Element, season: pl.DataFrame) -> Iterator[Indicator]:
     carrying = season.filter(pl.col(element.column) > 0)
     if not carrying.height:
-        return None
-    known = carrying.filter(pl.col(element.name).is_not_null())
+        return
+    known = carrying.drop_nulls(element.name)
     g_m2 = float(known[element.name].sum()) if known.height else None
-    gap = carrying.height - known.height
     notes: list[str] = []
     if g_m2 is not None:
         notes.append(AmountText(Amount(g_m2, "g/m²", ".2f", again=True), "."))
-    if gap:
-        notes.append(f"{gap} of {carrying.height} applications could not be counted: {_why(carrying, element)}.")
+    if short := lacking(carrying, known, "applications could not be counted"):
+        notes.append(f"{short}: {_why(carrying, element)}.")
     how = "Product over the green's area × share on the label"
     if element.oxide:
         how += f", {element.oxide} turned into the element where the label is in oxides"
     method = f"{how}. {in_words(known, records.area_m2)}".strip()
-    return element.applied.figure(
+    yield element.applied.figure(
         None if g_m2 is None else formula.kg_ha(g_m2),
-        known.height,
+        known,
         note=joined(" ", notes),
         method=f"{method} 1 g/m² is 10 kg/ha.",
-        evidence=evidence(known, "job"),
     )
 
 
@@ -235,43 +234,24 @@ def _why(carrying: pl.DataFrame, element: Element) -> str:
     return ", ".join(reasons) or "mass and volume do not fit the label"
 
 
-def _nitrogen(records: GreenRecords, every: pl.DataFrame, season: pl.DataFrame) -> list[Indicator]:
-    known = season.filter(pl.col("nitrogen_dose") > 0)
-    if not known.height:
-        return []
+def _twelve_months(records: GreenRecords, every: pl.DataFrame) -> Indicator:
+    """Nitrogen of the 365 days to the last day counted."""
     year_back = records.as_of - timedelta(days=365)
     carrying = every.filter((pl.col("date") > year_back) & (pl.col("date") <= records.as_of) & (pl.col("n_pct") > 0))
-    year = carrying.filter(pl.col("nitrogen").is_not_null())
-    gap = carrying.height - year.height
-    found = [
-        TWELVE_MONTHS.figure(
-            formula.kg_ha(float(year["nitrogen"].sum())) if year.height else None,
-            year.height,
-            note=f"{gap} of {carrying.height} applications could not be counted; the true sum is larger."
-            if gap
-            else "",
-            evidence=evidence(year, "job"),
-            method=f"As above, over the 365 days to {long_date(records.as_of)}.",
-        )
-    ]
-    day, dose = largest_dose(known, "nitrogen_dose")
-    found.append(
-        DOSE.figure(
-            dose,
-            known.height,
-            note=f"On {long_date(day)}.",
-            method="Largest sum of one day, on the area it fell on; parts under one feed lie side by side.",
-            evidence=evidence(known.filter(pl.col("date") == day), "job"),
-        )
+    year = carrying.drop_nulls("nitrogen")
+    return TWELVE_MONTHS.figure(
+        formula.kg_ha(float(year["nitrogen"].sum())) if year.height else None,
+        year,
+        note=lacking(carrying, year, "applications could not be counted; the true sum is larger."),
+        method=f"As above, over the 365 days to {long_date(records.as_of)}.",
     )
-    return found + _cover(records, known)
 
 
-def _cover(records: GreenRecords, known: pl.DataFrame) -> list[Indicator]:
+def _cover(records: GreenRecords, known: pl.DataFrame) -> Iterator[Indicator]:
     """Weeks that the stated release of the feeds covers, and the longest gap between the first feed and the last."""
     said = known.filter(pl.col("release_weeks") > 0)
     if not said.height:
-        return []
+        return
     spans = sorted(
         (day, min(day + timedelta(weeks=weeks), records.season.end))
         for day, weeks in said.select("date", "release_weeks").iter_rows()
@@ -279,11 +259,11 @@ def _cover(records: GreenRecords, known: pl.DataFrame) -> list[Indicator]:
     merged = merge_spans(spans)
     covered = sum((end - start).days for start, end in merged) / 7
     gaps = [(after[0] - before[1]).days / 7 for before, after in itertools.pairwise(merged)]
-    unsaid = known.height - said.height
-    note = f"{unsaid} of {known.height} feeds give no release time." if unsaid else ""
+    note = lacking(known, said, "feeds give no release time.")
     method = "Each feed covers its stated release time from the day it was put on; times that overlap count once."
-    cover = COVER.figure(covered, said.height, note=note, method=method, evidence=evidence(said, "job"))
-    return [cover, GAP.like(cover, value=max(gaps))] if gaps else [cover]
+    yield COVER.figure(covered, said, note=note, method=method)
+    if gaps:
+        yield GAP.figure(max(gaps), said, note=note, method=method)
 
 
 def merge_spans(spans: list[tuple[date, date]]) -> list[tuple[date, date]]:

@@ -11,9 +11,8 @@ from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.words import long_date
 from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.records import GreenRecords, lacking
 from pipeline.indicators.base.shares import largest_dose
-from pipeline.indicators.base.standing import evidence
 from pipeline.indicators.feeding.nutrients import ONE_DOSE, fed
 from schemas.codes import code_list
 
@@ -48,7 +47,7 @@ TO_COME = Description(
 def release(records: GreenRecords) -> list[Indicator]:
     """Nitrogen of the season by class of release, its largest quick dose, and what is still to come."""
     fallen = _by_class(fed(records)).filter(pl.col("nitrogen_dose") > 0)
-    every = fallen.filter(pl.col("nitrogen").is_not_null())
+    every = fallen.drop_nulls("nitrogen")
     return [*_shares(records.in_season(every)), *_quick(records.in_season(fallen)), *_to_come(records, every)]
 
 
@@ -63,26 +62,20 @@ def _by_class(rows: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def _unsaid(rows: pl.DataFrame, known: pl.DataFrame) -> str:
-    gap = rows.height - known.height
-    return f"{gap} of {rows.height} feeds do not say how their nitrogen is released; left out." if gap else ""
-
-
 def _shares(season: pl.DataFrame) -> Iterator[Indicator]:
-    known = season.filter(pl.col("slow").is_not_null())
+    known = season.drop_nulls("slow")
     if not known.height:
         return
     parts = known.with_columns(
         (pl.col("nitrogen") * pl.col("slow")).alias("slow_g"),
         (pl.col("nitrogen") * (1 - pl.col("slow"))).alias("quick_g"),
     )
-    note = _unsaid(season, known)
+    note = lacking(season, known, "feeds do not say how their nitrogen is released; left out.")
     yield SLOW.figure(
         100 * float(parts["slow_g"].sum()) / float(parts["nitrogen"].sum()),
-        known.height,
+        known,
         note=note,
         method="Slow and organic nitrogen over all; by the label's figure where it gives one, else by the class.",
-        evidence=evidence(known, "job"),
     )
     for name, code in code_list("nitrogen_release").items():
         if name == "quick":
@@ -90,14 +83,9 @@ def _shares(season: pl.DataFrame) -> Iterator[Indicator]:
         else:
             of_class, column = parts.filter((pl.col("slow_g") > 0) & (pl.col("slow_class") == name)), "slow_g"
         if of_class.height:
-            yield RELEASED_AS.figure(
-                formula.kg_ha(float(of_class[column].sum())),
-                of_class.height,
-                band=code.label,
-                note=note,
-                method="Nitrogen applied, by the class of release; a blend counts in both parts.",
-                evidence=evidence(of_class, "job"),
-            )
+            how = "Nitrogen applied, by the class of release; a blend counts in both parts."
+            value = formula.kg_ha(float(of_class[column].sum()))
+            yield RELEASED_AS.figure(value, of_class, band=code.label, note=note, method=how)
 
 
 def _quick(season: pl.DataFrame) -> Iterator[Indicator]:
@@ -112,11 +100,11 @@ def _quick(season: pl.DataFrame) -> Iterator[Indicator]:
     beyond = AmountText(" ", Amount(over, "g/m²", ".1f"), " beyond the ", limit, " of lawns.") if over else ""
     yield QUICK_DOSE.figure(
         dose,
-        known.height,
+        known.filter(pl.col("date") == day),
+        n=known.height,
         note=AmountText(f"On {long_date(day)}.", beyond),
         method="Largest sum of one day of the nitrogen that is not slow, on the area it fell on; parts under one "
         "feed lie side by side. Feeds of unknown release left out.",
-        evidence=evidence(known.filter(pl.col("date") == day), "job"),
     )
 
 
@@ -132,11 +120,10 @@ def _to_come(records: GreenRecords, every: pl.DataFrame) -> Iterator[Indicator]:
     left = float(rows.select((pl.col("nitrogen") - given).sum()).item())
     yield TO_COME.figure(
         formula.kg_ha(left),
-        rows.height,
+        rows,
         note=f"On {long_date(records.as_of)}.",
         method="Nitrogen of feeds whose stated release time is not over, released evenly over it; real release follows "
         "warmth and moisture.",
-        evidence=evidence(rows, "job"),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -16,8 +16,7 @@ from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.programmes import PLAN, goal, planned, season_on
-from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.base.standing import evidence
+from pipeline.indicators.base.records import GreenRecords, evidence
 from pipeline.indicators.organic_matter.balance import LayerBalance, NoBalance, balances
 from pipeline.indicators.soil.soil import ORGANIC_MATTER
 from pipeline.statistics.accumulation import Refused, fit_balance
@@ -63,6 +62,9 @@ NEXT_UNDRESSED = _ahead(
 )
 
 
+CARRIED = "The balance carried forward at a steady rate; the interval is of the layer, not of a new sample."
+
+
 @dataclass(frozen=True)
 class Need:
     """A yearly dressing, told as kg/m², as depth and as tonnes on the green."""
@@ -94,40 +96,36 @@ REACH = _needed(
 )
 
 
-def balance(records: GreenRecords) -> list[Indicator]:
+def balance(records: GreenRecords) -> Iterator[Indicator]:
     """Accumulation, forecasts and dressing needed, for every layer sampled from the surface (grain: indicator)."""
-    found: list[Indicator] = []
     for one in balances(records):
         if isinstance(one, NoBalance):
-            found.append(_none(one))
+            yield GAIN.figure(
+                None,
+                one.rows,
+                "soil_test",
+                n=one.n,
+                band=one.band,
+                standing=one.word,
+                method="No balance made.",
+                note=f"{one.word.capitalize()}: {one.why}",
+            )
         else:
-            found += _figures(records, one)
-    return found
-
-
-def _none(one: NoBalance) -> Indicator:
-    return GAIN.figure(
-        None,
-        one.n,
-        band=one.band,
-        standing=one.word,
-        method="No balance made.",
-        note=f"{one.word.capitalize()}: {one.why}",
-        evidence=evidence(one.rows, "soil_test"),
-    )
+            yield from _figures(records, one)
 
 
 def _figures(records: GreenRecords, one: LayerBalance) -> Iterator[Indicator]:
     fit = one.balance
     base = GAIN.figure(
         fit.accumulation,
-        fit.n,
+        one.rows,
+        n=fit.n,
         band=one.band,
         low=fit.low,
         high=fit.high,
         method=_method(one),
         note=joined(" ", [f"{fit.net_g_kg:.0f} g/kg a year if nothing were spread.", *filter(None, [one.note])]),
-        evidence=evidence(one.rows, "soil_test") + evidence(_works(records, one), "job"),
+        places=evidence(one.rows, "soil_test") + evidence(_works(records, one), "job"),
     )
     yield base
     yield from _forecasts(records, one, base)
@@ -156,33 +154,22 @@ def _method(one: LayerBalance) -> str:
 
 def _forecasts(records: GreenRecords, one: LayerBalance, base: Indicator) -> Iterator[Indicator]:
     end = season_on(records.season, 1).end
-    ahead = _years(one.last, end)
     start = f"For {long_date(end)}, from {100 * one.balance.fraction:.1f} % fitted for {long_date(one.last)}"
-    present = one.programme
+    present, plan = one.programme, planned(records)
     organic = present.fraction if present else 0.0
+    ways: list[tuple[Description, float, float, str]] = [(NEXT_UNDRESSED, 0.0, 0.0, f"{start}.")]
+    if plan is not None:
+        said = AmountText(start, ", with ", Amount(plan.kg_m2, "kg/m² a year", ".1f"), f" planned: {plan.source}.")
+        ways.insert(0, (NEXT_PLANNED, plan.kg_m2, organic, said))
     if present is not None:
         reaching = " reaching the layer" if one.corings else ""
         mean = f"{reaching}, the mean of {counted(present.seasons, 'season')}."
         said = AmountText(start, ", with ", Amount(present.kg_m2, "kg/m² a year", ".1f"), mean)
-        guess = forecast(one.balance, ahead, present.kg_m2, organic)
-        yield _forecast(base, NEXT, guess, said)
-    if (plan := planned(records)) is not None:
-        said = AmountText(start, ", with ", Amount(plan.kg_m2, "kg/m² a year", ".1f"), f" planned: {plan.source}.")
-        guess = forecast(one.balance, ahead, plan.kg_m2, organic)
-        yield _forecast(base, NEXT_PLANNED, guess, said)
-    bare = forecast(one.balance, ahead, 0.0)
-    yield _forecast(base, NEXT_UNDRESSED, bare, f"{start}.")
-
-
-def _forecast(base: Indicator, what: Description, guess: Estimate, note: str) -> Indicator:
-    return what.like(
-        base,
-        value=100 * guess.value,
-        low=100 * guess.low,
-        high=100 * guess.high,
-        note=note,
-        method="The balance carried forward at a steady rate; the interval is of the layer, not of a new sample.",
-    )
+        ways.insert(0, (NEXT, present.kg_m2, organic, said))
+    for what, kg_m2, fraction, note in ways:
+        guess = forecast(one.balance, _years(one.last, end), kg_m2, fraction)
+        low, high = 100 * guess.low, 100 * guess.high
+        yield what.like(base, value=100 * guess.value, low=low, high=high, note=note, method=CARRIED)
 
 
 def _needs(records: GreenRecords, one: LayerBalance, base: Indicator) -> Iterator[Indicator]:
@@ -212,41 +199,19 @@ def _need(
     note_again: str = "",
 ) -> Iterator[Indicator]:
     """A yearly dressing as kg/m², as depth and as tonnes on this green."""
-    first = told.kg_m2.like(
-        base,
-        value=None,
-        low=None,
-        high=None,
-        method="Dry dressing a year by the balance, as organic as the present one; the upper end allows for its error.",
-    )
+    how = "Dry dressing a year by the balance, as organic as the present one; the upper end allows for its error."
     if isinstance(need, Refused):
-        yield replace(first, note=f"None: {need.why}")
+        yield told.kg_m2.like(base, value=None, low=None, high=None, note=f"None: {need.why}", method=how)
         return
-    first = replace(first, value=need.value, low=need.low, high=need.high, note=note)
-    yield first
-    density = _density(records, one)
-    yield told.mm.like(
-        _times(first, formula.depth_mm(1.0, density)),
-        note=note_again,
-        method=f"kg/m² ÷ dry bulk density of {density:g} t/m³, that of the last dressing or the workspace's.",
-    )
-    if records.area_m2:
-        yield told.t.like(
-            _times(first, records.area_m2 / 1000),
-            note=note_again,
-            method=f"kg/m² × {records.area_m2:,.0f} m² of this green.",
-        )
-
-
-def _times(figure: Indicator, factor: float) -> Indicator:
-    """A figure and its interval in another unit."""
-    value, low, high = (None if end is None else factor * end for end in (figure.value, figure.low, figure.high))
-    return replace(figure, value=value, low=low, high=high)
-
-
-def _density(records: GreenRecords, one: LayerBalance) -> float:
     known = one.doses["density"].drop_nulls()
-    return float(known[-1]) if len(known) else records.bulk_density_t_m3
+    density = float(known[-1]) if len(known) else records.bulk_density_t_m3
+    by_density = f"kg/m² ÷ dry bulk density of {density:g} t/m³, that of the last dressing or the workspace's."
+    ways = [(told.kg_m2, 1.0, note, how), (told.mm, formula.depth_mm(1.0, density), note_again, by_density)]
+    if area_m2 := records.area_m2:
+        ways.append((told.t, area_m2 / 1000, note_again, f"kg/m² × {area_m2:,.0f} m² of this green."))
+    for what, factor, said, method in ways:
+        low, high = factor * need.low, factor * need.high
+        yield what.like(base, value=factor * need.value, low=low, high=high, note=said, method=method)
 
 
 def _years(start: date, end: date) -> float:

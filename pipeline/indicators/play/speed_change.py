@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable
+from collections.abc import Hashable, Iterator
 from dataclasses import replace
 
 import polars as pl
@@ -13,7 +13,6 @@ from pipeline.common.words import counted, listed
 from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Change, Indicator, Verdict
 from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.base.standing import evidence
 from pipeline.indicators.play.conditions import Days, classes, days_of
 from pipeline.indicators.play.surface import timed
 from pipeline.statistics.effect import Difference, NoDifference, like_with_like
@@ -41,7 +40,7 @@ TREND = Description(
 )  # fmt: skip
 
 
-def speed_change(records: GreenRecords) -> list[Indicator]:
+def speed_change(records: GreenRecords) -> Iterator[Indicator]:
     """Seconds gained or lost since the season before; refused where no conditions are alike (grain: indicator)."""
     every = timed(records)
     first = records.season.start.replace(year=records.season.start.year - 1)
@@ -49,25 +48,25 @@ def speed_change(records: GreenRecords) -> list[Indicator]:
     days = days_of(records, both)
     here, before = records.in_season(both), both.filter(pl.col("date") < records.season.start)
     if not (here.height and before.height):
-        return []
+        return
     now, then = records.in_season(days.rows), days.rows.filter(pl.col("date") < records.season.start)
     difference = like_with_like(
         then["speed_s"].to_numpy(), classes(then), now["speed_s"].to_numpy(), classes(now), min_each=MIN_DAYS
     )
     base = CHANGE.figure(
         None,
-        now.height + then.height,
-        method=(
-            f"Means of days by {days.method()}; only what both seasons have is compared, each with its like; 95 % t "
-            "interval from the spread between days."
-        ),
+        both,
+        "green_speed",
+        n=now.height + then.height,
+        method=f"Means of days by {days.method()}; only what both seasons have is compared, each with its like; 95 % t "
+        "interval from the spread between days.",
         note=_note(difference, days, then, now),
-        evidence=evidence(both, "green_speed"),
     )
     if isinstance(difference, NoDifference):
-        return [replace(base, standing="too few")]
-    used = difference.n_first + difference.n_second
-    return [replace(base, value=difference.value, low=difference.low, high=difference.high, n=used)]
+        yield replace(base, standing="too few")
+    else:
+        used = difference.n_first + difference.n_second
+        yield replace(base, value=difference.value, low=difference.low, high=difference.high, n=used)
 
 
 def _note(difference: Difference | NoDifference, days: Days, then: pl.DataFrame, now: pl.DataFrame) -> str:
@@ -84,13 +83,13 @@ def _note(difference: Difference | NoDifference, days: Days, then: pl.DataFrame,
     return " ".join([*parts, *days.notes()])
 
 
-def speed_trend(records: GreenRecords) -> list[Indicator]:
+def speed_trend(records: GreenRecords) -> Iterator[Indicator]:
     """Change of green speed a year over several seasons, month with like month (grain: indicator)."""
     every = timed(records)
     days = days_of(records, every)
     months = _months(records, days.rows)
     if not months.height:
-        return []
+        return
     labels: list[Hashable] = list(months.select("month", "cut_mm", "wet").iter_rows())
     codes = [labels.index(one) for one in labels]
     found = seasonal_kendall(
@@ -98,20 +97,20 @@ def speed_trend(records: GreenRecords) -> list[Indicator]:
     )
     base = TREND.figure(
         None,
-        found.n,
-        method=(
-            f"Seasonal Kendall: means of each season by {days.method()}, compared with the same of other seasons, "
-            f"where at least {MIN_SEASONS} have it; median slope, 95 % interval by normal approximation, "
-            "with the covariance of the months of a season."
-        ),
+        every,
+        "green_speed",
+        n=found.n,
+        method=f"Seasonal Kendall: means of each season by {days.method()}, compared with the same of other seasons, "
+        f"where at least {MIN_SEASONS} have it; median slope, 95 % interval by normal approximation, with the "
+        "covariance of the months of a season.",
         note=" ".join(days.notes()),
-        evidence=evidence(every, "green_speed"),
         verdict=_verdict(found),
     )
     if found.smallest_p > ALPHA:
-        return [replace(base, standing="too few")]
-    low, high = (found.low, found.high) if _bounded(found) else (None, None)
-    return [replace(base, value=found.slope, low=low, high=high)]
+        yield replace(base, standing="too few")
+    else:
+        low, high = (found.low, found.high) if _bounded(found) else (None, None)
+        yield replace(base, value=found.slope, low=low, high=high)
 
 
 def _bounded(found: SeasonalKendall) -> bool:
@@ -144,9 +143,10 @@ def _months(records: GreenRecords, days: pl.DataFrame) -> pl.DataFrame:
     return means.filter(pl.col("season").n_unique().over(by) >= MIN_SEASONS).sort("season", *by, maintain_order=True)
 
 
-def changes(records: GreenRecords) -> list[Indicator]:
+def changes(records: GreenRecords) -> Iterator[Indicator]:
     """Both changes of green speed (grain: indicator)."""
-    return [*speed_change(records), *speed_trend(records)]
+    yield from speed_change(records)
+    yield from speed_trend(records)
 
 
 FAMILY = Family((CHANGE, TREND), changes)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import polars as pl
 
@@ -12,7 +12,6 @@ from pipeline.common.words import counted
 from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.base.standing import evidence
 from pipeline.statistics.interval import mean_interval
 
 STIMP = Description(
@@ -27,6 +26,11 @@ STIMP_LEVEL = Description(
     "What a level green would give; asks for an even slope.", "2 × up × down ÷ (up + down), Brede 1990.", decimals=2,
     formulas=(brede_speed,),
 )  # fmt: skip
+METHOD = (
+    "Mean of each way's balls, then of the two ways, standard notch (USGA Stimpmeter booklet); mean of the places and "
+    "days, 95 % interval from their spread. Never turned into seconds of a bowl."
+)
+LEVEL_METHOD = "2 × up × down ÷ (up + down) of the two ways (Brede 1990), for an even slope; otherwise the same."
 
 
 @dataclass(frozen=True)
@@ -44,32 +48,24 @@ class Place:
     doubts: tuple[str, ...]
 
 
-def stimpmeter(records: GreenRecords) -> list[Indicator]:
+def stimpmeter(records: GreenRecords) -> Iterator[Indicator]:
     """Distance of the season's Stimpmeter series, plain and corrected for slope (grain: indicator)."""
     rows = records.in_season(records.speeds).filter(pl.col("device") == "stimpmeter")
     if not rows.height:
-        return []
+        return
     both_ways = pl.col("direction").drop_nulls().n_unique().over("date", "rink") == 2
     used = rows.filter(both_ways & pl.col("direction").is_not_null())
     places = list(_places(used))
-    base = STIMP.figure(
-        None,
-        used.height,
-        method=(
-            "Mean of each way's balls, then of the two ways, standard notch (USGA Stimpmeter booklet); mean of the "
-            "places and days, 95 % interval from their spread. Never turned into seconds of a bowl."
-        ),
-        note=_note(places, rows.height - used.height),
-        evidence=evidence(used if places else rows, "green_speed"),
-    )
+    note = _note(places, rows.height - used.height)
     if not places:
-        return [base]
-    level = STIMP_LEVEL.like(
-        base,
-        method="2 × up × down ÷ (up + down) of the two ways (Brede 1990), for an even slope; otherwise the same.",
-        note="",
-    )
-    return [_mean(base, [one.mean_m for one in places]), _mean(level, [one.level_m for one in places])]
+        yield STIMP.figure(None, rows, "green_speed", n=0, method=METHOD, note=note)
+        return
+    for what, values, how, said in (
+        (STIMP, [one.mean_m for one in places], METHOD, note),
+        (STIMP_LEVEL, [one.level_m for one in places], LEVEL_METHOD, ""),
+    ):
+        mean = mean_interval(values)
+        yield what.figure(mean.mean, used, "green_speed", low=mean.low, high=mean.high, method=how, note=said)
 
 
 def _places(used: pl.DataFrame) -> Iterator[Place]:
@@ -79,11 +75,6 @@ def _places(used: pl.DataFrame) -> Iterator[Place]:
         reading = stimpmeter_reading([m * 1000 for m in one], [m * 1000 for m in other], "standard")
         level = brede_speed(sum(one) / len(one), sum(other) / len(other))
         yield Place(reading.distance_mm / 1000, level, reading.doubts)
-
-
-def _mean(base: Indicator, values: list[float]) -> Indicator:
-    found = mean_interval(values)
-    return replace(base, value=found.mean, low=found.low, high=found.high)
 
 
 def _note(places: list[Place], left_out: int) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Callable, Iterator
 from datetime import date
 
 import polars as pl
@@ -19,10 +19,12 @@ from pipeline.common.words import counted, listed
 from pipeline.indicators.base.description import DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator, Sample, Series
 from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.base.standing import evidence, target_for
+from pipeline.indicators.base.standing import series
 from pipeline.statistics.interval import mean_interval
 
-HANDS = {"forehand": ("forehand", "fore", "fh", "f"), "backhand": ("backhand", "back", "bh", "b")}
+HANDS = dict.fromkeys(("forehand", "fore", "fh", "f"), "forehand") | dict.fromkeys(
+    ("backhand", "back", "bh", "b"), "backhand"
+)
 """What a record may write of the hand; any other direction is none."""
 METHOD = "Timed bowls, corrected to 27 m by t × √(27 ÷ d); fewer seconds is a slower green."
 
@@ -79,36 +81,36 @@ def timed(records: GreenRecords) -> pl.DataFrame:
     )
 
 
-def speed(records: GreenRecords) -> list[Indicator]:
+def speed(records: GreenRecords) -> Iterator[Indicator]:
     """Mean, spread and evenness of the season's timed bowls (grain: indicator)."""
     rows = records.in_season(timed(records))
     if not rows.height:
-        return []
+        return
     days = [sample.value for sample in day_samples(rows)]
+    how = f"{METHOD} Mean of the {counted(len(days), 'day')}; 95 % interval from the spread between days."
     mean = mean_interval(days)
-    place = evidence(rows, "green_speed")
-    base = SPEED.figure(
-        mean.mean,
-        rows.height,
-        low=mean.low,
-        high=mean.high,
-        method=f"{METHOD} Mean of the {counted(len(days), 'day')}; 95 % interval from the spread between days.",
-        note=_note(rows, days),
-        evidence=place,
-    )
-    found = [base]
+    yield SPEED.figure(mean.mean, rows, "green_speed", low=mean.low, high=mean.high, method=how, note=_note(rows, days))
     if rows.height > 1:
-        found.append(
-            SPREAD.like(
-                base,
-                value=float(rows["speed_s"].std()),  # type: ignore[arg-type]
-                low=None,
-                high=None,
-                note="",
-                method=f"{METHOD} Standard deviation of the single bowls.",
-            )
-        )
-    return [*found, *_rinks(base, rows), *_hands(base, rows), *_timers(base, rows), *_rolling(base, rows)]
+        spread = float(rows["speed_s"].std())  # type: ignore[arg-type]
+        yield SPREAD.figure(spread, rows, "green_speed", method=f"{METHOD} Standard deviation of the single bowls.")
+    yield from _evenness(
+        RINKS, rows, "rink", ("date",),
+        "Each bowl against the mean of its day, averaged by rink; largest less smallest rink mean.",
+        lambda means: f"Slowest rink {means['rink'][0]}, fastest rink {means['rink'][-1]}; at least "
+        f"{counted(min(means['bowls'].to_list()), 'bowl')} a rink.",
+    )  # fmt: skip
+    hand = pl.col("direction").str.to_lowercase().replace_strict(HANDS, default=None, return_dtype=pl.String)
+    yield from _evenness(
+        HANDS_APART, rows.with_columns(hand.alias("hand")), "hand", ("date", "rink"),
+        "Each bowl against the mean of its day and rink, averaged by hand; larger less smaller mean.",
+        lambda means: f"Slower on the {means['hand'][0]}.",
+    )  # fmt: skip
+    yield from _evenness(
+        TIMERS, rows, "observer", ("date", "rink", "direction"),
+        "Bowls of one day, rink and direction timed by different people, each against their mean, averaged by timer; "
+        "largest less smallest.",
+    )  # fmt: skip
+    yield from _rolling(rows)
 
 
 def _note(rows: pl.DataFrame, days: list[float]) -> str:
@@ -123,14 +125,14 @@ def _note(rows: pl.DataFrame, days: list[float]) -> str:
 
 
 def _evenness(
-    what: Description, base: Indicator, rows: pl.DataFrame, by: str, beside: tuple[str, ...]
-) -> tuple[Indicator, pl.DataFrame] | None:
-    """Range between the means of what ``by`` parts, and those means; bowls are compared with those ``beside`` alike.
+    what: Description, rows: pl.DataFrame, by: str, beside: tuple[str, ...], method: str,
+    said: Callable[[pl.DataFrame], str] = lambda _means: "",
+) -> Iterator[Indicator]:  # fmt: skip
+    """Range between the means of what ``by`` parts; bowls are compared with those ``beside`` alike.
 
     Each day is taken for itself so that weather does not count as unevenness; what was timed alone is left out.
     """
-    known = rows.filter(pl.col(by).is_not_null())
-    known = known.filter(pl.col(by).n_unique().over(beside) > 1)
+    known = rows.drop_nulls(by).filter(pl.col(by).n_unique().over(beside) > 1)
     off = (pl.col("speed_s") - pl.col("speed_s").mean().over(beside)).alias("off")
     means = (
         known.with_columns(off)
@@ -138,92 +140,20 @@ def _evenness(
         .agg(pl.col("off").mean(), pl.len().alias("bowls"))
         .sort("off", by, maintain_order=True)
     )
-    if means.height < 2:
-        return None
-    found = what.like(
-        base,
-        value=evenness_s(means["off"].to_list()),
-        low=None,
-        high=None,
-        n=known.height,
-        note="",
-        evidence=evidence(known, "green_speed"),
-    )
-    return found, means
+    if means.height > 1:
+        yield what.figure(evenness_s(means["off"].to_list()), known, "green_speed", method=method, note=said(means))
 
 
-def _rinks(base: Indicator, rows: pl.DataFrame) -> list[Indicator]:
-    """Range between rink means."""
-    compared = _evenness(RINKS, base, rows, "rink", ("date",))
-    if compared is None:
-        return []
-    found, means = compared
-    slow, fast = means["rink"][0], means["rink"][-1]
-    fewest = min(means["bowls"].to_list())
-    return [
-        replace(
-            found,
-            method="Each bowl against the mean of its day, averaged by rink; largest less smallest rink mean.",
-            note=f"Slowest rink {slow}, fastest rink {fast}; at least {counted(fewest, 'bowl')} a rink.",
-        )
-    ]
-
-
-def _hands(base: Indicator, rows: pl.DataFrame) -> list[Indicator]:
-    """Difference between forehand and backhand, where the record names the hand."""
-    words = {word: hand for hand, written in HANDS.items() for word in written}
-    hand = pl.col("direction").str.to_lowercase().replace_strict(words, default=None, return_dtype=pl.String)
-    compared = _evenness(HANDS_APART, base, rows.with_columns(hand.alias("hand")), "hand", ("date", "rink"))
-    if compared is None:
-        return []
-    found, means = compared
-    return [
-        replace(
-            found,
-            method="Each bowl against the mean of its day and rink, averaged by hand; larger less smaller mean.",
-            note=f"Slower on the {means['hand'][0]}.",
-        )
-    ]
-
-
-def _timers(base: Indicator, rows: pl.DataFrame) -> list[Indicator]:
-    """Range between people who timed the same rink and direction on one day; nobody is named."""
-    compared = _evenness(TIMERS, base, rows, "observer", ("date", "rink", "direction"))
-    if compared is None:
-        return []
-    return [
-        replace(
-            compared[0],
-            method=(
-                "Bowls of one day, rink and direction timed by different people, each against their mean, averaged by "
-                "timer; largest less smallest."
-            ),
-        )
-    ]
-
-
-def _rolling(base: Indicator, rows: pl.DataFrame) -> list[Indicator]:
+def _rolling(rows: pl.DataFrame) -> Iterator[Indicator]:
     """Mean deceleration of the days, and the coefficient of rolling resistance it makes."""
-    days = (
-        rows.group_by("date", maintain_order=True)
-        .agg(pl.col("deceleration_m_s2").mean())
-        .sort("date", maintain_order=True)["deceleration_m_s2"]
-        .to_list()
-    )
-    slowing = mean_interval(days)
-    method = (
-        "2 d ÷ t² of each bowl, uniform deceleration; mean of the days, 95 % interval from the spread between days."
-    )
-    found = DECELERATION.like(base, value=slowing.mean, low=slowing.low, high=slowing.high, note="", method=method)
-    low, high = (None if end is None or end <= 0 else rolling_coefficient(end) for end in (slowing.low, slowing.high))
-    coefficient = ROLLING.like(
-        found,
-        value=rolling_coefficient(slowing.mean),
-        low=low,
-        high=high,
-        method=f"Deceleration over 9.81 m/s². {method}",
-    )
-    return [found, coefficient]
+    days = rows.group_by("date", maintain_order=True).agg(pl.col("deceleration_m_s2").mean())
+    mean = mean_interval(days.sort("date", maintain_order=True)["deceleration_m_s2"].to_list())
+    how = "2 d ÷ t² of each bowl, uniform deceleration; mean of the days, 95 % interval from the spread between days."
+    yield DECELERATION.figure(mean.mean, rows, "green_speed", low=mean.low, high=mean.high, method=how)
+    low, high = (None if end is None or end <= 0 else rolling_coefficient(end) for end in (mean.low, mean.high))
+    how = f"Deceleration over 9.81 m/s². {how}"
+    value = rolling_coefficient(mean.mean)
+    yield ROLLING.figure(value, rows, "green_speed", low=low, high=high, method=how)
 
 
 def day_samples(rows: pl.DataFrame) -> list[Sample]:
@@ -239,12 +169,8 @@ def day_samples(rows: pl.DataFrame) -> list[Sample]:
 
 def speed_series(records: GreenRecords) -> list[Series]:
     """Green speed through the season, for the chart; empty where nothing was timed."""
-    rows = records.in_season(timed(records))
-    if not rows.height:
-        return []
-    target = target_for(records, SPEED)
-    ends = (target.low, target.high, target.source) if target else (None, None, "")
-    return [Series(SPEED.label, "", SPEED.unit, tuple(day_samples(rows)), *ends)]
+    samples = day_samples(records.in_season(timed(records)))
+    return [series(records, SPEED, samples)] if samples else []
 
 
 def other_devices(records: GreenRecords) -> str:

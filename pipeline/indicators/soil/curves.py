@@ -59,9 +59,7 @@ def material_samples(rows: pl.DataFrame, material: str) -> list[Sample]:
 
 
 def _samples(rows: pl.DataFrame, owner: str) -> Iterator[Sample]:
-    known = rows.filter(pl.col("value").is_not_null()).sort(
-        "date", "sample", "lab", "size_mm", nulls_last=False, maintain_order=True
-    )
+    known = rows.drop_nulls("value").sort("date", "sample", "lab", "size_mm", nulls_last=False, maintain_order=True)
     for (day, sample, lab), part in known.group_by(SAMPLE, maintain_order=True):
         assert isinstance(day, date)
         curve = curve_of(part)

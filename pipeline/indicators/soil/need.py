@@ -15,8 +15,7 @@ from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.common.words import long_date
 from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.base.standing import evidence
+from pipeline.indicators.base.records import GreenRecords, evidence
 from pipeline.indicators.feeding.nutrients import fed
 from pipeline.indicators.soil.soil import band_name, with_twins
 from schemas.codes import code_list
@@ -63,17 +62,17 @@ CAPACITY = Description(
 )  # fmt: skip
 
 
-def need(records: GreenRecords) -> list[Indicator]:
+def need(records: GreenRecords) -> Iterator[Indicator]:
     """Need of potassium and phosphorus to the MLSN guideline, and exchange capacity (grain: indicator)."""
-    rows = with_twins(records.soil.filter(pl.col("date") <= records.as_of))
+    rows = with_twins(records.soil.filter(pl.col("date") <= records.as_of)).drop_nulls("value")
     rows = rows.filter((pl.col("unit") == "mg/kg") & ~pl.col("below_limit").fill_null(value=False))
-    rows = rows.filter(pl.col("value").is_not_null())
-    found = [one for what in NEEDED if (one := _need(records, what, rows)) is not None]
-    return [*found, *_capacity(records, rows)]
+    for what in NEEDED:
+        yield from _need(records, what, rows)
+    yield from _capacity(records, rows)
 
 
-def _need(records: GreenRecords, what: Needed, every: pl.DataFrame) -> Indicator | None:
-    """The need over a season fed as this one was; None without a Mehlich-3 result of a stated layer, or nitrogen."""
+def _need(records: GreenRecords, what: Needed, every: pl.DataFrame) -> Iterator[Indicator]:
+    """The need over a season fed as this one was; none without a Mehlich-3 result of a stated layer, or nitrogen."""
     rows = every.filter(
         (pl.col("analyte") == what.analyte)
         & (pl.col("extractant") == "mehlich_3")
@@ -82,47 +81,34 @@ def _need(records: GreenRecords, what: Needed, every: pl.DataFrame) -> Indicator
     )
     feeds = records.in_season(fed(records)).filter(pl.col("nitrogen") > 0)
     if not rows.height or not feeds.height:
-        return None
+        return
     rows = rows.filter(pl.col("date") == rows["date"].max())
     rows = rows.filter(pl.col("depth_to_mm") == rows["depth_to_mm"].max())
     minimum = guideline("mlsn", records.options.mlsn)
     soil, depth_mm = float(rows["value"].mean()), float(rows["depth_to_mm"][0])  # type: ignore[arg-type]
-    said = rows["bulk_density_t_m3"].drop_nulls()
-    density = float(said.mean()) if len(said) else records.bulk_density_t_m3  # type: ignore[arg-type]
+    own = rows["bulk_density_t_m3"].drop_nulls()
+    density = float(own.mean()) if len(own) else records.bulk_density_t_m3  # type: ignore[arg-type]
     nitrogen = float(feeds["nitrogen"].sum())
     use = nutrient_use_g_m2(nitrogen, what.nitrogen_parts, 1.0)
     amount = mlsn_need_g_m2(use, minimum.mg_kg[what.symbol], soil, depth_mm, density)
-    whose = "the soil's" if len(said) else "the workspace's setting"
-    return NEEDS[what.analyte].figure(
+    whose = "the soil's" if len(own) else "the workspace's setting"
+    said = (Amount(use, "g/m²", ".1f"), Amount(soil, "mg/kg", ".0f"), Amount(minimum.mg_kg[what.symbol], "mg/kg"))
+    sampled = f"; sampled {long_date(rows['date'][0])}."
+    made_of = AmountText("Use ", said[0], ", soil ", said[1], ", guideline ", said[2], sampled)
+    yield NEEDS[what.analyte].figure(
         kg_ha(amount),
-        rows.height,
-        note=joined(" ", [_computed(records, rows, use, soil, minimum.mg_kg[what.symbol]), *_ph(records)]),
-        method=(
-            f"Use + (guideline − soil) × depth × bulk density, never below zero: MLSN {minimum.version}, "
-            f"{depth_mm:g} mm, {density:g} t/m³ ({whose}); use is the season's nitrogen ÷ {what.nitrogen_parts:g} "
-            f"({what.source})."
-        ),
-        evidence=(*evidence(rows, "soil_test"), *evidence(feeds, "job")),
-    )
-
-
-def _computed(records: GreenRecords, rows: pl.DataFrame, use: float, soil: float, minimum: float) -> str:
-    """What the need is made of."""
-    return AmountText(
-        "Use ",
-        Amount(use, "g/m²", ".1f"),
-        ", soil ",
-        Amount(soil, "mg/kg", ".0f"),
-        ", guideline ",
-        Amount(minimum, "mg/kg", "g"),
-        f"; sampled {long_date(rows['date'][0])}.",
+        rows,
+        note=joined(" ", [made_of, *_ph(records)]),
+        method=f"Use + (guideline − soil) × depth × bulk density, never below zero: MLSN {minimum.version}, "
+        f"{depth_mm:g} mm, {density:g} t/m³ ({whose}); use is the season's nitrogen ÷ {what.nitrogen_parts:g} "
+        f"({what.source}).",
+        places=(*evidence(rows, "soil_test"), *evidence(feeds, "job")),
     )
 
 
 def _ph(records: GreenRecords) -> Iterator[str]:
     """A word where the guideline may not hold: soil more acid than its own samples, or of unknown pH."""
-    rows = records.soil.filter((pl.col("analyte") == "ph") & (pl.col("date") <= records.as_of))
-    rows = rows.filter(pl.col("value").is_not_null())
+    rows = records.soil.filter((pl.col("analyte") == "ph") & (pl.col("date") <= records.as_of)).drop_nulls("value")
     if not rows.height:
         yield f"The guideline holds above pH {LOWEST_PH:g}; the pH is not on record."
     elif (latest := float(rows.filter(pl.col("date") == rows["date"].max())["value"].mean())) <= LOWEST_PH:  # type: ignore[arg-type]
@@ -152,15 +138,13 @@ def _capacity(records: GreenRecords, rows: pl.DataFrame) -> Iterator[Indicator]:
         extractant = code_list("extractant")[key["extractant"]].label if key["extractant"] else "extractant not stated"
         yield CAPACITY.figure(
             total.total_meq_100g,
-            sample.height,
+            sample,
+            "soil_test",
             band=extractant,
             note=f"{parts}.{sodium} Sampled {long_date(key['date'])}.",
-            method=(
-                f"Sum of the bases, {_WEIGHTS.get(weights, weights)} equivalent weights, "
-                f"{band_name(key['depth_from_mm'], key['depth_to_mm'])}; acidity is not "
-                "recorded, so that an acid soil holds more. No verdict: no target is recommended."
-            ),
-            evidence=evidence(sample, "soil_test"),
+            method=f"Sum of the bases, {_WEIGHTS.get(weights, weights)} equivalent weights, "
+            f"{band_name(key['depth_from_mm'], key['depth_to_mm'])}; acidity is not recorded, so that an acid soil "
+            "holds more. No verdict: no target is recommended.",
         )
 
 

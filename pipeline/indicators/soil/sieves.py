@@ -21,8 +21,8 @@ from pipeline.agronomy.soil.particle_size import (
 from pipeline.common.words import long_date
 from pipeline.indicators.base.description import DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.base.standing import evidence, stand
+from pipeline.indicators.base.records import GreenRecords, evidence
+from pipeline.indicators.base.standing import stand
 from pipeline.indicators.soil.curves import (
     D_VALUES,
     READ,
@@ -99,20 +99,20 @@ GRAVEL = {
 NOT_SAND = "Limits for dressing sand are not applied: the register does not say that it is sand without soil."
 
 
-def sieves(records: GreenRecords) -> list[Indicator]:
+def sieves(records: GreenRecords) -> Iterator[Indicator]:
     """Figures of the root zone's last sample and of the season's dressings (grain: indicator)."""
     root = latest(root_zone_samples(records.sieves, records.green["green"]), records.as_of)
     used = records.in_season(records.applications).filter(pl.col("operation") == "top_dressing")
-    materials = sorted(used["material"].drop_nulls().unique())
-    dressings = [(name, latest(material_samples(records.sieves, name), records.as_of)) for name in materials]
     read = records.options.sieve_interpolation
-    found = [*_of_root_zone(root, records), *_over_gravel(root, records)] if root else []
-    for name, sample in dressings:
+    if root:
+        yield from _of_root_zone(root, records)
+        yield from _over_gravel(root, records)
+    for name in sorted(used["material"].drop_nulls().unique()):
+        sample = latest(material_samples(records.sieves, name), records.as_of)
         if sample:
-            found += _of_dressing(sample, straight_sand(used, name), read)
+            yield from _of_dressing(sample, straight_sand(used, name), read)
         if root:
-            found.append(_match(name, sample, root, read))
-    return found
+            yield _match(name, sample, root, read)
 
 
 def sands(construction: str | None) -> bool:
@@ -188,11 +188,11 @@ def _of(what: Description, sample: Sample, read: Interpolation, value: float | N
     name = f", {sample.name}" if sample.name else ""
     return what.figure(
         value,
-        sample.rows.height,
+        sample.rows,
+        "sieve",
         band=sample.owner,
         method=f"Read from the sieve curve, {READ[read]}.",
         note=f"Sample of {long_date(sample.day)}{name}.",
-        evidence=evidence(sample.rows, "sieve"),
     )
 
 

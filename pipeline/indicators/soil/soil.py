@@ -15,7 +15,7 @@ from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.description import DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator, Sample, Series, Standing, Verdict
 from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.base.standing import evidence, target_for
+from pipeline.indicators.base.standing import series
 from pipeline.statistics.interval import mean_interval
 from pipeline.statistics.kendall import mann_kendall
 from pipeline.statistics.trend import least_squares, theil_sen
@@ -94,28 +94,24 @@ _PH = (DefaultTarget(5.5, 6.5, "common practice, no source (illustrative grades 
 RESULTS = {one.name: one for one in _results()}
 
 
-def organic_matter(records: GreenRecords) -> list[Indicator]:
+def organic_matter(records: GreenRecords) -> Iterator[Indicator]:
     """Latest organic matter and its trend for every depth sampled (grain: indicator)."""
-    found = []
     for band, rows in depth_bands(records):
         day = last_day(rows)
         here, others = _of_latest_method(rows.filter(pl.col("date") == day))
         value = _value(here)
         latest = day_samples(here)[-1] if value is not None else None
-        found.append(
-            ORGANIC_MATTER.figure(
-                value,
-                here.height,
-                band=band,
-                low=latest.low if latest else None,
-                high=latest.high if latest else None,
-                method=f"{method_key(here.row(0, named=True))}. {interval_method(here)}",
-                note=f"Sampled {long_date(day)}.{_below_note(here)}{others}",
-                evidence=evidence(here, "soil_test"),
-            )
+        yield ORGANIC_MATTER.figure(
+            value,
+            here,
+            "soil_test",
+            band=band,
+            low=latest.low if latest else None,
+            high=latest.high if latest else None,
+            method=f"{method_key(here.row(0, named=True))}. {interval_method(here)}",
+            note=f"Sampled {long_date(day)}.{_below_note(here)}{others}",
         )
-        found.append(_trend(band, rows))
-    return found
+        yield _trend(band, rows)
 
 
 def _of_latest_method(rows: pl.DataFrame) -> tuple[pl.DataFrame, str]:
@@ -138,17 +134,10 @@ def last_day(rows: pl.DataFrame) -> date:
 def depth_bands(records: GreenRecords) -> Iterator[tuple[str, pl.DataFrame]]:
     """Organic-matter results up to the day of the report, depth by depth, shallow first."""
     rows = records.soil.filter((pl.col("analyte") == "organic_matter") & (pl.col("date") <= records.as_of))
-    for key in (
-        rows.select("depth_from_mm", "depth_to_mm")
-        .unique()
-        .sort("depth_from_mm", "depth_to_mm", maintain_order=True)
-        .iter_rows()
-    ):
-        low, high = key
-        part = rows.filter(
-            pl.col("depth_from_mm").eq_missing(pl.lit(low)) & pl.col("depth_to_mm").eq_missing(pl.lit(high))
-        )
-        yield band_name(low, high), part
+    layer = ("depth_from_mm", "depth_to_mm")
+    for ends in rows.select(layer).unique().sort(layer, maintain_order=True).iter_rows():
+        same = [pl.col(name).eq_missing(pl.lit(end)) for name, end in zip(layer, ends, strict=True)]
+        yield band_name(*ends), rows.filter(same)
 
 
 def band_name(low: float | None, high: float | None) -> str:
@@ -221,7 +210,7 @@ def _below_note(rows: pl.DataFrame) -> str:
 
 def trend(rows: pl.DataFrame) -> Trend:
     """The verdict on the green's organic matter at one depth."""
-    order = rows.filter(pl.col("value").is_not_null()).sort("date", "file", "line", maintain_order=True)
+    order = rows.drop_nulls("value").sort("date", "file", "line", maintain_order=True)
     keys = [method_key(row) for row in order.iter_rows(named=True)]
     return trend_verdict(
         order["date"].to_list(),
@@ -247,14 +236,15 @@ def _trend(band: str, rows: pl.DataFrame) -> Indicator:
     standing: Standing = verdict.word if verdict.word in {"too few", "not comparable"} else "no target"
     return ORGANIC_MATTER_TREND.figure(
         verdict.slope,
-        verdict.n,
+        rows,
+        "soil_test",
+        n=verdict.n,
         band=band,
         low=verdict.low,
         high=verdict.high,
         standing=standing,
         method=verdict.method or "No trend made.",
         note=_least_squares(verdict),
-        evidence=evidence(rows, "soil_test"),
         verdict=Verdict(verdict.word, _in_short(verdict), verdict.p),
     )
 
@@ -285,23 +275,17 @@ def breaks(records: GreenRecords) -> dict[str, list[str]]:
     return found
 
 
-def organic_matter_series(records: GreenRecords) -> list[Series]:
+def organic_matter_series(records: GreenRecords) -> Iterator[Series]:
     """Organic matter over the years, depth by depth, for the charts."""
-    found = []
     for band, rows in depth_bands(records):
         plain = rows.filter(~pl.col("below_limit").fill_null(value=False))
         if plain.height:
-            target = target_for(records, ORGANIC_MATTER, band)
-            ends = (target.low, target.high, target.source) if target else (None, None, "")
-            samples = tuple(day_samples(plain))
-            found.append(Series(ORGANIC_MATTER.label, band, ORGANIC_MATTER.unit, samples, *ends))
-    return found
+            yield series(records, ORGANIC_MATTER, day_samples(plain), band)
 
 
-def chemistry(records: GreenRecords) -> list[Indicator]:
+def chemistry(records: GreenRecords) -> Iterator[Indicator]:
     """Every other result, latest sampling (grain: analyte, extractant and unit, and depth where there are several)."""
     rows = with_twins(records.soil.filter((pl.col("analyte") != "organic_matter") & (pl.col("date") <= records.as_of)))
-    found = []
     order = list(code_list("analyte"))
     groups = rows.group_by("analyte", "extractant", "unit", maintain_order=True)
     for (analyte, extractant, unit), part in sorted(groups, key=lambda g: (order.index(g[0][0]), str(g[0][1:]))):
@@ -309,11 +293,8 @@ def chemistry(records: GreenRecords) -> list[Indicator]:
         for layer in layers:
             day = last_day(layer)
             one = _latest(str(analyte), extractant, str(unit), day, layer.filter(pl.col("date") == day))
-            if len(layers) > 1:
-                depth = band_name(*layer.select("depth_from_mm", "depth_to_mm").row(0))
-                one = replace(one, band=", ".join(part for part in (one.band, depth) if part))
-            found.append(one)
-    return found
+            depth = band_name(*layer.select("depth_from_mm", "depth_to_mm").row(0)) if len(layers) > 1 else ""
+            yield replace(one, band=", ".join(filter(None, (one.band, depth))))
 
 
 def with_twins(rows: pl.DataFrame) -> pl.DataFrame:
@@ -342,11 +323,11 @@ def _latest(analyte: str, extractant: object, unit: str, day: date, here: pl.Dat
     band = "" if analyte in WITHOUT_EXTRACTANT else by or "extractant not stated"
     return RESULTS[result_name(analyte, unit)].figure(
         value,
-        here.height,
+        here,
+        "soil_test",
         band=band,
         low=mean.low if mean else None,
         high=mean.high if mean else None,
-        evidence=evidence(here, "soil_test"),
         method=f"{', '.join(sorted(labs))}; {', '.join(sorted(depths))}{f'; {by}' if by else ''}.{_turned(here)}",
         note=f"Sampled {long_date(day)}.{_below_note(here)}{_uk_index(analyte, extractant, unit, value)}",
     )

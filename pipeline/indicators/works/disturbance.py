@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from typing import Literal
+
 import polars as pl
 
 from pipeline.agronomy import disturbance
+from pipeline.agronomy.disturbance import TineBore
 from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.words import counted
 from pipeline.indicators.base.description import DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.records import GreenRecords, lacking
 from pipeline.indicators.base.shares import in_words
-from pipeline.indicators.base.standing import evidence
 from schemas.codes import code_list
 
 _HOLES = (disturbance.holes_per_m2, disturbance.holes_per_m2_from_count)
@@ -54,9 +57,10 @@ REFILL = Description(
 TOTALS = ((TINED, ["solid", "hollow"]), (BLADED, ["blade", "slit"]))
 """Totals of a season. Yearly guidance (15 to 20 %) speaks of tines; blades that only graze the sward are kept apart."""
 ADDS_UP = "Passes and operations are added up; holes that fall into holes are counted twice."
+UNSAID = "jobs do not say enough to be counted; the true figure is larger."
 
 
-def with_bore(jobs: pl.DataFrame, wanted: str) -> pl.DataFrame:
+def with_bore(jobs: pl.DataFrame, wanted: TineBore | Literal["as_logged"]) -> pl.DataFrame:
     """Jobs with ``bore_mm``, the diameter to use, and ``bore_turned`` (grain: job).
 
     Args:
@@ -64,22 +68,18 @@ def with_bore(jobs: pl.DataFrame, wanted: str) -> pl.DataFrame:
         wanted: diameter of hollow tines that the workspace chose: inside, outside or as_logged. The other one is
             turned into it where the job gives the wall; where it does not, it stays as logged.
     """
-    basis = pl.col("tine_basis").fill_null("")
-    hollow = (pl.col("operation") == "hollow_coring") & pl.col("tine_wall_mm").is_not_null()
     logged = pl.col("tine_mm")
-    turned = logged
-    can = pl.lit(value=False)
-    if wanted == "outside":
-        can, turned = basis == "inside", disturbance.bore_mm(logged, pl.col("tine_wall_mm"), "inside", "outside")
-    if wanted == "inside":
-        can, turned = basis == "outside", disturbance.bore_mm(logged, pl.col("tine_wall_mm"), "outside", "inside")
-    can = hollow & can & (turned > 0)
+    if wanted == "as_logged":
+        return jobs.with_columns(logged.alias("bore_mm"), pl.lit(value=False).alias("bore_turned"))
+    known: TineBore = "inside" if wanted == "outside" else "outside"
+    turned = disturbance.bore_mm(logged, pl.col("tine_wall_mm"), known, wanted)
+    can = (pl.col("operation") == "hollow_coring") & (pl.col("tine_basis") == known) & (turned > 0)
     return jobs.with_columns(
         pl.when(can).then(turned).otherwise(logged).alias("bore_mm"), can.fill_null(value=False).alias("bore_turned")
     )
 
 
-def opened(jobs: pl.DataFrame, bore: str = "as_logged") -> pl.DataFrame:
+def opened(jobs: pl.DataFrame, bore: TineBore | Literal["as_logged"]) -> pl.DataFrame:
     """Jobs that open the surface, with what they opened of the whole green (grain: job).
 
     Adds ``way`` (solid, hollow, slit, blade), ``holes_m2``, ``area_pct`` and ``volume_l_m2`` over the whole green, and
@@ -109,33 +109,27 @@ def opened(jobs: pl.DataFrame, bore: str = "as_logged") -> pl.DataFrame:
     )
 
 
-def disturbed(records: GreenRecords) -> list[Indicator]:
+def disturbed(records: GreenRecords) -> Iterator[Indicator]:
     """Surface opened in the season by tines and by blades, in all and by operation; holes; volume."""
     rows = opened(records.in_season(records.jobs), records.options.hollow_tine)
-    if not rows.height:
-        return []
-    found = []
     for what, ways in TOTALS:
         part = rows.filter(pl.col("way").is_in(ways))
         if part.height:
-            found.append(_share(part, what))
+            yield _share(part, what)
     for operation in rows["operation"].unique().sort():
         part = rows.filter(pl.col("operation") == operation)
         label = code_list("operation")[operation].label
-        found.append(_share(part, OPENED, label))
-        found += _holes(part, label)
-    volume = rows.filter(pl.col("volume_l_m2").is_not_null())
+        yield _share(part, OPENED, label)
+        yield from _holes(part, label)
+    volume = rows.drop_nulls("volume_l_m2")
     if volume.height:
-        found.append(
-            VOLUME.figure(
-                float(volume["volume_l_m2"].sum()),
-                volume.height,
-                note=_unsaid(rows, volume),
-                method=_method("Share of the surface × working depth; 1 l/m² is 1 mm of sand to fill them.", volume),
-                evidence=evidence(volume, "job"),
-            )
+        yield VOLUME.figure(
+            float(volume["volume_l_m2"].sum()),
+            volume,
+            note=lacking(rows, volume, UNSAID),
+            method=_method("Share of the surface × working depth; 1 l/m² is 1 mm of sand to fill them.", volume),
         )
-    return [*found, *_refill(records, rows.filter(pl.col("way").is_in(TOTALS[0][1])))]
+    yield from _refill(rows.filter(pl.col("way").is_in(TOTALS[0][1])), records.bulk_density_t_m3)
 
 
 def _method(how: str, rows: pl.DataFrame) -> str:
@@ -143,59 +137,38 @@ def _method(how: str, rows: pl.DataFrame) -> str:
     return " ".join(filter(None, [how, in_words(rows)]))
 
 
-def _refill(records: GreenRecords, rows: pl.DataFrame) -> list[Indicator]:
+def _refill(rows: pl.DataFrame, density_t_m3: float) -> Iterator[Indicator]:
     """Dry sand that would fill the season's holes, on the area that each job opened; not of blades and slits."""
-    placed = rows.filter(pl.col("over_m2").is_not_null() & pl.col("there_l_m2").is_not_null())
-    if not placed.height:
-        return []
-    sand = disturbance.refill_sand_kg(pl.col("there_l_m2"), pl.col("over_m2"), records.bulk_density_t_m3)
-    return [
-        REFILL.figure(
+    placed = rows.drop_nulls(["over_m2", "there_l_m2"])
+    if placed.height:
+        sand = disturbance.refill_sand_kg(pl.col("there_l_m2"), pl.col("over_m2"), density_t_m3)
+        yield REFILL.figure(
             float(placed.select(sand.sum()).item()),
-            placed.height,
-            note=_unsaid(rows, placed),
-            method=f"Volume of holes × area × dry bulk density ({records.bulk_density_t_m3:g} t/m³, the workspace's); "
-            "blades and slits left out.",
-            evidence=evidence(placed, "job"),
+            placed,
+            note=lacking(rows, placed, UNSAID),
+            method=f"Volume of holes × area × dry bulk density ({density_t_m3:g} t/m³, the workspace's); blades and "
+            "slits left out.",
         )
-    ]
 
 
-def _holes(part: pl.DataFrame, label: str) -> list[Indicator]:
-    holes = part.filter(pl.col("holes_m2").is_not_null())
-    if not holes.height:
-        return []
-    return [
-        HOLES.figure(
-            float(holes["holes_m2"].sum()),
-            holes.height,
-            band=label,
-            note=_hole_note(holes),
-            method=_method(
-                f"Holes counted over the area, else 1,000,000 ÷ (spacing along × across) × passes. {ADDS_UP}", holes
-            ),
-            evidence=evidence(holes, "job"),
-        )
-    ]
+def _holes(part: pl.DataFrame, label: str) -> Iterator[Indicator]:
+    holes = part.drop_nulls("holes_m2")
+    if holes.height:
+        how = f"Holes counted over the area, else 1,000,000 ÷ (spacing along × across) × passes. {ADDS_UP}"
+        value = float(holes["holes_m2"].sum())
+        yield HOLES.figure(value, holes, band=label, note=_hole_note(holes), method=_method(how, holes))
 
 
 def _share(rows: pl.DataFrame, what: Description, band: str = "") -> Indicator:
-    known = rows.filter(pl.col("area_pct").is_not_null())
-    value = float(known["area_pct"].sum()) if known.height else None
+    known = rows.drop_nulls("area_pct")
     return what.figure(
-        value,
-        known.height,
+        float(known["area_pct"].sum()) if known.height else None,
+        known,
         band=band,
-        note=" ".join(part for part in (_unsaid(rows, known), _bore_note(known)) if part),
+        note=" ".join(filter(None, (lacking(rows, known, UNSAID), _bore_note(known)))),
         method=_method(f"Holes: π d² ÷ 4 × holes/m². Slits: blade ÷ blade spacing × passes. {ADDS_UP}", known)
         + _bore_method(known),
-        evidence=evidence(known, "job"),
     )
-
-
-def _unsaid(rows: pl.DataFrame, known: pl.DataFrame) -> str:
-    gap = rows.height - known.height
-    return f"{gap} of {rows.height} jobs do not say enough to be counted; the true figure is larger." if gap else ""
 
 
 def _bore_note(known: pl.DataFrame) -> str:
@@ -217,13 +190,13 @@ def _bore_method(known: pl.DataFrame) -> str:
 
 def _hole_note(holes: pl.DataFrame) -> str:
     """The square spacing a claimed count would need, so that a claim can be judged."""
-    claimed = holes.filter(pl.col("holes").is_not_null())
+    claimed = holes.drop_nulls("holes")
     if not claimed.height:
         return ""
     most, area_m2 = claimed.sort("holes", maintain_order=True).select("holes", "over_m2").row(-1)
     spacing = disturbance.square_spacing_mm(disturbance.holes_per_m2_from_count(most, area_m2))
     note = AmountText(f"A count of {most:,.0f} holes is one every ", Amount(spacing, "mm", ".0f"), " both ways.")
-    both = claimed.filter(pl.col("spacing_along_mm").is_not_null() & pl.col("spacing_across_mm").is_not_null())
+    both = claimed.drop_nulls(["spacing_along_mm", "spacing_across_mm"])
     if both.height:
         row = both.sort("holes", maintain_order=True).row(-1, named=True)
         by_spacing = disturbance.holes_per_m2(row["spacing_along_mm"], row["spacing_across_mm"]) * row["times"]

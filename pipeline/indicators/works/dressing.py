@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
 
 import polars as pl
@@ -9,9 +10,9 @@ import polars as pl
 from pipeline.agronomy import dressing as formula
 from pipeline.indicators.base.description import DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator, Running, RunningPoint
-from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.records import GreenRecords, lacking
 from pipeline.indicators.base.shares import in_words
-from pipeline.indicators.base.standing import evidence, target_for
+from pipeline.indicators.base.standing import target_for
 
 METHOD = "Mass as logged over the green's area."
 ROUNDING_PCT = 0.5
@@ -84,61 +85,39 @@ def dressings(records: GreenRecords) -> pl.DataFrame:
     return rows.with_columns(formula.depth_mm(pl.col("kg_m2"), pl.col("density")).alias("mm"))
 
 
-def dressing(records: GreenRecords) -> list[Indicator]:
+def dressing(records: GreenRecords) -> Iterator[Indicator]:
     """Dressing of the season in all, by material, and its sand and soil."""
     every = records.in_season(dressings(records))
     if not every.height:
-        return []
-    known = every.filter(pl.col("kg_m2").is_not_null())
+        return
+    known, massed = every.drop_nulls("kg_m2"), every.drop_nulls("dry_kg")
     note = _note(every, known)
-    base = DRESSING.figure(
-        _sum(known, "kg_m2"),
-        known.height,
-        note=note,
-        method=f"{METHOD} {in_words(known, records.area_m2)}".strip(),
-        evidence=evidence(known, "job"),
-    )
-    massed = every.filter(pl.col("dry_kg").is_not_null())
-    found = [
-        base,
-        AS_DEPTH.like(
-            base,
-            value=_sum(known, "mm"),
-            method="kg/m² ÷ dry bulk density in t/m³. " + _density_used(known),
-        ),
-        IN_ALL.like(
-            base,
-            n=massed.height,
-            value=_sum(massed, "dry_kg", 0.001),
-            evidence=evidence(massed, "job"),
-            method="Sum of the mass as logged.",
-        ),
-    ]
-    found += [_of_material(base, str(name), known.filter(pl.col("material") == name)) for name in _materials(known)]
-    return found + _parts_of_mix(base, known)
+    how = f"{METHOD} {in_words(known, records.area_m2)}".strip()
+    yield DRESSING.figure(_sum(known, "kg_m2"), known, note=note, method=how)
+    by_density = f"kg/m² ÷ dry bulk density in t/m³. {_density_used(known)}"
+    yield AS_DEPTH.figure(_sum(known, "mm"), known, note=note, method=by_density)
+    yield IN_ALL.figure(_sum(massed, "dry_kg", 0.001), massed, note=note, method="Sum of the mass as logged.")
+    materials = known["material"].drop_nulls().unique().sort()
+    for name in materials if len(materials) > 1 else ():
+        part = known.filter(pl.col("material") == name)
+        yield OF_MATERIAL.figure(_sum(part, "kg_m2"), part, band=name, method=how)
+    yield from _parts_of_mix(known)
 
 
-def _parts_of_mix(base: Indicator, known: pl.DataFrame) -> list[Indicator]:
+def _parts_of_mix(known: pl.DataFrame) -> Iterator[Indicator]:
     """Sand and soil of the dressings whose mix is known."""
-    parted, found = in_parts(known), []
+    parted = in_parts(known)
     for what in (SAND, SOIL):
-        part = parted.filter(pl.col(what.name).is_not_null())
-        if not part.height:
-            continue
-        gap = known.height - part.height
-        by_volume = part.filter(pl.col("mix_by") == "volume").height
-        how = " Shares by volume turned into mass by the bulk densities of sand and soil." if by_volume else ""
-        found.append(
-            what.like(
-                base,
-                value=_sum(part, what.name),
-                n=part.height,
-                note=f"{gap} of {known.height} dressings give no mix{_unweighed(parted)}." if gap else "",
-                evidence=evidence(part, "job"),
+        part = parted.drop_nulls(what.name)
+        if part.height:
+            by_volume = part.filter(pl.col("mix_by") == "volume").height
+            how = " Shares by volume turned into mass by the bulk densities of sand and soil." if by_volume else ""
+            yield what.figure(
+                _sum(part, what.name),
+                part,
+                note=lacking(known, part, f"dressings give no mix{_unweighed(parted)}."),
                 method=f"Share of the mix by mass, from the register of materials.{how}",
             )
-        )
-    return found
 
 
 def in_parts(rows: pl.DataFrame) -> pl.DataFrame:
@@ -168,20 +147,10 @@ def _sum(rows: pl.DataFrame, column: str, factor: float = 1.0) -> float | None:
     return float(rows[column].sum()) * factor if rows.height else None
 
 
-def _materials(known: pl.DataFrame) -> list[str]:
-    names = known["material"].drop_nulls().unique().sort().to_list()
-    return [str(name) for name in names] if len(names) > 1 else []
-
-
-def _of_material(base: Indicator, name: str, rows: pl.DataFrame) -> Indicator:
-    places = evidence(rows, "job")
-    return OF_MATERIAL.like(base, band=name, value=_sum(rows, "kg_m2"), n=rows.height, note="", evidence=places)
-
-
 def _note(every: pl.DataFrame, known: pl.DataFrame) -> str:
     parts = []
-    if gap := every.height - known.height:
-        parts.append(f"{gap} of {every.height} dressings give no amount or the green no area; the true sum is larger.")
+    if short := lacking(every, known, "dressings give no amount or the green no area; the true sum is larger."):
+        parts.append(short)
     if known.filter("from_volume").height:
         parts.append("Logged by volume in part; mass from the bulk density.")
     if known.height and not known["dried"].all():
@@ -203,7 +172,7 @@ def running(records: GreenRecords) -> Running:
     The plan is a straight line from nothing at the season's start to the lower end of the target (or the upper end
     where there is no lower) at its end: a yardstick, not advice on when to dress.
     """
-    rows = records.in_season(dressings(records)).filter(pl.col("kg_m2").is_not_null())
+    rows = records.in_season(dressings(records)).drop_nulls("kg_m2")
     return running_total(records, rows, "kg_m2", "Top dressing", DRESSING)
 
 

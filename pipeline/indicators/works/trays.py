@@ -10,8 +10,7 @@ from pipeline.agronomy import dressing as formula
 from pipeline.common.amounts import Amount, AmountText
 from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.base.standing import evidence
+from pipeline.indicators.base.records import GreenRecords, lacking
 from pipeline.indicators.works.dressing import dressings
 
 WAY = "Dry mass caught ÷ opening of the tray × share of the green dressed, summed over the dressings that were caught."
@@ -34,47 +33,38 @@ OFF_GREEN = Description(
 )  # fmt: skip
 
 
-def trays(records: GreenRecords) -> list[Indicator]:
+def trays(records: GreenRecords) -> Iterator[Indicator]:
     """Dressing by trays, and what was delivered and did not land on the green (grain: indicator)."""
-    every = records.in_season(dressings(records))
-    return [*_caught(every), *_off_green(records, every)]
+    every = _rates(records.in_season(dressings(records)))
+    yield from _caught(every)
+    if records.area_m2 is not None:
+        yield from _off_green(every, records.area_m2)
 
 
 def _rates(rows: pl.DataFrame) -> pl.DataFrame:
     """Dressings with ``tray_kg_m2`` and ``tray_mm`` over the whole green; null where no tray was weighed."""
-    caught = pl.when(pl.col("tray_g").is_not_null() & pl.col("tray_cm2").is_not_null()).then(pl.col("tray_g"))
+    caught, opening = pl.col("tray_g"), pl.col("tray_cm2")
     return rows.with_columns(
-        (formula.tray_rate_kg_m2(caught, pl.col("tray_cm2")) * pl.col("share")).alias("tray_kg_m2"),
-        (formula.tray_depth_mm(caught, pl.col("tray_cm2"), pl.col("density")) * pl.col("share")).alias("tray_mm"),
+        (formula.tray_rate_kg_m2(caught, opening) * pl.col("share")).alias("tray_kg_m2"),
+        (formula.tray_depth_mm(caught, opening, pl.col("density")) * pl.col("share")).alias("tray_mm"),
     )
 
 
 def _caught(every: pl.DataFrame) -> Iterator[Indicator]:
-    rows = _rates(every).filter(pl.col("tray_kg_m2").is_not_null())
+    rows = every.drop_nulls("tray_kg_m2")
     if not rows.height:
         return
-    unweighed = every.height - rows.height
-    said = f"{unweighed} of {every.height} dressings without a tray are not in it." if unweighed else ""
-    found = TRAYS.figure(
-        float(rows["tray_kg_m2"].sum()),
-        rows.height,
-        note=AmountText(_beside(rows), " " if said else "", said),
-        method=WAY,
-        evidence=evidence(rows, "job"),
-    )
-    yield found
+    said = lacking(every, rows, "dressings without a tray are not in it.")
+    note = AmountText(_beside(rows), " " if said else "", said)
+    yield TRAYS.figure(float(rows["tray_kg_m2"].sum()), rows, note=note, method=WAY)
     densities = ", ".join(f"{value:g}" for value in rows["density"].unique().sort())
-    yield AS_DEPTH.like(
-        found,
-        value=float(rows["tray_mm"].sum()),
-        note=said,
-        method=f"kg/m² caught ÷ dry bulk density ({densities} t/m³).",
-    )
+    how = f"kg/m² caught ÷ dry bulk density ({densities} t/m³)."
+    yield AS_DEPTH.figure(float(rows["tray_mm"].sum()), rows, note=said, method=how)
 
 
 def _beside(rows: pl.DataFrame) -> str:
     """What the delivery notes of the same dressings say, and how far the trays are from it."""
-    both = rows.filter(pl.col("kg_m2").is_not_null())
+    both = rows.drop_nulls("kg_m2")
     if not both.height:
         return "The same dressings have no mass by delivery note."
     noted, caught = float(both["kg_m2"].sum()), float(both["tray_kg_m2"].sum())
@@ -82,25 +72,21 @@ def _beside(rows: pl.DataFrame) -> str:
     return AmountText("By delivery note the same dressings are ", Amount(noted, "kg/m²", ".2f"), apart)
 
 
-def _off_green(records: GreenRecords, every: pl.DataFrame) -> Iterator[Indicator]:
+def _off_green(every: pl.DataFrame, area_m2: float) -> Iterator[Indicator]:
     """Mass delivered less what landed on the green: by its trays, else by a treated area larger than the green."""
-    if records.area_m2 is None:
-        return
-    wide = pl.col("treated_area_m2") > records.area_m2
+    wide = pl.col("treated_area_m2") > area_m2
     landed = pl.coalesce("tray_kg_m2", pl.when(wide).then(pl.col("kg_m2")))
-    rows = _rates(every).with_columns(landed.alias("landed"))
-    rows = rows.filter(pl.col("landed").is_not_null() & pl.col("dry_kg").is_not_null())
+    rows = every.with_columns(landed.alias("landed")).drop_nulls(["landed", "dry_kg"])
     if not rows.height:
         return
-    left = formula.off_green_kg(pl.col("dry_kg"), pl.col("landed"), records.area_m2)
+    left = formula.off_green_kg(pl.col("dry_kg"), pl.col("landed"), area_m2)
     by_tray = rows["tray_kg_m2"].is_not_null().sum()
     yield OFF_GREEN.figure(
         float(rows.select(left.sum()).item()),
-        rows.height,
+        rows,
         note=f"Overspread, left over, or an error of note or tray. {by_tray} of {rows.height} dressings by trays, the "
         "others by a treated area larger than the green.",
         method="Dry mass delivered − rate that landed × area of the green dressed; below zero the trays say more.",
-        evidence=evidence(rows, "job"),
     )
 
 

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import polars as pl
 
 from pipeline.agronomy.work import daily_exposure_m_s2
 from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.description import MONEY, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.base.standing import evidence
+from pipeline.indicators.base.records import GreenRecords, lacking
 from schemas.codes import code_list
 
 OPERATIONS = Description("operations", "Operations logged", "", "works", "Lines of the job log.", "Count.", decimals=0)
@@ -45,38 +46,29 @@ COST_M2 = Description(
 )  # fmt: skip
 
 
-def works(records: GreenRecords) -> list[Indicator]:
+def works(records: GreenRecords) -> Iterator[Indicator]:
     """Operations, days of work, hours and cost of the season (grain: indicator)."""
     jobs = records.in_season(records.jobs)
     if not jobs.height:
-        return []
-    found = [
-        OPERATIONS.figure(
-            float(jobs.height),
-            jobs.height,
-            method="Lines of the job log in the season.",
-            evidence=evidence(jobs, "job"),
-        ),
-        DAYS.figure(
-            float(jobs["date"].n_unique()),
-            jobs.height,
-            method="Different dates in the job log.",
-            evidence=evidence(jobs, "job"),
-        ),
-        *_summed(records, jobs, "hours", HOURS),
-        *_summed(records, jobs, "cost", COST),
-    ]
-    return [*found, *_vibration(jobs), *_by_operation(records, jobs)]
+        return
+    yield OPERATIONS.figure(float(jobs.height), jobs, method="Lines of the job log in the season.")
+    yield DAYS.figure(float(jobs["date"].n_unique()), jobs, method="Different dates in the job log.")
+    yield from _summed(records, jobs, "hours", HOURS)
+    yield from _summed(records, jobs, "cost", COST)
+    yield from _vibration(jobs)
+    for operation, code in code_list("operation").items():
+        part = jobs.filter(pl.col("operation") == operation)
+        yield from _summed(records, part, "hours", HOURS_OF, code.label)
+        yield from _summed(records, part, "cost", COST_OF, code.label)
 
 
-def _vibration(jobs: pl.DataFrame) -> list[Indicator]:
+def _vibration(jobs: pl.DataFrame) -> Iterator[Indicator]:
     """Highest daily exposure A(8) of one writer's machines on this green; a day's machines add up by their squares."""
-    said = pl.col("vibration_m_s2").is_not_null() & pl.col("trigger_hours").is_not_null()
-    known = jobs.filter(said).with_columns(
+    known = jobs.drop_nulls(["vibration_m_s2", "trigger_hours"]).with_columns(
         daily_exposure_m_s2(pl.col("vibration_m_s2"), pl.col("trigger_hours")).alias("a8")
     )
     if not known.height:
-        return []
+        return
     by = ["date", "logged_by"]
     days = (
         known.group_by(by, maintain_order=True)
@@ -88,67 +80,29 @@ def _vibration(jobs: pl.DataFrame) -> list[Indicator]:
     parts = [f"On {long_date(days['date'][-1])}; other greens of that day come on top."]
     if unsaid:
         parts.append(f"{counted(unsaid, 'job')} with a figure or hours, not both, not counted.")
-    return [
-        VIBRATION.figure(
-            float(days["a8"][-1]),
-            days.height,
-            note=" ".join(parts),
-            method="√ of the sum of a² T ÷ 8 over the machines of one day and writer of the log; declared magnitudes.",
-            evidence=evidence(worst, "job"),
-        )
-    ]
+    yield VIBRATION.figure(
+        float(days["a8"][-1]),
+        worst,
+        n=days.height,
+        note=" ".join(parts),
+        method="√ of the sum of a² T ÷ 8 over the machines of one day and writer of the log; declared magnitudes.",
+    )
 
 
-def _by_operation(records: GreenRecords, jobs: pl.DataFrame) -> list[Indicator]:
-    """Hours and cost of each operation, in the order of work."""
-    found = []
-    for operation, code in code_list("operation").items():
-        part = jobs.filter(pl.col("operation") == operation)
-        for column, what in (("hours", HOURS_OF), ("cost", COST_OF)):
-            given = part.filter(pl.col(column).is_not_null())
-            if not given.height:
-                continue
-            gap = part.height - given.height
-            found.append(
-                what.figure(
-                    float(given[column].sum()),
-                    given.height,
-                    band=code.label,
-                    currency=records.currency,
-                    note=f"{gap} of {part.height} jobs give no {column}; the true sum is larger." if gap else "",
-                    method=f"Sum of the {column} that jobs give, by operation.",
-                    evidence=evidence(given, "job"),
-                )
-            )
-    return found
-
-
-def _summed(records: GreenRecords, jobs: pl.DataFrame, column: str, what: Description) -> list[Indicator]:
-    given = jobs.filter(pl.col(column).is_not_null())
+def _summed(
+    records: GreenRecords, jobs: pl.DataFrame, column: str, what: Description, operation: str = ""
+) -> Iterator[Indicator]:
+    """Hours or cost of the jobs that give any; of all of them the cost over the green's area too."""
+    given = jobs.drop_nulls(column)
     if not given.height:
-        return []
+        return
     total = float(given[column].sum())
-    gap = jobs.height - given.height
-    note = f"{gap} of {jobs.height} jobs give no {column}; the true sum is larger." if gap else ""
-    first = what.figure(
-        total,
-        given.height,
-        currency=records.currency,
-        note=note,
-        method=f"Sum of the {column} that jobs give.",
-        evidence=evidence(given, "job"),
-    )
-    if column != "cost" or not records.area_m2:
-        return [first]
-    per_area = COST_M2.figure(
-        total / records.area_m2,
-        given.height,
-        currency=records.currency,
-        note=note,
-        method="Cost as logged over the green's area.",
-        evidence=evidence(given, "job"),
-    )
-    return [first, per_area]
+    note = lacking(jobs, given, f"jobs give no {column}; the true sum is larger.")
+    how = f"Sum of the {column} that jobs give{', by operation' if operation else ''}."
+    yield what.figure(total, given, band=operation, currency=records.currency, note=note, method=how)
+    if what is COST and records.area_m2:
+        how = "Cost as logged over the green's area."
+        yield COST_M2.figure(total / records.area_m2, given, currency=records.currency, note=note, method=how)
 
 
 FAMILY = Family((OPERATIONS, DAYS, HOURS, COST, VIBRATION, HOURS_OF, COST_OF, COST_M2), works)

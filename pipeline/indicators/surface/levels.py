@@ -15,9 +15,8 @@ from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.base.standing import evidence
-from pipeline.indicators.ground import level_descriptions as told
-from pipeline.indicators.ground.level_surveys import (
+from pipeline.indicators.surface import level_descriptions as told
+from pipeline.indicators.surface.level_surveys import (
     CROWN_LOW_MM,
     LOOKS_LIKE_A_CROWN_MM,
     Moved,
@@ -28,16 +27,17 @@ from pipeline.indicators.ground.level_surveys import (
 )
 
 ALL_POINTS = "The lines of all points stand with the spread of heights."
+_RANGE_METHOD = "Highest less lowest point of the survey."
 
 
-def levels(records: GreenRecords) -> list[Indicator]:
-    """Figures of the season's last level survey (grain: indicator); empty where there is none."""
+def levels(records: GreenRecords) -> Iterator[Indicator]:
+    """Figures of the season's last level survey (grain: indicator); none where there is none."""
     found = last_study(records, records.season.start, records.as_of)
-    if found is None:
-        return []
     if isinstance(found, Unworkable):
-        return [_unworkable(found)]
-    return list(figures(found, moved(records, found)))
+        note = f"Survey of {long_date(found.day)}: {found.why}."
+        yield told.RANGE.figure(None, found.rows, "level", method=_RANGE_METHOD, note=note)
+    elif found is not None:
+        yield from figures(found, moved(records, found))
 
 
 def figures(study: Study, since: Moved | str) -> Iterator[Indicator]:
@@ -70,11 +70,12 @@ class _Maker:
         """One figure; its evidence are the rows that stand out in it, or none where it is of all points alike."""
         return what.figure(
             value,
-            self.study.rows.height,
+            self.study.rows.clear() if rows is None else rows,
+            "level",
+            n=self.study.rows.height,
             band=band,
             method=f"{method} {ALL_POINTS}" if rows is None else method,
             note=note,
-            evidence=() if rows is None else evidence(rows, "level"),
         )
 
     def point(self, *places: int) -> pl.DataFrame:
@@ -86,20 +87,13 @@ class _Maker:
         return f"{across_m:.1f} m across and {along_m:.1f} m along"
 
 
-def _unworkable(found: Unworkable) -> Indicator:
-    note = f"Survey of {long_date(found.day)}: {found.why}."
-    place = evidence(found.rows, "level")
-    method = "Highest less lowest point of the survey."
-    return told.RANGE.figure(None, found.rows.height, method=method, note=note, evidence=place)
-
-
 def _spread(make: _Maker) -> Iterator[Indicator]:
     """Spread and range of heights, whatever the shape, with what must be known of the whole survey."""
     study = make.study
     high, low = int(study.z_mm.argmax()), int(study.z_mm.argmin())
     yield make.of(
         told.RANGE, float(np.ptp(study.z_mm)),
-        "Highest less lowest point of the survey.", rows=make.point(high, low),
+        _RANGE_METHOD, rows=make.point(high, low),
         note=f"Survey of {long_date(study.day)}. Highest at {make.place(study.across_m[high], study.along_m[high])}, "
         f"lowest at {make.place(study.across_m[low], study.along_m[low])}.",
     )  # fmt: skip

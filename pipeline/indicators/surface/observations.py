@@ -14,8 +14,7 @@ from pipeline.common.words import long_date
 from pipeline.indicators.base.description import DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.base.standing import evidence
-from pipeline.indicators.ground.readings import Change, Visit, broken_series, figure_names, latest, readings, visits
+from pipeline.indicators.surface.readings import Change, Visit, broken_series, figure_names, latest, readings, visits
 from schemas.codes import Code, code_list
 
 _MUMFORD = "Mumford (Sports Turf Research Institute), as quoted in the trade press"
@@ -83,44 +82,35 @@ TOLD = {thing: _told(thing, code) for thing, code in code_list("observation").it
 assert TARGETS.keys() <= TOLD.keys(), "a default target of a thing that nobody measures"
 
 
-def observations(records: GreenRecords) -> list[Indicator]:
+def observations(records: GreenRecords) -> Iterator[Indicator]:
     """The season's last visit for every thing and method, its spread and its change (grain: indicator)."""
     rows = readings(records.observations.filter(pl.col("date") <= records.as_of))
-    found: list[Indicator] = []
     for what, told in TOLD.items():
         every = visits(rows, what)
         for one, since in latest(every):
             if one.day >= records.season.start:
-                found += _figures(told, one, since, broken_series([v for v in every if v.day <= one.day]))
-    return found
+                yield from _figures(told, one, since, broken_series([v for v in every if v.day <= one.day]))
 
 
 def _figures(told: Told, one: Visit, since: Change | None, broken: str) -> Iterator[Indicator]:
-    base = told.figure.figure(
+    yield told.figure.figure(
         one.value,
-        one.rows.height,
+        one.rows,
+        "observation",
         band=one.method,
         low=one.low,
         high=one.high,
         method=one.how,
-        note=" ".join(part for part in (f"Visit of {long_date(one.day)}.", broken) if part),
-        evidence=evidence(one.rows, "observation"),
+        note=f"Visit of {long_date(one.day)}. {broken}".strip(),
     )
-    yield base
     if one.cv_pct is not None:
-        yield told.spread.like(
-            base,
-            value=one.cv_pct,
-            low=None,
-            high=None,
-            method="Standard deviation over the mean of the readings (coefficient of variation).",
-            note="",
-        )
+        how = "Standard deviation over the mean of the readings (coefficient of variation)."
+        yield told.spread.figure(one.cv_pct, one.rows, "observation", band=one.method, method=how)
     if since is not None:
-        yield _changed(base, told.change, one, since)
+        yield _changed(told.change, one, since)
 
 
-def _changed(base: Indicator, what: Description, one: Visit, since: Change) -> Indicator:
+def _changed(what: Description, one: Visit, since: Change) -> Indicator:
     """The change since the visit before, by the same method."""
     found = since.difference
     way = "Newcombe interval from both Wilson intervals" if one.points else "Welch's t interval"
@@ -128,9 +118,11 @@ def _changed(base: Indicator, what: Description, one: Visit, since: Change) -> I
         says = "A single reading on one of the two visits: no interval, and so no change is shown."
     else:
         says = "" if found.shown else "The interval holds zero: no change is shown."
-    return what.like(
-        base,
-        value=found.change,
+    return what.figure(
+        found.change,
+        one.rows,
+        "observation",
+        band=one.method,
         low=found.low,
         high=found.high,
         method=f"Later less earlier, same method; 95 % {way}.",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
 
 import polars as pl
@@ -13,12 +14,10 @@ from pipeline.agronomy.evaporation import (
 )
 from pipeline.agronomy.weather import growing_degree_days, growth_potential
 from pipeline.common.amounts import Amount, AmountText, joined, span
-from pipeline.common.words import counted
 from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.base.standing import evidence
-from pipeline.indicators.sky import evaporation, growth, water
+from pipeline.indicators.weather import evaporation, growth, water
 
 RAIN = Description(
     "rain_mm", "Rain", "mm", "weather", "Rain of the season at the green's station.", "Sum of the days.", decimals=0
@@ -68,72 +67,30 @@ def computed(records: GreenRecords, days: pl.DataFrame) -> pl.DataFrame:
     return evaporation.with_evaporation(days, records.green["latitude_deg"])
 
 
-def weather(records: GreenRecords) -> list[Indicator]:
+def weather(records: GreenRecords) -> Iterator[Indicator]:
     """Rain, frosts, degree days, growth, evaporation, water and disease weather of the season (grain: indicator)."""
     days = daily(records)
     if not days.height:
-        return []
-    found = [
-        _sum(records, days, "rain_mm", RAIN, "Sum of the station's days."),
-        _frosts(records, days),
-        _sum(
-            records, days, "degree_days_c", DEGREE_DAYS,
-            f"Mean of highest and lowest above {records.options.degree_day_base_c:g} °C, summed over the days.",
-        ),
-        _sum(
-            records, days, "growth", GROWTH,
-            f"Growth potential of each day's mean, summed: {growth.curve_in_words(records)}; information, not a "
-            "requirement.",
-        ),
-        _sum(
-            records, days, "evaporation_mm", EVAPORATION,
-            f"{evaporation.in_words(days)}, from what the station measured and the green's latitude.",
-        ),
-    ]  # fmt: skip
-    station = _station(records)
-    return [
-        *(one for one in found if one is not None),
-        *water.water(records, days, station),
-        *water.dollar_spot(days, station),
-        *growth.by_month(records, days, station),
-    ]
-
-
-def _sum(records: GreenRecords, days: pl.DataFrame, column: str, what: Description, method: str) -> Indicator | None:
-    given = days.filter(pl.col(column).is_not_null())
-    if not given.height:
-        return None
-    return what.figure(
-        float(given[column].sum()),
-        given.height,
-        note=_gap(records, given),
-        method=f"{_station(records)}. {method}",
-        evidence=evidence(given, "weather_day"),
-    )
-
-
-def _frosts(records: GreenRecords, days: pl.DataFrame) -> Indicator | None:
-    given = days.filter(pl.col("tmin_c").is_not_null())
-    if not given.height:
-        return None
-    return FROST.figure(
-        float(given.filter(pl.col("tmin_c") < 0).height),
-        given.height,
-        note=_gap(records, given),
-        method=f"{_station(records)}. Days whose lowest air temperature lies below 0 °C.",
-        evidence=evidence(given, "weather_day"),
-    )
-
-
-def _station(records: GreenRecords) -> str:
-    return f"Station {records.green['station']}"
-
-
-def _gap(records: GreenRecords, given: pl.DataFrame) -> str:
-    """How many days of the season are missing: a sum over a gap is too small."""
-    wanted = (records.as_of - records.season.start).days + 1
-    gap = wanted - given["date"].n_unique()
-    return f"{counted(gap, 'day')} of {wanted} without a figure; the true sum is larger." if gap > 0 else ""
+        return
+    days = days.with_columns((pl.col("tmin_c") < 0).alias("frost"))
+    station, base = f"Station {records.green['station']}", records.options.degree_day_base_c
+    curve = growth.curve_in_words(records)
+    told = (
+        (RAIN, "rain_mm", "Sum of the station's days."),
+        (FROST, "frost", "Days whose lowest air temperature lies below 0 °C."),
+        (DEGREE_DAYS, "degree_days_c", f"Mean of highest and lowest above {base:g} °C, summed over the days."),
+        (GROWTH, "growth", f"Growth potential of each day's mean, summed: {curve}; information, not a requirement."),
+        (EVAPORATION, "evaporation_mm",
+         f"{evaporation.in_words(days)}, from what the station measured and the green's latitude."),
+    )  # fmt: skip
+    for what, column, how in told:
+        given = days.drop_nulls(column)
+        if given.height:
+            gap = water.days_without(records, given, "a figure; the true sum is larger")
+            yield what.figure(float(given[column].sum()), given, "weather_day", note=gap, method=f"{station}. {how}")
+    yield from water.water(records, days, station)
+    yield from water.dollar_spot(days, station)
+    yield from growth.by_month(records, days, station)
 
 
 def in_words(records: GreenRecords) -> dict[date, str]:

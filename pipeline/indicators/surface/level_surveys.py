@@ -21,7 +21,7 @@ from pipeline.agronomy.levels.straightedge import Gap, largest_gap
 from pipeline.common.words import long_date
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import Target, target_for
-from pipeline.indicators.ground.level_descriptions import DEVIATION, MUMFORD, TOLERANCE_MM
+from pipeline.indicators.surface.level_descriptions import DEVIATION, MUMFORD, TOLERANCE_MM
 from schemas.codes import fold
 
 LEAST_POINTS = 9

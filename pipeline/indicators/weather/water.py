@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import polars as pl
 
 from pipeline.agronomy.weather import Grass, dollar_spot_probability, irrigation_need_mm, turf_evaporation_mm
 from pipeline.common.words import counted
 from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.base.standing import evidence
-from pipeline.indicators.sky import evaporation
-from pipeline.indicators.sky.growth import grass_of
+from pipeline.indicators.base.records import GreenRecords, evidence
+from pipeline.indicators.weather import evaporation
+from pipeline.indicators.weather.growth import BY_MONTH, grass_of
 
 TURF_COEFFICIENT: dict[Grass, float] = {"cool_season": 0.95, "warm_season": 0.85}
 """Crop coefficient of turf, FAO-56 table 12, middle of the season (from memory)."""
@@ -49,66 +50,52 @@ def watered(records: GreenRecords) -> pl.DataFrame:
     return records.jobs.filter(pl.col("operation") == "irrigation").with_columns(depth.alias("mm"))
 
 
-def water(records: GreenRecords, days: pl.DataFrame, station: str) -> list[Indicator]:
+def water(records: GreenRecords, days: pl.DataFrame, station: str) -> Iterator[Indicator]:
     """Water balance and irrigation need of the days that give both rain and evaporation (grain: indicator)."""
-    known = days.filter(pl.col("rain_mm").is_not_null() & pl.col("evaporation_mm").is_not_null())
+    known = days.drop_nulls(["rain_mm", "evaporation_mm"])
     if not known.height:
-        return []
+        return
     jobs = records.in_season(watered(records))
-    counted_jobs = jobs.filter(pl.col("mm").is_not_null())
-    coefficient = _coefficient(records)
-    given = turf_evaporation_mm(float(known["evaporation_mm"].sum()), coefficient)
-    turf = f"turf evaporation {coefficient:g} × reference evaporation, {evaporation.in_words(known)}"
-    base = BALANCE.figure(
-        float(known["rain_mm"].sum()) + float(counted_jobs["mm"].sum()) - given,
-        known.height,
-        method=f"{station}. Rain and logged watering less {turf}; days with both figures.",
-        note=_gaps(records, known, jobs.height - counted_jobs.height),
-        evidence=(*evidence(known, "weather_day"), *evidence(counted_jobs, "job")),
-    )
-    return [base, _need(records, known, base, turf)]
-
-
-def _coefficient(records: GreenRecords) -> float:
+    counted_jobs = jobs.drop_nulls("mm")
     chosen = records.options.crop_coefficient
-    return TURF_COEFFICIENT[grass_of(records)] if chosen == "by_grass" else float(chosen)
-
-
-def _need(records: GreenRecords, known: pl.DataFrame, base: Indicator, turf: str) -> Indicator:
-    """Each month for itself, so that winter rain does not stand for summer's."""
+    coefficient = TURF_COEFFICIENT[grass_of(records)] if chosen == "by_grass" else float(chosen)
+    given = turf_evaporation_mm(float(known["evaporation_mm"].sum()), coefficient)
+    gap, unknown = days_without(records, known, "both figures"), jobs.height - counted_jobs.height
+    unsaid = f"{counted(unknown, 'watering')} not counted: the log does not say how much." if unknown else ""
+    turf = f"turf evaporation {coefficient:g} × reference evaporation, {evaporation.in_words(known)}"
+    yield BALANCE.figure(
+        float(known["rain_mm"].sum()) + float(counted_jobs["mm"].sum()) - given,
+        known,
+        method=f"{station}. Rain and logged watering less {turf}; days with both figures.",
+        note=" ".join(filter(None, (gap, unsaid))),
+        places=(*evidence(known, "weather_day"), *evidence(counted_jobs, "job")),
+    )
+    # Each month for itself, so that winter rain does not stand for summer's.
     share, efficiency = records.options.rain_share, records.options.irrigation_efficiency
-    months = known.group_by(pl.col("date").dt.truncate("1mo").alias("month"), maintain_order=True).agg(
-        pl.col("rain_mm").sum(), pl.col("evaporation_mm").sum()
-    )
-    lost = turf_evaporation_mm(pl.col("evaporation_mm"), _coefficient(records))
+    months = known.group_by(BY_MONTH, maintain_order=True).agg(pl.col("rain_mm", "evaporation_mm").sum())
+    lost = turf_evaporation_mm(pl.col("evaporation_mm"), coefficient)
     need = months.select(irrigation_need_mm(lost, pl.col("rain_mm"), share, efficiency).sum()).item()
-    return NEED.figure(
+    yield NEED.figure(
         float(need),
-        known.height,
-        method=(
-            f"{base.method.partition('.')[0]}. By month: {turf}, less {share:g} × rain, never below 0, over an "
-            f"efficiency of {efficiency:g}; summed. Logged watering is not taken off."
-        ),
-        note=_gaps(records, known, 0),
-        evidence=evidence(known, "weather_day"),
+        known,
+        "weather_day",
+        method=f"{station}. By month: {turf}, less {share:g} × rain, never below 0, over an efficiency of "
+        f"{efficiency:g}; summed. Logged watering is not taken off.",
+        note=gap,
     )
 
 
-def _gaps(records: GreenRecords, known: pl.DataFrame, unsaid: int) -> str:
+def days_without(records: GreenRecords, known: pl.DataFrame, what: str) -> str:
+    """How many days of the season are not among these: a sum over a gap is too small; "" where all are."""
     wanted = (records.as_of - records.season.start).days + 1
     gap = wanted - known["date"].n_unique()
-    parts = [f"{counted(gap, 'day')} of {wanted} without both figures."] if gap > 0 else []
-    if unsaid:
-        parts.append(f"{counted(unsaid, 'watering')} not counted: the log does not say how much.")
-    return " ".join(parts)
+    return f"{counted(gap, 'day')} of {wanted} without {what}." if gap > 0 else ""
 
 
-def dollar_spot(days: pl.DataFrame, station: str) -> list[Indicator]:
+def dollar_spot(days: pl.DataFrame, station: str) -> Iterator[Indicator]:
     """Days of dollar-spot weather by the published model: information (grain: indicator)."""
     humidity = pl.coalesce("humidity_pct", (pl.col("humidity_max_pct") + pl.col("humidity_min_pct")) / 2)
-    given = days.with_columns(humidity.alias("rh")).filter(pl.col("rh").is_not_null() & pl.col("mean_c").is_not_null())
-    if not given.height:
-        return []
+    given = days.with_columns(humidity.alias("rh")).drop_nulls(["rh", "mean_c"])
     means = (
         given.sort("date", maintain_order=True)
         .rolling("date", period=f"{DOLLAR_SPOT_DAYS}d")
@@ -116,17 +103,13 @@ def dollar_spot(days: pl.DataFrame, station: str) -> list[Indicator]:
         .filter(pl.col("days") == DOLLAR_SPOT_DAYS)
         .with_columns(dollar_spot_probability(pl.col("mean_c"), pl.col("rh")).alias("chance"))
     )
-    if not means.height:
-        return []
-    return [
-        DOLLAR_SPOT.figure(
+    if means.height:
+        yield DOLLAR_SPOT.figure(
             float(means.filter(pl.col("chance") >= DOLLAR_SPOT_SHARE).height),
-            means.height,
-            method=(
-                f"{station}. Days whose probability by Smith et al. 2018 is {100 * DOLLAR_SPOT_SHARE:g} % or more, "
-                f"from means of {DOLLAR_SPOT_DAYS} days of temperature (10 to 35 °C) and humidity; made in the US, "
-                "information only."
-            ),
-            evidence=evidence(given, "weather_day"),
+            given,
+            "weather_day",
+            n=means.height,
+            method=f"{station}. Days whose probability by Smith et al. 2018 is {100 * DOLLAR_SPOT_SHARE:g} % or more, "
+            f"from means of {DOLLAR_SPOT_DAYS} days of temperature (10 to 35 °C) and humidity; made in the US, "
+            "information only.",
         )
-    ]

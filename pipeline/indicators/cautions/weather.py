@@ -8,12 +8,11 @@ import polars as pl
 
 from pipeline.common.words import long_date
 from pipeline.indicators.base.green_season import Caution
-from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.base.standing import evidence
+from pipeline.indicators.base.records import GreenRecords, evidence
 from pipeline.indicators.cautions.exposure import OPENING
 from pipeline.indicators.cautions.materials import feeds
 from pipeline.indicators.cautions.trigger import COMMON, caution
-from pipeline.indicators.sky import water, weather
+from pipeline.indicators.weather import water, weather
 
 FROST_C = 0.0
 """A lowest air temperature below this is a frost day (climate index FD, WMO expert team on climate indices, ETCCDI)."""

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import polars as pl
 
 from pipeline.agronomy.weather import GROWTH_CURVES, Grass, growth_potential
 from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.base.standing import evidence
 
 WARM_SEASON = ("bermuda", "cynodon", "couch", "kikuyu", "zoysia", "paspalum", "buffalo", "digitaria", "warm-season")
 """Words of the register's grasses that name a warm-season one; any other grass is cool-season."""
 DEGREE = {"celsius": "°C", "fahrenheit": "°F"}
+BY_MONTH = pl.col("date").dt.truncate("1mo").alias("month")
 
 MONTH = Description(
     "growth_month_days", "Days of full growth by temperature", "days", "growth",
@@ -51,17 +53,9 @@ def _capped(records: GreenRecords) -> bool:
     return records.options.growth_capped and grass_of(records) == "warm_season"
 
 
-def by_month(records: GreenRecords, days: pl.DataFrame, station: str) -> list[Indicator]:
+def by_month(records: GreenRecords, days: pl.DataFrame, station: str) -> Iterator[Indicator]:
     """Days of full growth of each month with a temperature, oldest first (grain: indicator)."""
-    known = days.filter(pl.col("growth").is_not_null())
-    parts = known.with_columns(pl.col("date").dt.truncate("1mo").alias("month")).partition_by("month")
-    return [
-        MONTH.figure(
-            float(part["growth"].sum()),
-            part.height,
-            band=f"{part['month'][0]:%B %Y}",
-            method=f"{station}. Growth potential of each day's mean, summed by month: {curve_in_words(records)}.",
-            evidence=evidence(part, "weather_day"),
-        )
-        for part in parts
-    ]
+    how = f"{station}. Growth potential of each day's mean, summed by month: {curve_in_words(records)}."
+    for part in days.drop_nulls("growth").with_columns(BY_MONTH).partition_by("month"):
+        value, band = float(part["growth"].sum()), f"{part['month'][0]:%B %Y}"
+        yield MONTH.figure(value, part, "weather_day", band=band, method=how)
