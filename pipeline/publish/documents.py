@@ -19,15 +19,15 @@ from pipeline.common.progress import SILENT, Progress
 from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.indicators.base.records import Records, latest_season, read_records
 from pipeline.indicators.season import green_season
-from pipeline.publish.branding import house_of
+from pipeline.publish.branding import house_style_of
 from pipeline.publish.pool import Outcome, Task, render_many
-from pipeline.publish.render_cache import Made, MadeBefore, code_mark, mark, store_mark
+from pipeline.publish.render_cache import RenderCache, Rendered, code_mark, mark, store_mark
 from pipeline.store.store import Store
 from pipeline.summaries.club import club_season
 from pipeline.summaries.club_season import ClubSeason, GreenLine, RoundUp
 from pipeline.summaries.round_up import green_line, of_lines
 from pipeline.workspace.settings import Season, Workspace, file_stem
-from reports.page.house_style import House
+from reports.page.house_style import HouseStyle
 
 WORKERS_MOST = 32
 """More processes than this are never started unasked."""
@@ -102,7 +102,7 @@ def write_reports(
         WrongUsage: a green or club is not in its register.
         CannotDo: the store cannot be read, a setting names what is not there, or this machine cannot render.
     """
-    house = house_of(workspace, short=short)
+    house = house_style_of(workspace, short=short)
     with Store(workspace.store, read_only=True) as store:
         records = read_records(store)
         held = store_mark(store)
@@ -110,7 +110,7 @@ def write_reports(
     span = _season(records, workspace, season)
     folder = workspace.reports / span.name
     folder.mkdir(parents=True, exist_ok=True)
-    writing = _Writing(span.name, MadeBefore(folder), mark(held, workspace.settings, span), house, force)
+    writing = _Writing(span.name, RenderCache(folder), mark(held, workspace.settings, span), house, force)
     seasons = _Seasons(records, span, workspace)
     whole = set(records.clubs["club"] if every else clubs)
     planned = list(_planned(seasons, wanted, whole, folder, every=every, short=house.short))
@@ -187,7 +187,7 @@ def _planned(
 class _Writing:
     """Documents made or left as they are, each noted when it is done."""
 
-    def __init__(self, season: str, before: MadeBefore, state: str, house: House, force: bool) -> None:
+    def __init__(self, season: str, before: RenderCache, state: str, house: HouseStyle, force: bool) -> None:
         self.season, self.before, self.house, self.force = season, before, house, force
         self.style = mark(house.mark, code_mark())
         self.state = mark(state, self.style)
@@ -224,12 +224,12 @@ class _Writing:
             contents[one.path] = told
             yield Task(one.green or one.club or one.document, one.document, content, one.path)
 
-    def _as_it_is(self, one: Planned, made: Made) -> Written:
+    def _as_it_is(self, one: Planned, made: Rendered) -> Written:
         return Written(one.document, one.green, one.club, self.season, one.path, made.pages, unchanged=True)
 
     def _written(self, one: Planned, content: str, done: Outcome) -> Written:
         if not done.fault:
-            self.before.note(one.path, Made(self.state, content, done.sha256, done.pages))
+            self.before.note(one.path, Rendered(self.state, content, done.sha256, done.pages))
         return Written(one.document, one.green, one.club, self.season, one.path, done.pages, fault=done.fault)
 
 

@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from reports.page import fonts
-from reports.page.house_style import PLAIN, House, RenderingFault
+from reports.page.house_style import PLAIN, HouseStyle, RenderingFault
 
 SECONDS_FOR_ONE = 120.0
 MOST_FAULT = 300
@@ -74,7 +74,7 @@ def renderer_of(kind: str) -> Callable[..., bytes]:
 
 
 def render_many(
-    tasks: Iterable[Task], *, workers: int, version: str, house: House = PLAIN, seconds: float = SECONDS_FOR_ONE
+    tasks: Iterable[Task], *, workers: int, version: str, house: HouseStyle = PLAIN, seconds: float = SECONDS_FOR_ONE
 ) -> Iterator[Outcome]:
     """An outcome for every task, as each is done; files are written whole or not at all.
 
@@ -119,7 +119,7 @@ def _result(done: Future[Outcome], task: Task) -> Outcome:
     return Outcome(task.name, task.target, fault=f"the worker ended early: {type(fault).__name__}")
 
 
-def _outcome(task: Task, version: str, house: House, seconds: float) -> Outcome:
+def _outcome(task: Task, version: str, house: HouseStyle, seconds: float) -> Outcome:
     """One document made and written; any fault becomes a sentence."""
     from reports.page.document import page_count
 

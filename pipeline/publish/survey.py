@@ -6,7 +6,7 @@ from datetime import date
 from importlib.metadata import version
 
 from pipeline.common.progress import SILENT, Progress
-from pipeline.publish.branding import house_of
+from pipeline.publish.branding import house_style_of
 from pipeline.publish.documents import Written, processes
 from pipeline.publish.pool import Outcome, Task, render_many
 from pipeline.survey.build import condition_survey, last_surveys
@@ -21,7 +21,7 @@ def write_survey(workspace: Workspace, green: str, day: date) -> Written:
         WrongUsage: the green is not in the register, or nothing was surveyed there on that day.
         CannotDo: the store cannot be read, or a setting, a rule or the consultant's text does not fit.
     """
-    house = house_of(workspace)
+    house = house_style_of(workspace)
     task = _task(workspace, condition_survey(workspace, green, day))
     (done,) = render_many([task], workers=1, version=version("swardtally"), house=house)
     return _written(task, done)
@@ -29,7 +29,7 @@ def write_survey(workspace: Workspace, green: str, day: date) -> Written:
 
 def write_surveys(workspace: Workspace, *, progress: Progress = SILENT) -> list[Written]:
     """Write the condition survey of the last visit of every green that was visited, in order of the greens."""
-    house = house_of(workspace)
+    house = house_style_of(workspace)
     tasks = [_task(workspace, survey) for survey in last_surveys(workspace)]
     made = render_many(tasks, workers=processes(len(tasks)), version=version("swardtally"), house=house)
     done = {one.name: one for one in progress.over(made, len(tasks), "Surveys")}

@@ -20,7 +20,7 @@ def effort(works: Iterable[Work]) -> Effort:
     return Effort(len(every), _sum(hours), len(hours), _sum(costs), len(costs))
 
 
-def together(parts: Iterable[Effort]) -> Effort:
+def total_effort(parts: Iterable[Effort]) -> Effort:
     """The sum of several sums; what none of them knows stays unknown."""
     every = list(parts)
     return Effort(

@@ -8,8 +8,8 @@ from datetime import date, timedelta
 
 from pipeline.common.words import long_date
 from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator, Running
-from pipeline.summaries.club_season import Behind, DueTogether, Effort, Gap, GreenLine, KeyFigure, RoundUp, WorkedOn
-from pipeline.summaries.effort import by_operation, effort, place_of, records_of, together
+from pipeline.summaries.club_season import Behind, Effort, Gap, GreenLine, KeyFigure, RoundUp, SharedDue, WorkedOn
+from pipeline.summaries.effort import by_operation, effort, place_of, records_of, total_effort
 
 KEY_FIGURES = ("organic_matter_pct", "dressing_kg_m2", "nitrogen_kg_ha", "speed_s")
 """Indicators that tell how a green stands; of one with several bands the first, which is the shallowest."""
@@ -54,10 +54,10 @@ def of_lines(lines: Iterable[GreenLine], like: GreenSeason) -> RoundUp:
         as_of=like.as_of,
         currency=like.currency,
         greens=greens,
-        due=tuple(_due_together(greens)),
+        due=tuple(_shared_due(greens)),
         clubs=tuple(_clubs(greens)),
         operations=tuple(_operations(greens)),
-        total=together(line.effort for line in greens),
+        total=total_effort(line.effort for line in greens),
     )
 
 
@@ -159,7 +159,7 @@ def _gaps(one: GreenSeason) -> Iterator[Gap]:
         yield Gap("hours", f"{without} of {len(one.works)} jobs", without)
 
 
-def _due_together(greens: Iterable[GreenLine]) -> Iterator[DueTogether]:
+def _shared_due(greens: Iterable[GreenLine]) -> Iterator[SharedDue]:
     """What is due, by day, then by what names a season; the same thing by the same time once."""
     groups: dict[tuple[str, str, str], list[tuple[str, Due]]] = {}
     for line in greens:
@@ -169,11 +169,11 @@ def _due_together(greens: Iterable[GreenLine]) -> Iterator[DueTogether]:
     yield from sorted(made, key=lambda due: (due.day is None, due.day or date.max, due.by, -len(due.greens), due.what))
 
 
-def _one_due(members: list[tuple[str, Due]]) -> DueTogether:
+def _one_due(members: list[tuple[str, Due]]) -> SharedDue:
     first = members[0][1]
     known = [due for _, due in members if due.low is not None]
     highs = [due.high for due in known if due.high is not None]
-    return DueTogether(
+    return SharedDue(
         what=first.what,
         by=first.by,
         day=first.day,
@@ -192,7 +192,7 @@ def _clubs(greens: Iterable[GreenLine]) -> Iterator[tuple[str, str, int, Effort]
     for line in greens:
         clubs.setdefault((line.club, line.club_name), []).append(line.effort)
     for (club, name), efforts in clubs.items():
-        yield club, name, len(efforts), together(efforts)
+        yield club, name, len(efforts), total_effort(efforts)
 
 
 def _operations(greens: Iterable[GreenLine]) -> Iterator[tuple[str, Effort]]:
@@ -201,4 +201,4 @@ def _operations(greens: Iterable[GreenLine]) -> Iterator[tuple[str, Effort]]:
         for work in line.work:
             kinds.setdefault(work.operation, []).append(work.effort)
     for operation in sorted(kinds, key=place_of):
-        yield operation, together(kinds[operation])
+        yield operation, total_effort(kinds[operation])

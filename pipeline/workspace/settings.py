@@ -62,7 +62,7 @@ short = false                 # true: condition reports on two pages, the rest i
 )
 
 
-class HouseSettings(BaseModel):
+class HouseStyleSettings(BaseModel):
     """How documents look; each field is explained in the file that ``swardtally init`` writes."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
@@ -90,7 +90,7 @@ class Settings(BaseModel):
     targets: tuple[str, ...] = ("standard",)
     bulk_density_t_m3: float = Field(default=1.5, gt=0, le=3)
     reach_in_seasons: int = Field(default=3, ge=1, le=20)
-    house: HouseSettings = HouseSettings()
+    house: HouseStyleSettings = HouseStyleSettings()
     choices: Choices = Choices()
 
     @property

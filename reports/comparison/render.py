@@ -11,7 +11,7 @@ from reports.comparison.data import csv_files
 from reports.page import text
 from reports.page.attachments import CsvFile
 from reports.page.document import Pages, moment_of, pdf
-from reports.page.house_style import PLAIN, House
+from reports.page.house_style import PLAIN, HouseStyle
 from reports.page.templating import fill
 
 MOST_PAGES = 2
@@ -314,17 +314,19 @@ def _own_row(one: Own) -> OwnRow:
     )
 
 
-def html(comparison: Comparison, most_groups: int = MOST_GROUPS[0], *, version: str, house: House = PLAIN) -> str:
+def html(comparison: Comparison, most_groups: int = MOST_GROUPS[0], *, version: str, house: HouseStyle = PLAIN) -> str:
     """The pages as HTML without style."""
     return _html(comparison, most_groups, version, house, csv_files(comparison))
 
 
-def _html(comparison: Comparison, most_groups: int, version: str, house: House, attached: tuple[CsvFile, ...]) -> str:
+def _html(
+    comparison: Comparison, most_groups: int, version: str, house: HouseStyle, attached: tuple[CsvFile, ...]
+) -> str:
     report = view(comparison, most_groups, created=moment_of(comparison.as_of), version=version)
     return fill("comparison.html.j2", house, report=report, attached=[file.name for file in attached])
 
 
-def render(comparison: Comparison, *, version: str, house: House = PLAIN) -> bytes:
+def render(comparison: Comparison, *, version: str, house: HouseStyle = PLAIN) -> bytes:
     """The comparison as a PDF (PDF/A-3a and PDF/UA-1) with its tables attached as CSV.
 
     Raises:

@@ -8,9 +8,9 @@ from datetime import datetime
 from pipeline.indicators.base.green_season import Caution, Due, GreenSeason, Indicator
 from reports.condition import wording
 from reports.page import text
-from reports.page.density import STEPS, Density
 from reports.page.evidence import MethodLine, SourceLine, method_lines, source_lines
 from reports.page.figures import FigureTable, figure_tables, numbered, printed
+from reports.page.layout_levels import LAYOUT_LEVELS, LayoutLevel
 from reports.page.works import WorkList, work_list
 
 MOST_FACTS = 12
@@ -90,18 +90,20 @@ class ConditionReport:
     disclaimer: str = CERTIFIES_NOTHING
 
 
-def view(season: GreenSeason, density: Density = STEPS[0], *, created: datetime, version: str) -> ConditionReport:
+def view(
+    season: GreenSeason, level: LayoutLevel = LAYOUT_LEVELS[0], *, created: datetime, version: str
+) -> ConditionReport:
     """The report of one green in one season, every figure formatted.
 
     Args:
         season: the frozen data.
-        density: how closely it is set, and so how much is left to the attachment.
+        level: how closely it is set, and so how much is left to the attachment.
         created: time written into the document; taken from the data, never from the clock.
         version: version of the calculation; printed by no shipped template.
     """
     green, club, label = text.name(season.green_name), text.name(season.club_name), text.name(season.season)
     every = numbered(season.indicators)
-    pairs = printed(every, density.figures, density.judged)
+    pairs = printed(every, level.figures, level.judged)
     notes = _notes(season)
     return ConditionReport(
         title=f"Condition report: {green}, {club}, season {label}",
@@ -115,22 +117,22 @@ def view(season: GreenSeason, density: Density = STEPS[0], *, created: datetime,
         long_name=len(green) > LONG_NAME,
         created=text.moment(created),
         version=text.clean(version, 40),
-        density=density.name,
+        density=level.name,
         headline=wording.headline(season),
         facts=tuple(_fact(label, value) for label, value in season.facts[:MOST_FACTS]),
-        tables=figure_tables(pairs, density.text),
+        tables=figure_tables(pairs, level.text),
         tables_more=_figures_left(every, pairs),
         works=work_list(
-            season.works, (season.season_start, season.season_end), density.works, density.text, season.currency
+            season.works, (season.season_start, season.season_end), level.works, level.text, season.currency
         ),
-        due=tuple(_due(d, density.text) for d in season.due[: density.due]),
-        due_more=_more(len(season.due) - density.due),
-        cautions=tuple(_caution(c) for c in season.cautions[: density.cautions]),
-        cautions_more=_more(len(season.cautions) - density.cautions),
-        methods=method_lines(pairs, density.ranges),
-        sources=source_lines(season.sources, density.text),
-        notes=notes[: density.notes],
-        notes_more=_more(len(notes) - density.notes),
+        due=tuple(_due(d, level.text) for d in season.due[: level.due]),
+        due_more=_more(len(season.due) - level.due),
+        cautions=tuple(_caution(c) for c in season.cautions[: level.cautions]),
+        cautions_more=_more(len(season.cautions) - level.cautions),
+        methods=method_lines(pairs, level.ranges),
+        sources=source_lines(season.sources, level.text),
+        notes=notes[: level.notes],
+        notes_more=_more(len(notes) - level.notes),
     )
 
 

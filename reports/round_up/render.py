@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 from pipeline.common.words import listed
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.summaries.club_season import Behind, DueTogether, Effort, Gap, GapKind, GreenLine, RoundUp
+from pipeline.summaries.club_season import Behind, Effort, Gap, GapKind, GreenLine, RoundUp, SharedDue
 from reports.condition.view import CERTIFIES_NOTHING
 from reports.page import figures, text
 from reports.page.document import Pages, moment_of, pdf
-from reports.page.house_style import PLAIN, House
+from reports.page.house_style import PLAIN, HouseStyle
 from reports.page.templating import fill
 from reports.round_up import wording
 from reports.round_up.data import FILES, csv_files
@@ -39,8 +39,8 @@ GAPS: dict[GapKind, tuple[str, str, str]] = {
 
 
 @dataclass(frozen=True)
-class Setting:
-    """How much is printed: the first setting with which the pages are no more than six is taken."""
+class RoundUpLevel:
+    """How much is printed: the first level with which the pages are no more than six is taken."""
 
     greens: int
     behind: int
@@ -50,7 +50,11 @@ class Setting:
     operations: int
 
 
-SETTINGS = (Setting(90, 30, 30, 8, 40, 30), Setting(60, 24, 24, 7, 30, 26), Setting(40, 16, 16, 5, 20, 26))
+LAYOUT_LEVELS = (
+    RoundUpLevel(90, 30, 30, 8, 40, 30),
+    RoundUpLevel(60, 24, 24, 7, 30, 26),
+    RoundUpLevel(40, 16, 16, 5, 20, 26),
+)
 
 
 @dataclass(frozen=True)
@@ -163,16 +167,18 @@ class RoundUpReport:
     disclaimer: str = CERTIFIES_NOTHING
 
 
-def view(whole: RoundUp, setting: Setting = SETTINGS[0], *, version: str, house: House = PLAIN) -> RoundUpReport:
+def view(
+    whole: RoundUp, level: RoundUpLevel = LAYOUT_LEVELS[0], *, version: str, house: HouseStyle = PLAIN
+) -> RoundUpReport:
     """The round-up with every figure formatted."""
     season = text.name(whole.season)
-    shown = _most_pressing(whole.greens, setting.greens)
+    shown = _most_pressing(whole.greens, level.greens)
     lags = wording.lags_of(whole.greens)
     names = {line.green: wording.short(line) for line in whole.greens}
     units = _units(whole.greens)
     clubs = text.count(len(whole.clubs), "club")
     greens = text.count(len(whole.greens), "green")
-    by_club = sorted(whole.clubs, key=lambda club: -(club[3].hours or 0.0))[: setting.clubs]
+    by_club = sorted(whole.clubs, key=lambda club: -(club[3].hours or 0.0))[: level.clubs]
     total = whole.total
     return RoundUpReport(
         title=f"Round-up of all greens, season {season}",
@@ -189,16 +195,16 @@ def view(whole: RoundUp, setting: Setting = SETTINGS[0], *, version: str, house:
         headings=tuple(", ".join(filter(None, (label, text.clean(units.get(name, ""), 24)))) for name, label in KEYS),
         clubs=tuple(_by_club(shown, units)),
         greens_more=more(len(whole.greens) - len(shown), "green", "greens.csv and figures.csv"),
-        behind=tuple(_behind_row(line, lag) for line, lag in lags[: setting.behind]),
-        behind_more=more(len(lags) - setting.behind, "line", "behind.csv"),
-        due=tuple(_due_row(due, names, setting.names) for due in whole.due[: setting.due]),
-        due_more=more(len(whole.due) - setting.due, "line", "due.csv"),
-        gaps=tuple(_gap_rows(whole.greens, setting.names)),
+        behind=tuple(_behind_row(line, lag) for line, lag in lags[: level.behind]),
+        behind_more=more(len(lags) - level.behind, "line", "behind.csv"),
+        due=tuple(_due_row(due, names, level.names) for due in whole.due[: level.due]),
+        due_more=more(len(whole.due) - level.due, "line", "due.csv"),
+        gaps=tuple(_gap_rows(whole.greens, level.names)),
         note=_undrawable(whole),
         by_club=tuple(_effort_row(text.clean(name, 60) or "(no name)", n, e) for _, name, n, e in by_club),
         by_club_more=more(len(whole.clubs) - len(by_club), "club", "greens.csv"),
-        by_operation=tuple(_effort_row(text.clean(o, 60), None, e) for o, e in whole.operations[: setting.operations]),
-        by_operation_more=more(len(whole.operations) - setting.operations, "line", "effort.csv"),
+        by_operation=tuple(_effort_row(text.clean(o, 60), None, e) for o, e in whole.operations[: level.operations]),
+        by_operation_more=more(len(whole.operations) - level.operations, "line", "effort.csv"),
         total=_effort_row("In all", len(whole.greens), total),
         effort_note=effort_note(total),
         cost_heading=text.cost_heading(whole.currency),
@@ -270,7 +276,7 @@ def _behind_row(line: GreenLine, lag: Behind) -> BehindRow:
     )
 
 
-def _due_row(due: DueTogether, names: dict[str, str], most: int) -> DueRow:
+def _due_row(due: SharedDue, names: dict[str, str], most: int) -> DueRow:
     return DueRow(
         by=text.clean(due.by, 60) or "no date set",
         passed=due.overdue,
@@ -281,7 +287,7 @@ def _due_row(due: DueTogether, names: dict[str, str], most: int) -> DueRow:
     )
 
 
-def _quantity(due: DueTogether) -> str:
+def _quantity(due: SharedDue) -> str:
     """The sum of the quantities, what was taken off, and of how many greens it is where not of all."""
     if due.low is None:
         return "not known" if due.unit else ""
@@ -324,17 +330,17 @@ def _undrawable(whole: RoundUp) -> str:
     return text.replaced_words("names", "round-up") if any(text.undrawable(part) for part in texts) else ""
 
 
-def html(whole: RoundUp, setting: Setting = SETTINGS[0], *, version: str, house: House = PLAIN) -> str:
+def html(whole: RoundUp, level: RoundUpLevel = LAYOUT_LEVELS[0], *, version: str, house: HouseStyle = PLAIN) -> str:
     """The pages as HTML without style."""
-    return _html(round_up_in_units(whole, house.units), setting, version, house)
+    return _html(round_up_in_units(whole, house.units), level, version, house)
 
 
-def _html(whole: RoundUp, setting: Setting, version: str, house: House) -> str:
-    report = view(whole, setting, version=version)
+def _html(whole: RoundUp, level: RoundUpLevel, version: str, house: HouseStyle) -> str:
+    report = view(whole, level, version=version)
     return fill("round-up.html.j2", house, report=report, attached=FILES, left_out=house.left_out)
 
 
-def render(whole: RoundUp, *, version: str, house: House = PLAIN) -> bytes:
+def render(whole: RoundUp, *, version: str, house: HouseStyle = PLAIN) -> bytes:
     """The round-up as a PDF (PDF/A-3a and PDF/UA-1) with its data attached as CSV.
 
     Raises:
@@ -342,7 +348,7 @@ def render(whole: RoundUp, *, version: str, house: House = PLAIN) -> bytes:
     """
     shown = round_up_in_units(whole, house.units)
     return pdf(
-        (Pages(_html(shown, setting, version, house)) for setting in SETTINGS),
+        (Pages(_html(shown, level, version, house)) for level in LAYOUT_LEVELS),
         most_pages=MOST_PAGES,
         attached=csv_files(whole),
         moment=moment_of(whole.as_of),

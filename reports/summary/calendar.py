@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.summaries.club_season import ClubSeason, Days, Effort
-from pipeline.summaries.effort import together
+from pipeline.summaries.effort import total_effort
 from reports.page import text, works
 
 MOST_COLUMNS = 4
@@ -64,7 +64,7 @@ def calendar_of(club: ClubSeason, most: int) -> Calendar:
 
 
 def _row(work: str, found: Sequence[Days], columns: Sequence[tuple[str, list[str]]], span: works.Span) -> CalendarRow:
-    effort = together(one.effort for one in found)
+    effort = total_effort(one.effort for one in found)
     return CalendarRow(
         text.clean(work, 60),
         tuple(_cell(work, name, [one for one in found if one.green in greens], span) for name, greens in columns),

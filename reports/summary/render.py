@@ -6,13 +6,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator
-from pipeline.summaries.club_season import ClubSeason, Effort, Together, Topic
+from pipeline.summaries.club_season import ClubSeason, Effort, SharedText, Topic
 from reports.condition.view import CERTIFIES_NOTHING
 from reports.page import figures, text, works
 from reports.page.charts.charts import ChartGroup, pictures
 from reports.page.document import Pages, moment_of, pdf
 from reports.page.evidence import MethodLine, method_lines
-from reports.page.house_style import PLAIN, House
+from reports.page.house_style import PLAIN, HouseStyle
 from reports.page.templating import fill
 from reports.summary import charts as summary_charts
 from reports.summary import wording
@@ -25,8 +25,8 @@ LONG_NAME = 36
 
 
 @dataclass(frozen=True)
-class Setting:
-    """How much is printed: the first setting with which the pages are no more than three is taken."""
+class SummaryLevel:
+    """How much is printed: the first level with which the pages are no more than three is taken."""
 
     name: str
     greens: int
@@ -40,18 +40,18 @@ class Setting:
     methods: int
 
 
-SETTINGS = (
-    Setting("", 14, 12, 2, 118, 30, 24, 10, 10, 24),
-    Setting("close", 14, 12, 2, 100, 30, 16, 8, 6, 12),
-    Setting("tight", 14, 12, 1, 78, 24, 12, 6, 4, 8),
-    Setting("tight", 14, 12, 1, 60, 16, 6, 4, 2, 4),
-    Setting("tight", 12, 0, 0, 0, 14, 6, 4, 2, 4),
+LAYOUT_LEVELS = (
+    SummaryLevel("", 14, 12, 2, 118, 30, 24, 10, 10, 24),
+    SummaryLevel("close", 14, 12, 2, 100, 30, 16, 8, 6, 12),
+    SummaryLevel("tight", 14, 12, 1, 78, 24, 12, 6, 4, 8),
+    SummaryLevel("tight", 14, 12, 1, 60, 16, 6, 4, 2, 4),
+    SummaryLevel("tight", 12, 0, 0, 0, 14, 6, 4, 2, 4),
 )
 
 
-def settings_for(greens: int) -> tuple[Setting, ...]:
-    """The settings worth trying for so many greens: a layout that cannot fit is not tried, for it costs a second."""
-    return SETTINGS if greens <= 3 else SETTINGS[1:] if greens <= 6 else SETTINGS[3:]
+def levels_for(greens: int) -> tuple[SummaryLevel, ...]:
+    """The levels worth trying for so many greens: a layout that cannot fit is not tried, for it costs a second."""
+    return LAYOUT_LEVELS if greens <= 3 else LAYOUT_LEVELS[1:] if greens <= 6 else LAYOUT_LEVELS[3:]
 
 
 @dataclass(frozen=True)
@@ -136,10 +136,10 @@ class SummaryReport:
     disclaimer: str = CERTIFIES_NOTHING
 
 
-def view(club: ClubSeason, setting: Setting = SETTINGS[0], *, version: str) -> SummaryReport:
+def view(club: ClubSeason, level: SummaryLevel = LAYOUT_LEVELS[0], *, version: str) -> SummaryReport:
     """The summary with every figure formatted."""
     name, season = text.name(club.club_name or club.club), text.name(club.season)
-    shown = club.greens[: setting.greens]
+    shown = club.greens[: level.greens]
     greens = text.count(len(club.greens), "green")
     region = text.clean(club.region, text.NAME_LIMIT)
     every, methods = _every_note(club), _methods(club)
@@ -154,23 +154,23 @@ def view(club: ClubSeason, setting: Setting = SETTINGS[0], *, version: str) -> S
         running_head=text.clean(name, 100),
         created=text.moment(moment_of(club.as_of)),
         version=text.clean(version, 40),
-        density=setting.name,
+        density=level.name,
         matters=tuple(wording.matters(club)),
         panels=tuple(_panel(n, topic, shown) for n, topic in enumerate(club.topics, start=1)),
         greens_more=more(len(club.greens) - len(shown), "green", "indicators.csv"),
-        efforts=tuple(_efforts(club, setting.greens)),
+        efforts=tuple(_efforts(club, level.greens)),
         effort_note=effort_note(club.total),
         cost_heading=text.cost_heading(club.currency),
         cost_m2_heading=_cost_m2_heading(club),
-        calendar=calendar_of(club, setting.calendar),
-        due=tuple(_due_row(green, due) for green, due in _due(club)[: setting.due]),
-        due_more=more(len(_due(club)) - setting.due, "line", "notes.csv"),
-        cautions=tuple(_caution(one, club) for one in club.cautions[: setting.cautions]),
-        cautions_more=more(len(club.cautions) - setting.cautions, "caution", "notes.csv"),
-        notes=every[: setting.notes],
-        notes_more=more(len(every) - setting.notes, "note", "notes.csv"),
-        methods=methods[: setting.methods],
-        methods_more=more(len(methods) - setting.methods, "way", "indicators.csv"),
+        calendar=calendar_of(club, level.calendar),
+        due=tuple(_due_row(green, due) for green, due in _due(club)[: level.due]),
+        due_more=more(len(_due(club)) - level.due, "line", "notes.csv"),
+        cautions=tuple(_caution(one, club) for one in club.cautions[: level.cautions]),
+        cautions_more=more(len(club.cautions) - level.cautions, "caution", "notes.csv"),
+        notes=every[: level.notes],
+        notes_more=more(len(every) - level.notes, "note", "notes.csv"),
+        methods=methods[: level.methods],
+        methods_more=more(len(methods) - level.methods, "way", "indicators.csv"),
     )
 
 
@@ -283,7 +283,7 @@ def _where(greens: Sequence[str], club: ClubSeason) -> str:
     return "On " + wording.named([name_of(green) for green in club.greens if green.green in greens])
 
 
-def _caution(one: Together, club: ClubSeason) -> tuple[str, str, str]:
+def _caution(one: SharedText, club: ClubSeason) -> tuple[str, str, str]:
     source = text.clean(one.source, 160) or "common practice, no source"
     return text.sentence(text.clean(one.text, 300)), _where(one.greens, club), source
 
@@ -321,12 +321,12 @@ def _methods(club: ClubSeason) -> tuple[MethodLine, ...]:
     return method_lines(tuple(pairs), 4)
 
 
-def html(club: ClubSeason, setting: Setting = SETTINGS[0], *, version: str, house: House = PLAIN) -> str:
+def html(club: ClubSeason, level: SummaryLevel = LAYOUT_LEVELS[0], *, version: str, house: HouseStyle = PLAIN) -> str:
     """The pages as HTML without style."""
-    return _pages(club_in_units(club, house.units), setting, version, house).html
+    return _pages(club_in_units(club, house.units), level, version, house).html
 
 
-def render(club: ClubSeason, *, version: str, house: House = PLAIN) -> bytes:
+def render(club: ClubSeason, *, version: str, house: HouseStyle = PLAIN) -> bytes:
     """The season summary as a PDF (PDF/A-3a and PDF/UA-1) with its data attached as CSV.
 
     Raises:
@@ -334,7 +334,7 @@ def render(club: ClubSeason, *, version: str, house: House = PLAIN) -> bytes:
     """
     shown = club_in_units(club, house.units)
     return pdf(
-        (_pages(shown, setting, version, house) for setting in settings_for(len(club.greens))),
+        (_pages(shown, level, version, house) for level in levels_for(len(club.greens))),
         most_pages=MOST_PAGES if len(club.greens) > 1 else MOST_PAGES_OF_ONE,
         attached=csv_files(club),
         moment=moment_of(club.as_of),
@@ -344,10 +344,10 @@ def render(club: ClubSeason, *, version: str, house: House = PLAIN) -> bytes:
     )
 
 
-def _pages(club: ClubSeason, setting: Setting, version: str, house: House) -> Pages:
+def _pages(club: ClubSeason, level: SummaryLevel, version: str, house: HouseStyle) -> Pages:
     groups: tuple[ChartGroup, ...] = ()
-    if setting.groups and "charts" not in house.left_out:
-        groups = summary_charts.chart_groups(club, height=setting.chart_height, most=setting.charted)[: setting.groups]
-    report = view(club, setting, version=version)
+    if level.groups and "charts" not in house.left_out:
+        groups = summary_charts.chart_groups(club, height=level.chart_height, most=level.charted)[: level.groups]
+    report = view(club, level, version=version)
     made = fill("summary.html.j2", house, report=report, groups=groups, attached=FILES, left_out=house.left_out)
     return Pages(made, pictures(groups))

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.summaries.club import club_season
-from pipeline.summaries.club_season import Behind, ClubSeason, DueTogether, GreenLine, RoundUp
+from pipeline.summaries.club_season import Behind, ClubSeason, GreenLine, RoundUp, SharedDue
 from reports.page.units import Units, converted, in_units
 
 
@@ -41,7 +41,7 @@ def _behind(lag: Behind) -> Behind:
     return replace(lag, unit=converted(lag.goal, lag.unit, 2)[1], done=done, planned=planned, goal=goal)
 
 
-def _due(due: DueTogether) -> DueTogether:
+def _due(due: SharedDue) -> SharedDue:
     if due.low is None:
         return due
     low, unit, _ = converted(due.low, due.unit, 1)

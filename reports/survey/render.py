@@ -17,11 +17,11 @@ from reports.condition import view as viewmodel
 from reports.page import text
 from reports.page.attachments import CsvFile
 from reports.page.charts.charts import ChartGroup, pictures
-from reports.page.density import Density
 from reports.page.document import Image, Pages, moment_of, pdf
 from reports.page.evidence import MethodLine, SourceLine, method_lines, source_lines
 from reports.page.figures import MARKS, FigureTable, figure, figure_tables, numbered
-from reports.page.house_style import PLAIN, House
+from reports.page.house_style import PLAIN, HouseStyle
+from reports.page.layout_levels import LayoutLevel
 from reports.page.templating import fill
 from reports.survey import charts as survey_charts
 from reports.survey import data as survey_csv
@@ -30,10 +30,10 @@ from reports.survey.levels import LevelPart, level_images, level_part
 from reports.survey.own_text import html_of
 
 MOST_PAGES = 12
-STEPS = (
-    Density("open", 60, 1.0, 25, 12, 12, 10, 10, 240),
-    Density("close", 48, 0.85, 20, 8, 12, 8, 4, 160),
-    Density("tight", 30, 0.66, 15, 6, 12, 5, 2, 100),
+LAYOUT_LEVELS = (
+    LayoutLevel("open", 60, 1.0, 25, 12, 12, 10, 10, 240),
+    LayoutLevel("close", 48, 0.85, 20, 8, 12, 8, 4, 160),
+    LayoutLevel("tight", 30, 0.66, 15, 6, 12, 5, 2, 100),
 )
 ELSEWHERE = frozenset({"levels", "sward", "physical", "sieve"})
 """Families that have a section of their own; other figures of the visit stand in tables, and those that are not of the
@@ -126,10 +126,12 @@ class SurveyReport:
     disclaimer: str = CERTIFIES_NOTHING
 
 
-def view(survey: ConditionSurvey, density: Density = STEPS[0], *, created: datetime, version: str) -> SurveyReport:
+def view(
+    survey: ConditionSurvey, level: LayoutLevel = LAYOUT_LEVELS[0], *, created: datetime, version: str
+) -> SurveyReport:
     """The survey with every figure formatted."""
     season = survey.season
-    base = viewmodel.view(season, density, created=created, version=version)
+    base = viewmodel.view(season, level, created=created, version=version)
     every = numbered(season.indicators)
     refs = {(one.name, one.band): ref for ref, one in every}
     named = {one for found in survey.findings for one in (*found.figures, *found.beside)}
@@ -151,7 +153,7 @@ def view(survey: ConditionSurvey, density: Density = STEPS[0], *, created: datet
         long_name=base.long_name,
         created=base.created,
         version=base.version,
-        density=density.name,
+        density=level.name,
         matters=tuple(_matters(survey)),
         facts=base.facts,
         levels=level_part(survey.levels, refs) if survey.levels else None,
@@ -159,11 +161,11 @@ def view(survey: ConditionSurvey, density: Density = STEPS[0], *, created: datet
         sward_since=_since_heading(sward),
         physical=_rows(physical, survey, refs),
         physical_since=_since_heading(physical),
-        readings=figure_tables(tested, density.text),
+        readings=figure_tables(tested, level.text),
         sieve_tables=tuple(_sieve_table(one, survey.day) for one in seen.curves),
         matches=tuple(_match(one, survey) for one in seen.matches),
         findings=tuple(block(i, found, refs, said) for i, found in enumerate(survey.findings, start=1)),
-        others=figure_tables(beside, density.text),
+        others=figure_tables(beside, level.text),
         months=initials(survey.programme),
         calendar_span=span(survey.programme),
         calendar=tuple(line_of(line, survey.programme, survey.findings) for line in lines),
@@ -177,8 +179,8 @@ def view(survey: ConditionSurvey, density: Density = STEPS[0], *, created: datet
         cautions=base.cautions,
         notes=(*(viewmodel.NoteLine("Check", text.sentence(text.clean(note))) for note in seen.notes), *base.notes),
         notes_more=base.notes_more,
-        methods=method_lines(used, density.ranges),
-        sources=source_lines(season.sources, density.text),
+        methods=method_lines(used, level.ranges),
+        sources=source_lines(season.sources, level.text),
     )
 
 
@@ -346,18 +348,22 @@ def plans(survey: ConditionSurvey) -> tuple[ChartGroup, ...]:
     return survey_charts.plans(survey.observations.measured, survey.levels)
 
 
-def html(survey: ConditionSurvey, density: Density = STEPS[0], *, version: str, house: House = PLAIN) -> str:
+def html(
+    survey: ConditionSurvey, level: LayoutLevel = LAYOUT_LEVELS[0], *, version: str, house: HouseStyle = PLAIN
+) -> str:
     """The pages as HTML without style."""
-    return _html(survey, density, version, house, survey_csv.csv_files(survey))
+    return _html(survey, level, version, house, survey_csv.csv_files(survey))
 
 
-def _html(survey: ConditionSurvey, density: Density, version: str, house: House, attached: tuple[CsvFile, ...]) -> str:
-    report = view(survey, density, created=moment_of(survey.day), version=version)
+def _html(
+    survey: ConditionSurvey, level: LayoutLevel, version: str, house: HouseStyle, attached: tuple[CsvFile, ...]
+) -> str:
+    report = view(survey, level, created=moment_of(survey.day), version=version)
     names = [file.name for file in attached]
     return fill("survey.html.j2", house, report=report, groups=groups(survey), plans=plans(survey), attached=names)
 
 
-def render(survey: ConditionSurvey, *, version: str, house: House = PLAIN) -> bytes:
+def render(survey: ConditionSurvey, *, version: str, house: HouseStyle = PLAIN) -> bytes:
     """The condition survey as a PDF (PDF/A-3a and PDF/UA-1) with its data attached as CSV.
 
     Raises:
@@ -368,7 +374,7 @@ def render(survey: ConditionSurvey, *, version: str, house: House = PLAIN) -> by
     photos = {f"photo:{i}": Image("image/jpeg", one.jpeg) for i, one in enumerate(survey.observations.photos)}
     images = {**charts, **photos, **(level_images(survey.levels) if survey.levels else {})}
     return pdf(
-        (Pages(_html(survey, step, version, house, attached), images) for step in STEPS),
+        (Pages(_html(survey, level, version, house, attached), images) for level in LAYOUT_LEVELS),
         most_pages=MOST_PAGES,
         attached=attached,
         moment=moment_of(survey.day),

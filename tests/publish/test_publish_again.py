@@ -11,7 +11,7 @@ import pytest
 from pipeline.common.faults import CannotDo
 from pipeline.load.files import load_paths
 from pipeline.publish import documents as reporting
-from pipeline.publish import render_cache as made
+from pipeline.publish import render_cache
 from pipeline.publish.documents import Written, write_reports
 from pipeline.publish.pool import Outcome, Task, write_whole
 from pipeline.store.undo import undo
@@ -123,8 +123,17 @@ def test_a_file_that_was_changed_or_taken_away_is_written_again(two: Workspace, 
 @pytest.mark.parametrize("text", ["", "{", "[]", '{"ALD-1-condition-2026.pdf": 3}', '{"x": {"store": 1}}', "\x00"])
 def test_a_list_that_cannot_be_read_counts_as_none(two: Workspace, drawn: list[str], text: str) -> None:
     again(two, drawn)
-    (two.reports / "2026" / made.FILE).write_text(text, "utf-8")
+    (two.reports / "2026" / render_cache.LIST_FILE).write_text(text, "utf-8")
     assert again(two, drawn)[0] == ["ALD-1", "ALD-2"]
+
+
+def test_the_list_of_the_former_name_goes_when_the_new_one_stands(two: Workspace, drawn: list[str]) -> None:
+    """A workspace of an earlier version keeps no second list that nobody reads."""
+    folder = two.reports / "2026"
+    folder.mkdir(parents=True)
+    (folder / ".made.json").write_text("{}", "utf-8")
+    again(two, drawn)
+    assert sorted(path.name for path in folder.glob(".*")) == [".render-cache.json"]
 
 
 @pytest.mark.parametrize("line", ['[house]\nname = "Vale Grounds"', '[house]\npaper = "Letter"', 'currency = "EUR"'])

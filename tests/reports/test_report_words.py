@@ -9,7 +9,7 @@ import pytest
 
 from pipeline.indicators.base.green_season import Evidence, Indicator, Verdict, Work
 from reports.condition import wording
-from reports.page import attachments, density, evidence, figures, fonts, text, works
+from reports.page import attachments, evidence, figures, fonts, layout_levels, text, works
 from reports.page.charts import palette
 from tests.reports import sample
 
@@ -254,6 +254,6 @@ def test_the_stylesheet_uses_only_the_palette() -> None:
 
 
 def test_the_first_step_of_closeness_fits_the_number_of_figures() -> None:
-    assert density.steps_for(10)[0].name == "open"
-    assert density.steps_for(30)[0].name == "close"
-    assert density.steps_for(80) == density.STEPS[3:]
+    assert layout_levels.levels_for(10)[0].name == "open"
+    assert layout_levels.levels_for(30)[0].name == "close"
+    assert layout_levels.levels_for(80) == layout_levels.LAYOUT_LEVELS[3:]
