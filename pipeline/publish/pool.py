@@ -5,18 +5,17 @@ Pango is not safe in threads (measured: heap corruption), so each worker is a pr
 
 from __future__ import annotations
 
-import hashlib
 import multiprocessing
-import os
 import signal
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import islice
 from pathlib import Path
 from typing import Any
 
+from pipeline.publish.whole_files import sha256_of, write_whole
 from reports.page import fonts
 from reports.page.house_style import PLAIN, HouseStyle, RenderingFault
 
@@ -35,17 +34,19 @@ class Task:
         kind: which document: "condition", "summary", "round-up", "comparison" or "survey".
         content: its frozen content.
         target: its file.
+        beside: other files that stand or fall with it, by their names in its folder.
     """
 
     name: str
     kind: str
     content: Any
     target: Path
+    beside: Mapping[str, bytes] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
 class Outcome:
-    """What became of a task: size and hash of the file, or the fault in one sentence and no file."""
+    """What became of a task: size of the PDF and hash of its files, or the fault in one sentence and no file."""
 
     name: str
     target: Path
@@ -126,20 +127,13 @@ def _outcome(task: Task, version: str, house: HouseStyle, seconds: float) -> Out
     try:
         with _time_limit(seconds):
             pdf = renderer_of(task.kind)(task.content, version=version, house=house)
-        write_whole(task.target, pdf)
+        files = {task.target: pdf, **{task.target.with_name(name): held for name, held in task.beside.items()}}
+        write_whole(files)
     except RenderingFault as fault:
         return Outcome(task.name, task.target, fault=str(fault)[:MOST_FAULT])
     except Exception as fault:
         return Outcome(task.name, task.target, fault=f"{type(fault).__name__}: {str(fault)[:MOST_FAULT]}")
-    return Outcome(task.name, task.target, page_count(pdf), len(pdf), hashlib.sha256(pdf).hexdigest())
-
-
-def write_whole(target: Path, content: bytes) -> None:
-    """Nothing; the file stands with this content, or as it was before."""
-    fresh = target.with_name(f".{target.name}.{os.getpid()}")
-    target.parent.mkdir(parents=True, exist_ok=True)
-    fresh.write_bytes(content)
-    fresh.replace(target)
+    return Outcome(task.name, task.target, page_count(pdf), len(pdf), sha256_of(files.values()))
 
 
 @contextmanager

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
 from functools import cache
 from hashlib import sha256
@@ -11,6 +11,7 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
+from pipeline.publish.whole_files import sha256_of, write_whole
 from pipeline.store.store import Store
 
 LIST_FILE = ".render-cache.json"
@@ -27,14 +28,16 @@ class Rendered:
     Attributes:
         store: mark of the whole store and every setting when it was last known to be right.
         content: mark of its content and its style.
-        sha256: of the file.
+        sha256: of its files.
         pages: its pages.
+        beside: names of the files that were written with it.
     """
 
     store: str
     content: str
     sha256: str
     pages: int
+    beside: Sequence[str] = ()
 
 
 def mark(*parts: Any) -> str:
@@ -99,15 +102,13 @@ class RenderCache:
 
     def save(self) -> None:
         """Write the list beside the documents."""
-        from pipeline.publish.pool import write_whole
-
         told = {name: asdict(one) for name, one in sorted(self._rendered.items())}
-        write_whole(self.folder / LIST_FILE, json.dumps(told, indent=1).encode())
+        write_whole({self.folder / LIST_FILE: json.dumps(told, indent=1).encode()})
         (self.folder / FORMER_LIST_FILE).unlink(missing_ok=True)
 
 
 def _is(path: Path, one: Rendered) -> bool:
     try:
-        return sha256(path.read_bytes()).hexdigest() == one.sha256
-    except OSError:
+        return sha256_of(file.read_bytes() for file in (path, *map(path.with_name, one.beside))) == one.sha256
+    except (OSError, ValueError, TypeError):
         return False

@@ -6,7 +6,6 @@ import re
 import tomllib
 from dataclasses import dataclass
 from datetime import date
-from hashlib import sha256
 from pathlib import Path
 from typing import Literal
 
@@ -181,14 +180,6 @@ def _season_from(start: date) -> Season:
     after = start.replace(year=start.year + 1)
     end = date.fromordinal(after.toordinal() - 1)
     return Season(str(end.year), start, end)
-
-
-def file_stem(code: str) -> str:
-    """A code of a club or green as the start of a file's name."""
-    plain = re.sub(r"[^A-Za-z0-9]+", "-", code).strip("-") or "green"
-    if plain != code:  # "A 1" and "A-1" are two greens
-        plain += "-" + sha256(code.encode()).hexdigest()[:6]
-    return plain
 
 
 LONGEST_STEM = 200
