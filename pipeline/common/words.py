@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 
 
@@ -23,12 +23,14 @@ def counted(number: int, one: str, many: str = "") -> str:
     return f"{number:,} {one if number == 1 else many or one + 's'}"
 
 
-def line_ranges(lines: Sequence[int]) -> str:
-    """Line numbers in order as short ranges: 2–5, 9."""
-    parts: list[tuple[int, int]] = []
-    for line in lines:
-        if parts and line == parts[-1][1] + 1:
-            parts[-1] = (parts[-1][0], line)
+def line_ranges(lines: Iterable[int], most: int | None = None) -> str:
+    """Line numbers as short ranges: 2–5, 9; past ``most`` ranges, how many lines are left out."""
+    runs: list[tuple[int, int]] = []
+    for line in sorted(set(lines)):
+        if runs and line == runs[-1][1] + 1:
+            runs[-1] = (runs[-1][0], line)
         else:
-            parts.append((line, line))
-    return ", ".join(f"{low}" if low == high else f"{low}–{high}" for low, high in parts)
+            runs.append((line, line))
+    shown = ", ".join(f"{low}" if low == high else f"{low}–{high}" for low, high in runs[:most])
+    left = sum(high - low + 1 for low, high in runs[most:]) if most is not None else 0
+    return f"{shown} and {left} more" if left else shown

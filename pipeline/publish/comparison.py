@@ -8,14 +8,15 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.common.closest import offered
-from pipeline.common.faults import CannotDo, WrongUsage
+from pipeline.common.faults import WrongUsage
 from pipeline.common.file_names import file_stem
 from pipeline.compare.build import comparison
 from pipeline.compare.comparison import Comparison
 from pipeline.compare.county import county_of
 from pipeline.compare.figures import NAMES
-from pipeline.indicators.base.records import Records, latest_season, read_records
+from pipeline.indicators.base.records import Records, read_records
 from pipeline.publish.branding import house_style_of
+from pipeline.publish.documents import season_asked
 from pipeline.publish.writer import Planned, Written, write_documents
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
@@ -84,9 +85,7 @@ def compare(
     _known("region", [region] if region else [], set(records.clubs["region"].drop_nulls()))
     _known("club", [club] if club else [], set(records.clubs["club"]))
     _known("indicator that can be compared", names, set(NAMES))
-    span = workspace.season(season) if season else latest_season(records, workspace)
-    if span is None:
-        raise CannotDo("The store holds no dated record yet.", "Load a job log, soil tests or green speeds first.")
+    span = season_asked(records, workspace, season)
     county = county_of(records, span, workspace, names or NAMES)
     done = comparison(county, region=region, club=club, club_name=_club_name(records, club))
     path = (out or workspace.reports / span.name) / f"{comparison_stem(club, region)}-{span.name}.pdf"

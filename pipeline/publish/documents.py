@@ -10,8 +10,8 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.common.closest import offered
-from pipeline.common.faults import CannotDo, WrongUsage
+from pipeline.common.closest import refuse_unknown
+from pipeline.common.faults import CannotDo
 from pipeline.common.file_names import file_stem
 from pipeline.common.progress import SILENT, Progress
 from pipeline.indicators.base.green_season import GreenSeason
@@ -39,8 +39,8 @@ def season_of_green(workspace: Workspace, green: str, season: str = "") -> Green
     """
     with Store(workspace.store, read_only=True) as store:
         records = read_records(store)
-    _known(records, "green", [green])
-    return green_season(records, green, _season(records, workspace, season), workspace)
+    refuse_unknown("green", [green], set(records.greens["green"]))
+    return green_season(records, green, season_asked(records, workspace, season), workspace)
 
 
 def write_reports(
@@ -71,7 +71,7 @@ def write_reports(
         records = read_records(store)
         held = store_mark(store)
     wanted = _wanted(records, greens, clubs, every=every)
-    span = _season(records, workspace, season)
+    span = season_asked(records, workspace, season)
     seasons = _Seasons(records, span, workspace)
     whole = set(records.clubs["club"] if every else clubs)
     folder, state = workspace.reports / span.name, mark(held, workspace.settings, span)
@@ -146,7 +146,12 @@ def report_name(green: str, season: str, *, short: bool = False) -> str:
     return f"{file_stem(green)}-condition-{'short-' if short else ''}{season}.pdf"
 
 
-def _season(records: Records, workspace: Workspace, season: str) -> Season:
+def season_asked(records: Records, workspace: Workspace, season: str) -> Season:
+    """The season of a name, the latest on record where none is named.
+
+    Raises:
+        CannotDo: there is no dated record, or the name is no season's.
+    """
     if season:
         return workspace.season(season)
     found = latest_season(records, workspace)
@@ -156,19 +161,10 @@ def _season(records: Records, workspace: Workspace, season: str) -> Season:
 
 
 def _wanted(records: Records, greens: Sequence[str], clubs: Sequence[str], *, every: bool) -> list[str]:
-    _known(records, "green", greens)
-    _known(records, "club", clubs)
+    refuse_unknown("green", greens, set(records.greens["green"]))
+    refuse_unknown("club", clubs, set(records.clubs["club"]))
     register = records.greens.sort("club", "green", maintain_order=True)
     chosen = register if every else register.filter(pl.col("green").is_in(greens) | pl.col("club").is_in(clubs))
     if not chosen.height:
         raise CannotDo("There is no green to report on.", "Load the registers of clubs and greens first.")
     return chosen["green"].to_list()
-
-
-def _known(records: Records, kind: str, names: Sequence[str]) -> None:
-    known = set((records.greens if kind == "green" else records.clubs)[kind])
-    for name in names:
-        if name not in known:
-            raise WrongUsage(
-                f"There is no {kind} “{name}”{offered(name, known)}.", f"swardtally status lists every {kind}."
-            )

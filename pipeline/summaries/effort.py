@@ -59,4 +59,4 @@ def records_of(evidence: Iterable[Evidence]) -> str:
     by_file: dict[str, set[int]] = {}
     for place in evidence:
         by_file.setdefault(place.file, set()).add(place.line)
-    return "; ".join(f"{file}: {line_ranges(sorted(lines))}" for file, lines in sorted(by_file.items()))
+    return "; ".join(f"{file}: {line_ranges(lines)}" for file, lines in sorted(by_file.items()))

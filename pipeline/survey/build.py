@@ -9,7 +9,7 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.common.closest import offered
+from pipeline.common.closest import refuse_unknown
 from pipeline.common.faults import CannotDo, WrongUsage
 from pipeline.common.file_names import file_stem, former_stem
 from pipeline.common.words import listed
@@ -57,7 +57,7 @@ def last_surveys(workspace: Workspace) -> list[ConditionSurvey]:
 
 
 def _survey(workspace: Workspace, store: Store, every: Records, green: str, day: date) -> ConditionSurvey:
-    _refuse_unknown(every, green)
+    refuse_unknown("green", [green], set(every.greens["green"]))
     held = rules.rules(workspace.folder / rules.FOLDER)
     own = _own_text(workspace, green, day)
     photos = photos_of(store, green, day)
@@ -105,12 +105,6 @@ def _last_visits(every: Records) -> dict[str, date]:
     """The last day on which levels or observations of a green were taken, for every green that has any."""
     rows = pl.concat([frame.select("green", "date") for frame in (every.levels, every.observations)])
     return dict(rows.drop_nulls().group_by("green", maintain_order=True).agg(pl.col("date").max()).iter_rows())
-
-
-def _refuse_unknown(every: Records, green: str) -> None:
-    known = set(every.greens["green"])
-    if green not in known:
-        raise WrongUsage(f"There is no green “{green}”{offered(green, known)}.", "swardtally status lists every green.")
 
 
 def _looked_at(seen: VisitObservations) -> Iterator[Evidence]:

@@ -60,7 +60,7 @@ def outside_sentence(indicator: Indicator) -> str:
     goal = figures.target_text(indicator).removeprefix("at most ").removeprefix("at least ")
     noun = ("lower limit" if indicator.standing == "below" else "upper limit") if one_sided else "target"
     body = f"{name_of(indicator)} is {figures.value_text(indicator)}, {indicator.standing} the {noun} of {goal}"
-    if reaches_target(indicator):
+    if figures.reaches_target(indicator):
         return f"{body}; the readings spread across that limit, so this may be chance."
     return body + "."
 
@@ -110,21 +110,12 @@ def _word(indicator: Indicator) -> Change | Standing:
     return indicator.verdict.word if indicator.verdict else indicator.standing
 
 
-def reaches_target(indicator: Indicator) -> bool:
-    """Whether the interval of a figure outside its target reaches into it, so that it may be chance."""
-    if indicator.low is None or indicator.high is None:
-        return False
-    if indicator.standing == "below":
-        return indicator.target_low is not None and indicator.high >= indicator.target_low
-    return indicator.target_high is not None and indicator.low <= indicator.target_high
-
-
 def _weight(indicator: Indicator) -> tuple[bool, float]:
     """Sorts figures outside their target: beyond doubt first, then by how far they miss it, as a share of it."""
     end = indicator.target_low if indicator.standing == "below" else indicator.target_high
     assert indicator.value is not None, "a figure without a value misses nothing"
     assert end is not None, "a figure outside its target has missed an end of it"
-    return reaches_target(indicator), -abs(indicator.value - end) / (abs(end) or 1.0)
+    return figures.reaches_target(indicator), -abs(indicator.value - end) / (abs(end) or 1.0)
 
 
 def _counted(judged: list[Indicator], outside: list[Indicator]) -> str:

@@ -163,15 +163,22 @@ def value_text(indicator: Indicator) -> str:
 
 def interval_text(indicator: Indicator) -> str:
     """The interval as a range without its unit; empty where there is none."""
-    if indicator.value is None or indicator.low is None or indicator.high is None:
-        return ""
-    return text.span(indicator.low, indicator.high, "", indicator.decimals)
+    return "" if indicator.value is None else text.interval(indicator.low, indicator.high, indicator.decimals)
 
 
 def target_text(indicator: Indicator) -> str:
     """The target in words with its unit."""
     unit = text.clean(indicator.unit, 24)
     return text.target(indicator.target_low, indicator.target_high, unit, indicator.decimals)
+
+
+def reaches_target(indicator: Indicator) -> bool:
+    """Whether the interval of a figure outside its target reaches into it, so that it may be chance."""
+    if indicator.low is None or indicator.high is None:
+        return False
+    if indicator.standing == "below":
+        return indicator.target_low is not None and indicator.high >= indicator.target_low
+    return indicator.target_high is not None and indicator.low <= indicator.target_high
 
 
 def figure(ref: int, indicator: Indicator, most_text: int = 240) -> Figure:

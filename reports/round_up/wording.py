@@ -16,9 +16,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from pipeline.common.words import listed
-from pipeline.summaries.club_season import Behind, Effort, GreenLine, RoundUp
+from pipeline.summaries.club_season import Behind, GreenLine, RoundUp
 from reports.page import text
-from reports.summary.wording import money
+from reports.page.effort import effort_words
 
 DAYS_UNSEEN = 21
 """A last visit longer ago than this is told in "What matters": common practice, no source."""
@@ -79,17 +79,8 @@ def _quantities(whole: RoundUp) -> Iterator[str]:
 
 
 def _effort_sentence(whole: RoundUp) -> Iterator[str]:
-    total, parts = whole.total, []
-    if total.hours is not None:
-        parts.append(f"{_least(total.with_hours, total)}{text.number(total.hours, 0)} hours")
-    if total.cost is not None:
-        parts.append(f"{_least(total.with_cost, total)}{money(total.cost, whole.currency)} of cost")
-    if parts:
-        yield f"{text.count(total.jobs, 'job')} logged, {listed(parts)}."
-
-
-def _least(given: int, total: Effort) -> str:
-    return "at least " if given < total.jobs else ""
+    if parts := effort_words(whole.total, whole.currency):
+        yield f"{text.count(whole.total.jobs, 'job')} logged, {listed(parts)}."
 
 
 def _lower(words: str) -> str:

@@ -18,8 +18,8 @@ from collections.abc import Iterator, Sequence
 from pipeline.common.words import listed
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.summaries.club_season import ClubSeason, Topic
-from reports.condition import wording
 from reports.page import figures, text
+from reports.page.effort import effort_words
 
 MOST_NAMES = 3
 Pair = tuple[GreenSeason, Indicator]
@@ -69,24 +69,16 @@ def _outside(way: str, pairs: Sequence[Pair]) -> str:
     if not pairs:
         return ""
     shown = [
-        f"{short_name(green)} ({figures.value_text(i)}{', may be chance' if wording.reaches_target(i) else ''})"
+        f"{short_name(green)} ({figures.value_text(i)}{', may be chance' if figures.reaches_target(i) else ''})"
         for green, i in pairs
     ]
     return f"{way} its target on {named(shown)}"
 
 
 def _effort(club: ClubSeason) -> Iterator[str]:
-    total, many = club.total, len(club.greens) > 1
-    told = []
-    if total.hours is not None:
-        least = "at least " if total.with_hours < total.jobs else ""
-        told.append(f"{least}{text.number(total.hours, 0)} hours of work")
-    if total.cost is not None:
-        least = "at least " if total.with_cost < total.jobs else ""
-        told.append(f"{least}{money(total.cost, club.currency)} of cost")
-    if told:
-        where = f"On the {len(club.greens)} greens together" if many else "On the green"
-        yield f"{where} {listed(told)} {'are' if total.hours is not None else 'is'} logged."
+    if told := effort_words(club.total, club.currency, "hours of work"):
+        where = f"On the {len(club.greens)} greens together" if len(club.greens) > 1 else "On the green"
+        yield f"{where} {listed(told)} {'are' if club.total.hours is not None else 'is'} logged."
 
 
 def _due(club: ClubSeason) -> Iterator[str]:
@@ -108,7 +100,7 @@ def topic_name(topic: Topic) -> str:
 
 def short_name(green: GreenSeason) -> str:
     """The green's name for a sentence."""
-    return text.clean(green.green_name, 40) or "(no name)"
+    return text.name(green.green_name, 40)
 
 
 def named(names: Sequence[str]) -> str:
@@ -116,8 +108,3 @@ def named(names: Sequence[str]) -> str:
     if len(names) <= MOST_NAMES:
         return listed(names)
     return f"{', '.join(names[:MOST_NAMES])} and {len(names) - MOST_NAMES} more"
-
-
-def money(value: float, currency: str, decimals: int = 0) -> str:
-    """A sum with the sign of its currency, or with its code where it has none."""
-    return text.with_unit(text.number(value, decimals), text.clean(currency, 12))

@@ -13,8 +13,7 @@ from pipeline.common.words import listed
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.survey.visit_observations import Comparison, Measured, SieveCurve, SieveMatch
-from reports.condition import view as viewmodel
-from reports.page import text
+from reports.page import remarks, text
 from reports.page.attachments import CsvFile
 from reports.page.charts.charts import ChartGroup, pictures
 from reports.page.document import Image, Pages, moment_of, pdf
@@ -100,7 +99,7 @@ class SurveyReport:
     version: str
     density: str
     matters: tuple[str, ...]
-    facts: tuple[viewmodel.Fact, ...]
+    facts: tuple[remarks.Fact, ...]
     levels: LevelPart | None
     sward: tuple[MeasuredRow, ...]
     sward_since: str
@@ -118,8 +117,8 @@ class SurveyReport:
     own_text: Markup
     photos: tuple[PhotoBox, ...]
     photos_more: str
-    cautions: tuple[viewmodel.CautionLine, ...]
-    notes: tuple[viewmodel.NoteLine, ...]
+    cautions: tuple[remarks.CautionLine, ...]
+    notes: tuple[remarks.NoteLine, ...]
     notes_more: str
     methods: tuple[MethodLine, ...]
     sources: tuple[SourceLine, ...]
@@ -131,7 +130,7 @@ def view(
 ) -> SurveyReport:
     """The survey with every figure formatted."""
     season = survey.season
-    base = viewmodel.view(season, level, created=created, version=version)
+    head, noted = remarks.green_head(season), remarks.notes(season)
     every = numbered(season.indicators)
     refs = {(one.name, one.band): ref for ref, one in every}
     named = {one for found in survey.findings for one in (*found.figures, *found.beside)}
@@ -144,18 +143,13 @@ def view(
     sward, physical = (tuple(m for m in seen.measured if m.family == name) for name in ("sward", "physical"))
     lines, said = printed(survey.programme), partial(_days, survey)
     return SurveyReport(
-        title=f"Condition survey: {base.green}, {base.club}, {text.day(survey.day)}",
-        green=base.green,
-        club=base.club,
-        region=base.region,
+        title=f"Condition survey: {head['green']}, {head['club']}, {text.day(survey.day)}",
+        **head,
         day=text.day(survey.day),
-        running_head=base.running_head,
-        long_name=base.long_name,
-        created=base.created,
-        version=base.version,
+        **remarks.stamp(created, version),
         density=level.name,
         matters=tuple(_matters(survey)),
-        facts=base.facts,
+        facts=remarks.facts(season),
         levels=level_part(survey.levels, refs) if survey.levels else None,
         sward=_rows(sward, survey, refs),
         sward_since=_since_heading(sward),
@@ -169,23 +163,22 @@ def view(
         months=initials(survey.programme),
         calendar_span=span(survey.programme),
         calendar=tuple(line_of(line, survey.programme, survey.findings) for line in lines),
-        calendar_more=_more(len(survey.programme.lines) - len(lines), "further work", "programme.csv"),
+        calendar_more=text.more(len(survey.programme.lines) - len(lines), "work", "programme.csv"),
         own_text=html_of(survey.own_text),
         photos=tuple(
             PhotoBox(f"photo:{i}", _photo_alt(one.caption, one.place), _photo_alt(one.caption, one.place))
             for i, one in enumerate(seen.photos[:MOST_PHOTOS])
         ),
-        photos_more=_more(len(seen.photos) - MOST_PHOTOS, "further photo", "photos.csv"),
-        cautions=base.cautions,
-        notes=(*(viewmodel.NoteLine("Check", text.sentence(text.clean(note))) for note in seen.notes), *base.notes),
-        notes_more=base.notes_more,
+        photos_more=text.more(len(seen.photos) - MOST_PHOTOS, "photo", "photos.csv"),
+        cautions=remarks.cautions(season.cautions[: level.cautions]),
+        notes=(
+            *(remarks.NoteLine("Check", text.sentence(text.clean(note))) for note in seen.notes),
+            *noted[: level.notes],
+        ),
+        notes_more=remarks.more_notes(len(noted) - level.notes),
         methods=method_lines(used, level.ranges),
         sources=source_lines(season.sources, level.text),
     )
-
-
-def _more(left: int, what: str, file: str) -> str:
-    return f"{text.count(left, what)} in the attached {file}." if left > 0 else ""
 
 
 def _photo_alt(caption: str, place: str) -> str:
@@ -266,14 +259,13 @@ def _row(one: Measured, survey: ConditionSurvey, refs: dict[tuple[str, str], int
     figures = survey.season.indicators
     held = next((i for i in figures if (i.name, i.band) == (one.figure, one.method)), None)
     unit = text.clean(one.unit, 24)
-    interval = "" if one.low is None or one.high is None else text.span(one.low, one.high, "", one.decimals)
     judged = figure(0, held) if held else None
     return MeasuredRow(
         ref=str(refs[held.name, held.band]) if held else "",
         label=text.clean(one.label, 60),
         method=text.clean(one.method, 120),
         value=text.quantity(one.value, unit, one.decimals),
-        interval=interval,
+        interval=text.interval(one.low, one.high, one.decimals),
         spread="" if one.cv_pct is None else text.quantity(one.cv_pct, "%", 0),
         n=f"{one.n:,}",
         target=judged.target if judged else "none set",
@@ -289,11 +281,9 @@ def _since(found: Comparison | None, decimals: int, note: str, *, dated: bool) -
         return text.sentence(note) or "first by this method"
     change = text.number(found.change, decimals)
     signed = f"+{change}" if found.change > 0 else change
-    interval = ""
-    if found.low is not None and found.high is not None:
-        interval = f" ({text.span(found.low, found.high, '', decimals)})"
+    interval = text.interval(found.low, found.high, decimals)
     when = f" since {text.short_day(found.since)}" if dated else ""
-    return f"{signed}{interval}{when}: {found.shown}"
+    return f"{signed}{f' ({interval})' if interval else ''}{when}: {found.shown}"
 
 
 def _sieve_table(one: SieveCurve, visit: date) -> SieveTable:
