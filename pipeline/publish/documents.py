@@ -23,7 +23,7 @@ from pipeline.publish.writer import Planned, Written, write_documents
 from pipeline.store.store import Store
 from pipeline.summaries.club import club_season
 from pipeline.summaries.club_season import ClubSeason, GreenLine, RoundUp
-from pipeline.summaries.round_up import green_line, of_lines
+from pipeline.summaries.round_up import green_line, round_up
 from pipeline.workspace.settings import Season, Workspace
 
 DOCUMENTS = ("condition", "summary", "round-up")
@@ -119,7 +119,7 @@ class _Seasons:
             if green not in self._lines:
                 self.of(green)
         assert self._like is not None, "a round-up of no green"
-        return of_lines([self._lines[green] for green in greens], self._like)
+        return round_up([self._lines[green] for green in greens], self._like)
 
 
 def _planned(

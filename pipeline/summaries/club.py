@@ -7,16 +7,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from pipeline.indicators.base.green_season import GreenSeason
-from pipeline.summaries.club_season import ClubSeason, Days, SharedText, Topic
+from pipeline.summaries.club_season import KEY_FIGURES, ClubSeason, Days, SharedText, Topic
 from pipeline.summaries.effort import by_operation, effort, place_of, total_effort
-
-SIDE_BY_SIDE = (
-    Topic("organic_matter_pct", "Organic matter"),
-    Topic("dressing_kg_m2", "Top dressing"),
-    Topic("nitrogen_kg_ha", "Nitrogen"),
-    Topic("speed_s", "Green speed"),
-)
-"""The figures a committee asks about first."""
 
 
 def club_season(seasons: Sequence[GreenSeason]) -> ClubSeason:
@@ -40,7 +32,7 @@ def club_season(seasons: Sequence[GreenSeason]) -> ClubSeason:
         as_of=max(one.as_of for one in greens),
         currency=first.currency,
         greens=greens,
-        topics=tuple(_with_band(topic, greens) for topic in SIDE_BY_SIDE),
+        topics=tuple(_with_band(topic, greens) for topic in KEY_FIGURES),
         efforts=efforts,
         total=total_effort(efforts),
         calendar=tuple(sorted(_days(greens), key=lambda days: place_of(days.operation))),

@@ -39,6 +39,15 @@ class Topic:
     band: str = ""
 
 
+KEY_FIGURES = (
+    Topic("organic_matter_pct", "Organic matter"),
+    Topic("dressing_kg_m2", "Top dressing"),
+    Topic("nitrogen_kg_ha", "Nitrogen"),
+    Topic("speed_s", "Green speed"),
+)
+"""The figures that tell how a green stands: a committee asks about them first."""
+
+
 @dataclass(frozen=True)
 class Days:
     """When one kind of work was done on one green (grain: green and operation)."""

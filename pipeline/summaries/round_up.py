@@ -8,11 +8,19 @@ from datetime import date, timedelta
 
 from pipeline.common.words import long_date
 from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator, Running
-from pipeline.summaries.club_season import Behind, Effort, Gap, GreenLine, KeyFigure, RoundUp, SharedDue, WorkedOn
+from pipeline.summaries.club_season import (
+    KEY_FIGURES,
+    Behind,
+    Effort,
+    Gap,
+    GreenLine,
+    KeyFigure,
+    RoundUp,
+    SharedDue,
+    WorkedOn,
+)
 from pipeline.summaries.effort import by_operation, effort, place_of, records_of, total_effort
 
-KEY_FIGURES = ("organic_matter_pct", "dressing_kg_m2", "nitrogen_kg_ha", "speed_s")
-"""Indicators that tell how a green stands; of one with several bands the first, which is the shallowest."""
 TOTAL_OF = {"Top dressing": "dressing_kg_m2", "Nitrogen": "nitrogen_kg_ha"}
 """Running totals and the indicator that is their sum."""
 LAG = 0.1
@@ -21,26 +29,8 @@ SOIL_SEASONS = 2
 """Seasons, this one included, within which a soil test is looked for: common practice, no source."""
 
 
-def round_up(seasons: Iterable[GreenSeason]) -> RoundUp:
-    """The round-up of all greens; they may come one at a time, and nothing is kept of them but their line.
-
-    Args:
-        seasons: greens of any clubs, all of one season; at least one.
-    """
-    lines: list[GreenLine] = []
-    first: GreenSeason | None = None
-    as_of = date.min
-    for one in seasons:
-        first = first or one
-        assert one.season == first.season, "greens of one season"
-        as_of = max(as_of, one.as_of)
-        lines.append(green_line(one))
-    assert first is not None, "a round-up of no green"
-    return of_lines(lines, replace(first, as_of=as_of))
-
-
-def of_lines(lines: Iterable[GreenLine], like: GreenSeason) -> RoundUp:
-    """The round-up of greens whose lines are made already.
+def round_up(lines: Iterable[GreenLine], like: GreenSeason) -> RoundUp:
+    """The round-up of all greens.
 
     Args:
         lines: a line a green.
@@ -88,8 +78,8 @@ def green_line(one: GreenSeason) -> GreenLine:
 
 
 def _key_figures(one: GreenSeason) -> Iterator[KeyFigure]:
-    for name in KEY_FIGURES:
-        found = _indicator(one, name)
+    for topic in KEY_FIGURES:
+        found = _indicator(one, topic.name)
         if found is not None:
             yield KeyFigure(replace(found, evidence=()), records_of(found.evidence))
 

@@ -227,7 +227,7 @@ def _own_matters(own: Sequence[Own]) -> Iterator[str]:
         where = f"; it lies {one.funnel} of what its like show" if one.funnel.startswith("outside") else ""
         value = text.quantity(one.value, one.topic.unit, one.topic.decimals)
         yield (
-            f"{text.clean(one.green_name, 60)}, {_heading(one.topic)[:1].lower()}{_heading(one.topic)[1:]}: {value}, "
+            f"{text.clean(one.green_name, 60)}, {text.inside(_heading(one.topic))}: {value}, "
             f"{_place(one)} from the smallest{where}."
         )
 

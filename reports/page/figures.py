@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from pipeline.indicators.base.green_season import Indicator, Standing
+from pipeline.summaries.club_season import Topic
 from reports.page import text
 
 FAMILIES = {
@@ -152,6 +153,12 @@ def _table(heading: str, rows: list[Figure]) -> FigureTable:
     told = tuple(f"{text.compact_ranges(int(row.ref) for row in same)}: {note}" for note, same in below.items())
     kept = tuple(row if row.ref in aside else replace(row, note="", starred=bool(row.note)) for row in rows)
     return FigureTable(heading, kept, " ".join(told))
+
+
+def named(of: Indicator | Topic, most: int = 80) -> str:
+    """The label with its band in brackets, as read aloud."""
+    label, band = text.clean(of.label, most), text.clean(of.band, most)
+    return f"{label} ({band})" if band else label
 
 
 def value_text(indicator: Indicator) -> str:

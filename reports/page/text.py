@@ -205,6 +205,11 @@ def more(left: int, what: str, file: str, many: str = "") -> str:
     return f"{words} in the attached {file}." if left > 0 else ""
 
 
+def inside(words: str) -> str:
+    """The words as they stand inside a sentence."""
+    return words[:1].lower() + words[1:]
+
+
 def sentence(text: str) -> str:
     """The text as a sentence: capital first, one full stop. "pH" stays as it is."""
     stripped = text.strip().rstrip(".")

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from pipeline.common.words import listed
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.summaries.club_season import Behind, Effort, Gap, GapKind, GreenLine, RoundUp, SharedDue
+from pipeline.summaries.club_season import KEY_FIGURES, Behind, Effort, Gap, GapKind, GreenLine, RoundUp, SharedDue
 from reports.page import figures, remarks, text
 from reports.page.document import Pages, moment_of, pdf
 from reports.page.effort import effort_cells, effort_note
@@ -18,13 +18,6 @@ from reports.round_up.data import FILES, csv_files
 from reports.round_up.units import round_up_in_units
 
 MOST_PAGES = 6
-KEYS = (
-    ("organic_matter_pct", "Organic matter"),
-    ("dressing_kg_m2", "Top dressing"),
-    ("nitrogen_kg_ha", "Nitrogen"),
-    ("speed_s", "Green speed"),
-)
-"""Key figures in the order of their columns."""
 GAPS: dict[GapKind, tuple[str, str, str]] = {
     "jobs": ("No job logged this season", "nothing can be said of the season", "no job"),
     "area": ("No playing area", "no figure a square metre, no quantity due", "area"),
@@ -188,7 +181,9 @@ def view(
         **remarks.stamp(moment_of(whole.as_of), version),
         density="",
         matters=tuple(wording.matters(whole)),
-        headings=tuple(", ".join(filter(None, (label, text.clean(units.get(name, ""), 24)))) for name, label in KEYS),
+        headings=tuple(
+            ", ".join(filter(None, (key.label, text.clean(units.get(key.name, ""), 24)))) for key in KEY_FIGURES
+        ),
         clubs=tuple(_by_club(shown, units)),
         greens_more=text.more(len(whole.greens) - len(shown), "green", "greens.csv and figures.csv"),
         behind=tuple(_behind_row(line, lag) for line, lag in lags[: level.behind]),
@@ -236,7 +231,7 @@ def _green_row(line: GreenLine, units: dict[str, str]) -> GreenRow:
         green=text.name(line.green_name, 40),
         code=text.clean(line.green, 24),
         last_visit=text.short_day(line.last_visit) if line.last_visit else "none on record",
-        cells=tuple(_cell(by_name.get(name), units.get(name, "")) for name, _ in KEYS),
+        cells=tuple(_cell(by_name.get(key.name), units.get(key.name, "")) for key in KEY_FIGURES),
         behind=listed([text.clean(lag.what, 30) for lag in line.behind]),
         missing=", ".join(kinds[:2]) + (f" and {len(kinds) - 2} more" if len(kinds) > 2 else ""),
     )

@@ -43,7 +43,8 @@ def matters(whole: RoundUp) -> Iterator[str]:
         line, lag = lags[0]
         yield (
             f"{text.count(len(behind), 'green is', 'greens are')} behind plan; the farthest is {place(line)}: "
-            f"{_lower(lag.what)} {done_text(lag)} of {total_text(lag.planned, lag.unit)} planned by now."
+            f"{text.inside(text.clean(lag.what, 60))} {done_text(lag)} of {total_text(lag.planned, lag.unit)} "
+            "planned by now."
         )
     elif any(line.effort.jobs for line in whole.greens):
         yield "No green is more than a tenth of its goal behind plan."
@@ -71,7 +72,7 @@ def _quantities(whole: RoundUp) -> Iterator[str]:
             key = (text.clean(due.what, 60).partition(",")[0], due.unit)
             sums[key] = sums.get(key, 0.0) + due.low
     parts = [
-        f"{_lower(what)} {text.quantity(low, text.clean(unit, 12), 0 if low >= 10 else 1)}"
+        f"{text.inside(text.clean(what, 60))} {text.quantity(low, text.clean(unit, 12), 0 if low >= 10 else 1)}"
         for (what, unit), low in sums.items()
     ]
     if parts:
@@ -81,11 +82,6 @@ def _quantities(whole: RoundUp) -> Iterator[str]:
 def _effort_sentence(whole: RoundUp) -> Iterator[str]:
     if parts := effort_words(whole.total, whole.currency):
         yield f"{text.count(whole.total.jobs, 'job')} logged, {listed(parts)}."
-
-
-def _lower(words: str) -> str:
-    shown = text.clean(words, 60)
-    return shown[:1].lower() + shown[1:]
 
 
 def place(line: GreenLine) -> str:

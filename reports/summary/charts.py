@@ -6,7 +6,7 @@ from datetime import date
 
 from pipeline.indicators.base.green_season import GreenSeason, Running, Series
 from pipeline.summaries.club_season import ClubSeason, Topic
-from reports.page import text
+from reports.page import figures, text
 from reports.page.charts import alttext, vega
 from reports.page.charts.charts import (
     FULL,
@@ -56,7 +56,7 @@ def _over_years(club: ClubSeason, height: int, most: int) -> ChartGroup | None:
     x["axis"]["ticks"] = False
     charts = [_years(i, green, series, x, domain, size) for i, (green, series) in enumerate(shown)]
     caption = (
-        f"{summary_wording.topic_name(topic)}, {text.clean(shown[0][1].unit, 24)}. Large dot: mean of a sampling, with "
+        f"{figures.named(topic, 60)}, {text.clean(shown[0][1].unit, 24)}. Large dot: mean of a sampling, with "
         "its interval. Small dots: single results."
         + (" Shaded: target." if has_target(series for _, series in shown) else "")
         + (" Hollow square: another method, not comparable." if has_odd(series for _, series in shown) else "")

@@ -181,7 +181,7 @@ def _panel(number: int, topic: Topic, greens: Sequence[GreenSeason]) -> Panel:
         _panel_row(green, one, strip, told=len(goals) > 1)
         for green, one, strip in zip(greens, found, strips, strict=True)
     )
-    return Panel(str(number), wording.topic_name(topic), _goal(goals), rows, _panel_note(greens, found))
+    return Panel(str(number), figures.named(topic, 60), _goal(goals), rows, _panel_note(greens, found))
 
 
 def _goal(goals: set[str]) -> str:

@@ -42,7 +42,7 @@ def matters(club: ClubSeason) -> Iterator[str]:
         yield from _topic(topic, known)
         absent = [short_name(green) for green, i in pairs if i is None or i.value is None]
         if absent:
-            missing.setdefault(named(absent), []).append(topic_name(topic).lower())
+            missing.setdefault(named(absent), []).append(figures.named(topic, 60).lower())
     if missing:
         yield "Not recorded: " + "; ".join(f"{listed(what)} on {where}" for where, what in missing.items()) + "."
     yield from _effort(club)
@@ -57,12 +57,12 @@ def _topic(topic: Topic, known: Sequence[Pair]) -> Iterator[str]:
     within = [short_name(green) for green, i in judged if i.standing == "within"]
     if len(within) == len(judged):
         every = "on every green" if len(judged) == len(known) > 1 else f"on {named(within)}"
-        yield f"{topic_name(topic)} is within its target {every}."
+        yield f"{figures.named(topic, 60)} is within its target {every}."
         return
     told = [part for part in parts if part]
     if within:
         told.append(f"within it on {named(within) if len(within) <= MOST_NAMES else text.count(len(within), 'green')}")
-    yield f"{topic_name(topic)} is {listed(told)}."
+    yield f"{figures.named(topic, 60)} is {listed(told)}."
 
 
 def _outside(way: str, pairs: Sequence[Pair]) -> str:
@@ -87,15 +87,8 @@ def _due(club: ClubSeason) -> Iterator[str]:
     if not every:
         return
     due, green = (dated or every)[0]
-    what = text.clean(due.what, 80)
-    first = f"{what[:1].lower()}{what[1:]}, {short_name(green)}, {text.clean(due.by, 60)}"
+    first = f"{text.inside(text.clean(due.what, 80))}, {short_name(green)}, {text.clean(due.by, 60)}"
     yield f"{text.count(len(every), 'thing is', 'things are')} due; first: {first}."
-
-
-def topic_name(topic: Topic) -> str:
-    """The topic with its band in brackets."""
-    band = text.clean(topic.band, 60)
-    return f"{text.clean(topic.label, 60)} ({band})" if band else text.clean(topic.label, 60)
 
 
 def short_name(green: GreenSeason) -> str:

@@ -10,7 +10,7 @@ from pipeline.indicators.base.green_season import Indicator
 from pipeline.survey.findings import Finding, doubtful
 from pipeline.survey.programme import Line, Programme
 from reports.page import text
-from reports.page.figures import interval_text, target_text, value_text
+from reports.page.figures import interval_text, named, target_text, value_text
 
 MOST_WORKS = 16
 _CELL = 20.0
@@ -110,10 +110,8 @@ def _doubt(found: Finding) -> str:
 
 def _rests_on(one: Indicator, refs: dict[tuple[str, str], int], days: str) -> str:
     interval = interval_text(one)
-    band = text.clean(one.band, 60)
-    name = f"{text.clean(one.label, 60)}{f' ({band})' if band else ''}"
     shown = f"{value_text(one)}{f' ({interval})' if interval else ''}, n {one.n:,}{f', {days}' if days else ''}"
-    return f"no. {refs[one.name, one.band]} {name} {shown}"
+    return f"no. {refs[one.name, one.band]} {named(one, 60)} {shown}"
 
 
 def _months(months: tuple[int, ...]) -> str:

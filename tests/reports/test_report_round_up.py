@@ -15,12 +15,13 @@ import pytest
 
 from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.publish import pool
-from pipeline.summaries.round_up import green_line, planned_on, round_up
+from pipeline.summaries.round_up import green_line, planned_on
 from reports.page.document import page_count
 from reports.page.house_style import HouseStyle
 from reports.round_up import render as document
 from reports.round_up import wording as round_up_wording
 from tests.reports import club_sample
+from tests.reports.club_sample import round_up
 from tests.reports.conftest import VERSION
 from tests.reports.test_report_pages import attached, flat, pages_text
 

@@ -18,7 +18,6 @@ from pipeline.indicators.base.standing import target_for
 from pipeline.indicators.season import green_season, indicators
 from pipeline.store.store import Store
 from pipeline.summaries.club import club_season
-from pipeline.summaries.round_up import round_up
 from pipeline.survey.build import condition_survey, last_surveys
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.workspace.settings import Workspace
@@ -30,6 +29,7 @@ from reports.round_up import render as round_up_page
 from reports.summary import render as summary
 from reports.survey import render as survey_page
 from tests.conftest import Load
+from tests.reports.club_sample import round_up
 
 VERSION = "test"
 MIX = "70/30 sand and soil"

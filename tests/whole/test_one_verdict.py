@@ -20,7 +20,6 @@ from pipeline.indicators.base.records import latest_season, read_records
 from pipeline.indicators.season import green_season
 from pipeline.store.store import Store
 from pipeline.summaries.club import club_season
-from pipeline.summaries.round_up import round_up
 from pipeline.survey.build import last_surveys
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.workspace.settings import Workspace
@@ -33,6 +32,7 @@ from reports.round_up import render as round_up_page
 from reports.summary import charts as summary_charts
 from reports.summary import render as summary
 from reports.survey import render as survey
+from tests.reports.club_sample import round_up
 
 VERSION = "test"
 CLEAR = {"falling", "rising", "slower", "faster"}

@@ -18,7 +18,6 @@ from pipeline.compare.build import comparison as build_comparison
 from pipeline.compare.comparison import Comparison, Topic
 from pipeline.compare.county import Member
 from pipeline.indicators.base.green_season import GreenSeason
-from pipeline.summaries import round_up
 from pipeline.summaries.club import club_season
 from pipeline.summaries.club_season import ClubSeason, RoundUp
 from pipeline.survey.build import condition_survey
@@ -115,7 +114,7 @@ def round_up_case(name: str) -> Case:
     """The round-up of a few greens of several clubs."""
 
     def make() -> RoundUp:
-        return round_up.round_up(club_sample.county(6))
+        return club_sample.round_up(club_sample.county(6))
 
     return Case(
         name,
