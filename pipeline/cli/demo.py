@@ -13,9 +13,10 @@ from pipeline.common.faults import CannotDo
 from pipeline.common.progress import SILENT, Progress
 from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
-from pipeline.publish.comparison import compare
-from pipeline.publish.documents import Written, write_reports
+from pipeline.publish.comparison import Compared, compare
+from pipeline.publish.documents import write_reports
 from pipeline.publish.survey import write_surveys
+from pipeline.publish.writer import Written
 from pipeline.workspace.settings import make_workspace, open_workspace
 
 DEMO_DAY = date(2026, 10, 31)
@@ -31,7 +32,7 @@ class Demo:
     loaded: Sequence[FileResult]
     reports: Sequence[Written]
     surveys: Sequence[Written]
-    comparisons: Sequence[Path]
+    comparisons: Sequence[Compared]
 
 
 def make_demo(folder: Path, *, progress: Progress = SILENT) -> Demo:
@@ -54,5 +55,5 @@ def make_demo(folder: Path, *, progress: Progress = SILENT) -> Demo:
         loaded += load_paths(workspace, [folder / "inbox" / name], today=DEMO_DAY, progress=progress)
     reports = write_reports(workspace, every=True, progress=progress)
     surveys = write_surveys(workspace, progress=progress)
-    comparisons = [compare(workspace, club=club).files[0] for club in ("", reports[0].club)]
+    comparisons = [compare(workspace, club=club) for club in ("", reports[0].club)]
     return Demo(folder, loaded, reports, surveys, comparisons)

@@ -11,6 +11,7 @@ from pipeline.cli.options import (
     DONE,
     FAULTS,
     HERE,
+    ForceOption,
     JsonOption,
     QuietOption,
     SeasonOption,
@@ -68,7 +69,7 @@ def report(
         list[str] | None, typer.Option("--only", help="One kind of document: condition, summary or round-up.")
     ] = None,
     short: Annotated[bool, typer.Option("--short", help="Two pages a green instead of four.")] = False,
-    force: Annotated[bool, typer.Option("--force", help="Write again what would come out the same.")] = False,
+    force: ForceOption = False,
     workers: Annotated[int, typer.Option("--workers", min=0, help="Processes; 0 takes one a core.")] = 0,
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
@@ -101,6 +102,7 @@ def report(
 def survey(
     green: Annotated[str, typer.Argument(help="Code of the green.")],
     day: Annotated[str, typer.Argument(metavar="DATE", help="Day of the visit, year-month-day.")],
+    force: ForceOption = False,
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
@@ -113,7 +115,7 @@ def survey(
     from pipeline.publish.survey import write_survey
     from pipeline.workspace.settings import open_workspace
 
-    written = write_survey(open_workspace(workspace), green, day_of(day))
+    written = write_survey(open_workspace(workspace), green, day_of(day), force=force)
     if as_json:
         print_json({"reports": [written.as_json()]})
     else:
@@ -129,6 +131,7 @@ def compare(
         list[str] | None, typer.Option("--indicator", "-i", help="Indicator to compare; may be repeated.")
     ] = None,
     out: Annotated[Path | None, typer.Option("--out", help="Folder for the files.", show_default="reports/")] = None,
+    force: ForceOption = False,
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
@@ -141,9 +144,11 @@ def compare(
     from pipeline.publish.comparison import compare as compared
     from pipeline.workspace.settings import open_workspace
 
-    done = compared(open_workspace(workspace), region=region, season=season, club=club, names=indicators or [], out=out)
+    done = compared(
+        open_workspace(workspace), region=region, season=season, club=club, names=indicators or [], out=out, force=force
+    )
     if as_json:
         print_json(done.as_json())
     else:
         printing.comparison(done, quiet=quiet)
-    return DONE
+    return FAULTS if done.written.fault else DONE

@@ -16,6 +16,7 @@ from pipeline.common.refusal import WrongUsage
 WorkspaceOption = Annotated[Path, typer.Option("--workspace", "-w", help="The workspace folder.", show_default="here")]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
 QuietOption = Annotated[bool, typer.Option("--quiet", "-q", help="Print no messages, only results.")]
+ForceOption = Annotated[bool, typer.Option("--force", help="Write again what would come out the same.")]
 SeasonOption = Annotated[str, typer.Option("--season", "-s", help="Season, named by the year it ends in.")]
 
 HERE = Path()

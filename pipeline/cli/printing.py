@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from pipeline.indicators.tracing import Trace, Traced
     from pipeline.load.result import FileResult
     from pipeline.publish.comparison import Compared
-    from pipeline.publish.documents import Written
+    from pipeline.publish.writer import Written
     from pipeline.store.changes import Change
     from pipeline.store.inventory import Inventory
     from pipeline.store.undo import Undone
@@ -228,20 +228,24 @@ def reports(written: Sequence[Written], *, quiet: bool) -> None:
     for one in written:
         if not one.fault:
             out(str(one.path))
-    failed = [one for one in written if one.fault]
     if quiet:
         return
     fresh = [one for one in written if not one.fault and not one.unchanged]
-    same = len(written) - len(failed) - len(fresh)
     pages = sum(one.pages for one in fresh)
     err(f"{counted(len(fresh), 'report')} with {counted(pages, 'page')} written.")
-    if same:
+    _not_written(written)
+
+
+def _not_written(written: Sequence[Written]) -> None:
+    """How many would come out the same, and a line for each that failed."""
+    if same := sum(one.unchanged for one in written):
         err(
             f"{counted(same, 'report')} would come out the same and {'was' if same == 1 else 'were'} left as "
             f"{'it is' if same == 1 else 'they are'} (--force writes {'it' if same == 1 else 'them'} again)."
         )
-    for one in failed:
-        err(f"{one.green or one.club or one.document}: not written: {one.fault}")
+    for one in written:
+        if one.fault:
+            err(f"{one.green or one.club or one.document}: not written: {one.fault}")
 
 
 def comparison(done: Compared, *, quiet: bool) -> None:
@@ -271,8 +275,10 @@ def comparison(done: Compared, *, quiet: bool) -> None:
             for one in done.comparison.cells
         ]
         _table(("indicator", "group", "greens", "clubs", "median", "middle half"), cells, frozenset({2, 3}))
-    for path in done.files if not quiet else ():
-        err(str(path))
+    if not quiet:
+        for path in done.files:
+            err(str(path))
+        _not_written([done.written])
 
 
 def _place(own: Own) -> str:
@@ -341,9 +347,11 @@ def demo(made: Demo, *, quiet: bool) -> None:
     """What the demo made and where."""
     load_results(made.loaded, dry_run=False, quiet=True)
     reports([*made.reports, *made.surveys], quiet=quiet)
-    for path in made.comparisons:
-        out(str(path))
+    for one in made.comparisons:
+        for path in one.files[:1]:
+            out(str(path))
     if not quiet:
+        _not_written([one.written for one in made.comparisons])
         rejected = sum(one.counts.rejected for one in made.loaded)
         err(f"{counted(rejected, 'row')} were rejected on purpose: see {made.folder / 'rejected'}.")
         err(f"Look at a green next: swardtally show ALD-1 --workspace {made.folder}")

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
+from pipeline.common.refusal import WrongUsage
 from schemas.codes import fold
 
 
@@ -20,3 +21,15 @@ def offered(word: str, among: Iterable[str]) -> str:
     """The closest names as the tail of a message: “; closest: a, b”, or "" where nothing is near."""
     near = closest(word, among)
     return f"; closest: {', '.join(near)}" if near else ""
+
+
+def refuse_unknown(kind: str, names: Iterable[str], known: Collection[str]) -> None:
+    """Refuse the first name that is not in the register of its kind.
+
+    Raises:
+        WrongUsage: with the closest names that are.
+    """
+    for name in names:
+        if name not in known:
+            said = f"There is no {kind} “{name}”{offered(name, known)}."
+            raise WrongUsage(said, f"swardtally status lists every {kind}.")

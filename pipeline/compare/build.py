@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pipeline.compare import like, protection
 from pipeline.compare.comparison import Cell, Comparison, Funnel, Own, Topic, YearChange
@@ -100,14 +100,17 @@ def _group(topic: Topic, having: Mapping[str, Figure], path: Path, greens: froze
         n=len(names),
         clubs=len({county.club_of[green] for green in names}),
         low=low,
-        quarter=percentile(values, 0.25, kind=county.percentile),
-        median=percentile(values, 0.5, kind=county.percentile),
-        three_quarters=percentile(values, 0.75, kind=county.percentile),
+        **_quartiles(values, county),
         high=high,
         mean=model.mean if model else None,
         spread=math.sqrt(model.tau2) if model else None,
     )
     return _Group(names, values, errors, model, cell)
+
+
+def _quartiles(values: Sequence[float], county: County) -> dict[str, float]:
+    shares = {"quarter": 0.25, "median": 0.5, "three_quarters": 0.75}
+    return {name: percentile(values, share, kind=county.percentile) for name, share in shares.items()}
 
 
 def _errors(topic: Topic, found: Sequence[Figure]) -> tuple[float, ...] | None:
@@ -143,14 +146,8 @@ def _own(
     for green, at, estimate, place in zip(mine, positions, estimates, held, strict=True):
         limits = [funnel(group.model, errors[at], z=z) for z in FUNNEL_Z]
         figure = having[green]
-        yield Own(
-            green=green,
-            green_name=county.members[green].name,
-            topic=topic,
-            value=figure.value,
-            low=figure.low,
-            high=figure.high,
-            cell=group.cell,
+        yield replace(
+            _plain(topic, green, figure, group, county),
             estimate=estimate.value,
             estimate_low=estimate.low,
             estimate_high=estimate.high,
@@ -175,17 +172,13 @@ def _by_count(topic: Topic, green: str, figure: Figure, group: _Group | None, co
         at = protection.rounded(figure.value, topic.step)
         low = 1 + sum(value < at for value in group.values)
         high = len(group.values) - sum(value > at for value in group.values)
-    return Own(
-        green=green,
-        green_name=county.members[green].name,
-        topic=topic,
-        value=figure.value,
-        low=figure.low,
-        high=figure.high,
-        cell=group.cell if group else None,
-        place_low=low,
-        place_high=high,
-    )
+    return replace(_plain(topic, green, figure, group, county), place_low=low, place_high=high)
+
+
+def _plain(topic: Topic, green: str, figure: Figure, group: _Group | None, county: County) -> Own:
+    """A green's own figure beside its group, without a place."""
+    cell = group.cell if group else None
+    return Own(green, county.members[green].name, topic, figure.value, figure.low, figure.high, cell)
 
 
 def _changes(county: County, region: str, reader: set[str] | None) -> Iterator[YearChange]:
@@ -213,7 +206,5 @@ def _changes(county: County, region: str, reader: set[str] | None) -> Iterator[Y
                 season=county.season,
                 n=len(gaps),
                 clubs=len({county.club_of[green] for green in shown[path]}),
-                quarter=percentile(gaps, 0.25, kind=county.percentile),
-                median=percentile(gaps, 0.5, kind=county.percentile),
-                three_quarters=percentile(gaps, 0.75, kind=county.percentile),
+                **_quartiles(gaps, county),
             )

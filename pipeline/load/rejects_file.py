@@ -8,8 +8,8 @@ from pathlib import Path
 
 import polars as pl
 
+from pipeline.common.spreadsheet_cells import guarded, guarded_column
 from pipeline.read.sheet import Reading, Sheet
-from pipeline.read.text.columns import harmless, harmless_text
 
 REASONS = ("line", "code", "message", "hint")
 """Last columns of a rejects file."""
@@ -29,7 +29,7 @@ def rejected_csv(sheet: Sheet, rejected: pl.DataFrame, faults: pl.DataFrame) -> 
         "line", maintain_order=True
     )
     rows = rows.join(why, on="line", how="left", maintain_order="left")
-    text = [harmless_text(pl.col(name)).alias(name) for name in (*cells, *REASONS[1:])]
+    text = [guarded_column(pl.col(name)).alias(name) for name in (*cells, *REASONS[1:])]
     frame = rows.with_columns(text).select(*cells, *REASONS)
     heads = [[*sheet.headers, *REASONS]]
     if sheet.units:
@@ -67,9 +67,9 @@ def _ragged(sheet: Sheet, why: pl.DataFrame) -> list[list[str]]:
     rows = sheet.rejected.join(why, on="line", how="left", maintain_order="left").sort("line", maintain_order=True)
     found = []
     for line, cells, *said in rows.select("line", "cells", *REASONS[1:]).iter_rows():
-        kept = [harmless(cell or "") for cell in cells]
+        kept = [guarded(cell or "") for cell in cells]
         kept += [""] * (width - len(kept))
-        found.append([*kept, str(line), *(harmless(text or "") for text in said)])
+        found.append([*kept, str(line), *(guarded(text or "") for text in said)])
     return found
 
 

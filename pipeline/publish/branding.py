@@ -7,13 +7,13 @@ from pathlib import Path
 from pipeline.common.faults import CannotDo
 from pipeline.workspace.settings import SETTINGS, Workspace
 from reports.page import text
-from reports.page.house_style import House
+from reports.page.house_style import HouseStyle
 
 MOST_LOGO_BYTES = 1_000_000
 _STARTS = ((b"\x89PNG\r\n\x1a\n", "image/png"), (b"\xff\xd8\xff", "image/jpeg"))
 
 
-def house_of(workspace: Workspace, *, short: bool = False) -> House:
+def house_style_of(workspace: Workspace, *, short: bool = False) -> HouseStyle:
     """The house style of a workspace; ``short`` asks for two pages whatever the settings say.
 
     Raises:
@@ -21,7 +21,7 @@ def house_of(workspace: Workspace, *, short: bool = False) -> House:
     """
     told = workspace.settings.house
     logo, kind = _logo(workspace, told.logo) if told.logo else (b"", "")
-    return House(
+    return HouseStyle(
         name=text.clean(told.name),
         address=text.clean(told.address),
         logo=logo,

@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
-from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
 from pipeline.common.closest import offered
-from pipeline.common.faults import CannotDo, WrongUsage
+from pipeline.common.faults import WrongUsage
+from pipeline.common.file_names import file_stem
 from pipeline.compare.build import comparison
 from pipeline.compare.comparison import Comparison
 from pipeline.compare.county import county_of
 from pipeline.compare.figures import NAMES
-from pipeline.indicators.base.records import Records, latest_season, read_records
+from pipeline.indicators.base.records import Records, read_records
+from pipeline.publish.branding import house_style_of
+from pipeline.publish.documents import season_asked
+from pipeline.publish.writer import Planned, Written, write_documents
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 
@@ -25,13 +27,20 @@ MOST_NAMED = 20
 
 @dataclass(frozen=True)
 class Compared:
-    """A comparison and the files it was written to."""
+    """A comparison and what became of its document and the tables beside it.
+
+    Attributes:
+        comparison: what the files hold.
+        written: the document.
+        files: PDF and CSV; none where it could not be written.
+    """
 
     comparison: Comparison
+    written: Written
     files: tuple[Path, ...]
 
     def as_json(self) -> dict[str, Any]:
-        """The form of ``compare --json``: what the files hold."""
+        """The form of ``compare --json``: what the files hold, and what became of them."""
         done = self.comparison
         told: dict[str, Any] = asdict(done)
         told["as_of"] = done.as_of.isoformat()
@@ -39,7 +48,8 @@ class Compared:
         for one, own in zip(told["own"], done.own, strict=True):
             cell = one.pop("cell")
             one["group"], one["greens"] = (cell["group"], cell["n"]) if own.cell else (None, None)
-        return {**told, "files": [str(path) for path in self.files]}
+        files = [str(path) for path in self.files]
+        return {**told, "files": files, "unchanged": self.written.unchanged, "fault": self.written.fault}
 
 
 def compare(
@@ -50,8 +60,9 @@ def compare(
     club: str = "",
     names: Sequence[str] = (),
     out: Path | None = None,
+    force: bool = False,
 ) -> Compared:
-    """The comparison of a season, written as PDF and CSV.
+    """The comparison of a season, written as PDF and CSV: all of its files or none.
 
     Args:
         workspace: the workspace.
@@ -60,41 +71,38 @@ def compare(
         club: club whose own greens are named; "" for the association.
         names: indicators wanted; empty for all that can be compared.
         out: folder for the files; None for the workspace's reports of that season.
+        force: write again what would come out the same.
 
     Raises:
         WrongUsage: a region, club or indicator is not known.
-        CannotDo: the store cannot be read, or holds no dated record.
+        CannotDo: the store cannot be read or holds no dated record, or a setting names what is not there.
     """
     from reports.comparison.data import csv_files
-    from reports.comparison.render import render
 
+    house = house_style_of(workspace)
     with Store(workspace.store, read_only=True) as store:
         records = read_records(store)
     _known("region", [region] if region else [], set(records.clubs["region"].drop_nulls()))
     _known("club", [club] if club else [], set(records.clubs["club"]))
     _known("indicator that can be compared", names, set(NAMES))
-    span = workspace.season(season) if season else latest_season(records, workspace)
-    if span is None:
-        raise CannotDo("The store holds no dated record yet.", "Load a job log, soil tests or green speeds first.")
+    span = season_asked(records, workspace, season)
     county = county_of(records, span, workspace, names or NAMES)
     done = comparison(county, region=region, club=club, club_name=_club_name(records, club))
-    folder = out or workspace.reports / span.name
-    folder.mkdir(parents=True, exist_ok=True)
-    stem = f"comparison-{_plain(club or region or 'all')}-{span.name}"
-    contents = {f"{stem}.pdf": render(done, version=version("swardtally"))}
-    contents |= {f"{stem}-{file.name}": file.content for file in csv_files(done)}
-    for name, content in contents.items():
-        (folder / name).write_bytes(content)
-    return Compared(done, tuple(folder / name for name in contents))
+    path = (out or workspace.reports / span.name) / f"{comparison_stem(club, region)}-{span.name}.pdf"
+    tables = {f"{path.stem}-{file.name}": file.content for file in csv_files(done)}
+    planned = Planned("comparison", span.name, path, lambda: done, club=club, beside=tables)
+    (written,) = write_documents([planned], house=house, force=force)
+    return Compared(done, written, () if written.fault else (path, *map(path.with_name, tables)))
+
+
+def comparison_stem(club: str, region: str) -> str:
+    """The start of the names of a comparison's files: its club and region, each by the one rule, in small letters."""
+    about = [file_stem(club) if club else "all", *([file_stem(region)] if region else [])]
+    return f"comparison-{'+'.join(about)}".lower()
 
 
 def _club_name(records: Records, club: str) -> str:
     return {row["club"]: str(row["name"]) for row in records.clubs.iter_rows(named=True)}.get(club, "")
-
-
-def _plain(name: str) -> str:
-    """Letters, digits and hyphens of a name."""
-    return re.sub(r"[^A-Za-z0-9]+", "-", name).strip("-").lower() or "reader"
 
 
 def _known(what: str, names: Sequence[str], known: set[str]) -> None:

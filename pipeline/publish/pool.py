@@ -5,20 +5,19 @@ Pango is not safe in threads (measured: heap corruption), so each worker is a pr
 
 from __future__ import annotations
 
-import hashlib
 import multiprocessing
-import os
 import signal
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import islice
 from pathlib import Path
 from typing import Any
 
+from pipeline.publish.whole_files import sha256_of, write_whole
 from reports.page import fonts
-from reports.page.house_style import PLAIN, House, RenderingFault
+from reports.page.house_style import PLAIN, HouseStyle, RenderingFault
 
 SECONDS_FOR_ONE = 120.0
 MOST_FAULT = 300
@@ -35,17 +34,19 @@ class Task:
         kind: which document: "condition", "summary", "round-up", "comparison" or "survey".
         content: its frozen content.
         target: its file.
+        beside: other files that stand or fall with it, by their names in its folder.
     """
 
     name: str
     kind: str
     content: Any
     target: Path
+    beside: Mapping[str, bytes] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
 class Outcome:
-    """What became of a task: size and hash of the file, or the fault in one sentence and no file."""
+    """What became of a task: size of the PDF and hash of its files, or the fault in one sentence and no file."""
 
     name: str
     target: Path
@@ -74,7 +75,7 @@ def renderer_of(kind: str) -> Callable[..., bytes]:
 
 
 def render_many(
-    tasks: Iterable[Task], *, workers: int, version: str, house: House = PLAIN, seconds: float = SECONDS_FOR_ONE
+    tasks: Iterable[Task], *, workers: int, version: str, house: HouseStyle = PLAIN, seconds: float = SECONDS_FOR_ONE
 ) -> Iterator[Outcome]:
     """An outcome for every task, as each is done; files are written whole or not at all.
 
@@ -119,27 +120,20 @@ def _result(done: Future[Outcome], task: Task) -> Outcome:
     return Outcome(task.name, task.target, fault=f"the worker ended early: {type(fault).__name__}")
 
 
-def _outcome(task: Task, version: str, house: House, seconds: float) -> Outcome:
+def _outcome(task: Task, version: str, house: HouseStyle, seconds: float) -> Outcome:
     """One document made and written; any fault becomes a sentence."""
     from reports.page.document import page_count
 
     try:
         with _time_limit(seconds):
             pdf = renderer_of(task.kind)(task.content, version=version, house=house)
-        write_whole(task.target, pdf)
+        files = {task.target: pdf, **{task.target.with_name(name): held for name, held in task.beside.items()}}
+        write_whole(files)
     except RenderingFault as fault:
         return Outcome(task.name, task.target, fault=str(fault)[:MOST_FAULT])
     except Exception as fault:
         return Outcome(task.name, task.target, fault=f"{type(fault).__name__}: {str(fault)[:MOST_FAULT]}")
-    return Outcome(task.name, task.target, page_count(pdf), len(pdf), hashlib.sha256(pdf).hexdigest())
-
-
-def write_whole(target: Path, content: bytes) -> None:
-    """Write a file whole: it stands with this content, or as it was before."""
-    fresh = target.with_name(f".{target.name}.{os.getpid()}")
-    target.parent.mkdir(parents=True, exist_ok=True)
-    fresh.write_bytes(content)
-    fresh.replace(target)
+    return Outcome(task.name, task.target, page_count(pdf), len(pdf), sha256_of(files.values()))
 
 
 @contextmanager

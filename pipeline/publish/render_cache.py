@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
 from functools import cache
 from hashlib import sha256
@@ -11,28 +11,33 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
+from pipeline.publish.whole_files import sha256_of, write_whole
 from pipeline.store.store import Store
 
-FILE = ".made.json"
+LIST_FILE = ".render-cache.json"
+FORMER_LIST_FILE = ".made.json"
+"""What the list was called before; removed once the new one is written."""
 DRAWN_BY = ("swardtally", "weasyprint", "pydyf", "vl-convert-python", "polars", "scipy", "numpy")
 """Distributions whose version a document's bytes may depend on."""
 
 
 @dataclass(frozen=True)
-class Made:
-    """One document: what it was made from, and what came out.
+class Rendered:
+    """One document as it was rendered: from what, and what came out.
 
     Attributes:
         store: mark of the whole store and every setting when it was last known to be right.
         content: mark of its content and its style.
-        sha256: of the file.
+        sha256: of its files.
         pages: its pages.
+        beside: names of the files that were written with it.
     """
 
     store: str
     content: str
     sha256: str
     pages: int
+    beside: Sequence[str] = ()
 
 
 def mark(*parts: Any) -> str:
@@ -70,41 +75,40 @@ def _sources(root: Path) -> Iterable[Path]:
                 yield path
 
 
-class MadeBefore:
-    """The documents of one folder as they were last made; a list that cannot be read counts as none."""
+class RenderCache:
+    """The documents of one folder as they were last rendered; a list that cannot be read counts as none."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         try:
-            held = json.loads((folder / FILE).read_text("utf-8"))
-            self._made = {name: Made(**one) for name, one in held.items()}
+            held = json.loads((folder / LIST_FILE).read_text("utf-8"))
+            self._rendered = {name: Rendered(**one) for name, one in held.items()}
         except (OSError, ValueError, TypeError, AttributeError):
-            self._made = {}
+            self._rendered = {}
 
-    def by_store(self, path: Path, store: str) -> Made | None:
+    def by_store(self, path: Path, store: str) -> Rendered | None:
         """The document, where neither the store nor a setting has changed since and the file is as it was written."""
-        one = self._made.get(path.name)
+        one = self._rendered.get(path.name)
         return one if one and one.store == store and _is(path, one) else None
 
-    def by_content(self, path: Path, content: str) -> Made | None:
+    def by_content(self, path: Path, content: str) -> Rendered | None:
         """The document, where its content and style would be the same and the file is as it was written."""
-        one = self._made.get(path.name)
+        one = self._rendered.get(path.name)
         return one if one and one.content == content and _is(path, one) else None
 
-    def note(self, path: Path, one: Made) -> None:
-        """Remember a document: it is known from now on."""
-        self._made[path.name] = one
+    def note(self, path: Path, one: Rendered) -> None:
+        """Keep what is known of the document; the list on disk has it after ``save``."""
+        self._rendered[path.name] = one
 
     def save(self) -> None:
         """Write the list beside the documents."""
-        from pipeline.publish.pool import write_whole
+        told = {name: asdict(one) for name, one in sorted(self._rendered.items())}
+        write_whole({self.folder / LIST_FILE: json.dumps(told, indent=1).encode()})
+        (self.folder / FORMER_LIST_FILE).unlink(missing_ok=True)
 
-        told = {name: asdict(one) for name, one in sorted(self._made.items())}
-        write_whole(self.folder / FILE, json.dumps(told, indent=1).encode())
 
-
-def _is(path: Path, one: Made) -> bool:
+def _is(path: Path, one: Rendered) -> bool:
     try:
-        return sha256(path.read_bytes()).hexdigest() == one.sha256
-    except OSError:
+        return sha256_of(file.read_bytes() for file in (path, *map(path.with_name, one.beside))) == one.sha256
+    except (OSError, ValueError, TypeError):
         return False

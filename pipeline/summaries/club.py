@@ -7,16 +7,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from pipeline.indicators.base.green_season import GreenSeason
-from pipeline.summaries.club_season import ClubSeason, Days, Together, Topic
-from pipeline.summaries.effort import by_operation, effort, place_of, together
-
-SIDE_BY_SIDE = (
-    Topic("organic_matter_pct", "Organic matter"),
-    Topic("dressing_kg_m2", "Top dressing"),
-    Topic("nitrogen_kg_ha", "Nitrogen"),
-    Topic("speed_s", "Green speed"),
-)
-"""The figures a committee asks about first."""
+from pipeline.summaries.club_season import KEY_FIGURES, ClubSeason, Days, SharedText, Topic
+from pipeline.summaries.effort import by_operation, effort, place_of, total_effort
 
 
 def club_season(seasons: Sequence[GreenSeason]) -> ClubSeason:
@@ -40,9 +32,9 @@ def club_season(seasons: Sequence[GreenSeason]) -> ClubSeason:
         as_of=max(one.as_of for one in greens),
         currency=first.currency,
         greens=greens,
-        topics=tuple(_with_band(topic, greens) for topic in SIDE_BY_SIDE),
+        topics=tuple(_with_band(topic, greens) for topic in KEY_FIGURES),
         efforts=efforts,
-        total=together(efforts),
+        total=total_effort(efforts),
         calendar=tuple(sorted(_days(greens), key=lambda days: place_of(days.operation))),
         cautions=_once((one.green, c.text, c.source) for one in greens for c in one.cautions),
         notes=_once((one.green, n.text, n.severity) for one in greens for n in one.data_notes),
@@ -61,9 +53,9 @@ def _days(greens: Iterable[GreenSeason]) -> Iterator[Days]:
             yield Days(operation, one.green, tuple(work.date for work in works), effort(works))
 
 
-def _once(said: Iterable[tuple[str, str, str]]) -> tuple[Together, ...]:
+def _once(said: Iterable[tuple[str, str, str]]) -> tuple[SharedText, ...]:
     """Texts with the greens they are said of, each once, in the order first said."""
     greens: dict[tuple[str, str], list[str]] = {}
     for green, text, source in said:
         greens.setdefault((text, source), []).append(green)
-    return tuple(Together(text, source, tuple(dict.fromkeys(of))) for (text, source), of in greens.items())
+    return tuple(SharedText(text, source, tuple(dict.fromkeys(of))) for (text, source), of in greens.items())

@@ -39,6 +39,15 @@ class Topic:
     band: str = ""
 
 
+KEY_FIGURES = (
+    Topic("organic_matter_pct", "Organic matter"),
+    Topic("dressing_kg_m2", "Top dressing"),
+    Topic("nitrogen_kg_ha", "Nitrogen"),
+    Topic("speed_s", "Green speed"),
+)
+"""The figures that tell how a green stands: a committee asks about them first."""
+
+
 @dataclass(frozen=True)
 class Days:
     """When one kind of work was done on one green (grain: green and operation)."""
@@ -50,7 +59,7 @@ class Days:
 
 
 @dataclass(frozen=True)
-class Together:
+class SharedText:
     """A text said of several greens, once: a caution with its source, or a note with its severity."""
 
     text: str
@@ -85,8 +94,8 @@ class ClubSeason:
     efforts: tuple[Effort, ...]
     total: Effort
     calendar: tuple[Days, ...]
-    cautions: tuple[Together, ...]
-    notes: tuple[Together, ...]
+    cautions: tuple[SharedText, ...]
+    notes: tuple[SharedText, ...]
 
 
 @dataclass(frozen=True)
@@ -182,7 +191,7 @@ class GreenLine:
 
 
 @dataclass(frozen=True)
-class DueTogether:
+class SharedDue:
     """The same thing due by the same time on several greens.
 
     Attributes:
@@ -228,7 +237,7 @@ class RoundUp:
     as_of: date
     currency: str
     greens: tuple[GreenLine, ...]
-    due: tuple[DueTogether, ...]
+    due: tuple[SharedDue, ...]
     clubs: tuple[tuple[str, str, int, Effort], ...]
     operations: tuple[tuple[str, Effort], ...]
     total: Effort

@@ -20,7 +20,7 @@ def effort(works: Iterable[Work]) -> Effort:
     return Effort(len(every), _sum(hours), len(hours), _sum(costs), len(costs))
 
 
-def together(parts: Iterable[Effort]) -> Effort:
+def total_effort(parts: Iterable[Effort]) -> Effort:
     """The sum of several sums; what none of them knows stays unknown."""
     every = list(parts)
     return Effort(
@@ -59,4 +59,4 @@ def records_of(evidence: Iterable[Evidence]) -> str:
     by_file: dict[str, set[int]] = {}
     for place in evidence:
         by_file.setdefault(place.file, set()).add(place.line)
-    return "; ".join(f"{file}: {line_ranges(sorted(lines))}" for file, lines in sorted(by_file.items()))
+    return "; ".join(f"{file}: {line_ranges(lines)}" for file, lines in sorted(by_file.items()))

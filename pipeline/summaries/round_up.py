@@ -8,11 +8,19 @@ from datetime import date, timedelta
 
 from pipeline.common.words import long_date
 from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator, Running
-from pipeline.summaries.club_season import Behind, DueTogether, Effort, Gap, GreenLine, KeyFigure, RoundUp, WorkedOn
-from pipeline.summaries.effort import by_operation, effort, place_of, records_of, together
+from pipeline.summaries.club_season import (
+    KEY_FIGURES,
+    Behind,
+    Effort,
+    Gap,
+    GreenLine,
+    KeyFigure,
+    RoundUp,
+    SharedDue,
+    WorkedOn,
+)
+from pipeline.summaries.effort import by_operation, effort, place_of, records_of, total_effort
 
-KEY_FIGURES = ("organic_matter_pct", "dressing_kg_m2", "nitrogen_kg_ha", "speed_s")
-"""Indicators that tell how a green stands; of one with several bands the first, which is the shallowest."""
 TOTAL_OF = {"Top dressing": "dressing_kg_m2", "Nitrogen": "nitrogen_kg_ha"}
 """Running totals and the indicator that is their sum."""
 LAG = 0.1
@@ -21,26 +29,8 @@ SOIL_SEASONS = 2
 """Seasons, this one included, within which a soil test is looked for: common practice, no source."""
 
 
-def round_up(seasons: Iterable[GreenSeason]) -> RoundUp:
-    """The round-up of all greens; they may come one at a time, and nothing is kept of them but their line.
-
-    Args:
-        seasons: greens of any clubs, all of one season; at least one.
-    """
-    lines: list[GreenLine] = []
-    first: GreenSeason | None = None
-    as_of = date.min
-    for one in seasons:
-        first = first or one
-        assert one.season == first.season, "greens of one season"
-        as_of = max(as_of, one.as_of)
-        lines.append(green_line(one))
-    assert first is not None, "a round-up of no green"
-    return of_lines(lines, replace(first, as_of=as_of))
-
-
-def of_lines(lines: Iterable[GreenLine], like: GreenSeason) -> RoundUp:
-    """The round-up of greens whose lines are made already.
+def round_up(lines: Iterable[GreenLine], like: GreenSeason) -> RoundUp:
+    """The round-up of all greens.
 
     Args:
         lines: a line a green.
@@ -54,10 +44,10 @@ def of_lines(lines: Iterable[GreenLine], like: GreenSeason) -> RoundUp:
         as_of=like.as_of,
         currency=like.currency,
         greens=greens,
-        due=tuple(_due_together(greens)),
+        due=tuple(_shared_due(greens)),
         clubs=tuple(_clubs(greens)),
         operations=tuple(_operations(greens)),
-        total=together(line.effort for line in greens),
+        total=total_effort(line.effort for line in greens),
     )
 
 
@@ -88,8 +78,8 @@ def green_line(one: GreenSeason) -> GreenLine:
 
 
 def _key_figures(one: GreenSeason) -> Iterator[KeyFigure]:
-    for name in KEY_FIGURES:
-        found = _indicator(one, name)
+    for topic in KEY_FIGURES:
+        found = _indicator(one, topic.name)
         if found is not None:
             yield KeyFigure(replace(found, evidence=()), records_of(found.evidence))
 
@@ -159,7 +149,7 @@ def _gaps(one: GreenSeason) -> Iterator[Gap]:
         yield Gap("hours", f"{without} of {len(one.works)} jobs", without)
 
 
-def _due_together(greens: Iterable[GreenLine]) -> Iterator[DueTogether]:
+def _shared_due(greens: Iterable[GreenLine]) -> Iterator[SharedDue]:
     """What is due, by day, then by what names a season; the same thing by the same time once."""
     groups: dict[tuple[str, str, str], list[tuple[str, Due]]] = {}
     for line in greens:
@@ -169,11 +159,11 @@ def _due_together(greens: Iterable[GreenLine]) -> Iterator[DueTogether]:
     yield from sorted(made, key=lambda due: (due.day is None, due.day or date.max, due.by, -len(due.greens), due.what))
 
 
-def _one_due(members: list[tuple[str, Due]]) -> DueTogether:
+def _one_due(members: list[tuple[str, Due]]) -> SharedDue:
     first = members[0][1]
     known = [due for _, due in members if due.low is not None]
     highs = [due.high for due in known if due.high is not None]
-    return DueTogether(
+    return SharedDue(
         what=first.what,
         by=first.by,
         day=first.day,
@@ -192,7 +182,7 @@ def _clubs(greens: Iterable[GreenLine]) -> Iterator[tuple[str, str, int, Effort]
     for line in greens:
         clubs.setdefault((line.club, line.club_name), []).append(line.effort)
     for (club, name), efforts in clubs.items():
-        yield club, name, len(efforts), together(efforts)
+        yield club, name, len(efforts), total_effort(efforts)
 
 
 def _operations(greens: Iterable[GreenLine]) -> Iterator[tuple[str, Effort]]:
@@ -201,4 +191,4 @@ def _operations(greens: Iterable[GreenLine]) -> Iterator[tuple[str, Effort]]:
         for work in line.work:
             kinds.setdefault(work.operation, []).append(work.effort)
     for operation in sorted(kinds, key=place_of):
-        yield operation, together(kinds[operation])
+        yield operation, total_effort(kinds[operation])

@@ -9,8 +9,9 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.common.closest import offered
+from pipeline.common.closest import refuse_unknown
 from pipeline.common.faults import CannotDo, WrongUsage
+from pipeline.common.file_names import file_stem, former_stem
 from pipeline.common.words import listed
 from pipeline.indicators.base.green_season import DataNote, Evidence
 from pipeline.indicators.base.records import GreenRecords, Records, green_records, read_records
@@ -26,7 +27,7 @@ from pipeline.survey.levels import level_survey
 from pipeline.survey.observations import photo_days, photos_of, visit_observations
 from pipeline.survey.programme import first_month, programme
 from pipeline.survey.visit_observations import VisitObservations
-from pipeline.workspace.settings import Season, Workspace, file_stem
+from pipeline.workspace.settings import Season, Workspace
 
 OWN_TEXTS = "surveys"
 """Folder of a workspace with the consultant's own texts: surveys/GREEN-DATE.md."""
@@ -56,7 +57,7 @@ def last_surveys(workspace: Workspace) -> list[ConditionSurvey]:
 
 
 def _survey(workspace: Workspace, store: Store, every: Records, green: str, day: date) -> ConditionSurvey:
-    _refuse_unknown(every, green)
+    refuse_unknown("green", [green], set(every.greens["green"]))
     held = rules.rules(workspace.folder / rules.FOLDER)
     own = _own_text(workspace, green, day)
     photos = photos_of(store, green, day)
@@ -106,12 +107,6 @@ def _last_visits(every: Records) -> dict[str, date]:
     return dict(rows.drop_nulls().group_by("green", maintain_order=True).agg(pl.col("date").max()).iter_rows())
 
 
-def _refuse_unknown(every: Records, green: str) -> None:
-    known = set(every.greens["green"])
-    if green not in known:
-        raise WrongUsage(f"There is no green “{green}”{offered(green, known)}.", "swardtally status lists every green.")
-
-
 def _looked_at(seen: VisitObservations) -> Iterator[Evidence]:
     """Lines of what a visit holds beside figures: layers of cores, and photos."""
     yield from (layer.evidence for core in seen.profiles for layer in core.layers)
@@ -139,6 +134,7 @@ def own_text_file(workspace: Workspace, green: str, day: date) -> Path:
 def _own_text(workspace: Workspace, green: str, day: date) -> str:
     path = own_text_file(workspace, green, day)
     if not path.is_file():
+        _refuse_former_name(path, f"{former_stem(green)}-{day.isoformat()}.md")
         return ""
     try:
         found = path.read_text("utf-8-sig")
@@ -149,3 +145,9 @@ def _own_text(workspace: Workspace, green: str, day: date) -> str:
             f"{path.name} has {len(found):,} characters; {MOST_TEXT:,} are the most.", "Shorten it, or attach it apart."
         )
     return found
+
+
+def _refuse_former_name(path: Path, former: str) -> None:
+    """A text under its former name is not left out in silence, nor one taken whose name differs in capitals."""
+    if path.parent.is_dir() and former in (one.name for one in path.parent.iterdir()):
+        raise CannotDo(f"{former} has the name that a text of this green had before.", f"Rename it to {path.name}.")

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import date
-from hashlib import sha256
 from pathlib import Path
 from typing import Literal
 
@@ -66,7 +65,7 @@ untargeted_figures = "attached"
 )
 
 
-class HouseSettings(BaseModel):
+class HouseStyleSettings(BaseModel):
     """How documents look; each field is explained in the file that ``swardtally init`` writes."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
@@ -95,7 +94,7 @@ class Settings(BaseModel):
     targets: tuple[str, ...] = ("standard",)
     bulk_density_t_m3: float = Field(default=1.5, gt=0, le=3)
     reach_in_seasons: int = Field(default=3, ge=1, le=20)
-    house: HouseSettings = HouseSettings()
+    house: HouseStyleSettings = HouseStyleSettings()
     method_options: MethodOptions = MethodOptions()
 
     @property
@@ -193,14 +192,6 @@ def _season_from(start: date) -> Season:
     after = start.replace(year=start.year + 1)
     end = date.fromordinal(after.toordinal() - 1)
     return Season(str(end.year), start, end)
-
-
-def file_stem(code: str) -> str:
-    """A code of a club or green as the start of a file's name."""
-    plain = re.sub(r"[^A-Za-z0-9]+", "-", code).strip("-") or "green"
-    if plain != code:  # "A 1" and "A-1" are two greens
-        plain += "-" + sha256(code.encode()).hexdigest()[:6]
-    return plain
 
 
 LONGEST_STEM = 200

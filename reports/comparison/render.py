@@ -8,10 +8,10 @@ from datetime import datetime
 
 from pipeline.compare.comparison import Cell, Comparison, Own, Topic
 from reports.comparison.data import csv_files
-from reports.page import text
+from reports.page import remarks, text
 from reports.page.attachments import CsvFile
 from reports.page.document import Pages, moment_of, pdf
-from reports.page.house_style import PLAIN, House
+from reports.page.house_style import PLAIN, HouseStyle
 from reports.page.templating import fill
 
 MOST_PAGES = 2
@@ -145,26 +145,25 @@ def view(
         before=text.name(comparison.before),
         as_of=text.day(comparison.as_of),
         running_head=f"{text.clean(reader, 60)}, {text.clean(region, 60)}",
-        created=text.moment(created),
-        version=text.clean(version, 40),
+        **remarks.stamp(created, version),
         density="",
         for_club=bool(comparison.club),
         matters=tuple(_matters(comparison)),
         tables=_tables(chosen, comparison.own),
-        tables_more=_more(len(comparison.cells) - len(chosen), "group", "groups.csv"),
+        tables_more=text.more(len(comparison.cells) - len(chosen), "group", "groups.csv"),
         own=tuple(_own_row(one) for one in own),
-        own_more=_more(len(comparison.own) - len(own), "figure", "own.csv"),
+        own_more=text.more(len(comparison.own) - len(own), "figure", "own.csv"),
         changes=tuple(
             Line(
                 _heading(c.topic),
                 text.clean(c.group, 120),
-                _signed(c.median, c.topic),
-                f"{_signed(c.quarter, c.topic, unit=False)} to "
-                f"{_signed(c.three_quarters, c.topic, unit=False)}; {_counts(c.n, c.clubs)}",
+                text.with_unit(text.signed(c.median, c.topic.decimals), text.clean(c.topic.unit, 24)),
+                f"{text.signed(c.quarter, c.topic.decimals)} to "
+                f"{text.signed(c.three_quarters, c.topic.decimals)}; {_counts(c.n, c.clubs)}",
             )
             for c in changes
         ),
-        changes_more=_more(len(comparison.changes) - len(changes), "line", "changes.csv"),
+        changes_more=text.more(len(comparison.changes) - len(changes), "line", "changes.csv"),
         associations=tuple(
             Line(
                 _heading(a.topic), text.clean(f"{text.sentence(a.programme)} {text.sentence(a.group)}", 200), "", a.text
@@ -179,17 +178,13 @@ def view(
 
 def _not_told(comparison: Comparison, told: int) -> str:
     refused = len(comparison.associations) - told
-    parts = [_more(told - MOST_ASSOCIATIONS, "line", "associations.csv")]
+    parts = [text.more(told - MOST_ASSOCIATIONS, "line", "associations.csv")]
     if refused:
         parts.append(
             f"{text.count(refused, 'further change')} of programme could not be looked at: fewer than five greens or "
             "two clubs with it, or without."
         )
     return " ".join(part for part in parts if part)
-
-
-def _more(left: int, what: str, file: str) -> str:
-    return f"{text.count(left, f'further {what}')} in the attached {file}." if left > 0 else ""
 
 
 def _counts(n: int, clubs: int) -> str:
@@ -199,12 +194,6 @@ def _counts(n: int, clubs: int) -> str:
 def _heading(topic: Topic) -> str:
     band = f", {topic.band}" if topic.band else ""
     return text.clean(f"{topic.label}{band}", 120)
-
-
-def _signed(value: float, topic: Topic, *, unit: bool = True) -> str:
-    shown = text.number(value, topic.decimals)
-    shown = f"+{shown}" if value > 0 and shown.strip("0.") else shown
-    return text.with_unit(shown, text.clean(topic.unit, 24)) if unit else shown
 
 
 def _matters(comparison: Comparison) -> Iterator[str]:
@@ -238,7 +227,7 @@ def _own_matters(own: Sequence[Own]) -> Iterator[str]:
         where = f"; it lies {one.funnel} of what its like show" if one.funnel.startswith("outside") else ""
         value = text.quantity(one.value, one.topic.unit, one.topic.decimals)
         yield (
-            f"{text.clean(one.green_name, 60)}, {_heading(one.topic)[:1].lower()}{_heading(one.topic)[1:]}: {value}, "
+            f"{text.clean(one.green_name, 60)}, {text.inside(_heading(one.topic))}: {value}, "
             f"{_place(one)} from the smallest{where}."
         )
 
@@ -250,21 +239,23 @@ def _place(one: Own) -> str:
     return f"place {held} of {one.cell.n}"
 
 
+def _by_topic(cells: Sequence[Cell]) -> dict[Topic, list[Cell]]:
+    found: dict[Topic, list[Cell]] = {}
+    for cell in cells:
+        found.setdefault(cell.topic, []).append(cell)
+    return found
+
+
 def _chosen(cells: Sequence[Cell], most: int) -> list[Cell]:
     """The groups that are printed: the largest of each topic, as many a topic as there is room for."""
-    by_topic: dict[Topic, list[Cell]] = {}
-    for cell in cells:
-        by_topic.setdefault(cell.topic, []).append(cell)
+    by_topic = _by_topic(cells)
     share = max(1, most // max(1, len(by_topic)))
     kept = [sorted(found, key=lambda c: (-c.n, c.group))[:share] for found in by_topic.values()]
     return [cell for found in kept for cell in found][:most]
 
 
 def _tables(cells: Sequence[Cell], own: Sequence[Own]) -> tuple[GroupTable, ...]:
-    by_topic: dict[Topic, list[Cell]] = {}
-    for cell in cells:
-        by_topic.setdefault(cell.topic, []).append(cell)
-    return tuple(_table(topic, found, own) for topic, found in by_topic.items())
+    return tuple(_table(topic, found, own) for topic, found in _by_topic(cells).items())
 
 
 def _table(topic: Topic, cells: Sequence[Cell], own: Sequence[Own]) -> GroupTable:
@@ -297,34 +288,32 @@ def _table(topic: Topic, cells: Sequence[Cell], own: Sequence[Own]) -> GroupTabl
 
 def _own_row(one: Own) -> OwnRow:
     topic = one.topic
-    interval = ""
-    if one.low is not None and one.high is not None:
-        interval = f" ({text.span(one.low, one.high, '', topic.decimals)})"
-    estimate = ""
-    if one.estimate is not None and one.estimate_low is not None and one.estimate_high is not None:
-        ends = text.span(one.estimate_low, one.estimate_high, "", topic.decimals)
-        estimate = f"{text.number(one.estimate, topic.decimals)} ({ends})"
+    interval = text.interval(one.low, one.high, topic.decimals)
+    ends = text.interval(one.estimate_low, one.estimate_high, topic.decimals)
+    estimate = "" if one.estimate is None or not ends else f"{text.number(one.estimate, topic.decimals)} ({ends})"
     return OwnRow(
         green=text.clean(one.green_name, 60),
         topic=_heading(topic),
-        value=text.quantity(one.value, topic.unit, topic.decimals) + interval,
+        value=text.quantity(one.value, topic.unit, topic.decimals) + (f" ({interval})" if interval else ""),
         estimate=estimate,
         place=_place(one) if one.place_low is not None else "no place" if one.cell else "no group shown",
         against=one.funnel,
     )
 
 
-def html(comparison: Comparison, most_groups: int = MOST_GROUPS[0], *, version: str, house: House = PLAIN) -> str:
+def html(comparison: Comparison, most_groups: int = MOST_GROUPS[0], *, version: str, house: HouseStyle = PLAIN) -> str:
     """The pages as HTML without style."""
     return _html(comparison, most_groups, version, house, csv_files(comparison))
 
 
-def _html(comparison: Comparison, most_groups: int, version: str, house: House, attached: tuple[CsvFile, ...]) -> str:
+def _html(
+    comparison: Comparison, most_groups: int, version: str, house: HouseStyle, attached: tuple[CsvFile, ...]
+) -> str:
     report = view(comparison, most_groups, created=moment_of(comparison.as_of), version=version)
     return fill("comparison.html.j2", house, report=report, attached=[file.name for file in attached])
 
 
-def render(comparison: Comparison, *, version: str, house: House = PLAIN) -> bytes:
+def render(comparison: Comparison, *, version: str, house: HouseStyle = PLAIN) -> bytes:
     """The comparison as a PDF (PDF/A-3a and PDF/UA-1) with its tables attached as CSV.
 
     Raises:

@@ -59,8 +59,8 @@ def outside_sentence(indicator: Indicator) -> str:
     one_sided = indicator.target_low is None or indicator.target_high is None
     goal = figures.target_text(indicator).removeprefix("at most ").removeprefix("at least ")
     noun = ("lower limit" if indicator.standing == "below" else "upper limit") if one_sided else "target"
-    body = f"{name_of(indicator)} is {figures.value_text(indicator)}, {indicator.standing} the {noun} of {goal}"
-    if reaches_target(indicator):
+    body = f"{figures.named(indicator)} is {figures.value_text(indicator)}, {indicator.standing} the {noun} of {goal}"
+    if figures.reaches_target(indicator):
         return f"{body}; the readings spread across that limit, so this may be chance."
     return body + "."
 
@@ -84,7 +84,7 @@ def trend_sentence(trend: Indicator) -> str:
     said: str = trend.verdict.word
     if trend.value is not None:
         said += f" by {text.quantity(abs(trend.value), text.clean(trend.unit, 24), trend.decimals)}"
-    return f"{name_of(trend)}: {said}, a real change."
+    return f"{figures.named(trend)}: {said}, a real change."
 
 
 def due_sentence(season: GreenSeason) -> str:
@@ -93,12 +93,6 @@ def due_sentence(season: GreenSeason) -> str:
     what, much, by = text.clean(first.what, 120), text.clean(first.quantity, 100), text.clean(first.by, 60)
     day = f"by {by}" if by[:1].isdigit() else by
     return text.sentence("Due next: " + ", ".join(part for part in (what, much, day) if part))
-
-
-def name_of(indicator: Indicator) -> str:
-    """The label with its band in brackets, as read aloud."""
-    label, band = text.clean(indicator.label, 80), text.clean(indicator.band, 80)
-    return f"{label} ({band})" if band else label
 
 
 def _is_trend(indicator: Indicator) -> bool:
@@ -110,21 +104,12 @@ def _word(indicator: Indicator) -> Change | Standing:
     return indicator.verdict.word if indicator.verdict else indicator.standing
 
 
-def reaches_target(indicator: Indicator) -> bool:
-    """Whether the interval of a figure outside its target reaches into it, so that it may be chance."""
-    if indicator.low is None or indicator.high is None:
-        return False
-    if indicator.standing == "below":
-        return indicator.target_low is not None and indicator.high >= indicator.target_low
-    return indicator.target_high is not None and indicator.low <= indicator.target_high
-
-
 def _weight(indicator: Indicator) -> tuple[bool, float]:
     """Sorts figures outside their target: beyond doubt first, then by how far they miss it, as a share of it."""
     end = indicator.target_low if indicator.standing == "below" else indicator.target_high
     assert indicator.value is not None, "a figure without a value misses nothing"
     assert end is not None, "a figure outside its target has missed an end of it"
-    return reaches_target(indicator), -abs(indicator.value - end) / (abs(end) or 1.0)
+    return figures.reaches_target(indicator), -abs(indicator.value - end) / (abs(end) or 1.0)
 
 
 def _counted(judged: list[Indicator], outside: list[Indicator]) -> str:
@@ -151,9 +136,8 @@ def _unjudged(indicators: tuple[Indicator, ...]) -> Iterator[str]:
     trends = [i for i in open_ones if _is_trend(i)]
     for label in dict.fromkeys(text.clean(i.label, 80).partition(",")[0] for i in trends):
         reasons = dict.fromkeys(_REASON[_word(i)] for i in trends if i.label.startswith(label))
-        name = label[:1].lower() + label[1:]
-        yield f"Whether {name} is rising or falling cannot be told yet: {' and '.join(reasons)}."
-    names = list(dict.fromkeys(name_of(i) for i in open_ones if not _is_trend(i)))
+        yield f"Whether {text.inside(label)} is rising or falling cannot be told yet: {' and '.join(reasons)}."
+    names = list(dict.fromkeys(figures.named(i) for i in open_ones if not _is_trend(i)))
     if names:
         more = f"; and {len(names) - 3} more" if len(names) > 3 else ""
         yield f"Too few records, or none that can be compared, to judge: {'; '.join(names[:3])}{more}."

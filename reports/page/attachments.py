@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
 
+from pipeline.common.spreadsheet_cells import guarded
 from pipeline.indicators.base import green_season as record
 from pipeline.indicators.base.green_season import Evidence, GreenSeason, Indicator
 from reports.page.figures import numbered
@@ -20,9 +21,6 @@ from schemas import KINDS
 from schemas.field import Field
 
 Cell = record.Cell
-
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
-"""OWASP, "CSV Injection": characters a spreadsheet may take for the start of a formula, full-width ones too."""
 
 INDICATOR_COLUMNS = {
     "ref": "number of the figure in the printed report",
@@ -189,8 +187,7 @@ def safe(cell: Cell) -> str:
 @lru_cache(maxsize=4096)
 def _safe_text(cell: str) -> str:
     """Kept, for a figure's method and note stand beside each record behind it."""
-    plain = cell.encode("utf-8", "replace").decode("utf-8").replace("\x00", "\ufffd")
-    return f"'{plain}" if plain.lstrip(" \u00a0").startswith(_FORMULA_STARTS) else plain
+    return guarded(cell.encode("utf-8", "replace").decode("utf-8").replace("\x00", "\ufffd"))
 
 
 def csv_bytes(columns: Iterable[str], rows: Iterable[Iterable[Cell]]) -> bytes:

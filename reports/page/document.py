@@ -21,7 +21,7 @@ from typing import Any
 
 from reports.page import attachments, finish, fonts
 from reports.page.attachments import CsvFile
-from reports.page.house_style import PLAIN, House, RenderingFault, own_file, place_of
+from reports.page.house_style import PLAIN, HouseStyle, RenderingFault, own_file, place_of
 
 TEMPLATES = Path(__file__).parents[1] / "templates"
 BASE = "asset:"
@@ -63,7 +63,7 @@ def pdf(
     moment: datetime,
     version: str,
     styles: tuple[str, ...] = (),
-    house: House = PLAIN,
+    house: HouseStyle = PLAIN,
 ) -> bytes:
     """The document's bytes: the first draft that is short enough, or else the last.
 
@@ -100,7 +100,7 @@ def pdf(
     return made
 
 
-def _asked(url: str, house: House) -> str:
+def _asked(url: str, house: HouseStyle) -> str:
     """What is said of an address that a page asks for, with the file and line of the house's that names it."""
     place = place_of(house.templates, url.removeprefix(BASE)) if house.templates else ""
     return f"{f'{place}: ' if place else ''}the page asks for {url[:80]!r}, {NO_PART}"
@@ -141,7 +141,7 @@ def _sheet(name: str) -> Any:
     return CSS(TEMPLATES / name, font_config=_renderer())
 
 
-def _house_sheets(house: House) -> list[Any]:
+def _house_sheets(house: HouseStyle) -> list[Any]:
     """Paper size, and the stylesheet of the house's own."""
     from weasyprint import CSS
 
@@ -154,7 +154,7 @@ def _house_sheets(house: House) -> list[Any]:
     return found
 
 
-def _fetcher(images: Mapping[str, Image], house: House) -> Any:
+def _fetcher(images: Mapping[str, Image], house: HouseStyle) -> Any:
     """A fetcher that knows the given keys and stops the rendering at anything else."""
     from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
@@ -204,7 +204,7 @@ def _no_complaint() -> Iterator[None]:
         raise RenderingFault("; ".join(dict.fromkeys(asked or handler.lines)))
 
 
-def _laid_out(renderer: Any, drafts: Iterable[Pages], sheets: list[Any], most_pages: int, house: House) -> Any:
+def _laid_out(renderer: Any, drafts: Iterable[Pages], sheets: list[Any], most_pages: int, house: HouseStyle) -> Any:
     """The pages, set as openly as their number allows."""
     from weasyprint import HTML
 

@@ -9,6 +9,7 @@ from pipeline.common.words import line_ranges
 from pipeline.indicators.base.description import HEADINGS, heading_of
 from pipeline.indicators.base.green_season import Indicator, Standing
 from pipeline.indicators.families import DESCRIBED
+from pipeline.summaries.club_season import Topic
 from reports.page import text
 
 MARKS: dict[Standing, tuple[str, str]] = {
@@ -135,6 +136,12 @@ def _table(heading: str, rows: list[Figure]) -> FigureTable:
     return FigureTable(heading, kept, " ".join(told))
 
 
+def named(of: Indicator | Topic, most: int = 80) -> str:
+    """The label with its band in brackets, as read aloud."""
+    label, band = text.clean(of.label, most), text.clean(of.band, most)
+    return f"{label} ({band})" if band else label
+
+
 def value_text(indicator: Indicator) -> str:
     """The value with its unit; "not recorded" without records, "no figure" where records cannot carry one."""
     if indicator.value is None:
@@ -144,15 +151,22 @@ def value_text(indicator: Indicator) -> str:
 
 def interval_text(indicator: Indicator) -> str:
     """The interval as a range without its unit; empty where there is none."""
-    if indicator.value is None or indicator.low is None or indicator.high is None:
-        return ""
-    return text.span(indicator.low, indicator.high, "", indicator.decimals)
+    return "" if indicator.value is None else text.interval(indicator.low, indicator.high, indicator.decimals)
 
 
 def target_text(indicator: Indicator) -> str:
     """The target in words with its unit."""
     unit = text.clean(indicator.unit, 24)
     return text.target(indicator.target_low, indicator.target_high, unit, indicator.decimals)
+
+
+def reaches_target(indicator: Indicator) -> bool:
+    """Whether the interval of a figure outside its target reaches into it, so that it may be chance."""
+    if indicator.low is None or indicator.high is None:
+        return False
+    if indicator.standing == "below":
+        return indicator.target_low is not None and indicator.high >= indicator.target_low
+    return indicator.target_high is not None and indicator.low <= indicator.target_high
 
 
 def figure(ref: int, indicator: Indicator, most_text: int = 240) -> Figure:

@@ -21,8 +21,8 @@ class RenderingFault(Exception):
 
 
 @dataclass(frozen=True)
-class HouseShown:
-    """What a template knows of the house.
+class HouseStyleShown:
+    """What a template knows of the house style.
 
     Attributes:
         name: name of who made the report; "" for none.
@@ -42,7 +42,7 @@ class HouseShown:
 
 
 @dataclass(frozen=True)
-class House:
+class HouseStyle:
     """How a workspace's documents look beyond the shipped style; as it stands, nobody's name is on them.
 
     Attributes:
@@ -70,9 +70,9 @@ class House:
     templates: Path | None = None
 
     @property
-    def shown(self) -> HouseShown:
+    def shown(self) -> HouseStyleShown:
         """What a template knows of it."""
-        return HouseShown(self.name, self.address, bool(self.logo), self.paper, self.units, self.short)
+        return HouseStyleShown(self.name, self.address, bool(self.logo), self.paper, self.units, self.short)
 
     @property
     def mark(self) -> str:
@@ -84,7 +84,7 @@ class House:
         return found.hexdigest()
 
 
-PLAIN = House()
+PLAIN = HouseStyle()
 """The shipped style, unbranded."""
 
 

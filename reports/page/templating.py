@@ -32,7 +32,7 @@ from markupsafe import Markup, escape
 from reports.page import attachments, text
 from reports.page.charts import palette
 from reports.page.document import TEMPLATES
-from reports.page.house_style import PLAIN, House, RenderingFault, own_file
+from reports.page.house_style import PLAIN, HouseStyle, RenderingFault, own_file
 
 MOST_CHARACTERS = 20_000_000
 """Most characters of a filled template; the largest of the shipped ones fills less than a twentieth of it."""
@@ -143,7 +143,7 @@ def _environment(own: Path | None) -> _Sandbox:
 COLOURS = {name: str(getattr(palette, name)) for name in (*palette.USES, "WHITE")}
 
 
-def fill(template: str, house: House = PLAIN, *, attached: Iterable[str], **values: Any) -> str:
+def fill(template: str, house: HouseStyle = PLAIN, *, attached: Iterable[str], **values: Any) -> str:
     """A template's HTML; it also knows ``colour`` and ``house``.
 
     Args:

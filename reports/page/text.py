@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Iterable
 from datetime import date, datetime
 from math import floor, log10
 
@@ -20,7 +21,7 @@ TEXT_LIMIT = 600
 MOST_RANGES = 12
 """Ranges of numbers printed in one place; how many are left is said."""
 
-_MONTHS = (
+MONTHS = (
     "January February March April May June July August September October November December".split()  # noqa: SIM905
 )
 _CURRENCIES = {"GBP": "£", "EUR": "€", "USD": "$"}
@@ -54,9 +55,9 @@ def drawable(text: str) -> str:
     return "".join(c if c in cover else fonts.REPLACEMENT for c in kept)
 
 
-def name(text: str) -> str:
-    """A name of a green, club or file, at most 120 characters."""
-    return clean(text, NAME_LIMIT) or "(no name)"
+def name(text: str, limit: int = NAME_LIMIT) -> str:
+    """A name of a green, club or file, at most so many characters."""
+    return clean(text, limit) or "(no name)"
 
 
 def undrawable(text: str) -> bool:
@@ -64,8 +65,16 @@ def undrawable(text: str) -> bool:
     return fonts.REPLACEMENT in clean(text) and fonts.REPLACEMENT not in text
 
 
-def replaced_words(what: str, document: str) -> str:
-    """What a reader is told where characters had to be replaced: in what ("names"), and of which document."""
+def replaced_words(texts: Iterable[str], what: str, document: str) -> str:
+    """What a reader is told where characters of some texts had to be replaced; "" where none had to.
+
+    Args:
+        texts: everything printed that users wrote.
+        what: what they are ("names").
+        document: what it is printed in ("report").
+    """
+    if not any(undrawable(one) for one in texts):
+        return ""
     return (
         f"Some {what} hold characters the typeface of this {document} cannot draw; each is printed as "
         f"{fonts.REPLACEMENT}. The attached CSV files keep them as written."
@@ -80,6 +89,12 @@ def number(value: float, decimals: int) -> str:
     rounded = round(value, decimals)
     digits = f"{abs(rounded):,.{max(decimals, 0)}f}"
     return f"\u2212{digits}" if rounded < 0 else digits
+
+
+def signed(value: float, decimals: int) -> str:
+    """The number with its sign, of which nothing rounded to zero has one."""
+    shown = number(value, decimals)
+    return f"+{shown}" if value > 0 and shown.strip("0.") else shown
 
 
 def limit_number(value: float, decimals: int) -> str:
@@ -109,6 +124,11 @@ def cost_heading(currency: str) -> str:
     return f"Cost, {currency_sign(clean(currency, 12))}" if currency else "Cost"
 
 
+def money(value: float, currency: str) -> str:
+    """A sum in whole units with the sign of its currency, or with its code where it has none."""
+    return with_unit(number(value, 0), clean(currency, 12))
+
+
 def with_unit(text: str, unit: str) -> str:
     """The text and its unit, kept together on a line; a sum of money with its sign before it."""
     sign = _CURRENCIES.get(unit[:3])
@@ -126,6 +146,11 @@ def span(low: float, high: float, unit: str, decimals: int) -> str:
     """A range with an en dash; the word "to" where a negative end would make the dash ambiguous."""
     left, right = number(low, decimals), number(high, decimals)
     return with_unit(f"{left} to {right}" if low < 0 or high < 0 else f"{left}–{right}", unit)
+
+
+def interval(low: float | None, high: float | None, decimals: int) -> str:
+    """An interval as a range without its unit; "" where an end is not known."""
+    return "" if low is None or high is None else span(low, high, "", decimals)
 
 
 def target(low: float | None, high: float | None, unit: str, decimals: int) -> str:
@@ -149,12 +174,12 @@ def moment(value: datetime) -> str:
 
 def day(value: date) -> str:
     """The day in words: "15 March 2026"."""
-    return f"{value.day}{HARD}{_MONTHS[value.month - 1]}{HARD}{value.year}"
+    return f"{value.day}{HARD}{MONTHS[value.month - 1]}{HARD}{value.year}"
 
 
 def short_day(value: date) -> str:
     """The day for narrow columns: "15 Mar 2026"."""
-    return f"{value.day}{HARD}{_MONTHS[value.month - 1][:3]}{HARD}{value.year}"
+    return f"{value.day}{HARD}{MONTHS[value.month - 1][:3]}{HARD}{value.year}"
 
 
 def day_range(first: date, last: date) -> str:
@@ -162,13 +187,24 @@ def day_range(first: date, last: date) -> str:
     if first == last:
         return short_day(first)
     if first.year == last.year:
-        return f"{first.day}{HARD}{_MONTHS[first.month - 1][:3]}{HARD}– {short_day(last)}"
+        return f"{first.day}{HARD}{MONTHS[first.month - 1][:3]}{HARD}– {short_day(last)}"
     return f"{short_day(first)}{HARD}– {short_day(last)}"
 
 
-def count(number_of: int, one: str, many: str | None = None) -> str:
+def count(number_of: int, one: str, many: str = "") -> str:
     """The count with its noun in the right number: "1 core", "3 cores"."""
-    return counted(number_of, one, many or "").replace(" ", HARD, 1)
+    return counted(number_of, one, many).replace(" ", HARD, 1)
+
+
+def more(left: int, what: str, file: str, many: str = "") -> str:
+    """How many more stand in an attached file: "3 further lines in the attached due.csv."; "" where none does."""
+    words = count(left, f"further {what}", f"further {many}" if many else "")
+    return f"{words} in the attached {file}." if left > 0 else ""
+
+
+def inside(words: str) -> str:
+    """The words as they stand inside a sentence."""
+    return words[:1].lower() + words[1:]
 
 
 def sentence(text: str) -> str:

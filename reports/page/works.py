@@ -8,13 +8,12 @@ from datetime import date
 
 from pipeline.indicators.base.green_season import Work
 from reports.page import text
+from reports.page.effort import PARTIAL, part_sum
 
 OFTEN = 4
 STROKES_WIDTH = 200.0
 Span = tuple[date, date]
 """First and last day of a season."""
-PARTIAL = "†"
-"""Beside a sum that some of the works do not add to, because nothing is recorded for them."""
 
 
 @dataclass(frozen=True)
@@ -81,7 +80,7 @@ def work_list(works: tuple[Work, ...], span: Span, most: int, most_text: int = 1
         _note(len(works), groups, lines),
         len(groups) < len(works),
         month_starts(span),
-        f"{span[0]:%B} to {span[1]:%B}",
+        span_words(span),
         any(w.hours is not None for w in works),
         any(w.cost is not None for w in works),
         text.cost_heading(currency),
@@ -147,11 +146,20 @@ def _place(day: date, span: Span) -> float:
     return round(STROKES_WIDTH * (day - span[0]).days / max((span[1] - span[0]).days, 1), 2)
 
 
+def first_days(span: Span) -> list[date]:
+    """The first day of each month of the season, that of its first month included."""
+    months = range(span[0].year * 12 + span[0].month - 1, span[1].year * 12 + span[1].month)
+    return [date(month // 12, month % 12 + 1, 1) for month in months]
+
+
 def month_starts(span: Span) -> tuple[float, ...]:
     """Places of the first day of each month of the season."""
-    months = range(span[0].year * 12 + span[0].month - 1, span[1].year * 12 + span[1].month)
-    starts = (date(month // 12, month % 12 + 1, 1) for month in months)
-    return tuple(_place(start, span) for start in starts if start >= span[0])
+    return tuple(_place(start, span) for start in first_days(span) if start >= span[0])
+
+
+def span_words(span: Span) -> str:
+    """First and last month of the season."""
+    return f"{span[0]:%B} to {span[1]:%B}"
 
 
 def _shared(details: list[str], most: int) -> str:
@@ -169,8 +177,5 @@ def _amount(amounts: list[str], most: int) -> str:
 
 
 def _sum(values: list[float | None], decimals: int) -> str:
-    """The sum of what is recorded, marked where some of the works have none; a dash where none has one."""
     known = [v for v in values if v is not None]
-    if not known:
-        return "–"
-    return text.number(sum(known), decimals) + (PARTIAL if len(known) < len(values) else "")
+    return part_sum(sum(known) if known else None, len(known), len(values), decimals)

@@ -7,25 +7,17 @@ from dataclasses import dataclass
 
 from pipeline.common.words import listed
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.summaries.club_season import Behind, DueTogether, Effort, Gap, GapKind, GreenLine, RoundUp
-from reports.condition.view import CERTIFIES_NOTHING
-from reports.page import figures, text
+from pipeline.summaries.club_season import KEY_FIGURES, Behind, Effort, Gap, GapKind, GreenLine, RoundUp, SharedDue
+from reports.page import figures, remarks, text
 from reports.page.document import Pages, moment_of, pdf
-from reports.page.house_style import PLAIN, House
+from reports.page.effort import effort_cells, effort_note
+from reports.page.house_style import PLAIN, HouseStyle
 from reports.page.templating import fill
 from reports.round_up import wording
 from reports.round_up.data import FILES, csv_files
-from reports.summary.calendar import effort_note, more, part_sum
-from reports.summary.units import round_up_in_units
+from reports.round_up.units import round_up_in_units
 
 MOST_PAGES = 6
-KEYS = (
-    ("organic_matter_pct", "Organic matter"),
-    ("dressing_kg_m2", "Top dressing"),
-    ("nitrogen_kg_ha", "Nitrogen"),
-    ("speed_s", "Green speed"),
-)
-"""Key figures in the order of their columns."""
 GAPS: dict[GapKind, tuple[str, str, str]] = {
     "jobs": ("No job logged this season", "nothing can be said of the season", "no job"),
     "area": ("No playing area", "no figure a square metre, no quantity due", "area"),
@@ -39,8 +31,8 @@ GAPS: dict[GapKind, tuple[str, str, str]] = {
 
 
 @dataclass(frozen=True)
-class Setting:
-    """How much is printed: the first setting with which the pages are no more than six is taken."""
+class RoundUpLevel:
+    """How much is printed: the first level with which the pages are no more than six is taken."""
 
     greens: int
     behind: int
@@ -50,7 +42,11 @@ class Setting:
     operations: int
 
 
-SETTINGS = (Setting(90, 30, 30, 8, 40, 30), Setting(60, 24, 24, 7, 30, 26), Setting(40, 16, 16, 5, 20, 26))
+LAYOUT_LEVELS = (
+    RoundUpLevel(90, 30, 30, 8, 40, 30),
+    RoundUpLevel(60, 24, 24, 7, 30, 26),
+    RoundUpLevel(40, 16, 16, 5, 20, 26),
+)
 
 
 @dataclass(frozen=True)
@@ -160,45 +156,46 @@ class RoundUpReport:
     total: EffortRow
     effort_note: str
     cost_heading: str
-    disclaimer: str = CERTIFIES_NOTHING
+    disclaimer: str = remarks.CERTIFIES_NOTHING
 
 
-def view(whole: RoundUp, setting: Setting = SETTINGS[0], *, version: str, house: House = PLAIN) -> RoundUpReport:
+def view(
+    whole: RoundUp, level: RoundUpLevel = LAYOUT_LEVELS[0], *, version: str, house: HouseStyle = PLAIN
+) -> RoundUpReport:
     """The round-up with every figure formatted."""
-    season = text.name(whole.season)
-    shown = _most_pressing(whole.greens, setting.greens)
+    head = remarks.season_head(whole)
+    shown = _most_pressing(whole.greens, level.greens)
     lags = wording.lags_of(whole.greens)
     names = {line.green: wording.short(line) for line in whole.greens}
     units = _units(whole.greens)
     clubs = text.count(len(whole.clubs), "club")
     greens = text.count(len(whole.greens), "green")
-    by_club = sorted(whole.clubs, key=lambda club: -(club[3].hours or 0.0))[: setting.clubs]
+    by_club = sorted(whole.clubs, key=lambda club: -(club[3].hours or 0.0))[: level.clubs]
     total = whole.total
     return RoundUpReport(
-        title=f"Round-up of all greens, season {season}",
+        title=f"Round-up of all greens, season {head['season']}",
         heading="Round-up of all greens",
         about=f"{greens} of {clubs}",
-        season=season,
-        period=f"{text.day(whole.season_start)} – {text.day(whole.season_end)}",
-        as_of=text.day(whole.as_of),
+        **head,
         running_head=f"Round-up, {greens} of {clubs}",
-        created=text.moment(moment_of(whole.as_of)),
-        version=text.clean(version, 40),
+        **remarks.stamp(moment_of(whole.as_of), version),
         density="",
         matters=tuple(wording.matters(whole)),
-        headings=tuple(", ".join(filter(None, (label, text.clean(units.get(name, ""), 24)))) for name, label in KEYS),
+        headings=tuple(
+            ", ".join(filter(None, (key.label, text.clean(units.get(key.name, ""), 24)))) for key in KEY_FIGURES
+        ),
         clubs=tuple(_by_club(shown, units)),
-        greens_more=more(len(whole.greens) - len(shown), "green", "greens.csv and figures.csv"),
-        behind=tuple(_behind_row(line, lag) for line, lag in lags[: setting.behind]),
-        behind_more=more(len(lags) - setting.behind, "line", "behind.csv"),
-        due=tuple(_due_row(due, names, setting.names) for due in whole.due[: setting.due]),
-        due_more=more(len(whole.due) - setting.due, "line", "due.csv"),
-        gaps=tuple(_gap_rows(whole.greens, setting.names)),
+        greens_more=text.more(len(whole.greens) - len(shown), "green", "greens.csv and figures.csv"),
+        behind=tuple(_behind_row(line, lag) for line, lag in lags[: level.behind]),
+        behind_more=text.more(len(lags) - level.behind, "line", "behind.csv"),
+        due=tuple(_due_row(due, names, level.names) for due in whole.due[: level.due]),
+        due_more=text.more(len(whole.due) - level.due, "line", "due.csv"),
+        gaps=tuple(_gap_rows(whole.greens, level.names)),
         note=_undrawable(whole),
-        by_club=tuple(_effort_row(text.clean(name, 60) or "(no name)", n, e) for _, name, n, e in by_club),
-        by_club_more=more(len(whole.clubs) - len(by_club), "club", "greens.csv"),
-        by_operation=tuple(_effort_row(text.clean(o, 60), None, e) for o, e in whole.operations[: setting.operations]),
-        by_operation_more=more(len(whole.operations) - setting.operations, "line", "effort.csv"),
+        by_club=tuple(_effort_row(text.name(name, 60), n, e) for _, name, n, e in by_club),
+        by_club_more=text.more(len(whole.clubs) - len(by_club), "club", "greens.csv"),
+        by_operation=tuple(_effort_row(text.clean(o, 60), None, e) for o, e in whole.operations[: level.operations]),
+        by_operation_more=text.more(len(whole.operations) - level.operations, "line", "effort.csv"),
         total=_effort_row("In all", len(whole.greens), total),
         effort_note=effort_note(total),
         cost_heading=text.cost_heading(whole.currency),
@@ -231,10 +228,10 @@ def _green_row(line: GreenLine, units: dict[str, str]) -> GreenRow:
     by_name = {key.indicator.name: key.indicator for key in line.figures}
     kinds = [GAPS[kind][2] for kind in GAPS if any(gap.kind == kind for gap in line.gaps)]
     return GreenRow(
-        green=text.clean(line.green_name, 40) or "(no name)",
+        green=text.name(line.green_name, 40),
         code=text.clean(line.green, 24),
         last_visit=text.short_day(line.last_visit) if line.last_visit else "none on record",
-        cells=tuple(_cell(by_name.get(name), units.get(name, "")) for name, _ in KEYS),
+        cells=tuple(_cell(by_name.get(key.name), units.get(key.name, "")) for key in KEY_FIGURES),
         behind=listed([text.clean(lag.what, 30) for lag in line.behind]),
         missing=", ".join(kinds[:2]) + (f" and {len(kinds) - 2} more" if len(kinds) > 2 else ""),
     )
@@ -270,9 +267,9 @@ def _behind_row(line: GreenLine, lag: Behind) -> BehindRow:
     )
 
 
-def _due_row(due: DueTogether, names: dict[str, str], most: int) -> DueRow:
+def _due_row(due: SharedDue, names: dict[str, str], most: int) -> DueRow:
     return DueRow(
-        by=text.clean(due.by, 60) or "no date set",
+        by=remarks.by_when(due.by),
         passed=due.overdue,
         what=text.clean(due.what, 90),
         quantity=_quantity(due),
@@ -281,7 +278,7 @@ def _due_row(due: DueTogether, names: dict[str, str], most: int) -> DueRow:
     )
 
 
-def _quantity(due: DueTogether) -> str:
+def _quantity(due: SharedDue) -> str:
     """The sum of the quantities, what was taken off, and of how many greens it is where not of all."""
     if due.low is None:
         return "not known" if due.unit else ""
@@ -309,32 +306,26 @@ def _gap_rows(greens: Sequence[GreenLine], most: int) -> Iterator[GapRow]:
 
 
 def _effort_row(name: str, greens: int | None, effort: Effort) -> EffortRow:
-    return EffortRow(
-        name=name,
-        greens="" if greens is None else f"{greens:,}",
-        jobs=f"{effort.jobs:,}",
-        hours=part_sum(effort.hours, effort.with_hours, effort.jobs, 1),
-        cost=part_sum(effort.cost, effort.with_cost, effort.jobs, 0),
-    )
+    return EffortRow(name=name, greens="" if greens is None else f"{greens:,}", **effort_cells(effort))
 
 
 def _undrawable(whole: RoundUp) -> str:
     texts = [part for line in whole.greens for part in (line.green, line.green_name, line.club, line.club_name)]
     texts += [due.what for due in whole.due] + [operation for operation, _ in whole.operations]
-    return text.replaced_words("names", "round-up") if any(text.undrawable(part) for part in texts) else ""
+    return text.replaced_words(texts, "names", "round-up")
 
 
-def html(whole: RoundUp, setting: Setting = SETTINGS[0], *, version: str, house: House = PLAIN) -> str:
+def html(whole: RoundUp, level: RoundUpLevel = LAYOUT_LEVELS[0], *, version: str, house: HouseStyle = PLAIN) -> str:
     """The pages as HTML without style."""
-    return _html(round_up_in_units(whole, house.units), setting, version, house)
+    return _html(round_up_in_units(whole, house.units), level, version, house)
 
 
-def _html(whole: RoundUp, setting: Setting, version: str, house: House) -> str:
-    report = view(whole, setting, version=version)
+def _html(whole: RoundUp, level: RoundUpLevel, version: str, house: HouseStyle) -> str:
+    report = view(whole, level, version=version)
     return fill("round-up.html.j2", house, report=report, attached=FILES, left_out=house.left_out)
 
 
-def render(whole: RoundUp, *, version: str, house: House = PLAIN) -> bytes:
+def render(whole: RoundUp, *, version: str, house: HouseStyle = PLAIN) -> bytes:
     """The round-up as a PDF (PDF/A-3a and PDF/UA-1) with its data attached as CSV.
 
     Raises:
@@ -342,7 +333,7 @@ def render(whole: RoundUp, *, version: str, house: House = PLAIN) -> bytes:
     """
     shown = round_up_in_units(whole, house.units)
     return pdf(
-        (Pages(_html(shown, setting, version, house)) for setting in SETTINGS),
+        (Pages(_html(shown, level, version, house)) for level in LAYOUT_LEVELS),
         most_pages=MOST_PAGES,
         attached=csv_files(whole),
         moment=moment_of(whole.as_of),

@@ -16,9 +16,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from pipeline.common.words import listed
-from pipeline.summaries.club_season import Behind, Effort, GreenLine, RoundUp
+from pipeline.summaries.club_season import Behind, GreenLine, RoundUp
 from reports.page import text
-from reports.summary.wording import money
+from reports.page.effort import effort_words
 
 DAYS_UNSEEN = 21
 """A last visit longer ago than this is told in "What matters": common practice, no source."""
@@ -43,7 +43,8 @@ def matters(whole: RoundUp) -> Iterator[str]:
         line, lag = lags[0]
         yield (
             f"{text.count(len(behind), 'green is', 'greens are')} behind plan; the farthest is {place(line)}: "
-            f"{_lower(lag.what)} {done_text(lag)} of {total_text(lag.planned, lag.unit)} planned by now."
+            f"{text.inside(text.clean(lag.what, 60))} {done_text(lag)} of {total_text(lag.planned, lag.unit)} "
+            "planned by now."
         )
     elif any(line.effort.jobs for line in whole.greens):
         yield "No green is more than a tenth of its goal behind plan."
@@ -71,7 +72,7 @@ def _quantities(whole: RoundUp) -> Iterator[str]:
             key = (text.clean(due.what, 60).partition(",")[0], due.unit)
             sums[key] = sums.get(key, 0.0) + due.low
     parts = [
-        f"{_lower(what)} {text.quantity(low, text.clean(unit, 12), 0 if low >= 10 else 1)}"
+        f"{text.inside(text.clean(what, 60))} {text.quantity(low, text.clean(unit, 12), 0 if low >= 10 else 1)}"
         for (what, unit), low in sums.items()
     ]
     if parts:
@@ -79,22 +80,8 @@ def _quantities(whole: RoundUp) -> Iterator[str]:
 
 
 def _effort_sentence(whole: RoundUp) -> Iterator[str]:
-    total, parts = whole.total, []
-    if total.hours is not None:
-        parts.append(f"{_least(total.with_hours, total)}{text.number(total.hours, 0)} hours")
-    if total.cost is not None:
-        parts.append(f"{_least(total.with_cost, total)}{money(total.cost, whole.currency)} of cost")
-    if parts:
-        yield f"{text.count(total.jobs, 'job')} logged, {listed(parts)}."
-
-
-def _least(given: int, total: Effort) -> str:
-    return "at least " if given < total.jobs else ""
-
-
-def _lower(words: str) -> str:
-    shown = text.clean(words, 60)
-    return shown[:1].lower() + shown[1:]
+    if parts := effort_words(whole.total, whole.currency):
+        yield f"{text.count(whole.total.jobs, 'job')} logged, {listed(parts)}."
 
 
 def place(line: GreenLine) -> str:

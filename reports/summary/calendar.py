@@ -1,14 +1,14 @@
-"""What was done on a club's greens and when, a row a kind of work; sums that say what they lack."""
+"""What was done on a club's greens and when, a row a kind of work."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pipeline.indicators.base.green_season import GreenSeason
-from pipeline.summaries.club_season import ClubSeason, Days, Effort
-from pipeline.summaries.effort import together
+from pipeline.summaries.club_season import ClubSeason, Days
+from pipeline.summaries.effort import total_effort
 from reports.page import text, works
+from reports.page.effort import effort_cells
 
 MOST_COLUMNS = 4
 """Greens that have a column of their own in the calendar."""
@@ -50,25 +50,25 @@ def calendar_of(club: ClubSeason, most: int) -> Calendar:
         by_work.setdefault(days.operation, []).append(days)
     apart = len(club.greens) <= MOST_COLUMNS
     columns = [[green.green] for green in club.greens] if apart else [[green.green for green in club.greens]]
-    names = [name_of(green) for green in club.greens] if apart else ["All greens"]
+    names = [text.name(green.green_name, 48) for green in club.greens] if apart else ["All greens"]
     rows = [_row(work, found, list(zip(names, columns, strict=True)), span) for work, found in by_work.items()]
     note = "" if apart else "All greens are drawn together; works.csv, attached, holds every work, by green."
-    left = more(len(by_work) - most, "kind of work", "works.csv", "kinds of work")
+    left = text.more(len(by_work) - most, "kind of work", "works.csv", "kinds of work")
     return Calendar(
         tuple(names),
         tuple(rows[:most]),
         works.month_starts(span),
-        f"{span[0]:%B} to {span[1]:%B}",
+        works.span_words(span),
         f"{note} {left}".strip(),
     )
 
 
 def _row(work: str, found: Sequence[Days], columns: Sequence[tuple[str, list[str]]], span: works.Span) -> CalendarRow:
-    effort = together(one.effort for one in found)
+    hours = effort_cells(total_effort(one.effort for one in found))["hours"]
     return CalendarRow(
         text.clean(work, 60),
         tuple(_cell(work, name, [one for one in found if one.green in greens], span) for name, greens in columns),
-        part_sum(effort.hours, effort.with_hours, effort.jobs, 1),
+        hours,
     )
 
 
@@ -77,31 +77,3 @@ def _cell(work: str, name: str, found: Sequence[Days], span: works.Span) -> Cale
     if not days:
         return CalendarCell("–", None)
     return CalendarCell(f"{len(days):,}", works.strokes_of(days, span, f"{text.clean(work, 60)}, {name}"))
-
-
-def part_sum(value: float | None, given: int, jobs: int, decimals: int) -> str:
-    """A sum, marked where some of the jobs add nothing to it; a dash where none does."""
-    if value is None:
-        return "–"
-    return text.number(value, decimals) + (works.PARTIAL if given < jobs else "")
-
-
-def effort_note(total: Effort) -> str:
-    """What the marked sums lack; "" where they lack nothing."""
-    parts = []
-    if total.with_hours < total.jobs:
-        parts.append(f"{total.jobs - total.with_hours:,} of {total.jobs:,} jobs give no hours")
-    if total.with_cost < total.jobs:
-        parts.append(f"{total.jobs - total.with_cost:,} give no cost")
-    return f"{works.PARTIAL} {'; '.join(parts)}: what is marked is a part of the true sum." if parts else ""
-
-
-def more(left: int, what: str, file: str, many: str = "") -> str:
-    """How many more stand in an attached file; empty where none does."""
-    left_words = text.count(left, f"further {what}", f"further {many or f'{what}s'}")
-    return f"{left_words} in the attached {file}." if left > 0 else ""
-
-
-def name_of(green: GreenSeason) -> str:
-    """The green's name for a table."""
-    return text.clean(green.green_name, 48) or "(no name)"

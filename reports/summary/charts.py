@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
 from datetime import date
 
-from pipeline.indicators.base.green_season import GreenSeason, Running, Sample, Series
+from pipeline.indicators.base.green_season import GreenSeason, Running, Series
 from pipeline.summaries.club_season import ClubSeason, Topic
-from reports.page import text
-from reports.page.charts import alttext, palette, vega
-from reports.page.charts.charts import FULL, Chart, ChartGroup
+from reports.page import figures, text
+from reports.page.charts import alttext, vega
+from reports.page.charts.charts import (
+    FULL,
+    Chart,
+    ChartGroup,
+    has_odd,
+    has_target,
+    months,
+    numbers,
+    running_layers,
+    totals,
+)
 from reports.page.charts.vega import Spec
 from reports.summary import wording as summary_wording
 
@@ -38,7 +47,7 @@ def _over_years(club: ClubSeason, height: int, most: int) -> ChartGroup | None:
     shown = pairs[:most]
     samples = [sample for _, series in shown for sample in series.samples]
     span = (date(min(s.date for s in samples).year, 1, 1), date(max(s.date for s in samples).year, 12, 31))
-    domain = vega.scale_for(_ends(series for _, series in shown), from_zero=True)
+    domain = vega.scale_for(numbers(series for _, series in shown), from_zero=True)
     size = (_width(len(shown)), height)
     years = range(
         span[0].year, span[1].year + 1, max(1, (span[1].year - span[0].year + 1) * _columns(len(shown)) // 16)
@@ -47,10 +56,10 @@ def _over_years(club: ClubSeason, height: int, most: int) -> ChartGroup | None:
     x["axis"]["ticks"] = False
     charts = [_years(i, green, series, x, domain, size) for i, (green, series) in enumerate(shown)]
     caption = (
-        f"{summary_wording.topic_name(topic)}, {text.clean(shown[0][1].unit, 24)}. Large dot: mean of a sampling, with "
+        f"{figures.named(topic, 60)}, {text.clean(shown[0][1].unit, 24)}. Large dot: mean of a sampling, with "
         "its interval. Small dots: single results."
-        + _target_words(series for _, series in shown)
-        + (" Hollow square: another method, not comparable." if not all(s.comparable for s in samples) else "")
+        + (" Shaded: target." if has_target(series for _, series in shown) else "")
+        + (" Hollow square: another method, not comparable." if has_odd(series for _, series in shown) else "")
         + _scale_words(len(pairs), most)
     )
     return ChartGroup("years", "Organic matter over the years", caption, tuple(charts))
@@ -64,8 +73,6 @@ def _years(
     i: int, green: GreenSeason, series: Series, x: Spec, domain: tuple[float, float], size: tuple[int, int]
 ) -> Chart:
     rows = vega.sample_rows(series, 1)
-    for row in rows:
-        row["head"] = row["value"] if row["high"] is None else row["high"]
     layers = vega.sample_layers(series, rows, x, domain)
     layers += vega.labels([r for r in rows if r["same"]][-1:], x, vega.amount("head", domain), dy=-8, fontWeight=600)
     alt = f"{summary_wording.short_name(green)}. {alttext.series(series)}"
@@ -77,15 +84,15 @@ def _through_season(club: ClubSeason, height: int, most: int) -> ChartGroup | No
     if not pairs:
         return None
     shown = pairs[:most]
-    domain = vega.scale_for(_totals(running for _, running in shown), from_zero=True)
+    domain = vega.scale_for(totals(running for _, running in shown), from_zero=True)
     size = (_width(len(shown)), height)
-    x = _months(club, 4 if _columns(len(shown)) > 2 else 2)
-    charts = [_running(club, i, green, running, x, domain, size) for i, (green, running) in enumerate(shown)]
+    x = months(club.greens[0], 4 if _columns(len(shown)) > 2 else 2)
+    charts = [_running(i, green, running, x, domain, size) for i, (green, running) in enumerate(shown)]
     undressed = [summary_wording.short_name(g) for g in club.greens if not any(g is green for green, _ in pairs)]
     caption = (
         f"Total so far, {text.clean(shown[0][1].unit, 24)}; a dot for each application."
         + (" Dashed: straight plan to the target’s lower end." if any(r.plan for _, r in shown) else "")
-        + _target_words(running for _, running in shown)
+        + (" Shaded: target." if has_target(running for _, running in shown) else "")
         + _scale_words(len(pairs), most)
         + (f" No dressing with a known rate: {summary_wording.named(undressed)}." if undressed else "")
     )
@@ -93,7 +100,6 @@ def _through_season(club: ClubSeason, height: int, most: int) -> ChartGroup | No
 
 
 def _running(
-    club: ClubSeason,
     i: int,
     green: GreenSeason,
     running: Running,
@@ -101,23 +107,7 @@ def _running(
     domain: tuple[float, float],
     size: tuple[int, int],
 ) -> Chart:
-    y = vega.amount("total", domain)
-    last = running.points[-1]
-    points = [{"day": p.date.isoformat(), "total": p.total} for p in running.points]
-    start = {"day": min(club.season_start, running.points[0].date).isoformat(), "total": 0.0}
-    until = min(max(green.as_of, last.date), club.season_end).isoformat()
-    end = {"day": until, "total": last.total, "label": text.number(last.total, text.places_of_three(last.total))}
-    plan = [{"day": p.date.isoformat(), "total": p.total} for p in running.plan]
-    line = {"type": "line", "interpolate": "step-after", "color": palette.ACCENT, "strokeWidth": 1.8}
-    dashed = {"type": "line", "color": palette.PLAN, "strokeWidth": 1.4, "strokeDash": [5, 3]}
-    dot = {"type": "point", "filled": True, "size": 30, "color": palette.ACCENT, "opacity": 1}
-    layers = [
-        *vega.band(running.target_low, running.target_high, domain),
-        vega.layer(plan, dashed, x=x, y=y),
-        vega.layer([start, *points, end], line, x=x, y=y),
-        vega.layer(points, dot, x=x, y=y),
-        *vega.labels([end], x, y, dy=-8, align="right", fontWeight=600),
-    ]
+    layers = running_layers(green, running, x, domain, dot_size=30)
     alt = f"{summary_wording.short_name(green)}. {alttext.running(running)}"
     return Chart(f"running-{i}", f"of{_columns_class(size)}", _title(green), alt, vega.layered(*size, layers))
 
@@ -137,37 +127,7 @@ def _columns_class(size: tuple[int, int]) -> int:
 
 
 def _title(green: GreenSeason) -> str:
-    return text.clean(green.green_name, 36) or "(no name)"
-
-
-def _months(club: ClubSeason, every: int) -> Spec:
-    first = club.season_start
-    count = (club.season_end.year - first.year) * 12 + club.season_end.month - first.month
-    number = [first.month - 1 + i for i in range(0, count + 1, every)]
-    ticks = [date(first.year + n // 12, n % 12 + 1, 1) for n in number]
-    return vega.days((first, club.season_end), "%b", ticks)
-
-
-def _ends(every: Iterable[Series]) -> Iterable[float | None]:
-    for series in every:
-        yield from (series.target_low, series.target_high)
-        for sample in series.samples:
-            yield from _of_sample(sample)
-
-
-def _of_sample(sample: Sample) -> Sequence[float | None]:
-    return (sample.value, sample.low, sample.high, *sample.readings)
-
-
-def _totals(every: Iterable[Running]) -> Iterable[float | None]:
-    for running in every:
-        yield from (running.target_low, running.target_high)
-        yield from (point.total for point in (*running.points, *running.plan))
-
-
-def _target_words(every: Iterable[Series | Running]) -> str:
-    has = any(one.target_low is not None or one.target_high is not None for one in every)
-    return " Shaded: target." if has else ""
+    return text.name(green.green_name, 36)
 
 
 def _scale_words(found: int, most: int) -> str:

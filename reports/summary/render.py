@@ -6,27 +6,27 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator
-from pipeline.summaries.club_season import ClubSeason, Effort, Together, Topic
-from reports.condition.view import CERTIFIES_NOTHING
-from reports.page import figures, text, works
+from pipeline.summaries.club import club_season
+from pipeline.summaries.club_season import ClubSeason, Effort, SharedText, Topic
+from reports.page import figures, remarks, text
 from reports.page.charts.charts import ChartGroup, pictures
 from reports.page.document import Pages, moment_of, pdf
+from reports.page.effort import PARTIAL, effort_cells, effort_note
 from reports.page.evidence import MethodLine, method_lines
-from reports.page.house_style import PLAIN, House
+from reports.page.house_style import PLAIN, HouseStyle
 from reports.page.templating import fill
+from reports.page.units import in_units
 from reports.summary import charts as summary_charts
 from reports.summary import wording
-from reports.summary.calendar import Calendar, calendar_of, effort_note, more, name_of, part_sum
+from reports.summary.calendar import Calendar, calendar_of
 from reports.summary.data import FILES, csv_files
-from reports.summary.units import club_in_units
 
 MOST_PAGES, MOST_PAGES_OF_ONE = 3, 2
-LONG_NAME = 36
 
 
 @dataclass(frozen=True)
-class Setting:
-    """How much is printed: the first setting with which the pages are no more than three is taken."""
+class SummaryLevel:
+    """How much is printed: the first level with which the pages are no more than three is taken."""
 
     name: str
     greens: int
@@ -40,18 +40,18 @@ class Setting:
     methods: int
 
 
-SETTINGS = (
-    Setting("", 14, 12, 2, 118, 30, 24, 10, 10, 24),
-    Setting("close", 14, 12, 2, 100, 30, 16, 8, 6, 12),
-    Setting("tight", 14, 12, 1, 78, 24, 12, 6, 4, 8),
-    Setting("tight", 14, 12, 1, 60, 16, 6, 4, 2, 4),
-    Setting("tight", 12, 0, 0, 0, 14, 6, 4, 2, 4),
+LAYOUT_LEVELS = (
+    SummaryLevel("", 14, 12, 2, 118, 30, 24, 10, 10, 24),
+    SummaryLevel("close", 14, 12, 2, 100, 30, 16, 8, 6, 12),
+    SummaryLevel("tight", 14, 12, 1, 78, 24, 12, 6, 4, 8),
+    SummaryLevel("tight", 14, 12, 1, 60, 16, 6, 4, 2, 4),
+    SummaryLevel("tight", 12, 0, 0, 0, 14, 6, 4, 2, 4),
 )
 
 
-def settings_for(greens: int) -> tuple[Setting, ...]:
-    """The settings worth trying for so many greens: a layout that cannot fit is not tried, for it costs a second."""
-    return SETTINGS if greens <= 3 else SETTINGS[1:] if greens <= 6 else SETTINGS[3:]
+def levels_for(greens: int) -> tuple[SummaryLevel, ...]:
+    """The levels worth trying for so many greens: a layout that cannot fit is not tried, for it costs a second."""
+    return LAYOUT_LEVELS if greens <= 3 else LAYOUT_LEVELS[1:] if greens <= 6 else LAYOUT_LEVELS[3:]
 
 
 @dataclass(frozen=True)
@@ -133,44 +133,41 @@ class SummaryReport:
     notes_more: str
     methods: tuple[MethodLine, ...]
     methods_more: str
-    disclaimer: str = CERTIFIES_NOTHING
+    disclaimer: str = remarks.CERTIFIES_NOTHING
 
 
-def view(club: ClubSeason, setting: Setting = SETTINGS[0], *, version: str) -> SummaryReport:
+def view(club: ClubSeason, level: SummaryLevel = LAYOUT_LEVELS[0], *, version: str) -> SummaryReport:
     """The summary with every figure formatted."""
-    name, season = text.name(club.club_name or club.club), text.name(club.season)
-    shown = club.greens[: setting.greens]
+    name, head = text.name(club.club_name or club.club), remarks.season_head(club)
+    shown = club.greens[: level.greens]
     greens = text.count(len(club.greens), "green")
     region = text.clean(club.region, text.NAME_LIMIT)
     every, methods = _every_note(club), _methods(club)
     return SummaryReport(
-        title=f"Season summary: {name}, season {season}",
+        title=f"Season summary: {name}, season {head['season']}",
         club=name,
-        long_name=len(name) > LONG_NAME,
+        long_name=len(name) > remarks.LONG_NAME,
         about=f"{greens}, {region}" if region else greens,
-        season=season,
-        period=f"{text.day(club.season_start)} – {text.day(club.season_end)}",
-        as_of=text.day(club.as_of),
+        **head,
         running_head=text.clean(name, 100),
-        created=text.moment(moment_of(club.as_of)),
-        version=text.clean(version, 40),
-        density=setting.name,
+        **remarks.stamp(moment_of(club.as_of), version),
+        density=level.name,
         matters=tuple(wording.matters(club)),
         panels=tuple(_panel(n, topic, shown) for n, topic in enumerate(club.topics, start=1)),
-        greens_more=more(len(club.greens) - len(shown), "green", "indicators.csv"),
-        efforts=tuple(_efforts(club, setting.greens)),
+        greens_more=text.more(len(club.greens) - len(shown), "green", "indicators.csv"),
+        efforts=tuple(_efforts(club, level.greens)),
         effort_note=effort_note(club.total),
         cost_heading=text.cost_heading(club.currency),
         cost_m2_heading=_cost_m2_heading(club),
-        calendar=calendar_of(club, setting.calendar),
-        due=tuple(_due_row(green, due) for green, due in _due(club)[: setting.due]),
-        due_more=more(len(_due(club)) - setting.due, "line", "notes.csv"),
-        cautions=tuple(_caution(one, club) for one in club.cautions[: setting.cautions]),
-        cautions_more=more(len(club.cautions) - setting.cautions, "caution", "notes.csv"),
-        notes=every[: setting.notes],
-        notes_more=more(len(every) - setting.notes, "note", "notes.csv"),
-        methods=methods[: setting.methods],
-        methods_more=more(len(methods) - setting.methods, "way", "indicators.csv"),
+        calendar=calendar_of(club, level.calendar),
+        due=tuple(_due_row(green, due) for green, due in _due(club)[: level.due]),
+        due_more=text.more(len(_due(club)) - level.due, "line", "notes.csv"),
+        cautions=tuple(_caution(one, club) for one in club.cautions[: level.cautions]),
+        cautions_more=text.more(len(club.cautions) - level.cautions, "caution", "notes.csv"),
+        notes=every[: level.notes],
+        notes_more=text.more(len(every) - level.notes, "note", "notes.csv"),
+        methods=methods[: level.methods],
+        methods_more=text.more(len(methods) - level.methods, "way", "indicators.csv"),
     )
 
 
@@ -184,7 +181,7 @@ def _panel(number: int, topic: Topic, greens: Sequence[GreenSeason]) -> Panel:
         _panel_row(green, one, strip, told=len(goals) > 1)
         for green, one, strip in zip(greens, found, strips, strict=True)
     )
-    return Panel(str(number), wording.topic_name(topic), _goal(goals), rows, _panel_note(greens, found))
+    return Panel(str(number), figures.named(topic, 60), _goal(goals), rows, _panel_note(greens, found))
 
 
 def _goal(goals: set[str]) -> str:
@@ -198,7 +195,7 @@ def _goal(goals: set[str]) -> str:
 def _panel_note(greens: Sequence[GreenSeason], found: Sequence[Indicator | None]) -> str:
     """Notes that say more than the figure in another unit, with the green they are of; the first two."""
     notes = [
-        f"{name_of(green)}: {text.sentence(text.clean(one.note, 120))}"
+        f"{text.name(green.green_name, 48)}: {text.sentence(text.clean(one.note, 120))}"
         for green, one in zip(greens, found, strict=True)
         if one is not None and len(one.note.split()) > 2
     ]
@@ -208,11 +205,11 @@ def _panel_note(greens: Sequence[GreenSeason], found: Sequence[Indicator | None]
 
 def _panel_row(green: GreenSeason, found: Indicator | None, strip: figures.Strip | None, *, told: bool) -> PanelRow:
     if found is None:
-        return PanelRow(name_of(green), text.MISSING, True, "", None, "", "", False)
+        return PanelRow(text.name(green.green_name, 48), text.MISSING, True, "", None, "", "", False)
     mark, words = figures.MARKS[found.standing]
     goal = text.target(found.target_low, found.target_high, "", found.decimals)
     return PanelRow(
-        green=name_of(green),
+        green=text.name(green.green_name, 48),
         value=figures.value_text(found),
         missing=found.value is None,
         target=goal if told and goal != "none set" else "",
@@ -233,7 +230,7 @@ def _cost_m2_heading(club: ClubSeason) -> str:
 def _efforts(club: ClubSeason, most: int) -> Iterator[EffortRow]:
     for green, effort in list(zip(club.greens, club.efforts, strict=True))[:most]:
         days = len({work.date for work in green.works})
-        yield _effort_row(name_of(green), effort, days, _area(green), _per_area(green, effort))
+        yield _effort_row(text.name(green.green_name, 48), effort, days, _area(green), _per_area(green, effort))
     if len(club.greens) > 1:
         yield _effort_row("All greens", club.total, None, "", "")
 
@@ -243,9 +240,7 @@ def _effort_row(name: str, effort: Effort, days: int | None, area: str, cost_m2:
         green=name,
         area=area,
         days="" if days is None else f"{days:,}",
-        jobs=f"{effort.jobs:,}",
-        hours=part_sum(effort.hours, effort.with_hours, effort.jobs, 1),
-        cost=part_sum(effort.cost, effort.with_cost, effort.jobs, 0),
+        **effort_cells(effort),
         cost_m2=cost_m2,
     )
 
@@ -258,7 +253,7 @@ def _per_area(green: GreenSeason, effort: Effort) -> str:
     found = next((one for one in green.indicators if one.name == "cost_m2"), None)
     if found is None or found.value is None:
         return "–"
-    return text.number(found.value, found.decimals) + (works.PARTIAL if effort.with_cost < effort.jobs else "")
+    return text.number(found.value, found.decimals) + (PARTIAL if effort.with_cost < effort.jobs else "")
 
 
 def _due(club: ClubSeason) -> list[tuple[GreenSeason, Due]]:
@@ -269,10 +264,10 @@ def _due(club: ClubSeason) -> list[tuple[GreenSeason, Due]]:
 
 def _due_row(green: GreenSeason, due: Due) -> DueRow:
     return DueRow(
-        name_of(green),
+        text.name(green.green_name, 48),
         text.clean(due.what, 100),
-        text.clean(due.quantity.partition("; ")[0], 90) or "quantity not known",
-        text.clean(due.by, 60) or "no date set",
+        remarks.quantity_of(due.quantity.partition("; ")[0], 90),
+        remarks.by_when(due.by),
     )
 
 
@@ -280,24 +275,22 @@ def _where(greens: Sequence[str], club: ClubSeason) -> str:
     """On which greens, "" where it is said of every one of them."""
     if len(greens) == len(club.greens):
         return ""
-    return "On " + wording.named([name_of(green) for green in club.greens if green.green in greens])
+    return "On " + wording.named([text.name(green.green_name, 48) for green in club.greens if green.green in greens])
 
 
-def _caution(one: Together, club: ClubSeason) -> tuple[str, str, str]:
-    source = text.clean(one.source, 160) or "common practice, no source"
-    return text.sentence(text.clean(one.text, 300)), _where(one.greens, club), source
+def _caution(one: SharedText, club: ClubSeason) -> tuple[str, str, str]:
+    return text.sentence(text.clean(one.text, 300)), _where(one.greens, club), remarks.source_of(one.source, 160)
 
 
 def _every_note(club: ClubSeason) -> tuple[tuple[str, str, str], ...]:
-    order = {"error": (0, "Fault"), "warning": (1, "Check"), "note": (2, "Note")}
-    ordered = sorted(club.notes, key=lambda note: order[note.source][0])
     lines = [
-        (order[n.source][1], _where(n.greens, club).removeprefix("On "), text.sentence(text.clean(n.text, 220)))
-        for n in ordered
+        (weight, _where(n.greens, club).removeprefix("On "), text.sentence(text.clean(n.text, 220)))
+        for severity, weight in remarks.WEIGHTS.items()
+        for n in club.notes
+        if n.source == severity
     ]
-    if any(text.undrawable(part) for part in _free_text(club)):
-        lines.insert(0, ("Check", "", text.replaced_words("names or texts", "summary")))
-    return tuple(lines)
+    replaced = text.replaced_words(_free_text(club), "names or texts", "summary")
+    return (*([(remarks.WEIGHTS["warning"], "", replaced)] if replaced else []), *lines)
 
 
 def _free_text(club: ClubSeason) -> Iterator[str]:
@@ -321,20 +314,20 @@ def _methods(club: ClubSeason) -> tuple[MethodLine, ...]:
     return method_lines(tuple(pairs), 4)
 
 
-def html(club: ClubSeason, setting: Setting = SETTINGS[0], *, version: str, house: House = PLAIN) -> str:
+def html(club: ClubSeason, level: SummaryLevel = LAYOUT_LEVELS[0], *, version: str, house: HouseStyle = PLAIN) -> str:
     """The pages as HTML without style."""
-    return _pages(club_in_units(club, house.units), setting, version, house).html
+    return _pages(_in_units(club, house), level, version, house).html
 
 
-def render(club: ClubSeason, *, version: str, house: House = PLAIN) -> bytes:
+def render(club: ClubSeason, *, version: str, house: HouseStyle = PLAIN) -> bytes:
     """The season summary as a PDF (PDF/A-3a and PDF/UA-1) with its data attached as CSV.
 
     Raises:
         RenderingFault: the renderer complained, or something outside the summary was asked for.
     """
-    shown = club_in_units(club, house.units)
+    shown = _in_units(club, house)
     return pdf(
-        (_pages(shown, setting, version, house) for setting in settings_for(len(club.greens))),
+        (_pages(shown, level, version, house) for level in levels_for(len(club.greens))),
         most_pages=MOST_PAGES if len(club.greens) > 1 else MOST_PAGES_OF_ONE,
         attached=csv_files(club),
         moment=moment_of(club.as_of),
@@ -344,10 +337,17 @@ def render(club: ClubSeason, *, version: str, house: House = PLAIN) -> bytes:
     )
 
 
-def _pages(club: ClubSeason, setting: Setting, version: str, house: House) -> Pages:
+def _in_units(club: ClubSeason, house: HouseStyle) -> ClubSeason:
+    """The club's season made anew from its greens in the units of the house; what is attached stays in SI."""
+    if house.units == "metric":
+        return club
+    return club_season([in_units(one, house.units) for one in club.greens])
+
+
+def _pages(club: ClubSeason, level: SummaryLevel, version: str, house: HouseStyle) -> Pages:
     groups: tuple[ChartGroup, ...] = ()
-    if setting.groups and "charts" not in house.left_out:
-        groups = summary_charts.chart_groups(club, height=setting.chart_height, most=setting.charted)[: setting.groups]
-    report = view(club, setting, version=version)
+    if level.groups and "charts" not in house.left_out:
+        groups = summary_charts.chart_groups(club, height=level.chart_height, most=level.charted)[: level.groups]
+    report = view(club, level, version=version)
     made = fill("summary.html.j2", house, report=report, groups=groups, attached=FILES, left_out=house.left_out)
     return Pages(made, pictures(groups))

@@ -18,8 +18,8 @@ from collections.abc import Iterator, Sequence
 from pipeline.common.words import listed
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.summaries.club_season import ClubSeason, Topic
-from reports.condition import wording
 from reports.page import figures, text
+from reports.page.effort import effort_words
 
 MOST_NAMES = 3
 Pair = tuple[GreenSeason, Indicator]
@@ -42,7 +42,7 @@ def matters(club: ClubSeason) -> Iterator[str]:
         yield from _topic(topic, known)
         absent = [short_name(green) for green, i in pairs if i is None or i.value is None]
         if absent:
-            missing.setdefault(named(absent), []).append(topic_name(topic).lower())
+            missing.setdefault(named(absent), []).append(figures.named(topic, 60).lower())
     if missing:
         yield "Not recorded: " + "; ".join(f"{listed(what)} on {where}" for where, what in missing.items()) + "."
     yield from _effort(club)
@@ -57,36 +57,28 @@ def _topic(topic: Topic, known: Sequence[Pair]) -> Iterator[str]:
     within = [short_name(green) for green, i in judged if i.standing == "within"]
     if len(within) == len(judged):
         every = "on every green" if len(judged) == len(known) > 1 else f"on {named(within)}"
-        yield f"{topic_name(topic)} is within its target {every}."
+        yield f"{figures.named(topic, 60)} is within its target {every}."
         return
     told = [part for part in parts if part]
     if within:
         told.append(f"within it on {named(within) if len(within) <= MOST_NAMES else text.count(len(within), 'green')}")
-    yield f"{topic_name(topic)} is {listed(told)}."
+    yield f"{figures.named(topic, 60)} is {listed(told)}."
 
 
 def _outside(way: str, pairs: Sequence[Pair]) -> str:
     if not pairs:
         return ""
     shown = [
-        f"{short_name(green)} ({figures.value_text(i)}{', may be chance' if wording.reaches_target(i) else ''})"
+        f"{short_name(green)} ({figures.value_text(i)}{', may be chance' if figures.reaches_target(i) else ''})"
         for green, i in pairs
     ]
     return f"{way} its target on {named(shown)}"
 
 
 def _effort(club: ClubSeason) -> Iterator[str]:
-    total, many = club.total, len(club.greens) > 1
-    told = []
-    if total.hours is not None:
-        least = "at least " if total.with_hours < total.jobs else ""
-        told.append(f"{least}{text.number(total.hours, 0)} hours of work")
-    if total.cost is not None:
-        least = "at least " if total.with_cost < total.jobs else ""
-        told.append(f"{least}{money(total.cost, club.currency)} of cost")
-    if told:
-        where = f"On the {len(club.greens)} greens together" if many else "On the green"
-        yield f"{where} {listed(told)} {'are' if total.hours is not None else 'is'} logged."
+    if told := effort_words(club.total, club.currency, "hours of work"):
+        where = f"On the {len(club.greens)} greens together" if len(club.greens) > 1 else "On the green"
+        yield f"{where} {listed(told)} {'are' if club.total.hours is not None else 'is'} logged."
 
 
 def _due(club: ClubSeason) -> Iterator[str]:
@@ -95,20 +87,13 @@ def _due(club: ClubSeason) -> Iterator[str]:
     if not every:
         return
     due, green = (dated or every)[0]
-    what = text.clean(due.what, 80)
-    first = f"{what[:1].lower()}{what[1:]}, {short_name(green)}, {text.clean(due.by, 60)}"
+    first = f"{text.inside(text.clean(due.what, 80))}, {short_name(green)}, {text.clean(due.by, 60)}"
     yield f"{text.count(len(every), 'thing is', 'things are')} due; first: {first}."
-
-
-def topic_name(topic: Topic) -> str:
-    """The topic with its band in brackets."""
-    band = text.clean(topic.band, 60)
-    return f"{text.clean(topic.label, 60)} ({band})" if band else text.clean(topic.label, 60)
 
 
 def short_name(green: GreenSeason) -> str:
     """The green's name for a sentence."""
-    return text.clean(green.green_name, 40) or "(no name)"
+    return text.name(green.green_name, 40)
 
 
 def named(names: Sequence[str]) -> str:
@@ -116,8 +101,3 @@ def named(names: Sequence[str]) -> str:
     if len(names) <= MOST_NAMES:
         return listed(names)
     return f"{', '.join(names[:MOST_NAMES])} and {len(names) - MOST_NAMES} more"
-
-
-def money(value: float, currency: str, decimals: int = 0) -> str:
-    """A sum with the sign of its currency, or with its code where it has none."""
-    return text.with_unit(text.number(value, decimals), text.clean(currency, 12))

@@ -114,10 +114,8 @@ def cores(profiles: Sequence[LayerProfile]) -> ChartGroup | None:
     deepest = max(one.deepest_mm for one in shown)
     wide = len(shown) <= CORES_WIDE
     charts = tuple(_core(f"core-{i}", one, deepest, wide=wide) for i, one in enumerate(shown))
-    left = len(profiles) - len(shown)
-    caption = "Depth in mm below the surface, all cores on one scale. Dashed line: roots reach to here." + (
-        f" {text.count(left, 'further core')} in the attached layers.csv." if left else ""
-    )
+    caption = "Depth in mm below the surface, all cores on one scale. Dashed line: roots reach to here."
+    caption = f"{caption} {text.more(len(profiles) - len(shown), 'core', 'layers.csv')}".rstrip()
     return ChartGroup("cores", "The profile", caption, charts)
 
 

@@ -10,11 +10,9 @@ from pipeline.indicators.base.green_season import Indicator
 from pipeline.survey.findings import Finding, doubtful
 from pipeline.survey.programme import Line, Programme
 from reports.page import text
-from reports.page.figures import interval_text, target_text, value_text
+from reports.page.figures import interval_text, named, target_text, value_text
 
 MOST_WORKS = 16
-_MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
-           "December")  # fmt: skip
 _CELL = 20.0
 """Width of a month in the calendar's mark, in the units of its view box."""
 
@@ -112,23 +110,21 @@ def _doubt(found: Finding) -> str:
 
 def _rests_on(one: Indicator, refs: dict[tuple[str, str], int], days: str) -> str:
     interval = interval_text(one)
-    band = text.clean(one.band, 60)
-    name = f"{text.clean(one.label, 60)}{f' ({band})' if band else ''}"
     shown = f"{value_text(one)}{f' ({interval})' if interval else ''}, n {one.n:,}{f', {days}' if days else ''}"
-    return f"no. {refs[one.name, one.band]} {name} {shown}"
+    return f"no. {refs[one.name, one.band]} {named(one, 60)} {shown}"
 
 
 def _months(months: tuple[int, ...]) -> str:
     if not months:
         return "At any time."
-    names = [_MONTHS[m - 1] for m in sorted(months)]
+    names = [text.MONTHS[m - 1] for m in sorted(months)]
     return f"{listed(names)}."
 
 
 def span(programme: Programme) -> str:
     """First and last month in words."""
     first, last = programme.months[0], programme.months[-1]
-    return f"{_MONTHS[first.month - 1]} {first.year} to {_MONTHS[last.month - 1]} {last.year}"
+    return f"{text.MONTHS[first.month - 1]} {first.year} to {text.MONTHS[last.month - 1]} {last.year}"
 
 
 def printed(programme: Programme) -> tuple[Line, ...]:
@@ -142,7 +138,7 @@ def line_of(line: Line, programme: Programme, found: tuple[Finding, ...]) -> Cal
     """One operation through the months, with the numbers of the findings that ask for it."""
     numbers = [str(i) for i, one in enumerate(found, start=1) if one.rule.id in line.why]
     cells = tuple(MonthCell(i * _CELL, i in line.asked, f"{done}" if done else "") for i, done in enumerate(line.done))
-    names = [_MONTHS[one.month - 1] for one in programme.months]
+    names = [text.MONTHS[one.month - 1] for one in programme.months]
     asked = ", ".join(names[i] for i in line.asked) or "no month in particular"
     done = ", ".join(f"{names[i]} {n}" for i, n in enumerate(line.done) if n) or "never"
     label = text.clean(line.label, 40)
@@ -158,4 +154,4 @@ def line_of(line: Line, programme: Programme, found: tuple[Finding, ...]) -> Cal
 
 def initials(programme: Programme) -> tuple[tuple[float, str], ...]:
     """First letter of each month and its place over the calendar's boxes."""
-    return tuple((i * _CELL, _MONTHS[one.month - 1][:1]) for i, one in enumerate(programme.months))
+    return tuple((i * _CELL, text.MONTHS[one.month - 1][:1]) for i, one in enumerate(programme.months))

@@ -162,5 +162,4 @@ def band_words(band: Band) -> str:
 
 def signed(value: float) -> str:
     """A height with its sign, in whole or tenths of a millimetre."""
-    shown = text.number(value, 0 if abs(value - round(value)) < 0.05 else 1)
-    return f"+{shown}" if value > 0 and shown.strip("0.") else shown
+    return text.signed(value, 0 if abs(value - round(value)) < 0.05 else 1)

@@ -99,9 +99,7 @@ def level_part(found: LevelSurvey, refs: Mapping[tuple[str, str], int]) -> Level
             for one in lows
         ),
         lows_total=_total(found),
-        lows_more=f"{text.count(len(found.lows) - len(lows), 'further low')} in the attached lows.csv."
-        if len(found.lows) > len(lows)
-        else "",
+        lows_more=text.more(len(found.lows) - len(lows), "low", "lows.csv"),
         lows_note=_lows_note(found),
         notes=tuple(_notes(found)),
         judged=bool(found.shape),
@@ -221,10 +219,7 @@ def _rink(one: RinkLevels) -> RinkRow:
 
 
 def _signed(value: float | None) -> str:
-    if value is None:
-        return text.MISSING
-    shown = text.number(value, 1)
-    return f"+{shown}" if round(value, 1) > 0 else shown
+    return text.MISSING if value is None else text.signed(value, 1)
 
 
 def _total(found: LevelSurvey) -> str:
@@ -254,5 +249,5 @@ def _notes(found: LevelSurvey) -> Iterator[str]:
             f"The reading at {_place(one.across_m, one.along_m)} lies {signed(one.off_mm)} mm off those around it "
             f"({text.clean(one.evidence.file, 60)}, line {one.evidence.line}); it is counted as it stands."
         )
-    if len(found.odd) > MOST_ODD:
-        yield f"{text.count(len(found.odd) - MOST_ODD, 'further odd reading')} in the attached levels.csv."
+    if left := text.more(len(found.odd) - MOST_ODD, "odd reading", "levels.csv"):
+        yield left

@@ -13,15 +13,14 @@ from pipeline.common.words import listed
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.survey.visit_observations import Comparison, Measured, SieveCurve, SieveMatch
-from reports.condition import view as viewmodel
-from reports.page import text
+from reports.page import remarks, text
 from reports.page.attachments import CsvFile
 from reports.page.charts.charts import ChartGroup, pictures
-from reports.page.density import Density
 from reports.page.document import Image, Pages, moment_of, pdf
 from reports.page.evidence import MethodLine, SourceLine, method_lines, source_lines
 from reports.page.figures import MARKS, FigureTable, figure, figure_tables, numbered
-from reports.page.house_style import PLAIN, House
+from reports.page.house_style import PLAIN, HouseStyle
+from reports.page.layout_levels import LayoutLevel
 from reports.page.templating import fill
 from reports.survey import charts as survey_charts
 from reports.survey import data as survey_csv
@@ -30,10 +29,10 @@ from reports.survey.levels import LevelPart, level_images, level_part
 from reports.survey.own_text import html_of
 
 MOST_PAGES = 12
-STEPS = (
-    Density("open", 60, 1.0, 25, 12, 12, 10, 10, 240),
-    Density("close", 48, 0.85, 20, 8, 12, 8, 4, 160),
-    Density("tight", 30, 0.66, 15, 6, 12, 5, 2, 100),
+LAYOUT_LEVELS = (
+    LayoutLevel("open", 60, 1.0, 25, 12, 12, 10, 10, 240),
+    LayoutLevel("close", 48, 0.85, 20, 8, 12, 8, 4, 160),
+    LayoutLevel("tight", 30, 0.66, 15, 6, 12, 5, 2, 100),
 )
 ELSEWHERE = frozenset({"levels", "sward", "physical", "sieve"})
 """Families that have a section of their own; other figures of the visit stand in tables, and those that are not of the
@@ -100,7 +99,7 @@ class SurveyReport:
     version: str
     density: str
     matters: tuple[str, ...]
-    facts: tuple[viewmodel.Fact, ...]
+    facts: tuple[remarks.Fact, ...]
     levels: LevelPart | None
     sward: tuple[MeasuredRow, ...]
     sward_since: str
@@ -118,18 +117,20 @@ class SurveyReport:
     own_text: Markup
     photos: tuple[PhotoBox, ...]
     photos_more: str
-    cautions: tuple[viewmodel.CautionLine, ...]
-    notes: tuple[viewmodel.NoteLine, ...]
+    cautions: tuple[remarks.CautionLine, ...]
+    notes: tuple[remarks.NoteLine, ...]
     notes_more: str
     methods: tuple[MethodLine, ...]
     sources: tuple[SourceLine, ...]
     disclaimer: str = CERTIFIES_NOTHING
 
 
-def view(survey: ConditionSurvey, density: Density = STEPS[0], *, created: datetime, version: str) -> SurveyReport:
+def view(
+    survey: ConditionSurvey, level: LayoutLevel = LAYOUT_LEVELS[0], *, created: datetime, version: str
+) -> SurveyReport:
     """The survey with every figure formatted."""
     season = survey.season
-    base = viewmodel.view(season, density, created=created, version=version)
+    head, noted = remarks.green_head(season), remarks.notes(season)
     every = numbered(season.indicators)
     refs = {(one.name, one.band): ref for ref, one in every}
     named = {one for found in survey.findings for one in (*found.figures, *found.beside)}
@@ -142,48 +143,42 @@ def view(survey: ConditionSurvey, density: Density = STEPS[0], *, created: datet
     sward, physical = (tuple(m for m in seen.measured if m.family == name) for name in ("sward", "physical"))
     lines, said = printed(survey.programme), partial(_days, survey)
     return SurveyReport(
-        title=f"Condition survey: {base.green}, {base.club}, {text.day(survey.day)}",
-        green=base.green,
-        club=base.club,
-        region=base.region,
+        title=f"Condition survey: {head['green']}, {head['club']}, {text.day(survey.day)}",
+        **head,
         day=text.day(survey.day),
-        running_head=base.running_head,
-        long_name=base.long_name,
-        created=base.created,
-        version=base.version,
-        density=density.name,
+        **remarks.stamp(created, version),
+        density=level.name,
         matters=tuple(_matters(survey)),
-        facts=base.facts,
+        facts=remarks.facts(season),
         levels=level_part(survey.levels, refs) if survey.levels else None,
         sward=_rows(sward, survey, refs),
         sward_since=_since_heading(sward),
         physical=_rows(physical, survey, refs),
         physical_since=_since_heading(physical),
-        readings=figure_tables(tested, density.text),
+        readings=figure_tables(tested, level.text),
         sieve_tables=tuple(_sieve_table(one, survey.day) for one in seen.curves),
         matches=tuple(_match(one, survey) for one in seen.matches),
         findings=tuple(block(i, found, refs, said) for i, found in enumerate(survey.findings, start=1)),
-        others=figure_tables(beside, density.text),
+        others=figure_tables(beside, level.text),
         months=initials(survey.programme),
         calendar_span=span(survey.programme),
         calendar=tuple(line_of(line, survey.programme, survey.findings) for line in lines),
-        calendar_more=_more(len(survey.programme.lines) - len(lines), "further work", "programme.csv"),
+        calendar_more=text.more(len(survey.programme.lines) - len(lines), "work", "programme.csv"),
         own_text=html_of(survey.own_text),
         photos=tuple(
             PhotoBox(f"photo:{i}", _photo_alt(one.caption, one.place), _photo_alt(one.caption, one.place))
             for i, one in enumerate(seen.photos[:MOST_PHOTOS])
         ),
-        photos_more=_more(len(seen.photos) - MOST_PHOTOS, "further photo", "photos.csv"),
-        cautions=base.cautions,
-        notes=(*(viewmodel.NoteLine("Check", text.sentence(text.clean(note))) for note in seen.notes), *base.notes),
-        notes_more=base.notes_more,
-        methods=method_lines(used, density.ranges),
-        sources=source_lines(season.sources, density.text),
+        photos_more=text.more(len(seen.photos) - MOST_PHOTOS, "photo", "photos.csv"),
+        cautions=remarks.cautions(season.cautions[: level.cautions]),
+        notes=(
+            *(remarks.NoteLine("Check", text.sentence(text.clean(note))) for note in seen.notes),
+            *noted[: level.notes],
+        ),
+        notes_more=remarks.more_notes(len(noted) - level.notes),
+        methods=method_lines(used, level.ranges),
+        sources=source_lines(season.sources, level.text),
     )
-
-
-def _more(left: int, what: str, file: str) -> str:
-    return f"{text.count(left, what)} in the attached {file}." if left > 0 else ""
 
 
 def _photo_alt(caption: str, place: str) -> str:
@@ -264,14 +259,13 @@ def _row(one: Measured, survey: ConditionSurvey, refs: dict[tuple[str, str], int
     figures = survey.season.indicators
     held = next((i for i in figures if (i.name, i.band) == (one.figure, one.method)), None)
     unit = text.clean(one.unit, 24)
-    interval = "" if one.low is None or one.high is None else text.span(one.low, one.high, "", one.decimals)
     judged = figure(0, held) if held else None
     return MeasuredRow(
         ref=str(refs[held.name, held.band]) if held else "",
         label=text.clean(one.label, 60),
         method=text.clean(one.method, 120),
         value=text.quantity(one.value, unit, one.decimals),
-        interval=interval,
+        interval=text.interval(one.low, one.high, one.decimals),
         spread="" if one.cv_pct is None else text.quantity(one.cv_pct, "%", 0),
         n=f"{one.n:,}",
         target=judged.target if judged else "none set",
@@ -287,11 +281,9 @@ def _since(found: Comparison | None, decimals: int, note: str, *, dated: bool) -
         return text.sentence(note) or "first by this method"
     change = text.number(found.change, decimals)
     signed = f"+{change}" if found.change > 0 else change
-    interval = ""
-    if found.low is not None and found.high is not None:
-        interval = f" ({text.span(found.low, found.high, '', decimals)})"
+    interval = text.interval(found.low, found.high, decimals)
     when = f" since {text.short_day(found.since)}" if dated else ""
-    return f"{signed}{interval}{when}: {found.shown}"
+    return f"{signed}{f' ({interval})' if interval else ''}{when}: {found.shown}"
 
 
 def _sieve_table(one: SieveCurve, visit: date) -> SieveTable:
@@ -346,18 +338,22 @@ def plans(survey: ConditionSurvey) -> tuple[ChartGroup, ...]:
     return survey_charts.plans(survey.observations.measured, survey.levels)
 
 
-def html(survey: ConditionSurvey, density: Density = STEPS[0], *, version: str, house: House = PLAIN) -> str:
+def html(
+    survey: ConditionSurvey, level: LayoutLevel = LAYOUT_LEVELS[0], *, version: str, house: HouseStyle = PLAIN
+) -> str:
     """The pages as HTML without style."""
-    return _html(survey, density, version, house, survey_csv.csv_files(survey))
+    return _html(survey, level, version, house, survey_csv.csv_files(survey))
 
 
-def _html(survey: ConditionSurvey, density: Density, version: str, house: House, attached: tuple[CsvFile, ...]) -> str:
-    report = view(survey, density, created=moment_of(survey.day), version=version)
+def _html(
+    survey: ConditionSurvey, level: LayoutLevel, version: str, house: HouseStyle, attached: tuple[CsvFile, ...]
+) -> str:
+    report = view(survey, level, created=moment_of(survey.day), version=version)
     names = [file.name for file in attached]
     return fill("survey.html.j2", house, report=report, groups=groups(survey), plans=plans(survey), attached=names)
 
 
-def render(survey: ConditionSurvey, *, version: str, house: House = PLAIN) -> bytes:
+def render(survey: ConditionSurvey, *, version: str, house: HouseStyle = PLAIN) -> bytes:
     """The condition survey as a PDF (PDF/A-3a and PDF/UA-1) with its data attached as CSV.
 
     Raises:
@@ -368,7 +364,7 @@ def render(survey: ConditionSurvey, *, version: str, house: House = PLAIN) -> by
     photos = {f"photo:{i}": Image("image/jpeg", one.jpeg) for i, one in enumerate(survey.observations.photos)}
     images = {**charts, **photos, **(level_images(survey.levels) if survey.levels else {})}
     return pdf(
-        (Pages(_html(survey, step, version, house, attached), images) for step in STEPS),
+        (Pages(_html(survey, level, version, house, attached), images) for level in LAYOUT_LEVELS),
         most_pages=MOST_PAGES,
         attached=attached,
         moment=moment_of(survey.day),

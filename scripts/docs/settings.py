@@ -5,7 +5,7 @@ from __future__ import annotations
 from pydantic import BaseModel
 
 from pipeline.workspace.method_options import MethodOptions
-from pipeline.workspace.settings import SETTINGS, SETTINGS_TEXT, HouseSettings, Settings
+from pipeline.workspace.settings import SETTINGS, SETTINGS_TEXT, HouseStyleSettings, Settings
 from scripts.docs import markdown as md
 from scripts.docs.typewords import limits, type_words
 
@@ -23,7 +23,7 @@ shipped with the tool stand in [indicators](indicators.md#default-targets)."""
 
 def page() -> str:
     """docs/settings.md."""
-    rows = [*_rows(Settings, ""), *_rows(HouseSettings, "house."), *_rows(MethodOptions, "method_options.")]
+    rows = [*_rows(Settings, ""), *_rows(HouseStyleSettings, "house."), *_rows(MethodOptions, "method_options.")]
     table = md.table(("setting", "type", "limits", "where left out"), rows)
     return md.page("Settings", OPENING, md.block(SETTINGS_TEXT, "toml"), table, TARGETS)
 

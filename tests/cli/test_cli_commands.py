@@ -373,7 +373,7 @@ def test_report_tells_what_was_written_and_what_was_not(
     call: Call, place: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Paths on standard output; one that failed is named with its reason, the others are written, exit code 1."""
-    from pipeline.publish import documents as reporting
+    from pipeline.publish import writer
     from pipeline.publish.pool import Outcome
 
     faults: list[str] = []
@@ -381,7 +381,7 @@ def test_report_tells_what_was_written_and_what_was_not(
     def rendered(tasks: Iterable[object], **_: object) -> list[Outcome]:
         return [Outcome(one.name, one.target, 0 if faults else 3, fault="".join(faults)) for one in tasks]  # type: ignore[attr-defined]
 
-    monkeypatch.setattr(reporting, "render_many", rendered)
+    monkeypatch.setattr(writer, "render_many", rendered)
     target = place / "reports" / "2026" / "ALD-1-condition-2026.pdf"
     done = call("report", "-g", "ALD-1", "-w", place)
     assert (done.code, done.out, done.err) == (0, f"{target}\n", "1 report with 3 pages written.\n")

@@ -191,3 +191,60 @@ def test_unknown_words_are_refused(workspace: Workspace, options: dict[str, obje
     with pytest.raises(WrongUsage, match=message) as refused:
         compare(workspace, season="2026", **options)  # type: ignore[arg-type]
     assert refused.value.hint.startswith("There are: ")
+
+
+def call(workspace: Workspace, *words: str) -> Any:
+    return CliRunner().invoke(app, [*words, "-w", str(workspace.folder)], standalone_mode=False)
+
+
+def test_a_comparison_that_would_come_out_the_same_is_left(workspace: Workspace, tmp_path: Path) -> None:
+    """Until one of its files is changed, or --force asks for it."""
+    first = compare(workspace, season="2026", club="C2", out=tmp_path)
+    assert not first.written.unchanged
+    times = {path: path.stat().st_mtime_ns for path in first.files}
+    again = compare(workspace, season="2026", club="C2", out=tmp_path)
+    assert again.written.unchanged
+    assert again.files == first.files
+    assert {path: path.stat().st_mtime_ns for path in first.files} == times
+    said = call(workspace, "compare", "-s", "2026", "-c", "C2", "--out", str(tmp_path))
+    assert "1 report would come out the same and was left as it is (--force writes it again).\n" in said.stderr
+    assert not compare(workspace, season="2026", club="C2", out=tmp_path, force=True).written.unchanged
+    first.files[-1].write_text("spoilt")
+    assert not compare(workspace, season="2026", club="C2", out=tmp_path).written.unchanged
+    assert first.files[-1].read_bytes() != b"spoilt"
+    other = compare(workspace, season="2026", club="C2", names=["dressing_kg_m2"], out=tmp_path)
+    assert not other.written.unchanged
+
+
+def test_a_comparison_that_cannot_be_drawn_leaves_no_half(
+    workspace: Workspace, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Named tables without the page that explains them, or of another load than the page, mislead."""
+    from pipeline.publish import pool
+    from reports.page.house_style import RenderingFault
+
+    def spoilt(*_: object, **__: object) -> bytes:
+        raise RenderingFault("a glyph is missing")
+
+    monkeypatch.setattr(pool, "renderer_of", lambda _: spoilt)
+    words = ("compare", "-s", "2026", "-c", "C3", "--out", str(tmp_path))
+    done = call(workspace, *words)
+    assert done.return_value == 1
+    assert "comparison-c3" not in "".join(path.name for path in tmp_path.iterdir())
+    assert done.stderr == "C3: not written: a glyph is missing\n"
+    told = json.loads(call(workspace, *words, "--json").stdout)
+    assert (told["files"], told["fault"]) == ([], "a glyph is missing")
+
+
+def test_a_comparison_bears_the_house_style(workspace: Workspace, tmp_path: Path) -> None:
+    """As every other document does: a template or a name of the workspace was not looked at here."""
+    workspace.pages.mkdir()
+    try:
+        (workspace.pages / "comparison.html.j2").write_text(
+            '{% extends "shipped/comparison.html.j2" %}{% block head %}<h1>Own head</h1>{% endblock %}', "utf-8"
+        )
+        done = compare(workspace, season="2026", out=tmp_path)
+        assert "Own head" in pages(done)
+    finally:
+        (workspace.pages / "comparison.html.j2").unlink()
+        workspace.pages.rmdir()

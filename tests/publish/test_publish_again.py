@@ -11,9 +11,11 @@ import pytest
 from pipeline.common.faults import CannotDo
 from pipeline.load.files import load_paths
 from pipeline.publish import documents as reporting
-from pipeline.publish import render_cache as made
-from pipeline.publish.documents import Written, write_reports
-from pipeline.publish.pool import Outcome, Task, write_whole
+from pipeline.publish import render_cache, writer
+from pipeline.publish.documents import write_reports
+from pipeline.publish.pool import Outcome, Task
+from pipeline.publish.whole_files import write_whole
+from pipeline.publish.writer import Written
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import SETTINGS, Workspace, open_workspace
 from tests.conftest import TODAY, Load
@@ -31,10 +33,10 @@ def drawn(monkeypatch: pytest.MonkeyPatch) -> list[str]:
         for task in tasks:
             names.append(task.name)
             content = repr(task.content).encode()
-            write_whole(task.target, content)
+            write_whole({task.target: content})
             yield Outcome(task.name, task.target, 4, len(content), sha256(content).hexdigest())
 
-    monkeypatch.setattr(reporting, "render_many", rendered)
+    monkeypatch.setattr(writer, "render_many", rendered)
     return names
 
 
@@ -123,8 +125,17 @@ def test_a_file_that_was_changed_or_taken_away_is_written_again(two: Workspace, 
 @pytest.mark.parametrize("text", ["", "{", "[]", '{"ALD-1-condition-2026.pdf": 3}', '{"x": {"store": 1}}', "\x00"])
 def test_a_list_that_cannot_be_read_counts_as_none(two: Workspace, drawn: list[str], text: str) -> None:
     again(two, drawn)
-    (two.reports / "2026" / made.FILE).write_text(text, "utf-8")
+    (two.reports / "2026" / render_cache.LIST_FILE).write_text(text, "utf-8")
     assert again(two, drawn)[0] == ["ALD-1", "ALD-2"]
+
+
+def test_the_list_of_the_former_name_goes_when_the_new_one_stands(two: Workspace, drawn: list[str]) -> None:
+    """A workspace of an earlier version keeps no second list that nobody reads."""
+    folder = two.reports / "2026"
+    folder.mkdir(parents=True)
+    (folder / ".made.json").write_text("{}", "utf-8")
+    again(two, drawn)
+    assert sorted(path.name for path in folder.glob(".*")) == [".render-cache.json"]
 
 
 @pytest.mark.parametrize("line", ['[house]\nname = "Vale Grounds"', '[house]\npaper = "Letter"', 'currency = "EUR"'])
@@ -145,7 +156,7 @@ def test_a_template_of_the_workspace_is_drawn_and_its_change_too(two: Workspace,
 
 def test_other_code_draws_again(two: Workspace, drawn: list[str], monkeypatch: pytest.MonkeyPatch) -> None:
     again(two, drawn)
-    monkeypatch.setattr(reporting, "code_mark", lambda: "other code")
+    monkeypatch.setattr(writer, "code_mark", lambda: "other code")
     assert again(two, drawn)[0] == ["ALD-1", "ALD-2"]
 
 
@@ -165,7 +176,7 @@ def test_what_failed_is_tried_again(two: Workspace, monkeypatch: pytest.MonkeyPa
             tried.append(task.name)
             yield Outcome(task.name, task.target, fault="a glyph is missing")
 
-    monkeypatch.setattr(reporting, "render_many", failing)
+    monkeypatch.setattr(writer, "render_many", failing)
     for _ in range(2):
         assert [one.fault for one in write_reports(two, greens=["ALD-1"], only=["condition"])] == ["a glyph is missing"]
     assert tried == ["ALD-1", "ALD-1"]

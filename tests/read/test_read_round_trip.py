@@ -11,9 +11,10 @@ import openpyxl
 from hypothesis import HealthCheck, assume, given, reject, settings
 from hypothesis import strategies as st
 
+from pipeline.common.spreadsheet_cells import guarded
 from pipeline.read.sheet import Reading
 from pipeline.read.table import read_sheet
-from pipeline.read.text.columns import BLANK, harmless
+from pipeline.read.text.columns import BLANK
 
 RELAXED = settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 HEADERS = ("date", "green", "operation", "note")
@@ -162,7 +163,7 @@ def test_a_rejected_file_of_ours_comes_back_as_it_was(tmp_path: Path, notes: lis
     table = writer(out, lineterminator="\n")
     table.writerow(["green", "note", "line", "code", "message", "hint"])
     for note in notes:
-        table.writerow(["ALD-1", harmless(note), "7", "number.not", "This is not a number", "Write a number"])
+        table.writerow(["ALD-1", guarded(note), "7", "number.not", "This is not a number", "Write a number"])
     path = tmp_path / "rejected.csv"
     path.write_text(out.getvalue())
     sheet = read_sheet(path, READING)

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from pipeline.common.spreadsheet_cells import guarded
 from pipeline.read.sheet import Reading, Sheet
 from pipeline.read.table import read_sheet
-from pipeline.read.text.columns import harmless
 
 KNOWN = frozenset({"date", "green", "note", "value", "analyte"})
 
@@ -297,4 +297,4 @@ def test_another_ending_is_left_alone(read) -> None:
 )
 def test_text_that_a_spreadsheet_would_run_gets_an_apostrophe(cell: str, written: str) -> None:
     """Source of the list of characters: OWASP, CSV Injection."""
-    assert harmless(cell) == written
+    assert guarded(cell) == written

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -17,6 +18,8 @@ from pipeline.indicators.base.green_season import (
     RunningPoint,
     Work,
 )
+from pipeline.summaries import round_up as summaries
+from pipeline.summaries.club_season import RoundUp
 from tests.reports import sample
 
 JOBS, SOIL, SPEED = "jobs-2026.csv", "soil-2026.csv", "speeds-2026.csv"
@@ -143,3 +146,10 @@ def county(number: int) -> list[GreenSeason]:
                 club_name=f"Club {i // 2:03d}", as_of=AS_OF + timedelta(days=0))
         for i in range(number)
     ]  # fmt: skip
+
+
+def round_up(seasons: Iterable[GreenSeason]) -> RoundUp:
+    """The round-up of these greens, up to the last day that any of them reaches."""
+    every = list(seasons)
+    as_of = max(one.as_of for one in every)
+    return summaries.round_up([summaries.green_line(one) for one in every], replace(every[0], as_of=as_of))

@@ -13,10 +13,10 @@ import numpy as np
 import pytest
 
 from pipeline.common.faults import CannotDo
-from pipeline.publish.branding import house_of
+from pipeline.publish.branding import house_style_of
 from pipeline.publish.pool import Outcome, Task, render_many
 from pipeline.workspace.settings import Workspace
-from reports.page.house_style import House
+from reports.page.house_style import HouseStyle
 from reports.page.templating import TemplateFault, fill
 from tests.reports import sample
 from tests.reports.conftest import VERSION
@@ -139,7 +139,7 @@ class Trap:
         """What becomes of a document with this template of the workspace's own."""
         (self.pages / name).write_text(template, "utf-8")
         task = Task("ALD-1", "condition", sample.empty(), self.target)
-        (done,) = render_many([task], workers=1, version=VERSION, house=House(templates=self.pages), seconds=30)
+        (done,) = render_many([task], workers=1, version=VERSION, house=HouseStyle(templates=self.pages), seconds=30)
         return done
 
 
@@ -186,15 +186,15 @@ def test_pages_that_are_a_link_out_are_refused(workspace: Workspace, tmp_path: P
     elsewhere.mkdir()
     workspace.pages.symlink_to(elsewhere, target_is_directory=True)
     with pytest.raises(CannotDo, match="leads out of the workspace"):
-        house_of(workspace)
+        house_style_of(workspace)
 
 
 def test_what_a_link_leads_out_to_is_no_part_of_the_houses_mark(trap: Trap) -> None:
-    before = House(templates=trap.pages).mark
+    before = HouseStyle(templates=trap.pages).mark
     (trap.pages.parent / "secret.txt").write_text("other words", "utf-8")
-    assert House(templates=trap.pages).mark == before
+    assert HouseStyle(templates=trap.pages).mark == before
     (trap.pages / "x.html.j2").write_text("x", "utf-8")
-    assert House(templates=trap.pages).mark != before
+    assert HouseStyle(templates=trap.pages).mark != before
 
 
 def test_what_is_not_there_is_named_as_the_template_has_it(trap: Trap) -> None:
@@ -234,5 +234,5 @@ def test_a_template_is_given_plain_values_only(tmp_path: Path) -> None:
 
 def test_a_fault_of_ours_is_not_put_on_the_houses_templates(tmp_path: Path) -> None:
     with pytest.raises(Exception, match="report") as told:
-        fill("condition.html.j2", House(templates=tmp_path), attached=())
+        fill("condition.html.j2", HouseStyle(templates=tmp_path), attached=())
     assert not isinstance(told.value, TemplateFault)

@@ -12,18 +12,18 @@ import pytest
 from PIL import Image
 
 from pipeline.common.faults import CannotDo
-from pipeline.publish.branding import house_of
+from pipeline.publish.branding import house_style_of
 from pipeline.publish.pool import Task, render_many
 from pipeline.workspace.settings import SETTINGS, Workspace, open_workspace
 from reports.condition import render as condition
 from reports.page import document
-from reports.page.house_style import PLAIN, SECTIONS, House
+from reports.page.house_style import PLAIN, SECTIONS, HouseStyle
 from tests.reports import sample
 from tests.reports.conftest import VERSION
 from tests.reports.test_report_pages import flat, pages_text
 
 LOGO = b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 120 40"><rect width="120" height="40"/></svg>'
-OURS = House(name="Vale Grounds", address="2 Mill Lane, Ostershire", logo=LOGO, logo_type="image/svg+xml")
+OURS = HouseStyle(name="Vale Grounds", address="2 Mill Lane, Ostershire", logo=LOGO, logo_type="image/svg+xml")
 
 
 def test_name_address_and_logo_stand_on_page_one_and_break_no_standard() -> None:
@@ -36,7 +36,7 @@ def test_name_address_and_logo_stand_on_page_one_and_break_no_standard() -> None
 def test_a_logo_of_pixels_breaks_no_standard() -> None:
     made = io.BytesIO()
     Image.new("RGB", (40, 20), "#1d5660").save(made, "PNG")
-    house = House(logo=made.getvalue(), logo_type="image/png")
+    house = HouseStyle(logo=made.getvalue(), logo_type="image/png")
     pdf = condition.render(sample.empty(), version=VERSION, house=house)
     report = page.validate_pdf_bytes(pdf, profile=page.ValidationProfile.PDF_A_3A)
     assert report.is_compliant, [str(failure) for failure in report.failures]
@@ -49,7 +49,7 @@ def test_nobody_is_named_without_a_setting() -> None:
 @pytest.mark.parametrize(("paper", "size"), [("A4", (595, 842)), ("Letter", (612, 792))])
 def test_paper(paper: str, size: tuple[int, int]) -> None:
     # ISO 216 A4 is 210 × 297 mm; ANSI A (Letter) is 8.5 × 11 in
-    pdf = condition.render(sample.rich(), version=VERSION, house=House(paper=paper))  # type: ignore[arg-type]
+    pdf = condition.render(sample.rich(), version=VERSION, house=HouseStyle(paper=paper))  # type: ignore[arg-type]
     pages = pypdfium2.PdfDocument(pdf)
     assert {tuple(round(x) for x in pages[i].get_size()) for i in range(len(pages))} == {size}
     assert len(pages) <= 4
@@ -57,7 +57,7 @@ def test_paper(paper: str, size: tuple[int, int]) -> None:
 
 @pytest.mark.parametrize("section", SECTIONS)
 def test_a_part_can_be_left_out_and_what_guards_the_reader_cannot(section: str) -> None:
-    made = condition.html(sample.rich(), version=VERSION, house=House(left_out=(section,)))
+    made = condition.html(sample.rich(), version=VERSION, house=HouseStyle(left_out=(section,)))
     assert f'<section class="{section}">' not in made
     assert f'<section class="{section}">' in condition.html(sample.rich(), version=VERSION)
     for stays in ("certifies", "cautions", "notes", "figures"):
@@ -66,7 +66,7 @@ def test_a_part_can_be_left_out_and_what_guards_the_reader_cannot(section: str) 
 
 def test_the_short_form_has_two_pages_and_says_where_the_rest_is() -> None:
     for name in ("crowded", "long_names"):
-        pdf = condition.render(sample.EVERY[name](), version=VERSION, house=House(short=True))
+        pdf = condition.render(sample.EVERY[name](), version=VERSION, house=HouseStyle(short=True))
         words = [flat(one) for one in pages_text(pdf)]
         assert len(words) <= 2, name
         assert "fileandlineofeveryrecordbehindit" in "".join(words), name
@@ -76,8 +76,8 @@ def test_the_short_form_has_two_pages_and_says_where_the_rest_is() -> None:
 def test_every_figure_is_printed_where_the_workspace_asks(workspace: Workspace) -> None:
     """A row without a target too: it takes its pages, and no figure stands in the attachment alone."""
     season = sample.crowded()
-    house = house_of(set_house(workspace, 'untargeted_figures = "printed"'))
-    assert house.mark != house_of(set_house(workspace, 'untargeted_figures = "attached"')).mark
+    house = house_style_of(set_house(workspace, 'untargeted_figures = "printed"'))
+    assert house.mark != house_style_of(set_house(workspace, 'untargeted_figures = "attached"')).mark
     usual, whole = (condition.html(season, version=VERSION, house=one) for one in (PLAIN, house))
     assert "in the attached indicators.csv, " in usual and "in the attached indicators.csv, " not in whole
     numbered = re.findall(r'<tr>\s*<td class="ref">(\d+)', whole)
@@ -89,14 +89,14 @@ def test_every_figure_is_printed_where_the_workspace_asks(workspace: Workspace) 
 def test_a_template_of_the_workspace_replaces_one_block(tmp_path: Path) -> None:
     own = '{% extends "shipped/condition.html.j2" %}{% block due %}<h2>Our plan</h2>{{ super() }}{% endblock %}'
     (tmp_path / "condition.html.j2").write_text(own, "utf-8")
-    made = condition.html(sample.rich(), version=VERSION, house=House(templates=tmp_path))
+    made = condition.html(sample.rich(), version=VERSION, house=HouseStyle(templates=tmp_path))
     assert "<h2>Our plan</h2>" in made
     assert made.replace("<h2>Our plan</h2>", "") == condition.html(sample.rich(), version=VERSION)
 
 
 def test_a_stylesheet_of_the_workspace_is_laid_over(tmp_path: Path) -> None:
     (tmp_path / document.OWN_STYLE).write_text("@page { size: A5 landscape }", "utf-8")
-    pdf = condition.render(sample.empty(), version=VERSION, house=House(templates=tmp_path))
+    pdf = condition.render(sample.empty(), version=VERSION, house=HouseStyle(templates=tmp_path))
     assert round(pypdfium2.PdfDocument(pdf)[0].get_size()[0]) == 595
 
 
@@ -119,7 +119,7 @@ def test_a_template_that_reaches_out_or_is_wrong_is_a_named_fault(tmp_path: Path
     (tmp_path / "settings.toml").write_text("secret", "utf-8")
     (pages / "condition.html.j2").write_text(f"<html lang=en><title>t</title>{template}</html>", "utf-8")
     task = Task("ALD-1", "condition", sample.empty(), tmp_path / "out.pdf")
-    (outcome,) = render_many([task], workers=1, version=VERSION, house=House(templates=pages))
+    (outcome,) = render_many([task], workers=1, version=VERSION, house=HouseStyle(templates=pages))
     assert outcome.fault
     assert not task.target.exists()
 
@@ -127,19 +127,19 @@ def test_a_template_that_reaches_out_or_is_wrong_is_a_named_fault(tmp_path: Path
 def test_a_stylesheet_that_reaches_out_is_a_fault(tmp_path: Path) -> None:
     (tmp_path / document.OWN_STYLE).write_text("@import url(file:///etc/hostname);", "utf-8")
     with pytest.raises(document.RenderingFault):
-        condition.render(sample.empty(), version=VERSION, house=House(templates=tmp_path))
+        condition.render(sample.empty(), version=VERSION, house=HouseStyle(templates=tmp_path))
 
 
 @pytest.mark.parametrize("logo", [b"<svg", b"\x89PNG\r\n\x1a\nbroken", b"\xff\xd8\xffbroken"])
 def test_a_logo_that_cannot_be_drawn_is_a_fault(logo: bytes) -> None:
     with pytest.raises(document.RenderingFault):
-        condition.render(sample.empty(), version=VERSION, house=House(logo=logo, logo_type="image/png"))
+        condition.render(sample.empty(), version=VERSION, house=HouseStyle(logo=logo, logo_type="image/png"))
 
 
 def test_a_logo_that_asks_for_a_file_gets_none() -> None:
     logo = LOGO.replace(b"<rect", b'<image href="file:///etc/hostname" width="9" height="9"/><rect')
     with pytest.raises(document.RenderingFault):
-        condition.render(sample.empty(), version=VERSION, house=House(logo=logo, logo_type="image/svg+xml"))
+        condition.render(sample.empty(), version=VERSION, house=HouseStyle(logo=logo, logo_type="image/svg+xml"))
 
 
 def set_house(workspace: Workspace, text: str) -> Workspace:
@@ -150,10 +150,10 @@ def set_house(workspace: Workspace, text: str) -> Workspace:
 def test_the_settings_become_the_house_style(workspace: Workspace) -> None:
     (workspace.folder / "mark.svg").write_bytes(LOGO)
     told = 'name = "Vale  Grounds\\u202e"\nlogo = "mark.svg"\npaper = "Letter"\nleave_out = ["charts"]\nshort = true'
-    house = house_of(set_house(workspace, told))
+    house = house_style_of(set_house(workspace, told))
     assert (house.name, house.logo, house.logo_type) == ("Vale Grounds", LOGO, "image/svg+xml")
     assert (house.paper, house.left_out, house.short, house.templates) == ("Letter", ("charts",), True, None)
-    assert house_of(open_workspace(workspace.folder)).mark == house.mark != PLAIN.mark
+    assert house_style_of(open_workspace(workspace.folder)).mark == house.mark != PLAIN.mark
 
 
 @pytest.mark.parametrize(
@@ -169,7 +169,7 @@ def test_a_logo_that_will_not_do_is_said(workspace: Workspace, logo: str, conten
     if content is not None:
         (workspace.folder / logo).write_bytes(content)
     with pytest.raises(CannotDo, match=re.escape(reason)):
-        house_of(set_house(workspace, f'logo = "{logo}"'))
+        house_style_of(set_house(workspace, f'logo = "{logo}"'))
 
 
 @pytest.mark.parametrize("wrong", ['paper = "A3"', 'units = "imperial"', 'leave_out = ["cautions"]', "colour = 1"])

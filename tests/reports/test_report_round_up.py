@@ -15,12 +15,13 @@ import pytest
 
 from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.publish import pool
-from pipeline.summaries.round_up import green_line, planned_on, round_up
+from pipeline.summaries.round_up import green_line, planned_on
 from reports.page.document import page_count
-from reports.page.house_style import House
+from reports.page.house_style import HouseStyle
 from reports.round_up import render as document
 from reports.round_up import wording as round_up_wording
 from tests.reports import club_sample
+from tests.reports.club_sample import round_up
 from tests.reports.conftest import VERSION
 from tests.reports.test_report_pages import attached, flat, pages_text
 
@@ -159,7 +160,7 @@ def test_standing_is_said_in_words_with_its_mark_and_missing_is_not_zero() -> No
 
 def test_with_too_many_greens_the_most_pressing_are_printed() -> None:
     whole = round_up(CASES["five hundred"]())
-    report = document.view(whole, replace(document.SETTINGS[0], greens=90), version=VERSION)
+    report = document.view(whole, replace(document.LAYOUT_LEVELS[0], greens=90), version=VERSION)
     shown = [row for club in report.clubs for row in club.rows]
     behind = {line.green for line in whole.greens if line.behind}
     assert len(shown) == 90
@@ -225,7 +226,7 @@ def test_hostile_text_is_printed_and_harmless() -> None:
 
 def test_us_units_on_the_page_and_si_in_the_data() -> None:
     # NIST SP 811: 1 short ton is 907.18474 kg, so 6.8 t are 7.5 short tons
-    shown = document.html(round_up(CASES["three"]()), version=VERSION, house=House(units="US"))
+    shown = document.html(round_up(CASES["three"]()), version=VERSION, house=HouseStyle(units="US"))
     assert "kg/m²" not in shown
     assert "7.5" in plain(shown)
     assert {r["unit"] for r in attached(made("three"))["behind.csv"]} == {"kg/m²"}
@@ -235,7 +236,7 @@ def test_a_workspace_may_override_one_block(tmp_path_factory: pytest.TempPathFac
     folder = tmp_path_factory.mktemp("own")
     own = '{% extends "shipped/round-up.html.j2" %}{% block gaps %}<p>Our own words.</p>{% endblock %}'
     (folder / "round-up.html.j2").write_text(own, "utf-8")
-    shown = document.html(round_up(CASES["three"]()), version=VERSION, house=House(templates=folder))
+    shown = document.html(round_up(CASES["three"]()), version=VERSION, house=HouseStyle(templates=folder))
     assert "Our own words." in shown
     assert "Where data is missing" not in shown
 

@@ -15,7 +15,7 @@ from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.publish import pool
 from pipeline.summaries.club import club_season
 from reports.page.document import page_count
-from reports.page.house_style import House
+from reports.page.house_style import HouseStyle
 from reports.summary import charts as summary_charts
 from reports.summary import render as summary
 from tests.reports import club_sample, sample
@@ -204,7 +204,7 @@ def test_hostile_text_is_printed_and_harmless() -> None:
 
 def test_us_units_on_the_page_and_si_in_the_data() -> None:
     # NIST SP 811: 1 lb is 0.45359237 kg, 1 ft is 0.3048 m, so 3 kg/m² are 614.4 lb/1000 ft²
-    shown = summary.html(club_season(CASES["two"]()), version=VERSION, house=House(units="US"))
+    shown = summary.html(club_season(CASES["two"]()), version=VERSION, house=HouseStyle(units="US"))
     assert "kg/m²" not in shown.split("How each figure was made")[0]
     assert "614\u202flb/1000\u00a0ft²" in shown
     assert {r["unit"] for r in attached(made("two"))["indicators.csv"]} == {"%", "kg/m²", "kg/ha", "s"}
@@ -214,7 +214,7 @@ def test_a_workspace_may_override_one_block(tmp_path_factory: pytest.TempPathFac
     folder = tmp_path_factory.mktemp("own")
     own = '{% extends "shipped/summary.html.j2" %}{% block effort %}<p>Our own words.</p>{% endblock %}'
     (folder / "summary.html.j2").write_text(own, "utf-8")
-    shown = summary.html(club_season(CASES["two"]()), version=VERSION, house=House(templates=folder))
+    shown = summary.html(club_season(CASES["two"]()), version=VERSION, house=HouseStyle(templates=folder))
     assert "Our own words." in shown
     assert "Hours and cost" not in shown
     assert "The greens side by side" in shown

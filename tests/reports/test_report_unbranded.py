@@ -20,14 +20,14 @@ from pipeline.common.faults import catalogue
 from pipeline.publish import render_cache as made
 from pipeline.workspace.settings import Workspace
 from reports.condition import render as condition
-from reports.page.house_style import House
+from reports.page.house_style import HouseStyle
 from tests.conftest import Load
 from tests.reports import sample
 from tests.reports.golden.cases import CASES, Case
 from tests.reports.test_report_pages import attached, pages_text
 
 NAME = re.compile("swardtally|sward.?tally", re.IGNORECASE)
-OURS = House(name="Vale Grounds", address="2 Mill Lane, Ostershire")
+OURS = HouseStyle(name="Vale Grounds", address="2 Mill Lane, Ostershire")
 VERSION = "73.91.5"
 
 

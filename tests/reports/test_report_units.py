@@ -19,13 +19,13 @@ from pipeline.indicators.families import DESCRIBED
 from pipeline.workspace.customary import CUSTOMARY, STAY, customary
 from reports.condition import render as condition
 from reports.page import attachments, figures, text
-from reports.page.house_style import House
+from reports.page.house_style import HouseStyle
 from reports.page.units import converted, in_units, said
 from tests.reports import sample
 from tests.reports.conftest import VERSION
 from tests.reports.test_report_pages import flat, pages_text
 
-US = House(units="US", paper="Letter")
+US = HouseStyle(units="US", paper="Letter")
 DRESSING = Due(
     "Top dressing",
     AmountText(span(1.2, 2.4, "t", ".1f"), " on ", Amount(1600.0, "m²", ",.0f")),

@@ -9,7 +9,7 @@ import pytest
 
 from pipeline.indicators.base.green_season import Evidence, Indicator, Verdict, Work
 from reports.condition import wording
-from reports.page import attachments, density, evidence, figures, fonts, text, works
+from reports.page import attachments, evidence, figures, fonts, layout_levels, text, works
 from reports.page.charts import palette
 from tests.reports import sample
 
@@ -126,8 +126,8 @@ def test_a_workspace_may_have_every_figure_printed() -> None:
     pairs = figures.numbered((*season.indicators, monthly))
     assert monthly not in dict(figures.printed(pairs, 500)).values()
     for short in (False, True):
-        for step in density.steps_for(len(pairs), short=short, every_figure=True):
-            assert figures.printed(pairs, step.figures, step.judged) == pairs
+        for level in layout_levels.levels_for(len(pairs), short=short, every_figure=True):
+            assert figures.printed(pairs, level.figures, level.judged) == pairs
 
 
 def test_outside_sentence_names_the_limit_and_the_doubt() -> None:
@@ -259,6 +259,6 @@ def test_the_stylesheet_uses_only_the_palette() -> None:
 
 
 def test_the_first_step_of_closeness_fits_the_number_of_figures() -> None:
-    assert density.steps_for(10)[0].name == "open"
-    assert density.steps_for(30)[0].name == "close"
-    assert density.steps_for(80) == density.STEPS[3:]
+    assert layout_levels.levels_for(10)[0].name == "open"
+    assert layout_levels.levels_for(30)[0].name == "close"
+    assert layout_levels.levels_for(80) == layout_levels.LAYOUT_LEVELS[3:]

@@ -15,6 +15,7 @@ import pytest
 from pipeline.agronomy.levels.green_axes import Axes
 from pipeline.common.faults import CannotDo, WrongUsage
 from pipeline.publish.survey import write_survey
+from pipeline.survey import build as survey_build
 from pipeline.survey.build import condition_survey, own_text_file
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.workspace.settings import Workspace
@@ -187,3 +188,32 @@ def test_readings_in_the_surveys_coordinates_stand_on_the_green(found: Condition
         assert spot == pytest.approx(expected, abs=1e-6)
     assert survey_charts.on_the_green(far, levels) is None
     assert survey_charts.on_the_green(spots, None) is None
+
+
+def test_a_text_under_its_former_name_is_not_left_out_in_silence(visit: Visit, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Names once told capitals from small letters, which not every file system does: such a text is to be renamed."""
+    workspace = visit()
+    monkeypatch.setattr(survey_build, "file_stem", lambda code: f"{code}_0123456789abcdef")
+    folder = workspace.folder / survey_build.OWN_TEXTS
+    folder.mkdir()
+    (folder / "ald-1-2026-09-16.md").write_text("Another green's text", "utf-8")
+    assert condition_survey(workspace, "ALD-1", DAY).own_text == ""
+    (folder / "ALD-1-2026-09-16.md").write_text("Its own", "utf-8")
+    with pytest.raises(CannotDo, match=r"ALD-1-2026-09-16\.md has the name") as refused:
+        condition_survey(workspace, "ALD-1", DAY)
+    assert refused.value.hint == "Rename it to ALD-1_0123456789abcdef-2026-09-16.md."
+
+
+def test_a_survey_that_would_come_out_the_same_is_left(visit: Visit) -> None:
+    """The consultant's own text and the rules lie outside the store: a change of one must be seen all the same."""
+    workspace = visit()
+    assert not write_survey(workspace, "ALD-1", DAY).unchanged
+    left = write_survey(workspace, "ALD-1", DAY)
+    assert left.unchanged
+    assert left.pages >= 4
+    assert not write_survey(workspace, "ALD-1", DAY, force=True).unchanged
+    own = own_text_file(workspace, "ALD-1", DAY)
+    own.parent.mkdir()
+    own.write_text("The outlet is blocked.\n", "utf-8")
+    assert not write_survey(workspace, "ALD-1", DAY).unchanged
+    assert write_survey(workspace, "ALD-1", DAY).unchanged

@@ -19,18 +19,18 @@ from pipeline.indicators.families import DESCRIBED
 from pipeline.indicators.season import green_season, indicators
 from pipeline.store.store import Store
 from pipeline.summaries.club import club_season
-from pipeline.summaries.round_up import round_up
 from pipeline.survey.build import condition_survey, last_surveys
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.workspace.settings import Workspace
 from reports.condition import view as viewmodel
-from reports.page import density
+from reports.page import layout_levels
 from reports.page.document import moment_of
 from reports.round_up import data as round_up_csv
 from reports.round_up import render as round_up_page
 from reports.summary import render as summary
 from reports.survey import render as survey_page
 from tests.conftest import Load
+from tests.reports.club_sample import round_up
 
 VERSION = "test"
 MIX = "70/30 sand and soil"
@@ -86,8 +86,8 @@ def test_the_condition_report_and_its_short_form(dressed: Workspace) -> None:
     due = dressing(season.due)
     assert (due.low, due.high, due.applied, due.unit) == (*map(pytest.approx, (1.75, 9.75, 6.25)), "t")
     for short in (False, True):
-        step = density.steps_for(len(season.indicators), short=short)[0]
-        page = viewmodel.view(season, step, created=moment_of(season.as_of), version=VERSION)
+        level = layout_levels.levels_for(len(season.indicators), short=short)[0]
+        page = viewmodel.view(season, level, created=moment_of(season.as_of), version=VERSION)
         (line,) = (line for line in page.due if line.what.startswith("Top dressing"))
         assert (plain(line.quantity), plain(line.by)) == (REST, "season 2027")
         assert f"Due next: Top dressing, {MIX}, {REST}, season 2027." in map(plain, page.headline)

@@ -20,19 +20,19 @@ from pipeline.indicators.base.records import latest_season, read_records
 from pipeline.indicators.season import green_season
 from pipeline.store.store import Store
 from pipeline.summaries.club import club_season
-from pipeline.summaries.round_up import round_up
 from pipeline.survey.build import last_surveys
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.workspace.settings import Workspace
 from reports.comparison import render as comparison_page
 from reports.condition import view as viewmodel
-from reports.page import attachments, density
+from reports.page import attachments, layout_levels
 from reports.page.charts import charts
 from reports.page.document import moment_of
 from reports.round_up import render as round_up_page
 from reports.summary import charts as summary_charts
 from reports.summary import render as summary
 from reports.survey import render as survey
+from tests.reports.club_sample import round_up
 
 VERSION = "test"
 CLEAR = {"falling", "rising", "slower", "faster"}
@@ -99,8 +99,8 @@ def documents(season: GreenSeason) -> Iterator[tuple[str, list[str]]]:
     """The texts of a green's own documents, charts and their alternative texts included."""
     moment = moment_of(season.as_of)
     for name, short in (("condition", False), ("short form", True)):
-        step = density.steps_for(len(season.indicators), short=short)[0]
-        yield name, list(texts(viewmodel.view(season, step, created=moment, version=VERSION)))
+        level = layout_levels.levels_for(len(season.indicators), short=short)[0]
+        yield name, list(texts(viewmodel.view(season, level, created=moment, version=VERSION)))
     yield "charts", list(texts(charts.chart_groups(season)))
 
 

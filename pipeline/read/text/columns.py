@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Sequence
 
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
+from pipeline.common.spreadsheet_cells import unguarded_columns
 from pipeline.read.text.bytes import BLANK
 
 OWN_ENDING = ("line", "code", "message", "hint")
@@ -28,29 +28,6 @@ NAMELESS = FaultKind(
     "Write a name into the header, or use this one in the profile.",
     "note",
 )
-
-_FORMULA = re.compile(r"'*[=+\-@]")
-_NUMBER = re.compile(r"[+-]?(\d[\d ,.]*|[.,]\d+)([eE][+-]?\d+)?\s*%?")
-
-
-def harmless(cell: str) -> str:
-    """The cell as it may be written into a file a spreadsheet will open: text that would run there gets an apostrophe.
-
-    Numbers stay as they are. A file read back with the ending ``OWN_ENDING`` loses the apostrophe again, so that
-    what was read is what had been written.
-
-    Source: OWASP, "CSV Injection" (cells that begin with =, +, - or @).
-    """
-    if _FORMULA.match(cell) and not _NUMBER.fullmatch(cell):
-        return "'" + cell
-    return cell
-
-
-def harmless_text(column: pl.Expr) -> pl.Expr:
-    """The same as :func:`harmless` for a whole column of text."""
-    runs = column.str.contains(f"^(?:{_FORMULA.pattern})")
-    number = column.str.contains(f"^(?:{_NUMBER.pattern})$")
-    return pl.when(runs & ~number).then(pl.concat_str(pl.lit("'"), column)).otherwise(column)
 
 
 def stripped(cells: pl.DataFrame, *, plain: bool = False) -> pl.DataFrame:
@@ -78,8 +55,7 @@ def without_own_ending(cells: pl.DataFrame, header: tuple[str, ...]) -> tuple[pl
     if header[-4:] != OWN_ENDING or len(header) == len(OWN_ENDING):
         return cells, header
     kept = cells.columns[1 : len(header) - 3]
-    bare = pl.col(kept).str.replace(r"^'('*[=+\-@])", "$1")
-    return cells.select("line", bare), header[:-4]
+    return cells.select("line", unguarded_columns(pl.col(kept))), header[:-4]
 
 
 def without_empty_end(cells: pl.DataFrame, header: tuple[str, ...]) -> tuple[pl.DataFrame, tuple[str, ...]]:

@@ -15,6 +15,7 @@ from reports.page import text
 from reports.page.charts import alttext, palette, vega
 from reports.page.charts.vega import Spec
 from reports.page.document import Image
+from reports.page.works import first_days
 
 FULL, HALF = 660, 322
 """Widths of a chart in CSS pixels: across the page, and two abreast."""
@@ -67,7 +68,13 @@ def pictures(groups: Iterable[ChartGroup]) -> dict[str, Image]:
     return {f"chart:{one.key}": Image("image/svg+xml", vega.svg(one.spec)) for group in groups for one in group.charts}
 
 
-def _numbers(found: list[Series]) -> Iterator[float | None]:
+def totals(found: Iterable[Running]) -> Iterator[float | None]:
+    """Every number that a scale for these running totals has to hold."""
+    for one in found:
+        yield from (one.target_low, one.target_high, *(point.total for point in (*one.points, *one.plan)))
+
+
+def numbers(found: Iterable[Series]) -> Iterator[float | None]:
     """Every number that a scale for these series has to hold."""
     for series in found:
         yield from (series.target_low, series.target_high)
@@ -75,7 +82,8 @@ def _numbers(found: list[Series]) -> Iterator[float | None]:
             yield from (s.value, s.low, s.high, *s.readings)
 
 
-def _has_odd(found: list[Series]) -> bool:
+def has_odd(found: Iterable[Series]) -> bool:
+    """Whether a sample of the series is not comparable with the others."""
     return any(not s.comparable for series in found for s in series.samples)
 
 
@@ -90,7 +98,7 @@ def _years(key: str, found: list[Series], height: float) -> ChartGroup:
     shown = found[:MOST_DEPTHS]
     dates = [s.date for series in shown for s in series.samples]
     span = (date(min(dates).year, 1, 1), date(max(dates).year, 12, 31))
-    domain = vega.scale_for(_numbers(shown), from_zero=True)
+    domain = vega.scale_for(numbers(shown), from_zero=True)
     many = (span[1].year - span[0].year + 1) * len(shown) > 18
     ticks = [date(year, 7, 1) for year in range(span[0].year, span[1].year + 1, 2 if many else 1)]
     x = vega.days(span, "%Y", ticks)
@@ -101,8 +109,8 @@ def _years(key: str, found: list[Series], height: float) -> ChartGroup:
     css = f"of{len(shown)}"
     caption = (
         "Large dot: mean of a sampling, with its interval. Small dots: single results."
-        + (" Shaded: target." if any(_has_target(series) for series in shown) else "")
-        + (" Hollow square: another method, not comparable." if _has_odd(shown) else "")
+        + (" Shaded: target." if has_target(shown) else "")
+        + (" Hollow square: another method, not comparable." if has_odd(shown) else "")
         + (" All panels share one scale." if len(shown) > 1 else "")
         + (f" {len(found) - MOST_DEPTHS} further depths are in readings.csv." if len(found) > MOST_DEPTHS else "")
     )
@@ -115,9 +123,6 @@ def _years_chart(series: Series, x: Spec, domain: tuple[float, float], size: tup
     decimals = 1 if max(abs(s.value) for s in series.samples) < 100 else 0
     rows = vega.sample_rows(series, decimals)
     layers = vega.sample_layers(series, rows, x, domain)
-    for row in rows:
-        row["head"] = row["value"] if row["high"] is None else row["high"]
-        row["foot"] = row["value"] if row["low"] is None else row["low"]
     latest = [row for row in rows if row["same"]][-1:]
     layers += vega.labels(latest, x, vega.amount("head", domain), dy=-8, align="center", fontWeight=600)
     odd = [{**row, "label": "other method"} for row in rows if not row["same"]][-1:]
@@ -126,13 +131,10 @@ def _years_chart(series: Series, x: Spec, domain: tuple[float, float], size: tup
     return title, alttext.series(series), vega.layered(*size, layers)
 
 
-def _months(season: GreenSeason, every: int) -> Spec:
-    """The season's time axis, labelled at the start of every month or every second one."""
-    first = season.season_start
-    count = (season.season_end.year - first.year) * 12 + season.season_end.month - first.month
-    number = [first.month - 1 + i for i in range(0, count + 1, every)]
-    ticks = [date(first.year + n // 12, n % 12 + 1, 1) for n in number]
-    return vega.days((first, season.season_end), "%b", ticks)
+def months(season: GreenSeason, every: int) -> Spec:
+    """The season's time axis, labelled at the start of every month or every so manieth one."""
+    span = (season.season_start, season.season_end)
+    return vega.days(span, "%b", first_days(span)[::every])
 
 
 def _put_on(season: GreenSeason, drawn: list[Running], height: float) -> ChartGroup:
@@ -140,22 +142,29 @@ def _put_on(season: GreenSeason, drawn: list[Running], height: float) -> ChartGr
     caption = (
         "Solid line: total so far, a dot for each application."
         + (" Dashed line: planned." if any(running.plan for running in drawn) else "")
-        + (" Shaded: target for the season." if any(_has_target(running) for running in drawn) else "")
+        + (" Shaded: target for the season." if has_target(drawn) else "")
     )
     return ChartGroup("running", "Put on so far", caption, charts)
 
 
-def _has_target(found: Running | Series) -> bool:
-    return found.target_low is not None or found.target_high is not None
+def has_target(found: Iterable[Running | Series]) -> bool:
+    """Whether one of them has a target to be shaded."""
+    return any(one.target_low is not None or one.target_high is not None for one in found)
 
 
 def _running(season: GreenSeason, key: str, running: Running, height: float, abreast: int) -> Chart:
     width, css, every = (FULL, "of1", 1) if abreast == 1 else (HALF, "of2", 2)
-    x, last = _months(season, every), running.points[-1]
-    planned = [p.total for p in running.plan]
-    goals = (running.target_low, running.target_high)
-    domain = vega.scale_for([*(p.total for p in running.points), *planned, *goals], from_zero=True)
-    y = vega.amount("total", domain)
+    domain = vega.scale_for(totals([running]), from_zero=True)
+    layers = running_layers(season, running, months(season, every), domain)
+    spec = vega.layered(width, round(RUNNING_HEIGHT * height), layers)
+    return Chart(key, css, _titled(running.name, running.unit), alttext.running(running), spec)
+
+
+def running_layers(
+    season: GreenSeason, running: Running, x: Spec, domain: tuple[float, float], dot_size: int = 34
+) -> list[Spec]:
+    """Target, plan, the total from the season's start to the last day of records, a dot for each application."""
+    y, last = vega.amount("total", domain), running.points[-1]
     points = [{"day": p.date.isoformat(), "total": p.total} for p in running.points]
     start = {"day": min(season.season_start, running.points[0].date).isoformat(), "total": 0.0}
     until = min(max(season.as_of, last.date), season.season_end).isoformat()
@@ -163,17 +172,14 @@ def _running(season: GreenSeason, key: str, running: Running, height: float, abr
     plan = [{"day": p.date.isoformat(), "total": p.total} for p in running.plan]
     line = {"type": "line", "interpolate": "step-after", "color": palette.ACCENT, "strokeWidth": 1.8}
     dashed = {"type": "line", "color": palette.PLAN, "strokeWidth": 1.4, "strokeDash": [5, 3]}
-    dot = {"type": "point", "filled": True, "size": 34, "color": palette.ACCENT, "opacity": 1}
-    layers = [
-        *vega.band(*goals, domain),
+    dot = {"type": "point", "filled": True, "size": dot_size, "color": palette.ACCENT, "opacity": 1}
+    return [
+        *vega.band(running.target_low, running.target_high, domain),
         vega.layer(plan, dashed, x=x, y=y),
         vega.layer([start, *points, end], line, x=x, y=y),
         vega.layer(points, dot, x=x, y=y),
         *vega.labels([end], x, y, dy=-8, align="right", fontWeight=600),
     ]
-    title = _titled(running.name, running.unit)
-    spec = vega.layered(width, round(RUNNING_HEIGHT * height), layers)
-    return Chart(key, css, title, alttext.running(running), spec)
 
 
 def _speeds(season: GreenSeason, key: str, found: list[Series], height: float) -> ChartGroup:
@@ -181,16 +187,16 @@ def _speeds(season: GreenSeason, key: str, found: list[Series], height: float) -
     width, css, every = (FULL, "of1", 1) if len(found) == 1 else (HALF, "of2", 2)
     charts = []
     for i, series in enumerate(found[:2]):
-        domain = vega.scale_for(_numbers([series]), from_zero=False)
-        layers = vega.sample_layers(series, vega.sample_rows(series, 1), _months(season, every), domain)
+        domain = vega.scale_for(numbers([series]), from_zero=False)
+        layers = vega.sample_layers(series, vega.sample_rows(series, 1), months(season, every), domain)
         spec = vega.layered(width, round(SPEED_HEIGHT * height), layers)
         title = _titled(series.band or series.name, series.unit)
         charts.append(Chart(f"{key}-{i}", css, title, alttext.series(series), spec))
     caption = (
         "Large dot: mean of a session, with its interval. Small dots: single bowls."
-        + (" Shaded: target." if any(_has_target(series) for series in found) else "")
+        + (" Shaded: target." if has_target(found) else "")
         + (" More seconds is a faster green." if all(series.unit == "s" for series in found) else "")
-        + (" Hollow square: measured another way, not comparable." if _has_odd(found) else "")
+        + (" Hollow square: measured another way, not comparable." if has_odd(found) else "")
         + (f" {len(found) - 2} further series are in readings.csv." if len(found) > 2 else "")
     )
     heading = f"{text.clean(found[0].name, 60)} through the season"

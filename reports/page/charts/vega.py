@@ -108,13 +108,14 @@ def labels(rows: list[Spec], x: Spec, y: Spec, **style: Any) -> list[Spec]:
 
 
 def sample_rows(series: Series, decimals: int) -> list[Spec]:
-    """A row for each sample: day, mean, interval or nothing, whether comparable, label."""
+    """A row for each sample: day, mean, interval or nothing, its upper and lower end, whether comparable, label."""
     rows = []
     for s in series.samples:
         both = s.low is not None and s.high is not None
         row = {"day": s.date.isoformat(), "value": s.value, "same": s.comparable}
         interval = {"low": s.low, "high": s.high} if both else {"low": None, "high": None}
-        rows.append(row | interval | {"label": text.number(s.value, decimals)})
+        ends = {"head": s.high, "foot": s.low} if both else {"head": s.value, "foot": s.value}
+        rows.append(row | interval | ends | {"label": text.number(s.value, decimals)})
     return rows
 
 

@@ -18,7 +18,6 @@ from pipeline.compare.build import comparison as build_comparison
 from pipeline.compare.comparison import Comparison, Topic
 from pipeline.compare.county import Member
 from pipeline.indicators.base.green_season import GreenSeason
-from pipeline.summaries import round_up
 from pipeline.summaries.club import club_season
 from pipeline.summaries.club_season import ClubSeason, RoundUp
 from pipeline.survey.build import condition_survey
@@ -27,9 +26,9 @@ from pipeline.workspace.settings import make_workspace, open_workspace
 from reports.comparison import render as comparison
 from reports.condition import render as condition
 from reports.condition import view as viewmodel
-from reports.page.density import steps_for
 from reports.page.document import moment_of
-from reports.page.house_style import PLAIN, House
+from reports.page.house_style import PLAIN, HouseStyle
+from reports.page.layout_levels import levels_for
 from reports.page.units import in_units
 from reports.round_up import render as round_up_document
 from reports.summary import render as summary
@@ -67,14 +66,14 @@ class Case:
 
 
 def condition_case(
-    name: str, make: Callable[[], GreenSeason], house: House = PLAIN, pictured: tuple[int, ...] = ()
+    name: str, make: Callable[[], GreenSeason], house: HouseStyle = PLAIN, pictured: tuple[int, ...] = ()
 ) -> Case:
     """A condition report of a sample season."""
 
     def model() -> viewmodel.ConditionReport:
         season = in_units(make(), house.units)
-        step = steps_for(len(season.indicators), short=house.short)[0]
-        return viewmodel.view(season, step, created=moment_of(season.as_of), version=VERSION)
+        level = levels_for(len(season.indicators), short=house.short)[0]
+        return viewmodel.view(season, level, created=moment_of(season.as_of), version=VERSION)
 
     return Case(
         name,
@@ -115,7 +114,7 @@ def round_up_case(name: str) -> Case:
     """The round-up of a few greens of several clubs."""
 
     def make() -> RoundUp:
-        return round_up.round_up(club_sample.county(6))
+        return club_sample.round_up(club_sample.county(6))
 
     return Case(
         name,
@@ -161,7 +160,7 @@ def twelve_greens(club: str) -> Comparison:
     return build_comparison(counties.county(members, now, before), club=club, club_name=f"Club {club}" if club else "")
 
 
-SHORT = House(short=True)
+SHORT = HouseStyle(short=True)
 CASES = (
     condition_case("condition", sample.rich, pictured=(0, 1)),
     condition_case("condition-short", sample.no_targets, SHORT),

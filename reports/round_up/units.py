@@ -1,20 +1,12 @@
-"""Summaries in the units a workspace asks for, for the page; what is attached stays in SI."""
+"""A round-up in the units a workspace asks for, for the page; what is attached stays in SI."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 
 from pipeline.indicators.base.green_season import GreenSeason
-from pipeline.summaries.club import club_season
-from pipeline.summaries.club_season import Behind, ClubSeason, DueTogether, GreenLine, RoundUp
+from pipeline.summaries.club_season import Behind, GreenLine, RoundUp, SharedDue
 from reports.page.units import Units, converted, in_units
-
-
-def club_in_units(club: ClubSeason, units: Units) -> ClubSeason:
-    """The club's season put together anew from its greens in these units."""
-    if units == "metric":
-        return club
-    return club_season([in_units(one, units) for one in club.greens])
 
 
 def round_up_in_units(whole: RoundUp, units: Units) -> RoundUp:
@@ -41,7 +33,7 @@ def _behind(lag: Behind) -> Behind:
     return replace(lag, unit=converted(lag.goal, lag.unit, 2)[1], done=done, planned=planned, goal=goal)
 
 
-def _due(due: DueTogether) -> DueTogether:
+def _due(due: SharedDue) -> SharedDue:
     if due.low is None:
         return due
     low, unit, _ = converted(due.low, due.unit, 1)

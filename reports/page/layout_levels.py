@@ -1,4 +1,4 @@
-"""How closely a report is set: the first step that keeps it on four pages is taken."""
+"""How closely a report is set: the first layout level that keeps it on four pages is taken."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ MOST_PAGES_SHORT = 2
 
 
 @dataclass(frozen=True)
-class Density:
-    """One step of closeness.
+class LayoutLevel:
+    """How closely a report is set, and so how much of it is printed.
 
     Attributes:
         name: class of the page body; its type sizes and spaces stand in style.css.
@@ -39,22 +39,22 @@ class Density:
     left_out: tuple[str, ...] = ()
 
 
-STEPS = (
-    Density("open", 60, 1.0, 25, 12, 12, 10, 10, 240),
-    Density("close", 48, 0.85, 20, 10, 12, 8, 4, 160),
-    Density("tight", 38, 0.66, 15, 6, 12, 5, 2, 100),
-    Density("tight", 32, 0.6, 12, 5, 12, 5, 2, 100),
-    Density("tight", 26, 0.5, 8, 4, 12, 4, 1, 90, 34),
-    Density("tight", 20, 0.45, 6, 3, 12, 3, 1, 80, 26),
+LAYOUT_LEVELS = (
+    LayoutLevel("open", 60, 1.0, 25, 12, 12, 10, 10, 240),
+    LayoutLevel("close", 48, 0.85, 20, 10, 12, 8, 4, 160),
+    LayoutLevel("tight", 38, 0.66, 15, 6, 12, 5, 2, 100),
+    LayoutLevel("tight", 32, 0.6, 12, 5, 12, 5, 2, 100),
+    LayoutLevel("tight", 26, 0.5, 8, 4, 12, 4, 1, 90, 34),
+    LayoutLevel("tight", 20, 0.45, 6, 3, 12, 3, 1, 80, 26),
 )
 _FINE_PRINT = ("methods", "sources")
-SHORT_STEPS = (
+SHORT_LEVELS = (
     *(
-        Density("tight", judged, height, works, 3, 5, 4, 2, 100, judged, _FINE_PRINT)
+        LayoutLevel("tight", judged, height, works, 3, 5, 4, 2, 100, judged, _FINE_PRINT)
         for judged, height, works in ((18, 0.66, 8), (14, 0.55, 6), (10, 0.5, 4))
     ),
-    Density("tight", 8, 0.45, 3, 2, 4, 2, 2, 60, 8, _FINE_PRINT),
-    Density("tight", 8, 0.5, 3, 2, 5, 2, 2, 60, 8, (*_FINE_PRINT, "charts")),
+    LayoutLevel("tight", 8, 0.45, 3, 2, 4, 2, 2, 60, 8, _FINE_PRINT),
+    LayoutLevel("tight", 8, 0.5, 3, 2, 5, 2, 2, 60, 8, (*_FINE_PRINT, "charts")),
 )
 """The short form: what matters, the figures that can be judged, charts, works, what is due and cautions."""
 
@@ -63,8 +63,8 @@ MANY = 60
 """Figures from which a green has nearly everything recorded, long lists of works and cautions too."""
 
 
-def steps_for(figures: int, *, short: bool = False, every_figure: bool = False) -> tuple[Density, ...]:
-    """The steps worth trying for so many figures: a layout that cannot fit is not tried, for it costs a second.
+def levels_for(figures: int, *, short: bool = False, every_figure: bool = False) -> tuple[LayoutLevel, ...]:
+    """The levels worth trying for so many figures: a layout that cannot fit is not tried, for it costs a second.
 
     The bounds were found by laying out the demo county and the sample seasons of the tests.
 
@@ -73,15 +73,15 @@ def steps_for(figures: int, *, short: bool = False, every_figure: bool = False) 
         short: whether the short form is asked for.
         every_figure: whether every figure is to be printed, on as many pages as that takes.
     """
-    steps = _steps(figures, short=short)
-    return tuple(replace(step, figures=None, judged=None) for step in steps) if every_figure else steps
+    levels = _levels(figures, short=short)
+    return tuple(replace(level, figures=None, judged=None) for level in levels) if every_figure else levels
 
 
-def _steps(figures: int, *, short: bool) -> tuple[Density, ...]:
+def _levels(figures: int, *, short: bool) -> tuple[LayoutLevel, ...]:
     if short:
-        return SHORT_STEPS[3:] if figures > MANY else SHORT_STEPS
+        return SHORT_LEVELS[3:] if figures > MANY else SHORT_LEVELS
     if figures > MANY:
-        return STEPS[3:]
+        return LAYOUT_LEVELS[3:]
     if figures > 34:
-        return STEPS[2:]
-    return STEPS[1:] if figures > 26 else STEPS
+        return LAYOUT_LEVELS[2:]
+    return LAYOUT_LEVELS[1:] if figures > 26 else LAYOUT_LEVELS

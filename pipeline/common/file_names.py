@@ -1,0 +1,32 @@
+"""The one rule for names of files that stand for a code of a club, a green or a region."""
+
+from __future__ import annotations
+
+import re
+from hashlib import sha256
+
+MOST_PLAIN, MOST_READABLE = 80, 40
+"""Characters of a code that is a name as it stands, and those left to read of one that is not: a file system takes 255
+bytes, a name may hold two of them, and the kind of document, its day and a temporary ending come on top."""
+_PLAIN = re.compile(r"[A-Z0-9]+(?:-[A-Z0-9]+)*")
+_TAKEN = re.compile(r"CON|PRN|AUX|NUL|COM[0-9]|LPT[0-9]|ALL|COMPARISON-.*")
+"""Names of devices to Windows, and words that names of comparisons begin with or hold."""
+
+
+def file_stem(code: str) -> str:
+    """The start of a file's name that no other code has, whatever the file system makes of capitals or accents.
+
+    Capital letters, digits and single hyphens between them stand as they are: "ALD-1". Of any other code letters and
+    digits are kept to be read, and a mark of the whole follows: "Z 1" and "Z-1" are two greens, and so are "ald-1" and
+    "ALD-1", which Windows would take for one file.
+    """
+    if len(code) <= MOST_PLAIN and _PLAIN.fullmatch(code) and not _TAKEN.fullmatch(code):
+        return code
+    readable = re.sub(r"[^A-Za-z0-9]+", "-", code)[:MOST_READABLE].strip("-") or "code"
+    return f"{readable}_{sha256(code.encode('utf-8', 'surrogatepass')).hexdigest()[:16]}"
+
+
+def former_stem(code: str) -> str:
+    """What ``file_stem`` gave before capitals counted; texts that a person laid beside such a name are looked for."""
+    plain = re.sub(r"[^A-Za-z0-9]+", "-", code).strip("-") or "green"
+    return plain if plain == code else f"{plain}-{sha256(code.encode('utf-8', 'surrogatepass')).hexdigest()[:6]}"

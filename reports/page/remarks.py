@@ -1,0 +1,131 @@
+"""What stands on every document beside its figures: whose it is, facts, what is due, cautions, notes on the records."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from pipeline.indicators.base.green_season import Caution, GreenSeason, Severity
+from pipeline.summaries.club_season import ClubSeason, RoundUp
+from reports.page import text
+
+MOST_FACTS = 12
+LONG_NAME = 36
+"""Characters past which the name at the head is set smaller."""
+CERTIFIES_NOTHING = (
+    "This report states what was recorded and measured, and what it may mean. It certifies nothing. "
+    "Product labels, local codes and licensed practice decide what may be applied."
+)
+WEIGHTS: dict[Severity, str] = {"error": "Fault", "warning": "Check", "note": "Note"}
+"""Severity of a note on the records → its weight as a word, the heaviest first."""
+
+
+@dataclass(frozen=True)
+class Fact:
+    """One fact of the green: a label and its printed value."""
+
+    label: str
+    value: str
+
+
+@dataclass(frozen=True)
+class CautionLine:
+    """One caution, what set it off, and who says so."""
+
+    text: str
+    trigger: str
+    source: str
+
+
+@dataclass(frozen=True)
+class NoteLine:
+    """One note on the records, with its weight as a word."""
+
+    weight: str
+    text: str
+
+
+def stamp(created: datetime, version: str) -> dict[str, Any]:
+    """Time (``created``) and ``version`` as a document's properties have them."""
+    return {"created": text.moment(created), "version": text.clean(version, 40)}
+
+
+def season_head(of: GreenSeason | ClubSeason | RoundUp) -> dict[str, Any]:
+    """What a document tells of its ``season``: name, ``period`` in words, and ``as_of``, the last day of records."""
+    period = f"{text.day(of.season_start)} – {text.day(of.season_end)}"
+    return {"season": text.name(of.season), "period": period, "as_of": text.day(of.as_of)}
+
+
+def green_head(season: GreenSeason) -> dict[str, Any]:
+    """What a document tells of its ``green``: ``club``, ``region``, ``running_head``, whether ``long_name``."""
+    green, club = text.name(season.green_name), text.name(season.club_name)
+    return {
+        "green": green,
+        "club": club,
+        "region": text.clean(season.region, text.NAME_LIMIT),
+        "running_head": f"{text.clean(green, 60)}, {text.clean(club, 60)}",
+        "long_name": len(green) > LONG_NAME,
+    }
+
+
+def facts(season: GreenSeason) -> tuple[Fact, ...]:
+    """The first facts of the green."""
+    return tuple(
+        Fact(text.clean(label, 60), text.clean(value, 160) or text.MISSING)
+        for label, value in season.facts[:MOST_FACTS]
+    )
+
+
+def quantity_of(quantity: str, most: int) -> str:
+    """How much is due, in at most so many characters."""
+    return text.clean(quantity, most) or "quantity not known"
+
+
+def by_when(by: str, most: int = 60) -> str:
+    """By when it is due."""
+    return text.clean(by, most) or "no date set"
+
+
+def source_of(source: str, most: int) -> str:
+    """Who says so."""
+    return text.clean(source, most) or "common practice, no source"
+
+
+def cautions(found: Iterable[Caution]) -> tuple[CautionLine, ...]:
+    """Cautions on one green."""
+    return tuple(
+        CautionLine(text.sentence(text.clean(one.text)), text.clean(one.trigger, 200), source_of(one.source, 200))
+        for one in found
+    )
+
+
+def notes(season: GreenSeason) -> tuple[NoteLine, ...]:
+    """Notes on the records of one green, the heaviest first; before them, that its texts hold what cannot be drawn."""
+    ordered = sorted(season.data_notes, key=lambda note: list(WEIGHTS).index(note.severity))
+    lines = [NoteLine(WEIGHTS[one.severity], text.sentence(text.clean(one.text))) for one in ordered]
+    replaced = text.replaced_words(_free_text(season), "names or texts", "report")
+    return (*([NoteLine(WEIGHTS["warning"], replaced)] if replaced else []), *lines)
+
+
+def more_notes(left: int) -> str:
+    """How many lines more stand in the attached notes; "" where none does."""
+    return f"And {left} more in the attached notes.csv." if left > 0 else ""
+
+
+def _free_text(season: GreenSeason) -> Iterator[str]:
+    """Every text of the season that users wrote."""
+    yield from (season.green_name, season.club_name, season.region, season.season, *season.headline)
+    for fact in season.facts:
+        yield from fact
+    for work in season.works:
+        yield from (work.operation, work.detail, work.amount, work.evidence.file)
+    for one in season.indicators:
+        yield from (one.label, one.band, one.unit, one.note, one.target_source)
+    for due in season.due:
+        yield from (due.what, due.quantity, due.by, due.why)
+    for caution in season.cautions:
+        yield from (caution.text, caution.source, caution.trigger)
+    yield from (note.text for note in season.data_notes)
+    yield from (source.file for source in season.sources)
