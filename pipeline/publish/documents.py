@@ -126,7 +126,7 @@ def _planned(
     seasons: _Seasons, wanted: Sequence[str], whole: set[str], folder: Path, state: str, *, every: bool, short: bool
 ) -> Iterator[Planned]:
     """Documents club by club, so that a club's seasons are put together once."""
-    name = seasons.span.name
+    name, form = seasons.span.name, "short-" if short else ""
 
     def one(document: str, file: str, content: Callable[[], Any], green: str = "", club: str = "") -> Planned:
         return Planned(document, name, folder / file, content, green, club, state)
@@ -134,16 +134,13 @@ def _planned(
     for club, members in groupby(wanted, key=seasons.club_of.__getitem__):
         greens = list(members)
         for green in greens:
-            yield one("condition", report_name(green, name, short=short), partial(seasons.of, green), green, club)
+            yield one(
+                "condition", f"{file_stem(green)}-condition-{form}{name}.pdf", partial(seasons.of, green), green, club
+            )
         if club in whole and len(greens) > 1:
             yield one("summary", f"{file_stem(club)}-summary-{name}.pdf", partial(seasons.club, greens), club=club)
     if every:
         yield one("round-up", f"round-up-{name}.pdf", partial(seasons.round_up, wanted))
-
-
-def report_name(green: str, season: str, *, short: bool = False) -> str:
-    """File name of a green's condition report: its code, and a mark of it where letters had to be replaced."""
-    return f"{file_stem(green)}-condition-{'short-' if short else ''}{season}.pdf"
 
 
 def season_asked(records: Records, workspace: Workspace, season: str) -> Season:

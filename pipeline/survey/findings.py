@@ -18,6 +18,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_valida
 from pipeline.common.faults import CannotDo
 from pipeline.common.toml import misfits, read_toml
 from pipeline.indicators.base.green_season import Change, Indicator
+from pipeline.indicators.base.outside import doubtful, miss
 from schemas.codes import code_list
 
 SHIPPED = Path(__file__).parent / "rules.toml"
@@ -209,20 +210,3 @@ def _finding(rule: Rule, by_name: Mapping[str, Sequence[Indicator]]) -> Finding 
 
 def _showing(condition: Condition, by_name: Mapping[str, Sequence[Indicator]]) -> Iterator[Indicator]:
     yield from (one for one in by_name.get(condition.indicator, ()) if condition.holds(one))
-
-
-def miss(one: Indicator) -> float:
-    """How far a figure is from its target, as a share of the end it misses; 0 where it misses none."""
-    end = {"below": one.target_low, "above": one.target_high}.get(one.standing)
-    if end is None or one.value is None:
-        return 0.0
-    return abs(one.value - end) / (abs(end) or 1.0)
-
-
-def doubtful(one: Indicator) -> bool:
-    """Whether the interval of a figure outside its target reaches into it, so that it may be chance."""
-    if one.low is None or one.high is None:
-        return False
-    if one.standing == "below":
-        return one.target_low is not None and one.high >= one.target_low
-    return one.standing == "above" and one.target_high is not None and one.low <= one.target_high

@@ -20,6 +20,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pipeline.indicators.base.green_season import Change, GreenSeason, Indicator, Standing
+from pipeline.indicators.base.outside import doubtful, miss
 from reports.page import figures, text
 
 MOST_OUTSIDE = 3
@@ -39,7 +40,7 @@ def headline(season: GreenSeason) -> tuple[str, ...]:
 def _sentences(season: GreenSeason) -> Iterator[str]:
     known = [i for i in season.indicators if i.value is not None]
     judged = [i for i in known if i.standing in ("within", "below", "above")]
-    outside = sorted((i for i in judged if i.standing != "within"), key=_weight)
+    outside = sorted((i for i in judged if i.standing != "within"), key=lambda i: (doubtful(i), -miss(i)))
     yield _counted(judged, outside)
     for indicator in outside[:MOST_OUTSIDE]:
         yield outside_sentence(indicator)
@@ -60,7 +61,7 @@ def outside_sentence(indicator: Indicator) -> str:
     goal = figures.target_text(indicator).removeprefix("at most ").removeprefix("at least ")
     noun = ("lower limit" if indicator.standing == "below" else "upper limit") if one_sided else "target"
     body = f"{figures.named(indicator)} is {figures.value_text(indicator)}, {indicator.standing} the {noun} of {goal}"
-    if figures.reaches_target(indicator):
+    if doubtful(indicator):
         return f"{body}; the readings spread across that limit, so this may be chance."
     return body + "."
 
@@ -102,14 +103,6 @@ def _is_trend(indicator: Indicator) -> bool:
 def _word(indicator: Indicator) -> Change | Standing:
     """The verdict on a change over time, the standing of any other figure."""
     return indicator.verdict.word if indicator.verdict else indicator.standing
-
-
-def _weight(indicator: Indicator) -> tuple[bool, float]:
-    """Sorts figures outside their target: beyond doubt first, then by how far they miss it, as a share of it."""
-    end = indicator.target_low if indicator.standing == "below" else indicator.target_high
-    assert indicator.value is not None, "a figure without a value misses nothing"
-    assert end is not None, "a figure outside its target has missed an end of it"
-    return figures.reaches_target(indicator), -abs(indicator.value - end) / (abs(end) or 1.0)
 
 
 def _counted(judged: list[Indicator], outside: list[Indicator]) -> str:

@@ -160,15 +160,6 @@ def target_text(indicator: Indicator) -> str:
     return text.target(indicator.target_low, indicator.target_high, unit, indicator.decimals)
 
 
-def reaches_target(indicator: Indicator) -> bool:
-    """Whether the interval of a figure outside its target reaches into it, so that it may be chance."""
-    if indicator.low is None or indicator.high is None:
-        return False
-    if indicator.standing == "below":
-        return indicator.target_low is not None and indicator.high >= indicator.target_low
-    return indicator.target_high is not None and indicator.low <= indicator.target_high
-
-
 def figure(ref: int, indicator: Indicator, most_text: int = 240) -> Figure:
     """One printed row of the table."""
     mark, words = MARKS[indicator.standing]

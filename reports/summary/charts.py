@@ -2,23 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 from pipeline.indicators.base.green_season import GreenSeason, Running, Series
 from pipeline.summaries.club_season import ClubSeason, Topic
 from reports.page import figures, text
 from reports.page.charts import alttext, vega
-from reports.page.charts.charts import (
-    FULL,
-    Chart,
-    ChartGroup,
-    has_odd,
-    has_target,
-    months,
-    numbers,
-    running_layers,
-    totals,
-)
+from reports.page.charts import charts as shared
+from reports.page.charts.charts import FULL, Chart, ChartGroup
 from reports.page.charts.vega import Spec
 from reports.summary import wording as summary_wording
 
@@ -45,21 +34,16 @@ def _over_years(club: ClubSeason, height: int, most: int) -> ChartGroup | None:
     if topic is None or not pairs:
         return None
     shown = pairs[:most]
-    samples = [sample for _, series in shown for sample in series.samples]
-    span = (date(min(s.date for s in samples).year, 1, 1), date(max(s.date for s in samples).year, 12, 31))
-    domain = vega.scale_for(numbers(series for _, series in shown), from_zero=True)
+    drawn = [series for _, series in shown]
+    domain = vega.scale_for(shared.numbers(drawn), from_zero=True)
     size = (_width(len(shown)), height)
-    years = range(
-        span[0].year, span[1].year + 1, max(1, (span[1].year - span[0].year + 1) * _columns(len(shown)) // 16)
-    )
-    x = vega.days(span, "%Y", [date(year, 7, 1) for year in years])
-    x["axis"]["ticks"] = False
+    x = shared.years(drawn, lambda number: max(1, number * _columns(len(shown)) // 16))
     charts = [_years(i, green, series, x, domain, size) for i, (green, series) in enumerate(shown)]
     caption = (
         f"{figures.named(topic, 60)}, {text.clean(shown[0][1].unit, 24)}. Large dot: mean of a sampling, with "
         "its interval. Small dots: single results."
-        + (" Shaded: target." if has_target(series for _, series in shown) else "")
-        + (" Hollow square: another method, not comparable." if has_odd(series for _, series in shown) else "")
+        + (" Shaded: target." if shared.has_target(drawn) else "")
+        + (" Hollow square: another method, not comparable." if shared.has_odd(drawn) else "")
         + _scale_words(len(pairs), most)
     )
     return ChartGroup("years", "Organic matter over the years", caption, tuple(charts))
@@ -72,9 +56,7 @@ def _series(green: GreenSeason, topic: Topic) -> Series | None:
 def _years(
     i: int, green: GreenSeason, series: Series, x: Spec, domain: tuple[float, float], size: tuple[int, int]
 ) -> Chart:
-    rows = vega.sample_rows(series, 1)
-    layers = vega.sample_layers(series, rows, x, domain)
-    layers += vega.labels([r for r in rows if r["same"]][-1:], x, vega.amount("head", domain), dy=-8, fontWeight=600)
+    layers = shared.series_layers(series, vega.sample_rows(series, 1), x, domain)
     alt = f"{summary_wording.short_name(green)}. {alttext.series(series)}"
     return Chart(f"years-{i}", f"of{_columns_class(size)}", _title(green), alt, vega.layered(*size, layers))
 
@@ -84,15 +66,15 @@ def _through_season(club: ClubSeason, height: int, most: int) -> ChartGroup | No
     if not pairs:
         return None
     shown = pairs[:most]
-    domain = vega.scale_for(totals(running for _, running in shown), from_zero=True)
+    domain = vega.scale_for(shared.totals(running for _, running in shown), from_zero=True)
     size = (_width(len(shown)), height)
-    x = months(club.greens[0], 4 if _columns(len(shown)) > 2 else 2)
+    x = shared.months(club.greens[0], 4 if _columns(len(shown)) > 2 else 2)
     charts = [_running(i, green, running, x, domain, size) for i, (green, running) in enumerate(shown)]
     undressed = [summary_wording.short_name(g) for g in club.greens if not any(g is green for green, _ in pairs)]
     caption = (
         f"Total so far, {text.clean(shown[0][1].unit, 24)}; a dot for each application."
         + (" Dashed: straight plan to the target’s lower end." if any(r.plan for _, r in shown) else "")
-        + (" Shaded: target." if has_target(running for _, running in shown) else "")
+        + (" Shaded: target." if shared.has_target(running for _, running in shown) else "")
         + _scale_words(len(pairs), most)
         + (f" No dressing with a known rate: {summary_wording.named(undressed)}." if undressed else "")
     )
@@ -107,7 +89,7 @@ def _running(
     domain: tuple[float, float],
     size: tuple[int, int],
 ) -> Chart:
-    layers = running_layers(green, running, x, domain, dot_size=30)
+    layers = shared.running_layers(green, running, x, domain, dot_size=30)
     alt = f"{summary_wording.short_name(green)}. {alttext.running(running)}"
     return Chart(f"running-{i}", f"of{_columns_class(size)}", _title(green), alt, vega.layered(*size, layers))
 

@@ -17,6 +17,7 @@ from collections.abc import Iterator, Sequence
 
 from pipeline.common.words import listed
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
+from pipeline.indicators.base.outside import doubtful
 from pipeline.summaries.club_season import ClubSeason, Topic
 from reports.page import figures, text
 from reports.page.effort import effort_words
@@ -69,8 +70,7 @@ def _outside(way: str, pairs: Sequence[Pair]) -> str:
     if not pairs:
         return ""
     shown = [
-        f"{short_name(green)} ({figures.value_text(i)}{', may be chance' if figures.reaches_target(i) else ''})"
-        for green, i in pairs
+        f"{short_name(green)} ({figures.value_text(i)}{', may be chance' if doubtful(i) else ''})" for green, i in pairs
     ]
     return f"{way} its target on {named(shown)}"
 

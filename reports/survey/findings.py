@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from pipeline.common.words import listed
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.survey.findings import Finding, doubtful
+from pipeline.indicators.base.outside import doubtful
+from pipeline.survey.findings import Finding
 from pipeline.survey.programme import Line, Programme
 from reports.page import text
 from reports.page.figures import interval_text, named, target_text, value_text

@@ -26,7 +26,7 @@ M = 21.0  # kg/m²: 20 mm at 8 % organic matter, density 1.05 (see the density f
 
 
 def density(percent: float) -> float:
-    """LayoutLevel of a sand and organic matter mix, t/m³ (asianturfgrass.com, "OM246 and soil bulk density")."""
+    """Density of a sand and organic matter mix, t/m³ (asianturfgrass.com, "OM246 and soil bulk density")."""
     return 100 / (percent / 0.22 + (100 - percent) / 1.56)
 
 

@@ -6,7 +6,7 @@ and says so. Lines differ by dash and label as well as colour, so grey prints lo
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 
@@ -96,13 +96,8 @@ def _titled(name: str, unit: str) -> str:
 def _years(key: str, found: list[Series], height: float) -> ChartGroup:
     """One small multiple a depth, all on one scale, so that depths can be compared by eye."""
     shown = found[:MOST_DEPTHS]
-    dates = [s.date for series in shown for s in series.samples]
-    span = (date(min(dates).year, 1, 1), date(max(dates).year, 12, 31))
     domain = vega.scale_for(numbers(shown), from_zero=True)
-    many = (span[1].year - span[0].year + 1) * len(shown) > 18
-    ticks = [date(year, 7, 1) for year in range(span[0].year, span[1].year + 1, 2 if many else 1)]
-    x = vega.days(span, "%Y", ticks)
-    x["axis"]["ticks"] = False
+    x = years(shown, lambda number: 2 if number * len(shown) > 18 else 1)
     width = (FULL - 14 * (len(shown) - 1)) // len(shown)
     size = (width, round(YEARS_HEIGHT * height))
     charts = [_years_chart(series, x, domain, size) for series in shown]
@@ -118,13 +113,33 @@ def _years(key: str, found: list[Series], height: float) -> ChartGroup:
     return ChartGroup("years", f"{text.clean(found[0].name, 60)} over the years", caption, made)
 
 
+def years(shown: Iterable[Series], every: Callable[[int], int]) -> Spec:
+    """The axis of whole years around the samples of some series.
+
+    Args:
+        shown: the series.
+        every: number of years → every how manieth of them is labelled, in its middle.
+    """
+    found = [sample.date.year for series in shown for sample in series.samples]
+    first, last = min(found), max(found)
+    ticks = [date(year, 7, 1) for year in range(first, last + 1, every(last - first + 1))]
+    x = vega.days((date(first, 1, 1), date(last, 12, 31)), "%Y", ticks)
+    x["axis"]["ticks"] = False
+    return x
+
+
+def series_layers(series: Series, rows: list[Spec], x: Spec, domain: tuple[float, float]) -> list[Spec]:
+    """A series over the years, its latest mean that can be compared named above it."""
+    latest = [row for row in rows if row["same"]][-1:]
+    named = vega.labels(latest, x, vega.amount("head", domain), dy=-8, align="center", fontWeight=600)
+    return [*vega.sample_layers(series, rows, x, domain), *named]
+
+
 def _years_chart(series: Series, x: Spec, domain: tuple[float, float], size: tuple[int, int]) -> tuple[str, str, Spec]:
     """Title, alternative text and specification of one small multiple."""
     decimals = 1 if max(abs(s.value) for s in series.samples) < 100 else 0
     rows = vega.sample_rows(series, decimals)
-    layers = vega.sample_layers(series, rows, x, domain)
-    latest = [row for row in rows if row["same"]][-1:]
-    layers += vega.labels(latest, x, vega.amount("head", domain), dy=-8, align="center", fontWeight=600)
+    layers = series_layers(series, rows, x, domain)
     odd = [{**row, "label": "other method"} for row in rows if not row["same"]][-1:]
     layers += vega.labels(odd, x, vega.amount("foot", domain), dx=-12, dy=11, align="left", fontSize=9.5)
     title = _titled(series.band or series.name, series.unit)
