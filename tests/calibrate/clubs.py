@@ -9,11 +9,11 @@ import numpy as np
 from pipeline.compare.build import comparison
 from pipeline.compare.county import County, Member
 from pipeline.compare.figures import Figure, _topic
-from pipeline.indicators.soil.soil import CORE_VARIATION
+from pipeline.indicators.soil.soil import CORE_VARIATION, ORGANIC_MATTER
 from pipeline.statistics.effect import Difference, difference_in_differences
 from tests.calibrate.result import Shares
 
-TOPIC = _topic("organic_matter_pct", "0–20 mm", "one method")
+TOPIC = _topic(ORGANIC_MATTER, "0–20 mm", "one method")
 GROUPS = {"ash": 6, "sand": 14, "soil": 60, "soil over ash": 120}
 """Construction → greens: 200 greens of which some groups are barely large enough."""
 

@@ -14,7 +14,7 @@ from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from reports.condition import render as condition
 from reports.page.attachments import csv_files
-from reports.page.house_style import House
+from reports.page.house_style import HouseStyle
 from scripts.docs import indicators as page
 from tests.conftest import Load
 
@@ -47,7 +47,7 @@ def green(county: Load, workspace: Workspace, monkeypatch: pytest.MonkeyPatch) -
 
 def test_its_row_stands_in_the_report_without_a_further_edit(green: GreenSeason) -> None:
     """With its heading, its default target and its method; without a target too, when the workspace asks for it."""
-    made = condition.html(green, version="1", house=House(every_figure=True))
+    made = condition.html(green, version="1", house=HouseStyle(every_figure=True))
     table = made.partition(">Try outs<")[2].partition("</table>")[0]
     assert "Deepest hole" in table and "Shallowest hole" in table
     assert "below" in table and "no target" in table
