@@ -63,14 +63,7 @@ def growing_degree_days(highest_c: Quantity, lowest_c: Quantity, base_c: Quantit
     return maximum((highest_c + lowest_c) / 2.0 - base_c, 0.0)
 
 
-def growth_potential(
-    mean_c: Quantity,
-    grass: Grass,
-    form: GrowthForm,
-    *,
-    capped: bool = False,
-    optimum: float | None = None,
-) -> Quantity:
+def growth_potential(mean_c: Quantity, grass: Grass, form: GrowthForm, *, capped: bool = False) -> Quantity:
     """Growth potential, 0 to 1, at a mean temperature.
 
     Formula: `exp(−½·((t − t₀)/v)²)`.
@@ -80,7 +73,6 @@ def growth_potential(
         grass: cool-season (bent, fescue, meadow-grass) or warm-season.
         form: the constants in °C or in °F; the temperature is converted.
         capped: full growth at and above the optimum; published for warm-season grass only.
-        optimum: another optimum in the unit of the form (18 °C is argued for annual meadow-grass in the UK).
 
     Raises:
         ValueError: for a cap on cool-season grass.
@@ -94,10 +86,9 @@ def growth_potential(
     if capped and grass == "cool_season":
         raise ValueError("the cap at the optimum is published for warm-season grass only")
     curve = GROWTH_CURVES[grass, form]
-    best = curve.optimum if optimum is None else optimum
     temperature = mean_c if form == "celsius" else mean_c * 1.8 + 32.0
-    potential = exp(-0.5 * ((temperature - best) / curve.spread) ** 2)
-    return where(temperature >= best, 1.0, potential) if capped else potential
+    potential = exp(-0.5 * ((temperature - curve.optimum) / curve.spread) ** 2)
+    return where(temperature >= curve.optimum, 1.0, potential) if capped else potential
 
 
 def nitrogen_ceiling_g_m2(growth_potential: Quantity, monthly_most_g_m2: Quantity) -> Quantity:

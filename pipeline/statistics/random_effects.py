@@ -33,15 +33,11 @@ class RandomEffects:
 
     Attributes:
         mean: μ, unit of the values.
-        mean_se: its standard error at this τ².
         tau2: τ², variance of the true values about μ; 0 where errors alone explain the scatter.
-        n: number of members.
     """
 
     mean: float
-    mean_se: float
     tau2: float
-    n: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,13 +100,7 @@ def reml(values: ArrayLike, sd: ArrayLike) -> RandomEffects:
     bounds = (float(grid[max(0, best - 1)]), float(grid[min(200, best + 1)]))
     found = float(minimize_scalar(loss, bounds=bounds, method="bounded", options={"xatol": 1e-10 * most}).x)
     tau = found if loss(found) < loss(0.0) else 0.0
-    return _at(tau**2, y, variance)
-
-
-def _at(tau2: float, y: Floats, variance: Floats) -> RandomEffects:
-    """The group at a given τ²."""
-    _, mean, mean_variance = _restricted(np.array([math.sqrt(tau2)]), y, variance)
-    return RandomEffects(float(mean[0]), math.sqrt(float(mean_variance[0])), tau2, y.size)
+    return RandomEffects(float(_restricted(np.array([tau]), y, variance)[1][0]), tau**2)
 
 
 @cache

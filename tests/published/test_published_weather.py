@@ -103,11 +103,6 @@ def test_4_9_a_cap_on_cool_season_grass_is_published_nowhere():
         growth_potential(25, "cool_season", "celsius", capped=True)
 
 
-def test_4_9_another_optimum_moves_the_peak():
-    """18 °C is argued for annual meadow-grass in the UK (blog.asianturfgrass.com 2014-07)."""
-    assert growth_potential(18, "cool_season", "celsius", optimum=18) == 1
-
-
 @pytest.mark.parametrize("celsius", [-5.0, 3.0, 12.0, 21.0, 33.0])
 def test_growth_potential_is_scipys_bell_curve_scaled_to_one(celsius):
     expected = norm.pdf(celsius, 20, 5.5) / norm.pdf(20, 20, 5.5)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -130,14 +131,12 @@ def _capacity(records: GreenRecords, rows: pl.DataFrame) -> Iterator[Indicator]:
         means = sample.group_by("analyte", maintain_order=True).agg(pl.col("value").mean())
         mg_kg = {CATIONS[name]: float(value) for name, value in means.iter_rows()}
         weights = records.options.cation_weights
-        total = cec_by_summation(mg_kg, weights)
-        parts = ", ".join(
-            f"{symbol} {total.meq_100g[symbol]:.2f}" for symbol in ("Ca", "Mg", "K", "Na") if symbol in mg_kg
-        )
+        found = cec_by_summation(mg_kg, weights)
+        parts = ", ".join(f"{symbol} {found[symbol]:.2f}" for symbol in CATIONS.values() if symbol in found)
         sodium = "" if "Na" in mg_kg else " Without sodium, which was not measured."
         extractant = code_list("extractant")[key["extractant"]].label if key["extractant"] else "extractant not stated"
         yield CAPACITY.figure(
-            total.total_meq_100g,
+            math.fsum(found.values()),
             sample,
             "soil_test",
             band=extractant,
