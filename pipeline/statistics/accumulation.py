@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from pipeline.statistics.balance import Doses, fractions_at_samples
-from pipeline.statistics.interval import t_quantile
+from pipeline.statistics.interval import Refused, t_quantile
 from pipeline.statistics.kendall import finite
 
 # Growth and decay swing with the season: a rate a year wants nearly a year between first and last sample.
@@ -22,13 +22,6 @@ MIN_SAMPLES_SD_UNKNOWN = 4
 MOST_LAYERS_DRESSED = 50
 _STEP = 1e-30  # complex-step derivative: exact to double precision
 _ROUNDS = 50
-
-
-@dataclass(frozen=True, slots=True)
-class Refused:
-    """No balance: what the data lack, in a plain sentence."""
-
-    why: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from pipeline.statistics.difference import mean_difference
-from pipeline.statistics.interval import t_quantile
+from pipeline.statistics.interval import Refused, t_quantile
 from pipeline.statistics.kendall import finite
 
 MIN_PER_ARM = 5
@@ -36,14 +36,7 @@ class Difference:
     n_second: int
 
 
-@dataclass(frozen=True, slots=True)
-class NoDifference:
-    """No difference: what the data lack, in a plain sentence."""
-
-    why: str
-
-
-ALIKE = NoDifference("the values do not differ at all within a side: they are no measure of doubt.")
+ALIKE = Refused("the values do not differ at all within a side: they are no measure of doubt.")
 
 
 def like_with_like(
@@ -53,7 +46,7 @@ def like_with_like(
     after_class: Sequence[Hashable],
     *,
     min_each: int = 3,
-) -> Difference | NoDifference:
+) -> Difference | Refused:
     """Difference after − before within classes of like conditions, with a 95 % t interval.
 
     The least-squares difference with a level of its own for each class: classes seen on one side only say nothing and
@@ -79,12 +72,10 @@ def like_with_like(
     second = [two[[k == c for k in after_class]] for c in shared]
     counts = (sum(a.size for a in first), sum(b.size for b in second))
     if min(counts) < min_each:
-        return NoDifference(
-            f"{counts[0]} and {counts[1]} days under like conditions; {min_each} and {min_each} needed."
-        )
+        return Refused(f"{counts[0]} and {counts[1]} days under like conditions; {min_each} and {min_each} needed.")
     freedom = sum(counts) - len(shared) - 1
     if freedom < 1:
-        return NoDifference("no class of like conditions has days enough to show how far days differ.")
+        return Refused("no class of like conditions has days enough to show how far days differ.")
     weights = np.array([a.size * b.size / (a.size + b.size) for a, b in zip(first, second, strict=True)])
     gaps = np.array([float(b.mean() - a.mean()) for a, b in zip(first, second, strict=True)])
     value = float(weights @ gaps / weights.sum())
@@ -99,7 +90,7 @@ def like_with_like(
 
 def difference_in_differences(
     changed: ArrayLike, unchanged: ArrayLike, *, min_each: int = MIN_PER_ARM
-) -> Difference | NoDifference:
+) -> Difference | Refused:
     """Mean change of those whose programme changed less that of those whose did not, with Welch's 95 % t interval.
 
     What moved both sides alike (a wet year, a laboratory's drift) drops out; what moved only one of them, beside the
@@ -117,7 +108,7 @@ def difference_in_differences(
     """
     one, two = finite(changed, "changed"), finite(unchanged, "unchanged")
     if min(one.size, two.size) < max(2, min_each):
-        return NoDifference(
+        return Refused(
             f"{one.size} greens changed and {two.size} did not; at least {max(2, min_each)} of each are needed."
         )
     found = mean_difference(one, two)

@@ -43,6 +43,22 @@ class Mean:
     high: float | None
 
 
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A figure with its interval."""
+
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """No figure: what the data lack, in a plain sentence."""
+
+    why: str
+
+
 def _some(values: ArrayLike) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
     """The values as an array with at least one of them."""
     array = finite(values, "values")

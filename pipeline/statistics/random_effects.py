@@ -14,7 +14,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.statistics.interval import FUNNEL_Z
+from pipeline.statistics.interval import FUNNEL_Z, Estimate
 from pipeline.statistics.kendall import finite
 
 MIN_MEMBERS = 3
@@ -38,15 +38,6 @@ class RandomEffects:
 
     mean: float
     tau2: float
-
-
-@dataclass(frozen=True, slots=True)
-class Shrunken:
-    """The estimate of one member's true value, with its interval."""
-
-    value: float
-    low: float
-    high: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +113,7 @@ def _over_tau(y: Floats, variance: Floats) -> tuple[Floats, Floats, Floats, Floa
 
 def shrunken(
     values: ArrayLike, sd: ArrayLike, members: ArrayLike | None = None, *, confidence: float = 0.95
-) -> list[Shrunken]:
+) -> list[Estimate]:
     """Estimates of the true values: predictions at each τ, averaged by the restricted likelihood of τ.
 
     At one τ held for true, intervals are too narrow wherever it happens to come out near 0; averaged over all it may
@@ -160,7 +151,7 @@ def shrunken(
             low, high = np.where(below, middle, low), np.where(below, high, middle)
         ends.append((low + high) / 2)
     best = centre @ share
-    return [Shrunken(float(v), float(a), float(b)) for v, a, b in zip(best, *ends, strict=True)]
+    return [Estimate(float(v), float(a), float(b)) for v, a, b in zip(best, *ends, strict=True)]
 
 
 def places(values: ArrayLike, sd: ArrayLike, members: ArrayLike, *, confidence: float = 0.95) -> list[Place]:

@@ -158,7 +158,7 @@ def theil_sen(
     y: ArrayLike,
     *,
     alpha: float = 0.05,
-    ranks: Literal["auto", "exact", "interpolated", "normal"] = "auto",
+    ranks: Literal["exact", "interpolated"] = "interpolated",
 ) -> TheilSen:
     """Theil–Sen slope of y on x with its interval.
 
@@ -166,10 +166,10 @@ def theil_sen(
         x: times or positions; equal ones are allowed, their pair has no slope.
         y: values.
         alpha: one less the confidence asked for.
-        ranks: how the ends of the interval are found. "normal": Gilbert 1987, 16.5.1, from the tie-corrected
-            variance of S, interpolated between slopes. "exact": Sen 1968, from the counted distribution of S,
-            whose confidence is the next attainable above 1 − alpha. "interpolated": between that one and the next
-            narrower, so that it has 1 − alpha; normal beyond twenty points. "auto": exact up to twenty points.
+        ranks: how the ends of the interval are found up to twenty points. "exact": Sen 1968, from the counted
+            distribution of S, whose confidence is the next attainable above 1 − alpha. "interpolated": between that one
+            and the next narrower, so that it has 1 − alpha. Beyond twenty: Gilbert 1987, 16.5.1, from the
+            tie-corrected variance of S, interpolated between slopes.
 
     Raises:
         ValueError: a value is missing, lengths differ, or no two x differ.
@@ -182,12 +182,10 @@ def theil_sen(
         raise ValueError("a slope needs two points with different x")
     slope = float(np.median(slopes))
     x_ties = tie_sizes(xs)
-    method: SlopeMethod = "normal"
-    if ranks == "exact" or (ranks == "auto" and xs.size <= EXACT_MAX_N):
-        method = "exact"
+    method: SlopeMethod = ranks if xs.size <= EXACT_MAX_N else "normal"
+    if method == "exact":
         low_rank, high_rank, confidence = _exact_ranks(slopes.size, x_ties, alpha)
-    elif ranks == "interpolated" and xs.size <= EXACT_MAX_N:
-        method = "interpolated"
+    elif method == "interpolated":
         low_rank, high_rank, confidence = _interpolated_ranks(slopes.size, x_ties, alpha)
     else:
         low_rank, high_rank = normal_ranks(slopes.size, score_variance(x_ties, tie_sizes(ys)), alpha)

@@ -153,7 +153,7 @@ def _judge(run: Run, alpha: float, unit: str) -> Trend:
         word: Word = _direction(test.s) if test.p <= alpha else "no clear change"
         why = f"{below} of {test.n} samples are below the limit {run.limit:g}, too many for a slope; {_odds(test)}."
         return Trend(word, test.n, why + _left_out_text(run), p=test.p, method=method)
-    line = theil_sen(run.years, run.values, alpha=alpha, ranks="interpolated")
+    line = theil_sen(run.years, run.values, alpha=alpha)
     low, high, made_by_error = line.low, line.high, False
     method += f"; Theil–Sen slope, {line.method} interval"
     if run.sd is not None:

@@ -11,6 +11,7 @@ from pipeline.agronomy.soil.particle_size import (
     Interpolation,
     band_checks,
     d_value_mm,
+    dressing_match,
     uniformity_coefficient,
 )
 from pipeline.agronomy.soil.reference import one_set
@@ -20,7 +21,6 @@ from pipeline.indicators.soil.curves import (
     Sample,
     latest,
     match_in_words,
-    match_of,
     material_samples,
     root_zone_samples,
 )
@@ -89,6 +89,6 @@ def _curve(sample: Sample, kind: str, read: Interpolation, unfit: str) -> SieveC
 
 def _match(dressing: Sample, root: Sample, read: Interpolation) -> SieveMatch:
     assert dressing.curve and root.curve
-    match = match_of(dressing.curve, root.curve, read)
+    match = dressing_match(dressing.curve, root.curve, read)
     gaps = tuple(match.class_gap_pct.items())
     return SieveMatch(dressing.owner, tuple(match.d_ratio.items()), gaps, match_in_words(match))

@@ -82,8 +82,7 @@ def test_published_figure(function, arguments, expected, tolerance):
 
 def test_4_9_published_constants():
     """Optima as published; spreads from memory."""
-    constants = {key: (curve.optimum, curve.spread) for key, curve in GROWTH_CURVES.items()}
-    assert constants == {
+    assert GROWTH_CURVES == {
         ("cool_season", "celsius"): (20, 5.5),
         ("warm_season", "celsius"): (31, 7),
         ("cool_season", "fahrenheit"): (68, 10),

@@ -31,11 +31,11 @@ def test_theil_sen_as_scipy(n: int) -> None:
     assert ours.slope == pytest.approx(stats.theilslopes(y, x).slope, abs=1e-12)
 
 
-@pytest.mark.parametrize("n", [11, 25, 60])
+@pytest.mark.parametrize("n", [25, 60])
 def test_theil_sen_interval_within_a_rank_of_scipy(n: int) -> None:
     """scipy rounds the ranks, we interpolate: each of our ends lies within one slope of scipy's."""
     x, y = _series(n, n)
-    ours = theil_sen(x, y, ranks="normal")
+    ours = theil_sen(x, y)
     theirs = stats.theilslopes(y, x, 0.95)
     i, j = np.triu_indices(n, k=1)
     slopes = np.sort((y[j] - y[i]) / (x[j] - x[i]))
@@ -98,7 +98,8 @@ def test_exact_interval_has_the_confidence_it_states(n: int, alpha: float) -> No
     x = np.arange(n, dtype=float) ** 1.3
     errors = np.random.default_rng(n).normal(size=n)
     held = 0
-    lines = [theil_sen(x, 2.0 * x + np.array(order), alpha=alpha) for order in itertools.permutations(errors)]
+    orders = (2.0 * x + np.array(order) for order in itertools.permutations(errors))
+    lines = [theil_sen(x, y, alpha=alpha, ranks="exact") for y in orders]
     held = sum(line.low <= 2.0 <= line.high for line in lines)
     assert lines[0].confidence >= 1 - alpha
     assert held / len(lines) == pytest.approx(lines[0].confidence, abs=1e-12)

@@ -10,7 +10,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
 
-from pipeline.statistics.accumulation import Balance, Refused, fit_balance
+from pipeline.statistics.accumulation import Balance, fit_balance
 from pipeline.statistics.balance import (
     ASSUMPTIONS,
     Doses,
@@ -20,7 +20,8 @@ from pipeline.statistics.balance import (
     fractions_at_samples,
     refill_as_dressing,
 )
-from pipeline.statistics.forecast import Estimate, dressing_needed, forecast
+from pipeline.statistics.forecast import dressing_needed, forecast
+from pipeline.statistics.interval import Estimate, Refused
 
 M = 21.0  # kg/m²: 20 mm at 8 % organic matter, density 1.05 (see the density formula below)
 

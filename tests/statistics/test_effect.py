@@ -7,7 +7,8 @@ import pytest
 import statsmodels.api as sm
 from scipy.stats import t, ttest_ind
 
-from pipeline.statistics.effect import Difference, NoDifference, difference_in_differences, like_with_like
+from pipeline.statistics.effect import Difference, difference_in_differences, like_with_like
+from pipeline.statistics.interval import Refused
 
 
 def spread(mean: float, se: float, n: int) -> np.ndarray:
@@ -38,13 +39,13 @@ def test_welch_as_in_scipy() -> None:
 
 def test_too_few_on_one_side() -> None:
     got = difference_in_differences([1.0] * 4, [0.0, 1.0] * 10)
-    assert isinstance(got, NoDifference)
+    assert isinstance(got, Refused)
     assert got.why == "4 greens changed and 20 did not; at least 5 of each are needed."
 
 
 def test_no_scatter_is_no_certainty() -> None:
     """Ten greens rounded to the same change do not make an interval of no width."""
-    assert isinstance(difference_in_differences([0.5] * 5, [0.0] * 5), NoDifference)
+    assert isinstance(difference_in_differences([0.5] * 5, [0.0] * 5), Refused)
 
 
 @pytest.mark.published
@@ -70,5 +71,5 @@ def test_like_with_like_is_least_squares_with_a_level_a_class() -> None:
 def test_nothing_alike_is_refused() -> None:
     """A mean of May at 5 mm against one of July at 8 mm would show the month and the mower."""
     got = like_with_like([11.0] * 9, [(5, 5.0)] * 9, [13.0] * 9, [(7, 8.0)] * 9)
-    assert isinstance(got, NoDifference)
+    assert isinstance(got, Refused)
     assert got.why == "0 and 0 days under like conditions; 3 and 3 needed."

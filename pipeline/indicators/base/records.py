@@ -133,7 +133,7 @@ class GreenRecords:
 
     @property
     def scope_names(self) -> dict[str, str | None]:
-        """What the green, its club and its region are called in a target's scope; None where it has no region."""
+        """What green, club and region are called in a target's scope, narrowest first; None without a region."""
         return {"green": self.green["green"], "club": self.club["club"], "region": self.club["region"]}
 
     @property

@@ -13,7 +13,6 @@ from pipeline.agronomy.soil.particle_size import (
     DressingMatch,
     Interpolation,
     curve_from_retained,
-    dressing_match,
 )
 
 READ: dict[Interpolation, str] = {
@@ -21,8 +20,6 @@ READ: dict[Interpolation, str] = {
     "linear": "straight between two sieves",
 }
 """How a curve is read between two sieves, in words."""
-CLASS_LIMITS_MM = (0.05, 0.15, 0.25, 0.5, 1.0, 2.0)
-"""Limits of the sand classes (USGA recommendations for a method of putting green construction)."""
 D_VALUES = (10, 15, 50, 60, 85, 90)
 SAMPLE = ["date", "sample", "lab"]
 
@@ -103,11 +100,6 @@ def latest(samples: list[Sample], last: date) -> Sample | None:
     """The last sample up to a day."""
     found = [sample for sample in samples if sample.day <= last]
     return found[-1] if found else None
-
-
-def match_of(dressing: Curve, root_zone: Curve, interpolation: Interpolation) -> DressingMatch:
-    """How a dressing's sizes compare with the root zone's, by the sand classes."""
-    return dressing_match(dressing, root_zone, CLASS_LIMITS_MM, interpolation)
 
 
 def match_in_words(match: DressingMatch) -> str:

@@ -29,7 +29,6 @@ from pipeline.indicators.soil.curves import (
     Sample,
     latest,
     match_in_words,
-    match_of,
     material_samples,
     root_zone_samples,
 )
@@ -218,7 +217,7 @@ def _match(name: str, dressing: Sample | None, root: Sample, read: Interpolation
     if dressing is None or dressing.curve is None or root.curve is None:
         lacking = "the root zone" if dressing is not None and dressing.curve is not None else name
         return replace(base, n=0, evidence=(), note=f"No sieve curve of {lacking}: whether it matches is not known.")
-    match = match_of(dressing.curve, root.curve, read)
+    match = dressing_match(dressing.curve, root.curve, read)
     both = evidence(pl.concat([dressing.rows, root.rows]), "sieve")
     said = match_in_words(match)
     return replace(base, value=match.d_ratio["D50"], n=len(both), note=said, evidence=both)
