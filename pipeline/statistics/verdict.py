@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from statistics import NormalDist
@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from pipeline.statistics.kendall import MannKendall, mann_kendall, smallest_p
-from pipeline.statistics.series import Run, comparable_run, key_text
+from pipeline.statistics.series import Run, comparable_run
 from pipeline.statistics.trend import LeastSquares, least_squares, theil_sen
 
 Word = Literal["falling", "rising", "no clear change", "too few", "not comparable"]
@@ -85,7 +85,7 @@ def measurement_slope_sd(years: ArrayLike, sd: ArrayLike) -> float:
 def trend_verdict(
     dates_or_years: Sequence[date] | ArrayLike,
     values: ArrayLike,
-    keys: Sequence[Hashable],
+    keys: Sequence[str],
     *,
     measurement_sd: ArrayLike | None = None,
     alpha: float = 0.05,
@@ -138,7 +138,7 @@ def _short(run: Run, needed: int, alpha: float) -> Trend:
     )
     if run.dates_in_all < needed:
         return Trend("too few", n, f"{n} comparable {'sample' if n == 1 else 'samples'}; {reach}")
-    changed = f"from “{key_text(run.key_before)}” to “{key_text(run.key)}”; {n} since then, and {reach}"
+    changed = f"from “{run.key_before}” to “{run.key}”; {n} since then, and {reach}"
     return Trend("not comparable", n, f"{run.dates_in_all} samples, but what they were measured by changed {changed}")
 
 
@@ -217,4 +217,4 @@ def _left_out_text(run: Run) -> str:
         return ""
     count = len(run.left_out)
     what = "result is" if count == 1 else "results are"
-    return f" {count} {what} left out, as only the latest unbroken run of “{key_text(run.key)}” is compared."
+    return f" {count} {what} left out, as only the latest unbroken run of “{run.key}” is compared."

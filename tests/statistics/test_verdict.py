@@ -14,10 +14,10 @@ from pipeline.statistics.verdict import Trend, fewest_samples, measurement_slope
 
 YEARS = [2018.0, 2019.0, 2020.0, 2021.0, 2022.0, 2023.0]
 FALL = [9.0, 8.4, 8.1, 7.3, 7.0, 6.2]
-LAB_A, LAB_B = ("lab A", "0–20 mm"), ("lab B", "0–20 mm")
+LAB_A, LAB_B = "lab A, 0–20 mm", "lab B, 0–20 mm"
 
 
-def judged(years: list[float], values: list[float], keys: list[tuple[str, str]]) -> tuple[Trend, Run]:
+def judged(years: list[float], values: list[float], keys: list[str]) -> tuple[Trend, Run]:
     """The verdict, and the run of samples it is made of."""
     return trend_verdict(years, values, keys), comparable_run(years, values, keys)
 

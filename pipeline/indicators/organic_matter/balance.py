@@ -119,7 +119,7 @@ def _balance(records: GreenRecords, band: str, thickness_mm: float, every: pl.Da
         band=band,
         balance=fit,
         last=last,
-        key=str(run.key),
+        key=run.key,
         rows=used,
         doses=between,
         programme=programmes.present(records, every_dose.rows),

@@ -45,14 +45,11 @@ class Sample:
     rows: pl.DataFrame
 
 
-def root_zone_samples(rows: pl.DataFrame, green: str) -> list[Sample]:
-    """Samples of a green's root zone, oldest first."""
-    return list(_samples(rows.filter(pl.col("green") == green), "root zone"))
-
-
-def material_samples(rows: pl.DataFrame, material: str) -> list[Sample]:
-    """Samples of a material, oldest first."""
-    return list(_samples(rows.filter(pl.col("material") == material), material))
+def last_sample(sieves: pl.DataFrame, last: date, *, green: str = "", material: str = "") -> Sample | None:
+    """The last sample up to a day of a green's root zone, or of a material."""
+    own = pl.col("green") == green if green else pl.col("material") == material
+    samples = list(_samples(sieves.filter(own & (pl.col("date") <= last)), material or "root zone"))
+    return samples[-1] if samples else None
 
 
 def _samples(rows: pl.DataFrame, owner: str) -> Iterator[Sample]:
@@ -94,12 +91,6 @@ def _of_retained(rows: pl.DataFrame, sizes: list[float], values: list[float]) ->
     if whole is None:
         raise ValueError("neither the pan nor the dry mass is given")
     return curve_from_retained(sizes, values, max(0.0, whole - sum(values)), whole)
-
-
-def latest(samples: list[Sample], last: date) -> Sample | None:
-    """The last sample up to a day."""
-    found = [sample for sample in samples if sample.day <= last]
-    return found[-1] if found else None
 
 
 def match_in_words(match: DressingMatch) -> str:

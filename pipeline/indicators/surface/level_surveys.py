@@ -19,9 +19,10 @@ from pipeline.agronomy.levels.odd_levels import odd_readings
 from pipeline.agronomy.levels.rinks import RinkLevels, rink_levels
 from pipeline.agronomy.levels.straightedge import Gap, largest_gap
 from pipeline.common.words import long_date
+from pipeline.indicators.base.description import MUMFORD
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import Target, target_for
-from pipeline.indicators.surface.level_descriptions import DEVIATION, MUMFORD, TOLERANCE_MM
+from pipeline.indicators.surface.level_descriptions import DEVIATION, TOLERANCE_MM
 from schemas.codes import fold
 
 LEAST_POINTS = 9
