@@ -121,4 +121,4 @@ def goal(records: GreenRecords, what: Description, band: str) -> tuple[float, Se
     now = target_for(records, what, band)
     if now is None or now.high is None:
         return None
-    return now.high, season_on(records.season, records.reach_in_seasons)
+    return now.high, season_on(records.season, records.settings.reach_in_seasons)

@@ -13,7 +13,7 @@ from pipeline.indicators.base.green_season import Evidence
 from pipeline.indicators.base.shares import with_share
 from pipeline.store.store import Store
 from pipeline.workspace.method_options import MethodOptions
-from pipeline.workspace.settings import Season, Workspace
+from pipeline.workspace.settings import Season, Settings, Workspace
 from schemas import KINDS
 
 LEVEL_COLUMNS = "date, green, survey, x_m, y_m, z_mm, accuracy_mm, instrument, benchmark, file, line, load_id"
@@ -99,11 +99,7 @@ class GreenRecords:
         materials: register of materials.
         targets: targets set by users, all scopes.
         weather: days of the green's weather station, all years; empty where it names none.
-        bulk_density_t_m3: bulk density where a material gives none.
-        target_sets: shipped sets of targets in force, a later one before an earlier.
-        options: method options of the workspace, where opinion differs.
-        currency: the workspace's currency.
-        reach_in_seasons: seasons in which a target is to be reached that names none itself.
+        settings: the workspace's settings.
     """
 
     green: dict[str, Any]
@@ -121,11 +117,7 @@ class GreenRecords:
     materials: pl.DataFrame
     targets: pl.DataFrame
     weather: pl.DataFrame
-    bulk_density_t_m3: float
-    target_sets: tuple[str, ...]
-    options: MethodOptions
-    currency: str
-    reach_in_seasons: int = 3
+    settings: Settings
 
     def in_season(self, frame: pl.DataFrame) -> pl.DataFrame:
         """The rows of the season up to ``as_of``."""
@@ -135,6 +127,11 @@ class GreenRecords:
     def scope_names(self) -> dict[str, str | None]:
         """What green, club and region are called in a target's scope, narrowest first; None without a region."""
         return {"green": self.green["green"], "club": self.club["club"], "region": self.club["region"]}
+
+    @property
+    def options(self) -> MethodOptions:
+        """Method options of the workspace, where opinion differs."""
+        return self.settings.method_options
 
     @property
     def area_m2(self) -> float | None:
@@ -202,11 +199,7 @@ def green_records(records: Records, green: str, season: Season, workspace: Works
         weather=records.weather.filter(pl.col("station") == pl.lit(row["station"], dtype=pl.String)).sort(
             "date", maintain_order=True
         ),
-        bulk_density_t_m3=workspace.settings.bulk_density_t_m3,
-        target_sets=workspace.settings.target_sets,
-        options=workspace.settings.method_options,
-        currency=workspace.settings.currency,
-        reach_in_seasons=workspace.settings.reach_in_seasons,
+        settings=workspace.settings,
     )
 
 

@@ -205,7 +205,7 @@ def _need(
         yield told.kg_m2.like(base, value=None, low=None, high=None, note=f"None: {need.why}", method=how)
         return
     known = one.doses["density"].drop_nulls()
-    density = float(known[-1]) if len(known) else records.bulk_density_t_m3
+    density = float(known[-1]) if len(known) else records.settings.bulk_density_t_m3
     by_density = f"kg/m² ÷ dry bulk density of {density:g} t/m³, that of the last dressing or the workspace's."
     ways = [(told.kg_m2, 1.0, note, how), (told.mm, formula.depth_mm(1.0, density), note_again, by_density)]
     if area_m2 := records.area_m2:

@@ -88,7 +88,7 @@ def _need(records: GreenRecords, what: Needed, every: pl.DataFrame) -> Iterator[
     minimum = guideline("mlsn", records.options.mlsn)[what.symbol]
     soil, depth_mm = float(rows["value"].mean()), float(rows["depth_to_mm"][0])  # type: ignore[arg-type]
     own = rows["bulk_density_t_m3"].drop_nulls()
-    density = float(own.mean()) if len(own) else records.bulk_density_t_m3  # type: ignore[arg-type]
+    density = float(own.mean()) if len(own) else records.settings.bulk_density_t_m3  # type: ignore[arg-type]
     nitrogen = float(feeds["nitrogen"].sum())
     use = nutrient_use_g_m2(nitrogen, what.nitrogen_parts, 1.0)
     amount = mlsn_need_g_m2(use, minimum, soil, depth_mm, density)

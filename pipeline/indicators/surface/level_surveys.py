@@ -205,7 +205,7 @@ def _study(records: GreenRecords, rows: pl.DataFrame, day: date, others: tuple[s
     shape = green["shape"] or ""
     tolerance = (target_for(records, DEVIATION) or TOLERANCE) if shape == "flat" else None
     name = str(rows["survey"][0] or "")
-    return Study(day, name, rows, shape, axes, across, along, z, tolerance, records.bulk_density_t_m3, others)
+    return Study(day, name, rows, shape, axes, across, along, z, tolerance, records.settings.bulk_density_t_m3, others)
 
 
 @dataclass(frozen=True, eq=False)
