@@ -8,11 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 from pipeline.agronomy.maths import (
     Quantity,
-    require_one_of,
     require_positive,
     sqrt,
 )
@@ -28,9 +26,6 @@ STIMP_SERIES_SPREAD_MM = 8 * MM_PER_INCH
 STIMP_WAYS_APART_MM = 18 * MM_PER_INCH
 """Two ways further apart than this make the reading questionable (same booklet)."""
 BALLS_IN_A_SERIES = 3
-
-Notch = Literal["standard", "double"]
-"""The 2012 Stimpmeter has a second notch whose distance is doubled (from memory)."""
 
 
 def seconds_at_27_m(seconds: Quantity, distance_m: Quantity) -> Quantity:
@@ -125,28 +120,26 @@ class StimpReading:
     doubts: tuple[str, ...]
 
 
-def stimpmeter_reading(one_way_mm: Sequence[float], other_way_mm: Sequence[float], notch: Notch) -> StimpReading:
+def stimpmeter_reading(one_way_mm: Sequence[float], other_way_mm: Sequence[float]) -> StimpReading:
     """The reading of two series of balls rolled opposite ways, with the rules they broke.
 
-    Formula: mean of each series, then mean of the two; doubled for the double notch.
+    Formula: mean of each series, then mean of the two. Balls are rolled from the standard notch: the second one of the
+    2012 Stimpmeter gives half the distance (from memory).
 
     Args:
         one_way_mm: distance of each ball one way, mm.
         other_way_mm: distance of each ball the other way, mm.
-        notch: which notch the ball was released from.
 
     Raises:
         ValueError: when a series is empty or a distance is not above zero.
 
-    Source: USGA Stimpmeter booklet, as quoted by scangolf.no; double notch from memory.
+    Source: USGA Stimpmeter booklet, as quoted by scangolf.no.
     """
-    require_one_of(("standard", "double"), notch=notch)
     if not one_way_mm or not other_way_mm:
         raise ValueError("a Stimpmeter reading needs balls both ways")
     for ball in (*one_way_mm, *other_way_mm):
         require_positive(distance_mm=ball)
-    factor = 2.0 if notch == "double" else 1.0
-    ways = [[ball * factor for ball in series] for series in (one_way_mm, other_way_mm)]
+    ways = (one_way_mm, other_way_mm)
     means = [sum(series) / len(series) for series in ways]
     doubts = []
     if any(len(series) != BALLS_IN_A_SERIES for series in ways):

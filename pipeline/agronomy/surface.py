@@ -18,22 +18,14 @@ class LevelSummary:
     """Levels of a flat green about their own mean. A crown green has to have its crown fitted first.
 
     Attributes:
-        mean_mm: mean height over the benchmark, mm.
         largest_deviation_mm: largest distance from the mean, mm.
-        range_mm: highest less lowest, mm.
-        standard_deviation_mm: over n − 1, mm.
         within_pct: share of the points within the tolerance of the mean, %.
-        n: number of points.
 
     Source: STRI/Mumford judge each point against the green's mean height (as quoted by pitchcare.com).
     """
 
-    mean_mm: float
     largest_deviation_mm: float
-    range_mm: float
-    standard_deviation_mm: float
     within_pct: float
-    n: int
 
 
 def level_summary(heights_mm: Sequence[float], tolerance_mm: float) -> LevelSummary:
@@ -48,7 +40,7 @@ def level_summary(heights_mm: Sequence[float], tolerance_mm: float) -> LevelSumm
 
     Opinion differs: ± 6 mm in Britain, ± 5 mm in Australia, 3 mm as the ideal (Comba 2013).
 
-    Source: STRI/Mumford (as quoted by pitchcare.com); Comba 2013; standard deviation by definition.
+    Source: STRI/Mumford (as quoted by pitchcare.com); Comba 2013.
     """
     require_not_negative(tolerance_mm=tolerance_mm)
     if len(heights_mm) < 2:
@@ -56,14 +48,7 @@ def level_summary(heights_mm: Sequence[float], tolerance_mm: float) -> LevelSumm
     mean = statistics.fmean(heights_mm)
     deviations = [abs(height - mean) for height in heights_mm]
     within = sum(deviation <= tolerance_mm + 1e-9 for deviation in deviations)
-    return LevelSummary(
-        mean_mm=mean,
-        largest_deviation_mm=max(deviations),
-        range_mm=max(heights_mm) - min(heights_mm),
-        standard_deviation_mm=statistics.stdev(heights_mm),
-        within_pct=100.0 * within / len(heights_mm),
-        n=len(heights_mm),
-    )
+    return LevelSummary(max(deviations), 100.0 * within / len(heights_mm))
 
 
 def infiltration_mm_h(volume_ml: Quantity, ring_mm: Quantity, minutes: Quantity) -> Quantity:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 from pipeline.agronomy.maths import (
@@ -22,27 +21,14 @@ GrowthForm = Literal["celsius", "fahrenheit"]
 """Which published constants: 20/5.5 and 31/7 °C, or 68/10 and 88/12 °F. They are not the same curve."""
 
 
-@dataclass(frozen=True)
-class GrowthCurve:
-    """The two constants of a growth-potential curve, in the unit of its form.
-
-    Attributes:
-        optimum: temperature of full growth.
-        spread: distance from it at which growth is 0.61.
-
-    Source: Gelernter & Stowell 2005; optima ATC seminar 2014-01, spreads from memory.
-    """
-
-    optimum: float
-    spread: float
-
-
-GROWTH_CURVES: dict[tuple[Grass, GrowthForm], GrowthCurve] = {
-    ("cool_season", "celsius"): GrowthCurve(20.0, 5.5),
-    ("warm_season", "celsius"): GrowthCurve(31.0, 7.0),
-    ("cool_season", "fahrenheit"): GrowthCurve(68.0, 10.0),
-    ("warm_season", "fahrenheit"): GrowthCurve(88.0, 12.0),
+GROWTH_CURVES: dict[tuple[Grass, GrowthForm], tuple[float, float]] = {
+    ("cool_season", "celsius"): (20.0, 5.5),
+    ("warm_season", "celsius"): (31.0, 7.0),
+    ("cool_season", "fahrenheit"): (68.0, 10.0),
+    ("warm_season", "fahrenheit"): (88.0, 12.0),
 }
+"""Temperature of full growth and distance from it at which growth is 0.61, in the unit of the form: Gelernter & Stowell
+2005; optima ATC seminar 2014-01, spreads from memory."""
 
 
 def growing_degree_days(highest_c: Quantity, lowest_c: Quantity, base_c: Quantity) -> Quantity:
@@ -63,14 +49,7 @@ def growing_degree_days(highest_c: Quantity, lowest_c: Quantity, base_c: Quantit
     return maximum((highest_c + lowest_c) / 2.0 - base_c, 0.0)
 
 
-def growth_potential(
-    mean_c: Quantity,
-    grass: Grass,
-    form: GrowthForm,
-    *,
-    capped: bool = False,
-    optimum: float | None = None,
-) -> Quantity:
+def growth_potential(mean_c: Quantity, grass: Grass, form: GrowthForm, *, capped: bool = False) -> Quantity:
     """Growth potential, 0 to 1, at a mean temperature.
 
     Formula: `exp(−½·((t − t₀)/v)²)`.
@@ -80,7 +59,6 @@ def growth_potential(
         grass: cool-season (bent, fescue, meadow-grass) or warm-season.
         form: the constants in °C or in °F; the temperature is converted.
         capped: full growth at and above the optimum; published for warm-season grass only.
-        optimum: another optimum in the unit of the form (18 °C is argued for annual meadow-grass in the UK).
 
     Raises:
         ValueError: for a cap on cool-season grass.
@@ -93,11 +71,10 @@ def growth_potential(
     require_one_of(("celsius", "fahrenheit"), form=form)
     if capped and grass == "cool_season":
         raise ValueError("the cap at the optimum is published for warm-season grass only")
-    curve = GROWTH_CURVES[grass, form]
-    best = curve.optimum if optimum is None else optimum
+    optimum, spread = GROWTH_CURVES[grass, form]
     temperature = mean_c if form == "celsius" else mean_c * 1.8 + 32.0
-    potential = exp(-0.5 * ((temperature - best) / curve.spread) ** 2)
-    return where(temperature >= best, 1.0, potential) if capped else potential
+    potential = exp(-0.5 * ((temperature - optimum) / spread) ** 2)
+    return where(temperature >= optimum, 1.0, potential) if capped else potential
 
 
 def nitrogen_ceiling_g_m2(growth_potential: Quantity, monthly_most_g_m2: Quantity) -> Quantity:

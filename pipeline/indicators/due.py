@@ -109,15 +109,12 @@ def _dressing(asked: GreenRecords, known: GreenRecords, by: str, until: date | N
     last = dressing.last_dressed(known)
     rate = span(todo.low, todo.high, "kg/m²", ".2g", carries=2)
     what = f"Top dressing, {last[1]}" if last and last[1] else "Top dressing"
-    line = Due(what, "", by, _why(todo, rate), until, unit="t")
-    if todo.uncounted:
-        yield _not_known(line, todo, asked.season, "dressing")
-        return
     part = asked.area_m2 / 1000
     quantity = AmountText(_times(todo, part, "t"), " on ", Amount(asked.area_m2, "m²", ",.0f"))
     if todo.applied:
         quantity = AmountText(quantity, " (", _dressed(todo.applied * part, rows), ")")
-    yield _counted(line, todo, part, quantity)
+    line = Due(what, quantity, by, _why(todo, rate), until, unit="t")
+    yield _counted(line, todo, part, asked.season, "dressing")
 
 
 def _dressed(dry_t: float, rows: pl.DataFrame) -> AmountText:
@@ -141,15 +138,12 @@ def _nitrogen(asked: GreenRecords, known: GreenRecords, by: str, until: date | N
         return
     rate = span(todo.low, todo.high, "kg/ha", ".0f")
     why = AmountText(_why(todo, rate), " Growth, colour and the label decide each dose.")
-    line = Due("Nitrogen", "", by, why, until, unit="kg")
-    if todo.uncounted:
-        yield _not_known(line, todo, asked.season, "feed")
-        return
     part = asked.area_m2 / 10_000
     quantity = AmountText(_times(todo, part, "kg"), " N")
     if todo.applied:
         quantity = AmountText(quantity, " (", Amount(todo.applied * part, "kg", ",.1f"), " already applied)")
-    yield _counted(line, todo, part, AmountText(quantity, _as_product(known, todo.low * part)))
+    quantity = AmountText(quantity, _as_product(known, todo.low * part))
+    yield _counted(Due("Nitrogen", quantity, by, why, until, unit="kg"), todo, part, asked.season, "feed")
 
 
 def _times(todo: Open, part: float, unit: str) -> AmountText:
@@ -157,9 +151,14 @@ def _times(todo: Open, part: float, unit: str) -> AmountText:
     return span(todo.low * part, None if todo.high is None else todo.high * part, unit, ".1f")
 
 
-def _counted(line: Due, todo: Open, part: float, quantity: AmountText) -> Due:
-    high = None if todo.high is None else todo.high * part
-    return replace(line, quantity=quantity, low=todo.low * part, high=high, applied=todo.applied * part)
+def _counted(line: Due, todo: Open, part: float, season: Season, job: str) -> Due:
+    """The line with its numbers, but where a job gives no amount: counted as nothing, it would be asked for twice."""
+    if not todo.uncounted:
+        high = None if todo.high is None else todo.high * part
+        return replace(line, low=todo.low * part, high=high, applied=todo.applied * part)
+    give, those = ("gives", "that") if todo.uncounted == 1 else ("give", "those")
+    lacking = f"not known: {counted(todo.uncounted, job)} of season {season.name} {give} no amount"
+    return replace(line, quantity=lacking, why=AmountText(line.why, f" What {those} put on comes off it."))
 
 
 def _why(todo: Open, rate: AmountText) -> AmountText:
@@ -167,13 +166,6 @@ def _why(todo: Open, rate: AmountText) -> AmountText:
     if not todo.applied:
         return AmountText("Target ", rate, f" ({todo.source}).")
     return AmountText("Still open: ", rate, f" ({todo.source}). Logged to {long_date(todo.read_to)}.")
-
-
-def _not_known(line: Due, todo: Open, season: Season, job: str) -> Due:
-    """The same where a job gives no amount: counted as nothing, it would be asked for a second time."""
-    give, those = ("gives", "that") if todo.uncounted == 1 else ("give", "those")
-    lacking = f"not known: {counted(todo.uncounted, job)} of season {season.name} {give} no amount"
-    return replace(line, quantity=lacking, why=AmountText(line.why, f" What {those} put on comes off it."))
 
 
 def _as_product(known: GreenRecords, nitrogen_kg: float) -> str:

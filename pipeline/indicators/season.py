@@ -54,7 +54,7 @@ def season_of_records(records: GreenRecords, every: Records) -> GreenSeason:
         series=(*soil.organic_matter_series(records), *surface.speed_series(records)),
         due=tuple(due.due(records, due.season_due(season, records.as_of), records.as_of)),
         cautions=tuple(cautions.cautions(records)),
-        currency=records.currency,
+        currency=records.settings.currency,
         records=own_records.own_records(records),
         area_m2=records.area_m2,
         latest=Latest(*(_last_day(frame, records) for frame in (records.jobs, records.soil, records.speeds))),

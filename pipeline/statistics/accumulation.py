@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from pipeline.statistics.balance import Doses, fractions_at_samples
+from pipeline.statistics.interval import Refused, t_quantile
 from pipeline.statistics.kendall import finite
 
 # Growth and decay swing with the season: a rate a year wants nearly a year between first and last sample.
@@ -24,13 +25,6 @@ _ROUNDS = 50
 
 
 @dataclass(frozen=True, slots=True)
-class Refused:
-    """No balance: what the data lack, in a plain sentence."""
-
-    why: str
-
-
-@dataclass(frozen=True, slots=True)
 class Balance:
     """A fitted organic-matter balance of one layer of one green.
 
@@ -41,16 +35,10 @@ class Balance:
         se: its standard error.
         net_g_kg: A · (1 − f)/M at the fitted latest fraction, g/kg a year: how fast the layer would rise undressed,
             the form in which rates are published.
-        fraction_start: fitted organic fraction at the first sample, 0…1.
-        fraction: fitted organic fraction at the last sample.
-        fraction_se: its standard error.
-        covariance: of (A, fraction at the last sample), by rows.
-        joint: the same with ln of the layer's mass and ln of all dressing quantities as third and fourth, by rows: a
-            log that weighs wrong, weighs the next dressing wrong as well.
+        fraction: fitted organic fraction at the last sample, 0…1.
+        joint: covariance of (A, fraction at the last sample, ln of the layer's mass, ln of all dressing quantities), by
+            rows: a log that weighs wrong, weighs the next dressing wrong as well.
         quantile: standard errors that half the interval is wide.
-        confidence: nominal confidence of the intervals, 0…1.
-        misfit: residual sum of squares over what the stated sampling errors allow, per degree of freedom; above 1
-            the standard errors are widened by its root. None where it cannot be told.
         layer_mass: M used, kg/m².
         n: number of samples.
         span_years: time from first to last sample.
@@ -62,14 +50,9 @@ class Balance:
     high: float
     se: float
     net_g_kg: float
-    fraction_start: float
     fraction: float
-    fraction_se: float
-    covariance: tuple[tuple[float, float], tuple[float, float]]
     joint: tuple[tuple[float, ...], ...]
     quantile: float
-    confidence: float
-    misfit: float | None
     layer_mass: float
     n: int
     span_years: float
@@ -196,8 +179,8 @@ def fit_balance(
     """Net accumulation in the sampled layer from comparable samples and the dressing between them.
 
     Weighted least squares (the likelihood of normal sampling errors) on A and the first fraction. Where the sampling
-    error of each sample is known, the interval is normal, its standard errors widened by √misfit where the samples
-    scatter more than stated. Where it is not known, the scatter about the model gives it, with Student's t. Errors
+    error of each sample is known, the interval is normal, its standard errors widened where the samples scatter
+    more than stated. Where it is not known, the scatter about the model gives it, with Student's t. Errors
     of the layer's mass and of all dressing records together, where given, are added by error propagation.
 
     Args:
@@ -257,10 +240,8 @@ def _with_errors(
         method = "normal interval from the stated sampling error"
         method += f", widened {math.sqrt(scale):.1f} times as the samples scatter more" if scale > 1 else ""
     else:
-        from scipy.stats import t
-
         assert misfit is not None  # _refusal asks for four samples
-        quantile, scale = float(t.ppf((1 + confidence) / 2, freedom)), misfit
+        quantile, scale = t_quantile(freedom, confidence), misfit
         method = f"t interval from the scatter about the model, {freedom} degrees of freedom"
     # What an error of M or of the records does to (A, start): −(JᵀWJ)⁻¹ JᵀW J_other
     drag = -inverse @ weighted[:, :2].T @ weighted[:, 2:]
@@ -269,22 +250,16 @@ def _with_errors(
     to_end = np.array([[1, 0, 0, 0], slopes[-1], [0, 0, 1, 0], [0, 0, 0, 1]])
     full = np.block([[scale * inverse + drag @ others @ drag.T, drag @ others], [others @ drag.T, others]])
     joint = to_end @ full @ to_end.T
-    se, end_se = (float(v) for v in np.sqrt(np.diag(joint)[:2]))
-    end = float(path[-1])
+    se, end = math.sqrt(float(joint[0, 0])), float(path[-1])
     return Balance(
         accumulation=a,
         low=a - quantile * se,
         high=a + quantile * se,
         se=se,
         net_g_kg=1000 * a * (1 - end) / data.layer_mass,
-        fraction_start=start,
         fraction=end,
-        fraction_se=end_se,
-        covariance=tuple(tuple(float(v) for v in row) for row in joint[:2, :2]),  # type: ignore[arg-type]
         joint=tuple(tuple(float(v) for v in row) for row in joint),
         quantile=quantile,
-        confidence=confidence,
-        misfit=misfit if sd_known else None,
         layer_mass=data.layer_mass,
         n=data.years.size,
         span_years=float(data.years[-1] - data.years[0]),

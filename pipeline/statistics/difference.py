@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from numpy.typing import ArrayLike
 
-from pipeline.statistics.interval import mean_interval, wilson_interval
+from pipeline.statistics.interval import mean_interval, t_quantile, wilson_interval
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,13 +32,12 @@ class Difference:
         return self.low is not None and self.high is not None and not self.low <= 0.0 <= self.high
 
 
-def mean_difference(later: ArrayLike, earlier: ArrayLike, *, confidence: float = 0.95) -> Difference:
-    """Difference of two means whose spreads may differ, with Welch's t interval; none from a single value.
+def mean_difference(later: ArrayLike, earlier: ArrayLike) -> Difference:
+    """Difference of two means whose spreads may differ, with Welch's 95 % t interval; none from a single value.
 
     Args:
         later: values of the later time.
         earlier: values of the earlier time.
-        confidence: of the interval.
 
     Source: Welch 1947, Biometrika 34:28–35.
 
@@ -53,30 +52,25 @@ def mean_difference(later: ArrayLike, earlier: ArrayLike, *, confidence: float =
     error = math.sqrt(sum(parts))
     if error == 0.0:
         return Difference(change, change, change)
-    from scipy.stats import t
-
     freedom = sum(parts) ** 2 / (parts[0] ** 2 / (new.n - 1) + parts[1] ** 2 / (old.n - 1))
-    half = float(t.ppf((1 + confidence) / 2, freedom)) * error
+    half = t_quantile(freedom) * error
     return Difference(change, change - half, change + half)
 
 
-def share_difference(
-    later: tuple[float, float], earlier: tuple[float, float], *, confidence: float = 0.95
-) -> Difference:
-    """Difference of two shares, each (hits, points), with Newcombe's interval from the two Wilson intervals.
+def share_difference(later: tuple[float, float], earlier: tuple[float, float]) -> Difference:
+    """Difference of two shares, each (hits, points), with Newcombe's 95 % interval from the two Wilson intervals.
 
     Args:
         later: hits and points of the later time.
         earlier: hits and points of the earlier time.
-        confidence: of the interval.
 
     Source: Newcombe 1998, Statistics in Medicine 17:873–890, method 10.
 
     Raises:
         ValueError: no points, or more hits than points.
     """
-    (new_low, new_high), new = wilson_interval(*later, confidence=confidence), later[0] / later[1]
-    (old_low, old_high), old = wilson_interval(*earlier, confidence=confidence), earlier[0] / earlier[1]
+    (new_low, new_high), new = wilson_interval(*later), later[0] / later[1]
+    (old_low, old_high), old = wilson_interval(*earlier), earlier[0] / earlier[1]
     change = new - old
     low = change - math.hypot(new - new_low, old_high - old)
     high = change + math.hypot(new_high - new, old - old_low)

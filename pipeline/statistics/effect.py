@@ -9,6 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from pipeline.statistics.difference import mean_difference
+from pipeline.statistics.interval import Refused, t_quantile
 from pipeline.statistics.kendall import finite
 
 MIN_PER_ARM = 5
@@ -23,8 +25,6 @@ class Difference:
         value: the difference, unit of the values.
         low: lower end of its interval.
         high: upper end.
-        se: its standard error.
-        freedom: degrees of freedom of the interval.
         n_first: values on the first side that count.
         n_second: values on the second side.
     """
@@ -32,28 +32,11 @@ class Difference:
     value: float
     low: float
     high: float
-    se: float
-    freedom: float
     n_first: int
     n_second: int
 
 
-@dataclass(frozen=True, slots=True)
-class NoDifference:
-    """No difference: what the data lack, in a plain sentence."""
-
-    why: str
-
-
-def _with_interval(
-    value: float, se: float, freedom: float, counts: tuple[int, int], confidence: float
-) -> Difference | NoDifference:
-    from scipy.stats import t
-
-    if se == 0:
-        return NoDifference("the values do not differ at all within a side: they are no measure of doubt.")
-    half = float(t.ppf((1 + confidence) / 2, freedom)) * se
-    return Difference(value, value - half, value + half, se, freedom, *counts)
+ALIKE = Refused("the values do not differ at all within a side: they are no measure of doubt.")
 
 
 def like_with_like(
@@ -63,9 +46,8 @@ def like_with_like(
     after_class: Sequence[Hashable],
     *,
     min_each: int = 3,
-    confidence: float = 0.95,
-) -> Difference | NoDifference:
-    """Difference after − before within classes of like conditions, with a t interval.
+) -> Difference | Refused:
+    """Difference after − before within classes of like conditions, with a 95 % t interval.
 
     The least-squares difference with a level of its own for each class: classes seen on one side only say nothing and
     are left out. Weights are n₁n₂/(n₁ + n₂), the error is the scatter within class and side.
@@ -76,7 +58,6 @@ def like_with_like(
         after: values of the second time.
         after_class: class of each.
         min_each: fewest values on each side in classes that both have.
-        confidence: of the interval.
 
     Raises:
         ValueError: a value is missing or lengths differ.
@@ -91,12 +72,10 @@ def like_with_like(
     second = [two[[k == c for k in after_class]] for c in shared]
     counts = (sum(a.size for a in first), sum(b.size for b in second))
     if min(counts) < min_each:
-        return NoDifference(
-            f"{counts[0]} and {counts[1]} days under like conditions; {min_each} and {min_each} needed."
-        )
+        return Refused(f"{counts[0]} and {counts[1]} days under like conditions; {min_each} and {min_each} needed.")
     freedom = sum(counts) - len(shared) - 1
     if freedom < 1:
-        return NoDifference("no class of like conditions has days enough to show how far days differ.")
+        return Refused("no class of like conditions has days enough to show how far days differ.")
     weights = np.array([a.size * b.size / (a.size + b.size) for a, b in zip(first, second, strict=True)])
     gaps = np.array([float(b.mean() - a.mean()) for a, b in zip(first, second, strict=True)])
     value = float(weights @ gaps / weights.sum())
@@ -105,14 +84,14 @@ def like_with_like(
         float(((a - a.mean()) ** 2).sum() + ((b - b.mean()) ** 2).sum()) for a, b in zip(first, second, strict=True)
     )
     rss += float(weights @ (gaps - value) ** 2)
-    se = math.sqrt(rss / freedom / float(weights.sum()))
-    return _with_interval(value, se, float(freedom), counts, confidence)
+    half = t_quantile(freedom) * math.sqrt(rss / freedom / float(weights.sum()))
+    return Difference(value, value - half, value + half, *counts) if half else ALIKE
 
 
 def difference_in_differences(
-    changed: ArrayLike, unchanged: ArrayLike, *, min_each: int = MIN_PER_ARM, confidence: float = 0.95
-) -> Difference | NoDifference:
-    """Mean change of those whose programme changed less that of those whose did not, with Welch's t interval.
+    changed: ArrayLike, unchanged: ArrayLike, *, min_each: int = MIN_PER_ARM
+) -> Difference | Refused:
+    """Mean change of those whose programme changed less that of those whose did not, with Welch's 95 % t interval.
 
     What moved both sides alike (a wet year, a laboratory's drift) drops out; what moved only one of them, beside the
     programme, does not: the result is an association.
@@ -121,7 +100,6 @@ def difference_in_differences(
         changed: change of each member of the first side, after − before.
         unchanged: change of each member of the other side.
         min_each: fewest members on each side.
-        confidence: of the interval.
 
     Source: Welch 1947, Biometrika 34:28–35; the design: Card & Krueger 1994, American Economic Review 84:772–793.
 
@@ -130,12 +108,10 @@ def difference_in_differences(
     """
     one, two = finite(changed, "changed"), finite(unchanged, "unchanged")
     if min(one.size, two.size) < max(2, min_each):
-        return NoDifference(
+        return Refused(
             f"{one.size} greens changed and {two.size} did not; at least {max(2, min_each)} of each are needed."
         )
-    parts = [float(side.var(ddof=1)) / side.size for side in (one, two)]
-    freedom = math.inf
-    if sum(parts):
-        freedom = sum(parts) ** 2 / sum(p**2 / (a.size - 1) for p, a in zip(parts, (one, two), strict=True))
-    value = float(one.mean() - two.mean())
-    return _with_interval(value, math.sqrt(sum(parts)), freedom, (one.size, two.size), confidence)
+    found = mean_difference(one, two)
+    if found.low is None or found.high is None or found.low == found.high:
+        return ALIKE
+    return Difference(found.change, found.low, found.high, one.size, two.size)

@@ -3,23 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
-from pipeline.statistics.accumulation import Balance, Refused
+from pipeline.statistics.accumulation import Balance
 from pipeline.statistics.balance import dressing_to_hold, dressing_to_reach, fraction_after
+from pipeline.statistics.interval import Estimate, Refused
 
 _STEP = 1e-30  # complex-step derivative: exact to double precision
-
-
-@dataclass(frozen=True, slots=True)
-class Estimate:
-    """A figure drawn from a balance, with the interval its sampling error leaves."""
-
-    value: float
-    low: float
-    high: float
 
 
 def _end_slopes(balance: Balance, years: float, dressing: float, c: float) -> tuple[float, ...]:

@@ -13,8 +13,6 @@ from numpy.typing import ArrayLike
 
 from pipeline.statistics.kendall import finite
 
-# The normal distribution's 1/Φ⁻¹(¾): a median absolute deviation times this estimates its standard deviation.
-
 # Spiegelhalter 2005: the usual funnel limits hold 95 % and 99.8 % of the in-control points.
 FUNNEL_Z: Final = (1.96, 3.09)
 
@@ -46,20 +44,19 @@ class Mean:
 
 
 @dataclass(frozen=True, slots=True)
-class Variation:
-    """A coefficient of variation.
+class Estimate:
+    """A figure with its interval."""
 
-    Attributes:
-        cv: standard deviation over mean, as a share.
-        cv_small_sample: cv · (1 + 1/(4n)), nearly unbiased for normal values.
-        n: number of values.
-        note: what to print beside it where n is small; "" otherwise.
-    """
+    value: float
+    low: float
+    high: float
 
-    cv: float
-    cv_small_sample: float
-    n: int
-    note: str
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """No figure: what the data lack, in a plain sentence."""
+
+    why: str
 
 
 def _some(values: ArrayLike) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
@@ -68,6 +65,20 @@ def _some(values: ArrayLike) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]
     if array.size == 0:
         raise ValueError("values: none given")
     return array
+
+
+def t_quantile(freedom: float, confidence: float = 0.95) -> float:
+    """Standard errors that half a t interval is wide.
+
+    Args:
+        freedom: degrees of freedom of the standard error.
+        confidence: of the interval.
+
+    Source: Student 1908, Biometrika 6:1–25.
+    """
+    from scipy.stats import t
+
+    return float(t.ppf((1 + confidence) / 2, freedom))
 
 
 def mean_interval(values: ArrayLike, *, confidence: float = 0.95) -> Mean:
@@ -86,10 +97,8 @@ def mean_interval(values: ArrayLike, *, confidence: float = 0.95) -> Mean:
     mean = float(array.mean())
     if array.size < 2:
         return Mean(mean, None, 1, None, None)
-    from scipy.stats import t
-
     sd = float(array.std(ddof=1))
-    half = float(t.ppf((1 + confidence) / 2, array.size - 1)) * sd / math.sqrt(array.size)
+    half = t_quantile(array.size - 1, confidence) * sd / math.sqrt(array.size)
     return Mean(mean, sd, array.size, mean - half, mean + half)
 
 
@@ -177,8 +186,8 @@ def percentile(values: ArrayLike, share: float, *, kind: PercentileType = 8) -> 
     return float(np.quantile(_some(values), share, method=_NUMPY_METHOD[kind]))
 
 
-def coefficient_of_variation(values: ArrayLike) -> Variation:
-    """Coefficient of variation of positive values, with the small-sample form beside it.
+def coefficient_of_variation(values: ArrayLike) -> float:
+    """Coefficient of variation of positive values: standard deviation over mean, as a share.
 
     Args:
         values: two at least, with a mean above zero.
@@ -186,14 +195,9 @@ def coefficient_of_variation(values: ArrayLike) -> Variation:
     Raises:
         ValueError: fewer than two values, or a mean that is not above zero.
 
-    Source: definition; small-sample form Sokal & Rohlf, Biometry, ch. 4 (from memory).
+    Source: definition.
     """
     array = _some(values)
     if array.size < 2 or array.mean() <= 0:
         raise ValueError("a coefficient of variation needs two values and a mean above zero")
-    cv = float(array.std(ddof=1) / array.mean())
-    note = ""
-    if array.size < 10:
-        # relative standard error of a standard deviation of normal values, about 1/√(2(n−1))
-        note = f"from {array.size} values; its own error is about {100 / math.sqrt(2 * (array.size - 1)):.0f} % of it"
-    return Variation(cv, cv * (1 + 1 / (4 * array.size)), array.size, note)
+    return float(array.std(ddof=1) / array.mean())

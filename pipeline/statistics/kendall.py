@@ -31,10 +31,7 @@ class MannKendall:
         s: rising pairs less falling pairs; pairs tied in time or value count 0.
         variance: variance of S under no trend, corrected for ties in both time and value.
         z: S moved one towards zero, over its standard deviation (continuity correction); 0 where S is 0.
-        tau: S over the number of all pairs (tau-a).
         p: two-sided probability of an S as far from zero.
-        p_rising: one-sided probability of an S as high.
-        p_falling: one-sided probability of an S as low.
         n: number of values.
         method: "exact" (distribution counted out) or "normal" (tie-corrected approximation).
     """
@@ -42,10 +39,7 @@ class MannKendall:
     s: int
     variance: float
     z: float
-    tau: float
     p: float
-    p_rising: float
-    p_falling: float
     n: int
     method: Method
 
@@ -213,23 +207,19 @@ def mann_kendall(y: ArrayLike, x: ArrayLike | None = None) -> MannKendall:
         s=s,
         variance=variance,
         z=continuity_z(s, variance),
-        tau=s / (n * (n - 1) / 2) if n > 1 else 0.0,
         p=min(1.0, 2 * min(rising, falling)),
-        p_rising=rising,
-        p_falling=falling,
         n=n,
         method=method,
     )
 
 
-def smallest_p(n: int, *, two_sided: bool = True) -> float:
-    """Smallest p that n untied values can give at all: 1/n!, twice that two-sided.
+def smallest_p(n: int) -> float:
+    """Smallest two-sided p that n untied values can give at all: 2/n!.
 
     Below the level asked for, no series of this length can show a trend, however steep.
 
     Args:
         n: number of values.
-        two_sided: False for the chance on one side.
 
     Raises:
         ValueError: n is below 1.
@@ -238,4 +228,4 @@ def smallest_p(n: int, *, two_sided: bool = True) -> float:
     """
     if n < 1:
         raise ValueError("n must be at least 1")
-    return min(1.0, (2 if two_sided else 1) / math.factorial(n))
+    return min(1.0, 2 / math.factorial(n))

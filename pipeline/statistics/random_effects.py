@@ -14,7 +14,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.statistics.interval import FUNNEL_Z
+from pipeline.statistics.interval import FUNNEL_Z, Estimate
 from pipeline.statistics.kendall import finite
 
 MIN_MEMBERS = 3
@@ -33,24 +33,11 @@ class RandomEffects:
 
     Attributes:
         mean: μ, unit of the values.
-        mean_se: its standard error at this τ².
         tau2: τ², variance of the true values about μ; 0 where errors alone explain the scatter.
-        n: number of members.
     """
 
     mean: float
-    mean_se: float
     tau2: float
-    n: int
-
-
-@dataclass(frozen=True, slots=True)
-class Shrunken:
-    """The estimate of one member's true value, with its interval."""
-
-    value: float
-    low: float
-    high: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,13 +91,7 @@ def reml(values: ArrayLike, sd: ArrayLike) -> RandomEffects:
     bounds = (float(grid[max(0, best - 1)]), float(grid[min(200, best + 1)]))
     found = float(minimize_scalar(loss, bounds=bounds, method="bounded", options={"xatol": 1e-10 * most}).x)
     tau = found if loss(found) < loss(0.0) else 0.0
-    return _at(tau**2, y, variance)
-
-
-def _at(tau2: float, y: Floats, variance: Floats) -> RandomEffects:
-    """The group at a given τ²."""
-    _, mean, mean_variance = _restricted(np.array([math.sqrt(tau2)]), y, variance)
-    return RandomEffects(float(mean[0]), math.sqrt(float(mean_variance[0])), tau2, y.size)
+    return RandomEffects(float(_restricted(np.array([tau]), y, variance)[1][0]), tau**2)
 
 
 @cache
@@ -132,7 +113,7 @@ def _over_tau(y: Floats, variance: Floats) -> tuple[Floats, Floats, Floats, Floa
 
 def shrunken(
     values: ArrayLike, sd: ArrayLike, members: ArrayLike | None = None, *, confidence: float = 0.95
-) -> list[Shrunken]:
+) -> list[Estimate]:
     """Estimates of the true values: predictions at each τ, averaged by the restricted likelihood of τ.
 
     At one τ held for true, intervals are too narrow wherever it happens to come out near 0; averaged over all it may
@@ -170,7 +151,7 @@ def shrunken(
             low, high = np.where(below, middle, low), np.where(below, high, middle)
         ends.append((low + high) / 2)
     best = centre @ share
-    return [Shrunken(float(v), float(a), float(b)) for v, a, b in zip(best, *ends, strict=True)]
+    return [Estimate(float(v), float(a), float(b)) for v, a, b in zip(best, *ends, strict=True)]
 
 
 def places(values: ArrayLike, sd: ArrayLike, members: ArrayLike, *, confidence: float = 0.95) -> list[Place]:

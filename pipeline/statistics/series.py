@@ -6,7 +6,7 @@ key breaks the series, and only the latest unbroken run is used.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -41,8 +41,8 @@ class Run:
     sd: NDArray[np.float64] | None
     below: NDArray[np.bool_]
     limit: float | None
-    key: Hashable
-    key_before: Hashable | None
+    key: str
+    key_before: str | None
     left_out: tuple[int, ...]
     dates_in_all: int
 
@@ -57,43 +57,30 @@ def in_years(when: Sequence[date] | ArrayLike) -> NDArray[np.float64]:
     return finite([d.toordinal() / DAYS_PER_YEAR if isinstance(d, date) else d for d in items], "dates")
 
 
-def key_text(key: Hashable) -> str:
-    """A comparability key as words: its parts, parted by commas."""
-    return ", ".join(str(part) for part in key) if isinstance(key, tuple) else str(key)
-
-
-def _latest_run(years: NDArray[np.float64], keys: Sequence[Hashable]) -> tuple[Hashable, float, Hashable | None]:
+def _latest_run(years: NDArray[np.float64], keys: Sequence[str]) -> tuple[str, float, str | None]:
     """Key of the latest run, the time it starts, and the key of the date before it.
 
     A run goes back from the latest date over consecutive dates that all have a result under the key; a date with
     results under two keys (a split sample) continues both. Where the latest date has two keys, the longer run wins.
     """
-    at: dict[float, set[Hashable]] = {}
+    at: dict[float, set[str]] = {}
     for when, key in zip(years.tolist(), keys, strict=True):
         at.setdefault(when, set()).add(key)
     days = sorted(at, reverse=True)
 
-    def length(key: Hashable) -> int:
+    def length(key: str) -> int:
         return next((i for i, day in enumerate(days) if key not in at[day]), len(days))
 
-    key = max(at[days[0]], key=lambda k: (length(k), key_text(k)))
+    key = max(at[days[0]], key=lambda k: (length(k), k))
     run = length(key)
-    before = min(at[days[run]], key=key_text) if run < len(days) else None
+    before = min(at[days[run]]) if run < len(days) else None
     return key, days[run - 1], before
-
-
-def _raise_to_limit(values: NDArray[np.float64], below: NDArray[np.bool_]) -> tuple[NDArray[np.float64], float | None]:
-    """Values with everything under the highest reporting limit set to that limit, and the limit."""
-    if not below.any():
-        return values, None
-    limit = float(values[below].max())
-    return np.maximum(values, limit), limit
 
 
 def comparable_run(
     when: Sequence[date] | ArrayLike,
     values: ArrayLike,
-    keys: Sequence[Hashable],
+    keys: Sequence[str],
     *,
     measurement_sd: ArrayLike | None = None,
     below_limit: Sequence[bool] | None = None,
@@ -123,7 +110,8 @@ def comparable_run(
             raise ValueError("measurement_sd: must be above zero; leave it out where it is not known")
     key, start, before = _latest_run(years, keys)
     used = np.array([own == key for own in keys], dtype=np.bool_) & (years >= start)
-    raised, limit = _raise_to_limit(results[used], below[used])
+    limit = float(results[used & below].max()) if (used & below).any() else None
+    raised = results[used] if limit is None else np.maximum(results[used], limit)
     days, day = np.unique(years[used], return_inverse=True)
     count = np.bincount(day)
     means = np.bincount(day, weights=raised) / count

@@ -13,27 +13,15 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from pipeline.statistics.interval import t_quantile
 from pipeline.statistics.kendall import (
     EXACT_MAX_N,
-    MannKendall,
     Method,
     exact_upper_tail,
     finite,
-    mann_kendall,
     score_variance,
-    smallest_p,
     tie_sizes,
 )
-
-__all__ = [
-    "LeastSquares",
-    "MannKendall",
-    "TheilSen",
-    "least_squares",
-    "mann_kendall",
-    "smallest_p",
-    "theil_sen",
-]
 
 SlopeMethod = Method | Literal["interpolated"]
 """How the ends of a slope's interval were found."""
@@ -45,8 +33,6 @@ class TheilSen:
 
     Attributes:
         slope: unit of y per unit of x.
-        intercept_separate: median(y) − slope · median(x), the convention of EPA 2009 and Conover.
-        intercept_joint: median of y − slope · x.
         low: lower end of the interval of the slope; −inf where so few points carry none.
         high: upper end; inf where so few points carry none.
         confidence: confidence the interval has: the one asked for ("normal", "interpolated"), or the next attainable
@@ -54,21 +40,15 @@ class TheilSen:
         low_rank: rank, from 1, of the pair slope that is the lower end; a part rank lies between two slopes.
         high_rank: rank of the upper end.
         method: how the ranks were found.
-        n: number of points.
-        pairs: number of pairs with different x.
     """
 
     slope: float
-    intercept_separate: float
-    intercept_joint: float
     low: float
     high: float
     confidence: float
     low_rank: float
     high_rank: float
     method: SlopeMethod
-    n: int
-    pairs: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,25 +57,15 @@ class LeastSquares:
 
     Attributes:
         slope: unit of y per unit of x.
-        intercept: y at x = 0.
         slope_se: standard error of the slope.
-        intercept_se: standard error of the intercept.
-        residual_sd: standard deviation of the residuals on n − 2 degrees of freedom.
-        r_squared: share of the variance of y the line takes up; nan where y does not vary.
         low: lower end of the slope's t interval.
         high: upper end.
-        n: number of points.
     """
 
     slope: float
-    intercept: float
     slope_se: float
-    intercept_se: float
-    residual_sd: float
-    r_squared: float
     low: float
     high: float
-    n: int
 
 
 def pair(x: ArrayLike, y: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -188,18 +158,18 @@ def theil_sen(
     y: ArrayLike,
     *,
     alpha: float = 0.05,
-    ranks: Literal["auto", "exact", "interpolated", "normal"] = "auto",
+    ranks: Literal["exact", "interpolated"] = "interpolated",
 ) -> TheilSen:
-    """Theil–Sen slope of y on x with both usual intercepts and its interval.
+    """Theil–Sen slope of y on x with its interval.
 
     Args:
         x: times or positions; equal ones are allowed, their pair has no slope.
         y: values.
         alpha: one less the confidence asked for.
-        ranks: how the ends of the interval are found. "normal": Gilbert 1987, 16.5.1, from the tie-corrected
-            variance of S, interpolated between slopes. "exact": Sen 1968, from the counted distribution of S,
-            whose confidence is the next attainable above 1 − alpha. "interpolated": between that one and the next
-            narrower, so that it has 1 − alpha; normal beyond twenty points. "auto": exact up to twenty points.
+        ranks: how the ends of the interval are found up to twenty points. "exact": Sen 1968, from the counted
+            distribution of S, whose confidence is the next attainable above 1 − alpha. "interpolated": between that one
+            and the next narrower, so that it has 1 − alpha. Beyond twenty: Gilbert 1987, 16.5.1, from the
+            tie-corrected variance of S, interpolated between slopes.
 
     Raises:
         ValueError: a value is missing, lengths differ, or no two x differ.
@@ -212,33 +182,27 @@ def theil_sen(
         raise ValueError("a slope needs two points with different x")
     slope = float(np.median(slopes))
     x_ties = tie_sizes(xs)
-    method: SlopeMethod = "normal"
-    if ranks == "exact" or (ranks == "auto" and xs.size <= EXACT_MAX_N):
-        method = "exact"
+    method: SlopeMethod = ranks if xs.size <= EXACT_MAX_N else "normal"
+    if method == "exact":
         low_rank, high_rank, confidence = _exact_ranks(slopes.size, x_ties, alpha)
-    elif ranks == "interpolated" and xs.size <= EXACT_MAX_N:
-        method = "interpolated"
+    elif method == "interpolated":
         low_rank, high_rank, confidence = _interpolated_ranks(slopes.size, x_ties, alpha)
     else:
         low_rank, high_rank = normal_ranks(slopes.size, score_variance(x_ties, tie_sizes(ys)), alpha)
         confidence = 1 - alpha
     return TheilSen(
         slope=slope,
-        intercept_separate=float(np.median(ys) - slope * np.median(xs)),
-        intercept_joint=float(np.median(ys - slope * xs)),
         low=at_rank(slopes, low_rank),
         high=at_rank(slopes, high_rank),
         confidence=confidence,
         low_rank=low_rank,
         high_rank=high_rank,
         method=method,
-        n=xs.size,
-        pairs=slopes.size,
     )
 
 
 def least_squares(x: ArrayLike, y: ArrayLike, *, alpha: float = 0.05) -> LeastSquares:
-    """Least-squares line of y on x with standard errors and the slope's t interval.
+    """Least-squares slope of y on x with its standard error and t interval.
 
     Sums are taken about the means, so that large x (calendar years) cost no digits.
 
@@ -252,8 +216,6 @@ def least_squares(x: ArrayLike, y: ArrayLike, *, alpha: float = 0.05) -> LeastSq
 
     Source: least squares of a straight line; certified figures: NIST Statistical Reference Datasets, Norris.
     """
-    from scipy.stats import t
-
     xs, ys = pair(x, y)
     n = xs.size
     if n < 3 or np.ptp(xs) == 0:
@@ -262,18 +224,6 @@ def least_squares(x: ArrayLike, y: ArrayLike, *, alpha: float = 0.05) -> LeastSq
     sxx = float(dx @ dx)
     slope = float(dx @ dy) / sxx
     residual = dy - slope * dx
-    rss, syy = float(residual @ residual), float(dy @ dy)
-    sd = math.sqrt(rss / (n - 2))
-    slope_se = sd / math.sqrt(sxx)
-    half = float(t.ppf(1 - alpha / 2, n - 2)) * slope_se
-    return LeastSquares(
-        slope=slope,
-        intercept=float(ys.mean() - slope * xs.mean()),
-        slope_se=slope_se,
-        intercept_se=sd * math.sqrt(1 / n + float(xs.mean()) ** 2 / sxx),
-        residual_sd=sd,
-        r_squared=1 - rss / syy if syy > 0 else math.nan,
-        low=slope - half,
-        high=slope + half,
-        n=n,
-    )
+    slope_se = math.sqrt(float(residual @ residual) / (n - 2) / sxx)
+    half = t_quantile(n - 2, 1 - alpha) * slope_se
+    return LeastSquares(slope, slope_se, slope - half, slope + half)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from statistics import NormalDist
@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from pipeline.statistics.kendall import MannKendall, mann_kendall, smallest_p
-from pipeline.statistics.series import Run, comparable_run, key_text
+from pipeline.statistics.series import Run, comparable_run
 from pipeline.statistics.trend import LeastSquares, least_squares, theil_sen
 
 Word = Literal["falling", "rising", "no clear change", "too few", "not comparable"]
@@ -29,48 +29,38 @@ class Trend:
 
     Attributes:
         word: the verdict.
+        n: samples used: dates in the latest comparable run.
+        why: the reason, one or more plain sentences.
         slope: Theil–Sen slope, unit of the values a year; None where the samples carry none.
         low: lower end of its interval; None where there is no interval.
         high: upper end.
         confidence: confidence the interval has (0…1); None without one.
         p: two-sided Mann–Kendall p; None where no test was made.
-        smallest_p: smallest p that this many samples can give at all.
-        n: samples used: dates in the latest comparable run.
-        why: the reason, one or more plain sentences.
-        left_out: positions, in the input, of results not used because their comparability key differs from the
-            latest run's, or because a change of key parts them from it.
-        key: comparability key of the samples used.
-        key_before: key before the last change; None where the key never changed.
         method: how the figures were made.
         line: least-squares line through the same samples, x in years; None where there is no slope.
     """
 
     word: Word
-    slope: float | None
-    low: float | None
-    high: float | None
-    confidence: float | None
-    p: float | None
-    smallest_p: float
     n: int
-    why: str
-    left_out: tuple[int, ...]
-    key: Hashable
-    key_before: Hashable | None
-    method: str
+    why: str = ""
+    slope: float | None = None
+    low: float | None = None
+    high: float | None = None
+    confidence: float | None = None
+    p: float | None = None
+    method: str = ""
     line: LeastSquares | None = None
 
 
-def fewest_samples(alpha: float, min_samples: int = 4) -> int:
-    """Fewest samples that can reach a two-sided p of alpha, or ``min_samples`` if that is more.
+def fewest_samples(alpha: float) -> int:
+    """Fewest samples that can reach a two-sided p of alpha; four whatever the level.
 
     Args:
         alpha: level of the test, two-sided.
-        min_samples: fewest wanted whatever the level.
 
     Source: `smallest_p`.
     """
-    n = max(min_samples, 2)
+    n = 4
     while smallest_p(n) > alpha:
         n += 1
     return n
@@ -95,11 +85,10 @@ def measurement_slope_sd(years: ArrayLike, sd: ArrayLike) -> float:
 def trend_verdict(
     dates_or_years: Sequence[date] | ArrayLike,
     values: ArrayLike,
-    keys: Sequence[Hashable],
+    keys: Sequence[str],
     *,
     measurement_sd: ArrayLike | None = None,
     alpha: float = 0.05,
-    min_samples: int = 4,
     below_limit: Sequence[bool] | None = None,
     unit: str = "",
 ) -> Trend:
@@ -124,7 +113,6 @@ def trend_verdict(
         keys: comparability key of each result: whatever must be the same (method, laboratory, depth).
         measurement_sd: standard deviation of each result by coring and laboratory, or one for all; None: not known.
         alpha: level of the test; the interval has 1 − alpha.
-        min_samples: fewest samples for a verdict, if ``alpha`` would allow fewer.
         below_limit: True where a result is below its reporting limit.
         unit: unit of the values, for the sentence.
 
@@ -135,29 +123,11 @@ def trend_verdict(
     by simulation.
     """
     run = comparable_run(dates_or_years, values, keys, measurement_sd=measurement_sd, below_limit=below_limit)
-    n, needed = run.years.size, fewest_samples(alpha, min_samples)
-    bare = Trend(
-        word="too few",
-        slope=None,
-        low=None,
-        high=None,
-        confidence=None,
-        p=None,
-        smallest_p=smallest_p(n),
-        n=n,
-        why="",
-        left_out=run.left_out,
-        key=run.key,
-        key_before=run.key_before,
-        method="",
-    )
-    if n < needed:
-        word, why = _short(run, needed, alpha)
-        return replace(bare, word=word, why=why)
-    return _judge(bare, run, alpha, unit)
+    needed = fewest_samples(alpha)
+    return _short(run, needed, alpha) if run.years.size < needed else _judge(run, alpha, unit)
 
 
-def _short(run: Run, needed: int, alpha: float) -> tuple[Word, str]:
+def _short(run: Run, needed: int, alpha: float) -> Trend:
     """Word and reason where the run is too short for a verdict."""
     n = run.years.size
     reach = (
@@ -166,15 +136,13 @@ def _short(run: Run, needed: int, alpha: float) -> tuple[Word, str]:
         if smallest_p(n) > alpha
         else f"a verdict needs {needed}."
     )
-    if run.dates_in_all >= needed:
-        return "not comparable", (
-            f"{run.dates_in_all} samples, but what they were measured by changed from "
-            f"“{key_text(run.key_before)}” to “{key_text(run.key)}”; {n} since then, and {reach}"
-        )
-    return "too few", f"{n} comparable {'sample' if n == 1 else 'samples'}; {reach}"
+    if run.dates_in_all < needed:
+        return Trend("too few", n, f"{n} comparable {'sample' if n == 1 else 'samples'}; {reach}")
+    changed = f"from “{run.key_before}” to “{run.key}”; {n} since then, and {reach}"
+    return Trend("not comparable", n, f"{run.dates_in_all} samples, but what they were measured by changed {changed}")
 
 
-def _judge(bare: Trend, run: Run, alpha: float, unit: str) -> Trend:
+def _judge(run: Run, alpha: float, unit: str) -> Trend:
     """The verdict of a run long enough for one."""
     test = mann_kendall(run.values, run.years)
     method = f"Mann–Kendall ({test.method})"
@@ -184,8 +152,8 @@ def _judge(bare: Trend, run: Run, alpha: float, unit: str) -> Trend:
     if 2 * below > run.years.size:
         word: Word = _direction(test.s) if test.p <= alpha else "no clear change"
         why = f"{below} of {test.n} samples are below the limit {run.limit:g}, too many for a slope; {_odds(test)}."
-        return replace(bare, word=word, p=test.p, why=why + _left_out_text(run), method=method)
-    line = theil_sen(run.years, run.values, alpha=alpha, ranks="interpolated")
+        return Trend(word, test.n, why + _left_out_text(run), p=test.p, method=method)
+    line = theil_sen(run.years, run.values, alpha=alpha)
     low, high, made_by_error = line.low, line.high, False
     method += f"; Theil–Sen slope, {line.method} interval"
     if run.sd is not None:
@@ -197,9 +165,9 @@ def _judge(bare: Trend, run: Run, alpha: float, unit: str) -> Trend:
     clear = test.p <= alpha and (low > 0 or high < 0) and not made_by_error
     # Values all alike to the last digit leave an interval of no width, which would say more than they know.
     bounded = math.isfinite(low) and math.isfinite(high) and low < high
-    trend = replace(
-        bare,
-        word=_direction(test.s) if clear else "no clear change",
+    trend = Trend(
+        _direction(test.s) if clear else "no clear change",
+        test.n,
         slope=line.slope,
         low=low if bounded else None,
         high=high if bounded else None,
@@ -249,4 +217,4 @@ def _left_out_text(run: Run) -> str:
         return ""
     count = len(run.left_out)
     what = "result is" if count == 1 else "results are"
-    return f" {count} {what} left out, as only the latest unbroken run of “{key_text(run.key)}” is compared."
+    return f" {count} {what} left out, as only the latest unbroken run of “{run.key}” is compared."

@@ -11,6 +11,7 @@ from pipeline.agronomy.soil.particle_size import (
     Interpolation,
     band_checks,
     d_value_mm,
+    dressing_match,
     uniformity_coefficient,
 )
 from pipeline.agronomy.soil.reference import one_set
@@ -18,11 +19,8 @@ from pipeline.indicators.base.records import GreenRecords, evidence
 from pipeline.indicators.soil.curves import (
     D_VALUES,
     Sample,
-    latest,
+    last_sample,
     match_in_words,
-    match_of,
-    material_samples,
-    root_zone_samples,
 )
 from pipeline.indicators.soil.sieves import NOT_SAND, sands, straight_sand
 from pipeline.survey.visit_observations import BandVerdict, SieveCurve, SieveMatch
@@ -36,13 +34,11 @@ BANDS: dict[str, tuple[BandTable, str]] = {
 
 def curves_and_matches(records: GreenRecords, day: date) -> tuple[tuple[SieveCurve, ...], tuple[SieveMatch, ...]]:
     """The root zone's last curve up to a day and the season's dressings' with theirs, and each match."""
-    root = latest(root_zone_samples(records.sieves, str(records.green["green"])), day)
+    root = last_sample(records.sieves, day, green=records.green["green"])
     used = records.in_season(records.applications).filter(
         (pl.col("operation") == "top_dressing") & (pl.col("date") <= day)
     )
-    found = [
-        latest(material_samples(records.sieves, name), day) for name in sorted(used["material"].drop_nulls().unique())
-    ]
+    found = [last_sample(records.sieves, day, material=name) for name in sorted(used["material"].drop_nulls().unique())]
     dressings = [sample for sample in found if sample]
     read = records.options.sieve_interpolation
     curves = [_curve(root, "root zone", read, _unfit(records.green["construction"]))] if root else []
@@ -89,6 +85,6 @@ def _curve(sample: Sample, kind: str, read: Interpolation, unfit: str) -> SieveC
 
 def _match(dressing: Sample, root: Sample, read: Interpolation) -> SieveMatch:
     assert dressing.curve and root.curve
-    match = match_of(dressing.curve, root.curve, read)
+    match = dressing_match(dressing.curve, root.curve, read)
     gaps = tuple(match.class_gap_pct.items())
     return SieveMatch(dressing.owner, tuple(match.d_ratio.items()), gaps, match_in_words(match))

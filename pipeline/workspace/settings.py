@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Literal
 
@@ -129,6 +129,12 @@ class Season:
     start: date
     end: date
 
+    @classmethod
+    def from_day(cls, start: date) -> Season:
+        """The season that starts on a day."""
+        end = start.replace(year=start.year + 1) - timedelta(days=1)
+        return cls(str(end.year), start, end)
+
 
 @dataclass(frozen=True)
 class Workspace:
@@ -173,7 +179,7 @@ class Workspace:
         start = date(day.year, month, first)
         if day < start:
             start = start.replace(year=day.year - 1)
-        return _season_from(start)
+        return Season.from_day(start)
 
     def season(self, name: str) -> Season:
         """The season of this name.
@@ -185,13 +191,7 @@ class Workspace:
             raise CannotDo(f"“{name}” is not a season.", "A season is named by the year it ends in, such as 2026.")
         month, first = (int(part) for part in self.settings.season_start.split("-"))
         back = 0 if (month, first) == (1, 1) else 1
-        return _season_from(date(int(name) - back, month, first))
-
-
-def _season_from(start: date) -> Season:
-    after = start.replace(year=start.year + 1)
-    end = date.fromordinal(after.toordinal() - 1)
-    return Season(str(end.year), start, end)
+        return Season.from_day(date(int(name) - back, month, first))
 
 
 LONGEST_STEM = 200

@@ -69,7 +69,7 @@ SAMPLES = {
     nutrients.price_per_kg: (28.0, 20.0, 14.0),
     nutrients.released_g_m2: (7.0, 6.0, 12.0),
     nutrients.removed_g_m2: (120.0, 4.0),
-    nutrients.over_single_dose_g_m2: (5.0, 4.8),
+    nutrients.over_single_dose_g_m2: (5.0,),
     organic_matter.loss_on_ignition_pct: (50.0, 46.35),
     organic_matter.layer_bulk_density_t_m3: (4.8,),
     organic_matter.core_volume_cm3: (20.0, 20.0),

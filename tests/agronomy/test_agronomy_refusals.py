@@ -37,9 +37,8 @@ REFUSALS = [
     (lambda: particle_size.d_value_mm(CURVE, 50, "cubic"), "interpolation must be one of log_linear, linear"),
     (lambda: particle_size.fraction_pct(CURVE, 0.5, 0.25, "linear"), "width of the fraction mm must be above zero"),
     (lambda: green_speed.seconds_at_27_m(0, 27), "seconds must be above zero, not 0"),
-    (lambda: green_speed.stimpmeter_reading([], [1], "standard"), "a Stimpmeter reading needs balls both ways"),
-    (lambda: green_speed.stimpmeter_reading([-1], [1], "standard"), "distance mm must be above zero, not -1"),
-    (lambda: green_speed.stimpmeter_reading([1], [1], "triple"), "notch must be one of standard, double"),
+    (lambda: green_speed.stimpmeter_reading([], [1]), "a Stimpmeter reading needs balls both ways"),
+    (lambda: green_speed.stimpmeter_reading([-1], [1]), "distance mm must be above zero, not -1"),
     (lambda: surface.level_summary([1.0], 6), "levels need two points at least"),
     (lambda: surface.falling_head_mm_h(85, 100, 10), "fall mm must not be below zero, not -15"),
     (lambda: sward.cover_pct(1, 0), "points must be above zero, not 0"),
@@ -72,8 +71,8 @@ def test_sieves_that_do_not_reach_give_no_figure_instead_of_a_guess():
     assert particle_size.uniformity_coefficient(particle_size.Curve((0.25, 1.0), (20, 95)), "linear") is None
     assert particle_size.passing_at_pct(CURVE, 0.1, "linear") is None
     assert particle_size.fraction_pct(CURVE, 0.1, 0.5, "linear") is None
-    match = particle_size.dressing_match(CURVE, CURVE, [0.1, 0.25, 0.5], "linear")
-    assert match.class_gap_pct["0.1–0.25 mm"] is None
+    match = particle_size.dressing_match(CURVE, CURVE, "linear")
+    assert match.class_gap_pct["0.15–0.25 mm"] is None
 
 
 def test_a_check_without_a_figure_or_a_limit_has_no_verdict():

@@ -102,7 +102,7 @@ class TestGreenSpeed:
         metres = brede_speed(up / FT, down / FT)
         assert metres == near(brede_speed(up, down) / FT)
         balls = [up / FT * 1000] * 3, [down / FT * 1000] * 3
-        assert stimpmeter_reading(*balls, "standard").distance_mm == near((up + down) / 2 / FT * 1000)
+        assert stimpmeter_reading(*balls).distance_mm == near((up + down) / 2 / FT * 1000)
 
 
 class TestWeather:

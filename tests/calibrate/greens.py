@@ -10,8 +10,8 @@ from pipeline.indicators.soil.soil import CORE_VARIATION
 from pipeline.statistics.accumulation import Balance, fit_balance
 from pipeline.statistics.balance import Doses, dressing_to_hold, dressing_to_reach, fraction_after, fractions_at_samples
 from pipeline.statistics.effect import Difference, like_with_like
-from pipeline.statistics.forecast import Estimate, dressing_needed, forecast
-from pipeline.statistics.interval import mean_interval
+from pipeline.statistics.forecast import dressing_needed, forecast
+from pipeline.statistics.interval import Estimate, mean_interval
 from pipeline.statistics.seasonal import seasonal_kendall
 from pipeline.statistics.verdict import trend_verdict
 from tests.calibrate import visits

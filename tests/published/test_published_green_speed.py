@@ -85,7 +85,7 @@ def test_6_1_evenness_between_rinks_against_half_a_second():
 
 
 def test_6_4_a_reading_that_keeps_the_rules_has_no_doubts():
-    reading = stimpmeter_reading([2500, 2600, 2700], [2800, 2900, 3000], "standard")
+    reading = stimpmeter_reading([2500, 2600, 2700], [2800, 2900, 3000])
     assert reading.distance_mm == pytest.approx(2750)
     assert reading.doubts == ()
 
@@ -100,16 +100,12 @@ def test_6_4_a_reading_that_keeps_the_rules_has_no_doubts():
     ids=["8 in within a series", "18 in between the ways", "three balls"],
 )
 def test_6_4_each_rule_of_the_usga_booklet_raises_its_doubt(one, other, doubt):
-    (found,) = stimpmeter_reading(one, other, "standard").doubts
+    (found,) = stimpmeter_reading(one, other).doubts
     assert doubt in found
 
 
 def test_6_4_limits_themselves_are_allowed():
-    assert stimpmeter_reading([2500, 2600, 2703.2], [2600, 2600, 2600], "standard").doubts == ()
-
-
-def test_6_4_the_double_notch_counts_twice_from_memory():
-    assert stimpmeter_reading([1200] * 3, [1300] * 3, "double").distance_mm == pytest.approx(2500)
+    assert stimpmeter_reading([2500, 2600, 2703.2], [2600, 2600, 2600]).doubts == ()
 
 
 def test_there_is_no_conversion_between_stimp_and_bowls_seconds():

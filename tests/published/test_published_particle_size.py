@@ -118,9 +118,9 @@ def test_uk_dressing_band_judges_the_medium_sand_and_only_shows_the_wider_band()
 
 
 def test_a_dressing_held_against_itself_matches():
-    match = dressing_match(ROOT_ZONE, ROOT_ZONE, [0.15, 0.25, 0.5, 1.0], LOG)
+    match = dressing_match(ROOT_ZONE, ROOT_ZONE, LOG)
     assert list(match.d_ratio.values()) == pytest.approx([1, 1, 1])
-    assert list(match.class_gap_pct.values()) == pytest.approx([0, 0, 0])
+    assert list(match.class_gap_pct.values()) == pytest.approx([0] * 5)
 
 
 def test_retained_and_passing_are_the_same_sand():

@@ -71,8 +71,8 @@ def test_T3_a_hectare_is_acres_not_yards():
 
 
 def test_T10_both_published_calcium_guidelines_are_kept_apart_by_version():
-    assert guideline("mlsn", "2014").mg_kg["Ca"] == 331
-    assert guideline("mlsn", "2016").mg_kg["Ca"] == 348
+    assert guideline("mlsn", "2014")["Ca"] == 331
+    assert guideline("mlsn", "2016")["Ca"] == 348
 
 
 def test_T12_the_two_forms_of_growth_potential_are_not_the_same_curve():

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from pipeline.statistics.accumulation import Balance, fit_balance
-from pipeline.statistics.forecast import Estimate, dressing_needed, forecast
+from pipeline.statistics.forecast import dressing_needed, forecast
+from pipeline.statistics.interval import Estimate
 
 M, DRESSED = 21.0, 6.0
 SHIFT = 1e-4

@@ -8,13 +8,18 @@ from datetime import date
 import numpy as np
 import pytest
 
-from pipeline.statistics.series import comparable_run, in_years
+from pipeline.statistics.series import Run, comparable_run, in_years
 from pipeline.statistics.trend import theil_sen
-from pipeline.statistics.verdict import fewest_samples, measurement_slope_sd, trend_verdict
+from pipeline.statistics.verdict import Trend, fewest_samples, measurement_slope_sd, trend_verdict
 
 YEARS = [2018.0, 2019.0, 2020.0, 2021.0, 2022.0, 2023.0]
 FALL = [9.0, 8.4, 8.1, 7.3, 7.0, 6.2]
-LAB_A, LAB_B = ("lab A", "0–20 mm"), ("lab B", "0–20 mm")
+LAB_A, LAB_B = "lab A, 0–20 mm", "lab B, 0–20 mm"
+
+
+def judged(years: list[float], values: list[float], keys: list[str]) -> tuple[Trend, Run]:
+    """The verdict, and the run of samples it is made of."""
+    return trend_verdict(years, values, keys), comparable_run(years, values, keys)
 
 
 def test_a_clear_fall() -> None:
@@ -22,7 +27,6 @@ def test_a_clear_fall() -> None:
     got = trend_verdict(YEARS, FALL, [LAB_A] * 6, unit="%")
     assert got.word == "falling"
     assert got.p == pytest.approx(2 / 720)
-    assert got.smallest_p == pytest.approx(2 / 720)
     assert got.slope is not None
     assert got.high is not None
     assert got.slope < got.high < 0
@@ -41,7 +45,7 @@ def test_least_squares_stands_beside_the_slope() -> None:
     assert got.line is not None
     assert got.line.slope == pytest.approx(np.polyfit(np.array(YEARS) - 2020, FALL, 1)[0])
     assert trend_verdict(YEARS[:4], FALL[:4], [LAB_A] * 4).line is None
-    assert got.left_out == ()
+    assert "left out" not in got.why
     assert "% a year over 6 samples" in got.why
     assert "95 % interval" in got.why
 
@@ -66,45 +70,44 @@ def test_too_few_says_what_n_allows(n: int) -> None:
     """However steep, four samples cannot reach 5 %: 2/24 is 0.083."""
     got = trend_verdict(YEARS[:n], FALL[:n], [LAB_A] * n)
     assert (got.word, got.n, got.slope, got.p) == ("too few", n, None, None)
-    assert got.smallest_p == pytest.approx(min(1, 2 / math.factorial(n)))
-    assert f"with {n} the smallest p possible is {got.smallest_p:.2g}" in got.why
+    assert f"with {n} the smallest p possible is {min(1, 2 / math.factorial(n)):.2g}" in got.why
 
 
 def test_fewest_samples_follows_the_level() -> None:
     """2/4! = 0.083, 2/5! = 0.017, 2/6! = 0.0028."""
     assert [fewest_samples(a) for a in (0.1, 0.05, 0.01)] == [4, 5, 6]
-    assert fewest_samples(0.05, min_samples=8) == 8
+    assert fewest_samples(1.0) == 4
     assert trend_verdict(YEARS[:4], FALL[:4], [LAB_A] * 4, alpha=0.1).word == "falling"
-    got = trend_verdict(YEARS, FALL, [LAB_A] * 6, min_samples=8)
-    assert (got.word, got.why) == ("too few", "6 comparable samples; a verdict needs 8.")
+    got = trend_verdict(YEARS[:3], FALL[:3], [LAB_A] * 3, alpha=0.5)
+    assert (got.word, got.why) == ("too few", "3 comparable samples; a verdict needs 4.")
 
 
 def test_change_of_laboratory_breaks_the_series() -> None:
     """A step between laboratories must not read as a fall."""
-    got = trend_verdict(YEARS, FALL, [LAB_A] * 3 + [LAB_B] * 3)
+    got, run = judged(YEARS, FALL, [LAB_A] * 3 + [LAB_B] * 3)
     assert got.word == "not comparable"
     assert got.slope is None
-    assert got.left_out == (0, 1, 2)
+    assert run.left_out == (0, 1, 2)
     assert got.n == 3
-    assert (got.key_before, got.key) == (LAB_A, LAB_B)
+    assert (run.key_before, run.key) == (LAB_A, LAB_B)
     assert "changed from “lab A, 0–20 mm” to “lab B, 0–20 mm”" in got.why
 
 
 def test_change_of_laboratory_with_too_few_in_all_is_too_few() -> None:
-    got = trend_verdict(YEARS[:4], FALL[:4], [LAB_A] * 2 + [LAB_B] * 2)
+    got, run = judged(YEARS[:4], FALL[:4], [LAB_A] * 2 + [LAB_B] * 2)
     assert got.word == "too few"
-    assert got.left_out == (0, 1)
+    assert run.left_out == (0, 1)
 
 
 def test_going_back_to_a_laboratory_does_not_mend_the_break() -> None:
     """A, B, A: the first A is not used, since the run was broken."""
-    got = trend_verdict([*YEARS, 2024.0], [*FALL, 6.0], [LAB_A] * 3 + [LAB_B] + [LAB_A] * 3)
-    assert (got.word, got.n, got.left_out) == ("not comparable", 3, (0, 1, 2, 3))
+    got, run = judged([*YEARS, 2024.0], [*FALL, 6.0], [LAB_A] * 3 + [LAB_B] + [LAB_A] * 3)
+    assert (got.word, got.n, run.left_out) == ("not comparable", 3, (0, 1, 2, 3))
 
 
 def test_long_run_after_a_break_is_judged_and_the_rest_named() -> None:
-    got = trend_verdict([2015.0, 2016.0, *YEARS], [3.0, 3.0, *FALL], [LAB_A] * 2 + [LAB_B] * 6)
-    assert (got.word, got.n, got.left_out) == ("falling", 6, (0, 1))
+    got, run = judged([2015.0, 2016.0, *YEARS], [3.0, 3.0, *FALL], [LAB_A] * 2 + [LAB_B] * 6)
+    assert (got.word, got.n, run.left_out) == ("falling", 6, (0, 1))
     assert "2 results are left out" in got.why
     assert "“lab B, 0–20 mm”" in got.why
 
@@ -112,22 +115,22 @@ def test_long_run_after_a_break_is_judged_and_the_rest_named() -> None:
 def test_split_sample_day_continues_both() -> None:
     """One day measured by both laboratories is how a change of laboratory is bridged; it breaks neither run."""
     years = [*YEARS, 2020.0]
-    got = trend_verdict(years, [*FALL, 5.0], [LAB_A] * 6 + [LAB_B])
-    assert (got.word, got.n, got.left_out, got.key_before) == ("falling", 6, (6,), None)
+    got, run = judged(years, [*FALL, 5.0], [LAB_A] * 6 + [LAB_B])
+    assert (got.word, got.n, run.left_out, run.key_before) == ("falling", 6, (6,), None)
 
 
 def test_latest_day_with_two_keys_takes_the_longer_run() -> None:
-    got = trend_verdict([*YEARS, 2023.0], [*FALL, 5.0], [LAB_A] * 6 + [LAB_B])
-    assert (got.key, got.n, got.left_out) == (LAB_A, 6, (6,))
+    got, run = judged([*YEARS, 2023.0], [*FALL, 5.0], [LAB_A] * 6 + [LAB_B])
+    assert (run.key, got.n, run.left_out) == (LAB_A, 6, (6,))
 
 
 def test_order_of_rows_does_not_matter() -> None:
     keys = [LAB_A] * 2 + [LAB_B] * 4
     order = [3, 0, 5, 1, 4, 2]
-    base = trend_verdict(YEARS, FALL, keys)
-    got = trend_verdict([YEARS[i] for i in order], [FALL[i] for i in order], [keys[i] for i in order])
+    base, base_run = judged(YEARS, FALL, keys)
+    got, run = judged([YEARS[i] for i in order], [FALL[i] for i in order], [keys[i] for i in order])
     assert (got.word, got.why, got.n) == (base.word, base.why, base.n)
-    assert sorted(order[i] for i in got.left_out) == list(base.left_out)
+    assert sorted(order[i] for i in run.left_out) == list(base_run.left_out)
 
 
 def test_several_results_of_a_day_are_one_sample() -> None:

@@ -63,7 +63,6 @@ def level_change(
     later: tuple[Floats, Floats, Floats],
     earlier: tuple[Floats, Floats, Floats],
     same_benchmark: bool,
-    within_m: float = SAME_PLACE_M,
 ) -> LevelChange | None:
     """What has moved between two surveys; None where fewer than three points are shared.
 
@@ -74,7 +73,6 @@ def level_change(
         earlier: the same of the earlier one, in the same coordinates.
         same_benchmark: whether heights of both are counted from one point. If not, the mean change is unknown and
             taken off.
-        within_m: points no further apart are the same place, m.
 
     Source: definition.
     """
@@ -83,7 +81,7 @@ def level_change(
 
     middle = float(later[0].mean()), float(later[1].mean())
     new, old = (np.column_stack((x - middle[0], y - middle[1])) for x, y, _ in (later, earlier))
-    distance, nearest = (np.asarray(one) for one in cKDTree(old).query(new, distance_upper_bound=within_m + 1e-9))
+    distance, nearest = (np.asarray(one) for one in cKDTree(old).query(new, distance_upper_bound=SAME_PLACE_M + 1e-9))
     here = np.flatnonzero(np.isfinite(distance))
     back = np.asarray(cKDTree(new).query(old[nearest[here]])[1])
     here = here[back == here]

@@ -95,8 +95,7 @@ class Coverage:
 
     Attributes:
         share_pct: share of the rectangle that has a point near, %.
-        gap_m: greatest distance of any place in it from the nearest point, m.
-        across_m: where that place is, across, from the rectangle's corner, m.
+        across_m: the place farthest from any point, across, from the rectangle's corner, m.
         along_m: the same along, m.
         corners_without: corners that have no point near, in words.
 
@@ -104,7 +103,6 @@ class Coverage:
     """
 
     share_pct: float
-    gap_m: float
     across_m: float
     along_m: float
     corners_without: tuple[str, ...]
@@ -135,4 +133,4 @@ def coverage(across_m: Floats, along_m: Floats, near_m: float) -> Coverage:
     }
     without = tuple(name for name, place in corners.items() if tree.query(place)[0] > near_m)
     share = 100.0 * float((distance <= near_m).mean())
-    return Coverage(share, float(distance[worst]), float(u[worst]), float(v[worst]), without)
+    return Coverage(share, float(u[worst]), float(v[worst]), without)

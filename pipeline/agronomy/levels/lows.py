@@ -26,7 +26,7 @@ class Low:
         area_m2: ground that lies below it by more than the tolerance, m².
         volume_m3: what fills that ground up to the surface aimed at, m³.
         mass_t: the same as dry dressing, t.
-        lifts: dressings of the stated thickness that the deepest place takes.
+        lifts: dressings of ``LIFT_MM`` that the deepest place takes.
 
     Source: definition.
     """
@@ -40,9 +40,7 @@ class Low:
     lifts: int
 
 
-def lows(
-    residuals: LevelGrid, tolerance_mm: float, bulk_density_t_m3: float, lift_mm: float = LIFT_MM
-) -> tuple[Low, ...]:
+def lows(residuals: LevelGrid, tolerance_mm: float, bulk_density_t_m3: float) -> tuple[Low, ...]:
     """Connected areas that lie below the surface aimed at by more than the tolerance, the largest filling first.
 
     Places count as connected where they touch by a side. A low is filled up to the surface aimed at itself; the slope
@@ -52,14 +50,13 @@ def lows(
         residuals: heights over the surface aimed at (the mean of a flat green, the fitted crown of a crown green).
         tolerance_mm: how far below still counts as level, mm.
         bulk_density_t_m3: dry bulk density of the dressing as it lies, t/m³.
-        lift_mm: greatest thickness of one dressing, mm.
 
     Source: definition (mass = volume × bulk density); areas by connected components, side neighbours (scipy.ndimage).
     """
     from scipy import ndimage
 
     require_not_negative(tolerance_mm=tolerance_mm)
-    require_positive(bulk_density_t_m3=bulk_density_t_m3, lift_mm=lift_mm)
+    require_positive(bulk_density_t_m3=bulk_density_t_m3)
     depth = np.where(np.isnan(residuals.height_mm), 0.0, -residuals.height_mm)
     below = depth > tolerance_mm + 1e-9
     labels, count = ndimage.label(below)
@@ -74,7 +71,7 @@ def lows(
         low = float(depth[row, column])
         mass = mass_of_volume_kg(float(volume), bulk_density_t_m3) / 1000.0
         place = float(residuals.across_m[column]), float(residuals.along_m[row])
-        found.append(Low(*place, low, float(area), float(volume), mass, math.ceil(low / lift_mm - 1e-9)))
+        found.append(Low(*place, low, float(area), float(volume), mass, math.ceil(low / LIFT_MM - 1e-9)))
     return tuple(sorted(found, key=lambda one: (-one.volume_m3, one.along_m, one.across_m)))
 
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from pipeline.agronomy.levels.level_grid import LevelGrid, resampled
 from pipeline.agronomy.levels.levels import Floats, fit_plane
-from pipeline.agronomy.levels.straightedge import GRADIENT_OVER_M, BowlPath, bowl_path
+from pipeline.agronomy.levels.straightedge import BowlPath, bowl_path
 
 
 @dataclass(frozen=True)
@@ -17,8 +17,6 @@ class RinkLevels:
 
     Attributes:
         number: counted from the side where "across" is zero.
-        from_m: its near boundary across, m.
-        to_m: its far boundary across, m.
         n: points on it.
         mean_mm: its mean height over that of the green, mm.
         within_pct: share of its points within the tolerance of the green's mean, %.
@@ -30,8 +28,6 @@ class RinkLevels:
     """
 
     number: int
-    from_m: float
-    to_m: float
     n: int
     mean_mm: float | None
     within_pct: float | None
@@ -41,13 +37,7 @@ class RinkLevels:
 
 
 def rink_levels(
-    across_m: Floats,
-    along_m: Floats,
-    z_mm: Floats,
-    grid: LevelGrid,
-    count: int,
-    tolerance_mm: float,
-    over_m: float = GRADIENT_OVER_M,
+    across_m: Floats, along_m: Floats, z_mm: Floats, grid: LevelGrid, count: int, tolerance_mm: float
 ) -> tuple[RinkLevels, ...]:
     """Every rink, as equal strips across the green.
 
@@ -58,7 +48,6 @@ def rink_levels(
         grid: the same points as a grid.
         count: rinks side by side.
         tolerance_mm: how far from the green's mean still counts as level, mm.
-        over_m: length gradients are taken over, m.
 
     Source: definition; plane of least squares.
     """
@@ -72,13 +61,11 @@ def rink_levels(
         here = strip == number
         off = z_mm[here] - mean
         middle = 2 * number + 1
-        path = bowl_path(lines[:, middle], step, over_m) if middle < lines.shape[1] else None
+        path = bowl_path(lines[:, middle], step) if middle < lines.shape[1] else None
         fall, cross = _falls(across_m[here], along_m[here], z_mm[here], length, wide)
         found.append(
             RinkLevels(
                 number + 1,
-                number * wide,
-                (number + 1) * wide,
                 int(here.sum()),
                 float(off.mean()) if off.size else None,
                 100.0 * float((np.abs(off) <= tolerance_mm + 1e-9).mean()) if off.size else None,

@@ -71,25 +71,24 @@ class Gap:
     along_m: float
 
 
-def largest_gap(grid: LevelGrid, along: bool, length_m: float = STRAIGHTEDGE_M) -> Gap | None:
+def largest_gap(grid: LevelGrid, along: bool) -> Gap | None:
     """The largest gap under a straightedge laid anywhere along or across the rinks; None where the green is too short.
 
     Args:
         grid: heights of the green.
         along: True for along the rinks, False for across.
-        length_m: length of the straightedge, m.
 
     Source: gap between two contact points (as EN 13036-7 has it for pavements, from memory).
     """
     across_step, along_step = grid.step_m
     own = along_step if along else across_step
-    step = length_m / (2 * math.ceil(length_m / (2 * own) - 1e-9))
+    step = STRAIGHTEDGE_M / (2 * math.ceil(STRAIGHTEDGE_M / (2 * own) - 1e-9))
     extent = np.ptp(grid.along_m if along else grid.across_m)
-    if extent < length_m:
+    if extent < STRAIGHTEDGE_M:
         return None
     laid = resampled(grid, across_step, step) if along else resampled(grid, step, along_step)
     heights = laid.height_mm.T if along else laid.height_mm
-    gaps = straightedge_gaps(heights, step, length_m)
+    gaps = straightedge_gaps(heights, step, STRAIGHTEDGE_M)
     if np.isnan(gaps).all():
         return None
     line, place = np.unravel_index(int(np.nanargmax(gaps)), gaps.shape)

@@ -177,16 +177,15 @@ def removed_g_m2(clippings_dry_g_m2: Quantity, leaf_content_pct: Quantity) -> Qu
     return clippings_dry_g_m2 * leaf_content_pct / 100.0
 
 
-def over_single_dose_g_m2(dose_g_m2: Quantity, limit_g_m2: Quantity = SOLUBLE_N_LIMIT_G_M2) -> Quantity:
-    """How far a single soluble dose goes past a limit in g/m²; zero where it does not.
+def over_single_dose_g_m2(dose_g_m2: Quantity) -> Quantity:
+    """How far a single soluble dose of nitrogen goes past the limit of lawns in g/m²; zero where it does not.
 
-    Formula: `max(0, dose − limit)`.
+    Formula: `max(0, dose − limit)`, the limit 1 lb N/1000 ft².
 
     Args:
-        dose_g_m2: soluble nutrient in one application, g/m².
-        limit_g_m2: the most at once, g/m²; the default is the lawn limit of 1 lb N/1000 ft².
+        dose_g_m2: soluble nitrogen in one application, g/m².
 
     Source: New York extension leaflet and Ask Extension 178841 (lawns); less on greens is common practice, no source.
     """
-    require_not_negative(dose_g_m2=dose_g_m2, limit_g_m2=limit_g_m2)
-    return maximum(dose_g_m2 - limit_g_m2, 0.0)
+    require_not_negative(dose_g_m2=dose_g_m2)
+    return maximum(dose_g_m2 - SOLUBLE_N_LIMIT_G_M2, 0.0)

@@ -14,6 +14,8 @@ from pipeline.agronomy.soil.reference import Table, one_set
 Interpolation = Literal["log_linear", "linear"]
 """Between two sieves, size runs with the logarithm (the soil laboratory's plot) or straight."""
 BandTable = Literal["root_zone", "dressing"]
+CLASS_LIMITS_MM = (0.05, 0.15, 0.25, 0.5, 1.0, 2.0)
+"""Limits of the sand classes (USGA recommendations for a method of putting green construction)."""
 
 
 @dataclass(frozen=True)
@@ -272,7 +274,7 @@ class DressingMatch:
 
     Attributes:
         d_ratio: dressing over root zone for D10, D50 and D90 (1 is the same); None where sieves do not reach.
-        class_gap_pct: dressing less root zone for each class between the limits, percentage points.
+        class_gap_pct: dressing less root zone for each sand class, percentage points.
 
     Source: common practice, no source.
     """
@@ -281,15 +283,12 @@ class DressingMatch:
     class_gap_pct: dict[str, float | None]
 
 
-def dressing_match(
-    dressing: Curve, root_zone: Curve, limits_mm: Sequence[float], interpolation: Interpolation
-) -> DressingMatch:
+def dressing_match(dressing: Curve, root_zone: Curve, interpolation: Interpolation) -> DressingMatch:
     """How a dressing's sizes compare with those of the root zone under it: ratios and gaps, no verdict.
 
     Args:
         dressing: sieve curve of the dressing.
         root_zone: sieve curve of the root zone.
-        limits_mm: limits between the classes to compare, mm, rising.
         interpolation: how to read between two sieves.
 
     Source: common practice, no source (a dressing is to match the root zone; no published limit was found).
@@ -299,7 +298,7 @@ def dressing_match(
         for share in (10, 50, 90)
     }
     gaps: dict[str, float | None] = {}
-    for fine, coarse in itertools.pairwise(limits_mm):
+    for fine, coarse in itertools.pairwise(CLASS_LIMITS_MM):
         upper = fraction_pct(dressing, fine, coarse, interpolation)
         under = fraction_pct(root_zone, fine, coarse, interpolation)
         gaps[f"{fine:g}–{coarse:g} mm"] = None if upper is None or under is None else upper - under

@@ -3,31 +3,11 @@
 from __future__ import annotations
 
 import tomllib
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from typing import Any, Literal
 
 Table = Literal["mlsn", "slan", "uk_index", "root_zone", "dressing", "layer_match"]
-
-
-@dataclass(frozen=True)
-class Guideline:
-    """One published set of minimum soil levels.
-
-    Attributes:
-        version: the year that names it.
-        source: where it is published.
-        extractant: the extractant it holds for, and for no other.
-        mg_kg: minimum by element, mg/kg.
-
-    Source: each set names its own in the file.
-    """
-
-    version: str
-    source: str
-    extractant: str
-    mg_kg: dict[str, float]
 
 
 @cache
@@ -62,8 +42,8 @@ def one_set(name: Table, version: str) -> dict[str, Any]:
     return chosen
 
 
-def guideline(name: Literal["mlsn", "slan"], version: str) -> Guideline:
-    """The minimum soil levels of one published version, mg/kg.
+def guideline(name: Literal["mlsn", "slan"], version: str) -> dict[str, float]:
+    """The minimum soil levels of one published version by element, mg/kg.
 
     Args:
         name: MLSN, or the conventional sufficiency levels.
@@ -71,6 +51,4 @@ def guideline(name: Literal["mlsn", "slan"], version: str) -> Guideline:
 
     Source: the set names its own in the file (MLSN 2014 and 2016; Carrow et al. 2004).
     """
-    raw = one_set(name, version)
-    levels = {key: float(value) for key, value in raw.items() if not isinstance(value, str)}
-    return Guideline(version, raw["source"], raw["extractant"], levels)
+    return {key: float(value) for key, value in one_set(name, version).items() if not isinstance(value, str)}

@@ -7,7 +7,6 @@ for sand root zones.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
 from pipeline.agronomy.maths import (
@@ -140,41 +139,20 @@ def cation_meq_100g(mg_kg: Quantity, cation: Cation, equivalents: Equivalents) -
     return mg_kg / MG_KG_PER_MEQ[equivalents][cation]
 
 
-@dataclass(frozen=True)
-class CationSum:
-    """Exchange capacity by summation: what was summed, and the share of bases, without a verdict.
+def cec_by_summation(mg_kg: dict[Cation, float], equivalents: Equivalents) -> dict[Cation, float]:
+    """Charge of each base in meq/100 g: its sum is the cation exchange capacity by summation of a soil without acidity.
 
-    Attributes:
-        meq_100g: charge of each cation, with H where acidity was given, meq/100 g.
-        total_meq_100g: their sum.
-        base_saturation_pct: share of Ca, Mg, K and Na in it, %.
-
-    Source: Clemson University, cation exchange capacity calculations.
-    """
-
-    meq_100g: dict[str, float]
-    total_meq_100g: float
-    base_saturation_pct: float
-
-
-def cec_by_summation(mg_kg: dict[Cation, float], equivalents: Equivalents, acidity_meq_100g: float = 0.0) -> CationSum:
-    """Cation exchange capacity by summation, with each part of it.
-
-    Formula: `Σ cations + acidity`; base saturation `100 · Σ bases / total`.
+    Formula: capacity `Σ cations`; acidity, which is not recorded, comes on top.
 
     Args:
         mg_kg: content by mass of each base that was measured, mg/kg.
         equivalents: exact weights or which round numbers.
-        acidity_meq_100g: exchangeable acidity, meq/100 g; zero where the soil is not acid.
 
     Raises:
         ValueError: when nothing at all was found to sum.
 
     Source: Clemson University, cation exchange capacity calculations.
     """
-    require_not_negative(acidity_meq_100g=acidity_meq_100g)
-    parts: dict[str, float] = {cation: cation_meq_100g(value, cation, equivalents) for cation, value in mg_kg.items()}
-    bases = math.fsum(parts.values())
-    total = bases + acidity_meq_100g
-    require_positive(sum_of_cations=total)
-    return CationSum({**parts, "H": acidity_meq_100g}, total, 100.0 * bases / total)
+    parts = {cation: cation_meq_100g(value, cation, equivalents) for cation, value in mg_kg.items()}
+    require_positive(sum_of_cations=math.fsum(parts.values()))
+    return parts

@@ -13,6 +13,7 @@ from pipeline.indicators.base.records import GreenRecords, evidence
 
 MONEY = "currency"
 """Stands in a unit for the workspace's currency."""
+MUMFORD = "Mumford (Sports Turf Research Institute), as quoted in the trade press"
 HEADINGS = {
     "dressing": "Top dressing",
     "nutrients": "Feeding",

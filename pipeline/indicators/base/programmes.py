@@ -32,22 +32,6 @@ class Programme:
     seasons: int
 
 
-@dataclass(frozen=True)
-class Plan:
-    """A chosen yearly dressing, kg/m² dry, and who chose it."""
-
-    kg_m2: float
-    source: str
-
-
-@dataclass(frozen=True)
-class Goal:
-    """The organic matter a layer is to be brought to, in %, and the season whose last day it is wanted by."""
-
-    high_pct: float
-    season: Season
-
-
 def organic_fraction(doses: pl.DataFrame) -> NDArray[np.float64]:
     """Organic fraction of each dressing; zero where its material does not say, and the method says so."""
     return np.asarray(doses["organic_matter_pct"].cast(pl.Float64).fill_null(0.0).to_numpy() / 100)
@@ -61,13 +45,7 @@ def log_start(records: GreenRecords) -> date | None:
 
 def season_on(season: Season, years: int) -> Season:
     """The season so many after (or, below zero, before) another."""
-
-    def moved(day: date) -> date:
-        return day.replace(year=day.year + years, day=28 if (day.month, day.day) == (2, 29) else day.day)
-
-    start = moved(season.start)
-    end = start.replace(year=start.year + 1) - timedelta(days=1)
-    return Season(str(end.year), start, end)
+    return Season.from_day(season.start.replace(year=season.start.year + years))
 
 
 def _seasons(records: GreenRecords, first: date) -> Iterator[Season]:
@@ -113,10 +91,10 @@ def present(records: GreenRecords, doses: pl.DataFrame) -> Programme | None:
     return Programme(total / len(chosen), organic / total if total else 0.0, len(chosen))
 
 
-def planned(records: GreenRecords) -> Plan | None:
-    """The dressing a season that a target chooses: its lower end, else its upper; None where none is chosen.
+def planned(records: GreenRecords) -> tuple[float, str] | None:
+    """The dressing a season that a target chooses, kg/m² dry, and who chose it; None where none is chosen.
 
-    One for the season ahead comes before one for the season looked at.
+    Its lower end counts, else its upper. One for the season ahead comes before one for the season looked at.
     """
     ahead = replace(records, season=season_on(records.season, 1))
     for when in (ahead, records):
@@ -124,12 +102,12 @@ def planned(records: GreenRecords) -> Plan | None:
         if target is not None and fold(target.unit) == fold("kg/m²"):
             amount = target.low if target.low is not None else target.high
             if amount is not None and amount >= 0:
-                return Plan(amount, target.source)
+                return amount, target.source
     return None
 
 
-def goal(records: GreenRecords, what: Description, band: str) -> Goal | None:
-    """What a layer is to be brought to and by when; None where no target has an upper end.
+def goal(records: GreenRecords, what: Description, band: str) -> tuple[float, Season] | None:
+    """What a layer is to be brought to, %, and the season whose last day it is wanted by; None without an upper end.
 
     A target set for a season ahead says both; else it is the one in force, by ``reach_in_seasons`` of the settings.
 
@@ -138,12 +116,9 @@ def goal(records: GreenRecords, what: Description, band: str) -> Goal | None:
         what: the indicator that has the target, in %.
         band: the layer.
     """
-    later = target_ahead(records, what.name, band)
-    if later is not None and later[0].high is not None:
-        target, name = later
-        assert target.high is not None
-        return Goal(target.high, season_on(records.season, int(name) - int(records.season.name)))
+    if (later := target_ahead(records, what.name, band)) and later[0].high is not None:
+        return later[0].high, season_on(records.season, int(later[1]) - int(records.season.name))
     now = target_for(records, what, band)
     if now is None or now.high is None:
         return None
-    return Goal(now.high, season_on(records.season, records.reach_in_seasons))
+    return now.high, season_on(records.season, records.settings.reach_in_seasons)

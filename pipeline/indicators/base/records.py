@@ -14,7 +14,7 @@ from pipeline.indicators.base.green_season import Evidence
 from pipeline.indicators.base.shares import with_share
 from pipeline.store.store import Store
 from pipeline.workspace.method_options import MethodOptions
-from pipeline.workspace.settings import Season, Workspace
+from pipeline.workspace.settings import Season, Settings, Workspace
 from schemas import KINDS, Kind
 
 
@@ -141,11 +141,7 @@ class GreenRecords(_ByKind):
         frames: by kind, all years: what is about the green, with ``over_m2`` and ``share`` of jobs
             (pipeline/indicators/base/shares.py), and what is about no green; days of its weather station; registers.
         applications: what was put on, all seasons, with the same.
-        bulk_density_t_m3: bulk density where a material gives none.
-        target_sets: shipped sets of targets in force, a later one before an earlier.
-        options: method options of the workspace, where opinion differs.
-        currency: the workspace's currency.
-        reach_in_seasons: seasons in which a target is to be reached that names none itself.
+        settings: the workspace's settings.
     """
 
     green: dict[str, Any]
@@ -155,11 +151,7 @@ class GreenRecords(_ByKind):
     last_day: date
     frames: Mapping[str, pl.DataFrame]
     applications: pl.DataFrame
-    bulk_density_t_m3: float
-    target_sets: tuple[str, ...]
-    options: MethodOptions
-    currency: str
-    reach_in_seasons: int = 3
+    settings: Settings
 
     def of(self, kind: str) -> pl.DataFrame:
         """The records of a kind up to ``as_of``, with ``file``, ``line`` and ``load_id``."""
@@ -175,8 +167,13 @@ class GreenRecords(_ByKind):
 
     @property
     def scope_names(self) -> dict[str, str | None]:
-        """What the green, its club and its region are called in a target's scope; None where it has no region."""
+        """What green, club and region are called in a target's scope, narrowest first; None without a region."""
         return {"green": self.green["green"], "club": self.club["club"], "region": self.club["region"]}
+
+    @property
+    def options(self) -> MethodOptions:
+        """Method options of the workspace, where opinion differs."""
+        return self.settings.method_options
 
     @property
     def area_m2(self) -> float | None:
@@ -234,11 +231,7 @@ def green_records(records: Records, green: str, season: Season, workspace: Works
         last_day=last,
         frames=frames,
         applications=with_share(records.of_green(green, "application"), row["area_m2"]),
-        bulk_density_t_m3=workspace.settings.bulk_density_t_m3,
-        target_sets=workspace.settings.target_sets,
-        options=workspace.settings.method_options,
-        currency=workspace.settings.currency,
-        reach_in_seasons=workspace.settings.reach_in_seasons,
+        settings=workspace.settings,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
 
 import polars as pl
@@ -12,9 +12,6 @@ from pipeline.indicators.base.green_season import Indicator, Sample, Series, Sta
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.workspace.targets import STANDARD, shipped_targets
 from schemas.codes import fold
-
-SCOPES = ("green", "club", "region", "standard")
-"""Narrowest first: the first that has a target wins."""
 
 
 @dataclass(frozen=True)
@@ -29,7 +26,7 @@ class Target:
 
 def target_for(records: GreenRecords, what: Description, band: str = "") -> Target | None:
     """The target in force: one that a user loaded, else the one of the shipped sets that the settings choose."""
-    shipped = [row for name in reversed(records.target_sets) for row in shipped_rows(what, name)]
+    shipped = [row for name in reversed(records.settings.target_sets) for row in shipped_rows(what, name)]
     return own_target(records, what.name, band) or _best(shipped, records.season.name, band)
 
 
@@ -46,30 +43,26 @@ def own_target(records: GreenRecords, indicator: str, band: str = "") -> Target 
 
     A season's own beats one for all seasons.
     """
-    names = records.scope_names
-    own = records.targets.filter(pl.col("indicator") == indicator).to_dicts()
-    for scope in SCOPES[:3]:
-        if names[scope] is None:  # a club without a region
-            continue
-        rows = [row for row in own if row["scope"] == scope and row["scope_name"] == names[scope]]
-        if found := _best(rows, records.season.name, band):
-            return found
-    return _best([row for row in own if row["scope"] == "standard"], records.season.name, band)
+    found = (_best(rows, records.season.name, band) for rows in _by_scope(records, indicator))
+    return next(filter(None, found), None)
 
 
 def target_ahead(records: GreenRecords, indicator: str, band: str = "") -> tuple[Target, str] | None:
     """The target set for a season after the one looked at, and that season's name: narrowest scope, then nearest."""
-    names = records.scope_names
-    own = records.targets.filter(pl.col("indicator") == indicator).to_dicts()
-    later = [row for row in own if _is_later(str(row["season"]), records.season.name)]
-    for scope in SCOPES:
-        rows = [row for row in later if row["scope"] == scope]
-        if scope in names:
-            rows = [row for row in rows if names[scope] is not None and row["scope_name"] == names[scope]]
-        for season in sorted({row["season"] for row in rows}):
+    for rows in _by_scope(records, indicator):
+        later = {str(row["season"]) for row in rows if _is_later(str(row["season"]), records.season.name)}
+        for season in sorted(later):
             if found := _best([row for row in rows if row["season"] == season], season, band):
                 return found, season
     return None
+
+
+def _by_scope(records: GreenRecords, indicator: str) -> Iterator[list[dict[str, object]]]:
+    """A user's targets of an indicator that hold for the green, scope by scope, narrowest first."""
+    own = records.targets.filter(pl.col("indicator") == indicator).to_dicts()
+    for scope, name in {**records.scope_names, "standard": ""}.items():
+        if name is not None:  # a club without a region
+            yield [row for row in own if row["scope"] == scope and (not name or row["scope_name"] == name)]
 
 
 def _is_later(season: str, than: str) -> bool:

@@ -39,7 +39,7 @@ def services(records: GreenRecords) -> Caution | None:
         "Before deep work find pipes, drains and cables: plans are unreliable; scan, and beware of plastic pipes and "
         "fibre that a scan does not show."
     )
-    return caution(text, "trade press; HSE HSG47 (named from memory)", rows) if rows.height else None
+    return caution(text, "trade press; HSE HSG47 (named from memory)", rows)
 
 
 def public(records: GreenRecords) -> Caution | None:
@@ -47,7 +47,7 @@ def public(records: GreenRecords) -> Caution | None:
     jobs = records.in_season(records.jobs)
     rows = jobs.filter(pl.col("operation").is_in(OPENING))
     text = "Keep members and the public off the green while machines work, and until it is swept."
-    return caution(text, COMMON, rows) if rows.height else None
+    return caution(text, COMMON, rows)
 
 
 def vibration(records: GreenRecords) -> Caution | None:
@@ -57,7 +57,7 @@ def vibration(records: GreenRecords) -> Caution | None:
     return _by_points(known) if known.height else _by_hours(jobs)
 
 
-def _by_points(known: pl.DataFrame) -> Caution:
+def _by_points(known: pl.DataFrame) -> Caution | None:
     """The day with the most points of whoever logged them; a writer's machines of one day add up."""
     points = known.with_columns(vibration_points(pl.col("vibration_m_s2"), pl.col("trigger_hours")).alias("points"))
     summed = (

@@ -23,15 +23,13 @@ def iron(records: GreenRecords) -> Caution | None:
     text = (
         "Iron stains paving, stone and footwear: sweep it off hard surfaces, keep it out of drains and off wet shoes."
     )
-    return caution(text, COMMON, rows) if rows.height else None
+    return caution(text, COMMON, rows)
 
 
 def sand(records: GreenRecords) -> Caution | None:
     """Dressings, but for those that the register says hold no sand."""
     dressing = (pl.col("sort") == "top_dressing") | (pl.col("operation") == "top_dressing")
     rows = _put_on(records).filter(dressing.fill_null(False) & (pl.col("sand_pct").fill_null(100.0) > 0))
-    if not rows.height:
-        return None
     text = (
         "Dry sand raises respirable silica dust: keep the dressing damp, stay upwind, and use breathing protection as "
         "the site's own assessment says."
@@ -49,14 +47,12 @@ def water(records: GreenRecords) -> Caution | None:
         "water and never on frozen or waterlogged ground. Check what holds here; the label decides."
     )
     source = "Defra, nitrate vulnerable zones, leaflet 9 (for farmland)"
-    return caution(text, source, rows) if rows.height else None
+    return caution(text, source, rows)
 
 
 def bags(records: GreenRecords) -> Caution | None:
     """Packs that a person may have lifted, at or above the guideline figure."""
     rows = _put_on(records).filter(pl.col("pack_kg").is_between(HEAVY_PACK_KG, HAND_PACK_KG))
-    if not rows.height:
-        return None
     text = f"Bags of {HEAVY_PACK_KG:g} kg or more: use a truck or lift with two; the employer's own assessment decides."
     return caution(text, "HSE, agriculture, manual handling; no legal limit", rows, _sizes(rows))
 
@@ -72,4 +68,5 @@ def _put_on(records: GreenRecords) -> pl.DataFrame:
 
 def _sizes(rows: pl.DataFrame) -> str:
     sizes = rows["pack_kg"].unique().sort()
-    return f"packs of {' and '.join(dict.fromkeys(f'{size:g} kg' for size in (sizes[0], sizes[-1])))}"
+    ends = dict.fromkeys(f"{size:g} kg" for size in (*sizes.head(1), *sizes.tail(1)))
+    return f"packs of {' and '.join(ends)}"

@@ -27,8 +27,6 @@ def records_kept(records: GreenRecords) -> Caution | None:
     rows = jobs.filter(
         (pl.col("operation") == "plant_protection") | pl.col("material").is_in(products.unique().implode())
     )
-    if not rows.height:
-        return None
     blank = [what for what, fields in ASKED if rows.filter(pl.all_horizontal(pl.col(*fields).is_null())).height]
     text = (
         "Plant protection products: only by a certificated user, by the label. Product, time, dose, area, crop and "

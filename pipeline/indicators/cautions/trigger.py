@@ -8,7 +8,7 @@ from datetime import date
 import polars as pl
 
 from pipeline.common.words import counted, listed, long_date
-from pipeline.indicators.base.green_season import Caution
+from pipeline.indicators.base.green_season import Caution, Evidence
 from pipeline.indicators.base.records import evidence
 from schemas.codes import code_list
 
@@ -17,17 +17,20 @@ MOST_OPERATIONS = 2
 """Operations named, and days of a single one, before the rest is counted: a line of print."""
 
 
-def caution(text: str, source: str, rows: pl.DataFrame, said: str = "") -> Caution:
-    """A caution set off by these jobs.
+def caution(
+    text: str, source: str, rows: pl.DataFrame, said: str = "", beside: tuple[Evidence, ...] = ()
+) -> Caution | None:
+    """A caution set off by these jobs; None where there are none.
 
     Args:
         text: the caution.
         source: who says so.
         rows: the jobs.
         said: what else set it off, after the works.
+        beside: further lines behind it.
     """
-    trigger = "; ".join(part for part in (works(rows), said) if part)
-    return Caution(text, source, trigger, evidence(rows, "job"))
+    trigger = "; ".join(filter(None, (works(rows), said)))
+    return Caution(text, source, trigger, evidence(rows, "job") + beside) if rows.height else None
 
 
 def works(rows: pl.DataFrame) -> str:

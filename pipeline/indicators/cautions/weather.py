@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import polars as pl
 
 from pipeline.common.words import long_date
-from pipeline.indicators.base.green_season import Caution
+from pipeline.indicators.base.green_season import Caution, Evidence
 from pipeline.indicators.base.records import GreenRecords, evidence
 from pipeline.indicators.cautions.exposure import OPENING
 from pipeline.indicators.cautions.materials import feeds
@@ -48,9 +48,8 @@ def frost(records: GreenRecords) -> Caution | None:
     )
     lowest = _least(rows.select(pl.min_horizontal("tmin_c", "tmin_c_after")).to_series())
     source = "NC State Extension AG-763W; frost day, below 0 °C: climate index FD"
-    return _with_days(
-        records, caution(text, source, rows, f"lowest {_signed(lowest)} °C, that day or the next"), rows, 0, 1
-    )
+    said = f"lowest {lowest:.1f} °C, that day or the next".replace("-", "\N{MINUS SIGN}")
+    return caution(text, source, rows, said, _days(records, rows, 0, 1))
 
 
 def heat(records: GreenRecords) -> Caution | None:
@@ -65,7 +64,7 @@ def heat(records: GreenRecords) -> Caution | None:
     )
     hottest = -_least(-rows["tmax_c"])
     source = f"{COMMON}; summer day above 25 °C: climate index SU"
-    return _with_days(records, caution(text, source, rows, f"highest {hottest:.1f} °C"), rows, 0, 0)
+    return caution(text, source, rows, f"highest {hottest:.1f} °C", _days(records, rows, 0, 0))
 
 
 def rain(records: GreenRecords) -> Caution | None:
@@ -81,7 +80,7 @@ def rain(records: GreenRecords) -> Caution | None:
     )
     wettest = -_least(-rows.select(most).to_series())
     source = "Defra, nitrate vulnerable zones, leaflet 9; heavy: 10 mm a day, climate index R10mm"
-    return _with_days(records, caution(text, source, rows, f"up to {wettest:.0f} mm in a day"), rows, 0, 1)
+    return caution(text, source, rows, f"up to {wettest:.0f} mm in a day", _days(records, rows, 0, 1))
 
 
 def drought(records: GreenRecords) -> Caution | None:
@@ -111,7 +110,7 @@ def drought(records: GreenRecords) -> Caution | None:
     )
     rows = jobs.filter(pl.col("date").is_in(short["date"].implode()))
     source = "evaporation: FAO-56 equation 6 or 52; when it is a drought: common practice, no source"
-    return _with_days(records, caution(text, source, rows), rows, -DROUGHT_DAYS, -1)
+    return caution(text, source, rows, beside=_days(records, rows, -DROUGHT_DAYS, -1))
 
 
 def _water_balance(weather_days: pl.DataFrame, watered: pl.DataFrame, day: date) -> tuple[float, float] | None:
@@ -136,19 +135,13 @@ def _beside(records: GreenRecords, jobs: pl.DataFrame, column: str) -> pl.DataFr
     )
 
 
-def _signed(celsius: float) -> str:
-    """A temperature with a true minus."""
-    return f"{celsius:.1f}".replace("-", "\N{MINUS SIGN}")
-
-
 def _least(values: pl.Series) -> float:
     least = values.min()
     assert isinstance(least, float)
     return least
 
 
-def _with_days(records: GreenRecords, one: Caution, rows: pl.DataFrame, first: int, last: int) -> Caution:
-    """The caution with the lines of the weather behind it: so many days from each work to so many."""
+def _days(records: GreenRecords, rows: pl.DataFrame, first: int, last: int) -> tuple[Evidence, ...]:
+    """The lines of the weather behind a caution: so many days from each work to so many."""
     wanted = {day + timedelta(days=n) for day in rows["date"] for n in range(first, last + 1)}
-    days = records.weather.filter(pl.col("date").is_in(list(wanted)))
-    return Caution(one.text, one.source, one.trigger, one.evidence + evidence(days, "weather_day"))
+    return evidence(records.weather.filter(pl.col("date").is_in(list(wanted))), "weather_day")

@@ -192,7 +192,7 @@ def _price(records: GreenRecords, feeds: pl.DataFrame) -> Iterator[Indicator]:
     if priced.height:
         price = formula.price_per_kg(float(priced["paid"].sum()), float(priced["n_kg"].sum()), 100.0)
         note = lacking(feeds, priced, "feeds without a price or a pack size left out.")
-        yield PRICE.figure(price, priced, currency=records.currency, note=note)
+        yield PRICE.figure(price, priced, currency=records.settings.currency, note=note)
 
 
 def _applied(records: GreenRecords, element: Element, season: pl.DataFrame) -> Iterator[Indicator]:

@@ -18,8 +18,8 @@ from pipeline.indicators.base.programmes import Programme, organic_fraction
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.organic_matter import refill
 from pipeline.indicators.soil.soil import CORE_VARIATION, depth_bands, method_key
-from pipeline.statistics.accumulation import Balance, Refused, fit_balance
-from pipeline.statistics.interval import pooled_sd
+from pipeline.statistics.accumulation import Balance, fit_balance
+from pipeline.statistics.interval import Refused, pooled_sd
 from pipeline.statistics.series import Run, comparable_run, in_years
 
 DEEPEST_MM = 30
@@ -119,7 +119,7 @@ def _balance(records: GreenRecords, band: str, thickness_mm: float, every: pl.Da
         band=band,
         balance=fit,
         last=last,
-        key=str(run.key),
+        key=run.key,
         rows=used,
         doses=between,
         programme=programmes.present(records, every_dose.rows),

@@ -19,9 +19,10 @@ from pipeline.indicators.base.programmes import PLAN, goal, planned, season_on
 from pipeline.indicators.base.records import GreenRecords, evidence
 from pipeline.indicators.organic_matter.balance import LayerBalance, NoBalance, balances
 from pipeline.indicators.soil.soil import ORGANIC_MATTER
-from pipeline.statistics.accumulation import Refused, fit_balance
+from pipeline.statistics.accumulation import fit_balance
 from pipeline.statistics.balance import ASSUMPTIONS
-from pipeline.statistics.forecast import Estimate, dressing_needed, forecast
+from pipeline.statistics.forecast import dressing_needed, forecast
+from pipeline.statistics.interval import Estimate, Refused
 from pipeline.statistics.series import in_years
 
 GAIN = Description(
@@ -159,8 +160,8 @@ def _forecasts(records: GreenRecords, one: LayerBalance, base: Indicator) -> Ite
     organic = present.fraction if present else 0.0
     ways: list[tuple[Description, float, float, str]] = [(NEXT_UNDRESSED, 0.0, 0.0, f"{start}.")]
     if plan is not None:
-        said = AmountText(start, ", with ", Amount(plan.kg_m2, "kg/m² a year", ".1f"), f" planned: {plan.source}.")
-        ways.insert(0, (NEXT_PLANNED, plan.kg_m2, organic, said))
+        said = AmountText(start, ", with ", Amount(plan[0], "kg/m² a year", ".1f"), f" planned: {plan[1]}.")
+        ways.insert(0, (NEXT_PLANNED, plan[0], organic, said))
     if present is not None:
         reaching = " reaching the layer" if one.corings else ""
         mean = f"{reaching}, the mean of {counted(present.seasons, 'season')}."
@@ -178,14 +179,14 @@ def _needs(records: GreenRecords, one: LayerBalance, base: Indicator) -> Iterato
     now = one.balance.fraction
     hold = dressing_needed(one.balance, now, None, c)
     yield from _need(records, one, base, HOLD, hold, f"Holds {100 * now:.1f} %.")
-    wanted = goal(records, ORGANIC_MATTER, one.band)
-    if wanted is None or not 0 < wanted.high_pct < 100 * now:  # within its target it needs no more than what holds it
+    wanted, season = goal(records, ORGANIC_MATTER, one.band) or (0.0, records.season)
+    if not 0 < wanted < 100 * now:  # within its target it needs no more than what holds it
         return
-    season = f"the end of season {wanted.season.name} ({long_date(wanted.season.end)})"
-    reach = dressing_needed(one.balance, wanted.high_pct / 100, _years(one.last, wanted.season.end), c)
-    note = f"Brings it down to {wanted.high_pct:g} % by {season}."
+    when = f"the end of season {season.name} ({long_date(season.end)})"
+    reach = dressing_needed(one.balance, wanted / 100, _years(one.last, season.end), c)
+    note = f"Brings it down to {wanted:g} % by {when}."
     if isinstance(reach, Estimate) and reach.value == 0:
-        note = f"{wanted.high_pct:g} % by {season} is met without dressing."
+        note = f"{wanted:g} % by {when} is met without dressing."
     yield from _need(records, one, base, REACH, reach, note, note)
 
 
@@ -204,7 +205,7 @@ def _need(
         yield told.kg_m2.like(base, value=None, low=None, high=None, note=f"None: {need.why}", method=how)
         return
     known = one.doses["density"].drop_nulls()
-    density = float(known[-1]) if len(known) else records.bulk_density_t_m3
+    density = float(known[-1]) if len(known) else records.settings.bulk_density_t_m3
     by_density = f"kg/m² ÷ dry bulk density of {density:g} t/m³, that of the last dressing or the workspace's."
     ways = [(told.kg_m2, 1.0, note, how), (told.mm, formula.depth_mm(1.0, density), note_again, by_density)]
     if area_m2 := records.area_m2:

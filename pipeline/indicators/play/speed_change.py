@@ -15,7 +15,8 @@ from pipeline.indicators.base.green_season import Change, Indicator, Verdict
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.play.conditions import Days, classes, days_of
 from pipeline.indicators.play.surface import timed
-from pipeline.statistics.effect import Difference, NoDifference, like_with_like
+from pipeline.statistics.effect import Difference, like_with_like
+from pipeline.statistics.interval import Refused
 from pipeline.statistics.seasonal import SeasonalKendall, seasonal_kendall
 
 MIN_DAYS = 3
@@ -62,19 +63,19 @@ def speed_change(records: GreenRecords) -> Iterator[Indicator]:
         "interval from the spread between days.",
         note=_note(difference, days, then, now),
     )
-    if isinstance(difference, NoDifference):
+    if isinstance(difference, Refused):
         yield replace(base, standing="too few")
     else:
         used = difference.n_first + difference.n_second
         yield replace(base, value=difference.value, low=difference.low, high=difference.high, n=used)
 
 
-def _note(difference: Difference | NoDifference, days: Days, then: pl.DataFrame, now: pl.DataFrame) -> str:
+def _note(difference: Difference | Refused, days: Days, then: pl.DataFrame, now: pl.DataFrame) -> str:
     """What was compared, or why nothing was; what was left out."""
     shared = set(classes(then)) & set(classes(now))
     cuts = sorted({f"{cut:g}" for _, cut, _ in shared if cut is not None})
     parts = []
-    if isinstance(difference, NoDifference):
+    if isinstance(difference, Refused):
         parts.append(f"Too few: {difference.why}")
     elif cuts:
         parts.append(f"Compared at {listed(cuts)} mm height of cut.")

@@ -72,7 +72,7 @@ def _places(used: pl.DataFrame) -> Iterator[Place]:
     """Each day and rink that was rolled two ways; rows without a rink are one place."""
     for place in used.partition_by("date", "rink"):
         one, other = (way["value"].to_list() for way in place.partition_by("direction"))
-        reading = stimpmeter_reading([m * 1000 for m in one], [m * 1000 for m in other], "standard")
+        reading = stimpmeter_reading([m * 1000 for m in one], [m * 1000 for m in other])
         level = brede_speed(sum(one) / len(one), sum(other) / len(other))
         yield Place(reading.distance_mm / 1000, level, reading.doubts)
 

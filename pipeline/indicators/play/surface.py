@@ -16,7 +16,7 @@ from pipeline.agronomy.green_speed import (
     seconds_at_27_m,
 )
 from pipeline.common.words import counted, listed
-from pipeline.indicators.base.description import DefaultTarget, Description, Family
+from pipeline.indicators.base.description import MUMFORD, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator, Sample, Series
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import series
@@ -28,12 +28,11 @@ HANDS = dict.fromkeys(("forehand", "fore", "fh", "f"), "forehand") | dict.fromke
 """What a record may write of the hand; any other direction is none."""
 METHOD = "Timed bowls, corrected to 27 m by t × √(27 ÷ d); fewer seconds is a slower green."
 
-_MUMFORD = "Mumford (Sports Turf Research Institute), as quoted in the trade press"
 SPEED = Description(
     "speed_s", "Green speed", "s", "surface",
     "Seconds of a timed bowl over 27 m; fewer seconds is a slower green. Stimpmeter readings are kept apart.",
     "Each bowl corrected by t × √(27 ÷ d); mean of the days, 95 % interval from the spread between days.",
-    formulas=(seconds_at_27_m,), targets=(DefaultTarget(10.0, 18.0, _MUMFORD),),
+    formulas=(seconds_at_27_m,), targets=(DefaultTarget(10.0, 18.0, MUMFORD),),
 )  # fmt: skip
 SPREAD = Description(
     "speed_sd_s", "Spread of single bowls", "s", "surface", "How far single bowls scatter.",
@@ -43,7 +42,7 @@ _EVENNESS = (seconds_at_27_m, evenness_s)
 RINKS = Description(
     "speed_range_s", "Evenness: slowest to fastest rink", "s", "surface", "How far rinks differ.",
     "Each bowl against the mean of its day, averaged by rink; largest less smallest.", decimals=2, formulas=_EVENNESS,
-    targets=(DefaultTarget(None, 0.5, f"{_MUMFORD}: all rinks within 0.5 s"),), difference=True,
+    targets=(DefaultTarget(None, 0.5, f"{MUMFORD}: all rinks within 0.5 s"),), difference=True,
 )  # fmt: skip
 HANDS_APART = Description(
     "speed_hands_s", "Evenness: forehand to backhand", "s", "surface",

@@ -13,7 +13,6 @@ from pipeline.agronomy.soil.particle_size import (
     DressingMatch,
     Interpolation,
     curve_from_retained,
-    dressing_match,
 )
 
 READ: dict[Interpolation, str] = {
@@ -21,8 +20,6 @@ READ: dict[Interpolation, str] = {
     "linear": "straight between two sieves",
 }
 """How a curve is read between two sieves, in words."""
-CLASS_LIMITS_MM = (0.05, 0.15, 0.25, 0.5, 1.0, 2.0)
-"""Limits of the sand classes (USGA recommendations for a method of putting green construction)."""
 D_VALUES = (10, 15, 50, 60, 85, 90)
 SAMPLE = ["date", "sample", "lab"]
 
@@ -48,14 +45,11 @@ class Sample:
     rows: pl.DataFrame
 
 
-def root_zone_samples(rows: pl.DataFrame, green: str) -> list[Sample]:
-    """Samples of a green's root zone, oldest first."""
-    return list(_samples(rows.filter(pl.col("green") == green), "root zone"))
-
-
-def material_samples(rows: pl.DataFrame, material: str) -> list[Sample]:
-    """Samples of a material, oldest first."""
-    return list(_samples(rows.filter(pl.col("material") == material), material))
+def last_sample(sieves: pl.DataFrame, last: date, *, green: str = "", material: str = "") -> Sample | None:
+    """The last sample up to a day of a green's root zone, or of a material."""
+    own = pl.col("green") == green if green else pl.col("material") == material
+    samples = list(_samples(sieves.filter(own & (pl.col("date") <= last)), material or "root zone"))
+    return samples[-1] if samples else None
 
 
 def _samples(rows: pl.DataFrame, owner: str) -> Iterator[Sample]:
@@ -97,17 +91,6 @@ def _of_retained(rows: pl.DataFrame, sizes: list[float], values: list[float]) ->
     if whole is None:
         raise ValueError("neither the pan nor the dry mass is given")
     return curve_from_retained(sizes, values, max(0.0, whole - sum(values)), whole)
-
-
-def latest(samples: list[Sample], last: date) -> Sample | None:
-    """The last sample up to a day."""
-    found = [sample for sample in samples if sample.day <= last]
-    return found[-1] if found else None
-
-
-def match_of(dressing: Curve, root_zone: Curve, interpolation: Interpolation) -> DressingMatch:
-    """How a dressing's sizes compare with the root zone's, by the sand classes."""
-    return dressing_match(dressing, root_zone, CLASS_LIMITS_MM, interpolation)
 
 
 def match_in_words(match: DressingMatch) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -84,22 +85,22 @@ def _need(records: GreenRecords, what: Needed, every: pl.DataFrame) -> Iterator[
         return
     rows = rows.filter(pl.col("date") == rows["date"].max())
     rows = rows.filter(pl.col("depth_to_mm") == rows["depth_to_mm"].max())
-    minimum = guideline("mlsn", records.options.mlsn)
+    minimum = guideline("mlsn", records.options.mlsn)[what.symbol]
     soil, depth_mm = float(rows["value"].mean()), float(rows["depth_to_mm"][0])  # type: ignore[arg-type]
     own = rows["bulk_density_t_m3"].drop_nulls()
-    density = float(own.mean()) if len(own) else records.bulk_density_t_m3  # type: ignore[arg-type]
+    density = float(own.mean()) if len(own) else records.settings.bulk_density_t_m3  # type: ignore[arg-type]
     nitrogen = float(feeds["nitrogen"].sum())
     use = nutrient_use_g_m2(nitrogen, what.nitrogen_parts, 1.0)
-    amount = mlsn_need_g_m2(use, minimum.mg_kg[what.symbol], soil, depth_mm, density)
+    amount = mlsn_need_g_m2(use, minimum, soil, depth_mm, density)
     whose = "the soil's" if len(own) else "the workspace's setting"
-    said = (Amount(use, "g/m²", ".1f"), Amount(soil, "mg/kg", ".0f"), Amount(minimum.mg_kg[what.symbol], "mg/kg"))
+    said = (Amount(use, "g/m²", ".1f"), Amount(soil, "mg/kg", ".0f"), Amount(minimum, "mg/kg"))
     sampled = f"; sampled {long_date(rows['date'][0])}."
     made_of = AmountText("Use ", said[0], ", soil ", said[1], ", guideline ", said[2], sampled)
     yield NEEDS[what.analyte].figure(
         kg_ha(amount),
         rows,
         note=joined(" ", [made_of, *_ph(records)]),
-        method=f"Use + (guideline − soil) × depth × bulk density, never below zero: MLSN {minimum.version}, "
+        method=f"Use + (guideline − soil) × depth × bulk density, never below zero: MLSN {records.options.mlsn}, "
         f"{depth_mm:g} mm, {density:g} t/m³ ({whose}); use is the season's nitrogen ÷ {what.nitrogen_parts:g} "
         f"({what.source}).",
         places=(*evidence(rows, "soil_test"), *evidence(feeds, "job")),
@@ -130,14 +131,12 @@ def _capacity(records: GreenRecords, rows: pl.DataFrame) -> Iterator[Indicator]:
         means = sample.group_by("analyte", maintain_order=True).agg(pl.col("value").mean())
         mg_kg = {CATIONS[name]: float(value) for name, value in means.iter_rows()}
         weights = records.options.cation_weights
-        total = cec_by_summation(mg_kg, weights)
-        parts = ", ".join(
-            f"{symbol} {total.meq_100g[symbol]:.2f}" for symbol in ("Ca", "Mg", "K", "Na") if symbol in mg_kg
-        )
+        found = cec_by_summation(mg_kg, weights)
+        parts = ", ".join(f"{symbol} {found[symbol]:.2f}" for symbol in CATIONS.values() if symbol in found)
         sodium = "" if "Na" in mg_kg else " Without sodium, which was not measured."
         extractant = code_list("extractant")[key["extractant"]].label if key["extractant"] else "extractant not stated"
         yield CAPACITY.figure(
-            total.total_meq_100g,
+            math.fsum(found.values()),
             sample,
             "soil_test",
             band=extractant,

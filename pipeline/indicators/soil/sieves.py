@@ -27,11 +27,8 @@ from pipeline.indicators.soil.curves import (
     D_VALUES,
     READ,
     Sample,
-    latest,
+    last_sample,
     match_in_words,
-    match_of,
-    material_samples,
-    root_zone_samples,
 )
 
 SILT_MM = 0.05
@@ -101,14 +98,14 @@ NOT_SAND = "Limits for dressing sand are not applied: the register does not say 
 
 def sieves(records: GreenRecords) -> Iterator[Indicator]:
     """Figures of the root zone's last sample and of the season's dressings (grain: indicator)."""
-    root = latest(root_zone_samples(records.sieves, records.green["green"]), records.as_of)
+    root = last_sample(records.sieves, records.as_of, green=records.green["green"])
     used = records.in_season(records.applications).filter(pl.col("operation") == "top_dressing")
     read = records.options.sieve_interpolation
     if root:
         yield from _of_root_zone(root, records)
         yield from _over_gravel(root, records)
     for name in sorted(used["material"].drop_nulls().unique()):
-        sample = latest(material_samples(records.sieves, name), records.as_of)
+        sample = last_sample(records.sieves, records.as_of, material=name)
         if sample:
             yield from _of_dressing(sample, straight_sand(used, name), read)
         if root:
@@ -151,7 +148,7 @@ def _of_root_zone(sample: Sample, records: GreenRecords) -> Iterator[Indicator]:
 def _over_gravel(root: Sample, records: GreenRecords) -> Iterator[Indicator]:
     """Whether the gravel that the register says lies under the root zone may lie there without a layer between."""
     name = records.green["gravel"]
-    gravel = latest(material_samples(records.sieves, name), records.as_of) if name else None
+    gravel = last_sample(records.sieves, records.as_of, material=name) if name else None
     if root.curve is None or gravel is None or gravel.curve is None:
         return
     read, edition = records.options.sieve_interpolation, records.options.layer_match
@@ -218,7 +215,7 @@ def _match(name: str, dressing: Sample | None, root: Sample, read: Interpolation
     if dressing is None or dressing.curve is None or root.curve is None:
         lacking = "the root zone" if dressing is not None and dressing.curve is not None else name
         return replace(base, n=0, evidence=(), note=f"No sieve curve of {lacking}: whether it matches is not known.")
-    match = match_of(dressing.curve, root.curve, read)
+    match = dressing_match(dressing.curve, root.curve, read)
     both = evidence(pl.concat([dressing.rows, root.rows]), "sieve")
     said = match_in_words(match)
     return replace(base, value=match.d_ratio["D50"], n=len(both), note=said, evidence=both)

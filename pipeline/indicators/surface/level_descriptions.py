@@ -8,9 +8,8 @@ from pipeline.agronomy.levels.levels import fit_plane
 from pipeline.agronomy.levels.lows import lows
 from pipeline.agronomy.levels.straightedge import GRADIENT_OVER_M, STRAIGHTEDGE_M, largest_gap
 from pipeline.agronomy.surface import level_summary
-from pipeline.indicators.base.description import DefaultTarget, Description
+from pipeline.indicators.base.description import MUMFORD, DefaultTarget, Description
 
-MUMFORD = "Mumford (Sports Turf Research Institute), as quoted in the trade press"
 TOLERANCE_MM = 6.0
 """Distance from the mean that still counts as level on a flat green."""
 _CROWN = (fit_quadratic, crown_of)

@@ -19,9 +19,10 @@ from pipeline.agronomy.levels.odd_levels import odd_readings
 from pipeline.agronomy.levels.rinks import RinkLevels, rink_levels
 from pipeline.agronomy.levels.straightedge import Gap, largest_gap
 from pipeline.common.words import long_date
+from pipeline.indicators.base.description import MUMFORD
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import Target, target_for
-from pipeline.indicators.surface.level_descriptions import DEVIATION, MUMFORD, TOLERANCE_MM
+from pipeline.indicators.surface.level_descriptions import DEVIATION, TOLERANCE_MM
 from schemas.codes import fold
 
 LEAST_POINTS = 9
@@ -204,7 +205,7 @@ def _study(records: GreenRecords, rows: pl.DataFrame, day: date, others: tuple[s
     shape = green["shape"] or ""
     tolerance = (target_for(records, DEVIATION) or TOLERANCE) if shape == "flat" else None
     name = str(rows["survey"][0] or "")
-    return Study(day, name, rows, shape, axes, across, along, z, tolerance, records.bulk_density_t_m3, others)
+    return Study(day, name, rows, shape, axes, across, along, z, tolerance, records.settings.bulk_density_t_m3, others)
 
 
 @dataclass(frozen=True, eq=False)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import polars as pl
@@ -65,14 +65,14 @@ class _Maker:
 
     def of(
         self, what: Description, value: float | None, method: str, band: str = "", note: str = "",
-        rows: pl.DataFrame | None = None,
+        rows: pl.DataFrame | None = None, n: int | None = None,
     ) -> Indicator:  # fmt: skip
         """One figure; its evidence are the rows that stand out in it, or none where it is of all points alike."""
         return what.figure(
             value,
             self.study.rows.clear() if rows is None else rows,
             "level",
-            n=self.study.rows.height,
+            n=n or self.study.rows.height,
             band=band,
             method=f"{method} {ALL_POINTS}" if rows is None else method,
             note=note,
@@ -250,35 +250,26 @@ def _lows(make: _Maker) -> Iterator[Indicator]:
 
 
 def _moved(make: _Maker, since: Moved) -> Iterator[Indicator]:
-    found = since.found
+    found, study = since.found, make.study
     base = f"Later less earlier at the {found.n} points that both surveys share, since {long_date(since.since)}."
     doubt = "The two surveys bear no likeness: look whether both are of this green." if since.doubtful else ""
     worst = int(np.abs(found.change_mm).argmax())
-    at = int(found.later[worst])
-    lessened = (
-        ""
-        if found.mean_mm is not None
-        else " The benchmarks are not known to be the same: the mean change is taken off."
-    )
-    one = make.of(
-        told.MOVED, float(abs(found.change_mm[worst])), base + lessened,
-        rows=make.point(at),
-        note=" ".join(part for part in (
-            f"{'Up' if found.change_mm[worst] > 0 else 'Down'} at "
-            f"{make.place(make.study.across_m[at], make.study.along_m[at])}.", doubt) if part),
+    at, way = int(found.later[worst]), "Up" if found.change_mm[worst] > 0 else "Down"
+    unlike = " The benchmarks are not known to be the same: the mean change is taken off."
+    yield make.of(
+        told.MOVED, float(abs(found.change_mm[worst])), base + (unlike if found.mean_mm is None else ""),
+        rows=make.point(at), n=found.n,
+        note=f"{way} at {make.place(study.across_m[at], study.along_m[at])}. {doubt}".strip(),
     )  # fmt: skip
-    yield replace(one, n=found.n)
     if found.mean_mm is not None:
-        moved_all = make.of(told.MEAN_CHANGE, found.mean_mm, base, note=doubt)
-        yield replace(moved_all, n=found.n)
+        yield make.of(told.MEAN_CHANGE, found.mean_mm, base, note=doubt, n=found.n)
     least = since.detectable_mm
-    share = make.of(
+    yield make.of(
         told.MOVED_SHARE, since.beyond_pct,
-        "Share of those points that changed by more than 1.96 × √(e₁² + e₂²), the errors of both surveys.",
+        "Share of those points that changed by more than 1.96 × √(e₁² + e₂²), the errors of both surveys.", n=found.n,
         note=f"More than {least:.1f} mm; by chance alone 5 % of points would." if least is not None
         else "A survey does not give the error of a height (accuracy_mm): what counts as movement is not known.",
     )  # fmt: skip
-    yield replace(share, n=found.n)
 
 
 FAMILY = Family(

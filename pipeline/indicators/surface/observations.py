@@ -11,20 +11,19 @@ import polars as pl
 from pipeline.agronomy.surface import falling_head_mm_h, infiltration_mm_h
 from pipeline.agronomy.sward import clumping, cover_pct
 from pipeline.common.words import long_date
-from pipeline.indicators.base.description import DefaultTarget, Description, Family
+from pipeline.indicators.base.description import MUMFORD, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.surface.readings import Change, Visit, broken_series, figure_names, latest, readings, visits
 from schemas.codes import Code, code_list
 
-_MUMFORD = "Mumford (Sports Turf Research Institute), as quoted in the trade press"
 TARGETS = {
-    "cover": DefaultTarget(95.0, None, f"{_MUMFORD}: total cover"),
+    "cover": DefaultTarget(95.0, None, f"{MUMFORD}: total cover"),
     "desirable_grass": DefaultTarget(
-        50.0, None, f"{_MUMFORD}: 50 to 90 % and more by standard of green",
+        50.0, None, f"{MUMFORD}: 50 to 90 % and more by standard of green",
         note="the lower end is taken; which grasses are desirable is the surveyor's word",
     ),
-    "bare": DefaultTarget(None, 5.0, f"{_MUMFORD}: 0.5 to 5 % by standard of green", note="the upper end is taken"),
+    "bare": DefaultTarget(None, 5.0, f"{MUMFORD}: 0.5 to 5 % by standard of green", note="the upper end is taken"),
     "thatch_depth": DefaultTarget(
         None, 12.0, "common practice, no source (3 to 5 mm desirable, up to 12 mm in general, 25 mm and more harmful)"
     ),

@@ -113,7 +113,7 @@ def visit(rows: pl.DataFrame) -> Visit:
 def _cv(values: list[float]) -> float | None:
     if len(values) < FEWEST_FOR_SPREAD or sum(values) <= 0:
         return None
-    return 100.0 * coefficient_of_variation(values).cv
+    return 100.0 * coefficient_of_variation(values)
 
 
 def _share(rows: pl.DataFrame) -> tuple[float, float, float, tuple[float, float], str]:

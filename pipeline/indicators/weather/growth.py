@@ -42,11 +42,9 @@ def potential(records: GreenRecords, mean_c: pl.Expr) -> pl.Expr:
 def curve_in_words(records: GreenRecords) -> str:
     """The curve in force: grass, constants, and whether it is capped."""
     grass, form = grass_of(records), records.options.growth_curve
-    curve = GROWTH_CURVES[grass, form]
+    optimum, spread = GROWTH_CURVES[grass, form]
     capped = ", full growth from there up" if _capped(records) else ""
-    return (
-        f"{grass.replace('_', '-')} grass, exp(−½((t − {curve.optimum:g})/{curve.spread:g})²) in {DEGREE[form]}{capped}"
-    )
+    return f"{grass.replace('_', '-')} grass, exp(−½((t − {optimum:g})/{spread:g})²) in {DEGREE[form]}{capped}"
 
 
 def _capped(records: GreenRecords) -> bool:

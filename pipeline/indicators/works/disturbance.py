@@ -129,7 +129,7 @@ def disturbed(records: GreenRecords) -> Iterator[Indicator]:
             note=lacking(rows, volume, UNSAID),
             method=_method("Share of the surface × working depth; 1 l/m² is 1 mm of sand to fill them.", volume),
         )
-    yield from _refill(rows.filter(pl.col("way").is_in(TOTALS[0][1])), records.bulk_density_t_m3)
+    yield from _refill(rows.filter(pl.col("way").is_in(TOTALS[0][1])), records.settings.bulk_density_t_m3)
 
 
 def _method(how: str, rows: pl.DataFrame) -> str:

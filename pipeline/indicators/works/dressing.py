@@ -62,7 +62,7 @@ def dressings(records: GreenRecords) -> pl.DataFrame:
     rows = records.applications.filter(
         (pl.col("operation") == "top_dressing") | (pl.col("sort").fill_null("") == "top_dressing")
     )
-    density = pl.coalesce("bulk_density_t_m3", pl.lit(records.bulk_density_t_m3))
+    density = pl.coalesce("bulk_density_t_m3", pl.lit(records.settings.bulk_density_t_m3))
     rows = rows.with_columns(
         density.alias("density"),
         pl.col("bulk_density_t_m3").is_null().alias("assumed_density"),

@@ -99,10 +99,10 @@ def _summed(
     total = float(given[column].sum())
     note = lacking(jobs, given, f"jobs give no {column}; the true sum is larger.")
     how = f"Sum of the {column} that jobs give{', by operation' if operation else ''}."
-    yield what.figure(total, given, band=operation, currency=records.currency, note=note, method=how)
+    yield what.figure(total, given, band=operation, currency=records.settings.currency, note=note, method=how)
     if what is COST and records.area_m2:
         how = "Cost as logged over the green's area."
-        yield COST_M2.figure(total / records.area_m2, given, currency=records.currency, note=note, method=how)
+        yield COST_M2.figure(total / records.area_m2, given, currency=records.settings.currency, note=note, method=how)
 
 
 FAMILY = Family((OPERATIONS, DAYS, HOURS, COST, VIBRATION, HOURS_OF, COST_OF, COST_M2), works)
