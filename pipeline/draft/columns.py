@@ -19,8 +19,8 @@ from pipeline.read.sheet import Reading, Sheet
 from pipeline.read.table import read_sheet
 from pipeline.standardise.cells import units
 from pipeline.standardise.cells.dates import DAY_NUMBER, date_of
+from pipeline.standardise.cells.distinct import Cells, plain
 from pipeline.standardise.cells.quantity import amount_column
-from pipeline.standardise.cells.text import plain
 from pipeline.standardise.columns import unit_said
 from schemas.codes import fold, spellings
 
@@ -194,7 +194,7 @@ def _is_amount(text: str) -> bool:
     return any(
         value is not None
         for style in (ANY_STYLE, _COMMA_STYLE)
-        for value in amount_column(pl.Series([1]), pl.Series([text]), "", style).values.row(0)
+        for value in amount_column(Cells(pl.Series([1]), pl.Series([text]), ""), style).values.row(0)
     )
 
 

@@ -10,7 +10,7 @@ from pipeline.draft.document import Ask, Entry, Part
 from pipeline.profiles.profile import UNDECIDED
 from pipeline.profiles.style import Problem, Refused, Style
 from pipeline.standardise.cells.dates import DAY_NUMBER, EARLIEST, LATEST, ORDER_UNDECLARED, TWO_READINGS, date_of
-from pipeline.standardise.cells.text import plain
+from pipeline.standardise.cells.distinct import plain
 from schemas import Kind
 
 _NUMBERS = re.compile(r"(\d{1,2})\s?[-/. ]\s?(\d{1,2})\s?[-/. ]\s?(\d{2}|\d{4})(?!\d)")

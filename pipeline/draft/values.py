@@ -14,7 +14,8 @@ from pipeline.draft.document import Ask, Entry, Part, shortened
 from pipeline.profiles.profile import UNDECIDED
 from pipeline.profiles.style import Style
 from pipeline.standardise.cells import numbers, quantity, units
-from pipeline.standardise.fields import Cells, understand
+from pipeline.standardise.cells.distinct import Cells
+from pipeline.standardise.fields import understand
 from schemas.field import Field
 
 _FIGURE = re.compile(r"(?<![\w.,])\d[\d.,]*")

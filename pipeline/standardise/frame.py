@@ -11,9 +11,9 @@ import polars as pl
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.profiles.style import Style
 from pipeline.read.sheet import Sheet
+from pipeline.standardise.cells.distinct import Cells, missing_out
 from pipeline.standardise.columns import Mapping as Columns
 from pipeline.standardise.columns import Origin, by_own_headers, by_profile, unit_said
-from pipeline.standardise.fields import Cells, missing_out
 from pipeline.standardise.typed_records import Aliases, Records, error_lines
 from schemas import Kind
 from schemas.codes import fold

@@ -11,8 +11,9 @@ import polars as pl
 from pipeline.common.faults import FaultKind, concat
 from pipeline.profiles.style import Style
 from pipeline.standardise import finish
+from pipeline.standardise.cells.distinct import Cells
 from pipeline.standardise.cells.written import written_column, written_json
-from pipeline.standardise.fields import Cells, understand
+from pipeline.standardise.fields import understand
 from schemas import Kind
 from schemas.field import Field
 

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import re
 from datetime import date, timedelta
-from functools import partial
 
 import polars as pl
 
 from pipeline.common.faults import FaultKind, no_faults
-from pipeline.profiles.style import Problem, Refused, Style, Understood
-from pipeline.standardise.cells.distinct import understood
-from pipeline.standardise.cells.text import plain
+from pipeline.profiles.style import Refused, Style, Understood
+from pipeline.standardise.cells.distinct import Cells, completed
 
 EARLIEST, LATEST = 1800, 2200
 """Years a record of a green can have; outside, a date was misread (common practice, no source)."""
@@ -93,22 +91,15 @@ _LEAP_SLIP = 60
 _LONGEST_MONTH, _LONGEST_YEAR = 31, 366
 
 
-def date_column(lines: pl.Series, cells: pl.Series, header: str, style: Style) -> Understood:
-    """``value`` (Date); one row a cell. A time behind the date is left out.
-
-    Args:
-        lines: physical line of each cell.
-        cells: text, null where blank.
-        header: column name as the person sees it.
-        style: how the source writes values.
-    """
+def date_column(source: Cells, style: Style) -> Understood:
+    """``value`` (Date); one row a cell. A time behind the date is left out."""
+    cells = source.cells
     easy = cells.str.to_date("%Y-%m-%d", strict=False)
     in_form = cells.str.contains(r"^(?:1[89]|20|21)\d\d-\d\d-\d\d$").fill_null(False)
     rest = ~(in_form & easy.is_not_null()) & cells.is_not_null()
     if not rest.any():
         return Understood(pl.DataFrame({"value": easy}), no_faults(), as_written=True)
-    hard = understood(lines.filter(rest), cells.filter(rest), header, {"value": pl.Date}, partial(_parsed, style=style))
-    return Understood(pl.DataFrame({"value": easy.scatter(rest.arg_true(), hard.values["value"])}), hard.faults)
+    return completed(pl.DataFrame({"value": easy}), rest, source, lambda text, _: (date_of(text, style),), style)
 
 
 def date_of(text: str, style: Style) -> date:
@@ -150,11 +141,6 @@ def from_day_number(number: int, system: int) -> date:
     except OverflowError:
         raise Refused(NOT_A_DATE) from None
     return _day(day.year, day.month, day.day)
-
-
-def _parsed(text: str, notes: list[Problem], style: Style) -> tuple[date | None]:
-    bare = plain(text)
-    return (None,) if style.is_missing(bare) else (date_of(bare, style),)
 
 
 def _from_day_number(number: int, style: Style) -> date:
