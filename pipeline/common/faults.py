@@ -86,6 +86,11 @@ class FaultKind:
             _filled(self.hint, shown, {"column": column, **facts}).alias("hint"),
         )
 
+    def of(self, records: pl.DataFrame, column: str, value: pl.Expr | None = None, **facts: object) -> pl.DataFrame:
+        """One fault a record, at its ``line``: the same facts for all, ``{value}`` the column's where none is given."""
+        data = records.select("line", (pl.col(column) if value is None else value).alias("value"))
+        return self.frame(data["line"], data["value"], column, **facts)
+
     def at(self, line: int | None = None, value: str | None = None, column: str = "", **facts: object) -> pl.DataFrame:
         """One fault, as a frame of one row."""
         return self.frame(pl.Series([line], dtype=pl.Int64), pl.Series([value], dtype=pl.String), column, **facts)

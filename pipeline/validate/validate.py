@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
-from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
@@ -99,7 +98,7 @@ def validate(standard: Standard, register: Register, today: date) -> Checked:
     for check in (_references, rules.check):
         found = check(kind, fresh, register, today)
         faults.append(_named(found, standard))
-        hit = _concerned(found, fresh, partial(_by_rule, check, kind, register, today))
+        hit = _concerned(found, fresh, lambda part, check=check: check(kind, part, register, today))  # type: ignore[misc]
         bad.append(hit)
         fresh = _without(fresh, hit)
     none = records["record"].clear()
@@ -120,10 +119,6 @@ def _only(records: pl.DataFrame, numbers: pl.Series) -> pl.DataFrame:
 def _without(records: pl.DataFrame, numbers: pl.Series) -> pl.DataFrame:
     """The records that have other numbers; where there are none to leave out, nothing is copied."""
     return records.filter(~pl.col("record").is_in(numbers.implode())) if len(numbers) else records
-
-
-def _by_rule(check: Check, kind: Kind, register: Register, today: date, records: pl.DataFrame) -> pl.DataFrame:
-    return check(kind, records, register, today)
 
 
 def _concerned(faults: pl.DataFrame, records: pl.DataFrame, check: Callable[[pl.DataFrame], pl.DataFrame]) -> pl.Series:
@@ -184,14 +179,10 @@ def _from_pandera(kind: Kind, records: pl.DataFrame, error: SchemaErrors) -> tup
         shown = str(cell) if cell and field.name == kind.value_field else field.name
         rows = part["index"].cast(pl.Int64)
         lines = records["line"].gather(rows)
+        values = records[field.name].gather(rows)
         if str(check).startswith("not_nullable"):
-            faults.append(
-                VALUE_MISSING.frame(
-                    lines, pl.Series([None] * len(lines), dtype=pl.String), shown, kind=kind.name.replace("_", " ")
-                )
-            )
+            faults.append(VALUE_MISSING.frame(lines, values, shown, kind=kind.name.replace("_", " ")))
         else:
-            values = records[field.name].gather(rows)
             limits = field.limits or f"one of the words in {field.choices}"
             unit = field.unit or "its own number"
             faults.append(VALUE_LIMITS.frame(lines, values, shown, limits=limits, unit=unit))
@@ -208,12 +199,9 @@ def _references(kind: Kind, records: pl.DataFrame, register: Register, _today: d
         for name in unknown[field.name].unique().sort():
             here = unknown.filter(pl.col(field.name) == name)
             fault = UNKNOWN_MATERIAL if field.open else UNKNOWN_REFERENCE
-            facts = {
-                "register": f"{field.refers}s",
-                "refers": field.refers,
-                "closest": offered(name, register.spelt(field.refers)),
-            }
-            faults.append(fault.frame(here["line"], here[field.name], field.name, **facts))
+            near = offered(name, register.spelt(field.refers))
+            facts: dict[str, Any] = {"register": f"{field.refers}s", "refers": field.refers, "closest": near}
+            faults.append(fault.of(here, field.name, **facts))
     return concat(faults)
 
 
@@ -237,8 +225,8 @@ def _keys(kind: Kind, records: pl.DataFrame) -> tuple[pl.DataFrame, pl.Series, p
     copies = first.filter(~pl.col("differs") & (pl.col("record") != pl.col("record").first().over(key)))
     faults = concat(
         [
-            KEY_TWICE.frame(differing["line"], differing["other"], kind.key[0], key=shown),
-            SAME_LINE_TWICE.frame(copies["line"], copies["first_line"], kind.key[0]),
+            KEY_TWICE.of(differing, kind.key[0], pl.col("other"), key=shown),
+            SAME_LINE_TWICE.of(copies, kind.key[0], pl.col("first_line")),
         ]
     )
     return faults, differing["record"], copies["record"]
