@@ -14,20 +14,6 @@ from typing import Literal
 
 import polars as pl
 
-from pipeline.common.refusal import CannotDo, WrongUsage
-
-__all__ = [
-    "FAULT_SCHEMA",
-    "CannotDo",
-    "FaultKind",
-    "Severity",
-    "WrongUsage",
-    "catalogue",
-    "concat",
-    "kind_of",
-    "no_faults",
-]
-
 Severity = Literal["error", "warning", "note"]
 
 FAULT_SCHEMA: dict[str, type[pl.DataType]] = {

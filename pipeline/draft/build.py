@@ -74,7 +74,7 @@ class Draft:
             "path": None if self.path is None else str(self.path),
             "mapped": [vars(one) for one in self.mapped],
             "decide": [vars(one) for one in self.asks],
-            "faults": self.faults.select("line", "column", "value", "code", "severity", "message", "hint").to_dicts(),
+            "faults": self.faults.to_dicts(),
         }
 
 
@@ -207,12 +207,8 @@ def _body(made: _Sheet) -> None:
     left = _left(made)
     fields = fields_part(layout, left, trial.without_unit())
     constants = constants_part(layout, left)
-    if layout.layers:
-        where, part = layer_part(layout.layers)
-        constants += part if where == "constants" else Part()
-        only = part if where == "only" else Part()
-    else:
-        only = Part()
+    where, part = layer_part(layout.layers) if layout.layers else ("", Part())
+    constants += part if where == "constants" else Part()
     long, asks = _long(made)
     given = {*layout.matches.found, *(entry.key for entry in constants.entries), *_in_every(long)}
     constants += Part(tuple(often_constant(layout, given)))
@@ -222,7 +218,7 @@ def _body(made: _Sheet) -> None:
     made.tables += long
     made.asks += asks
     _aliases(made)
-    made.add("only", only)
+    made.add("only", part if where == "only" else Part())
     made.add("columns", columns_part(layout, left))
     ignored = [column.header for column in left if passed_over(layout, column)]
     note = "Columns that are empty, or hold words and are named like no field; map any that matters under [fields]."
@@ -242,11 +238,7 @@ def _values(made: _Sheet, figures: Sequence[tuple[Column, Any]]) -> tuple[Part, 
 
 
 def _left(made: _Sheet) -> list[Column]:
-    used = made.layout.matches.taken | {column.header for column in made.layout.long_columns}
-    used |= {made.layout.layers.header} if made.layout.layers else set()
-    used |= {column.header for column in made.layout.parts}
-    used |= {column.header for name in made.layout.matches.asked for column in made.layout.matches.open[name]}
-    folded = {fold(header) for header in used}
+    folded = {fold(header) for header in made.layout.explained | made.layout.matches.amounts}
     return [column for column in made.columns if fold(column.header) not in folded]
 
 
@@ -284,7 +276,7 @@ def _mapped(made: _Sheet) -> Iterator[Mapped]:
     fields = {one.column.header: (name, one.how) for name, one in made.layout.matches.found.items()}
     results = {result.column.header: result for result in made.layout.results}
     greens, layers = {column.header for column in made.layout.greens}, made.layout.layers
-    amounts = {column.header for name in made.layout.matches.asked for column in made.layout.matches.open[name]}
+    amounts = made.layout.matches.amounts
     how = {"name": "by its name", "like": "guessed from the header", "cells": "guessed from the cells"}
     for column in made.columns:
         if column in made.layout.parts:

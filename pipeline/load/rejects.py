@@ -16,7 +16,8 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.common.faults import CannotDo, FaultKind, no_faults
+from pipeline.common.faults import FaultKind, no_faults
+from pipeline.common.refusal import CannotDo
 from pipeline.common.words import listed
 from pipeline.store.store import Connection, Store
 from pipeline.workspace.settings import Workspace, as_text, rejects_name

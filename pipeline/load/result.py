@@ -75,6 +75,5 @@ class FileResult:
 
     def as_json(self) -> dict[str, Any]:
         """The file's part of ``load --json``."""
-        faults = self.faults.select("line", "column", "value", "code", "severity", "message", "hint").to_dicts()
         head = {"file": self.file, "kind": self.kind, "profile": self.profile}
-        return {**head, **asdict(self.counts), "faults": faults}
+        return {**head, **asdict(self.counts), "faults": self.faults.to_dicts()}

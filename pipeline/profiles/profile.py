@@ -15,7 +15,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
-from pipeline.common.faults import CannotDo, WrongUsage
+from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import misfits, toml_of
 from pipeline.profiles.style import Style
 from pipeline.read.sheet import Reading

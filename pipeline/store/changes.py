@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from pipeline.common.faults import WrongUsage
+from pipeline.common.refusal import WrongUsage
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, as_text
 from schemas import KINDS, Kind

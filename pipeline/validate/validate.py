@@ -161,7 +161,7 @@ def _schema(kind: Kind, records: pl.DataFrame) -> tuple[pl.DataFrame, pl.Series]
 
     typed = records.select(*filled(kind, records), "line")
     try:
-        kind.pandera().select_columns(typed.columns).validate(typed, lazy=True)
+        kind.pandera.select_columns(typed.columns).validate(typed, lazy=True)
     except SchemaErrors as error:
         return _from_pandera(kind, records, error)
     return no_faults(), records["record"].clear()

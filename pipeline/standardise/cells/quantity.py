@@ -259,29 +259,28 @@ def _multiple(text: str, notes: list[Problem], style: Style, unit: str) -> _Amou
 def _single(text: str, notes: list[Problem], style: Style, unit: str) -> _Amount:
     if re.fullmatch(PACKS, text, re.IGNORECASE):
         return _Amount("packs", 1.0)
-    try:
-        span = span_of(text, style, notes)
-    except Refused as refused:
-        raise (Refused(NOT_AN_AMOUNT) if refused.problem.kind is NOT_A_NUMBER else refused) from None
-    rest = span.rest or unit
-    if not rest:
-        raise Refused(NO_UNIT)
+    middle, rest = _with_unit(text, notes, style, unit, NOT_AN_AMOUNT)
     if re.fullmatch(PACKS, rest, re.IGNORECASE):
-        return _Amount("packs", span.middle)
+        return _Amount("packs", middle)
     packed = _PACKED.fullmatch(rest)
     name = packed.group(1) if packed and not units.is_known(rest, style) else rest
-    return _in_any(span.middle, name, style, (("kg", "kg"), ("l", "l")), NOT_AN_AMOUNT)
+    return _in_any(middle, name, style, (("kg", "kg"), ("l", "l")), NOT_AN_AMOUNT)
 
 
 def _rate(text: str, notes: list[Problem], style: Style, unit: str) -> _Amount:
+    middle, rest = _with_unit(text, notes, style, unit, NOT_A_RATE)
+    return _in_any(middle, rest.lstrip("@ "), style, (("g", "g/m2"), ("ml", "ml/m2")), NOT_A_RATE)
+
+
+def _with_unit(text: str, notes: list[Problem], style: Style, unit: str, otherwise: FaultKind) -> tuple[float, str]:
+    """The number a text begins with, and the unit behind it, else the column's."""
     try:
         span = span_of(text, style, notes)
     except Refused as refused:
-        raise (Refused(NOT_A_RATE) if refused.problem.kind is NOT_A_NUMBER else refused) from None
-    rest = span.rest or unit
-    if not rest:
+        raise (Refused(otherwise) if refused.problem.kind is NOT_A_NUMBER else refused) from None
+    if not (span.rest or unit):
         raise Refused(NO_UNIT)
-    return _in_any(span.middle, rest.lstrip("@ "), style, (("g", "g/m2"), ("ml", "ml/m2")), NOT_A_RATE)
+    return span.middle, span.rest or unit
 
 
 def _in_any(
