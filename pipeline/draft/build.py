@@ -97,12 +97,7 @@ class _Sheet:
 def draft_profile(workspace: Workspace, path: Path, *, kind: str = "", name: str = "", force: bool = False) -> Draft:
     """Draft a source profile from a file and write it into the workspace's profiles.
 
-    Args:
-        workspace: whose store names greens and materials, and whose folder of profiles is written to.
-        path: the file.
-        kind: kind of record, "" to find out.
-        name: name of the profile, "" for the file's.
-        force: whether a profile of that name is overwritten.
+    The kind "" is found out, the name "" is the file's; a profile of that name is overwritten with ``force`` alone.
 
     Raises:
         WrongUsage: there is no such file or kind, or the profile exists.

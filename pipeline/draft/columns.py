@@ -238,10 +238,7 @@ def broken(sheet: Sheet) -> bool:
 def reading_part(path: Path, sheet: Sheet, wanted: frozenset[str]) -> Part:
     """Entries of [reading]: encoding, delimiter and header line where they are not the usual, a row of units.
 
-    Args:
-        path: the file.
-        sheet: as drafting read it.
-        wanted: folded headers the profile will name.
+    ``wanted`` are the folded headers that the profile will name.
     """
     entries = []
     if sheet.encoding and not sheet.encoding.startswith(_UTF):

@@ -65,9 +65,7 @@ class Proofs:
 def marks_part(columns: Iterable[Column], others: Iterable[Column] = ()) -> Part:
     """Entries of [values] for the decimal and thousands marks of columns of numbers.
 
-    Args:
-        columns: columns of fields.
-        others: columns of numbers no field was found for; heard only where the first prove no decimal mark.
+    The others, for which no field was found, are heard only where the first prove no decimal mark.
     """
     proofs = Proofs()
     _take(proofs, columns)

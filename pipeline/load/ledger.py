@@ -56,14 +56,8 @@ def last_load(store: Store, sha256: str, file: str, rules: str, kind: str, profi
     """The entry of the latest load of this very file under these very rules; None where there is none.
 
     A file with rejected rows is always looked at again, so that they are written out again.
-
-    Args:
-        store: the store.
-        sha256: of the file's bytes.
-        file: name it is shown by.
-        rules: fingerprint of every profile, and of the file's corrections.
-        kind: kind of record the person named, "" where none.
-        profile: profile the person named, "" where none.
+    ``rules`` are the fingerprint of every profile and of the file's corrections; kind and profile what the person
+    named, "" where nothing.
     """
     found = store.frame(
         "SELECT * FROM meta.load WHERE sha256 = $sha AND file = $file AND rules_sha256 = $rules "

@@ -136,7 +136,7 @@ def decide(store: Store, workspace: Workspace, path: Path, file: str, content: b
     rejected now, they go to a file with the next number.
 
     Args:
-        store: the store; says which file is whose.
+        store: says which file is whose.
         workspace: settings and folders.
         path: the input.
         file: the input as the person named it.

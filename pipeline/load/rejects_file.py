@@ -18,10 +18,7 @@ REASONS = ("line", "code", "message", "hint")
 def rejected_csv(sheet: Sheet, rejected: pl.DataFrame, faults: pl.DataFrame) -> bytes:
     """The rows an error concerns, as they stood, with their faults behind; UTF-8 with a mark spreadsheets know.
 
-    Args:
-        sheet: the file as read.
-        rejected: rejected records; only their ``line`` is used.
-        faults: FAULT_SCHEMA.
+    Of the rejected records only the ``line`` is used.
     """
     why = _reasons(faults)
     cells = [name for name in sheet.cells.columns if name != "line"]

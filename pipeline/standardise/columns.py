@@ -165,14 +165,7 @@ def _unit(
 ) -> tuple[str, list[pl.DataFrame]]:
     """The unit in force: the declared one; a units row must say the same, and stands where none is declared.
 
-    Args:
-        sheet: what reading yielded.
-        column: where the field comes from.
-        declared: unit that the profile or the field's own name says, "" where neither does.
-        header: column as the person sees it.
-        kind: kind of record.
-        name: the field.
-        words: units in the file's own words, folded, with what the profile says each stands for.
+    ``words`` are units in the file's own words, folded, with what the profile says each stands for.
     """
     said = unit_said(sheet, column)
     if kind.period:

@@ -49,13 +49,7 @@ _KEPT = {("mg/l", "mg/kg")}
 
 
 def finish(kind: Kind, records: pl.DataFrame, below: Mapping[str, pl.Series]) -> tuple[pl.DataFrame, pl.DataFrame]:
-    """The records with kind-specific last steps done, and faults.
-
-    Args:
-        kind: kind of record.
-        records: typed frame with ``line``.
-        below: for a number field, where its cell said "less than".
-    """
+    """The typed records with kind-specific last steps done, and faults; ``below``: where a field said "less than"."""
     faults = []
     for name, where in below.items():
         if name != kind.value_field or "below_limit" not in kind.by_name:

@@ -68,11 +68,8 @@ def standardise(
 ) -> Standard:
     """Typed records of a sheet, with every fault met; grain: one row a record put forward.
 
-    Args:
-        sheet: what reading yielded.
-        kind: kind of record.
-        profile: source profile, or None where the headers are the kind's own.
-        green_aliases: other names that the register of greens declares; the profile's own come first.
+    Without a profile the headers are the kind's own. Names of greens are looked for among the profile's, then among
+    ``green_aliases``, those the register declares.
     """
     if _of_whole_file(sheet.faults):
         return _refused(sheet, kind, sheet.faults)
@@ -91,16 +88,18 @@ def standardise(
             source = replace(source, row_units=_row_units(mapping, cells, profile))
         base = base.with_faults(short).plus(kind.by_name[name], source, how.style, aliases)
     base = base.with_constants(kind, profile.constants if profile else {}, how.style, aliases)
-    parts, blank = _parts(base, sheet, cells, how)
-    columns = mapping.headers(kind)
-    frames, rejected, found, start = [], [], [faults], 0
-    for part in parts:
-        names = {**columns, part.into: part.records.cell} if part.records.cell else columns
-        done = part.records.finish(kind, start, names)
-        frames.append(done.frame)
-        rejected.append(done.rejected)
-        found.append(done.faults)
-        start += done.frame.height
+    columns, frames, rejected, found, left, start = mapping.headers(kind), [], [], [faults], [ignored], 0
+    for entry in (profile.long if profile else ()) or (None,):
+        records, names = base, columns
+        if entry is not None:
+            records, blank = _long_part(base, entry, sheet, cells, how)
+            left.append(blank)
+            names = {**columns, entry.into or kind.value_field: entry.header}
+        frame, bad, met = records.finish(kind, start, names)
+        frames.append(frame)
+        rejected.append(bad)
+        found.append(met)
+        start += frame.height
     faults = once(concat(found))
     if _of_whole_file(faults):
         return _refused(sheet, kind, faults)
@@ -109,7 +108,7 @@ def standardise(
         pl.concat(frames),
         pl.concat(rejected).unique(maintain_order=True),
         faults,
-        pl.concat([ignored, *blank]),
+        pl.concat(left),
         columns,
     )
 
@@ -176,28 +175,10 @@ def _left_out(lines: pl.Series, reason: str) -> pl.DataFrame:
     return pl.DataFrame({"line": lines}).with_columns(pl.lit(reason).alias("reason"))
 
 
-@dataclass(frozen=True)
-class _Part:
-    """Records that one column of a wide sheet makes (or all, of a long one), and the field its cells went to."""
-
-    records: Records
-    into: str = ""
-
-
-def _parts(base: Records, sheet: Sheet, cells: pl.DataFrame, how: _How) -> tuple[list[_Part], list[pl.DataFrame]]:
-    """The records of each [[long]] entry, and the blank cells that make none."""
-    if how.profile is None or not how.profile.long:
-        return [_Part(base)], []
-    parts, blank = [], []
-    for entry in how.profile.long:
-        part, left = _long_part(base, entry, sheet, cells, how)
-        parts.append(part)
-        blank.append(left)
-    return parts, blank
-
-
-def _long_part(base: Records, entry: Long, sheet: Sheet, cells: pl.DataFrame, how: _How) -> tuple[_Part, pl.DataFrame]:
-    """The records that one column of a wide sheet makes: the row's own fields and this cell.
+def _long_part(
+    base: Records, entry: Long, sheet: Sheet, cells: pl.DataFrame, how: _How
+) -> tuple[Records, pl.DataFrame]:
+    """The records that one column of a wide sheet makes (the row's own fields and this cell), and the lines left out.
 
     A blank cell is a result taken back where the kind knows that (a soil test), and no record at all elsewhere.
     """
@@ -219,5 +200,4 @@ def _long_part(base: Records, entry: Long, sheet: Sheet, cells: pl.DataFrame, ho
     said = entry.constants.get("unit") if into == how.kind.value_field else None
     units = pl.Series([str(said)]).new_from_index(0, len(text)) if said else None
     source = Cells(lines, text, entry.header, unit, limit=entry.limit, row_units=units)
-    part = part.plus(how.kind.by_name[into], source, how.style, how.aliases)
-    return _Part(part, into), left
+    return part.plus(how.kind.by_name[into], source, how.style, how.aliases), left

@@ -82,13 +82,7 @@ class Checked:
 
 
 def validate(standard: Standard, register: Register, today: date) -> Checked:
-    """The records a file may put into the store.
-
-    Args:
-        standard: what standardising yielded.
-        register: clubs, greens and materials known so far.
-        today: the day of loading; a record after it is a fault.
-    """
+    """The records a file may put into the store; one after ``today``, the day of loading, is a fault."""
     kind, records = standard.kind, standard.records
     fresh = _without(records, standard.rejected)
     schema_faults, schema_bad = _schema(kind, fresh)

@@ -57,12 +57,7 @@ def reason_of(cells: Sequence[str | None], marks: Marks) -> str | None:
 
 
 def reasons(cells: pl.DataFrame, marks: Marks) -> pl.DataFrame:
-    """Line and reason of each row that is no data.
-
-    Args:
-        cells: ``line`` and ``c0``..``cN``, blank as null.
-        marks: what marks such a row.
-    """
+    """Line and reason of each row (``line`` and ``c0``..``cN``, blank as null) that is no data."""
     names = cells.columns[1:]
     first = cells[names[0]] if not cells[names[0]].null_count() else cells.select(pl.coalesce(names)).to_series()
     suspects = _suspects(first, marks)
@@ -73,12 +68,7 @@ def reasons(cells: pl.DataFrame, marks: Marks) -> pl.DataFrame:
 
 
 def ragged_reasons(ragged: pl.DataFrame, marks: Marks) -> pl.DataFrame:
-    """Line and reason of each ragged row that is no data.
-
-    Args:
-        ragged: ``line`` and ``cells`` (a list each).
-        marks: what marks such a row.
-    """
+    """Line and reason of each ragged row (``line`` and ``cells``, a list each) that is no data."""
     first = pl.col("cells").list.drop_nulls().list.eval(pl.element().filter(pl.element() != "")).list.first()
     heads = ragged.select(first.alias("first")).to_series()
     suspects = _suspects(heads, marks)

@@ -21,15 +21,9 @@ UNKNOWN_WORD = FaultKind(
 
 
 def choice_column(source: Cells, list_name: str, aliases: Mapping[str, str]) -> Understood:
-    """The list's word for each cell; a word the list does not know is a fault with the closest ones.
+    """``value`` (String): the list's word for each cell; an unknown word is a fault with the closest ones.
 
-    Args:
-        source: the cells, without marks for missing.
-        list_name: list in schemas/codes/.
-        aliases: other spellings declared by the source profile, as written.
-
-    Returns:
-        ``values`` with one column ``value`` (String).
+    Marks for missing are null already; ``aliases`` are the other spellings of the source profile, as written.
     """
     known = spellings(list_name)
     declared = {fold(word): known[fold(name)] for word, name in aliases.items() if fold(name) in known}

@@ -82,13 +82,9 @@ def completed(
 def understood(
     source: Cells, schema: Mapping[str, pl.DataType | type[pl.DataType]], parse: Parse, style: Style | None = None
 ) -> Understood:
-    """What a column's cells are understood as; one row a cell, null cells and the style's marks for missing are null.
+    """What a column's cells are understood as: one row a cell, with columns of this schema.
 
-    Args:
-        source: the cells.
-        schema: names and types of the values.
-        parse: parses one text.
-        style: how the source writes values; None where missing ones are null already.
+    Null cells stay null, and where a style is given, its marks for missing become so.
     """
     texts: list[str] = source.cells.unique(maintain_order=True).drop_nulls().to_list()
     parsed: list[Sequence[object]] = []

@@ -187,11 +187,7 @@ def number_column(source: Cells, style: Style, *, to: str = "", whole: bool = Fa
 
     A mark for "below the limit" without the limit (``ND``) is below True with no value.
 
-    Args:
-        source: the cells; their unit "" means ``to``.
-        style: how the source writes values.
-        to: unit of the value, "" for a plain number.
-        whole: whether only whole numbers will do.
+    Without a ``to`` the value is a plain number; cells whose column declares no unit are in ``to``.
     """
     cells, unit = source.cells, source.unit
     try:
