@@ -119,6 +119,16 @@ def concat(frames: Iterable[pl.DataFrame]) -> pl.DataFrame:
     return pl.concat(kept, how="vertical").sort("line", nulls_last=False, maintain_order=True)
 
 
+def errors(faults: pl.DataFrame) -> pl.DataFrame:
+    """Those that reject a row, or the file."""
+    return faults.filter(pl.col("severity") == "error")
+
+
+def refuse_file(faults: pl.DataFrame) -> bool:
+    """Whether an error concerns the whole file, so that none of its rows is taken."""
+    return errors(faults)["line"].null_count() > 0
+
+
 def catalogue() -> Iterator[FaultKind]:
     """Every kind of fault, by code."""
     return iter(sorted(_CATALOGUE.values(), key=lambda kind: kind.code))

@@ -10,9 +10,10 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.common.faults import refuse_file
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import read_toml
-from pipeline.draft.columns import Column, broken, columns_of, read_for_draft, reading_part
+from pipeline.draft.columns import Column, columns_of, read_for_draft, reading_part
 from pipeline.draft.dates import date_part
 from pipeline.draft.document import Ask, Entry, Part, Table, grouped, text_of
 from pipeline.draft.fields import columns_part, constants_part, fields_part, offered, often_constant, passed_over
@@ -113,7 +114,7 @@ def draft_profile(workspace: Workspace, path: Path, *, kind: str = "", name: str
         )
     _refuse_same_name(target, name)
     sheet = read_for_draft(path)
-    if broken(sheet):
+    if refuse_file(sheet.faults):
         return Draft(path.name, "", "", None, "", (), (), sheet.faults)
     columns = columns_of(sheet)
     known = known_names(workspace)

@@ -230,11 +230,6 @@ def read_for_draft(path: Path) -> Sheet:
     return sheet
 
 
-def broken(sheet: Sheet) -> bool:
-    """Whether the file could not be read as a table at all."""
-    return sheet.faults.filter(pl.col("line").is_null() & (pl.col("severity") == "error")).height > 0
-
-
 def reading_part(path: Path, sheet: Sheet, wanted: frozenset[str]) -> Part:
     """Entries of [reading]: encoding, delimiter and header line where they are not the usual, a row of units.
 

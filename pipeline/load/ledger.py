@@ -9,6 +9,7 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.common.faults import errors
 from pipeline.load.detect import DetectedFile
 from pipeline.load.match_faults import GOES_BACK, ONE_CALL, OTHER_FILE, REPLACES
 from pipeline.load.rejects import REJECTS_KEPT, REJECTS_STALE
@@ -48,7 +49,7 @@ def told_before(store: Store, detected: DetectedFile, faults: pl.DataFrame) -> b
         f"SELECT line, code FROM meta.fault WHERE load_id = ({latest}) AND severity = 'error'",  # noqa: S608 (no word of a user's in it)
         sha=detected.sheet.sha256,
     )
-    now = faults.filter(pl.col("severity") == "error").select("line", "code")
+    now = errors(faults).select("line", "code")
     return met.sort("line", "code", maintain_order=True).equals(now.sort("line", "code", maintain_order=True))
 
 

@@ -9,6 +9,8 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.common.faults import errors
+
 
 @dataclass(frozen=True)
 class Counts:
@@ -71,7 +73,7 @@ class FileResult:
     @property
     def failed(self) -> bool:
         """Whether anything was rejected, or the whole file refused."""
-        return self.counts.rejected > 0 or self.faults.filter(pl.col("severity") == "error").height > 0
+        return self.counts.rejected > 0 or not errors(self.faults).is_empty()
 
     def as_json(self) -> dict[str, Any]:
         """The file's part of ``load --json``."""

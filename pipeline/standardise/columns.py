@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, concat, no_faults
+from pipeline.common.faults import FaultKind, concat, errors, no_faults
 from pipeline.profiles.style import MISSING
 from pipeline.read.sheet import Sheet
 from pipeline.standardise import finish
@@ -102,7 +102,7 @@ class Mapping:
     @property
     def sound(self) -> bool:
         """Whether the columns are clear; where they are not, no row of the file can be trusted."""
-        return self.faults.filter(pl.col("severity") == "error").is_empty()
+        return errors(self.faults).is_empty()
 
 
 def by_profile(sheet: Sheet, profile: Profile) -> Mapping:

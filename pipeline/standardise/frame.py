@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, concat, no_faults
+from pipeline.common.faults import FaultKind, concat, no_faults, refuse_file
 from pipeline.profiles.style import Style
 from pipeline.read.sheet import Sheet
 from pipeline.standardise.cells.distinct import Cells, missing_out
@@ -71,7 +71,7 @@ def standardise(
     Without a profile the headers are the kind's own. Names of greens are looked for among the profile's, then among
     ``green_aliases``, those the register declares.
     """
-    if _of_whole_file(sheet.faults):
+    if refuse_file(sheet.faults):
         return _refused(sheet, kind, sheet.faults)
     mapping = by_profile(sheet, profile) if profile else by_own_headers(sheet, kind)
     faults = concat([sheet.faults, mapping.faults])
@@ -88,7 +88,8 @@ def standardise(
             source = replace(source, row_units=_row_units(mapping, cells, profile))
         base = base.with_faults(short).plus(kind.by_name[name], source, how.style, aliases)
     base = base.with_constants(kind, profile.constants if profile else {}, how.style, aliases)
-    columns, frames, rejected, found, left, start = mapping.headers(kind), [], [], [faults], [ignored], 0
+    columns = mapping.headers(kind)
+    frames, rejected, found, left, start = [], [], [faults], [ignored], 0
     for entry in (profile.long if profile else ()) or (None,):
         records, names = base, columns
         if entry is not None:
@@ -101,7 +102,7 @@ def standardise(
         found.append(met)
         start += frame.height
     faults = once(concat(found))
-    if _of_whole_file(faults):
+    if refuse_file(faults):
         return _refused(sheet, kind, faults)
     return Standard(
         kind,
@@ -116,10 +117,6 @@ def standardise(
 def once(faults: pl.DataFrame) -> pl.DataFrame:
     """Faults without echoes: what concerns a whole line of a wide sheet is said once."""
     return faults.unique(["line", "column", "value", "code", "message"], keep="first", maintain_order=True)
-
-
-def _of_whole_file(faults: pl.DataFrame) -> bool:
-    return faults.filter(pl.col("line").is_null() & (pl.col("severity") == "error")).height > 0
 
 
 def _refused(sheet: Sheet, kind: Kind, faults: pl.DataFrame) -> Standard:

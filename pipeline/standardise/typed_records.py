@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, concat
+from pipeline.common.faults import FaultKind, concat, errors
 from pipeline.profiles.style import Style
 from pipeline.standardise import finish
 from pipeline.standardise.cells.distinct import Cells
@@ -99,7 +99,7 @@ class Records:
             text = str(value).lower() if isinstance(value, bool) else str(value)
             one = Cells(pl.Series([0], dtype=pl.Int64), pl.Series([text]), name)
             understood = understand(kind.by_name[name], one, plain, aliases)
-            why = understood.faults.filter(pl.col("severity") == "error")["message"]
+            why = errors(understood.faults)["message"]
             if len(why):
                 fault = CONSTANT_WRONG.at(None, text, name, field=name, why=why[0])
                 done = replace(done, faults=(*done.faults, fault))
@@ -146,7 +146,7 @@ def _marks_in_words(marks: Mapping[str, pl.Series]) -> pl.Series:
 
 def error_lines(faults: pl.DataFrame) -> frozenset[int]:
     """Lines an error concerns."""
-    return frozenset(faults.filter(pl.col("severity") == "error")["line"].drop_nulls())
+    return frozenset(errors(faults)["line"].drop_nulls())
 
 
 def _column(given: Mapping[str, pl.Series], field: Field) -> pl.Expr:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import polars as pl
 
 from pipeline.common.closest import offered
-from pipeline.common.faults import FaultKind, concat, no_faults
+from pipeline.common.faults import FaultKind, concat, errors, no_faults
 from pipeline.standardise.frame import Standard, once
 from pipeline.store.register import Register
 from pipeline.validate import rules
@@ -121,14 +121,14 @@ def _concerned(faults: pl.DataFrame, records: pl.DataFrame, check: Callable[[pl.
     A fault knows its line. In a wide sheet a line holds a record a column, so there each column is checked by itself:
     an error of one green does not cost the others their readings.
     """
-    if not faults.filter(pl.col("severity") == "error").height:
+    if errors(faults).is_empty():
         return records["record"].clear()
     parts = [(records, faults)]
     if records["cell"].null_count() < records.height:
         parts = [(part, check(part)) for part in records.partition_by("cell")]
     hits = []
     for part, found in parts:
-        lines = found.filter(pl.col("severity") == "error")["line"].unique()
+        lines = errors(found)["line"].unique()
         hits.append(part.filter(pl.col("line").is_in(lines.implode()))["record"])
     return pl.concat(hits)
 
