@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache, cached_property
 from pathlib import Path
 from typing import Literal
@@ -26,7 +26,7 @@ from schemas.codes import fold, spellings
 
 ANY_STYLE = Style(ton="metric", barrow_l=1.0)
 """Under which "ton" and "barrow" are units: which ones is asked elsewhere."""
-_COMMA_STYLE = replace(ANY_STYLE, decimal=",")
+_COMMA_STYLE = Style(ton="metric", barrow_l=1.0, decimal=",")
 
 _IN_BRACKETS = re.compile(r"(.*\S)\s*[(\[]\s*([^()\[\]]+?)\s*[)\]]")
 _PERCENT_FIRST = re.compile(r"%\s*(\S.*)")

@@ -36,7 +36,7 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
         ``values`` has a column named as the field (or the fields a shorthand fills), and ``below`` beside a number
         where any cell only said "less than".
     """
-    style = replace(style, missing=(*style.missing, *source.missing))
+    style = style.also_missing(source.missing)
     if field.type not in {"choice", "code", "text"} and field.name in aliases:
         source = replace(source, cells=source.cells.replace(dict(aliases[field.name])))
     if field.name in _SHORTHAND:

@@ -79,7 +79,7 @@ def standardise(
         return _refused(sheet, kind, faults)
     aliases = dict(profile.aliases) if profile else {}
     aliases["green"] = {**(green_aliases or {}), **aliases.get("green", {})}
-    how = _How(kind, profile, profile.style if profile else Style(), aliases)
+    how = _How(kind, profile, profile.values if profile else Style(), aliases)
     cells, ignored = _only(sheet, profile)
     base = Records(cells["line"], bad_lines=error_lines(faults))
     for name, origin in mapping.origins.items():
@@ -133,7 +133,7 @@ def _cells(cells: pl.DataFrame, origin: Origin, style: Style) -> tuple[Cells, pl
     if len(names) > 1:
         text = cells.select(pl.concat_str(names, separator=origin.join, ignore_nulls=False)).to_series()
     if origin.split:
-        whole = missing_out(text, replace(style, missing=(*style.missing, *origin.missing)))
+        whole = missing_out(text, style.also_missing(origin.missing))
         parts = whole.str.split(origin.split)
         text = parts.list.get(origin.part - 1, null_on_oob=True).str.strip_chars().replace("", None)
         lost = whole.is_not_null() & text.is_null()

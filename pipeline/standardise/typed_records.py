@@ -94,7 +94,7 @@ class Records:
     def with_constants(self, kind: Kind, constants: Mapping[str, object], style: Style, aliases: Aliases) -> Records:
         """The records with fields that are the same in every one; one not understood is a fault of the whole file."""
         done = self
-        plain = replace(style, decimal=".", thousands="")
+        plain = style.model_copy(update={"decimal": ".", "thousands": ""})
         for name, value in constants.items():
             text = str(value).lower() if isinstance(value, bool) else str(value)
             one = Cells(pl.Series([0], dtype=pl.Int64), pl.Series([text]), name)
