@@ -14,12 +14,12 @@ import polars as pl
 
 from pipeline.draft.document import Entry, Part
 from pipeline.profiles.profile import UNDECIDED, all_known_headers
-from pipeline.profiles.style import MISSING, Refused, Style, missing_mask
+from pipeline.profiles.style import MISSING, Refused, Style
 from pipeline.read.sheet import Reading, Sheet
 from pipeline.read.table import read_sheet
 from pipeline.standardise.cells import units
 from pipeline.standardise.cells.dates import DAY_NUMBER, date_of
-from pipeline.standardise.cells.distinct import Cells, plain
+from pipeline.standardise.cells.distinct import Cells, missing_out, plain
 from pipeline.standardise.cells.quantity import amount_column
 from pipeline.standardise.columns import unit_said
 from schemas.codes import fold, spellings
@@ -79,8 +79,7 @@ class Column:
     @cached_property
     def filled(self) -> pl.DataFrame:
         """``line`` and ``text`` of the cells that hold something but a mark for "no value"."""
-        gone = missing_mask(self.cells, Style())
-        return pl.DataFrame({"line": self.lines.filter(~gone), "text": self.cells.filter(~gone)})
+        return pl.DataFrame({"line": self.lines, "text": missing_out(self.cells, Style())}).drop_nulls("text")
 
     @cached_property
     def words(self) -> dict[str, int]:

@@ -87,11 +87,6 @@ class Long(ProfilePart):
     limit: float | None = None
     constants: dict[str, str | int | float | bool] = Field(default_factory=dict, alias="set")
 
-    @property
-    def header(self) -> str:
-        """The column as a person sees it."""
-        return self.column
-
 
 class Ignore(ProfilePart):
     """Columns known not to be needed."""

@@ -102,9 +102,3 @@ class Refused(Exception):
     def __init__(self, kind: FaultKind, **facts: object) -> None:
         super().__init__(kind.code)
         self.problem = Problem.of(kind, **facts)
-
-
-def missing_mask(cells: pl.Series, style: Style) -> pl.Series:
-    """True where a cell is blank or a mark for "no value"."""
-    marks = cells.str.to_lowercase().is_in(list(MISSING)) | cells.is_in(list(style.missing))
-    return cells.is_null() | marks.fill_null(False)

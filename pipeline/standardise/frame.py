@@ -95,7 +95,7 @@ def standardise(
         if entry is not None:
             records, blank = _long_part(base, entry, sheet, cells, how)
             left.append(blank)
-            names = {**columns, entry.into or kind.value_field: entry.header}
+            names = {**columns, entry.into or kind.value_field: entry.column}
         frame, bad, met = records.finish(kind, start, names)
         frames.append(frame)
         rejected.append(bad)
@@ -193,8 +193,8 @@ def _long_part(
         lines, text = cells["line"].filter(text.is_not_null()), text.drop_nulls()
     else:
         lines = cells["line"]
-    part = replace(base, cell=entry.header).with_constants(how.kind, entry.constants, how.style, how.aliases)
+    part = replace(base, cell=entry.column).with_constants(how.kind, entry.constants, how.style, how.aliases)
     said = entry.constants.get("unit") if into == how.kind.value_field else None
     units = pl.Series([str(said)]).new_from_index(0, len(text)) if said else None
-    source = Cells(lines, text, entry.header, unit, limit=entry.limit, row_units=units)
+    source = Cells(lines, text, entry.column, unit, limit=entry.limit, row_units=units)
     return part.plus(how.kind.by_name[into], source, how.style, how.aliases), left

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.profiles.style import MISSING, Style, missing_mask
+from pipeline.profiles.style import MISSING, Style
 from pipeline.standardise.cells.distinct import Cells, missing_out, plain
 from pipeline.standardise.cells.text import LONGEST_TEXT, code_column, text_column
 
@@ -75,7 +75,7 @@ def test_a_shortened_number_among_long_ones_is_flagged() -> None:
 
 def test_missing_marks() -> None:
     cells = pl.Series(["NA", "x", None, "*", "-", "VH", "n/a"])
-    assert missing_mask(cells, Style(missing=("VH",))).to_list() == [True, False, True, True, True, True, True]
+    assert missing_out(cells, Style(missing=("VH",))).is_null().to_list() == [True, False, True, True, True, True, True]
 
 
 @given(st.text(max_size=30))
@@ -98,5 +98,6 @@ def test_marks_for_missing_are_taken_out_and_nothing_else(cells: list[str | None
     """Only short cells are looked at, each once: a mark that is longer than it looks must not slip through."""
     style = Style(missing=("not told", *own))
     column = pl.Series(cells, dtype=pl.String)
-    expected = [None if gone else cell for cell, gone in zip(cells, missing_mask(column, style), strict=True)]
+    marked = [cell is None or cell.lower() in MISSING or cell in style.missing for cell in cells]
+    expected = [None if gone else cell for cell, gone in zip(cells, marked, strict=True)]
     assert missing_out(column, style).to_list() == expected

@@ -85,7 +85,8 @@ _MONTHS = (
     *("january", "february", "march", "april", "may", "june"),
     *("july", "august", "september", "october", "november", "december"),
 )
-_ORDERS = {"dmy": "day-month-year", "mdy": "month-day-year", "ymd": "year-month-day"}
+ORDERS = {"dmy": "day-month-year", "mdy": "month-day-year", "ymd": "year-month-day"}
+"""Orders of the parts of a date, as a profile names them and in words."""
 _EPOCHS = {1900: date(1899, 12, 30), 1904: date(1904, 1, 1)}
 _LEAP_SLIP = 60
 _LONGEST_MONTH, _LONGEST_YEAR = 31, 366
@@ -158,20 +159,20 @@ def _from_day_number(number: int, style: Style) -> date:
 
 
 def _from_numbers(parts: tuple[str, ...], style: Style) -> date:
-    readings = {order: _reading(parts, order, style) for order in _ORDERS}
+    readings = {order: _reading(parts, order, style) for order in ORDERS}
     if style.date_order:
         chosen = readings[style.date_order]
         if chosen:
             return _day(chosen.year, chosen.month, chosen.day)
-        fits = [_ORDERS[order] for order, found in readings.items() if found]
+        fits = [ORDERS[order] for order, found in readings.items() if found]
         if fits:
-            raise Refused(OTHER_ORDER, declared=_ORDERS[style.date_order], fits=" or ".join(fits))
+            raise Refused(OTHER_ORDER, declared=ORDERS[style.date_order], fits=" or ".join(fits))
         raise Refused(NO_SUCH_DAY)
     found = {order: day for order, day in readings.items() if day}
     if not found:
         raise Refused(NO_SUCH_DAY)
     if len(set(found.values())) > 1:
-        both = " or ".join(f"{day.isoformat()} ({_ORDERS[order]})" for order, day in found.items())
+        both = " or ".join(f"{day.isoformat()} ({ORDERS[order]})" for order, day in found.items())
         raise Refused(TWO_READINGS, readings=both)
     order, day = next(iter(found.items()))
     raise Refused(ORDER_UNDECLARED, reading=day.isoformat(), order=order)
