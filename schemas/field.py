@@ -10,26 +10,17 @@ import polars as pl
 PolarsType = type[pl.DataType]
 FieldType = Literal["text", "code", "choice", "number", "whole", "date", "flag", "shorthand", "image"]
 
-POLARS_TYPE: dict[str, PolarsType] = {
-    "text": pl.String,
-    "code": pl.String,
-    "choice": pl.String,
-    "number": pl.Float64,
-    "whole": pl.Int64,
-    "date": pl.Date,
-    "flag": pl.Boolean,
-    "image": pl.Binary,
+_TYPES: dict[str, tuple[PolarsType, str]] = {
+    "text": (pl.String, "VARCHAR"),
+    "code": (pl.String, "VARCHAR"),
+    "choice": (pl.String, "VARCHAR"),
+    "number": (pl.Float64, "DOUBLE"),
+    "whole": (pl.Int64, "BIGINT"),
+    "date": (pl.Date, "DATE"),
+    "flag": (pl.Boolean, "BOOLEAN"),
+    "image": (pl.Binary, "BLOB"),
 }
-STORE_TYPE: dict[str, str] = {
-    "text": "VARCHAR",
-    "code": "VARCHAR",
-    "choice": "VARCHAR",
-    "number": "DOUBLE",
-    "whole": "BIGINT",
-    "date": "DATE",
-    "flag": "BOOLEAN",
-    "image": "BLOB",
-}
+"""Types of a field's column in a frame and in the store."""
 
 
 @dataclass(frozen=True)
@@ -91,12 +82,12 @@ class Field:
     @property
     def polars_type(self) -> PolarsType:
         """Type of the field's column in a standardised frame."""
-        return POLARS_TYPE[self.type]
+        return _TYPES[self.type][0]
 
     @property
     def store_type(self) -> str:
         """Type of the field's column in the store."""
-        return STORE_TYPE[self.type]
+        return _TYPES[self.type][1]
 
     @property
     def limits(self) -> str:

@@ -128,7 +128,8 @@ class Kind:
         return {field.name: field.polars_type for field in self.stored}
 
     @cached_property
-    def _schema(self) -> pa.DataFrameSchema:
+    def pandera(self) -> pa.DataFrameSchema:
+        """The pandera schema a standardised frame must pass (eager frames only: a LazyFrame hides bad values)."""
         import pandera.polars as pa
 
         columns: dict[str, pa.Column] = {
@@ -137,10 +138,6 @@ class Kind:
         }
         columns["line"] = pa.Column(pl.Int64, pa.Check.ge(1))
         return pa.DataFrameSchema(columns, strict=True, name=self.name)
-
-    def pandera(self) -> pa.DataFrameSchema:
-        """The pandera schema a standardised frame must pass (eager frames only: a LazyFrame hides bad values)."""
-        return self._schema
 
     def store_columns(self) -> list[tuple[str, str, str]]:
         """(name, type, comment) of each column of the store's table, provenance last."""

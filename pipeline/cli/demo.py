@@ -9,8 +9,8 @@ from datetime import date
 from importlib.resources import as_file, files
 from pathlib import Path
 
-from pipeline.common.faults import CannotDo
 from pipeline.common.progress import SILENT, Progress
+from pipeline.common.refusal import CannotDo
 from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
 from pipeline.publish.comparison import Compared, compare

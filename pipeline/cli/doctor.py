@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import platform
 import sys
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
@@ -22,7 +22,7 @@ class Check:
 
     def as_json(self) -> dict[str, Any]:
         """The check's part of ``doctor --json``."""
-        return {"what": self.what, "fine": self.fine, "found": self.found, "hint": self.hint}
+        return asdict(self)
 
 
 def examine() -> list[Check]:

@@ -17,6 +17,7 @@ from pipeline.cli.options import (
     SeasonOption,
     WorkspaceOption,
     day_of,
+    give,
     print_json,
     progress_for,
 )
@@ -92,10 +93,7 @@ def report(
         open_workspace(workspace), greens=greens or [], clubs=clubs or [], every=every, season=season,
         only=only or [], short=short, force=force, workers=workers, progress=progress_for(quiet or as_json),
     )  # fmt: skip
-    if as_json:
-        print_json({"reports": [one.as_json() for one in written]})
-    else:
-        printing.reports(written, quiet=quiet)
+    give(written, printing.reports, as_json=as_json, quiet=quiet, name="reports")
     return FAULTS if any(one.fault for one in written) else DONE
 
 
@@ -116,10 +114,7 @@ def survey(
     from pipeline.workspace.settings import open_workspace
 
     written = write_survey(open_workspace(workspace), green, day_of(day), force=force)
-    if as_json:
-        print_json({"reports": [written.as_json()]})
-    else:
-        printing.reports([written], quiet=quiet)
+    give([written], printing.reports, as_json=as_json, quiet=quiet, name="reports")
     return FAULTS if written.fault else DONE
 
 
@@ -147,8 +142,5 @@ def compare(
     done = compared(
         open_workspace(workspace), region=region, season=season, club=club, names=indicators or [], out=out, force=force
     )
-    if as_json:
-        print_json(done.as_json())
-    else:
-        printing.comparison(done, quiet=quiet)
+    give(done, printing.comparison, as_json=as_json, quiet=quiet)
     return FAULTS if done.written.fault else DONE

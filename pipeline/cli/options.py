@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+from collections.abc import Callable
 from datetime import MAXYEAR, MINYEAR, date
 from pathlib import Path
 from typing import Annotated, Any
@@ -32,6 +33,14 @@ def print_json(value: object) -> None:
     """Print a result as JSON, in plain ASCII where the terminal lacks a character."""
     text = json.dumps(value, ensure_ascii=False, indent=2, default=str)
     terminal.out(text if terminal.prints(text) else json.dumps(value, indent=2, default=str))
+
+
+def give(result: Any, show: Callable[..., None], *, as_json: bool, quiet: bool, name: str = "") -> None:
+    """Print a result as JSON (of a list: under this name), or as a person reads it."""
+    if as_json:
+        print_json({name: [one.as_json() for one in result]} if name else result.as_json())
+    else:
+        show(result, quiet=quiet)
 
 
 def say(quiet: bool, text: str) -> None:

@@ -6,15 +6,14 @@ from collections.abc import Sequence
 from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Any
 
-import polars as pl
-
 from pipeline.cli.terminal import err, one_line, out
+from pipeline.common.faults import errors
 from pipeline.common.words import counted
 
 if TYPE_CHECKING:
     from pipeline.cli.demo import Demo
     from pipeline.cli.doctor import Check
-    from pipeline.compare.comparison import Own, Topic
+    from pipeline.compare.comparison import Own
     from pipeline.draft import Draft
     from pipeline.indicators.base.green_season import GreenSeason, Indicator
     from pipeline.indicators.tracing import Trace, Traced
@@ -54,23 +53,17 @@ def load_results(results: Sequence[FileResult], *, dry_run: bool, quiet: bool) -
 
 
 def _summary(results: Sequence[FileResult], *, dry_run: bool) -> str:
-    if not any(one.counts.effect for one in results):
-        same = not _rejected(results) and not any(
-            one.faults["code"].str.starts_with("load.superseded").any() for one in results
-        )
-        text = "Nothing in the store changed" + (": every row was there already." if same else ".")
-    else:
-        changed = sum(one.counts.changed for one in results)
+    changed, rejected = (sum(getattr(one.counts, name) for one in results) for name in ("changed", "rejected"))
+    if changed:
         text = f"{counted(changed, 'record')} new or changed."
+    else:
+        later = any(one.faults["code"].str.starts_with("load.superseded").any() for one in results)
+        text = "Nothing in the store changed" + ("." if rejected or later else ": every row was there already.")
     if dry_run:
         text = f"Dry run: nothing was written. It would have been: {text[0].lower()}{text[1:]}"
-    if rejected := _rejected(results):
+    if rejected:
         text += f" {counted(rejected, 'row')} rejected: mend them in the files named above and load those."
     return text
-
-
-def _rejected(results: Sequence[FileResult]) -> int:
-    return sum(one.counts.rejected for one in results)
 
 
 def _faults(result: FileResult) -> None:
@@ -92,14 +85,14 @@ def _faults(result: FileResult) -> None:
 def draft(made: Draft, *, quiet: bool) -> None:
     """Where a drafted profile was written, what each column became, and what a person must decide."""
     if made.path is None:
-        for message, hint in made.faults.filter(pl.col("severity") == "error").select("message", "hint").iter_rows():
+        for message, hint in errors(made.faults).select("message", "hint").iter_rows():
             err(f"{made.file}: {message}\n    → {hint}")
         return
     out(str(made.path))
     _table(("column", made.kind, "unit", ""), [(one.header, one.field, one.unit, one.how) for one in made.mapped])
     if quiet:
         return
-    if faulty := made.faults.filter(pl.col("severity") == "error").height:
+    if faulty := errors(made.faults).height:
         err(f"\nReading it met {counted(faulty, 'fault')}; loading names them.")
     err(f"\n{counted(len(made.asks), 'thing')} to decide{':' if made.asks else '; look at every guess all the same.'}")
     for ask in made.asks:
@@ -129,14 +122,15 @@ def target(one: Indicator) -> str:
     return f"{one.target_low:g} to {one.target_high:g}"
 
 
-def green(season: GreenSeason, *, quiet: bool) -> None:
-    """The indicators of a green's season."""
+def _season(season: GreenSeason, *, quiet: bool) -> None:
     if not quiet:
         err(f"{season.club_name}, {season.green_name}: season {season.season}, as of {season.as_of}")
-    rows = [
-        (f"{one.label}{f', {one.band}' if one.band else ''}", figure(one), one.n, target(one), _stands(one))
-        for one in season.indicators
-    ]
+
+
+def green(season: GreenSeason, *, quiet: bool) -> None:
+    """The indicators of a green's season."""
+    _season(season, quiet=quiet)
+    rows = [(_banded(one.label, one.band), figure(one), one.n, target(one), _stands(one)) for one in season.indicators]
     _table(("indicator", "value", "n", "target", "standing"), rows, frozenset({2}))
     for note in season.data_notes if not quiet else ():
         err(f"{note.severity}: {note.text}")
@@ -175,8 +169,7 @@ def traces_as_json(season: GreenSeason, found: Sequence[Trace]) -> dict[str, Any
 
 def traces(season: GreenSeason, found: Sequence[Trace], *, quiet: bool) -> None:
     """Each indicator with how it was made, then a line for every record behind it."""
-    if not quiet:
-        err(f"{season.club_name}, {season.green_name}: season {season.season}, as of {season.as_of}")
+    _season(season, quiet=quiet)
     for i, one in enumerate(found):
         if i:
             out()
@@ -185,7 +178,7 @@ def traces(season: GreenSeason, found: Sequence[Trace], *, quiet: bool) -> None:
 
 def _trace(one: Trace) -> None:
     told = one.indicator
-    out(f"{told.label}{f', {told.band}' if told.band else ''} ({told.name}): {figure(told)}")
+    out(f"{_banded(told.label, told.band)} ({told.name}): {figure(told)}")
     interval = f"{told.low:g} to {told.high:g}" if told.low is not None and told.high is not None else "none"
     goal = f"{target(told)} {told.unit}".rstrip() + f" ({told.target_source})" if target(told) else "none"
     facts = {
@@ -254,7 +247,7 @@ def comparison(done: Compared, *, quiet: bool) -> None:
         own = [
             (
                 one.green,
-                _topic(one.topic),
+                _banded(one.topic.name, one.topic.band),
                 f"{one.value:,.{one.topic.decimals}f} {one.topic.unit}".rstrip(),
                 _place(one),
                 one.cell.group if one.cell else "no group large enough",
@@ -265,7 +258,7 @@ def comparison(done: Compared, *, quiet: bool) -> None:
     else:
         cells = [
             (
-                _topic(one.topic),
+                _banded(one.topic.name, one.topic.band),
                 one.group,
                 one.n,
                 one.clubs,
@@ -288,8 +281,8 @@ def _place(own: Own) -> str:
     return f"{held} of {own.cell.n}"
 
 
-def _topic(topic: Topic) -> str:
-    return f"{topic.name}{f', {topic.band}' if topic.band else ''}"
+def _banded(name: str, band: str) -> str:
+    return f"{name}, {band}" if band else name
 
 
 def inventory(held: Inventory, *, quiet: bool) -> None:

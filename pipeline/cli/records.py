@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import Annotated
 
@@ -15,6 +16,7 @@ from pipeline.cli.options import (
     QuietOption,
     WorkspaceOption,
     days_of,
+    give,
     print_json,
     progress_for,
     say,
@@ -54,10 +56,8 @@ def load(
         complete=days_of(complete),
         progress=progress_for(quiet or as_json),
     )
-    if as_json:
-        print_json({"files": [result.as_json() for result in results]})
-    else:
-        printing.load_results(results, dry_run=dry_run, quiet=quiet)
+    show = partial(printing.load_results, dry_run=dry_run)
+    give(results, show, as_json=as_json, quiet=quiet, name="files")
     for waiting in sorted(set(undecided_profiles(here)) - {result.profile for result in results}):
         say(quiet, f"Profile {waiting} still says “?” somewhere: until it is decided, files of its kind are refused.")
     return FAULTS if any(result.failed for result in results) else DONE
@@ -81,10 +81,7 @@ def profile_of(
     from pipeline.workspace.settings import open_workspace
 
     made = draft_profile(open_workspace(workspace), file, kind=kind, name=name, force=force)
-    if as_json:
-        print_json(made.as_json())
-    else:
-        printing.draft(made, quiet=quiet)
+    give(made, printing.draft, as_json=as_json, quiet=quiet)
     return DONE if made.path else FAULTS
 
 
@@ -97,11 +94,7 @@ def status(workspace: WorkspaceOption = HERE, as_json: JsonOption = False, quiet
     from pipeline.store.inventory import inventory
     from pipeline.workspace.settings import open_workspace
 
-    held = inventory(open_workspace(workspace))
-    if as_json:
-        print_json(held.as_json())
-    else:
-        printing.inventory(held, quiet=quiet)
+    give(inventory(open_workspace(workspace)), printing.inventory, as_json=as_json, quiet=quiet)
     return DONE
 
 
@@ -126,10 +119,7 @@ def history(
     here = open_workspace(workspace)
     if file or green:
         changed = changes(here, file=file, green=green)
-        if as_json:
-            print_json({"changes": [one.as_json() for one in changed]})
-        else:
-            printing.changes(changed, quiet=quiet)
+        give(changed, printing.changes, as_json=as_json, quiet=quiet, name="changes")
         return DONE
     found = loads(here)
     if as_json:
@@ -153,9 +143,5 @@ def undo(
     from pipeline.store.undo import undo as take_back
     from pipeline.workspace.settings import open_workspace
 
-    done = take_back(open_workspace(workspace), load_id)
-    if as_json:
-        print_json(done.as_json())
-    else:
-        printing.undone(done, quiet=quiet)
+    give(take_back(open_workspace(workspace), load_id), printing.undone, as_json=as_json, quiet=quiet)
     return DONE

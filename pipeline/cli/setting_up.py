@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from pipeline.cli import terminal
-from pipeline.cli.options import DONE, FAULTS, JsonOption, QuietOption, print_json, progress_for, say
+from pipeline.cli.options import DONE, FAULTS, JsonOption, QuietOption, give, progress_for, say
 
 
 def init(
@@ -38,10 +38,7 @@ def doctor(as_json: JsonOption = False, quiet: QuietOption = False) -> int:
     from pipeline.cli.doctor import examine
 
     checks = examine()
-    if as_json:
-        print_json({"checks": [check.as_json() for check in checks]})
-    else:
-        printing.checks(checks, quiet=quiet)
+    give(checks, printing.checks, as_json=as_json, quiet=quiet, name="checks")
     return DONE if all(check.fine for check in checks) else FAULTS
 
 

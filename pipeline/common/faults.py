@@ -14,20 +14,6 @@ from typing import Literal
 
 import polars as pl
 
-from pipeline.common.refusal import CannotDo, WrongUsage
-
-__all__ = [
-    "FAULT_SCHEMA",
-    "CannotDo",
-    "FaultKind",
-    "Severity",
-    "WrongUsage",
-    "catalogue",
-    "concat",
-    "kind_of",
-    "no_faults",
-]
-
 Severity = Literal["error", "warning", "note"]
 
 FAULT_SCHEMA: dict[str, type[pl.DataType]] = {
@@ -86,6 +72,11 @@ class FaultKind:
             _filled(self.hint, shown, {"column": column, **facts}).alias("hint"),
         )
 
+    def of(self, records: pl.DataFrame, column: str, value: pl.Expr | None = None, **facts: object) -> pl.DataFrame:
+        """One fault a record, at its ``line``: the same facts for all, ``{value}`` the column's where none is given."""
+        data = records.select("line", (pl.col(column) if value is None else value).alias("value"))
+        return self.frame(data["line"], data["value"], column, **facts)
+
     def at(self, line: int | None = None, value: str | None = None, column: str = "", **facts: object) -> pl.DataFrame:
         """One fault, as a frame of one row."""
         return self.frame(pl.Series([line], dtype=pl.Int64), pl.Series([value], dtype=pl.String), column, **facts)
@@ -126,6 +117,16 @@ def concat(frames: Iterable[pl.DataFrame]) -> pl.DataFrame:
     if not kept:
         return no_faults()
     return pl.concat(kept, how="vertical").sort("line", nulls_last=False, maintain_order=True)
+
+
+def errors(faults: pl.DataFrame) -> pl.DataFrame:
+    """Those that reject a row, or the file."""
+    return faults.filter(pl.col("severity") == "error")
+
+
+def refuse_file(faults: pl.DataFrame) -> bool:
+    """Whether an error concerns the whole file, so that none of its rows is taken."""
+    return errors(faults)["line"].null_count() > 0
 
 
 def catalogue() -> Iterator[FaultKind]:

@@ -22,11 +22,7 @@ def read_toml(path: Path) -> dict[str, Any]:
 
 
 def toml_of(content: bytes, name: str) -> dict[str, Any]:
-    """The document in a file's bytes; a mark of UTF-8 before it is no part of it.
-
-    Args:
-        content: the bytes.
-        name: the file as a message names it.
+    """The document in a file's bytes, a mark of UTF-8 before it left out; a message calls the file by this name.
 
     Raises:
         CannotDo: as :func:`read_toml`.

@@ -10,9 +10,10 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.common.faults import refuse_file
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import read_toml
-from pipeline.draft.columns import Column, broken, columns_of, read_for_draft, reading_part
+from pipeline.draft.columns import Column, columns_of, read_for_draft, reading_part
 from pipeline.draft.dates import date_part
 from pipeline.draft.document import Ask, Entry, Part, Table, grouped, text_of
 from pipeline.draft.fields import columns_part, constants_part, fields_part, offered, often_constant, passed_over
@@ -74,7 +75,7 @@ class Draft:
             "path": None if self.path is None else str(self.path),
             "mapped": [vars(one) for one in self.mapped],
             "decide": [vars(one) for one in self.asks],
-            "faults": self.faults.select("line", "column", "value", "code", "severity", "message", "hint").to_dicts(),
+            "faults": self.faults.to_dicts(),
         }
 
 
@@ -97,12 +98,7 @@ class _Sheet:
 def draft_profile(workspace: Workspace, path: Path, *, kind: str = "", name: str = "", force: bool = False) -> Draft:
     """Draft a source profile from a file and write it into the workspace's profiles.
 
-    Args:
-        workspace: whose store names greens and materials, and whose folder of profiles is written to.
-        path: the file.
-        kind: kind of record, "" to find out.
-        name: name of the profile, "" for the file's.
-        force: whether a profile of that name is overwritten.
+    The kind "" is found out, the name "" is the file's; a profile of that name is overwritten with ``force`` alone.
 
     Raises:
         WrongUsage: there is no such file or kind, or the profile exists.
@@ -118,7 +114,7 @@ def draft_profile(workspace: Workspace, path: Path, *, kind: str = "", name: str
         )
     _refuse_same_name(target, name)
     sheet = read_for_draft(path)
-    if broken(sheet):
+    if refuse_file(sheet.faults):
         return Draft(path.name, "", "", None, "", (), (), sheet.faults)
     columns = columns_of(sheet)
     known = known_names(workspace)
@@ -207,12 +203,8 @@ def _body(made: _Sheet) -> None:
     left = _left(made)
     fields = fields_part(layout, left, trial.without_unit())
     constants = constants_part(layout, left)
-    if layout.layers:
-        where, part = layer_part(layout.layers)
-        constants += part if where == "constants" else Part()
-        only = part if where == "only" else Part()
-    else:
-        only = Part()
+    where, part = layer_part(layout.layers) if layout.layers else ("", Part())
+    constants += part if where == "constants" else Part()
     long, asks = _long(made)
     given = {*layout.matches.found, *(entry.key for entry in constants.entries), *_in_every(long)}
     constants += Part(tuple(often_constant(layout, given)))
@@ -222,7 +214,7 @@ def _body(made: _Sheet) -> None:
     made.tables += long
     made.asks += asks
     _aliases(made)
-    made.add("only", only)
+    made.add("only", part if where == "only" else Part())
     made.add("columns", columns_part(layout, left))
     ignored = [column.header for column in left if passed_over(layout, column)]
     note = "Columns that are empty, or hold words and are named like no field; map any that matters under [fields]."
@@ -242,11 +234,7 @@ def _values(made: _Sheet, figures: Sequence[tuple[Column, Any]]) -> tuple[Part, 
 
 
 def _left(made: _Sheet) -> list[Column]:
-    used = made.layout.matches.taken | {column.header for column in made.layout.long_columns}
-    used |= {made.layout.layers.header} if made.layout.layers else set()
-    used |= {column.header for column in made.layout.parts}
-    used |= {column.header for name in made.layout.matches.asked for column in made.layout.matches.open[name]}
-    folded = {fold(header) for header in used}
+    folded = {fold(header) for header in made.layout.explained | made.layout.matches.amounts}
     return [column for column in made.columns if fold(column.header) not in folded]
 
 
@@ -284,7 +272,7 @@ def _mapped(made: _Sheet) -> Iterator[Mapped]:
     fields = {one.column.header: (name, one.how) for name, one in made.layout.matches.found.items()}
     results = {result.column.header: result for result in made.layout.results}
     greens, layers = {column.header for column in made.layout.greens}, made.layout.layers
-    amounts = {column.header for name in made.layout.matches.asked for column in made.layout.matches.open[name]}
+    amounts = made.layout.matches.amounts
     how = {"name": "by its name", "like": "guessed from the header", "cells": "guessed from the cells"}
     for column in made.columns:
         if column in made.layout.parts:

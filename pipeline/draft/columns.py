@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache, cached_property
 from pathlib import Path
 from typing import Literal
@@ -14,19 +14,19 @@ import polars as pl
 
 from pipeline.draft.document import Entry, Part
 from pipeline.profiles.profile import UNDECIDED, all_known_headers
-from pipeline.profiles.style import MISSING, Refused, Style, missing_mask
+from pipeline.profiles.style import MISSING, Refused, Style
 from pipeline.read.sheet import Reading, Sheet
 from pipeline.read.table import read_sheet
 from pipeline.standardise.cells import units
 from pipeline.standardise.cells.dates import DAY_NUMBER, date_of
+from pipeline.standardise.cells.distinct import Cells, missing_out, plain
 from pipeline.standardise.cells.quantity import amount_column
-from pipeline.standardise.cells.text import plain
 from pipeline.standardise.columns import unit_said
 from schemas.codes import fold, spellings
 
 ANY_STYLE = Style(ton="metric", barrow_l=1.0)
 """Under which "ton" and "barrow" are units: which ones is asked elsewhere."""
-_COMMA_STYLE = replace(ANY_STYLE, decimal=",")
+_COMMA_STYLE = Style(ton="metric", barrow_l=1.0, decimal=",")
 
 _IN_BRACKETS = re.compile(r"(.*\S)\s*[(\[]\s*([^()\[\]]+?)\s*[)\]]")
 _PERCENT_FIRST = re.compile(r"%\s*(\S.*)")
@@ -79,8 +79,7 @@ class Column:
     @cached_property
     def filled(self) -> pl.DataFrame:
         """``line`` and ``text`` of the cells that hold something but a mark for "no value"."""
-        gone = missing_mask(self.cells, Style())
-        return pl.DataFrame({"line": self.lines.filter(~gone), "text": self.cells.filter(~gone)})
+        return pl.DataFrame({"line": self.lines, "text": missing_out(self.cells, Style())}).drop_nulls("text")
 
     @cached_property
     def words(self) -> dict[str, int]:
@@ -194,7 +193,7 @@ def _is_amount(text: str) -> bool:
     return any(
         value is not None
         for style in (ANY_STYLE, _COMMA_STYLE)
-        for value in amount_column(pl.Series([1]), pl.Series([text]), "", style).values.row(0)
+        for value in amount_column(Cells(pl.Series([1]), pl.Series([text]), ""), style).values.row(0)
     )
 
 
@@ -230,18 +229,10 @@ def read_for_draft(path: Path) -> Sheet:
     return sheet
 
 
-def broken(sheet: Sheet) -> bool:
-    """Whether the file could not be read as a table at all."""
-    return sheet.faults.filter(pl.col("line").is_null() & (pl.col("severity") == "error")).height > 0
-
-
 def reading_part(path: Path, sheet: Sheet, wanted: frozenset[str]) -> Part:
     """Entries of [reading]: encoding, delimiter and header line where they are not the usual, a row of units.
 
-    Args:
-        path: the file.
-        sheet: as drafting read it.
-        wanted: folded headers the profile will name.
+    ``wanted`` are the folded headers that the profile will name.
     """
     entries = []
     if sheet.encoding and not sheet.encoding.startswith(_UTF):

@@ -9,15 +9,22 @@ from pipeline.draft.columns import Column, bare
 from pipeline.draft.document import Ask, Entry, Part
 from pipeline.profiles.profile import UNDECIDED
 from pipeline.profiles.style import Problem, Refused, Style
-from pipeline.standardise.cells.dates import DAY_NUMBER, EARLIEST, LATEST, ORDER_UNDECLARED, TWO_READINGS, date_of
-from pipeline.standardise.cells.text import plain
+from pipeline.standardise.cells.dates import (
+    DAY_NUMBER,
+    EARLIEST,
+    LATEST,
+    ORDER_UNDECLARED,
+    ORDERS,
+    TWO_READINGS,
+    date_of,
+)
+from pipeline.standardise.cells.distinct import plain
 from schemas import Kind
 
 _NUMBERS = re.compile(r"(\d{1,2})\s?[-/. ]\s?(\d{1,2})\s?[-/. ]\s?(\d{2}|\d{4})(?!\d)")
 _SHORT_YEAR = re.compile(
     r"(?:^|\D)\d{1,2}(?:st|nd|rd|th)?[-/. ]*(?:\d{1,2}|[a-z]{3,9})[-/. ,']*\d{2}(?!\d)", re.IGNORECASE
 )
-_ORDERS = {"dmy": "day-month-year", "mdy": "month-day-year", "ymd": "year-month-day"}
 _TWO_DIGITS = 1950
 _WORDS = {"year": {"year", "yyyy", "yr"}, "month": {"month", "mm", "mon", "mth", "mo"}, "day": {"day", "dd", "dom"}}
 _MONTH = re.compile(r"0?[1-9]|1[0-2]|(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?", re.IGNORECASE)
@@ -58,7 +65,7 @@ def _order(cells: list[tuple[int, str]]) -> Part:
     for line, text in cells:
         if order := _proven(text):
             proofs.setdefault(order, (line, text))
-    said = "; ".join(f"line {line}: {text} can only be {_ORDERS[order]}" for order, (line, text) in proofs.items())
+    said = "; ".join(f"line {line}: {text} can only be {ORDERS[order]}" for order, (line, text) in proofs.items())
     if len(proofs) == 1:
         return Part((Entry("date_order", next(iter(proofs)), said),))
     if proofs:

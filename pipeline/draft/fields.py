@@ -26,12 +26,9 @@ _SOLE_FIELDS = frozenset({"burn_c"})
 
 
 def fields_part(layout: Layout, left: Sequence[Column], unitless: Mapping[str, tuple[int, str]]) -> Part:
-    """Entries of [fields].
+    """Entries of [fields]; ``left`` are the columns that nothing was found in.
 
-    Args:
-        layout: fields and their columns.
-        left: columns that nothing was found in.
-        unitless: columns of amounts whose cells hold bare figures, with line and cell of the first.
+    ``unitless`` are columns of amounts whose cells hold bare figures, with line and cell of the first.
     """
     parts = []
     for one in layout.kind.fields:

@@ -57,10 +57,7 @@ def known_names(workspace: Workspace) -> Known:
 def alias_table(one: Field, words: Mapping[str, int], known: Known) -> tuple[Table, tuple[Ask, ...]]:
     """Table [aliases.…] for the words of a column that loading would not know, the most frequent first.
 
-    Args:
-        one: a field of allowed words, or one that refers to a register.
-        words: words as written with how often each stands there.
-        known: names in the store.
+    The field is one of allowed words, or refers to a register; of each word is given how often it stands there.
     """
     key = f"aliases.{one.refers or one.name}"
     names = known.names.get(one.refers, {}) if one.refers else spellings(one.choices)

@@ -58,6 +58,11 @@ class Matches:
         """Headers of the columns found."""
         return {one.column.header for one in self.found.values()}
 
+    @property
+    def amounts(self) -> set[str]:
+        """Headers of the columns of amounts that a person must part."""
+        return {column.header for name in self.asked for column in self.open[name]}
+
 
 def matched(columns: Sequence[Column], kind: Kind, known: Known) -> Matches:
     """Fields of a kind among the columns; each field has one column, each column one field."""

@@ -14,7 +14,8 @@ from pipeline.draft.document import Ask, Entry, Part, shortened
 from pipeline.profiles.profile import UNDECIDED
 from pipeline.profiles.style import Style
 from pipeline.standardise.cells import numbers, quantity, units
-from pipeline.standardise.fields import Cells, understand
+from pipeline.standardise.cells.distinct import Cells
+from pipeline.standardise.fields import understand
 from schemas.field import Field
 
 _FIGURE = re.compile(r"(?<![\w.,])\d[\d.,]*")
@@ -64,9 +65,7 @@ class Proofs:
 def marks_part(columns: Iterable[Column], others: Iterable[Column] = ()) -> Part:
     """Entries of [values] for the decimal and thousands marks of columns of numbers.
 
-    Args:
-        columns: columns of fields.
-        others: columns of numbers no field was found for; heard only where the first prove no decimal mark.
+    The others, for which no field was found, are heard only where the first prove no decimal mark.
     """
     proofs = Proofs()
     _take(proofs, columns)
@@ -173,9 +172,9 @@ def tried(columns: Iterable[tuple[Column, Field]], style: Style) -> Tried:
 
 def questions(trial: Tried) -> Part:
     """Entries of [values] for what the reader could not know."""
-    parts = [_marks(trial), _flags(trial), _first(trial, _TONS, "ton", "ton")]
-    parts.append(_first(trial, {units.BARROW.code}, "barrow_l", "barrow"))
-    return sum(parts, Part())
+    tons = _first(trial, _TONS, "ton", 'write "metric" (1000 kg), "long" (1016 kg) or "short" (907 kg)')
+    barrows = _first(trial, {units.BARROW.code}, "barrow_l", "write the litres of one barrow load")
+    return _marks(trial) + _flags(trial) + tons + barrows
 
 
 def remarks(trial: Tried) -> Iterator[str]:
@@ -184,15 +183,11 @@ def remarks(trial: Tried) -> Iterator[str]:
         yield f"Line {fault['line']}, {fault['column']}: {fault['message']} {fault['hint']}"
 
 
-def _first(trial: Tried, codes: Iterable[str], key: str, subject: str) -> Part:
+def _first(trial: Tried, codes: Iterable[str], key: str, how: str) -> Part:
     found = trial.of(codes)
     if not found.height:
         return Part()
     line, cell = found.select("line", "value").row(0)
-    how = {
-        "ton": 'write "metric" (1000 kg), "long" (1016 kg) or "short" (907 kg)',
-        "barrow": "write the litres of one barrow load",
-    }[subject]
     why = f"line {line}: {cell}: {how}"
     return Part((Entry(key, UNDECIDED, why),), (Ask(f"values.{key}", why),))
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, concat
+from pipeline.common.faults import FaultKind, concat, refuse_file
 from pipeline.load.rejects_file import is_rejects_file, reading_of_rejects_file
 from pipeline.profiles.profile import Profile, best_profile, kind_of_headers
 from pipeline.read.sheet import Reading, Sheet
@@ -88,7 +88,7 @@ def detect(
         return DetectedFile(sheet, None, named, faults, ours, path=path)
     record_kind = named.record_kind if named else KINDS[kind] if kind else kind_of_headers(sheet.headers)
     faults = sheet.faults
-    if record_kind is None and not _broken(sheet):
+    if record_kind is None and not refuse_file(sheet.faults):
         shown_headers = ", ".join(header for header in sheet.headers if header)
         faults = concat([faults, KIND_UNKNOWN.at(None, shown_headers, kinds=", ".join(KINDS))])
     return DetectedFile(sheet, record_kind, named, faults, ours, path=path)
@@ -108,7 +108,3 @@ def _by_its_own_reading(path: Path, profiles: tuple[Profile, ...], known: frozen
             if best_profile((profile,), sheet.headers, path.name):
                 return profile
     return None
-
-
-def _broken(sheet: Sheet) -> bool:
-    return sheet.faults.filter(pl.col("line").is_null() & (pl.col("severity") == "error")).height > 0

@@ -8,9 +8,9 @@ from contextlib import nullcontext
 from datetime import UTC, date, datetime
 from pathlib import Path
 
-from pipeline.common.faults import CannotDo, WrongUsage
 from pipeline.common.interrupt import StoppedAfter, came
 from pipeline.common.progress import SILENT, Progress
+from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import counted
 from pipeline.load.detect import DetectedFile
 from pipeline.load.load import Loaded, Loader

@@ -9,6 +9,7 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.common.faults import errors
 from pipeline.load.detect import DetectedFile
 from pipeline.load.match_faults import GOES_BACK, ONE_CALL, OTHER_FILE, REPLACES
 from pipeline.load.rejects import REJECTS_KEPT, REJECTS_STALE
@@ -48,7 +49,7 @@ def told_before(store: Store, detected: DetectedFile, faults: pl.DataFrame) -> b
         f"SELECT line, code FROM meta.fault WHERE load_id = ({latest}) AND severity = 'error'",  # noqa: S608 (no word of a user's in it)
         sha=detected.sheet.sha256,
     )
-    now = faults.filter(pl.col("severity") == "error").select("line", "code")
+    now = errors(faults).select("line", "code")
     return met.sort("line", "code", maintain_order=True).equals(now.sort("line", "code", maintain_order=True))
 
 
@@ -56,14 +57,8 @@ def last_load(store: Store, sha256: str, file: str, rules: str, kind: str, profi
     """The entry of the latest load of this very file under these very rules; None where there is none.
 
     A file with rejected rows is always looked at again, so that they are written out again.
-
-    Args:
-        store: the store.
-        sha256: of the file's bytes.
-        file: name it is shown by.
-        rules: fingerprint of every profile, and of the file's corrections.
-        kind: kind of record the person named, "" where none.
-        profile: profile the person named, "" where none.
+    ``rules`` are the fingerprint of every profile and of the file's corrections; kind and profile what the person
+    named, "" where nothing.
     """
     found = store.frame(
         "SELECT * FROM meta.load WHERE sha256 = $sha AND file = $file AND rules_sha256 = $rules "

@@ -224,17 +224,8 @@ class _Loading:
         taken = replaces(self.kind, matched.superseded_lines, file, self.detected.profile_name, before)
         back = goes_back(matched.back_lines, taken, file)
         left = rejects.faults if rejects else stale(self.loader.store, self.loader.workspace, self.detected.path)
-        return concat(
-            [
-                self.checked.faults,
-                taken,
-                back,
-                superseded(matched, file, former),
-                self._closed(matched),
-                self._spared(matched),
-                left,
-            ]
-        )
+        changed = superseded(matched, file, former)
+        return concat([self.checked.faults, taken, back, changed, self._closed(matched), left])
 
     def _counts(self, matched: Matched, blank: int) -> Counts:
         left_out = self.standard.ignored.height
@@ -266,18 +257,15 @@ class _Loading:
         return Complete(*days, self.detected.profile_name)
 
     def _closed(self, matched: Matched) -> pl.DataFrame:
-        if matched.closed and self.loader.complete:
-            first, last = self.loader.complete
-            return CLOSED.at(None, f"{matched.closed} records", first=first, last=last)
-        if self.loader.complete and self.rejected:
-            return NOT_CLOSED.at(None, f"{self.rejected} rows")
-        return no_faults()
-
-    def _spared(self, matched: Matched) -> pl.DataFrame:
-        if not (matched.spared and self.loader.complete):
+        """What is said of records that a file declared complete does not hold."""
+        if self.loader.complete is None:
             return no_faults()
+        if self.rejected:
+            return NOT_CLOSED.at(None, f"{self.rejected} rows")
         first, last = self.loader.complete
-        return SPARED.at(None, counted(matched.spared, "record"), first=first, last=last)
+        told = [(CLOSED, f"{matched.closed} records")] if matched.closed else []
+        told += [(SPARED, counted(matched.spared, "record"))] if matched.spared else []
+        return concat(fault.at(None, what, first=first, last=last) for fault, what in told)
 
 
 def _span(records: pl.DataFrame) -> tuple[date, date] | None:

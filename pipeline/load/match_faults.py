@@ -75,12 +75,7 @@ def replaces(
     A warning where the former is of another source; else, in a kind that repeats, a note: it may be a second one. One
     warning for all where the former came in the same call: its name alone says which of two issues is read last.
 
-    Args:
-        kind: kind of record.
-        lines: ``superseded_lines`` of :class:`Matched`.
-        file: file that replaces.
-        profile: profile it was read with, "" where none.
-        just_before: files that the same call loaded before it.
+    ``lines`` are ``superseded_lines`` of :class:`Matched`, ``just_before`` the files that the same call loaded before.
     """
     where = pl.concat_str(pl.lit("line "), pl.col("old_line"), pl.lit(" of "), pl.col("file")).alias("where")
     faults = []
@@ -97,12 +92,9 @@ def replaces(
 
 
 def goes_back(lines: pl.DataFrame, said: pl.DataFrame, file: str) -> pl.DataFrame:
-    """A warning for each record that says again what another file had changed or taken back.
+    """A warning for each of the ``back_lines`` of a file: it says again what another had changed or taken back.
 
-    Args:
-        lines: ``back_lines`` of :class:`Matched`.
-        said: FAULT_SCHEMA; a line that has a warning of another file already is not warned of twice.
-        file: file that goes back.
+    A line that has a warning of another file already, among what was ``said``, is not warned of twice.
     """
     told = said.filter(pl.col("code") == OTHER_FILE.code)["line"]
     lines = lines.filter(~pl.col("line").is_in(told.implode()))
@@ -117,10 +109,7 @@ def superseded(matched: Matched, file: str, former: Sequence[str]) -> pl.DataFra
 
     A note; a warning where the bytes came under another name: a new issue may say the very same as an old one.
 
-    Args:
-        matched: what became of the records.
-        file: file that is read again.
-        former: names its bytes were loaded by.
+    ``former`` are the names that the file's bytes were loaded by.
     """
     count = matched.former + matched.blank_former
     if not count:

@@ -67,12 +67,7 @@ class Unusable(Exception):
 
 
 def with_pictures(standard: Standard, folder: Path) -> Standard:
-    """The photos with the small copy of each picture, and a fault for each that cannot be had.
-
-    Args:
-        standard: typed records of photos.
-        folder: where their CSV lies.
-    """
+    """The photos of a CSV in this folder with the small copy of each picture, and a fault for each that is none."""
     pictures: list[bytes | None] = []
     faults, bad = [no_faults()], []
     for record, line, name in standard.records.select("record", "line", "picture").iter_rows():

@@ -16,7 +16,8 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.common.faults import CannotDo, FaultKind, no_faults
+from pipeline.common.faults import FaultKind, no_faults
+from pipeline.common.refusal import CannotDo
 from pipeline.common.words import listed
 from pipeline.store.store import Connection, Store
 from pipeline.workspace.settings import Workspace, as_text, rejects_name
@@ -135,7 +136,7 @@ def decide(store: Store, workspace: Workspace, path: Path, file: str, content: b
     rejected now, they go to a file with the next number.
 
     Args:
-        store: the store; says which file is whose.
+        store: says which file is whose.
         workspace: settings and folders.
         path: the input.
         file: the input as the person named it.

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import polars as pl
 
+from pipeline.common.faults import errors
 from pipeline.common.spreadsheet_cells import guarded, guarded_column
 from pipeline.read.sheet import Reading, Sheet
 
@@ -18,10 +19,7 @@ REASONS = ("line", "code", "message", "hint")
 def rejected_csv(sheet: Sheet, rejected: pl.DataFrame, faults: pl.DataFrame) -> bytes:
     """The rows an error concerns, as they stood, with their faults behind; UTF-8 with a mark spreadsheets know.
 
-    Args:
-        sheet: the file as read.
-        rejected: rejected records; only their ``line`` is used.
-        faults: FAULT_SCHEMA.
+    Of the rejected records only the ``line`` is used.
     """
     why = _reasons(faults)
     cells = [name for name in sheet.cells.columns if name != "line"]
@@ -53,11 +51,15 @@ def _lines(rows: list[list[str]]) -> str:
 
 def _reasons(faults: pl.DataFrame) -> pl.DataFrame:
     """Codes, messages and hints of each line's errors, joined (grain: line)."""
-    errors = faults.filter((pl.col("severity") == "error") & pl.col("line").is_not_null())
-    return errors.group_by("line", maintain_order=True).agg(
-        pl.col("code").unique(maintain_order=True).str.join(" · "),
-        pl.col("message").str.join(" · "),
-        pl.col("hint").unique(maintain_order=True).str.join(" · "),
+    return (
+        errors(faults)
+        .filter(pl.col("line").is_not_null())
+        .group_by("line", maintain_order=True)
+        .agg(
+            pl.col("code").unique(maintain_order=True).str.join(" · "),
+            pl.col("message").str.join(" · "),
+            pl.col("hint").unique(maintain_order=True).str.join(" · "),
+        )
     )
 
 

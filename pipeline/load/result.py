@@ -9,6 +9,8 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.common.faults import errors
+
 
 @dataclass(frozen=True)
 class Counts:
@@ -71,10 +73,9 @@ class FileResult:
     @property
     def failed(self) -> bool:
         """Whether anything was rejected, or the whole file refused."""
-        return self.counts.rejected > 0 or self.faults.filter(pl.col("severity") == "error").height > 0
+        return self.counts.rejected > 0 or not errors(self.faults).is_empty()
 
     def as_json(self) -> dict[str, Any]:
         """The file's part of ``load --json``."""
-        faults = self.faults.select("line", "column", "value", "code", "severity", "message", "hint").to_dicts()
         head = {"file": self.file, "kind": self.kind, "profile": self.profile}
-        return {**head, **asdict(self.counts), "faults": faults}
+        return {**head, **asdict(self.counts), "faults": self.faults.to_dicts()}

@@ -12,7 +12,8 @@ from pathlib import Path
 import polars as pl
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from pipeline.common.faults import CannotDo, FaultKind, concat
+from pipeline.common.faults import FaultKind, concat
+from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import misfits, read_toml
 from pipeline.read.sheet import Sheet
 from schemas.codes import fold

@@ -11,13 +11,13 @@ from fnmatch import fnmatchcase
 from functools import cached_property
 from hashlib import sha256
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
+from pydantic import Field, ValidationError, field_validator, model_validator
 
-from pipeline.common.faults import CannotDo, WrongUsage
+from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import misfits, toml_of
-from pipeline.profiles.style import Style
+from pipeline.profiles.style import ProfilePart, Style
 from pipeline.read.sheet import Reading
 from schemas import KINDS, Kind
 from schemas.codes import fold
@@ -30,11 +30,7 @@ _SHARED = frozenset({"date", "green", "station"})
 _WORDS = frozenset({"text", "code"})
 
 
-class _Part(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
-
-
-class Match(_Part):
+class Match(ProfilePart):
     """Headers, and where they do not tell sources apart the file's name, by which a file is known to be of this one."""
 
     headers: tuple[str, ...] = Field(default=(), strict=False)
@@ -47,7 +43,7 @@ class Match(_Part):
         return all(fold(header) in headers for header in self.headers)
 
 
-class ReadingPart(_Part):
+class ReadingPart(ProfilePart):
     """How the bytes and the table are read; what is absent is found out."""
 
     encoding: str | None = None
@@ -59,22 +55,7 @@ class ReadingPart(_Part):
     sheet: str | None = None
 
 
-class ValuesPart(_Part):
-    """How values are written; see :class:`pipeline.profiles.style.Style`."""
-
-    date_order: Literal["dmy", "mdy", "ymd"] | None = None
-    two_digit_years: int = Field(default=1950, ge=1000, le=9900)
-    spreadsheet_dates: Literal[1900, 1904] | None = None
-    decimal: Literal[".", ","] = "."
-    thousands: Literal["", ",", ".", " ", "'"] = ""
-    missing: tuple[str, ...] = Field(default=(), strict=False)
-    below: tuple[str, ...] = Field(default=(), strict=False)
-    ton: Literal["metric", "long", "short"] | None = None
-    barrow_l: float | None = Field(default=None, gt=0)
-    flags: tuple[str, ...] = Field(default=(), strict=False)
-
-
-class Origin(_Part):
+class Origin(ProfilePart):
     """Where one field comes from: one column, or several joined, or a part of one; its unit; marks for missing."""
 
     columns: tuple[str, ...] = Field(alias="from", min_length=1, strict=False)
@@ -97,7 +78,7 @@ class Origin(_Part):
         return self.join.join(self.columns)
 
 
-class Long(_Part):
+class Long(ProfilePart):
     """One column of a wide sheet that becomes a record of its own in every row."""
 
     column: str = Field(alias="from")
@@ -106,19 +87,14 @@ class Long(_Part):
     limit: float | None = None
     constants: dict[str, str | int | float | bool] = Field(default_factory=dict, alias="set")
 
-    @property
-    def header(self) -> str:
-        """The column as a person sees it."""
-        return self.column
 
-
-class Ignore(_Part):
+class Ignore(ProfilePart):
     """Columns known not to be needed."""
 
     headers: tuple[str, ...] = Field(default=(), strict=False)
 
 
-class Profile(_Part):
+class Profile(ProfilePart):
     """A source profile. Field by field as in docs/profiles.md."""
 
     name: str = Field(min_length=1)
@@ -126,7 +102,7 @@ class Profile(_Part):
     title: str = ""
     match: Match = Match()
     reading: ReadingPart = ReadingPart()
-    values: ValuesPart = ValuesPart()
+    values: Style = Style()
     constants: dict[str, str | int | float | bool] = Field(default_factory=dict)
     fields: dict[str, Origin] = Field(default_factory=dict)
     long: tuple[Long, ...] = Field(default=(), strict=False)
@@ -227,11 +203,6 @@ class Profile(_Part):
     def explained(self) -> frozenset[str]:
         """Folded headers that the profile reads or knows not to be needed."""
         return self.wanted | {fold(header) for header in self.ignore.headers}
-
-    @property
-    def style(self) -> Style:
-        """How values are written."""
-        return Style(**self.values.model_dump())
 
     def reading_with(self, known_headers: frozenset[str]) -> Reading:
         """How a file is to be read, given the headers that any profile or kind knows."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import polars as pl
+from pydantic import BaseModel, ConfigDict, Field
 
 from pipeline.common.faults import FaultKind
 
@@ -18,8 +19,13 @@ BELOW = frozenset(
 """Marks for "below the limit" that do not say which limit, folded."""
 
 
-@dataclass(frozen=True)
-class Style:
+class ProfilePart(BaseModel):
+    """A table of a source profile."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+
+
+class Style(ProfilePart):
     """How values are written in a source; what is not declared is not guessed.
 
     Attributes:
@@ -39,15 +45,19 @@ class Style:
     """
 
     date_order: Literal["dmy", "mdy", "ymd"] | None = None
-    two_digit_years: int = 1950
+    two_digit_years: int = Field(default=1950, ge=1000, le=9900)
     spreadsheet_dates: Literal[1900, 1904] | None = None
-    decimal: str = "."
-    thousands: str = ""
-    missing: tuple[str, ...] = ()
-    below: tuple[str, ...] = ()
+    decimal: Literal[".", ","] = "."
+    thousands: Literal["", ",", ".", " ", "'"] = ""
+    missing: tuple[str, ...] = Field(default=(), strict=False)
+    below: tuple[str, ...] = Field(default=(), strict=False)
     ton: Literal["metric", "long", "short"] | None = None
-    barrow_l: float | None = None
-    flags: tuple[str, ...] = ()
+    barrow_l: float | None = Field(default=None, gt=0)
+    flags: tuple[str, ...] = Field(default=(), strict=False)
+
+    def also_missing(self, marks: tuple[str, ...]) -> Style:
+        """The same with further marks for "no value"."""
+        return self.model_copy(update={"missing": (*self.missing, *marks)})
 
     def is_missing(self, text: str) -> bool:
         """Whether a cell says that there is no value."""
@@ -92,9 +102,3 @@ class Refused(Exception):
     def __init__(self, kind: FaultKind, **facts: object) -> None:
         super().__init__(kind.code)
         self.problem = Problem.of(kind, **facts)
-
-
-def missing_mask(cells: pl.Series, style: Style) -> pl.Series:
-    """True where a cell is blank or a mark for "no value"."""
-    marks = cells.str.to_lowercase().is_in(list(MISSING)) | cells.is_in(list(style.missing))
-    return cells.is_null() | marks.fill_null(False)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from pipeline.common.faults import CannotDo
+from pipeline.common.refusal import CannotDo
 from pipeline.workspace.settings import SETTINGS, Workspace
 from reports.page import text
 from reports.page.house_style import HouseStyle

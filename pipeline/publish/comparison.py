@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.common.closest import offered
-from pipeline.common.faults import WrongUsage
 from pipeline.common.file_names import file_stem
+from pipeline.common.refusal import WrongUsage
 from pipeline.compare.build import comparison
 from pipeline.compare.comparison import Comparison
 from pipeline.compare.county import county_of

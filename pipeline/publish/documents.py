@@ -11,9 +11,9 @@ from typing import Any
 import polars as pl
 
 from pipeline.common.closest import refuse_unknown
-from pipeline.common.faults import CannotDo
 from pipeline.common.file_names import file_stem
 from pipeline.common.progress import SILENT, Progress
+from pipeline.common.refusal import CannotDo
 from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.indicators.base.records import Records, latest_season, read_records
 from pipeline.indicators.season import green_season

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, concat, no_faults
+from pipeline.common.faults import FaultKind, concat, errors, no_faults
 from pipeline.profiles.style import MISSING
 from pipeline.read.sheet import Sheet
 from pipeline.standardise import finish
@@ -102,37 +102,31 @@ class Mapping:
     @property
     def sound(self) -> bool:
         """Whether the columns are clear; where they are not, no row of the file can be trusted."""
-        return self.faults.filter(pl.col("severity") == "error").is_empty()
+        return errors(self.faults).is_empty()
 
 
 def by_profile(sheet: Sheet, profile: Profile) -> Mapping:
     """Columns as a source profile names them; a column the file lacks is a fault of the whole file."""
     position = {fold(header): i for i, header in reversed(list(enumerate(sheet.headers)))}
-    origins = {}
-    faults = []
+    origins, faults, kind = {}, [], profile.record_kind
     needed = [(name, o.columns) for name, o in profile.fields.items()]
     needed += [("", (entry.column,)) for entry in profile.long] + [("", (column,)) for column in profile.only]
     for column in dict.fromkeys(column for _, columns in needed for column in columns):
         if fold(column) not in position:
-            named = PROFILE_COLUMN_MISSING.at(
-                column=column, profile=profile.name, field=column, header_line=sheet.header_line
-            )
-            faults.append(named)
+            facts = {"profile": profile.name, "field": column, "header_line": sheet.header_line}
+            faults.append(PROFILE_COLUMN_MISSING.at(None, None, column, **facts))
     if not faults:
         for name, origin in profile.fields.items():
             where = tuple(position[fold(column)] for column in origin.columns)
-            unit, fault = _unit(sheet, where, origin.unit, origin.header, profile.record_kind, profile.unit_words)
-            faults += [fault, _undeclared(sheet, where[0], unit, profile.record_kind, name)]
+            unit, found = _unit(sheet, where[0], origin.unit, origin.header, kind, name, profile.unit_words)
+            faults += found
             said = origin.model_dump(include={"missing", "join", "split", "part", "end", "limit"})
             origins[name] = Origin(where, origin.header, unit, **said)
         for entry in profile.long:
             declared = entry.unit or str(entry.constants.get("unit", ""))
-            where = (position[fold(entry.column)],)
-            unit, fault = _unit(sheet, where, declared, entry.column, profile.record_kind, profile.unit_words)
-            faults += [fault, _undeclared(sheet, where[0], unit, profile.record_kind, entry.into)]
-    faults.append(
-        _missing_required(profile.record_kind, {*profile.fields, *profile.constants, *_long_fields(profile)}, sheet)
-    )
+            at = position[fold(entry.column)]
+            faults += _unit(sheet, at, declared, entry.column, kind, entry.into, profile.unit_words)[1]
+    faults.append(_missing_required(kind, {*profile.fields, *profile.constants, *_long_fields(profile)}))
     faults.append(_unused(sheet, profile.explained))
     return Mapping(origins, concat(faults))
 
@@ -158,37 +152,30 @@ def by_own_headers(sheet: Sheet, kind: Kind) -> Mapping:
             faults.append(COLUMN_TWICE.at(column=name, columns=shown, field=name))
         header = sheet.headers[columns[0]]
         own = kind.by_name[name].unit if fold(header) == fold(name) else ""
-        unit, fault = _unit(sheet, (columns[0],), own, header, kind, {})
-        faults += [fault, _undeclared(sheet, columns[0], unit, kind, name)]
+        unit, told = _unit(sheet, columns[0], own, header, kind, name, {})
+        faults += told
         origins[name] = Origin((columns[0],), header, unit)
-    faults.append(_missing_required(kind, set(found), sheet))
+    faults.append(_missing_required(kind, set(found)))
     faults.append(_unused(sheet, frozenset(names)))
     return Mapping(origins, concat(faults))
 
 
 def _unit(
-    sheet: Sheet, columns: tuple[int, ...], declared: str, header: str, kind: Kind, words: dict[str, str]
-) -> tuple[str, pl.DataFrame]:
+    sheet: Sheet, column: int, declared: str, header: str, kind: Kind, name: str, words: dict[str, str]
+) -> tuple[str, list[pl.DataFrame]]:
     """The unit in force: the declared one; a units row must say the same, and stands where none is declared.
 
-    Args:
-        sheet: what reading yielded.
-        columns: where the field comes from.
-        declared: unit that the profile or the field's own name says, "" where neither does.
-        header: column as the person sees it.
-        kind: kind of record.
-        words: units in the file's own words, folded, with what the profile says each stands for.
+    ``words`` are units in the file's own words, folded, with what the profile says each stands for.
     """
-    said = unit_said(sheet, columns[0])
+    said = unit_said(sheet, column)
     if kind.period:
         said = _PER_PERIOD.sub("", said)
-    if not said or said in MISSING:
-        return declared, no_faults()
-    meant = words.get(fold(said), said)
-    if declared and not finish.same_unit(meant, declared):
-        aliased = _to_be_aliased(said, kind)
-        return declared, UNITS_DIFFER.at(sheet.header_line + 1, said, header, declared=declared, aliased=aliased)
-    return declared or meant, no_faults()
+    meant = "" if said in MISSING else words.get(fold(said), said)
+    faults = [_undeclared(sheet, column, declared or meant, kind, name)]
+    if declared and meant and not finish.same_unit(meant, declared):
+        facts = {"declared": declared, "aliased": _to_be_aliased(said, kind)}
+        faults.append(UNITS_DIFFER.at(sheet.header_line + 1, said, header, **facts))
+    return declared or meant, faults
 
 
 def unit_said(sheet: Sheet, column: int) -> str:
@@ -222,14 +209,11 @@ def _undeclared(sheet: Sheet, column: int, unit: str, kind: Kind, name: str) -> 
     return UNIT_UNDECLARED.at(None, bare[0], header, what=what, unit=field.unit, others=others, field=name)
 
 
-def _missing_required(kind: Kind, given: set[str], sheet: Sheet) -> pl.DataFrame:
+def _missing_required(kind: Kind, given: set[str]) -> pl.DataFrame:
     filled = {name for field in kind.fields if field.name in given for name in field.fills}
-    missing = [name for name in kind.needed if name not in given | filled]
-    frames = []
-    for name in missing:
-        known = ", ".join((name, *kind.by_name[name].also))
-        frames.append(COLUMN_MISSING.at(column=name, kind=kind.name.replace("_", " "), field=name, known=known))
-    return concat(frames)
+    known = {name: ", ".join((name, *kind.by_name[name].also)) for name in kind.needed if name not in given | filled}
+    what = kind.name.replace("_", " ")
+    return concat(COLUMN_MISSING.at(column=name, kind=what, field=name, known=words) for name, words in known.items())
 
 
 def _unused(sheet: Sheet, used: frozenset[str]) -> pl.DataFrame:

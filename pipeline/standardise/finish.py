@@ -12,7 +12,7 @@ from pipeline.profiles.style import Refused
 from pipeline.standardise import levelled, observed
 from pipeline.standardise.cells import units
 from schemas import Kind
-from schemas.codes import code_list, fold, spellings
+from schemas.codes import Code, code_list, fold, spellings
 
 RESULT_UNIT = FaultKind(
     "unit.analyte",
@@ -49,64 +49,60 @@ _KEPT = {("mg/l", "mg/kg")}
 
 
 def finish(kind: Kind, records: pl.DataFrame, below: Mapping[str, pl.Series]) -> tuple[pl.DataFrame, pl.DataFrame]:
-    """The records with kind-specific last steps done, and faults.
-
-    Args:
-        kind: kind of record.
-        records: typed frame with ``line``.
-        below: for a number field, where its cell said "less than".
-    """
-    faults = [_below_fault(records, name, where) for name, where in below.items() if name != kind.value_field]
-    step = _STEPS.get(kind.name)
-    if step is not None:
-        records, extra = step(records, below)
+    """The typed records with kind-specific last steps done, and faults; ``below``: where a field said "less than"."""
+    faults = []
+    for name, where in below.items():
+        if name != kind.value_field or "below_limit" not in kind.by_name:
+            fault = _BELOW.get(kind.name, BELOW_NOT_HERE) if name == kind.value_field else BELOW_NOT_HERE
+            faults.append(fault.of(records.filter(where), name, "<" + pl.col(name).cast(pl.String)))
+    if "value" in below and "below_limit" in kind.by_name:
+        records = records.with_columns((pl.col("below_limit").fill_null(False) | below["value"]).alias("below_limit"))
+    if kind.name in _STEPS:
+        records, extra = _STEPS[kind.name](records)
         faults.append(extra)
     return records, concat(faults)
 
 
-def _below_fault(records: pl.DataFrame, name: str, where: pl.Series) -> pl.DataFrame:
-    hit = records.filter(where)
-    return BELOW_NOT_HERE.frame(hit["line"], "<" + hit[name].cast(pl.String), name)
-
-
-def _soil_test(records: pl.DataFrame, below: Mapping[str, pl.Series]) -> tuple[pl.DataFrame, pl.DataFrame]:
+def _soil_test(records: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
     """Results in the unit of their analyte where a definition leads there; mg/l stays mg/l."""
-    if "value" in below:
-        records = records.with_columns((pl.col("below_limit").fill_null(False) | below["value"]).alias("below_limit"))
     below_limit = pl.col("below_limit").fill_null(value=False)
     records = records.with_columns(
         pl.when(pl.col("value").is_not_null() | below_limit).then(below_limit).alias("below_limit")
     )
-    faults = []
-    for (analyte, unit), part in records.group_by("analyte", "unit", maintain_order=True):
-        if analyte is None or unit is None:
-            continue
-        code = code_list("analyte")[str(analyte)]
-        wanted = code.facts["unit"] or "pH"
-        here = (pl.col("analyte") == analyte) & (pl.col("unit") == unit)
-        if unit == "lb/acre" and wanted == "mg/kg":
-            bare = part.filter(pl.col("value").is_not_null() & _slice_mg_kg().is_null())
-            faults.append(NO_SLICE.frame(bare["line"], bare["value"].cast(pl.String), "unit", analyte=code.label))
-            records = records.with_columns(
-                pl.when(here).then(_slice_mg_kg()).otherwise(pl.col("value")).alias("value"),
-                pl.when(here).then(pl.lit(wanted)).otherwise(pl.col("unit")).alias("unit"),
-            )
-            part = part.with_columns(_slice_mg_kg().alias("value"))  # noqa: PLW2901
-        elif unit != wanted and (unit, wanted) not in _KEPT:
-            factor = _FACTOR.get((str(unit), wanted))
-            if factor is None:
-                faults.append(RESULT_UNIT.frame(part["line"], part["unit"], "unit", analyte=code.label, wanted=wanted))
-                continue
-            value = pl.when(here).then(pl.col("value") * factor).otherwise(pl.col("value"))
-            records = records.with_columns(
-                value.alias("value"), pl.when(here).then(pl.lit(wanted)).otherwise(pl.col("unit")).alias("unit")
-            )
-            part = part.with_columns(pl.col("value") * factor)  # noqa: PLW2901
-        low, high = code.facts["low"], code.facts["high"]
-        odd = part.filter((pl.col("value") < low) | (pl.col("value") > high))
-        facts = {"analyte": code.label, "unit": wanted, "low": f"{low:g}", "high": f"{high:g}"}
-        faults.append(RESULT_RANGE.frame(odd["line"], odd["value"].cast(pl.String), "value", **facts))
-    return records, concat(faults)
+    faults, parts = [], []
+    for (analyte, unit), part in records.with_row_index("row").group_by("analyte", "unit", maintain_order=True):
+        if analyte is not None and unit is not None:
+            part, found = _in_stored_unit(part, code_list("analyte")[str(analyte)], str(unit))  # noqa: PLW2901
+            faults += found
+        parts.append(part)
+    return pl.concat(parts).sort("row").drop("row") if parts else records, concat(faults)
+
+
+def _in_stored_unit(part: pl.DataFrame, code: Code, unit: str) -> tuple[pl.DataFrame, list[pl.DataFrame]]:
+    """Results of one analyte and unit turned into the analyte's own, and the faults of those that cannot be right."""
+    wanted, low, high = (code.facts["unit"] or "pH"), code.facts["low"], code.facts["high"]
+    turned = _turned(unit, wanted)
+    if turned is None:
+        return part, [RESULT_UNIT.of(part, "unit", analyte=code.label, wanted=wanted)]
+    kept = unit if (unit, wanted) in _KEPT else wanted
+    done = part.with_columns(turned.alias("value"), pl.lit(kept).alias("unit"))
+    lost = part.filter(pl.col("value").is_not_null() & done["value"].is_null())
+    odd = done.filter(~pl.col("value").is_between(low, high))
+    as_text, facts = pl.col("value").cast(pl.String), {"unit": wanted, "low": f"{low:g}", "high": f"{high:g}"}
+    return done, [
+        NO_SLICE.of(lost, "unit", as_text, analyte=code.label),
+        RESULT_RANGE.of(odd, "value", as_text, analyte=code.label, **facts),
+    ]
+
+
+def _turned(unit: str, wanted: str) -> pl.Expr | None:
+    """Results in the unit wanted, or in their own where that is kept; None where nothing leads there."""
+    if unit == wanted or (unit, wanted) in _KEPT:
+        return pl.col("value")
+    if (unit, wanted) == ("lb/acre", "mg/kg"):
+        return _slice_mg_kg()
+    factor = _FACTOR.get((unit, wanted))
+    return None if factor is None else pl.col("value") * factor
 
 
 def _slice_mg_kg() -> pl.Expr:
@@ -118,32 +114,30 @@ def _slice_mg_kg() -> pl.Expr:
     return found
 
 
-def _green_speed(records: pl.DataFrame, below: Mapping[str, pl.Series]) -> tuple[pl.DataFrame, pl.DataFrame]:
+def _green_speed(records: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
     """Readings in seconds or metres; a device named by its unit where none is given; 27 m is not filled in.
 
     Feet of a timed bowl stay feet: they are refused later, and the person is told of the unit that was written.
     """
     feet = (pl.col("unit") == "ft") & pl.col("device").ne_missing("timed_bowl")
-    records = records.with_columns(
+    device = pl.when(pl.col("unit") == "s").then(pl.lit("timed_bowl")).otherwise(pl.lit("stimpmeter"))
+    metres = records.with_columns(
         pl.when(feet).then(pl.col("value") * FEET).otherwise(pl.col("value")).alias("value"),
         pl.when(feet).then(pl.lit("m")).otherwise(pl.col("unit")).alias("unit"),
+        pl.coalesce("device", device).alias("device"),
     )
-    device = pl.when(pl.col("unit") == "s").then(pl.lit("timed_bowl")).otherwise(pl.lit("stimpmeter"))
-    records = records.with_columns(pl.coalesce("device", device).alias("device"))
-    hit = records.filter(below["value"]) if "value" in below else None
-    if hit is None:
-        return records, no_faults()
-    return records, BELOW_NOT_HERE.frame(hit["line"], "<" + hit["value"].cast(pl.String), "value")
+    return metres, no_faults()
 
 
-def _job(records: pl.DataFrame, _below: Mapping[str, pl.Series]) -> tuple[pl.DataFrame, pl.DataFrame]:
+def _job(records: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
     """Spacing across is that along where only one is written (square pattern, common practice, no source)."""
-    return records.with_columns(pl.coalesce("spacing_across_mm", "spacing_along_mm").alias("spacing_across_mm")), (
-        no_faults()
-    )
+    across = pl.coalesce("spacing_across_mm", "spacing_along_mm").alias("spacing_across_mm")
+    return records.with_columns(across), no_faults()
 
 
-_STEPS: dict[str, Callable[[pl.DataFrame, Mapping[str, pl.Series]], tuple[pl.DataFrame, pl.DataFrame]]] = {
+_BELOW = {"observation": observed.BELOW_A_LIMIT, "level": levelled.BELOW_A_LIMIT}
+"""What is said of “less than” in the value of a kind, where it is not the same as of any other field."""
+_STEPS: dict[str, Callable[[pl.DataFrame], tuple[pl.DataFrame, pl.DataFrame]]] = {
     "soil_test": _soil_test,
     "green_speed": _green_speed,
     "job": _job,

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, concat, no_faults
+from pipeline.common.faults import FaultKind, concat, no_faults, refuse_file
 from pipeline.profiles.style import Style
 from pipeline.read.sheet import Sheet
+from pipeline.standardise.cells.distinct import Cells, missing_out
 from pipeline.standardise.columns import Mapping as Columns
 from pipeline.standardise.columns import Origin, by_own_headers, by_profile, unit_said
-from pipeline.standardise.fields import Cells, missing_out
 from pipeline.standardise.typed_records import Aliases, Records, error_lines
 from schemas import Kind
 from schemas.codes import fold
@@ -68,13 +68,10 @@ def standardise(
 ) -> Standard:
     """Typed records of a sheet, with every fault met; grain: one row a record put forward.
 
-    Args:
-        sheet: what reading yielded.
-        kind: kind of record.
-        profile: source profile, or None where the headers are the kind's own.
-        green_aliases: other names that the register of greens declares; the profile's own come first.
+    Without a profile the headers are the kind's own. Names of greens are looked for among the profile's, then among
+    ``green_aliases``, those the register declares.
     """
-    if _of_whole_file(sheet.faults):
+    if refuse_file(sheet.faults):
         return _refused(sheet, kind, sheet.faults)
     mapping = by_profile(sheet, profile) if profile else by_own_headers(sheet, kind)
     faults = concat([sheet.faults, mapping.faults])
@@ -82,7 +79,7 @@ def standardise(
         return _refused(sheet, kind, faults)
     aliases = dict(profile.aliases) if profile else {}
     aliases["green"] = {**(green_aliases or {}), **aliases.get("green", {})}
-    how = _How(kind, profile, profile.style if profile else Style(), aliases)
+    how = _How(kind, profile, profile.values if profile else Style(), aliases)
     cells, ignored = _only(sheet, profile)
     base = Records(cells["line"], bad_lines=error_lines(faults))
     for name, origin in mapping.origins.items():
@@ -91,25 +88,28 @@ def standardise(
             source = replace(source, row_units=_row_units(mapping, cells, profile))
         base = base.with_faults(short).plus(kind.by_name[name], source, how.style, aliases)
     base = base.with_constants(kind, profile.constants if profile else {}, how.style, aliases)
-    parts, blank = _parts(base, sheet, cells, how)
     columns = mapping.headers(kind)
-    frames, rejected, found, start = [], [], [faults], 0
-    for part in parts:
-        names = {**columns, part.into: part.records.cell} if part.records.cell else columns
-        done = part.records.finish(kind, start, names)
-        frames.append(done.frame)
-        rejected.append(done.rejected)
-        found.append(done.faults)
-        start += done.frame.height
+    frames, rejected, found, left, start = [], [], [faults], [ignored], 0
+    for entry in (profile.long if profile else ()) or (None,):
+        records, names = base, columns
+        if entry is not None:
+            records, blank = _long_part(base, entry, sheet, cells, how)
+            left.append(blank)
+            names = {**columns, entry.into or kind.value_field: entry.column}
+        frame, bad, met = records.finish(kind, start, names)
+        frames.append(frame)
+        rejected.append(bad)
+        found.append(met)
+        start += frame.height
     faults = once(concat(found))
-    if _of_whole_file(faults):
+    if refuse_file(faults):
         return _refused(sheet, kind, faults)
     return Standard(
         kind,
         pl.concat(frames),
         pl.concat(rejected).unique(maintain_order=True),
         faults,
-        pl.concat([ignored, *blank]),
+        pl.concat(left),
         columns,
     )
 
@@ -117,10 +117,6 @@ def standardise(
 def once(faults: pl.DataFrame) -> pl.DataFrame:
     """Faults without echoes: what concerns a whole line of a wide sheet is said once."""
     return faults.unique(["line", "column", "value", "code", "message"], keep="first", maintain_order=True)
-
-
-def _of_whole_file(faults: pl.DataFrame) -> bool:
-    return faults.filter(pl.col("line").is_null() & (pl.col("severity") == "error")).height > 0
 
 
 def _refused(sheet: Sheet, kind: Kind, faults: pl.DataFrame) -> Standard:
@@ -137,7 +133,7 @@ def _cells(cells: pl.DataFrame, origin: Origin, style: Style) -> tuple[Cells, pl
     if len(names) > 1:
         text = cells.select(pl.concat_str(names, separator=origin.join, ignore_nulls=False)).to_series()
     if origin.split:
-        whole = missing_out(text, replace(style, missing=(*style.missing, *origin.missing)))
+        whole = missing_out(text, style.also_missing(origin.missing))
         parts = whole.str.split(origin.split)
         text = parts.list.get(origin.part - 1, null_on_oob=True).str.strip_chars().replace("", None)
         lost = whole.is_not_null() & text.is_null()
@@ -176,28 +172,10 @@ def _left_out(lines: pl.Series, reason: str) -> pl.DataFrame:
     return pl.DataFrame({"line": lines}).with_columns(pl.lit(reason).alias("reason"))
 
 
-@dataclass(frozen=True)
-class _Part:
-    """Records that one column of a wide sheet makes (or all, of a long one), and the field its cells went to."""
-
-    records: Records
-    into: str = ""
-
-
-def _parts(base: Records, sheet: Sheet, cells: pl.DataFrame, how: _How) -> tuple[list[_Part], list[pl.DataFrame]]:
-    """The records of each [[long]] entry, and the blank cells that make none."""
-    if how.profile is None or not how.profile.long:
-        return [_Part(base)], []
-    parts, blank = [], []
-    for entry in how.profile.long:
-        part, left = _long_part(base, entry, sheet, cells, how)
-        parts.append(part)
-        blank.append(left)
-    return parts, blank
-
-
-def _long_part(base: Records, entry: Long, sheet: Sheet, cells: pl.DataFrame, how: _How) -> tuple[_Part, pl.DataFrame]:
-    """The records that one column of a wide sheet makes: the row's own fields and this cell.
+def _long_part(
+    base: Records, entry: Long, sheet: Sheet, cells: pl.DataFrame, how: _How
+) -> tuple[Records, pl.DataFrame]:
+    """The records that one column of a wide sheet makes (the row's own fields and this cell), and the lines left out.
 
     A blank cell is a result taken back where the kind knows that (a soil test), and no record at all elsewhere.
     """
@@ -215,9 +193,8 @@ def _long_part(base: Records, entry: Long, sheet: Sheet, cells: pl.DataFrame, ho
         lines, text = cells["line"].filter(text.is_not_null()), text.drop_nulls()
     else:
         lines = cells["line"]
-    part = replace(base, cell=entry.header).with_constants(how.kind, entry.constants, how.style, how.aliases)
+    part = replace(base, cell=entry.column).with_constants(how.kind, entry.constants, how.style, how.aliases)
     said = entry.constants.get("unit") if into == how.kind.value_field else None
     units = pl.Series([str(said)]).new_from_index(0, len(text)) if said else None
-    source = Cells(lines, text, entry.header, unit, limit=entry.limit, row_units=units)
-    part = part.plus(how.kind.by_name[into], source, how.style, how.aliases)
-    return _Part(part, into), left
+    source = Cells(lines, text, entry.column, unit, limit=entry.limit, row_units=units)
+    return part.plus(how.kind.by_name[into], source, how.style, how.aliases), left

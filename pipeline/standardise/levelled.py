@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 import polars as pl
 
-from pipeline.common.faults import FaultKind, concat
+from pipeline.common.faults import FaultKind
 
 READ_AND_GIVEN = FaultKind(
     "level.differs",
@@ -24,7 +22,7 @@ ROUNDING_MM = 1.0
 """What a height and a staff reading may differ by: each is written to the millimetre."""
 
 
-def levels(records: pl.DataFrame, below: Mapping[str, pl.Series]) -> tuple[pl.DataFrame, pl.DataFrame]:
+def levels(records: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
     """Heights over the benchmark: as given, else the line of sight less the staff reading (0 where none is given).
 
     Without a line of sight heights are counted from it, downwards: right within one survey whose instrument stood
@@ -32,8 +30,4 @@ def levels(records: pl.DataFrame, below: Mapping[str, pl.Series]) -> tuple[pl.Da
     """
     read = pl.col("sight_mm").fill_null(0.0) - pl.col("staff_mm")
     off = records.filter(pl.col("sight_mm").is_not_null() & ((pl.col("z_mm") - read).abs() > ROUNDING_MM))
-    faults = [READ_AND_GIVEN.frame(off["line"], off["z_mm"], "z_mm")]
-    if "z_mm" in below:
-        hit = records.filter(below["z_mm"])
-        faults.append(BELOW_A_LIMIT.frame(hit["line"], "<" + hit["z_mm"].cast(pl.String), "z_mm"))
-    return records.with_columns(pl.coalesce("z_mm", read).alias("z_mm")), concat(faults)
+    return records.with_columns(pl.coalesce("z_mm", read).alias("z_mm")), READ_AND_GIVEN.of(off, "z_mm")

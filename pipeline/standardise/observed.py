@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 import polars as pl
 
 from pipeline.agronomy.surface import GRAVITIES_PER_CIV, falling_head_mm_h, infiltration_mm_h
@@ -60,18 +58,9 @@ def made_from_parts() -> pl.Expr:
     )
 
 
-def observations(records: pl.DataFrame, below: Mapping[str, pl.Series]) -> tuple[pl.DataFrame, pl.DataFrame]:
-    """Observations with ``value`` in the unit of their thing, and faults.
-
-    Args:
-        records: typed frame with ``line``.
-        below: for a number field, where its cell said "less than".
-    """
-    faults = []
-    if "value" in below:
-        hit = records.filter(below["value"])
-        faults.append(BELOW_A_LIMIT.frame(hit["line"], "<" + hit["value"].cast(pl.String), "value"))
-    parts = []
+def observations(records: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """Observations with ``value`` in the unit of their thing, and faults."""
+    faults, parts = [], []
     for (what,), part in records.with_row_index("row").group_by("observed", maintain_order=True):
         if what is None:
             parts.append(part)
@@ -95,11 +84,9 @@ def _in_stored_unit(part: pl.DataFrame, code: Code) -> tuple[pl.DataFrame, list[
     for (unit,), same in part.group_by("unit", maintain_order=True):
         given = same.filter(pl.col("value").is_not_null())
         if unit is None:
-            facts = {"what": code.label, "wanted": wanted}
-            faults.append(UNIT_MISSING.frame(given["line"], given["value"], "unit", **facts))
+            faults.append(UNIT_MISSING.of(given, "unit", pl.col("value"), what=code.label, wanted=wanted))
         elif (factor := _factor(str(unit), wanted)) is None:
-            facts = {"what": code.label, "wanted": wanted}
-            faults.append(UNIT_WRONG.frame(same["line"], same["unit"], "unit", **facts))
+            faults.append(UNIT_WRONG.of(same, "unit", what=code.label, wanted=wanted))
         else:
             same = same.with_columns(pl.col("value") * factor)  # noqa: PLW2901
         done.append(same)
@@ -119,8 +106,6 @@ def _factor(unit: str, wanted: str) -> float | None:
 
 
 def _range(part: pl.DataFrame, code: Code) -> pl.DataFrame:
-    low, high = code.facts["low"], code.facts["high"]
-    in_unit = pl.col("unit") == code.facts["unit"]
-    odd = part.filter(in_unit & ((pl.col("value") < low) | (pl.col("value") > high)))
-    facts = {"what": code.label, "unit": code.facts["unit"], "low": f"{low:g}", "high": f"{high:g}"}
-    return OUT_OF_RANGE.frame(odd["line"], odd["value"], "value", **facts)
+    low, high, unit = (code.facts[name] for name in ("low", "high", "unit"))
+    odd = part.filter((pl.col("unit") == unit) & ~pl.col("value").is_between(low, high))
+    return OUT_OF_RANGE.of(odd, "value", what=code.label, unit=unit, low=f"{low:g}", high=f"{high:g}")

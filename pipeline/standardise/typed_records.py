@@ -8,11 +8,12 @@ from dataclasses import dataclass, field, replace
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, concat
+from pipeline.common.faults import FaultKind, concat, errors
 from pipeline.profiles.style import Style
 from pipeline.standardise import finish
+from pipeline.standardise.cells.distinct import Cells
 from pipeline.standardise.cells.written import written_column, written_json
-from pipeline.standardise.fields import Cells, understand
+from pipeline.standardise.fields import understand
 from schemas import Kind
 from schemas.field import Field
 
@@ -93,12 +94,12 @@ class Records:
     def with_constants(self, kind: Kind, constants: Mapping[str, object], style: Style, aliases: Aliases) -> Records:
         """The records with fields that are the same in every one; one not understood is a fault of the whole file."""
         done = self
-        plain = replace(style, decimal=".", thousands="")
+        plain = style.model_copy(update={"decimal": ".", "thousands": ""})
         for name, value in constants.items():
             text = str(value).lower() if isinstance(value, bool) else str(value)
             one = Cells(pl.Series([0], dtype=pl.Int64), pl.Series([text]), name)
             understood = understand(kind.by_name[name], one, plain, aliases)
-            why = understood.faults.filter(pl.col("severity") == "error")["message"]
+            why = errors(understood.faults)["message"]
             if len(why):
                 fault = CONSTANT_WRONG.at(None, text, name, field=name, why=why[0])
                 done = replace(done, faults=(*done.faults, fault))
@@ -108,13 +109,14 @@ class Records:
             done = replace(done, columns=columns)
         return done
 
-    def finish(self, kind: Kind, start: int, names: Mapping[str, str]) -> Finished:
+    def finish(self, kind: Kind, start: int, names: Mapping[str, str]) -> tuple[pl.DataFrame, pl.Series, pl.DataFrame]:
         """The records' frame, numbers of the rejected, and the faults with the columns a person sees."""
         height = len(self.lines)
         given = self.columns
         if "marks" in kind.by_name and "marks" not in given and self.marks:
             given = {**given, "marks": _marks_in_words(self.marks)}
-        frame = pl.DataFrame([self.lines.alias("line"), _numbers(start, height)]).with_columns(
+        frame = pl.DataFrame({"line": self.lines}).with_columns(
+            pl.int_range(start, start + height, dtype=pl.Int64).alias("record"),
             # A literal is kept as one value, however many rows it stands for: most fields of a sheet are not in it.
             *(_column(given, one) for one in kind.stored),
             pl.lit(self.cell or None, dtype=pl.String).alias("cell"),
@@ -126,7 +128,7 @@ class Records:
         rejected = frame.filter(pl.col("line").is_in(sorted(bad)))["record"] if bad else frame["record"].clear()
         frame = frame.with_columns(written_json(self.written, height))
         extra = extra.with_columns(pl.col("column").replace(dict(names)))
-        return Finished(frame, rejected, concat([*self.faults, extra]))
+        return frame, rejected, concat([*self.faults, extra])
 
 
 def _glued(cells: pl.Series, flags: tuple[str, ...]) -> pl.Series:
@@ -142,25 +144,12 @@ def _marks_in_words(marks: Mapping[str, pl.Series]) -> pl.Series:
     return joined.replace("", None)
 
 
-@dataclass(frozen=True)
-class Finished:
-    """What :meth:`Records.finish` yields."""
-
-    frame: pl.DataFrame
-    rejected: pl.Series
-    faults: pl.DataFrame
-
-
 def error_lines(faults: pl.DataFrame) -> frozenset[int]:
     """Lines an error concerns."""
-    return frozenset(faults.filter(pl.col("severity") == "error")["line"].drop_nulls())
+    return frozenset(errors(faults)["line"].drop_nulls())
 
 
 def _column(given: Mapping[str, pl.Series], field: Field) -> pl.Expr:
     """The field's values, null where the sheet has no column for it."""
     values = pl.lit(given.get(field.name), dtype=None if field.name in given else field.polars_type)
     return values.cast(field.polars_type).alias(field.name)
-
-
-def _numbers(start: int, height: int) -> pl.Series:
-    return pl.int_range(start, start + height, eager=True).alias("record").cast(pl.Int64)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from pipeline.common.faults import WrongUsage
+from pipeline.common.refusal import WrongUsage
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, as_text
 from schemas import KINDS, Kind
@@ -51,10 +51,7 @@ class Change:
 def changes(workspace: Workspace, *, file: str = "", green: str = "") -> list[Change]:
     """Values that were changed, in the order of loads and lines; grain: record and field.
 
-    Args:
-        workspace: whose store is looked into.
-        file: only what this file said or changed; "" for any.
-        green: only records of this green; "" for any.
+    Only what this file said or changed, and only records of this green; "" stands for any.
 
     Raises:
         WrongUsage: no such file was loaded, or there is no such green.

@@ -50,10 +50,7 @@ def plain_words(con: DuckDBPyConnection) -> None:
 def _move(con: DuckDBPyConnection, table: str, columns: list[tuple[str, str, bool]]) -> None:
     """Move a table from ``kept`` to ``history``, its rows in the order they stood in: twins are paired by it.
 
-    Args:
-        con: connection inside a transaction.
-        table: its name in both.
-        columns: name, type, and whether it may be NULL.
+    Of each column are given the name, the type, and whether it may be NULL.
     """
     body = ", ".join(f'"{name}" {kind}{"" if nullable else " NOT NULL"}' for name, kind, nullable in columns)
     con.execute(f'CREATE TABLE history."{table}" ({body})')

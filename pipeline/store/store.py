@@ -18,7 +18,7 @@ from typing import Any, Self
 import duckdb
 import polars as pl
 
-from pipeline.common.faults import CannotDo
+from pipeline.common.refusal import CannotDo
 from pipeline.store.migrations import MIGRATIONS
 from pipeline.store.register import Register
 from schemas import KINDS

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from pipeline.common.faults import CannotDo, WrongUsage
+from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import counted, listed
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace

@@ -10,8 +10,8 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.common.closest import refuse_unknown
-from pipeline.common.faults import CannotDo, WrongUsage
 from pipeline.common.file_names import file_stem, former_stem
+from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import listed
 from pipeline.indicators.base.green_season import DataNote, Evidence
 from pipeline.indicators.base.records import GreenRecords, Records, green_records, read_records

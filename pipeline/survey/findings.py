@@ -15,7 +15,7 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
-from pipeline.common.faults import CannotDo
+from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import misfits, read_toml
 from pipeline.indicators.base.green_season import Change, Indicator
 from pipeline.indicators.base.outside import doubtful, miss

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
-from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
 from pipeline.common.closest import offered
-from pipeline.common.faults import FaultKind, concat, no_faults
+from pipeline.common.faults import FaultKind, concat, errors, no_faults
 from pipeline.standardise.frame import Standard, once
 from pipeline.store.register import Register
 from pipeline.validate import rules
@@ -83,13 +82,7 @@ class Checked:
 
 
 def validate(standard: Standard, register: Register, today: date) -> Checked:
-    """The records a file may put into the store.
-
-    Args:
-        standard: what standardising yielded.
-        register: clubs, greens and materials known so far.
-        today: the day of loading; a record after it is a fault.
-    """
+    """The records a file may put into the store; one after ``today``, the day of loading, is a fault."""
     kind, records = standard.kind, standard.records
     fresh = _without(records, standard.rejected)
     schema_faults, schema_bad = _schema(kind, fresh)
@@ -99,7 +92,7 @@ def validate(standard: Standard, register: Register, today: date) -> Checked:
     for check in (_references, rules.check):
         found = check(kind, fresh, register, today)
         faults.append(_named(found, standard))
-        hit = _concerned(found, fresh, partial(_by_rule, check, kind, register, today))
+        hit = _concerned(found, fresh, lambda part, check=check: check(kind, part, register, today))  # type: ignore[misc]
         bad.append(hit)
         fresh = _without(fresh, hit)
     none = records["record"].clear()
@@ -122,24 +115,20 @@ def _without(records: pl.DataFrame, numbers: pl.Series) -> pl.DataFrame:
     return records.filter(~pl.col("record").is_in(numbers.implode())) if len(numbers) else records
 
 
-def _by_rule(check: Check, kind: Kind, register: Register, today: date, records: pl.DataFrame) -> pl.DataFrame:
-    return check(kind, records, register, today)
-
-
 def _concerned(faults: pl.DataFrame, records: pl.DataFrame, check: Callable[[pl.DataFrame], pl.DataFrame]) -> pl.Series:
     """Numbers of the records that errors concern.
 
     A fault knows its line. In a wide sheet a line holds a record a column, so there each column is checked by itself:
     an error of one green does not cost the others their readings.
     """
-    if not faults.filter(pl.col("severity") == "error").height:
+    if errors(faults).is_empty():
         return records["record"].clear()
     parts = [(records, faults)]
     if records["cell"].null_count() < records.height:
         parts = [(part, check(part)) for part in records.partition_by("cell")]
     hits = []
     for part, found in parts:
-        lines = found.filter(pl.col("severity") == "error")["line"].unique()
+        lines = errors(found)["line"].unique()
         hits.append(part.filter(pl.col("line").is_in(lines.implode()))["record"])
     return pl.concat(hits)
 
@@ -166,7 +155,7 @@ def _schema(kind: Kind, records: pl.DataFrame) -> tuple[pl.DataFrame, pl.Series]
 
     typed = records.select(*filled(kind, records), "line")
     try:
-        kind.pandera().select_columns(typed.columns).validate(typed, lazy=True)
+        kind.pandera.select_columns(typed.columns).validate(typed, lazy=True)
     except SchemaErrors as error:
         return _from_pandera(kind, records, error)
     return no_faults(), records["record"].clear()
@@ -184,14 +173,10 @@ def _from_pandera(kind: Kind, records: pl.DataFrame, error: SchemaErrors) -> tup
         shown = str(cell) if cell and field.name == kind.value_field else field.name
         rows = part["index"].cast(pl.Int64)
         lines = records["line"].gather(rows)
+        values = records[field.name].gather(rows)
         if str(check).startswith("not_nullable"):
-            faults.append(
-                VALUE_MISSING.frame(
-                    lines, pl.Series([None] * len(lines), dtype=pl.String), shown, kind=kind.name.replace("_", " ")
-                )
-            )
+            faults.append(VALUE_MISSING.frame(lines, values, shown, kind=kind.name.replace("_", " ")))
         else:
-            values = records[field.name].gather(rows)
             limits = field.limits or f"one of the words in {field.choices}"
             unit = field.unit or "its own number"
             faults.append(VALUE_LIMITS.frame(lines, values, shown, limits=limits, unit=unit))
@@ -208,12 +193,9 @@ def _references(kind: Kind, records: pl.DataFrame, register: Register, _today: d
         for name in unknown[field.name].unique().sort():
             here = unknown.filter(pl.col(field.name) == name)
             fault = UNKNOWN_MATERIAL if field.open else UNKNOWN_REFERENCE
-            facts = {
-                "register": f"{field.refers}s",
-                "refers": field.refers,
-                "closest": offered(name, register.spelt(field.refers)),
-            }
-            faults.append(fault.frame(here["line"], here[field.name], field.name, **facts))
+            near = offered(name, register.spelt(field.refers))
+            facts: dict[str, Any] = {"register": f"{field.refers}s", "refers": field.refers, "closest": near}
+            faults.append(fault.of(here, field.name, **facts))
     return concat(faults)
 
 
@@ -237,8 +219,8 @@ def _keys(kind: Kind, records: pl.DataFrame) -> tuple[pl.DataFrame, pl.Series, p
     copies = first.filter(~pl.col("differs") & (pl.col("record") != pl.col("record").first().over(key)))
     faults = concat(
         [
-            KEY_TWICE.frame(differing["line"], differing["other"], kind.key[0], key=shown),
-            SAME_LINE_TWICE.frame(copies["line"], copies["first_line"], kind.key[0]),
+            KEY_TWICE.of(differing, kind.key[0], pl.col("other"), key=shown),
+            SAME_LINE_TWICE.of(copies, kind.key[0], pl.col("first_line")),
         ]
     )
     return faults, differing["record"], copies["record"]

@@ -10,7 +10,7 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
-from pipeline.common.faults import CannotDo
+from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import misfits, read_toml
 from pipeline.workspace.method_options import METHOD_OPTIONS_TEXT, MethodOptions, refuse_former
 from pipeline.workspace.targets import target_sets

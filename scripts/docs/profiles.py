@@ -18,7 +18,6 @@ from pipeline.profiles.profile import (
     Origin,
     Profile,
     ReadingPart,
-    ValuesPart,
     all_known_headers,
     read_profile,
 )
@@ -85,7 +84,7 @@ KEYS: dict[type[BaseModel], Mapping[str, str]] = {
         "file": "how the file must be named, `*` for any letters; for sources whose headers are alike",
     },
     ReadingPart: _meanings(Reading),
-    ValuesPart: _meanings(Style),
+    Style: _meanings(Style),
     Origin: {
         "from": "header of the column, or several headers whose cells are joined",
         "join": "what stands between joined cells",
@@ -111,7 +110,7 @@ HEADINGS: dict[type[BaseModel], str] = {
     Profile: "Top level",
     Match: "[match]",
     ReadingPart: "[reading]",
-    ValuesPart: "[values]",
+    Style: "[values]",
     Origin: "[fields], where one header is not enough",
     Long: "[[long]]",
     Ignore: "[ignore]",

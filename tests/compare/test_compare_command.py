@@ -15,7 +15,7 @@ import pytest
 from typer.testing import CliRunner
 
 from pipeline.cli.app import app
-from pipeline.common.faults import WrongUsage
+from pipeline.common.refusal import WrongUsage
 from pipeline.load.files import load_paths
 from pipeline.publish.comparison import Compared, compare
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace

@@ -11,6 +11,7 @@ import pytest
 from pipeline.load.files import load_paths
 from pipeline.profiles.style import Style
 from pipeline.standardise.cells.dates import date_column
+from pipeline.standardise.cells.distinct import Cells
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from tests.conftest import TODAY, Load
@@ -111,7 +112,7 @@ def test_a_day_of_a_month_is_no_day_number(drafted: Drafted) -> None:
 )
 def test_small_numbers_are_days_without_a_year(cell: str, style: Style, code: str) -> None:
     """Where day numbers are declared too: nobody has kept a green's records since January 1900 in a spreadsheet."""
-    found = date_column(pl.Series([2]), pl.Series([cell]), "Day", style)
+    found = date_column(Cells(pl.Series([2]), pl.Series([cell]), "Day"), style)
     assert found.values["value"].to_list() == [None]
     assert found.faults.select("line", "code").rows() == [(2, code)]
     if code == "date.day_alone":

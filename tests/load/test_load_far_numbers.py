@@ -9,6 +9,7 @@ import polars as pl
 import pytest
 
 from pipeline.profiles.style import Style
+from pipeline.standardise.cells.distinct import Cells
 from pipeline.standardise.cells.numbers import number_column
 from schemas import KINDS, Kind
 from tests.conftest import Load
@@ -52,12 +53,12 @@ def test_no_number_past_all_bounds_is_a_traceback(county: Load, kind: Kind) -> N
 
 def test_a_number_that_its_unit_makes_infinite_is_refused() -> None:
     """1e308 in tonnes is no finite number of kilograms."""
-    found = number_column(pl.Series([2]), pl.Series(["1e308"]), "Mass", Style(), unit="t", to="kg")
+    found = number_column(Cells(pl.Series([2]), pl.Series(["1e308"]), "Mass", unit="t"), Style(), to="kg")
     assert (found.values["value"].to_list(), found.faults["code"].to_list()) == ([None], ["number.not_finite"])
 
 
 @pytest.mark.parametrize("count", ["9007199254740991", "-9007199254740991"])
 def test_the_largest_whole_number_kept_is_exact(count: str) -> None:
     """2**53 - 1: from there on a float passes over whole numbers."""
-    found = number_column(pl.Series([2]), pl.Series([count]), "Cores", Style(), whole=True)
+    found = number_column(Cells(pl.Series([2]), pl.Series([count]), "Cores"), Style(), whole=True)
     assert found.values["value"].cast(pl.Int64).to_list() == [int(count)]

@@ -12,7 +12,7 @@ from typing import Any
 import duckdb
 import pytest
 
-from pipeline.common.faults import CannotDo
+from pipeline.common.refusal import CannotDo
 from pipeline.indicators.base.records import read_records
 from pipeline.indicators.season import green_season
 from pipeline.load.files import load_paths

@@ -9,8 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.common.faults import CannotDo, FaultKind, catalogue, concat, kind_of, no_faults
+from pipeline.common.faults import FaultKind, catalogue, concat, kind_of, no_faults
 from pipeline.common.progress import SILENT, Progress
+from pipeline.common.refusal import CannotDo
 from pipeline.common.words import counted, listed, long_date
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Settings, Workspace, make_workspace, open_workspace, rejects_name

@@ -9,7 +9,7 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from pipeline.common.faults import CannotDo, WrongUsage
+from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.load.files import load_paths
 from pipeline.load.result import Counts, FileResult
 from pipeline.store.store import Store

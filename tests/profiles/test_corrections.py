@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from pipeline.common.faults import CannotDo
+from pipeline.common.refusal import CannotDo
 from pipeline.profiles.corrections import read_corrections
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load

@@ -7,7 +7,7 @@ from datetime import date
 import polars as pl
 import pytest
 
-from pipeline.common.faults import CannotDo
+from pipeline.common.refusal import CannotDo
 from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
 from pipeline.profiles.profile import Match, Profile, best_profile

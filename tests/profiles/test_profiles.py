@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.common.faults import CannotDo
+from pipeline.common.refusal import CannotDo
 from pipeline.profiles.profile import all_known_headers, best_profile, kind_of_headers, read_profile, read_profiles
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace

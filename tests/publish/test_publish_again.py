@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.common.faults import CannotDo
+from pipeline.common.refusal import CannotDo
 from pipeline.load.files import load_paths
 from pipeline.publish import documents as reporting
 from pipeline.publish import render_cache, writer

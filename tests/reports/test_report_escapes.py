@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pipeline.common.faults import CannotDo
+from pipeline.common.refusal import CannotDo
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.pool import Outcome, Task, render_many
 from pipeline.workspace.settings import Workspace

@@ -11,7 +11,7 @@ import pypdfium2
 import pytest
 from PIL import Image
 
-from pipeline.common.faults import CannotDo
+from pipeline.common.refusal import CannotDo
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.pool import Task, render_many
 from pipeline.workspace.settings import SETTINGS, Workspace, open_workspace

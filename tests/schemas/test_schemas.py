@@ -110,7 +110,7 @@ def test_values_on_their_limits_pass_the_schema(kind: Kind) -> None:
         frame = pl.DataFrame(rows, schema=kind.frame_schema, strict=False).with_columns(
             pl.lit(2, dtype=pl.Int64).alias("line")
         )
-        kind.pandera().validate(frame, lazy=True)
+        kind.pandera.validate(frame, lazy=True)
 
 
 def test_several_bad_values_of_several_lines_are_all_named() -> None:
@@ -131,7 +131,7 @@ def test_the_schema_refuses_a_line_below_one_and_a_column_too_many() -> None:
     frame = pl.DataFrame([sound(kind)], schema=kind.frame_schema)
     for wrong in (frame.with_columns(line=pl.lit(0, pl.Int64)), frame.with_columns(line=pl.lit(1, pl.Int64), more=1)):
         with pytest.raises(SchemaErrors):
-            kind.pandera().validate(wrong, lazy=True)
+            kind.pandera.validate(wrong, lazy=True)
 
 
 @pytest.mark.parametrize("kind", KINDS.values(), ids=list(KINDS))

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from pipeline.profiles.style import Style, Understood
 from pipeline.standardise.cells.dates import date_column, from_day_number
+from pipeline.standardise.cells.distinct import Cells
 
 DAY = date(2024, 3, 15)
 DMY, MDY, YMD = Style(date_order="dmy"), Style(date_order="mdy"), Style(date_order="ymd")
@@ -18,7 +19,7 @@ DMY, MDY, YMD = Style(date_order="dmy"), Style(date_order="mdy"), Style(date_ord
 
 def understand(cells: list[str | None], style: Style) -> Understood:
     lines = pl.Series(range(2, 2 + len(cells)), dtype=pl.Int64)
-    return date_column(lines, pl.Series(cells, dtype=pl.String), "Date", style)
+    return date_column(Cells(lines, pl.Series(cells, dtype=pl.String), "Date"), style)
 
 
 def one(cell: str, style: Style) -> tuple[date | None, list[str]]:

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.profiles.style import Style, Understood
+from pipeline.standardise.cells.distinct import Cells
 from pipeline.standardise.cells.numbers import flag_column, number_column
 
 PLAIN = Style()
@@ -18,13 +19,14 @@ GERMAN = Style(decimal=",", thousands=".")
 ENGLISH = Style(thousands=",")
 
 
-def understand(cells: list[str | None], style: Style = PLAIN, **how: object) -> Understood:
+def understand(cells: list[str | None], style: Style = PLAIN, unit: str = "", **how: object) -> Understood:
     lines = pl.Series(range(2, 2 + len(cells)), dtype=pl.Int64)
-    return number_column(lines, pl.Series(cells, dtype=pl.String), "Depth", style, **how)  # type: ignore[arg-type]
+    source = Cells(lines, pl.Series(cells, dtype=pl.String), "Depth", unit)
+    return number_column(source, style, **how)  # type: ignore[arg-type]
 
 
-def one(cell: str, style: Style = PLAIN, **how: object) -> tuple[float | None, bool | None, list[str]]:
-    found = understand([cell], style, **how)
+def one(cell: str, style: Style = PLAIN, unit: str = "", **how: object) -> tuple[float | None, bool | None, list[str]]:
+    found = understand([cell], style, unit, **how)
     return *found.values.row(0), found.faults["code"].to_list()
 
 
@@ -345,11 +347,11 @@ def test_a_number_written_by_python_comes_back(value: float) -> None:
     [("yes", True), ("Y", True), ("TRUE", True), ("1", True), ("x", True), ("no", False), ("f", False), ("0", False)],
 )
 def test_flags(cell: str, value: bool) -> None:
-    found = flag_column(pl.Series([2]), pl.Series([cell]), "below", PLAIN)
+    found = flag_column(Cells(pl.Series([2]), pl.Series([cell]), "below"), PLAIN)
     assert (found.values["value"].to_list(), found.faults.height) == ([value], 0)
 
 
 @pytest.mark.parametrize(("cell", "codes"), [("NA", []), ("maybe", ["flag.not"]), ("2", ["flag.not"])])
 def test_flags_that_are_none(cell: str, codes: list[str]) -> None:
-    found = flag_column(pl.Series([2]), pl.Series([cell]), "below", PLAIN)
+    found = flag_column(Cells(pl.Series([2]), pl.Series([cell]), "below"), PLAIN)
     assert (found.values["value"].to_list(), found.faults["code"].to_list()) == ([None], codes)

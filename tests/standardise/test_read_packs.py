@@ -14,6 +14,7 @@ import pytest
 
 from pipeline.profiles.style import Style
 from pipeline.standardise.cells import quantity
+from pipeline.standardise.cells.distinct import Cells
 
 FRACTIONS = {"1/2": "½", "1/4": "¼", "3/4": "¾", "1/3": "⅓", "2/3": "⅔", "5/8": "⅝", "7/8": "⅞", "2/5": "⅖"}
 CONTAINERS = ("bags", "bag", "Sacks", "tubs", "drums", "cans", "bottles", "packs", "boxes", "cartons", "containers")
@@ -46,7 +47,7 @@ def mixed() -> Iterator[tuple[str, Fraction]]:
 def read(cells: list[str], style: Style, unit: str = "") -> pl.DataFrame:
     """One row a cell: the five columns, and the fault's code where the cell was refused."""
     lines = pl.int_range(1, len(cells) + 1, eager=True)
-    done = quantity.amount_column(lines, pl.Series(cells), "Quantity", style, unit=unit)
+    done = quantity.amount_column(Cells(lines, pl.Series(cells), "Quantity", unit=unit), style)
     wrong = done.faults.filter(pl.col("severity") == "error").select("line", "code").unique("line")
     return done.values.with_columns(lines.alias("line")).join(wrong, on="line", how="left", maintain_order="left")
 
@@ -111,7 +112,7 @@ def test_how_many_of_a_size_are_read(cell: str, kg: float) -> None:
     ],
 )
 def test_two_numbers_that_can_be_read_two_ways_are_refused(cell: str, readings: str) -> None:
-    done = quantity.amount_column(pl.Series([2]), pl.Series([cell]), "Quantity", Style())
+    done = quantity.amount_column(Cells(pl.Series([2]), pl.Series([cell]), "Quantity"), Style())
     assert done.values.row(0) == (None,) * len(quantity.AMOUNT)
     fault = done.faults.row(0, named=True)
     assert (fault["line"], fault["code"], fault["severity"]) == (2, "amount.two_readings", "error")

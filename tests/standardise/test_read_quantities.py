@@ -15,21 +15,22 @@ from hypothesis import strategies as st
 
 from pipeline.profiles.style import Refused, Style, Understood
 from pipeline.standardise.cells import quantity, units
+from pipeline.standardise.cells.distinct import Cells
 
 PLAIN = Style()
 LB, FT = 0.45359237, 0.3048
 
 
 def understand(
-    column: Callable[..., Understood], cell: str, *how: object, **more: object
+    column: Callable[[Cells, Style], Understood], cell: str, style: Style, unit: str = ""
 ) -> tuple[tuple[object, ...], list[str]]:
-    found = column(pl.Series([2]), pl.Series([cell]), "Quantity", *how, **more)
+    found = column(Cells(pl.Series([2]), pl.Series([cell]), "Quantity", unit), style)
     return found.values.row(0), found.faults["code"].to_list()
 
 
-def amount(cell: str, style: Style, **more: object) -> tuple[tuple[object, ...], list[str]]:
+def amount(cell: str, style: Style, unit: str = "") -> tuple[tuple[object, ...], list[str]]:
     """Mass, volume and packs of what was put on; a cell with one of them says no rate."""
-    found, codes = understand(quantity.amount_column, cell, style, **more)
+    found, codes = understand(quantity.amount_column, cell, style, unit)
     assert found[3:] == (None, None)
     return found[:3], codes
 
@@ -143,7 +144,7 @@ def test_a_rate_written_where_the_amount_belongs(cell: str, grams: float | None,
 
 @pytest.mark.parametrize("cell", ["as needed", "As required", "some", "various", "unknown", "as per label", "?", "tbc"])
 def test_an_amount_that_is_not_told_is_not_zero(cell: str) -> None:
-    found = quantity.amount_column(pl.Series([2]), pl.Series([cell]), "Quantity", PLAIN)
+    found = quantity.amount_column(Cells(pl.Series([2]), pl.Series([cell]), "Quantity"), PLAIN)
     assert found.values.row(0) == (None,) * 5
     assert found.faults.select("code", "severity").rows() == [("amount.unknown", "warning")]
 
@@ -339,7 +340,7 @@ def test_debris() -> None:
     ],
 )
 def test_units_as_written(source: str, target: str, factor: float) -> None:
-    assert units.convert(1.0, source, target) == pytest.approx(factor, rel=1e-11)
+    assert units.scale(source, target)[0] == pytest.approx(factor, rel=1e-11)
 
 
 @pytest.mark.parametrize(
@@ -349,7 +350,7 @@ def test_units_as_written(source: str, target: str, factor: float) -> None:
 def test_units_that_do_not_convert(source: str, target: str, code: str) -> None:
     """mg/l becomes mg/kg only with a density; a capital M makes the ton of a milligram."""
     with pytest.raises(Refused) as refused:
-        units.convert(1.0, source, target)
+        units.scale(source, target)
     assert refused.value.problem.kind.code == code
 
 
@@ -369,8 +370,8 @@ CREW = st.lists(
 
 
 @given(st.sampled_from(COLUMNS), st.text(max_size=10) | CREW.map(" ".join) | CREW.map("".join))
-def test_any_cell_is_an_amount_a_blank_or_a_fault(column: Callable[..., Understood], cell: str) -> None:
-    found = column(pl.Series([2]), pl.Series([cell]), "Quantity", PLAIN)
+def test_any_cell_is_an_amount_a_blank_or_a_fault(column: Callable[[Cells, Style], Understood], cell: str) -> None:
+    found = column(Cells(pl.Series([2]), pl.Series([cell]), "Quantity"), PLAIN)
     assert found.values.height == 1
     if not found.faults.height:
         bare = "".join(char for char in cell if char.isprintable()).strip()

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.profiles.style import MISSING, Style, missing_mask
-from pipeline.standardise.cells.text import LONGEST_TEXT, code_column, plain, text_column
-from pipeline.standardise.fields import missing_out
+from pipeline.profiles.style import MISSING, Style
+from pipeline.standardise.cells.distinct import Cells, missing_out, plain
+from pipeline.standardise.cells.text import LONGEST_TEXT, code_column, text_column
 
 
 def lines(cells: list[str | None]) -> pl.Series:
@@ -35,12 +35,12 @@ def lines(cells: list[str | None]) -> pl.Series:
     ],
 )
 def test_text(cell: str, text: str | None) -> None:
-    found = text_column(lines([cell]), pl.Series([cell]), "Lab")
+    found = text_column(Cells(lines([cell]), pl.Series([cell]), "Lab"))
     assert (found.values["value"].to_list(), found.faults.height) == ([text], 0)
 
 
 def test_a_text_of_a_page_is_cut_with_a_warning() -> None:
-    found = text_column(lines(["x"]), pl.Series(["é" * 500]), "Note")
+    found = text_column(Cells(lines(["x"]), pl.Series(["é" * 500]), "Note"))
     assert found.values["value"].to_list() == ["é" * LONGEST_TEXT]
     assert found.faults.select("line", "code", "severity").rows() == [(2, "text.too_long", "warning")]
 
@@ -48,13 +48,13 @@ def test_a_text_of_a_page_is_cut_with_a_warning() -> None:
 @pytest.mark.parametrize("code", ["01", "1", "t", "f", "1-6-12", "1E+05", "0012-1", "TRUE", "1.0", "1,5"])
 def test_codes_stay_as_written(code: str) -> None:
     """`01` and `1` are two codes until somebody declares otherwise; `1E+05` alone is a code like another."""
-    found = code_column(lines([code]), pl.Series([code]), "Reference")
+    found = code_column(Cells(lines([code]), pl.Series([code]), "Reference"))
     assert (found.values["value"].to_list(), found.faults.height) == ([code], 0)
 
 
 @pytest.mark.parametrize("ruined", ["1-Nov", "9-Jun", "11-Jan", "Nov-01", "1-Nov-12", "7/6/95"])
 def test_a_code_made_into_a_date_is_flagged(ruined: str) -> None:
-    found = code_column(lines(["0012-1", ruined, "0954-1"]), pl.Series(["0012-1", ruined, "0954-1"]), "LabNo")
+    found = code_column(Cells(lines(["0012-1", ruined, "0954-1"]), pl.Series(["0012-1", ruined, "0954-1"]), "LabNo"))
     assert found.faults.select("line", "code", "severity").rows() == [(3, "code.date", "warning")]
     assert "0012-1" in found.faults["message"][0]
     assert found.values["value"].to_list() == ["0012-1", ruined, "0954-1"]
@@ -63,19 +63,19 @@ def test_a_code_made_into_a_date_is_flagged(ruined: str) -> None:
 @pytest.mark.parametrize("others", [["A", "B"], ["3-Nov", "4-Nov"], ["Rink 1"]])
 def test_where_the_other_codes_do_not_show_it_nothing_is_said(others: list[str]) -> None:
     cells = ["1-Nov", *others]
-    assert not code_column(lines(cells), pl.Series(cells), "Reference").faults.height
+    assert not code_column(Cells(lines(cells), pl.Series(cells), "Reference")).faults.height
 
 
 def test_a_shortened_number_among_long_ones_is_flagged() -> None:
     cells = ["400123456789", "4.00123E+11", "400123456791"]
-    found = code_column(lines(cells), pl.Series(cells), "Reference")
+    found = code_column(Cells(lines(cells), pl.Series(cells), "Reference"))
     assert found.faults.select("line", "code").rows() == [(3, "code.scientific")]
-    assert not code_column(lines(["12", "1E+05"]), pl.Series(["12", "1E+05"]), "Reference").faults.height
+    assert not code_column(Cells(lines(["12", "1E+05"]), pl.Series(["12", "1E+05"]), "Reference")).faults.height
 
 
 def test_missing_marks() -> None:
     cells = pl.Series(["NA", "x", None, "*", "-", "VH", "n/a"])
-    assert missing_mask(cells, Style(missing=("VH",))).to_list() == [True, False, True, True, True, True, True]
+    assert missing_out(cells, Style(missing=("VH",))).is_null().to_list() == [True, False, True, True, True, True, True]
 
 
 @given(st.text(max_size=30))
@@ -84,7 +84,7 @@ def test_plain_text_is_plain(text: str) -> None:
     once = plain(text)
     assert plain(once) == once
     assert once.isprintable()
-    found = text_column(lines([text]), pl.Series([text]), "Note")
+    found = text_column(Cells(lines([text]), pl.Series([text]), "Note"))
     assert found.values["value"].to_list() == [once or None]
 
 
@@ -98,5 +98,6 @@ def test_marks_for_missing_are_taken_out_and_nothing_else(cells: list[str | None
     """Only short cells are looked at, each once: a mark that is longer than it looks must not slip through."""
     style = Style(missing=("not told", *own))
     column = pl.Series(cells, dtype=pl.String)
-    expected = [None if gone else cell for cell, gone in zip(cells, missing_mask(column, style), strict=True)]
+    marked = [cell is None or cell.lower() in MISSING or cell in style.missing for cell in cells]
+    expected = [None if gone else cell for cell, gone in zip(cells, marked, strict=True)]
     assert missing_out(column, style).to_list() == expected

@@ -10,7 +10,7 @@ import duckdb
 import pytest
 
 import pipeline.store.store as module
-from pipeline.common.faults import CannotDo
+from pipeline.common.refusal import CannotDo
 from pipeline.store.store import META, SCHEMA_VERSION, Store, make_layout
 from schemas import KINDS
 

@@ -11,7 +11,7 @@ import polars as pl
 import pytest
 from polars.testing import assert_frame_equal
 
-from pipeline.common.faults import CannotDo
+from pipeline.common.refusal import CannotDo
 from pipeline.load.files import load_paths
 from pipeline.store.changes import changes
 from pipeline.store.inventory import loads

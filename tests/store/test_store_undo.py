@@ -10,7 +10,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from pipeline.common.faults import CannotDo, WrongUsage
+from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.load.files import load_paths
 from pipeline.store.store import Store
 from pipeline.store.undo import undo

@@ -15,7 +15,7 @@ from itertools import combinations
 import page
 import pytest
 
-from pipeline.common.faults import WrongUsage
+from pipeline.common.refusal import WrongUsage
 from pipeline.survey.build import condition_survey
 from pipeline.survey.findings import Rule
 from pipeline.workspace.settings import Workspace

@@ -13,7 +13,7 @@ import pikepdf
 import pytest
 
 from pipeline.agronomy.levels.green_axes import Axes
-from pipeline.common.faults import CannotDo, WrongUsage
+from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.publish.survey import write_survey
 from pipeline.survey import build as survey_build
 from pipeline.survey.build import condition_survey, own_text_file

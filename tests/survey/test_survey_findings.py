@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.common.faults import CannotDo
+from pipeline.common.refusal import CannotDo
 from pipeline.indicators.base.green_season import Indicator, Verdict
 from pipeline.indicators.families import DESCRIBED
 from pipeline.survey import findings as module

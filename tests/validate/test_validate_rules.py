@@ -140,6 +140,9 @@ def test_less_than_is_a_figure_nowhere_but_in_a_laboratory(county: Load) -> None
     assert told(job) == [(2, "number.below", "error", "hours: “<3.0” is a limit, not a figure.")]
     bowl = county("speed.csv", "date,green,value,unit\n2026-06-20,ALD-1,<12,s\n2026-06-20,ALD-1,12,s\n")
     assert told(bowl) == [(2, "number.below", "error", "value: “<12.0” is a limit, not a figure.")]
+    head = "date,green,size_mm,basis,value,unit\n"
+    sieve = county("sieve.csv", f"{head}2026-03-04,ALD-1,0.25,passing,<25,%\n2026-03-04,ALD-1,0.5,passing,60,%\n")
+    assert told(sieve) == [(2, "number.below", "error", "value: “<25.0” is a limit, not a figure.")]
 
 
 def test_two_columns_of_one_row_that_contradict_each_other(county: Load) -> None:

@@ -8,7 +8,7 @@ import sys
 import pytest
 
 from pipeline.cli.app import main
-from pipeline.common.faults import CannotDo
+from pipeline.common.refusal import CannotDo
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.publish.documents import season_of_green
 from pipeline.workspace.settings import Workspace, open_workspace

@@ -119,10 +119,6 @@ def text_of(raw: bytes, declared: str | None = None) -> Text:
 
     The order of trust: byte-order mark; NULs at every second byte (UTF-16); a declared wide encoding; valid UTF-8;
     the declared encoding; cp1252, with a note. A byte that stands for nothing becomes ``UNREADABLE``.
-
-    Args:
-        raw: the whole file.
-        declared: encoding a profile declares.
     """
     if not raw:
         return _refused(EMPTY.at())

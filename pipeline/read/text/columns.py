@@ -33,9 +33,7 @@ NAMELESS = FaultKind(
 def stripped(cells: pl.DataFrame, *, plain: bool = False) -> pl.DataFrame:
     """The same without blanks round the cells; a blank cell is null; rows without a filled cell are left out.
 
-    Args:
-        cells: ``line`` and ``c0``..``cN``.
-        plain: whether ordinary spaces are the only blanks; then only the columns that need it are touched.
+    Where ordinary spaces are the only blanks (``plain``), only the columns that need it are touched.
     """
     names = cells.columns[1:]
     loose = names

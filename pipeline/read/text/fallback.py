@@ -20,11 +20,7 @@ def quoted_rows(lines: pl.Series, begins: list[int], layout: Layout) -> tuple[Ro
     """Rows that begin on a line with quotes, and the indexes of all lines they take.
 
     A line that cannot begin a row (its quote does not close, or closes where it should not) costs only itself.
-
-    Args:
-        lines: every line under the header.
-        begins: indexes of lines with quotes, in order.
-        layout: where the table stands.
+    ``begins`` are indexes into the lines under the header.
     """
     width, mark = len(layout.cells), layout.delimiter
     numbers: list[int] = []

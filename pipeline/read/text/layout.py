@@ -97,13 +97,7 @@ def layout_of(
 
     The delimiter is the one under which a line holds most known column names, else the one under which most lines
     have the same number of cells. The header is the line with most known names (two at least), else the first line
-    as wide as the table; where that line holds values, there is no header.
-
-    Args:
-        lines: the first lines of the text, without their ends.
-        delimiter: declared delimiter, or None.
-        header_line: declared line of the header, or None.
-        known_headers: folded column names.
+    as wide as the table; where that line holds values, there is no header. Known names are folded.
     """
     sep = _SEP_LINE.fullmatch(lines[0].strip()) if lines else None
     skip = 1 if sep else 0
@@ -121,11 +115,7 @@ def header_of(
 ) -> Record | int:
     """The header among the records; the number of the offending line where there is none.
 
-    Args:
-        records: lines that are not blank.
-        declared: line the header stands on, or None.
-        known: folded column names.
-        prose: whether words of titles look like cells, so that only the values under it find the header.
+    In ``prose`` words of titles look like cells, so that only the values under it find the header.
     """
     if declared is not None:
         return next((record for record in records if record.line <= declared < record.end), declared)

@@ -15,12 +15,7 @@ from pipeline.read.text.ragged import LONG, SHORT, TOO_LONG, Rows, frame_of, rag
 
 
 def rows_of(data: bytes, layout: Layout) -> Rows:
-    """The rows under the header.
-
-    Args:
-        data: the whole text, UTF-8, lines ended by a line feed.
-        layout: where the table stands.
-    """
+    """The rows under the header, in a whole text of UTF-8 whose lines end in a line feed."""
     end = len(data)
     while end and data[end - 1] == 10:
         end -= 1

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import polars as pl
@@ -57,40 +57,29 @@ def reason_of(cells: Sequence[str | None], marks: Marks) -> str | None:
 
 
 def reasons(cells: pl.DataFrame, marks: Marks) -> pl.DataFrame:
-    """Line and reason of each row that is no data.
-
-    Args:
-        cells: ``line`` and ``c0``..``cN``, blank as null.
-        marks: what marks such a row.
-    """
+    """Line and reason of each row (``line`` and ``c0``..``cN``, blank as null) that is no data."""
     names = cells.columns[1:]
     first = cells[names[0]] if not cells[names[0]].null_count() else cells.select(pl.coalesce(names)).to_series()
-    suspects = [word for word in first.unique(maintain_order=True).drop_nulls().to_list() if _is_suspect(word, marks)]
+    suspects = _suspects(first, marks)
     mask = pl.lit(first.is_in(suspects))
     for name in names if marks.comment else names[:4]:
         mask = mask | pl.col(name).is_in([marks.comment] if marks.comment else list(_COMMENT_WORDS)).fill_null(False)
-    some = cells.filter(mask)
-    found = [(row[0], reason_of(row[1:], marks)) for row in some.iter_rows()]
-    kept = [(line, reason) for line, reason in found if reason]
-    return pl.DataFrame(kept, schema={"line": pl.Int64, "reason": pl.String}, orient="row")
+    return _told(((row[0], row[1:]) for row in cells.filter(mask).iter_rows()), marks)
 
 
 def ragged_reasons(ragged: pl.DataFrame, marks: Marks) -> pl.DataFrame:
-    """Line and reason of each ragged row that is no data.
-
-    Args:
-        ragged: ``line`` and ``cells`` (a list each).
-        marks: what marks such a row.
-    """
+    """Line and reason of each ragged row (``line`` and ``cells``, a list each) that is no data."""
     first = pl.col("cells").list.drop_nulls().list.eval(pl.element().filter(pl.element() != "")).list.first()
     heads = ragged.select(first.alias("first")).to_series()
-    suspects = [word for word in heads.unique(maintain_order=True).drop_nulls().to_list() if _is_suspect(word, marks)]
+    suspects = _suspects(heads, marks)
     words = [marks.comment] if marks.comment else list(_COMMENT_WORDS)
     marked = pl.col("cells").list.eval(pl.element().is_in(words)).list.any()
-    some = ragged.filter(heads.is_in(suspects) | marked)
-    found = [(line, reason_of(cells, marks)) for line, cells in some["line", "cells"].iter_rows()]
-    kept = [(line, reason) for line, reason in found if reason]
-    return pl.DataFrame(kept, schema={"line": pl.Int64, "reason": pl.String}, orient="row")
+    return _told(ragged.filter(heads.is_in(suspects) | marked)["line", "cells"].iter_rows(), marks)
+
+
+def _told(rows: Iterable[tuple[int, Sequence[str | None]]], marks: Marks) -> pl.DataFrame:
+    told = [(line, reason) for line, cells in rows if (reason := reason_of(cells, marks))]
+    return pl.DataFrame(told, schema={"line": pl.Int64, "reason": pl.String}, orient="row")
 
 
 def repeated_headers(cells: pl.DataFrame, header: Sequence[str]) -> pl.DataFrame:
@@ -134,8 +123,10 @@ def _names_unit(cell: str) -> bool:
     return bool(words) and all(word in _UNIT_PARTS for word in words)
 
 
-def _is_suspect(word: str, marks: Marks) -> bool:
-    return word.startswith(("#", marks.comment or "#")) or _folded(word) in marks.totals
+def _suspects(first: pl.Series, marks: Marks) -> list[str]:
+    """Of the first cells of rows those that may begin a comment or totals."""
+    words: list[str] = first.unique(maintain_order=True).drop_nulls().to_list()
+    return [word for word in words if word.startswith(("#", marks.comment or "#")) or _folded(word) in marks.totals]
 
 
 def _folded(word: str) -> str:

@@ -76,12 +76,7 @@ def changes(code: str) -> bool:
 
 
 def as_shown(value: float, code: str) -> str | None:
-    """A number as its format shows it, with every digit it has; None where that is the number itself.
-
-    Args:
-        value: the number stored.
-        code: the format's code, such as ``0.0%``, ``0.00" kg"`` or ``"<"0.0``.
-    """
+    """A number as its format (``0.0%``, ``0.00" kg"``) shows it, every digit it has; None where that is the number."""
     section = _section_for(value, _sections(code))
     if section is None or not section.changes:
         return None

@@ -9,6 +9,7 @@ import polars as pl
 from pipeline.common.closest import offered
 from pipeline.common.faults import FaultKind, concat
 from pipeline.profiles.style import Understood
+from pipeline.standardise.cells.distinct import Cells
 from schemas.codes import code_list, fold, spellings
 
 UNKNOWN_WORD = FaultKind(
@@ -19,35 +20,25 @@ UNKNOWN_WORD = FaultKind(
 )
 
 
-def choice_column(
-    lines: pl.Series, cells: pl.Series, header: str, list_name: str, aliases: Mapping[str, str]
-) -> Understood:
-    """The list's word for each cell; a word the list does not know is a fault with the closest ones.
+def choice_column(source: Cells, list_name: str, aliases: Mapping[str, str]) -> Understood:
+    """``value`` (String): the list's word for each cell; an unknown word is a fault with the closest ones.
 
-    Args:
-        lines: physical lines, Int64.
-        cells: cells as written, null where blank.
-        header: column as the person sees it.
-        list_name: list in schemas/codes/.
-        aliases: other spellings declared by the source profile, as written.
-
-    Returns:
-        ``values`` with one column ``value`` (String).
+    Marks for missing are null already; ``aliases`` are the other spellings of the source profile, as written.
     """
     known = spellings(list_name)
     declared = {fold(word): known[fold(name)] for word, name in aliases.items() if fold(name) in known}
-    unique = cells.drop_nulls().unique(maintain_order=True)
+    unique = source.cells.drop_nulls().unique(maintain_order=True)
     table: dict[str, str | None] = {text: declared.get(fold(text), known.get(fold(text))) for text in unique}
-    values = cells.replace_strict(table, default=None, return_dtype=pl.String)
+    values = source.cells.replace_strict(table, default=None, return_dtype=pl.String)
     faults = []
     allowed = ", ".join(code_list(list_name))
     for text in sorted(text for text, word in table.items() if word is None):
-        here = cells == text
+        here = source.where(source.cells == text)
         facts = {
             "what": list_name.replace("_", " "),
             "what_key": list_name,
             "closest": offered(text, [*known, *declared]),
             "allowed": allowed,
         }
-        faults.append(UNKNOWN_WORD.frame(lines.filter(here), cells.filter(here), header, **facts))
+        faults.append(UNKNOWN_WORD.frame(here.lines, here.cells, here.header, **facts))
     return Understood(pl.DataFrame({"value": values}), concat(faults))

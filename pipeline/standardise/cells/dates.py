@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import re
 from datetime import date, timedelta
-from functools import partial
 
 import polars as pl
 
 from pipeline.common.faults import FaultKind, no_faults
-from pipeline.profiles.style import Problem, Refused, Style, Understood
-from pipeline.standardise.cells.distinct import understood
-from pipeline.standardise.cells.text import plain
+from pipeline.profiles.style import Refused, Style, Understood
+from pipeline.standardise.cells.distinct import Cells, completed
 
 EARLIEST, LATEST = 1800, 2200
 """Years a record of a green can have; outside, a date was misread (common practice, no source)."""
@@ -87,28 +85,22 @@ _MONTHS = (
     *("january", "february", "march", "april", "may", "june"),
     *("july", "august", "september", "october", "november", "december"),
 )
-_ORDERS = {"dmy": "day-month-year", "mdy": "month-day-year", "ymd": "year-month-day"}
+ORDERS = {"dmy": "day-month-year", "mdy": "month-day-year", "ymd": "year-month-day"}
+"""Orders of the parts of a date, as a profile names them and in words."""
 _EPOCHS = {1900: date(1899, 12, 30), 1904: date(1904, 1, 1)}
 _LEAP_SLIP = 60
 _LONGEST_MONTH, _LONGEST_YEAR = 31, 366
 
 
-def date_column(lines: pl.Series, cells: pl.Series, header: str, style: Style) -> Understood:
-    """``value`` (Date); one row a cell. A time behind the date is left out.
-
-    Args:
-        lines: physical line of each cell.
-        cells: text, null where blank.
-        header: column name as the person sees it.
-        style: how the source writes values.
-    """
+def date_column(source: Cells, style: Style) -> Understood:
+    """``value`` (Date); one row a cell. A time behind the date is left out."""
+    cells = source.cells
     easy = cells.str.to_date("%Y-%m-%d", strict=False)
     in_form = cells.str.contains(r"^(?:1[89]|20|21)\d\d-\d\d-\d\d$").fill_null(False)
     rest = ~(in_form & easy.is_not_null()) & cells.is_not_null()
     if not rest.any():
         return Understood(pl.DataFrame({"value": easy}), no_faults(), as_written=True)
-    hard = understood(lines.filter(rest), cells.filter(rest), header, {"value": pl.Date}, partial(_parsed, style=style))
-    return Understood(pl.DataFrame({"value": easy.scatter(rest.arg_true(), hard.values["value"])}), hard.faults)
+    return completed(pl.DataFrame({"value": easy}), rest, source, lambda text, _: (date_of(text, style),), style)
 
 
 def date_of(text: str, style: Style) -> date:
@@ -152,11 +144,6 @@ def from_day_number(number: int, system: int) -> date:
     return _day(day.year, day.month, day.day)
 
 
-def _parsed(text: str, notes: list[Problem], style: Style) -> tuple[date | None]:
-    bare = plain(text)
-    return (None,) if style.is_missing(bare) else (date_of(bare, style),)
-
-
 def _from_day_number(number: int, style: Style) -> date:
     if number <= (_LONGEST_MONTH if style.spreadsheet_dates else _LONGEST_YEAR):
         raise Refused(DAY_ALONE)  # as a day number it would be of 1900: what became of a column "Day"
@@ -172,20 +159,20 @@ def _from_day_number(number: int, style: Style) -> date:
 
 
 def _from_numbers(parts: tuple[str, ...], style: Style) -> date:
-    readings = {order: _reading(parts, order, style) for order in _ORDERS}
+    readings = {order: _reading(parts, order, style) for order in ORDERS}
     if style.date_order:
         chosen = readings[style.date_order]
         if chosen:
             return _day(chosen.year, chosen.month, chosen.day)
-        fits = [_ORDERS[order] for order, found in readings.items() if found]
+        fits = [ORDERS[order] for order, found in readings.items() if found]
         if fits:
-            raise Refused(OTHER_ORDER, declared=_ORDERS[style.date_order], fits=" or ".join(fits))
+            raise Refused(OTHER_ORDER, declared=ORDERS[style.date_order], fits=" or ".join(fits))
         raise Refused(NO_SUCH_DAY)
     found = {order: day for order, day in readings.items() if day}
     if not found:
         raise Refused(NO_SUCH_DAY)
     if len(set(found.values())) > 1:
-        both = " or ".join(f"{day.isoformat()} ({_ORDERS[order]})" for order, day in found.items())
+        both = " or ".join(f"{day.isoformat()} ({ORDERS[order]})" for order, day in found.items())
         raise Refused(TWO_READINGS, readings=both)
     order, day = next(iter(found.items()))
     raise Refused(ORDER_UNDECLARED, reading=day.isoformat(), order=order)

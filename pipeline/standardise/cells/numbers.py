@@ -12,8 +12,7 @@ import polars as pl
 from pipeline.common.faults import FaultKind, no_faults
 from pipeline.profiles.style import Problem, Refused, Style, Understood
 from pipeline.standardise.cells import units
-from pipeline.standardise.cells.distinct import understood
-from pipeline.standardise.cells.text import plain
+from pipeline.standardise.cells.distinct import Cells, completed, understood
 
 NOT_A_NUMBER = FaultKind(
     "number.not",
@@ -183,35 +182,19 @@ class Span:
         return self.low if self.low == self.high else self.low / 2.0 + self.high / 2.0
 
 
-def number_column(
-    lines: pl.Series,
-    cells: pl.Series,
-    header: str,
-    style: Style,
-    *,
-    unit: str = "",
-    to: str = "",
-    whole: bool = False,
-) -> Understood:
+def number_column(source: Cells, style: Style, *, to: str = "", whole: bool = False) -> Understood:
     """``value`` (Float64, in ``to``) and ``below`` (True where the cell said "less than"); one row a cell.
 
     A mark for "below the limit" without the limit (``ND``) is below True with no value.
 
-    Args:
-        lines: physical line of each cell.
-        cells: text, null where blank.
-        header: column name as the person sees it.
-        style: how the source writes values.
-        unit: unit of numbers that have none in the cell; "" means ``to``.
-        to: unit of the value, "" for a plain number.
-        whole: whether only whole numbers will do.
+    Without a ``to`` the value is a plain number; cells whose column declares no unit are in ``to``.
     """
+    cells, unit = source.cells, source.unit
     try:
         factor, offset = units.scale(unit or to, to, style) if to else (1.0, 0.0)
     except Refused as refused:
-        facts = {"value": unit, **dict(refused.problem.facts)}
         none = pl.DataFrame({"value": [None] * len(cells), "below": [None] * len(cells)}, schema=_SCHEMA)
-        return Understood(none, refused.problem.kind.at(None, unit, header, **_without_value(facts)))
+        return Understood(none, refused.problem.kind.at(None, unit, source.header, **dict(refused.problem.facts)))
     number = _cast(cells, style)
     easy = (number * factor + offset).is_finite().fill_null(False)
     if marks := [*style.missing, *style.below]:
@@ -229,10 +212,7 @@ def number_column(
     if not rest.any():
         return Understood(values, no_faults(), as_written=(factor, offset, style.decimal) == (1.0, 0.0, "."))
     parse = partial(_parsed, style=style, unit=unit or to, to=to, whole=whole)
-    hard = understood(lines.filter(rest), cells.filter(rest), header, _SCHEMA, parse)
-    places = rest.arg_true()
-    columns = [values[name].scatter(places, hard.values[name]) for name in _SCHEMA]
-    return Understood(pl.DataFrame(columns), hard.faults)
+    return completed(values, rest, source, parse, style)
 
 
 def says_passes_and_depth(cells: pl.Series) -> pl.Series:
@@ -240,18 +220,16 @@ def says_passes_and_depth(cells: pl.Series) -> pl.Series:
     return cells.str.contains(f"(?i)^\\s*{_PASSES.pattern}\\s*$").fill_null(value=False)
 
 
-def flag_column(lines: pl.Series, cells: pl.Series, header: str, style: Style) -> Understood:
+def flag_column(source: Cells, style: Style) -> Understood:
     """``value`` (Boolean): yes or no; one row a cell."""
 
-    def parse(text: str, notes: list[Problem]) -> tuple[bool | None]:
-        word = plain(text).casefold()
-        if style.is_missing(plain(text)):
-            return (None,)
+    def parse(text: str, _: list[Problem]) -> tuple[bool]:
+        word = text.casefold()
         if word not in _YES and word not in _NO:
             raise Refused(NOT_FLAG)
         return (word in _YES,)
 
-    return understood(lines, cells, header, {"value": pl.Boolean}, parse)
+    return understood(source, {"value": pl.Boolean}, parse, style)
 
 
 def refuse_failed(text: str) -> None:
@@ -312,12 +290,9 @@ def _cast(cells: pl.Series, style: Style) -> pl.Series:
 
 
 def _parsed(
-    text: str, notes: list[Problem], style: Style, unit: str, to: str, whole: bool
-) -> tuple[float | None, bool | None]:
+    bare: str, notes: list[Problem], style: Style, unit: str, to: str, whole: bool
+) -> tuple[float | None, bool]:
     """Value and "below" of one cell that is no plain number."""
-    bare = plain(text)
-    if style.is_missing(bare):
-        return None, None
     if style.is_below(bare):
         return None, True
     if _LETTER.fullmatch(bare) and not bare.endswith(style.flags):
@@ -424,7 +399,3 @@ def _plain_number(text: str, style: Style) -> float:
         raise Refused(NOT_A_NUMBER)
     thousands = f'the thousands mark "{style.thousands}"' if style.thousands else "no thousands mark declared"
     raise Refused(WRONG_MARK, decimal=style.decimal, thousands=thousands)
-
-
-def _without_value(facts: dict[str, object]) -> dict[str, object]:
-    return {name: fact for name, fact in facts.items() if name != "value"}

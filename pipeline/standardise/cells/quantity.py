@@ -5,17 +5,15 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import partial
 
 import polars as pl
 
 from pipeline.common.faults import FaultKind
 from pipeline.profiles.style import Problem, Refused, Style, Understood
 from pipeline.standardise.cells import units
-from pipeline.standardise.cells.distinct import understood
+from pipeline.standardise.cells.distinct import Cells, understood
 from pipeline.standardise.cells.numbers import NOT_A_NUMBER, refuse_failed, span_of, without_about
 from pipeline.standardise.cells.packs import COUNT, PACKS, counted
-from pipeline.standardise.cells.text import plain
 
 NOT_AN_AMOUNT = FaultKind(
     "amount.not",
@@ -99,12 +97,13 @@ MIX_SUM = FaultKind(
     'Mend the figures; parts are written with a colon ("4:1").',
 )
 
-RATE = {"rate_g_m2": pl.Float64, "rate_ml_m2": pl.Float64}
-AMOUNT = {"mass_kg": pl.Float64, "volume_l": pl.Float64, "packs": pl.Float64, **RATE}
+RATE = {"rate_g_m2": "g", "rate_ml_m2": "ml"}
+AMOUNT = {"mass_kg": "kg", "volume_l": "l", "packs": "packs", **RATE}
 ANALYSIS = dict.fromkeys(("n_pct", "p_pct", "k_pct", "mg_pct", "s_pct", "fe_pct", "ca_pct", "mn_pct"), pl.Float64)
 MIX = {"sand_pct": pl.Float64, "soil_pct": pl.Float64}
-PACK = {"pack_kg": pl.Float64, "pack_l": pl.Float64}
-DEBRIS = {"debris_l": pl.Float64, "debris_kg": pl.Float64}
+PACK = {"pack_kg": "kg", "pack_l": "l"}
+DEBRIS = {"debris_l": "l", "debris_kg": "kg"}
+"""Columns, and the sort of amount that each takes."""
 
 _UNTOLD_WORDS = (
     "as needed|as required|as necessary|as reqd|as req'd|as per label|as label|to suit|various|some|a few|a little|"
@@ -129,7 +128,6 @@ _MIXED = re.compile(
 )
 _RATIO = re.compile(r"\d[^/:]*[/:]\s*\d.*")
 _OVER_AREA = re.compile(r"/|\bper\b|gsm|(?:m|ft|yd)\^?[-⁻][2²]|ha\^?[-⁻][1¹]", re.IGNORECASE)
-_SORTS = ("kg", "l", "packs", "g", "ml")
 _SAND, _SOIL = frozenset({"sand"}), frozenset({"soil", "loam", "topsoil"})
 _ALL_SAND = re.compile(r"(?:100\s*%?\s*|straight |pure |neat )?sand", re.IGNORECASE)
 _SPREADSHEET_DATE = re.compile(
@@ -139,44 +137,37 @@ _SPREADSHEET_DATE = re.compile(
 
 @dataclass(frozen=True)
 class _Amount:
-    """One amount: of what sort (kg, l or packs) and how much."""
+    """One amount: of what sort (kg, l, packs, or g and ml over an area) and how much."""
 
     sort: str
     size: float
 
 
-def amount_column(lines: pl.Series, cells: pl.Series, header: str, style: Style, *, unit: str = "") -> Understood:
+def amount_column(source: Cells, style: Style) -> Understood:
     """The columns of :data:`AMOUNT`: what one cell says was put on; one row a cell.
 
     ``2 x 25 kg`` is a mass, ``10 barrow loads`` a volume, ``2 bags`` a number of packs, ``35 g/m2`` a rate; "as needed"
     is all null with a warning. Only one of the five is filled.
-
-    Args:
-        lines: physical line of each cell.
-        cells: text, null where blank.
-        header: column name as the person sees it.
-        style: how the source writes values.
-        unit: unit of numbers that have none in the cell, "" where the column declares none.
     """
-    return understood(lines, cells, header, AMOUNT, _filling(partial(_put_on, unit=unit), style, _SORTS))
+    return _amounts(source, style, AMOUNT, _put_on)
 
 
-def debris_column(lines: pl.Series, cells: pl.Series, header: str, style: Style, *, unit: str = "") -> Understood:
+def debris_column(source: Cells, style: Style) -> Understood:
     """``debris_l``, ``debris_kg``: what one cell says came off; one row a cell."""
-    return understood(lines, cells, header, DEBRIS, _filling(partial(_unpacked, unit=unit), style, ("l", "kg")))
+    return _amounts(source, style, DEBRIS, _unpacked)
 
 
-def pack_column(lines: pl.Series, cells: pl.Series, header: str, style: Style, *, unit: str = "") -> Understood:
+def pack_column(source: Cells, style: Style) -> Understood:
     """``pack_kg``, ``pack_l``: what one pack holds; one row a cell."""
-    return understood(lines, cells, header, PACK, _filling(partial(_unpacked, unit=unit), style, ("kg", "l")))
+    return _amounts(source, style, PACK, _unpacked)
 
 
-def rate_column(lines: pl.Series, cells: pl.Series, header: str, style: Style, *, unit: str = "") -> Understood:
+def rate_column(source: Cells, style: Style) -> Understood:
     """``rate_g_m2``, ``rate_ml_m2``: an amount over an area; one row a cell."""
-    return understood(lines, cells, header, RATE, _filling(partial(_rate, unit=unit), style, ("g", "ml")))
+    return _amounts(source, style, RATE, _rate)
 
 
-def analysis_column(lines: pl.Series, cells: pl.Series, header: str, style: Style) -> Understood:
+def analysis_column(source: Cells, style: Style) -> Understood:
     """The columns of :data:`ANALYSIS` from a label in one cell; one row a cell.
 
     What the label does not name stays null: that is not zero. Whether P, K, Mg, Ca and S are oxides or elements is
@@ -184,40 +175,34 @@ def analysis_column(lines: pl.Series, cells: pl.Series, header: str, style: Styl
     """
 
     def parse(text: str, notes: list[Problem]) -> list[float | None]:
-        bare = plain(text)
-        found = {} if style.is_missing(bare) else _analysis(bare, notes)
+        found = _analysis(text, notes)
         return [found.get(name) for name in ANALYSIS]
 
-    return understood(lines, cells, header, ANALYSIS, parse)
+    return understood(source, ANALYSIS, parse, style)
 
 
-def mix_column(lines: pl.Series, cells: pl.Series, header: str, style: Style) -> Understood:
+def mix_column(source: Cells, style: Style) -> Understood:
     """``sand_pct``, ``soil_pct`` of a mix in one cell, sand first unless it says otherwise; one row a cell."""
-
-    def parse(text: str, notes: list[Problem]) -> tuple[float | None, float | None]:
-        bare = plain(text)
-        return (None, None) if style.is_missing(bare) else _mix(bare)
-
-    return understood(lines, cells, header, MIX, parse)
+    return understood(source, MIX, lambda text, _: _mix(text), style)
 
 
-def _filling(
-    parse: Callable[[str, list[Problem], Style], _Amount | None], style: Style, sorts: tuple[str, ...]
-) -> Callable[[str, list[Problem]], list[float | None]]:
-    """A parser that puts an amount into the column of its sort."""
+def _amounts(
+    source: Cells,
+    style: Style,
+    columns: dict[str, str],
+    parse: Callable[[str, list[Problem], Style, str], _Amount],
+) -> Understood:
+    """These columns, of which an amount fills the one of its sort."""
 
     def filled(text: str, notes: list[Problem]) -> list[float | None]:
-        bare = plain(text)
-        if style.is_missing(bare):
-            return [None] * len(sorts)
-        if bare.casefold().rstrip(".") in _UNTOLD or bare in _UNTOLD:
+        if text.casefold().rstrip(".") in _UNTOLD or text in _UNTOLD:
             notes.append(Problem.of(UNKNOWN_AMOUNT))
-            return [None] * len(sorts)
-        refuse_failed(bare)
-        amount = parse(without_about(bare, notes), notes, style)
-        return [amount.size if amount and amount.sort == sort else None for sort in sorts]
+            return [None] * len(columns)
+        refuse_failed(text)
+        amount = parse(without_about(text, notes), notes, style, source.unit)
+        return [amount.size if amount.sort == sort else None for sort in columns.values()]
 
-    return filled
+    return understood(source, dict.fromkeys(columns, pl.Float64), filled, style)
 
 
 def _put_on(text: str, notes: list[Problem], style: Style, unit: str) -> _Amount:
@@ -274,29 +259,28 @@ def _multiple(text: str, notes: list[Problem], style: Style, unit: str) -> _Amou
 def _single(text: str, notes: list[Problem], style: Style, unit: str) -> _Amount:
     if re.fullmatch(PACKS, text, re.IGNORECASE):
         return _Amount("packs", 1.0)
-    try:
-        span = span_of(text, style, notes)
-    except Refused as refused:
-        raise (Refused(NOT_AN_AMOUNT) if refused.problem.kind is NOT_A_NUMBER else refused) from None
-    rest = span.rest or unit
-    if not rest:
-        raise Refused(NO_UNIT)
+    middle, rest = _with_unit(text, notes, style, unit, NOT_AN_AMOUNT)
     if re.fullmatch(PACKS, rest, re.IGNORECASE):
-        return _Amount("packs", span.middle)
+        return _Amount("packs", middle)
     packed = _PACKED.fullmatch(rest)
     name = packed.group(1) if packed and not units.is_known(rest, style) else rest
-    return _in_any(span.middle, name, style, (("kg", "kg"), ("l", "l")), NOT_AN_AMOUNT)
+    return _in_any(middle, name, style, (("kg", "kg"), ("l", "l")), NOT_AN_AMOUNT)
 
 
 def _rate(text: str, notes: list[Problem], style: Style, unit: str) -> _Amount:
+    middle, rest = _with_unit(text, notes, style, unit, NOT_A_RATE)
+    return _in_any(middle, rest.lstrip("@ "), style, (("g", "g/m2"), ("ml", "ml/m2")), NOT_A_RATE)
+
+
+def _with_unit(text: str, notes: list[Problem], style: Style, unit: str, otherwise: FaultKind) -> tuple[float, str]:
+    """The number a text begins with, and the unit behind it, else the column's."""
     try:
         span = span_of(text, style, notes)
     except Refused as refused:
-        raise (Refused(NOT_A_RATE) if refused.problem.kind is NOT_A_NUMBER else refused) from None
-    rest = span.rest or unit
-    if not rest:
+        raise (Refused(otherwise) if refused.problem.kind is NOT_A_NUMBER else refused) from None
+    if not (span.rest or unit):
         raise Refused(NO_UNIT)
-    return _in_any(span.middle, rest.lstrip("@ "), style, (("g", "g/m2"), ("ml", "ml/m2")), NOT_A_RATE)
+    return span.middle, span.rest or unit
 
 
 def _in_any(

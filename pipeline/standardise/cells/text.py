@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import unicodedata
-
 import polars as pl
 
-from pipeline.common.faults import FaultKind, concat, no_faults
+from pipeline.common.faults import FaultKind, concat
 from pipeline.profiles.style import Problem, Understood
-from pipeline.standardise.cells.distinct import understood
+from pipeline.standardise.cells.distinct import Cells, completed
 
 LONGEST_TEXT = 400
 """Characters; common practice, no source. A longer cell would burst the page it is printed on."""
@@ -42,37 +40,22 @@ _PARTS = r"^\d{1,6}-\d{1,4}(?:-\d{1,4})?$"
 _SCIENTIFIC = r"^\d(?:[.,]\d+)?E\+\d{2,}$"
 _LONG = r"^\d{6,}$"
 _PLAIN = r"^[!-~]+(?: [!-~]+)*$"
-_ODD = frozenset({"Cc", "Cf", "Cs", "Co", "Cn"})
 
 
-def plain(text: str) -> str:
-    """The text in NFC, without control and direction marks, with single ordinary spaces."""
-    if text.isascii() and text.isprintable() and "  " not in text:
-        return text.strip()
-    composed = unicodedata.normalize("NFC", text)
-    kept = "".join(
-        char if char.isspace() or unicodedata.category(char) not in _ODD else "" for char in composed
-    )  # fmt: skip
-    return " ".join(kept.split())
-
-
-def text_column(lines: pl.Series, cells: pl.Series, header: str) -> Understood:
+def text_column(source: Cells) -> Understood:
     """``value``: the text as :func:`plain` gives it, at most ``LONGEST_TEXT`` characters; one row a cell."""
+    cells = source.cells
     easy = cells.is_null() | (cells.str.contains(_PLAIN) & (cells.str.len_bytes() <= LONGEST_TEXT))
-    if easy.all():
-        return Understood(pl.DataFrame({"value": cells}), no_faults())
-    hard = understood(lines.filter(~easy), cells.filter(~easy), header, {"value": pl.String}, _cleaned)
-    value = cells.scatter((~easy).arg_true(), hard.values["value"])
-    return Understood(pl.DataFrame({"value": value}), hard.faults)
+    return completed(pl.DataFrame({"value": cells}), ~easy, source, _cleaned)
 
 
-def code_column(lines: pl.Series, cells: pl.Series, header: str) -> Understood:
+def code_column(source: Cells) -> Understood:
     """``value``: an identifier kept as written (``01`` is not ``1``); one row a cell.
 
     Warned of are codes a spreadsheet has ruined, where the column's other codes make that plain: dates among codes of
     parted numbers (``1-Nov`` among ``0012-1``), shortened numbers (``1.23E+11``) among long ones.
     """
-    clean = text_column(lines, cells, header)
+    clean = text_column(source)
     codes = clean.values["value"]
     if not codes.str.contains(f"{_DATE}|{_SCIENTIFIC}").any():
         return clean
@@ -83,12 +66,11 @@ def code_column(lines: pl.Series, cells: pl.Series, header: str) -> Understood:
         good = distinct.filter(distinct.str.contains(sound) & ~distinct.str.contains(ruined)) if len(bad) else bad
         if len(good) > 0 and len(bad) < len(distinct):
             some = codes.is_in(bad.to_list()).fill_null(False)
-            faults.append(kind.frame(lines.filter(some), codes.filter(some), header, example=good[0]))
+            faults.append(kind.frame(source.lines.filter(some), codes.filter(some), source.header, example=good[0]))
     return Understood(clean.values, concat(faults))
 
 
-def _cleaned(text: str, notes: list[Problem]) -> tuple[str | None]:
-    value = plain(text)
+def _cleaned(value: str, notes: list[Problem]) -> tuple[str | None]:
     if len(value) > LONGEST_TEXT:
         notes.append(Problem.of(TOO_LONG, longest=LONGEST_TEXT))
         value = value[:LONGEST_TEXT].rstrip()

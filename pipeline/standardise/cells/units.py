@@ -176,21 +176,11 @@ def named(text: str, style: Style) -> str:
     return _named(text, style.ton, style.barrow_l)
 
 
-def convert(value: float, source: str, target: str, style: Style | None = None) -> float:
-    """The value in another unit; both as written (see :func:`named`).
-
-    Raises:
-        Refused: a unit is not known, or the two measure different things.
-    """
-    factor, offset = scale(source, target, style)
-    return value * factor + offset
-
-
 def scale(source: str, target: str, style: Style | None = None) -> tuple[float, float]:
     """Factor and offset from one unit to another: ``target = source · factor + offset``.
 
     Raises:
-        Refused: as :func:`convert`.
+        Refused: a unit is not known (see :func:`named`), or the two measure different things.
     """
     if source == target:
         return 1.0, 0.0

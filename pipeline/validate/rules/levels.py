@@ -138,7 +138,7 @@ def _sights(part: pl.DataFrame) -> pl.DataFrame:
     bare = read.filter(pl.col("sight_mm").is_null())
     if bare.height in {0, read.height}:
         return no_faults()
-    return SIGHT_MIXED.frame(bare["line"], bare["staff_mm"], "sight_mm")
+    return SIGHT_MIXED.of(bare, "sight_mm", pl.col("staff_mm"))
 
 
 def _of_survey(part: pl.DataFrame, green: dict[str, Any]) -> Iterator[pl.DataFrame]:
@@ -154,8 +154,7 @@ def _of_survey(part: pl.DataFrame, green: dict[str, Any]) -> Iterator[pl.DataFra
         return
     yield from _extent(part, axes, green)
     off = odd_readings(x, y, z)
-    odd = part.filter(pl.Series(off != 0.0))
-    yield ODD_READING.frame(odd["line"], odd["z_mm"], "z_mm")
+    yield ODD_READING.of(part.filter(pl.Series(off != 0.0)), "z_mm")
     spread = float(np.ptp(z))
     if not EVEN_MM <= spread <= STEEP_MM:
         fault = HARDLY_DIFFER if spread < EVEN_MM else DIFFER_MUCH
@@ -180,11 +179,9 @@ def _extent(part: pl.DataFrame, axes: Axes, green: dict[str, Any]) -> Iterator[p
     if size is None:
         yield SIZE_UNKNOWN.at(first, span, "x_m", **facts)
     elif size.most > FAR_TOO_LARGE:
-        yield TOO_LARGE.rows(((line, span) for line in part["line"].sort()), "x_m", size=size.words, **facts)
-    elif size.most > RATHER_LARGE:
-        yield LARGER.at(first, span, "x_m", size=size.words, **facts)
-    elif size.least < RATHER_SMALL:
-        yield SMALLER.at(first, span, "x_m", size=size.words, **facts)
+        yield TOO_LARGE.of(part.sort("line"), "x_m", pl.lit(span), size=size.words, **facts)
+    elif size.most > RATHER_LARGE or size.least < RATHER_SMALL:
+        yield (LARGER if size.most > RATHER_LARGE else SMALLER).at(first, span, "x_m", size=size.words, **facts)
 
 
 def _against(axes: Axes, green: dict[str, Any]) -> _Size | None:

@@ -6,7 +6,7 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.standardise.observed import made_from_parts
-from pipeline.validate.rules.soil import LAYER_UPSIDE_DOWN
+from pipeline.validate.rules.soil import upside_down
 from schemas.codes import code_list
 
 MORE_HITS = FaultKind(
@@ -72,23 +72,17 @@ ROUNDING = 0.05
 
 def check(records: pl.DataFrame) -> pl.DataFrame:
     """Faults of observations that single fields cannot show."""
-    more = records.filter(pl.col("hits") > pl.col("points"))
-    half = records.filter(pl.col("hits").is_null() != pl.col("points").is_null())
-    upside = records.filter(pl.col("depth_to_mm") <= pl.col("depth_from_mm"))
-    rises = records.filter(pl.col("head_end_mm") > pl.col("head_mm"))
-    hammer = records.filter(
-        (pl.col("observed") == "hardness") & pl.col("hammer_kg").is_null() & pl.col("value").is_not_null()
-    )
-    ends = pl.col("depth_from_mm").is_null() | pl.col("depth_to_mm").is_null()
-    endless = records.filter((pl.col("observed") == "layer") & ends)
+    value, observed = pl.col("value"), pl.col("observed")
+    bare = (observed == "hardness") & pl.col("hammer_kg").is_null() & value.is_not_null()
+    endless = (observed == "layer") & (pl.col("depth_from_mm").is_null() | pl.col("depth_to_mm").is_null())
     return concat(
         [
-            MORE_HITS.frame(more["line"], more["hits"], "hits"),
-            HALF_A_COUNT.frame(half["line"], half["hits"], "hits"),
-            LAYER_UPSIDE_DOWN.frame(upside["line"], upside["depth_to_mm"], "depth_to_mm"),
-            HEAD_RISES.frame(rises["line"], rises["head_end_mm"], "head_end_mm"),
-            HAMMER_MISSING.frame(hammer["line"], hammer["value"], "hammer_kg"),
-            LAYER_ENDS_MISSING.frame(endless["line"], endless["value"], "depth_to_mm"),
+            MORE_HITS.of(records.filter(pl.col("hits") > pl.col("points")), "hits"),
+            HALF_A_COUNT.of(records.filter(pl.col("hits").is_null() != pl.col("points").is_null()), "hits"),
+            upside_down(records),
+            HEAD_RISES.of(records.filter(pl.col("head_end_mm") > pl.col("head_mm")), "head_end_mm"),
+            HAMMER_MISSING.of(records.filter(bare), "hammer_kg", value),
+            LAYER_ENDS_MISSING.of(records.filter(endless), "depth_to_mm", value),
             _differs(records),
             _shares(records),
             _cores(records),
@@ -102,8 +96,7 @@ def _differs(records: pl.DataFrame) -> pl.DataFrame:
         return no_faults()
     apart = (pl.col("value") - pl.col("made")).abs()
     allowed = pl.max_horizontal(pl.lit(ROUNDING_PCT), ROUNDING * pl.col("made").abs())
-    odd = records.with_columns(made_from_parts()).filter(apart > allowed)
-    return DIFFERS.frame(odd["line"], odd["value"], "value")
+    return DIFFERS.of(records.with_columns(made_from_parts()).filter(apart > allowed), "value")
 
 
 def _shares(records: pl.DataFrame) -> pl.DataFrame:
@@ -113,7 +106,7 @@ def _shares(records: pl.DataFrame) -> pl.DataFrame:
     means = alone.group_by([*PLACE, "observed"], maintain_order=True).agg(pl.col("value").mean(), pl.col("line").min())
     sums = means.group_by(PLACE, maintain_order=True).agg(pl.col("value").sum(), pl.col("line").min())
     odd = sums.filter(pl.col("value") > 100 + ROUNDING_PCT).sort("line", maintain_order=True)
-    return SHARES_TOO_MUCH.frame(odd["line"], odd["value"].round(1), "value")
+    return SHARES_TOO_MUCH.of(odd, "value", pl.col("value").round(1))
 
 
 def _cores(records: pl.DataFrame) -> pl.DataFrame:
@@ -122,4 +115,4 @@ def _cores(records: pl.DataFrame) -> pl.DataFrame:
     layers = records.filter(pl.col("observed") == "layer").sort("depth_from_mm", "depth_to_mm", maintain_order=True)
     over = pl.col("depth_to_mm").cum_max().shift(1).over(place)
     odd = layers.filter(pl.col("depth_from_mm") < over).sort("line", maintain_order=True)
-    return LAYERS_CROSS.frame(odd["line"], odd["depth_from_mm"], "depth_from_mm")
+    return LAYERS_CROSS.of(odd, "depth_from_mm")

@@ -42,12 +42,9 @@ def with_green(records: pl.DataFrame, register: Register) -> pl.DataFrame:
 
 def check(records: pl.DataFrame, register: Register, today: date) -> pl.DataFrame:
     """Faults of dates that have not come yet, or lie before the green was laid or after it was closed."""
-    future = records.filter(pl.col("date") > today)
-    faults = [IN_THE_FUTURE.frame(future["line"], future["date"], "date")]
+    faults = [IN_THE_FUTURE.of(records.filter(pl.col("date") > today), "date")]
     if "green" in records.columns:  # a station's weather is of no green
         placed = with_green(records, register)
-        early = placed.filter(pl.col("date") < pl.col("laid_on"))
-        late = placed.filter(pl.col("date") > pl.col("closed_on"))
-        faults.append(BEFORE_GREEN.frame(early["line"], early["date"], "date"))
-        faults.append(AFTER_GREEN.frame(late["line"], late["date"], "date"))
+        faults.append(BEFORE_GREEN.of(placed.filter(pl.col("date") < pl.col("laid_on")), "date"))
+        faults.append(AFTER_GREEN.of(placed.filter(pl.col("date") > pl.col("closed_on")), "date"))
     return concat(faults)

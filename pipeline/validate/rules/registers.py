@@ -43,25 +43,22 @@ AREA_APART = 0.10
 def check_material(records: pl.DataFrame) -> pl.DataFrame:
     """Faults of materials that single fields cannot show."""
     total = pl.col("sand_pct") + pl.col("soil_pct")
-    odd = records.with_columns(total.alias("total")).filter(pl.col("total") > 100 + ROUNDING)
-    named = pl.any_horizontal(pl.col(PARTS) > 0)
-    open_basis = records.filter((pl.col("form") == "liquid") & named & pl.col("analysis_by").is_null())
+    unsaid = (pl.col("form") == "liquid") & pl.any_horizontal(pl.col(PARTS) > 0) & pl.col("analysis_by").is_null()
     return concat(
         [
-            MIX_TOO_MUCH.frame(odd["line"], odd["total"], "sand_pct"),
-            LIQUID_BASIS.frame(open_basis["line"], open_basis["material"], "analysis_by"),
+            MIX_TOO_MUCH.of(records.filter(total > 100 + ROUNDING), "sand_pct", total),
+            LIQUID_BASIS.of(records.filter(unsaid), "analysis_by", pl.col("material")),
         ]
     )
 
 
 def check_green(records: pl.DataFrame) -> pl.DataFrame:
     """Faults of greens that single fields cannot show."""
-    sized = records.with_columns((pl.col("length_m") * pl.col("width_m")).alias("size"))
-    odd = sized.filter((pl.col("size") - pl.col("area_m2")).abs() > AREA_APART * pl.col("area_m2"))
-    closed = records.filter(pl.col("closed_on") < pl.col("laid_on"))
+    size = pl.col("length_m") * pl.col("width_m")
+    apart = (size - pl.col("area_m2")).abs() > AREA_APART * pl.col("area_m2")
     return concat(
         [
-            SIZE_AND_AREA.frame(odd["line"], odd["size"].round(0), "area_m2"),
-            CLOSED_BEFORE_LAID.frame(closed["line"], closed["closed_on"], "closed_on"),
+            SIZE_AND_AREA.of(records.filter(apart), "area_m2", size.round(0)),
+            CLOSED_BEFORE_LAID.of(records.filter(pl.col("closed_on") < pl.col("laid_on")), "closed_on"),
         ]
     )

@@ -57,9 +57,9 @@ LOSS = 0.01
 
 def check(records: pl.DataFrame) -> pl.DataFrame:
     """Faults of sieve analyses; an error of a sample is said of each of its lines, so that none stays behind alone."""
-    both = records.filter(pl.col("green").is_null() == pl.col("material").is_null())
-    named = pl.when(both["green"].is_null()).then(pl.lit("neither")).otherwise(pl.lit("both"))
-    faults = [OWNER.frame(both["line"], both.select(named.alias("named")).to_series(), "green")]
+    odd = records.filter(pl.col("green").is_null() == pl.col("material").is_null())
+    named = pl.when(pl.col("green").is_null()).then(pl.lit("neither")).otherwise(pl.lit("both"))
+    faults = [OWNER.of(odd, "green", named)]
     known = records.filter(pl.col("value").is_not_null())
     for _, part in known.group_by(SAMPLE, maintain_order=True):
         faults.append(_of_sample(part))
@@ -99,4 +99,4 @@ def _retained(part: pl.DataFrame, unit: str) -> pl.DataFrame:
 
 def _each(fault: FaultKind, part: pl.DataFrame, value: str | None, column: str, **facts: object) -> pl.DataFrame:
     """The fault at every line of the sample."""
-    return fault.rows(((line, value) for line in part["line"].sort()), column, **facts)
+    return fault.of(part.sort("line"), column, pl.lit(value, dtype=pl.String), **facts)

@@ -46,16 +46,17 @@ SAMPLE = ["date", "green", "analyte", "extractant", "lab", "sample", "reference"
 
 def check(records: pl.DataFrame) -> pl.DataFrame:
     """Faults of soil tests that single fields cannot show."""
-    upside = records.filter(pl.col("depth_to_mm") <= pl.col("depth_from_mm"))
-    faults = [LAYER_UPSIDE_DOWN.frame(upside["line"], upside["depth_to_mm"], "depth_to_mm")]
-    faults.append(_spellings(records))
+    faults = [upside_down(records), _spellings(records)]
     layered = records.filter(pl.col("depth_from_mm").is_not_null() & pl.col("depth_to_mm").is_not_null())
     several = layered.filter(pl.struct("depth_from_mm", "depth_to_mm").n_unique().over(SAMPLE) > 1)
-    if not several.height:
-        return concat(faults)
     for part in several.partition_by(SAMPLE):
         faults.append(_of_sample(part.sort("depth_from_mm", "depth_to_mm", maintain_order=True)))
     return concat(faults)
+
+
+def upside_down(records: pl.DataFrame) -> pl.DataFrame:
+    """Faults of layers that end above where they begin."""
+    return LAYER_UPSIDE_DOWN.of(records.filter(pl.col("depth_to_mm") <= pl.col("depth_from_mm")), "depth_to_mm")
 
 
 def _spellings(records: pl.DataFrame) -> pl.DataFrame:

@@ -37,7 +37,7 @@ def _speed_unit(records: pl.DataFrame) -> pl.DataFrame:
     faults = []
     for device, units in {"timed_bowl": ["s"], "stimpmeter": ["m", "ft"]}.items():
         odd = records.filter((pl.col("device") == device) & ~pl.col("unit").is_in(units))
-        faults.append(SPEED_UNIT.frame(odd["line"], odd["unit"], "unit", device=device.replace("_", " ")))
+        faults.append(SPEED_UNIT.of(odd, "unit", device=device.replace("_", " ")))
     return concat(faults)
 
 
@@ -53,8 +53,7 @@ def _speed(records: pl.DataFrame, register: Register) -> pl.DataFrame:
         )
         .filter(~at_27_m.is_between(pl.col("low"), pl.col("high")))
     )
-    faults = []
-    for (least, most), part in odd.group_by("low", "high", maintain_order=True):
-        facts = {"low": f"{least:g}", "high": f"{most:g}"}
-        faults.append(SPEED_ODD.frame(part["line"], part["value"], "value", **facts))
-    return concat(faults)
+    return concat(
+        SPEED_ODD.of(part, "value", low=f"{least:g}", high=f"{most:g}")
+        for (least, most), part in odd.group_by("low", "high", maintain_order=True)
+    )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 import polars as pl
 
@@ -94,17 +95,14 @@ def _over(records: pl.DataFrame, period: pl.Expr, least: int) -> pl.DataFrame:
     )
 
 
-def _of_month(month: dict[str, object], latitudes: dict[str, float]) -> Iterator[pl.DataFrame]:
-    line, station, period = month["line"], month["station"], month["period"]
+def _of_month(month: dict[str, Any], latitudes: dict[str, float]) -> Iterator[pl.DataFrame]:
+    line, station, period, mean = (month[name] for name in ("line", "station", "period", "mean_c"))
     facts = {"station": station, "month": f"{period:%B %Y}"}
-    assert isinstance(line, int)
-    mean, rain, wind = (month[name] for name in ("mean_c", "rain_mm", "wind_m_s"))
-    if isinstance(mean, float) and (where := _odd_mean(mean, int(f"{period:%m}"), latitudes.get(str(station)))):
+    if mean is not None and (where := _odd_mean(mean, period.month, latitudes.get(station))):
         yield MONTH_TEMPERATURE.at(line, f"{mean:.1f}", "tmax_c", where=where, **facts)
-    if isinstance(rain, float) and rain > MOST_RAIN_MM:
-        yield MONTH_RAIN.at(line, f"{rain:.1f}", "rain_mm", most=f"{MOST_RAIN_MM:g}", **facts)
-    if isinstance(wind, float) and wind > MOST_WIND_M_S:
-        yield MONTH_WIND.at(line, f"{wind:.1f}", "wind_m_s", most=f"{MOST_WIND_M_S:g}", **facts)
+    for fault, name, most in ((MONTH_RAIN, "rain_mm", MOST_RAIN_MM), (MONTH_WIND, "wind_m_s", MOST_WIND_M_S)):
+        if month[name] is not None and month[name] > most:
+            yield fault.at(line, f"{month[name]:.1f}", name, most=f"{most:g}", **facts)
 
 
 def _odd_mean(mean: float, month: int, latitude: float | None) -> str:

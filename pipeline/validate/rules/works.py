@@ -79,17 +79,15 @@ def _treated_area(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     share = pl.col("treated_area_m2") / pl.col("area_m2")
     small = (share < AREA_SHARE[0]) & ~pl.col("operation").is_in(SPOT_WORK)
     odd = with_green(records, register).filter(small | (share > AREA_SHARE[1]))
-    return TREATED_AREA.frame(odd["line"], odd["treated_area_m2"].round(1), "treated_area_m2")
+    return TREATED_AREA.of(odd, "treated_area_m2", pl.col("treated_area_m2").round(1))
 
 
 def _depth(records: pl.DataFrame) -> pl.DataFrame:
     faults = []
     for operation, (low, high) in USUAL_DEPTH_MM.items():
-        odd = records.filter(
-            (pl.col("operation") == operation) & ((pl.col("depth_mm") < low) | (pl.col("depth_mm") > high))
-        )
+        odd = records.filter((pl.col("operation") == operation) & ~pl.col("depth_mm").is_between(low, high))
         facts = {"operation": operation.replace("_", " "), "low": f"{low:g}", "high": f"{high:g}"}
-        faults.append(DEPTH_ODD.frame(odd["line"], odd["depth_mm"].round(1), "depth_mm", **facts))
+        faults.append(DEPTH_ODD.of(odd, "depth_mm", pl.col("depth_mm").round(1), **facts))
     return concat(faults)
 
 
@@ -100,9 +98,8 @@ def _sizes(records: pl.DataFrame) -> pl.DataFrame:
         odd = pl.col(name).is_between(low, high).not_()
         if name == "spacing_across_mm":
             odd &= pl.col(name).ne_missing(pl.col("spacing_along_mm"))
-        found = records.filter(odd)
         facts = {"what": what, "low": f"{low:g}", "high": f"{high:g}"}
-        faults.append(SIZE_ODD.frame(found["line"], found[name].round(3), name, **facts))
+        faults.append(SIZE_ODD.of(records.filter(odd), name, pl.col(name).round(3), **facts))
     return concat(faults)
 
 
