@@ -90,8 +90,7 @@ def _survey(workspace: Workspace, store: Store, every: Records, green: str, day:
 
 def _season_planned(records: GreenRecords, day: date) -> Season:
     """The season that the programme begins in, so that it asks for nothing by a day before it starts."""
-    begins = first_month(day)
-    return season_due(records.season, date(begins.year, begins.month, 1))
+    return season_due(records.season, first_month(day))
 
 
 def visit_days(records: GreenRecords) -> list[date]:

@@ -11,8 +11,9 @@ from markupsafe import Markup
 
 from pipeline.common.words import listed
 from pipeline.indicators.base.green_season import Indicator
+from pipeline.indicators.surface.readings import Change
 from pipeline.survey.condition_survey import ConditionSurvey
-from pipeline.survey.visit_observations import Comparison, Measured, SieveCurve, SieveMatch
+from pipeline.survey.visit_observations import Measured, SieveCurve, SieveMatch
 from reports.page import remarks, text
 from reports.page.attachments import CsvFile
 from reports.page.charts.charts import ChartGroup, pictures
@@ -246,7 +247,7 @@ def _rows(
 
 def _same_day(measured: tuple[Measured, ...]) -> date | None:
     """The day that every comparison goes back to; None where they go back to several, or none is made."""
-    days = {one.comparison.since for one in measured if one.comparison}
+    days = {one.change.since for one in measured if one.change}
     return days.pop() if len(days) == 1 else None
 
 
@@ -272,18 +273,22 @@ def _row(one: Measured, survey: ConditionSurvey, refs: dict[tuple[str, str], int
         mark=judged.mark if judged else MARKS["no target"][0],
         standing=judged.standing if judged else "no target",
         marked=bool(judged and judged.marked),
-        since=_since(one.comparison, one.decimals, text.clean(one.note, 160), dated=dated),
+        since=_since(one.change, one.decimals, text.clean(one.note, 160), dated=dated),
     )
 
 
-def _since(found: Comparison | None, decimals: int, note: str, *, dated: bool) -> str:
+def _since(found: Change | None, decimals: int, note: str, *, dated: bool) -> str:
     if found is None:
         return text.sentence(note) or "first by this method"
-    change = text.number(found.change, decimals)
-    signed = f"+{change}" if found.change > 0 else change
-    interval = text.interval(found.low, found.high, decimals)
+    gap = found.difference
+    shown = "no interval" if gap.low is None else "no change shown"
+    if gap.shown:
+        shown = "higher" if gap.change > 0 else "lower"
+    change = text.number(gap.change, decimals)
+    signed = f"+{change}" if gap.change > 0 else change
+    interval = text.interval(gap.low, gap.high, decimals)
     when = f" since {text.short_day(found.since)}" if dated else ""
-    return f"{signed}{f' ({interval})' if interval else ''}{when}: {found.shown}"
+    return f"{signed}{f' ({interval})' if interval else ''}{when}: {shown}"
 
 
 def _sieve_table(one: SieveCurve, visit: date) -> SieveTable:
@@ -293,9 +298,9 @@ def _sieve_table(one: SieveCurve, visit: date) -> SieveTable:
             text.clean(v.name, 60),
             text.quantity(v.value, "%", 1) if v.value is not None else "sieves do not reach",
             text.target(v.low, v.high, "%", 0),
-            held[v.holds],
+            held[v.holds if one.judged else None],
         )
-        for v in one.verdicts
+        for v in one.checks
     )
     sizes = ", ".join(f"{name} {text.quantity(size, 'mm', 2)}" for name, size in one.sizes_mm if size is not None)
     uniform = f"; D60 ÷ D10 {text.number(one.uniformity, 1)}" if one.uniformity is not None else ""
