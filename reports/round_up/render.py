@@ -9,12 +9,12 @@ from pipeline.common.words import listed
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.summaries.club_season import KEY_FIGURES, Behind, Effort, Gap, GapKind, GreenLine, RoundUp, SharedDue
 from reports.page import figures, remarks, text
-from reports.page.document import Pages, moment_of, pdf
+from reports.page.document import Document, Pages
 from reports.page.effort import effort_cells, effort_note
-from reports.page.house_style import PLAIN, HouseStyle
+from reports.page.house_style import HouseStyle
 from reports.page.templating import fill
 from reports.round_up import wording
-from reports.round_up.data import FILES, csv_files
+from reports.round_up.data import csv_files
 from reports.round_up.units import round_up_in_units
 
 MOST_PAGES = 6
@@ -159,9 +159,7 @@ class RoundUpReport:
     disclaimer: str = remarks.CERTIFIES_NOTHING
 
 
-def view(
-    whole: RoundUp, level: RoundUpLevel = LAYOUT_LEVELS[0], *, version: str, house: HouseStyle = PLAIN
-) -> RoundUpReport:
+def view(whole: RoundUp, level: RoundUpLevel = LAYOUT_LEVELS[0], *, version: str) -> RoundUpReport:
     """The round-up with every figure formatted."""
     head = remarks.season_head(whole)
     shown = _most_pressing(whole.greens, level.greens)
@@ -178,7 +176,7 @@ def view(
         about=f"{greens} of {clubs}",
         **head,
         running_head=f"Round-up, {greens} of {clubs}",
-        **remarks.stamp(moment_of(whole.as_of), version),
+        **remarks.stamp(whole.as_of, version),
         density="",
         matters=tuple(wording.matters(whole)),
         headings=tuple(
@@ -315,29 +313,18 @@ def _undrawable(whole: RoundUp) -> str:
     return text.replaced_words(texts, "names", "round-up")
 
 
-def html(whole: RoundUp, level: RoundUpLevel = LAYOUT_LEVELS[0], *, version: str, house: HouseStyle = PLAIN) -> str:
-    """The pages as HTML without style."""
-    return _html(round_up_in_units(whole, house.units), level, version, house)
-
-
-def _html(whole: RoundUp, level: RoundUpLevel, version: str, house: HouseStyle) -> str:
-    report = view(whole, level, version=version)
-    return fill("round-up.html.j2", house, report=report, attached=FILES, left_out=house.left_out)
-
-
-def render(whole: RoundUp, *, version: str, house: HouseStyle = PLAIN) -> bytes:
-    """The round-up as a PDF (PDF/A-3a and PDF/UA-1) with its data attached as CSV.
-
-    Raises:
-        RenderingFault: the renderer complained, or something outside the round-up was asked for.
-    """
+def _drafts(whole: RoundUp, attached: Sequence[str], version: str, house: HouseStyle) -> Iterator[Pages]:
     shown = round_up_in_units(whole, house.units)
-    return pdf(
-        (Pages(_html(shown, level, version, house)) for level in LAYOUT_LEVELS),
-        most_pages=MOST_PAGES,
-        attached=csv_files(whole),
-        moment=moment_of(whole.as_of),
-        version=version,
-        styles=("round-up.css",),
-        house=house,
-    )
+    for level in LAYOUT_LEVELS:
+        report = view(shown, level, version=version)
+        yield Pages(fill("round-up.html.j2", house, report=report, attached=attached, left_out=house.left_out))
+
+
+DOCUMENT = Document(
+    drafts=_drafts,
+    attached=csv_files,
+    day=lambda whole: whole.as_of,
+    most_pages=lambda *_: MOST_PAGES,
+    styles=("round-up.css",),
+)
+html, render = DOCUMENT.html, DOCUMENT.render
