@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from pipeline.common.grouped import grouped
 from pipeline.compare.comparison import Cell, Comparison, Own, Topic
 from reports.comparison.data import csv_files
 from reports.page import remarks, text
@@ -236,10 +237,7 @@ def _place(one: Own) -> str:
 
 
 def _by_topic(cells: Sequence[Cell]) -> dict[Topic, list[Cell]]:
-    found: dict[Topic, list[Cell]] = {}
-    for cell in cells:
-        found.setdefault(cell.topic, []).append(cell)
-    return found
+    return grouped(cells, lambda cell: cell.topic)
 
 
 def _chosen(cells: Sequence[Cell], most: int) -> list[Cell]:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from pipeline.common.grouped import grouped
 from pipeline.common.words import listed
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.summaries.club_season import KEY_FIGURES, Behind, Effort, Gap, GapKind, GreenLine, RoundUp, SharedDue
+from pipeline.summaries.club_season import KEY_FIGURES, Behind, Effort, GapKind, GreenLine, RoundUp, SharedDue
 from reports.page import figures, remarks, text
 from reports.page.document import Document, Pages
 from reports.page.effort import effort_cells, effort_note
@@ -215,10 +216,7 @@ def _most_pressing(greens: Sequence[GreenLine], most: int) -> list[GreenLine]:
 
 
 def _by_club(greens: Sequence[GreenLine], units: dict[str, str]) -> Iterator[ClubGreens]:
-    clubs: dict[tuple[str, str], list[GreenLine]] = {}
-    for line in greens:
-        clubs.setdefault((line.club, line.club_name), []).append(line)
-    for (club, name), lines in clubs.items():
+    for (club, name), lines in grouped(greens, lambda line: (line.club, line.club_name)).items():
         yield ClubGreens(text.clean(name, 80) or text.clean(club, 24), tuple(_green_row(line, units) for line in lines))
 
 
@@ -295,12 +293,9 @@ def _codes(codes: Sequence[str], most: int) -> str:
 
 def _gap_rows(greens: Sequence[GreenLine], most: int) -> Iterator[GapRow]:
     for kind, (what, so, _) in GAPS.items():
-        having: list[tuple[GreenLine, list[Gap]]] = []
-        for line in greens:
-            if found := [gap for gap in line.gaps if gap.kind == kind]:
-                having.append((line, found))
+        having = [wording.short(line) for line in greens if any(gap.kind == kind for gap in line.gaps)]
         if having:
-            yield GapRow(what, so, f"{len(having):,}", _codes([wording.short(line) for line, _ in having], most))
+            yield GapRow(what, so, f"{len(having):,}", _codes(having, most))
 
 
 def _effort_row(name: str, greens: int | None, effort: Effort) -> EffortRow:
