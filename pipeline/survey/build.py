@@ -9,6 +9,7 @@ from pathlib import Path
 
 import polars as pl
 
+from pipeline.agronomy.levels.lows import LIFT_MM
 from pipeline.common.closest import refuse_unknown
 from pipeline.common.faults import CannotDo, WrongUsage
 from pipeline.common.file_names import file_stem, former_stem
@@ -122,7 +123,7 @@ def _fill(levels: LevelSurvey | None) -> Iterator[tuple[str, str]]:
     """Dressing for the lows, for the line of levelling."""
     if levels and levels.lows:
         mass = sum(one.mass_t for one in levels.lows)
-        yield "levelling", f"{mass:.2f} t of dry dressing for the lows, in lifts of {levels.lift_mm:g} mm at most"
+        yield "levelling", f"{mass:.2f} t of dry dressing for the lows, in lifts of {LIFT_MM:g} mm at most"
 
 
 def own_text_file(workspace: Workspace, green: str, day: date) -> Path:

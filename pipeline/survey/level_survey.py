@@ -76,7 +76,6 @@ class LevelSurvey:
         rinks: each rink of a flat green.
         gaps: the largest under a straightedge laid along and across; None where the survey is shorter than it.
         lows: connected areas that lie too low, the largest filling first.
-        lift_mm: thickness of one dressing that lows are counted in.
         bulk_density_t_m3: dry bulk density their tonnes are made with.
         cut_m3: volume above the surface aimed at.
         fill_m3: volume below it.
@@ -103,7 +102,6 @@ class LevelSurvey:
     rinks: tuple[RinkLevels, ...]
     gaps: tuple[tuple[str, Gap | None], ...]
     lows: tuple[Low, ...]
-    lift_mm: float
     bulk_density_t_m3: float
     cut_m3: float
     fill_m3: float

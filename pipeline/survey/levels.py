@@ -10,7 +10,7 @@ import numpy as np
 from pipeline.agronomy.levels.level_grid import MOST_POINTS, level_grid
 from pipeline.agronomy.levels.level_map import LevelMap, Mark, level_map
 from pipeline.agronomy.levels.levels import point_spacing_m
-from pipeline.agronomy.levels.lows import LIFT_MM, cut_and_fill_m3
+from pipeline.agronomy.levels.lows import cut_and_fill_m3
 from pipeline.common.words import long_date
 from pipeline.indicators.base.records import GreenRecords, evidence
 from pipeline.indicators.families import judged
@@ -54,7 +54,6 @@ def level_survey(records: GreenRecords, day: date) -> LevelSurvey | str:
         rinks=study.rinks,
         gaps=tuple(study.gaps.items()),
         lows=study.lows if study.shape else (),
-        lift_mm=LIFT_MM,
         bulk_density_t_m3=study.bulk_density_t_m3,
         cut_m3=cut,
         fill_m3=fill,

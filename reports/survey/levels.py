@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from pipeline.agronomy.levels.level_map import LevelMap
+from pipeline.agronomy.levels.lows import LIFT_MM
 from pipeline.agronomy.levels.rinks import RinkLevels
 from pipeline.agronomy.levels.straightedge import STRAIGHTEDGE_M, Gap
 from pipeline.survey.level_survey import LevelsMoved, LevelSurvey
@@ -235,7 +236,7 @@ def _total(found: LevelSurvey) -> str:
 
 
 def _lows_note(found: LevelSurvey) -> str:
-    lift = text.with_unit(text.limit_number(found.lift_mm, 1), "mm")
+    lift = text.with_unit(text.limit_number(LIFT_MM, 1), "mm")
     density = text.with_unit(text.limit_number(found.bulk_density_t_m3, 2), "t/m³")
     return (
         f"Dry dressing of {density}; lifts of {lift} at most, so that grass grows through (common practice, no source)."

@@ -18,7 +18,7 @@ from reports.page import remarks, text
 from reports.page.charts.charts import ChartGroup, pictures
 from reports.page.document import Document, Image, Pages
 from reports.page.evidence import MethodLine, SourceLine, method_lines, source_lines
-from reports.page.figures import MARKS, FigureTable, figure, figure_tables, numbered
+from reports.page.figures import FigureTable, figure, figure_tables, numbered
 from reports.page.house_style import HouseStyle
 from reports.page.layout_levels import LayoutLevel
 from reports.page.templating import fill
@@ -37,6 +37,8 @@ LAYOUT_LEVELS = (
 ELSEWHERE = frozenset({"levels", "sward", "physical", "sieve"})
 """Families that have a section of their own; other figures of the visit stand in tables, and those that are not of the
 visit, or are read off a curve, only where a finding rests on them."""
+NO_FIGURE = Indicator("", "", "", None, "", 0)
+"""What stands for the figure of a thing that has none: nothing is set for it."""
 MOST_TOLD = 4
 MOST_PHOTOS = 6
 
@@ -257,7 +259,7 @@ def _row(one: Measured, survey: ConditionSurvey, refs: dict[tuple[str, str], int
     figures = survey.season.indicators
     held = next((i for i in figures if (i.name, i.band) == (one.figure, one.method)), None)
     unit = text.clean(one.unit, 24)
-    judged = figure(0, held) if held else None
+    judged = figure(0, held or NO_FIGURE)
     return MeasuredRow(
         ref=str(refs[held.name, held.band]) if held else "",
         label=text.clean(one.label, 60),
@@ -266,10 +268,10 @@ def _row(one: Measured, survey: ConditionSurvey, refs: dict[tuple[str, str], int
         interval=text.interval(one.low, one.high, one.decimals),
         spread="" if one.cv_pct is None else text.quantity(one.cv_pct, "%", 0),
         n=f"{one.n:,}",
-        target=judged.target if judged else "none set",
-        mark=judged.mark if judged else MARKS["no target"][0],
-        standing=judged.standing if judged else "no target",
-        marked=bool(judged and judged.marked),
+        target=judged.target,
+        mark=judged.mark,
+        standing=judged.standing,
+        marked=judged.marked,
         since=_since(one.change, one.decimals, text.clean(one.note, 160), dated=dated),
     )
 
