@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pipeline.compare import like
 from pipeline.compare.comparison import Association, Topic
@@ -107,10 +107,8 @@ def _association(
     found = difference_in_differences(*([changes[green] for green in sorted(arm)] for arm in arms))
     if not isinstance(found, Difference):
         return refused
-    return Association(
-        programme=programme.words,
-        topic=outcome,
-        group=group,
+    return replace(
+        refused,
         n_changed=found.n_first,
         n_unchanged=found.n_second,
         value=found.value,

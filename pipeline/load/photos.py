@@ -128,14 +128,6 @@ def small_copy(data: bytes) -> bytes:
         ImageFile.LOAD_TRUNCATED_IMAGES = allowed
 
 
-def size_of(jpeg: bytes) -> tuple[int, int]:
-    """Width and height of a kept picture, pixels."""
-    from PIL import Image
-
-    with Image.open(io.BytesIO(jpeg), formats=("JPEG",)) as image:
-        return image.size
-
-
 def _small_copy(data: bytes) -> bytes:
     from PIL import Image, ImageOps
 

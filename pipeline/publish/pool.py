@@ -46,12 +46,11 @@ class Task:
 
 @dataclass(frozen=True)
 class Outcome:
-    """What became of a task: size of the PDF and hash of its files, or the fault in one sentence and no file."""
+    """What became of a task: pages of the PDF and hash of its files, or the fault in one sentence and no file."""
 
     name: str
     target: Path
     pages: int = 0
-    size: int = 0
     sha256: str = ""
     fault: str = ""
 
@@ -133,7 +132,7 @@ def _outcome(task: Task, version: str, house: HouseStyle, seconds: float) -> Out
         return Outcome(task.name, task.target, fault=str(fault)[:MOST_FAULT])
     except Exception as fault:
         return Outcome(task.name, task.target, fault=f"{type(fault).__name__}: {str(fault)[:MOST_FAULT]}")
-    return Outcome(task.name, task.target, page_count(pdf), len(pdf), sha256_of(files.values()))
+    return Outcome(task.name, task.target, page_count(pdf), sha256_of(files.values()))
 
 
 @contextmanager

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
+from pipeline.common.grouped import grouped
 from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.summaries.club_season import KEY_FIGURES, ClubSeason, Days, SharedText, Topic
 from pipeline.summaries.effort import by_operation, effort, place_of, total_effort
@@ -55,7 +56,7 @@ def _days(greens: Iterable[GreenSeason]) -> Iterator[Days]:
 
 def _once(said: Iterable[tuple[str, str, str]]) -> tuple[SharedText, ...]:
     """Texts with the greens they are said of, each once, in the order first said."""
-    greens: dict[tuple[str, str], list[str]] = {}
-    for green, text, source in said:
-        greens.setdefault((text, source), []).append(green)
-    return tuple(SharedText(text, source, tuple(dict.fromkeys(of))) for (text, source), of in greens.items())
+    return tuple(
+        SharedText(text, source, tuple(dict.fromkeys(green for green, *_ in same)))
+        for (text, source), same in grouped(said, lambda one: one[1:]).items()
+    )

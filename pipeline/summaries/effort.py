@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from functools import cache
 from math import fsum
 
+from pipeline.common.grouped import grouped
 from pipeline.common.words import line_ranges
 from pipeline.indicators.base.green_season import Evidence, Work
 from pipeline.summaries.club_season import Effort
@@ -38,10 +39,7 @@ def _sum(values: list[float]) -> float | None:
 
 def by_operation(works: Iterable[Work]) -> dict[str, list[Work]]:
     """Works by their kind, in the order of work."""
-    found: dict[str, list[Work]] = {}
-    for work in sorted(works, key=lambda work: (place_of(work.operation), work.date)):
-        found.setdefault(work.operation, []).append(work)
-    return found
+    return grouped(sorted(works, key=lambda work: (place_of(work.operation), work.date)), lambda work: work.operation)
 
 
 @cache
@@ -56,7 +54,5 @@ def place_of(operation: str) -> tuple[int, str]:
 
 def records_of(evidence: Iterable[Evidence]) -> str:
     """Files with their lines: "jobs.csv: 2–5, 9; soil.csv: 3"; "" without any."""
-    by_file: dict[str, set[int]] = {}
-    for place in evidence:
-        by_file.setdefault(place.file, set()).add(place.line)
-    return "; ".join(f"{file}: {line_ranges(lines)}" for file, lines in sorted(by_file.items()))
+    by_file = grouped(evidence, lambda place: place.file)
+    return "; ".join(f"{file}: {line_ranges(one.line for one in places)}" for file, places in sorted(by_file.items()))

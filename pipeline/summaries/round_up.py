@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from datetime import date, timedelta
 
+from pipeline.common.grouped import grouped
 from pipeline.common.words import long_date
 from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator, Running
 from pipeline.summaries.club_season import (
@@ -151,11 +152,8 @@ def _gaps(one: GreenSeason) -> Iterator[Gap]:
 
 def _shared_due(greens: Iterable[GreenLine]) -> Iterator[SharedDue]:
     """What is due, by day, then by what names a season; the same thing by the same time once."""
-    groups: dict[tuple[str, str, str], list[tuple[str, Due]]] = {}
-    for line in greens:
-        for due in line.due:
-            groups.setdefault((due.what, due.by, due.unit), []).append((line.green, due))
-    made = [_one_due(members) for members in groups.values()]
+    every = [(line.green, due) for line in greens for due in line.due]
+    made = [_one_due(members) for members in grouped(every, lambda of: (of[1].what, of[1].by, of[1].unit)).values()]
     yield from sorted(made, key=lambda due: (due.day is None, due.day or date.max, due.by, -len(due.greens), due.what))
 
 
@@ -178,17 +176,11 @@ def _one_due(members: list[tuple[str, Due]]) -> SharedDue:
 
 
 def _clubs(greens: Iterable[GreenLine]) -> Iterator[tuple[str, str, int, Effort]]:
-    clubs: dict[tuple[str, str], list[Effort]] = {}
-    for line in greens:
-        clubs.setdefault((line.club, line.club_name), []).append(line.effort)
-    for (club, name), efforts in clubs.items():
-        yield club, name, len(efforts), total_effort(efforts)
+    for (club, name), lines in grouped(greens, lambda line: (line.club, line.club_name)).items():
+        yield club, name, len(lines), total_effort(line.effort for line in lines)
 
 
 def _operations(greens: Iterable[GreenLine]) -> Iterator[tuple[str, Effort]]:
-    kinds: dict[str, list[Effort]] = {}
-    for line in greens:
-        for work in line.work:
-            kinds.setdefault(work.operation, []).append(work.effort)
+    kinds = grouped((work for line in greens for work in line.work), lambda work: work.operation)
     for operation in sorted(kinds, key=place_of):
-        yield operation, total_effort(kinds[operation])
+        yield operation, total_effort(work.effort for work in kinds[operation])

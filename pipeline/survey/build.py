@@ -9,6 +9,7 @@ from pathlib import Path
 
 import polars as pl
 
+from pipeline.agronomy.levels.lows import LIFT_MM
 from pipeline.common.closest import refuse_unknown
 from pipeline.common.file_names import file_stem, former_stem
 from pipeline.common.refusal import CannotDo, WrongUsage
@@ -90,8 +91,7 @@ def _survey(workspace: Workspace, store: Store, every: Records, green: str, day:
 
 def _season_planned(records: GreenRecords, day: date) -> Season:
     """The season that the programme begins in, so that it asks for nothing by a day before it starts."""
-    begins = first_month(day)
-    return season_due(records.season, date(begins.year, begins.month, 1))
+    return season_due(records.season, first_month(day))
 
 
 def visit_days(records: GreenRecords) -> list[date]:
@@ -123,7 +123,7 @@ def _fill(levels: LevelSurvey | None) -> Iterator[tuple[str, str]]:
     """Dressing for the lows, for the line of levelling."""
     if levels and levels.lows:
         mass = sum(one.mass_t for one in levels.lows)
-        yield "levelling", f"{mass:.2f} t of dry dressing for the lows, in lifts of {levels.lift_mm:g} mm at most"
+        yield "levelling", f"{mass:.2f} t of dry dressing for the lows, in lifts of {LIFT_MM:g} mm at most"
 
 
 def own_text_file(workspace: Workspace, green: str, day: date) -> Path:

@@ -15,6 +15,7 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
+from pipeline.common.grouped import grouped
 from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import misfits, read_toml
 from pipeline.indicators.base.green_season import Change, Indicator
@@ -193,9 +194,7 @@ def _read(path: Path) -> tuple[Rule, ...]:
 
 def findings(figures: Sequence[Indicator], held: Sequence[Rule]) -> tuple[Finding, ...]:
     """The rules that hold, gravest first: by weight, then those beyond doubt, then by how far the target is missed."""
-    by_name: dict[str, list[Indicator]] = {}
-    for one in figures:
-        by_name.setdefault(one.name, []).append(one)
+    by_name = grouped(figures, lambda one: one.name)
     found = [finding for rule in held if (finding := _finding(rule, by_name))]
     return tuple(sorted(found, key=lambda f: (-f.rule.weight, f.doubtful, -miss(f.figures[0]), f.rule.id)))
 

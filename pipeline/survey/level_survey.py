@@ -10,26 +10,8 @@ from pipeline.agronomy.levels.green_axes import Axes
 from pipeline.agronomy.levels.level_map import LevelMap
 from pipeline.agronomy.levels.lows import Low
 from pipeline.agronomy.levels.rinks import RinkLevels
+from pipeline.agronomy.levels.straightedge import Gap
 from pipeline.indicators.base.green_season import Evidence, Indicator
-
-
-@dataclass(frozen=True)
-class StraightedgeGap:
-    """The largest gap under a straightedge laid one way.
-
-    Attributes:
-        way: along or across the rinks.
-        length_m: length of the straightedge.
-        gap_mm: the gap; None where the survey is shorter than the straightedge.
-        across_m: where it is, across; None likewise.
-        along_m: the same along.
-    """
-
-    way: str
-    length_m: float
-    gap_mm: float | None
-    across_m: float | None
-    along_m: float | None
 
 
 @dataclass(frozen=True)
@@ -80,9 +62,6 @@ class LevelSurvey:
     the left, along them from the near end.
 
     Attributes:
-        green: code of the green.
-        day: day of the survey.
-        survey: its name, "" where it has none.
         n: points.
         spacing_m: how far apart neighbouring points are.
         as_grid: whether the points lie on a regular grid; else heights between them are interpolated.
@@ -92,13 +71,11 @@ class LevelSurvey:
         tolerance_source: who says so.
         instrument: what it was measured with; "" where points name none, or several.
         accuracy_mm: standard error of one height; None where not given.
-        benchmark: point heights are measured from; "" likewise.
         axes: from the survey's coordinates to the green's own.
         figures: every figure with its target and standing, as in the condition report.
         rinks: each rink of a flat green.
-        gaps: under a straightedge along and across.
+        gaps: the largest under a straightedge laid along and across; None where the survey is shorter than it.
         lows: connected areas that lie too low, the largest filling first.
-        lift_mm: thickness of one dressing that lows are counted in.
         bulk_density_t_m3: dry bulk density their tonnes are made with.
         cut_m3: volume above the surface aimed at.
         fill_m3: volume below it.
@@ -109,12 +86,8 @@ class LevelSurvey:
         moved: what has moved since the survey before; None where that cannot be told.
         odd: readings far off those around.
         notes: what a reader must know.
-        evidence: the lines of the users' files.
     """
 
-    green: str
-    day: date
-    survey: str
     n: int
     spacing_m: float
     as_grid: bool
@@ -124,13 +97,11 @@ class LevelSurvey:
     tolerance_source: str
     instrument: str
     accuracy_mm: float | None
-    benchmark: str
     axes: Axes
     figures: tuple[Indicator, ...]
     rinks: tuple[RinkLevels, ...]
-    gaps: tuple[StraightedgeGap, ...]
+    gaps: tuple[tuple[str, Gap | None], ...]
     lows: tuple[Low, ...]
-    lift_mm: float
     bulk_density_t_m3: float
     cut_m3: float
     fill_m3: float
@@ -140,7 +111,6 @@ class LevelSurvey:
     moved: LevelsMoved | None
     odd: tuple[OddReading, ...]
     notes: tuple[str, ...]
-    evidence: tuple[Evidence, ...]
 
     @property
     def size_m(self) -> tuple[float, float]:

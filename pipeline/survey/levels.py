@@ -10,14 +10,13 @@ import numpy as np
 from pipeline.agronomy.levels.level_grid import MOST_POINTS, level_grid
 from pipeline.agronomy.levels.level_map import LevelMap, Mark, level_map
 from pipeline.agronomy.levels.levels import point_spacing_m
-from pipeline.agronomy.levels.lows import LIFT_MM, cut_and_fill_m3
-from pipeline.agronomy.levels.straightedge import STRAIGHTEDGE_M
+from pipeline.agronomy.levels.lows import cut_and_fill_m3
 from pipeline.common.words import long_date
 from pipeline.indicators.base.records import GreenRecords, evidence
 from pipeline.indicators.families import judged
 from pipeline.indicators.surface.level_surveys import Moved, Study, Unworkable, last_study, moved, only
 from pipeline.indicators.surface.levels import cautions, figures
-from pipeline.survey.level_survey import LevelsMoved, LevelSurvey, OddReading, StraightedgeGap
+from pipeline.survey.level_survey import LevelsMoved, LevelSurvey, OddReading
 from pipeline.validate.rules.levels import covered
 
 BANDS_TO_TOLERANCE = 3.0
@@ -41,9 +40,6 @@ def level_survey(records: GreenRecords, day: date) -> LevelSurvey | str:
     since = moved(records, study)
     cut, fill = cut_and_fill_m3(study.residuals)
     return LevelSurvey(
-        green=str(records.green["green"]),
-        day=day,
-        survey=study.survey,
         n=study.rows.height,
         spacing_m=point_spacing_m(study.across_m, study.along_m),
         as_grid=study.grid.as_surveyed,
@@ -53,13 +49,11 @@ def level_survey(records: GreenRecords, day: date) -> LevelSurvey | str:
         tolerance_source=study.tolerance.source if study.tolerance else "",
         instrument=only(study.rows["instrument"]),
         accuracy_mm=study.error_mm,
-        benchmark=study.benchmark,
         axes=study.axes,
         figures=judged(figures(study, since), records),
         rinks=study.rinks,
-        gaps=tuple(_gaps(study)),
+        gaps=tuple(study.gaps.items()),
         lows=study.lows if study.shape else (),
-        lift_mm=LIFT_MM,
         bulk_density_t_m3=study.bulk_density_t_m3,
         cut_m3=cut,
         fill_m3=fill,
@@ -69,14 +63,7 @@ def level_survey(records: GreenRecords, day: date) -> LevelSurvey | str:
         moved=_moved(study, since) if isinstance(since, Moved) else None,
         odd=tuple(_odd(study)),
         notes=tuple(_notes(study, since)),
-        evidence=evidence(study.rows, "level"),
     )
-
-
-def _gaps(study: Study) -> Iterator[StraightedgeGap]:
-    for way, gap in study.gaps.items():
-        found = (gap.gap_mm, gap.across_m, gap.along_m) if gap else (None, None, None)
-        yield StraightedgeGap(way, STRAIGHTEDGE_M, *found)
 
 
 def band_interval_mm(tolerance_mm: float, reach_mm: float) -> float:

@@ -13,17 +13,14 @@ from pipeline.indicators.base.green_season import Evidence
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.surface.readings import Change, Visit, broken_series, readings, visits
 from pipeline.indicators.surface.readings import change as change_between
-from pipeline.load.photos import size_of
 from pipeline.store.store import Store
 from pipeline.survey.sieve_curves import curves_and_matches
 from pipeline.survey.visit_observations import (
-    Comparison,
     CoreLayer,
     LayerProfile,
     Measured,
     Photo,
     Reading,
-    Shown,
     VisitObservations,
 )
 from schemas.codes import code_list
@@ -51,14 +48,11 @@ def visit_observations(records: GreenRecords, day: date, photos: pl.DataFrame) -
         day: day of the visit.
         photos: photos of that day, as :func:`photos_of` yields them.
     """
-    green = str(records.green["green"])
     measured = tuple(_measured(records.observations.filter(pl.col("date") <= day), day))
     today = records.observations.filter(pl.col("date") == day)
     curves, matches = curves_and_matches(records, day)
     shots = tuple(_photo(row) for row in photos.sort("picture", "line", maintain_order=True).iter_rows(named=True))
-    return VisitObservations(
-        green, day, measured, tuple(_profiles(today)), curves, matches, shots, tuple(_notes(today, shots))
-    )
+    return VisitObservations(measured, tuple(_profiles(today)), curves, matches, shots, tuple(_notes(today, shots)))
 
 
 def _measured(rows: pl.DataFrame, day: date) -> Iterator[Measured]:
@@ -86,9 +80,8 @@ def _of_visit(one: Visit, since: Change | None, note: str) -> Measured:
         high=one.high,
         cv_pct=one.cv_pct,
         n=one.rows.height,
-        how=one.how,
         readings=tuple(_reading(row) for row in one.rows.iter_rows(named=True)),
-        comparison=_comparison(since) if since else None,
+        change=since,
         note=note,
         decimals=int(facts["decimals"]),
     )
@@ -103,17 +96,8 @@ def _reading(row: dict[str, Any]) -> Reading:
         hits=row["hits"],
         points=row["points"],
         note=row["note"] or "",
-        photo=row["photo"] or "",
         evidence=_evidence(row, "observation"),
     )
-
-
-def _comparison(since: Change) -> Comparison:
-    found = since.difference
-    shown: Shown = "no interval" if found.low is None else "no change shown"
-    if found.shown:
-        shown = "higher" if found.change > 0 else "lower"
-    return Comparison(since.since, since.earlier, found.change, found.low, found.high, shown)
 
 
 def place_in_words(row: dict[str, Any]) -> str:
@@ -155,15 +139,12 @@ def _read_there(rows: pl.DataFrame, core: dict[str, Any], what: str) -> float | 
 
 
 def _photo(row: dict[str, Any]) -> Photo:
-    width, height = size_of(row["jpeg"])
     return Photo(
         file=row["picture"],
         caption=row["caption"] or "",
         place=row["place"] or "",
         jpeg=row["jpeg"],
         sha256=sha256(row["jpeg"]).hexdigest(),
-        width_px=width,
-        height_px=height,
         evidence=_evidence(row, "photo"),
     )
 

@@ -12,14 +12,6 @@ from schemas.codes import code_list
 
 
 @dataclass(frozen=True)
-class Month:
-    """A month of the calendar."""
-
-    year: int
-    month: int
-
-
-@dataclass(frozen=True)
 class Line:
     """One operation through twelve months.
 
@@ -42,9 +34,9 @@ class Line:
 
 @dataclass(frozen=True)
 class Programme:
-    """Twelve months from the one after the visit; lines in the order in which a crew does them."""
+    """First days of twelve months from the one after the visit; lines in the order in which a crew does them."""
 
-    months: tuple[Month, ...]
+    months: tuple[date, ...]
     lines: tuple[Line, ...]
 
 
@@ -69,7 +61,7 @@ def programme(
     """
     start = first_month(visit)
     first = start.year * 12 + start.month - 1
-    months = tuple(Month((first + i) // 12, (first + i) % 12 + 1) for i in range(12))
+    months = tuple(date((first + i) // 12, (first + i) % 12 + 1, 1) for i in range(12))
     counts: dict[str, list[int]] = {}
     for day, operation in done:
         place = day.year * 12 + day.month - 1 - (first - 12)
@@ -89,9 +81,9 @@ def programme(
     return Programme(months, tuple(lines))
 
 
-def first_month(visit: date) -> Month:
-    """The month a programme begins with: the one after the visit."""
-    return Month(visit.year + visit.month // 12, visit.month % 12 + 1)
+def first_month(visit: date) -> date:
+    """First day of the month a programme begins with: the one after the visit."""
+    return date(visit.year + visit.month // 12, visit.month % 12 + 1, 1)
 
 
 def _quantities(due: Iterable[Due], extra: Iterable[tuple[str, str]]) -> dict[str, str]:

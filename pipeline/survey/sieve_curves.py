@@ -15,7 +15,7 @@ from pipeline.agronomy.soil.particle_size import (
     uniformity_coefficient,
 )
 from pipeline.agronomy.soil.reference import one_set
-from pipeline.indicators.base.records import GreenRecords, evidence
+from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.soil.curves import (
     D_VALUES,
     Sample,
@@ -23,7 +23,7 @@ from pipeline.indicators.soil.curves import (
     match_in_words,
 )
 from pipeline.indicators.soil.sieves import NOT_SAND, sands, straight_sand
-from pipeline.survey.visit_observations import BandVerdict, SieveCurve, SieveMatch
+from pipeline.survey.visit_observations import SieveCurve, SieveMatch
 
 BANDS: dict[str, tuple[BandTable, str]] = {
     "root zone": ("root_zone", "sand_based"),
@@ -58,16 +58,11 @@ def _unfit(construction: str | None) -> str:
 
 
 def _curve(sample: Sample, kind: str, read: Interpolation, unfit: str) -> SieveCurve:
-    place = evidence(sample.rows, "sieve")
     if sample.curve is None:
         why = f"No curve: {sample.why}."
-        return SieveCurve(sample.owner, sample.day, sample.name, (), (), None, "", "", (), why, place)
+        return SieveCurve(sample.owner, sample.day, sample.name, (), (), None, "", "", (), judged=False, note=why)
     table, version = BANDS[kind]
     band = one_set(table, version)
-    verdicts = tuple(
-        BandVerdict(one.name, one.value, one.low, one.high, None if unfit else one.holds)
-        for one in band_checks(sample.curve, table, version, read)
-    )
     return SieveCurve(
         owner=sample.owner,
         day=sample.day,
@@ -77,14 +72,12 @@ def _curve(sample: Sample, kind: str, read: Interpolation, unfit: str) -> SieveC
         uniformity=uniformity_coefficient(sample.curve, read),
         band=str(band["title"]),
         source=str(band["source"]),
-        verdicts=verdicts,
+        checks=band_checks(sample.curve, table, version, read),
+        judged=not unfit,
         note=unfit,
-        evidence=place,
     )
 
 
 def _match(dressing: Sample, root: Sample, read: Interpolation) -> SieveMatch:
     assert dressing.curve and root.curve
-    match = dressing_match(dressing.curve, root.curve, read)
-    gaps = tuple(match.class_gap_pct.items())
-    return SieveMatch(dressing.owner, tuple(match.d_ratio.items()), gaps, match_in_words(match))
+    return SieveMatch(dressing.owner, match_in_words(dressing_match(dressing.curve, root.curve, read)))

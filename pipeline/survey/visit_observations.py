@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import Literal
 
+from pipeline.agronomy.soil.particle_size import Check
 from pipeline.indicators.base.green_season import Evidence
-
-Shown = Literal["higher", "lower", "no change shown", "no interval"]
+from pipeline.indicators.surface.readings import Change
 
 
 @dataclass(frozen=True)
@@ -23,7 +22,6 @@ class Reading:
         hits: points that met it; None for a measurement.
         points: points looked at.
         note: the surveyor's note.
-        photo: file of the photo that shows it, "" where none.
         evidence: line of the user's file.
     """
 
@@ -34,29 +32,7 @@ class Reading:
     hits: int | None
     points: int | None
     note: str
-    photo: str
     evidence: Evidence
-
-
-@dataclass(frozen=True)
-class Comparison:
-    """What a visit shows against the one before it, by the same method.
-
-    Attributes:
-        since: day of the earlier visit.
-        earlier: its mean or share, in the thing's unit.
-        change: later less earlier; in %-points for a share.
-        low: lower end of its 95 % interval; None where a visit has a single reading.
-        high: upper end.
-        shown: what the interval lets one say.
-    """
-
-    since: date
-    earlier: float
-    change: float
-    low: float | None
-    high: float | None
-    shown: Shown
 
 
 @dataclass(frozen=True)
@@ -75,9 +51,8 @@ class Measured:
         high: upper end.
         cv_pct: spread over the green as standard deviation over mean; None for counts and for few readings.
         n: readings, or places counted.
-        how: how figure and interval were made, one sentence.
         readings: every reading.
-        comparison: against the visit before by the same method; None where there was none.
+        change: against the visit before by the same method; None where there was none.
         note: what a reader must know: earlier visits that are not comparable.
         decimals: digits after the point.
     """
@@ -93,9 +68,8 @@ class Measured:
     high: float | None
     cv_pct: float | None
     n: int
-    how: str
     readings: tuple[Reading, ...]
-    comparison: Comparison | None
+    change: Change | None
     note: str
     decimals: int
 
@@ -133,25 +107,6 @@ class LayerProfile:
 
 
 @dataclass(frozen=True)
-class BandVerdict:
-    """One fraction of a published band.
-
-    Attributes:
-        name: the fraction.
-        value: what the curve has there, %; None where the sieves do not reach.
-        low: lower limit, %; None where there is none.
-        high: upper limit, %.
-        holds: whether it keeps the limits; None where there is no figure, no limit, or the band is not for this green.
-    """
-
-    name: str
-    value: float | None
-    low: float | None
-    high: float | None
-    holds: bool | None
-
-
-@dataclass(frozen=True)
 class SieveCurve:
     """One sieve curve with what is read from it.
 
@@ -164,9 +119,9 @@ class SieveCurve:
         uniformity: D60 ÷ D10.
         band: the published band held against it, in words; "" where none applies.
         source: where the band is published.
-        verdicts: each fraction of the band.
+        checks: each fraction of the band.
+        judged: whether the limits are applied; the band may not be for this green.
         note: why there is no curve, or why no limits are applied.
-        evidence: lines of the users' files.
     """
 
     owner: str
@@ -177,25 +132,16 @@ class SieveCurve:
     uniformity: float | None
     band: str
     source: str
-    verdicts: tuple[BandVerdict, ...]
+    checks: tuple[Check, ...]
+    judged: bool
     note: str
-    evidence: tuple[Evidence, ...]
 
 
 @dataclass(frozen=True)
 class SieveMatch:
-    """A dressing held against the root zone it lies on.
-
-    Attributes:
-        material: the dressing.
-        ratios: dressing over root zone for D10, D50, D90; None where the sieves do not reach.
-        class_gaps: dressing less root zone, %-points, by class.
-        words: the comparison in words.
-    """
+    """A dressing held against the root zone it lies on, in words."""
 
     material: str
-    ratios: tuple[tuple[str, float | None], ...]
-    class_gaps: tuple[tuple[str, float | None], ...]
     words: str
 
 
@@ -208,8 +154,6 @@ class Photo:
     place: str
     jpeg: bytes
     sha256: str
-    width_px: int
-    height_px: int
     evidence: Evidence
 
 
@@ -218,8 +162,6 @@ class VisitObservations:
     """Everything a visit measured beside levels (grain: green and day).
 
     Attributes:
-        green: code of the green.
-        day: day of the visit.
         measured: things in the order of the list of observations.
         profiles: cores, by place.
         curves: the root zone's last sample up to the day, and that of each dressing of the season.
@@ -228,8 +170,6 @@ class VisitObservations:
         notes: what a reader must know about all of it.
     """
 
-    green: str
-    day: date
     measured: tuple[Measured, ...]
     profiles: tuple[LayerProfile, ...]
     curves: tuple[SieveCurve, ...]

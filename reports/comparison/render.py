@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import datetime
 
+from pipeline.common.grouped import grouped
 from pipeline.compare.comparison import Cell, Comparison, Own, Topic
 from reports.comparison.data import csv_files
 from reports.page import remarks, text
-from reports.page.attachments import CsvFile
-from reports.page.document import Pages, moment_of, pdf
-from reports.page.house_style import PLAIN, HouseStyle
+from reports.page.document import Document, Pages
+from reports.page.house_style import HouseStyle
 from reports.page.templating import fill
 
 MOST_PAGES = 2
@@ -127,9 +126,7 @@ class ComparisonReport:
     method: tuple[str, ...]
 
 
-def view(
-    comparison: Comparison, most_groups: int = MOST_GROUPS[0], *, created: datetime, version: str
-) -> ComparisonReport:
+def view(comparison: Comparison, most_groups: int = MOST_GROUPS[0], *, version: str) -> ComparisonReport:
     """The comparison with every figure formatted, and so many groups at most."""
     reader = text.name(comparison.club_name or comparison.club) if comparison.club else "All clubs, none named"
     region = text.clean(comparison.region, text.NAME_LIMIT) or "All regions"
@@ -145,7 +142,7 @@ def view(
         before=text.name(comparison.before),
         as_of=text.day(comparison.as_of),
         running_head=f"{text.clean(reader, 60)}, {text.clean(region, 60)}",
-        **remarks.stamp(created, version),
+        **remarks.stamp(comparison.as_of, version),
         density="",
         for_club=bool(comparison.club),
         matters=tuple(_matters(comparison)),
@@ -240,10 +237,7 @@ def _place(one: Own) -> str:
 
 
 def _by_topic(cells: Sequence[Cell]) -> dict[Topic, list[Cell]]:
-    found: dict[Topic, list[Cell]] = {}
-    for cell in cells:
-        found.setdefault(cell.topic, []).append(cell)
-    return found
+    return grouped(cells, lambda cell: cell.topic)
 
 
 def _chosen(cells: Sequence[Cell], most: int) -> list[Cell]:
@@ -301,31 +295,17 @@ def _own_row(one: Own) -> OwnRow:
     )
 
 
-def html(comparison: Comparison, most_groups: int = MOST_GROUPS[0], *, version: str, house: HouseStyle = PLAIN) -> str:
-    """The pages as HTML without style."""
-    return _html(comparison, most_groups, version, house, csv_files(comparison))
+def _drafts(comparison: Comparison, attached: Sequence[str], version: str, house: HouseStyle) -> Iterator[Pages]:
+    for most in MOST_GROUPS:
+        report = view(comparison, most, version=version)
+        yield Pages(fill("comparison.html.j2", house, report=report, attached=attached))
 
 
-def _html(
-    comparison: Comparison, most_groups: int, version: str, house: HouseStyle, attached: tuple[CsvFile, ...]
-) -> str:
-    report = view(comparison, most_groups, created=moment_of(comparison.as_of), version=version)
-    return fill("comparison.html.j2", house, report=report, attached=[file.name for file in attached])
-
-
-def render(comparison: Comparison, *, version: str, house: HouseStyle = PLAIN) -> bytes:
-    """The comparison as a PDF (PDF/A-3a and PDF/UA-1) with its tables attached as CSV.
-
-    Raises:
-        RenderingFault: the renderer complained, or something outside the report was asked for.
-    """
-    attached = csv_files(comparison)
-    return pdf(
-        (Pages(_html(comparison, most, version, house, attached)) for most in MOST_GROUPS),
-        most_pages=MOST_PAGES,
-        attached=attached,
-        moment=moment_of(comparison.as_of),
-        version=version,
-        styles=("comparison.css",),
-        house=house,
-    )
+DOCUMENT = Document(
+    drafts=_drafts,
+    attached=csv_files,
+    day=lambda comparison: comparison.as_of,
+    most_pages=lambda *_: MOST_PAGES,
+    styles=("comparison.css",),
+)
+html, render = DOCUMENT.html, DOCUMENT.render

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
 
 from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator
 from reports.condition import wording
@@ -56,15 +55,12 @@ class ConditionReport:
     disclaimer: str = remarks.CERTIFIES_NOTHING
 
 
-def view(
-    season: GreenSeason, level: LayoutLevel = LAYOUT_LEVELS[0], *, created: datetime, version: str
-) -> ConditionReport:
+def view(season: GreenSeason, level: LayoutLevel = LAYOUT_LEVELS[0], *, version: str) -> ConditionReport:
     """The report of one green in one season, every figure formatted.
 
     Args:
         season: the frozen data.
         level: how closely it is set, and so how much is left to the attachment.
-        created: time written into the document; taken from the data, never from the clock.
         version: version of the calculation; printed by no shipped template.
     """
     head, of = remarks.green_head(season), remarks.season_head(season)
@@ -75,7 +71,7 @@ def view(
         title=f"Condition report: {head['green']}, {head['club']}, season {of['season']}",
         **head,
         **of,
-        **remarks.stamp(created, version),
+        **remarks.stamp(season.as_of, version),
         density=level.name,
         headline=wording.headline(season),
         facts=remarks.facts(season),

@@ -11,23 +11,26 @@ import logging
 import re
 import warnings
 import zlib
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from functools import cache, partial
 from pathlib import Path
-from typing import Any
+from typing import Any, Generic, TypeVar
 
 from reports.page import attachments, finish, fonts
 from reports.page.attachments import CsvFile
 from reports.page.house_style import PLAIN, HouseStyle, RenderingFault, own_file, place_of
 
+Content = TypeVar("Content")
 TEMPLATES = Path(__file__).parents[1] / "templates"
 BASE = "asset:"
 NO_PART = "which is not part of the document."
 OWN_STYLE = "house.css"
 """A stylesheet of this name among a house's own templates is laid over the shipped ones."""
+_OBJECT_STREAM = re.compile(rb"/Type /ObjStm[^>]*>>\s*stream\r?\n(.*?)\r?\nendstream", re.DOTALL)
+_PAGE_TREE = re.compile(rb"<<[^<>]*/Type /Pages[^<>]*/Count (\d+)")
 
 
 @dataclass(frozen=True)
@@ -40,64 +43,76 @@ class Image:
 
 @dataclass(frozen=True)
 class Pages:
-    """A document ready to be laid out: its HTML, and each picture by the key the HTML asks for."""
+    """A document ready to be laid out: its HTML, and what draws each picture by the key the HTML asks for."""
 
     html: str
-    images: Mapping[str, Image] = field(default_factory=dict)
+    images: Callable[[], Mapping[str, Image]] = dict
 
 
-_OBJECT_STREAM = re.compile(rb"/Type /ObjStm[^>]*>>\s*stream\r?\n(.*?)\r?\nendstream", re.DOTALL)
-_PAGE_TREE = re.compile(rb"<<[^<>]*/Type /Pages[^<>]*/Count (\d+)")
+@dataclass(frozen=True)
+class Document(Generic[Content]):
+    """A kind of document.
+
+    Attributes:
+        drafts: from content, names of the attached data, version and house style: the document, each time set more
+            closely, the first for whoever has room; a draft is not made before it is needed.
+        attached: its data.
+        day: the day its records reach.
+        most_pages: pages it may have in a house style.
+        styles: stylesheets of the templates folder laid over style.css.
+    """
+
+    drafts: Callable[[Content, Sequence[str], str, HouseStyle], Iterator[Pages]]
+    attached: Callable[[Content], Sequence[CsvFile]]
+    day: Callable[[Content], date]
+    most_pages: Callable[[Content, HouseStyle], int]
+    styles: tuple[str, ...] = ()
+
+    def html(self, content: Content, *, version: str, house: HouseStyle = PLAIN) -> str:
+        """The first draft as HTML without style."""
+        names = [file.name for file in self.attached(content)]
+        return next(self.drafts(content, names, version, house)).html
+
+    def render(self, content: Content, *, version: str, house: HouseStyle = PLAIN) -> bytes:
+        """The document as a PDF (PDF/A-3a and PDF/UA-1), its data attached as CSV.
+
+        It is the first draft that is short enough, or else the last. What it takes to make it again is attached too.
+
+        Args:
+            content: everything the document says.
+            version: version of the calculation, attached.
+            house: the workspace's own style.
+
+        Raises:
+            RenderingFault: the renderer complained, or something outside the document was asked for.
+        """
+        attached = self.attached(content)
+        drafts = self.drafts(content, [file.name for file in attached], version, house)
+        moment = moment_of(self.day(content))
+        renderer = _renderer()
+        from weasyprint.urls import FatalURLFetchingError
+
+        shipped = [_sheet(name) for name in ("style.css", *self.styles)]
+        gc.disable()
+        try:
+            with _no_complaint():
+                sheets = [*shipped, *_house_sheets(house)]
+                document = _laid_out(renderer, drafts, sheets, self.most_pages(content, house), house)
+                files = attachments.in_order((attachments.about(version, moment), *attached))
+                made = _written(document, files, moment)
+                del document
+        except FatalURLFetchingError as fault:
+            raise RenderingFault(str(fault)) from fault
+        finally:
+            gc.enable()
+            gc.collect()
+            _spare_the_collector()
+        return made
 
 
 def moment_of(day: date) -> datetime:
     """The time written into a document: the start of the day its records reach, in UTC."""
     return datetime.combine(day, time(), UTC)
-
-
-def pdf(
-    drafts: Iterable[Pages],
-    *,
-    most_pages: int,
-    attached: Iterable[CsvFile],
-    moment: datetime,
-    version: str,
-    styles: tuple[str, ...] = (),
-    house: HouseStyle = PLAIN,
-) -> bytes:
-    """The document's bytes: the first draft that is short enough, or else the last.
-
-    Args:
-        drafts: the document, each time set more closely; a draft is not made before it is needed.
-        most_pages: pages it may have.
-        attached: its data; what it takes to make the document again is attached beside them.
-        moment: time written into it and onto its data, in UTC.
-        version: version of the calculation.
-        styles: stylesheets of the templates folder laid over style.css.
-        house: the workspace's own style.
-
-    Raises:
-        RenderingFault: the renderer complained, or something outside the document was asked for.
-    """
-    renderer = _renderer()
-    from weasyprint.urls import FatalURLFetchingError
-
-    shipped = [_sheet("style.css"), *(_sheet(name) for name in styles)]
-    gc.disable()
-    try:
-        with _no_complaint():
-            sheets = [*shipped, *_house_sheets(house)]
-            document = _laid_out(renderer, drafts, sheets, most_pages, house)
-            files = attachments.in_order((attachments.about(version, moment), *attached))
-            made = _written(document, files, moment)
-            del document
-    except FatalURLFetchingError as fault:
-        raise RenderingFault(str(fault)) from fault
-    finally:
-        gc.enable()
-        gc.collect()
-        _spare_the_collector()
-    return made
 
 
 def _asked(url: str, house: HouseStyle) -> str:
@@ -116,7 +131,7 @@ def _spare_the_collector() -> None:
 
 
 def page_count(made: bytes) -> int:
-    """Pages of a PDF that ``pdf`` made: the Count of its page tree, which stands in an object stream."""
+    """Pages of a PDF that ``render`` made: the Count of its page tree, which stands in an object stream."""
     for found in _OBJECT_STREAM.finditer(made):
         objects = zlib.decompress(found[1])
         if counted := _PAGE_TREE.search(objects):
@@ -211,7 +226,7 @@ def _laid_out(renderer: Any, drafts: Iterable[Pages], sheets: list[Any], most_pa
     logo = {"asset:logo": Image(house.logo_type, house.logo)} if house.logo else {}
     document: Any = None
     for draft in drafts:
-        page = HTML(string=draft.html, base_url=BASE, url_fetcher=_fetcher({**draft.images, **logo}, house))
+        page = HTML(string=draft.html, base_url=BASE, url_fetcher=_fetcher({**draft.images(), **logo}, house))
         document = page.render(font_config=renderer, stylesheets=sheets, pdf_variant="pdf/a-3a")
         if len(document.pages) <= most_pages:
             break

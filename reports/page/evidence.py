@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from pipeline.common.grouped import grouped
 from pipeline.common.words import line_ranges
 from pipeline.indicators.base.green_season import Evidence, Indicator, SourceFile
 from reports.page import text
@@ -36,9 +37,7 @@ class SourceLine:
 
 def method_lines(pairs: tuple[tuple[int, Indicator], ...], ranges: int) -> tuple[MethodLine, ...]:
     """One line for every method sentence, in the order of the first figure it made."""
-    groups: dict[str, list[tuple[int, Indicator]]] = {}
-    for ref, indicator in pairs:
-        groups.setdefault(text.sentence(text.clean(indicator.method)), []).append((ref, indicator))
+    groups = grouped(pairs, lambda pair: text.sentence(text.clean(pair[1].method)))
     return tuple(_method_line(method, members, ranges) for method, members in groups.items())
 
 
@@ -60,11 +59,9 @@ def _records(members: list[tuple[int, Indicator]], ranges: int) -> str:
 
 def where(evidence: Iterable[Evidence], ranges: int) -> str:
     """Files with their lines in compact ranges: "jobs.csv lines 3–5, 9; soil.csv line 2"."""
-    by_file: dict[str, set[int]] = {}
-    for item in sorted(evidence):
-        by_file.setdefault(item.file, set()).add(item.line)
     parts = []
-    for file, lines in by_file.items():
+    for file, places in grouped(sorted(evidence), lambda place: place.file).items():
+        lines = {place.line for place in places}
         noun = "line" if len(lines) == 1 else "lines"
         parts.append(f"{text.name(file)} {noun} {line_ranges(lines, ranges)}")
     return "; ".join(parts) or "no record"

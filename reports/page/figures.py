@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from pipeline.common.grouped import grouped
 from pipeline.common.words import line_ranges
 from pipeline.indicators.base.description import HEADINGS, heading_of
 from pipeline.indicators.base.green_season import Indicator, Standing
@@ -118,19 +119,16 @@ def _monthly(one: Indicator) -> bool:
 
 def figure_tables(pairs: tuple[tuple[int, Indicator], ...], most_text: int = 240) -> tuple[FigureTable, ...]:
     """One table a heading, in the order of the reference numbers."""
-    tables: dict[str, list[Figure]] = {}
-    for ref, indicator in pairs:
-        tables.setdefault(heading_of(indicator.family), []).append(figure(ref, indicator, most_text))
-    return tuple(_table(heading, rows) for heading, rows in tables.items())
+    return tuple(
+        _table(heading, [figure(ref, one, most_text) for ref, one in of])
+        for heading, of in grouped(pairs, lambda pair: heading_of(pair[1].family)).items()
+    )
 
 
 def _table(heading: str, rows: list[Figure]) -> FigureTable:
     """The rows with short notes of unjudged figures beside them; every other note once, below the table."""
     aside = {row.ref for row in rows if not row.judged and len(row.note) <= ASIDE}
-    below: dict[str, list[Figure]] = {}
-    for row in rows:
-        if row.note and row.ref not in aside:
-            below.setdefault(row.note, []).append(row)
+    below = grouped((row for row in rows if row.note and row.ref not in aside), lambda row: row.note)
     told = (f"{line_ranges((int(row.ref) for row in same), text.MOST_RANGES)}: {why}" for why, same in below.items())
     kept = tuple(row if row.ref in aside else replace(row, note="", starred=bool(row.note)) for row in rows)
     return FigureTable(heading, kept, " ".join(told))

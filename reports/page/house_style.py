@@ -11,34 +11,9 @@ from typing import Literal
 Paper = Literal["A4", "Letter"]
 Units = Literal["metric", "US"]
 
-SECTIONS = ("facts", "charts", "works", "due", "methods", "sources")
-"""Parts of a condition report that may be left out. What matters, the figures, cautions, notes on the records and the
-disclaimer always stand."""
-
 
 class RenderingFault(Exception):
     """A page could not be made as it must be: a missing glyph or asset, or any complaint of the renderer."""
-
-
-@dataclass(frozen=True)
-class HouseStyleShown:
-    """What a template knows of the house style.
-
-    Attributes:
-        name: name of who made the report; "" for none.
-        address: one line below it.
-        logo: True where there is one; it is drawn as "asset:logo".
-        paper: paper size.
-        units: units of display.
-        short: whether the short form is asked for.
-    """
-
-    name: str
-    address: str
-    logo: bool
-    paper: str
-    units: str
-    short: bool
 
 
 @dataclass(frozen=True)
@@ -52,7 +27,8 @@ class HouseStyle:
         logo_type: its media type, such as "image/png".
         paper: paper size.
         units: units of display; the store and the attached data stay in SI.
-        left_out: parts not printed, of ``SECTIONS``.
+        left_out: parts not printed, as the settings name them. What matters, the figures, cautions, notes on the
+            records and the disclaimer always stand.
         short: the condition report on two pages instead of four.
         every_figure: the condition report prints figures without a target too, however many.
         templates: folder whose templates stand before the shipped ones; None for none.
@@ -70,9 +46,10 @@ class HouseStyle:
     templates: Path | None = None
 
     @property
-    def shown(self) -> HouseStyleShown:
-        """What a template knows of it."""
-        return HouseStyleShown(self.name, self.address, bool(self.logo), self.paper, self.units, self.short)
+    def shown(self) -> dict[str, str | bool]:
+        """What a template knows of it: plain values, of the logo whether there is one; it is drawn as "asset:logo"."""
+        words = {"name": self.name, "address": self.address, "paper": self.paper, "units": self.units}
+        return words | {"logo": bool(self.logo), "short": self.short}
 
     @property
     def mark(self) -> str:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date
 from typing import Any
 
 from pipeline.indicators.base.green_season import Caution, GreenSeason, Severity
 from pipeline.summaries.club_season import ClubSeason, RoundUp
 from reports.page import text
+from reports.page.document import moment_of
 
 MOST_FACTS = 12
 LONG_NAME = 36
@@ -47,9 +48,9 @@ class NoteLine:
     text: str
 
 
-def stamp(created: datetime, version: str) -> dict[str, Any]:
-    """Time (``created``) and ``version`` as a document's properties have them."""
-    return {"created": text.moment(created), "version": text.clean(version, 40)}
+def stamp(day: date, version: str) -> dict[str, Any]:
+    """Time (``created``, taken from the last day of records) and ``version`` as a document's properties have them."""
+    return {"created": text.moment(moment_of(day)), "version": text.clean(version, 40)}
 
 
 def season_head(of: GreenSeason | ClubSeason | RoundUp) -> dict[str, Any]:

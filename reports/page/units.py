@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import fields, replace
-from typing import Any, Literal, TypeVar
+from typing import Any, TypeVar
 
 from pipeline.common.amounts import Amount, AmountText
-from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator, Running, RunningPoint, Sample, Series
+from pipeline.indicators.base.green_season import GreenSeason, Indicator, Running, Series
 from pipeline.indicators.families import DESCRIBED
 from pipeline.workspace.customary import AGAIN, Customary, customary
+from reports.page.house_style import Units
 
-Units = Literal["metric", "US"]
 Record = TypeVar("Record")
 
 NARROW, HARD = "\u202f", "\u00a0"
@@ -32,25 +32,10 @@ def in_units(season: GreenSeason, units: Units) -> GreenSeason:
         series=tuple(_series(one) for one in season.series),
         facts=tuple((label, _told(value)) for label, value in season.facts),
         works=tuple(_reworded(one) for one in season.works),
-        due=tuple(_due(one) for one in season.due),
+        due=tuple(rescaled(_reworded(one), "low", "high", "applied") for one in season.due),
         cautions=tuple(_reworded(one) for one in season.cautions),
         data_notes=tuple(_reworded(one) for one in season.data_notes),
     )
-
-
-def converted(value: float, unit: str, decimals: int, *, difference: bool = False) -> tuple[float, str, int]:
-    """A figure in US customary units: value, unit and the digits after the point that its uncertainty carries.
-
-    Args:
-        value: the figure in ``unit``.
-        unit: SI unit as printed; one without a customary unit stays.
-        decimals: digits after the point it carries in SI.
-        difference: whether it is a difference: 10 °C is 50 °F, a difference of 10 °C is one of 18 °F.
-    """
-    found = customary(unit)
-    if found is None:
-        return value, unit, decimals
-    return found.value(value, difference=difference), found.unit, found.decimals(decimals)
 
 
 def said(amount: Amount) -> str:
@@ -76,51 +61,40 @@ def _reworded(record: Record) -> Record:
     return replace(record, **changed) if changed else record  # type: ignore[type-var]
 
 
+def rescaled(record: Record, *names: str) -> Record:
+    """The record in the customary unit of its ``unit``, these fields too; as it is where there is none."""
+    found = customary(record.unit)  # type: ignore[attr-defined]
+    return replace(_scaled(record, found, *names), unit=found.unit) if found else record  # type: ignore[type-var]
+
+
+def _scaled(record: Record, found: Customary, *names: str, difference: bool = False) -> Record:
+    """The record with the figures of some fields, as far as they are known, in a customary unit."""
+    known = {name: value for name in names if (value := getattr(record, name)) is not None}
+    changed: dict[str, Any] = {name: found.value(value, difference=difference) for name, value in known.items()}
+    return replace(record, **changed)  # type: ignore[type-var]
+
+
 def _indicator(one: Indicator) -> Indicator:
     what = DESCRIBED.get(one.name)
-    one = replace(_reworded(one), label=(what and what.label_us) or one.label)
+    told = replace(_reworded(one), label=(what and what.label_us) or one.label)
     found = None if what and what.si_only else customary(one.unit)
     if found is None:
-        return one
+        return told
     difference = what is not None and what.difference
-    ends = ("value", "low", "high", "target_low", "target_high")
-    changed: dict[str, Any] = {end: _value(found, getattr(one, end), difference=difference) for end in ends}
-    return replace(one, **changed, unit=found.unit, decimals=found.decimals(one.decimals))
-
-
-def _due(one: Due) -> Due:
-    one, found = _reworded(one), customary(one.unit)
-    if found is None:
-        return one
-    low, high, applied = (_value(found, end) for end in (one.low, one.high, one.applied))
-    return replace(one, low=low, high=high, applied=applied, unit=found.unit)
+    shown = _scaled(told, found, "value", "low", "high", "target_low", "target_high", difference=difference)
+    return replace(shown, unit=found.unit, decimals=found.decimals(one.decimals))
 
 
 def _running(one: Running) -> Running:
-    one, found = _reworded(one), customary(one.unit)
-    if found is None:
-        return one
-
-    def points(given: tuple[RunningPoint, ...]) -> tuple[RunningPoint, ...]:
-        return tuple(replace(point, total=found.value(point.total)) for point in given)
-
-    goals = (_value(found, one.target_low), _value(found, one.target_high))
-    return Running(one.name, found.unit, points(one.points), points(one.plan), *goals, one.target_source)
+    if found := customary(one.unit):
+        points, plan = (tuple(_scaled(at, found, "total") for at in line) for line in (one.points, one.plan))
+        one = replace(one, points=points, plan=plan)
+    return rescaled(_reworded(one), "target_low", "target_high")
 
 
 def _series(one: Series) -> Series:
-    one, found = _reworded(one), customary(one.unit)
-    if found is None:
-        return one
-
-    def sample(given: Sample) -> Sample:
-        ends = (found.value(given.value), _value(found, given.low), _value(found, given.high))
-        readings = tuple(found.value(reading) for reading in given.readings)
-        return Sample(given.date, *ends, given.n, readings, given.method, given.comparable)
-
-    goals = (_value(found, one.target_low), _value(found, one.target_high))
-    return Series(one.name, one.band, found.unit, tuple(map(sample, one.samples)), *goals, one.target_source)
-
-
-def _value(found: Customary, given: float | None, *, difference: bool = False) -> float | None:
-    return None if given is None else found.value(given, difference=difference)
+    if found := customary(one.unit):
+        scaled = [_scaled(sample, found, "value", "low", "high") for sample in one.samples]
+        samples = tuple(replace(s, readings=tuple(found.value(r) for r in s.readings)) for s in scaled)
+        one = replace(one, samples=samples)
+    return rescaled(_reworded(one), "target_low", "target_high")

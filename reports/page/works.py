@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from pipeline.common.grouped import grouped
 from pipeline.indicators.base.green_season import Work
 from reports.page import text
 from reports.page.effort import PARTIAL, part_sum
@@ -89,11 +90,8 @@ def work_list(works: tuple[Work, ...], span: Span, most: int, most_text: int = 1
 
 def _grouped(works: list[Work], key: Callable[[Work], object], least: int) -> list[list[Work]]:
     """Groups by key where a group has at least ``least`` members, single works otherwise; by first day."""
-    by_key: dict[object, list[Work]] = {}
-    for work in works:
-        by_key.setdefault(key(work), []).append(work)
     groups: list[list[Work]] = []
-    for members in by_key.values():
+    for members in grouped(works, key).values():
         groups += [members] if len(members) >= least else [[work] for work in members]
     return sorted(groups, key=lambda group: (group[0].date, group[0].operation))
 
@@ -120,7 +118,7 @@ def _line(group: list[Work], span: Span, most: int) -> WorkLine:
     return WorkLine(
         when=text.day_range(first.date, group[-1].date),
         single=len(group) == 1,
-        strokes=_strokes(group, span),
+        strokes=strokes_of([w.date for w in group], span, text.clean(first.operation, 60)),
         operation=text.clean(first.operation, 60),
         times=f"×{text.NARROW}{len(group)}" if len(group) > 1 else "",
         detail=_shared([w.detail for w in group], most if len(group) == 1 else 40),
@@ -128,11 +126,6 @@ def _line(group: list[Work], span: Span, most: int) -> WorkLine:
         hours=_sum([w.hours for w in group], 1),
         cost=_sum([w.cost for w in group], 2),
     )
-
-
-def _strokes(group: list[Work], span: Span) -> Strokes:
-    """A stroke for each day of work inside the season."""
-    return strokes_of([w.date for w in group], span, text.clean(group[0].operation, 60))
 
 
 def strokes_of(days: Sequence[date], span: Span, name: str) -> Strokes:

@@ -92,10 +92,6 @@ DESCRIBED: dict[str, tuple[str, dict[str, str]]] = {
 }
 
 
-FILES = tuple(sorted(("columns.csv", *DESCRIBED)))
-"""Names of the attachments."""
-
-
 def csv_files(whole: RoundUp) -> tuple[CsvFile, ...]:
     """The attachments of a round-up, in order of their names (the PDF's name tree must be sorted)."""
     rows: dict[str, Iterable[Iterable[Cell]]] = {

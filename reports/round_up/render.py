@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from pipeline.common.grouped import grouped
 from pipeline.common.words import listed
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.summaries.club_season import KEY_FIGURES, Behind, Effort, Gap, GapKind, GreenLine, RoundUp, SharedDue
+from pipeline.summaries.club_season import KEY_FIGURES, Behind, Effort, GapKind, GreenLine, RoundUp, SharedDue
 from reports.page import figures, remarks, text
-from reports.page.document import Pages, moment_of, pdf
+from reports.page.document import Document, Pages
 from reports.page.effort import effort_cells, effort_note
-from reports.page.house_style import PLAIN, HouseStyle
+from reports.page.house_style import HouseStyle
 from reports.page.templating import fill
 from reports.round_up import wording
-from reports.round_up.data import FILES, csv_files
+from reports.round_up.data import csv_files
 from reports.round_up.units import round_up_in_units
 
 MOST_PAGES = 6
@@ -159,9 +160,7 @@ class RoundUpReport:
     disclaimer: str = remarks.CERTIFIES_NOTHING
 
 
-def view(
-    whole: RoundUp, level: RoundUpLevel = LAYOUT_LEVELS[0], *, version: str, house: HouseStyle = PLAIN
-) -> RoundUpReport:
+def view(whole: RoundUp, level: RoundUpLevel = LAYOUT_LEVELS[0], *, version: str) -> RoundUpReport:
     """The round-up with every figure formatted."""
     head = remarks.season_head(whole)
     shown = _most_pressing(whole.greens, level.greens)
@@ -178,7 +177,7 @@ def view(
         about=f"{greens} of {clubs}",
         **head,
         running_head=f"Round-up, {greens} of {clubs}",
-        **remarks.stamp(moment_of(whole.as_of), version),
+        **remarks.stamp(whole.as_of, version),
         density="",
         matters=tuple(wording.matters(whole)),
         headings=tuple(
@@ -217,10 +216,7 @@ def _most_pressing(greens: Sequence[GreenLine], most: int) -> list[GreenLine]:
 
 
 def _by_club(greens: Sequence[GreenLine], units: dict[str, str]) -> Iterator[ClubGreens]:
-    clubs: dict[tuple[str, str], list[GreenLine]] = {}
-    for line in greens:
-        clubs.setdefault((line.club, line.club_name), []).append(line)
-    for (club, name), lines in clubs.items():
+    for (club, name), lines in grouped(greens, lambda line: (line.club, line.club_name)).items():
         yield ClubGreens(text.clean(name, 80) or text.clean(club, 24), tuple(_green_row(line, units) for line in lines))
 
 
@@ -297,12 +293,9 @@ def _codes(codes: Sequence[str], most: int) -> str:
 
 def _gap_rows(greens: Sequence[GreenLine], most: int) -> Iterator[GapRow]:
     for kind, (what, so, _) in GAPS.items():
-        having: list[tuple[GreenLine, list[Gap]]] = []
-        for line in greens:
-            if found := [gap for gap in line.gaps if gap.kind == kind]:
-                having.append((line, found))
+        having = [wording.short(line) for line in greens if any(gap.kind == kind for gap in line.gaps)]
         if having:
-            yield GapRow(what, so, f"{len(having):,}", _codes([wording.short(line) for line, _ in having], most))
+            yield GapRow(what, so, f"{len(having):,}", _codes(having, most))
 
 
 def _effort_row(name: str, greens: int | None, effort: Effort) -> EffortRow:
@@ -315,29 +308,18 @@ def _undrawable(whole: RoundUp) -> str:
     return text.replaced_words(texts, "names", "round-up")
 
 
-def html(whole: RoundUp, level: RoundUpLevel = LAYOUT_LEVELS[0], *, version: str, house: HouseStyle = PLAIN) -> str:
-    """The pages as HTML without style."""
-    return _html(round_up_in_units(whole, house.units), level, version, house)
-
-
-def _html(whole: RoundUp, level: RoundUpLevel, version: str, house: HouseStyle) -> str:
-    report = view(whole, level, version=version)
-    return fill("round-up.html.j2", house, report=report, attached=FILES, left_out=house.left_out)
-
-
-def render(whole: RoundUp, *, version: str, house: HouseStyle = PLAIN) -> bytes:
-    """The round-up as a PDF (PDF/A-3a and PDF/UA-1) with its data attached as CSV.
-
-    Raises:
-        RenderingFault: the renderer complained, or something outside the round-up was asked for.
-    """
+def _drafts(whole: RoundUp, attached: Sequence[str], version: str, house: HouseStyle) -> Iterator[Pages]:
     shown = round_up_in_units(whole, house.units)
-    return pdf(
-        (Pages(_html(shown, level, version, house)) for level in LAYOUT_LEVELS),
-        most_pages=MOST_PAGES,
-        attached=csv_files(whole),
-        moment=moment_of(whole.as_of),
-        version=version,
-        styles=("round-up.css",),
-        house=house,
-    )
+    for level in LAYOUT_LEVELS:
+        report = view(shown, level, version=version)
+        yield Pages(fill("round-up.html.j2", house, report=report, attached=attached, left_out=house.left_out))
+
+
+DOCUMENT = Document(
+    drafts=_drafts,
+    attached=csv_files,
+    day=lambda whole: whole.as_of,
+    most_pages=lambda *_: MOST_PAGES,
+    styles=("round-up.css",),
+)
+html, render = DOCUMENT.html, DOCUMENT.render

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from pipeline.common.grouped import grouped
 from pipeline.summaries.club_season import ClubSeason, Days
 from pipeline.summaries.effort import total_effort
 from reports.page import text, works
@@ -45,9 +46,7 @@ class Calendar:
 def calendar_of(club: ClubSeason, most: int) -> Calendar:
     """A column for each green as far as ``MOST_COLUMNS``, else one for all of them together."""
     span = (club.season_start, club.season_end)
-    by_work: dict[str, list[Days]] = {}
-    for days in club.calendar:
-        by_work.setdefault(days.operation, []).append(days)
+    by_work = grouped(club.calendar, lambda days: days.operation)
     apart = len(club.greens) <= MOST_COLUMNS
     columns = [[green.green] for green in club.greens] if apart else [[green.green for green in club.greens]]
     names = [text.name(green.green_name, 48) for green in club.greens] if apart else ["All greens"]

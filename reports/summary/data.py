@@ -9,10 +9,6 @@ GREEN = {"green": "code of the green"}
 REF = "number of the figure in the green's own condition report"
 
 
-FILES = tuple(sorted(("columns.csv", *DESCRIBED)))
-"""Names of the attachments."""
-
-
 def csv_files(club: ClubSeason) -> tuple[CsvFile, ...]:
     """The attachments of a summary, in order of their names (the PDF's name tree must be sorted)."""
     by_green = [(green.green, rows_of(green)) for green in club.greens]

@@ -4,22 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator
 from pipeline.summaries.club import club_season
 from pipeline.summaries.club_season import ClubSeason, Effort, SharedText, Topic
 from reports.page import figures, remarks, text
 from reports.page.charts.charts import ChartGroup, pictures
-from reports.page.document import Pages, moment_of, pdf
+from reports.page.document import Document, Pages
 from reports.page.effort import PARTIAL, effort_cells, effort_note
 from reports.page.evidence import MethodLine, method_lines
-from reports.page.house_style import PLAIN, HouseStyle
+from reports.page.house_style import HouseStyle
 from reports.page.templating import fill
 from reports.page.units import in_units
 from reports.summary import charts as summary_charts
 from reports.summary import wording
 from reports.summary.calendar import Calendar, calendar_of
-from reports.summary.data import FILES, csv_files
+from reports.summary.data import csv_files
 
 MOST_PAGES, MOST_PAGES_OF_ONE = 3, 2
 
@@ -150,7 +151,7 @@ def view(club: ClubSeason, level: SummaryLevel = LAYOUT_LEVELS[0], *, version: s
         about=f"{greens}, {region}" if region else greens,
         **head,
         running_head=text.clean(name, 100),
-        **remarks.stamp(moment_of(club.as_of), version),
+        **remarks.stamp(club.as_of, version),
         density=level.name,
         matters=tuple(wording.matters(club)),
         panels=tuple(_panel(n, topic, shown) for n, topic in enumerate(club.topics, start=1)),
@@ -314,29 +315,6 @@ def _methods(club: ClubSeason) -> tuple[MethodLine, ...]:
     return method_lines(tuple(pairs), 4)
 
 
-def html(club: ClubSeason, level: SummaryLevel = LAYOUT_LEVELS[0], *, version: str, house: HouseStyle = PLAIN) -> str:
-    """The pages as HTML without style."""
-    return _pages(_in_units(club, house), level, version, house).html
-
-
-def render(club: ClubSeason, *, version: str, house: HouseStyle = PLAIN) -> bytes:
-    """The season summary as a PDF (PDF/A-3a and PDF/UA-1) with its data attached as CSV.
-
-    Raises:
-        RenderingFault: the renderer complained, or something outside the summary was asked for.
-    """
-    shown = _in_units(club, house)
-    return pdf(
-        (_pages(shown, level, version, house) for level in levels_for(len(club.greens))),
-        most_pages=MOST_PAGES if len(club.greens) > 1 else MOST_PAGES_OF_ONE,
-        attached=csv_files(club),
-        moment=moment_of(club.as_of),
-        version=version,
-        styles=("summary.css",),
-        house=house,
-    )
-
-
 def _in_units(club: ClubSeason, house: HouseStyle) -> ClubSeason:
     """The club's season made anew from its greens in the units of the house; what is attached stays in SI."""
     if house.units == "metric":
@@ -344,10 +322,22 @@ def _in_units(club: ClubSeason, house: HouseStyle) -> ClubSeason:
     return club_season([in_units(one, house.units) for one in club.greens])
 
 
-def _pages(club: ClubSeason, level: SummaryLevel, version: str, house: HouseStyle) -> Pages:
-    groups: tuple[ChartGroup, ...] = ()
-    if level.groups and "charts" not in house.left_out:
-        groups = summary_charts.chart_groups(club, height=level.chart_height, most=level.charted)[: level.groups]
-    report = view(club, level, version=version)
-    made = fill("summary.html.j2", house, report=report, groups=groups, attached=FILES, left_out=house.left_out)
-    return Pages(made, pictures(groups))
+def _drafts(club: ClubSeason, attached: Sequence[str], version: str, house: HouseStyle) -> Iterator[Pages]:
+    shown = _in_units(club, house)
+    for level in levels_for(len(club.greens)):
+        groups: tuple[ChartGroup, ...] = ()
+        if level.groups and "charts" not in house.left_out:
+            groups = summary_charts.chart_groups(shown, height=level.chart_height, most=level.charted)[: level.groups]
+        report = view(shown, level, version=version)
+        made = fill("summary.html.j2", house, report=report, groups=groups, attached=attached, left_out=house.left_out)
+        yield Pages(made, partial(pictures, groups))
+
+
+DOCUMENT = Document(
+    drafts=_drafts,
+    attached=csv_files,
+    day=lambda club: club.as_of,
+    most_pages=lambda club, _: MOST_PAGES if len(club.greens) > 1 else MOST_PAGES_OF_ONE,
+    styles=("summary.css",),
+)
+html, render = DOCUMENT.html, DOCUMENT.render

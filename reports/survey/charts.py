@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import date
+from itertools import cycle
 
 import numpy as np
 
@@ -20,6 +21,7 @@ MOST_CURVES = 4
 NEAR_M = 3.0
 """How far outside the levelled ground a reading may lie and still count as on the green, m."""
 PLAN_WIDTH, CORE_WIDTH, CORE_HEIGHT, SIEVE_HEIGHT = 206, 156, 190, 190
+LABEL_HEIGHTS_PCT = (62.0, 44.0, 26.0, 80.0)
 DASHES = ([1, 0], [6, 3], [2, 3], [8, 3, 2, 3])
 SIEVES_MM = (0.002, 0.05, 0.15, 0.25, 0.5, 1.0, 2.0, 4.0)
 """Sizes marked on the axis: the classes of the USGA root-zone grading."""
@@ -80,8 +82,8 @@ def _plan(key: str, one: Measured, levels: LevelSurvey | None) -> Chart:
     rows = [{"x": x, "y": y, "label": text.number(value, one.decimals)} for x, y, value in found]
     across, along = max(right - left, 1.0), max(high - low, 1.0)
     room = 0.0 if edge else 0.15
-    x = _axis("x", (left - 1 - room * across, right + 1 + room * across))
-    y = _axis("y", (low - 1 - room * along, high + 1 + room * along))
+    x = vega.scaled("x", (left - 1 - room * across, right + 1 + room * across))
+    y = vega.scaled("y", (low - 1 - room * along, high + 1 + room * along))
     dot = {"type": "point", "filled": True, "size": 14, "color": palette.ACCENT, "opacity": 1}
     box = {"type": "rect", "fill": palette.TINT, "stroke": palette.RULE, "strokeWidth": 1}
     layers = [
@@ -101,11 +103,6 @@ def _plan(key: str, one: Measured, levels: LevelSurvey | None) -> Chart:
     return Chart(key, "of3", title, text.clean(alt, 600), vega.layered(PLAN_WIDTH, height, layers))
 
 
-def _axis(field: str, domain: tuple[float, float]) -> Spec:
-    """A scale of metres that is not drawn: the plan speaks for itself."""
-    return {"field": field, "type": "quantitative", "scale": {"domain": list(domain), "nice": False}, "axis": None}
-
-
 def cores(profiles: Sequence[LayerProfile]) -> ChartGroup | None:
     """Cores drawn to one scale, surface at the top; None where none was described."""
     shown = profiles[:MOST_CORES]
@@ -121,23 +118,16 @@ def cores(profiles: Sequence[LayerProfile]) -> ChartGroup | None:
 
 def _core(key: str, one: LayerProfile, deepest: float, *, wide: bool) -> Chart:
     width = CORE_WIDTH * 3 // 2 if wide else CORE_WIDTH
-    fills = (palette.BAND, palette.TINT, palette.HAIR)
-    rows: list[Spec] = []
-    for i, layer in enumerate(one.layers):
-        name = text.clean(layer.name, 44 if wide else 28)
-        rows.append(
-            {"top": layer.top_mm, "bottom": layer.bottom_mm, "middle": (layer.top_mm + layer.bottom_mm) / 2,
-             "fill": fills[i % 3], "label": name, "left": 0, "right": 1}
-        )  # fmt: skip
-    rows += [
-        {"top": top, "bottom": bottom, "middle": (top + bottom) / 2, "fill": palette.WHITE, "label": "not described",
-         "left": 0, "right": 1}
-        for top, bottom in one.gaps
-    ]  # fmt: skip
-    axis: Spec = {"title": None, "tickCount": 6, "domain": False, "minExtent": 26}
-    y: Spec = {"field": "top", "type": "quantitative", "scale": {"domain": [deepest * 1.05, 0], "nice": False},
-               "axis": axis}  # fmt: skip
-    x: Spec = {"field": "left", "type": "quantitative", "scale": {"domain": [0, 1], "nice": False}, "axis": None}
+    fills = cycle((palette.BAND, palette.TINT, palette.HAIR))
+    named = [(a.top_mm, a.bottom_mm, text.clean(a.name, 44 if wide else 28), next(fills)) for a in one.layers]
+    named += [(*ends, "not described", palette.WHITE) for ends in one.gaps]
+    across: Spec = {"left": 0, "right": 1}
+    rows = [
+        {"top": top, "bottom": bottom, "middle": (top + bottom) / 2, "fill": fill, "label": label, **across}
+        for top, bottom, label, fill in named
+    ]
+    y = vega.scaled("top", (deepest * 1.05, 0), {"title": None, "tickCount": 6, "domain": False, "minExtent": 26})
+    x = vega.scaled("left", (0, 1))
     box = {"type": "rect", "stroke": palette.INK, "strokeWidth": 0.7}
     fill: Spec = {"field": "fill", "type": "nominal", "scale": None}
     layers = [vega.layer(rows, box, x=x, y=y, x2={"field": "right"}, y2={"field": "bottom"}, fill=fill)]
@@ -148,7 +138,7 @@ def _core(key: str, one: LayerProfile, deepest: float, *, wide: bool) -> Chart:
     layers.append(vega.layer(centre, words, x=x, y=names, text={"field": "label", "type": "nominal"}))
     if one.root_mm is not None:
         line = {"type": "rule", "color": palette.PLAN, "strokeWidth": 1.6, "strokeDash": [5, 3]}
-        layers.append(vega.layer([{"top": one.root_mm, "left": 0, "right": 1}], line, x=x, y=y, x2={"field": "right"}))
+        layers.append(vega.layer([{"top": one.root_mm, **across}], line, x=x, y=y, x2={"field": "right"}))
     title = text.clean(one.place.partition(",")[0], 40) or "Core"
     css = "of3" if wide else "of4"
     return Chart(key, css, title, text.clean(_core_alt(one), 600), vega.layered(width, CORE_HEIGHT, layers))
@@ -194,11 +184,9 @@ def sieves(curves: Sequence[SieveCurve], day: date) -> ChartGroup | None:
 
 def _curve_labels(drawn: Sequence[SieveCurve], day: date) -> Iterator[Spec]:
     """A name beside each curve, at heights far enough apart to be read."""
-    for place, one in enumerate(drawn):
-        height = (62.0, 44.0, 26.0, 80.0)[place]
-        inside = [p for p in one.points if p[0] > 0]
-        size = min(inside, key=lambda p: abs(p[1] - height))
-        yield {"size": size[0], "passing": size[1], "label": _curve_label(one, day)}
+    for one, height in zip(drawn, LABEL_HEIGHTS_PCT, strict=False):
+        size, passing = min((p for p in one.points if p[0] > 0), key=lambda p: abs(p[1] - height))
+        yield {"size": size, "passing": passing, "label": _curve_label(one, day)}
 
 
 def _curve_label(one: SieveCurve, day: date) -> str:

@@ -88,13 +88,8 @@ def _bands(bands: Sequence[Band], colours: Sequence[str], tolerance: float | Non
     if tolerance is None:
         return
     for band in bands:
-        beyond = band.high_mm <= -tolerance + 1e-6 or band.low_mm >= tolerance - 1e-6
-        nearest = (
-            math.isclose(abs(band.high_mm), tolerance, rel_tol=1e-6)
-            if band.high_mm < 0
-            else math.isclose(band.low_mm, tolerance, rel_tol=1e-6)
-        )
-        if beyond and nearest:
+        edge = -band.high_mm if band.high_mm < 0 else band.low_mm
+        if math.isclose(edge, tolerance, rel_tol=1e-6):
             for shape in band.shapes:
                 path = place.path((shape.outline, *shape.holes))
                 yield f'<path d="{path}" fill="none" stroke="{palette.INK}" stroke-width="1.3"/>'

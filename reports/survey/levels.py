@@ -6,8 +6,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from pipeline.agronomy.levels.level_map import LevelMap
+from pipeline.agronomy.levels.lows import LIFT_MM
 from pipeline.agronomy.levels.rinks import RinkLevels
-from pipeline.survey.level_survey import LevelsMoved, LevelSurvey, StraightedgeGap
+from pipeline.agronomy.levels.straightedge import STRAIGHTEDGE_M, Gap
+from pipeline.survey.level_survey import LevelsMoved, LevelSurvey
 from reports.page import text
 from reports.page.document import Image
 from reports.page.figures import Figure, figure
@@ -167,8 +169,8 @@ def _place(across: float, along: float) -> str:
 
 
 def _facts(found: LevelSurvey) -> Iterator[tuple[str, str]]:
-    for gap in found.gaps:
-        yield f"Under a {text.quantity(gap.length_m, 'm', 0)} straightedge, {gap.way}", _gap(gap)
+    for way, gap in found.gaps:
+        yield f"Under a {text.quantity(STRAIGHTEDGE_M, 'm', 0)} straightedge, {way}", _gap(gap)
     yield (
         "Above and below that surface",
         (f"{text.quantity(found.cut_m3, 'm³', 2)} above, {text.quantity(found.fill_m3, 'm³', 2)} below"),
@@ -183,8 +185,8 @@ def _facts(found: LevelSurvey) -> Iterator[tuple[str, str]]:
         yield f"Since {text.day(moved.since)}", _moved(moved)
 
 
-def _gap(gap: StraightedgeGap) -> str:
-    if gap.gap_mm is None or gap.across_m is None or gap.along_m is None:
+def _gap(gap: Gap | None) -> str:
+    if gap is None:
         return "the survey is shorter than that"
     return f"{text.quantity(gap.gap_mm, 'mm', 1)} at {_place(gap.across_m, gap.along_m)}"
 
@@ -234,7 +236,7 @@ def _total(found: LevelSurvey) -> str:
 
 
 def _lows_note(found: LevelSurvey) -> str:
-    lift = text.with_unit(text.limit_number(found.lift_mm, 1), "mm")
+    lift = text.with_unit(text.limit_number(LIFT_MM, 1), "mm")
     density = text.with_unit(text.limit_number(found.bulk_density_t_m3, 2), "t/m³")
     return (
         f"Dry dressing of {density}; lifts of {lift} at most, so that grass grows through (common practice, no source)."

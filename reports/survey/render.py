@@ -2,28 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime
-from functools import partial
+from datetime import date
+from functools import cache, partial
 
 from markupsafe import Markup
 
 from pipeline.common.words import listed
 from pipeline.indicators.base.green_season import Indicator
+from pipeline.indicators.surface.readings import Change
 from pipeline.survey.condition_survey import ConditionSurvey
-from pipeline.survey.visit_observations import Comparison, Measured, SieveCurve, SieveMatch
+from pipeline.survey.visit_observations import Measured, SieveCurve, SieveMatch
 from reports.page import remarks, text
-from reports.page.attachments import CsvFile
 from reports.page.charts.charts import ChartGroup, pictures
-from reports.page.document import Image, Pages, moment_of, pdf
+from reports.page.document import Document, Image, Pages
 from reports.page.evidence import MethodLine, SourceLine, method_lines, source_lines
-from reports.page.figures import MARKS, FigureTable, figure, figure_tables, numbered
-from reports.page.house_style import PLAIN, HouseStyle
+from reports.page.figures import FigureTable, figure, figure_tables, numbered
+from reports.page.house_style import HouseStyle
 from reports.page.layout_levels import LayoutLevel
 from reports.page.templating import fill
 from reports.survey import charts as survey_charts
-from reports.survey import data as survey_csv
+from reports.survey.data import csv_files
 from reports.survey.findings import CalendarLine, FindingBlock, block, initials, line_of, printed, sentence, span
 from reports.survey.levels import LevelPart, level_images, level_part
 from reports.survey.own_text import html_of
@@ -37,6 +37,8 @@ LAYOUT_LEVELS = (
 ELSEWHERE = frozenset({"levels", "sward", "physical", "sieve"})
 """Families that have a section of their own; other figures of the visit stand in tables, and those that are not of the
 visit, or are read off a curve, only where a finding rests on them."""
+NO_FIGURE = Indicator("", "", "", None, "", 0)
+"""What stands for the figure of a thing that has none: nothing is set for it."""
 MOST_TOLD = 4
 MOST_PHOTOS = 6
 
@@ -125,9 +127,7 @@ class SurveyReport:
     disclaimer: str = CERTIFIES_NOTHING
 
 
-def view(
-    survey: ConditionSurvey, level: LayoutLevel = LAYOUT_LEVELS[0], *, created: datetime, version: str
-) -> SurveyReport:
+def view(survey: ConditionSurvey, level: LayoutLevel = LAYOUT_LEVELS[0], *, version: str) -> SurveyReport:
     """The survey with every figure formatted."""
     season = survey.season
     head, noted = remarks.green_head(season), remarks.notes(season)
@@ -146,7 +146,7 @@ def view(
         title=f"Condition survey: {head['green']}, {head['club']}, {text.day(survey.day)}",
         **head,
         day=text.day(survey.day),
-        **remarks.stamp(created, version),
+        **remarks.stamp(survey.day, version),
         density=level.name,
         matters=tuple(_matters(survey)),
         facts=remarks.facts(season),
@@ -246,7 +246,7 @@ def _rows(
 
 def _same_day(measured: tuple[Measured, ...]) -> date | None:
     """The day that every comparison goes back to; None where they go back to several, or none is made."""
-    days = {one.comparison.since for one in measured if one.comparison}
+    days = {one.change.since for one in measured if one.change}
     return days.pop() if len(days) == 1 else None
 
 
@@ -259,7 +259,7 @@ def _row(one: Measured, survey: ConditionSurvey, refs: dict[tuple[str, str], int
     figures = survey.season.indicators
     held = next((i for i in figures if (i.name, i.band) == (one.figure, one.method)), None)
     unit = text.clean(one.unit, 24)
-    judged = figure(0, held) if held else None
+    judged = figure(0, held or NO_FIGURE)
     return MeasuredRow(
         ref=str(refs[held.name, held.band]) if held else "",
         label=text.clean(one.label, 60),
@@ -268,22 +268,26 @@ def _row(one: Measured, survey: ConditionSurvey, refs: dict[tuple[str, str], int
         interval=text.interval(one.low, one.high, one.decimals),
         spread="" if one.cv_pct is None else text.quantity(one.cv_pct, "%", 0),
         n=f"{one.n:,}",
-        target=judged.target if judged else "none set",
-        mark=judged.mark if judged else MARKS["no target"][0],
-        standing=judged.standing if judged else "no target",
-        marked=bool(judged and judged.marked),
-        since=_since(one.comparison, one.decimals, text.clean(one.note, 160), dated=dated),
+        target=judged.target,
+        mark=judged.mark,
+        standing=judged.standing,
+        marked=judged.marked,
+        since=_since(one.change, one.decimals, text.clean(one.note, 160), dated=dated),
     )
 
 
-def _since(found: Comparison | None, decimals: int, note: str, *, dated: bool) -> str:
+def _since(found: Change | None, decimals: int, note: str, *, dated: bool) -> str:
     if found is None:
         return text.sentence(note) or "first by this method"
-    change = text.number(found.change, decimals)
-    signed = f"+{change}" if found.change > 0 else change
-    interval = text.interval(found.low, found.high, decimals)
+    gap = found.difference
+    shown = "no interval" if gap.low is None else "no change shown"
+    if gap.shown:
+        shown = "higher" if gap.change > 0 else "lower"
+    change = text.number(gap.change, decimals)
+    signed = f"+{change}" if gap.change > 0 else change
+    interval = text.interval(gap.low, gap.high, decimals)
     when = f" since {text.short_day(found.since)}" if dated else ""
-    return f"{signed}{f' ({interval})' if interval else ''}{when}: {found.shown}"
+    return f"{signed}{f' ({interval})' if interval else ''}{when}: {shown}"
 
 
 def _sieve_table(one: SieveCurve, visit: date) -> SieveTable:
@@ -293,9 +297,9 @@ def _sieve_table(one: SieveCurve, visit: date) -> SieveTable:
             text.clean(v.name, 60),
             text.quantity(v.value, "%", 1) if v.value is not None else "sieves do not reach",
             text.target(v.low, v.high, "%", 0),
-            held[v.holds],
+            held[v.holds if one.judged else None],
         )
-        for v in one.verdicts
+        for v in one.checks
     )
     sizes = ", ".join(f"{name} {text.quantity(size, 'mm', 2)}" for name, size in one.sizes_mm if size is not None)
     uniform = f"; D60 ÷ D10 {text.number(one.uniformity, 1)}" if one.uniformity is not None else ""
@@ -314,61 +318,27 @@ def _match(one: SieveMatch, survey: ConditionSurvey) -> str:
     return text.sentence(text.clean(f"{one.material}: {one.words}{sampled}"))
 
 
-@dataclass(frozen=True)
-class ProfileCharts:
-    """Charts of the profile; None for what there is nothing of."""
-
-    cores: ChartGroup | None
-    sieves: ChartGroup | None
-
-    @property
-    def drawn(self) -> tuple[ChartGroup, ...]:
-        """Those there are."""
-        return tuple(group for group in (self.cores, self.sieves) if group)
-
-
-def groups(survey: ConditionSurvey) -> ProfileCharts:
-    """Charts of the profile by the name the template asks for them."""
-    seen = survey.observations
-    return ProfileCharts(survey_charts.cores(seen.profiles), survey_charts.sieves(seen.curves, survey.day))
-
-
-def plans(survey: ConditionSurvey) -> tuple[ChartGroup, ...]:
-    """Rows of plans of where things were read."""
-    return survey_charts.plans(survey.observations.measured, survey.levels)
-
-
-def html(
-    survey: ConditionSurvey, level: LayoutLevel = LAYOUT_LEVELS[0], *, version: str, house: HouseStyle = PLAIN
-) -> str:
-    """The pages as HTML without style."""
-    return _html(survey, level, version, house, survey_csv.csv_files(survey))
-
-
-def _html(
-    survey: ConditionSurvey, level: LayoutLevel, version: str, house: HouseStyle, attached: tuple[CsvFile, ...]
-) -> str:
-    report = view(survey, level, created=moment_of(survey.day), version=version)
-    names = [file.name for file in attached]
-    return fill("survey.html.j2", house, report=report, groups=groups(survey), plans=plans(survey), attached=names)
-
-
-def render(survey: ConditionSurvey, *, version: str, house: HouseStyle = PLAIN) -> bytes:
-    """The condition survey as a PDF (PDF/A-3a and PDF/UA-1) with its data attached as CSV.
-
-    Raises:
-        RenderingFault: the renderer complained, or something outside the survey was asked for.
-    """
-    attached = survey_csv.csv_files(survey)
-    charts = pictures((*groups(survey).drawn, *plans(survey)))
+def _images(survey: ConditionSurvey, drawn: Sequence[ChartGroup]) -> dict[str, Image]:
+    """Every picture of the survey by its key: charts, photos, maps."""
     photos = {f"photo:{i}": Image("image/jpeg", one.jpeg) for i, one in enumerate(survey.observations.photos)}
-    images = {**charts, **photos, **(level_images(survey.levels) if survey.levels else {})}
-    return pdf(
-        (Pages(_html(survey, level, version, house, attached), images) for level in LAYOUT_LEVELS),
-        most_pages=MOST_PAGES,
-        attached=attached,
-        moment=moment_of(survey.day),
-        version=version,
-        styles=("survey.css",),
-        house=house,
-    )
+    return {**pictures(drawn), **photos, **(level_images(survey.levels) if survey.levels else {})}
+
+
+def _drafts(survey: ConditionSurvey, attached: Sequence[str], version: str, house: HouseStyle) -> Iterator[Pages]:
+    seen = survey.observations
+    groups = {"cores": survey_charts.cores(seen.profiles), "sieves": survey_charts.sieves(seen.curves, survey.day)}
+    plans = survey_charts.plans(seen.measured, survey.levels)
+    images = cache(partial(_images, survey, [*filter(None, groups.values()), *plans]))
+    for level in LAYOUT_LEVELS:
+        report = view(survey, level, version=version)
+        yield Pages(fill("survey.html.j2", house, report=report, groups=groups, plans=plans, attached=attached), images)
+
+
+DOCUMENT = Document(
+    drafts=_drafts,
+    attached=csv_files,
+    day=lambda survey: survey.day,
+    most_pages=lambda *_: MOST_PAGES,
+    styles=("survey.css",),
+)
+html, render = DOCUMENT.html, DOCUMENT.render

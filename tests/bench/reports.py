@@ -12,11 +12,13 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from importlib.resources import as_file, files
 from itertools import cycle, islice
 from pathlib import Path
 from shutil import copytree
+from typing import Any
 
 from pipeline.cli.demo import DEMO_DAY, FOLDERS
 from pipeline.indicators.base.green_season import GreenSeason
@@ -105,16 +107,21 @@ def against_weasyprint(seasons: Sequence[GreenSeason]) -> tuple[float, float, fl
 def _chosen_draft(season: GreenSeason) -> document.Pages:
     """The draft that the report is made from."""
     kept: list[document.Pages] = []
-    moment = document.moment_of(season.as_of)
-    drafts = (kept.append(draft) or draft for draft in condition._drafts(season, moment, VERSION, PLAIN))
-    document.pdf(drafts, most_pages=condition.MOST_PAGES, attached=(), moment=moment)
+    made = condition.DOCUMENT
+
+    def drafts(*of: Any) -> Iterator[document.Pages]:
+        for draft in made.drafts(*of):
+            kept.append(draft)
+            yield draft
+
+    replace(made, drafts=drafts).render(season, version=VERSION)
     return kept[-1]
 
 
 def _defaults(pages: document.Pages) -> bytes:
     from weasyprint import CSS, HTML
 
-    html = HTML(string=pages.html, base_url="asset:", url_fetcher=document._fetcher(pages.images))
+    html = HTML(string=pages.html, base_url="asset:", url_fetcher=document._fetcher(pages.images(), PLAIN))
     made: bytes = html.write_pdf(stylesheets=[CSS(document.TEMPLATES / "style.css")])
     return made
 

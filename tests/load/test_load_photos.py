@@ -88,7 +88,6 @@ def test_a_large_picture_is_made_small_and_a_small_one_is_left() -> None:
     assert small(saved(drawn(3000, 1500))).size == (1200, 600)
     assert small(saved(drawn(1500, 3000))).size == (600, 1200)
     assert small(saved(drawn(40, 20))).size == (40, 20)
-    assert photo.size_of(photo.small_copy(saved(drawn(40, 20)))) == (40, 20)
 
 
 def test_the_same_picture_gives_the_same_bytes() -> None:
@@ -239,4 +238,4 @@ def test_whatever_the_bytes_a_picture_or_a_fault(data: st.DataObject) -> None:
     except photo.Unusable as unusable:
         assert unusable.fault in {photo.PHOTO_BROKEN, photo.PHOTO_PIXELS}
     else:
-        assert max(photo.size_of(copy)) <= photo.LONGEST_PX
+        assert max(Image.open(io.BytesIO(copy), formats=("JPEG",)).size) <= photo.LONGEST_PX

@@ -34,7 +34,7 @@ def drawn(monkeypatch: pytest.MonkeyPatch) -> list[str]:
             names.append(task.name)
             content = repr(task.content).encode()
             write_whole({task.target: content})
-            yield Outcome(task.name, task.target, 4, len(content), sha256(content).hexdigest())
+            yield Outcome(task.name, task.target, 4, sha256(content).hexdigest())
 
     monkeypatch.setattr(writer, "render_many", rendered)
     return names

@@ -10,7 +10,6 @@ import subprocess
 import sys
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 from typing import Any
 
@@ -51,26 +50,18 @@ def test_same_bytes_in_another_process_time_zone_and_home(pdf_of: Callable[[str]
     assert made.stdout.strip() == hashlib.sha256(pdf_of("rich")).hexdigest()
 
 
-def test_the_time_given_is_the_time_written() -> None:
-    moment = datetime(2026, 9, 8, 9, 30, tzinfo=timezone(timedelta(hours=1)))
-    season = sample.empty()
-    pdf = condition.render(season, created=moment, version=VERSION)
-    assert b"2026-09-08T08:30:00Z" in pdf
-    assert pdf == condition.render(season, created=moment.astimezone(UTC), version=VERSION)
-
-
 def test_anything_outside_the_report_stops_the_rendering(monkeypatch: pytest.MonkeyPatch) -> None:
     # guards against a file of the machine being drawn or attached: file, network and unknown keys alike
     for url in ("file:///etc/hostname", "http://invalid/x.svg", "chart:unknown", "data:image/svg+xml,<svg/>"):
         page = f"<html lang=en><title>t</title><img src='{url}' alt='x'></html>"
-        monkeypatch.setattr(condition, "_html", lambda *_, page=page: page)
+        monkeypatch.setattr(condition, "fill", lambda *_, page=page, **__: page)
         with pytest.raises(document.RenderingFault, match="not part of the document"):
             condition.render(sample.empty(), version=VERSION)
 
 
 def test_any_complaint_of_the_renderer_is_a_fault(monkeypatch: pytest.MonkeyPatch) -> None:
     bad = "<html lang=en><title>t</title><p style='colour: red'>x</p></html>"
-    monkeypatch.setattr(condition, "_html", lambda *_: bad)
+    monkeypatch.setattr(condition, "fill", lambda *_, **__: bad)
     with pytest.raises(document.RenderingFault, match="colour"):
         condition.render(sample.empty(), version=VERSION)
     assert not [h for h in logging.getLogger("weasyprint").handlers if isinstance(h, document._Complaints)]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import re
 from pathlib import Path
+from typing import get_args
 
 import page
 import pypdfium2
@@ -14,13 +15,15 @@ from PIL import Image
 from pipeline.common.refusal import CannotDo
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.pool import Task, render_many
-from pipeline.workspace.settings import SETTINGS, Workspace, open_workspace
+from pipeline.workspace.settings import SETTINGS, HouseStyleSettings, Workspace, open_workspace
 from reports.condition import render as condition
 from reports.page import document
-from reports.page.house_style import PLAIN, SECTIONS, HouseStyle
+from reports.page.house_style import PLAIN, HouseStyle
 from tests.reports import sample
 from tests.reports.conftest import VERSION
 from tests.reports.test_report_pages import flat, pages_text
+
+SECTIONS = get_args(get_args(HouseStyleSettings.model_fields["leave_out"].annotation)[0])
 
 LOGO = b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 120 40"><rect width="120" height="40"/></svg>'
 OURS = HouseStyle(name="Vale Grounds", address="2 Mill Lane, Ostershire", logo=LOGO, logo_type="image/svg+xml")

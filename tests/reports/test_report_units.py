@@ -20,7 +20,7 @@ from pipeline.workspace.customary import CUSTOMARY, STAY, customary
 from reports.condition import render as condition
 from reports.page import attachments, figures, text
 from reports.page.house_style import HouseStyle
-from reports.page.units import converted, in_units, said
+from reports.page.units import in_units, said
 from tests.reports import sample
 from tests.reports.conftest import VERSION
 from tests.reports.test_report_pages import flat, pages_text
@@ -73,15 +73,17 @@ def test_every_unit_of_an_indicator_is_converted_or_stays_by_name() -> None:
 def test_a_figure_with_its_unit_and_digits(
     value: float, unit: str, decimals: int, shown: tuple[float, str, int]
 ) -> None:
-    got = converted(value, unit, decimals)
-    assert (pytest.approx(got[0], rel=2e-5), *got[1:]) == shown
+    season = replace(
+        sample.empty(), indicators=(Indicator("of_no_family", "Figure", "", value, unit, 3, decimals=decimals),)
+    )
+    (got,) = in_units(season, "US").indicators
+    assert (pytest.approx(got.value, rel=2e-5), got.unit, got.decimals) == shown
 
 
 def test_a_change_of_temperature_has_no_thirty_two_degrees_in_it() -> None:
-    assert converted(10.0, "°C", 0) == (50.0, "°F", 0)
-    assert converted(10.0, "°C", 0, difference=True) == (18.0, "°F", 0)
-    season = replace(sample.empty(), indicators=(Indicator("moisture_change_pct", "Change", "", 10.0, "°C", 3),))
-    assert in_units(season, "US").indicators[0].value == 18.0
+    names = ("of_no_family", "moisture_change_pct")
+    season = replace(sample.empty(), indicators=tuple(Indicator(name, "", "", 10.0, "°C", 3) for name in names))
+    assert [one.value for one in in_units(season, "US").indicators] == [50.0, 18.0]
 
 
 ENDS = st.floats(-1e5, 1e5)

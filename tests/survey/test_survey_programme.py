@@ -6,7 +6,7 @@ from datetime import date
 
 from pipeline.indicators.base.green_season import Due, Indicator
 from pipeline.survey.findings import Condition, Finding, Rule
-from pipeline.survey.programme import Month, programme
+from pipeline.survey.programme import programme
 
 FIGURE = Indicator("moss_pct", "Moss", "", 7.0, "%", 5)
 
@@ -21,9 +21,9 @@ def finding(name: str, works: tuple[str, ...], months: tuple[int, ...]) -> Findi
 
 def test_it_begins_with_the_month_after_the_visit_and_runs_over_the_year() -> None:
     made = programme(date(2026, 9, 14), (), ())
-    assert made.months[0] == Month(2026, 10)
-    assert made.months[-1] == Month(2027, 9)
-    assert programme(date(2026, 12, 31), (), ()).months[0] == Month(2027, 1)
+    assert made.months[0] == date(2026, 10, 1)
+    assert made.months[-1] == date(2027, 9, 1)
+    assert programme(date(2026, 12, 31), (), ()).months[0] == date(2027, 1, 1)
     assert made.lines == ()
 
 

@@ -24,7 +24,6 @@ from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.workspace.settings import Workspace
 from reports.condition import view as viewmodel
 from reports.page import layout_levels
-from reports.page.document import moment_of
 from reports.round_up import data as round_up_csv
 from reports.round_up import render as round_up_page
 from reports.summary import render as summary
@@ -87,7 +86,7 @@ def test_the_condition_report_and_its_short_form(dressed: Workspace) -> None:
     assert (due.low, due.high, due.applied, due.unit) == (*map(pytest.approx, (1.75, 9.75, 6.25)), "t")
     for short in (False, True):
         level = layout_levels.levels_for(len(season.indicators), short=short)[0]
-        page = viewmodel.view(season, level, created=moment_of(season.as_of), version=VERSION)
+        page = viewmodel.view(season, level, version=VERSION)
         (line,) = (line for line in page.due if line.what.startswith("Top dressing"))
         assert (plain(line.quantity), plain(line.by)) == (REST, "season 2027")
         assert f"Due next: Top dressing, {MIX}, {REST}, season 2027." in map(plain, page.headline)
@@ -116,7 +115,7 @@ def test_the_programme_of_a_survey(dressed: Workspace) -> None:
     """It begins in October: what the season before still wanted by 30 September is not its business."""
     survey = condition_survey(dressed, "ALD-1", VISIT)
     assert (survey.programme.months[0].year, survey.programme.months[0].month) == (2026, 10)
-    page = survey_page.view(survey, created=moment_of(VISIT), version=VERSION)
+    page = survey_page.view(survey, version=VERSION)
     (line,) = (line for line in page.calendar if line.label == "Top dressing")
     assert plain(line.quantity) == f"{REST}, season 2027"
 

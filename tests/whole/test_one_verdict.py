@@ -27,7 +27,6 @@ from reports.comparison import render as comparison_page
 from reports.condition import view as viewmodel
 from reports.page import attachments, layout_levels
 from reports.page.charts import charts
-from reports.page.document import moment_of
 from reports.round_up import render as round_up_page
 from reports.summary import charts as summary_charts
 from reports.summary import render as summary
@@ -62,7 +61,7 @@ def demo(demo_county: Workspace) -> Demo:
     assert span is not None
     seasons = tuple(green_season(records, green, span, demo_county) for green in records.greens["green"].sort())
     compared = comparison(county_of(records, span, demo_county, NAMES))
-    page = comparison_page.view(compared, created=moment_of(compared.as_of), version=VERSION)
+    page = comparison_page.view(compared, version=VERSION)
     return Demo(seasons, tuple(last_surveys(demo_county)), page)
 
 
@@ -97,10 +96,9 @@ def verdicts(season: GreenSeason) -> dict[tuple[str, str], str]:
 
 def documents(season: GreenSeason) -> Iterator[tuple[str, list[str]]]:
     """The texts of a green's own documents, charts and their alternative texts included."""
-    moment = moment_of(season.as_of)
     for name, short in (("condition", False), ("short form", True)):
         level = layout_levels.levels_for(len(season.indicators), short=short)[0]
-        yield name, list(texts(viewmodel.view(season, level, created=moment, version=VERSION)))
+        yield name, list(texts(viewmodel.view(season, level, version=VERSION)))
     yield "charts", list(texts(charts.chart_groups(season)))
 
 
@@ -169,7 +167,7 @@ def test_findings_of_surveys_say_the_verdict(demo: Demo) -> None:
     rising = 0
     for one in demo.surveys:
         known = verdicts(one.season)
-        page = survey.view(one, created=moment_of(one.day), version=VERSION)
+        page = survey.view(one, version=VERSION)
         for sentence in filter(OF_A_CHANGE.search, texts(page)):
             if BESIDE.match(sentence) or sentence.startswith(("rising: ", "falling: ")):
                 continue
@@ -192,7 +190,7 @@ def test_the_main_green_of_the_demo(demo: Demo) -> None:
     )  # fmt: skip
     assert row["note"].startswith("No clear change: 8 comparable samples, p 0.061.")
     assert row["high"] < 0
-    page = viewmodel.view(season, created=moment_of(season.as_of), version=VERSION)
+    page = viewmodel.view(season, version=VERSION)
     assert [plain(one) for one in page.headline if "change a year" in one] == [
         "Green speed, change a year: faster by 0.29 s a year, a real change.",
         "Organic matter, change a year (0–20 mm, 20–40 mm, 40–60 mm): no clear change.",

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 
+from pipeline.common.grouped import grouped
 from pipeline.indicators.base.green_season import GreenSeason, Running, Series
 from reports.page import text
 from reports.page.charts import alttext, palette, vega
@@ -49,10 +50,7 @@ def chart_groups(season: GreenSeason, height: float = 1.0) -> tuple[ChartGroup, 
 
     ``height`` is the share of their full height at which they are drawn.
     """
-    by_name: dict[str, list[Series]] = {}
-    for series in season.series:
-        if series.samples:
-            by_name.setdefault(series.name, []).append(series)
+    by_name = grouped((series for series in season.series if series.samples), lambda series: series.name)
     seasonal = {name: found for name, found in by_name.items() if "speed" in name.lower()}
     yearly = [found for name, found in by_name.items() if name not in seasonal]
     groups = [_years(f"years{i}", found, height) for i, found in enumerate(yearly)]

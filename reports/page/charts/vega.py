@@ -67,9 +67,12 @@ def days(domain: tuple[date, date], label_format: str, ticks: Iterable[date]) ->
 
 def amount(field: str, domain: tuple[float, float]) -> Spec:
     """A number axis; its unit stands in the chart's title."""
-    axis: Spec = {"title": None, "tickCount": 5, "minExtent": 26, "domain": False, "ticks": False}
-    scale = {"domain": list(domain), "nice": False}
-    return {"field": field, "type": "quantitative", "scale": scale, "axis": axis}
+    return scaled(field, domain, {"title": None, "tickCount": 5, "minExtent": 26, "domain": False, "ticks": False})
+
+
+def scaled(field: str, domain: tuple[float, float], axis: Spec | None = None) -> Spec:
+    """A scale of numbers from end to end of its domain, with its axis; None draws none."""
+    return {"field": field, "type": "quantitative", "scale": {"domain": list(domain), "nice": False}, "axis": axis}
 
 
 def scale_for(values: Iterable[float | None], *, from_zero: bool) -> tuple[float, float]:

@@ -26,7 +26,6 @@ from pipeline.workspace.settings import make_workspace, open_workspace
 from reports.comparison import render as comparison
 from reports.condition import render as condition
 from reports.condition import view as viewmodel
-from reports.page.document import moment_of
 from reports.page.house_style import PLAIN, HouseStyle
 from reports.page.layout_levels import levels_for
 from reports.page.units import in_units
@@ -73,7 +72,7 @@ def condition_case(
     def model() -> viewmodel.ConditionReport:
         season = in_units(make(), house.units)
         level = levels_for(len(season.indicators), short=house.short)[0]
-        return viewmodel.view(season, level, created=moment_of(season.as_of), version=VERSION)
+        return viewmodel.view(season, level, version=VERSION)
 
     return Case(
         name,
@@ -88,7 +87,7 @@ def comparison_case(name: str, make: Callable[[], Comparison], pictured: tuple[i
     """A comparison, of the association or of one club."""
     return Case(
         name,
-        lambda: comparison.view(made := make(), created=moment_of(made.as_of), version=VERSION),
+        lambda: comparison.view(make(), version=VERSION),
         lambda: comparison.html(make(), version=VERSION),
         cache(lambda: comparison.render(make(), version=VERSION)),
         pictured,
@@ -141,7 +140,7 @@ def survey_case(name: str, pictured: tuple[int, ...] = ()) -> Case:
     """The condition survey of the small visit."""
     return Case(
         name,
-        lambda: survey.view(visit(), created=moment_of(DAY), version=VERSION),
+        lambda: survey.view(visit(), version=VERSION),
         lambda: survey.html(visit(), version=VERSION),
         cache(lambda: survey.render(visit(), version=VERSION)),
         pictured,
