@@ -75,7 +75,7 @@ def _soil_test(records: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
             part, found = _in_stored_unit(part, code_list("analyte")[str(analyte)], str(unit))  # noqa: PLW2901
             faults += found
         parts.append(part)
-    return pl.concat(parts).sort("row").drop("row") if parts else records, concat(faults)
+    return pl.concat(parts).sort("row", maintain_order=True).drop("row") if parts else records, concat(faults)
 
 
 def _in_stored_unit(part: pl.DataFrame, code: Code, unit: str) -> tuple[pl.DataFrame, list[pl.DataFrame]]:

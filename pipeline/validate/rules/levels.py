@@ -179,7 +179,7 @@ def _extent(part: pl.DataFrame, axes: Axes, green: dict[str, Any]) -> Iterator[p
     if size is None:
         yield SIZE_UNKNOWN.at(first, span, "x_m", **facts)
     elif size.most > FAR_TOO_LARGE:
-        yield TOO_LARGE.of(part.sort("line"), "x_m", pl.lit(span), size=size.words, **facts)
+        yield TOO_LARGE.of(part.sort("line", maintain_order=True), "x_m", pl.lit(span), size=size.words, **facts)
     elif size.most > RATHER_LARGE or size.least < RATHER_SMALL:
         yield (LARGER if size.most > RATHER_LARGE else SMALLER).at(first, span, "x_m", size=size.words, **facts)
 

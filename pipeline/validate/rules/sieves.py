@@ -99,4 +99,4 @@ def _retained(part: pl.DataFrame, unit: str) -> pl.DataFrame:
 
 def _each(fault: FaultKind, part: pl.DataFrame, value: str | None, column: str, **facts: object) -> pl.DataFrame:
     """The fault at every line of the sample."""
-    return fault.of(part.sort("line"), column, pl.lit(value, dtype=pl.String), **facts)
+    return fault.of(part.sort("line", maintain_order=True), column, pl.lit(value, dtype=pl.String), **facts)
