@@ -168,7 +168,7 @@ def test_the_document_of_a_flat_green(county: Load, county_store: Store, tmp_pat
     wavy = lambda x, y: 1000 + 9 * math.sin(x / 4) * math.cos(y / 5) - 60 * ((x, y) == (10, 20))  # noqa: E731
     found = surveyed(county, county_store, tmp_path, "SQ-1", survey("SQ-1", wavy, extra="1.5,step"))
     assert (found.n, found.spacing_m, found.as_grid, found.size_m) == (400, pytest.approx(2), True, (38, 38))
-    assert (found.tolerance_mm, found.accuracy_mm, found.benchmark) == (6.0, 1.5, "step")
+    assert (found.tolerance_mm, found.accuracy_mm) == (6.0, 1.5)
     assert {one.standing for one in found.figures if one.name == "level_within_pct"} == {"below"}
     assert len(found.rinks) == len(found.map.rinks_m) + 1 == 7
     assert ground(found.map) == pytest.approx(1444)

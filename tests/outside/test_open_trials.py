@@ -134,7 +134,7 @@ def test_a_result_under_its_limit_makes_no_figure_in_the_report(open_data: OpenD
 
 def test_a_limit_beside_a_field_that_cannot_be_below_it_is_refused(open_data: OpenData) -> None:
     """A limit of detection for a depth would be quietly without effect."""
-    from pipeline.common.faults import CannotDo
+    from pipeline.common.refusal import CannotDo
 
     profile = open_data.workspace.profiles / "cations-soil.toml"
     profile.write_text(profile.read_text("utf-8").replace('part = 1, unit = "cm"', "part = 1, limit = 3"), "utf-8")
