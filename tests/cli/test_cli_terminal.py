@@ -35,10 +35,9 @@ OBEYED = "\x1b\x07\r\x9b\u202e"
 
 
 def run(*words: object, env: dict[str, str] | None = None, **how: object) -> subprocess.CompletedProcess[bytes]:
-    """The command line in a process of its own."""
-    code = "from pipeline.cli.app import main; main()"
+    """The command line in a process of its own, as ``python -m pipeline.cli`` runs it."""
     return subprocess.run(
-        [sys.executable, "-c", code, *map(str, words)],
+        [sys.executable, "-m", "pipeline.cli", *map(str, words)],
         cwd=HERE,
         env={**os.environ, **(env or {})},
         check=False,
