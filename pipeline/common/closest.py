@@ -7,6 +7,9 @@ from collections.abc import Collection, Iterable
 from pipeline.common.refusal import WrongUsage
 from schemas.codes import fold
 
+MOST_LISTED = 20
+"""Names listed where one is not known."""
+
 
 def closest(word: str, among: Iterable[str], most: int = 3) -> list[str]:
     """The names nearest to a word in spelling, best first; none that is far off."""
@@ -23,13 +26,27 @@ def offered(word: str, among: Iterable[str]) -> str:
     return f"; closest: {', '.join(near)}" if near else ""
 
 
-def refuse_unknown(kind: str, names: Iterable[str], known: Collection[str]) -> None:
-    """Refuse the first name that is not in the register of its kind.
+def refuse_unknown(kind: str, names: Iterable[str], known: Collection[str], *, listed: bool = False) -> None:
+    """Refuse the first name that is none of its kind.
+
+    Args:
+        kind: what it should be the name of.
+        names: names that were asked for.
+        known: names there are.
+        listed: whether the hint lists those there are, where ``swardtally status`` does not.
 
     Raises:
         WrongUsage: with the closest names that are.
     """
     for name in names:
         if name not in known:
-            said = f"There is no {kind} “{name}”{offered(name, known)}."
-            raise WrongUsage(said, f"swardtally status lists every {kind}.")
+            hint = _some(known) if listed else f"swardtally status lists every {kind}."
+            raise WrongUsage(f"There is no {kind} “{name}”{offered(name, known)}.", hint)
+
+
+def _some(known: Collection[str]) -> str:
+    """The first of the names there are, for a hint."""
+    if not known:
+        return "There are none."
+    some = sorted(known)[:MOST_LISTED]
+    return f"There are: {', '.join(some)}{' and others' if len(known) > len(some) else ''}."

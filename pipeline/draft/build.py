@@ -15,7 +15,7 @@ from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import read_toml
 from pipeline.draft.columns import Column, columns_of, read_for_draft, reading_part
 from pipeline.draft.dates import date_part
-from pipeline.draft.document import Ask, Entry, Part, Table, grouped, text_of
+from pipeline.draft.document import Ask, Entry, Part, Table, asked_once, text_of
 from pipeline.draft.fields import columns_part, constants_part, fields_part, offered, often_constant, passed_over
 from pipeline.draft.known import Known, alias_table, known_names
 from pipeline.draft.layout import Layout, layout_of, likeliest
@@ -131,7 +131,7 @@ def draft_profile(workspace: Workspace, path: Path, *, kind: str = "", name: str
     kind_name = layouts[0].kind.name
     said = kind_name if clear else UNDECIDED
     return Draft(
-        path.name, said, kind_name, target, text, tuple(_mapped(made)), tuple(grouped(made.asks)), sheet.faults
+        path.name, said, kind_name, target, text, tuple(_mapped(made)), tuple(asked_once(made.asks)), sheet.faults
     )
 
 

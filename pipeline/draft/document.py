@@ -9,6 +9,8 @@ import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from pipeline.common.grouped import grouped
+
 WIDTH = 118
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 
@@ -60,12 +62,13 @@ class Part:
         return Part(self.entries + other.entries, self.asks + other.asks)
 
 
-def grouped(asks: Iterable[Ask]) -> list[Ask]:
+def asked_once(asks: Iterable[Ask]) -> list[Ask]:
     """What is to be decided, the same question about several columns asked once."""
-    about: dict[tuple[str, str], list[str]] = {}
-    for ask in asks:
-        about.setdefault((ask.key, ask.why), []).append(ask.about)
-    return [Ask(key, why, ", ".join(dict.fromkeys(filter(None, names)))) for (key, why), names in about.items()]
+    same = grouped(asks, lambda ask: (ask.key, ask.why))
+    return [
+        Ask(key, why, ", ".join(dict.fromkeys(ask.about for ask in members if ask.about)))
+        for (key, why), members in same.items()
+    ]
 
 
 def shortened(cell: str) -> str:

@@ -11,6 +11,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.common.amounts import AmountText, span
+from pipeline.common.grouped import grouped
 from pipeline.common.words import counted, line_ranges, listed, long_date
 from pipeline.indicators.base import shares
 from pipeline.indicators.base.green_season import DataNote, Evidence, GreenSeason, SourceFile
@@ -139,9 +140,7 @@ def sources(done: GreenSeason, every: Records, also: Iterable[Evidence] = ()) ->
     """The files behind a season's figures and works, and behind what else is named, in order of their names."""
     places = {place for one in done.indicators for place in one.evidence} | {work.evidence for work in done.works}
     places.update(also)
-    by_load: dict[tuple[str, int], list[Evidence]] = {}
-    for place in places:
-        by_load.setdefault((place.file, place.load_id), []).append(place)
+    by_load = grouped(places, lambda place: (place.file, place.load_id))
     loads = {row["load_id"]: row for row in every.loads.iter_rows(named=True)}
     for (file, load_id), found in sorted(by_load.items()):
         load = loads[load_id]

@@ -19,8 +19,6 @@ from schemas import KINDS
 
 TOLD_ONCE = (REPLACES, OTHER_FILE, ONE_CALL, GOES_BACK, REJECTS_KEPT, REJECTS_STALE)
 """What is true of one load alone: what it did to others, and how it found the folder of rejected rows."""
-PASSING = "date.future"
-"""A fault that time itself mends: a file that met it is looked at again."""
 
 
 def tool_version() -> str:

@@ -7,9 +7,8 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from pipeline.common.closest import offered
+from pipeline.common.closest import refuse_unknown
 from pipeline.common.file_names import file_stem
-from pipeline.common.refusal import WrongUsage
 from pipeline.compare.build import comparison
 from pipeline.compare.comparison import Comparison
 from pipeline.compare.county import county_of
@@ -20,9 +19,6 @@ from pipeline.publish.documents import season_asked
 from pipeline.publish.writer import Planned, Written, write_documents
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
-
-MOST_NAMED = 20
-"""Names listed where one is not known."""
 
 
 @dataclass(frozen=True)
@@ -82,9 +78,9 @@ def compare(
     house = house_style_of(workspace)
     with Store(workspace.store, read_only=True) as store:
         records = read_records(store)
-    _known("region", [region] if region else [], set(records.clubs["region"].drop_nulls()))
-    _known("club", [club] if club else [], set(records.clubs["club"]))
-    _known("indicator that can be compared", names, set(NAMES))
+    refuse_unknown("region", [region] if region else [], set(records.clubs["region"].drop_nulls()), listed=True)
+    refuse_unknown("club", [club] if club else [], set(records.clubs["club"]), listed=True)
+    refuse_unknown("indicator that can be compared", names, NAMES, listed=True)
     span = season_asked(records, workspace, season)
     county = county_of(records, span, workspace, names or NAMES)
     done = comparison(county, region=region, club=club, club_name=_club_name(records, club))
@@ -103,11 +99,3 @@ def comparison_stem(club: str, region: str) -> str:
 
 def _club_name(records: Records, club: str) -> str:
     return {row["club"]: str(row["name"]) for row in records.clubs.iter_rows(named=True)}.get(club, "")
-
-
-def _known(what: str, names: Sequence[str], known: set[str]) -> None:
-    for name in names:
-        if name not in known:
-            some = sorted(known)[:MOST_NAMED]
-            hint = f"There are: {', '.join(some)}{' and others' if len(known) > len(some) else ''}."
-            raise WrongUsage(f"There is no {what} “{name}”{offered(name, known)}.", hint if some else "There are none.")

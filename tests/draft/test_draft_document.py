@@ -10,7 +10,7 @@ import tomllib
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.draft.document import Ask, Entry, Table, grouped, text_of
+from pipeline.draft.document import Ask, Entry, Table, asked_once, text_of
 
 ANY = st.text(st.characters(exclude_categories=["Cs"]), max_size=40)
 
@@ -41,5 +41,5 @@ def test_no_line_is_wider_than_a_screen() -> None:
 
 
 def test_the_same_question_about_several_columns_is_asked_once() -> None:
-    asks = grouped([Ask("long.set.unit", "why", "P"), Ask("kind", "other"), Ask("long.set.unit", "why", "K")])
+    asks = asked_once([Ask("long.set.unit", "why", "P"), Ask("kind", "other"), Ask("long.set.unit", "why", "K")])
     assert asks == [Ask("long.set.unit", "why", "P, K"), Ask("kind", "other", "")]

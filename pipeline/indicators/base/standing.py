@@ -26,8 +26,10 @@ class Target:
 
 def target_for(records: GreenRecords, what: Description, band: str = "") -> Target | None:
     """The target in force: one that a user loaded, else the one of the shipped sets that the settings choose."""
+    if own := own_target(records, what.name, band):
+        return own
     shipped = [row for name in reversed(records.settings.target_sets) for row in shipped_rows(what, name)]
-    return own_target(records, what.name, band) or _best(shipped, records.season.name, band)
+    return _best(shipped, records.season.name, band)
 
 
 def shipped_rows(what: Description, name: str) -> list[dict[str, object]]:

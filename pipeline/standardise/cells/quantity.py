@@ -115,7 +115,6 @@ _MULTIPLE = re.compile(rf"({COUNT})(?:\s*{PACKS})?{_TIMES}(\S.*)", re.IGNORECASE
 _REVERSED = re.compile(rf"(.+?[a-z])\s*(?:{PACKS})?\s*(?:x|×|\*)\s*({COUNT})(?:\s*{PACKS})?", re.IGNORECASE)
 _PACKED = re.compile(rf"(.+?)\s*({PACKS})", re.IGNORECASE)
 _SUM = re.compile(r"\s*(?:\+|&|\band\b|\bplus\b)\s*", re.IGNORECASE)
-_RATE = re.compile(r"\s+(?:per|a)\s+", re.IGNORECASE)
 _FIGURE = r"(\d+(?:[.,]\d+)?)"
 _NPK = re.compile(rf"(?:npk\s*)?{_FIGURE}\s*[-:–/]\s*{_FIGURE}\s*[-:–/]\s*{_FIGURE}\s*(.*)", re.IGNORECASE)
 _ADDED = re.compile(r"(\d+(?:[.,]\d+)?)\s*%?\s*([a-z]+[0-9]*)|([a-z]+[0-9]*)\s*(\d+(?:[.,]\d+)?)\s*%?", re.IGNORECASE)
