@@ -26,8 +26,8 @@ TABLE: dict[tuple[Standing, bool], Judgement] = {
 }
 """Standing, and whether the interval or rounding leaves it in doubt → what is said; doubt counts on both sides."""
 FEWEST = 3
-"""An interval from fewer records than this that reaches across a limit says nothing: the word is "too few to say".
-Common practice, no source."""
+"""An interval made from the spread of fewer records than this, and reaching across a limit, says nothing: too few to
+say. One record alone has an interval only where its error is known beforehand. Common practice, no source."""
 ROUNDING = 1e-9
 """Share of a value that sums of its parts may be off by, as a computer adds."""
 MOST_DIGITS = 2
@@ -37,7 +37,7 @@ MOST_DIGITS = 2
 def judgement(one: Indicator) -> Judgement:
     """The one word on the page for a figure against its target."""
     found = TABLE[one.standing, doubtful(one) or on_the_limit(one)]
-    if found == "close" and one.n < FEWEST and one.low is not None:
+    if found == "close" and 1 < one.n < FEWEST and one.low is not None:
         return "too few to say"
     return found
 
