@@ -80,7 +80,7 @@ def steady_green(draw: np.random.Generator) -> list[Indicator]:
 
 
 def test_a_steady_county_prints_few_false_sentences() -> None:
-    """Simulated: at most 0.05 × greens false sentences a season, where each test for itself gives several times that."""
+    """Simulated: at most 0.05 × greens false sentences a season; each test for itself gives several times that."""
     draw = np.random.default_rng(1995)
     alone, together, tested = 0, 0, 0
     for _ in range(COUNTIES):
