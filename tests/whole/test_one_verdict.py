@@ -42,7 +42,6 @@ OF_A_CHANGE = re.compile(
 """Words that a sentence on a change over time cannot do without, those of former days among them."""
 SENTENCE = re.compile(r"(?P<label>[^:(]+?)(?: \((?P<bands>[^)]*)\))?: (?P<word>no clear change|\w+)\b")
 OF_MANY = re.compile("clear change over the years", re.I)
-CLEAR_OR_NOT = {**dict.fromkeys(CLEAR, True), "no clear change": False}
 BESIDE = re.compile(r"^(?:[\d–, ]+: )?(?P<word>No clear change|Falling|Rising|Slower|Faster): .*\bp [\d.e-]+")
 """A note beside the figure: the word, then the test."""
 
@@ -129,7 +128,7 @@ def test_every_sentence_of_the_demo_county_says_the_verdict_of_its_figure(demo: 
                 if not BESIDE.match(sentence):
                     said |= held_to(sentence, known)
             assert said == (set() if name == "charts" else judged), (season.green, name)
-    assert clear >= 4, "the demo must hold clear changes, or nothing is tested"
+    assert clear >= 2, "the demo must hold clear changes, or nothing is tested"
 
 
 def test_notes_tables_and_attached_figures_say_the_same_word(demo: Demo, capsys: pytest.CaptureFixture[str]) -> None:
@@ -171,10 +170,7 @@ def test_documents_of_many_greens_say_the_verdicts_and_what_chance_would_give(de
 def over_years(seasons: Sequence[GreenSeason], names: dict[str, str]) -> list[str]:
     """The sentence on changes over the years, written from what ``show --json`` says of each green."""
     known = {one.green: verdicts(one) for one in seasons}
-    tested = {
-        green: {CLEAR_OR_NOT[word] for word in of.values() if word in CLEAR_OR_NOT} for green, of in known.items()
-    }
-    count = sum(bool(found) for found in tested.values())
+    count = sum(any(word in {*CLEAR, "no clear change"} for word in of.values()) for of in known.values())
     if not count:
         return []
     greens = f"{count} green{'s' if count > 1 else ''}"
