@@ -9,7 +9,17 @@ from typing import get_args
 import pytest
 
 from pipeline.indicators.base.green_season import Indicator, Standing
-from pipeline.indicators.base.judgement import JUDGEMENTS, TABLE, digits, doubtful, judgement, on_the_limit, said, stand
+from pipeline.indicators.base.judgement import (
+    JUDGEMENTS,
+    TABLE,
+    Doubt,
+    digits,
+    doubtful,
+    judgement,
+    on_the_limit,
+    said,
+    stand,
+)
 from reports.page import figures as printed
 from tests.indicators.figures import Figures, of
 
@@ -18,7 +28,7 @@ COVER = Indicator("cover_pct", "Cover", "", 94.7, "%", 5, target_low=95.0, stand
 
 
 def test_the_table_is_whole_and_says_five_words() -> None:
-    assert set(TABLE) == {(standing, doubt) for standing in get_args(Standing) for doubt in (True, False)}
+    assert set(TABLE) == {(standing, doubt) for standing in get_args(Standing) for doubt in get_args(Doubt)}
     assert set(TABLE.values()) == set(JUDGEMENTS)
 
 
@@ -30,7 +40,9 @@ def test_the_table_is_whole_and_says_five_words() -> None:
         ({"low": 5.0, "high": 6.1}, "close"),
         ({"value": 7.4, "standing": "above"}, "off"),
         ({"value": 7.4, "standing": "above", "low": 6.6, "high": 8.2}, "off"),
-        ({"value": 7.4, "standing": "above", "low": 5.9, "high": 8.9}, "close"),
+        ({"value": 7.0, "standing": "above", "low": 5.6, "high": 8.4}, "close"),
+        ({"value": 8.0, "standing": "above", "low": 5.9, "high": 10.1}, "too few to say"),
+        ({"value": 3.6, "low": 0.9, "high": 6.3}, "too few to say"),
         ({"value": 3.9, "target_high": 4.0, "low": 0.0, "high": 10.3, "n": 2}, "too few to say"),
         ({"value": 5.8, "low": 5.4, "high": 6.2, "n": 1}, "close"),
         ({"standing": "too few", "value": None}, "too few to say"),
