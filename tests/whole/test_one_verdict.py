@@ -18,7 +18,6 @@ from pipeline.compare.county import county_of
 from pipeline.compare.figures import NAMES
 from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.indicators.base.records import latest_season, read_records
-from pipeline.indicators.season import green_season
 from pipeline.store.store import Store
 from pipeline.summaries.club import club_season
 from pipeline.survey.build import last_surveys
@@ -56,15 +55,14 @@ class Demo:
 
 
 @pytest.fixture(scope="module")
-def demo(demo_county: Workspace) -> Demo:
+def demo(demo_county: Workspace, demo_seasons: tuple[GreenSeason, ...]) -> Demo:
     with Store(demo_county.store, read_only=True) as store:
         records = read_records(store)
     span = latest_season(records, demo_county)
     assert span is not None
-    seasons = tuple(green_season(records, green, span, demo_county) for green in records.greens["green"].sort())
     compared = comparison(county_of(records, span, demo_county, NAMES))
     page = comparison_page.view(compared, version=VERSION)
-    return Demo(seasons, tuple(last_surveys(demo_county)), page)
+    return Demo(demo_seasons, tuple(last_surveys(demo_county)), page)
 
 
 def plain(words: str) -> str:
