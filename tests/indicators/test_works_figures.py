@@ -9,7 +9,7 @@ import pytest
 
 from pipeline.indicators.base.records import latest_season, read_records
 from pipeline.indicators.base.standing import stand
-from pipeline.indicators.season import green_season
+from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Settings, Workspace
 from tests.conftest import Load

@@ -11,12 +11,12 @@ from datetime import date
 
 import pytest
 
-from pipeline.indicators import due as rules
 from pipeline.indicators.base.green_season import Due, GreenSeason
 from pipeline.indicators.base.records import Records, green_records, latest_season, read_records
 from pipeline.indicators.base.standing import target_for
 from pipeline.indicators.families import DESCRIBED
-from pipeline.indicators.season import green_season, indicators
+from pipeline.plan import due as rules
+from pipeline.season.green import green_season, indicators
 from pipeline.store.store import Store
 from pipeline.summaries.club import club_season
 from pipeline.survey.build import condition_survey, last_surveys

@@ -14,8 +14,8 @@ import pytest
 
 from pipeline.indicators.base.green_season import Evidence, GreenSeason
 from pipeline.indicators.base.records import Records, latest_season, read_records
-from pipeline.indicators.season import green_season
 from pipeline.publish.pool import renderer_of
+from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
 from reports.condition import render as condition

@@ -9,7 +9,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.common.amounts import Amount, AmountText, joined, span
-from pipeline.indicators import cautions, due, notes, own_records, verdicts
+from pipeline.indicators import cautions, verdicts
 from pipeline.indicators.base.green_season import GreenSeason, Indicator, Latest, Work
 from pipeline.indicators.base.records import GreenRecords, Records, evidence, green_records
 from pipeline.indicators.families import FAMILIES, judged
@@ -18,6 +18,8 @@ from pipeline.indicators.play import surface
 from pipeline.indicators.soil import soil
 from pipeline.indicators.weather import weather
 from pipeline.indicators.works import dressing
+from pipeline.plan import due
+from pipeline.season import notes, own_records
 from pipeline.workspace.settings import Season, Workspace
 from schemas.codes import code_list
 
