@@ -54,7 +54,7 @@ def season_of_records(records: GreenRecords, every: Records) -> GreenSeason:
         works=tuple(_works(records, jobs)),
         running=(dressing.running(records), nutrients.running(records)),
         series=(*soil.organic_matter_series(records), *surface.speed_series(records)),
-        due=tuple(due.due(records, due.season_due(season, records.as_of), records.as_of)),
+        due=due.due_next(records),
         cautions=tuple(cautions.cautions(records)),
         currency=records.settings.currency,
         records=own_records.own_records(records),

@@ -176,7 +176,7 @@ def test_nitrogen_due_in_kilograms_and_packs(figures: Figures) -> None:
     )
     assert found.by == "by 30 September 2026"
     following = next(one for one in done.due if one.what.startswith("Look at the green"))
-    assert following.by == "from 27 April 2026"
+    assert following.by == "since 27 April 2026"
     assert "lasted about 6 weeks by its label" in following.why
 
 
@@ -209,7 +209,7 @@ def test_a_green_fed_since_is_not_overdue(figures: Figures) -> None:
     """The feed of August lasted to 1 October; on 12 October the green was fed again, after the season of the report."""
     alone = figures(job=JOB + f"2026-08-20,ALD-1,fertilising,{FEED},50 kg,\n2026-10-12,ALD-1,mowing,,,\n")
     (found,) = (one for one in alone.due if one.what.startswith("Look at the green"))
-    assert (found.by, found.overdue) == ("from 1 October 2026", True)
+    assert (found.by, found.overdue) == ("since 1 October 2026", True)
     done = figures(job=JOB + f"2026-10-12,ALD-1,fertilising,{FEED},50 kg,\n")
     (found,) = (one for one in done.due if one.what.startswith("Look at the green"))
     assert (found.by, found.overdue) == ("from 23 November 2026", False)

@@ -112,7 +112,7 @@ def test_what_is_due_is_gathered_by_date_with_its_quantity() -> None:
     assert (second.greens, second.low, second.high, second.unit) == (("LB-1", "LB-2"), pytest.approx(6.8), None, "t")
     rows = document.view(whole, version=VERSION).due
     assert [(row.by, row.passed, plain(row.quantity)) for row in rows] == [
-        ("from 20 March 2026", True, ""),
+        ("since 20 March 2026", True, ""),
         ("by 30 September 2026", False, "6.8 t"),
     ]
 

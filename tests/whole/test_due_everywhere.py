@@ -121,10 +121,11 @@ def test_the_programme_of_a_survey(dressed: Workspace) -> None:
 
 
 def test_a_visit_in_summer_asks_for_the_rest_of_its_own_season(county: Load, dressed: Workspace) -> None:
-    """4 t of 2026 are on: 4.0 to 12.0 t are open, by a day that lies in the programme."""
+    """4 t of 2026 are on: 4.0 to 12.0 t were open, by a day in the programme that has passed when it is printed."""
     assert not county("visit.csv", SEEN.replace("2026-09-16", "2026-06-03")).failed
     due = dressing(condition_survey(dressed, "ALD-1", date(2026, 6, 3)).season.due)
-    assert (due.quantity, due.by) == ("4.0 to 12.0 t on 1,600 m² (4 t already applied)", "by 30 September 2026")
+    assert due.quantity == "4.0 to 12.0 t on 1,600 m² (4 t already applied)"
+    assert (due.by, due.overdue) == ("by 30 September 2026 (passed)", True)
 
 
 def test_the_season_itself_asks_for_the_same_rest(dressed: Workspace) -> None:
@@ -179,7 +180,7 @@ def amounts(found: Sequence[Due]) -> dict[tuple[str, str], tuple[float | None, f
     told = {}
     for one in found:
         if one.unit:
-            season = one.by.removeprefix("season ") if one.by.startswith("season") else one.by[-4:]
+            season = one.by.removesuffix(" (passed)")[-4:]
             told[one.what.partition(",")[0], season] = (one.low, one.high, one.quantity)
     return told
 
@@ -256,3 +257,14 @@ def test_amounts_do_not_hang_on_the_day_of_the_document(demo: Demo, demo_county:
     bare = [[replace(one, by="", day=None) for one in found if one.unit] for found in told]
     assert bare[0] == bare[1]
     assert (told[0][0].by, told[1][0].by) == ("season 2027", "by 30 September 2027")
+
+
+def test_a_report_of_a_season_long_past_asks_for_what_can_still_be_done(dressed: Workspace) -> None:
+    """The report of 2025 asked for the rest of 2026, a season that was over by the last day on record."""
+    due = dressing(season_of(dressed, "2025").due)
+    assert (due.quantity, due.by, due.overdue) == (REST, "season 2027", False)
+    assert due.why.endswith(" Logged to 5 October 2026.")
+    nitrogen = next(one for one in season_of(dressed, "2025").due if one.what == "Nitrogen")
+    assert (nitrogen.quantity, nitrogen.by) == ("12.8 to 32.0 kg N", "season 2027")
+    assert nitrogen.why.endswith(" As the records stood on 5 October 2026.")
+    assert "As the records stood" not in next(one for one in season_of(dressed).due if one.what == "Nitrogen").why
