@@ -10,9 +10,10 @@ The rules, in the order their sentences are printed:
    farthest from its target before the nearer. At most ``MOST_OUTSIDE``; the others are counted in one sentence.
 4. A change over time gives one sentence by its verdict, which is settled with the figure and only printed here: which
    way and how much, or "no clear change".
-5. Figures that are too few or not comparable are named in one sentence, without a judgement; of a change over time it
+5. Totals below their target while the season runs are named in one sentence: it is too early to judge them.
+6. Figures that are too few or not comparable are named in one sentence, without a judgement; of a change over time it
    is said that it cannot be told yet, and why.
-6. The first thing due next, with its quantity and day.
+7. The first thing due next, with its quantity and day.
 """
 
 from __future__ import annotations
@@ -47,6 +48,7 @@ def _sentences(season: GreenSeason) -> Iterator[str]:
     if len(outside) > MOST_OUTSIDE:
         yield _others_outside(len(outside) - MOST_OUTSIDE)
     yield from trend_sentences([i for i in season.indicators if _is_trend(i)])
+    yield from _too_early(season)
     yield from _unjudged(season.indicators)
     if season.due:
         yield due_sentence(season)
@@ -122,6 +124,14 @@ def _others_outside(number: int) -> str:
     if number == 1:
         return "One more figure is outside its target; see the table."
     return f"{number} more figures are outside their targets; see the table."
+
+
+def _too_early(season: GreenSeason) -> Iterator[str]:
+    names = list(dict.fromkeys(figures.named(i) for i in season.indicators if i.standing == "too early"))
+    if names:
+        more = f"; and {len(names) - 3} more" if len(names) > 3 else ""
+        until = text.day(season.season_end)
+        yield f"Too early to judge, for the season runs to {until}: {'; '.join(names[:3])}{more}."
 
 
 def _unjudged(indicators: tuple[Indicator, ...]) -> Iterator[str]:

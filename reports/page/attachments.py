@@ -36,7 +36,7 @@ INDICATOR_COLUMNS = {
     "target_low": "lower end of the target; empty where it has none",
     "target_high": "upper end of the target; empty where it has none",
     "target_source": "where the target comes from",
-    "standing": "within, below, above, no target, too few or not comparable",
+    "standing": "within, below, above, too early, no target, too few or not comparable",
     "verdict": "of a change over time: falling, rising, slower, faster, no clear change, too few or not comparable",
     "method": "how the figure was made",
     "note": "what a reader must know beside it",

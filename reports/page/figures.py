@@ -17,13 +17,14 @@ MARKS: dict[Standing, tuple[str, str]] = {
     "within": ("●", "within"),
     "below": ("▼", "below"),
     "above": ("▲", "above"),
+    "too early": ("○", "too early to say"),
     "no target": ("–", "no target"),
     "too few": ("…", "too few"),
     "not comparable": ("≠", "not comparable"),
 }
 """Standing → its plain mark and its words; the words carry the meaning, the mark helps the eye."""
 
-_URGENCY: dict[Standing, int] = {"below": 0, "above": 0, "within": 1, "not comparable": 2, "too few": 2}
+_URGENCY: dict[Standing, int] = {"below": 0, "above": 0, "within": 1, "too early": 1, "not comparable": 2, "too few": 2}
 
 STRIP_WIDTH = 108.0
 STRIP_PAD = 6.0

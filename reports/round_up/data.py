@@ -66,7 +66,7 @@ DESCRIBED: dict[str, tuple[str, dict[str, str]]] = {
             "target_low": "lower end of the target",
             "target_high": "upper end of the target",
             "target_source": "where the target comes from",
-            "standing": "within, below, above, no target, too few or not comparable",
+            "standing": "within, below, above, too early, no target, too few or not comparable",
             "method": "how the figure was made",
             "note": "what a reader must know beside it",
         }

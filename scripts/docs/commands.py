@@ -51,7 +51,7 @@ SHOW_JSON = """\
 
 `green`, `club`, `season` and `indicators`; each of these has `name`, `band`, `value`, `unit`, `low`, `high`, `n`,
 `target_low`, `target_high`, `target_source`, `standing`, `verdict`, `method` and `note`. `null` means that there is
-none: what is missing is not zero. `standing` is one of `within`, `below`, `above`, `no target`, `too few`,
+none: what is missing is not zero. `standing` is one of `within`, `below`, `above`, `too early`, `no target`, `too few`,
 `not comparable`. `verdict` says of a change over time whether it is one: `falling`, `rising`, `slower`, `faster`,
 `no clear change`, `too few`, `not comparable`; every document prints the same word. See [indicators](indicators.md)."""
 

@@ -26,7 +26,9 @@ def test_three_dressings_of_two_tonnes(figures: Figures) -> None:
     assert first.standing == "within"
     assert (first.target_low, first.target_high) == (2, 6)
     assert first.method == "Mass as logged over the green's area."
-    assert first.note == "Mass as delivered: moisture is not known for all of it."
+    assert first.note == (
+        "Mass as delivered: moisture is not known for all of it. So far: the season runs to 30 September 2026."
+    )
     assert "1.5 t/m³" in of(done, "dressing_mm").method
     assert "workspace" not in of(done, "dressing_mm").method
     running = done.running[0]
@@ -46,7 +48,7 @@ def test_a_dressing_without_amount_is_not_zero(figures: Figures) -> None:
     done = figures(job=JOB + f"2026-03-10,ALD-1,top dressing,{MIX},2 t,\n2026-06-10,ALD-1,top dressing,{MIX},,\n")
     one = of(done, "dressing_kg_m2")
     assert (one.value, one.n, lines(one)) == (1.25, 1, [2])
-    assert one.note.startswith("1 of 2 dressings give no amount or the green no area; the true sum is larger.")
+    assert "1 of 2 dressings give no amount or the green no area; the true sum is larger." in one.note
 
 
 def test_only_dressings_without_amount_have_no_value(figures: Figures) -> None:

@@ -53,7 +53,7 @@ def test_what_does_not_say_enough_is_counted_as_unknown(figures: Figures) -> Non
     )
     one = of(done, "disturbed_pct")
     assert (one.n, lines(one)) == (1, [2])
-    assert one.note == "1 of 2 jobs do not say enough to be counted; the true figure is larger."
+    assert one.note.startswith("1 of 2 jobs do not say enough to be counted; the true figure is larger. So far:")
     only = figures(job=TINES + "2025-09-10,ALD-1,solid tining,,,,,,,\n", season="2025")
     assert (of(only, "disturbed_pct").value, of(only, "disturbed_pct").n) == (None, 0)
     assert "holes_m2" not in names(only)

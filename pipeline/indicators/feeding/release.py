@@ -28,7 +28,7 @@ SLOW = Description(
 RELEASED_AS = Description(
     "nitrogen_released_as_kg_ha", "Nitrogen", "kg/ha", "nutrients", "Nitrogen by class of release.",
     "As above; a blend counts in both parts.", band="class of release", decimals=0,
-    formulas=(formula.nutrient_g_m2, formula.element_from_oxide, formula.kg_ha),
+    formulas=(formula.nutrient_g_m2, formula.element_from_oxide, formula.kg_ha), accumulates=True,
 )  # fmt: skip
 QUICK_DOSE = Description(
     "nitrogen_quick_dose_g_m2", "Largest single dose of quick nitrogen", "g/m²", "nutrients",

@@ -27,32 +27,32 @@ TINED = Description(
     "twice. Hollow tines by the diameter logged, or by the one chosen (method_options.hollow_tine) where the wall is "
     "recorded (tine_wall_mm).", formulas=_ALL,
     targets=(DefaultTarget(None, 20.0, "15 to 20 % a year: O'Brien & Hartwiger 2003 (golf greens); contested, later "
-                           "authors recommend less"),),
+                           "authors recommend less"),), accumulates=True,
 )  # fmt: skip
 BLADED = Description(
     "bladed_pct", "Surface opened by blades and slits", "%", "disturbance",
     "Share of the surface that blades cut; kept apart, since yearly guidance speaks of tines.",
-    "Blade ÷ blade spacing × passes × share of the green worked, added up.", formulas=_BLADES,
+    "Blade ÷ blade spacing × passes × share of the green worked, added up.", formulas=_BLADES, accumulates=True,
 )  # fmt: skip
 OPENED = Description(
     "opened_pct", "Surface opened", "%", "disturbance", "The same by operation.", "As above.", band="operation",
-    formulas=_ALL,
+    formulas=_ALL, accumulates=True,
 )  # fmt: skip
 HOLES = Description(
     "holes_m2", "Holes made", "holes/m²", "disturbance", "Holes of the season by operation.",
     "Holes counted over the area, else 1,000,000 ÷ (spacing along × across in mm) × passes; × share of the green "
-    "worked.", band="operation", decimals=0, formulas=_HOLES,
+    "worked.", band="operation", decimals=0, formulas=_HOLES, accumulates=True,
 )  # fmt: skip
 VOLUME = Description(
     "disturbed_l_m2", "Volume of holes and slits", "l/m²", "disturbance",
     "What they would take to fill: 1 l/m² is 1 mm of sand.", "Share of the surface × working depth.", decimals=2,
-    formulas=(*_ALL, disturbance.tined_volume_l_m2),
+    formulas=(*_ALL, disturbance.tined_volume_l_m2), accumulates=True,
 )  # fmt: skip
 REFILL = Description(
     "refill_sand_kg", "Dry sand to fill the holes", "kg", "disturbance",
     "Sand that the season's holes would take; blades and slits are left out.",
     "Volume of the holes × area opened × dry bulk density (the workspace's).", decimals=0,
-    formulas=(*_ALL, disturbance.tined_volume_l_m2, disturbance.refill_sand_kg),
+    formulas=(*_ALL, disturbance.tined_volume_l_m2, disturbance.refill_sand_kg), accumulates=True,
 )  # fmt: skip
 TOTALS = ((TINED, ["solid", "hollow"]), (BLADED, ["blade", "slit"]))
 """Totals of a season. Yearly guidance (15 to 20 %) speaks of tines; blades that only graze the sward are kept apart."""

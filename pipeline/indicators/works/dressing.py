@@ -28,28 +28,29 @@ DRESSING = Description(
     targets=(DefaultTarget(
         2.0, 6.0, "2 to 4 kg/m² usual, 4 to 6 where needed, for a bowling green: trade article on bowls green top "
         "dressing", note="some greenkeepers hold that many greens should not be dressed with sand at all",
-    ),),
+    ),), accumulates=True,
 )  # fmt: skip
 AS_DEPTH = Description(
     "dressing_mm", "The same as depth", "mm", "dressing", "The dressing as a layer.",
     "kg/m² ÷ dry bulk density in t/m³, the material's or the workspace's.", formulas=(*_MASS, formula.depth_mm),
+    accumulates=True,
 )  # fmt: skip
 IN_ALL = Description(
     "dressing_t", "The same in all", "t", "dressing", "The dressing of the season in all.",
-    "Sum of the masses, dry where moisture is known.", decimals=2, formulas=_MASS,
+    "Sum of the masses, dry where moisture is known.", decimals=2, formulas=_MASS, accumulates=True,
 )  # fmt: skip
 OF_MATERIAL = Description(
     "dressing_of_kg_m2", "Top dressing", "kg/m²", "dressing", "Each material's part, where there was more than one.",
-    "As above, by material.", band="material", decimals=2, formulas=_MASS,
+    "As above, by material.", band="material", decimals=2, formulas=_MASS, accumulates=True,
 )  # fmt: skip
 SAND = Description(
     "sand_kg_m2", "Sand in it", "kg/m²", "dressing", "Sand put on.",
-    "Share of the mix by mass, from the register of materials.", decimals=2, formulas=_PARTS,
+    "Share of the mix by mass, from the register of materials.", decimals=2, formulas=_PARTS, accumulates=True,
 )  # fmt: skip
 SOIL = Description(
     "soil_kg_m2", "Soil in it", "kg/m²", "dressing", "Soil put on.",
     "Share of the mix by mass, from the register of materials; shares by volume (mix_by) are turned into mass by the "
-    "bulk densities of sand and soil.", decimals=2, formulas=_PARTS,
+    "bulk densities of sand and soil.", decimals=2, formulas=_PARTS, accumulates=True,
 )  # fmt: skip
 
 

@@ -13,16 +13,20 @@ from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords, lacking
 from schemas.codes import code_list
 
-OPERATIONS = Description("operations", "Operations logged", "", "works", "Lines of the job log.", "Count.", decimals=0)
+OPERATIONS = Description(
+    "operations", "Operations logged", "", "works", "Lines of the job log.", "Count.", decimals=0, accumulates=True,
+)  # fmt: skip
 DAYS = Description(
     "days_worked", "Days with work on the green", "", "works", "Days with a line in the log.", "Count of dates.",
-    decimals=0,
+    decimals=0, accumulates=True,
 )  # fmt: skip
 _SUM = "Sum of what jobs give; the note says how many give none."
-HOURS = Description("hours_h", "Hours of work", "h", "works", "Hours of all people together.", _SUM)
+HOURS = Description(
+    "hours_h", "Hours of work", "h", "works", "Hours of all people together.", _SUM, accumulates=True,
+)  # fmt: skip
 COST = Description(
     "cost", "Cost of work and materials as logged", MONEY, "works", "Cost in the workspace's currency.", _SUM,
-    decimals=0,
+    decimals=0, accumulates=True,
 )  # fmt: skip
 VIBRATION = Description(
     "vibration_a8_m_s2", "Hand-arm vibration, highest daily exposure A(8)", "m/s²", "works",
@@ -35,14 +39,16 @@ VIBRATION = Description(
     ),),
 )  # fmt: skip
 HOURS_OF = Description(
-    "hours_of_h", "Hours", "h", "works", "Hours by operation.", "Sum of what jobs give.", band="operation"
-)
+    "hours_of_h", "Hours", "h", "works", "Hours by operation.", "Sum of what jobs give.", band="operation",
+    accumulates=True,
+)  # fmt: skip
 COST_OF = Description(
-    "cost_of", "Cost", MONEY, "works", "Cost by operation.", "Sum of what jobs give.", band="operation", decimals=0
-)
+    "cost_of", "Cost", MONEY, "works", "Cost by operation.", "Sum of what jobs give.", band="operation", decimals=0,
+    accumulates=True,
+)  # fmt: skip
 COST_M2 = Description(
     "cost_m2", "Cost per square metre", f"{MONEY}/m²", "works", "The same over the green.",
-    "Cost over the green's own area.", decimals=2, label_us="Cost per 1000 square feet",
+    "Cost over the green's own area.", decimals=2, label_us="Cost per 1000 square feet", accumulates=True,
 )  # fmt: skip
 
 
