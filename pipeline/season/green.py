@@ -14,6 +14,7 @@ from pipeline.indicators.base.green_season import GreenSeason, Indicator, Latest
 from pipeline.indicators.base.records import GreenRecords, Records, evidence, green_records
 from pipeline.indicators.families import FAMILIES, judged
 from pipeline.indicators.feeding import nutrients
+from pipeline.indicators.feeding.nutrients import JOB
 from pipeline.indicators.play import surface
 from pipeline.indicators.soil import soil
 from pipeline.indicators.weather import weather
@@ -89,7 +90,7 @@ def _area(area_m2: float | None) -> str:
 
 def _works(records: GreenRecords, jobs: pl.DataFrame) -> Iterator[Work]:
     order = {name: i for i, name in enumerate(code_list("operation"))}
-    beside = weather.in_words(records)
+    beside, dry = weather.in_words(records), _dry(records)
     jobs = jobs.with_columns(pl.col("operation").replace_strict(order).alias("place")).sort(
         "date", "place", "file", "line", maintain_order=True
     )
@@ -98,12 +99,21 @@ def _works(records: GreenRecords, jobs: pl.DataFrame) -> Iterator[Work]:
             date=row["date"],
             operation=code_list("operation")[row["operation"]].label,
             detail=_detail(row),
-            amount=_amount(row),
+            amount=AmountText(_amount(row), *dry.get(tuple(row[name] for name in JOB), ())),
             hours=row["hours"],
             cost=row["cost"],
             evidence=evidence(pl.DataFrame([{k: row[k] for k in ("file", "line", "load_id")}]), "job")[0],
             weather=beside.get(row["date"], ""),
         )
+
+
+def _dry(records: GreenRecords) -> dict[tuple[Any, ...], tuple[str | Amount, ...]]:
+    """What stands beside the amount of a dressing whose moisture is known: its dry mass, which the figures count."""
+    rows = dressing.dressings(records).filter("dried").drop_nulls("dry_kg")
+    return {
+        tuple(row[name] for name in JOB): (" (", Amount(row["dry_kg"] / 1000, "t", ".3g"), " dry)")
+        for row in rows.iter_rows(named=True)
+    }
 
 
 HOW = (

@@ -104,7 +104,10 @@ def _area(records: GreenRecords) -> Iterator[DataNote]:
     if parts.height:
         why = f", {counted(parts.height, 'job')}) counts in the figures by the share of the green treated."
         yield DataNote("note", AmountText("Work on a part of the green (", _areas(parts), why))
-    if records.in_season(dressing.dressings(records)).filter(pl.col("from_volume")).height:
+    dressings = records.in_season(dressing.dressings(records))
+    if said := dressing.dried_in_words(dressings):
+        yield DataNote("note", AmountText("Top dressing: ", said))
+    if dressings.filter(pl.col("from_volume")).height:
         yield DataNote("note", "Some dressings were logged by volume; their mass comes from a bulk density.")
 
 

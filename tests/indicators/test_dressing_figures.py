@@ -229,3 +229,29 @@ def test_a_mix_by_volume_is_told_by_mass(figures: Figures) -> None:
     sand = of(both, "sand_kg_m2")
     assert sand.value == pytest.approx(1.25 * 112 / 145)
     assert sand.note == "1 of 2 dressings give no mix, or one by volume without the bulk densities of both."
+
+
+MOIST = "material,sort,mix,bulk_density_t_m3,moisture_pct,moisture_basis\nmoist,top dressing,70/30,1.5,6,dry\n"
+
+
+def test_what_was_delivered_stands_beside_what_is_dry(figures: Figures) -> None:
+    """The log says 9.50 t, with 6 % of the dry mass as water: 8.96 t dry. 8.96 stood alone, unlike the log."""
+    done = figures(material=MOIST, job=JOB + "2026-03-10,ALD-1,top dressing,moist,9.5 t,\n")
+    assert of(done, "dressing_delivered_t").value == pytest.approx(9.5)
+    assert of(done, "dressing_t").value == pytest.approx(9.5 / 1.06)
+    said = "9.50 t delivered are 8.96 t dry: moisture is taken off where the material says how much."
+    for name in ("dressing_kg_m2", "dressing_t"):
+        assert said in of(done, name).note
+    assert of(done, "dressing_kg_m2").method.startswith("Mass as logged less its moisture")
+    assert [work.amount for work in done.works] == ["9.5 t (8.96 t dry)"]
+    assert f"Top dressing: {said}" in [note.text for note in done.data_notes]
+    bare = figures(job=JOB + f"2025-03-10,ALD-1,top dressing,{MIX},9.5 t,\n", season="2025")
+    assert "dressing_delivered_t" not in names(bare)
+    assert [work.amount for work in bare.works] == ["9.5 t"]
+
+
+def test_moisture_is_not_taken_off_a_volume(figures: Figures) -> None:
+    """1,000 l at 1.5 t/m³, a dry bulk density, are 1,500 kg dry: 6 % off that again made 1,415."""
+    done = figures(material=MOIST, job=JOB + "2026-03-10,ALD-1,top dressing,moist,1000 l,\n")
+    assert of(done, "dressing_t").value == pytest.approx(1.5)
+    assert "moisture is not known" not in of(done, "dressing_kg_m2").note

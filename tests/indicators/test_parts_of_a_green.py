@@ -198,7 +198,7 @@ def test_a_part_of_a_green_of_unknown_area_has_no_share(figures: Figures) -> Non
     job = (
         "date,green,operation,material,quantity,treated_area_m2,tine_mm,tine_basis,spacing_along_mm,depth_mm\n"
         f"2026-03-10,BRA-1,top dressing,{MIX},2 t,500,,,,\n2026-03-16,BRA-1,fed,{FEED},25 kg,500,,,,\n"
-        "2026-03-17,BRA-1,solid tining,,,500,12,outside,50,70\n2026-03-18,BRA-1,solid tining,,,,12,outside,50,70\n"
+        "2026-03-17,BRA-1,hollow coring,,,500,12,outside,50,70\n2026-03-18,BRA-1,hollow coring,,,,12,outside,50,70\n"
     )
     done = figures("BRA-1", green=green, job=job)
     assert of(done, "dressing_kg_m2").value is None

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import polars as pl
 
-from pipeline.agronomy.work import daily_exposure_m_s2
+from pipeline.agronomy.work import EXPOSURE_ACTION_M_S2, EXPOSURE_LIMIT_M_S2, daily_exposure_m_s2
 from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.description import MONEY, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator
@@ -34,8 +34,9 @@ VIBRATION = Description(
     "√ of the sum of a² T ÷ 8 over that day's machines (vibration_m_s2, trigger_hours).",
     formulas=(daily_exposure_m_s2,),
     targets=(DefaultTarget(
-        None, 5.0, "exposure limit value, Control of Vibration at Work Regulations 2005 (UK)",
-        note="the action value is 2.5 m/s², of which a caution tells; elsewhere other law holds",
+        None, EXPOSURE_ACTION_M_S2, "exposure action value, Directive 2002/44/EC, article 3 (UK: Control of Vibration "
+        "at Work Regulations 2005)", note="from it on an employer has to act; nobody may be exposed above the limit "
+        "value of 5 m/s², and the note says which; elsewhere other law holds",
     ),),
 )  # fmt: skip
 HOURS_OF = Description(
@@ -83,16 +84,27 @@ def _vibration(jobs: pl.DataFrame) -> Iterator[Indicator]:
     )
     worst = known.join(days.tail(1), on=by, how="semi", nulls_equal=True, maintain_order="left")
     unsaid = jobs.filter(pl.col("vibration_m_s2").is_not_null() ^ pl.col("trigger_hours").is_not_null()).height
-    parts = [f"On {long_date(days['date'][-1])}; other greens of that day come on top."]
+    most = float(days["a8"][-1])
+    parts = [f"On {long_date(days['date'][-1])}: {_against(most)}; other greens of that day come on top."]
     if unsaid:
         parts.append(f"{counted(unsaid, 'job')} with a figure or hours, not both, not counted.")
     yield VIBRATION.figure(
-        float(days["a8"][-1]),
+        most,
         worst,
         n=days.height,
         note=" ".join(parts),
         method="√ of the sum of a² T ÷ 8 over the machines of one day and writer of the log; declared magnitudes.",
     )
+
+
+def _against(a8_m_s2: float) -> str:
+    """A day's exposure against both values of the directive."""
+    action, limit = (f"{value:g} m/s²" for value in (EXPOSURE_ACTION_M_S2, EXPOSURE_LIMIT_M_S2))
+    if a8_m_s2 > EXPOSURE_LIMIT_M_S2:
+        return f"above the exposure limit value of {limit}"
+    if a8_m_s2 >= EXPOSURE_ACTION_M_S2:
+        return f"at or above the action value of {action}, below the limit value of {limit}"
+    return f"below the action value of {action}"
 
 
 def _summed(
