@@ -74,6 +74,16 @@ def test_a_job_beyond_the_green_counts_what_landed_on_it(figures: Figures) -> No
     assert of(done, "dressing_off_green_kg").value == pytest.approx(1000)
 
 
+def test_parts_beyond_the_green_are_told(figures: Figures) -> None:
+    """2.5 t on 625 m² twice: green and surround in halves, or two rounds over parts? All 5 t count, and it is said."""
+    done = figures("HAL-1", green=GREEN, job=dressed(("2.5 t", 625), ("2.5 t", 625)))
+    assert of(done, "dressing_kg_m2").value == pytest.approx(5.0, rel=1e-9)
+    said = "Parts logged for one day come to more than the green (1 day: top dressing): what is over lies on the rest."
+    assert said in [note.text for note in done.data_notes]
+    halves = figures("HAL-1", job=dressed(("2.5 t", 500), ("2.5 t", 500), day="2025-03-10"), season="2025")
+    assert not [note for note in halves.data_notes if note.text.startswith("Parts logged")]
+
+
 @pytest.mark.parametrize(("areas", "kg"), [([""], [50]), ([500, 500], [25, 25]), ([490, 510], [24.5, 25.5])])
 def test_nitrogen_and_the_rest_of_the_label(figures: Figures, areas: list[object], kg: list[float]) -> None:
     """50 kg of 11-5-5 + 8 Fe on 1,000 m² are 5.5 g N/m², 55 kg/ha, 40 kg Fe; in two halves they once were 110."""
@@ -123,6 +133,10 @@ def test_the_largest_dose_of_halves_of_two_days_is_one_of_them(figures: Figures)
         ([("a", 5, 500), ("b", 3, 500)], 8),  # one may lie on the other
         ([("a", 20, 400), ("a", 1, 600)], 20),
         ([("a", 5, 1250)], 5),
+        ([("a", 5, 600), ("a", 5, 600)], 10),  # 1,200 m² of 1,000: somewhere one lies on the other
+        ([("a", 5, None), ("a", 3, 600)], 8),
+        ([("a", 5, 500), ("a", 5, 500), ("a", 3, 600)], 8),  # the same, the first in halves: once 6.8
+        ([("a", 5, 500), ("a", 5, 500), ("a", 3, 300), ("a", 3, 300)], 8),
     ],
 )
 def test_how_doses_of_one_day_lie(given: list[tuple[str, float, float | None]], most: float) -> None:

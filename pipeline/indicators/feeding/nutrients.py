@@ -77,7 +77,8 @@ DOSE = Description(
     "nitrogen_dose_g_m2", "Largest single dose of nitrogen", "g/m²", "nutrients",
     "The most put on in one day of the season.",
     "Largest sum of one day, on the area it fell on: different feeds of a day lie on each other, parts of the green "
-    "under one feed side by side.", formulas=(formula.nutrient_g_m2,), targets=ONE_DOSE,
+    "under one feed side by side, and on each other once the green is full.", formulas=(formula.nutrient_g_m2,),
+    targets=ONE_DOSE,
 )  # fmt: skip
 COVER = Description(
     "nitrogen_cover_weeks", "Weeks fed, by the stated release times", "weeks", "nutrients",
@@ -181,7 +182,8 @@ def nutrients(records: GreenRecords) -> Iterator[Indicator]:
             feeds.filter(pl.col("date") == day),
             n=feeds.height,
             note=f"On {long_date(day)}.",
-            method="Largest sum of one day, on the area it fell on; parts under one feed lie side by side.",
+            method="Largest sum of one day, on the area it fell on; parts under one feed lie side by side, "
+            "and on each other once the green is full.",
         )
         yield from _price(records, feeds)
     yield from _cover(records, feeds, every)

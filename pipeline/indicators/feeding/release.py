@@ -104,7 +104,7 @@ def _quick(season: pl.DataFrame) -> Iterator[Indicator]:
         n=known.height,
         note=AmountText(f"On {long_date(day)}.", beyond),
         method="Largest sum of one day of the nitrogen that is not slow, on the area it fell on; parts under one "
-        "feed lie side by side. Feeds of unknown release left out.",
+        "feed lie side by side, and on each other once the green is full. Feeds of unknown release left out.",
     )
 
 

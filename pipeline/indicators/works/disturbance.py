@@ -36,8 +36,8 @@ BLADED = Description(
     "Blade ÷ blade spacing × passes × share of the green worked, added up.", formulas=_BLADES, accumulates=True,
 )  # fmt: skip
 OPENED = Description(
-    "opened_pct", "Opened, passes added up", "%", "disturbance", "The same by operation.", "As above.", band="operation",
-    formulas=_ALL, accumulates=True,
+    "opened_pct", "Opened, passes added up", "%", "disturbance", "The same by operation.", "As above.",
+    band="operation", formulas=_ALL, accumulates=True,
 )  # fmt: skip
 HOLES = Description(
     "holes_m2", "Holes made", "holes/m²", "disturbance", "Holes of the season by operation.",
