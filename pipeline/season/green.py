@@ -113,6 +113,7 @@ def _dry(records: GreenRecords) -> dict[tuple[Any, ...], tuple[str | Amount, ...
     return {
         tuple(row[name] for name in JOB): (" (", Amount(row["dry_kg"] / 1000, "t", ".3g"), " dry)")
         for row in rows.iter_rows(named=True)
+        if f"{row['dry_kg']:.3g}" != f"{row['given_kg']:.3g}"
     }
 
 

@@ -255,3 +255,12 @@ def test_moisture_is_not_taken_off_a_volume(figures: Figures) -> None:
     done = figures(material=MOIST, job=JOB + "2026-03-10,ALD-1,top dressing,moist,1000 l,\n")
     assert of(done, "dressing_t").value == pytest.approx(1.5)
     assert "moisture is not known" not in of(done, "dressing_kg_m2").note
+
+
+def test_nothing_is_said_of_a_moisture_that_takes_nothing_off(figures: Figures) -> None:
+    """A dried sand of 0 %: "9.50 t delivered are 9.50 t dry" tells a reader nothing."""
+    job = JOB + "2026-03-10,ALD-1,top dressing,moist,9.5 t,\n"
+    done = figures(material=MOIST.replace(",6,dry", ",0,dry"), job=job)
+    assert "dressing_delivered_t" not in names(done)
+    assert [work.amount for work in done.works] == ["9.5 t"]
+    assert "delivered" not in of(done, "dressing_kg_m2").note

@@ -25,8 +25,7 @@ def test_two_bags_of_spring_feed(figures: Figures) -> None:
     assert "magnesium_kg_ha" not in names(done), "a label that does not name it applies none that is known of"
     assert (nitrogen.n, lines(nitrogen)) == (1, [2])
     assert nitrogen.note == (
-        "Too early to say: the season runs to 30 September 2026, and 46 kg/ha are open; an even spread would be at "
-        "36 kg/ha on 16 March 2026. 3.44 g/m²."
+        "Open: 46 kg/ha until 30 September 2026; an even spread would be at 36 kg/ha by now. 3.44 g/m²."
     )
     assert (nitrogen.standing, nitrogen.target_low) == ("too early", 80)
     assert "P2O5 turned into the element" in of(done, "phosphorus_kg_ha").method

@@ -27,9 +27,9 @@ def so_far(one: Indicator, records: GreenRecords, what: Description) -> Indicato
     season = records.season
     if not what.accumulates or records.as_of >= season.end or one.standing not in ("below", "within"):
         return one
-    runs = f"the season runs to {long_date(season.end)}"
+    until = long_date(season.end)
     if one.standing == "within":
-        return replace(one, note=AmountText(one.note, " " if one.note else "", f"So far: {runs}."))
+        return replace(one, note=AmountText(one.note, " " if one.note else "", f"So far: the season runs to {until}."))
     assert one.value is not None
     assert one.target_low is not None
     share = (records.as_of - season.start).days / (season.end - season.start).days
@@ -37,8 +37,5 @@ def so_far(one: Indicator, records: GreenRecords, what: Description) -> Indicato
         Amount(value, one.unit, f",.{what.decimals}f", bare=not one.unit)
         for value in (one.target_low - one.value, share * one.target_low)
     )
-    spread = f" on {long_date(records.as_of)}."
-    said = AmountText(
-        f"Too early to say: {runs}, and ", still_open, " are open; an even spread would be at ", even, spread
-    )
+    said = AmountText("Open: ", still_open, f" until {until}; an even spread would be at ", even, " by now.")
     return replace(one, standing="too early", note=AmountText(said, " " if one.note else "", one.note))

@@ -106,7 +106,7 @@ def dressing(records: GreenRecords) -> Iterator[Indicator]:
     yield DRESSING.figure(_sum(known, "kg_m2"), known, note=note, method=how)
     by_density = f"kg/m² ÷ dry bulk density in t/m³. {_density_used(known)}"
     yield AS_DEPTH.figure(_sum(known, "mm"), known, note=note, method=by_density)
-    if massed["dried"].any():
+    if dried_in_words(massed):
         yield DELIVERED.figure(_sum(massed, "given_kg", 0.001), massed, note=note)
         yield IN_ALL.figure(
             _sum(massed, "dry_kg", 0.001), massed, note=note, method="The mass delivered less its moisture."
@@ -177,15 +177,15 @@ def _note(every: pl.DataFrame, known: pl.DataFrame) -> str:
 
 
 def dried_in_words(rows: pl.DataFrame) -> str:
-    """What was delivered and what of it is dry: "9.50 t delivered are 8.96 t dry"; "" where no moisture is known.
+    """What was delivered and what of it is dry: "9.50 t delivered are 8.96 t dry"; "" where that is the same.
 
     Args:
         rows: dressings, with ``given_kg``, ``dry_kg`` and ``dried``.
     """
     told = rows.filter("dried").drop_nulls("dry_kg")
-    if not told.height:
-        return ""
     given, dry = (Amount(float(told[name].sum()) / 1000, "t", ",.2f") for name in ("given_kg", "dry_kg"))
+    if given.number == dry.number:
+        return ""
     return AmountText(given, " delivered are ", dry, " dry: moisture is taken off where the material says how much.")
 
 
