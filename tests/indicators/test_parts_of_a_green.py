@@ -84,6 +84,26 @@ def test_parts_beyond_the_green_are_told(figures: Figures) -> None:
     assert not [note for note in halves.data_notes if note.text.startswith("Parts logged")]
 
 
+DOSE = 4.68
+OM = "date,green,analyte,depth_from_mm,depth_to_mm,lab,value,unit,burn_c,preparation,verdure,cores\n" + "".join(
+    f"{day},HAL-1,organic matter,0,20,Lab A,{value},%,440,whole,on,10\n"
+    for day, value in (("2024-10-10", 5.0), ("2025-04-10", 5.02), ("2025-10-10", 5.0), ("2026-08-10", 5.03))
+)
+
+
+@pytest.mark.parametrize("areas", [[""], [500, 500], [490, 510], [100, 250, 650]])
+def test_the_balance_counts_a_dressing_once(figures: Figures, areas: list[object]) -> None:
+    """Dressed with 4.68 kg/m² in each of two autumns the layer stays at 5 %: 4.5 kg/m² a year hold it. In halves every
+    dressing counted twice, and so 8.4 kg/m² a year were asked for."""
+    job = dressed(("0 t", ""), day="2024-10-01").replace("top dressing", "mowing").replace("0 t", "")
+    for day in ("2024-10-20", "2025-10-20"):
+        parts = [(f"{DOSE * float(str(area)) / 1000 if area else DOSE} t", area) for area in areas]
+        job += dressed(*parts, day=day).partition("\n")[2]
+    done = figures("HAL-1", green=GREEN, soil_test=OM, job=job)
+    hold = of(done, "dressing_hold_kg_m2_year", "0–20 mm").value
+    assert hold == pytest.approx(4.5, abs=0.1)
+
+
 @pytest.mark.parametrize(("areas", "kg"), [([""], [50]), ([500, 500], [25, 25]), ([490, 510], [24.5, 25.5])])
 def test_nitrogen_and_the_rest_of_the_label(figures: Figures, areas: list[object], kg: list[float]) -> None:
     """50 kg of 11-5-5 + 8 Fe on 1,000 m² are 5.5 g N/m², 55 kg/ha, 40 kg Fe; in two halves they once were 110."""

@@ -207,6 +207,10 @@ def test_the_demo_county_takes_off_what_is_logged(demo: Demo, demo_county: Works
                 assert ("already applied" in held[what, "2027"][2]) == (on > 0), season.green
                 checked += 1
     assert checked >= 30
+    (main,) = (season for season in seasons if season.green == "ALD-1")
+    assert (
+        dressing(main.due).quantity == "1.3 to 5.7 t on 1,444 m² (6.25 t already applied, 5.9 t dry)"
+    )  # not 7.2 to 11.6
     page = round_up_page.view(round_up(seasons), version=VERSION)
     assert any("top dressing 20 t" in plain(one) for one in page.matters), page.matters
 
