@@ -15,7 +15,7 @@ from pipeline.common.grouped import grouped
 from pipeline.common.words import counted, line_ranges, listed, long_date
 from pipeline.indicators.base import shares
 from pipeline.indicators.base.green_season import DataNote, Evidence, GreenSeason, SourceFile
-from pipeline.indicators.base.records import GreenRecords, Records
+from pipeline.indicators.base.records import CELL, GreenRecords, Records
 from pipeline.indicators.play import surface
 from pipeline.indicators.soil import soil
 from pipeline.indicators.works import dressing
@@ -63,9 +63,8 @@ def _rejected(records: GreenRecords, every: Records) -> Iterator[DataNote]:
         where = f"(line{'s' if many else ''} {named})"
         text = f"{counted(len(lines), 'row')} of {file} {'are' if many else 'is'} not in these figures {where}."
         yield DataNote("warning", f"{text} {'First of them: ' if many else ''}{part['message'][0]}", "rejected")
-    for row in mine.filter((pl.col("severity") == "warning") & (pl.col("code") != "reference.material")).iter_rows(
-        named=True
-    ):
+    asked = mine.filter((pl.col("severity") == "warning") & (pl.col("code") != "reference.material"))
+    for row in asked.join(every.confirmed, on=CELL, how="anti", maintain_order="left").iter_rows(named=True):
         if _in_season(row, records):
             yield DataNote("warning", f"Line {row['line']} of {row['file']}: {row['message']}")
 

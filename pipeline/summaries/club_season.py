@@ -123,6 +123,7 @@ class Behind:
         goal: where the planned line ends.
         note: what a reader must know beside the total: jobs without an amount, for one.
         records: files and lines behind the total.
+        questioned: whether the total rests on an entry to be checked.
     """
 
     what: str
@@ -132,6 +133,7 @@ class Behind:
     goal: float
     note: str
     records: str
+    questioned: bool = False
 
     @property
     def share(self) -> float:

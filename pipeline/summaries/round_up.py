@@ -111,6 +111,7 @@ def _behind(one: GreenSeason) -> Iterator[Behind]:
             goal=goal,
             note=found.note if found else "",
             records=records_of(found.evidence) if found else "",
+            questioned=bool(found and found.questioned),
         )
         if goal > 0 and lag.share > LAG:
             yield lag

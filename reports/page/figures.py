@@ -253,7 +253,8 @@ def _strip(indicator: Indicator, left: float, width: float) -> Strip:
 
     band_left = at(indicator.target_low) if indicator.target_low is not None else 0.0
     band_right = at(indicator.target_high) if indicator.target_high is not None else STRIP_WIDTH
-    title = f"{value_text(indicator)} against a target of {target_text(indicator)}: {judgement.said(indicator)}"
+    way = f", {indicator.standing}" if judgement.judgement(indicator) == "off" else ""
+    title = f"{value_text(indicator)} against a target of {target_text(indicator)}: {judgement.said(indicator)}{way}"
     return Strip(
         band_x=band_left,
         band_width=max(round(band_right - band_left, 2), 1.5),
