@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from typing import Any
 
 import polars as pl
 
@@ -30,6 +30,7 @@ from pipeline.indicators.soil.curves import (
     last_sample,
     match_in_words,
 )
+from schemas.construction import construction_of, construction_words
 
 SILT_MM = 0.05
 """Silt and clay are finer than this (USGA classes)."""
@@ -112,9 +113,12 @@ def sieves(records: GreenRecords) -> Iterator[Indicator]:
             yield _match(name, sample, root, read)
 
 
-def sands(construction: str | None) -> bool:
-    """Whether a green's construction, in the register's own words, is a sand root zone."""
-    return bool(re.search(r"\bsand[ -](?:based|root|profile|green)|^sand$|\busga\b", construction or "", re.IGNORECASE))
+def not_sand(green: Mapping[str, Any]) -> str:
+    """Why limits of sand root zones do not hold for a green, by its register; "" where they do."""
+    if construction_of(green) == "sand":
+        return ""
+    built = construction_words(green)
+    return f"the register says “{built}”" if built else "the register does not say how the green is built"
 
 
 def straight_sand(used: pl.DataFrame, material: str) -> bool:
@@ -134,14 +138,13 @@ def _of_root_zone(sample: Sample, records: GreenRecords) -> Iterator[Indicator]:
     if sample.curve is None:
         return
     checks = {one.name: one for one in band_checks(sample.curve, "root_zone", "sand_based", read)}
-    built = records.green["construction"]
+    unfit = not_sand(records.green)
     for fraction, what in FRACTIONS.items():
         one = _of(what, sample, read, checks[fraction].value)
-        if sands(built):
+        if not unfit:
             yield _judged(one, checks[fraction])
         else:
-            said = f"the register says “{built}”" if built else "the register does not say how the green is built"
-            yield replace(one, note=f"{one.note} Limits for sand root zones are not applied: {said}.")
+            yield replace(one, note=f"{one.note} Limits for sand root zones are not applied: {unfit}.")
     yield _of(SILT_CLAY, sample, read, fraction_pct(sample.curve, 0.0, SILT_MM, read))
 
 
