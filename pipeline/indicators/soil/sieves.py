@@ -92,8 +92,20 @@ GRAVEL = {
         ("permeability D15/D15", "gravel_permeability", "permeability", "D15 of the gravel ÷ D15 of the root zone"),
         ("uniformity D90/D15", "gravel_uniformity", "uniformity", "D90 ÷ D15 of the gravel"),
     )
+} | {
+    check: Description(
+        name, f"Gravel under root zone: {check}", "%", "sieve",
+        f"Share of that gravel that is {way}.",
+        "From the curve; limit of the USGA edition chosen (method_options.layer_match), where its shares were seen.",
+        band="gravel", formulas=(layer_match,),
+    )
+    for check, name, way in (
+        ("over 12 mm", "gravel_over_12_mm_pct", "too coarse"),
+        ("under 2 mm", "gravel_under_2_mm_pct", "too fine"),
+        ("under 1 mm", "gravel_under_1_mm_pct", "too fine"),
+    )
 }  # fmt: skip
-"""Check of the published factors → the indicator it is told by."""
+"""Check of the published factors and shares → the indicator it is told by."""
 NOT_SAND = "Limits for dressing sand are not applied: the register does not say that it is sand without soil."
 
 
@@ -158,7 +170,8 @@ def _over_gravel(root: Sample, records: GreenRecords) -> Iterator[Indicator]:
     both = evidence(pl.concat([gravel.rows, root.rows]), "sieve")
     for check in layer_match(gravel.curve, root.curve, edition, read):
         what = GRAVEL[check.name]
-        unreached = "" if check.value is not None else " The sieves do not reach it."
+        untold = "do not say whether there is any" if check.high == 0 else "do not reach it"
+        unreached = "" if check.value is not None else f" The sieves {untold}."
         how = what.made.partition(";")[0]
         one = replace(
             _of(what, gravel, read, check.value),
@@ -179,7 +192,7 @@ def _of_dressing(sample: Sample, sand: bool, read: Interpolation) -> Iterator[In
 
 def _judged(one: Indicator, check: Check) -> Indicator:
     """The figure against the published limit of its band."""
-    stands = "no target" if one.value is None else stand(one.value, check.low, check.high)
+    stands = "no target" if one.value is None else "within" if check.holds else stand(one.value, check.low, check.high)
     return replace(one, target_low=check.low, target_high=check.high, target_source=check.source, standing=stands)
 
 
