@@ -24,7 +24,8 @@ TARGET = Kind(
         Field("high", "number", "Upper end; blank where there is none.", low=-1000000, high=1000000, also=("max", "to"),
               example="6"),
         Field("unit", "text", "Unit of low and high; must be the indicator's own.", required=True, example="kg/m²"),
-        Field("construction", "choice", "How a green is built that it holds for; blank for every construction.",
+        Field("construction", "choice", "How a green is built that it holds for; blank for every construction. A target narrowed by this "
+              "or by the next columns is another target: load the former with low and high blank to end it.",
               choices="construction", key=True, also=("construction type", "root zone", "rootzone"), example="sand"),
         Field("shape", "choice", "Shape of green it holds for; blank for both.", choices="green_shape", key=True,
               also=("flat or crown",), example="flat"),
