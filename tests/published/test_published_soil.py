@@ -39,7 +39,7 @@ AGROTEC = "an agronomy company"
         check("5.5", cation_meq_100g, (28 / 2, "Mg", "rounded_k_391"), 0.12, 0.005, CLEMSON),
         check("5.5", cation_meq_100g, (400 / 2, "Ca", "rounded_k_391"), 1.00, 0.005, CLEMSON),
         check("5.5", cation_meq_100g, (12 / 2, "Na", "rounded_k_391"), 0.03, 0.005, CLEMSON),
-        check("5.5", cation_meq_100g, (1471, "Ca", "rounded"), 7.4, 0.05, "cropfile.hostwiki.io"),
+        check("5.5", cation_meq_100g, (1471, "Ca", "rounded"), 7.4, 0.05, "a crop wiki"),
         check("5.5", cation_meq_100g, (379, "K", "rounded"), 0.972, 0.0005, AGROTEC),
         check("5.5", cation_meq_100g, (133, "Mg", "rounded"), 1.108, 0.0005, AGROTEC),
         check("5.5", cation_meq_100g, (1600, "Ca", "rounded"), 8.000, 0.0005, AGROTEC),

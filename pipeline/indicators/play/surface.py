@@ -42,7 +42,7 @@ _EVENNESS = (seconds_at_27_m, evenness_s)
 RINKS = Description(
     "speed_range_s", "Evenness: slowest to fastest rink", "s", "surface", "How far rinks differ.",
     "Each bowl against the mean of its day, averaged by rink; largest less smallest.", decimals=2, formulas=_EVENNESS,
-    targets=(DefaultTarget(None, 0.5, f"{MUMFORD}: all rinks within 0.5 s", cited=MUMFORD_CITED),), difference=True,
+    targets=(DefaultTarget(None, 0.5, MUMFORD, cited=MUMFORD_CITED, note="all rinks"),), difference=True,
 )  # fmt: skip
 HANDS_APART = Description(
     "speed_hands_s", "Evenness: forehand to backhand", "s", "surface",

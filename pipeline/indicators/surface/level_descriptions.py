@@ -27,8 +27,9 @@ DEVIATION = Description(
     "The point farthest off; flat greens only. Its target is the tolerance the next line counts with.",
     "Farthest point from the mean of all points.", formulas=(level_summary,), difference=True,
     targets=(DefaultTarget(
-        None, TOLERANCE_MM, f"{MUMFORD}: within 6 mm of the green's mean height", shape="flat", cited=MUMFORD_CITED,
-        note="5 mm in Australia and 3 mm as the ideal (Comba 2013); the tolerance that level_within_pct counts with",
+        None, TOLERANCE_MM, MUMFORD, shape="flat", cited=MUMFORD_CITED,
+        note="within it of the green's mean height; 5 mm in Australia and 3 mm as the ideal (Comba 2013); the "
+        "tolerance that level_within_pct counts with",
     ),),
 )  # fmt: skip
 WITHIN = Description(
@@ -36,7 +37,8 @@ WITHIN = Description(
     "Share of the green that is level; flat greens only.", "Share of points within the tolerance of their mean.",
     formulas=(level_summary,),
     targets=(DefaultTarget(
-        100.0, None, f"{MUMFORD}: the whole green within 6 mm of its mean height", shape="flat", cited=MUMFORD_CITED
+        100.0, None, MUMFORD, shape="flat", cited=MUMFORD_CITED,
+        note="the whole green within the tolerance of its mean height",
     ),),
 )  # fmt: skip
 TILT = Description(

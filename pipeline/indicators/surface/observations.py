@@ -26,7 +26,7 @@ from pipeline.indicators.surface.readings import Change, Visit, broken_series, f
 from schemas.codes import Code, code_list
 
 TARGETS = {
-    "cover": DefaultTarget(95.0, None, f"{MUMFORD}: total cover", cited=MUMFORD_CITED),
+    "cover": DefaultTarget(95.0, None, MUMFORD, cited=MUMFORD_CITED),
     "desirable_grass": DefaultTarget(
         50.0, None, COMMON,
         note="50 to 90 % and more by standard of green is said, the lower end is taken; which grasses are desirable is "
