@@ -59,4 +59,4 @@ def test_it_stands_in_what_is_attached_and_in_the_documentation(green: GreenSeas
     assert "shallowest_mm,Shallowest hole,,40" in attached["indicators.csv"]
     told = page.page()
     assert "## Try outs" in told and "| `deepest_mm` | Deepest hole | mm |" in told
-    assert "| `shallowest_mm` |  | 50 |  | mm | common practice, no source |" in told
+    assert "| `shallowest_mm` | 50 |  | mm |  | common practice, no source |" in told
