@@ -27,7 +27,7 @@ GREEN = Kind(
               label="Construction", also=("rootzone", "root zone"), example="soil push-up"),
         Field("construction_type", "choice", "How the green is built, as a code: targets made for one construction hold for no "
               "other, and like is compared with like.", choices="construction",
-              also=("construction code", "type of construction"), example="soil_push_up"),
+              example="soil_push_up"),
         Field("gravel", "code", "Gravel right under the root zone, as the register of materials names it; blank where there is "
               "none, or a layer between.", also=("drainage gravel", "gravel layer"), example="drainage gravel"),
         Field("grasses", "text", "Main grasses, in words; like is compared with like.", label="Grasses",

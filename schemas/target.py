@@ -26,7 +26,7 @@ TARGET = Kind(
         Field("unit", "text", "Unit of low and high; must be the indicator's own.", required=True, example="kg/m²"),
         Field("construction", "choice", "How a green is built that it holds for; blank for every construction. A target narrowed by this "
               "or by the next columns is another target: load the former with low and high blank to end it.",
-              choices="construction", key=True, also=("construction type", "root zone", "rootzone"), example="sand"),
+              choices="construction", key=True, example="sand"),
         Field("shape", "choice", "Shape of green it holds for; blank for both.", choices="green_shape", key=True,
               also=("flat or crown",), example="flat"),
         Field("burn_c", "number", "Burn temperature of the organic matter it holds for; blank for all.", unit="°C", low=200,
