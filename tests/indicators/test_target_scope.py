@@ -57,6 +57,13 @@ def test_a_soil_green_is_not_asked_for_the_infiltration_of_a_sand_green(chosen) 
     assert one.note.endswith(NO_GOOD.format(source, why))
 
 
+def test_of_several_targets_none_of_which_holds_the_number_is_told(figures: Figures) -> None:
+    row = "infiltration_mm_h,club,ALD,,,{},,mm/h,house,{},,,,,\n"
+    rows = row.format(90, "sand") + row.format(20, "soil_over_ash")
+    done = figures(green=SOIL_GREEN, target=TARGET + rows, observation=SIXTY)
+    assert "No target: of 2 set none holds here; the first (house) is for greens of the" in infiltration(done).note
+
+
 def test_a_sand_green_is_judged_once_the_set_is_chosen(chosen) -> None:
     one = infiltration(chosen("standard", "golf-greens", green=SAND_GREEN, observation=SIXTY))
     assert (one.standing, one.target_low) == ("below", 100)

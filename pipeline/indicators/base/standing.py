@@ -42,14 +42,17 @@ def target_or_reason(
     of_name = list(_by_scope(records, what.name))
     shipped = [row for name in reversed(records.settings.target_sets) for row in shipped_rows(what, name)]
     with_ends = [row for row in shipped if _number(row["low"]) is not None or _number(row["high"]) is not None]
-    reasons = []
+    others: list[dict[str, object]] = []
     for rows in (*of_name, with_ends):
         covering = _covering(rows, records.season.name, band)
         if found := _best(covering, records, basis):
             return found, ""
-        reasons += [f"the one set ({row['source']}) is {unfit(row, records.green, basis)}" for row in covering]
-    reasons += [str(row["source"]) for row in _covering(shipped, records.season.name, band) if row not in with_ends]
-    return None, f"No target: {reasons[0]}." if reasons else ""
+        others += covering
+    if others:
+        which = "the one set" if len(others) == 1 else f"of {len(others)} set none holds here; the first"
+        return None, f"No target: {which} ({others[0]['source']}) is {unfit(others[0], records.green, basis)}."
+    none = [str(row["source"]) for row in _covering(shipped, records.season.name, band)]
+    return None, f"No target: {none[0]}." if none else ""
 
 
 def shipped_rows(what: Description, name: str) -> list[dict[str, object]]:
