@@ -8,7 +8,7 @@ import pytest
 
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.indicators.base.records import read_records
-from pipeline.indicators.season import green_season
+from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Settings, Workspace
 from tests.conftest import Load

@@ -49,7 +49,8 @@ def test_hollow_tines_without_basis_carry_a_warning(figures: Figures) -> None:
 def test_what_does_not_say_enough_is_counted_as_unknown(figures: Figures) -> None:
     """A tining without tine or spacing opened the surface by an unknown share, not by none."""
     done = figures(
-        job=TINES + "2026-03-10,ALD-1,solid tining,12,outside,50,,75,,\n2026-09-10,ALD-1,solid tining,,,,,,,\n"
+        target=HOUSE,
+        job=TINES + "2026-03-10,ALD-1,solid tining,12,outside,50,,75,,\n2026-09-10,ALD-1,solid tining,,,,,,,\n",
     )
     one = of(done, "disturbed_pct")
     assert (one.n, lines(one)) == (1, [2])

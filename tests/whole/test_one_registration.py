@@ -51,7 +51,7 @@ def test_its_row_stands_in_the_report_without_a_further_edit(green: GreenSeason)
     made = condition.html(green, version="1", house=HouseStyle(every_figure=True))
     table = made.partition(">Try outs<")[2].partition("</table>")[0]
     assert "Deepest hole" in table and "Shallowest hole" in table
-    assert "below" in table and "no target" in table
+    assert "off</td>" in table and "no target" in table
     assert "Least of the depths." in made and "common practice, no source" in made
 
 
