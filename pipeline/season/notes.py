@@ -22,6 +22,7 @@ from pipeline.indicators.works import dressing
 from pipeline.workspace.settings import rejects_name
 from schemas import KINDS
 from schemas.codes import code_list
+from schemas.construction import construction_of
 
 LONG_GAP_DAYS = 42
 """A gap between logged works in the playing months that is asked about: common practice, no source."""
@@ -37,6 +38,7 @@ def with_notes(done: GreenSeason, records: GreenRecords, every: Records) -> Gree
 def _notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
     yield from _rejected(records, every)
     yield from _area(records)
+    yield from _construction(records)
     yield from _unregistered(records)
     yield from _gaps(records)
     for why, bands in soil.breaks(records).items():
@@ -116,6 +118,15 @@ def _area(records: GreenRecords) -> Iterator[DataNote]:
         yield DataNote("note", AmountText("Top dressing: ", said))
     if dressings.filter(pl.col("from_volume")).height:
         yield DataNote("note", "Some dressings were logged by volume; their mass comes from a bulk density.")
+
+
+def _construction(records: GreenRecords) -> Iterator[DataNote]:
+    """A green whose construction is no known one: what targets need of it, and where to fill it in."""
+    if construction_of(records.green) is None:
+        words = records.green["construction"]
+        said = f"says “{words}”, which stands for no code" if words else "does not say how the green is built"
+        ask = "no target made for one construction holds for it; fill in construction_type in the register of greens."
+        yield DataNote("note", f"The register {said}: {ask}")
 
 
 def _areas(jobs: pl.DataFrame) -> str:

@@ -24,7 +24,7 @@ pytestmark = pytest.mark.published
 ATC_2017 = "ATC 2017-09-03"
 ATC_2020 = "ATC 2020-08-03"
 USGA_2018 = "USGA Daniels 2018, Goldilocks principle"
-BOWLS = "pitchcare.com bowls-green-topdressing"
+BOWLS = "UK trade magazine, Bowls green topdressing"
 
 
 def tonnes(rate_kg_m2: float, area_m2: float) -> float:
@@ -48,9 +48,9 @@ def depth_of_lb_1000ft2(rate: float, density: float) -> float:
         check("2.11", depth_mm, (0.75, 1.5), 0.5, 1e-9, f"{ATC_2017}, 75 kg on 100 m²"),
         check("2.11", mass_kg_m2, (6, 1.5), 9, 1e-9, f"{ATC_2017}, twelve times"),
         check("2.12", depth_of_lb_1000ft2, (100, 100 * KG_PER_LB / M_PER_FOOT**3 / 1000), 0.305, 0.0005, USGA_2018),
-        check("2.13", packs_cover_m2, (1, 25, 2), 12.5, 1e-9, "sports-grounds.com bowls guide"),
-        check("2.13", packs_cover_m2, (100, 25, 2), 1250, 1e-9, "sports-grounds.com bowls guide"),
-        check("2.13", packs, (2 * 1250, 25), 100, 1e-9, "sports-grounds.com bowls guide"),
+        check("2.13", packs_cover_m2, (1, 25, 2), 12.5, 1e-9, "a UK supplier's bowls guide"),
+        check("2.13", packs_cover_m2, (100, 25, 2), 1250, 1e-9, "a UK supplier's bowls guide"),
+        check("2.13", packs, (2 * 1250, 25), 100, 1e-9, "a UK supplier's bowls guide"),
         check("2.14", tonnes, (2, 1500), 3, 1e-9, BOWLS),
         check("2.14", tonnes, (6, 1500), 9, 1e-9, BOWLS),
         check("2.14", depth_mm, (2, 1.5), 1.33, 0.005, BOWLS),

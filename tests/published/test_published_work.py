@@ -15,7 +15,7 @@ from pipeline.agronomy.work import (
 
 pytestmark = pytest.mark.published
 
-HAV = "Vibration Regulations 2005 via esselacoustics.com"
+HAV = "Vibration Regulations 2005 via an acoustics consultant"
 
 
 @pytest.mark.parametrize(

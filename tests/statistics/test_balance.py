@@ -27,7 +27,7 @@ M = 21.0  # kg/m²: 20 mm at 8 % organic matter, density 1.05 (see the density f
 
 
 def density(percent: float) -> float:
-    """Density of a sand and organic matter mix, t/m³ (asianturfgrass.com, "OM246 and soil bulk density")."""
+    """Density of a sand and organic matter mix, t/m³ (Asian Turfgrass Center, "OM246 and soil bulk density")."""
     return 100 / (percent / 0.22 + (100 - percent) / 1.56)
 
 
@@ -116,7 +116,7 @@ def test_no_dressing_reaches_below_its_own_organic_matter() -> None:
 
 @pytest.mark.published
 def test_refilled_holes_as_surface_dressing() -> None:
-    """Ten-step example (asianturfgrass.com, hollow tine and solid tine): 90,429 g, 3,082 g of it organic matter.
+    """Ten-step example (Asian Turfgrass Center, hollow tine and solid tine): 90,429 g, 3,082 g of it organic matter.
 
     4,091 g of cores out, 3,167 cm³ of sand at 1.56 in, which is 4,940 g: as a dressing of the balance that leaves the
     published 3.2 % (3.224).
@@ -162,7 +162,7 @@ def test_published_sand_need_differs_as_the_assumption_says() -> None:
 def test_published_accumulation_rates() -> None:
     """7.0 % to 7.4 % in a year with 6 mm of sand: 30.6 g/kg by the depth-keeping form (check list 3.6).
 
-    Published net rates in the top 2 cm: 18 to 37 g/kg a year (asianturfgrass.com, 2021-08-10). The balance must
+    Published net rates in the top 2 cm: 18 to 37 g/kg a year (Asian Turfgrass Center, 2021-08-10). The balance must
     give a rate among those, within a sixth of the other form.
     """
     got = fit([2020, 2021], [0.070, 0.074], [6 * 1.56], 20 * density(7), sd=0.003)

@@ -18,7 +18,7 @@ from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.programmes import PLAN, goal, planned, season_on
 from pipeline.indicators.base.records import GreenRecords, evidence
 from pipeline.indicators.organic_matter.balance import LayerBalance, NoBalance, balances
-from pipeline.indicators.soil.soil import ORGANIC_MATTER
+from pipeline.indicators.soil.soil import ORGANIC_MATTER, basis_of
 from pipeline.statistics.accumulation import fit_balance
 from pipeline.statistics.balance import ASSUMPTIONS
 from pipeline.statistics.forecast import dressing_needed, forecast
@@ -179,7 +179,7 @@ def _needs(records: GreenRecords, one: LayerBalance, base: Indicator) -> Iterato
     now = one.balance.fraction
     hold = dressing_needed(one.balance, now, None, c)
     yield from _need(records, one, base, HOLD, hold, f"Holds {100 * now:.1f} %.")
-    wanted, season = goal(records, ORGANIC_MATTER, one.band) or (0.0, records.season)
+    wanted, season = goal(records, ORGANIC_MATTER, one.band, basis_of(one.rows, one.rows)) or (0.0, records.season)
     if not 0 < wanted < 100 * now:  # within its target it needs no more than what holds it
         return
     when = f"the end of season {season.name} ({long_date(season.end)})"

@@ -12,7 +12,7 @@ import polars as pl
 from pipeline.agronomy.soil.organic_matter import sampling_half_width
 from pipeline.agronomy.soil.soil import UkNutrient, mg_kg_from_lb_acre, mg_kg_from_mg_l, uk_index
 from pipeline.common.words import counted, long_date
-from pipeline.indicators.base.description import DefaultTarget, Description, Family
+from pipeline.indicators.base.description import NO_PUBLISHED, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator, Sample, Series, Standing, Verdict
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import series
@@ -20,6 +20,7 @@ from pipeline.statistics.interval import mean_interval
 from pipeline.statistics.kendall import mann_kendall
 from pipeline.statistics.trend import least_squares, theil_sen
 from pipeline.statistics.verdict import Trend, fewest_samples, trend_verdict
+from pipeline.workspace.targets.fit import Basis
 from schemas.codes import code_list
 
 CORE_VARIATION = 0.14
@@ -40,19 +41,16 @@ UK_SCALE: dict[tuple[str, str], UkNutrient] = {
 }
 """Analyte and extractant that the UK agricultural index is made for, in mg/l."""
 
-_GLASGOW = "Glasgow et al. 2005 (golf greens, New Zealand), as quoted by the Asian Turfgrass Center 2021"
 ORGANIC_MATTER = Description(
     "organic_matter_pct", "Organic matter", "%", "soil",
     "Loss on ignition of the layer, latest sampling.",
     "Mean of that day's results; 95 % interval from their spread, or, for one bulked sample that says how many cores "
     "it holds, from the 14 % by which cores of one green vary. A result that only says \"less than\" makes no mean.",
     band="depth", formulas=(sampling_half_width,),
-    targets=(
-        DefaultTarget(None, 6.0, _GLASGOW, band="0–20 mm", note="no target for bowling greens was found; methods "
-                      "differ between laboratories"),
-        DefaultTarget(None, 4.0, _GLASGOW, band="20–40 mm"),
-        DefaultTarget(None, 3.0, _GLASGOW, band="40–60 mm"),
-    ),
+    targets=(DefaultTarget(
+        None, None, NO_PUBLISHED, note="limits for golf greens stand in the set golf-greens; without their method they "
+        "judge no result",
+    ),),
 )  # fmt: skip
 ORGANIC_MATTER_TREND = Description(
     "organic_matter_trend_pct_year", "Organic matter, change a year", "%-points a year", "soil",
@@ -90,7 +88,7 @@ def _formulas(analyte: str, unit: str) -> tuple[Callable[..., Any], ...]:
     return (uk_index,) if unit == "mg/l" and analyte in {one for one, _ in UK_SCALE} else ()
 
 
-_PH = (DefaultTarget(5.5, 6.5, "common practice, no source (illustrative grades for bowling greens)", unit="pH"),)
+_PH = (DefaultTarget(None, None, NO_PUBLISHED, unit="pH"),)
 RESULTS = {one.name: one for one in _results()}
 
 
@@ -110,8 +108,21 @@ def organic_matter(records: GreenRecords) -> Iterator[Indicator]:
             high=latest.high if latest else None,
             method=f"{method_key(here.row(0, named=True))}. {interval_method(here)}",
             note=f"Sampled {long_date(day)}.{_below_note(here)}{others}",
+            basis=basis_of(rows, here),
         )
         yield _trend(band, rows)
+
+
+def basis_of(rows: pl.DataFrame, here: pl.DataFrame) -> Basis:
+    """How the laboratory made organic-matter results, for their target.
+
+    Args:
+        rows: every result of the layer, which say whether it was made in more than one way.
+        here: those of one method.
+    """
+    one = here.row(-1, named=True)
+    several = len({method_key(row) for row in rows.iter_rows(named=True)}) > 1
+    return Basis(one["burn_c"], one["preparation"], one["verdure"], one["lab"], None, several)
 
 
 def _of_latest_method(rows: pl.DataFrame) -> tuple[pl.DataFrame, str]:
@@ -280,7 +291,8 @@ def organic_matter_series(records: GreenRecords) -> Iterator[Series]:
     for band, rows in depth_bands(records):
         plain = rows.filter(~pl.col("below_limit").fill_null(value=False))
         if plain.height:
-            yield series(records, ORGANIC_MATTER, day_samples(plain), band)
+            latest = plain.sort("date", "file", "line", maintain_order=True)
+            yield series(records, ORGANIC_MATTER, day_samples(plain), band, basis_of(rows, latest))
 
 
 def chemistry(records: GreenRecords) -> Iterator[Indicator]:
@@ -292,7 +304,13 @@ def chemistry(records: GreenRecords) -> Iterator[Indicator]:
         layers = part.partition_by("depth_from_mm", "depth_to_mm")
         for layer in layers:
             day = last_day(layer)
-            one = _latest(str(analyte), extractant, str(unit), day, layer.filter(pl.col("date") == day))
+            one = _latest(
+                str(analyte),
+                None if extractant is None else str(extractant),
+                str(unit),
+                day,
+                layer.filter(pl.col("date") == day),
+            )
             depth = band_name(*layer.select("depth_from_mm", "depth_to_mm").row(0)) if len(layers) > 1 else ""
             yield replace(one, band=", ".join(filter(None, (one.band, depth))))
 
@@ -314,12 +332,13 @@ def with_twins(rows: pl.DataFrame) -> pl.DataFrame:
     return pl.concat([rows, twins])
 
 
-def _latest(analyte: str, extractant: object, unit: str, day: date, here: pl.DataFrame) -> Indicator:
-    by = code_list("extractant")[str(extractant)].label if extractant else ""
+def _latest(analyte: str, extractant: str | None, unit: str, day: date, here: pl.DataFrame) -> Indicator:
+    by = code_list("extractant")[extractant].label if extractant else ""
     value = _value(here)
     mean = mean_interval(here["value"].to_list(), confidence=CONFIDENCE) if value is not None else None
     depths = {band_name(low, high) for low, high in here.select("depth_from_mm", "depth_to_mm").iter_rows()}
-    labs = {lab or "laboratory not stated" for lab in here["lab"]}
+    labs_given = set(here["lab"])
+    labs = {lab or "laboratory not stated" for lab in labs_given}
     band = "" if analyte in WITHOUT_EXTRACTANT else by or "extractant not stated"
     return RESULTS[result_name(analyte, unit)].figure(
         value,
@@ -330,6 +349,7 @@ def _latest(analyte: str, extractant: object, unit: str, day: date, here: pl.Dat
         high=mean.high if mean else None,
         method=f"{', '.join(sorted(labs))}; {', '.join(sorted(depths))}{f'; {by}' if by else ''}.{_turned(here)}",
         note=f"Sampled {long_date(day)}.{_below_note(here)}{_uk_index(analyte, extractant, unit, value)}",
+        basis=Basis(lab=labs_given.pop() if len(labs_given) == 1 else None, extractant=extractant),
     )
 
 
