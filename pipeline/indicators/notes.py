@@ -38,8 +38,7 @@ def _notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
     yield from _area(records)
     yield from _unregistered(records)
     yield from _gaps(records)
-    for why, bands in soil.breaks(records).items():
-        yield DataNote("warning", f"No trend of organic matter ({listed(bands)}): {why}")
+    yield from soil.breaks(records)
     if text := surface.other_devices(records):
         yield DataNote("note", text)
 

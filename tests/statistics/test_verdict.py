@@ -10,7 +10,7 @@ import pytest
 
 from pipeline.statistics.series import Run, comparable_run, in_years
 from pipeline.statistics.trend import theil_sen
-from pipeline.statistics.verdict import Trend, fewest_samples, measurement_slope_sd, trend_verdict
+from pipeline.statistics.verdict import Trend, fewest_years, measurement_slope_sd, trend_verdict
 
 YEARS = [2018.0, 2019.0, 2020.0, 2021.0, 2022.0, 2023.0]
 FALL = [9.0, 8.4, 8.1, 7.3, 7.0, 6.2]
@@ -73,10 +73,10 @@ def test_too_few_says_what_n_allows(n: int) -> None:
     assert f"with {n} the smallest p possible is {min(1, 2 / math.factorial(n)):.2g}" in got.why
 
 
-def test_fewest_samples_follows_the_level() -> None:
+def test_fewest_years_follows_the_level() -> None:
     """2/4! = 0.083, 2/5! = 0.017, 2/6! = 0.0028."""
-    assert [fewest_samples(a) for a in (0.1, 0.05, 0.01)] == [4, 5, 6]
-    assert fewest_samples(1.0) == 4
+    assert [fewest_years(a) for a in (0.1, 0.05, 0.01)] == [4, 5, 6]
+    assert fewest_years(1.0) == 4
     assert trend_verdict(YEARS[:4], FALL[:4], [LAB_A] * 4, alpha=0.1).word == "falling"
     got = trend_verdict(YEARS[:3], FALL[:3], [LAB_A] * 3, alpha=0.5)
     assert (got.word, got.why) == ("too few", "3 comparable samples; a verdict needs 4.")
