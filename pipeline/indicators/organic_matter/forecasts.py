@@ -149,8 +149,8 @@ def _method(records: GreenRecords, one: LayerBalance) -> str:
         f"Mass balance of {counted(fit.n, 'comparable sample')} ({one.key}) over {fit.span_years:.1f} years with "
         f"{counted(one.doses.height, 'dressing')}; layer of {fit.layer_mass:.0f} kg/m². {' '.join(ASSUMPTIONS)}"
         f"{one.corings}{organic}{_answers(records)} {season_rule(records)} 95 % interval: {fit.method}; 10 % each for "
-        "the layer's mass and the log's quantities, for the laboratory 4 % between years and 1.5 % drift a year (common "
-        "practice, no source)."
+        "the layer's mass and the log's quantities, for the laboratory 4 % between years and 1.5 % drift a year "
+        "(common practice, no source)."
     )
 
 

@@ -65,8 +65,8 @@ ORGANIC_MATTER_TREND = Description(
     "Whether the layer gains or loses organic matter, and how fast.",
     "Only from samples of one method (burn temperature, preparation, verdure, laboratory), each time of the year with "
     "its like (`sampling_weeks` of the settings), a year counting once: Mann–Kendall test and Theil–Sen slope with its "
-    "interval, which allows for the laboratory's own change (4 % between years, 1.5 % drift a year: common practice, no "
-    "source); least squares beside it. \"too few\" or \"not comparable\" with the reason where that cannot be.",
+    "interval, which allows for the laboratory's own change (4 % between years, 1.5 % drift a year: common practice, "
+    "no source); least squares beside it. \"too few\" or \"not comparable\" with the reason where that cannot be.",
     band="depth", decimals=2, formulas=(mann_kendall, theil_sen, least_squares, year_effects), difference=True,
 )  # fmt: skip
 
