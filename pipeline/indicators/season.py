@@ -9,7 +9,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.common.amounts import Amount, AmountText, joined, span
-from pipeline.indicators import cautions, due, notes, own_records, verdicts
+from pipeline.indicators import cautions, due, notes, own_records, questions, verdicts
 from pipeline.indicators.base.green_season import GreenSeason, Indicator, Latest, Work
 from pipeline.indicators.base.records import GreenRecords, Records, evidence, green_records
 from pipeline.indicators.families import FAMILIES, judged
@@ -23,8 +23,9 @@ from schemas.codes import code_list
 
 
 def indicators(records: GreenRecords) -> tuple[Indicator, ...]:
-    """Every indicator of a green in a season, with target and standing."""
-    return judged(verdicts.settled(one for family in FAMILIES for one in family.made(records)), records)
+    """Every indicator of a green in a season, with verdict, target and standing, and the entries that question it."""
+    made = (one for family in FAMILIES for one in family.made(records))
+    return questions.marked(judged(verdicts.settled(made), records), records)
 
 
 def green_season(every: Records, green: str, season: Season, workspace: Workspace) -> GreenSeason:
@@ -57,6 +58,7 @@ def season_of_records(records: GreenRecords, every: Records) -> GreenSeason:
         currency=records.settings.currency,
         records=own_records.own_records(records),
         area_m2=records.area_m2,
+        questions=tuple(questions.questions(figures, records)),
         latest=Latest(*(_last_day(frame, records) for frame in (records.jobs, records.soil, records.speeds))),
     )
     return notes.with_notes(done, records, every)

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from pipeline.indicators.base.judgement import stand
 from pipeline.indicators.base.records import latest_season, read_records
-from pipeline.indicators.base.standing import stand
 from pipeline.indicators.season import green_season
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Settings, Workspace

@@ -21,8 +21,8 @@ from pipeline.agronomy.soil.particle_size import (
 from pipeline.common.words import long_date
 from pipeline.indicators.base.description import DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator
+from pipeline.indicators.base.judgement import stand
 from pipeline.indicators.base.records import GreenRecords, evidence
-from pipeline.indicators.base.standing import stand
 from pipeline.indicators.soil.curves import (
     D_VALUES,
     READ,
