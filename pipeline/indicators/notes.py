@@ -17,7 +17,7 @@ from pipeline.indicators.base import shares
 from pipeline.indicators.base.green_season import DataNote, Evidence, GreenSeason, SourceFile
 from pipeline.indicators.base.records import GreenRecords, Records
 from pipeline.indicators.play import surface
-from pipeline.indicators.soil import soil
+from pipeline.indicators.soil import laboratory, soil
 from pipeline.indicators.works import dressing
 from pipeline.workspace.settings import rejects_name
 from schemas import KINDS
@@ -39,6 +39,7 @@ def _notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
     yield from _unregistered(records)
     yield from _gaps(records)
     yield from soil.breaks(records)
+    yield from laboratory.notes(records, every)
     if text := surface.other_devices(records):
         yield DataNote("note", text)
 
