@@ -42,7 +42,7 @@ class Balance:
             rows: a log that weighs wrong, weighs the next dressing wrong as well.
         quantile: standard errors that half the interval is wide.
         layer_mass: M used, kg/m².
-        lands: share of what the log weighs that was taken to land on the layer.
+        lands: what was taken to come onto the layer, as a share of what the log weighs.
         n: number of samples.
         span_years: time from first to last sample.
         method: how the interval was made.
@@ -201,7 +201,7 @@ def fit_balance(
         sd: standard deviation of each fraction by coring and laboratory, or one for all; None where not known.
         dose_relative_sd: relative error common to all doses (0.1 for 10 %).
         layer_mass_relative_sd: relative error of the layer's mass.
-        lands: share of each dose, as the log weighs it, that lands on the layer.
+        lands: what comes onto the layer, as a share of what the log weighs.
         drift_sd: standard deviation of a steady drift of the laboratory, fraction a year; no scatter shows it.
         confidence: of the interval.
 
@@ -212,8 +212,8 @@ def fit_balance(
     Turfgrass Center 2021-08-10.
     """
     times, values, errors = _checked(years, fraction, sd, layer_mass)
-    if not 0 < lands <= 1:
-        raise ValueError("lands: a share above 0, at most 1")
+    if not lands > 0:
+        raise ValueError("lands: a share above zero")
     logged = _doses(dose_years, dose_mass, dose_fraction, (float(times[0]), float(times[-1])))
     doses = replace(logged, mass=lands * logged.mass)
     refused = _refusal(times, doses, unrecorded, sd_known=sd is not None)

@@ -51,6 +51,9 @@ def refuse_former(option: str, name: object) -> None:
 
 LANDS_UNASKED = (0.7, 1.0)
 """Least and most of a logged dressing taken to land on the green where nobody says: common practice, no source."""
+UNLOGGED_UNASKED = 1 / 3
+"""What may have been spread beside the log, as a share of it (one dressing in four is not in it), where nobody says:
+common practice, no source."""
 _Share = Annotated[float, Field(gt=0, le=1)]
 
 
@@ -82,9 +85,10 @@ class MethodOptions(BaseModel):
         return None if self.sampling_weeks == "any" else self.sampling_weeks
 
     @property
-    def lands(self) -> tuple[float, float]:
-        """Least and most of a logged dressing that lands and stays on the green."""
-        return LANDS_UNASKED if self.dressing_lands == "not answered" else self.dressing_lands
+    def landed(self) -> tuple[float, float]:
+        """Least and most of what came onto the green, as a share of the dressing logged."""
+        least, most = LANDS_UNASKED if self.dressing_lands == "not answered" else self.dressing_lands
+        return least, most * (1.0 if self.dressing_logged == "all" else 1 + UNLOGGED_UNASKED)
 
     @field_validator("dressing_lands")
     @classmethod

@@ -157,11 +157,13 @@ def _method(records: GreenRecords, one: LayerBalance) -> str:
 def _answers(records: GreenRecords) -> str:
     """What the settings answer on the log, and what is taken where they do not."""
     options = records.options
-    least, most = (f"{100 * share:.0f}" for share in options.lands)
+    least, most = (f"{100 * share:.0f}" for share in options.landed)
     share = f"{most} %" if least == most else f"{least} to {most} %"
-    whole = "said to be" if options.dressing_logged == "all" else "taken to be (settings: not answered)"
-    said = "settings" if options.dressing_lands != "not answered" else "not answered: common practice, no source"
-    return f" Every dressing is {whole} in the log; {share} of it lands on the green ({said})."
+    lands = "" if options.dressing_lands != "not answered" else "how much of it lands"
+    logged = "" if options.dressing_logged == "all" else "whether all of it is logged"
+    open_ones = " and ".join(filter(None, (lands, logged)))
+    said = f"not answered in the settings: {open_ones}; common practice, no source" if open_ones else "settings"
+    return f" Of the dressing logged {share} is taken to have come onto the green ({said})."
 
 
 def _forecasts(records: GreenRecords, one: LayerBalance, base: Indicator) -> Iterator[Indicator]:
