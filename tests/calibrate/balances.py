@@ -57,15 +57,16 @@ WORLDS = {
     "8 samples, nothing answered, all lands and is logged": World(8, landed=1.0),
     "8 samples, nothing answered, 30 % off the green": World(8, landed=0.7),
     "3 samples, nothing answered, 30 % off the green": World(3, landed=0.7),
-    "8 samples, nothing answered, one dressing in five not logged": World(8, landed=1.0, unlogged=0.2),
-    "3 samples, nothing answered, one dressing in five not logged": World(3, landed=1.0, unlogged=0.2),
+    "8 samples, nothing answered, one dressing in eight not logged": World(8, landed=1.0, unlogged=0.125),
+    "3 samples, nothing answered, one dressing in eight not logged": World(3, landed=1.0, unlogged=0.125),
     "5 samples, nothing answered, laboratory drifts by 2 % a year": World(5, drift=0.02),
 }
 BEYOND = {
+    "8 samples, nothing answered, one dressing in five not logged": World(8, landed=1.0, unlogged=0.2, rule="told"),
     "8 samples, answered that all lands, 30 % off the green": World(8, ALL, landed=0.7, rule="told"),
     "8 samples, answered that all is logged, one dressing in five not": World(8, ALL, unlogged=0.2, rule="told"),
 }
-"""Where the answer is wrong."""
+"""Where the log lacks a good deal, or the answer is wrong."""
 
 
 def balances(draw: np.random.Generator, shares: Shares) -> None:

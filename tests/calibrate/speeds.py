@@ -12,7 +12,6 @@ from pipeline.statistics.season_trend import SEASONS_ALIKE, SeasonTrend, season_
 from tests.calibrate.result import Rule, Shares
 from tests.calibrate.worlds import autoregressive
 
-MONTHS = 4
 DAY_SD = 0.4
 """Of a month's mean of days, s."""
 SLOPES = (-0.2, 0.0, 0.1)
@@ -20,13 +19,25 @@ SLOPES = (-0.2, 0.0, 0.1)
 
 @dataclass(frozen=True)
 class World:
-    """Seasons, how far they swing as a whole (s), how alike neighbours are, and what is asked of the interval."""
+    """What is timed, and what is asked of the interval.
+
+    Attributes:
+        seasons: their number.
+        swing: how far they swing as a whole, s (standard deviation).
+        alike: correlation of neighbours.
+        rule: what is asked of the interval.
+        stated: confidence asked for.
+        kinds: months, heights of cut and weathers.
+        kept: share of the kinds timed in a season between the first and the last.
+    """
 
     seasons: int
     swing: float
     alike: float
     rule: Rule = "at least"
     stated: float = 0.9
+    kinds: int = 4
+    kept: float = 0.9
 
 
 WORLDS = {
@@ -34,6 +45,8 @@ WORLDS = {
     "as the interval takes them, 5 seasons": World(5, 1.0, SEASONS_ALIKE, "within", 0.95),
     "4 seasons, small swings": World(4, 0.2, 0.0),
     "4 seasons, large swings": World(4, 1.0, 0.0),
+    "4 seasons of 12 kinds, half of them timed, no swings": World(4, 0.0, 0.0, kinds=12, kept=0.5),
+    "4 seasons of 12 kinds, half of them timed, large swings": World(4, 1.0, 0.0, kinds=12, kept=0.5),
     "8 seasons, small swings": World(8, 0.2, 0.0),
     "8 seasons, large swings": World(8, 1.0, 0.0),
     "6 seasons, large swings, alike to 0.7": World(6, 1.0, 0.7),
@@ -42,11 +55,13 @@ BEYOND = {"12 seasons, large swings, alike to 0.7": World(12, 1.0, 0.7)}
 
 
 def timed(draw: np.random.Generator, world: World, slope: float) -> tuple[list[int], list[float], list[int]]:
-    """Season, mean and month of what was timed; one in ten months is missing, the first and last season are whole."""
-    by_month = draw.normal(0, 0.8, MONTHS)
+    """Season, mean and kind of what was timed; the first and last season are whole."""
+    by_month = draw.normal(0, 0.8, world.kinds)
     by_season = autoregressive(draw, world.seasons, world.alike, world.swing)
     ends = (0, world.seasons - 1)
-    cells = [(s, m) for s in range(world.seasons) for m in range(MONTHS) if s in ends or draw.random() < 0.9]
+    cells = [
+        (s, m) for s in range(world.seasons) for m in range(world.kinds) if s in ends or draw.random() < world.kept
+    ]
     seen = [12 + by_month[m] + by_season[s] + slope * s + draw.normal(0, DAY_SD) for s, m in cells]
     return [s for s, _ in cells], seen, [m for _, m in cells]
 
