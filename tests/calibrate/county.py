@@ -22,8 +22,9 @@ Magnitudes are plausible, no more; nothing here is evidence of how greens behave
 Stated confidence is **within** two points of what is found, for every interval whose errors are as the tool takes them;
 false alarms are **at most** what is stated, and where a world is worse than the tool takes it, at most 10 %, its
 intervals holding **at least** 90 %, give or take two points. Places in a table are whole numbers and hold a little more
-than they state, as do shares of points at places that are alike. A word ("falling") asks for more than its interval: a
-test, and a slope that measurement error would not make by itself at 95 %.
+than they state, as do shares of points at places that are alike, the slope of a trend, and dressing that cannot be less
+than nothing. A word ("falling") asks for more than its interval: a test, and a slope that measurement error would not
+make by itself at 95 %.
 
 Rows marked **told** have no rule. Among them are the worlds that one green's records cannot show and that lie beyond
 what is allowed for: a laboratory that drifts by 3 % a year or steps by a quarter, seasons of twelve years alike to 0.7,
@@ -40,19 +41,20 @@ TABLE = """
 """
 
 
-def simulate(counties: int, seed: int = SEED) -> Shares:
-    """The shares found in so many counties."""
+def simulate(counties: int, seed: int = SEED, *, every: int = GREENS, small: int = STEADY_COUNTIES) -> Shares:
+    """The shares found in so many counties of so many greens, and in so many small steady ones for each."""
     shares = Shares()
+    places = np.random.default_rng([seed, counties]).permutation((np.arange(counties * small) + 0.5) / counties / small)
     for i in range(counties):
         draw = np.random.default_rng([seed, i])
-        for _ in range(GREENS):
+        for _ in range(every):
             greens.green(draw, shares)
             worlds.steady(draw, shares)
             speeds.speeds(draw, shares)
             balances.balances(draw, shares)
             visits.visits(draw, shares)
-        for _ in range(STEADY_COUNTIES):
-            steady.county(draw, shares)
+        for place in places[i * small : (i + 1) * small]:
+            steady.county(draw, shares, float(place))
         clubs.county(draw, shares)
     return shares
 
@@ -65,11 +67,12 @@ def line(one: Share) -> str:
 
 def page(shares: Shares, counties: int) -> str:
     """docs/calibration.md."""
-    said = shares[steady.SENTENCES]
+    even, drifting = (steady.GREENS * shares[steady.SENTENCES + name].found for name in steady.LABORATORIES)
     sentences = (
         f"\nA steady county of {steady.GREENS} greens, each with three depths and a green speed over {steady.YEARS} "
-        f"years, reads {steady.GREENS * said.found:.2f} false sentences on a change in a season "
-        f"(at most {steady.GREENS * 0.05:.1f} is promised).\n"
+        f"years, reads {even:.2f} false sentences on a change in a season where its laboratory is even, and "
+        f"{drifting:.2f} where laboratories drift as allowed for (at most {steady.GREENS * 0.05:.1f} is promised). "
+        "They do not come singly: most counties read none, one whose laboratory drifts strongly many.\n"
     )
     rows = "\n".join(line(one) for one in sorted(shares.values(), key=lambda one: one.rule == "told"))
     return OPENING.format(counties=counties) + sentences + TABLE + rows + "\n"

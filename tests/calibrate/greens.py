@@ -31,7 +31,7 @@ def green(draw: np.random.Generator, shares: Shares) -> None:
         shares.of(f"true falls of {-slope:g} points a year found", "told", None).count(got.word == "falling")
         shares.of("true falls called rising", "at most", 0.025).count(got.word == "rising")
     if got.low is not None and got.high is not None:
-        shares.of("slope of the trend", "within", 0.95).count(got.low <= slope <= got.high)
+        shares.of("slope of the trend", "at least", 0.95).count(got.low <= slope <= got.high)
     cored = true + draw.normal(0, 1, SEASONS) * sd
     half = sampling_half_width(CORE_VARIATION * cored[0], float(cores[0]), 0.95)
     shares.of("organic matter of one bulked sample", "within", 0.95).count(abs(cored[0] - true[0]) <= half)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from statistics import NormalDist
+
 import numpy as np
 import polars as pl
 
@@ -19,21 +21,34 @@ GREENS = 18
 DEPTHS = ("0–20 mm", "20–40 mm", "40–60 mm")
 YEARS = 8
 TIMED = World(YEARS, 0.5, 0.3)
-SENTENCES = "false sentences on changes, a steady green and season"
+SENTENCES = "false sentences on changes, a steady green and season, "
+LABORATORIES = ("even laboratory", "laboratory drifts as allowed for")
 STEP = 0.10
+LABORATORIES_EACH = 10
+"""Laboratories looked through for each county."""
 NO_ROWS = pl.DataFrame(schema={"file": pl.String, "line": pl.Int64, "load_id": pl.Int64})
 
 
-def county(draw: np.random.Generator, shares: Shares) -> None:
-    """One county of steady greens under one laboratory, its batches and drift common to all of them."""
-    common = draw.normal(0, LABORATORY.year_cv, YEARS) + draw.normal(0, LABORATORY.drift) * np.arange(YEARS)
-    said = shares.of(SENTENCES, "at most", 0.05)
-    for _ in range(GREENS):
-        figures = [_organic_matter(draw, common, depth) for depth in DEPTHS]
-        false = sum(one.verdict is not None and one.verdict.clear for one in settled([*figures, _speed(draw)]))
-        said.hits += false
-        said.cases += 1
-    _laboratory(draw, shares)
+def county(draw: np.random.Generator, shares: Shares, place: float) -> None:
+    """One county of steady greens under one laboratory, its batches and drift common to all of them.
+
+    Args:
+        draw: of chance.
+        shares: what is counted.
+        place: where its drift lies among those allowed for, 0 to 1: spread evenly over the counties, as few counties
+            with a strong drift make most of the false sentences.
+    """
+    drifts = (0.0, NormalDist(0, LABORATORY.drift).inv_cdf(place))
+    for name, drift in zip(LABORATORIES, drifts, strict=True):
+        common = draw.normal(0, LABORATORY.year_cv, YEARS) + drift * np.arange(YEARS)
+        said = shares.of(SENTENCES + name, "at most", 0.05)
+        for _ in range(GREENS):
+            figures = [_organic_matter(draw, common, depth) for depth in DEPTHS]
+            every = settled([*figures, _speed(draw)])
+            said.hits += sum(one.verdict is not None and one.verdict.clear for one in every)
+            said.cases += 1
+    for _ in range(LABORATORIES_EACH):
+        _laboratory(draw, shares)
 
 
 def _organic_matter(draw: np.random.Generator, common: np.ndarray, depth: str) -> Indicator:
