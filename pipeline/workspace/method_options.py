@@ -51,9 +51,9 @@ def refuse_former(option: str, name: object) -> None:
 
 LANDS_UNASKED = (0.7, 1.0)
 """Least and most of a logged dressing taken to land on the green where nobody says: common practice, no source."""
-UNLOGGED_UNASKED = 1 / 3
-"""What may have been spread beside the log, as a share of it (one dressing in four is not in it), where nobody says:
-common practice, no source."""
+UNLOGGED_UNASKED = 0.3
+"""What may have been spread beside the log, as a share of it, where nobody says: common practice, no source. With the
+share that may not have landed it makes a doubt the same on both sides of the log."""
 _Share = Annotated[float, Field(gt=0, le=1)]
 
 
