@@ -255,7 +255,7 @@ def comparison(done: Compared, *, quiet: bool) -> None:
             (
                 one.green,
                 _banded(one.topic.name, one.topic.band),
-                f"{one.value:,.{one.topic.decimals}f} {one.topic.unit}".rstrip(),
+                f"{one.value:,.{one.topic.decimals}f} {one.topic.unit}".rstrip() + (" ?" if one.questioned else ""),
                 _place(one),
                 one.cell.group if one.cell else "no group large enough",
             )
@@ -269,7 +269,7 @@ def comparison(done: Compared, *, quiet: bool) -> None:
                 one.group,
                 one.n,
                 one.clubs,
-                f"{one.median:,.{one.topic.decimals}f} {one.topic.unit}".rstrip(),
+                f"{one.median:,.{one.topic.decimals}f} {one.topic.unit}".rstrip() + (" ?" if one.questioned else ""),
                 f"{one.quarter:,.{one.topic.decimals}f} to {one.three_quarters:,.{one.topic.decimals}f}",
             )
             for one in done.comparison.cells

@@ -66,7 +66,7 @@ def _rejected(records: GreenRecords, every: Records) -> Iterator[DataNote]:
         named=True
     ):
         if _in_season(row, records):
-            yield DataNote("warning", f"{row['file']}, line {row['line']}: {row['message']}")
+            yield DataNote("warning", f"Line {row['line']} of {row['file']}: {row['message']}")
 
 
 def _mended(latest: pl.DataFrame, rejects: pl.DataFrame) -> list[str]:

@@ -29,8 +29,8 @@ PROTECTION = (
     "Names stand only beside the reader's own greens.",
 )
 CHECK_FIRST = (
-    f"{QUESTIONED}: a figure of the group, or the club's own, rests on an entry under an open warning; the contractor's "
-    "round-up says which."
+    f"{QUESTIONED}: a figure of the group, or the club's own, rests on an entry under an open warning; the "
+    "contractor's round-up says which."
 )
 METHOD = (
     "Like greens share shape, region, construction and grasses, as far as a group stays large enough; samples also "

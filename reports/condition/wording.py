@@ -3,8 +3,8 @@
 The rules, in the order their sentences are printed:
 
 1. No figure at all: say so, and stop.
-2. Figures that have a target are counted by what is said of each: "Of 9 figures that have a target 6 are on target,
-   2 close, 1 off." Without any target, say that the figures stand without one.
+2. Figures that have a target are counted by what is said of each: "Of the 9 figures that have a target, 6 are on
+   target, 2 are close and 1 is off." Without any target, say that the figures stand without one.
 3. A figure that is off its target gives one sentence with the figure and the target, the farthest from its target
    before the nearer; then one that is close, with what makes it so. At most ``MOST_TOLD``; the others are counted in
    one sentence. A figure that rests on an entry to be checked says so.
@@ -19,9 +19,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pipeline.common.words import listed
 from pipeline.indicators.base.green_season import Change, GreenSeason, Indicator, Standing
-from pipeline.indicators.base.judgement import JUDGEMENTS, Judgement, doubtful, judgement, miss
+from pipeline.indicators.base.judgement import Judgement, doubtful, judgement, miss
 from reports.page import figures, remarks, text
 
 MOST_TOLD = 3
@@ -118,11 +117,9 @@ def _counted(said: list[Judgement]) -> str:
     """How many figures are on target, close, off, and of how many it cannot be said."""
     if not any(word != "too few to say" for word in said):
         return "No target is set for any figure of this green, so the figures stand without a judgement."
-    told = [f"{n} {word}" for word in JUDGEMENTS[:3] if (n := said.count(word))]
-    few = f"; of {n} there are too few records to say" if (n := said.count("too few to say")) else ""
     if len(said) == 1:
         return f"One figure has a target; it is {said[0]}."
-    return f"Of the {len(said)} figures that have a target {listed(told)}{few}."
+    return f"Of the {len(said)} figures that have a target, {figures.tally(said)}."
 
 
 def _others_apart(number: int) -> str:

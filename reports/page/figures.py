@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from pipeline.common.grouped import grouped
-from pipeline.common.words import line_ranges
+from pipeline.common.words import line_ranges, listed
 from pipeline.indicators.base import judgement
 from pipeline.indicators.base.description import HEADINGS, heading_of
 from pipeline.indicators.base.green_season import Indicator, Standing
@@ -163,6 +163,13 @@ def mark(indicator: Indicator) -> str:
     """The mark of what is said of a figure against its target."""
     found = judgement.judgement(indicator)
     return WAYS.get(indicator.standing, MARKS[found]) if found == "off" else MARKS[found]
+
+
+def tally(words: Sequence[Judgement]) -> str:
+    """How many figures are on target, close and off, and of how many it cannot be said; at least one that can be."""
+    told = [f"{n} {'is' if n == 1 else 'are'} {word}" for word in judgement.JUDGEMENTS[:3] if (n := words.count(word))]
+    few = words.count("too few to say")
+    return listed(told) + (f"; of {few} there are too few records to say" if few else "")
 
 
 def interval_text(indicator: Indicator) -> str:

@@ -140,7 +140,7 @@ def questions_of(greens: Sequence[tuple[str, Sequence[Question]]]) -> tuple[str,
 
 def _entry(one: Question) -> str:
     """The warning with the place it is about, as a note on the records has it."""
-    return text.sentence(text.clean(f"{one.place.file}, line {one.place.line}: {one.text}"))
+    return text.sentence(text.clean(f"Line {one.place.line} of {one.place.file}: {one.text}"))
 
 
 def notes(season: GreenSeason) -> tuple[NoteLine, ...]:

@@ -29,7 +29,7 @@ MOST_NAMES = 3
 WAYS = (
     ("off", ("above",), "above its target"),
     ("off", ("below",), "below its target"),
-    ("close", ("within", "above", "below"), "close to a limit of it"),
+    ("close", ("within", "above", "below"), "close to a limit of its target"),
     ("too few to say", ("within", "above", "below"), "known from too few records to say"),
 )
 """Judgement and standings → the words for them, in the order they are told."""

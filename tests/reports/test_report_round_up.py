@@ -149,10 +149,10 @@ def test_standing_is_said_in_words_with_its_mark_and_missing_is_not_zero() -> No
     clubs = document.view(round_up(CASES["three"]()), version=VERSION).clubs
     main, lower = clubs[0].rows
     assert [(c.value, c.mark, c.standing) for c in main.cells] == [
-        ("7.2", "▲", "above"),
-        ("3.00", "▼", "below"),
-        ("40", "●", "within"),
-        ("12.5", "●", "within"),
+        ("7.2", "▲", "off"),
+        ("3.00", "▼", "off"),
+        ("40", "●", "on target"),
+        ("12.5", "●", "on target"),
     ]
     assert [(c.value, c.standing) for c in lower.cells[2:]] == [("", "not recorded")] * 2
     assert plain(clubs[1].rows[0].last_visit) == "1 Mar 2025"

@@ -10,24 +10,27 @@ from pipeline.indicators.base.green_season import Change, Indicator, Standing
 Judgement = Literal["on target", "close", "off", "too few to say", "no target"]
 JUDGEMENTS: tuple[Judgement, ...] = get_args(Judgement)
 
-TABLE: dict[tuple[Standing, bool], Judgement] = {
-    ("within", False): "on target",
-    ("within", True): "close",
-    ("below", False): "off",
-    ("below", True): "close",
-    ("above", False): "off",
-    ("above", True): "close",
-    ("too few", False): "too few to say",
-    ("too few", True): "too few to say",
-    ("not comparable", False): "too few to say",
-    ("not comparable", True): "too few to say",
-    ("no target", False): "no target",
-    ("no target", True): "no target",
+Doubt = Literal["none", "some", "much"]
+"""Whether an interval leaves it open on which side of a limit the true figure lies: not, narrowly, or by far."""
+
+TABLE: dict[tuple[Standing, Doubt], Judgement] = {
+    ("within", "none"): "on target",
+    ("within", "some"): "close",
+    ("within", "much"): "too few to say",
+    ("below", "none"): "off",
+    ("below", "some"): "close",
+    ("below", "much"): "too few to say",
+    ("above", "none"): "off",
+    ("above", "some"): "close",
+    ("above", "much"): "too few to say",
+    **{("too few", doubt): "too few to say" for doubt in get_args(Doubt)},
+    **{("not comparable", doubt): "too few to say" for doubt in get_args(Doubt)},
+    **{("no target", doubt): "no target" for doubt in get_args(Doubt)},
 }
-"""Standing, and whether the interval or rounding leaves it in doubt → what is said; doubt counts on both sides."""
-FEWEST = 3
-"""An interval from fewer records than this that reaches across a limit says nothing: the word is "too few to say".
-Common practice, no source."""
+"""Standing and doubt → what is said; doubt counts on both sides of a limit alike."""
+WIDE = 0.25
+"""An interval that reaches across a limit and, to one side, is wider than this share of it, is too wide to say: 8.0 %
+(5.9 to 10.1) is not close to 6 %, it is known too roughly. Common practice, no source."""
 ROUNDING = 1e-9
 """Share of a value that sums of its parts may be off by, as a computer adds."""
 MOST_DIGITS = 2
@@ -36,10 +39,7 @@ MOST_DIGITS = 2
 
 def judgement(one: Indicator) -> Judgement:
     """The one word on the page for a figure against its target."""
-    found = TABLE[one.standing, doubtful(one) or on_the_limit(one)]
-    if found == "close" and one.n < FEWEST and one.low is not None:
-        return "too few to say"
-    return found
+    return TABLE[one.standing, doubt(one)]
 
 
 def said(one: Indicator) -> Judgement | Change:
@@ -76,14 +76,24 @@ def miss(one: Indicator) -> float:
 
 def doubtful(one: Indicator) -> bool:
     """Whether a figure's interval reaches across a limit of its target: out of it or into it, chance may say which."""
-    if one.low is None or one.high is None:
-        return False
-    low, high = one.target_low, one.target_high
-    if one.standing == "within":
-        return (low is not None and one.low < low) or (high is not None and one.high > high)
-    if one.standing == "below":
-        return low is not None and one.high >= low
-    return one.standing == "above" and high is not None and one.low <= high
+    return bool(_crossed(one))
+
+
+def doubt(one: Indicator) -> Doubt:
+    """How much doubt there is on which side of a limit of its target a figure lies."""
+    ends = _crossed(one)
+    if not ends:
+        return "some" if on_the_limit(one) else "none"
+    assert one.low is not None and one.high is not None, "what reaches across a limit has two ends"
+    return "much" if any((one.high - one.low) / 2 > WIDE * (abs(end) or 1.0) for end in ends) else "some"
+
+
+def _crossed(one: Indicator) -> list[float]:
+    """The limits of its target that a judged figure's interval reaches across."""
+    if one.low is None or one.high is None or not judged(one):
+        return []
+    low, high = one.low, one.high
+    return [end for end in (one.target_low, one.target_high) if end is not None and low < end < high]
 
 
 def digits(one: Indicator) -> int:

@@ -113,7 +113,7 @@ class Records(_ByKind):
 
     @cached_property
     def open_warnings(self) -> pl.DataFrame:
-        """Warnings that question a value and still stand: ``load_id``, ``line``, ``file``, ``message``; one a row.
+        """Warnings that question a value and still stand: ``load_id``, ``line``, ``file``, ``code``, ``message``.
 
         A warning stands while the last load of its file still gives it. Those on files and names, and those that only
         tell that something is missing, question no value.
@@ -125,8 +125,8 @@ class Records(_ByKind):
         still = said.join(latest, on=["file", "load_id"], how="semi")
         same = ["file", "code", "column_name", "value"]
         standing = said.join(still, on=same, how="semi", nulls_equal=True)
-        columns = ("load_id", "line", "file", "message")
-        return standing.select(columns).unique().sort("file", "line", "load_id", "message", maintain_order=True)
+        columns = ("load_id", "line", "file", "code", "message")
+        return standing.select(columns).unique().sort("file", "line", "load_id", "code", "message", maintain_order=True)
 
     @cached_property
     def _parts(self) -> dict[str, dict[tuple[Any, ...], pl.DataFrame]]:
