@@ -63,8 +63,7 @@ def season_trend(
     Raises:
         ValueError: no value, one missing, or lengths differ.
 
-    Source: least squares under first-order autocorrelation (any textbook of econometrics, from memory); as scipy's
-    linregress where ``alike`` is 0.
+    Source: least squares with the error of `widening`; as scipy's linregress where ``alike`` is 0.
     """
     from scipy.stats import t
 
@@ -97,7 +96,7 @@ def widening(x: NDArray[np.float64], alike: float) -> float:
         x: times, at least three.
         alike: correlation at a distance of 1, 0 to below 1.
 
-    Source: expectations of quadratic forms, as in any textbook of linear models (from memory).
+    Source: definition (variance of a weighted sum, expectation of a sum of squares), held by simulation.
     """
     correlation = alike ** np.abs(x[:, None] - x[None, :]) if alike else np.eye(x.size)
     design = np.column_stack([np.ones(x.size), x])

@@ -79,9 +79,7 @@ def test_undressed_green_by_hand(figures: Figures) -> None:
     errors = [mass * sampling / (years / 2**0.5), mass * drift, 0.1 * gathered * 0.935]
     se = (errors[0] ** 2 + errors[1] ** 2 + (0.1 * gathered * 0.935) ** 2) ** 0.5 / 0.935
     assert (one.high - one.low) / 2 == pytest.approx(1.959964 * se, rel=5e-3)
-    assert (
-        "70 to 130 % is taken to have come onto the green (not answered in the settings: how much of it" in one.method
-    )
+    assert "70 to 130 %, the middle of it likeliest, is taken to have come onto the green (not answered" in one.method
     assert "Samples within 6 weeks of the same time of the year are alike" in one.method
     assert "well mixed" in one.method
     assert "0 dressings" in one.method

@@ -158,7 +158,7 @@ def _answers(records: GreenRecords) -> str:
     """What the settings answer on the log, and what is taken where they do not."""
     options = records.options
     least, most = (f"{100 * share:.0f}" for share in options.landed)
-    share = f"{most} %" if least == most else f"{least} to {most} %"
+    share = f"{most} %" if least == most else f"{least} to {most} %, the middle of it likeliest,"
     lands = "" if options.dressing_lands != "not answered" else "how much of it lands"
     logged = "" if options.dressing_logged == "all" else "whether all of it is logged"
     open_ones = " and ".join(filter(None, (lands, logged)))
