@@ -275,6 +275,14 @@ def test_no_slope_where_most_is_below_the_limit() -> None:
     assert "4 of 6 years are below the limit 5" in got.why
 
 
+def test_half_below_the_limit_still_has_a_slope() -> None:
+    """More than half is too many; three of six are not."""
+    values = [9.0, 8.0, 7.0, 5.0, 5.0, 5.0]
+    got = trend_verdict(YEARS, values, ["k"] * 6, below_limit=[False] * 3 + [True] * 3)
+    assert got.slope is not None
+    assert got.slope < 0
+
+
 def test_limit_of_a_left_out_laboratory_does_not_count() -> None:
     values, below = [20.0, *FALL], [True] + [False] * 6
     got = trend_verdict([2017.0, *YEARS], values, [LAB_A] + [LAB_B] * 6, below_limit=below)
