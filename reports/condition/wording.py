@@ -10,9 +10,10 @@ The rules, in the order their sentences are printed:
    one sentence. A figure that rests on an entry to be checked says so.
 4. A change over time gives one sentence by its verdict, which is settled with the figure and only printed here: which
    way and how much, or "no clear change".
-5. Figures that are too few or not comparable are named in one sentence, without a judgement; of a change over time it
+5. Totals below their target while the season runs are named in one sentence: it is too early to judge them.
+6. Figures that are too few or not comparable are named in one sentence, without a judgement; of a change over time it
    is said that it cannot be told yet, and why.
-6. The first thing due next, with its quantity and day.
+7. The first thing due next, with its quantity and day.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pipeline.indicators.base.green_season import Change, GreenSeason, Indicator, Standing
-from pipeline.indicators.base.judgement import Judgement, doubtful, judgement, miss
+from pipeline.indicators.base.judgement import JUDGEMENTS, Judgement, doubtful, has_target, judgement, miss
 from reports.page import figures, remarks, text
 
 MOST_TOLD = 3
@@ -38,7 +39,7 @@ def headline(season: GreenSeason) -> tuple[str, ...]:
 
 
 def _sentences(season: GreenSeason) -> Iterator[str]:
-    said = [(judgement(i), i) for i in season.indicators if i.value is not None and judgement(i) != "no target"]
+    said = [(judgement(i), i) for i in season.indicators if i.value is not None and has_target(i)]
     yield _counted([word for word, _ in said])
     apart = sorted((pair for pair in said if pair[0] in ("off", "close")), key=lambda p: (p[0] == "close", -miss(p[1])))
     for _, indicator in apart[:MOST_TOLD]:
@@ -46,6 +47,7 @@ def _sentences(season: GreenSeason) -> Iterator[str]:
     if len(apart) > MOST_TOLD:
         yield _others_apart(len(apart) - MOST_TOLD)
     yield from trend_sentences([i for i in season.indicators if _is_trend(i)])
+    yield from _too_early(season)
     yield from _unjudged(season.indicators)
     if season.due:
         yield due_sentence(season)
@@ -115,10 +117,12 @@ def _word(indicator: Indicator) -> Change | Standing:
 
 def _counted(said: list[Judgement]) -> str:
     """How many figures are on target, close, off, and of how many it cannot be said."""
-    if not any(word != "too few to say" for word in said):
+    if not said:
         return "No target is set for any figure of this green, so the figures stand without a judgement."
-    if len(said) == 1:
+    if len(said) == 1 and said[0] in JUDGEMENTS[:3]:
         return f"One figure has a target; it is {said[0]}."
+    if len(said) == 1:
+        return f"One figure has a target; {figures.tally(said)}."
     return f"Of the {len(said)} figures that have a target, {figures.tally(said)}."
 
 
@@ -126,6 +130,14 @@ def _others_apart(number: int) -> str:
     if number == 1:
         return "One more figure is off its target or close to a limit of it; see the table."
     return f"{number} more figures are off their targets or close to a limit; see the table."
+
+
+def _too_early(season: GreenSeason) -> Iterator[str]:
+    names = list(dict.fromkeys(figures.named(i) for i in season.indicators if i.standing == "too early"))
+    if names:
+        more = f"; and {len(names) - 3} more" if len(names) > 3 else ""
+        until = text.day(season.season_end)
+        yield f"Too early to judge, for the season runs to {until}: {'; '.join(names[:3])}{more}."
 
 
 def _unjudged(indicators: tuple[Indicator, ...]) -> Iterator[str]:

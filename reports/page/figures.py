@@ -19,6 +19,7 @@ MARKS: dict[Judgement, str] = {
     "on target": "●",
     "close": "○",
     "off": "◆",
+    "too early to say": "◇",
     "too few to say": "…",
     "no target": "–",
 }
@@ -28,7 +29,7 @@ WAYS: dict[Standing, str] = {"below": "▼", "above": "▲"}
 QUESTIONED = "?"
 """Stands behind a figure that rests on an entry to be checked."""
 
-_URGENCY: dict[Judgement, int] = {"off": 0, "close": 1, "on target": 2, "too few to say": 3}
+_URGENCY: dict[Judgement, int] = {"off": 0, "close": 1, "on target": 2, "too early to say": 3, "too few to say": 4}
 
 STRIP_WIDTH = 108.0
 STRIP_PAD = 6.0
@@ -168,8 +169,10 @@ def mark(indicator: Indicator) -> str:
 def tally(words: Sequence[Judgement]) -> str:
     """How many figures are on target, close and off, and of how many it cannot be said; at least one that can be."""
     told = [f"{n} {'is' if n == 1 else 'are'} {word}" for word in judgement.JUDGEMENTS[:3] if (n := words.count(word))]
-    few = words.count("too few to say")
-    return listed(told) + (f"; of {few} there are too few records to say" if few else "")
+    early, few = words.count("too early to say"), words.count("too few to say")
+    left = [*([f"of {early} it is too early to say"] if early else []),
+            *([f"of {few} there are too few records to say"] if few else [])]  # fmt: skip
+    return "; ".join([listed(told), *left]) if told else listed(left)
 
 
 def interval_text(indicator: Indicator) -> str:

@@ -2,7 +2,7 @@
 
 The rules, in the order their sentences are printed:
 
-1. How many greens are behind plan, and the one farthest behind with its total and plan; or that none is.
+1. How many greens are behind an even spread, and the one farthest behind with its total; or that none is.
 2. On how many greens the day of something due has passed.
 3. The least quantities due, added up over all greens by what and unit.
 4. On which greens a change over the years is clear, and on how many chance alone would show one.
@@ -46,12 +46,12 @@ def matters(whole: RoundUp) -> Iterator[str]:
     if lags:
         line, lag = lags[0]
         yield (
-            f"{text.count(len(behind), 'green is', 'greens are')} behind plan; the farthest is {place(line)}: "
-            f"{text.inside(text.clean(lag.what, 60))} {done_text(lag)} of {total_text(lag.planned, lag.unit)} "
-            "planned by now."
+            f"{text.count(len(behind), 'green is', 'greens are')} behind an even spread; the farthest is "
+            f"{place(line)}: {text.inside(text.clean(lag.what, 60))} {done_text(lag)} of "
+            f"{total_text(lag.planned, lag.unit)} by now."
         )
     elif any(line.effort.jobs for line in whole.greens):
-        yield "No green is more than a tenth of its goal behind plan."
+        yield "No green is more than a tenth of its goal behind an even spread."
     passed = [due for due in whole.due if due.overdue]
     if passed:
         green_count = len({green for due in passed for green in due.greens})

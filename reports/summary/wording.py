@@ -30,6 +30,7 @@ WAYS = (
     ("off", ("above",), "above its target"),
     ("off", ("below",), "below its target"),
     ("close", ("within", "above", "below"), "close to a limit of its target"),
+    ("too early to say", ("too early",), "below its target in a season that still runs, too early to judge,"),
     ("too few to say", ("within", "above", "below"), "known from too few records to say"),
 )
 """Judgement and standings → the words for them, in the order they are told."""
@@ -65,7 +66,7 @@ def matters(club: ClubSeason) -> Iterator[str]:
 
 
 def _topic(topic: Topic, known: Sequence[Pair]) -> Iterator[str]:
-    said = [(judgement(i), i.standing, green, i) for green, i in known if judged(i)]
+    said = [(judgement(i), i.standing, green, i) for green, i in known if judged(i) or i.standing == "too early"]
     if not said:
         return
     good = [short_name(green) for word, _, green, _ in said if word == "on target"]

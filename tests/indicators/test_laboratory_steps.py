@@ -11,8 +11,8 @@ from pipeline.compare.build import comparison
 from pipeline.compare.county import county_of
 from pipeline.compare.figures import NAMES
 from pipeline.indicators.base.records import read_records
-from pipeline.indicators.season import green_season
 from pipeline.indicators.soil import laboratory
+from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.summaries.round_up import green_line
 from pipeline.workspace.method_options import MethodOptions

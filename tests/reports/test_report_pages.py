@@ -207,7 +207,7 @@ def test_chart_text_says_what_the_data_say(pdf_of: Pdf) -> None:
     assert any("4 September 2026 mean 7.4 % (interval 6.6–8.2 %) from 5 results" in alt for alt in charts)
     assert any("4 September 2022 mean 8.0 %" in a and "measured another way and not comparable" in a for a in charts)
     assert any("Top dressing: 3 applications, in all 3.75 kg/m² by 22 June 2026" in alt for alt in charts)
-    assert any("Planned 5.00 kg/m² by 30 September 2026" in alt for alt in charts)
+    assert any("An even spread comes to 5.00 kg/m² by 30 September 2026" in alt for alt in charts)
     assert any(alt.startswith("Mowing: 60 times, 10 Mar") for alt in alts)
 
 

@@ -112,7 +112,7 @@ def test_what_is_due_is_gathered_by_date_with_its_quantity() -> None:
     assert (second.greens, second.low, second.high, second.unit) == (("LB-1", "LB-2"), pytest.approx(6.8), None, "t")
     rows = document.view(whole, version=VERSION).due
     assert [(row.by, row.passed, plain(row.quantity)) for row in rows] == [
-        ("from 20 March 2026", True, ""),
+        ("since 20 March 2026", True, ""),
         ("by 30 September 2026", False, "6.8 t"),
     ]
 
@@ -120,8 +120,8 @@ def test_what_is_due_is_gathered_by_date_with_its_quantity() -> None:
 def test_what_matters_follows_its_rules() -> None:
     said = [plain(line) for line in document.view(round_up(CASES["three"]()), version=VERSION).matters]
     assert said == [
-        "1 green is behind plan; the farthest is Lower green of Linden Bank Bowls Club: top dressing 1 kg/m² of "
-        "2.49 kg/m² planned by now.",
+        "1 green is behind an even spread; the farthest is Lower green of Linden Bank Bowls Club: top dressing "
+        "1 kg/m² of 2.49 kg/m² by now.",
         "The day of something due has passed on 1 green.",
         "Due at the least, on all greens together: top dressing 6.8 t.",
         "3 greens (LB-1, LB-2 and OT-1) had no visit on record for 21 days or more.",

@@ -21,8 +21,8 @@ from pipeline.compare.county import county_of
 from pipeline.compare.figures import NAMES
 from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.indicators.base.records import latest_season, read_records
-from pipeline.indicators.season import green_season
 from pipeline.load.files import load_paths
+from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.summaries.club import club_season
 from pipeline.survey.build import last_surveys

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
-Standing = Literal["within", "below", "above", "no target", "too few", "not comparable"]
+Standing = Literal["within", "below", "above", "too early", "no target", "too few", "not comparable"]
 Change = Literal["falling", "rising", "slower", "faster", "no clear change", "too few", "not comparable"]
 Severity = Literal["note", "warning", "error"]
 NoteTopic = Literal["", "rejected", "material", "laboratory"]
@@ -64,7 +64,8 @@ class Indicator:
         target_low: lower end of the target in force; None where the target has no lower end.
         target_high: upper end of the target in force.
         target_source: where the target comes from, as printed.
-        standing: the value against the target, in words.
+        standing: the value against the target, in words; "too early" of a total below its target in a season that
+            still runs.
         verdict: of a change over time, whether it is one; None for any other figure.
         method: how the figure was made, one sentence.
         note: what a reader must know beside it.

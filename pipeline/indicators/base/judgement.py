@@ -7,7 +7,7 @@ from typing import Literal, get_args
 
 from pipeline.indicators.base.green_season import Change, Indicator, Standing
 
-Judgement = Literal["on target", "close", "off", "too few to say", "no target"]
+Judgement = Literal["on target", "close", "off", "too early to say", "too few to say", "no target"]
 JUDGEMENTS: tuple[Judgement, ...] = get_args(Judgement)
 
 Doubt = Literal["none", "some", "much"]
@@ -23,6 +23,7 @@ TABLE: dict[tuple[Standing, Doubt], Judgement] = {
     ("above", "none"): "off",
     ("above", "some"): "close",
     ("above", "much"): "too few to say",
+    **{("too early", doubt): "too early to say" for doubt in get_args(Doubt)},
     **{("too few", doubt): "too few to say" for doubt in get_args(Doubt)},
     **{("not comparable", doubt): "too few to say" for doubt in get_args(Doubt)},
     **{("no target", doubt): "no target" for doubt in get_args(Doubt)},
@@ -59,6 +60,11 @@ def stand(value: float, low: float | None, high: float | None) -> Standing:
     if high is not None and value > high and not math.isclose(value, high, rel_tol=ROUNDING):
         return "above"
     return "within"
+
+
+def has_target(one: Indicator) -> bool:
+    """Whether a target is in force for a figure, and is in its unit."""
+    return one.standing != "no target" and (one.target_low is not None or one.target_high is not None)
 
 
 def judged(one: Indicator) -> bool:
