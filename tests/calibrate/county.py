@@ -25,6 +25,7 @@ intervals holding **at least** 90 %, give or take two points. Places in a table 
 than they state, as do shares of points at places that are alike, the slope of a trend, and dressing that cannot be less
 than nothing. A word ("falling") asks for more than its interval: a test, and a slope that measurement error would not
 make by itself at 95 %.
+Where the years are too few or not comparable no slope is given, and none is counted as wrong.
 
 Rows marked **told** have no rule. Among them are the worlds that one green's records cannot show and that lie beyond
 what is allowed for: a laboratory that drifts by 3 % a year or steps by a quarter, seasons of twelve years alike to 0.7,
