@@ -17,7 +17,7 @@ from pipeline.indicators.base import shares
 from pipeline.indicators.base.green_season import DataNote, Evidence, GreenSeason, SourceFile
 from pipeline.indicators.base.records import CELL, GreenRecords, Records
 from pipeline.indicators.play import surface
-from pipeline.indicators.soil import soil
+from pipeline.indicators.soil import laboratory, soil
 from pipeline.indicators.works import dressing
 from pipeline.workspace.settings import rejects_name
 from schemas import KINDS
@@ -41,8 +41,8 @@ def _notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
     yield from _construction(records)
     yield from _unregistered(records)
     yield from _gaps(records)
-    for why, bands in soil.breaks(records).items():
-        yield DataNote("warning", f"No trend of organic matter ({listed(bands)}): {why}")
+    yield from soil.breaks(records)
+    yield from laboratory.notes(records, every)
     if text := surface.other_devices(records):
         yield DataNote("note", text)
 

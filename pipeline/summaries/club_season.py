@@ -175,6 +175,7 @@ class GreenLine:
         work: the same by kind of work, in the order of work.
         changes: figures whose change over time was tested, with their verdicts, the evidence left out.
         questions: entries to be checked first.
+        laboratory: steps of laboratories that its samples were measured by, in words that name no green.
     """
 
     green: str
@@ -194,6 +195,7 @@ class GreenLine:
     work: tuple[WorkedOn, ...]
     changes: tuple[Indicator, ...] = ()
     questions: tuple[Question, ...] = ()
+    laboratory: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -78,6 +78,7 @@ def green_line(one: GreenSeason) -> GreenLine:
         ),
         changes=tuple(replace(change, evidence=()) for change in tested(one.indicators)),
         questions=one.questions,
+        laboratory=tuple(note.text for note in one.data_notes if note.topic == "laboratory"),
     )
 
 

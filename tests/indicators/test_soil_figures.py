@@ -52,6 +52,16 @@ def test_too_few_results_make_no_trend(figures: Figures) -> None:
     assert one.note.startswith("Too few: ")
 
 
+@pytest.mark.parametrize(("fall", "word"), [(0.2, "no clear change"), (0.6, "falling")])
+def test_a_trend_must_be_more_than_the_laboratory_may_drift(figures: Figures, fall: float, word: str) -> None:
+    """1.5 % of 7 % a year, twice: a fall of 0.2 a year in eight years may be the laboratory's, one of 0.6 is not."""
+    rows = "".join(om(f"{2019 + i}-02-10", f"{8.4 - fall * i:.2f}", cores="20") for i in range(8))
+    one = of(figures(soil_test=SOIL + rows), "organic_matter_trend_pct_year", "0–20 mm")
+    assert one.verdict is not None
+    assert one.verdict.word == word
+    assert "the laboratory's between years taken as 4 % of the result and its drift as 1.5 % a year" in one.method
+
+
 def test_a_method_break_is_named_and_no_trend_is_made(figures: Figures) -> None:
     """Three years burned at 360 °C and three at 440 °C differ by the oven before they differ by the green."""
     old = "".join(om(f"{year}-02-10", "8", burn="360") for year in (2021, 2022, 2023))

@@ -186,7 +186,8 @@ def test_a_change_that_cannot_be_told_says_why() -> None:
                       verdict=Verdict("not comparable", "the method changed"))  # fmt: skip
     season = replace(sample.empty(), indicators=(indicator(target_low=60.0), trend))
     assert wording.headline(season)[-1] == (
-        "Whether organic matter is rising or falling cannot be told yet: the way it is measured has changed."
+        "Whether organic matter is rising or falling cannot be told yet: the way it is measured, or the time of "
+        "the year, has changed."
     )
 
 

@@ -11,8 +11,9 @@ from pipeline.workspace.targets.fit import NO_BASIS, Basis
 Standing = Literal["within", "below", "above", "too early", "no target", "too few", "not comparable"]
 Change = Literal["falling", "rising", "slower", "faster", "no clear change", "too few", "not comparable"]
 Severity = Literal["note", "warning", "error"]
-NoteTopic = Literal["", "rejected", "material"]
-"""What a data note is about, where notes of many greens are gathered: rejected rows, unknown materials."""
+NoteTopic = Literal["", "rejected", "material", "laboratory"]
+"""What a data note is about, where notes of many greens are gathered: rejected rows, unknown materials, a step of a
+laboratory."""
 Cell = str | int | float | None
 
 
