@@ -58,16 +58,12 @@ def apart_sentence(indicator: Indicator) -> str:
 
     Example: "Top dressing applied is 2.5 kg/m², below the target of 4–6 kg/m²."
     """
+    goal = figures.target_text(indicator)
     one_sided = indicator.target_low is None or indicator.target_high is None
-    goal = figures.target_text(indicator).removeprefix("at most ").removeprefix("at least ")
-    limit = "lower limit" if indicator.target_high is None else "upper limit"
-    noun = limit if one_sided else "target"
     if judgement(indicator) == "off":
-        where = f"{indicator.standing} the {noun} of {goal}"
-    elif one_sided or not doubtful(indicator):
-        where = f"close to the {noun} of {goal}"
+        where = f"{indicator.standing} the target of {goal}"
     else:
-        where = f"close to a limit of the target of {goal}"
+        where = f"close to {'the' if one_sided else 'a'} limit of its target of {goal}"
     if doubtful(indicator):
         where += f": the interval ({figures.interval_text(indicator)}) reaches across it"
     if indicator.questioned:

@@ -271,11 +271,12 @@ def _row(one: Measured, survey: ConditionSurvey, refs: dict[tuple[str, str], int
     held = next((i for i in own if (i.name, i.band) == (one.figure, one.method)), None)
     unit = text.clean(one.unit, 24)
     judged = figure(0, held or NO_FIGURE)
+    places = judgement.digits(held) if held else one.decimals
     return MeasuredRow(
         ref=str(refs[held.name, held.band]) if held else "",
         label=text.clean(one.label, 60),
         method=text.clean(one.method, 120),
-        value=figures.marked(text.quantity(one.value, unit, one.decimals), held or NO_FIGURE),
+        value=figures.marked(text.quantity(one.value, unit, places), held or NO_FIGURE),
         interval=text.interval(one.low, one.high, one.decimals),
         spread="" if one.cv_pct is None else text.quantity(one.cv_pct, "%", 0),
         n=f"{one.n:,}",

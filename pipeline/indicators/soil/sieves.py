@@ -19,7 +19,7 @@ from pipeline.agronomy.soil.particle_size import (
     uniformity_coefficient,
 )
 from pipeline.common.words import long_date
-from pipeline.indicators.base.description import DefaultTarget, Description, Family
+from pipeline.indicators.base.description import NO_PUBLISHED, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.judgement import stand
 from pipeline.indicators.base.records import GreenRecords, evidence
@@ -78,8 +78,7 @@ MATCH = Description(
     "Size that 10, 50 and 90 % of the mass are finer than, in the dressing over the root zone: alike in the middle "
     "says nothing of the fines. The note gives the class furthest apart.",
     band="material, and D10, D50 or D90", decimals=2, formulas=(d_value_mm, dressing_match),
-    targets=(DefaultTarget(0.8, 1.25, "common practice, no source (a dressing is to match the root zone; no published "
-                           "limit was found)"),),
+    targets=(DefaultTarget(None, None, NO_PUBLISHED, note="what is commonly said stands in the set common-practice"),),
 )  # fmt: skip
 GRAVEL = {
     check: Description(

@@ -85,7 +85,7 @@ def _vibration(jobs: pl.DataFrame) -> Iterator[Indicator]:
     worst = known.join(days.tail(1), on=by, how="semi", nulls_equal=True, maintain_order="left")
     unsaid = jobs.filter(pl.col("vibration_m_s2").is_not_null() ^ pl.col("trigger_hours").is_not_null()).height
     most = float(days["a8"][-1])
-    parts = [f"On {long_date(days['date'][-1])}: {_against(most)}; other greens of that day come on top."]
+    parts = [f"{_against(most)}, {long_date(days['date'][-1])}; other greens of that day come on top."]
     if unsaid:
         parts.append(f"{counted(unsaid, 'job')} with a figure or hours, not both, not counted.")
     yield VIBRATION.figure(
@@ -101,10 +101,10 @@ def _against(a8_m_s2: float) -> str:
     """A day's exposure against both values of the directive."""
     action, limit = (f"{value:g} m/s²" for value in (EXPOSURE_ACTION_M_S2, EXPOSURE_LIMIT_M_S2))
     if a8_m_s2 > EXPOSURE_LIMIT_M_S2:
-        return f"above the exposure limit value of {limit}"
+        return f"Above the exposure limit value ({limit})"
     if a8_m_s2 >= EXPOSURE_ACTION_M_S2:
-        return f"at or above the action value of {action}, below the limit value of {limit}"
-    return f"below the action value of {action}"
+        return f"At or above the action value, below the limit value ({limit})"
+    return f"Below the action value ({action})"
 
 
 def _summed(
