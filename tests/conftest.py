@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import re
 import time
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
@@ -20,6 +19,7 @@ from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
+from tests.outside_checks import SORTS, sort_of
 
 FUZZ = int(os.environ.get("FUZZ", "0"))
 """How many times its own number of examples each property test draws, at random; 0 for the ordinary run."""
@@ -45,7 +45,10 @@ Load = Callable[..., FileResult]
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """In ``make fuzz``, give every property test so many times its examples."""
+    """Note what each test is held against, and in ``make fuzz`` give every property test so many times its examples."""
+    for item in items:
+        if sort := sort_of(item.own_markers):
+            item.user_properties.append(("outside", sort))
     for test in property_tests(items) if FUZZ else ():
         own = test._hypothesis_internal_use_settings
         test._hypothesis_internal_use_settings = settings(own, max_examples=own.max_examples * FUZZ)
@@ -60,34 +63,11 @@ def property_tests(items: Iterable[pytest.Item]) -> Iterator[Any]:
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
-    """Say how many checks held the tool against something outside it, and of what sort that is."""
+    """Say how many checks that passed held the tool against something outside it, by sort."""
     done = [one for one in terminalreporter.stats.get("passed", []) if one.when == "call"]
-    count = Counter(outside_sort(one.nodeid, set(one.keywords)) for one in done)
-    outside = count["published"] + count["library"] + count["open data"]
-    terminalreporter.write_line(
-        f"Checks against something outside: {outside:,} ({count['published']:,} published figures, "
-        f"{count['library']:,} by another library or a full count, {count['open data']:,} open data files); "
-        f"beside them {count['from memory']:,} from memory or regression, not published."
-    )
-
-
-UNPUBLISHED = re.compile(r"from[ _]memory|regression|not[ _]published")
-BY_LIBRARY = re.compile(
-    r"scipy|numpy|statsmodels|pandas|pyet|pint\b|pint\[|pymannkendall|library|enumeration|quadrature|solver|interp"
-)
-REFUSAL = re.compile(r"refus|impossible|can_fail|published_nowhere|there_is_no_conversion")
-
-
-def outside_sort(nodeid: str, keywords: set[str]) -> str:
-    """What a passed test holds the tool against, by its marks and by the words of its name; "" for nothing outside."""
-    if "published" not in keywords:
-        return "open data" if "outside" in keywords else ""
-    name = nodeid.partition("::")[2]
-    if REFUSAL.search(name):
-        return ""
-    if UNPUBLISHED.search(name):
-        return "from memory"
-    return "library" if BY_LIBRARY.search(name) else "published"
+    count = Counter(value for one in done for name, value in one.user_properties if name == "outside")
+    by_sort = ", ".join(f"{count[sort]:,} {sort}" for sort in SORTS)
+    terminalreporter.write_line(f"Checks against something outside: {count.total():,} of {len(done):,} ({by_sort}).")
 
 
 @pytest.fixture
