@@ -8,13 +8,11 @@ from __future__ import annotations
 from dataclasses import asdict
 
 import polars as pl
-import pytest
 
 from pipeline.load.files import SUFFIXES, load_paths
 from tests.conftest import TODAY
 from tests.outside.conftest import OpenData
-
-pytestmark = pytest.mark.outside
+from tests.outside_checks import outside
 
 PROFILE_OF = {
     "cations-soil.csv": "cations-soil",
@@ -47,6 +45,7 @@ NO_KIND = {
 }
 
 
+@outside("open data", "every file of the folder of open data")
 def test_each_file_finds_its_own_profile_or_is_refused(open_data: OpenData) -> None:
     """No profile takes another source's file, and every row of every file is accounted for."""
     here = {path.name for path in open_data.folder.iterdir() if path.suffix in SUFFIXES}

@@ -19,8 +19,7 @@ from pipeline.agronomy.levels.odd_levels import odd_readings
 from pipeline.agronomy.levels.rinks import rink_levels
 from pipeline.agronomy.levels.straightedge import bowl_path, largest_gap, straightedge_gaps
 from pipeline.agronomy.surface import level_summary
-
-pytestmark = pytest.mark.published
+from tests.outside_checks import outside
 
 
 def grid_points(width=38.0, length=38.0, step=1.0):
@@ -48,6 +47,7 @@ NORRIS_Y = np.fromstring(
 )
 
 
+@outside("worked example", "NIST StRD, Norris: certified values")
 @pytest.mark.parametrize("mirrored", [False, True])
 def test_a_plane_through_certified_points_has_the_certified_slope(mirrored):
     """NIST StRD Norris as the middle line of a survey, its points repeated to both sides: slope and intercept certified
@@ -64,6 +64,7 @@ def test_a_plane_through_certified_points_has_the_certified_slope(mirrored):
     assert math.sqrt(float(left @ left) / 34) == pytest.approx(0.884796396144373, rel=1e-10)
 
 
+@outside("library", "statsmodels OLS")
 def test_plane_agrees_with_numpy_and_statsmodels():
     """Least squares of two libraries on the same scattered points, in grid eastings."""
     draw = np.random.default_rng(7)
@@ -95,6 +96,7 @@ def test_survey_arithmetic_as_published_does_not_depend_on_the_benchmark():
         assert found.within_pct == pytest.approx(88.9, abs=0.05)
 
 
+@outside("standard", "Laws of the Sport of Bowls, as quoted by DLGSC: a rink of 4.3 to 5.8 m, normally six")
 @pytest.mark.parametrize(("width", "rinks"), [(34.0, 6), (31.0, 6), (36.0, 6), (38.0, 7), (40.0, 7), (5.0, 1)])
 def test_rinks_are_as_wide_as_the_laws_allow(width, rinks):
     """Laws of the Sport of Bowls as quoted by DLGSC: 4.3 to 5.8 m a rink, 0.6 m to the side ditch, normally six."""
@@ -126,6 +128,7 @@ def test_axes_of_a_turned_rectangle_are_those_of_the_rectangle():
     assert not green_axes(x, y).told
 
 
+@outside("library", "statsmodels RLM with HuberT")
 def test_quadratic_agrees_with_statsmodels_robust_regression():
     """Huber's M-estimate with the median absolute deviation, against statsmodels' RLM; ten points lie far off."""
     draw = np.random.default_rng(3)
@@ -205,6 +208,7 @@ def test_gap_under_a_straightedge_over_known_profiles(length):
     assert straightedge_gaps(-2.0 * s**2, 0.25, length) == pytest.approx(0.0, abs=1e-9)
 
 
+@outside("library", "scipy.spatial.ConvexHull")
 def test_gap_agrees_with_the_string_drawn_over_every_window():
     """Against the upper convex hull (scipy.spatial) of each window of a rough profile: the same gap, to rounding."""
     from scipy.spatial import ConvexHull

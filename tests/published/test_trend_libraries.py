@@ -13,8 +13,7 @@ from scipy import stats
 from pipeline.statistics.kendall import exact_distribution, mann_kendall, score, tie_sizes
 from pipeline.statistics.seasonal import score_covariance, seasonal_kendall
 from pipeline.statistics.trend import least_squares, theil_sen
-
-pytestmark = pytest.mark.published
+from tests.outside_checks import outside
 
 
 def _series(seed: int, n: int, decimals: int = 6) -> tuple[np.ndarray, np.ndarray]:
@@ -24,6 +23,7 @@ def _series(seed: int, n: int, decimals: int = 6) -> tuple[np.ndarray, np.ndarra
     return x, np.round(0.1 * x + draw.normal(0, 0.5, n), decimals)
 
 
+@outside("library", "scipy.stats.theilslopes")
 @pytest.mark.parametrize("n", [4, 5, 7, 10, 11, 25, 60])
 def test_theil_sen_as_scipy(n: int) -> None:
     x, y = _series(n, n)
@@ -31,6 +31,7 @@ def test_theil_sen_as_scipy(n: int) -> None:
     assert ours.slope == pytest.approx(stats.theilslopes(y, x).slope, abs=1e-12)
 
 
+@outside("library", "scipy.stats.theilslopes")
 @pytest.mark.parametrize("n", [25, 60])
 def test_theil_sen_interval_within_a_rank_of_scipy(n: int) -> None:
     """scipy rounds the ranks, we interpolate: each of our ends lies within one slope of scipy's."""
@@ -44,6 +45,7 @@ def test_theil_sen_interval_within_a_rank_of_scipy(n: int) -> None:
         assert slopes[max(k - 1, 0)] - 1e-12 <= end <= slopes[min(k + 1, slopes.size - 1)] + 1e-12
 
 
+@outside("library", "scipy.stats.kendalltau, exact")
 @pytest.mark.parametrize("n", [3, 4, 6, 8, 10])
 def test_exact_p_as_scipy_kendalltau(n: int) -> None:
     """Without ties scipy counts the same distribution out."""
@@ -51,6 +53,7 @@ def test_exact_p_as_scipy_kendalltau(n: int) -> None:
     assert mann_kendall(y, x).p == pytest.approx(stats.kendalltau(x, y, method="exact").pvalue, abs=1e-12)
 
 
+@outside("library", "pymannkendall original_test")
 @pytest.mark.parametrize("seed", range(4))
 @pytest.mark.parametrize("decimals", [6, 0])
 def test_mann_kendall_as_pymannkendall(seed: int, decimals: int) -> None:
@@ -63,6 +66,7 @@ def test_mann_kendall_as_pymannkendall(seed: int, decimals: int) -> None:
     assert ours.p == pytest.approx(theirs.p, abs=1e-12)
 
 
+@outside("library", "pymannkendall seasonal_test")
 @pytest.mark.parametrize("seed", range(4))
 def test_seasonal_kendall_as_pymannkendall(seed: int) -> None:
     """Six years of four seasons, one value missing, ties by rounding."""
@@ -114,6 +118,7 @@ def test_variance_with_ties_in_both_by_full_enumeration() -> None:
     assert test.method == "normal"
 
 
+@outside("library", "scipy.stats.linregress and statsmodels OLS")
 @pytest.mark.parametrize("n", [3, 6, 40])
 def test_least_squares_as_scipy_and_statsmodels(n: int) -> None:
     import statsmodels.api as sm
@@ -127,7 +132,7 @@ def test_least_squares_as_scipy_and_statsmodels(n: int) -> None:
     assert (ours.low, ours.high) == pytest.approx(fit.conf_int(0.1)[1], rel=1e-6)
 
 
-@pytest.mark.published
+@outside("library", "pymannkendall correlated_seasonal_test")
 @pytest.mark.parametrize("seed", range(3))
 def test_covariance_of_the_seasons_as_pymannkendall(seed: int) -> None:
     """Seasons that move together (Hipel & McLeod 1994 there): their variance is our sum of variance and covariance."""

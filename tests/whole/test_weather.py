@@ -10,6 +10,7 @@ from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.publish.documents import season_of_green
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
+from tests.outside_checks import outside
 
 GREENS = (
     "green,club,name,area_m2,latitude_deg,station\nALD-1,ALD,Main green,1600,45.72,Ostershire airfield\n"
@@ -33,14 +34,13 @@ def figure(found: GreenSeason, name: str, band: str = "") -> Indicator:
     return next(one for one in found.indicators if one.name == name and one.band == band)
 
 
-@pytest.mark.published
+@outside("worked example", "FAO-56 example 20: 5.0 mm by Hargreaves")
 def test_evaporation_is_that_of_the_published_example(county: Load, workspace: Workspace) -> None:
     """FAO-56 example 20: Lyon, 15 July, 26.6 and 14.8 °C, Ra 40.6 MJ: 5.0 mm a day by Hargreaves."""
     found = season(county, workspace, "2026-07-15,Ostershire airfield,26.6,14.8,0\n")
     assert figure(found, "evaporation_mm").value == pytest.approx(5.0, abs=0.05)
 
 
-@pytest.mark.published
 def test_growth_is_summed_by_the_published_curve(county: Load, workspace: Workspace) -> None:
     """Growth potential of 15 °C is 0.6615 (check value 4.9): 30 days make 19.845; rain, frost and warmth by hand."""
     found = season(county, workspace, april(20, 10, 2.5))

@@ -1,0 +1,75 @@
+"""Which tests reach which line, measured by one run of the tests with coverage."""
+
+from __future__ import annotations
+
+import ast
+import os
+import subprocess
+import sys
+from functools import cache
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+TESTS = ("tests/agronomy", "tests/published", "tests/statistics")
+"""Tests of the formulas themselves, which are quick; what only a figure or a document would notice is not asked."""
+
+
+def measure(data: Path) -> None:
+    """Run the tests once and write down which reach which line."""
+    options = [f"--cov={one}" for one in ("pipeline/agronomy", "pipeline/statistics")]
+    options += ["--cov-context=test", "--cov-report=", "--cov-fail-under=0", "-q", "-n", "0"]
+    command = [sys.executable, "-m", "pytest", *TESTS, *options]
+    env = os.environ | {"COVERAGE_FILE": str(data), "PYTHONPATH": str(ROOT)}
+    if subprocess.run(command, cwd=ROOT, env=env, check=False).returncode:
+        raise SystemExit("A mutation is told by a test that fails: all must pass before.")
+
+
+class Reach:
+    """The tests that reach a line, by what was measured.
+
+    Args:
+        data: the file :func:`measure` wrote.
+    """
+
+    def __init__(self, data: Path) -> None:
+        from coverage import CoverageData
+
+        self._data = CoverageData(str(data))
+        self._data.read()
+
+    @cache  # noqa: B019 — one object a run
+    def _of(self, module: str) -> dict[int, set[str]]:
+        path = ROOT / f"{module.replace('.', '/')}.py"
+        lines = self._data.contexts_by_lineno(str(path))
+        return {line: {one.rpartition("|")[0] for one in found if one} for line, found in lines.items()}
+
+    def tests(self, module: str, line: int | None = None) -> list[str]:
+        """The tests that reach a line, or any line of the module.
+
+        What runs when the module is loaded (a constant, a default, a decorator) belongs to every test of the module.
+        """
+        lines = self._of(module)
+        wanted = (line and statement(module, line)) or lines
+        return sorted(set().union(*(lines.get(one, set()) for one in wanted)))
+
+
+@cache
+def _tree(module: str) -> ast.Module:
+    return ast.parse((ROOT / f"{module.replace('.', '/')}.py").read_text("utf-8"))
+
+
+def statement(module: str, line: int) -> range | None:
+    """Lines of the statement of a function that a line belongs to; None where it runs at loading."""
+    found = None
+    waiting: list[tuple[ast.stmt, bool]] = [(one, False) for one in _tree(module).body]
+    while waiting:
+        node, inside = waiting.pop()
+        if not node.lineno <= line <= (node.end_lineno or node.lineno):
+            continue
+        body = [one for one in ast.iter_child_nodes(node) if isinstance(one, ast.stmt | ast.ExceptHandler)]
+        if inside:
+            last = min((one.lineno for one in body), default=(node.end_lineno or node.lineno) + 1)
+            found = range(node.lineno, max(last, node.lineno + 1))
+        inside = inside or isinstance(node, ast.FunctionDef)
+        waiting += [(one, inside) for one in body]  # type: ignore[misc]
+    return found
