@@ -35,7 +35,7 @@ PROFILE_OF = {
 }
 NO_KIND = {
     "cations-detection-limits.csv",  # limits, which stand in the profile of the results
-    "et0-reference-station.csv",  # no profile
+    "et0-reference-station.csv",  # year and day of year are no date here: test_open_evaporation.py joins them
     "liming-trial-soil-issue2-notes.csv",  # the meaning of note numbers
     "soil-blank-depth.csv",  # no profile
     "soil-plots.csv",  # no profile
