@@ -161,6 +161,17 @@ def test_vapour_and_pressure_agree_with_pyet():
     np.testing.assert_allclose(atmospheric_pressure_kpa(heights), pyet.calc_press(heights), rtol=1e-9)
 
 
+@outside("library", "pyet calc_rad_long")
+@pytest.mark.parametrize("share", [0.5, 0.8, 1.0, 1.1, 1.4])
+def test_longwave_of_dull_and_of_impossibly_bright_days_agrees_with_pyet(share):
+    """Rs/Rso counts as 1 where a station reads more than a clear sky gives: both hold it there."""
+    warm, cold = pd.Series([21.5, 30.0, 3.0]), pd.Series([12.3, 18.0, -4.0])
+    vapour, clear = pd.Series([1.409, 2.1, 0.5]), pd.Series([30.9, 28.0, 9.0])
+    theirs = pyet.calc_rad_long(share * clear, tmax=warm, tmin=cold, ea=vapour, rso=clear)
+    ours = net_longwave_mj_m2(*(one.to_numpy() for one in (warm, cold, vapour, share * clear, clear)))
+    np.testing.assert_allclose(ours, theirs, rtol=1e-3)
+
+
 @outside("library", "pyet pm_fao56")
 def test_a_year_of_reference_evaporation_agrees_with_pyet():
     """Same net radiation in, so that only Penman–Monteith itself is compared."""

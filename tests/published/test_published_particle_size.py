@@ -63,6 +63,31 @@ def test_passing_agrees_with_numpy_interp(size):
     assert passing_at_pct(ROOT_ZONE, size, LOG) == pytest.approx(expected, rel=1e-12)
 
 
+def by_numpy(curve, passing):
+    """The size that so much is finer than."""
+    return float(np.exp(np.interp(passing, curve.passing_pct, np.log(curve.sizes_mm))))
+
+
+@outside("library", "numpy.interp")
+def test_ratios_and_classes_agree_with_numpy_interp():
+    """Uniformity, gradation, the three factors over gravel, and a dressing against its root zone."""
+    assert uniformity_coefficient(ROOT_ZONE, LOG) == pytest.approx(by_numpy(ROOT_ZONE, 60) / by_numpy(ROOT_ZONE, 10))
+    assert gradation_index(ROOT_ZONE, LOG) == pytest.approx(by_numpy(ROOT_ZONE, 90) / by_numpy(ROOT_ZONE, 10))
+    d15 = by_numpy(GRAVEL, 15)
+    factors = [d15 / by_numpy(ROOT_ZONE, 85), d15 / by_numpy(ROOT_ZONE, 15), by_numpy(GRAVEL, 90) / d15]
+    found = {one.name: one.value for one in layer_match(GRAVEL, ROOT_ZONE, "2018", LOG)}
+    names = ("bridging D15/D85", "permeability D15/D15", "uniformity D90/D15")
+    assert [found[name] for name in names] == pytest.approx(factors)
+    sand = Curve((0.05, 0.125, 0.25, 0.5, 0.71, 2.0), (1, 4, 22, 80, 97, 100))
+    match = dressing_match(sand, ROOT_ZONE, LOG)
+    assert match.d_ratio["D50"] == pytest.approx(by_numpy(sand, 50) / by_numpy(ROOT_ZONE, 50))
+    finer = [np.interp(np.log(0.15), np.log(one.sizes_mm), one.passing_pct) for one in (sand, ROOT_ZONE)]
+    coarser = [np.interp(np.log(0.25), np.log(one.sizes_mm), one.passing_pct) for one in (sand, ROOT_ZONE)]
+    gap = (coarser[0] - finer[0]) - (coarser[1] - finer[1])
+    assert match.class_gap_pct["0.15–0.25 mm"] == pytest.approx(gap)
+    assert fraction_pct(sand, 0.15, 0.25, LOG) == pytest.approx(coarser[0] - finer[0])
+
+
 def test_layer_match_of_the_example_by_both_editions():
     """5.9: bridging 3.26 ≤ 5.66 and permeability 3.26 ≥ 0.93 pass; uniformity 2.64 passes 2018 and fails 1993."""
     now = layer_match(GRAVEL, ROOT_ZONE, "2018", LOG)

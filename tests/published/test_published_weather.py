@@ -14,6 +14,7 @@ from pipeline.agronomy.weather import (
     nitrogen_ceiling_g_m2,
     turf_evaporation_mm,
 )
+from tests.outside_checks import outside
 
 PURDUE = "Purdue University, turfmagazine.com, °F"
 GP = "ATC seminar 2014-01 equation"
@@ -88,6 +89,7 @@ def test_4_9_published_constants():
     }
 
 
+@outside("figure", "PACE Turf, modified warm-season growth potential: 1 at and above 31 °C")
 @pytest.mark.parametrize("celsius", [31, 33, 40])
 def test_4_9_warm_grass_grows_fully_above_its_optimum_when_capped(celsius):
     """PACE Turf, modified warm-season model."""

@@ -10,7 +10,14 @@ import pymannkendall
 import pytest
 from scipy import stats
 
-from pipeline.statistics.kendall import exact_distribution, mann_kendall, score, tie_sizes
+from pipeline.statistics.kendall import (
+    exact_distribution,
+    exact_upper_tail,
+    mann_kendall,
+    score,
+    smallest_p,
+    tie_sizes,
+)
 from pipeline.statistics.seasonal import score_covariance, seasonal_kendall
 from pipeline.statistics.trend import least_squares, theil_sen
 from tests.outside_checks import outside
@@ -51,6 +58,23 @@ def test_exact_p_as_scipy_kendalltau(n: int) -> None:
     """Without ties scipy counts the same distribution out."""
     x, y = _series(100 + n, n)
     assert mann_kendall(y, x).p == pytest.approx(stats.kendalltau(x, y, method="exact").pvalue, abs=1e-12)
+
+
+@outside("library", "scipy.stats.kendalltau, exact")
+@pytest.mark.parametrize("n", [3, 5, 8])
+def test_tails_of_the_exact_distribution_as_scipy(n: int) -> None:
+    """Every score that n values can have, one swap of neighbours after the other: twice the tail is scipy's p."""
+    order = list(range(n))
+    for _ in range(n):
+        for i in range(n - 1):
+            s = score(np.arange(n, dtype=float), np.array(order, float))
+            theirs = stats.kendalltau(range(n), order, method="exact").pvalue
+            assert min(1.0, 2 * exact_upper_tail(abs(s), (1,) * n)) == pytest.approx(theirs)
+            assert sum(p for at, p in exact_distribution((1,) * n) if abs(at) >= abs(s)) == pytest.approx(theirs)
+            if order[i] < order[i + 1]:
+                order[i], order[i + 1] = order[i + 1], order[i]
+    assert order == list(range(n))[::-1]
+    assert smallest_p(n) == pytest.approx(stats.kendalltau(range(n), order, method="exact").pvalue)
 
 
 @outside("library", "pymannkendall original_test")

@@ -88,3 +88,12 @@ def test_a_green_without_a_station_has_no_weather(county: Load, workspace: Works
     found = season(county, workspace, april(20, 10), green="ALD-2")
     assert not [one for one in found.indicators if one.family in ("weather", "water", "growth")]
     assert found.works[0].weather == ""
+
+
+@pytest.mark.parametrize(("days", "told"), [(24, False), (25, True)])
+def test_growth_of_a_month_is_told_from_25_days(county: Load, workspace: Workspace, days: int, told: bool) -> None:
+    """The stated rule, at its border: a month with 24 days of temperature has no growth to hold nitrogen against."""
+    feed = "2026-04-02,ALD-1,fed,spring granular 11-5-5 + 8 Fe,50\n"
+    county("jobs.csv", f"date,green,operation,material,mass_kg\n{feed}2026-04-30,ALD-1,cut,,\n")
+    found = season(county, workspace, april(20, 10, days=days))
+    assert ("nitrogen_of_growth_pct" in {one.name for one in found.indicators}) is told
