@@ -17,8 +17,9 @@ from types import ModuleType
 
 ROOT = Path(__file__).parents[2]
 FOLDERS = ("tests/published", "tests/statistics")
-NOT_OUTSIDE = {"memory": "from memory: ", "own": "our own arithmetic: "}
-"""Sorts of tests/published/published_checks.py that do not count; one that does needs no word."""
+NOT_OUTSIDE = {"memory": "from memory", "own": "our own arithmetic"}
+"""What `check()` of tests/published tries all the same and never counts: a figure whose source nobody has before him,
+and one of our own making."""
 
 
 @dataclass(frozen=True)
@@ -151,7 +152,8 @@ class _Names:
             for key, value in _pairs(arguments)
         )
         made = f"`{ast.unparse(function)}({inputs})` = {ast.unparse(expected)} (± {ast.unparse(tolerance)})"
-        return f"{made}: {NOT_OUTSIDE.get(ast.literal_eval(sort), '')}{self._text(source)}"
+        said = NOT_OUTSIDE.get(ast.literal_eval(sort))
+        return f"{made}: {f'{said}: ' if said else ''}{self._text(source)}"
 
     def _text(self, node: ast.AST) -> str:
         """A source as it reads: a string, a name of one, pieces of both, or a small function that makes one."""

@@ -1,11 +1,15 @@
-"""``python -m tests.mutation [MODULE ...]``: change the code, see whether a test notices, write docs/mutation.md.
+"""``python -m tests.mutation [--again] [--share N] [MODULE ...]``: change the code, see whether a test notices.
 
 Without a module, all of ``pipeline/agronomy`` and ``pipeline/statistics``. Results go line by line into
-``.mutation/results.jsonl`` beside the checkout's other working files, where a later run of a module replaces its own.
+``.mutation/results.jsonl`` beside the checkout's other working files, where a later run of a module replaces its own;
+docs/mutation.md is written from them. ``--share 3`` tries every third mutant of a module in the order of its lines,
+``--again`` those alone that no test noticed before.
 """
 
 from __future__ import annotations
 
+import argparse
+import gc
 import json
 import sys
 from typing import TextIO
@@ -30,22 +34,24 @@ class Trial:
     """Tries mutants on the tests that reach them.
 
     Args:
-        names: modules.
+        wanted: mutants by module.
         reach: which tests reach which line.
         out: where each result goes, a line of JSON.
     """
 
-    def __init__(self, names: list[str], reach: Reach, out: TextIO) -> None:
-        self.names, self.reach, self.out = names, reach, out
+    def __init__(self, wanted: dict[str, list[Mutant]], reach: Reach, out: TextIO) -> None:
+        self.wanted, self.reach, self.out = wanted, reach, out
 
     def __call__(self, tests: dict[str, pytest.Item]) -> None:
         """Try every mutant; the tests of a module must pass on it as it stands, started in the same two ways."""
-        for name in self.names:
+        gc.collect()
+        gc.freeze()  # a fork copies what it touches, and collecting touches all
+        for name, some in self.wanted.items():
             as_it_stands = (ROOT / f"{name.replace('.', '/')}.py").read_text("utf-8")
             own = self._of(tests, name, None)
             for whole in (False, True):
                 assert verdict(name, as_it_stands, own, whole=whole, seconds=600) == "survived", f"{name}, {whole=}"
-            for mutant in mutants(name):
+            for mutant in some:
                 self._try(mutant, self._of(tests, name, mutant.line))
 
     def _of(self, tests: dict[str, pytest.Item], name: str, line: int | None) -> list[pytest.Item]:
@@ -54,26 +60,44 @@ class Trial:
     def _try(self, mutant: Mutant, tests: list[pytest.Item]) -> None:
         whole = statement(mutant.module, mutant.line) is None
         said = verdict(mutant.module, mutant.source, tests, whole=whole)
-        keys = {"module": mutant.module, "line": mutant.line, "change": mutant.change, "nth": mutant.nth}
-        self.out.write(json.dumps(keys | {"verdict": said, "tests": len(tests)}, ensure_ascii=False) + "\n")
+        self.out.write(json.dumps(key_of(mutant) | {"verdict": said, "tests": len(tests)}, ensure_ascii=False) + "\n")
         self.out.flush()
         if not said.startswith("killed"):
             sys.stdout.write(f"{said}: {mutant.module}:{mutant.line} {mutant.change}\n")
             sys.stdout.flush()
 
 
-def main(names: list[str]) -> int:
+def key_of(mutant: Mutant) -> dict[str, object]:
+    """What tells a mutant from the others, in a result."""
+    return {"module": mutant.module, "line": mutant.line, "change": mutant.change, "nth": mutant.nth}
+
+
+def main(arguments: list[str]) -> int:
     """Run the mutation."""
+    parser = argparse.ArgumentParser(prog="python -m tests.mutation")
+    parser.add_argument("modules", nargs="*", default=modules())
+    parser.add_argument("--share", type=int, default=1)
+    parser.add_argument("--again", action="store_true")
+    asked = parser.parse_args(arguments)
     WORK.mkdir(exist_ok=True)
-    data = WORK / "reach"
-    measure(data)
-    names = names or modules()
+    measure(WORK / "reach")
     path = WORK / "results.jsonl"
-    kept = path.read_text("utf-8").splitlines() if path.exists() else []
-    kept = [line for line in kept if json.loads(line)["module"] not in names]
+    before = [json.loads(line) for line in path.read_text("utf-8").splitlines()] if path.exists() else []
+    alive = {(one["module"], one["change"], one["nth"]) for one in before if not one["verdict"].startswith("killed")}
+    wanted = {name: mutants(name)[:: asked.share] for name in asked.modules}
+    if asked.again:
+        every = {name: mutants(name) for name in asked.modules}
+        wanted = {name: [m for m in some if (m.module, m.change, m.nth) in alive] for name, some in every.items()}
+        wanted = {name: some for name, some in wanted.items() if some}
+    redone = {(m.module, m.change, m.nth) for some in wanted.values() for m in some}
+    kept = [
+        one
+        for one in before
+        if (one["module"], one["change"], one["nth"]) not in redone and (asked.again or one["module"] not in wanted)
+    ]
     with path.open("w", encoding="utf-8") as out:
-        out.writelines(f"{line}\n" for line in kept)
-        return with_tests(TESTS, Trial(names, Reach(data), out))
+        out.writelines(json.dumps(one, ensure_ascii=False) + "\n" for one in kept)
+        return with_tests(TESTS, Trial(wanted, Reach(WORK / "reach"), out))
 
 
 if __name__ == "__main__":

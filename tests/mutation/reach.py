@@ -10,8 +10,9 @@ from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
-TESTS = ("tests/agronomy", "tests/published", "tests/statistics")
-"""Tests of the formulas themselves, which are quick; what only a figure or a document would notice is not asked."""
+TESTS = ("tests/published", "tests/statistics", "tests/agronomy")
+"""Tests of the formulas themselves, in the order they are tried; what only a figure or a document would notice is not
+asked."""
 
 
 def measure(data: Path) -> None:
@@ -50,7 +51,8 @@ class Reach:
         """
         lines = self._of(module)
         wanted = (line and statement(module, line)) or lines
-        return sorted(set().union(*(lines.get(one, set()) for one in wanted)))
+        found = set().union(*(lines.get(one, set()) for one in wanted))
+        return [test for folder in TESTS for test in sorted(found) if test.startswith(f"{folder}/")]
 
 
 @cache

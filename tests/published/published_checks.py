@@ -5,10 +5,8 @@ from typing import Any, Literal
 
 import pytest
 
+from scripts.docs.checks import NOT_OUTSIDE
 from tests.outside_checks import Sort, outside
-
-NOT_OUTSIDE = {"memory": "from memory", "own": "our own arithmetic"}
-"""What is tried all the same and never counted: a figure whose source nobody has before him, and one of our making."""
 
 
 def check(
