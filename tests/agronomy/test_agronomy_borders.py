@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from pipeline.agronomy.evaporation import net_longwave_mj_m2
+from pipeline.agronomy.dressing import dry_mass_kg
+from pipeline.agronomy.evaporation import net_longwave_mj_m2, wind_at_2_m_m_s
 from pipeline.agronomy.green_speed import stimpmeter_reading
 from pipeline.agronomy.levels.level_change import level_change
 from pipeline.agronomy.levels.level_grid import LevelGrid
@@ -94,6 +95,18 @@ def test_points_a_quarter_of_a_metre_apart_are_the_same_place(apart_m, shared):
     found = level_change(new, old, same_benchmark=True)
     assert found is not None
     assert found.n == shared
+
+
+def test_all_of_a_load_may_be_water_and_no_more():
+    """Moisture of the wet mass is a share of it: at 100 % nothing dry is left."""
+    assert dry_mass_kg(10_000.0, 100.0, "wet") == 0.0
+    with pytest.raises(ValueError, match="must lie between 0 and 100"):
+        dry_mass_kg(10_000.0, 100.01, "wet")
+
+
+def test_wind_at_2_m_is_itself():
+    """FAO-56, table of factors (annex 2): 1.000 at 2 m."""
+    assert wind_at_2_m_m_s(3.0, 2.0) == pytest.approx(3.0, abs=5e-4)
 
 
 def test_sieves_may_hold_one_per_cent_more_than_went_in_and_no_more():
