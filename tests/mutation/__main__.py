@@ -9,7 +9,6 @@ docs/mutation.md is written from them. ``--share 3`` tries every third mutant of
 from __future__ import annotations
 
 import argparse
-import gc
 import json
 import sys
 from typing import TextIO
@@ -17,6 +16,7 @@ from typing import TextIO
 import pytest
 
 from tests.mutation.mutants import ROOT, Mutant, mutants
+from tests.mutation.page import PAGE, page
 from tests.mutation.reach import TESTS, Reach, measure, statement
 from tests.mutation.run import verdict, with_tests
 
@@ -44,8 +44,6 @@ class Trial:
 
     def __call__(self, tests: dict[str, pytest.Item]) -> None:
         """Try every mutant; the tests of a module must pass on it as it stands, started in the same two ways."""
-        gc.collect()
-        gc.freeze()  # a fork copies what it touches, and collecting touches all
         for name, some in self.wanted.items():
             as_it_stands = (ROOT / f"{name.replace('.', '/')}.py").read_text("utf-8")
             own = self._of(tests, name, None)
@@ -97,7 +95,16 @@ def main(arguments: list[str]) -> int:
     ]
     with path.open("w", encoding="utf-8") as out:
         out.writelines(json.dumps(one, ensure_ascii=False) + "\n" for one in kept)
-        return with_tests(TESTS, Trial(wanted, Reach(WORK / "reach"), out))
+        code = with_tests(TESTS, Trial(wanted, Reach(WORK / "reach"), out))
+    write_page()
+    return code
+
+
+def write_page() -> None:
+    """Write docs/mutation.md from all results there are, with how many mutants a module has in all."""
+    results = [json.loads(line) for line in (WORK / "results.jsonl").read_text("utf-8").splitlines()]
+    count = {name: len(mutants(name)) for name in {one["module"] for one in results}}
+    PAGE.write_text(page([one | {"of": count[one["module"]]} for one in results]), "utf-8")
 
 
 if __name__ == "__main__":

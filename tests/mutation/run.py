@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import signal
 import sys
 from collections.abc import Callable, Collection, Iterable, Sequence
 from functools import cached_property
+from importlib import import_module
 from importlib.abc import Loader, MetaPathFinder
 from importlib.machinery import ModuleSpec
 from importlib.util import spec_from_loader
@@ -20,6 +22,9 @@ from _pytest.main import pytest_runtestloop as run_items
 ROOT = Path(__file__).parents[2]
 QUIET = ["-x", "-q", "-p", "no:cacheprovider", "-p", "no:cov", "--tb=no", "-n", "0", "-o", "timeout=0"]
 QUIET += ["-o", "filterwarnings="]  # what was loaded before pytest cannot be rewritten, which it warns of
+
+LATE = ("scipy.interpolate", "scipy.ndimage", "scipy.optimize", "scipy.spatial", "scipy.special", "scipy.stats")
+"""What the code imports only when it needs it: loaded once before the first fork instead of after each."""
 
 Verdict = Literal["killed", "survived", "killed: endless", "not reached"]
 
@@ -147,6 +152,10 @@ class Collected:
     @pytest.hookimpl(tryfirst=True)
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         """In the place of running them."""
+        for name in LATE:
+            import_module(name)
+        gc.collect()
+        gc.freeze()  # a fork copies what it touches, and collecting touches all
         self.use({one.nodeid: one for one in session.items})
         return True
 
