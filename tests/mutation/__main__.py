@@ -11,6 +11,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+from pathlib import Path
 from typing import TextIO
 
 import pytest
@@ -78,7 +79,8 @@ def main(arguments: list[str]) -> int:
     parser.add_argument("--again", action="store_true")
     asked = parser.parse_args(arguments)
     WORK.mkdir(exist_ok=True)
-    measure(WORK / "reach")
+    if not fresh(WORK / "reach"):
+        measure(WORK / "reach")
     path = WORK / "results.jsonl"
     before = [json.loads(line) for line in path.read_text("utf-8").splitlines()] if path.exists() else []
     alive = {(one["module"], one["change"], one["nth"]) for one in before if not one["verdict"].startswith("killed")}
@@ -98,6 +100,12 @@ def main(arguments: list[str]) -> int:
         code = with_tests(TESTS, Trial(wanted, Reach(WORK / "reach"), out))
     write_page()
     return code
+
+
+def fresh(measured: Path) -> bool:
+    """Whether no code and no test was written since it was measured which tests reach which line."""
+    files = (path for folder in (*PACKAGES, *TESTS) for path in (ROOT / folder).rglob("*.py"))
+    return measured.exists() and measured.stat().st_mtime > max(path.stat().st_mtime for path in files)
 
 
 def write_page() -> None:
