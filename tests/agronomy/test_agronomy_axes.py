@@ -69,7 +69,7 @@ def test_straight_sides_are_followed_from_seven_tenths_of_the_outline(cut, turn)
 
 @pytest.mark.parametrize(("short", "degrees", "kept"), [(15.0, 20, True), (12.0, 44, False)])
 def test_without_straight_sides_the_smallest_rectangle_must_save_three_per_cent(short, degrees, kept):
-    """Of an ellipse of 40 × 30 m at 20° the survey's rectangle is 1.7 % larger than the smallest, of 40 × 24 at 44° 13 %."""
+    """Of an ellipse of 40 × 30 m at 20° the survey's rectangle is 1.7 % too large, of 40 × 24 m at 44° 13 %."""
     angle = np.radians(np.arange(0, 360, 2.0))
     axes = green_axes(*turned(short * np.cos(angle), 20 * np.sin(angle), degrees))
     assert axes.turn_deg == pytest.approx(0 if kept else degrees, abs=1.5)
