@@ -18,7 +18,7 @@ import pytest
 
 from tests.mutation.mutants import ROOT, Mutant, mutants
 from tests.mutation.page import PAGE, page
-from tests.mutation.reach import TESTS, Reach, measure, statement
+from tests.mutation.reach import TESTS, Reach, measure
 from tests.mutation.run import verdict, with_tests
 
 WORK = ROOT / ".mutation"
@@ -47,19 +47,18 @@ class Trial:
         """Try every mutant; the tests of a module must pass on it as it stands, started in the same two ways."""
         for name, some in self.wanted.items():
             as_it_stands = (ROOT / f"{name.replace('.', '/')}.py").read_text("utf-8")
-            own = self._of(tests, name, None)
+            files = self.reach.files(name)
+            own = [one for test, one in tests.items() if test.partition("::")[0] in files]
             for whole in (False, True):
                 assert verdict(name, as_it_stands, own, whole=whole, seconds=600) == "survived", f"{name}, {whole=}"
             for mutant in some:
-                self._try(mutant, self._of(tests, name, mutant.line))
+                near = [tests[one] for one in self.reach.tests(name, mutant.line) if one in tests]
+                self._try(mutant, near, own)
 
-    def _of(self, tests: dict[str, pytest.Item], name: str, line: int | None) -> list[pytest.Item]:
-        return [tests[one] for one in self.reach.tests(name, line) if one in tests]
-
-    def _try(self, mutant: Mutant, tests: list[pytest.Item]) -> None:
-        whole = statement(mutant.module, mutant.line) is None
-        said = verdict(mutant.module, mutant.source, tests, whole=whole)
-        self.out.write(json.dumps(key_of(mutant) | {"verdict": said, "tests": len(tests)}, ensure_ascii=False) + "\n")
+    def _try(self, mutant: Mutant, near: list[pytest.Item], own: list[pytest.Item]) -> None:
+        """What runs when the module is loaded (a constant, a default) is tried on all tests of its files."""
+        said = verdict(mutant.module, mutant.source, near or own, whole=not near)
+        self.out.write(json.dumps(key_of(mutant) | {"verdict": said}, ensure_ascii=False) + "\n")
         self.out.flush()
         if not said.startswith("killed"):
             sys.stdout.write(f"{said}: {mutant.module}:{mutant.line} {mutant.change}\n")

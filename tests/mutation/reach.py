@@ -44,15 +44,15 @@ class Reach:
         lines = self._data.contexts_by_lineno(str(path))
         return {line: {one.rpartition("|")[0] for one in found if one} for line, found in lines.items()}
 
-    def tests(self, module: str, line: int | None = None) -> list[str]:
-        """The tests that reach a line, or any line of the module.
-
-        What runs when the module is loaded (a constant, a default, a decorator) belongs to every test of the module.
-        """
-        lines = self._of(module)
-        wanted = (line and statement(module, line)) or lines
-        found = set().union(*(lines.get(one, set()) for one in wanted))
+    def tests(self, module: str, line: int) -> list[str]:
+        """The tests that run a line of a function; none for what runs when the module is loaded."""
+        wanted = statement(module, line) or ()
+        found = set().union(*(self._of(module).get(one, set()) for one in wanted))
         return [test for folder in TESTS for test in sorted(found) if test.startswith(f"{folder}/")]
+
+    def files(self, module: str) -> set[str]:
+        """The files of tests of which any runs any line of a module."""
+        return {test.partition("::")[0] for found in self._of(module).values() for test in found}
 
 
 @cache
