@@ -73,7 +73,7 @@ UNEVEN = ([5, 9, 1, 22, 14], [40, 50, 25, 80, 60])
 
 
 @outside("library", "scipy.stats.chi2_contingency and statsmodels GLM")
-@pytest.mark.parametrize(("hits", "points"), [COUNTS, UNEVEN])
+@pytest.mark.parametrize(("hits", "points"), [COUNTS, UNEVEN, ([3, 20], [50, 50])])
 def test_clumping_is_pearsons_dispersion(hits, points):
     """scipy's chi-square of homogeneity over its degrees of freedom, and the scale of statsmodels' binomial model."""
     missed = np.subtract(points, hits)
