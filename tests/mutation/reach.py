@@ -51,8 +51,17 @@ class Reach:
         return [test for folder in TESTS for test in sorted(found) if test.startswith(f"{folder}/")]
 
     def files(self, module: str) -> set[str]:
-        """The files of tests of which any runs any line of a module."""
-        return {test.partition("::")[0] for found in self._of(module).values() for test in found}
+        """The files of tests that run any line of a module, or import it: a table of constants runs nothing."""
+        run = {test.partition("::")[0] for found in self._of(module).values() for test in found}
+        paths = (path for folder in TESTS for path in (ROOT / folder).glob("test_*.py"))
+        return run | {str(path.relative_to(ROOT)) for path in paths if module in _imported(path)}
+
+
+@cache
+def _imported(path: Path) -> set[str]:
+    """Dotted names that a file imports, modules and what is taken from them."""
+    nodes = [node for node in ast.walk(ast.parse(path.read_text("utf-8"))) if isinstance(node, ast.ImportFrom)]
+    return {str(node.module) for node in nodes} | {f"{node.module}.{one.name}" for node in nodes for one in node.names}
 
 
 @cache
