@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 
 from pipeline.agronomy.levels.level_grid import LevelGrid, level_grid
+from pipeline.agronomy.levels.level_map import Mark, band_edges_mm, level_map
+from pipeline.agronomy.levels.levels import coverage, fit_plane
 from pipeline.agronomy.levels.odd_levels import odd_readings
 from pipeline.agronomy.levels.rinks import rink_levels
 from pipeline.agronomy.levels.straightedge import bowl_path, largest_gap, straightedge_gaps
@@ -101,3 +103,81 @@ def test_lines_of_a_grid_may_be_twenty_millimetres_wide(off_mm, one_grid):
     across, along = square(6, 2.0)
     jitter = np.where(np.arange(across.size) % 2 == 0, off_mm, -off_mm) / 1000
     assert level_grid(across + jitter, along, np.zeros(across.size)).as_surveyed is one_grid
+
+
+def test_three_points_make_a_plane_and_two_or_a_line_do_not():
+    plane = fit_plane(np.array([0.0, 10.0, 0.0]), np.array([0.0, 0.0, 10.0]), np.array([5.0, 15.0, 25.0]))
+    assert (plane.rise_x_mm_m, plane.rise_y_mm_m) == pytest.approx((1.0, 2.0))
+    for points in ((np.array([0.0, 1.0]), np.array([0.0, 2.0])), (np.arange(5.0), 2 * np.arange(5.0))):
+        with pytest.raises(ValueError, match="not on one line"):
+            fit_plane(*points, np.zeros(len(points[0])))
+
+
+@pytest.mark.parametrize(("near", "without"), [(3.0, ()), (2.99, ("near left",))])
+def test_a_corner_with_a_point_as_near_as_that_is_covered(near, without):
+    across, along = np.array([3.0, 0.0, 10.0, 10.0, 0.0]), np.array([0.0, 4.0, 10.0, 0.0, 10.0])
+    assert coverage(across, along, near).corners_without == without
+
+
+def test_coverage_by_every_distance_of_its_lattice():
+    """41 × 41 places, each to its nearest point: on three points of a triangle."""
+    across, along = np.array([0.0, 20.0, 20.0]), np.array([0.0, 0.0, 30.0])
+    u, v = np.meshgrid(np.linspace(0, 20, 41), np.linspace(0, 30, 41))
+    apart = np.min([np.hypot(u - x, v - y) for x, y in zip(across, along, strict=True)], axis=0)
+    found = coverage(across, along, 8.0)
+    assert found.share_pct == pytest.approx(100 * (apart <= 8).mean())
+    assert np.hypot(found.across_m - across, found.along_m - along).min() == pytest.approx(apart.max())
+    assert found.corners_without == ("far left",)
+
+
+@pytest.mark.parametrize(
+    ("least", "most", "edges"),
+    [
+        (-0.9, 0.9, (-1, 1)),
+        (-1, 1, (-1, 1)),
+        (-3, 3, (-1, 1)),
+        (-3.01, 0, (-3, -1, 1, 3)),
+        (0, 5, (-3, -1, 1, 3)),
+        (-100, 100, (-7, -5, -3, -1, 1, 3, 5, 7)),
+    ],
+)
+def test_bands_of_two_millimetres_reach_as_far_as_heights_go_and_are_nine_at_most(least, most, edges):
+    """Half a band, one and a half, … on either side; a height on an edge needs no band beyond."""
+    assert band_edges_mm(least, most, 2.0) == edges
+
+
+@pytest.mark.parametrize(("rinks", "lines"), [(0, ()), (1, ()), (2, (9.0,)), (3, (6.0, 12.0))])
+def test_a_map_is_drawn_from_places_a_page_can_show(rinks, lines):
+    """Places 0.1 m apart are read half a metre apart, those 0.5 m apart as they are; the mark stays."""
+    mark = Mark("highest", 1.0, 2.0, 3.0)
+    for step, drawn in ((0.1, 0.5), (0.5, 0.5), (1.0, 1.0)):
+        axis = np.arange(0, 18 + step / 2, step)
+        grid = LevelGrid(axis, axis, np.zeros((len(axis), len(axis))), as_surveyed=True)
+        made = level_map(grid, 4.0, "the mean", rinks, (mark,))
+        assert made.step_m == pytest.approx(drawn)
+        assert made.rinks_m == pytest.approx(lines)
+        assert (made.marks, made.width_m, made.length_m) == ((mark,), pytest.approx(18), pytest.approx(18))
+        assert [band.area_m2 for band in made.bands] == pytest.approx([0, 324, 0])
+
+
+def test_ground_between_points_ends_three_spacings_from_the_last():
+    """Points 1 m apart on 20 × 20 m with one alone 12 m off: between them lies ground nobody measured."""
+    x, y = square(20)
+    draw = np.random.default_rng(3)
+    x, y = np.append(x + draw.uniform(0, 0.3, x.size), 32.0), np.append(y + draw.uniform(0, 0.3, y.size), 10.0)
+    grid = level_grid(x, y, np.zeros(x.size))
+    u, v = grid.places()
+    apart = np.min(np.hypot(u[..., None] - x, v[..., None] - y), axis=2)
+    assert not grid.as_surveyed
+    assert np.isnan(grid.height_mm[apart > 5]).all()
+    assert not np.isnan(grid.height_mm[(apart < 1) & (u < 20) & (v < 20)]).any()
+
+
+def test_more_than_ten_thousand_points_are_averaged_and_keep_their_plane():
+    draw = np.random.default_rng(5)
+    x, y = draw.uniform(0, 40, (2, 10_001))
+    grid = level_grid(x, y, 2 * x - y)
+    u, v = grid.places()
+    known = ~np.isnan(grid.height_mm)
+    assert np.abs(grid.height_mm - (2 * u - v))[known].max() < 1e-6
+    assert grid.step_m == pytest.approx((0.25, 0.25), abs=0.01)
