@@ -161,16 +161,31 @@ def test_a_map_is_drawn_from_places_a_page_can_show(rinks, lines):
 
 
 def test_ground_between_points_ends_three_spacings_from_the_last():
-    """Points 1 m apart on 20 × 20 m with one alone 12 m off: between them lies ground nobody measured."""
+    """Points about 1 m apart on 20 × 20 m with one alone 12 m off: between them lies ground nobody measured.
+
+    A spacing is the side of the ground each point has; places lie half of that apart.
+    """
     x, y = square(20)
     draw = np.random.default_rng(3)
     x, y = np.append(x + draw.uniform(0, 0.3, x.size), 32.0), np.append(y + draw.uniform(0, 0.3, y.size), 10.0)
     grid = level_grid(x, y, np.zeros(x.size))
+    side = np.sqrt(x.max() * y.max() / x.size)
+    assert grid.step_m == pytest.approx((side / 2, side / 2), rel=0.02)
+    assert (grid.across_m[0], grid.along_m[0], grid.across_m[-1]) == (0.0, 0.0, 32.0)
     u, v = grid.places()
     apart = np.min(np.hypot(u[..., None] - x, v[..., None] - y), axis=2)
+    within = (np.abs(v - 10) < np.minimum(9, (32 - u) * 9.5 / 12)) & (u > 1)  # the square, and on to the point alone
     assert not grid.as_surveyed
-    assert np.isnan(grid.height_mm[apart > 5]).all()
-    assert not np.isnan(grid.height_mm[(apart < 1) & (u < 20) & (v < 20)]).any()
+    assert np.isnan(grid.height_mm[apart > 3.05 * side]).all()
+    assert not np.isnan(grid.height_mm[(apart < 2.95 * side) & within]).any()
+
+
+def test_two_lines_of_points_are_a_grid():
+    """Two columns and two rows are the least; one line is none."""
+    across, along = np.array([0.0, 3.0, 0.0, 3.0]), np.array([0.0, 0.0, 4.0, 4.0])
+    grid = level_grid(across, along, np.array([1.0, 2.0, 3.0, 4.0]))
+    assert grid.as_surveyed
+    assert grid.height_mm.tolist() == [[1.0, 2.0], [3.0, 4.0]]
 
 
 def test_more_than_ten_thousand_points_are_averaged_and_keep_their_plane():
