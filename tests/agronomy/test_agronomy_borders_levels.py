@@ -8,6 +8,7 @@ import pytest
 from pipeline.agronomy.levels.level_grid import LevelGrid, level_grid
 from pipeline.agronomy.levels.level_map import Mark, band_edges_mm, level_map
 from pipeline.agronomy.levels.levels import coverage, fit_plane
+from pipeline.agronomy.levels.lows import lows
 from pipeline.agronomy.levels.odd_levels import odd_readings
 from pipeline.agronomy.levels.rinks import rink_levels
 from pipeline.agronomy.levels.straightedge import bowl_path, largest_gap, straightedge_gaps
@@ -196,3 +197,55 @@ def test_more_than_ten_thousand_points_are_averaged_and_keep_their_plane():
     known = ~np.isnan(grid.height_mm)
     assert np.abs(grid.height_mm - (2 * u - v))[known].max() < 1e-6
     assert grid.step_m == pytest.approx((0.25, 0.25), abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("rise", "towards"), [((1, 0), 270), ((-1, 0), 90), ((0, 1), 180), ((0, -1), 0), ((1, 1), 225)]
+)
+def test_a_plane_falls_towards_a_direction_of_the_compass(rise, towards):
+    """Degrees clockwise from y, once round: up to the east is a fall to the west."""
+    x, y = square(4)
+    found = fit_plane(x, y, rise[0] * x + rise[1] * y).falls_towards_deg
+    assert 0 <= found <= 360
+    assert min(abs(found - towards), 360 - abs(found - towards)) < 1e-6
+
+
+def test_every_corner_without_a_point_is_named():
+    """Points in a cross: no corner has one near."""
+    across, along = np.array([0.0, 10.0, 20.0, 10.0, 10.0]), np.array([15.0, 15.0, 15.0, 0.0, 30.0])
+    named = coverage(across, along, 5.0).corners_without
+    assert named == ("near left", "near right", "far left", "far right")
+    for left_out, corner in zip(named, ((0, 0), (20, 0), (0, 30), (20, 30)), strict=True):
+        known = coverage(np.append(across, corner[0]), np.append(along, corner[1]), 0.5).corners_without
+        assert set(named) - set(known) == {left_out}
+
+
+def test_the_low_that_takes_most_stands_first():
+    """Pits of 20 and of 8 mm: the deeper first, wherever it lies."""
+    heights = np.zeros((9, 9))
+    heights[1, 1], heights[6, 6] = -8.0, -20.0
+    axis = np.arange(9.0)
+    found = lows(LevelGrid(axis, axis, heights, as_surveyed=True), 6.0, 1.5)
+    assert [one.deepest_mm for one in found] == [20.0, 8.0]
+
+
+def test_a_rink_of_one_line_of_points_has_no_fall():
+    """Points on one line hold no plane; the rink is told all the same."""
+    across, along = np.array([0.0, 0.0, 0.0, 10.0, 12.0, 12.0]), np.array([0.0, 5.0, 10.0, 0.0, 5.0, 10.0])
+    axis = np.arange(13.0)
+    grid = LevelGrid(axis, axis, np.zeros((13, 13)), as_surveyed=True)
+    first, second = rink_levels(across, along, np.zeros(6), grid, 2, 6.0)
+    assert (first.n, first.fall_mm, first.crossfall_mm) == (3, None, None)
+    assert (second.n, second.fall_mm) == (3, pytest.approx(0))
+
+
+def test_outlines_of_a_map_are_drawn_to_the_millimetre():
+    """A plane of 1 mm/m over 7 × 5 m: its middle band of 3 mm is 3 m wide, from 2 to 5 m, and 15 m² large."""
+    across, along = np.arange(0, 7.1, 0.7), np.arange(0, 5.1, 1.0)
+    u, _ = np.meshgrid(across, along)
+    made = level_map(LevelGrid(across, along, 1.001 * (u - 3.5), as_surveyed=True), 3.0, "the mean")
+    assert (made.width_m, made.length_m) == pytest.approx((7, 5))
+    low, middle, high = made.bands
+    xs = [x for x, _ in middle.shapes[0].outline]
+    assert (min(xs), max(xs)) == (2.001, 4.999)
+    assert [low.area_m2, middle.area_m2, high.area_m2] == pytest.approx([10.0075, 14.985, 10.0075], abs=1e-3)
