@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import pickle
 import time
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
@@ -15,6 +16,7 @@ from typing import Any
 import pytest
 from hypothesis import is_hypothesis_test, settings
 
+from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
 from pipeline.store.store import Store
@@ -125,30 +127,61 @@ def county(load: Load, workspace: Workspace, registers: tuple[Path, Path]) -> Lo
 
 
 @pytest.fixture(scope="session")
-def demo_county(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> Workspace:
+def shared_folder(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> Path:
+    """A folder that all processes of the run share."""
+    base = tmp_path_factory.getbasetemp()
+    return base if worker_id == "master" else base.parent
+
+
+@pytest.fixture(scope="session")
+def demo_county(shared_folder: Path) -> Workspace:
     """The demo county, loaded once for all processes of the run: to be read, never written."""
     from pipeline.cli.demo import DEMO_DAY, FOLDERS
 
-    base = tmp_path_factory.getbasetemp()
-    folder = (base if worker_id == "master" else base.parent) / "demo-county"
+    folder = shared_folder / "demo-county"
+
+    def make() -> None:
+        make_workspace(folder)
+        with as_file(files("demo_data")) as source:
+            copytree(source / "profiles", folder / "profiles", dirs_exist_ok=True)
+            workspace = open_workspace(folder)
+            for name in FOLDERS:
+                load_paths(workspace, [source / name], today=DEMO_DAY)
+
+    _once(folder, make)
+    return open_workspace(folder)
+
+
+@pytest.fixture(scope="session")
+def demo_seasons(shared_folder: Path, demo_county: Workspace) -> tuple[GreenSeason, ...]:
+    """Every green of the demo county in its latest season, by code, made once for all processes of the run."""
+    from pipeline.indicators.base.records import latest_season, read_records
+    from pipeline.season.green import green_season
+
+    folder = shared_folder / "demo-seasons"
+
+    def make() -> None:
+        with Store(demo_county.store, read_only=True) as store:
+            records = read_records(store)
+        span = latest_season(records, demo_county)
+        assert span is not None
+        seasons = tuple(green_season(records, green, span, demo_county) for green in records.greens["green"].sort())
+        (folder / "seasons").write_bytes(pickle.dumps(seasons))
+
+    _once(folder, make)
+    found: tuple[GreenSeason, ...] = pickle.loads((folder / "seasons").read_bytes())  # noqa: S301 (our own, just made)
+    return found
+
+
+def _once(folder: Path, make: Callable[[], None], seconds: int = 200) -> None:
+    """Makes what is to lie in a folder, in the first process of the run that asks; the others wait until it is done."""
     try:
         folder.mkdir()
     except FileExistsError:
-        return _once_loaded(folder)
-    make_workspace(folder)
-    with as_file(files("demo_data")) as source:
-        copytree(source / "profiles", folder / "profiles", dirs_exist_ok=True)
-        workspace = open_workspace(folder)
-        for name in FOLDERS:
-            load_paths(workspace, [source / name], today=DEMO_DAY)
-    (folder / "loaded").touch()
-    return workspace
-
-
-def _once_loaded(folder: Path, seconds: int = 200) -> Workspace:
-    """The workspace another process of the run makes, when it is done."""
-    until = time.monotonic() + seconds
-    while not (folder / "loaded").exists():
-        assert time.monotonic() < until, "the process that loads the demo county has not finished"
-        time.sleep(0.2)
-    return open_workspace(folder)
+        until = time.monotonic() + seconds
+        while not (folder / "done").exists():
+            assert time.monotonic() < until, f"the process that makes {folder.name} has not finished"
+            time.sleep(0.2)
+        return
+    make()
+    (folder / "done").touch()

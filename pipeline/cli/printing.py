@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from pipeline.cli.terminal import err, one_line, out
 from pipeline.common.faults import errors
 from pipeline.common.words import counted
+from pipeline.indicators.base.judgement import digits, judgement, said
 
 if TYPE_CHECKING:
     from pipeline.cli.demo import Demo
@@ -105,10 +106,10 @@ def figure(one: Indicator) -> str:
     """A value with its interval and unit; words where there is none."""
     if one.value is None:
         return "–"
-    text = f"{one.value:,.{one.decimals}f}"
+    text = f"{one.value:,.{digits(one)}f}"
     if one.low is not None and one.high is not None:
         text += f" ({one.low:,.{one.decimals}f} to {one.high:,.{one.decimals}f})"
-    return f"{text} {one.unit}".rstrip()
+    return f"{text} {one.unit}".rstrip() + (" ?" if one.questioned else "")
 
 
 def target(one: Indicator) -> str:
@@ -130,26 +131,30 @@ def _season(season: GreenSeason, *, quiet: bool) -> None:
 def green(season: GreenSeason, *, quiet: bool) -> None:
     """The indicators of a green's season."""
     _season(season, quiet=quiet)
-    rows = [(_banded(one.label, one.band), figure(one), one.n, target(one), _stands(one)) for one in season.indicators]
+    rows = [(_banded(one.label, one.band), figure(one), one.n, target(one), said(one)) for one in season.indicators]
     _table(("indicator", "value", "n", "target", "standing"), rows, frozenset({2}))
-    for note in season.data_notes if not quiet else ():
+    if quiet:
+        return
+    for question in season.questions:
+        err(f"check first: {question.place.file}, line {question.place.line}: {question.text}")
+    for note in season.data_notes:
         err(f"{note.severity}: {note.text}")
-
-
-def _stands(one: Indicator) -> str:
-    """The standing against the target; of a change over time without a target, the verdict on it."""
-    return one.verdict.word if one.verdict and one.standing == "no target" else one.standing
 
 
 def green_as_json(season: GreenSeason) -> dict[str, Any]:
     """The form of ``show --json``."""
     names = (
         "name", "band", "value", "unit", "low", "high", "n", "target_low", "target_high", "target_source", "standing",
-        "verdict", "method", "note",
+        "judgement", "verdict", "method", "note", "questioned",
     )  # fmt: skip
-    figures = [{name: getattr(one, name) for name in names} for one in season.indicators]
-    for figure, one in zip(figures, season.indicators, strict=True):
-        figure["verdict"] = one.verdict.word if one.verdict else None
+    figures = []
+    for one in season.indicators:
+        made = {
+            "judgement": judgement(one),
+            "verdict": one.verdict.word if one.verdict else None,
+            "questioned": [asdict(place) for place in one.questioned],
+        }
+        figures.append({name: made[name] if name in made else getattr(one, name) for name in names})
     return _season_as_json(season, figures)
 
 
@@ -187,9 +192,11 @@ def _trace(one: Trace) -> None:
         "interval": interval,
         "target": goal,
         "standing": told.standing,
+        "judgement": judgement(told),
         "verdict": told.verdict.word if told.verdict else "",
         "n": told.n,
         "note": told.note,
+        "check first": "; ".join(f"{place.file}, line {place.line}" for place in told.questioned),
     }
     for name, text in facts.items():
         if text != "":
@@ -248,7 +255,7 @@ def comparison(done: Compared, *, quiet: bool) -> None:
             (
                 one.green,
                 _banded(one.topic.name, one.topic.band),
-                f"{one.value:,.{one.topic.decimals}f} {one.topic.unit}".rstrip(),
+                f"{one.value:,.{one.topic.decimals}f} {one.topic.unit}".rstrip() + (" ?" if one.questioned else ""),
                 _place(one),
                 one.cell.group if one.cell else "no group large enough",
             )
@@ -262,7 +269,7 @@ def comparison(done: Compared, *, quiet: bool) -> None:
                 one.group,
                 one.n,
                 one.clubs,
-                f"{one.median:,.{one.topic.decimals}f} {one.topic.unit}".rstrip(),
+                f"{one.median:,.{one.topic.decimals}f} {one.topic.unit}".rstrip() + (" ?" if one.questioned else ""),
                 f"{one.quarter:,.{one.topic.decimals}f} to {one.three_quarters:,.{one.topic.decimals}f}",
             )
             for one in done.comparison.cells

@@ -104,6 +104,7 @@ def _group(topic: Topic, having: Mapping[str, Figure], path: Path, greens: froze
         high=high,
         mean=model.mean if model else None,
         spread=math.sqrt(model.tau2) if model else None,
+        questioned=any(having[green].questioned for green in names),
     )
     return _Group(names, values, errors, model, cell)
 
@@ -178,7 +179,8 @@ def _by_count(topic: Topic, green: str, figure: Figure, group: _Group | None, co
 def _plain(topic: Topic, green: str, figure: Figure, group: _Group | None, county: County) -> Own:
     """A green's own figure beside its group, without a place."""
     cell = group.cell if group else None
-    return Own(green, county.members[green].name, topic, figure.value, figure.low, figure.high, cell)
+    name = county.members[green].name
+    return Own(green, name, topic, figure.value, figure.low, figure.high, cell, questioned=figure.questioned)
 
 
 def _changes(county: County, region: str, reader: set[str] | None) -> Iterator[YearChange]:

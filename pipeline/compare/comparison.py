@@ -52,6 +52,7 @@ class Cell:
         high: highest, rounded outwards to twice the step.
         mean: mean of the random-effects model; None where figures carry no error.
         spread: true spread between greens (standard deviation) of that model.
+        questioned: whether a figure of the group rests on an entry to be checked.
     """
 
     topic: Topic
@@ -67,6 +68,7 @@ class Cell:
     high: float
     mean: float | None = None
     spread: float | None = None
+    questioned: bool = False
 
 
 @dataclass(frozen=True)
@@ -89,6 +91,7 @@ class Own:
         funnel: whether the figure lies within the limits that hold greens of this group.
         funnel_low: lower 95 % limit for a figure with this error.
         funnel_high: upper 95 % limit.
+        questioned: whether the figure rests on an entry to be checked.
     """
 
     green: str
@@ -106,6 +109,7 @@ class Own:
     funnel: Funnel = ""
     funnel_low: float | None = None
     funnel_high: float | None = None
+    questioned: bool = False
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import polars as pl
 
 from pipeline.compare.comparison import Topic
+from pipeline.indicators import questions
 from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.feeding import nutrients
@@ -30,6 +31,7 @@ class Figure:
         high: upper end.
         sd: standard error; None where it is a sum of records rather than a sample, or not known.
         sampled: True where it is a sample, and so has an error even where ``sd`` is not known.
+        questioned: whether it rests on an entry to be checked.
     """
 
     topic: Topic
@@ -38,6 +40,7 @@ class Figure:
     high: float | None = None
     sd: float | None = None
     sampled: bool = False
+    questioned: bool = False
 
 
 @dataclass(frozen=True)
@@ -66,7 +69,8 @@ def _organic_matter(records: GreenRecords) -> Iterator[Figure]:
         if same["cores"].null_count() == 0:
             sd = soil.CORE_VARIATION * sample.value / math.sqrt(float(same["cores"].sum()))
         topic = _topic(soil.ORGANIC_MATTER, band, sample.method)
-        yield Figure(topic, sample.value, sample.low, sample.high, sd, sampled=True)
+        asked = records.asked_about(same)
+        yield Figure(topic, sample.value, sample.low, sample.high, sd, sampled=True, questioned=asked)
 
 
 def _gathered(records: GreenRecords) -> Iterator[Figure]:
@@ -74,7 +78,8 @@ def _gathered(records: GreenRecords) -> Iterator[Figure]:
         if isinstance(one, balance.LayerBalance) and one.last >= records.season.start:
             fit = one.balance
             topic = _topic(forecasts.GAIN, one.band, one.key)
-            yield Figure(topic, fit.accumulation, fit.low, fit.high, fit.se, sampled=True)
+            asked = records.asked_about(one.rows) or records.asked_about(one.doses)
+            yield Figure(topic, fit.accumulation, fit.low, fit.high, fit.se, sampled=True, questioned=asked)
 
 
 def _speed(records: GreenRecords) -> Iterator[Figure]:
@@ -83,7 +88,8 @@ def _speed(records: GreenRecords) -> Iterator[Figure]:
         return
     mean = mean_interval([day.value for day in surface.day_samples(rows)])
     sd = mean.sd / math.sqrt(mean.n) if mean.sd and mean.n >= 3 else None
-    yield Figure(_topic(surface.SPEED, "", "timed bowl over 27 m"), mean.mean, mean.low, mean.high, sd, sampled=True)
+    topic, asked = _topic(surface.SPEED, "", "timed bowl over 27 m"), records.asked_about(rows)
+    yield Figure(topic, mean.mean, mean.low, mean.high, sd, sampled=True, questioned=asked)
 
 
 def _recorded(what: Description, family: Family) -> Callable[[GreenRecords], Iterator[Figure]]:
@@ -92,7 +98,8 @@ def _recorded(what: Description, family: Family) -> Callable[[GreenRecords], Ite
     def made(records: GreenRecords) -> Iterator[Figure]:
         for one in family.made(records):
             if one.name == what.name and one.value is not None:
-                yield Figure(_topic(what, "", ""), one.value)
+                (marked,) = questions.marked([one], records)
+                yield Figure(_topic(what, "", ""), one.value, questioned=bool(marked.questioned))
 
     return made
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.so_far import so_far
 from pipeline.indicators.base.standing import against_target
 from pipeline.indicators.feeding import clippings, feeding, nutrients, release
 from pipeline.indicators.organic_matter import forecasts
@@ -44,4 +45,5 @@ DESCRIBED: dict[str, Description] = {one.name: one for family in FAMILIES for on
 
 def judged(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicator, ...]:
     """Figures of a green and season, each with its target and standing."""
-    return tuple(against_target(one, records, DESCRIBED[one.name]) for one in figures)
+    described = ((one, DESCRIBED[one.name]) for one in figures)
+    return tuple(so_far(against_target(one, records, what), records, what) for one, what in described)

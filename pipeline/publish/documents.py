@@ -16,10 +16,10 @@ from pipeline.common.progress import SILENT, Progress
 from pipeline.common.refusal import CannotDo
 from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.indicators.base.records import Records, latest_season, read_records
-from pipeline.indicators.season import green_season
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.render_cache import mark, store_mark
 from pipeline.publish.writer import Planned, Written, write_documents
+from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.summaries.club import club_season
 from pipeline.summaries.club_season import ClubSeason, GreenLine, RoundUp

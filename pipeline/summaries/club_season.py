@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator
+from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator, Question
 
 GapKind = Literal["jobs", "area", "soil test", "timed bowls", "material", "handed back", "hours"]
 
@@ -171,6 +171,8 @@ class GreenLine:
         gaps: where records are missing.
         effort: hours and cost of the season.
         work: the same by kind of work, in the order of work.
+        changes: figures whose change over time was tested, with their verdicts, the evidence left out.
+        questions: entries to be checked first.
     """
 
     green: str
@@ -188,6 +190,8 @@ class GreenLine:
     gaps: tuple[Gap, ...]
     effort: Effort
     work: tuple[WorkedOn, ...]
+    changes: tuple[Indicator, ...] = ()
+    questions: tuple[Question, ...] = ()
 
 
 @dataclass(frozen=True)

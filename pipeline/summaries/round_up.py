@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from pipeline.common.grouped import grouped
 from pipeline.common.words import long_date
 from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator, Running
+from pipeline.summaries.changes import tested
 from pipeline.summaries.club_season import (
     KEY_FIGURES,
     Behind,
@@ -75,6 +76,8 @@ def green_line(one: GreenSeason) -> GreenLine:
             WorkedOn(operation, effort(works), records_of(work.evidence for work in works))
             for operation, works in by_operation(one.works).items()
         ),
+        changes=tuple(replace(change, evidence=()) for change in tested(one.indicators)),
+        questions=one.questions,
     )
 
 

@@ -16,9 +16,9 @@ from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import listed
 from pipeline.indicators.base.green_season import DataNote, Evidence
 from pipeline.indicators.base.records import GreenRecords, Records, green_records, read_records
-from pipeline.indicators.due import due, season_due
-from pipeline.indicators.notes import sources
-from pipeline.indicators.season import season_of_records
+from pipeline.plan.due import due, season_due
+from pipeline.season.green import season_of_records
+from pipeline.season.notes import sources
 from pipeline.store.store import Store
 from pipeline.survey import findings as rules
 from pipeline.survey.condition_survey import MOST_TEXT, ConditionSurvey

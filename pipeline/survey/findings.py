@@ -19,7 +19,7 @@ from pipeline.common.grouped import grouped
 from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import misfits, read_toml
 from pipeline.indicators.base.green_season import Change, Indicator
-from pipeline.indicators.base.outside import doubtful, miss
+from pipeline.indicators.base.judgement import doubtful, miss
 from schemas.codes import code_list
 
 SHIPPED = Path(__file__).parent / "rules.toml"
@@ -42,7 +42,7 @@ class Condition(BaseModel):
         at_least: lowest value, in the figure's unit.
         at_most: highest value.
         beyond_doubt: True asks that the whole interval shows it; a figure without interval then does not, nor does a
-            change over time whose verdict is no clear change.
+            change over time whose verdict is no clear change, nor a figure that rests on an entry to be checked.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
@@ -73,7 +73,13 @@ class Condition(BaseModel):
             return False
         lowest, highest = one.value, one.value
         if self.beyond_doubt:
-            if one.low is None or one.high is None or doubtful(one) or (one.verdict and not one.verdict.clear):
+            if (
+                one.low is None
+                or one.high is None
+                or one.questioned
+                or doubtful(one)
+                or (one.verdict and not one.verdict.clear)
+            ):
                 return False
             lowest, highest = one.low, one.high
         return (self.at_least is None or lowest >= self.at_least) and (self.at_most is None or highest <= self.at_most)

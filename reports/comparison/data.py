@@ -10,11 +10,11 @@ from reports.page.attachments import Cell, CsvFile, csv_bytes
 TOPIC = ("indicator", "label", "band", "method", "unit", "rounding_step")
 GROUP_COLUMNS = (
     *TOPIC, "group", "region", "season", "greens", "clubs", "lowest", "lower_quartile", "median", "upper_quartile",
-    "highest", "mean", "spread_between_greens",
+    "highest", "mean", "spread_between_greens", "questioned",
 )  # fmt: skip
 OWN_COLUMNS = (
     *TOPIC, "green", "green_name", "value", "low", "high", "group", "greens", "estimate", "estimate_low",
-    "estimate_high", "place_from", "place_to", "funnel", "funnel_low", "funnel_high",
+    "estimate_high", "place_from", "place_to", "funnel", "funnel_low", "funnel_high", "questioned",
 )  # fmt: skip
 CHANGE_COLUMNS = (
     *TOPIC, "group", "region", "from_season", "to_season", "greens", "clubs", "lower_quartile", "median",
@@ -49,6 +49,11 @@ def _topic(topic: Topic) -> tuple[Cell, ...]:
     return (topic.name, topic.label, topic.band, topic.method, topic.unit, topic.step)
 
 
+def _yes(questioned: bool) -> str:
+    """Whether a figure, or one of a group, rests on an entry to be checked."""
+    return "yes" if questioned else "no"
+
+
 def _short(value: float | None, topic: Topic) -> float | None:
     """A figure to a hundredth of what its step can carry: the last bits of a division are no figures."""
     return None if value is None else round(value, topic.decimals + 2)
@@ -57,7 +62,8 @@ def _short(value: float | None, topic: Topic) -> float | None:
 def _groups(comparison: Comparison) -> Iterator[tuple[Cell, ...]]:
     for c in comparison.cells:
         ends = (c.low, c.quarter, c.median, c.three_quarters, c.high, c.mean, c.spread)
-        yield (*_topic(c.topic), c.group, c.region, c.season, c.n, c.clubs, *(_short(end, c.topic) for end in ends))
+        figures = (_short(end, c.topic) for end in ends)
+        yield (*_topic(c.topic), c.group, c.region, c.season, c.n, c.clubs, *figures, _yes(c.questioned))
 
 
 def _own(comparison: Comparison) -> Iterator[tuple[Cell, ...]]:
@@ -67,7 +73,8 @@ def _own(comparison: Comparison) -> Iterator[tuple[Cell, ...]]:
         estimate = (_short(end, o.topic) for end in (o.estimate, o.estimate_low, o.estimate_high))
         limits = (_short(end, o.topic) for end in (o.funnel_low, o.funnel_high))
         place = (o.place_low, o.place_high)
-        yield (*_topic(o.topic), o.green, o.green_name, *figure, *group, *estimate, *place, o.funnel, *limits)
+        told = (*figure, *group, *estimate, *place, o.funnel, *limits, _yes(o.questioned))
+        yield (*_topic(o.topic), o.green, o.green_name, *told)
 
 
 def _changes(comparison: Comparison) -> Iterator[tuple[Cell, ...]]:

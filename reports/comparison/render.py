@@ -10,6 +10,7 @@ from pipeline.compare.comparison import Cell, Comparison, Own, Topic
 from reports.comparison.data import csv_files
 from reports.page import remarks, text
 from reports.page.document import Document, Pages
+from reports.page.figures import QUESTIONED
 from reports.page.house_style import HouseStyle
 from reports.page.templating import fill
 
@@ -26,6 +27,10 @@ PROTECTION = (
     "Every green enters what others see rounded to the step printed with each heading; the ends of a range are rounded "
     "outwards to twice the step. No figure of another club can be told closer than its step, whatever is put together.",
     "Names stand only beside the reader's own greens.",
+)
+CHECK_FIRST = (
+    f"{QUESTIONED}: a figure of the group, or the club's own, rests on an entry under an open warning; the "
+    "contractor's round-up says which."
 )
 METHOD = (
     "Like greens share shape, region, construction and grasses, as far as a group stays large enough; samples also "
@@ -169,8 +174,17 @@ def view(comparison: Comparison, most_groups: int = MOST_GROUPS[0], *, version: 
         ),
         associations_more=_not_told(comparison, len(told)),
         protection=PROTECTION,
-        method=tuple(line.replace("{percentile}", str(comparison.percentile)) for line in METHOD),
+        method=(*([CHECK_FIRST] if _asked(comparison) else []), *_method(comparison)),
     )
+
+
+def _asked(comparison: Comparison) -> bool:
+    """Whether something shown rests on an entry to be checked."""
+    return any(cell.questioned for cell in comparison.cells) or any(own.questioned for own in comparison.own)
+
+
+def _method(comparison: Comparison) -> Iterator[str]:
+    yield from (line.replace("{percentile}", str(comparison.percentile)) for line in METHOD)
 
 
 def _not_told(comparison: Comparison, told: int) -> str:
@@ -225,7 +239,7 @@ def _own_matters(own: Sequence[Own]) -> Iterator[str]:
         value = text.quantity(one.value, one.topic.unit, one.topic.decimals)
         yield (
             f"{text.clean(one.green_name, 60)}, {text.inside(_heading(one.topic))}: {value}, "
-            f"{_place(one)} from the smallest{where}."
+            f"{_place(one)} from the smallest{where}{f', {remarks.IF_RIGHT}' if one.questioned else ''}."
         )
 
 
@@ -275,9 +289,16 @@ def _table(topic: Topic, cells: Sequence[Cell], own: Sequence[Own]) -> GroupTabl
             marks=tuple(at(value) for value in marks[c]),
             title=f"Median {median}, middle half {middle}, range {range_text}",
         )
-        rows.append(GroupRow(text.clean(c.group, 120), f"{c.n} / {c.clubs}", median, middle, range_text, box))
+        counts = f"{c.n} / {c.clubs}{f' {QUESTIONED}' if c.questioned else ''}"
+        rows.append(GroupRow(text.clean(c.group, 120), counts, median, middle, range_text, box))
     method = f"{topic.method}. " if topic.method else ""
     return GroupTable(_heading(topic), text.clean(f"{method}Step {step}", 200), tuple(rows))
+
+
+def _value(one: Own) -> str:
+    """The club's own figure, marked where it rests on an entry to be checked."""
+    shown = text.quantity(one.value, one.topic.unit, one.topic.decimals)
+    return f"{shown}{text.HARD}{QUESTIONED}" if one.questioned else shown
 
 
 def _own_row(one: Own) -> OwnRow:
@@ -288,7 +309,7 @@ def _own_row(one: Own) -> OwnRow:
     return OwnRow(
         green=text.clean(one.green_name, 60),
         topic=_heading(topic),
-        value=text.quantity(one.value, topic.unit, topic.decimals) + (f" ({interval})" if interval else ""),
+        value=_value(one) + (f" ({interval})" if interval else ""),
         estimate=estimate,
         place=_place(one) if one.place_low is not None else "no place" if one.cell else "no group shown",
         against=one.funnel,

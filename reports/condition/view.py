@@ -39,6 +39,7 @@ class ConditionReport:
     created: str
     version: str
     density: str
+    questions: tuple[str, ...]
     headline: tuple[str, ...]
     facts: tuple[remarks.Fact, ...]
     tables: tuple[FigureTable, ...]
@@ -73,6 +74,7 @@ def view(season: GreenSeason, level: LayoutLevel = LAYOUT_LEVELS[0], *, version:
         **of,
         **remarks.stamp(season.as_of, version),
         density=level.name,
+        questions=remarks.questions(season),
         headline=wording.headline(season),
         facts=remarks.facts(season),
         tables=figure_tables(pairs, level.text),

@@ -3,16 +3,17 @@
 The rules, in the order their sentences are printed:
 
 1. No figure at all: say so, and stop.
-2. Figures within target are counted: "5 of the 9 figures that have a target are within it." Without any target,
-   say that the figures stand without one.
-3. A figure below or above its target gives one sentence with the figure and the target. Where its interval
-   reaches into the target, the sentence says that this may be chance. Those beyond doubt come first, the
-   farthest from its target before the nearer. At most ``MOST_OUTSIDE``; the others are counted in one sentence.
+2. Figures that have a target are counted by what is said of each: "Of the 9 figures that have a target, 6 are on
+   target, 2 are close and 1 is off." Without any target, say that the figures stand without one.
+3. A figure that is off its target gives one sentence with the figure and the target, the farthest from its target
+   before the nearer; then one that is close, with what makes it so. At most ``MOST_TOLD``; the others are counted in
+   one sentence. A figure that rests on an entry to be checked says so.
 4. A change over time gives one sentence by its verdict, which is settled with the figure and only printed here: which
    way and how much, or "no clear change".
-5. Figures that are too few or not comparable are named in one sentence, without a judgement; of a change over time it
+5. Totals below their target while the season runs are named in one sentence: it is too early to judge them.
+6. Figures that are too few or not comparable are named in one sentence, without a judgement; of a change over time it
    is said that it cannot be told yet, and why.
-6. The first thing due next, with its quantity and day.
+7. The first thing due next, with its quantity and day.
 """
 
 from __future__ import annotations
@@ -20,10 +21,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pipeline.indicators.base.green_season import Change, GreenSeason, Indicator, Standing
-from pipeline.indicators.base.outside import doubtful, miss
-from reports.page import figures, text
+from pipeline.indicators.base.judgement import JUDGEMENTS, Judgement, doubtful, has_target, judgement, miss
+from reports.page import figures, remarks, text
 
-MOST_OUTSIDE = 3
+MOST_TOLD = 3
 MOST_SENTENCES = 8
 
 
@@ -38,32 +39,40 @@ def headline(season: GreenSeason) -> tuple[str, ...]:
 
 
 def _sentences(season: GreenSeason) -> Iterator[str]:
-    known = [i for i in season.indicators if i.value is not None]
-    judged = [i for i in known if i.standing in ("within", "below", "above")]
-    outside = sorted((i for i in judged if i.standing != "within"), key=lambda i: (doubtful(i), -miss(i)))
-    yield _counted(judged, outside)
-    for indicator in outside[:MOST_OUTSIDE]:
-        yield outside_sentence(indicator)
-    if len(outside) > MOST_OUTSIDE:
-        yield _others_outside(len(outside) - MOST_OUTSIDE)
+    said = [(judgement(i), i) for i in season.indicators if i.value is not None and has_target(i)]
+    yield _counted([word for word, _ in said])
+    apart = sorted((pair for pair in said if pair[0] in ("off", "close")), key=lambda p: (p[0] == "close", -miss(p[1])))
+    for _, indicator in apart[:MOST_TOLD]:
+        yield apart_sentence(indicator)
+    if len(apart) > MOST_TOLD:
+        yield _others_apart(len(apart) - MOST_TOLD)
     yield from trend_sentences([i for i in season.indicators if _is_trend(i)])
+    yield from _too_early(season)
     yield from _unjudged(season.indicators)
     if season.due:
         yield due_sentence(season)
 
 
-def outside_sentence(indicator: Indicator) -> str:
-    """The figure and the target it misses, and the doubt its interval leaves.
+def apart_sentence(indicator: Indicator) -> str:
+    """A figure that is off its target or close to a limit of it, and the doubt its interval leaves.
 
     Example: "Top dressing applied is 2.5 kg/m², below the target of 4–6 kg/m²."
     """
     one_sided = indicator.target_low is None or indicator.target_high is None
     goal = figures.target_text(indicator).removeprefix("at most ").removeprefix("at least ")
-    noun = ("lower limit" if indicator.standing == "below" else "upper limit") if one_sided else "target"
-    body = f"{figures.named(indicator)} is {figures.value_text(indicator)}, {indicator.standing} the {noun} of {goal}"
+    limit = "lower limit" if indicator.target_high is None else "upper limit"
+    noun = limit if one_sided else "target"
+    if judgement(indicator) == "off":
+        where = f"{indicator.standing} the {noun} of {goal}"
+    elif one_sided or not doubtful(indicator):
+        where = f"close to the {noun} of {goal}"
+    else:
+        where = f"close to a limit of the target of {goal}"
     if doubtful(indicator):
-        return f"{body}; the readings spread across that limit, so this may be chance."
-    return body + "."
+        where += f": the interval ({figures.interval_text(indicator)}) reaches across it"
+    if indicator.questioned:
+        where += f", {remarks.IF_RIGHT}"
+    return f"{figures.named(indicator)} is {figures.value_text(indicator)}, {where}."
 
 
 def trend_sentences(trends: list[Indicator]) -> Iterator[str]:
@@ -85,7 +94,8 @@ def trend_sentence(trend: Indicator) -> str:
     said: str = trend.verdict.word
     if trend.value is not None:
         said += f" by {text.quantity(abs(trend.value), text.clean(trend.unit, 24), trend.decimals)}"
-    return f"{figures.named(trend)}: {said}, a real change."
+    doubt = f", {remarks.IF_RIGHT}" if trend.questioned else ""
+    return f"{figures.named(trend)}: {said}, a real change{doubt}."
 
 
 def due_sentence(season: GreenSeason) -> str:
@@ -105,23 +115,29 @@ def _word(indicator: Indicator) -> Change | Standing:
     return indicator.verdict.word if indicator.verdict else indicator.standing
 
 
-def _counted(judged: list[Indicator], outside: list[Indicator]) -> str:
-    within = len(judged) - len(outside)
-    if not judged:
+def _counted(said: list[Judgement]) -> str:
+    """How many figures are on target, close, off, and of how many it cannot be said."""
+    if not said:
         return "No target is set for any figure of this green, so the figures stand without a judgement."
-    if len(judged) == 1:
-        return f"One figure has a target; it is {'within' if within else 'outside'} it."
-    if within == len(judged):
-        return f"All {within} figures that have a target are within it."
-    if not within:
-        return f"None of the {len(judged)} figures that have a target is within it."
-    return f"{within} of the {len(judged)} figures that have a target {'is' if within == 1 else 'are'} within it."
+    if len(said) == 1 and said[0] in JUDGEMENTS[:3]:
+        return f"One figure has a target; it is {said[0]}."
+    if len(said) == 1:
+        return f"One figure has a target; {figures.tally(said)}."
+    return f"Of the {len(said)} figures that have a target, {figures.tally(said)}."
 
 
-def _others_outside(number: int) -> str:
+def _others_apart(number: int) -> str:
     if number == 1:
-        return "One more figure is outside its target; see the table."
-    return f"{number} more figures are outside their targets; see the table."
+        return "One more figure is off its target or close to a limit of it; see the table."
+    return f"{number} more figures are off their targets or close to a limit; see the table."
+
+
+def _too_early(season: GreenSeason) -> Iterator[str]:
+    names = list(dict.fromkeys(figures.named(i) for i in season.indicators if i.standing == "too early"))
+    if names:
+        more = f"; and {len(names) - 3} more" if len(names) > 3 else ""
+        until = text.day(season.season_end)
+        yield f"Too early to judge, for the season runs to {until}: {'; '.join(names[:3])}{more}."
 
 
 def _unjudged(indicators: tuple[Indicator, ...]) -> Iterator[str]:

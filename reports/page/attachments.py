@@ -16,6 +16,7 @@ from functools import lru_cache
 from pipeline.common.spreadsheet_cells import guarded
 from pipeline.indicators.base import green_season as record
 from pipeline.indicators.base.green_season import Evidence, GreenSeason, Indicator
+from pipeline.indicators.base.judgement import judgement
 from reports.page.figures import numbered
 from schemas import KINDS
 from schemas.field import Field
@@ -36,11 +37,13 @@ INDICATOR_COLUMNS = {
     "target_low": "lower end of the target; empty where it has none",
     "target_high": "upper end of the target; empty where it has none",
     "target_source": "where the target comes from",
-    "standing": "within, below, above, no target, too few or not comparable",
+    "standing": "within, below, above, too early, no target, too few or not comparable",
+    "judgement": "what is said of it: on target, close, off, too early to say, too few to say or no target",
     "verdict": "of a change over time: falling, rising, slower, faster, no clear change, too few or not comparable",
     "method": "how the figure was made",
     "note": "what a reader must know beside it",
     "decimals": "digits after the point in print",
+    "questioned": "how many of its records stand under a warning that is open",
     "evidence_file": "file of one record behind the figure (one row for each record); empty without records",
     "evidence_line": "physical line in that file, the first line is 1",
     "evidence_kind": "kind of that record",
@@ -73,12 +76,12 @@ READING_COLUMNS = {
     "target_source": "where the target comes from",
 }
 NOTE_COLUMNS = {
-    "kind": "about, fact, due, caution, data note or source file",
+    "kind": "about, fact, check first, due, caution, data note or source file",
     "name": "what the line is about",
     "text": "the text or value as printed",
     "quantity": "how much is due",
     "by": "when it is due",
-    "source": "who says so, or SHA-256 of a source file",
+    "source": "who says so, SHA-256 of a source file, or the figures that rest on an entry to be checked",
 }
 ABOUT = "about.csv"
 ABOUT_COLUMNS = {"what": "what is told of the document", "value": "what it is"}
@@ -211,7 +214,8 @@ def _indicator_rows(season: GreenSeason) -> Iterator[tuple[Cell, ...]]:
 def _indicator_cells(ref: int, i: Indicator) -> tuple[Cell, ...]:
     value = (i.family, i.name, i.label, i.band, i.value, i.unit, i.low, i.high, i.n)
     goal = (i.target_low, i.target_high, i.target_source, i.standing)
-    return (ref, *value, *goal, i.verdict.word if i.verdict else None, i.method, i.note, i.decimals)
+    said = (judgement(i), i.verdict.word if i.verdict else None)
+    return (ref, *value, *goal, *said, i.method, i.note, i.decimals, len(i.questioned))
 
 
 def _work_rows(season: GreenSeason) -> Iterator[tuple[Cell, ...]]:
@@ -251,6 +255,8 @@ def _note_rows(season: GreenSeason) -> Iterator[tuple[Cell, ...]]:
         yield ("about", name, value, None, None, None)
     for label, fact in season.facts:
         yield ("fact", label, fact, None, None, None)
+    for q in season.questions:
+        yield ("check first", f"{q.place.file}, line {q.place.line}", q.text, None, None, "; ".join(q.labels))
     yield from (("due", d.what, d.why, d.quantity, d.by, None) for d in season.due)
     yield from (("caution", c.trigger, c.text, None, None, c.source) for c in season.cautions)
     yield from (("data note", n.severity, n.text, None, None, None) for n in season.data_notes)

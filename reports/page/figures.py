@@ -6,24 +6,30 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from pipeline.common.grouped import grouped
-from pipeline.common.words import line_ranges
+from pipeline.common.words import line_ranges, listed
+from pipeline.indicators.base import judgement
 from pipeline.indicators.base.description import HEADINGS, heading_of
 from pipeline.indicators.base.green_season import Indicator, Standing
+from pipeline.indicators.base.judgement import Judgement
 from pipeline.indicators.families import DESCRIBED
 from pipeline.summaries.club_season import Topic
 from reports.page import text
 
-MARKS: dict[Standing, tuple[str, str]] = {
-    "within": ("●", "within"),
-    "below": ("▼", "below"),
-    "above": ("▲", "above"),
-    "no target": ("–", "no target"),
-    "too few": ("…", "too few"),
-    "not comparable": ("≠", "not comparable"),
+MARKS: dict[Judgement, str] = {
+    "on target": "●",
+    "close": "○",
+    "off": "◆",
+    "too early to say": "◇",
+    "too few to say": "…",
+    "no target": "–",
 }
-"""Standing → its plain mark and its words; the words carry the meaning, the mark helps the eye."""
+"""Judgement → its plain mark; the words carry the meaning, the mark helps the eye."""
+WAYS: dict[Standing, str] = {"below": "▼", "above": "▲"}
+"""Which way a figure that is off lies, as a mark instead of the general one."""
+QUESTIONED = "?"
+"""Stands behind a figure that rests on an entry to be checked."""
 
-_URGENCY: dict[Standing, int] = {"below": 0, "above": 0, "within": 1, "not comparable": 2, "too few": 2}
+_URGENCY: dict[Judgement, int] = {"off": 0, "close": 1, "on target": 2, "too early to say": 3, "too few to say": 4}
 
 STRIP_WIDTH = 108.0
 STRIP_PAD = 6.0
@@ -98,12 +104,14 @@ def printed(
 ) -> tuple[tuple[int, Indicator], ...]:
     """The figures that are printed: all that have a target or a standing to tell, then others while there is room.
 
-    With ``judged`` so many of the first sort at most: those outside their target, then within, then undecided ones.
+    With ``judged`` so many of the first sort at most: those off their target, close to it, on it, then undecided ones.
     What is left out keeps its number and stands in the attachment. Where ``most`` is None every figure is printed.
     """
     if most is None:
         return pairs
-    ranked = sorted((p for p in pairs if p[1].standing != "no target"), key=lambda p: _URGENCY[p[1].standing])
+    ranked = sorted(
+        (p for p in pairs if p[1].standing != "no target"), key=lambda p: _URGENCY[judgement.judgement(p[1])]
+    )
     told = {ref for ref, _ in ranked[:judged]}
     open_ones = [(ref, i) for ref, i in pairs if i.standing == "no target" and not _monthly(i)]
     recorded = [ref for ref, i in open_ones if i.value is not None]
@@ -144,7 +152,27 @@ def value_text(indicator: Indicator) -> str:
     """The value with its unit; "not recorded" without records, "no figure" where records cannot carry one."""
     if indicator.value is None:
         return text.MISSING if indicator.n == 0 else "no figure"
-    return text.quantity(indicator.value, text.clean(indicator.unit, 24), indicator.decimals)
+    return text.quantity(indicator.value, text.clean(indicator.unit, 24), judgement.digits(indicator))
+
+
+def marked(value: str, indicator: Indicator) -> str:
+    """A printed value with the mark of a figure that rests on an entry to be checked."""
+    return f"{value}{text.HARD}{QUESTIONED}" if indicator.questioned and indicator.value is not None else value
+
+
+def mark(indicator: Indicator) -> str:
+    """The mark of what is said of a figure against its target."""
+    found = judgement.judgement(indicator)
+    return WAYS.get(indicator.standing, MARKS[found]) if found == "off" else MARKS[found]
+
+
+def tally(words: Sequence[Judgement]) -> str:
+    """How many figures are on target, close and off, and of how many it cannot be said; at least one that can be."""
+    told = [f"{n} {'is' if n == 1 else 'are'} {word}" for word in judgement.JUDGEMENTS[:3] if (n := words.count(word))]
+    early, few = words.count("too early to say"), words.count("too few to say")
+    left = [*([f"of {early} it is too early to say"] if early else []),
+            *([f"of {few} there are too few records to say"] if few else [])]  # fmt: skip
+    return "; ".join([listed(told), *left]) if told else listed(left)
 
 
 def interval_text(indicator: Indicator) -> str:
@@ -160,20 +188,19 @@ def target_text(indicator: Indicator) -> str:
 
 def figure(ref: int, indicator: Indicator, most_text: int = 240) -> Figure:
     """One printed row of the table."""
-    mark, words = MARKS[indicator.standing]
     return Figure(
         ref=str(ref),
         label=text.clean(indicator.label, min(80, most_text)),
         band=_without(indicator.label, text.clean(indicator.band, min(80, most_text))),
-        value=value_text(indicator),
+        value=marked(value_text(indicator), indicator),
         missing=indicator.value is None,
         interval=interval_text(indicator),
         target=target_text(indicator),
         strip=strip(indicator),
-        mark=mark,
-        standing=words,
+        mark=mark(indicator),
+        standing=judgement.said(indicator),
         judged=indicator.standing != "no target" or target_text(indicator) != "none set",
-        marked=indicator.standing in ("below", "above"),
+        marked=judgement.judgement(indicator) == "off",
         n=f"{indicator.n:,}",
         note=text.sentence(text.clean(indicator.note, most_text)),
     )
@@ -226,7 +253,7 @@ def _strip(indicator: Indicator, left: float, width: float) -> Strip:
 
     band_left = at(indicator.target_low) if indicator.target_low is not None else 0.0
     band_right = at(indicator.target_high) if indicator.target_high is not None else STRIP_WIDTH
-    title = f"{value_text(indicator)} against a target of {target_text(indicator)}: {MARKS[indicator.standing][1]}"
+    title = f"{value_text(indicator)} against a target of {target_text(indicator)}: {judgement.said(indicator)}"
     return Strip(
         band_x=band_left,
         band_width=max(round(band_right - band_left, 2), 1.5),

@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from pipeline.indicators.base.green_season import Caution, GreenSeason, Severity
+from pipeline.common.words import listed
+from pipeline.indicators.base.green_season import Caution, GreenSeason, Question, Severity
 from pipeline.summaries.club_season import ClubSeason, RoundUp
 from reports.page import text
 from reports.page.document import moment_of
 
 MOST_FACTS = 12
+MOST_QUESTIONS = 3
+"""Entries to be checked that stand on the first page; the others are counted."""
+MOST_LABELS = 3
+"""Figures named beside an entry to be checked; the others are counted."""
+IF_RIGHT = "if the entry behind it is right"
+"""Stands in a sentence on a figure that rests on an entry to be checked."""
 LONG_NAME = 36
 """Characters past which the name at the head is set smaller."""
 CERTIFIES_NOTHING = (
@@ -102,10 +109,46 @@ def cautions(found: Iterable[Caution]) -> tuple[CautionLine, ...]:
     )
 
 
+def question(one: Question) -> str:
+    """An entry to be checked, where it stands, and the figures that rest on it."""
+    labels = [text.inside(text.clean(label, 60)) for label in one.labels]
+    named = [*labels[:MOST_LABELS], *([f"{len(labels) - MOST_LABELS} more"] if len(labels) > MOST_LABELS else [])]
+    return text.sentence(f"{_entry(one)} {text.sentence(f'It is in {listed(named)}')}")
+
+
+def questions(season: GreenSeason) -> tuple[str, ...]:
+    """The entries to be checked before any figure that rests on them is believed; the first few, then how many more."""
+    told = [question(one) for one in season.questions[:MOST_QUESTIONS]]
+    left = len(season.questions) - len(told)
+    return (
+        *told,
+        *([f"{text.count(left, 'further entry', 'further entries')}: see “About the records”."] if left > 0 else []),
+    )
+
+
+def questions_of(greens: Sequence[tuple[str, Sequence[Question]]]) -> tuple[str, ...]:
+    """The same of many greens, each with its name; green by green, the first of each before the second.
+
+    Args:
+        greens: what each is called, and its entries.
+    """
+    ranked = sorted((nth, at, name, one) for at, (name, own) in enumerate(greens) for nth, one in enumerate(own))
+    told = [f"{name}: {question(one)}" for _, _, name, one in ranked[:MOST_QUESTIONS]]
+    left = len(ranked) - len(told)
+    return (*told, *([f"{text.count(left, 'further entry', 'further entries')} on these greens."] if left > 0 else []))
+
+
+def _entry(one: Question) -> str:
+    """The warning with the place it is about, as a note on the records has it."""
+    return text.sentence(text.clean(f"Line {one.place.line} of {one.place.file}: {one.text}"))
+
+
 def notes(season: GreenSeason) -> tuple[NoteLine, ...]:
     """Notes on the records of one green, the heaviest first; before them, that its texts hold what cannot be drawn."""
     ordered = sorted(season.data_notes, key=lambda note: list(WEIGHTS).index(note.severity))
-    lines = [NoteLine(WEIGHTS[one.severity], text.sentence(text.clean(one.text))) for one in ordered]
+    every = [NoteLine(WEIGHTS[one.severity], text.sentence(text.clean(one.text))) for one in ordered]
+    first = {_entry(one) for one in season.questions[:MOST_QUESTIONS]}
+    lines = [line for line in every if line.text not in first]
     replaced = text.replaced_words(_free_text(season), "names or texts", "report")
     return (*([NoteLine(WEIGHTS["warning"], replaced)] if replaced else []), *lines)
 

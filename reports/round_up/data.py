@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from pipeline.indicators.base.judgement import judgement
 from pipeline.summaries.club_season import Effort, RoundUp
 from reports.page.attachments import Cell, CsvFile, in_order, tables
 
@@ -66,7 +67,9 @@ DESCRIBED: dict[str, tuple[str, dict[str, str]]] = {
             "target_low": "lower end of the target",
             "target_high": "upper end of the target",
             "target_source": "where the target comes from",
-            "standing": "within, below, above, no target, too few or not comparable",
+            "standing": "within, below, above, too early, no target, too few or not comparable",
+            "judgement": "what is said of it: on target, close, off, too early to say, too few to say or no target",
+            "questioned": "how many of its records stand under a warning that is open",
             "method": "how the figure was made",
             "note": "what a reader must know beside it",
         }
@@ -137,7 +140,8 @@ def _figures(whole: RoundUp) -> Iterator[tuple[Cell, ...]]:
             i = key.indicator
             value = (i.name, i.label, i.band, i.value, i.unit, i.low, i.high, i.n)
             goal = (i.target_low, i.target_high, i.target_source, i.standing)
-            yield (line.club, line.green, *value, *goal, i.method, i.note, key.records)
+            said = (judgement(i), len(i.questioned))
+            yield (line.club, line.green, *value, *goal, *said, i.method, i.note, key.records)
 
 
 def _gaps(whole: RoundUp) -> Iterator[tuple[Cell, ...]]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from pipeline.common.grouped import grouped
 from pipeline.common.words import listed
+from pipeline.indicators.base import judgement
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.summaries.club_season import KEY_FIGURES, Behind, Effort, GapKind, GreenLine, RoundUp, SharedDue
 from reports.page import figures, remarks, text
@@ -140,6 +141,7 @@ class RoundUpReport:
     created: str
     version: str
     density: str
+    questions: tuple[str, ...]
     matters: tuple[str, ...]
     headings: tuple[str, ...]
     clubs: tuple[ClubGreens, ...]
@@ -179,6 +181,7 @@ def view(whole: RoundUp, level: RoundUpLevel = LAYOUT_LEVELS[0], *, version: str
         running_head=f"Round-up, {greens} of {clubs}",
         **remarks.stamp(whole.as_of, version),
         density="",
+        questions=remarks.questions_of([(wording.short(line), line.questions) for line in whole.greens]),
         matters=tuple(wording.matters(whole)),
         headings=tuple(
             ", ".join(filter(None, (key.label, text.clean(units.get(key.name, ""), 24)))) for key in KEY_FIGURES
@@ -203,7 +206,7 @@ def view(whole: RoundUp, level: RoundUpLevel = LAYOUT_LEVELS[0], *, version: str
 
 def urgency(line: GreenLine) -> tuple[float, int, int]:
     """How pressing a green is, the most pressing first: the farthest lag, then figures outside target, then gaps."""
-    outside = sum(key.indicator.standing in ("below", "above") for key in line.figures)
+    outside = sum(judgement.judgement(key.indicator) == "off" for key in line.figures)
     return -max((lag.share for lag in line.behind), default=0.0), -outside, -len(line.gaps)
 
 
@@ -246,9 +249,13 @@ def _cell(found: Indicator | None, unit: str) -> Cell:
     """The figure without its unit, which stands in the heading; with it where it has another."""
     if found is None or found.value is None:
         return Cell("", "", text.MISSING if found is None or found.n == 0 else "no figure", False)
-    mark, words = figures.MARKS[found.standing]
-    shown = text.number(found.value, found.decimals) if found.unit == unit else figures.value_text(found)
-    return Cell(shown, mark, words, found.standing in ("below", "above"))
+    shown = text.number(found.value, judgement.digits(found)) if found.unit == unit else figures.value_text(found)
+    return Cell(
+        figures.marked(shown, found),
+        figures.mark(found),
+        judgement.said(found),
+        judgement.judgement(found) == "off",
+    )
 
 
 def _behind_row(line: GreenLine, lag: Behind) -> BehindRow:

@@ -2,13 +2,14 @@
 
 The rules, in the order their sentences are printed:
 
-1. How many greens are behind plan, and the one farthest behind with its total and plan; or that none is.
+1. How many greens are behind an even spread, and the one farthest behind with its total; or that none is.
 2. On how many greens the day of something due has passed.
 3. The least quantities due, added up over all greens by what and unit.
-4. How many greens had no visit on record for ``DAYS_UNSEEN`` days, counted back from the last day of records; three
+4. On which greens a change over the years is clear, and on how many chance alone would show one.
+5. How many greens had no visit on record for ``DAYS_UNSEEN`` days, counted back from the last day of records; three
    are named at most.
-5. On how many greens records are missing or waiting to be mended.
-6. Jobs, hours and cost as logged; "at least" where some jobs give none.
+6. On how many greens records are missing or waiting to be mended.
+7. Jobs, hours and cost as logged; "at least" where some jobs give none.
 """
 
 from __future__ import annotations
@@ -16,7 +17,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from pipeline.common.words import listed
+from pipeline.summaries.changes import changes
 from pipeline.summaries.club_season import Behind, GreenLine, RoundUp
+from reports.page import changes as over_years
 from reports.page import text
 from reports.page.effort import effort_words
 
@@ -42,21 +45,23 @@ def matters(whole: RoundUp) -> Iterator[str]:
     if lags:
         line, lag = lags[0]
         yield (
-            f"{text.count(len(behind), 'green is', 'greens are')} behind plan; the farthest is {place(line)}: "
-            f"{text.inside(text.clean(lag.what, 60))} {done_text(lag)} of {total_text(lag.planned, lag.unit)} "
-            "planned by now."
+            f"{text.count(len(behind), 'green is', 'greens are')} behind an even spread; the farthest is "
+            f"{place(line)}: {text.inside(text.clean(lag.what, 60))} {done_text(lag)} of "
+            f"{total_text(lag.planned, lag.unit)} by now."
         )
     elif any(line.effort.jobs for line in whole.greens):
-        yield "No green is more than a tenth of its goal behind plan."
+        yield "No green is more than a tenth of its goal behind an even spread."
     passed = [due for due in whole.due if due.overdue]
     if passed:
         green_count = len({green for due in passed for green in due.greens})
         yield f"The day of something due has passed on {text.count(green_count, 'green')}."
     yield from _quantities(whole)
+    names = {line.green: short(line) for line in whole.greens}
+    yield from over_years.sentences(changes({line.green: line.changes for line in whole.greens}), names.__getitem__)
     unseen = [n for n in whole.greens if n.last_visit is None or (whole.as_of - n.last_visit).days > DAYS_UNSEEN]
     if unseen:
-        names = listed([short(line) for line in unseen[:3]]) if len(unseen) <= 3 else ""
-        where = f" ({names})" if names else ""
+        listing = listed([short(line) for line in unseen[:3]]) if len(unseen) <= 3 else ""
+        where = f" ({listing})" if listing else ""
         yield f"{text.count(len(unseen), 'green')}{where} had no visit on record for {DAYS_UNSEEN} days or more."
     lacking = [line for line in whole.greens if line.gaps]
     if lacking:

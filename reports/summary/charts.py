@@ -68,7 +68,7 @@ def _through_season(club: ClubSeason, height: int, most: int) -> ChartGroup | No
     undressed = [summary_wording.short_name(g) for g in club.greens if not any(g is green for green, _ in pairs)]
     caption = (
         f"Total so far, {text.clean(drawn[0].unit, 24)}; a dot for each application."
-        + (" Dashed: straight plan to the target’s lower end." if any(one.plan for one in drawn) else "")
+        + (" Dashed: an even spread to the target’s lower end." if any(one.plan for one in drawn) else "")
         + (" Shaded: target." if shared.has_target(drawn) else "")
         + _scale_words(len(pairs), most)
         + (f" No dressing with a known rate: {summary_wording.named(undressed)}." if undressed else "")

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
+from pipeline.indicators.base import judgement
 from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator
 from pipeline.summaries.club import club_season
 from pipeline.summaries.club_season import ClubSeason, Effort, SharedText, Topic
@@ -118,6 +119,7 @@ class SummaryReport:
     created: str
     version: str
     density: str
+    questions: tuple[str, ...]
     matters: tuple[str, ...]
     panels: tuple[Panel, ...]
     greens_more: str
@@ -153,6 +155,7 @@ def view(club: ClubSeason, level: SummaryLevel = LAYOUT_LEVELS[0], *, version: s
         running_head=text.clean(name, 100),
         **remarks.stamp(club.as_of, version),
         density=level.name,
+        questions=remarks.questions_of([(text.name(one.green_name, 48), one.questions) for one in club.greens]),
         matters=tuple(wording.matters(club)),
         panels=tuple(_panel(n, topic, shown) for n, topic in enumerate(club.topics, start=1)),
         greens_more=text.more(len(club.greens) - len(shown), "green", "indicators.csv"),
@@ -207,17 +210,16 @@ def _panel_note(greens: Sequence[GreenSeason], found: Sequence[Indicator | None]
 def _panel_row(green: GreenSeason, found: Indicator | None, strip: figures.Strip | None, *, told: bool) -> PanelRow:
     if found is None:
         return PanelRow(text.name(green.green_name, 48), text.MISSING, True, "", None, "", "", False)
-    mark, words = figures.MARKS[found.standing]
     goal = text.target(found.target_low, found.target_high, "", found.decimals)
     return PanelRow(
         green=text.name(green.green_name, 48),
-        value=figures.value_text(found),
+        value=figures.marked(figures.value_text(found), found),
         missing=found.value is None,
         target=goal if told and goal != "none set" else "",
         strip=strip,
-        mark=mark,
-        standing=words,
-        marked=found.standing in ("below", "above"),
+        mark=figures.mark(found),
+        standing=judgement.said(found),
+        marked=judgement.judgement(found) == "off",
     )
 
 

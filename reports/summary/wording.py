@@ -3,12 +3,13 @@
 The rules, in the order their sentences are printed:
 
 1. No figure at all on any green: say so, and stop.
-2. Each of the figures the greens are set side by side on gives one sentence: on which greens it is below or above its
-   target, with the figure, and on how many it is within. Where the interval of one reaches into its target, "may be
-   chance" stands beside it. A figure without a target on any green gives no sentence.
-3. On which greens a figure is not recorded: one sentence for all figures together.
-4. Hours and cost of all greens, as logged; "at least" where some jobs give none.
-5. How many things are due next, and the first dated one.
+2. Each of the figures the greens are set side by side on gives one sentence: on which greens it is off its target or
+   close to a limit of it, with the figure, and on how many it is on target. A figure without a target on any green
+   gives no sentence.
+3. On which greens a change over the years is clear, and on how many chance alone would show one.
+4. On which greens a figure is not recorded: one sentence for all figures together.
+5. Hours and cost of all greens, as logged; "at least" where some jobs give none.
+6. How many things are due next, and the first dated one.
 """
 
 from __future__ import annotations
@@ -17,12 +18,22 @@ from collections.abc import Iterator, Sequence
 
 from pipeline.common.words import listed
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
-from pipeline.indicators.base.outside import doubtful
+from pipeline.indicators.base.judgement import judged, judgement
+from pipeline.summaries.changes import changes
 from pipeline.summaries.club_season import ClubSeason, Topic
-from reports.page import figures, text
+from reports.page import changes as over_years
+from reports.page import figures, remarks, text
 from reports.page.effort import effort_words
 
 MOST_NAMES = 3
+WAYS = (
+    ("off", ("above",), "above its target"),
+    ("off", ("below",), "below its target"),
+    ("close", ("within", "above", "below"), "close to a limit of its target"),
+    ("too early to say", ("too early",), "below its target in a season that still runs, too early to judge,"),
+    ("too few to say", ("within", "above", "below"), "known from too few records to say"),
+)
+"""Judgement and standings → the words for them, in the order they are told."""
 Pair = tuple[GreenSeason, Indicator]
 
 
@@ -44,6 +55,10 @@ def matters(club: ClubSeason) -> Iterator[str]:
         absent = [short_name(green) for green, i in pairs if i is None or i.value is None]
         if absent:
             missing.setdefault(named(absent), []).append(figures.named(topic, 60).lower())
+    names = {green.green: short_name(green) for green in club.greens}
+    yield from over_years.sentences(
+        changes({green.green: green.indicators for green in club.greens}), names.__getitem__
+    )
     if missing:
         yield "Not recorded: " + "; ".join(f"{listed(what)} on {where}" for where, what in missing.items()) + "."
     yield from _effort(club)
@@ -51,28 +66,27 @@ def matters(club: ClubSeason) -> Iterator[str]:
 
 
 def _topic(topic: Topic, known: Sequence[Pair]) -> Iterator[str]:
-    judged = [(green, i) for green, i in known if i.standing in ("within", "below", "above")]
-    if not judged:
+    said = [(judgement(i), i.standing, green, i) for green, i in known if judged(i) or i.standing == "too early"]
+    if not said:
         return
-    parts = [_outside(way, [pair for pair in judged if pair[1].standing == way]) for way in ("above", "below")]
-    within = [short_name(green) for green, i in judged if i.standing == "within"]
-    if len(within) == len(judged):
-        every = "on every green" if len(judged) == len(known) > 1 else f"on {named(within)}"
-        yield f"{figures.named(topic, 60)} is within its target {every}."
+    good = [short_name(green) for word, _, green, _ in said if word == "on target"]
+    if len(good) == len(said):
+        every = "on every green" if len(said) == len(known) > 1 else f"on {named(good)}"
+        yield f"{figures.named(topic, 60)} is on target {every}."
         return
-    told = [part for part in parts if part]
-    if within:
-        told.append(f"within it on {named(within) if len(within) <= MOST_NAMES else text.count(len(within), 'green')}")
+    apart = [
+        (words, [_shown(green, i) for found, stands, green, i in said if found == word and stands in ways])
+        for word, ways, words in WAYS
+    ]
+    told = [f"{words} on {named(greens)}" for words, greens in apart if greens]
+    if good:
+        told.append(f"on target on {named(good) if len(good) <= MOST_NAMES else text.count(len(good), 'green')}")
     yield f"{figures.named(topic, 60)} is {listed(told)}."
 
 
-def _outside(way: str, pairs: Sequence[Pair]) -> str:
-    if not pairs:
-        return ""
-    shown = [
-        f"{short_name(green)} ({figures.value_text(i)}{', may be chance' if doubtful(i) else ''})" for green, i in pairs
-    ]
-    return f"{way} its target on {named(shown)}"
+def _shown(green: GreenSeason, one: Indicator) -> str:
+    """The green with its figure, and a word where it rests on an entry to be checked."""
+    return f"{short_name(green)} ({figures.value_text(one)}{f', {remarks.IF_RIGHT}' if one.questioned else ''})"
 
 
 def _effort(club: ClubSeason) -> Iterator[str]:

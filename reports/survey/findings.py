@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 from pipeline.common.words import listed
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.outside import doubtful
+from pipeline.indicators.base.judgement import doubtful, judged
 from pipeline.survey.findings import Finding
 from pipeline.survey.programme import Line, Programme
 from reports.page import text
-from reports.page.figures import interval_text, named, target_text, value_text
+from reports.page.figures import interval_text, marked, named, target_text, value_text
 
 MOST_WORKS = 16
 _CELL = 20.0
@@ -104,14 +104,18 @@ def _doubt(found: Finding) -> str:
         return f"{told[0].word}: {told[0].why}"
     if found.doubtful:
         return "the readings spread across the limit: may be chance"
-    if any(one.low is not None and one.high is not None and not doubtful(one) for one in found.figures):
+    with_interval = [one for one in found.figures if one.low is not None and one.high is not None]
+    if any(judged(one) and one.standing != "within" and not doubtful(one) for one in with_interval):
         return "the interval lies outside the target"
+    if with_interval:
+        return f"interval {interval_text(with_interval[0])}"
     return "no interval: a single figure"
 
 
 def _rests_on(one: Indicator, refs: dict[tuple[str, str], int], days: str) -> str:
     interval = interval_text(one)
-    shown = f"{value_text(one)}{f' ({interval})' if interval else ''}, n {one.n:,}{f', {days}' if days else ''}"
+    value = marked(value_text(one), one)
+    shown = f"{value}{f' ({interval})' if interval else ''}, n {one.n:,}{f', {days}' if days else ''}"
     return f"no. {refs[one.name, one.band]} {named(one, 60)} {shown}"
 
 

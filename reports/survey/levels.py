@@ -9,6 +9,7 @@ from pipeline.agronomy.levels.level_map import LevelMap
 from pipeline.agronomy.levels.lows import LIFT_MM
 from pipeline.agronomy.levels.rinks import RinkLevels
 from pipeline.agronomy.levels.straightedge import STRAIGHTEDGE_M, Gap
+from pipeline.indicators.surface.levels import chance_in_words
 from pipeline.survey.level_survey import LevelsMoved, LevelSurvey
 from reports.page import text
 from reports.page.document import Image
@@ -201,7 +202,9 @@ def _moved(moved: LevelsMoved) -> str:
         parts.append("error of the heights not known, so no point can be said to have moved")
     else:
         least = text.quantity(moved.detectable_mm, "mm", 1)
-        parts.append(f"{text.quantity(moved.beyond_pct, '%', 0)} moved by more than the error of both ({least})")
+        beyond = text.quantity(moved.beyond_pct, "%", 0)
+        chance = chance_in_words(moved.beyond_pct)
+        parts.append(f"{beyond} changed by more than the error of both ({least}); {chance}")
     return "; ".join(parts)
 
 

@@ -10,11 +10,12 @@ from functools import cache, partial
 from markupsafe import Markup
 
 from pipeline.common.words import listed
+from pipeline.indicators.base import judgement
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.surface.readings import Change
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.survey.visit_observations import Measured, SieveCurve, SieveMatch
-from reports.page import remarks, text
+from reports.page import figures, remarks, text
 from reports.page.charts.charts import ChartGroup, pictures
 from reports.page.document import Document, Image, Pages
 from reports.page.evidence import MethodLine, SourceLine, method_lines, source_lines
@@ -100,6 +101,7 @@ class SurveyReport:
     created: str
     version: str
     density: str
+    questions: tuple[str, ...]
     matters: tuple[str, ...]
     facts: tuple[remarks.Fact, ...]
     levels: LevelPart | None
@@ -148,6 +150,7 @@ def view(survey: ConditionSurvey, level: LayoutLevel = LAYOUT_LEVELS[0], *, vers
         day=text.day(survey.day),
         **remarks.stamp(survey.day, version),
         density=level.name,
+        questions=_questions(survey, own | named),
         matters=tuple(_matters(survey)),
         facts=remarks.facts(season),
         levels=level_part(survey.levels, refs) if survey.levels else None,
@@ -204,22 +207,30 @@ def _dated(one: Indicator, survey: ConditionSurvey) -> Indicator:
     return replace(one, band="; ".join(filter(None, (_days(survey, one), one.band))))
 
 
+def _questions(survey: ConditionSurvey, used: set[Indicator]) -> tuple[str, ...]:
+    """The entries to be checked that figures of the survey rest on."""
+    lines = {place for one in used for place in one.questioned}
+    return remarks.questions(
+        replace(survey.season, questions=tuple(q for q in survey.season.questions if q.place in lines))
+    )
+
+
 def _matters(survey: ConditionSurvey) -> Iterator[str]:
-    """What stands out, by these rules: how much was found, the gravest findings, and how much is within its target."""
+    """What stands out, by these rules: how much was found, the gravest findings, and how much is on target."""
     found = survey.findings
     own = [one for one in survey.season.indicators if one.value is not None and survey.of_the_visit(one)]
-    judged = [one for one in own if one.standing in ("within", "below", "above")]
-    within = sum(one.standing == "within" for one in judged)
-    if len(judged) == 1:
-        yield f"The one figure of this visit that has a target lies {'within' if within else 'outside'} it."
-    elif judged:
-        yield f"{within} of the {text.count(len(judged), 'figure')} of this visit that have a target lie within it."
+    said = [judgement.judgement(one) for one in own if judgement.judged(one)]
+    if len(said) == 1:
+        yield f"The one figure of this visit that has a target is {said[0]}."
+    elif said:
+        yield f"Of the {len(said)} figures of this visit that have a target, {figures.tally(said)}."
     elif own:
         yield "No figure of this visit has a target, so the figures stand without a judgement."
     else:
         yield _without_figures(survey)
     for one in found[:MOST_TOLD]:
-        yield sentence(one, partial(_days, survey)) + (" This may be chance." if one.doubtful else "")
+        asked = f" This holds {remarks.IF_RIGHT}." if any(figure.questioned for figure in one.figures) else ""
+        yield sentence(one, partial(_days, survey)) + (" This may be chance." if one.doubtful else "") + asked
     if len(found) > MOST_TOLD:
         yield f"{text.count(len(found) - MOST_TOLD, 'further finding')} stand under “Findings”."
     if own and not found:
@@ -256,15 +267,15 @@ def _since_heading(measured: tuple[Measured, ...]) -> str:
 
 
 def _row(one: Measured, survey: ConditionSurvey, refs: dict[tuple[str, str], int], *, dated: bool) -> MeasuredRow:
-    figures = survey.season.indicators
-    held = next((i for i in figures if (i.name, i.band) == (one.figure, one.method)), None)
+    own = survey.season.indicators
+    held = next((i for i in own if (i.name, i.band) == (one.figure, one.method)), None)
     unit = text.clean(one.unit, 24)
     judged = figure(0, held or NO_FIGURE)
     return MeasuredRow(
         ref=str(refs[held.name, held.band]) if held else "",
         label=text.clean(one.label, 60),
         method=text.clean(one.method, 120),
-        value=text.quantity(one.value, unit, one.decimals),
+        value=figures.marked(text.quantity(one.value, unit, one.decimals), held or NO_FIGURE),
         interval=text.interval(one.low, one.high, one.decimals),
         spread="" if one.cv_pct is None else text.quantity(one.cv_pct, "%", 0),
         n=f"{one.n:,}",

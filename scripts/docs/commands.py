@@ -50,10 +50,14 @@ SHOW_JSON = """\
 ## What `show --json` prints
 
 `green`, `club`, `season` and `indicators`; each of these has `name`, `band`, `value`, `unit`, `low`, `high`, `n`,
-`target_low`, `target_high`, `target_source`, `standing`, `verdict`, `method` and `note`. `null` means that there is
-none: what is missing is not zero. `standing` is one of `within`, `below`, `above`, `no target`, `too few`,
-`not comparable`. `verdict` says of a change over time whether it is one: `falling`, `rising`, `slower`, `faster`,
-`no clear change`, `too few`, `not comparable`; every document prints the same word. See [indicators](indicators.md)."""
+`target_low`, `target_high`, `target_source`, `standing`, `judgement`, `verdict`, `method`, `note` and `questioned`.
+`null` means that there is none: what is missing is not zero. `standing` is one of `within`, `below`, `above`, `too
+early`, `no target`, `too few`, `not comparable`. `judgement` is the one word that every document prints of it: `on
+target`, `close` (its interval reaches across a limit, or it lies on one), `off`, `too early to say` (a total of a
+season that still runs), `too few to say`, `no target`. `questioned` lists the records behind the figure that stand
+under an open warning: check these first. `verdict` says of a change over time whether it is one: `falling`, `rising`,
+`slower`, `faster`, `no clear change`, `too few`, `not comparable`; every document prints the same word. See
+[indicators](indicators.md)."""
 
 
 def page() -> str:

@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 
 from reports.page.charts import palette
-from reports.page.figures import MARKS
+from reports.page.figures import MARKS, WAYS
 from scripts.docs import markdown as md
 
 TEMPLATES = Path(__file__).parents[2] / "reports" / "templates"
@@ -89,7 +89,7 @@ def page() -> str:
         (md.code(str(getattr(palette, name))), f"{palette.contrast(getattr(palette, name), palette.WHITE):.1f}", use)
         for name, use in palette.USES.items()
     ]
-    marks = [(mark, words) for mark, words in MARKS.values()]
+    marks = [(" or ".join(WAYS.values()) if word == "off" else mark, word) for word, mark in MARKS.items()]
     return md.page(
         "House style",
         OPENING,

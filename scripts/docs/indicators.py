@@ -17,7 +17,8 @@ A figure about one green in one season. Its `name` is what `show --json`, the at
 material, an operation, an extractant. Every figure carries `n`, the number of records behind it. A figure that the
 records cannot carry is absent or blank and says why; it is never zero.
 
-**Standing** is said in words: `within`, `below` or `above` the target; `no target`; `too few` samples for a trend;
+**Standing** is said in words: `within`, `below` or `above` the target; `too early` for a total
+below its target in a season that still runs; `no target`; `too few` samples for a trend;
 `not comparable`, where the method of the samples changed. A target in another unit than the figure is not applied, and
 the note beside the figure says so.
 

@@ -23,10 +23,10 @@ from typing import Any
 from pipeline.cli.demo import DEMO_DAY, FOLDERS
 from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.indicators.base.records import latest_season, read_records
-from pipeline.indicators.season import green_season
 from pipeline.load.files import load_paths
 from pipeline.publish.documents import write_reports
 from pipeline.publish.pool import Task, render_many
+from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from reports.condition import render as condition

@@ -46,9 +46,11 @@ SHOW_KEYS = [
     "target_high",
     "target_source",
     "standing",
+    "judgement",
     "verdict",
     "method",
     "note",
+    "questioned",
 ]  # design.md, "Commands"
 
 

@@ -9,9 +9,9 @@ import pytest
 
 from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.indicators.base.records import read_records
-from pipeline.indicators.season import green_season
 from pipeline.load.load import Loader
 from pipeline.load.result import FileResult
+from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Settings, Workspace
 from schemas import KINDS

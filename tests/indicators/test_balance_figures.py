@@ -12,7 +12,7 @@ from scipy.optimize import brentq
 
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.indicators.base.records import read_records
-from pipeline.indicators.season import green_season
+from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Settings, Workspace
 from tests.indicators.figures import Figures, names, of

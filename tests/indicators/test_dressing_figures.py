@@ -26,7 +26,9 @@ def test_three_dressings_of_two_tonnes(figures: Figures) -> None:
     assert first.standing == "within"
     assert (first.target_low, first.target_high) == (2, 6)
     assert first.method == "Mass as logged over the green's area."
-    assert first.note == "Mass as delivered: moisture is not known for all of it."
+    assert first.note == (
+        "Mass as delivered: moisture is not known for all of it. So far: the season runs to 30 September 2026."
+    )
     assert "1.5 t/m³" in of(done, "dressing_mm").method
     assert "workspace" not in of(done, "dressing_mm").method
     running = done.running[0]
@@ -46,7 +48,7 @@ def test_a_dressing_without_amount_is_not_zero(figures: Figures) -> None:
     done = figures(job=JOB + f"2026-03-10,ALD-1,top dressing,{MIX},2 t,\n2026-06-10,ALD-1,top dressing,{MIX},,\n")
     one = of(done, "dressing_kg_m2")
     assert (one.value, one.n, lines(one)) == (1.25, 1, [2])
-    assert one.note.startswith("1 of 2 dressings give no amount or the green no area; the true sum is larger.")
+    assert "1 of 2 dressings give no amount or the green no area; the true sum is larger." in one.note
 
 
 def test_only_dressings_without_amount_have_no_value(figures: Figures) -> None:
@@ -227,3 +229,38 @@ def test_a_mix_by_volume_is_told_by_mass(figures: Figures) -> None:
     sand = of(both, "sand_kg_m2")
     assert sand.value == pytest.approx(1.25 * 112 / 145)
     assert sand.note == "1 of 2 dressings give no mix, or one by volume without the bulk densities of both."
+
+
+MOIST = "material,sort,mix,bulk_density_t_m3,moisture_pct,moisture_basis\nmoist,top dressing,70/30,1.5,6,dry\n"
+
+
+def test_what_was_delivered_stands_beside_what_is_dry(figures: Figures) -> None:
+    """The log says 9.50 t, with 6 % of the dry mass as water: 8.96 t dry. 8.96 stood alone, unlike the log."""
+    done = figures(material=MOIST, job=JOB + "2026-03-10,ALD-1,top dressing,moist,9.5 t,\n")
+    assert of(done, "dressing_delivered_t").value == pytest.approx(9.5)
+    assert of(done, "dressing_t").value == pytest.approx(9.5 / 1.06)
+    said = "9.50 t delivered are 8.96 t dry: moisture is taken off where the material says how much."
+    for name in ("dressing_kg_m2", "dressing_t"):
+        assert said in of(done, name).note
+    assert of(done, "dressing_kg_m2").method.startswith("Mass as logged less its moisture")
+    assert [work.amount for work in done.works] == ["9.5 t (8.96 t dry)"]
+    assert f"Top dressing: {said}" in [note.text for note in done.data_notes]
+    bare = figures(job=JOB + f"2025-03-10,ALD-1,top dressing,{MIX},9.5 t,\n", season="2025")
+    assert "dressing_delivered_t" not in names(bare)
+    assert [work.amount for work in bare.works] == ["9.5 t"]
+
+
+def test_moisture_is_not_taken_off_a_volume(figures: Figures) -> None:
+    """1,000 l at 1.5 t/m³, a dry bulk density, are 1,500 kg dry: 6 % off that again made 1,415."""
+    done = figures(material=MOIST, job=JOB + "2026-03-10,ALD-1,top dressing,moist,1000 l,\n")
+    assert of(done, "dressing_t").value == pytest.approx(1.5)
+    assert "moisture is not known" not in of(done, "dressing_kg_m2").note
+
+
+def test_nothing_is_said_of_a_moisture_that_takes_nothing_off(figures: Figures) -> None:
+    """A dried sand of 0 %: "9.50 t delivered are 9.50 t dry" tells a reader nothing."""
+    job = JOB + "2026-03-10,ALD-1,top dressing,moist,9.5 t,\n"
+    done = figures(material=MOIST.replace(",6,dry", ",0,dry"), job=job)
+    assert "dressing_delivered_t" not in names(done)
+    assert [work.amount for work in done.works] == ["9.5 t"]
+    assert "delivered" not in of(done, "dressing_kg_m2").note

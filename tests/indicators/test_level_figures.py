@@ -123,7 +123,17 @@ def test_change_since_the_last_survey(figures: Figures) -> None:
     assert found["level_moved_mm", ""].value == pytest.approx(22)
     share = found["level_moved_pct", ""]
     assert (share.value, share.n) == (pytest.approx(100 / 400), 400)
-    assert share.note.startswith("More than 9.8 mm")
+    assert share.note == "More than 9.8 mm; by chance alone 5 % of points would, and no more did."
+
+
+@pytest.mark.parametrize(("moved", "said"), [(12, "would, and no more did."), (24, "of points would.")])
+def test_what_chance_gives_stands_beside_what_moved(figures: Figures, moved: int, said: str) -> None:
+    """12 of 400 points are 3 %, fewer than the 5 % that errors alone put there; 24 are 6 %."""
+    old = survey("SQ-1", lambda x, y: 1000 + (x * 3 + y) % 5, "2023-03-14", "1,step")
+    new = survey("SQ-1", lambda x, y: 1000 + (x * 3 + y) % 5 - 20 * (10 * x + y / 2 < moved), extra="1,step")
+    share = of(figures, "SQ-1", level=old + new.partition("\n")[2])["level_moved_pct", ""]
+    assert (share.value, share.label) == (pytest.approx(moved / 4), "Points that changed by more than the error")
+    assert share.note.endswith(said)
 
 
 def test_change_without_error_or_benchmark_says_what_it_cannot(figures: Figures) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
 from pipeline.indicators.feeding.nutrients import merge_spans
@@ -21,12 +23,15 @@ def test_two_bags_of_spring_feed(figures: Figures) -> None:
     assert of(done, "potassium_kg_ha").value == pytest.approx(2.5 * K_OF_K2O / 0.16, rel=1e-3)
     assert of(done, "iron_kg_ha").value == pytest.approx(25.0)
     assert "magnesium_kg_ha" not in names(done), "a label that does not name it applies none that is known of"
-    assert (nitrogen.n, lines(nitrogen), nitrogen.note) == (1, [2], "3.44 g/m².")
-    assert (nitrogen.standing, nitrogen.target_low) == ("below", 80)
+    assert (nitrogen.n, lines(nitrogen)) == (1, [2])
+    assert nitrogen.note == (
+        "Open: 46 kg/ha until 30 September 2026; an even spread would be at 36 kg/ha by now. 3.44 g/m²."
+    )
+    assert (nitrogen.standing, nitrogen.target_low) == ("too early", 80)
     assert "P2O5 turned into the element" in of(done, "phosphorus_kg_ha").method
     dose = of(done, "nitrogen_dose_g_m2")
     assert dose.value == pytest.approx(3.4375)
-    assert (dose.note, dose.standing) == ("On 16 March 2026.", "within")
+    assert (dose.note, dose.standing) == ("On 16 March 2026.", "within")  # a largest dose is whole at any time
     assert of(done, "nitrogen_cover_weeks").value == pytest.approx(6.0)
     assert "nitrogen_gap_weeks" not in names(done)
     assert [point.total for point in done.running[1].points] == [pytest.approx(34.375)]
@@ -45,9 +50,9 @@ def test_cover_counts_overlap_once_and_names_the_longest_gap(figures: Figures) -
 
 
 def test_cover_ends_with_the_season(figures: Figures) -> None:
-    """A feed on 16 September covers the two weeks that are left of the season, not six."""
+    """A feed on 16 September covers the fifteen days that are left of the season, its own among them, not six weeks."""
     done = figures(job=JOB + f"2026-09-16,ALD-1,fertilising,{FEED},25 kg,\n")
-    assert of(done, "nitrogen_cover_weeks").value == pytest.approx(2.0)
+    assert of(done, "nitrogen_cover_weeks").value == pytest.approx(15 / 7)
 
 
 def test_spans_that_touch_become_one() -> None:
@@ -176,7 +181,7 @@ def test_nitrogen_due_in_kilograms_and_packs(figures: Figures) -> None:
     )
     assert found.by == "by 30 September 2026"
     following = next(one for one in done.due if one.what.startswith("Look at the green"))
-    assert following.by == "from 27 April 2026"
+    assert following.by == "since 27 April 2026"
     assert "lasted about 6 weeks by its label" in following.why
 
 
@@ -209,7 +214,7 @@ def test_a_green_fed_since_is_not_overdue(figures: Figures) -> None:
     """The feed of August lasted to 1 October; on 12 October the green was fed again, after the season of the report."""
     alone = figures(job=JOB + f"2026-08-20,ALD-1,fertilising,{FEED},50 kg,\n2026-10-12,ALD-1,mowing,,,\n")
     (found,) = (one for one in alone.due if one.what.startswith("Look at the green"))
-    assert (found.by, found.overdue) == ("from 1 October 2026", True)
+    assert (found.by, found.overdue) == ("since 1 October 2026", True)
     done = figures(job=JOB + f"2026-10-12,ALD-1,fertilising,{FEED},50 kg,\n")
     (found,) = (one for one in done.due if one.what.startswith("Look at the green"))
     assert (found.by, found.overdue) == ("from 23 November 2026", False)
@@ -221,3 +226,19 @@ def test_a_feed_since_whose_release_is_not_known_says_no_day(figures: Figures, l
     material = "material,sort,form,analysis\nno release,fertiliser,solid,10-0-0\n"
     job = JOB + f"2026-07-20,ALD-1,fertilising,{FEED},50 kg,\n2026-09-12,ALD-1,fertilising,{later},50 kg,\n"
     assert not [one for one in figures(material=material, job=job).due if one.what.startswith("Look at the green")]
+
+
+def test_cover_is_carried_over_the_borders_of_a_season(figures: Figures) -> None:
+    """Fed on 20 September 2025 and 25 August 2026 for six weeks each: to 1 November 31 days lie in the season, to 30
+    September 37; five more follow. It once counted 5 weeks of the season and no gap."""
+    days = ("2025-09-20", "2026-08-25")
+    done = figures(job=JOB + "".join(f"{day},ALD-1,fertilising,{FEED},25 kg,\n" for day in days))
+    cover = of(done, "nitrogen_cover_weeks")
+    assert cover.value == pytest.approx((31 + 37) / 7)
+    assert (cover.n, lines(cover)) == (2, [2, 3])
+    assert cover.note == "4 of them by feeds of the season before. 1 more follow after the season's end."
+    assert of(done, "nitrogen_gap_weeks").value == pytest.approx((date(2026, 8, 25) - date(2025, 11, 1)).days / 7)
+    assert of(done, "nitrogen_kg_ha").n == 1
+    before = figures("ALD-1", season="2025")
+    assert of(before, "nitrogen_cover_weeks").note == "4 more follow after the season's end."
+    assert of(before, "nitrogen_to_come_kg_ha").value == pytest.approx(17.1875 * 32 / 42)

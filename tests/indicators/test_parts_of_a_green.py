@@ -74,6 +74,36 @@ def test_a_job_beyond_the_green_counts_what_landed_on_it(figures: Figures) -> No
     assert of(done, "dressing_off_green_kg").value == pytest.approx(1000)
 
 
+def test_parts_beyond_the_green_are_told(figures: Figures) -> None:
+    """2.5 t on 625 m² twice: green and surround in halves, or two rounds over parts? All 5 t count, and it is said."""
+    done = figures("HAL-1", green=GREEN, job=dressed(("2.5 t", 625), ("2.5 t", 625)))
+    assert of(done, "dressing_kg_m2").value == pytest.approx(5.0, rel=1e-9)
+    said = "Parts logged for one day come to more than the green (1 day: top dressing): what is over lies on the rest."
+    assert said in [note.text for note in done.data_notes]
+    halves = figures("HAL-1", job=dressed(("2.5 t", 500), ("2.5 t", 500), day="2025-03-10"), season="2025")
+    assert not [note for note in halves.data_notes if note.text.startswith("Parts logged")]
+
+
+DOSE = 4.68
+OM = "date,green,analyte,depth_from_mm,depth_to_mm,lab,value,unit,burn_c,preparation,verdure,cores\n" + "".join(
+    f"{day},HAL-1,organic matter,0,20,Lab A,{value},%,440,whole,on,10\n"
+    for day, value in (("2024-10-10", 5.0), ("2025-04-10", 5.02), ("2025-10-10", 5.0), ("2026-08-10", 5.03))
+)
+
+
+@pytest.mark.parametrize("areas", [[""], [500, 500], [490, 510], [100, 250, 650]])
+def test_the_balance_counts_a_dressing_once(figures: Figures, areas: list[object]) -> None:
+    """Dressed with 4.68 kg/m² in each of two autumns the layer stays at 5 %: 4.5 kg/m² a year hold it. In halves every
+    dressing counted twice, and so 8.4 kg/m² a year were asked for."""
+    job = dressed(("0 t", ""), day="2024-10-01").replace("top dressing", "mowing").replace("0 t", "")
+    for day in ("2024-10-20", "2025-10-20"):
+        parts = [(f"{DOSE * float(str(area)) / 1000 if area else DOSE} t", area) for area in areas]
+        job += dressed(*parts, day=day).partition("\n")[2]
+    done = figures("HAL-1", green=GREEN, soil_test=OM, job=job)
+    hold = of(done, "dressing_hold_kg_m2_year", "0–20 mm").value
+    assert hold == pytest.approx(4.5, abs=0.1)
+
+
 @pytest.mark.parametrize(("areas", "kg"), [([""], [50]), ([500, 500], [25, 25]), ([490, 510], [24.5, 25.5])])
 def test_nitrogen_and_the_rest_of_the_label(figures: Figures, areas: list[object], kg: list[float]) -> None:
     """50 kg of 11-5-5 + 8 Fe on 1,000 m² are 5.5 g N/m², 55 kg/ha, 40 kg Fe; in two halves they once were 110."""
@@ -123,6 +153,10 @@ def test_the_largest_dose_of_halves_of_two_days_is_one_of_them(figures: Figures)
         ([("a", 5, 500), ("b", 3, 500)], 8),  # one may lie on the other
         ([("a", 20, 400), ("a", 1, 600)], 20),
         ([("a", 5, 1250)], 5),
+        ([("a", 5, 600), ("a", 5, 600)], 10),  # 1,200 m² of 1,000: somewhere one lies on the other
+        ([("a", 5, None), ("a", 3, 600)], 8),
+        ([("a", 5, 500), ("a", 5, 500), ("a", 3, 600)], 8),  # the same, the first in halves: once 6.8
+        ([("a", 5, 500), ("a", 5, 500), ("a", 3, 300), ("a", 3, 300)], 8),
     ],
 )
 def test_how_doses_of_one_day_lie(given: list[tuple[str, float, float | None]], most: float) -> None:
@@ -198,7 +232,7 @@ def test_a_part_of_a_green_of_unknown_area_has_no_share(figures: Figures) -> Non
     job = (
         "date,green,operation,material,quantity,treated_area_m2,tine_mm,tine_basis,spacing_along_mm,depth_mm\n"
         f"2026-03-10,BRA-1,top dressing,{MIX},2 t,500,,,,\n2026-03-16,BRA-1,fed,{FEED},25 kg,500,,,,\n"
-        "2026-03-17,BRA-1,solid tining,,,500,12,outside,50,70\n2026-03-18,BRA-1,solid tining,,,,12,outside,50,70\n"
+        "2026-03-17,BRA-1,hollow coring,,,500,12,outside,50,70\n2026-03-18,BRA-1,hollow coring,,,,12,outside,50,70\n"
     )
     done = figures("BRA-1", green=green, job=job)
     assert of(done, "dressing_kg_m2").value is None

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.indicators.base.records import read_records
-from pipeline.indicators.season import green_season
+from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Settings, Workspace
 from tests.conftest import Load
@@ -65,15 +65,33 @@ def test_usga_limits_judge_a_sand_green_and_no_other(figures: Figures) -> None:
 
 def test_a_dressing_like_the_root_zone_matches_and_a_coarser_one_does_not(figures: Figures) -> None:
     done = figures(job=JOB, sieve=HEAD + passing("ALD-1,") + passing(f",{MIX}"))
-    one = of(done, "sieve_match", MIX)
+    one = of(done, "sieve_match", f"{MIX}, D50")
     assert (one.value, one.standing) == (pytest.approx(1.0), "within")
     assert {place.line for place in one.evidence} == set(range(2, 18))
     coarse = (0.2, 0.5, 2, 6, 30, 80, 98, 100)
     done = figures(sieve=HEAD + passing(f",{MIX}", coarse, "2026-04-01"))
-    one = of(done, "sieve_match", MIX)
+    one = of(done, "sieve_match", f"{MIX}, D50")
     # D50 between 0.5 mm (30 %) and 1 mm (80 %): 0.5 · 2^0.4 = 0.6598; over 0.3536 it is 1.866
     assert (one.value, one.standing) == (pytest.approx(0.6598 / 0.3536, abs=2e-3), "above")
-    assert one.note.endswith("Furthest apart at 0.5–1 mm: 30 %-points more in the dressing.")
+    assert one.note == "Furthest apart at 0.5–1 mm: 30 %-points more in the dressing."
+
+
+def test_alike_in_the_middle_is_not_alike(figures: Figures) -> None:
+    """D50 and D90 of the root zone's, D10 by 9.5 times finer: the line said "within", for it judged D50 alone."""
+    fine = (2, 14.11, 18, 25, 75, 95, 99.5, 100)
+    done = figures(job=JOB, sieve=HEAD + passing("ALD-1,") + passing(f",{MIX}", fine))
+    found = {one.band.rpartition(", ")[2]: one for one in done.indicators if one.name == "sieve_match"}
+    assert {size: one.standing for size, one in found.items()} == {"D10": "below", "D50": "within", "D90": "within"}
+    assert found["D10"].value == pytest.approx(1 / 9.5, abs=1e-3)
+    assert {one.label for one in found.values()} == {"Dressing against root zone"}
+
+
+def test_a_size_that_the_sieves_do_not_reach_is_not_judged(figures: Figures) -> None:
+    """30 % pass the finest sieve: nothing is known of D10."""
+    fine = (30, 32, 34, 36, 75, 95, 99.5, 100)
+    done = figures(job=JOB, sieve=HEAD + passing("ALD-1,") + passing(f",{MIX}", fine))
+    one = of(done, "sieve_match", f"{MIX}, D10")
+    assert (one.value, one.standing, one.note) == (None, "no target", "The sieves do not reach it.")
 
 
 def test_a_dressing_without_a_curve_is_said(figures: Figures) -> None:

@@ -153,5 +153,5 @@ def test_sampling_is_due_after_a_year_or_where_nothing_is_on_record(figures: Fig
     assert "No organic-matter result is on record for this green." in [note.text for note in none.data_notes]
     done = figures(soil_test=SOIL + om("2025-02-10", "5"))
     again = next(one for one in done.due if one.what.startswith("Sample organic matter"))
-    assert (again.what, again.by) == ("Sample organic matter again", "from 10 February 2026")
+    assert (again.what, again.by) == ("Sample organic matter again", "since 10 February 2026")
     assert "organic_matter_pct" in names(done)

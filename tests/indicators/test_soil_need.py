@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.indicators.base.records import read_records
-from pipeline.indicators.season import green_season
+from pipeline.season.green import green_season
 from pipeline.standardise.finish import NO_SLICE
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Settings, Workspace

@@ -14,9 +14,9 @@ import pytest
 
 from pipeline.common.refusal import CannotDo
 from pipeline.indicators.base.records import read_records
-from pipeline.indicators.season import green_season
 from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
+from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, rejects_name
 from tests.conftest import TODAY, Load

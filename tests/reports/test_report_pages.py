@@ -13,6 +13,7 @@ import pikepdf
 import pypdfium2
 import pytest
 
+from pipeline.indicators.base.judgement import JUDGEMENTS
 from reports.page import figures, text
 from reports.page.document import page_count
 from tests.outside_checks import outside
@@ -134,7 +135,7 @@ def test_names_season_and_page_numbers_stand_on_every_page(pdf_of: Pdf) -> None:
 
 def test_the_headline_is_on_page_one_with_figures_and_targets(pdf_of: Pdf) -> None:
     first = flat(pages_text(pdf_of("rich"))[0])
-    assert flat("8 of the 12 figures that have a target are within it.") in first
+    assert flat("Of the 13 figures that have a target, 7 are on target, 2 are close and 3 are off;") in first
     assert flat("Top dressing applied is 3.75 kg/m², below the target of 4–6 kg/m².") in first
     assert flat("Due next: Top dressing, 70/30 sand and soil, 2 t (1.25 kg/m²), by 15 October 2026.") in first
 
@@ -208,7 +209,7 @@ def test_chart_text_says_what_the_data_say(pdf_of: Pdf) -> None:
     assert any("4 September 2026 mean 7.4 % (interval 6.6–8.2 %) from 5 results" in alt for alt in charts)
     assert any("4 September 2022 mean 8.0 %" in a and "measured another way and not comparable" in a for a in charts)
     assert any("Top dressing: 3 applications, in all 3.75 kg/m² by 22 June 2026" in alt for alt in charts)
-    assert any("Planned 5.00 kg/m² by 30 September 2026" in alt for alt in charts)
+    assert any("An even spread comes to 5.00 kg/m² by 30 September 2026" in alt for alt in charts)
     assert any(alt.startswith("Mowing: 60 times, 10 Mar") for alt in alts)
 
 
@@ -251,10 +252,9 @@ def test_title_language_bookmarks_and_dates_come_from_the_data(pdf_of: Pdf) -> N
 
 
 def test_standing_is_said_in_words_and_mark_never_by_colour() -> None:
-    marks = [mark for mark, _ in figures.MARKS.values()]
-    words = [said for _, said in figures.MARKS.values()]
+    marks = [*figures.MARKS.values(), *figures.WAYS.values()]
     assert len(set(marks)) == len(marks)
-    assert len(set(words)) == len(words)
+    assert set(figures.MARKS) == set(JUDGEMENTS)
 
 
 def test_hostile_text_is_printed_and_harmless(pdf_of: Pdf) -> None:

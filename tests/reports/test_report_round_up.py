@@ -113,7 +113,7 @@ def test_what_is_due_is_gathered_by_date_with_its_quantity() -> None:
     assert (second.greens, second.low, second.high, second.unit) == (("LB-1", "LB-2"), pytest.approx(6.8), None, "t")
     rows = document.view(whole, version=VERSION).due
     assert [(row.by, row.passed, plain(row.quantity)) for row in rows] == [
-        ("from 20 March 2026", True, ""),
+        ("since 20 March 2026", True, ""),
         ("by 30 September 2026", False, "6.8 t"),
     ]
 
@@ -121,8 +121,8 @@ def test_what_is_due_is_gathered_by_date_with_its_quantity() -> None:
 def test_what_matters_follows_its_rules() -> None:
     said = [plain(line) for line in document.view(round_up(CASES["three"]()), version=VERSION).matters]
     assert said == [
-        "1 green is behind plan; the farthest is Lower green of Linden Bank Bowls Club: top dressing 1 kg/m² of "
-        "2.49 kg/m² planned by now.",
+        "1 green is behind an even spread; the farthest is Lower green of Linden Bank Bowls Club: top dressing "
+        "1 kg/m² of 2.49 kg/m² by now.",
         "The day of something due has passed on 1 green.",
         "Due at the least, on all greens together: top dressing 6.8 t.",
         "3 greens (LB-1, LB-2 and OT-1) had no visit on record for 21 days or more.",
@@ -150,10 +150,10 @@ def test_standing_is_said_in_words_with_its_mark_and_missing_is_not_zero() -> No
     clubs = document.view(round_up(CASES["three"]()), version=VERSION).clubs
     main, lower = clubs[0].rows
     assert [(c.value, c.mark, c.standing) for c in main.cells] == [
-        ("7.2", "▲", "above"),
-        ("3.00", "▼", "below"),
-        ("40", "●", "within"),
-        ("12.5", "●", "within"),
+        ("7.2", "▲", "off"),
+        ("3.00", "▼", "off"),
+        ("40", "●", "on target"),
+        ("12.5", "●", "on target"),
     ]
     assert [(c.value, c.standing) for c in lower.cells[2:]] == [("", "not recorded")] * 2
     assert plain(clubs[1].rows[0].last_visit) == "1 Mar 2025"

@@ -130,14 +130,20 @@ def test_a_workspace_may_have_every_figure_printed() -> None:
             assert figures.printed(pairs, level.figures, level.judged) == pairs
 
 
-def test_outside_sentence_names_the_limit_and_the_doubt() -> None:
+def test_a_figure_apart_from_its_target_names_the_limit_and_the_doubt() -> None:
     sure = indicator(label="Organic matter", band="0–20 mm", value=7.4, unit="%", low=6.6, high=8.2,
                      target_high=6.0, standing="above")  # fmt: skip
-    assert wording.outside_sentence(sure) == f"Organic matter (0–20{N}mm) is 7.4{N}%, above the upper limit of 6{N}%."
+    assert wording.apart_sentence(sure) == f"Organic matter (0–20{N}mm) is 7.4{N}%, above the upper limit of 6{N}%."
     doubtful = replace(sure, low=5.8)
-    assert wording.outside_sentence(doubtful).endswith("so this may be chance.")
+    assert wording.apart_sentence(doubtful).endswith(
+        f"close to the upper limit of 6{N}%: the interval (5.8–8.2) reaches across it."
+    )
+    within = replace(sure, value=5.5, low=4.8, high=6.2, standing="within")
+    assert "close to the upper limit" in wording.apart_sentence(within)
+    asked = replace(sure, questioned=sure.evidence or sample.lines("jobs.csv", "job", 2))
+    assert wording.apart_sentence(asked).endswith(", if the entry behind it is right.")
     short = indicator(target_low=80.0, target_high=120.0, standing="below")
-    assert f"below the target of 80–120{N}kg/ha" in wording.outside_sentence(short)
+    assert f"below the target of 80–120{N}kg/ha" in wording.apart_sentence(short)
 
 
 def test_a_change_is_announced_by_its_verdict_whatever_its_interval_says() -> None:
@@ -179,11 +185,11 @@ def test_headlines_go_never_beyond_the_figures() -> None:
         "Nothing is recorded for this green in this season, so this report can say nothing about it.",
     )
     assert wording.headline(sample.no_targets())[0].startswith("No target is set")
-    assert not any("within it" in line for line in wording.headline(sample.no_targets()))
+    assert not any("on target" in line for line in wording.headline(sample.no_targets()))
     given = replace(sample.rich(), headline=("the committee's own words",))
     assert wording.headline(given) == ("The committee's own words.",)
     one = replace(sample.empty(), indicators=(indicator(target_low=60.0),))
-    assert wording.headline(one) == ("One figure has a target; it is within it.",)
+    assert wording.headline(one) == ("One figure has a target; it is on target.",)
 
 
 def test_few_works_stand_by_themselves_and_many_are_drawn_together() -> None:

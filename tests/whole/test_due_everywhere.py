@@ -11,12 +11,12 @@ from datetime import date
 
 import pytest
 
-from pipeline.indicators import due as rules
 from pipeline.indicators.base.green_season import Due, GreenSeason
 from pipeline.indicators.base.records import Records, green_records, latest_season, read_records
 from pipeline.indicators.base.standing import target_for
 from pipeline.indicators.families import DESCRIBED
-from pipeline.indicators.season import green_season, indicators
+from pipeline.plan import due as rules
+from pipeline.season.green import green_season, indicators
 from pipeline.store.store import Store
 from pipeline.summaries.club import club_season
 from pipeline.survey.build import condition_survey, last_surveys
@@ -121,10 +121,11 @@ def test_the_programme_of_a_survey(dressed: Workspace) -> None:
 
 
 def test_a_visit_in_summer_asks_for_the_rest_of_its_own_season(county: Load, dressed: Workspace) -> None:
-    """4 t of 2026 are on: 4.0 to 12.0 t are open, by a day that lies in the programme."""
+    """4 t of 2026 are on: 4.0 to 12.0 t were open, by a day in the programme that has passed when it is printed."""
     assert not county("visit.csv", SEEN.replace("2026-09-16", "2026-06-03")).failed
     due = dressing(condition_survey(dressed, "ALD-1", date(2026, 6, 3)).season.due)
-    assert (due.quantity, due.by) == ("4.0 to 12.0 t on 1,600 m² (4 t already applied)", "by 30 September 2026")
+    assert due.quantity == "4.0 to 12.0 t on 1,600 m² (4 t already applied)"
+    assert (due.by, due.overdue) == ("by 30 September 2026 (passed)", True)
 
 
 def test_the_season_itself_asks_for_the_same_rest(dressed: Workspace) -> None:
@@ -179,7 +180,7 @@ def amounts(found: Sequence[Due]) -> dict[tuple[str, str], tuple[float | None, f
     told = {}
     for one in found:
         if one.unit:
-            season = one.by.removeprefix("season ") if one.by.startswith("season") else one.by[-4:]
+            season = one.by.removesuffix(" (passed)")[-4:]
             told[one.what.partition(",")[0], season] = (one.low, one.high, one.quantity)
     return told
 
@@ -206,6 +207,10 @@ def test_the_demo_county_takes_off_what_is_logged(demo: Demo, demo_county: Works
                 assert ("already applied" in held[what, "2027"][2]) == (on > 0), season.green
                 checked += 1
     assert checked >= 30
+    (main,) = (season for season in seasons if season.green == "ALD-1")
+    assert (
+        dressing(main.due).quantity == "1.3 to 5.7 t on 1,444 m² (6.25 t already applied, 5.9 t dry)"
+    )  # not 7.2 to 11.6
     page = round_up_page.view(round_up(seasons), version=VERSION)
     assert any("top dressing 20 t" in plain(one) for one in page.matters), page.matters
 
@@ -256,3 +261,14 @@ def test_amounts_do_not_hang_on_the_day_of_the_document(demo: Demo, demo_county:
     bare = [[replace(one, by="", day=None) for one in found if one.unit] for found in told]
     assert bare[0] == bare[1]
     assert (told[0][0].by, told[1][0].by) == ("season 2027", "by 30 September 2027")
+
+
+def test_a_report_of_a_season_long_past_asks_for_what_can_still_be_done(dressed: Workspace) -> None:
+    """The report of 2025 asked for the rest of 2026, a season that was over by the last day on record."""
+    due = dressing(season_of(dressed, "2025").due)
+    assert (due.quantity, due.by, due.overdue) == (REST, "season 2027", False)
+    assert due.why.endswith(" Logged to 5 October 2026.")
+    nitrogen = next(one for one in season_of(dressed, "2025").due if one.what == "Nitrogen")
+    assert (nitrogen.quantity, nitrogen.by) == ("12.8 to 32.0 kg N", "season 2027")
+    assert nitrogen.why.endswith(" As the records stood on 5 October 2026.")
+    assert "As the records stood" not in next(one for one in season_of(dressed).due if one.what == "Nitrogen").why

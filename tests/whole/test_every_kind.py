@@ -8,7 +8,7 @@ import pytest
 
 from pipeline.indicators import tracing
 from pipeline.indicators.base.records import GreenRecords, green_records, read_records
-from pipeline.indicators.own_records import own_records
+from pipeline.season.own_records import own_records
 from pipeline.standardise import finish
 from pipeline.store.inventory import inventory
 from pipeline.store.store import Store

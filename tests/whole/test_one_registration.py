@@ -6,10 +6,11 @@ from collections.abc import Iterator
 
 import pytest
 
-from pipeline.indicators import families, season
+from pipeline.indicators import families
 from pipeline.indicators.base.description import DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.indicators.base.records import GreenRecords, read_records
+from pipeline.season import green as season
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from reports.condition import render as condition

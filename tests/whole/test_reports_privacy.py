@@ -13,11 +13,10 @@ import pypdfium2
 import pytest
 
 from pipeline.indicators.base.green_season import Evidence, GreenSeason
-from pipeline.indicators.base.records import Records, latest_season, read_records
-from pipeline.indicators.season import green_season
+from pipeline.indicators.base.records import Records, read_records
 from pipeline.publish.pool import renderer_of
 from pipeline.store.store import Store
-from pipeline.workspace.settings import Season, Workspace
+from pipeline.workspace.settings import Workspace
 from reports.condition import render as condition
 from reports.page.attachments import csv_files
 from schemas import KINDS
@@ -31,13 +30,6 @@ PRINTED = ("ALD-2", "MOS-1")
 def records(demo_county: Workspace) -> Records:
     with Store(demo_county.store, read_only=True) as store:
         return read_records(store)
-
-
-@pytest.fixture(scope="module")
-def season(records: Records, demo_county: Workspace) -> Season:
-    found = latest_season(records, demo_county)
-    assert found is not None
-    return found
 
 
 def names_of(records: Records, club: str) -> set[str]:
@@ -92,13 +84,15 @@ def places(season: GreenSeason) -> Iterator[Evidence]:
 
 @pytest.mark.parametrize("club", CLUBS)
 def test_no_report_of_a_club_tells_of_another(
-    records: Records, season: Season, demo_county: Workspace, club: str
+    records: Records, demo_seasons: tuple[GreenSeason, ...], club: str
 ) -> None:
     by_line = owners(records)
     forbidden = of_others(records, club)
     assert len(forbidden) > 30  # or the list itself has gone wrong
-    for green in records.greens.filter(pl.col("club") == club)["green"]:
-        made = green_season(records, green, season, demo_county)
+    own = [one for one in demo_seasons if one.club == club]
+    assert own
+    for made in own:
+        green = made.green
         assert not leaks(forbidden, condition.html(made, version="0")), green
         assert not leaks(forbidden, repr(made)), green
         assert not leaks(forbidden, attached(made)), green
@@ -114,10 +108,10 @@ def test_no_report_of_a_club_tells_of_another(
 
 
 def test_no_pdf_tells_of_another_club_where_a_reader_does_not_look(
-    records: Records, season: Season, demo_county: Workspace
+    records: Records, demo_seasons: tuple[GreenSeason, ...]
 ) -> None:
-    for green in PRINTED:
-        made = green_season(records, green, season, demo_county)
+    for made in (one for one in demo_seasons if one.green in PRINTED):
+        green = made.green
         forbidden = of_others(records, made.club)
         pdf = renderer_of("condition")(made, version="0")
         with pypdfium2.PdfDocument(pdf) as document:

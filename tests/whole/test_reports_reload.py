@@ -12,9 +12,9 @@ import pytest
 from pipeline.cli.demo import DEMO_DAY
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.indicators.base.records import green_records, latest_season, read_records
-from pipeline.indicators.season import green_season, indicators
 from pipeline.load.files import load_paths
 from pipeline.publish.documents import season_of_green
+from pipeline.season.green import green_season, indicators
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from reports.condition.render import render

@@ -65,14 +65,51 @@ def test_the_day_stands_beside_the_job(county: Load, workspace: Workspace) -> No
 
 
 def test_nitrogen_stands_against_growth_as_information(county: Load, workspace: Workspace) -> None:
-    """50 kg of 11 % on 1,600 m² is 3.4375 g/m²; a month at 15 °C would allow 0.6615 × 5 = 3.3073 g/m²: 104 %."""
+    """50 kg of 11 % on 1,600 m² is 3.4375 g/m², of which 29 of 42 days fall into April; at 15 °C that month would allow
+    0.6615 × 5 = 3.3073 g/m²: 71.8 %."""
     feed = "2026-04-02,ALD-1,fed,spring granular 11-5-5 + 8 Fe,50\n"
     county("jobs.csv", f"date,green,operation,material,mass_kg\n{feed}2026-04-30,ALD-1,cut,,\n")
     found = season(county, workspace, april(20, 10))
     share = figure(found, "nitrogen_of_growth_pct")
-    assert share.value == pytest.approx(100 * 3.4375 / (5 * 0.66148), abs=0.1)
+    assert share.value == pytest.approx(100 * 3.4375 * 29 / 42 / (5 * 0.66148), abs=0.1)
     assert "Information only" in share.note
     assert figure(found, "nitrogen_of_growth_month_pct", "April 2026").value == share.value
+
+
+def days_of(first: date, count: int, tmax: float, tmin: float) -> str:
+    return "".join(f"{first + timedelta(days=i)},Ostershire airfield,{tmax},{tmin},0\n" for i in range(count))
+
+
+FEEDS = "date,green,operation,material,mass_kg\n"
+SPRING = "spring granular 11-5-5 + 8 Fe"
+
+
+def test_a_feed_at_the_end_of_a_cold_month_is_not_all_of_that_month(county: Load, workspace: Workspace) -> None:
+    """3.4375 g/m² of 30 March stood whole against a March that allows 0.284: 1,212 %. Two of its 42 days are March."""
+    county("jobs.csv", f"{FEEDS}2026-03-30,ALD-1,fed,{SPRING},50\n2026-06-30,ALD-1,cut,,\n")
+    found = season(county, workspace, days_of(date(2026, 3, 1), 31, 10, 3.65) + april(20, 10))
+    march, spring = (figure(found, "nitrogen_of_growth_month_pct", f"{name} 2026") for name in ("March", "April"))
+    assert march.value is not None
+    assert march.value * 42 / 2 == pytest.approx(1212, abs=1)
+    assert spring.value == pytest.approx(100 * 3.4375 * 30 / 42 / (5 * 0.66148), abs=0.1)
+
+
+def test_a_feed_without_a_release_time_counts_on_its_day_and_says_so(county: Load, workspace: Workspace) -> None:
+    county("m.csv", "material,sort,form,analysis,analysis_basis\nunsaid,fertiliser,solid,11-5-5,oxide\n")
+    county("jobs.csv", f"{FEEDS}2026-04-29,ALD-1,fed,unsaid,50\n2026-06-30,ALD-1,cut,,\n")
+    share = figure(season(county, workspace, april(20, 10)), "nitrogen_of_growth_month_pct", "April 2026")
+    assert share.value == pytest.approx(100 * 3.4375 / (5 * 0.66148), abs=0.1)
+    assert "1 of 1 feeds state no release time: set whole on their day." in share.note
+
+
+def test_last_season_still_feeds_this_one(county: Load, workspace: Workspace) -> None:
+    """Fed on 20 September for six weeks: 31 of 42 days release in October, in the season after."""
+    county("jobs.csv", f"{FEEDS}2025-09-20,ALD-1,fed,{SPRING},50\n2026-06-30,ALD-1,cut,,\n")
+    found = season(county, workspace, days_of(date(2025, 10, 1), 31, 20, 10))
+    share = figure(found, "nitrogen_of_growth_pct")
+    assert share.value == pytest.approx(100 * 3.4375 * 31 / 42 / (5 * 0.66148), abs=0.1)
+    assert "2.5 g/m² of it by feeds of the season before." in share.note
+    assert "nitrogen_kg_ha" not in {one.name for one in found.indicators}
 
 
 def test_half_a_month_of_weather_is_no_month(county: Load, workspace: Workspace) -> None:

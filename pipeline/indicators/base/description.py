@@ -74,6 +74,7 @@ class Description:
         targets: default targets.
         difference: whether it is a difference or a spread: 10 °C of it are 18 °F, not 50.
         monthly: whether it comes twelve at a time and says little each: attached, and printed only with a target.
+        accumulates: whether it grows through the season, so that it is told whole at the season's end alone.
         si_only: whether it stays in SI where a page is in US units.
         label_us: its label in US units; "" where the label names no unit.
     """
@@ -90,6 +91,7 @@ class Description:
     targets: tuple[DefaultTarget, ...] = ()
     difference: bool = False
     monthly: bool = False
+    accumulates: bool = False
     si_only: bool = False
     label_us: str = ""
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
-Standing = Literal["within", "below", "above", "no target", "too few", "not comparable"]
+Standing = Literal["within", "below", "above", "too early", "no target", "too few", "not comparable"]
 Change = Literal["falling", "rising", "slower", "faster", "no clear change", "too few", "not comparable"]
 Severity = Literal["note", "warning", "error"]
 NoteTopic = Literal["", "rejected", "material"]
@@ -32,11 +32,14 @@ class Verdict:
         word: the verdict.
         why: what it rests on, a few words without a full stop ("8 comparable samples, p 0.061").
         p: two-sided p of the test; None where none was made.
+        p_adjusted: the same for all changes of the green and season that were tested together; None where it was
+            the only one, or none was made.
     """
 
     word: Change
     why: str
     p: float | None = None
+    p_adjusted: float | None = None
 
     @property
     def clear(self) -> bool:
@@ -60,13 +63,15 @@ class Indicator:
         target_low: lower end of the target in force; None where the target has no lower end.
         target_high: upper end of the target in force.
         target_source: where the target comes from, as printed.
-        standing: the value against the target, in words.
+        standing: the value against the target, in words; "too early" of a total below its target in a season that
+            still runs.
         verdict: of a change over time, whether it is one; None for any other figure.
         method: how the figure was made, one sentence.
         note: what a reader must know beside it.
         family: the table of the report it stands in.
         decimals: digits after the point that its uncertainty carries.
         evidence: the lines of the users' files behind it.
+        questioned: those of them that stand under an open warning: the figure may rest on a slip.
     """
 
     name: str
@@ -87,6 +92,22 @@ class Indicator:
     decimals: int = 1
     evidence: tuple[Evidence, ...] = ()
     verdict: Verdict | None = None
+    questioned: tuple[Evidence, ...] = ()
+
+
+@dataclass(frozen=True)
+class Question:
+    """An entry to be checked first: a record under an open warning that figures rest on.
+
+    Attributes:
+        place: its line of a user's file.
+        text: the warning.
+        labels: labels of the figures that rest on it, in their order.
+    """
+
+    place: Evidence
+    text: str
+    labels: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -283,3 +304,4 @@ class GreenSeason:
     records: tuple[RecordTable, ...] = ()
     area_m2: float | None = None
     latest: Latest = Latest()
+    questions: tuple[Question, ...] = ()

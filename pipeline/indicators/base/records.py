@@ -17,6 +17,13 @@ from pipeline.workspace.method_options import MethodOptions
 from pipeline.workspace.settings import Season, Settings, Workspace
 from schemas import KINDS, Kind
 
+QUESTION_NO_VALUE = (
+    "amount.unknown", "bytes.encodings_mixed", "load.closed", "load.goes_back", "load.not_closed", "load.one_call",
+    "load.superseded_copy", "read.header_only", "record.other_file", "reference.material", "text.spellings",
+    "text.too_long",
+)  # fmt: skip
+"""Warnings that question no value of their line: figures that rest on it carry no mark."""
+
 
 class _ByKind:
     """Frames by kind of record, under the names that figures know them by."""
@@ -105,6 +112,23 @@ class Records(_ByKind):
         return max((day for day in days if isinstance(day, date)), default=None)
 
     @cached_property
+    def open_warnings(self) -> pl.DataFrame:
+        """Warnings that question a value and still stand: ``load_id``, ``line``, ``file``, ``code``, ``message``.
+
+        A warning stands while the last load of its file still gives it. Those on files and names, and those that only
+        tell that something is missing, question no value.
+        """
+        said = self.faults.filter(
+            (pl.col("severity") == "warning") & pl.col("line").is_not_null() & ~pl.col("code").is_in(QUESTION_NO_VALUE)
+        )
+        latest = self.loads.group_by("file").agg(pl.col("load_id").max())
+        still = said.join(latest, on=["file", "load_id"], how="semi")
+        same = ["file", "code", "column_name", "value"]
+        standing = said.join(still, on=same, how="semi", nulls_equal=True)
+        columns = ("load_id", "line", "file", "code", "message")
+        return standing.select(columns).unique().sort("file", "line", "load_id", "code", "message", maintain_order=True)
+
+    @cached_property
     def _parts(self) -> dict[str, dict[tuple[Any, ...], pl.DataFrame]]:
         frames = {kind.name: self.frames[kind.name] for kind in KINDS.values() if kind.of_green}
         frames["application"] = self.applications
@@ -142,6 +166,7 @@ class GreenRecords(_ByKind):
             (pipeline/indicators/base/shares.py), and what is about no green; days of its weather station; registers.
         applications: what was put on, all seasons, with the same.
         settings: the workspace's settings.
+        open_warnings: of the whole store (``Records.open_warnings``); figures know theirs by load and line.
     """
 
     green: dict[str, Any]
@@ -152,6 +177,7 @@ class GreenRecords(_ByKind):
     frames: Mapping[str, pl.DataFrame]
     applications: pl.DataFrame
     settings: Settings
+    open_warnings: pl.DataFrame
 
     def of(self, kind: str) -> pl.DataFrame:
         """The records of a kind up to ``as_of``, with ``file``, ``line`` and ``load_id``."""
@@ -160,6 +186,10 @@ class GreenRecords(_ByKind):
     def having(self, **frames: pl.DataFrame) -> GreenRecords:
         """The same with other records of these kinds."""
         return replace(self, frames={**self.frames, **frames})
+
+    def asked_about(self, rows: pl.DataFrame) -> bool:
+        """Whether one of these records stands under an open warning."""
+        return rows.join(self.open_warnings, on=["load_id", "line"], how="semi").height > 0
 
     def in_season(self, frame: pl.DataFrame) -> pl.DataFrame:
         """The rows of the season up to ``as_of``."""
@@ -232,6 +262,7 @@ def green_records(records: Records, green: str, season: Season, workspace: Works
         frames=frames,
         applications=with_share(records.of_green(green, "application"), row["area_m2"]),
         settings=workspace.settings,
+        open_warnings=records.open_warnings,
     )
 
 

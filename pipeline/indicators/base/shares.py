@@ -6,11 +6,14 @@ only once each is weighted by its share: mass over the green's area.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
 import polars as pl
 
 PARTS = "Work on a part of the green is weighted by the share treated."
+UNKNOWN_SHARE, SAME_PLACE = 1e-6, 1e-9
+"""Share that stands for an unknown one, and shares closer than this are one place: both far below a bowl's width."""
 BEYOND = "Of an area larger than the green, what landed on the green counts."
 
 
@@ -32,25 +35,31 @@ def with_share(jobs: pl.DataFrame, area_m2: float | None) -> pl.DataFrame:
 def largest_dose(rows: pl.DataFrame, column: str) -> tuple[date, float]:
     """Day and size of the largest dose of one day, on the area it fell on, in the unit of the column.
 
-    Doses on the whole green lie on each other, and so do those of different materials. Parts under one material lie
-    side by side: the largest counts, or their mass over the green where they come to more than the whole of it.
+    Different materials lie on each other. Under one material what went over parts lies side by side, and on what is
+    there already only as far as the green is full: so a job comes to the same in one line and in parts.
 
     Args:
         rows: what was put on, at least one, with ``material`` and ``share``.
         column: dose of each job on the area it fell on.
     """
-    whole, dose = (pl.col("share") == 1).fill_null(value=False), pl.col(column)
-    parts = pl.max_horizontal(dose.filter(~whole).max(), (dose * pl.col("share")).filter(~whole).sum())
-    materials = rows.group_by("date", "material", maintain_order=True).agg(
-        (dose.filter(whole).sum() + parts).alias("dose")
-    )
-    days = (
-        materials.sort("date", "material", maintain_order=True)
-        .group_by("date", maintain_order=True)
-        .agg(pl.col("dose").sum())
-    )
-    day, most = days.sort("dose", "date", maintain_order=True).row(-1)
-    return day, float(most)
+    by_day: dict[date, float] = {}
+    for (day, _), part in rows.group_by("date", "material", maintain_order=True):
+        assert isinstance(day, date)
+        by_day[day] = by_day.get(day, 0.0) + _laid(part[column].fill_null(0.0).to_list(), part["share"].to_list())
+    return max(by_day.items(), key=lambda found: (found[1], found[0]))
+
+
+def _laid(doses: Sequence[float], shares: Sequence[float | None]) -> float:
+    """The most that lies on any place: doses laid out from the largest down, layer after layer of the whole green.
+
+    A part of a green whose area is not known covers next to nothing: it lies beside other parts, on what is whole.
+    """
+    reached, layer, most = 0.0, 0, 0.0
+    for dose, share in sorted(zip(doses, shares, strict=True), key=lambda job: -job[0]):
+        reached += UNKNOWN_SHARE if share is None else share
+        while reached > layer + SAME_PLACE:
+            most, layer = most + dose, layer + 1
+    return most
 
 
 def in_words(rows: pl.DataFrame, area_m2: float | None = None) -> str:
@@ -62,6 +71,19 @@ def in_words(rows: pl.DataFrame, area_m2: float | None = None) -> str:
     """
     said = [PARTS] if rows.filter(pl.col("share") < 1).height else []
     return " ".join([*said, BEYOND] if beyond(rows, area_m2).height else said)
+
+
+def over_full(jobs: pl.DataFrame) -> pl.DataFrame:
+    """Days, operations and materials whose parts come to more than the green, which no job of one line can.
+
+    A job that went over green and surround, logged in parts, looks the same as two rounds over parts of the green: all
+    of it is counted as put on the green, and is to be told.
+
+    Args:
+        jobs: with ``share``.
+    """
+    parts = jobs.filter(pl.col("share") < 1).group_by("date", "operation", "material", maintain_order=True)
+    return parts.agg(pl.col("share").sum()).filter(pl.col("share") > 1 + SAME_PLACE)
 
 
 def beyond(rows: pl.DataFrame, area_m2: float | None) -> pl.DataFrame:

@@ -9,6 +9,7 @@ import polars as pl
 
 from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.green_season import Indicator, Sample, Series, Standing
+from pipeline.indicators.base.judgement import stand
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.workspace.targets import STANDARD, shipped_targets
 from schemas.codes import fold
@@ -129,14 +130,3 @@ def against_target(indicator: Indicator, records: GreenRecords, what: Descriptio
 def _unit_names(indicator: Indicator) -> set[str]:
     """How the indicator's unit may be written in a target, folded; a bare number is a count, or pH."""
     return {fold(indicator.unit)} if indicator.unit else {"", "count", "ph"}
-
-
-def stand(value: float, low: float | None, high: float | None) -> Standing:
-    """A value against a band: within, below or above; no target where neither end is given."""
-    if low is None and high is None:
-        return "no target"
-    if low is not None and value < low:
-        return "below"
-    if high is not None and value > high:
-        return "above"
-    return "within"

@@ -46,6 +46,7 @@ def _element(
         f"{name.capitalize()} put on in the season, as the element.",
         f"Product over the green's area × share on the label{on_label}. A liquid counts by volume or by weight as its "
         "label says, and not at all where it does not say.", decimals=decimals, formulas=_DOSE, targets=targets,
+        accumulates=True,
     )  # fmt: skip
     return Element(f"{symbol.lower()}_pct", name, oxide, applied)
 
@@ -76,13 +77,15 @@ DOSE = Description(
     "nitrogen_dose_g_m2", "Largest single dose of nitrogen", "g/m²", "nutrients",
     "The most put on in one day of the season.",
     "Largest sum of one day, on the area it fell on: different feeds of a day lie on each other, parts of the green "
-    "under one feed side by side.", formulas=(formula.nutrient_g_m2,), targets=ONE_DOSE,
+    "under one feed side by side, and on each other once the green is full.", formulas=(formula.nutrient_g_m2,),
+    targets=ONE_DOSE,
 )  # fmt: skip
 COVER = Description(
     "nitrogen_cover_weeks", "Weeks fed, by the stated release times", "weeks", "nutrients",
     "How much of the season the feeds cover by their own statement.",
-    "Each feed covers its release time from the day it was put on, up to the season's end; overlap counts once.",
-    decimals=0,
+    "Each feed covers its release time from the day it was put on, from the season's start to its end; overlap counts "
+    "once, and what feeds of the season before still release counts.",
+    decimals=0, accumulates=True,
 )  # fmt: skip
 GAP = Description(
     "nitrogen_gap_weeks", "Longest gap between feeds", "weeks", "nutrients",
@@ -96,6 +99,8 @@ PRICE = Description(
 )  # fmt: skip
 
 
+HALF_A_WEEK = 0.5
+"""Weeks of cover over a season's border that are said: as a whole number, fewer are none."""
 JOB = ["date", "file", "line", "load_id", "operation", "material"]
 """What tells a job from another: one line of a log may hold several."""
 
@@ -177,10 +182,11 @@ def nutrients(records: GreenRecords) -> Iterator[Indicator]:
             feeds.filter(pl.col("date") == day),
             n=feeds.height,
             note=f"On {long_date(day)}.",
-            method="Largest sum of one day, on the area it fell on; parts under one feed lie side by side.",
+            method="Largest sum of one day, on the area it fell on; parts under one feed lie side by side, "
+            "and on each other once the green is full.",
         )
-        yield from _cover(records, feeds)
         yield from _price(records, feeds)
+    yield from _cover(records, feeds, every)
 
 
 def _price(records: GreenRecords, feeds: pl.DataFrame) -> Iterator[Indicator]:
@@ -247,23 +253,44 @@ def _twelve_months(records: GreenRecords, every: pl.DataFrame) -> Indicator:
     )
 
 
-def _cover(records: GreenRecords, known: pl.DataFrame) -> Iterator[Indicator]:
-    """Weeks that the stated release of the feeds covers, and the longest gap between the first feed and the last."""
-    said = known.filter(pl.col("release_weeks") > 0)
+def _cover(records: GreenRecords, feeds: pl.DataFrame, every: pl.DataFrame) -> Iterator[Indicator]:
+    """Weeks of the season that the stated release of feeds covers, also of those put on before it, and the longest gap.
+
+    Args:
+        records: of the green.
+        feeds: the season's feeds with nitrogen.
+        every: those of all seasons.
+    """
+    start, end = records.season.start, records.season.end + timedelta(days=1)
+    days = (pl.col("release_weeks") * 7).floor().cast(pl.Int64)
+    until = pl.col("date").dt.offset_by(pl.format("{}d", days)).alias("until")
+    said = every.filter((pl.col("nitrogen_dose") > 0) & (pl.col("release_weeks") > 0)).with_columns(until)
+    said = said.filter((pl.col("until") > start) & (pl.col("date") <= records.as_of))
     if not said.height:
         return
-    spans = sorted(
-        (day, min(day + timedelta(weeks=weeks), records.season.end))
-        for day, weeks in said.select("date", "release_weeks").iter_rows()
+    own = said.filter(pl.col("date") >= start)
+    merged, alone = (merge_spans(_within(rows, start, end)) for rows in (said, own))
+    carried = _weeks(merged) - _weeks(alone)
+    beyond = max((until - end).days for until in said["until"]) / 7
+    notes = (
+        lacking(feeds, own, "feeds give no release time."),
+        f"{carried:.0f} of them by feeds of the season before." if carried >= HALF_A_WEEK else "",
+        f"{beyond:.0f} more follow after the season's end." if beyond >= HALF_A_WEEK else "",
     )
-    merged = merge_spans(spans)
-    covered = sum((end - start).days for start, end in merged) / 7
-    gaps = [(after[0] - before[1]).days / 7 for before, after in itertools.pairwise(merged)]
-    note = lacking(known, said, "feeds give no release time.")
     method = "Each feed covers its stated release time from the day it was put on; times that overlap count once."
-    yield COVER.figure(covered, said, note=note, method=method)
+    yield COVER.figure(_weeks(merged), said, note=" ".join(filter(None, notes)), method=method)
+    gaps = [(after[0] - before[1]).days / 7 for before, after in itertools.pairwise(merged)]
     if gaps:
-        yield GAP.figure(max(gaps), said, note=note, method=method)
+        yield GAP.figure(max(gaps), said, note=notes[0], method=method)
+
+
+def _within(rows: pl.DataFrame, start: date, end: date) -> list[tuple[date, date]]:
+    """From when to when each feed releases within these days, in order."""
+    return sorted((max(day, start), min(until, end)) for day, until in rows.select("date", "until").iter_rows())
+
+
+def _weeks(spans: list[tuple[date, date]]) -> float:
+    return sum((end - start).days for start, end in spans) / 7
 
 
 def merge_spans(spans: list[tuple[date, date]]) -> list[tuple[date, date]]:

@@ -28,7 +28,7 @@ SLOW = Description(
 RELEASED_AS = Description(
     "nitrogen_released_as_kg_ha", "Nitrogen", "kg/ha", "nutrients", "Nitrogen by class of release.",
     "As above; a blend counts in both parts.", band="class of release", decimals=0,
-    formulas=(formula.nutrient_g_m2, formula.element_from_oxide, formula.kg_ha),
+    formulas=(formula.nutrient_g_m2, formula.element_from_oxide, formula.kg_ha), accumulates=True,
 )  # fmt: skip
 QUICK_DOSE = Description(
     "nitrogen_quick_dose_g_m2", "Largest single dose of quick nitrogen", "g/m²", "nutrients",
@@ -104,7 +104,7 @@ def _quick(season: pl.DataFrame) -> Iterator[Indicator]:
         n=known.height,
         note=AmountText(f"On {long_date(day)}.", beyond),
         method="Largest sum of one day of the nitrogen that is not slow, on the area it fell on; parts under one "
-        "feed lie side by side. Feeds of unknown release left out.",
+        "feed lie side by side, and on each other once the green is full. Feeds of unknown release left out.",
     )
 
 

@@ -96,10 +96,15 @@ def _of_retained(rows: pl.DataFrame, sizes: list[float], values: list[float]) ->
 def match_in_words(match: DressingMatch) -> str:
     """The comparison in a sentence: the ratios, and the class in which the two are furthest apart."""
     ratios = ", ".join(f"{name} {ratio:.2f}" for name, ratio in match.d_ratio.items() if ratio is not None)
-    gaps = {name: gap for name, gap in match.class_gap_pct.items() if gap is not None}
     said = f"Dressing over root zone: {ratios}." if ratios else "The sieves do not reach D10, D50 or D90."
+    return f"{said} {furthest_in_words(match)}".rstrip()
+
+
+def furthest_in_words(match: DressingMatch) -> str:
+    """The class of sizes in which a dressing and the root zone are furthest apart; "" where no class is known."""
+    gaps = {name: gap for name, gap in match.class_gap_pct.items() if gap is not None}
     if not gaps:
-        return said
+        return ""
     widest = max(gaps, key=lambda name: abs(gaps[name]))
     more = "more" if gaps[widest] > 0 else "less"
-    return f"{said} Furthest apart at {widest}: {abs(gaps[widest]):.0f} %-points {more} in the dressing."
+    return f"Furthest apart at {widest}: {abs(gaps[widest]):.0f} %-points {more} in the dressing."

@@ -21,14 +21,14 @@ from pipeline.agronomy.soil.particle_size import (
 from pipeline.common.words import long_date
 from pipeline.indicators.base.description import DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator
+from pipeline.indicators.base.judgement import stand
 from pipeline.indicators.base.records import GreenRecords, evidence
-from pipeline.indicators.base.standing import stand
 from pipeline.indicators.soil.curves import (
     D_VALUES,
     READ,
     Sample,
+    furthest_in_words,
     last_sample,
-    match_in_words,
 )
 
 SILT_MM = 0.05
@@ -72,10 +72,11 @@ MEDIUM = Description(
     band="material", decimals=0, formulas=(band_checks,),
 )  # fmt: skip
 MATCH = Description(
-    "sieve_match", "Dressing against root zone, D50", "", "sieve",
-    "Whether a dressing of the season is as coarse as the root zone it lies on; 1 is alike.",
-    "D50 of the dressing over D50 of the root zone; the note gives D10 and D90 and the class furthest apart.",
-    band="material", decimals=2, formulas=(d_value_mm, dressing_match),
+    "sieve_match", "Dressing against root zone", "", "sieve",
+    "Whether a dressing of the season is graded as the root zone it lies on, at D10, D50 and D90 each; 1 is alike.",
+    "Size that 10, 50 and 90 % of the mass are finer than, in the dressing over the root zone: alike in the middle "
+    "says nothing of the fines. The note gives the class furthest apart.",
+    band="material, and D10, D50 or D90", decimals=2, formulas=(d_value_mm, dressing_match),
     targets=(DefaultTarget(0.8, 1.25, "common practice, no source (a dressing is to match the root zone; no published "
                            "limit was found)"),),
 )  # fmt: skip
@@ -109,7 +110,7 @@ def sieves(records: GreenRecords) -> Iterator[Indicator]:
         if sample:
             yield from _of_dressing(sample, straight_sand(used, name), read)
         if root:
-            yield _match(name, sample, root, read)
+            yield from _match(name, sample, root, read)
 
 
 def sands(construction: str | None) -> bool:
@@ -205,20 +206,24 @@ def _sizes(sample: Sample, read: Interpolation) -> Iterator[Indicator]:
     yield replace(_of(UNIFORMITY, sample, read, uniformity_coefficient(sample.curve, read)), method=UNIFORMITY.made)
 
 
-def _match(name: str, dressing: Sample | None, root: Sample, read: Interpolation) -> Indicator:
-    """The dressing's D50 over the root zone's, with the rest of the comparison in words."""
+def _match(name: str, dressing: Sample | None, root: Sample, read: Interpolation) -> Iterator[Indicator]:
+    """Sizes of the dressing over those of the root zone, each judged by itself; one line that says why without both."""
     base = replace(
         _of(MATCH, root, read, None),
         band=name,
-        method="D50 of the dressing over D50 of the root zone; 1 is alike, above 1 the dressing is coarser.",
+        method="Size in the dressing over the same in the root zone; 1 is alike, above 1 the dressing is coarser.",
     )
     if dressing is None or dressing.curve is None or root.curve is None:
         lacking = "the root zone" if dressing is not None and dressing.curve is not None else name
-        return replace(base, n=0, evidence=(), note=f"No sieve curve of {lacking}: whether it matches is not known.")
+        note = f"No sieve curve of {lacking}: whether it matches is not known."
+        yield replace(base, n=0, evidence=(), note=note)
+        return
     match = dressing_match(dressing.curve, root.curve, read)
     both = evidence(pl.concat([dressing.rows, root.rows]), "sieve")
-    said = match_in_words(match)
-    return replace(base, value=match.d_ratio["D50"], n=len(both), note=said, evidence=both)
+    furthest = furthest_in_words(match)
+    for size, ratio in match.d_ratio.items():
+        note = furthest if ratio is not None else "The sieves do not reach it."
+        yield replace(base, band=f"{name}, {size}", value=ratio, n=len(both), note=note, evidence=both)
 
 
 FAMILY = Family((*SIZES.values(), UNIFORMITY, *FRACTIONS.values(), SILT_CLAY, MEDIUM, MATCH, *GRAVEL.values()), sieves)

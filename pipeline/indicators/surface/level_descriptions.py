@@ -113,7 +113,8 @@ MEAN_CHANGE = Description(
     "Mean of those changes; only where both surveys name one benchmark.", difference=True,
 )  # fmt: skip
 MOVED_SHARE = Description(
-    "level_moved_pct", "Points that have moved", "%", "levels",
-    "Share of points that moved by more than the instruments can err.",
+    "level_moved_pct", "Points that changed by more than the error", "%", "levels",
+    "Share of points whose change is more than the instruments err in 95 of 100 cases. On ground that has not moved it "
+    "is 5 %: only what goes beyond that is movement.",
     "More than 1.96 × √(e₁² + e₂²), the standard errors of both surveys.", decimals=0, formulas=(level_change,),
 )  # fmt: skip

@@ -26,6 +26,8 @@ from pipeline.indicators.surface.level_surveys import (
     moved,
 )
 
+BY_CHANCE_PCT = 5.0
+"""Share of points of unmoved ground that change by more than 1.96 standard errors: two-sided 5 % of a normal error."""
 ALL_POINTS = "The lines of all points stand with the spread of heights."
 _RANGE_METHOD = "Highest less lowest point of the survey."
 
@@ -267,9 +269,15 @@ def _moved(make: _Maker, since: Moved) -> Iterator[Indicator]:
     yield make.of(
         told.MOVED_SHARE, since.beyond_pct,
         "Share of those points that changed by more than 1.96 × √(e₁² + e₂²), the errors of both surveys.", n=found.n,
-        note=f"More than {least:.1f} mm; by chance alone 5 % of points would." if least is not None
+        note=f"More than {least:.1f} mm; {chance_in_words(since.beyond_pct)}." if least is not None
         else "A survey does not give the error of a height (accuracy_mm): what counts as movement is not known.",
     )  # fmt: skip
+
+
+def chance_in_words(beyond_pct: float | None) -> str:
+    """What chance alone gives beside the share of points that changed by more than the error."""
+    given = f"by chance alone {BY_CHANCE_PCT:g} % of points would"
+    return given if beyond_pct is None or beyond_pct > BY_CHANCE_PCT else f"{given}, and no more did"
 
 
 FAMILY = Family(

@@ -32,12 +32,13 @@ NEED = Description(
     "What watering would have had to bring, month by month; information. Logged watering is not taken off.",
     "Each month max(0, turf evaporation − share × rain) ÷ efficiency (method_options.rain_share, "
     "method_options.irrigation_efficiency), summed.", decimals=0, formulas=(turf_evaporation_mm, irrigation_need_mm),
+    accumulates=True,
 )  # fmt: skip
 DOLLAR_SPOT = Description(
     "dollar_spot_days", "Days of dollar-spot weather", "days", "water",
     "Days on which a published US model gives dollar spot a chance of 20 % or more; information only.",
     "Smith et al. 2018, from means of five days of temperature (10 to 35 °C) and humidity.",
-    decimals=0, formulas=(dollar_spot_probability,),
+    decimals=0, formulas=(dollar_spot_probability,), accumulates=True,
 )  # fmt: skip
 
 

@@ -20,29 +20,31 @@ from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.weather import evaporation, growth, water
 
 RAIN = Description(
-    "rain_mm", "Rain", "mm", "weather", "Rain of the season at the green's station.", "Sum of the days.", decimals=0
-)
+    "rain_mm", "Rain", "mm", "weather", "Rain of the season at the green's station.", "Sum of the days.", decimals=0,
+    accumulates=True,
+)  # fmt: skip
 FROST = Description(
     "frost_days", "Days with air frost", "days", "weather", "Days whose lowest air temperature is below 0 °C.",
-    "Count of days.", decimals=0,
+    "Count of days.", decimals=0, accumulates=True,
 )  # fmt: skip
 DEGREE_DAYS = Description(
     "degree_days_c", "Degree days", "°C d", "weather",
     "Warmth above a base (method_options.degree_day_base_c; 6 °C is common practice, no source).",
     "Mean of highest and lowest less the base, never below 0, summed.", decimals=0, formulas=(growing_degree_days,),
+    accumulates=True,
 )  # fmt: skip
 GROWTH = Description(
     "growth_days", "Days of full growth by temperature", "days", "weather",
     "Growth potential summed; information, not a requirement.",
     "exp(−½((t − t₀)/v)²) of each day's mean; curve and grass by method_options.growth_curve and "
     "method_options.growth_grass.",
-    decimals=0, formulas=(growth_potential,),
+    decimals=0, formulas=(growth_potential,), accumulates=True,
 )  # fmt: skip
 EVAPORATION = Description(
     "evaporation_mm", "Reference evaporation", "mm", "weather", "Water the air could take up.",
     "Penman–Monteith (FAO-56 equation 6) on days with humidity or dew point, wind, and sun or radiation; Hargreaves "
     "(equation 52) on the others. Needs the green's latitude; the station is taken to lie at sea level.", decimals=0,
-    formulas=(extraterrestrial_radiation_mj_m2, reference_evaporation_mm, hargreaves_evaporation_mm),
+    formulas=(extraterrestrial_radiation_mj_m2, reference_evaporation_mm, hargreaves_evaporation_mm), accumulates=True,
 )  # fmt: skip
 
 

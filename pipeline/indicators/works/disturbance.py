@@ -21,38 +21,41 @@ _HOLES = (disturbance.holes_per_m2, disturbance.holes_per_m2_from_count)
 _BLADES = (disturbance.slit_area_pct,)
 _ALL = (*_HOLES, disturbance.tined_area_pct_from_density, disturbance.bore_mm, *_BLADES)
 TINED = Description(
-    "disturbed_pct", "Surface opened by tining and coring", "%", "disturbance",
+    "disturbed_pct", "Surface opened by tining and coring, passes added up", "%", "disturbance",
     "Share of the surface that tines opened in the season.",
     "π d² ÷ 4 × holes/m² × share of the green worked, passes and operations added up; holes that fall into holes count "
     "twice. Hollow tines by the diameter logged, or by the one chosen (method_options.hollow_tine) where the wall is "
     "recorded (tine_wall_mm).", formulas=_ALL,
     targets=(DefaultTarget(None, 20.0, "15 to 20 % a year: O'Brien & Hartwiger 2003 (golf greens); contested, later "
-                           "authors recommend less"),),
+                           "authors recommend less"),), accumulates=True,
 )  # fmt: skip
 BLADED = Description(
-    "bladed_pct", "Surface opened by blades and slits", "%", "disturbance",
-    "Share of the surface that blades cut; kept apart, since yearly guidance speaks of tines.",
-    "Blade ÷ blade spacing × passes × share of the green worked, added up.", formulas=_BLADES,
+    "bladed_pct", "Blade and slit passes added up", "%", "disturbance",
+    "Width that every pass of blades and slits cut, as a share of the surface; cuts into cuts count again: it is no "
+    "share of the surface touched, and may pass 100 %. Kept apart, since yearly guidance speaks of tines.",
+    "Blade ÷ blade spacing × passes × share of the green worked, added up.", formulas=_BLADES, accumulates=True,
 )  # fmt: skip
 OPENED = Description(
-    "opened_pct", "Surface opened", "%", "disturbance", "The same by operation.", "As above.", band="operation",
-    formulas=_ALL,
+    "opened_pct", "Opened, passes added up", "%", "disturbance", "The same by operation.", "As above.",
+    band="operation", formulas=_ALL, accumulates=True,
 )  # fmt: skip
 HOLES = Description(
     "holes_m2", "Holes made", "holes/m²", "disturbance", "Holes of the season by operation.",
     "Holes counted over the area, else 1,000,000 ÷ (spacing along × across in mm) × passes; × share of the green "
-    "worked.", band="operation", decimals=0, formulas=_HOLES,
+    "worked.", band="operation", decimals=0, formulas=_HOLES, accumulates=True,
 )  # fmt: skip
 VOLUME = Description(
     "disturbed_l_m2", "Volume of holes and slits", "l/m²", "disturbance",
-    "What they would take to fill: 1 l/m² is 1 mm of sand.", "Share of the surface × working depth.", decimals=2,
-    formulas=(*_ALL, disturbance.tined_volume_l_m2),
+    "Room that the season's holes and slits made: 1 l/m² is 1 mm over the green. Not what they would take to fill: "
+    "solid tines and blades take nothing out, and their holes close by themselves.",
+    "Share of the surface × working depth.", decimals=2,
+    formulas=(*_ALL, disturbance.tined_volume_l_m2), accumulates=True,
 )  # fmt: skip
 REFILL = Description(
-    "refill_sand_kg", "Dry sand to fill the holes", "kg", "disturbance",
-    "Sand that the season's holes would take; blades and slits are left out.",
-    "Volume of the holes × area opened × dry bulk density (the workspace's).", decimals=0,
-    formulas=(*_ALL, disturbance.tined_volume_l_m2, disturbance.refill_sand_kg),
+    "refill_sand_kg", "Dry sand to fill the core holes", "kg", "disturbance",
+    "Sand that the holes of hollow coring would take; solid tines, spikes, blades and slits take nothing out.",
+    "Volume of the core holes × area cored × dry bulk density (the workspace's).", decimals=0,
+    formulas=(*_ALL, disturbance.tined_volume_l_m2, disturbance.refill_sand_kg), accumulates=True,
 )  # fmt: skip
 TOTALS = ((TINED, ["solid", "hollow"]), (BLADED, ["blade", "slit"]))
 """Totals of a season. Yearly guidance (15 to 20 %) speaks of tines; blades that only graze the sward are kept apart."""
@@ -127,9 +130,9 @@ def disturbed(records: GreenRecords) -> Iterator[Indicator]:
             float(volume["volume_l_m2"].sum()),
             volume,
             note=lacking(rows, volume, UNSAID),
-            method=_method("Share of the surface × working depth; 1 l/m² is 1 mm of sand to fill them.", volume),
+            method=_method("Share of the surface × working depth; 1 l/m² is 1 mm over the green.", volume),
         )
-    yield from _refill(rows.filter(pl.col("way").is_in(TOTALS[0][1])), records.settings.bulk_density_t_m3)
+    yield from _refill(rows, records.settings.bulk_density_t_m3)
 
 
 def _method(how: str, rows: pl.DataFrame) -> str:
@@ -138,17 +141,25 @@ def _method(how: str, rows: pl.DataFrame) -> str:
 
 
 def _refill(rows: pl.DataFrame, density_t_m3: float) -> Iterator[Indicator]:
-    """Dry sand that would fill the season's holes, on the area that each job opened; not of blades and slits."""
-    placed = rows.drop_nulls(["over_m2", "there_l_m2"])
+    """Dry sand that would fill the season's core holes, on the area that each job cored.
+
+    Solid tines, spikes, blades and slits push the ground aside: their holes close by themselves.
+    """
+    cored, solid = (rows.filter(pl.col("way") == way) for way in ("hollow", "solid"))
+    placed = cored.drop_nulls(["over_m2", "there_l_m2"])
     if placed.height:
         sand = disturbance.refill_sand_kg(pl.col("there_l_m2"), pl.col("over_m2"), density_t_m3)
         yield REFILL.figure(
             float(placed.select(sand.sum()).item()),
             placed,
-            note=lacking(rows, placed, UNSAID),
-            method=f"Volume of holes × area × dry bulk density ({density_t_m3:g} t/m³, the workspace's); blades and "
-            "slits left out.",
+            note=" ".join(filter(None, (lacking(cored, placed, UNSAID), _solid_note(solid)))),
+            method=f"Volume of core holes × area × dry bulk density ({density_t_m3:g} t/m³, the workspace's).",
         )
+
+
+def _solid_note(solid: pl.DataFrame) -> str:
+    """What of the season's tining is not in the sand; "" where there was none."""
+    return f"Without the holes of {counted(solid.height, 'job')} with solid tines or spikes." if solid.height else ""
 
 
 def _holes(part: pl.DataFrame, label: str) -> Iterator[Indicator]:

@@ -8,6 +8,7 @@ from datetime import date
 import polars as pl
 
 from pipeline.agronomy import dressing as formula
+from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.indicators.base.description import DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator, Running, RunningPoint
 from pipeline.indicators.base.records import GreenRecords, lacking
@@ -15,6 +16,7 @@ from pipeline.indicators.base.shares import in_words
 from pipeline.indicators.base.standing import target_for
 
 METHOD = "Mass as logged over the green's area."
+MOISTURE_OFF = "Mass as logged less its moisture, where that is known, over the green's area."
 ROUNDING_PCT = 0.5
 """Percent that rounded shares of a mix may be off 100."""
 
@@ -28,28 +30,34 @@ DRESSING = Description(
     targets=(DefaultTarget(
         2.0, 6.0, "2 to 4 kg/m² usual, 4 to 6 where needed, for a bowling green: trade article on bowls green top "
         "dressing", note="some greenkeepers hold that many greens should not be dressed with sand at all",
-    ),),
+    ),), accumulates=True,
 )  # fmt: skip
 AS_DEPTH = Description(
     "dressing_mm", "The same as depth", "mm", "dressing", "The dressing as a layer.",
     "kg/m² ÷ dry bulk density in t/m³, the material's or the workspace's.", formulas=(*_MASS, formula.depth_mm),
+    accumulates=True,
+)  # fmt: skip
+DELIVERED = Description(
+    "dressing_delivered_t", "In all as delivered", "t", "dressing",
+    "What the log says was delivered, moisture and all; only where moisture is taken off in the figures above.",
+    "Sum of the masses as logged.", decimals=2, formulas=(formula.mass_of_volume_kg,), accumulates=True,
 )  # fmt: skip
 IN_ALL = Description(
     "dressing_t", "The same in all", "t", "dressing", "The dressing of the season in all.",
-    "Sum of the masses, dry where moisture is known.", decimals=2, formulas=_MASS,
+    "Sum of the masses, dry where moisture is known.", decimals=2, formulas=_MASS, accumulates=True,
 )  # fmt: skip
 OF_MATERIAL = Description(
     "dressing_of_kg_m2", "Top dressing", "kg/m²", "dressing", "Each material's part, where there was more than one.",
-    "As above, by material.", band="material", decimals=2, formulas=_MASS,
+    "As above, by material.", band="material", decimals=2, formulas=_MASS, accumulates=True,
 )  # fmt: skip
 SAND = Description(
     "sand_kg_m2", "Sand in it", "kg/m²", "dressing", "Sand put on.",
-    "Share of the mix by mass, from the register of materials.", decimals=2, formulas=_PARTS,
+    "Share of the mix by mass, from the register of materials.", decimals=2, formulas=_PARTS, accumulates=True,
 )  # fmt: skip
 SOIL = Description(
     "soil_kg_m2", "Soil in it", "kg/m²", "dressing", "Soil put on.",
     "Share of the mix by mass, from the register of materials; shares by volume (mix_by) are turned into mass by the "
-    "bulk densities of sand and soil.", decimals=2, formulas=_PARTS,
+    "bulk densities of sand and soil.", decimals=2, formulas=_PARTS, accumulates=True,
 )  # fmt: skip
 
 
@@ -71,7 +79,8 @@ def dressings(records: GreenRecords) -> pl.DataFrame:
     )
     dry = formula.dry_mass_kg(pl.col("given_kg"), pl.col("moisture_pct"), "dry")
     wet = formula.dry_mass_kg(pl.col("given_kg"), pl.col("moisture_pct"), "wet")
-    said = pl.col("moisture_pct").is_not_null()
+    # A volume is turned into mass by the dry bulk density: its moisture is not in it, and not to be taken off again.
+    said = pl.col("moisture_pct").is_not_null() & ~pl.col("from_volume")
     rows = rows.with_columns(
         pl.when(said & (pl.col("moisture_basis") == "dry"))
         .then(dry)
@@ -92,11 +101,18 @@ def dressing(records: GreenRecords) -> Iterator[Indicator]:
         return
     known, massed = every.drop_nulls("kg_m2"), every.drop_nulls("dry_kg")
     note = _note(every, known)
-    how = f"{METHOD} {in_words(known, records.area_m2)}".strip()
+    taken_off = MOISTURE_OFF if known["dried"].any() else METHOD
+    how = f"{taken_off} {in_words(known, records.area_m2)}".strip()
     yield DRESSING.figure(_sum(known, "kg_m2"), known, note=note, method=how)
     by_density = f"kg/m² ÷ dry bulk density in t/m³. {_density_used(known)}"
     yield AS_DEPTH.figure(_sum(known, "mm"), known, note=note, method=by_density)
-    yield IN_ALL.figure(_sum(massed, "dry_kg", 0.001), massed, note=note, method="Sum of the mass as logged.")
+    if dried_in_words(massed):
+        yield DELIVERED.figure(_sum(massed, "given_kg", 0.001), massed, note=note)
+        yield IN_ALL.figure(
+            _sum(massed, "dry_kg", 0.001), massed, note=note, method="The mass delivered less its moisture."
+        )
+    else:
+        yield IN_ALL.figure(_sum(massed, "dry_kg", 0.001), massed, note=note, method="Sum of the mass as logged.")
     materials = known["material"].drop_nulls().unique().sort()
     for name in materials if len(materials) > 1 else ():
         part = known.filter(pl.col("material") == name)
@@ -153,9 +169,24 @@ def _note(every: pl.DataFrame, known: pl.DataFrame) -> str:
         parts.append(short)
     if known.filter("from_volume").height:
         parts.append("Logged by volume in part; mass from the bulk density.")
-    if known.height and not known["dried"].all():
+    if delivered := dried_in_words(known):
+        parts.append(delivered)
+    if not (known["dried"] | known["from_volume"]).all():
         parts.append("Mass as delivered: moisture is not known for all of it.")
-    return " ".join(parts)
+    return joined(" ", parts)
+
+
+def dried_in_words(rows: pl.DataFrame) -> str:
+    """What was delivered and what of it is dry: "9.50 t delivered are 8.96 t dry"; "" where that is the same.
+
+    Args:
+        rows: dressings, with ``given_kg``, ``dry_kg`` and ``dried``.
+    """
+    told = rows.filter("dried").drop_nulls("dry_kg")
+    given, dry = (Amount(float(told[name].sum()) / 1000, "t", ",.2f") for name in ("given_kg", "dry_kg"))
+    if given.number == dry.number:
+        return ""
+    return AmountText(given, " delivered are ", dry, " dry: moisture is taken off where the material says how much.")
 
 
 def _density_used(known: pl.DataFrame) -> str:
@@ -207,4 +238,4 @@ def last_dressed(records: GreenRecords) -> tuple[date, str] | None:
     return day, material or ""
 
 
-FAMILY = Family((DRESSING, AS_DEPTH, IN_ALL, OF_MATERIAL, SAND, SOIL), dressing)
+FAMILY = Family((DRESSING, AS_DEPTH, DELIVERED, IN_ALL, OF_MATERIAL, SAND, SOIL), dressing)

@@ -19,17 +19,18 @@ TRAYS = Description(
     "dressing_tray_kg_m2", "Top dressing by trays", "kg/m²", "dressing",
     "What trays on the green caught: a second basis beside the delivery note; the note says how far it is off.",
     "Dry mass caught ÷ opening of the tray (tray_g, tray_cm2) × share of the green dressed, summed over the dressings "
-    "that were caught.", decimals=2, formulas=(formula.tray_rate_kg_m2,),
+    "that were caught.", decimals=2, formulas=(formula.tray_rate_kg_m2,), accumulates=True,
 )  # fmt: skip
 AS_DEPTH = Description(
     "dressing_tray_mm", "The same as depth", "mm", "dressing", "What the trays caught, as a layer.",
-    "kg/m² caught ÷ dry bulk density.", formulas=(formula.tray_depth_mm,),
+    "kg/m² caught ÷ dry bulk density.", formulas=(formula.tray_depth_mm,), accumulates=True,
 )  # fmt: skip
 OFF_GREEN = Description(
     "dressing_off_green_kg", "Dressing that did not land on the green", "kg", "dressing",
     "Overspread, left over, or an error of note or tray.",
     "Dry mass delivered − rate by tray × the area of the green dressed; without a tray, where the treated area is "
     "larger than the green, by that area.", decimals=0, formulas=(formula.tray_rate_kg_m2, formula.off_green_kg),
+    accumulates=True,
 )  # fmt: skip
 
 

@@ -6,23 +6,27 @@ from collections.abc import Iterator
 
 import polars as pl
 
-from pipeline.agronomy.work import daily_exposure_m_s2
+from pipeline.agronomy.work import EXPOSURE_ACTION_M_S2, EXPOSURE_LIMIT_M_S2, daily_exposure_m_s2
 from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.description import MONEY, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords, lacking
 from schemas.codes import code_list
 
-OPERATIONS = Description("operations", "Operations logged", "", "works", "Lines of the job log.", "Count.", decimals=0)
+OPERATIONS = Description(
+    "operations", "Operations logged", "", "works", "Lines of the job log.", "Count.", decimals=0, accumulates=True,
+)  # fmt: skip
 DAYS = Description(
     "days_worked", "Days with work on the green", "", "works", "Days with a line in the log.", "Count of dates.",
-    decimals=0,
+    decimals=0, accumulates=True,
 )  # fmt: skip
 _SUM = "Sum of what jobs give; the note says how many give none."
-HOURS = Description("hours_h", "Hours of work", "h", "works", "Hours of all people together.", _SUM)
+HOURS = Description(
+    "hours_h", "Hours of work", "h", "works", "Hours of all people together.", _SUM, accumulates=True,
+)  # fmt: skip
 COST = Description(
     "cost", "Cost of work and materials as logged", MONEY, "works", "Cost in the workspace's currency.", _SUM,
-    decimals=0,
+    decimals=0, accumulates=True,
 )  # fmt: skip
 VIBRATION = Description(
     "vibration_a8_m_s2", "Hand-arm vibration, highest daily exposure A(8)", "m/s²", "works",
@@ -30,19 +34,22 @@ VIBRATION = Description(
     "√ of the sum of a² T ÷ 8 over that day's machines (vibration_m_s2, trigger_hours).",
     formulas=(daily_exposure_m_s2,),
     targets=(DefaultTarget(
-        None, 5.0, "exposure limit value, Control of Vibration at Work Regulations 2005 (UK)",
-        note="the action value is 2.5 m/s², of which a caution tells; elsewhere other law holds",
+        None, EXPOSURE_ACTION_M_S2, "exposure action value, Directive 2002/44/EC, article 3 (UK: Control of Vibration "
+        "at Work Regulations 2005)", note="from it on an employer has to act; nobody may be exposed above the limit "
+        "value of 5 m/s², and the note says which; elsewhere other law holds",
     ),),
 )  # fmt: skip
 HOURS_OF = Description(
-    "hours_of_h", "Hours", "h", "works", "Hours by operation.", "Sum of what jobs give.", band="operation"
-)
+    "hours_of_h", "Hours", "h", "works", "Hours by operation.", "Sum of what jobs give.", band="operation",
+    accumulates=True,
+)  # fmt: skip
 COST_OF = Description(
-    "cost_of", "Cost", MONEY, "works", "Cost by operation.", "Sum of what jobs give.", band="operation", decimals=0
-)
+    "cost_of", "Cost", MONEY, "works", "Cost by operation.", "Sum of what jobs give.", band="operation", decimals=0,
+    accumulates=True,
+)  # fmt: skip
 COST_M2 = Description(
     "cost_m2", "Cost per square metre", f"{MONEY}/m²", "works", "The same over the green.",
-    "Cost over the green's own area.", decimals=2, label_us="Cost per 1000 square feet",
+    "Cost over the green's own area.", decimals=2, label_us="Cost per 1000 square feet", accumulates=True,
 )  # fmt: skip
 
 
@@ -77,16 +84,27 @@ def _vibration(jobs: pl.DataFrame) -> Iterator[Indicator]:
     )
     worst = known.join(days.tail(1), on=by, how="semi", nulls_equal=True, maintain_order="left")
     unsaid = jobs.filter(pl.col("vibration_m_s2").is_not_null() ^ pl.col("trigger_hours").is_not_null()).height
-    parts = [f"On {long_date(days['date'][-1])}; other greens of that day come on top."]
+    most = float(days["a8"][-1])
+    parts = [f"On {long_date(days['date'][-1])}: {_against(most)}; other greens of that day come on top."]
     if unsaid:
         parts.append(f"{counted(unsaid, 'job')} with a figure or hours, not both, not counted.")
     yield VIBRATION.figure(
-        float(days["a8"][-1]),
+        most,
         worst,
         n=days.height,
         note=" ".join(parts),
         method="√ of the sum of a² T ÷ 8 over the machines of one day and writer of the log; declared magnitudes.",
     )
+
+
+def _against(a8_m_s2: float) -> str:
+    """A day's exposure against both values of the directive."""
+    action, limit = (f"{value:g} m/s²" for value in (EXPOSURE_ACTION_M_S2, EXPOSURE_LIMIT_M_S2))
+    if a8_m_s2 > EXPOSURE_LIMIT_M_S2:
+        return f"above the exposure limit value of {limit}"
+    if a8_m_s2 >= EXPOSURE_ACTION_M_S2:
+        return f"at or above the action value of {action}, below the limit value of {limit}"
+    return f"below the action value of {action}"
 
 
 def _summed(

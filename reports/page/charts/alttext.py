@@ -39,8 +39,7 @@ def running(found: Running) -> str:
     ]
     if found.plan:
         end = found.plan[-1]
-        parts.append(
-            f"Planned {text.quantity(end.total, unit, text.places_of_three(end.total))} by {text.day(end.date)}"
-        )
+        total = text.quantity(end.total, unit, text.places_of_three(end.total))
+        parts.append(f"An even spread comes to {total} by {text.day(end.date)}")
     parts.append(f"Target for the season {text.target(found.target_low, found.target_high, unit, 2)}")
     return ". ".join(parts) + "."

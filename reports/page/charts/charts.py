@@ -154,7 +154,11 @@ def _put_on(season: GreenSeason, drawn: list[Running], height: float) -> ChartGr
     charts = tuple(_running(season, f"running{i}", running, height, len(drawn)) for i, running in enumerate(drawn[:4]))
     caption = (
         "Solid line: total so far, a dot for each application."
-        + (" Dashed line: planned." if any(running.plan for running in drawn) else "")
+        + (
+            " Dashed line: an even spread to the target’s lower end, no plan of the works."
+            if any(running.plan for running in drawn)
+            else ""
+        )
         + (" Shaded: target for the season." if has_target(drawn) else "")
     )
     return ChartGroup("running", "Put on so far", caption, charts)

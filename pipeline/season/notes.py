@@ -21,6 +21,7 @@ from pipeline.indicators.soil import soil
 from pipeline.indicators.works import dressing
 from pipeline.workspace.settings import rejects_name
 from schemas import KINDS
+from schemas.codes import code_list
 
 LONG_GAP_DAYS = 42
 """A gap between logged works in the playing months that is asked about: common practice, no source."""
@@ -66,7 +67,7 @@ def _rejected(records: GreenRecords, every: Records) -> Iterator[DataNote]:
         named=True
     ):
         if _in_season(row, records):
-            yield DataNote("warning", f"{row['file']}, line {row['line']}: {row['message']}")
+            yield DataNote("warning", f"Line {row['line']} of {row['file']}: {row['message']}")
 
 
 def _mended(latest: pl.DataFrame, rejects: pl.DataFrame) -> list[str]:
@@ -104,7 +105,17 @@ def _area(records: GreenRecords) -> Iterator[DataNote]:
     if parts.height:
         why = f", {counted(parts.height, 'job')}) counts in the figures by the share of the green treated."
         yield DataNote("note", AmountText("Work on a part of the green (", _areas(parts), why))
-    if records.in_season(dressing.dressings(records)).filter(pl.col("from_volume")).height:
+    full = shares.over_full(jobs)
+    if full.height:
+        done = listed([code_list("operation")[name].label.lower() for name in full["operation"].unique().sort()])
+        where = f"{counted(full['date'].n_unique(), 'day')}: {done}"
+        yield DataNote(
+            "note", f"Parts logged for one day come to more than the green ({where}): what is over lies on the rest."
+        )
+    dressings = records.in_season(dressing.dressings(records))
+    if said := dressing.dried_in_words(dressings):
+        yield DataNote("note", AmountText("Top dressing: ", said))
+    if dressings.filter(pl.col("from_volume")).height:
         yield DataNote("note", "Some dressings were logged by volume; their mass comes from a bulk density.")
 
 

@@ -51,8 +51,19 @@ class Open:
 
 
 def season_due(season: Season, day: date) -> Season:
-    """The season that can still be added to on a day: the one given, or the next where it is over."""
-    return season if day < season.end else season_on(season, 1)
+    """The season that can still be added to on a day: the one given, or the first after it that is not over."""
+    while season.end <= day:
+        season = season_on(season, 1)
+    return season
+
+
+def due_next(records: GreenRecords) -> tuple[Due, ...]:
+    """What comes next on a green, as the records in the store stand, whatever season a report is of.
+
+    A report of a season long past asks for nothing of the season after it, which is over as well.
+    """
+    season = season_due(records.season, max(records.as_of, records.last_day))
+    return tuple(due(records, season, records.as_of))
 
 
 def due(records: GreenRecords, season: Season, day: date) -> Iterator[Due]:
@@ -69,20 +80,35 @@ def due(records: GreenRecords, season: Season, day: date) -> Iterator[Due]:
     """
     asked = replace(records, season=season, as_of=season.end)
     known = replace(records, as_of=records.last_day)
-    by, until = _by(season, day)
-    yield from _dressing(asked, known, by, until)
-    yield from _nitrogen(asked, known, by, until)
+    by, until = _by(season, day, records.last_day)
+    for line in (*_dressing(asked, known, by, until), *_nitrogen(asked, known, by, until)):
+        yield _dated(line, records, season)
     yield from _next_feed(known)
     yield from _sample(known)
     if not timed(known).filter(pl.col("date") >= records.season.start).height:
         yield Due("Time bowls", "at least 4 bowls a rink", "in play season", "No green speed was recorded this season.")
 
 
-def _by(season: Season, day: date) -> tuple[str, date | None]:
-    """By when, in words and as a day; a season that has not begun is named."""
+def _by(season: Season, day: date, last: date) -> tuple[str, date | None]:
+    """By when, in words and as a day; a season that had not begun is named, a day before the last on record marked."""
+    if season.end < last:
+        return f"by {long_date(season.end)} (passed)", season.end
     if season.start > day:
         return f"season {season.name}", None
     return f"by {long_date(season.end)}", season.end
+
+
+def _from(day: date, last: date) -> str:
+    """From when on: since when, where that day lies before the last on record."""
+    return f"{'since' if day < last else 'from'} {long_date(day)}"
+
+
+def _dated(line: Due, records: GreenRecords, season: Season) -> Due:
+    """The line of a season's target: overdue where the season is over; the day it counts to, where that is far on."""
+    line = replace(line, overdue=season.end < records.last_day)
+    if line.applied or season.start <= season_on(records.season, 1).start:
+        return line
+    return replace(line, why=AmountText(line.why, f" As the records stood on {long_date(records.last_day)}."))
 
 
 def _open(asked: GreenRecords, what: Description, made: Iterable[Indicator], uncounted: int) -> Open | None:
@@ -199,7 +225,7 @@ def _next_feed(known: GreenRecords) -> Iterator[Due]:
     yield Due(
         "Look at the green before the next feed",
         "as growth asks",
-        f"from {long_date(until)}",
+        _from(until, known.as_of),
         f"{last['material']} of {long_date(last['date'])} {'lasted' if over else 'lasts'} about "
         f"{last['release_weeks']:g} weeks by its label.",
         until,
@@ -217,7 +243,7 @@ def _sample(known: GreenRecords) -> Iterator[Due]:
         yield Due(
             "Sample organic matter again",
             "same depths, laboratory and method",
-            f"from {long_date(again)}",
+            _from(again, known.as_of),
             f"Last sampled {long_date(last)}; about once a year is common practice.",
             again,
             overdue=again < known.as_of,

@@ -9,22 +9,26 @@ from typing import Any
 import polars as pl
 
 from pipeline.common.amounts import Amount, AmountText, joined, span
-from pipeline.indicators import cautions, due, notes, own_records, verdicts
+from pipeline.indicators import cautions, questions, verdicts
 from pipeline.indicators.base.green_season import GreenSeason, Indicator, Latest, Work
 from pipeline.indicators.base.records import GreenRecords, Records, evidence, green_records
 from pipeline.indicators.families import FAMILIES, judged
 from pipeline.indicators.feeding import nutrients
+from pipeline.indicators.feeding.nutrients import JOB
 from pipeline.indicators.play import surface
 from pipeline.indicators.soil import soil
 from pipeline.indicators.weather import weather
 from pipeline.indicators.works import dressing
+from pipeline.plan import due
+from pipeline.season import notes, own_records
 from pipeline.workspace.settings import Season, Workspace
 from schemas.codes import code_list
 
 
 def indicators(records: GreenRecords) -> tuple[Indicator, ...]:
-    """Every indicator of a green in a season, with target and standing."""
-    return judged(verdicts.settled(one for family in FAMILIES for one in family.made(records)), records)
+    """Every indicator of a green in a season, with verdict, target and standing, and the entries that question it."""
+    made = (one for family in FAMILIES for one in family.made(records))
+    return questions.marked(judged(verdicts.settled(made), records), records)
 
 
 def green_season(every: Records, green: str, season: Season, workspace: Workspace) -> GreenSeason:
@@ -52,11 +56,12 @@ def season_of_records(records: GreenRecords, every: Records) -> GreenSeason:
         works=tuple(_works(records, jobs)),
         running=(dressing.running(records), nutrients.running(records)),
         series=(*soil.organic_matter_series(records), *surface.speed_series(records)),
-        due=tuple(due.due(records, due.season_due(season, records.as_of), records.as_of)),
+        due=due.due_next(records),
         cautions=tuple(cautions.cautions(records)),
         currency=records.settings.currency,
         records=own_records.own_records(records),
         area_m2=records.area_m2,
+        questions=tuple(questions.questions(figures, records)),
         latest=Latest(*(_last_day(frame, records) for frame in (records.jobs, records.soil, records.speeds))),
     )
     return notes.with_notes(done, records, every)
@@ -87,7 +92,7 @@ def _area(area_m2: float | None) -> str:
 
 def _works(records: GreenRecords, jobs: pl.DataFrame) -> Iterator[Work]:
     order = {name: i for i, name in enumerate(code_list("operation"))}
-    beside = weather.in_words(records)
+    beside, dry = weather.in_words(records), _dry(records)
     jobs = jobs.with_columns(pl.col("operation").replace_strict(order).alias("place")).sort(
         "date", "place", "file", "line", maintain_order=True
     )
@@ -96,12 +101,22 @@ def _works(records: GreenRecords, jobs: pl.DataFrame) -> Iterator[Work]:
             date=row["date"],
             operation=code_list("operation")[row["operation"]].label,
             detail=_detail(row),
-            amount=_amount(row),
+            amount=AmountText(_amount(row), *dry.get(tuple(row[name] for name in JOB), ())),
             hours=row["hours"],
             cost=row["cost"],
             evidence=evidence(pl.DataFrame([{k: row[k] for k in ("file", "line", "load_id")}]), "job")[0],
             weather=beside.get(row["date"], ""),
         )
+
+
+def _dry(records: GreenRecords) -> dict[tuple[Any, ...], tuple[str | Amount, ...]]:
+    """What stands beside the amount of a dressing whose moisture is known: its dry mass, which the figures count."""
+    rows = dressing.dressings(records).filter("dried").drop_nulls("dry_kg")
+    return {
+        tuple(row[name] for name in JOB): (" (", Amount(row["dry_kg"] / 1000, "t", ".3g"), " dry)")
+        for row in rows.iter_rows(named=True)
+        if f"{row['dry_kg']:.3g}" != f"{row['given_kg']:.3g}"
+    }
 
 
 HOW = (

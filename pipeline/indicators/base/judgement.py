@@ -1,0 +1,128 @@
+"""What is said of a figure against its target: one table from standing and doubt to the word that every page prints."""
+
+from __future__ import annotations
+
+import math
+from typing import Literal, get_args
+
+from pipeline.indicators.base.green_season import Change, Indicator, Standing
+
+Judgement = Literal["on target", "close", "off", "too early to say", "too few to say", "no target"]
+JUDGEMENTS: tuple[Judgement, ...] = get_args(Judgement)
+
+Doubt = Literal["none", "some", "much"]
+"""Whether an interval leaves it open on which side of a limit the true figure lies: not, narrowly, or by far."""
+
+TABLE: dict[tuple[Standing, Doubt], Judgement] = {
+    ("within", "none"): "on target",
+    ("within", "some"): "close",
+    ("within", "much"): "too few to say",
+    ("below", "none"): "off",
+    ("below", "some"): "close",
+    ("below", "much"): "too few to say",
+    ("above", "none"): "off",
+    ("above", "some"): "close",
+    ("above", "much"): "too few to say",
+    **{("too early", doubt): "too early to say" for doubt in get_args(Doubt)},
+    **{("too few", doubt): "too few to say" for doubt in get_args(Doubt)},
+    **{("not comparable", doubt): "too few to say" for doubt in get_args(Doubt)},
+    **{("no target", doubt): "no target" for doubt in get_args(Doubt)},
+}
+"""Standing and doubt → what is said; doubt counts on both sides of a limit alike."""
+WIDE = 0.25
+"""An interval that reaches across a limit and, to one side, is wider than this share of it, is too wide to say: 8.0 %
+(5.9 to 10.1) is not close to 6 %, it is known too roughly. Common practice, no source."""
+ROUNDING = 1e-9
+"""Share of a value that sums of its parts may be off by, as a computer adds."""
+MOST_DIGITS = 2
+"""So many digits more than its uncertainty carries are printed where only they show on which side of a limit it is."""
+
+
+def judgement(one: Indicator) -> Judgement:
+    """The one word on the page for a figure against its target."""
+    return TABLE[one.standing, doubt(one)]
+
+
+def said(one: Indicator) -> Judgement | Change:
+    """What stands beside a figure: its judgement; of a change over time without a target, the verdict on it."""
+    return one.verdict.word if one.verdict and not judged(one) else judgement(one)
+
+
+def stand(value: float, low: float | None, high: float | None) -> Standing:
+    """A value against a band: within, below or above; no target where neither end is given.
+
+    A limit is met by what is equal to it but for the rounding of sums.
+    """
+    if low is None and high is None:
+        return "no target"
+    if low is not None and value < low and not math.isclose(value, low, rel_tol=ROUNDING):
+        return "below"
+    if high is not None and value > high and not math.isclose(value, high, rel_tol=ROUNDING):
+        return "above"
+    return "within"
+
+
+def has_target(one: Indicator) -> bool:
+    """Whether a target is in force for a figure, and is in its unit."""
+    return one.standing != "no target" and (one.target_low is not None or one.target_high is not None)
+
+
+def judged(one: Indicator) -> bool:
+    """Whether a figure has a value and a target that it is held against."""
+    return one.value is not None and one.standing in ("within", "below", "above")
+
+
+def miss(one: Indicator) -> float:
+    """How far a figure is from its target, as a share of the end it misses; 0 where it misses none."""
+    end = _missed(one)
+    if end is None or one.value is None:
+        return 0.0
+    return abs(one.value - end) / (abs(end) or 1.0)
+
+
+def doubtful(one: Indicator) -> bool:
+    """Whether a figure's interval reaches across a limit of its target: out of it or into it, chance may say which."""
+    return bool(_crossed(one))
+
+
+def doubt(one: Indicator) -> Doubt:
+    """How much doubt there is on which side of a limit of its target a figure lies."""
+    ends = _crossed(one)
+    if not ends:
+        return "some" if on_the_limit(one) else "none"
+    assert one.low is not None and one.high is not None, "what reaches across a limit has two ends"
+    return "much" if any((one.high - one.low) / 2 > WIDE * (abs(end) or 1.0) for end in ends) else "some"
+
+
+def _crossed(one: Indicator) -> list[float]:
+    """The limits of its target that a judged figure's interval reaches across."""
+    if one.low is None or one.high is None or not judged(one):
+        return []
+    low, high = one.low, one.high
+    return [end for end in (one.target_low, one.target_high) if end is not None and low < end < high]
+
+
+def digits(one: Indicator) -> int:
+    """Digits after the point with which a figure is printed: those its uncertainty carries, more at a limit.
+
+    94.7 % against "at least 95 %" is not printed as 95 %: the digit that shows why it is below is printed too.
+    """
+    for places in range(one.decimals, one.decimals + MOST_DIGITS + 1):
+        if _shows(one, places):
+            return places
+    return one.decimals
+
+
+def on_the_limit(one: Indicator) -> bool:
+    """Whether a figure is so near a limit of its target that no digit it may be printed with shows its side of it."""
+    return not any(_shows(one, places) for places in range(one.decimals, one.decimals + MOST_DIGITS + 1))
+
+
+def _shows(one: Indicator, places: int) -> bool:
+    """Whether the figure, rounded so, still stands as it is judged to stand."""
+    return not judged(one) or stand(round(one.value or 0.0, places), one.target_low, one.target_high) == one.standing
+
+
+def _missed(one: Indicator) -> float | None:
+    """The end of the target that the figure misses; None where it misses none."""
+    return {"below": one.target_low, "above": one.target_high}.get(one.standing)

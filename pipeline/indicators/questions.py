@@ -1,0 +1,47 @@
+"""Entries to check first: records under an open warning, and the figures that rest on them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+
+import polars as pl
+
+from pipeline.indicators.base.green_season import Evidence, Indicator, Question
+from pipeline.indicators.base.records import GreenRecords
+
+COUNTED = frozenset({"works", "effort"})
+"""Families of jobs, hours and cost: whether an amount, a depth or a size is right leaves them alone."""
+OF_A_DATE = pl.col("code").str.starts_with("date.")
+
+
+def marked(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicator, ...]:
+    """The figures, each with the lines behind it that stand under an open warning."""
+    every = records.open_warnings
+    asked, of_dates = (set(rows.select("load_id", "line").iter_rows()) for rows in (every, every.filter(OF_A_DATE)))
+    return tuple(
+        replace(one, questioned=_among(one.evidence, of_dates if one.family in COUNTED else asked)) for one in figures
+    )
+
+
+def _among(places: tuple[Evidence, ...], asked: set[tuple[int, int]]) -> tuple[Evidence, ...]:
+    return tuple(place for place in places if (place.load_id, place.line) in asked)
+
+
+def questions(figures: Iterable[Indicator], records: GreenRecords) -> Iterator[Question]:
+    """The entries under a warning that figures rest on, those that most figures rest on first (grain: warning).
+
+    Args:
+        figures: of the green and season, marked.
+        records: of the green.
+    """
+    resting: dict[Evidence, list[str]] = {}
+    for one in figures:
+        for place in one.questioned:
+            resting.setdefault(place, []).append(one.label)
+    said: dict[tuple[int, int], list[str]] = {}
+    for load_id, line, message in records.open_warnings.select("load_id", "line", "message").iter_rows():
+        said.setdefault((load_id, line), []).append(message)
+    for place, labels in sorted(resting.items(), key=lambda item: (-len(item[1]), item[0])):
+        for message in said[place.load_id, place.line]:
+            yield Question(place, message, tuple(dict.fromkeys(labels)))

@@ -1,0 +1,1 @@
+"""What is due on a green: the one engine that every document asks."""

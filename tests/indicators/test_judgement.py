@@ -1,0 +1,128 @@
+"""What is said of a figure against its target: table, border, doubt on both sides; and the mark of doubt."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import get_args
+
+import pytest
+
+from pipeline.indicators.base.green_season import Indicator, Standing
+from pipeline.indicators.base.judgement import (
+    JUDGEMENTS,
+    TABLE,
+    Doubt,
+    digits,
+    doubtful,
+    judgement,
+    on_the_limit,
+    said,
+    stand,
+)
+from reports.page import figures as printed
+from tests.indicators.figures import Figures, of
+
+AT_MOST = Indicator("organic_matter_pct", "Organic matter", "0–20 mm", 5.5, "%", 5, target_high=6.0, standing="within")
+COVER = Indicator("cover_pct", "Cover", "", 94.7, "%", 5, target_low=95.0, standing="below", decimals=0)
+
+
+def test_the_table_is_whole_and_says_five_words() -> None:
+    assert set(TABLE) == {(standing, doubt) for standing in get_args(Standing) for doubt in get_args(Doubt)}
+    assert set(TABLE.values()) == set(JUDGEMENTS)
+
+
+@pytest.mark.parametrize(
+    ("changes", "word"),
+    [
+        ({}, "on target"),
+        ({"low": 5.0, "high": 5.9}, "on target"),
+        ({"low": 5.0, "high": 6.1}, "close"),
+        ({"value": 7.4, "standing": "above"}, "off"),
+        ({"value": 7.4, "standing": "above", "low": 6.6, "high": 8.2}, "off"),
+        ({"value": 7.0, "standing": "above", "low": 5.6, "high": 8.4}, "close"),
+        ({"value": 8.0, "standing": "above", "low": 5.9, "high": 10.1}, "too few to say"),
+        ({"value": 3.6, "low": 0.9, "high": 6.3}, "too few to say"),
+        ({"value": 3.9, "target_high": 4.0, "low": 0.0, "high": 10.3, "n": 2}, "too few to say"),
+        ({"value": 5.8, "low": 5.4, "high": 6.2, "n": 1}, "close"),
+        ({"standing": "too few", "value": None}, "too few to say"),
+        ({"standing": "not comparable", "value": None}, "too few to say"),
+        ({"standing": "no target", "target_high": None}, "no target"),
+    ],
+    ids=str,
+)
+def test_doubt_is_told_on_both_sides_alike(changes: dict[str, object], word: str) -> None:
+    """3.9 % (0.0–10.3, n 2) stood as "within" the limit of 4 %; a figure as doubtful above it stood as doubtful."""
+    assert judgement(replace(AT_MOST, **changes)) == word  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("one", "shown"),
+    [
+        (COVER, "94.7 %"),  # was "95 %, below the target (at least 95 %)"
+        (replace(COVER, value=94.98), "94.98 %"),
+        (replace(AT_MOST, value=6.04, standing="above"), "6.04 %"),  # was "6.0 above at most 6"
+        (replace(AT_MOST, value=6.4, standing="above"), "6.4 %"),
+        (replace(AT_MOST, value=5.96, target_high=5.98), "5.96 %"),  # within, and printed beyond its limit: 6.0
+    ],
+    ids=str,
+)
+def test_the_digit_that_shows_the_judgement_is_printed(one: Indicator, shown: str) -> None:
+    assert printed.value_text(one).replace("\u202f", " ") == shown
+    assert not on_the_limit(one)
+
+
+def test_what_no_printed_digit_shows_is_close_and_not_off() -> None:
+    one = replace(COVER, value=94.9999)
+    assert on_the_limit(one)
+    assert judgement(one) == "close"
+    assert digits(one) == COVER.decimals
+
+
+def test_a_sum_that_meets_its_limit_but_for_rounding_is_within_it() -> None:
+    """Three doses of 0.1 come to 0.30000000000000004 in binary numbers, and stood above a limit of 0.3."""
+    assert stand(0.1 + 0.1 + 0.1, None, 0.3) == "within"
+    assert stand(0.7 + 0.1, 0.8, None) == "within"
+    assert stand(math.nextafter(0.3, 1) + 1e-6, None, 0.3) == "above"
+
+
+def test_a_limit_is_met_by_the_value_itself() -> None:
+    assert [stand(v, 4.0, 6.0) for v in (3.99, 4.0, 6.0, 6.01)] == ["below", "within", "within", "above"]
+    assert stand(4.0, None, None) == "no target"
+    assert not doubtful(replace(AT_MOST, low=5.0, high=6.0)), "an interval that ends at its limit does not cross it"
+
+
+SLIP = (
+    "date,green,operation,material,packs,hours\n"
+    "2026-04-02,ALD-1,fertiliser,spring granular 11-5-5 + 8 Fe,20,1.5\n"
+    "2026-05-04,ALD-1,fertiliser,spring granular 11-5-5 + 8 Fe,2,1.5\n"
+)
+
+
+def test_a_figure_that_rests_on_an_entry_under_a_warning_carries_the_mark(figures: Figures) -> None:
+    """20 packs for 2: nitrogen headed the page as a fact, and its warning stood last on page 3."""
+    done = figures(job=SLIP)
+    asked = of(done, "nitrogen_kg_ha")
+    assert [(place.file, place.line) for place in asked.questioned] == [("job.csv", 2)]
+    assert of(done, "hours_h").questioned == ()  # the amount is in question, not the hours
+    (question,) = done.questions
+    assert (question.place.line, question.labels[0]) == (2, asked.label)
+    assert printed.figure(1, asked).value.endswith("?")
+
+
+def test_the_mark_goes_once_the_entry_is_mended(figures: Figures) -> None:
+    assert figures(job=SLIP).questions
+    done = figures(job=SLIP.replace(",20,", ",2,"))
+    assert done.questions == ()
+    assert not any(one.questioned for one in done.indicators)
+
+
+def test_what_stands_beside_a_change_is_its_verdict(figures: Figures) -> None:
+    rows = "".join(
+        f"{year}-03-10,ALD-1,lab A,440,whole,on,0,20,organic_matter,{value},%\n"
+        for year, value in zip(range(2019, 2027), (8, 7.5, 7.1, 6.6, 6.2, 5.7, 5.4, 5.0), strict=True)
+    )
+    head = "date,green,lab,burn_c,preparation,verdure,depth_from_mm,depth_to_mm,analyte,value,unit\n"
+    trend = of(figures(soil_test=head + rows), "organic_matter_trend_pct_year", "0–20 mm")
+    assert said(trend) == "falling"
+    assert printed.figure(1, trend).standing == "falling"
