@@ -114,10 +114,12 @@ def fresh(measured: Path) -> bool:
 
 
 def write_page() -> None:
-    """Write docs/mutation.md from all results there are, with how many mutants a module has in all."""
+    """Write docs/mutation.md from all results there are of modules there are, with how many mutants each has in all."""
     results = [json.loads(line) for line in (WORK / "results.jsonl").read_text("utf-8").splitlines()]
+    results = [one for one in results if one["module"] in modules()]
     count = {name: len(mutants(name)) for name in {one["module"] for one in results}}
-    PAGE.write_text(page([one | {"of": count[one["module"]]} for one in results]), "utf-8")
+    untried = [name for name in modules() if name not in count]
+    PAGE.write_text(page([one | {"of": count[one["module"]]} for one in results], untried), "utf-8")
 
 
 if __name__ == "__main__":
