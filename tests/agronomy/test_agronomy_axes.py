@@ -78,7 +78,7 @@ def test_without_straight_sides_the_smallest_rectangle_must_save_three_per_cent(
 
 @pytest.mark.parametrize(
     ("width", "rinks"),
-    [(26.9, 5), (27.1, 6), (28.0, 6), (36.0, 6), (36.1, 7), (41.8, 7), (41.9, 8), (47.6, 8), (3.0, 1)],
+    [(26.9, 5), (27.0, 6), (27.1, 6), (28.0, 6), (36.0, 6), (36.1, 7), (41.8, 7), (41.9, 8), (47.6, 8), (3.0, 1)],
 )
 def test_rinks_at_the_width_the_laws_allow(width, rinks):
     """4.3 to 5.8 m a rink, 0.6 m to each side ditch: six from 27.0 to 36.0 m, else the fewest not too wide."""

@@ -7,7 +7,7 @@ import pytest
 
 from pipeline.agronomy.dressing import dry_mass_kg
 from pipeline.agronomy.evaporation import net_longwave_mj_m2, wind_at_2_m_m_s
-from pipeline.agronomy.green_speed import stimpmeter_reading
+from pipeline.agronomy.green_speed import evenness_s, stimpmeter_reading
 from pipeline.agronomy.levels.level_change import level_change
 from pipeline.agronomy.levels.level_grid import LevelGrid
 from pipeline.agronomy.levels.lows import lows
@@ -114,6 +114,11 @@ def test_sieves_may_hold_one_per_cent_more_than_went_in_and_no_more():
     assert curve_from_retained([0.25, 1.0], [50.0, 30.0], 21.0, 100.0).passing_pct == (20.0, 70.0)
     with pytest.raises(ValueError, match=r"the sieves hold 101\.1 g of a sample of 100 g"):
         curve_from_retained([0.25, 1.0], [50.0, 30.0], 21.1, 100.0)
+
+
+def test_two_rinks_are_enough_to_be_uneven():
+    """STRI/Mumford want all rinks within 0.5 s: of two, the difference."""
+    assert evenness_s([12.0, 12.5]) == 0.5
 
 
 @pytest.mark.parametrize("feet", range(4, 15))

@@ -109,6 +109,8 @@ def test_a_dressing_is_matched_at_three_sizes_and_only_where_both_curves_reach()
     for match in (dressing_match(CURVE, other, "linear"), dressing_match(other, CURVE, "linear")):
         assert match.class_gap_pct["0.15–0.25 mm"] is None
         assert match.class_gap_pct["0.25–0.5 mm"] is not None
+    classes = ["0.05–0.15 mm", "0.15–0.25 mm", "0.25–0.5 mm", "0.5–1 mm", "1–2 mm"]  # USGA
+    assert list(dressing_match(CURVE, other, "linear").class_gap_pct) == classes
     ratios = dressing_match(CURVE, other, "linear").d_ratio
     wanted = {f"D{at}": d_value_mm(CURVE, at, "linear") / d_value_mm(other, at, "linear") for at in (10, 50, 90)}
     assert ratios == pytest.approx(wanted)

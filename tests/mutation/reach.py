@@ -51,10 +51,11 @@ class Reach:
         return [test for folder in TESTS for test in sorted(found) if test.startswith(f"{folder}/")]
 
     def files(self, module: str) -> set[str]:
-        """The files of tests that run any line of a module, or import it: a table of constants runs nothing."""
+        """The files of tests that run any line of a module, or import it (constants are not run), or look at all."""
         run = {test.partition("::")[0] for found in self._of(module).values() for test in found}
         paths = (path for folder in TESTS for path in (ROOT / folder).glob("test_*.py"))
-        return run | {str(path.relative_to(ROOT)) for path in paths if module in _imported(path)}
+        named = {module, "scripts.docs.method.modules"}
+        return run | {str(path.relative_to(ROOT)) for path in paths if named & _imported(path)}
 
 
 @cache

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from pipeline.statistics.accumulation import fit_balance
+from pipeline.statistics.accumulation import MIN_SPAN_YEARS, fit_balance
 from pipeline.statistics.balance import dressing_to_hold, dressing_to_reach, fraction_after, refill_as_dressing
 from pipeline.statistics.effect import Difference, difference_in_differences, like_with_like
 from pipeline.statistics.interval import Refused
@@ -86,3 +86,16 @@ def test_days_of_two_classes_need_one_to_spare():
     assert isinstance(found, Difference)
     assert found.value == pytest.approx(0.6)
     assert isinstance(like_with_like([11.0], ["a"], [11.4], ["a"], min_each=1), Refused)
+
+
+@pytest.mark.parametrize("unrecorded", [(2022.5, 2023.0), (2019.0, 2020.0)])
+def test_time_without_records_before_the_first_sample_or_after_the_last_does_no_harm(unrecorded):
+    """It touches the samples' days and holds none of the time between them; a day inside does."""
+    assert not isinstance(fit(unrecorded=[unrecorded]), Refused)
+    assert isinstance(fit(unrecorded=[(2022.49, 2023.0)]), Refused)
+
+
+def test_samples_as_far_apart_as_a_rate_needs_are_far_enough():
+    span = MIN_SPAN_YEARS
+    assert not isinstance(fit(years=[0.0, span / 2, span], dose_years=(0.1,)), Refused)
+    assert isinstance(fit(years=[0.0, span / 2, span - 0.01], dose_years=(0.1,)), Refused)
