@@ -114,12 +114,15 @@ def fresh(measured: Path) -> bool:
 
 
 def write_page() -> None:
-    """Write docs/mutation.md from all results there are of modules there are, with how many mutants each has in all."""
+    """Write docs/mutation.md from all results of changes that the code as it stands still has."""
     results = [json.loads(line) for line in (WORK / "results.jsonl").read_text("utf-8").splitlines()]
-    results = [one for one in results if one["module"] in modules()]
-    count = {name: len(mutants(name)) for name in {one["module"] for one in results}}
-    untried = [name for name in modules() if name not in count]
-    PAGE.write_text(page([one | {"of": count[one["module"]]} for one in results], untried), "utf-8")
+    tried = [name for name in modules() if any(one["module"] == name for one in results)]
+    now = {name: mutants(name) for name in tried}
+    there = {(m.module, m.change, m.nth) for some in now.values() for m in some}
+    kept = [
+        one | {"of": len(now[one["module"]])} for one in results if (one["module"], one["change"], one["nth"]) in there
+    ]
+    PAGE.write_text(page(kept, [name for name in modules() if name not in tried]), "utf-8")
 
 
 if __name__ == "__main__":
