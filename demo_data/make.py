@@ -32,8 +32,8 @@ SPEED_HEADERS = (
     "observer",
 )  # fmt: skip
 GREEN_HEADERS = (
-    "green", "club", "name", "area_m2", "length_m", "width_m", "shape", "construction", "grasses", "laid_on",
-    "latitude_deg", "station", "aliases",
+    "green", "club", "name", "area_m2", "length_m", "width_m", "shape", "construction", "construction_type",
+    "grasses", "laid_on", "latitude_deg", "station", "aliases",
 )  # fmt: skip
 
 Row = dict[str, Any]
@@ -53,7 +53,7 @@ def registers() -> Iterator[Sheet]:
     ])  # fmt: skip
     yield canonical("materials.csv", county.MATERIAL_HEADERS, county.MATERIALS)
     yield canonical("targets.csv", county.TARGET_HEADERS, [
-        dict(zip(county.TARGET_HEADERS, row, strict=True)) for row in county.TARGETS
+        *(dict(zip(county.TARGET_COLUMNS, row, strict=True)) for row in county.TARGETS), *county.SURFACE_TARGETS
     ])  # fmt: skip
 
 

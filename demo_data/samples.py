@@ -2,7 +2,7 @@
 
 Organic matter of the top 20 mm grows through the season and is thinned by each dressing, mass for mass. Published
 figures behind it: densities of 1.56 g/cm³ for sand and 0.22 g/cm³ for organic matter and the mixing formula
-(asianturfgrass.com, "om246 and soil bulk density"), a spread of 14 % between samples of one green (the same site,
+(Asian Turfgrass Center, "OM246 and soil bulk density"), a spread of 14 % between samples of one green (the same site,
 6 July 2020), 38 % lost with the verdure (survey of Tennessee greens, 2023). Everything else is invented.
 """
 

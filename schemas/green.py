@@ -22,8 +22,12 @@ GREEN = Kind(
         Field("width_m", "number", "Width across the rinks.", unit="m", above=0, high=200, example="38"),
         Field("shape", "choice", "Flat or crown; a crown green is never judged by flat-green levels.",
               choices="green_shape", also=("flat or crown",), example="flat"),
-        Field("construction", "text", "What the green is built of, in words; like is compared with like.",
+        Field("construction", "text", "What the green is built of, in words. A spelling of construction_type's list stands for "
+              "its code; any other words stay words, and the code is asked for.",
               label="Construction", also=("rootzone", "root zone"), example="soil push-up"),
+        Field("construction_type", "choice", "How the green is built, as a code: targets made for one construction hold for no "
+              "other, and like is compared with like.", choices="construction",
+              example="soil_push_up"),
         Field("gravel", "code", "Gravel right under the root zone, as the register of materials names it; blank where there is "
               "none, or a layer between.", also=("drainage gravel", "gravel layer"), example="drainage gravel"),
         Field("grasses", "text", "Main grasses, in words; like is compared with like.", label="Grasses",

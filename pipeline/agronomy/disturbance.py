@@ -110,7 +110,7 @@ def slit_area_pct(blade_width_mm: Quantity, blade_spacing_mm: Quantity, passes: 
         blade_spacing_mm: centre to centre of the blades, mm.
         passes: how often the machine went over.
 
-    Source: plane geometry; slots 1/2 inch wide at 3 1/2 inch (earthandturf.com) come to 14.3 %.
+    Source: plane geometry; slots 1/2 inch wide at 3 1/2 inch (a US maker's dimensions) come to 14.3 %.
     """
     require_not_negative(blade_width_mm=blade_width_mm, passes=passes)
     require_positive(blade_spacing_mm=blade_spacing_mm)

@@ -176,7 +176,7 @@ def packs_cover_m2(packs: Quantity, pack_kg: Quantity, rate_kg_m2: Quantity) -> 
         rate_kg_m2: mass over area, kg/m².
 
     Source: definition; 100 bags of 25 kg at 2 kg/m² cover 1,250 m² in a published bowls guide
-    (sports-grounds.com).
+    (a UK supplier's bowls guide).
     """
     require_not_negative(packs=packs)
     require_positive(pack_kg=pack_kg, rate_kg_m2=rate_kg_m2)

@@ -39,7 +39,7 @@ def seconds_at_27_m(seconds: Quantity, distance_m: Quantity) -> Quantity:
         seconds: time from delivery to rest, s.
         distance_m: distance run, m.
 
-    Source: kinematics of uniform deceleration (oxfordcroquet.com); no published worked figure.
+    Source: kinematics of uniform deceleration (croquet pages on lawn speed); no published worked figure.
     """
     require_positive(seconds=seconds, distance_m=distance_m)
     return seconds * sqrt(BOWLS_DISTANCE_M / distance_m)
@@ -54,7 +54,7 @@ def deceleration_m_s2(seconds: Quantity, distance_m: Quantity) -> Quantity:
         seconds: time to rest, s.
         distance_m: distance run, m.
 
-    Source: kinematics of uniform deceleration; 35 yd in 12 s is 0.486 yd/s² (oxfordcroquet.com).
+    Source: kinematics of uniform deceleration; 35 yd in 12 s is 0.486 yd/s² (croquet pages on lawn speed).
     """
     require_positive(seconds=seconds, distance_m=distance_m)
     return 2.0 * distance_m / seconds**2
@@ -100,7 +100,7 @@ def evenness_s(means_s: Sequence[float]) -> float:
     Raises:
         ValueError: with fewer than two means.
 
-    Source: STRI/Mumford want all rinks within 0.5 s (as quoted by pitchcare.com).
+    Source: C. Mumford, "Indoor and outdoor surfaces for bowls", UK trade magazine (all rinks within 0.5 s).
     """
     if len(means_s) < 2:
         raise ValueError("evenness needs two rinks at least")

@@ -21,7 +21,7 @@ class LevelSummary:
         largest_deviation_mm: largest distance from the mean, mm.
         within_pct: share of the points within the tolerance of the mean, %.
 
-    Source: STRI/Mumford judge each point against the green's mean height (as quoted by pitchcare.com).
+    Source: C. Mumford, "Indoor and outdoor surfaces for bowls", UK trade magazine (each point against the mean height).
     """
 
     largest_deviation_mm: float
@@ -40,7 +40,7 @@ def level_summary(heights_mm: Sequence[float], tolerance_mm: float) -> LevelSumm
 
     Opinion differs: ± 6 mm in Britain, ± 5 mm in Australia, 3 mm as the ideal (Comba 2013).
 
-    Source: STRI/Mumford (as quoted by pitchcare.com); Comba 2013.
+    Source: C. Mumford, "Indoor and outdoor surfaces for bowls", UK trade magazine; Comba 2013.
     """
     require_not_negative(tolerance_mm=tolerance_mm)
     if len(heights_mm) < 2:

@@ -43,7 +43,7 @@ def growing_degree_days(highest_c: Quantity, lowest_c: Quantity, base_c: Quantit
 
     Opinion differs: some models cut each extreme at the base first; this one does not.
 
-    Source: Purdue University as printed by turfmagazine.com (74/52 °F, base 50: 13; 58/40: 0).
+    Source: Purdue University as printed by a US turf magazine (74/52 °F, base 50: 13; 58/40: 0).
     """
     require_not_negative(range_c=highest_c - lowest_c)
     return maximum((highest_c + lowest_c) / 2.0 - base_c, 0.0)

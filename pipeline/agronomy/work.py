@@ -22,7 +22,7 @@ def vibration_points(magnitude_m_s2: Quantity, hours: Quantity) -> Quantity:
         magnitude_m_s2: vibration magnitude a in use, m/s²; a maker's declared value may understate it.
         hours: trigger time, h.
 
-    Source: HSE exposure points, as quoted by esselacoustics.com; Control of Vibration at Work Regulations 2005.
+    Source: HSE exposure points, as quoted by an acoustics consultant; Control of Vibration at Work Regulations 2005.
     """
     require_not_negative(magnitude_m_s2=magnitude_m_s2, hours=hours)
     return 2.0 * magnitude_m_s2**2 * hours

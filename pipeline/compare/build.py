@@ -71,6 +71,7 @@ def comparison(county: County, *, region: str = "", club: str = "", club_name: s
         associations=tuple(associations(county)),
         withheld=tuple((label, count) for label, count in kept_back.items() if count),
         percentile=county.percentile,
+        laboratory=tuple(step.text for step in county.steps if not club or reader & set(step.greens)),
     )
 
 

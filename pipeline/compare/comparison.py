@@ -172,6 +172,7 @@ class Comparison:
         associations: what changed with what.
         withheld: groups that exist but are too small, or would give one away, by topic label.
         percentile: type of quartiles and medians (Hyndman & Fan 1996).
+        laboratory: steps of laboratories, in words that name no green and no club.
     """
 
     season: str
@@ -186,3 +187,4 @@ class Comparison:
     associations: tuple[Association, ...]
     withheld: tuple[tuple[str, int], ...]
     percentile: PercentileType = 8
+    laboratory: tuple[str, ...] = ()

@@ -11,6 +11,7 @@ from pipeline.compare.figures import Figure, figures
 from pipeline.compare.like import path_of
 from pipeline.compare.protection import Path
 from pipeline.indicators.base.records import Records, green_records
+from pipeline.indicators.soil.laboratory import Step, steps
 from pipeline.statistics.interval import PercentileType
 from pipeline.workspace.settings import Season, Workspace
 
@@ -36,6 +37,7 @@ class County:
         season_before: name of the one before.
         as_of: last day counted.
         percentile: type of quartiles and medians chosen.
+        steps: steps of laboratories.
     """
 
     members: Mapping[str, Member]
@@ -45,6 +47,7 @@ class County:
     season_before: str
     as_of: date
     percentile: PercentileType = 8
+    steps: Sequence[Step] = ()
 
     @property
     def club_of(self) -> dict[str, str]:
@@ -81,5 +84,6 @@ def county_of(records: Records, season: Season, workspace: Workspace, names: Seq
         as_of = here.as_of
         now[green] = figures(here, names)
         before[green] = figures(green_records(records, green, earlier, workspace), names)
-    kind = workspace.settings.method_options.percentile
-    return County(members, now, before, season.name, earlier.name, as_of, kind)
+    options = workspace.settings.method_options
+    moved = steps(records.soil, as_of, options.weeks)
+    return County(members, now, before, season.name, earlier.name, as_of, options.percentile, moved)

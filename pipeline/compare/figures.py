@@ -69,7 +69,7 @@ def _organic_matter(records: GreenRecords) -> Iterator[Figure]:
         if same["cores"].null_count() == 0:
             sd = soil.CORE_VARIATION * sample.value / math.sqrt(float(same["cores"].sum()))
         topic = _topic(soil.ORGANIC_MATTER, band, sample.method)
-        asked = records.asked_about(same)
+        asked = records.asked_about(same) > 0
         yield Figure(topic, sample.value, sample.low, sample.high, sd, sampled=True, questioned=asked)
 
 
@@ -78,7 +78,7 @@ def _gathered(records: GreenRecords) -> Iterator[Figure]:
         if isinstance(one, balance.LayerBalance) and one.last >= records.season.start:
             fit = one.balance
             topic = _topic(forecasts.GAIN, one.band, one.key)
-            asked = records.asked_about(one.rows) or records.asked_about(one.doses)
+            asked = records.asked_about(one.rows) + records.asked_about(one.doses) > 0
             yield Figure(topic, fit.accumulation, fit.low, fit.high, fit.se, sampled=True, questioned=asked)
 
 
@@ -88,7 +88,7 @@ def _speed(records: GreenRecords) -> Iterator[Figure]:
         return
     mean = mean_interval([day.value for day in surface.day_samples(rows)])
     sd = mean.sd / math.sqrt(mean.n) if mean.sd and mean.n >= 3 else None
-    topic, asked = _topic(surface.SPEED, "", "timed bowl over 27 m"), records.asked_about(rows)
+    topic, asked = _topic(surface.SPEED, "", "timed bowl over 27 m"), records.asked_about(rows) > 0
     yield Figure(topic, mean.mean, mean.low, mean.high, sd, sampled=True, questioned=asked)
 
 

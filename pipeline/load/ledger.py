@@ -9,11 +9,11 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.common.faults import errors
 from pipeline.load.detect import DetectedFile
 from pipeline.load.match_faults import GOES_BACK, ONE_CALL, OTHER_FILE, REPLACES
 from pipeline.load.rejects import REJECTS_KEPT, REJECTS_STALE
 from pipeline.load.result import Counts, FileResult
+from pipeline.profiles.corrections import CONFIRMED
 from pipeline.store.store import Connection, Store
 from schemas import KINDS
 
@@ -41,14 +41,24 @@ def loads_of(store: Store, sha256: str, kind: str) -> dict[int, str]:
 
 
 def told_before(store: Store, detected: DetectedFile, faults: pl.DataFrame) -> bool:
-    """Whether these very bytes were loaded before, and the same rows were rejected then for the same reasons."""
+    """Whether these very bytes were loaded before, and the same was said then of their rows.
+
+    Rejected rows count, what is asked about a value, and what somebody has confirmed; not what hangs on other loads.
+    """
     latest = "SELECT max(load_id) FROM meta.load WHERE sha256 = $sha"
     met = store.frame(
-        f"SELECT line, code FROM meta.fault WHERE load_id = ({latest}) AND severity = 'error'",  # noqa: S608 (no word of a user's in it)
+        f'SELECT line, column_name AS "column", code, severity FROM meta.fault WHERE load_id = ({latest})',  # noqa: S608 (no word of a user's in it)
         sha=detected.sheet.sha256,
     )
-    now = errors(faults).select("line", "code")
-    return met.sort("line", "code", maintain_order=True).equals(now.sort("line", "code", maintain_order=True))
+    return _of_rows(met).equals(_of_rows(faults))
+
+
+def _of_rows(faults: pl.DataFrame) -> pl.DataFrame:
+    """What is said of a file's rows by themselves: ``line``, ``column``, ``code``, in order."""
+    of_loads = pl.col("code").str.contains("^(?:load|record)[.]")
+    said = (pl.col("severity") != "note") | (pl.col("code") == CONFIRMED.code)
+    rows = faults.filter(said & ~of_loads).select("line", "column", "code")
+    return rows.sort("line", "column", "code", maintain_order=True)
 
 
 def last_load(store: Store, sha256: str, file: str, rules: str, kind: str, profile: str) -> dict[str, Any] | None:

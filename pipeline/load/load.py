@@ -193,7 +193,7 @@ class _Loading:
         counts = replace(counts, warnings=faults.filter(pl.col("severity") == "warning").height)
         counts.check()
         load_id = next_load(store)
-        keep = counts.effect or not known or (counts.rejected and not told_before(store, self.detected, faults))
+        keep = counts.effect or not known or not told_before(store, self.detected, faults)
         if keep:
             record_load(con, load_id, self.detected, counts)
             write_records(con, self.kind, load_id)

@@ -38,6 +38,7 @@ class Open:
         high: remainder to its upper end; None where it has none.
         applied: what is logged, as far as amounts are known.
         uncounted: jobs of the season whose amount is not known.
+        questioned: jobs of the season under an open warning: what they put on may be another amount.
         read_to: the last day of the season that is on record.
         source: where the target comes from.
     """
@@ -46,6 +47,7 @@ class Open:
     high: float | None
     applied: float
     uncounted: int
+    questioned: int
     read_to: date
     source: str
 
@@ -111,29 +113,39 @@ def _dated(line: Due, records: GreenRecords, season: Season) -> Due:
     return replace(line, why=AmountText(line.why, f" As the records stood on {long_date(records.last_day)}."))
 
 
-def _open(asked: GreenRecords, what: Description, made: Iterable[Indicator], uncounted: int) -> Open | None:
+def _open(
+    asked: GreenRecords, what: Description, made: Iterable[Indicator], uncounted: int, rows: pl.DataFrame
+) -> Open | None:
     """What is still open of a season's target.
 
-    None where no target of this unit has a lower end, or where what is logged reaches it.
+    None where no target of this unit has a lower end, or where what is logged reaches it beyond question.
+
+    Args:
+        asked: of the green and the season whose target it is.
+        what: the indicator that has the target.
+        made: the figures it is among.
+        uncounted: jobs whose amount is not known.
+        rows: the season's jobs it is made from.
     """
     target = target_for(asked, what)
     if target is None or target.low is None or fold(target.unit) != fold(what.unit):
         return None
     applied = next((one.value for one in made if one.name == what.name), None) or 0.0
-    if target.low - applied <= NOTHING_OPEN:
+    questioned = asked.asked_about(rows)
+    if target.low - applied <= NOTHING_OPEN and not questioned:
         return None
     high = None if target.high is None else target.high - applied
     read_to = min(asked.last_day, asked.season.end)
-    return Open(target.low - applied, high, applied, uncounted, read_to, target.source)
+    return Open(target.low - applied, high, applied, uncounted, questioned, read_to, target.source)
 
 
 def _dressing(asked: GreenRecords, known: GreenRecords, by: str, until: date | None) -> Iterator[Due]:
     rows = asked.in_season(dressing.dressings(asked))
-    todo = _open(asked, dressing.DRESSING, dressing.dressing(asked), rows["kg_m2"].null_count())
+    todo = _open(asked, dressing.DRESSING, dressing.dressing(asked), rows["kg_m2"].null_count(), rows)
     if todo is None or not asked.area_m2:
         return
     last = dressing.last_dressed(known)
-    rate = span(todo.low, todo.high, "kg/m²", ".2g", carries=2)
+    rate = _rate(todo, "kg/m²", ".2g", carries=2)
     what = f"Top dressing, {last[1]}" if last and last[1] else "Top dressing"
     part = asked.area_m2 / 1000
     quantity = AmountText(_times(todo, part, "t"), " on ", Amount(asked.area_m2, "m²", ",.0f"))
@@ -159,16 +171,18 @@ def _dressed(dry_t: float, rows: pl.DataFrame) -> AmountText:
 
 def _nitrogen(asked: GreenRecords, known: GreenRecords, by: str, until: date | None) -> Iterator[Due]:
     uncounted = asked.in_season(nutrients.uncounted(asked)).height
-    todo = _open(asked, nutrients.NITROGEN.applied, nutrients.nutrients(asked), uncounted)
+    rows = asked.in_season(nutrients.fed(asked)).filter(pl.col("nitrogen") > 0)
+    todo = _open(asked, nutrients.NITROGEN.applied, nutrients.nutrients(asked), uncounted, rows)
     if todo is None or not asked.area_m2:
         return
-    rate = span(todo.low, todo.high, "kg/ha", ".0f")
+    rate = _rate(todo, "kg/ha", ".0f")
     why = AmountText(_why(todo, rate), " Growth, colour and the label decide each dose.")
     part = asked.area_m2 / 10_000
     quantity = AmountText(_times(todo, part, "kg"), " N")
     if todo.applied:
         quantity = AmountText(quantity, " (", Amount(todo.applied * part, "kg", ",.1f"), " already applied)")
-    quantity = AmountText(quantity, _as_product(known, todo.low * part))
+    if not todo.questioned:
+        quantity = AmountText(quantity, _as_product(known, todo.low * part))
     yield _counted(Due("Nitrogen", quantity, by, why, until, unit="kg"), todo, part, asked.season, "feed")
 
 
@@ -178,17 +192,33 @@ def _times(todo: Open, part: float, unit: str) -> AmountText:
 
 
 def _counted(line: Due, todo: Open, part: float, season: Season, job: str) -> Due:
-    """The line with its numbers, but where a job gives no amount: counted as nothing, it would be asked for twice."""
-    if not todo.uncounted:
+    """The line with its numbers, but where a job gives no amount, or one that is to be checked.
+
+    Counted as nothing, it would be asked for twice; a slip of twenty for two would leave nothing to be asked for.
+    """
+    if not todo.uncounted and not todo.questioned:
         high = None if todo.high is None else todo.high * part
         return replace(line, low=todo.low * part, high=high, applied=todo.applied * part)
+    if not todo.uncounted:
+        entries = counted(todo.questioned, f"{job} entry", f"{job} entries")
+        lacking = f"not known: {entries} of season {season.name} to be checked first"
+        return replace(line, quantity=lacking)
     give, those = ("gives", "that") if todo.uncounted == 1 else ("give", "those")
     lacking = f"not known: {counted(todo.uncounted, job)} of season {season.name} {give} no amount"
     return replace(line, quantity=lacking, why=AmountText(line.why, f" What {those} put on comes off it."))
 
 
+def _rate(todo: Open, unit: str, form: str, carries: int | None = None) -> AmountText:
+    """What is still open as a rate; the whole target where what is logged is in question."""
+    done = todo.applied if todo.questioned else 0.0
+    return span(todo.low + done, None if todo.high is None else todo.high + done, unit, form, carries=carries)
+
+
 def _why(todo: Open, rate: AmountText) -> AmountText:
     """The target; where something of it is logged what is left, and the day to which the log was read."""
+    if todo.questioned:
+        return AmountText("Target ", rate, f" ({todo.source}). What is logged of it to {long_date(todo.read_to)} rests "
+                          "on an entry under a warning.")  # fmt: skip
     if not todo.applied:
         return AmountText("Target ", rate, f" ({todo.source}).")
     return AmountText("Still open: ", rate, f" ({todo.source}). Logged to {long_date(todo.read_to)}.")

@@ -1,7 +1,8 @@
 """Corrections of known errors in a source: each with a reason, a name and a guard; made before a cell is understood.
 
 A correction names one cell of one file: by its line, or by what other cells of its row say. It also says what the cell
-holds now; once the source is mended it no longer fits, and that is a fault.
+holds now; once the source is mended it no longer fits, and that is a fault. One that leaves the cell as it is confirms
+it: somebody has looked, and a warning of that cell is settled.
 """
 
 from __future__ import annotations
@@ -23,6 +24,13 @@ CORRECTED = FaultKind(
     "Corrected",
     "{column}: “{value}” was read as “{to}” ({why}; {who}).",
     "Nothing need be done; the correction stands in {source}.",
+    severity="note",
+)
+CONFIRMED = FaultKind(
+    "correction.confirmed",
+    "Confirmed as it stands",
+    "{column}: “{value}” is right as it stands ({why}; {who}).",
+    "Nothing need be done; the confirmation stands in {source}, and warnings of this cell count as settled.",
     severity="note",
 )
 DOES_NOT_FIT = FaultKind(
@@ -122,7 +130,8 @@ def _correct_one(sheet: Sheet, cells: pl.DataFrame, one: Correction) -> tuple[pl
     if value != one.old:
         return cells, DOES_NOT_FIT.at(line, value, one.column, old=one.old, **facts)
     mended = pl.when(pl.col("line") == line).then(pl.lit(one.to or None, dtype=pl.String)).otherwise(pl.col(column))
-    made = CORRECTED.at(line, value, one.column, why=one.why, who=one.who, **facts)
+    kind = CONFIRMED if one.to == one.old else CORRECTED
+    made = kind.at(line, value, sheet.headers[position[fold(one.column)]], why=one.why, who=one.who, **facts)
     return cells.with_columns(mended.alias(column)), made
 
 

@@ -23,6 +23,7 @@ from pipeline.plan import due
 from pipeline.season import notes, own_records
 from pipeline.workspace.settings import Season, Workspace
 from schemas.codes import code_list
+from schemas.construction import construction_words
 
 
 def indicators(records: GreenRecords) -> tuple[Indicator, ...]:
@@ -79,9 +80,10 @@ def _facts(records: GreenRecords) -> Iterator[tuple[str, str]]:
         yield "Size", span(green["length_m"], green["width_m"], "m", "g", between=" × ")
     if green["shape"]:
         yield "Shape", code_list("green_shape")[green["shape"]].label
-    for name, label in (("construction", "Construction"), ("grasses", "Grasses")):
-        if green[name]:
-            yield label, green[name]
+    if built := construction_words(green):
+        yield "Construction", built
+    if green["grasses"]:
+        yield "Grasses", green["grasses"]
     if green["laid_on"]:
         yield "Laid", str(green["laid_on"].year)
 

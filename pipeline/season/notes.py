@@ -15,13 +15,14 @@ from pipeline.common.grouped import grouped
 from pipeline.common.words import counted, line_ranges, listed, long_date
 from pipeline.indicators.base import shares
 from pipeline.indicators.base.green_season import DataNote, Evidence, GreenSeason, SourceFile
-from pipeline.indicators.base.records import GreenRecords, Records
+from pipeline.indicators.base.records import CELL, GreenRecords, Records
 from pipeline.indicators.play import surface
-from pipeline.indicators.soil import soil
+from pipeline.indicators.soil import laboratory, soil
 from pipeline.indicators.works import dressing
 from pipeline.workspace.settings import rejects_name
 from schemas import KINDS
 from schemas.codes import code_list
+from schemas.construction import construction_of
 
 LONG_GAP_DAYS = 42
 """A gap between logged works in the playing months that is asked about: common practice, no source."""
@@ -37,10 +38,11 @@ def with_notes(done: GreenSeason, records: GreenRecords, every: Records) -> Gree
 def _notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
     yield from _rejected(records, every)
     yield from _area(records)
+    yield from _construction(records)
     yield from _unregistered(records)
     yield from _gaps(records)
-    for why, bands in soil.breaks(records).items():
-        yield DataNote("warning", f"No trend of organic matter ({listed(bands)}): {why}")
+    yield from soil.breaks(records)
+    yield from laboratory.notes(records, every)
     if text := surface.other_devices(records):
         yield DataNote("note", text)
 
@@ -63,9 +65,8 @@ def _rejected(records: GreenRecords, every: Records) -> Iterator[DataNote]:
         where = f"(line{'s' if many else ''} {named})"
         text = f"{counted(len(lines), 'row')} of {file} {'are' if many else 'is'} not in these figures {where}."
         yield DataNote("warning", f"{text} {'First of them: ' if many else ''}{part['message'][0]}", "rejected")
-    for row in mine.filter((pl.col("severity") == "warning") & (pl.col("code") != "reference.material")).iter_rows(
-        named=True
-    ):
+    asked = mine.filter((pl.col("severity") == "warning") & (pl.col("code") != "reference.material"))
+    for row in asked.join(every.confirmed, on=CELL, how="anti", maintain_order="left").iter_rows(named=True):
         if _in_season(row, records):
             yield DataNote("warning", f"Line {row['line']} of {row['file']}: {row['message']}")
 
@@ -117,6 +118,15 @@ def _area(records: GreenRecords) -> Iterator[DataNote]:
         yield DataNote("note", AmountText("Top dressing: ", said))
     if dressings.filter(pl.col("from_volume")).height:
         yield DataNote("note", "Some dressings were logged by volume; their mass comes from a bulk density.")
+
+
+def _construction(records: GreenRecords) -> Iterator[DataNote]:
+    """A green whose construction is no known one: what targets need of it, and where to fill it in."""
+    if construction_of(records.green) is None:
+        words = records.green["construction"]
+        said = f"says “{words}”, which stands for no code" if words else "does not say how the green is built"
+        ask = "no target made for one construction holds for it; fill in construction_type in the register of greens."
+        yield DataNote("note", f"The register {said}: {ask}")
 
 
 def _areas(jobs: pl.DataFrame) -> str:

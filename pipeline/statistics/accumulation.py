@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import NormalDist
 
 import numpy as np
@@ -16,6 +16,8 @@ from pipeline.statistics.kendall import finite
 
 # Growth and decay swing with the season: a rate a year wants nearly a year between first and last sample.
 MIN_SPAN_YEARS = 0.9
+# Two samples leave nothing over to show a misfit: whatever is wrong with log or laboratory is read as growth.
+MIN_SAMPLES = 3
 # Without a known sampling error the scatter about the model must show it: two values more than the two unknowns.
 MIN_SAMPLES_SD_UNKNOWN = 4
 # More dressing than this many layers between the samples is a slip of a unit, not a programme.
@@ -40,6 +42,7 @@ class Balance:
             rows: a log that weighs wrong, weighs the next dressing wrong as well.
         quantile: standard errors that half the interval is wide.
         layer_mass: M used, kg/m².
+        lands: what was taken to come onto the layer, as a share of what the log weighs.
         n: number of samples.
         span_years: time from first to last sample.
         method: how the interval was made.
@@ -54,6 +57,7 @@ class Balance:
     joint: tuple[tuple[float, ...], ...]
     quantile: float
     layer_mass: float
+    lands: float
     n: int
     span_years: float
     method: str
@@ -74,7 +78,7 @@ def _refusal(
     years: NDArray[np.float64], doses: Doses, unrecorded: Sequence[tuple[float, float]], *, sd_known: bool
 ) -> Refused | None:
     """Why these data carry no balance, or None where they do."""
-    needed = 2 if sd_known else MIN_SAMPLES_SD_UNKNOWN
+    needed = MIN_SAMPLES if sd_known else MIN_SAMPLES_SD_UNKNOWN
     if years.size < needed:
         known = "" if sd_known else ", as the sampling error is not known"
         samples = "sample" if years.size == 1 else "samples"
@@ -174,6 +178,8 @@ def fit_balance(
     sd: ArrayLike | None = None,
     dose_relative_sd: float = 0.0,
     layer_mass_relative_sd: float = 0.0,
+    lands: float = 1.0,
+    drift_sd: float = 0.0,
     confidence: float = 0.95,
 ) -> Balance | Refused:
     """Net accumulation in the sampled layer from comparable samples and the dressing between them.
@@ -195,6 +201,8 @@ def fit_balance(
         sd: standard deviation of each fraction by coring and laboratory, or one for all; None where not known.
         dose_relative_sd: relative error common to all doses (0.1 for 10 %).
         layer_mass_relative_sd: relative error of the layer's mass.
+        lands: what comes onto the layer, as a share of what the log weighs.
+        drift_sd: standard deviation of a steady drift of the laboratory, fraction a year; no scatter shows it.
         confidence: of the interval.
 
     Raises:
@@ -204,7 +212,10 @@ def fit_balance(
     Turfgrass Center 2021-08-10.
     """
     times, values, errors = _checked(years, fraction, sd, layer_mass)
-    doses = _doses(dose_years, dose_mass, dose_fraction, (float(times[0]), float(times[-1])))
+    if not lands > 0:
+        raise ValueError("lands: a share above zero")
+    logged = _doses(dose_years, dose_mass, dose_fraction, (float(times[0]), float(times[-1])))
+    doses = replace(logged, mass=lands * logged.mass)
     refused = _refusal(times, doses, unrecorded, sd_known=sd is not None)
     if refused:
         return refused
@@ -215,14 +226,17 @@ def fit_balance(
     fit = _fit(data)
     if fit is None:
         return Refused("no steady accumulation fits these samples and this dressing; check both.")
-    relative_sd = (layer_mass_relative_sd, dose_relative_sd)
-    return _with_errors(data, fit, relative_sd, confidence, sd_known=sd is not None)
+    found = _with_errors(
+        data, fit, (layer_mass_relative_sd, dose_relative_sd), drift_sd, confidence, sd_known=sd is not None
+    )
+    return replace(found, lands=lands)
 
 
 def _with_errors(
     data: _Data,
     fit: tuple[float, float],
     relative_sd: tuple[float, float],
+    drift_sd: float,
     confidence: float,
     *,
     sd_known: bool,
@@ -246,9 +260,12 @@ def _with_errors(
     # What an error of M or of the records does to (A, start): −(JᵀWJ)⁻¹ JᵀW J_other
     drag = -inverse @ weighted[:, :2].T @ weighted[:, 2:]
     others = np.diag(np.square(relative_sd))
+    # A drift is an error of each sample in proportion to its time before the last one.
+    drift = inverse @ weighted[:, :2].T @ (drift_sd * (data.years - data.years[-1]) / data.sd)
+    own = scale * inverse + np.outer(drift, drift)
     # Then from (A, start, ln M, ln dressing) to (A, last fraction, ln M, ln dressing)
     to_end = np.array([[1, 0, 0, 0], slopes[-1], [0, 0, 1, 0], [0, 0, 0, 1]])
-    full = np.block([[scale * inverse + drag @ others @ drag.T, drag @ others], [others @ drag.T, others]])
+    full = np.block([[own + drag @ others @ drag.T, drag @ others], [others @ drag.T, others]])
     joint = to_end @ full @ to_end.T
     se, end = math.sqrt(float(joint[0, 0])), float(path[-1])
     return Balance(
@@ -261,6 +278,7 @@ def _with_errors(
         joint=tuple(tuple(float(v) for v in row) for row in joint),
         quantile=quantile,
         layer_mass=data.layer_mass,
+        lands=1.0,
         n=data.years.size,
         span_years=float(data.years[-1] - data.years[0]),
         method=method,

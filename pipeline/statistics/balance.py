@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 ASSUMPTIONS = (
     "The sampled layer keeps its dry mass and is well mixed; what grows and what is spread pushes as much out below.",
     "Organic matter is gained at one steady net rate over the samples: growth less decay.",
-    "Each dressing counts in full on its own day and stays on the sampled ground; a planned one is spread evenly.",
+    "Each dressing counts on its own day and stays on the sampled ground; a planned one is spread evenly.",
 )
 
 

@@ -51,17 +51,18 @@ def forecast(balance: Balance, years: float, dressing: float, dressing_fraction:
     """
     if years < 0 or dressing < 0:
         raise ValueError("years and dressing must not be below zero")
+    landed = dressing * balance.lands
     after = fraction_after(
         balance.fraction,
         years,
         balance.accumulation,
-        dressing,
+        landed,
         balance.layer_mass,
         dressing_fraction=dressing_fraction,
     )
     value = float(after)
-    by_a, by_fraction, by_mass, by_dressing = _end_slopes(balance, years, dressing, dressing_fraction)
-    half = _half(balance, (by_a, by_fraction, by_mass, by_dressing * dressing))
+    by_a, by_fraction, by_mass, by_dressing = _end_slopes(balance, years, landed, dressing_fraction)
+    half = _half(balance, (by_a, by_fraction, by_mass, by_dressing * landed))
     return Estimate(value, max(0.0, value - half), min(1.0, value + half))
 
 
@@ -104,4 +105,5 @@ def dressing_needed(
     else:
         by_a, by_fraction, by_mass, by_dressing = _end_slopes(balance, years, value, c)
         half = _half(balance, (by_a / by_dressing, by_fraction / by_dressing, by_mass / by_dressing, value))
-    return Estimate(max(0.0, value), max(0.0, value - half), max(0.0, value + half))
+    ends = (max(0.0, one) / balance.lands for one in (value, value - half, value + half))
+    return Estimate(*ends)

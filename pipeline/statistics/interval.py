@@ -113,13 +113,13 @@ def sampling_sd(mean: float, cores: int, *, core_cv: float, laboratory_cv: float
         mean: the result.
         cores: number of cores mixed.
         core_cv: coefficient of variation of single cores within the green (0.14: median of 16 greens, 0–20 mm
-            organic matter, asianturfgrass.com 2020-07-06).
+            organic matter, Asian Turfgrass Center 2020-07-06).
         laboratory_cv: repeatability of the laboratory, as a share.
 
     Raises:
         ValueError: fewer than one core, a mean not above zero or a share below zero.
 
-    Source: errors that are independent add as squares; 14 % between cores: asianturfgrass.com 2020-07-06.
+    Source: errors that are independent add as squares; 14 % between cores: Asian Turfgrass Center 2020-07-06.
     """
     if cores < 1 or not mean > 0 or core_cv < 0 or laboratory_cv < 0:
         raise ValueError("needs one core at least, a mean above zero and shares not below zero")

@@ -33,7 +33,7 @@ class Run:
         key: comparability key of the run.
         key_before: key of the samples just before the run; None where the run starts the series.
         left_out: positions, in the input, of the results not used.
-        dates_in_all: number of different dates in the whole input.
+        years_in_all: number of different years in the whole input.
     """
 
     years: NDArray[np.float64]
@@ -44,7 +44,7 @@ class Run:
     key: str
     key_before: str | None
     left_out: tuple[int, ...]
-    dates_in_all: int
+    years_in_all: int
 
 
 def in_years(when: Sequence[date] | ArrayLike) -> NDArray[np.float64]:
@@ -55,6 +55,27 @@ def in_years(when: Sequence[date] | ArrayLike) -> NDArray[np.float64]:
     """
     items: list[Any] = np.asarray(when, dtype=object).tolist()
     return finite([d.toordinal() / DAYS_PER_YEAR if isinstance(d, date) else d for d in items], "dates")
+
+
+def times_of_year(years: NDArray[np.float64], weeks: float) -> list[int]:
+    """Number of the time of the year of each date: 0 for those within so many weeks of the latest date's.
+
+    Of the dates left the latest makes the next time of the year, and so on.
+
+    Args:
+        years: times in years, at least one.
+        weeks: width on each side.
+    """
+    apart = np.abs(years[:, None] - years[None, :]) % 1
+    near = np.minimum(apart, 1 - apart) * DAYS_PER_YEAR <= 7 * weeks + 1  # leap years shift a day
+    number = np.full(years.size, -1)
+    for group in range(years.size):
+        left = number < 0
+        if not left.any():
+            break
+        latest = int(np.argmax(np.where(left, years, -np.inf)))
+        number[left & near[latest]] = group
+    return [int(one) for one in number]
 
 
 def _latest_run(years: NDArray[np.float64], keys: Sequence[str]) -> tuple[str, float, str | None]:
@@ -128,5 +149,5 @@ def comparable_run(
         key=key,
         key_before=before,
         left_out=tuple(int(i) for i in np.flatnonzero(~used)),
-        dates_in_all=int(np.unique(years).size),
+        years_in_all=int(np.unique(np.floor(years)).size),
     )

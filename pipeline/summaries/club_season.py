@@ -123,6 +123,7 @@ class Behind:
         goal: where the planned line ends.
         note: what a reader must know beside the total: jobs without an amount, for one.
         records: files and lines behind the total.
+        questioned: whether the total rests on an entry to be checked.
     """
 
     what: str
@@ -132,6 +133,7 @@ class Behind:
     goal: float
     note: str
     records: str
+    questioned: bool = False
 
     @property
     def share(self) -> float:
@@ -173,6 +175,7 @@ class GreenLine:
         work: the same by kind of work, in the order of work.
         changes: figures whose change over time was tested, with their verdicts, the evidence left out.
         questions: entries to be checked first.
+        laboratory: steps of laboratories that its samples were measured by, in words that name no green.
     """
 
     green: str
@@ -192,6 +195,7 @@ class GreenLine:
     work: tuple[WorkedOn, ...]
     changes: tuple[Indicator, ...] = ()
     questions: tuple[Question, ...] = ()
+    laboratory: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -78,6 +78,7 @@ def green_line(one: GreenSeason) -> GreenLine:
         ),
         changes=tuple(replace(change, evidence=()) for change in tested(one.indicators)),
         questions=one.questions,
+        laboratory=tuple(note.text for note in one.data_notes if note.topic == "laboratory"),
     )
 
 
@@ -111,6 +112,7 @@ def _behind(one: GreenSeason) -> Iterator[Behind]:
             goal=goal,
             note=found.note if found else "",
             records=records_of(found.evidence) if found else "",
+            questioned=bool(found and found.questioned),
         )
         if goal > 0 and lag.share > LAG:
             yield lag

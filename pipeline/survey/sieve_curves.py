@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
+from typing import Any
 
 import polars as pl
 
@@ -22,7 +24,7 @@ from pipeline.indicators.soil.curves import (
     last_sample,
     match_in_words,
 )
-from pipeline.indicators.soil.sieves import NOT_SAND, sands, straight_sand
+from pipeline.indicators.soil.sieves import NOT_SAND, not_sand, straight_sand
 from pipeline.survey.visit_observations import SieveCurve, SieveMatch
 
 BANDS: dict[str, tuple[BandTable, str]] = {
@@ -41,7 +43,7 @@ def curves_and_matches(records: GreenRecords, day: date) -> tuple[tuple[SieveCur
     found = [last_sample(records.sieves, day, material=name) for name in sorted(used["material"].drop_nulls().unique())]
     dressings = [sample for sample in found if sample]
     read = records.options.sieve_interpolation
-    curves = [_curve(root, "root zone", read, _unfit(records.green["construction"]))] if root else []
+    curves = [_curve(root, "root zone", read, _unfit(records.green))] if root else []
     curves += [
         _curve(sample, "dressing", read, "" if straight_sand(used, sample.owner) else NOT_SAND) for sample in dressings
     ]
@@ -49,12 +51,10 @@ def curves_and_matches(records: GreenRecords, day: date) -> tuple[tuple[SieveCur
     return tuple(curves), tuple(matches)
 
 
-def _unfit(construction: str | None) -> str:
+def _unfit(green: Mapping[str, Any]) -> str:
     """Why the limits of a sand root zone are not applied; "" where they are."""
-    if sands(construction):
-        return ""
-    built = f"the register says “{construction}”" if construction else "the register does not say how it is built"
-    return f"Limits for sand root zones are shown and not applied: {built}."
+    why = not_sand(green)
+    return f"Limits for sand root zones are shown and not applied: {why}." if why else ""
 
 
 def _curve(sample: Sample, kind: str, read: Interpolation, unfit: str) -> SieveCurve:

@@ -27,6 +27,10 @@ crop_coefficient = "by_grass" # or a number: turf evaporation over reference eva
 rain_share = 1.0              # share of the rain that the roots keep, for the irrigation need
 irrigation_efficiency = 1.0   # share of the water put on that reaches the roots
 percentile = 8                # or 6 or 7: type of the quartiles of a comparison (Hyndman & Fan 1996)
+sampling_weeks = 6            # organic matter sampled so near in the time of the year is alike; or "any": all is
+# Two questions about the log that the organic-matter balance rests on. Not answered, it allows for the doubt.
+dressing_logged = "not answered"  # or "all" or "not all": is every top dressing in the log? "not all": no balance
+dressing_lands = "not answered"   # or [0.9, 1.0]: least and most of a logged dressing that lands and stays on the green
 """
 
 
@@ -43,6 +47,14 @@ def refuse_former(option: str, name: object) -> None:
     former = FORMER.get(option, {})
     if isinstance(name, str) and name in former:
         raise ValueError(f'"{name}" is now named "{former[name]}": write that, the figures stay the same')
+
+
+LANDS_UNASKED = (0.7, 1.0)
+"""Least and most of a logged dressing taken to land on the green where nobody says: common practice, no source."""
+UNLOGGED_UNASKED = 0.3
+"""What may have been spread beside the log, as a share of it, where nobody says: common practice, no source. With the
+share that may not have landed it makes a doubt the same on both sides of the log."""
+_Share = Annotated[float, Field(gt=0, le=1)]
 
 
 class MethodOptions(BaseModel):
@@ -63,6 +75,27 @@ class MethodOptions(BaseModel):
     rain_share: float = Field(default=1.0, ge=0, le=1)
     irrigation_efficiency: float = Field(default=1.0, gt=0, le=1)
     percentile: PercentileType = 8
+    sampling_weeks: Literal["any"] | Annotated[float, Field(ge=1, le=26)] = 6.0
+    dressing_logged: Literal["not answered", "all", "not all"] = "not answered"
+    dressing_lands: Literal["not answered"] | tuple[_Share, _Share] = "not answered"
+
+    @property
+    def weeks(self) -> float | None:
+        """Width of a time of the year; None where all times are alike."""
+        return None if self.sampling_weeks == "any" else self.sampling_weeks
+
+    @property
+    def landed(self) -> tuple[float, float]:
+        """Least and most of what came onto the green, as a share of the dressing logged."""
+        least, most = LANDS_UNASKED if self.dressing_lands == "not answered" else self.dressing_lands
+        return least, most * (1.0 if self.dressing_logged == "all" else 1 + UNLOGGED_UNASKED)
+
+    @field_validator("dressing_lands")
+    @classmethod
+    def _least_first(cls, value: str | tuple[float, float]) -> str | tuple[float, float]:
+        if isinstance(value, tuple) and value[0] > value[1]:
+            raise ValueError(f"the least comes first: [{value[1]:g}, {value[0]:g}]")
+        return value
 
     @field_validator("*", mode="before")
     @classmethod

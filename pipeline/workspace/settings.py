@@ -35,7 +35,8 @@ currency = "GBP"
 
 # Shipped sets of targets in force where nobody has set one of their own (a later one comes first); [] for none.
 # docs/indicators.md lists the sets, every figure with its source. "standard" brings the MLSN set with it
-# that [method_options] names.
+# that [method_options] names. "golf-greens" has what is said of golf greens (infiltration: of sand-based ones only),
+# "common-practice" what is said of bowling greens without a source (nitrogen, pH, thatch).
 targets = ["standard"]
 
 # Dry bulk density used where a material gives none, t/m3. Dry sand is about 1.5 (published figures lie between 1.5 and

@@ -184,6 +184,7 @@ def _asked(comparison: Comparison) -> bool:
 
 
 def _method(comparison: Comparison) -> Iterator[str]:
+    yield from (text.clean(said, 400) for said in comparison.laboratory)
     yield from (line.replace("{percentile}", str(comparison.percentile)) for line in METHOD)
 
 

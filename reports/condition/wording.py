@@ -152,5 +152,8 @@ def _unjudged(indicators: tuple[Indicator, ...]) -> Iterator[str]:
         yield f"Too few records, or none that can be compared, to judge: {'; '.join(names[:3])}{more}."
 
 
-_REASON = {"too few": "there are too few comparable samples", "not comparable": "the way it is measured has changed"}
+_REASON = {
+    "too few": "there are too few comparable years",
+    "not comparable": "the way it is measured, or the time of the year, has changed",
+}
 """Why a figure of this standing or verdict carries no judgement."""

@@ -104,6 +104,8 @@ def printed(
 ) -> tuple[tuple[int, Indicator], ...]:
     """The figures that are printed: all that have a target or a standing to tell, then others while there is room.
 
+    Of these others first those that a target is looked for, with the reason why there is none: organic matter is not
+    left out for a count of holes because nobody has published a limit of it.
     With ``judged`` so many of the first sort at most: those off their target, close to it, on it, then undecided ones.
     What is left out keeps its number and stands in the attachment. Where ``most`` is None every figure is printed.
     """
@@ -114,10 +116,16 @@ def printed(
     )
     told = {ref for ref, _ in ranked[:judged]}
     open_ones = [(ref, i) for ref, i in pairs if i.standing == "no target" and not _monthly(i)]
-    recorded = [ref for ref, i in open_ones if i.value is not None]
+    recorded = [ref for ref, i in sorted(open_ones, key=lambda p: not _sought(p[1])) if i.value is not None]
     missing = [ref for ref, i in open_ones if i.value is None]
     kept = told | set((recorded + missing)[: max(0, most - len(told))])
     return tuple(pair for pair in pairs if pair[0] in kept)
+
+
+def _sought(one: Indicator) -> bool:
+    """Whether a target is looked for, though none is in force here."""
+    what = DESCRIBED.get(one.name)
+    return what is not None and bool(what.targets)
 
 
 def _monthly(one: Indicator) -> bool:
@@ -253,7 +261,8 @@ def _strip(indicator: Indicator, left: float, width: float) -> Strip:
 
     band_left = at(indicator.target_low) if indicator.target_low is not None else 0.0
     band_right = at(indicator.target_high) if indicator.target_high is not None else STRIP_WIDTH
-    title = f"{value_text(indicator)} against a target of {target_text(indicator)}: {judgement.said(indicator)}"
+    way = f", {indicator.standing}" if judgement.judgement(indicator) == "off" else ""
+    title = f"{value_text(indicator)} against a target of {target_text(indicator)}: {judgement.said(indicator)}{way}"
     return Strip(
         band_x=band_left,
         band_width=max(round(band_right - band_left, 2), 1.5),

@@ -9,7 +9,8 @@ The rules, in the order their sentences are printed:
 5. How many greens had no visit on record for ``DAYS_UNSEEN`` days, counted back from the last day of records; three
    are named at most.
 6. On how many greens records are missing or waiting to be mended.
-7. Jobs, hours and cost as logged; "at least" where some jobs give none.
+7. Which laboratory's results moved together on many greens in one year.
+8. Jobs, hours and cost as logged; "at least" where some jobs give none.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from pipeline.summaries.club_season import Behind, GreenLine, RoundUp
 from reports.page import changes as over_years
 from reports.page import text
 from reports.page.effort import effort_words
+from reports.page.figures import QUESTIONED
 
 DAYS_UNSEEN = 21
 """A last visit longer ago than this is told in "What matters": common practice, no source."""
@@ -66,6 +68,8 @@ def matters(whole: RoundUp) -> Iterator[str]:
     lacking = [line for line in whole.greens if line.gaps]
     if lacking:
         yield f"Records are missing or waiting to be mended on {text.count(len(lacking), 'green')}."
+    steps = dict.fromkeys(said for line in whole.greens for said in line.laboratory)
+    yield from (text.sentence(text.clean(said, 400)) for said in steps)
     yield from _effort_sentence(whole)
 
 
@@ -101,4 +105,5 @@ def total_text(value: float, unit: str) -> str:
 
 def done_text(lag: Behind) -> str:
     """What is on; where nothing of the kind is logged, those words: a job may be missing from the log."""
-    return total_text(lag.done, lag.unit) if lag.done else "none logged"
+    shown = total_text(lag.done, lag.unit) if lag.done else "none logged"
+    return f"{shown}{text.HARD}{QUESTIONED}" if lag.questioned else shown

@@ -14,7 +14,11 @@ A source that cannot be mended where it was made (a laboratory's sheet, an old l
 file, by its line or by what other cells of its row say, and what the cell holds now. It is made before the cell is
 understood, and told as a note when the file is loaded. Once the source is mended it no longer fits, and that is a
 [fault](faults.md#correction-corrections-of-known-mistakes-in-a-source): nothing is corrected twice, and nothing in
-silence."""
+silence.
+
+A warning that asks about a value which is right is settled in the same way: a correction whose `to` is what the cell
+holds confirms it. Load the file again; figures that rest on the row lose their mark, and the entry is no longer listed
+among those to be checked first."""
 
 KEYS = {
     "file": "name of the file, as it is shown when loaded, or its last part",
@@ -22,7 +26,7 @@ KEYS = {
     "where": "header = what the cell under it says, as many as tell one row from the others",
     "column": "header of the column to correct",
     "from": "what the cell holds now",
-    "to": "what it should hold; blank takes the value out",
+    "to": "what it should hold; blank takes the value out, and the same as `from` confirms it",
     "why": "the reason; printed with the note",
     "who": "who says so",
 }

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from pipeline.indicators.base.description import Description, heading_of
 from pipeline.indicators.base.standing import shipped_rows
 from pipeline.indicators.families import DESCRIBED
 from pipeline.indicators.soil.soil import RESULTS
 from pipeline.workspace.targets import target_sets
+from pipeline.workspace.targets.fit import UNSTATED
+from schemas.codes import code_list
 from scripts.docs import markdown as md
 
 OPENING = """\
@@ -41,8 +43,16 @@ layer's depth and bulk density, and kept in mg/kg."""
 TARGETS = """\
 ## Default targets
 
-Shipped with the tool and printed with their source. They give way to any target of your own for the green, its club or
-its region, and to a `standard` one of your own. None of them is a rule for every green."""
+Shipped with the tool. Here each stands with its source in full; a page names that by its title. They give way to any
+target of your own for the green, its club or its region, and to a `standard` one of your own. None of them is a rule
+for every green.
+
+A target holds for the surface and the laboratory method it names, and for no other: where a green is built otherwise,
+where its construction or shape is not recorded, or where a result was made in another way, the figure stands at `no
+target`, and its note says why. A blank holds for all. `standard` has a target only where a figure for bowling greens
+could be read at its source, or is common practice and said to be; a line without low and high says that none was found.
+The sets `golf-greens` and `common-practice` hold what is said of other surfaces, or without a source: name them under
+`targets` in the [settings](settings.md) to be judged by them."""
 
 
 def page() -> str:
@@ -76,10 +86,26 @@ def _measured(members: Iterable[Description]) -> str:
 
 def _set(name: str) -> str:
     """The targets of a shipped set."""
-    headers = ("indicator", "band", "low", "high", "unit", "source", "note")
+    headers = ("indicator", "band", "low", "high", "unit", "holds for", "source", "note")
     of_set = [row for what in DESCRIBED.values() for row in shipped_rows(what, name)]
-    rows = [(md.code(str(row["indicator"])), *(_cell(row[one]) for one in headers[1:])) for row in of_set]
+    rows = [
+        (
+            md.code(str(row["indicator"])),
+            *(_cell(row[one]) for one in ("band", "low", "high", "unit")),
+            _holds_for(row),
+            str(row["cited"] or row["source"]),
+            _cell(row["note"]),
+        )
+        for row in of_set
+    ]
     return f"### Set {md.code(name)}\n\n{md.table(headers, rows)}"
+
+
+def _holds_for(row: Mapping[str, object]) -> str:
+    """Surface and method that a target is made for; "" where it holds for all."""
+    codes = {"construction": "construction", "shape": "green_shape", "extractant": "extractant"}
+    parts = [code_list(of)[str(row[name])].label for name, of in codes.items() if row[name]]
+    return ", ".join([*parts, "method not stated"] if row.get(UNSTATED) == "yes" else parts)
 
 
 def _cell(value: object) -> str:

@@ -16,7 +16,6 @@ KEPT = {
     "agronomy.work.cost_per_m2": "for the year ahead: cost of a square metre",
     "agronomy.work.job_cost": "for the year ahead: cost of an operation",
     "agronomy.work.person_hours": "for the year ahead: hours to plan",
-    "statistics.interval.sampling_sd": "for a sampling plan, and for the laboratory's share of an error",
 }
 """What nothing reaches yet, and what it waits for; anything else goes or gets used."""
 

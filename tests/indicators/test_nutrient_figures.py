@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 
 from pipeline.indicators.feeding.nutrients import merge_spans
-from tests.indicators.figures import Figures, lines, names, of
+from tests.indicators.figures import HOUSE, Figures, lines, names, of
 
 JOB = "date,green,operation,material,quantity,treated_area_m2\n"
 FEED = "spring granular 11-5-5 + 8 Fe"  # oxide basis, 25 kg packs, 6 weeks; green 1,600 m²
@@ -16,7 +16,7 @@ P_OF_P2O5, K_OF_K2O = 0.4364, 0.8301  # standard oxide factors (2 × 30.974/141.
 
 def test_two_bags_of_spring_feed(figures: Figures) -> None:
     """50 kg of 11-5-5 + 8 Fe on 1,600 m²: N 5.5 kg = 34.4 kg/ha; P 1.09 kg = 6.8; K 2.08 kg = 13.0; Fe 4 kg = 25."""
-    done = figures(job=JOB + f"2026-03-16,ALD-1,fertilising,{FEED},2 x 25 kg,\n")
+    done = figures(target=HOUSE, job=JOB + f"2026-03-16,ALD-1,fertilising,{FEED},2 x 25 kg,\n")
     nitrogen = of(done, "nitrogen_kg_ha")
     assert nitrogen.value == pytest.approx(34.375)
     assert of(done, "phosphorus_kg_ha").value == pytest.approx(2.5 * P_OF_P2O5 / 0.16, rel=1e-3)
@@ -174,7 +174,7 @@ def test_spot_feeding_by_rate_counts_what_the_patch_got(figures: Figures) -> Non
 def test_nitrogen_due_in_kilograms_and_packs(figures: Figures) -> None:
     """Target 80 to 200, 34.375 on: 45.625 kg/ha × 0.16 ha = 7.3 kg N; at 11 % 66.4 kg, three 25 kg packs."""
     job = JOB + f"2026-03-16,ALD-1,fertilising,{FEED},2 x 25 kg,\n2026-06-10,ALD-1,mowing,,,\n"
-    done = figures(job=job)
+    done = figures(target=HOUSE, job=job)
     found = next(one for one in done.due if one.what == "Nitrogen")
     assert (
         found.quantity == f"7.3 to 26.5 kg N (5.5 kg already applied); the lower is 66 kg of {FEED} (3 packs of 25 kg)"
@@ -188,7 +188,7 @@ def test_nitrogen_due_in_kilograms_and_packs(figures: Figures) -> None:
 def test_no_nitrogen_is_asked_for_where_the_applied_is_not_known(figures: Figures) -> None:
     """Asking for the whole target on top of an uncounted feed would be a double dose."""
     job = JOB + "2026-03-16,ALD-1,fertilising,no density,8 l,\n2026-06-10,ALD-1,mowing,,,\n"
-    done = figures(material=MATERIALS, job=job)
+    done = figures(target=HOUSE, material=MATERIALS, job=job)
     (found,) = (one for one in done.due if one.what == "Nitrogen")
     assert found.quantity == "not known: 1 feed of season 2026 gives no amount"
     assert (found.low, found.high, found.unit) == (None, None, "kg")
@@ -198,7 +198,7 @@ def test_no_nitrogen_is_asked_for_where_the_applied_is_not_known(figures: Figure
 def test_a_feed_of_unknown_material_is_not_a_feed_of_no_nitrogen(figures: Figures, material: str) -> None:
     """Its nitrogen stands in no figure; 12.8 kg asked for on top of it would be a double dose."""
     job = JOB + f"2026-03-16,ALD-1,fertilising,{material},50 kg,\n2026-06-10,ALD-1,mowing,,,\n"
-    (found,) = (one for one in figures(job=job).due if one.what == "Nitrogen")
+    (found,) = (one for one in figures(target=HOUSE, job=job).due if one.what == "Nitrogen")
     assert found.quantity == "not known: 1 feed of season 2026 gives no amount"
 
 
@@ -206,7 +206,7 @@ def test_iron_without_nitrogen_leaves_the_whole_target_due(figures: Figures) -> 
     """0-0-0 on the label is an amount, and it is zero."""
     material = "material,sort,form,analysis\niron alone,fertiliser,solid,0-0-0 + 20 Fe\n"
     job = JOB + "2026-03-16,ALD-1,fertilising,iron alone,10 kg,\n2026-06-10,ALD-1,mowing,,,\n"
-    (found,) = (one for one in figures(material=material, job=job).due if one.what == "Nitrogen")
+    (found,) = (one for one in figures(target=HOUSE, material=material, job=job).due if one.what == "Nitrogen")
     assert (found.quantity, found.applied) == ("12.8 to 32.0 kg N", 0.0)
 
 

@@ -30,7 +30,7 @@ MATERIALS = (
 SOIL = "date,green,analyte,depth_from_mm,depth_to_mm,lab,value,unit,burn_c,preparation,verdure,cores\n" + "".join(
     f"{day},{green},organic matter,0,20,Lab A,{value},%,440,whole,on,10\n"
     for green in ("ONE-1", "MANY-1")
-    for day, value in (("2025-01-10", 6.0), ("2025-06-10", 6.1), ("2025-10-10", 6.2), ("2026-08-10", 6.4))
+    for day, value in (("2025-07-10", 6.0), ("2025-08-20", 6.1), ("2026-07-20", 6.2), ("2026-08-10", 6.4))
 )
 FIELDS = (
     "date", "green", "operation", "material", "mass_kg", "volume_l", "packs", "rate_g_m2", "rate_ml_m2", "holes",

@@ -6,7 +6,7 @@ import pytest
 
 from pipeline.indicators.families import DESCRIBED
 from reports.condition import wording
-from tests.indicators.figures import Figures, of
+from tests.indicators.figures import HOUSE, Figures, of
 
 JOB = "date,green,operation,material,quantity\n"
 MIX = "70/30 sand and soil"
@@ -21,7 +21,7 @@ def fed(kg: float) -> str:
 
 def test_a_total_of_october_is_not_below_the_target_of_a_year(figures: Figures) -> None:
     """20.36 kg at 11 % on 1,600 m² are 14 kg/ha on 20 October: of at least 80, 66 are open and nobody is behind."""
-    one = of(figures(season="2027", job=JOB + fed(20.36) + SEEN), "nitrogen_kg_ha")
+    one = of(figures(season="2027", target=HOUSE, job=JOB + fed(20.36) + SEEN), "nitrogen_kg_ha")
     assert one.value == pytest.approx(14, abs=0.01)
     assert (one.standing, one.target_low, one.target_high) == ("too early", 80, 200)
     assert one.note.startswith("Open: 66 kg/ha until 30 September 2027; an even spread would be at 4 kg/ha by now.")
@@ -29,7 +29,7 @@ def test_a_total_of_october_is_not_below_the_target_of_a_year(figures: Figures) 
 
 def test_page_one_names_what_is_open_without_a_verdict(figures: Figures) -> None:
     """The headline called 14 kg/ha below the target."""
-    done = figures(season="2027", job=JOB + fed(20.36) + SEEN)
+    done = figures(season="2027", target=HOUSE, job=JOB + fed(20.36) + SEEN)
     said = [line.replace("\u00a0", " ") for line in wording.headline(done)]
     assert "Too early to judge, for the season runs to 30 September 2027: Nitrogen (N) applied." in said
     assert not [line for line in said if "below" in line]

@@ -60,7 +60,7 @@ def test_usga_limits_judge_a_sand_green_and_no_other(figures: Figures) -> None:
     low, high = of(done, "sieve_coarse_medium_pct", "root zone"), of(done, "sieve_very_fine_pct", "root zone")
     assert (low.value, low.target_low, low.standing) == (pytest.approx(49.0), 60.0, "below")
     assert (high.value, high.target_high, high.standing) == (pytest.approx(24.0), 10.0, "above")
-    assert low.target_source.startswith("USGA")
+    assert low.target_source.startswith("“USGA Recommendations")
 
 
 def test_a_dressing_like_the_root_zone_matches_and_a_coarser_one_does_not(figures: Figures) -> None:
@@ -135,13 +135,30 @@ def test_gravel_under_the_root_zone(figures: Figures) -> None:
     )
     found = {one.name: one for one in done.indicators if one.name.startswith("gravel")}
     wanted = {"gravel_bridging": 3.262 / 0.7071, "gravel_permeability": 3.262 / 0.1851, "gravel_uniformity": 2.64}
+    wanted |= {"gravel_under_2_mm_pct": 3, "gravel_under_1_mm_pct": 0}
+    over = found.pop("gravel_over_12_mm_pct")
     assert {name: one.value for name, one in found.items()} == {
         name: pytest.approx(value, rel=2e-3) for name, value in wanted.items()
     }
     assert {one.standing for one in found.values()} == {"within"}
+    # 2 % lie between the sieves of 9.5 and 12.5 mm: whether a grain is larger than 12 mm is not known
+    assert (over.value, over.standing, over.target_high) == (None, "no target", 0)
+    assert over.note.endswith("The sieves do not say whether there is any.")
     assert found["gravel_bridging"].target_high == 8
     assert "USGA edition of 2018" in found["gravel_bridging"].method
     assert found["gravel_bridging"].n == 14
+
+
+def test_gravel_on_the_line_is_within(figures: Figures) -> None:
+    """8·D85 = 4.80 mm for a root zone of D85 0.60: read off the curve, 0.6 is off by the last bit of a float."""
+    root = "2026-03-04,ALD-1,,R,0.2,passing,15,%\n2026-03-04,ALD-1,,R,0.6,passing,85,%\n"
+    gravel = "".join(
+        f"2026-03-04,,drainage gravel,G,{size},passing,{value},%\n" for size, value in ((4.8, 15), (11.9, 90), (13, 99))
+    )
+    register = "material,sort\ndrainage gravel,gravel\n"
+    done = figures(green=ON_GRAVEL, material=register, sieve=HEAD + root + gravel)
+    assert of(done, "gravel_bridging", "drainage gravel").standing == "within"
+    assert of(done, "gravel_over_12_mm_pct", "drainage gravel").standing == "above"
 
 
 def test_no_word_on_gravel_that_the_register_does_not_place(figures: Figures) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.indicators.figures import Figures, lines, names, of
+from tests.indicators.figures import HOUSE, Figures, lines, names, of
 
 SOIL = (
     "date,green,analyte,depth_from_mm,depth_to_mm,lab,sample,value,unit,burn_c,preparation,verdure,cores,extractant\n"
@@ -17,7 +17,7 @@ def om(day: str, value: str, lab: str = "Lab A", sample: str = "", burn: str = "
 
 def test_latest_organic_matter_with_interval_from_replicates(figures: Figures) -> None:
     """4, 5 and 6 %: mean 5, sd 1, t(0.975; 2) = 4.303 (printed t table): 5 ± 4.303/√3 = 2.516 to 7.484."""
-    done = figures(soil_test=SOIL + "".join(om("2026-02-10", v, sample=v) for v in ("4", "5", "6")))
+    done = figures(target=HOUSE, soil_test=SOIL + "".join(om("2026-02-10", v, sample=v) for v in ("4", "5", "6")))
     one = of(done, "organic_matter_pct", "0–20 mm")
     assert (one.value, one.n, lines(one)) == (5.0, 3, [2, 3, 4])
     assert one.low == pytest.approx(2.516, abs=1e-3)
@@ -52,6 +52,16 @@ def test_too_few_results_make_no_trend(figures: Figures) -> None:
     assert one.note.startswith("Too few: ")
 
 
+@pytest.mark.parametrize(("fall", "word"), [(0.2, "no clear change"), (0.6, "falling")])
+def test_a_trend_must_be_more_than_the_laboratory_may_drift(figures: Figures, fall: float, word: str) -> None:
+    """1.5 % of 7 % a year, twice: a fall of 0.2 a year in eight years may be the laboratory's, one of 0.6 is not."""
+    rows = "".join(om(f"{2019 + i}-02-10", f"{8.4 - fall * i:.2f}", cores="20") for i in range(8))
+    one = of(figures(soil_test=SOIL + rows), "organic_matter_trend_pct_year", "0–20 mm")
+    assert one.verdict is not None
+    assert one.verdict.word == word
+    assert "the laboratory's between years taken as 4 % of the result and its drift as 1.5 % a year" in one.method
+
+
 def test_a_method_break_is_named_and_no_trend_is_made(figures: Figures) -> None:
     """Three years burned at 360 °C and three at 440 °C differ by the oven before they differ by the green."""
     old = "".join(om(f"{year}-02-10", "8", burn="360") for year in (2021, 2022, 2023))
@@ -73,7 +83,7 @@ def test_two_laboratories_on_one_day_are_not_averaged(figures: Figures) -> None:
     one = of(done, "organic_matter_pct", "0–20 mm")
     assert (one.value, one.n, lines(one)) == (8.0, 1, [3])
     assert one.method.startswith("burned at 360 °C, whole, verdure left on, Lab B.")
-    assert one.note == "Sampled 10 February 2026. 1 result of that day by another method is not in it."
+    assert one.note.startswith("Sampled 10 February 2026. 1 result of that day by another method is not in it.")
 
 
 def test_below_the_limit_is_no_number(figures: Figures) -> None:
@@ -95,7 +105,7 @@ def test_not_detected_without_limit(figures: Figures) -> None:
 def test_every_depth_stands_for_itself(figures: Figures) -> None:
     """0–20 and 20–40 mm are two figures with two targets; a layer not stated is a third."""
     rows = "2026-02-10,ALD-1,organic matter,20,40,Lab A,,5,%,440,whole,on,,\n2026-02-10,ALD-1,loi,,,Lab A,,7,%,,,,,\n"
-    done = figures(soil_test=SOIL + om("2026-02-10", "5") + rows)
+    done = figures(target=HOUSE, soil_test=SOIL + om("2026-02-10", "5") + rows)
     found = [(one.band, one.value, one.standing) for one in done.indicators if one.name == "organic_matter_pct"]
     assert sorted(found) == [
         ("0–20 mm", 5.0, "within"),
@@ -131,7 +141,7 @@ def test_latest_ph_only_and_units_by_definition(figures: Figures) -> None:
         "2026-02-10,ALD-1,organic matter,0,20,Lab A,,48,g/kg,440,whole,on,,\n"
         "2026-02-10,ALD-1,organic matter,20,40,Lab A,,4.1,%,440,whole,on,,\n"
     )
-    done = figures(soil_test=text)
+    done = figures(target=HOUSE, soil_test=text)
     ph = of(done, "ph")
     assert (ph.value, ph.unit, ph.standing, ph.n, lines(ph)) == (6.7, "", "above", 1, [3])
     assert of(done, "potassium_mg_kg", "Mehlich 3").value == pytest.approx(5000)

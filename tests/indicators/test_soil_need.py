@@ -86,7 +86,7 @@ def test_exchange_capacity_by_summation(figures: Figures) -> None:
 def test_exchange_capacity_by_round_weights(
     county: Load, county_store: Store, tmp_path: Path, weights: str, meq_100g: float, said: str
 ) -> None:
-    """The same sample by Ca 200, Mg 120, K 390 and Na 230: 10.18 meq/100 g (agrotec.net); by K 391, K is 379/391."""
+    """The same sample by Ca 200, Mg 120, K 390 and Na 230: 10.18 meq/100 g (a worked sum); by K 391, K is 379/391."""
     results = {"potassium": 379, "magnesium": 133, "calcium": 1600, "sodium": 22}
     assert not county("soil.csv", SOIL + "".join(soil(name, value) for name, value in results.items())).failed
     workspace = Workspace(tmp_path, Settings.model_validate({"method_options": {"cation_weights": weights}}))

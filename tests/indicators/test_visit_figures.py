@@ -6,7 +6,7 @@ import pytest
 from scipy import stats
 from statsmodels.stats.proportion import proportion_confint
 
-from tests.indicators.figures import Figures, lines, names, of
+from tests.indicators.figures import HOUSE, Figures, lines, names, of
 from tests.outside_checks import outside
 
 COUNTS = "date,green,observed,place,method,hits,points\n"
@@ -112,10 +112,10 @@ def test_an_estimate_by_eye_says_nothing_against_a_count(figures: Figures) -> No
 
 
 def test_targets_and_a_single_reading(figures: Figures) -> None:
-    """One reading has no interval and no spread; the targets of the trade are held against it."""
+    """One reading has no interval and no spread; the target is held against it."""
     head = "date,green,observed,method,value,unit,depth_from_mm,depth_to_mm\n"
     rows = "2026-06-10,ALD-1,thatch,core,18,mm,,\n2026-06-10,ALD-1,moisture,probe,31,%,0,60\n"
-    done = figures(observation=head + rows)
+    done = figures(target=HOUSE, observation=head + rows)
     thatch = of(done, "thatch_mm", "core")
     assert (thatch.standing, thatch.target_high, thatch.low) == ("above", 12.0, None)
     assert thatch.method == "Mean of 1 reading; one reading has no interval."

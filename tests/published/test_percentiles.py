@@ -33,7 +33,7 @@ def test_t_as_in_its_table(freedom: int, printed: float) -> None:
     assert t_quantile(freedom) == pytest.approx(printed, abs=5e-4)
 
 
-LIQUISEARCH = outside("figure", "liquisearch.com/percentile: 40th percentile of 15 20 35 40 50")
+LIQUISEARCH = outside("figure", "an encyclopaedia's example of the percentile: 40th percentile of 15 20 35 40 50")
 
 
 @pytest.mark.parametrize(
@@ -41,7 +41,7 @@ LIQUISEARCH = outside("figure", "liquisearch.com/percentile: 40th percentile of 
     [pytest.param(6, 26, marks=LIQUISEARCH), pytest.param(7, 29, marks=LIQUISEARCH), (8, 27)],
 )
 def test_fortieth_percentile_of_five(kind: PercentileType, expected: float) -> None:
-    """15 20 35 40 50: 26 and 29 published (liquisearch.com/percentile), 27 computed from Hyndman & Fan 1996."""
+    """15 20 35 40 50: 26 and 29 published (an encyclopaedia), 27 computed from Hyndman & Fan 1996."""
     assert percentile([15, 20, 35, 40, 50], 0.4, kind=kind) == pytest.approx(expected, abs=1e-12)
 
 
@@ -105,7 +105,7 @@ def test_one_value_has_no_interval() -> None:
 
 
 def test_within_green_spread_of_organic_matter() -> None:
-    """Mean 58, SD 6.5 g/kg is a CV of 11 % (asianturfgrass.com, 2020-07-06)."""
+    """Mean 58, SD 6.5 g/kg is a CV of 11 % (Asian Turfgrass Center, 2020-07-06)."""
     got = coefficient_of_variation([58 - 6.5 / math.sqrt(2), 58 + 6.5 / math.sqrt(2)])
     assert got == pytest.approx(0.112, abs=5e-4)
 
@@ -153,9 +153,9 @@ def test_pooled_sd_is_the_residual_of_one_way_anova() -> None:
     assert pooled_sd([[1.0], [2.0]]) is None
 
 
-@outside("figure", "asianturfgrass.com, 2019-07-29: half widths of 5, 10 and 15 cores")
+@outside("figure", "ATC 2019-07-29: half widths of 5, 10 and 15 cores")
 def test_precision_of_a_green_by_its_cores() -> None:
-    """89 % interval of a green's mean: 5 cores ± 9, 10 ± 6, 15 ± 5 g/kg (asianturfgrass.com, 2019-07-29).
+    """89 % interval of a green's mean: 5 cores ± 9, 10 ± 6, 15 ± 5 g/kg (Asian Turfgrass Center, 2019-07-29).
 
     One spread of single cores gives all three: 14 % (its median, 2020-07-06) of 86 g/kg (C4 mean, 0–20 mm).
     """

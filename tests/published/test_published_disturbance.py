@@ -37,8 +37,8 @@ def inch_holes_per_ft2(along: float, across: float) -> float:
     return holes_per_m2(along * MM_PER_INCH, across * MM_PER_INCH) * M2_PER_FT2
 
 
-WOCC = "woccgolfcoursemanagement.blogspot.com 2011-03"
-KEEPERS = "internationalgreenkeepers.com"
+WOCC = "a golf course's maintenance notes 2011-03"
+KEEPERS = "an international greenkeepers' association"
 GMA_CORING = "Grounds Management Association, Bowling green maintenance: end of season"
 
 
@@ -47,9 +47,9 @@ GMA_CORING = "Grounds Management Association, Bowling green maintenance: end of 
     [
         check("figure", inch_area_pct, (0.625, 1.5, 1.5), 13.63, 0.01, "GCSAA forum 2013, outside diameter"),
         check("figure", inch_area_pct, (0.470, 1.5, 1.5), 7.71, 0.01, "GCSAA forum 2013, inside diameter"),
-        check("figure", inch_area_pct, (0.625, 2, 2), 7.67, 0.01, "kenmuregolf.blogspot.com 2024-04"),
-        check("figure", inch_area_pct, (0.625, 1.5, 1.5), 13.64, 0.01, "sctxgcmaint.blogspot.com 2012-05"),
-        check("figure", inch_area_pct, (0.5, 2, 2.5), 3.93, 0.01, "greystonelegacycourseoperations 2012-03"),
+        check("figure", inch_area_pct, (0.625, 2, 2), 7.67, 0.01, "a golf course's maintenance notes 2024-04"),
+        check("figure", inch_area_pct, (0.625, 1.5, 1.5), 13.64, 0.01, "a golf course's maintenance notes 2012-05"),
+        check("figure", inch_area_pct, (0.5, 2, 2.5), 3.93, 0.01, "a golf course's maintenance notes 2012-03"),
         check("figure", inch_holes_per_ft2, (1.5, 1.33), 72, 0.5, WOCC),
         check("figure", inch_area_pct, (0.5, 1.5, 1.33), 9.8, 0.05, WOCC),
         check("figure", inch_holes_per_ft2, (2, 1.33), 54, 0.5, WOCC),
@@ -65,7 +65,7 @@ GMA_CORING = "Grounds Management Association, Bowling green maintenance: end of 
         check("own", area_pct, (13, 50, 50), 5.3, 0.05, KEEPERS),
         check("own", area_pct, (6, 25, 25), 4.5, 0.05, f"{KEEPERS}, suggested pairing"),
         check("own", area_pct, (25, 100, 100), 4.9, 0.05, f"{KEEPERS}, suggested pairing"),
-        check("own", slit_area_pct, (12.7, 88.9), 14.3, 0.05, "earthandturf.com dimensions"),
+        check("own", slit_area_pct, (12.7, 88.9), 14.3, 0.05, "a US maker's dimensions"),
         check("figure", square_spacing_mm, (400,), 50, 1e-9, ATC_CORING),
         check("own", holes_per_m2_from_count, (547_600, 1369), 400, 1e-9, ATC_CORING),
         check("own", bore_mm, (11.938, 1.96850, "inside", "outside"), 15.875, 1e-4, "GCSAA forum 2013"),

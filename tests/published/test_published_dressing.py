@@ -24,7 +24,7 @@ ATC_2020 = "ATC 2020-08-03"
 USGA_2018 = "USGA Daniels 2018, Goldilocks principle"
 GMA_COST = "Grounds Management Association, Cost of materials, spring 2003"
 PLAN = "a seller's granular plan for a bowling green: twice 45 kg is six bags of 15 kg"
-BOWLS = "pitchcare.com bowls-green-topdressing"
+BOWLS = "UK trade magazine, Bowls green topdressing"
 
 
 def depth_of_lb_1000ft2(rate: float, density: float) -> float:
@@ -44,11 +44,11 @@ def depth_of_lb_1000ft2(rate: float, density: float) -> float:
         check("figure", depth_mm, (0.75, 1.5), 0.5, 1e-9, f"{ATC_2017}, 75 kg on 100 m²"),
         check("figure", mass_kg_m2, (6, 1.5), 9, 1e-9, f"{ATC_2017}, twelve times"),
         check("own", depth_of_lb_1000ft2, (100, 100 * KG_PER_LB / M_PER_FOOT**3 / 1000), 0.305, 0.0005, USGA_2018),
-        check("figure", packs_cover_m2, (1, 25, 2), 12.5, 1e-9, "sports-grounds.com bowls guide"),
-        check("figure", packs_cover_m2, (100, 25, 2), 1250, 1e-9, "sports-grounds.com bowls guide"),
+        check("figure", packs_cover_m2, (1, 25, 2), 12.5, 1e-9, "a UK supplier's bowls guide"),
+        check("figure", packs_cover_m2, (100, 25, 2), 1250, 1e-9, "a UK supplier's bowls guide"),
         check("figure", packs, (0.025 * 6000, 25), 6, 1e-9, f"{GMA_COST}, football: 25 g/m² of feed on 6,000 m²"),
         check("figure", packs, (2 * 45, 15), 6, 1e-9, PLAN),
-        check("figure", packs, (2 * 1250, 25), 100, 1e-9, "sports-grounds.com bowls guide"),
+        check("figure", packs, (2 * 1250, 25), 100, 1e-9, "a UK supplier's bowls guide"),
         check("own", depth_mm, (2, 1.5), 1.33, 0.005, BOWLS),
         check("own", depth_mm, (6, 1.5), 4.0, 1e-9, BOWLS),
         check("own", dry_mass_kg, (10_000, 6, "dry"), 9434, 0.5, "formula"),

@@ -17,8 +17,8 @@ from pipeline.agronomy.green_speed import (
 )
 from tests.outside_checks import outside
 
-CROQUET = "oxfordcroquet.com, yards"
-HIGHLANDS = "highlandsccgolfmaintenance.blogspot.com 2014"
+CROQUET = "croquet pages on lawn speed, yards"
+HIGHLANDS = "a golf course's maintenance notes 2014"
 BREDE = "ATC the Brede equation"
 FORMULA = "uniform deceleration"
 
@@ -79,7 +79,7 @@ def test_6_1_a_slow_green_holds_the_bowl_harder():
 
 
 def test_6_1_evenness_between_rinks_against_half_a_second():
-    """STRI/Mumford: all rinks within 0.5 s."""
+    """C. Mumford, "Indoor and outdoor surfaces for bowls", UK trade magazine: all rinks within 0.5 s."""
     assert evenness_s([12.0, 12.3, 12.5]) == pytest.approx(0.5)
     with pytest.raises(ValueError, match="two rinks"):
         evenness_s([12.0])

@@ -91,7 +91,7 @@ def test_ratios_and_classes_agree_with_numpy_interp():
 def test_layer_match_of_the_example_by_both_editions():
     """5.9: bridging 3.26 ≤ 5.66 and permeability 3.26 ≥ 0.93 pass; uniformity 2.64 passes 2018 and fails 1993."""
     now = layer_match(GRAVEL, ROOT_ZONE, "2018", LOG)
-    assert [c.holds for c in now] == [True, True, True]
+    assert [c.holds for c in now] == [True, True, True, None, True, True]
     d15, d85 = 3.262, 0.7071
     assert now[0].value == pytest.approx(d15 / d85, rel=0.001)
     assert now[0].high * d85 == pytest.approx(5.66, abs=0.005)
@@ -99,6 +99,62 @@ def test_layer_match_of_the_example_by_both_editions():
     assert now[2].value == pytest.approx(2.64, abs=0.005)
     then = layer_match(GRAVEL, ROOT_ZONE, "1993", LOG)
     assert [c.holds for c in then] == [True, True, False]
+
+
+# Border cases of the factors, by arithmetic: D15, D90 and largest grain of a gravel over a root zone of D15 0.20 and
+# D85 0.60 mm, so that 8·D85 is 4.80 and 5·D15 is 1.00 mm; the 1993 edition's 5·D85 is 3.00 mm and its uniformity 2.5.
+# The last one's largest grain is taken as 18 mm: the 14 mm of the table lies below its own D90.
+BORDERS = (
+    ((4.0, 9.0, 11.0), (True, True, True), True, (False, True, True)),
+    ((4.80, 11.9, 12.0), (True, True, True), True, (False, True, True)),
+    ((3.90, 11.70, 12.0), (True, True, True), True, (False, True, False)),
+    ((1.00, 2.4, 6.0), (True, True, True), True, (True, True, True)),
+    ((4.81, 9.0, 11.0), (False, True, True), True, (False, True, True)),
+    ((0.99, 2.5, 6.0), (True, False, True), True, (True, False, False)),
+    ((5.0, 16.0, 18.0), (False, True, False), False, (False, True, False)),
+)
+
+
+@pytest.mark.parametrize(("sizes", "by_2018", "none_over_12", "by_1993"), BORDERS)
+def test_regression_not_published_border_cases_of_the_gravel(sizes, by_2018, none_over_12, by_1993):
+    """On the line is within it; the shares finer than 2 and 1 mm fail where D15 is about 1 mm, whatever the factors."""
+    gravel = Curve(sizes, (15, 90, 100))
+    root_zone = Curve((0.2, 0.6), (15, 85))
+    now = layer_match(gravel, root_zone, "2018", LOG)
+    assert tuple(c.holds for c in now[:4]) == (*by_2018, none_over_12)
+    fine = sizes[0] < 1.5
+    assert [c.holds for c in now[4:]] == ([False, False if sizes[0] <= 1.0 else None] if fine else [None, None])
+    assert tuple(c.holds for c in layer_match(gravel, root_zone, "1993", LOG)) == by_1993
+
+
+@pytest.mark.parametrize(
+    ("passing", "held"),
+    [
+        ((5, 10, 20, 98, 100, 100), (True, True, True)),
+        ((5.1, 10, 20, 98, 100, 100), (True, True, False)),
+        ((5, 10.1, 20, 98, 100, 100), (True, False, True)),
+        ((5, 10, 20, 98, 99.9, 100), (False, True, True)),
+        ((0, 0, 20, 100, 100, 100), (True, True, True)),
+    ],
+)
+def test_shares_of_the_gravel_at_their_limits(passing, held):
+    """No particles above 12 mm, not more than 10 % under 2 mm, not more than 5 % under 1 mm: USGA 2018, as quoted by a
+    superintendents' association."""
+    checks = layer_match(Curve((1, 2, 4, 9.5, 12, 16), passing), ROOT_ZONE, "2018", LOG)
+    assert {c.name: c.holds for c in checks[3:]} == dict(
+        zip(("over 12 mm", "under 2 mm", "under 1 mm"), held, strict=True)
+    )
+
+
+def test_regression_not_published_a_largest_grain_that_no_sieve_shows():
+    """9.5 mm holds 2 % back, 12.5 mm none: the largest grain may be 10 or 12.4 mm, so nothing is said of 12 mm."""
+    over = layer_match(GRAVEL, ROOT_ZONE, "2018", LOG)[3]
+    assert (over.name, over.value, over.holds) == ("over 12 mm", None, None)
+    coarse = Curve((2, 9.5, 16), (3, 90, 98))
+    share = layer_match(coarse, ROOT_ZONE, "2018", LOG)[3]
+    assert share.value is not None
+    assert 2 < share.value < 10
+    assert share.holds is False
 
 
 USGA = {
@@ -137,7 +193,7 @@ def test_a_root_zone_too_fine_fails_the_usga_band_by_name():
 
 
 def test_uk_dressing_band_judges_the_medium_sand_and_only_shows_the_wider_band():
-    """Pitchcare magazine August 2009: mostly 0.25–0.5 mm; no share is printed for 0.125–0.71 mm."""
+    """UK trade magazine, August 2009: mostly 0.25–0.5 mm; no share is printed for 0.125–0.71 mm."""
     sand = Curve((0.125, 0.25, 0.5, 0.71, 1.0), (2, 12, 80, 97, 100))
     medium, wide = band_checks(sand, "dressing", "uk_fine_turf", LOG)
     assert (medium.value, medium.holds) == (pytest.approx(68), True)

@@ -16,7 +16,7 @@ from pipeline.agronomy.weather import (
 )
 from tests.outside_checks import outside
 
-PURDUE = "Purdue University, turfmagazine.com, °F"
+PURDUE = "Purdue University in a US turf magazine, °F"
 GP = "ATC seminar 2014-01 equation"
 SMITH = "Smith et al. 2018 equation"
 WEEK = (3.2, 3.8, 4.1, 2.9, 3.5, 4.4, 3.9)
@@ -39,7 +39,7 @@ def warm_c(celsius: float) -> float:
     [
         check("figure", growing_degree_days, (74, 52, 50), 13, 1e-9, PURDUE),
         check("figure", growing_degree_days, (58, 40, 50), 0, 1e-9, PURDUE),
-        check("own", growing_degree_days, (54, 37, 32), 13.5, 1e-9, "kccgc.blogspot.com 2013, printed 14"),
+        check("own", growing_degree_days, (54, 37, 32), 13.5, 1e-9, "a golf course's notes 2013, printed 14"),
         *(
             check("own", cool_c, (celsius,), expected, 5e-4, GP)
             for celsius, expected in [
@@ -63,7 +63,7 @@ def warm_c(celsius: float) -> float:
         ),
         check("own", warm_c, (17,), 0.1353, 5e-4, GP),
         check("own", warm_c, (24,), 0.6065, 5e-4, GP),
-        check("figure", nitrogen_ceiling_g_m2, (1.0, 5), 5, 1e-9, "paceturf.org nitrogen demand"),
+        check("figure", nitrogen_ceiling_g_m2, (1.0, 5), 5, 1e-9, "PACE Turf, nitrogen demand"),
         check("own", dollar_spot_probability, (10, 60), 0.0162, 5e-5, SMITH),
         check("own", dollar_spot_probability, (15, 70), 0.0955, 5e-5, SMITH),
         check("own", dollar_spot_probability, (20, 70), 0.2172, 5e-5, SMITH),

@@ -14,7 +14,7 @@ from pipeline.agronomy.work import (
 )
 from tests.outside_checks import outside
 
-HAV = "Vibration Regulations 2005 via esselacoustics.com"
+HAV = "Vibration Regulations 2005 via an acoustics consultant"
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from pipeline.statistics.kendall import mann_kendall, smallest_p
-from pipeline.statistics.seasonal import seasonal_kendall
 from pipeline.statistics.trend import least_squares, theil_sen
 from tests.outside_checks import outside
 
@@ -23,13 +22,6 @@ SULFATE += [720, 590]
 CHLORIDE_DAY = [76, 133, 233, 407, 513, 594, 688, 779, 846, 940, 1043, 1150, 1260, 1330, 1385, 1499, 1577, 1682, 1759]
 CHLORIDE = [11.5, 12.6, 13.8, 12.3, 12.8, 13.2, 14.1, 13.3, 13.1, 13.2, 15.3, 15.0, 15.2, 15.8, 16.1, 15.1, 16.4]
 CHLORIDE += [17.7, 17.7]
-
-# EPA 2009, Ex. 14-10: three years by month, January to December.
-MONTHLY = {
-    1983: [1.99, 2.10, 2.12, 2.12, 2.11, 2.15, 2.19, 2.18, 2.16, 2.08, 2.05, 2.08],
-    1984: [2.01, 2.10, 2.17, 2.13, 2.13, 2.18, 2.25, 2.24, 2.22, 2.13, 2.08, 2.16],
-    1985: [2.15, 2.17, 2.27, 2.23, 2.24, 2.26, 2.31, 2.32, 2.28, 2.22, 2.19, 2.22],
-}
 
 # NIST Statistical Reference Datasets, Norris (linear regression, 36 points).
 NORRIS_X = """0.2 337.4 118.2 884.6 10.1 226.5 666.3 996.3 448.6 777.0 558.2 0.4 0.6 775.5 666.9 338.0 447.5 11.6 556.0
@@ -78,20 +70,6 @@ def test_epa_17_5_least_squares() -> None:
     assert least_squares(CHLORIDE_DAY, CHLORIDE).slope == pytest.approx(0.00309575, abs=5e-9)
 
 
-@outside("worked example", "EPA 2009, Unified Guidance, example 14-10")
-def test_epa_14_10_seasonal_kendall() -> None:
-    """S 35, Var 43, z 5.184951, 0.06 a year: the season's swing must not hide the rise."""
-    year = np.repeat(list(MONTHLY), 12)
-    month = np.tile(np.arange(1, 13), 3)
-    test = seasonal_kendall(year, np.concatenate(list(MONTHLY.values())), month)
-    assert test.s == 35
-    assert test.variance == pytest.approx(43, abs=1e-9)
-    assert test.z == pytest.approx(5.184951, abs=5e-7)
-    assert test.slope == pytest.approx(0.06, abs=1e-12)
-    assert test.seasons == 12
-
-
-@outside("worked example", "NIST StRD, Norris: certified values")
 def test_nist_norris_certified_values() -> None:
     """Certified to 15 digits; double precision with sums about the mean keeps 12 and more.
 

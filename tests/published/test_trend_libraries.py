@@ -10,15 +10,7 @@ import pymannkendall
 import pytest
 from scipy import stats
 
-from pipeline.statistics.kendall import (
-    exact_distribution,
-    exact_upper_tail,
-    mann_kendall,
-    score,
-    smallest_p,
-    tie_sizes,
-)
-from pipeline.statistics.seasonal import score_covariance, seasonal_kendall
+from pipeline.statistics.kendall import exact_distribution, exact_upper_tail, mann_kendall, score, smallest_p, tie_sizes
 from pipeline.statistics.trend import least_squares, theil_sen
 from tests.outside_checks import outside
 
@@ -90,23 +82,6 @@ def test_mann_kendall_as_pymannkendall(seed: int, decimals: int) -> None:
     assert ours.p == pytest.approx(theirs.p, abs=1e-12)
 
 
-@outside("library", "pymannkendall seasonal_test")
-@pytest.mark.parametrize("seed", range(4))
-def test_seasonal_kendall_as_pymannkendall(seed: int) -> None:
-    """Six years of four seasons, one value missing, ties by rounding."""
-    draw = np.random.default_rng(seed)
-    table = np.round(draw.normal(0, 1, (6, 4)) + 0.2 * np.arange(6)[:, None] + np.array([0, 3, 6, 2]), 1)
-    table[2, 1] = np.nan
-    year, season = np.indices(table.shape)
-    there = ~np.isnan(table)
-    ours = seasonal_kendall(year[there], table[there], season[there])
-    theirs = pymannkendall.seasonal_test(table.ravel(), period=4)
-    assert ours.s == theirs.s
-    assert ours.variance == pytest.approx(theirs.var_s, abs=1e-9)
-    assert ours.z == pytest.approx(theirs.z, abs=1e-12)
-    assert ours.slope == pytest.approx(pymannkendall.seasonal_sens_slope(table.ravel(), period=4).slope, abs=1e-12)
-
-
 @pytest.mark.parametrize("values", [[1, 2, 3, 4, 5, 6, 7], [1, 1, 2, 3, 3, 3, 4], [5, 5, 5, 5, 1], [2, 2, 2, 2]])
 def test_exact_distribution_by_full_enumeration(values: list[int]) -> None:
     """Every order written out and counted: the generating function must give the same shares, ties included."""
@@ -154,18 +129,3 @@ def test_least_squares_as_scipy_and_statsmodels(n: int) -> None:
     assert ours.slope_se == pytest.approx(theirs.stderr, rel=1e-8)
     fit = sm.OLS(y, sm.add_constant(x)).fit()
     assert (ours.low, ours.high) == pytest.approx(fit.conf_int(0.1)[1], rel=1e-6)
-
-
-@outside("library", "pymannkendall correlated_seasonal_test")
-@pytest.mark.parametrize("seed", range(3))
-def test_covariance_of_the_seasons_as_pymannkendall(seed: int) -> None:
-    """Seasons that move together (Hipel & McLeod 1994 there): their variance is our sum of variance and covariance."""
-    draw = np.random.default_rng(seed)
-    table = np.round(draw.normal(0, 1, (9, 1)) + draw.normal(0, 1, (9, 4)), 1)
-    theirs = pymannkendall.correlated_seasonal_test(table.ravel(), period=4)
-    year, season = np.repeat(np.arange(9.0), 4), np.tile(np.arange(4), 9)
-    ours = seasonal_kendall(year, table.ravel(), season).variance + score_covariance(year, table.ravel(), season)
-    assert ours == pytest.approx(theirs.var_s)
-    alone, together = (seasonal_kendall(year, table.ravel(), season, correlated=told) for told in (False, True))
-    assert together.variance >= alone.variance
-    assert together.high - together.low >= alone.high - alone.low

@@ -119,6 +119,16 @@ def test_too_many_figures_leave_out_only_those_without_a_target() -> None:
     assert {i.standing for i in left_out} == {"no target"}
 
 
+def test_what_a_target_is_looked_for_stays_on_the_page_without_one() -> None:
+    """Organic matter and nitrogen have no published limit on bowling greens; twelve counts of holes pushed them off."""
+    holes = [indicator(name="holes_m2", family="disturbance", band=f"{n}", standing="no target") for n in range(12)]
+    soil = indicator(name="organic_matter_pct", family="soil", standing="no target")
+    unmade = indicator(name="nitrogen_kg_ha", family="nutrients", standing="no target", value=None)
+    pairs = figures.numbered((*holes, soil, unmade))
+    kept = [one.name for _, one in figures.printed(pairs, 4)]
+    assert kept == ["holes_m2"] * 3 + ["organic_matter_pct"]
+
+
 def test_a_workspace_may_have_every_figure_printed() -> None:
     """Those of single months too, and those with a target that a close setting leaves to the attachment."""
     monthly = replace(indicator(standing="no target"), name="growth_month_days")
@@ -176,7 +186,8 @@ def test_a_change_that_cannot_be_told_says_why() -> None:
                       verdict=Verdict("not comparable", "the method changed"))  # fmt: skip
     season = replace(sample.empty(), indicators=(indicator(target_low=60.0), trend))
     assert wording.headline(season)[-1] == (
-        "Whether organic matter is rising or falling cannot be told yet: the way it is measured has changed."
+        "Whether organic matter is rising or falling cannot be told yet: the way it is measured, or the time of "
+        "the year, has changed."
     )
 
 

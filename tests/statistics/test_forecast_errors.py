@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from pipeline.statistics.accumulation import Balance, fit_balance
+from pipeline.statistics.balance import Doses, fractions_at_samples
 from pipeline.statistics.forecast import dressing_needed, forecast
 from pipeline.statistics.interval import Estimate
 
 M, DRESSED = 21.0, 6.0
+YEARS, WHEN = np.arange(3.0), np.array([0.5, 1.5])
+SEEN = fractions_at_samples(0.08, 0.4, YEARS, Doses(WHEN, np.full(2, DRESSED), np.zeros(2)), layer_mass=M)
+"""As the balance has it, so that nothing scatters."""
 SHIFT = 1e-4
 
 
 def fitted(mass: float = M, written: float = 1.0, **errors: float) -> Balance:
-    """Two samples, one dose half way, almost without sampling error."""
-    got = fit_balance([0, 1], [0.08, 0.075], mass, dose_years=[0.5], dose_mass=[DRESSED * written], sd=1e-8, **errors)
+    """Three samples in line with a dose half way between each two, almost without sampling error."""
+    got = fit_balance(YEARS, SEEN, mass, dose_years=WHEN, dose_mass=[DRESSED * written] * 2, sd=1e-8, **errors)
     assert isinstance(got, Balance)
     return got
 

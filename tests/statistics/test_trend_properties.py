@@ -10,7 +10,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.statistics.kendall import mann_kendall, smallest_p
-from pipeline.statistics.seasonal import seasonal_kendall
 from pipeline.statistics.trend import least_squares, theil_sen
 
 # Tenths, so that shifting and scaling by whole numbers is exact enough to keep ties tied.
@@ -57,9 +56,6 @@ def test_order_of_rows_does_not_matter(points: list[tuple[int, float]], random: 
     order = np.array(sorted(range(len(points)), key=lambda _: random.random()))  # type: ignore[attr-defined]
     assert theil_sen(x[order], y[order]) == theil_sen(x, y)
     assert mann_kendall(y[order], x[order]) == mann_kendall(y, x)
-    season = x % 2
-    if len({(a, b) for a, b in zip(x, season, strict=True)}) > 2:
-        assert seasonal_kendall(x[order], y[order], season[order]) == seasonal_kendall(x, y, season)
 
 
 @settings(max_examples=80, deadline=None)
@@ -117,10 +113,6 @@ def test_other_refusals() -> None:
         mann_kendall([1, 2], [1])
     with pytest.raises(ValueError, match="three points"):
         least_squares([1, 2], [1, 2])
-    with pytest.raises(ValueError, match="no season"):
-        seasonal_kendall([1, 1], [1, 2], ["a", "b"])
-    with pytest.raises(ValueError, match="one season"):
-        seasonal_kendall([1, 2], [1, 2], ["a"])
     with pytest.raises(ValueError, match="missing or not a number"):
         mann_kendall([1, {}, 3])
     with pytest.raises(ValueError, match="at least 1"):

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from datetime import date
+from datetime import date, timedelta
+from statistics import NormalDist
 
 import numpy as np
 import pytest
 
-from pipeline.statistics.series import Run, comparable_run, in_years
+from pipeline.statistics.series import Run, comparable_run, in_years, times_of_year
 from pipeline.statistics.trend import theil_sen
-from pipeline.statistics.verdict import Trend, fewest_samples, measurement_slope_sd, trend_verdict
+from pipeline.statistics.verdict import Laboratory, Trend, fewest_years, measurement_slope_sd, trend_verdict
 
 YEARS = [2018.0, 2019.0, 2020.0, 2021.0, 2022.0, 2023.0]
 FALL = [9.0, 8.4, 8.1, 7.3, 7.0, 6.2]
@@ -46,7 +47,7 @@ def test_least_squares_stands_beside_the_slope() -> None:
     assert got.line.slope == pytest.approx(np.polyfit(np.array(YEARS) - 2020, FALL, 1)[0])
     assert trend_verdict(YEARS[:4], FALL[:4], [LAB_A] * 4).line is None
     assert "left out" not in got.why
-    assert "% a year over 6 samples" in got.why
+    assert "% a year over 6 years" in got.why
     assert "95 % interval" in got.why
 
 
@@ -67,19 +68,19 @@ def test_a_clear_rise_and_no_clear_change() -> None:
 
 @pytest.mark.parametrize("n", [1, 2, 3, 4])
 def test_too_few_says_what_n_allows(n: int) -> None:
-    """However steep, four samples cannot reach 5 %: 2/24 is 0.083."""
+    """However steep, four years cannot reach 5 %: 2/24 is 0.083."""
     got = trend_verdict(YEARS[:n], FALL[:n], [LAB_A] * n)
     assert (got.word, got.n, got.slope, got.p) == ("too few", n, None, None)
     assert f"with {n} the smallest p possible is {min(1, 2 / math.factorial(n)):.2g}" in got.why
 
 
-def test_fewest_samples_follows_the_level() -> None:
+def test_fewest_years_follows_the_level() -> None:
     """2/4! = 0.083, 2/5! = 0.017, 2/6! = 0.0028."""
-    assert [fewest_samples(a) for a in (0.1, 0.05, 0.01)] == [4, 5, 6]
-    assert fewest_samples(1.0) == 4
+    assert [fewest_years(a) for a in (0.1, 0.05, 0.01)] == [4, 5, 6]
+    assert fewest_years(1.0) == 4
     assert trend_verdict(YEARS[:4], FALL[:4], [LAB_A] * 4, alpha=0.1).word == "falling"
     got = trend_verdict(YEARS[:3], FALL[:3], [LAB_A] * 3, alpha=0.5)
-    assert (got.word, got.why) == ("too few", "3 comparable samples; a verdict needs 4.")
+    assert (got.word, got.why) == ("too few", "3 comparable samples of 3 years; a verdict needs 4.")
 
 
 def test_change_of_laboratory_breaks_the_series() -> None:
@@ -165,6 +166,90 @@ def test_measurement_error_takes_a_verdict_back() -> None:
     assert "measuring" not in sure.why
 
 
+@pytest.mark.parametrize(("times", "word"), [(1.8, "no clear change"), (2.1, "falling")])
+def test_the_test_against_error_of_measuring_is_two_sided(times: float, word: str) -> None:
+    """A slope of 1.8 times its error would pass one-sided (1.645), not two-sided (1.960); 2.1 passes both."""
+    years = np.arange(8.0)
+    values = 9 - 0.5 * years
+    sd = 0.5 / times * math.sqrt(((years - years.mean()) ** 2).sum())
+    got = trend_verdict(years, values, ["k"] * 8, measurement_sd=sd)
+    assert got.word == word
+    assert got.p == pytest.approx(2 * (1 - NormalDist().cdf(times)))
+
+
+def test_p_is_the_larger_of_the_two_tests() -> None:
+    """The verdict rests on both, so what is printed beside it is the one that decides."""
+    sure = trend_verdict(YEARS, FALL, ["k"] * 6, measurement_sd=0.01)
+    assert sure.p == pytest.approx(2 / 720)
+    unsure = trend_verdict(YEARS, FALL, ["k"] * 6, measurement_sd=2.0)
+    assert unsure.p == pytest.approx(
+        2 * (1 - NormalDist().cdf(abs(unsure.slope) / measurement_slope_sd(YEARS, [2.0] * 6)))  # type: ignore[arg-type]
+    )
+
+
+def test_a_laboratory_that_may_drift_widens_and_takes_the_verdict_back() -> None:
+    """2 % of 7.7 a year is 0.15: 1.96 of it beside the half width seen, as squares; 15 % a year explains the fall."""
+    plain = trend_verdict(YEARS, FALL, ["k"] * 6)
+    drifting = trend_verdict(YEARS, FALL, ["k"] * 6, laboratory=Laboratory(drift=0.02))
+    assert plain.low is not None
+    assert drifting.low is not None
+    assert plain.slope is not None
+    unseen = 1.959964 * 0.02 * float(np.mean(FALL))
+    assert plain.slope - drifting.low == pytest.approx(math.hypot(plain.slope - plain.low, unseen), rel=1e-6)
+    assert (plain.word, drifting.word) == ("falling", "falling")
+    assert "drift as 2 % a year" in drifting.method
+    worse = trend_verdict(YEARS, FALL, ["k"] * 6, laboratory=Laboratory(drift=0.15))
+    assert worse.word == "no clear change"
+    assert "error of measuring alone can make such a slope" in worse.why
+
+
+def test_error_between_years_does_not_average_away_over_a_day() -> None:
+    """Nine results of a day share their batch: coring is a third of one result's, the batch's error stays whole."""
+    years = [year for year in YEARS for _ in range(9)]
+    values = [value for value in FALL for _ in range(9)]
+    batch = Laboratory(year_cv=0.5)
+    got = trend_verdict(years, values, ["k"] * 54, measurement_sd=3.0, laboratory=batch)
+    error = measurement_slope_sd(YEARS, [math.hypot(1.0, 0.5 * float(np.mean(FALL)))] * 6)
+    assert got.low is not None
+    assert got.slope is not None
+    assert got.slope - got.low == pytest.approx(1.281552 * error, rel=1e-6)
+
+
+def test_a_year_counts_once() -> None:
+    """Twelve samples of two years are no trend, however they lie."""
+    years = [2020 + month / 12 for month in range(24)]
+    got = trend_verdict(years, range(24), ["k"] * 24)
+    assert (got.word, got.n, got.years) == ("too few", 24, 2)
+
+
+def test_a_change_of_the_time_of_year_is_no_change_of_the_green() -> None:
+    """Spring until 2021, autumn from 2022: what lies between is the season, and four years of autumn are too few."""
+    days = [date(2018 + i, 3, 10) for i in range(4)] + [date(2022 + i, 9, 25) for i in range(4)]
+    got = trend_verdict(days, [6.0, 6.1, 6.2, 6.3, 7.0, 7.1, 7.2, 7.3], ["k"] * 8, weeks=6)
+    assert (got.word, got.years, got.left_out, got.broken_by) == ("not comparable", 4, 4, "time of year")
+    assert "4 more were taken over 6 weeks from the time of year" in got.why
+    assert trend_verdict(days, [6.0, 6.1, 6.2, 6.3, 7.0, 7.1, 7.2, 7.3], ["k"] * 8).word == "rising"
+
+
+def test_spring_and_autumn_each_with_their_like() -> None:
+    """Autumn lies 1 higher; the green falls by 0.2 a year. One spring sample alone takes no part and is told."""
+    days = [date(2018 + i, 3, 10) for i in range(5)] + [date(2020 + i, 9, 25) for i in range(5)]
+    values = [8 - 0.2 * (day.year - 2018) + (day.month == 9) for day in days]
+    got = trend_verdict([*days, date(2016, 12, 24)], [*values, 3.0], ["k"] * 11, weeks=6)
+    assert (got.word, got.n, got.years, got.left_out) == ("falling", 10, 7, 1)
+    assert got.slope == pytest.approx(-0.2, rel=1e-2)
+    assert "samples of 2 times of the year each with their like" in got.method
+
+
+def test_times_of_the_year_run_over_its_end() -> None:
+    """20 December and 10 January are three weeks apart; the latest sample is the one that others are measured by."""
+    days = [date(2020, 12, 20), date(2022, 1, 10), date(2022, 6, 1), date(2023, 1, 5)]
+    assert times_of_year(in_years(days), 6) == [0, 0, 1, 0]
+    assert times_of_year(in_years(days[:3]), 6) == [1, 1, 0]
+    edge = [date(2022, 3, 1) - timedelta(weeks=6), date(2023, 3, 1), date(2022, 3, 1) - timedelta(weeks=6, days=3)]
+    assert times_of_year(in_years(edge), 6) == [0, 0, 1]
+
+
 def test_measurement_slope_sd_by_hand() -> None:
     """Equal errors: σ/√Σ(x−x̄)², the textbook standard error; years 0…4 give σ/√10."""
     assert measurement_slope_sd(range(5), [3.0] * 5) == pytest.approx(3 / math.sqrt(10))
@@ -187,7 +272,15 @@ def test_no_slope_where_most_is_below_the_limit() -> None:
     assert (got.slope, got.low, got.confidence) == (None, None, None)
     assert got.p == pytest.approx(2 / 30)  # one of the 6·5 orders of two different values among four ties
     assert got.word == "no clear change"
-    assert "4 of 6 samples are below the limit 5" in got.why
+    assert "4 of 6 years are below the limit 5" in got.why
+
+
+def test_half_below_the_limit_still_has_a_slope() -> None:
+    """More than half is too many; three of six are not."""
+    values = [9.0, 8.0, 7.0, 5.0, 5.0, 5.0]
+    got = trend_verdict(YEARS, values, ["k"] * 6, below_limit=[False] * 3 + [True] * 3)
+    assert got.slope is not None
+    assert got.slope < 0
 
 
 def test_limit_of_a_left_out_laboratory_does_not_count() -> None:

@@ -16,6 +16,7 @@ from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from reports.survey import render as document
 from tests.conftest import CLUBS, GREENS, MATERIALS, TODAY
+from tests.indicators.figures import HOUSE
 from tests.reports.conftest import VERSION
 
 DAY = date(2026, 9, 16)
@@ -71,6 +72,7 @@ def load_visit(workspace: Workspace, folder: Path, layer: str, caption: str) -> 
         "clubs.csv": CLUBS,
         "greens.csv": GREENS,
         "materials.csv": MATERIALS,
+        "targets.csv": HOUSE,
         "levels.csv": levels(),
         "observations.csv": OBSERVED.format(layer=f'"{layer}"'),
         "sieves.csv": SIEVES,

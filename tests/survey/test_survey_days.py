@@ -22,6 +22,7 @@ from pipeline.workspace.settings import Workspace
 from reports.survey import render as document
 from reports.survey.data import csv_files
 from tests.conftest import CLUBS, GREENS, MATERIALS, Load
+from tests.indicators.figures import HOUSE
 from tests.reports.conftest import VERSION
 from tests.reports.test_report_pages import flat, pages_text
 from tests.survey.conftest import DAY, SIEVES, jpeg, levels
@@ -112,7 +113,8 @@ def test_what_was_read_in_spring_is_not_of_the_autumn_visit(give: Give, spring: 
         assert "sampled12May2026,notonthisvisit" in made
 
 
-def test_a_finding_on_another_days_reading_names_that_day(give: Give) -> None:
+def test_a_finding_on_another_days_reading_names_that_day(give: Give, load: Load) -> None:
+    load("targets.csv", HOUSE)
     give("soil", "speeds", day=SPRING)
     survey = condition_survey(give("photos"), "ALD-1", DAY)
     acid = next(one for one in survey.findings if one.rule.id == "acid")

@@ -36,6 +36,7 @@ MIX = "70/30 sand and soil"
 VISIT = date(2026, 9, 16)
 TARGET = (
     "indicator,scope,scope_name,season,band,low,high,unit,source\ndressing_kg_m2,club,ALD,,,5,10,kg/m²,the committee\n"
+    "nitrogen_kg_ha,club,ALD,,,80,200,kg/ha,the committee\n"
 )
 JOBS = (
     "date,green,operation,material,quantity\n"

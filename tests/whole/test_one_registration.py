@@ -51,7 +51,7 @@ def test_its_row_stands_in_the_report_without_a_further_edit(green: GreenSeason)
     made = condition.html(green, version="1", house=HouseStyle(every_figure=True))
     table = made.partition(">Try outs<")[2].partition("</table>")[0]
     assert "Deepest hole" in table and "Shallowest hole" in table
-    assert "below" in table and "no target" in table
+    assert "off</td>" in table and "no target" in table
     assert "Least of the depths." in made and "common practice, no source" in made
 
 
@@ -60,4 +60,4 @@ def test_it_stands_in_what_is_attached_and_in_the_documentation(green: GreenSeas
     assert "shallowest_mm,Shallowest hole,,40" in attached["indicators.csv"]
     told = page.page()
     assert "## Try outs" in told and "| `deepest_mm` | Deepest hole | mm |" in told
-    assert "| `shallowest_mm` |  | 50 |  | mm | common practice, no source |" in told
+    assert "| `shallowest_mm` | 50 |  | mm |  | common practice, no source |" in told

@@ -65,11 +65,13 @@ def test_sets_of_targets_are_chosen_in_the_settings(county: Load, workspace: Wor
     path.write_text('targets = ["standard", "slan-2004"]\n', "utf-8")
     chosen = figures(open_workspace(workspace.folder))[key]
     assert (chosen.target_low, chosen.standing) == (117, "below")
-    assert "Carrow et al. 2004" in chosen.target_source
+    assert chosen.target_source == "conventional sufficiency minima for turf (2004)"
     path.write_text("targets = []\n", "utf-8")
     assert figures(open_workspace(workspace.folder))[key].standing == "no target"
     path.write_text('targets = ["nonsense"]\n', "utf-8")
-    with pytest.raises(CannotDo, match="there is no set of targets 'nonsense'; sets are golf-dressing-2019, mlsn-2014"):
+    with pytest.raises(
+        CannotDo, match="there is no set of targets 'nonsense'; sets are common-practice, golf-dressing-2019, "
+    ):
         open_workspace(workspace.folder)
 
 

@@ -24,7 +24,10 @@ def mlsn_need_g_m2(
         depth_mm: depth of the sample, mm.
         bulk_density_t_m3: bulk density of the soil, t/m³.
 
-    Opinion differs: the depth of the published example is 6 inches, of the guideline's own samples 100 mm.
+    Opinion differs: the depth of the published example is 6 inches, of the guideline's own samples 100 mm. Two editions
+    differ in calcium: 348 mg/kg in the paper of 2016, 331 on the reference sheet of 2014, because another distribution
+    was fitted (a log-logistic one fitted anew to the open data gives 348.4, a normal one 332.5). The paper's is in
+    force, since it is the later and can be made again; method_options.mlsn chooses the other.
 
     Source: ATC 2014-04-02 (use + MLSN − soil) and its worked potassium example ATC 2017-08-06.
     """

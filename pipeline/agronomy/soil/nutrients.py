@@ -116,7 +116,7 @@ def product_for_nutrient_kg(nutrient_kg: Quantity, share_pct: Quantity) -> Quant
         nutrient_kg: mass of nutrient wanted, kg.
         share_pct: nutrient in the product by mass, %, in the same form.
 
-    Source: definition; 16-4-8 takes 6.25 lb for 1 lb N (lawn.lifetips.com).
+    Source: definition; 16-4-8 takes 6.25 lb for 1 lb N (a US lawn guide).
     """
     require_not_negative(nutrient_kg=nutrient_kg)
     require_positive(share_pct=share_pct)

@@ -49,7 +49,7 @@ def layer_bulk_density_t_m3(om_pct: Quantity) -> Quantity:
     Args:
         om_pct: organic matter by mass, %.
 
-    Source: ATC, "OM246 and soil bulk density" (asianturfgrass.com); printed there as kg/m³, meant as g/cm³.
+    Source: Asian Turfgrass Center, "OM246 and soil bulk density"; printed there as kg/m³, meant as g/cm³.
     """
     require_between(0.0, 100.0, om_pct=om_pct)
     return 100.0 / (om_pct / ORGANIC_DENSITY_T_M3 + (100.0 - om_pct) / SAND_DENSITY_T_M3)

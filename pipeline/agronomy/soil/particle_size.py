@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 from pipeline.agronomy.maths import require_between, require_not_negative, require_one_of, require_positive
 from pipeline.agronomy.soil.reference import Table, one_set
@@ -240,10 +240,11 @@ def band_checks(curve: Curve, table: BandTable, version: str, interpolation: Int
 
 
 def layer_match(gravel: Curve, root_zone: Curve, version: str, interpolation: Interpolation) -> tuple[Check, ...]:
-    """Whether gravel may lie under a root zone without a layer between: bridging, permeability, uniformity.
+    """Whether gravel may lie under a root zone without a layer between: bridging, permeability, uniformity, shares.
 
     Formula: bridging `D15(gravel) ≤ k₁·D85(root zone)`, permeability `D15(gravel) ≥ k₂·D15(root zone)`, uniformity
-    `D90/D15(gravel) ≤ k₃`; each given as the ratio that its factor limits.
+    `D90/D15(gravel) ≤ k₃`; each given as the ratio that its factor limits. Shares by mass: none coarser than 12 mm, at
+    most 10 % finer than 2 mm, at most 5 % finer than 1 mm.
 
     Args:
         gravel: sieve curve of the gravel.
@@ -251,7 +252,8 @@ def layer_match(gravel: Curve, root_zone: Curve, version: str, interpolation: In
         version: which edition's factors ("2018" or "1993").
         interpolation: how to read between two sieves.
 
-    Opinion differs: the 1993 edition asks 5 and 2.5 where 2018 asks 8 and 3.
+    Opinion differs: the 1993 edition asks 5 and 2.5 where 2018 asks 8 and 3; shares are checked for 2018 alone, since
+    those of 1993 were not seen.
 
     Source: USGA recommendations for a method of putting green construction (`bands/layer_match.toml`).
     """
@@ -265,7 +267,36 @@ def layer_match(gravel: Curve, root_zone: Curve, version: str, interpolation: In
         Check("bridging D15/D85", bridging, None, factors["bridging_d85"], source),
         Check("permeability D15/D15", permeability, factors["permeability_d15"], None, source),
         Check("uniformity D90/D15", uniformity, None, factors["uniformity_d90_d15"], source),
+        *_shares(gravel, factors, interpolation),
     )
+
+
+def _shares(gravel: Curve, factors: Mapping[str, Any], interpolation: Interpolation) -> Iterator[Check]:
+    """Shares of the gravel that are too coarse or too fine, %, where the edition gives limits for them."""
+    if "largest_mm" in factors:
+        largest = float(factors["largest_mm"])
+        yield Check(f"over {largest:g} mm", _coarser_pct(gravel, largest, interpolation), None, 0.0, factors["source"])
+    for size, most in factors.get("finer", ()):
+        finer = passing_at_pct(gravel, size, interpolation)
+        yield Check(f"under {size:g} mm", finer, None, most, factors["source"])
+
+
+def _coarser_pct(curve: Curve, size_mm: float, interpolation: Interpolation) -> float | None:
+    """Mass in % coarser than a size; None where the sieves leave open whether there is any.
+
+    Between a sieve that holds some back and a coarser one that all passes, the largest grain may lie on either side:
+    reading between the two would make a share of grains that nobody has seen.
+    """
+    all_passes = min((size for size, share in _points(curve) if share == 100.0), default=math.inf)
+    held = [size for size, share in _points(curve) if share < 100.0]
+    if max(held, default=0.0) < size_mm < all_passes < math.inf:
+        return None
+    passing = passing_at_pct(curve, size_mm, interpolation)
+    return None if passing is None else 100.0 - passing
+
+
+def _points(curve: Curve) -> Iterator[tuple[float, float]]:
+    return zip(curve.sizes_mm, curve.passing_pct, strict=True)
 
 
 @dataclass(frozen=True)

@@ -29,7 +29,7 @@ MG_KG_PER_MEQ: dict[Equivalents, dict[Cation, float]] = {
     "rounded": {"Ca": 200.0, "Mg": 120.0, "K": 390.0, "Na": 230.0},
     "rounded_k_391": {"Ca": 200.0, "Mg": 120.0, "K": 391.0, "Na": 230.0},
 }
-"""Exact from IUPAC 2021; rounded from cropfile.hostwiki.io; K 391 from clemson.edu cec-calculations (lb/acre ÷ 2)."""
+"""Exact from IUPAC 2021; rounded from a crop wiki; K 391 from Clemson University (lb/acre ÷ 2)."""
 
 UkNutrient = Literal["P", "K", "Mg"]
 
@@ -131,7 +131,7 @@ def cation_meq_100g(mg_kg: Quantity, cation: Cation, equivalents: Equivalents) -
 
     Opinion differs: round numbers (Ca 200, Mg 120, K 390, Na 230; or K 391) make up to 1.3 % against atomic weights.
 
-    Source: definition; round numbers from Clemson University and cropfile.hostwiki.io.
+    Source: definition; round numbers from Clemson University and a crop wiki.
     """
     require_one_of(tuple(MG_KG_PER_MEQ), equivalents=equivalents)
     require_one_of(tuple(_VALENCE), cation=cation)

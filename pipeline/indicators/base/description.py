@@ -10,10 +10,15 @@ import polars as pl
 
 from pipeline.indicators.base.green_season import Evidence, Indicator, Standing, Verdict
 from pipeline.indicators.base.records import GreenRecords, evidence
+from pipeline.workspace.targets.fit import NO_BASIS, Basis
 
 MONEY = "currency"
 """Stands in a unit for the workspace's currency."""
-MUMFORD = "Mumford (Sports Turf Research Institute), as quoted in the trade press"
+MUMFORD = "“Indoor and outdoor surfaces for bowls”"
+"""The article by its title, as a client's page names it."""
+MUMFORD_CITED = "C. Mumford, “Indoor and outdoor surfaces for bowls”, UK trade magazine; its own source was not seen"
+COMMON = "common practice, no source"
+NO_PUBLISHED = "no published figure for bowling greens was found"
 HEADINGS = {
     "dressing": "Top dressing",
     "nutrients": "Feeding",
@@ -40,13 +45,23 @@ HEADINGS = {
 class DefaultTarget:
     """A target of the set "standard", in the indicator's unit: in force where nobody has set one.
 
+    One without either end says why there is none: its source is the reason.
+
     Attributes:
         low: lower end; None where there is none.
         high: upper end.
-        source: who says so, or "common practice, no source".
+        source: who says so as a client's page names it, by title alone; or "common practice, no source".
         band: the band it holds for; "" for all.
         note: what is to be known of it.
         unit: its unit in words where the indicator's own is blank ("pH").
+        cited: the source in full, for docs/: author, title, year; "" where ``source`` says it all.
+        construction: code of the construction it holds for; "" for all.
+        shape: shape of green it holds for; "" for both.
+        burn_c: burn temperature of the results it holds for; None for all.
+        preparation: preparation of the sample it holds for; "" for all.
+        verdure: what became of the green top of the samples it holds for; "" for both.
+        lab: laboratory it holds for; "" for all.
+        extractant: code of the extractant it holds for; "" for all.
     """
 
     low: float | None
@@ -55,6 +70,14 @@ class DefaultTarget:
     band: str = ""
     note: str = ""
     unit: str = ""
+    cited: str = ""
+    construction: str = ""
+    shape: str = ""
+    burn_c: float | None = None
+    preparation: str = ""
+    verdure: str = ""
+    lab: str = ""
+    extractant: str = ""
 
 
 @dataclass(frozen=True)
@@ -104,7 +127,7 @@ class Description:
         self, value: float | None, rows: pl.DataFrame, kind: str = "job", *, n: int | None = None, band: str = "",
         low: float | None = None, high: float | None = None, method: str = "", note: str = "",
         places: tuple[Evidence, ...] | None = None, standing: Standing = "no target", verdict: Verdict | None = None,
-        currency: str = "",
+        currency: str = "", basis: Basis = NO_BASIS,
     ) -> Indicator:  # fmt: skip
         """A figure of this indicator, made from rows of a kind; arguments as the fields of :class:`Indicator`.
 
@@ -128,6 +151,7 @@ class Description:
             decimals=self.decimals,
             evidence=evidence(rows, kind) if places is None else places,
             verdict=verdict,
+            basis=basis,
         )
 
     def like(self, other: Indicator, **changed: Any) -> Indicator:

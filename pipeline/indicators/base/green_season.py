@@ -6,11 +6,14 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
+from pipeline.workspace.targets.fit import NO_BASIS, Basis
+
 Standing = Literal["within", "below", "above", "too early", "no target", "too few", "not comparable"]
 Change = Literal["falling", "rising", "slower", "faster", "no clear change", "too few", "not comparable"]
 Severity = Literal["note", "warning", "error"]
-NoteTopic = Literal["", "rejected", "material"]
-"""What a data note is about, where notes of many greens are gathered: rejected rows, unknown materials."""
+NoteTopic = Literal["", "rejected", "material", "laboratory"]
+"""What a data note is about, where notes of many greens are gathered: rejected rows, unknown materials, a step of a
+laboratory."""
 Cell = str | int | float | None
 
 
@@ -71,6 +74,7 @@ class Indicator:
         family: the table of the report it stands in.
         decimals: digits after the point that its uncertainty carries.
         evidence: the lines of the users' files behind it.
+        basis: how a laboratory made it, which a target may ask for.
         questioned: those of them that stand under an open warning: the figure may rest on a slip.
     """
 
@@ -92,6 +96,7 @@ class Indicator:
     decimals: int = 1
     evidence: tuple[Evidence, ...] = ()
     verdict: Verdict | None = None
+    basis: Basis = NO_BASIS
     questioned: tuple[Evidence, ...] = ()
 
 

@@ -15,6 +15,7 @@ from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import own_target, target_ahead, target_for
 from pipeline.statistics.series import in_years
 from pipeline.workspace.settings import Season
+from pipeline.workspace.targets.fit import NO_BASIS, Basis
 from schemas.codes import fold
 
 SEASONS_OF_PROGRAMME = 3
@@ -106,7 +107,7 @@ def planned(records: GreenRecords) -> tuple[float, str] | None:
     return None
 
 
-def goal(records: GreenRecords, what: Description, band: str) -> tuple[float, Season] | None:
+def goal(records: GreenRecords, what: Description, band: str, basis: Basis = NO_BASIS) -> tuple[float, Season] | None:
     """What a layer is to be brought to, %, and the season whose last day it is wanted by; None without an upper end.
 
     A target set for a season ahead says both; else it is the one in force, by ``reach_in_seasons`` of the settings.
@@ -115,10 +116,11 @@ def goal(records: GreenRecords, what: Description, band: str) -> tuple[float, Se
         records: of the green.
         what: the indicator that has the target, in %.
         band: the layer.
+        basis: how its samples were made.
     """
-    if (later := target_ahead(records, what.name, band)) and later[0].high is not None:
+    if (later := target_ahead(records, what.name, band, basis)) and later[0].high is not None:
         return later[0].high, season_on(records.season, int(later[1]) - int(records.season.name))
-    now = target_for(records, what, band)
+    now = target_for(records, what, band, basis)
     if now is None or now.high is None:
         return None
     return now.high, season_on(records.season, records.settings.reach_in_seasons)

@@ -17,6 +17,8 @@ from pipeline.workspace.method_options import MethodOptions
 from pipeline.workspace.settings import Season, Settings, Workspace
 from schemas import KINDS, Kind
 
+CELL = ["load_id", "line", "column_name"]
+"""What a fault of a cell is about."""
 QUESTION_NO_VALUE = (
     "amount.unknown", "bytes.encodings_mixed", "load.closed", "load.goes_back", "load.not_closed", "load.one_call",
     "load.superseded_copy", "read.header_only", "record.other_file", "reference.material", "text.spellings",
@@ -112,17 +114,25 @@ class Records(_ByKind):
         return max((day for day in days if isinstance(day, date)), default=None)
 
     @cached_property
+    def warnings(self) -> pl.DataFrame:
+        """Every warning met while loading, with its file."""
+        return self.faults.filter(pl.col("severity") == "warning")
+
+    @cached_property
+    def confirmed(self) -> pl.DataFrame:
+        """Cells that somebody has confirmed as they stand: ``load_id``, ``line``, ``column_name``."""
+        return self.faults.filter(pl.col("code") == "correction.confirmed").select(CELL)
+
+    @cached_property
     def open_warnings(self) -> pl.DataFrame:
         """Warnings that question a value and still stand: ``load_id``, ``line``, ``file``, ``code``, ``message``.
 
-        A warning stands while the last load of its file still gives it. Those on files and names, and those that only
-        tell that something is missing, question no value.
+        A warning stands while the last load of its file still gives it, and nobody has confirmed its cell. Those on
+        files and names, and those that only tell that something is missing, question no value.
         """
-        said = self.faults.filter(
-            (pl.col("severity") == "warning") & pl.col("line").is_not_null() & ~pl.col("code").is_in(QUESTION_NO_VALUE)
-        )
+        said = self.warnings.filter(pl.col("line").is_not_null() & ~pl.col("code").is_in(QUESTION_NO_VALUE))
         latest = self.loads.group_by("file").agg(pl.col("load_id").max())
-        still = said.join(latest, on=["file", "load_id"], how="semi")
+        still = said.join(latest, on=["file", "load_id"], how="semi").join(self.confirmed, on=CELL, how="anti")
         same = ["file", "code", "column_name", "value"]
         standing = said.join(still, on=same, how="semi", nulls_equal=True)
         columns = ("load_id", "line", "file", "code", "message")
@@ -187,9 +197,9 @@ class GreenRecords(_ByKind):
         """The same with other records of these kinds."""
         return replace(self, frames={**self.frames, **frames})
 
-    def asked_about(self, rows: pl.DataFrame) -> bool:
-        """Whether one of these records stands under an open warning."""
-        return rows.join(self.open_warnings, on=["load_id", "line"], how="semi").height > 0
+    def asked_about(self, rows: pl.DataFrame) -> int:
+        """How many of these records stand under an open warning."""
+        return rows.join(self.open_warnings, on=["load_id", "line"], how="semi").height
 
     def in_season(self, frame: pl.DataFrame) -> pl.DataFrame:
         """The rows of the season up to ``as_of``."""

@@ -7,30 +7,53 @@ from dataclasses import asdict, dataclass, replace
 
 import polars as pl
 
+from pipeline.common.amounts import joined
 from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.green_season import Indicator, Sample, Series, Standing
 from pipeline.indicators.base.judgement import stand
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.workspace.targets import STANDARD, shipped_targets
+from pipeline.workspace.targets.fit import NO_BASIS, Basis, facets, names_method, unfit
 from schemas.codes import fold
 
 
 @dataclass(frozen=True)
 class Target:
-    """A goal: lower and upper end, and who says so."""
+    """A goal: lower and upper end, and who says so; whether a user set it for every laboratory method."""
 
     low: float | None
     high: float | None
     unit: str
     source: str
+    any_method: bool = False
 
 
-def target_for(records: GreenRecords, what: Description, band: str = "") -> Target | None:
-    """The target in force: one that a user loaded, else the one of the shipped sets that the settings choose."""
-    if own := own_target(records, what.name, band):
-        return own
+def target_for(records: GreenRecords, what: Description, band: str = "", basis: Basis = NO_BASIS) -> Target | None:
+    """The target in force: one that a user loaded, else the one of the shipped sets that the settings choose.
+
+    One made for another construction, shape or laboratory method than the figure's holds for none of it.
+    """
+    return target_or_reason(records, what, band, basis)[0]
+
+
+def target_or_reason(
+    records: GreenRecords, what: Description, band: str = "", basis: Basis = NO_BASIS
+) -> tuple[Target | None, str]:
+    """The target in force, or None and why of those there are none holds here ("" where there are none)."""
+    of_name = list(_by_scope(records, what.name))
     shipped = [row for name in reversed(records.settings.target_sets) for row in shipped_rows(what, name)]
-    return _best(shipped, records.season.name, band)
+    with_ends = [row for row in shipped if _number(row["low"]) is not None or _number(row["high"]) is not None]
+    others: list[dict[str, object]] = []
+    for rows in (*of_name, with_ends):
+        covering = _covering(rows, records.season.name, band)
+        if found := _best(covering, records, basis):
+            return found, ""
+        others += covering
+    if others:
+        which = "the one set" if len(others) == 1 else f"of {len(others)} set none holds here; the first"
+        return None, f"No target: {which} ({others[0]['source']}) is {unfit(others[0], records.green, basis)}."
+    none = [str(row["source"]) for row in _covering(shipped, records.season.name, band)]
+    return None, f"No target: {none[0]}." if none else ""
 
 
 def shipped_rows(what: Description, name: str) -> list[dict[str, object]]:
@@ -41,21 +64,25 @@ def shipped_rows(what: Description, name: str) -> list[dict[str, object]]:
     return [of_all | asdict(one) | {"unit": one.unit or what.unit} for one in what.targets]
 
 
-def own_target(records: GreenRecords, indicator: str, band: str = "") -> Target | None:
-    """The target that a user loaded: green beats club beats region beats standard.
+def own_target(records: GreenRecords, indicator: str, band: str = "", basis: Basis = NO_BASIS) -> Target | None:
+    """The target that a user loaded and that holds here: green beats club beats region beats standard.
 
-    A season's own beats one for all seasons.
+    A season's own beats one for all seasons, one for a band one for all bands, and one made for this very surface or
+    method one for all.
     """
-    found = (_best(rows, records.season.name, band) for rows in _by_scope(records, indicator))
-    return next(filter(None, found), None)
+    scopes = (_covering(rows, records.season.name, band) for rows in _by_scope(records, indicator))
+    return next(filter(None, (_best(rows, records, basis) for rows in scopes)), None)
 
 
-def target_ahead(records: GreenRecords, indicator: str, band: str = "") -> tuple[Target, str] | None:
+def target_ahead(
+    records: GreenRecords, indicator: str, band: str = "", basis: Basis = NO_BASIS
+) -> tuple[Target, str] | None:
     """The target set for a season after the one looked at, and that season's name: narrowest scope, then nearest."""
     for rows in _by_scope(records, indicator):
         later = {str(row["season"]) for row in rows if _is_later(str(row["season"]), records.season.name)}
         for season in sorted(later):
-            if found := _best([row for row in rows if row["season"] == season], season, band):
+            of_season = _covering([row for row in rows if row["season"] == season], season, band)
+            if found := _best(of_season, records, basis):
                 return found, season
     return None
 
@@ -73,16 +100,20 @@ def _is_later(season: str, than: str) -> bool:
     return season.isdecimal() and len(season) == 4 and int(season) > int(than)
 
 
-def _best(rows: list[dict[str, object]], season: str, band: str) -> Target | None:
-    fitting = []
-    for row in rows:
-        row_season, row_band = str(row["season"] or ""), str(row["band"] or "")
-        if row_season in {"", season} and _covers(row_band, band):
-            fitting.append((row_season == "", row_band == "", row))
+def _covering(rows: list[dict[str, object]], season: str, band: str) -> list[dict[str, object]]:
+    """The targets for this season and band, or for all, whatever surface and method they are made for."""
+    return [row for row in rows if str(row["season"] or "") in {"", season} and _covers(str(row["band"] or ""), band)]
+
+
+def _best(covering: list[dict[str, object]], records: GreenRecords, basis: Basis) -> Target | None:
+    """The most particular of the targets that hold for the green's surface and the figure's method."""
+    fitting = [row for row in covering if not unfit(row, records.green, basis)]
     if not fitting:
         return None
-    row = min(fitting, key=lambda found: found[:2])[2]
-    return Target(_number(row["low"]), _number(row["high"]), str(row["unit"]), str(row["source"]))
+    row = min(fitting, key=lambda one: (not one["season"], not one["band"], -facets(one)))
+    low, high = _number(row["low"]), _number(row["high"])
+    own = "file" in row  # a shipped one comes from no file of the user's
+    return Target(low, high, str(row["unit"]), str(row["source"]), own and not names_method(row))
 
 
 def _covers(target_band: str, band: str) -> bool:
@@ -95,9 +126,11 @@ def _number(cell: object) -> float | None:
     return None if cell is None or cell == "" else float(str(cell))
 
 
-def series(records: GreenRecords, what: Description, samples: Sequence[Sample], band: str = "") -> Series:
-    """Samples of an indicator over time with the target in force, for the charts."""
-    target = target_for(records, what, band)
+def series(
+    records: GreenRecords, what: Description, samples: Sequence[Sample], band: str = "", basis: Basis = NO_BASIS
+) -> Series:
+    """Samples of an indicator over time with the target in force, for the charts; ``basis`` is of the latest."""
+    target = target_for(records, what, band, basis)
     ends = (target.low, target.high, target.source) if target else (None, None, "")
     return Series(what.label, band, what.unit, tuple(samples), *ends)
 
@@ -105,26 +138,33 @@ def series(records: GreenRecords, what: Description, samples: Sequence[Sample], 
 def against_target(indicator: Indicator, records: GreenRecords, what: Description) -> Indicator:
     """The indicator with its target and standing filled in.
 
-    A target in another unit than the indicator's is not applied, and the note says so. A standing already set ("too
-    few", "not comparable") stays.
+    A target in another unit than the indicator's, or made for another surface or method, is not applied, and the note
+    says so. A standing already set ("too few", "not comparable") stays.
 
     Args:
         indicator: the figure.
         records: of its green and season.
         what: its description.
     """
-    target = target_for(records, what, indicator.band)
+    target, why = target_or_reason(records, what, indicator.band, indicator.basis)
     if target is None:
-        return indicator
+        judged = indicator.target_low is not None or indicator.target_high is not None
+        return indicator if judged or indicator.value is None or not why else _noted(indicator, why)
     if fold(target.unit) not in _unit_names(indicator):
-        note = f"The target is in {target.unit}, the figure in {indicator.unit}: not compared."
-        return replace(indicator, note=f"{indicator.note} {note}".strip())
+        return _noted(indicator, f"The target is in {target.unit}, the figure in {indicator.unit}: not compared.")
+    if target.any_method and indicator.basis.several:
+        indicator = _noted(indicator, "The target names no laboratory method and is taken to hold for every one.")
     stands: Standing = indicator.standing
     if indicator.value is not None and stands == "no target":
         stands = stand(indicator.value, target.low, target.high)
     return replace(
         indicator, target_low=target.low, target_high=target.high, target_source=target.source, standing=stands
     )
+
+
+def _noted(indicator: Indicator, said: str) -> Indicator:
+    """The indicator with a further word in its note."""
+    return replace(indicator, note=joined(" ", [indicator.note, said]) if indicator.note else said)
 
 
 def _unit_names(indicator: Indicator) -> set[str]:

@@ -39,7 +39,7 @@ def services(records: GreenRecords) -> Caution | None:
         "Before deep work find pipes, drains and cables: plans are unreliable; scan, and beware of plastic pipes and "
         "fibre that a scan does not show."
     )
-    return caution(text, "trade press; HSE HSG47 (named from memory)", rows)
+    return caution(text, "“Avoiding danger from underground services”, HSG47", rows)
 
 
 def public(records: GreenRecords) -> Caution | None:

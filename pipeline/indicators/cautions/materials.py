@@ -10,7 +10,7 @@ from pipeline.indicators.cautions.trigger import COMMON, caution
 
 HEAVY_PACK_KG = 25.0
 """Packs from this mass on are named: below about 25 kg, gripped close to the body in good conditions, the risk to most
-people is low (hse.gov.uk, agriculture, manual handling). It is no limit: the regulations set none."""
+people is low (HSE, agriculture, manual handling). It is no limit: the regulations set none."""
 HAND_PACK_KG = 100.0
 """A pack above this is taken to be moved by machine: common practice, no source."""
 WATER_DISTANCE_M = 2.0
@@ -34,7 +34,7 @@ def sand(records: GreenRecords) -> Caution | None:
         "Dry sand raises respirable silica dust: keep the dressing damp, stay upwind, and use breathing protection as "
         "the site's own assessment says."
     )
-    source = "UK workplace exposure limit for silica, 0.1 mg/m³ over 8 h (as quoted by humanfocus.co.uk)"
+    source = "“EH40/2005 Workplace exposure limits”: respirable crystalline silica, 0.1 mg/m³ over 8 h (UK)"
     unsaid = rows.filter(pl.col("sand_pct").is_null()).height
     return caution(text, source, rows, "share of sand not on record for all of them" if unsaid else "")
 

@@ -17,7 +17,9 @@ ASKED: tuple[tuple[str, tuple[str, ...]], ...] = (
 )
 """What a record should say, and the fields of a job that may say it; one of them is enough. Product, time, dose, area
 and crop: Regulation (EC) No 1107/2009, Article 67(1). Operator and reason: common practice, no source."""
-SOURCE = "Regulation (EC) No 1107/2009, Article 67(1) (that it holds in the UK: from memory)"
+SOURCE = (
+    "Regulation (EC) No 1107/2009, Article 67(1); in Great Britain with the Plant Protection Products Regulations 2011"
+)
 
 
 def records_kept(records: GreenRecords) -> Caution | None:

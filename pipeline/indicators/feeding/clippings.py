@@ -43,7 +43,7 @@ def clippings(records: GreenRecords) -> Iterator[Indicator]:
             kg_ha(removed_g_m2(dry, content)),
             weighed,
             note=AmountText("Dry clippings: ", Amount(dry, "g/m²", ".0f"), f".{gap}"),
-            method=f"Dry clippings boxed off × {content:g} % of leaf dry matter (ATC seminar 2014-01; not measured).",
+            method=f"Dry clippings boxed off × {content:g} % of leaf dry matter (a seminar on it, 2014; not measured).",
         )
 
 

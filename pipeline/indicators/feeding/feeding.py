@@ -18,7 +18,7 @@ from pipeline.indicators.weather.growth import BY_MONTH, curve_in_words
 from pipeline.indicators.weather.weather import daily
 
 MONTHLY_MOST_G_M2 = 5.0
-"""Nitrogen of a month of full growth, g/m²: the published maximum of a demand map (1 lb/1000 ft²; paceturf.org)."""
+"""Nitrogen of a month of full growth, g/m²: the published maximum of a demand map (1 lb/1000 ft²; PACE Turf)."""
 FEWEST_DAYS = 25
 """Days of temperature a month must have for its growth to be told: common practice, no source."""
 COMPARED = (

@@ -12,7 +12,7 @@ import polars as pl
 from pipeline.agronomy.soil import nutrients as formula
 from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.common.words import long_date
-from pipeline.indicators.base.description import MONEY, DefaultTarget, Description, Family
+from pipeline.indicators.base.description import MONEY, NO_PUBLISHED, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator, Running
 from pipeline.indicators.base.records import GreenRecords, lacking
 from pipeline.indicators.base.shares import in_words, largest_dose
@@ -53,8 +53,7 @@ def _element(
 
 NITROGEN = _element(
     "N", "nitrogen",
-    targets=(DefaultTarget(80.0, 200.0, "common practice, no source (from memory: fescue and bent 80 to 120, annual "
-                           "meadow-grass up to 150 to 200)"),),
+    targets=(DefaultTarget(None, None, NO_PUBLISHED, note="what is commonly said stands in the set common-practice"),),
 )  # fmt: skip
 ELEMENTS = (
     NITROGEN,
@@ -67,7 +66,7 @@ ELEMENTS = (
     _element("Mn", "manganese", None, 2),
 )
 ONE_DOSE = (DefaultTarget(
-    None, 4.9, "1 lb N per 1,000 sq ft at most in one soluble dose: New York extension leaflet (lawns)"
+    None, 4.9, "1 lb N per 1,000 sq ft at most in one soluble dose: a New York extension leaflet on lawns"
 ),)  # fmt: skip
 TWELVE_MONTHS = Description(
     "nitrogen_12m_kg_ha", "Nitrogen, last twelve months", "kg/ha", "nutrients",

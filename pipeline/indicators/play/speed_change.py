@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Hashable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 
 import polars as pl
@@ -17,12 +16,11 @@ from pipeline.indicators.play.conditions import Days, classes, days_of
 from pipeline.indicators.play.surface import timed
 from pipeline.statistics.effect import Difference, like_with_like
 from pipeline.statistics.interval import Refused
-from pipeline.statistics.seasonal import SeasonalKendall, seasonal_kendall
+from pipeline.statistics.season_trend import SEASONS_ALIKE, SeasonTrend, season_trend
+from pipeline.statistics.year_effects import year_effects
 
 MIN_DAYS = 3
 """Fewest days of timing in each season under conditions that both have."""
-MIN_SEASONS = 3
-"""Fewest seasons that a month must have been timed in to tell of a trend."""
 ALPHA = 0.05
 """Level of the test for a trend, two-sided."""
 
@@ -36,8 +34,9 @@ CHANGE = Description(
 TREND = Description(
     "speed_trend_s_year", "Green speed, change a year", "s a year", "surface",
     "Whether the green gets faster (above zero) or slower over the seasons.",
-    "Seasonal Kendall slope with its interval: means by month, height of cut and rain, each with its like, where three "
-    "seasons or more have them.", decimals=2, formulas=(seconds_at_27_m, seasonal_kendall), difference=True,
+    "Least squares through the levels of the seasons, a season counting once: means by month, height of cut and rain, "
+    "each with its like; t interval that takes neighbouring seasons to correlate by 0.5 (common practice, no source).",
+    decimals=2, formulas=(seconds_at_27_m, season_trend, year_effects), difference=True,
 )  # fmt: skip
 
 
@@ -91,46 +90,45 @@ def speed_trend(records: GreenRecords) -> Iterator[Indicator]:
     months = _months(records, days.rows)
     if not months.height:
         return
-    labels: list[Hashable] = list(months.select("month", "cut_mm", "wet").iter_rows())
-    codes = [labels.index(one) for one in labels]
-    found = seasonal_kendall(
-        months["season"].to_list(), months["speed_s"].to_list(), codes, alpha=ALPHA, correlated=True
-    )
+    kinds = list(months.select("month", "cut_mm", "wet").iter_rows())
+    found = season_trend(months["season"].to_list(), months["speed_s"].to_list(), kinds, alpha=ALPHA)
     base = TREND.figure(
         None,
         every,
         "green_speed",
-        n=found.n,
-        method=f"Seasonal Kendall: means of each season by {days.method()}, compared with the same of other seasons, "
-        f"where at least {MIN_SEASONS} have it; median slope, 95 % interval by normal approximation, with the "
-        "covariance of the months of a season.",
-        note=" ".join(days.notes()),
+        n=months.height if isinstance(found, Refused) else found.n,
+        method=f"Means of each season by {days.method()}, compared with the same of other seasons; least squares "
+        "through the levels of the seasons, a season counting once; 95 % t interval, neighbouring seasons taken to "
+        f"correlate by {SEASONS_ALIKE:g} (common practice, no source).",
+        note=" ".join([*_unlinked(found), *days.notes()]),
         verdict=_verdict(found),
     )
-    if found.smallest_p > ALPHA:
+    if isinstance(found, Refused):
         yield replace(base, standing="too few")
     else:
-        low, high = (found.low, found.high) if _bounded(found) else (None, None)
-        yield replace(base, value=found.slope, low=low, high=high)
+        yield replace(base, value=found.slope, low=found.low, high=found.high)
 
 
-def _bounded(found: SeasonalKendall) -> bool:
-    return math.isfinite(found.low) and math.isfinite(found.high) and found.low < found.high
+def _unlinked(found: SeasonTrend | Refused) -> list[str]:
+    """What has no like in the seasons compared."""
+    if isinstance(found, Refused) or not found.left_out:
+        return []
+    return [f"{counted(found.left_out, 'mean')} without their like left out."]
 
 
-def _verdict(found: SeasonalKendall) -> Verdict:
+def _verdict(found: SeasonTrend | Refused) -> Verdict:
     """The trend in one word, with the odds; more seconds is a faster green."""
-    behind = f"{counted(found.n, 'mean')} of {counted(found.seasons, 'month')} alike"
-    if found.smallest_p > ALPHA:
-        short = f"{behind}; the smallest p possible is {found.smallest_p:.2g}, and {ALPHA:g} is asked for"
-        return Verdict("too few", short)
-    clear = found.p <= ALPHA and _bounded(found) and (found.low > 0 or found.high < 0)
-    word: Change = "no clear change" if not clear else "faster" if found.slope > 0 else "slower"
+    if isinstance(found, Refused):
+        return Verdict("too few", found.why)
+    behind = f"{counted(found.n, 'mean')} of {counted(found.seasons, 'season')}"
+    if found.p is None:
+        return Verdict("no clear change", f"{behind}, exactly in line: they measure no doubt")
+    word: Change = "no clear change" if found.p > ALPHA else "faster" if found.slope > 0 else "slower"
     return Verdict(word, f"{behind}, p {found.p:.2g}", found.p)
 
 
 def _months(records: GreenRecords, days: pl.DataFrame) -> pl.DataFrame:
-    """Means by season, month and conditions, of those that enough seasons have (grain: season, month, conditions)."""
+    """Means by season, month and conditions, of those that two seasons have (grain: season, month, conditions)."""
     start = records.season.start
     month, day = pl.col("date").dt.month(), pl.col("date").dt.day()
     begun = (month > start.month) | ((month == start.month) & (day >= start.day))
@@ -141,7 +139,7 @@ def _months(records: GreenRecords, days: pl.DataFrame) -> pl.DataFrame:
     )
     by = ["month", "cut_mm", "wet"]
     means = named.group_by("season", *by, maintain_order=True).agg(pl.col("speed_s").mean())
-    return means.filter(pl.col("season").n_unique().over(by) >= MIN_SEASONS).sort("season", *by, maintain_order=True)
+    return means.filter(pl.col("season").n_unique().over(by) > 1).sort("season", *by, maintain_order=True)
 
 
 def changes(records: GreenRecords) -> Iterator[Indicator]:

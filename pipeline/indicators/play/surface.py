@@ -16,7 +16,7 @@ from pipeline.agronomy.green_speed import (
     seconds_at_27_m,
 )
 from pipeline.common.words import counted, listed
-from pipeline.indicators.base.description import MUMFORD, DefaultTarget, Description, Family
+from pipeline.indicators.base.description import MUMFORD, MUMFORD_CITED, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator, Sample, Series
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import series
@@ -32,7 +32,7 @@ SPEED = Description(
     "speed_s", "Green speed", "s", "surface",
     "Seconds of a timed bowl over 27 m; fewer seconds is a slower green. Stimpmeter readings are kept apart.",
     "Each bowl corrected by t × √(27 ÷ d); mean of the days, 95 % interval from the spread between days.",
-    formulas=(seconds_at_27_m,), targets=(DefaultTarget(10.0, 18.0, MUMFORD),),
+    formulas=(seconds_at_27_m,), targets=(DefaultTarget(10.0, 18.0, MUMFORD, cited=MUMFORD_CITED),),
 )  # fmt: skip
 SPREAD = Description(
     "speed_sd_s", "Spread of single bowls", "s", "surface", "How far single bowls scatter.",
@@ -42,7 +42,7 @@ _EVENNESS = (seconds_at_27_m, evenness_s)
 RINKS = Description(
     "speed_range_s", "Evenness: slowest to fastest rink", "s", "surface", "How far rinks differ.",
     "Each bowl against the mean of its day, averaged by rink; largest less smallest.", decimals=2, formulas=_EVENNESS,
-    targets=(DefaultTarget(None, 0.5, f"{MUMFORD}: all rinks within 0.5 s"),), difference=True,
+    targets=(DefaultTarget(None, 0.5, MUMFORD, cited=MUMFORD_CITED, note="all rinks"),), difference=True,
 )  # fmt: skip
 HANDS_APART = Description(
     "speed_hands_s", "Evenness: forehand to backhand", "s", "surface",
@@ -55,7 +55,10 @@ TIMERS = Description(
     "How far people with a stopwatch differ; nobody is named.",
     "Bowls of one day, rink and direction with different observers, averaged by observer; largest less smallest.",
     decimals=2, formulas=_EVENNESS, difference=True,
-    targets=(DefaultTarget(None, 1.0, "Lawn Bowls Hong Kong memo 2016: two timers of one bowl agree within 1 s"),),
+    targets=(DefaultTarget(
+        None, 1.0, "a national association's memo on green speed, 2016: two timers of one bowl agree within 1 s",
+        cited="Lawn Bowls Hong Kong, memo of 21 June 2016",
+    ),),
 )  # fmt: skip
 DECELERATION = Description(
     "deceleration_m_s2", "Deceleration of a bowl", "m/s²", "rolling",

@@ -41,8 +41,8 @@ class Needed:
 
 
 NEEDED = (
-    Needed("potassium", "K", 2.0, "bent, ATC 2017-08-06"),
-    Needed("phosphorus", "P", 8.0, "ATC seminar 2014-01"),
+    Needed("potassium", "K", 2.0, "a worked example for bent, 2017"),
+    Needed("phosphorus", "P", 8.0, "a seminar on leaf content, 2014"),
 )
 NEEDS = {
     one.analyte: Description(

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from typing import Any
 
 import polars as pl
 
@@ -30,6 +30,7 @@ from pipeline.indicators.soil.curves import (
     furthest_in_words,
     last_sample,
 )
+from schemas.construction import construction_of, construction_words
 
 SILT_MM = 0.05
 """Silt and clay are finer than this (USGA classes)."""
@@ -92,8 +93,20 @@ GRAVEL = {
         ("permeability D15/D15", "gravel_permeability", "permeability", "D15 of the gravel ÷ D15 of the root zone"),
         ("uniformity D90/D15", "gravel_uniformity", "uniformity", "D90 ÷ D15 of the gravel"),
     )
+} | {
+    check: Description(
+        name, f"Gravel under root zone: {check}", "%", "sieve",
+        f"Share of that gravel that is {way}.",
+        "From the curve; limit of the USGA edition chosen (method_options.layer_match), where its shares were seen.",
+        band="gravel", formulas=(layer_match,),
+    )
+    for check, name, way in (
+        ("over 12 mm", "gravel_over_12_mm_pct", "too coarse"),
+        ("under 2 mm", "gravel_under_2_mm_pct", "too fine"),
+        ("under 1 mm", "gravel_under_1_mm_pct", "too fine"),
+    )
 }  # fmt: skip
-"""Check of the published factors → the indicator it is told by."""
+"""Check of the published factors and shares → the indicator it is told by."""
 NOT_SAND = "Limits for dressing sand are not applied: the register does not say that it is sand without soil."
 
 
@@ -113,9 +126,12 @@ def sieves(records: GreenRecords) -> Iterator[Indicator]:
             yield from _match(name, sample, root, read)
 
 
-def sands(construction: str | None) -> bool:
-    """Whether a green's construction, in the register's own words, is a sand root zone."""
-    return bool(re.search(r"\bsand[ -](?:based|root|profile|green)|^sand$|\busga\b", construction or "", re.IGNORECASE))
+def not_sand(green: Mapping[str, Any]) -> str:
+    """Why limits of sand root zones do not hold for a green, by its register; "" where they do."""
+    if construction_of(green) == "sand":
+        return ""
+    built = construction_words(green)
+    return f"the register says “{built}”" if built else "the register does not say how the green is built"
 
 
 def straight_sand(used: pl.DataFrame, material: str) -> bool:
@@ -135,14 +151,13 @@ def _of_root_zone(sample: Sample, records: GreenRecords) -> Iterator[Indicator]:
     if sample.curve is None:
         return
     checks = {one.name: one for one in band_checks(sample.curve, "root_zone", "sand_based", read)}
-    built = records.green["construction"]
+    unfit = not_sand(records.green)
     for fraction, what in FRACTIONS.items():
         one = _of(what, sample, read, checks[fraction].value)
-        if sands(built):
+        if not unfit:
             yield _judged(one, checks[fraction])
         else:
-            said = f"the register says “{built}”" if built else "the register does not say how the green is built"
-            yield replace(one, note=f"{one.note} Limits for sand root zones are not applied: {said}.")
+            yield replace(one, note=f"{one.note} Limits for sand root zones are not applied: {unfit}.")
     yield _of(SILT_CLAY, sample, read, fraction_pct(sample.curve, 0.0, SILT_MM, read))
 
 
@@ -156,7 +171,8 @@ def _over_gravel(root: Sample, records: GreenRecords) -> Iterator[Indicator]:
     both = evidence(pl.concat([gravel.rows, root.rows]), "sieve")
     for check in layer_match(gravel.curve, root.curve, edition, read):
         what = GRAVEL[check.name]
-        unreached = "" if check.value is not None else " The sieves do not reach it."
+        untold = "do not say whether there is any" if check.high == 0 else "do not reach it"
+        unreached = "" if check.value is not None else f" The sieves {untold}."
         how = what.made.partition(";")[0]
         one = replace(
             _of(what, gravel, read, check.value),
@@ -177,7 +193,7 @@ def _of_dressing(sample: Sample, sand: bool, read: Interpolation) -> Iterator[In
 
 def _judged(one: Indicator, check: Check) -> Indicator:
     """The figure against the published limit of its band."""
-    stands = "no target" if one.value is None else stand(one.value, check.low, check.high)
+    stands = "no target" if one.value is None else "within" if check.holds else stand(one.value, check.low, check.high)
     return replace(one, target_low=check.low, target_high=check.high, target_source=check.source, standing=stands)
 
 

@@ -8,7 +8,7 @@ from pipeline.agronomy.levels.levels import fit_plane
 from pipeline.agronomy.levels.lows import lows
 from pipeline.agronomy.levels.straightedge import GRADIENT_OVER_M, STRAIGHTEDGE_M, largest_gap
 from pipeline.agronomy.surface import level_summary
-from pipeline.indicators.base.description import MUMFORD, DefaultTarget, Description
+from pipeline.indicators.base.description import MUMFORD, MUMFORD_CITED, NO_PUBLISHED, DefaultTarget, Description
 
 TOLERANCE_MM = 6.0
 """Distance from the mean that still counts as level on a flat green."""
@@ -27,9 +27,9 @@ DEVIATION = Description(
     "The point farthest off; flat greens only. Its target is the tolerance the next line counts with.",
     "Farthest point from the mean of all points.", formulas=(level_summary,), difference=True,
     targets=(DefaultTarget(
-        None, TOLERANCE_MM, f"{MUMFORD}: within 6 mm of the green's mean height",
-        note="5 mm in Australia and 3 mm as the ideal (Comba 2013); flat greens only, and the tolerance that "
-        "level_within_pct counts with",
+        None, TOLERANCE_MM, MUMFORD, shape="flat", cited=MUMFORD_CITED,
+        note="within it of the green's mean height; 5 mm in Australia and 3 mm as the ideal (Comba 2013); the "
+        "tolerance that level_within_pct counts with",
     ),),
 )  # fmt: skip
 WITHIN = Description(
@@ -37,7 +37,8 @@ WITHIN = Description(
     "Share of the green that is level; flat greens only.", "Share of points within the tolerance of their mean.",
     formulas=(level_summary,),
     targets=(DefaultTarget(
-        100.0, None, f"{MUMFORD}: the whole green within 6 mm of its mean height", note="flat greens only"
+        100.0, None, MUMFORD, shape="flat", cited=MUMFORD_CITED,
+        note="the whole green within the tolerance of its mean height",
     ),),
 )  # fmt: skip
 TILT = Description(
@@ -66,8 +67,10 @@ CROWN_HEIGHT = Description(
     "crown_height_mm", "Height of the crown", "mm", "levels", "Top over the mean of the corners; crown greens only.",
     "Read from a surface of second order fitted to all points (Huber).", decimals=0, formulas=_CROWN, difference=True,
     targets=(DefaultTarget(
-        254.0, 380.0, "10 to 15 in from crown to corners: a natural turf contractor's page on crown greens",
-        note="up to 18 in (457 mm) in Britannica 1911",
+        254.0, 380.0, "corners 10 to 15 in below the crown, a contractor's account of crown greens", shape="crown",
+        cited="a natural turf contractor's page on crown greens, undated: corners 254 to 380 mm below the crown",
+        note="D. Sanderson 2007, for the crown green association, has 9 to 15 in (229 to 381 mm) above the edges; up "
+        "to 18 in (457 mm) in Britannica 1911",
     ),),
 )  # fmt: skip
 CROWN_CORNERS = Description(
@@ -91,7 +94,7 @@ GAP = Description(
     "level_gap_mm", f"Largest gap under a {STRAIGHTEDGE_M:g} m straightedge", "mm", "levels",
     "The deepest hollow that a straightedge shows; no published limit was found.",
     f"Laid anywhere on two places of the grid up to {STRAIGHTEDGE_M:g} m apart.", band="along or across the rinks",
-    formulas=(largest_gap,), difference=True,
+    formulas=(largest_gap,), difference=True, targets=(DefaultTarget(None, None, NO_PUBLISHED),),
 )  # fmt: skip
 LOW_GROUND = Description(
     "level_low_m2", "Ground too low", "m²", "levels", "Ground that dressing could bring up.",

@@ -11,25 +11,35 @@ import polars as pl
 from pipeline.agronomy.surface import falling_head_mm_h, infiltration_mm_h
 from pipeline.agronomy.sward import clumping, cover_pct
 from pipeline.common.words import long_date
-from pipeline.indicators.base.description import MUMFORD, DefaultTarget, Description, Family
+from pipeline.indicators.base.description import (
+    COMMON,
+    MUMFORD,
+    MUMFORD_CITED,
+    NO_PUBLISHED,
+    DefaultTarget,
+    Description,
+    Family,
+)
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.surface.readings import Change, Visit, broken_series, figure_names, latest, readings, visits
 from schemas.codes import Code, code_list
 
 TARGETS = {
-    "cover": DefaultTarget(95.0, None, f"{MUMFORD}: total cover"),
+    "cover": DefaultTarget(95.0, None, MUMFORD, cited=MUMFORD_CITED),
     "desirable_grass": DefaultTarget(
-        50.0, None, f"{MUMFORD}: 50 to 90 % and more by standard of green",
-        note="the lower end is taken; which grasses are desirable is the surveyor's word",
+        50.0, None, COMMON,
+        note="50 to 90 % and more by standard of green is said, the lower end is taken; which grasses are desirable is "
+        "the surveyor's word",
     ),
-    "bare": DefaultTarget(None, 5.0, f"{MUMFORD}: 0.5 to 5 % by standard of green", note="the upper end is taken"),
+    "bare": DefaultTarget(
+        None, 5.0, COMMON, note="0.5 to 5 % by standard of green is said, the upper end is taken"
+    ),
     "thatch_depth": DefaultTarget(
-        None, 12.0, "common practice, no source (3 to 5 mm desirable, up to 12 mm in general, 25 mm and more harmful)"
+        None, None, NO_PUBLISHED, note="what is commonly said stands in the set common-practice"
     ),
     "infiltration": DefaultTarget(
-        100.0, None, "common practice, no source (100 to 150 mm/h asked of high-sand greens)",
-        note="a soil green drains more slowly",
+        None, None, NO_PUBLISHED, note="what is asked of high-sand greens stands in the set golf-greens"
     ),
 }  # fmt: skip
 _MEASURED = "Mean of the readings with the t interval of their spread"

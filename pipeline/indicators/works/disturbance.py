@@ -11,7 +11,7 @@ from pipeline.agronomy import disturbance
 from pipeline.agronomy.disturbance import TineBore
 from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.words import counted
-from pipeline.indicators.base.description import DefaultTarget, Description, Family
+from pipeline.indicators.base.description import NO_PUBLISHED, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords, lacking
 from pipeline.indicators.base.shares import in_words
@@ -26,8 +26,8 @@ TINED = Description(
     "π d² ÷ 4 × holes/m² × share of the green worked, passes and operations added up; holes that fall into holes count "
     "twice. Hollow tines by the diameter logged, or by the one chosen (method_options.hollow_tine) where the wall is "
     "recorded (tine_wall_mm).", formulas=_ALL,
-    targets=(DefaultTarget(None, 20.0, "15 to 20 % a year: O'Brien & Hartwiger 2003 (golf greens); contested, later "
-                           "authors recommend less"),), accumulates=True,
+    targets=(DefaultTarget(None, None, NO_PUBLISHED, note="a figure for golf greens stands in the set golf-greens"),),
+    accumulates=True,
 )  # fmt: skip
 BLADED = Description(
     "bladed_pct", "Blade and slit passes added up", "%", "disturbance",

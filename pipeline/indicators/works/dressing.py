@@ -28,8 +28,9 @@ DRESSING = Description(
     "the material says how much and of what; over the area dressed × the share of the green that is.",
     decimals=2, formulas=_MASS,
     targets=(DefaultTarget(
-        2.0, 6.0, "2 to 4 kg/m² usual, 4 to 6 where needed, for a bowling green: trade article on bowls green top "
-        "dressing", note="some greenkeepers hold that many greens should not be dressed with sand at all",
+        2.0, 6.0, "“Bowls green topdressing”: 2 to 4 kg/m² usual, 4 to 6 where needed",
+        cited="“Bowls green topdressing”, UK trade magazine; author and year not stated",
+        note="some greenkeepers hold that many greens should not be dressed with sand at all",
     ),), accumulates=True,
 )  # fmt: skip
 AS_DEPTH = Description(

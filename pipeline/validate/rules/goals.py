@@ -7,6 +7,7 @@ from collections.abc import Mapping
 import polars as pl
 
 from pipeline.store.register import Register
+from pipeline.workspace.targets.fit import facets, unfit
 from schemas.codes import fold
 
 SCOPES = ("green", "club", "region", "standard")
@@ -19,7 +20,7 @@ def with_goal(records: pl.DataFrame, register: Register, indicator: str, unit: s
     """Records with ``goal_low``, ``goal_high`` and ``goal_source`` of the target in force on their green and day.
 
     All three are null where nobody set one; the shipped sets are not looked at, since the rules' own limits stand for
-    them. A target for one band, or in another unit, is left out.
+    them. A target for one band, in another unit, or for another surface than the green's, is left out.
     """
     own = register.targets.filter((pl.col("indicator") == indicator) & pl.col("band").fill_null("").eq(""))
     rows = [row for row in own.to_dicts() if fold(str(row["unit"])) == fold(unit)]
@@ -28,7 +29,8 @@ def with_goal(records: pl.DataFrame, register: Register, indicator: str, unit: s
         return records.with_columns(nothing)
     dated = records.with_columns(_season(register.season_start).alias("season"))
     pairs = dated.select("green", "season").unique(maintain_order=True)
-    places = pairs.join(register.greens.select("green", "club"), on="green", how="left", maintain_order="left").join(
+    greens = register.greens.select("green", "club", "construction", "construction_type", "shape")
+    places = pairs.join(greens, on="green", how="left", maintain_order="left").join(
         register.clubs.select("club", "region"), on="club", how="left", maintain_order="left"
     )
     found = [_found(place, rows) for place in places.iter_rows(named=True)]
@@ -48,12 +50,13 @@ def _season(start: str) -> pl.Expr:
 def _found(place: Mapping[str, object], rows: list[dict[str, object]]) -> dict[str, object]:
     """The target in force at a place and season, in the columns of the result."""
     fitting = [
-        (SCOPES.index(str(row["scope"])), not row["season"], row)
+        (SCOPES.index(str(row["scope"])), not row["season"], -facets(row), row)
         for row in rows
         if (row["season"] or "") in {"", place["season"]}
         and (row["scope"] == "standard" or row["scope_name"] == place[str(row["scope"])] is not None)
+        and not unfit(row, place)
     ]
-    best = min(fitting, key=lambda one: one[:2])[2] if fitting else {}
+    best = min(fitting, key=lambda one: one[:3])[3] if fitting else {}
     return {
         "green": place["green"],
         "season": place["season"],

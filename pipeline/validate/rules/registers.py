@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat
+from schemas.codes import fold, spellings
+from schemas.construction import LIST
 
 MIX_TOO_MUCH = FaultKind(
     "mix.too_much",
@@ -31,6 +35,20 @@ CLOSED_BEFORE_LAID = FaultKind(
     "Green closed before it was laid",
     "The green was closed on {value}, before the day it was laid.",
     "Check laid_on and closed_on.",
+)
+CONSTRUCTION_UNKNOWN = FaultKind(
+    "construction.unknown",
+    "Construction in words that stand for no code",
+    "“{value}” is no spelling of a known construction: no target made for one construction holds for this green.",
+    "Fill in construction_type (docs/codes.md has the list; “other” where none fits). The words stay as they are.",
+    severity="warning",
+)
+CONSTRUCTION_TWICE = FaultKind(
+    "construction.twice",
+    "Words and code of a construction say two things",
+    "The words “{value}” stand for another construction than construction_type gives; the code counts.",
+    "Mend the words, or the code.",
+    severity="warning",
 )
 ROUNDING = 0.5
 """Percent that rounded shares of a mix may come to above 100."""
@@ -60,5 +78,18 @@ def check_green(records: pl.DataFrame) -> pl.DataFrame:
         [
             SIZE_AND_AREA.of(records.filter(apart), "area_m2", size.round(0)),
             CLOSED_BEFORE_LAID.of(records.filter(pl.col("closed_on") < pl.col("laid_on")), "closed_on"),
+            *_construction_faults(records),
         ]
     )
+
+
+def _construction_faults(records: pl.DataFrame) -> Iterator[pl.DataFrame]:
+    """Greens whose words for their construction stand for no code, or for another than the one given."""
+    known = spellings(LIST)
+    worded = records.filter(pl.col("construction").is_not_null())
+    by_words = pl.Series([known.get(fold(words)) for words in worded["construction"]], dtype=pl.String)
+    yield CONSTRUCTION_UNKNOWN.of(
+        worded.filter(by_words.is_null() & worded["construction_type"].is_null()), "construction"
+    )
+    apart = (by_words != worded["construction_type"]).fill_null(value=False)
+    yield CONSTRUCTION_TWICE.of(worded.filter(apart), "construction")

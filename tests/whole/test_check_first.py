@@ -1,0 +1,60 @@
+"""An entry under a warning is told first, from the file to the page, until it is mended or confirmed."""
+
+from __future__ import annotations
+
+from pipeline.indicators.base.green_season import Question
+from pipeline.indicators.base.records import read_records
+from pipeline.season.green import green_season
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Workspace
+from tests.conftest import Load
+
+SLIP = (
+    "date,green,operation,material,packs,hours\n"
+    "2026-04-02,ALD-1,fertiliser,spring granular 11-5-5 + 8 Fe,20,1.5\n"
+    "2026-05-04,ALD-1,fertiliser,spring granular 11-5-5 + 8 Fe,2,1.5\n"
+)
+
+
+def test_the_mark_goes_once_somebody_confirms_the_entry(workspace: Workspace, county: Load) -> None:
+    """The bags were twenty: a correction to what the cell holds settles the warning, of its own cell alone."""
+    county("jobs.csv", SLIP)
+    assert len(asked(workspace)) == 1
+    for column, left in (("hours", 1), ("Packs", 0)):
+        value = {"hours": "1.5", "Packs": "20"}[column]
+        (workspace.corrections / "confirmed.toml").write_text(
+            f'[[correction]]\nfile = "jobs.csv"\nline = 2\ncolumn = "{column}"\nfrom = "{value}"\nto = "{value}"\n'
+            'why = "twenty bags, as ordered for both greens"\nwho = "office, 3 May 2026"\n'
+        )
+        assert "correction.confirmed" in county("jobs.csv", SLIP).faults["code"].to_list()
+        assert len(asked(workspace)) == left
+
+
+def asked(workspace: Workspace) -> tuple[Question, ...]:
+    """The entries to be checked first, of the small county's green."""
+    with Store(workspace.store, read_only=True) as store:
+        done = green_season(read_records(store), "ALD-1", workspace.season("2026"), workspace)
+    assert bool(done.questions) == any(note.text.startswith("Line 2 of jobs.csv") for note in done.data_notes)
+    return done.questions
+
+
+def test_what_is_due_of_a_target_that_a_slip_fills_is_not_known(workspace: Workspace, county: Load) -> None:
+    """Twenty bags for two filled the year's nitrogen, and nothing was due; an amount in question takes nothing off."""
+    county(
+        "targets.csv",
+        "scope,scope_name,indicator,low,high,unit,source\n"
+        "green,ALD-1,nitrogen_kg_ha,80,120,kg/ha,agreed with the club\n",
+    )
+    county("jobs.csv", SLIP)
+    with Store(workspace.store, read_only=True) as store:
+        done = green_season(read_records(store), "ALD-1", workspace.season("2026"), workspace)
+    (due,) = (one for one in done.due if one.what == "Nitrogen")
+    assert due.quantity == "not known: 1 feed entry of season 2026 to be checked first"
+    assert (due.low, due.high, due.applied) == (None, None, None)
+    assert due.why.startswith("Target 80 to 120 kg/ha (agreed with the club).")
+    assert "rests on an entry under a warning" in due.why
+    county("jobs.csv", SLIP.replace(",20,", ",2,"))
+    with Store(workspace.store, read_only=True) as store:
+        done = green_season(read_records(store), "ALD-1", workspace.season("2026"), workspace)
+    (due,) = (one for one in done.due if one.what == "Nitrogen")
+    assert due.low is not None
