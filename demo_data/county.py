@@ -91,6 +91,7 @@ class Habit:
         labs: laboratory by season; absent seasons were not sampled.
         cores: cores a sampling.
         twice: sampled in February and in September.
+        drift: change of organic matter a year, %-points, in the winters sampled before the log; None without any.
         speed: July mean, seconds over 27 m.
         uneven: standard deviation between rinks, seconds.
         sessions: timing sessions a season.
@@ -117,6 +118,7 @@ class Habit:
     labs: dict[int, str] = field(default_factory=lambda: dict.fromkeys((2023, 2024, 2025, 2026), "T"))
     cores: int = 4
     twice: bool = False
+    drift: float | None = None
     speed: float = 12.4
     uneven: float = 0.2
     sessions: int = 10
@@ -182,12 +184,12 @@ CLUBS = (
 GREENS = (
     Green("ALD-1", "Main green", 1444, 38, 38, "flat", PUSH_UP, FINE, "1926-05-01", 52.41, "Alder Brook main",
           Habit("crew A", (4.2, 1.5, 0.4), 3, core="hollow", scarify=3, om=8.0, gain=0.9, twice=True, cores=5,
-                speed=13.0)),
+                drift=-0.25, speed=13.0)),
     Green("ALD-2", "Lower green", 1260, 36, 35, "flat", PUSH_UP, MEADOW, "1951-04-20", 52.41, "Alder Brook lower",
           Habit("crew A", core="hollow", om=6.9, gain=1.1, speed=12.2)),
     Green("BRA-1", "Park green", 1369, 37, 37, "flat", ASH, MEADOW, "1934-06-09", 52.38, "Bramfold Park",
           Habit("crew A", (2.2, 0.7, 0.35), 1, feeds=RICH, om=7.2, gain=1.8, twice=True, speed=10.9, cuts=4, water=22,
-                nutrients=1.9)),
+                nutrients=1.9, drift=0.5)),
     Green("CUL-1", "Green", 1600, 40, 40, "flat", PUSH_UP, MEADOW, "1962-05-12", 52.29, "Culdermoor",
           Habit("crew B", (0.6, 0, 0), 0, mix=SAND, scarify=1, om=8.6, gain=0.7, labs=QUILLBROOK, speed=10.6)),
     Green("DRA-1", "Institute green", 1296, 36, 36, "flat", ASH, MEADOW, "1929-07-01", 52.46, "Drayfield",
@@ -205,14 +207,15 @@ GREENS = (
           Habit("crew B", surround_m2=246, om=5.8, gain=1.0, labs=QUILLBROOK, speed=12.1)),
     Green("HOL-1", "East green", 1406, 38, 37, "flat", PUSH_UP, "bent and meadow-grass", "1948-06-05", 52.31,
           "Hollinbeck east",
-          Habit("crew B", core="hollow", om=6.4, gain=1.1, twice=True, speed=12.5)),
+          Habit("crew B", core="hollow", om=6.4, gain=1.1, twice=True, drift=0.0, speed=12.5)),
     Green("HOL-2", "West green", 1332, 37, 36, "flat", SAND_BASED, "bent", "2009-05-16", 52.31, "Hollinbeck west",
           Habit("crew B", (3.0, 1.0, 0.4), 3, mix=SAND, om=4.6, gain=1.2, layers=(0.5, 0.32), speed=13.4)),
     Green("INK-1", "Mill green", 1225, 35, 35, "flat", SAND_BASED, "bent", "2014-05-03", 52.27, "Inkwater Mill",
           Habit("crew B", (2.4, 0.9, 0.4), 3, mix=SAND, om=2.9, gain=0.9, layers=(0.32, 0.17), speed=13.6, ph=6.6,
                 nutrients=0.35)),
     Green("KET-1", "Lane green", 1369, 37, 37, "flat", PUSH_UP, MEADOW, "1931-08-01", 52.44, "Kettle Lane",
-          Habit("office", (1.3, 0, 0), 1, skip_autumn=(2025,), om=5.0, gain=1.3, twice=True, cores=5, speed=11.3)),
+          Habit("office", (1.3, 0, 0), 1, skip_autumn=(2025,), om=5.0, gain=1.3, twice=True, cores=5,
+                drift=0.3, speed=11.3)),
     Green("LAR-1", "Marsh green", 1444, 38, 38, "flat", SEA_WASHED, "fescue", "1922-07-15", 52.50,
           "Larkmarsh",
           Habit("crew A", (2.0, 0.8, 0.3), 2, feeds=LEAN, om=4.8, gain=0.75, cuts=2, water=7, speed=13.8,

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from demo_data import arrival, arrival_results, county, surveys, visits, weather
-from demo_data.samples import QUILLBROOK, TARNFOLD, soil_tests_of, speeds_of, stimpmeter_rows
+from demo_data.samples import QUILLBROOK, TARNFOLD, earlier_tests_of, soil_tests_of, speeds_of, stimpmeter_rows
 from demo_data.sheets import Sheet, canonical
 from demo_data.works import Job, jobs_of
 
@@ -62,6 +62,8 @@ def clean(jobs: list[Job], tests: list[Row], speeds: list[Row]) -> Iterator[Shee
     for season in CLEAN_SEASONS:
         start, end = date(season - 1, 10, 1), date(season, 9, 30)
         yield canonical(f"jobs_{season}.csv", JOB_HEADERS, [job for job in jobs if start <= job["date"] <= end])
+    earlier = [row for green in county.GREENS for row in earlier_tests_of(green)]
+    yield canonical("soil_tests_2018_2022.csv", SOIL_HEADERS, earlier)
     yield canonical("soil_tests.csv", SOIL_HEADERS, [row for row in tests if row["date"] < START_2026])
     yield canonical("green_speeds.csv", SPEED_HEADERS, [row for row in speeds if row["date"] < START_2026])
     yield canonical("weather_days.csv", weather.HEADERS, list(weather.days()))

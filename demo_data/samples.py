@@ -118,6 +118,22 @@ def soil_tests_of(green: Green, jobs: list[Job]) -> Iterator[Row]:
         yield from _nutrient_rows(green, day, lab, stem, rng)
 
 
+EARLIER = range(2018, 2023)
+"""Winters whose samples a club has kept, though nobody's log reaches back to them."""
+
+
+def earlier_tests_of(green: Green) -> Iterator[Row]:
+    """Organic matter of the winters before the log, by the laboratory of 2023, in order of date."""
+    if green.habit.drift is None:
+        return
+    rng = Random(f"{green.code} earlier winters")  # noqa: S311 - invented data, not a secret
+    lab = LABS[green.habit.labs[2023]]
+    for year in EARLIER:
+        day = day_of(year, 2, rng.randint(9, 25))
+        level = green.habit.om + green.habit.drift * (year - 2022)
+        yield from _organic_rows(green, day, lab, level, f"{lab.code}{day:%y}-{green.code.replace('-', '')}0", rng)
+
+
 def _organic_rows(green: Green, day: date, lab: Laboratory, level: float, stem: str, rng: Random) -> Iterator[Row]:
     shares = (1.0, *green.habit.layers)
     for core in range(1, green.habit.cores + 1):

@@ -25,6 +25,8 @@ from schemas.codes import fold
 
 SAMPLE_EVERY_DAYS = 365
 """Organic matter is sampled about once a year, same method and depth: common practice, no source."""
+OF_AMOUNTS = ("dose.high",)
+"""Warnings that ask about the amount a job put on: until they are settled, what is left of a target is not known."""
 NOTHING_OPEN = 1e-9
 """A remainder of a target below this, in its unit, is what rounding left of nothing."""
 
@@ -38,7 +40,7 @@ class Open:
         high: remainder to its upper end; None where it has none.
         applied: what is logged, as far as amounts are known.
         uncounted: jobs of the season whose amount is not known.
-        questioned: jobs of the season under an open warning: what they put on may be another amount.
+        questioned: jobs of the season whose amount is under an open warning.
         read_to: the last day of the season that is on record.
         source: where the target comes from.
     """
@@ -131,7 +133,7 @@ def _open(
     if target is None or target.low is None or fold(target.unit) != fold(what.unit):
         return None
     applied = next((one.value for one in made if one.name == what.name), None) or 0.0
-    questioned = asked.asked_about(rows)
+    questioned = asked.asked_about(rows, *OF_AMOUNTS)
     if target.low - applied <= NOTHING_OPEN and not questioned:
         return None
     high = None if target.high is None else target.high - applied

@@ -104,7 +104,7 @@ def test_bags_and_weight_run_together_are_loaded_with_the_likely_reading(county:
     dose = figure(season, "nitrogen_dose_g_m2")
     assert dose.value == pytest.approx(15.47, abs=0.01)  # 225 kg × 11 % / 1,600 m²
     assert dose.standing == "above"
-    assert any("line 7" in note.text for note in season.data_notes)
+    assert any(note.text.startswith("Line 7 of ") for note in season.data_notes)
 
 
 def test_the_report_says_it_in_print(season: tuple[FileResult, GreenSeason], workspace: Workspace) -> None:

@@ -131,10 +131,11 @@ class Records(_ByKind):
         files and names, and those that only tell that something is missing, question no value.
         """
         said = self.warnings.filter(pl.col("line").is_not_null() & ~pl.col("code").is_in(QUESTION_NO_VALUE))
-        latest = self.loads.group_by("file").agg(pl.col("load_id").max())
-        still = said.join(latest, on=["file", "load_id"], how="semi").join(self.confirmed, on=CELL, how="anti")
+        latest = self.loads.group_by("file", maintain_order=True).agg(pl.col("load_id").max())
+        of_latest = said.join(latest, on=["file", "load_id"], how="semi", maintain_order="left")
+        still = of_latest.join(self.confirmed, on=CELL, how="anti", maintain_order="left")
         same = ["file", "code", "column_name", "value"]
-        standing = said.join(still, on=same, how="semi", nulls_equal=True)
+        standing = said.join(still, on=same, how="semi", nulls_equal=True, maintain_order="left")
         columns = ("load_id", "line", "file", "code", "message")
         return standing.select(columns).unique().sort("file", "line", "load_id", "code", "message", maintain_order=True)
 
@@ -197,9 +198,10 @@ class GreenRecords(_ByKind):
         """The same with other records of these kinds."""
         return replace(self, frames={**self.frames, **frames})
 
-    def asked_about(self, rows: pl.DataFrame) -> int:
-        """How many of these records stand under an open warning."""
-        return rows.join(self.open_warnings, on=["load_id", "line"], how="semi").height
+    def asked_about(self, rows: pl.DataFrame, *codes: str) -> int:
+        """How many of these records stand under an open warning, or under one of these codes."""
+        asked = self.open_warnings.filter(pl.col("code").is_in(codes)) if codes else self.open_warnings
+        return rows.join(asked, on=["load_id", "line"], how="semi", maintain_order="left").height
 
     def in_season(self, frame: pl.DataFrame) -> pl.DataFrame:
         """The rows of the season up to ``as_of``."""

@@ -81,7 +81,7 @@ def _of_method(part: pl.DataFrame, weeks: float | None) -> Iterator[Step]:
     changes = _changes(part, weeks)
     if not changes.height:
         return
-    wide = changes.pivot("year", index="green", values="change").sort("green")
+    wide = changes.pivot("year", index="green", values="change").sort("green", maintain_order=True)
     years = sorted(int(name) for name in wide.columns if name != "green")
     table = wide.select(str(year) for year in years).to_numpy()
     greens = wide["green"].to_numpy()
