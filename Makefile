@@ -8,7 +8,7 @@ SAY    := @printf '== %s\n'
 N      ?= auto
 TESTS  ?=
 
-.PHONY: setup system demo demo-twice test check coverage bench golden fuzz calibrate docs sheet lock test-duckdb2 clean
+.PHONY: setup system demo demo-twice test check coverage bench golden fuzz calibrate mutation docs sheet lock test-duckdb2 clean
 
 setup: $(STAMP)
 
@@ -55,6 +55,15 @@ fuzz: $(STAMP)
 # How often verdicts and intervals are right on a simulated county; writes docs/calibration.md.
 calibrate: $(STAMP)
 	@$(BIN)/python -m tests.calibrate
+
+# Small changes of the formulas and the statistics, and whether a test notices; writes docs/mutation.md. cosmic-ray, which
+# makes the changes, is in an environment of its own. MODULES="--share 3 pipeline.agronomy.work" for a part of it.
+mutation: $(STAMP)
+	$(SAY) "Changing the code in small places to see whether a test notices (about an hour)"
+	@$(BIN)/python -m venv .venv/mutation
+	@$(BIN)/python -c 'import site; print(*site.getsitepackages())' > "$$(.venv/mutation/bin/python -c 'import site; print(*site.getsitepackages())')/ordinary.pth"
+	@.venv/mutation/bin/python -m pip install --quiet --disable-pip-version-check -r tests/mutation/requirements.txt
+	@PYTHONPATH=. OPENBLAS_NUM_THREADS=1 nice .venv/mutation/bin/python -m tests.mutation $(MODULES)
 
 bench: $(STAMP)
 	$(SAY) "Measuring ratios (absolute seconds swing from machine to machine)"

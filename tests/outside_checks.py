@@ -1,4 +1,4 @@
-"""What counts as a check against something outside: a mark with its sort and its source, at the test or the row itself."""
+"""What counts as a check against something outside: a mark with its sort and source, at the test or the row itself."""
 
 from __future__ import annotations
 

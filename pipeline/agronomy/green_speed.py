@@ -26,6 +26,8 @@ STIMP_SERIES_SPREAD_MM = 8 * MM_PER_INCH
 STIMP_WAYS_APART_MM = 18 * MM_PER_INCH
 """Two ways further apart than this make the reading questionable (same booklet)."""
 BALLS_IN_A_SERIES = 3
+ROUNDING_MM = 1e-6
+"""What feet and inches turned into mm may be off: a distance on the limit itself keeps the rule."""
 
 
 def seconds_at_27_m(seconds: Quantity, distance_m: Quantity) -> Quantity:
@@ -144,8 +146,8 @@ def stimpmeter_reading(one_way_mm: Sequence[float], other_way_mm: Sequence[float
     doubts = []
     if any(len(series) != BALLS_IN_A_SERIES for series in ways):
         doubts.append("a series is not of three balls")
-    if any(max(series) - min(series) > STIMP_SERIES_SPREAD_MM for series in ways):
+    if any(max(series) - min(series) > STIMP_SERIES_SPREAD_MM + ROUNDING_MM for series in ways):
         doubts.append("the balls of a series lie more than 203 mm (8 in) apart")
-    if abs(means[0] - means[1]) > STIMP_WAYS_APART_MM:
+    if abs(means[0] - means[1]) > STIMP_WAYS_APART_MM + ROUNDING_MM:
         doubts.append("the two ways differ by more than 457 mm (18 in)")
     return StimpReading(distance_mm=(means[0] + means[1]) / 2.0, doubts=tuple(doubts))

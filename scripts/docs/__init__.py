@@ -14,6 +14,7 @@ from scripts.docs import (
     house_style,
     indicators,
     method,
+    outside,
     profiles,
     records,
     settings,
@@ -33,6 +34,7 @@ PAGES: dict[str, Callable[[], str]] = {
     "settings.md": settings.page,
     "house-style.md": house_style.page,
     "method.md": method.page,
+    "outside-checks.md": outside.page,
 }
 """File name to what writes it."""
 

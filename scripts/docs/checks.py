@@ -17,27 +17,28 @@ from types import ModuleType
 
 ROOT = Path(__file__).parents[2]
 FOLDERS = ("tests/published", "tests/statistics")
-GRADES = {"A": "", "C": "from memory: ", "D": "regression, not published: "}
-"""As tests/published/published_checks.py grades a figure; a published one needs no word."""
+NOT_OUTSIDE = {"memory": "from memory", "own": "our own arithmetic"}
+"""What `check()` of tests/published tries all the same and never counts: a figure whose source nobody has before him,
+and one of our own making."""
 
 
 @dataclass(frozen=True)
 class Check:
-    """One thing that is held against something outside.
+    """One thing that is held: against something outside where it is marked so, by ourselves where not.
 
     Attributes:
         names: what it tries, as ``module.name`` (``pipeline.agronomy.dressing.depth_mm``).
         said: the figure and its source, or what the test says of itself.
         figure: True for a figure with a source, False for a test that speaks for itself.
         attributes: words the test asks of objects (methods of a class among them).
-        outside: False for a test of our own computation: by hand, by simulation, by turning round.
+        outside: whether it counts as outside: by its own mark, or by the sort of its figure.
     """
 
     names: frozenset[str]
     said: str
     figure: bool
     attributes: frozenset[str] = frozenset()
-    outside: bool = True
+    outside: bool = False
 
 
 @cache
@@ -78,19 +79,19 @@ def checks_of(source: str, file: str) -> Iterator[Check]:
     """The checks of one file of tests, in the order written: each figure of a table, else each test."""
     tree = ast.parse(source)
     names = _Names(tree)
-    whole = any(_published(node.value) for node in tree.body if isinstance(node, ast.Assign) and _is_mark(node))
     for test in tree.body:
         if not (isinstance(test, ast.FunctionDef) and test.name.startswith("test_")) or "refused" in test.name:
             continue  # what is refused says nothing of the figures
-        outside = whole or any(_published(one) for one in test.decorator_list)
         figures = [one for one in ast.walk(test) if isinstance(one, ast.Call) and _called(one) == "check"]
         for figure in figures:
-            yield Check(names.tried(figure.args[1]), names.figure(figure), figure=True)
+            counted = ast.literal_eval(figure.args[0]) not in NOT_OUTSIDE
+            yield Check(names.tried(figure.args[1]), names.figure(figure), figure=True, outside=counted)
         if not figures:
             words = {
                 one.attr for node in names.within(test) for one in ast.walk(node) if isinstance(one, ast.Attribute)
             }
-            yield Check(names.tried(test), _said(test, file), False, frozenset(words), outside)
+            counted = any(_marked(node) for one in test.decorator_list for node in names.within(one))
+            yield Check(names.tried(test), _said(test, file), False, frozenset(words), counted)
 
 
 class _Names:
@@ -145,14 +146,14 @@ class _Names:
 
     def figure(self, call: ast.Call) -> str:
         """A call with its figure, how near it must come, and who printed it."""
-        _, function, arguments, expected, tolerance, source, *rest = call.args
-        grade = ast.literal_eval(rest[0]) if rest else "A"
+        sort, function, arguments, expected, tolerance, source = call.args
         inputs = ", ".join(
             f"{ast.literal_eval(key)}={ast.unparse(value)}" if key else ast.unparse(value)
             for key, value in _pairs(arguments)
         )
         made = f"`{ast.unparse(function)}({inputs})` = {ast.unparse(expected)} (± {ast.unparse(tolerance)})"
-        return f"{made}: {GRADES[grade]}{self._text(source)}"
+        said = NOT_OUTSIDE.get(ast.literal_eval(sort))
+        return f"{made}: {f'{said}: ' if said else ''}{self._text(source)}"
 
     def _text(self, node: ast.AST) -> str:
         """A source as it reads: a string, a name of one, pieces of both, or a small function that makes one."""
@@ -196,12 +197,9 @@ def _pairs(arguments: ast.expr) -> list[tuple[ast.expr | None, ast.expr]]:
     return [(None, one) for one in (arguments.elts if isinstance(arguments, ast.Tuple) else [arguments])]
 
 
-def _is_mark(node: ast.Assign) -> bool:
-    return any(isinstance(one, ast.Name) and one.id == "pytestmark" for one in node.targets)
-
-
-def _published(node: ast.AST) -> bool:
-    return any(isinstance(one, ast.Attribute) and one.attr == "published" for one in ast.walk(node))
+def _marked(node: ast.AST) -> bool:
+    """Whether a decorator, or a table of rows it uses, carries the mark of an outside check."""
+    return any(isinstance(one, ast.Call) and _called(one) == "outside" for one in ast.walk(node))
 
 
 def _called(node: ast.Call) -> str:

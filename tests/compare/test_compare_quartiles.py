@@ -13,11 +13,13 @@ from pipeline.compare.county import Member
 from pipeline.statistics.interval import PercentileType
 from reports.comparison.render import view
 from tests.compare.counties import DRESSED, county
+from tests.outside_checks import outside
 
 NUMPY = {6: "weibull", 7: "linear", 8: "median_unbiased"}
 VALUES = (1.0, 2.0, 3.5, 5.0, 8.0, 9.0, 9.5)
 
 
+@outside("library", "numpy.quantile by its three methods")
 @pytest.mark.parametrize("kind", get_args(PercentileType))
 def test_quartiles_by_the_type_chosen(kind: PercentileType) -> None:
     """Numpy's quantiles by the three definitions (Hyndman & Fan 1996)."""

@@ -16,6 +16,7 @@ from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from tests.conftest import TODAY, Load
 from tests.draft.conftest import Drafted, data_of, decide
+from tests.outside_checks import outside
 
 DAYS = "Year,Month,Day,tmax_c,rain_mm\n2020,1,1,9.4,3.2\n2020,1,2,8.1,0\n2020,1,31,7,1.5\n"
 VISITS = "{year},{month},{day},green,operation,depth_mm\n2024,3,15,ALD-1,scarifying,3\n2024,11,2,ALD-1,scarifying,3\n"
@@ -119,7 +120,7 @@ def test_small_numbers_are_days_without_a_year(cell: str, style: Style, code: st
         assert 'date = { from = ["Year", "Month", "Day"], join = "-" }' in found.faults["hint"][0]
 
 
-@pytest.mark.outside
+@outside("open data", "Portal Project station days (CC0)")
 def test_an_open_station_file_in_parts(
     drafted: Drafted, workspace: Workspace, outside_data: Path, tmp_path: Path
 ) -> None:

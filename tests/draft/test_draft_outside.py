@@ -8,15 +8,12 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-import pytest
-
 from pipeline.draft import draft_profile
 from pipeline.load.files import load_paths
 from pipeline.workspace.settings import Workspace
 from tests.conftest import TODAY
 from tests.draft.conftest import data_of, decide
-
-pytestmark = pytest.mark.outside
+from tests.outside_checks import outside
 
 
 def _draft(workspace: Workspace, folder: Path, name: str) -> tuple[dict[str, Any], dict[str, dict[str, Any]]]:
@@ -25,6 +22,7 @@ def _draft(workspace: Workspace, folder: Path, name: str) -> tuple[dict[str, Any
     return data, {entry["from"]: entry["set"] for entry in data["long"] if entry["from"] != "?"}
 
 
+@outside("open data", "MLSN soil data (CC0)")
 def test_turf_soil_samples(workspace: Workspace, outside_data: Path) -> None:
     """13,062 rows; dates as month/day/year with two digits; M3 is Mehlich 3 and OM360 the loss at 360 °C (README)."""
     data, results = _draft(workspace, outside_data, "turf-soil-samples-a.csv")
@@ -36,6 +34,7 @@ def test_turf_soil_samples(workspace: Workspace, outside_data: Path) -> None:
     assert {"PM3", "CaM3", "MgM3", "NaM3", "SM3", "FeM3", "MnM3", "TECM3", "NO3N", "NH4N"} <= set(results)
 
 
+@outside("open data", "OATS Center laboratory exports (Apache-2.0)")
 def test_a_laboratorys_export_of_209_columns(workspace: Workspace, outside_data: Path) -> None:
     data, results = _draft(workspace, outside_data, "lab-wide-a.csv")
     assert data["values"] == {"date_order": "mdy"}
@@ -52,6 +51,7 @@ def test_a_laboratorys_export_of_209_columns(workspace: Workspace, outside_data:
         assert header in data["ignore"]["headers"]  # none of them is what its letters seem to say
 
 
+@outside("open data", "OATS Center laboratory exports (Apache-2.0)")
 def test_units_welded_to_names(workspace: Workspace, outside_data: Path) -> None:
     data, results = _draft(workspace, outside_data, "soil-survey-wide.csv")
     assert results["OM_%"] == {"analyte": "organic_matter", "unit": "%"}
@@ -74,6 +74,7 @@ def test_results_without_units_or_days(workspace: Workspace, outside_data: Path)
     assert {said["unit"] for said in results.values()} == {"?"}
 
 
+@outside("open data", "Rothamsted Research (CC BY 4.0), doi 10.23637/wcs10")
 def test_the_liming_trial_drafts_and_loads(workspace: Workspace, outside_data: Path, tmp_path: Path) -> None:
     """Drafted, decided (plots as greens, mg/kg, the layer 0-23 cm) and loaded: every row of 1,184 is accounted for."""
     made = draft_profile(workspace, outside_data / "liming-trial-soil-issue1.csv")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.indicators.figures import Figures, lines, names, of
+from tests.outside_checks import outside
 
 SPEED = "date,green,rink,value,unit,distance_m\n"
 
@@ -82,7 +83,7 @@ def directed(*rows: tuple[str, str, float, float, str]) -> str:
     return DIRECTED + "".join(f"2026-06-20,ALD-1,{rink},{way},{t},s,{d},{who}\n" for rink, way, t, d, who in rows)
 
 
-@pytest.mark.published
+@outside("figure", "Oxford Croquet, lawn speed: 35 yd in 12 s is 0.486 per s²")
 def test_deceleration_and_coefficient(figures: Figures) -> None:
     """35 in 12 s is 0.486 per s² (croquet pages on lawn speed, in yards); over 9.81 m/s² it is 0.0496."""
     done = figures(green_speed=directed(("1", "N", 12, 35, "")))
@@ -126,7 +127,7 @@ def rolled(*rows: tuple[str, str, float]) -> str:
     )
 
 
-@pytest.mark.published
+@outside("figure", "a golf course's maintenance notes 2014: 10 ft 11 in")
 def test_stimpmeter_mean_and_slope_correction(figures: Figures) -> None:
     """9 ft up and 14 ft down: mean 11.5 ft, corrected 10.957 ft (a golf course's maintenance notes 2014)."""
     balls = [("1", way, feet) for way, feet in (("N", 9), ("S", 14)) for _ in range(3)]

@@ -7,6 +7,7 @@ from scipy import stats
 from statsmodels.stats.proportion import proportion_confint
 
 from tests.indicators.figures import HOUSE, Figures, lines, names, of
+from tests.outside_checks import outside
 
 COUNTS = "date,green,observed,place,method,hits,points\n"
 HARD = "date,green,observed,place,method,hammer_kg,drop,value,unit\n"
@@ -30,6 +31,7 @@ def test_a_share_is_of_all_points_with_wilsons_interval(figures: Figures) -> Non
     assert one.method == "15 of 150 points at 3 places; 95 % Wilson interval."
 
 
+@outside("library", "scipy.stats.chi2_contingency and statsmodels proportion_confint")
 def test_points_in_patches_count_for_fewer(figures: Figures) -> None:
     """0, 15 and 0 of 50: the same share, but three places say little of it; chi-square over 2 is scipy's.
 
@@ -50,6 +52,7 @@ def test_none_found_is_zero_with_a_bound(figures: Figures) -> None:
     assert one.high == pytest.approx(16.11, abs=0.005)
 
 
+@outside("library", "scipy.stats: t.interval, variation, ttest_ind")
 def test_means_spread_and_change_of_hardness(figures: Figures) -> None:
     """Clegg: mean and t interval, CV, and Welch's interval for the change, all held against scipy."""
     now, then = [88.0, 94.0, 79.0, 91.0], [80.0, 82.0, 77.0, 85.0, 81.0]

@@ -14,6 +14,7 @@ from pipeline.store.store import Store
 from pipeline.workspace.settings import Settings, Workspace
 from tests.conftest import Load
 from tests.indicators.figures import HOUSE, Figures, lines, names, of
+from tests.outside_checks import outside
 
 TINES = "date,green,operation,tine_mm,tine_basis,spacing_along_mm,holes,depth_mm,passes,treated_area_m2\n"
 
@@ -314,7 +315,7 @@ def test_hollow_tines_by_the_diameter_chosen(county: Load, county_store: Store, 
     assert ("made from the other one and the wall" in one.method) == (chosen == "outside")
 
 
-@pytest.mark.published
+@outside("figure", "Vibration Regulations 2005, a UK consultancy's worked example: 4.29 m/s²")
 def test_daily_exposure_of_the_worst_day(figures: Figures) -> None:
     """7 m/s² for 3 h is 4.29 m/s² A(8) (a worked example): under the limit value of 5, which stood as "within", but
     above the action value of 2.5, from which on an employer has to act (Directive 2002/44/EC; Regulations 2005)."""

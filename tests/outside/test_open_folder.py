@@ -8,13 +8,11 @@ from __future__ import annotations
 from dataclasses import asdict
 
 import polars as pl
-import pytest
 
 from pipeline.load.files import SUFFIXES, load_paths
 from tests.conftest import TODAY
 from tests.outside.conftest import OpenData
-
-pytestmark = pytest.mark.outside
+from tests.outside_checks import outside
 
 PROFILE_OF = {
     "cations-soil.csv": "cations-soil",
@@ -37,7 +35,7 @@ PROFILE_OF = {
 }
 NO_KIND = {
     "cations-detection-limits.csv",  # limits, which stand in the profile of the results
-    "et0-reference-station.csv",  # no profile
+    "et0-reference-station.csv",  # year and day of year are no date here: test_open_evaporation.py joins them
     "liming-trial-soil-issue2-notes.csv",  # the meaning of note numbers
     "soil-blank-depth.csv",  # no profile
     "soil-plots.csv",  # no profile
@@ -47,6 +45,7 @@ NO_KIND = {
 }
 
 
+@outside("open data", "every file of the folder of open data")
 def test_each_file_finds_its_own_profile_or_is_refused(open_data: OpenData) -> None:
     """No profile takes another source's file, and every row of every file is accounted for."""
     here = {path.name for path in open_data.folder.iterdir() if path.suffix in SUFFIXES}

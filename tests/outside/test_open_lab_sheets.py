@@ -16,8 +16,7 @@ import pytest
 from pipeline.load.result import FileResult
 from pipeline.profiles.profile import read_profile
 from tests.outside.conftest import PROFILES, OpenData
-
-pytestmark = pytest.mark.outside
+from tests.outside_checks import outside
 
 Errors = Callable[[FileResult], dict[str, int]]
 
@@ -26,6 +25,7 @@ def _result_columns(profile: str) -> list[str]:
     return [entry.column for entry in read_profile(PROFILES / f"{profile}.toml").long]
 
 
+@outside("open data", "OATS Center laboratory exports (Apache-2.0)")
 @pytest.mark.parametrize("name", ["lab-wide-a.csv", "lab-wide-b.csv"])
 def test_a_wide_export_with_repeated_headers(open_data: OpenData, name: str) -> None:
     """Most of the columns are empty and a dozen names stand three times; only filled cells become results."""
@@ -44,6 +44,7 @@ def test_a_wide_export_with_repeated_headers(open_data: OpenData, name: str) -> 
     open_data.changes_nothing(name, result)
 
 
+@outside("open data", "OATS Center laboratory exports (Apache-2.0)")
 def test_dates_that_sniffers_read_backwards_and_depths_in_inches(open_data: OpenData) -> None:
     """3/10/2022 is the tenth of March; layers come in inches; nitrogen in ppm is kept in per cent."""
     rows = open_data.rows("lab-wide-b.csv")
@@ -71,6 +72,7 @@ def test_a_sheet_that_names_no_day_is_refused(open_data: OpenData, errors: Error
     assert (result.counts.loaded, result.counts.rejected) == (0, 10)
 
 
+@outside("open data", "OATS Center laboratory exports (Apache-2.0)")
 def test_a_row_of_units_and_rows_of_comment(open_data: OpenData) -> None:
     """With the day given, ten samples load; UNITS under the header and four COMMENT rows are set aside."""
     open_data.register(["PLOT"])
@@ -101,6 +103,7 @@ def test_a_unit_other_than_the_units_row_says_refuses_the_sheet(open_data: OpenD
     assert (result.counts.loaded, result.counts.rejected) == (0, 10)
 
 
+@outside("open data", "OATS Center laboratory exports (Apache-2.0)")
 def test_one_survey_wide_and_long_makes_the_same_records(open_data: OpenData, errors: Errors) -> None:
     """The long file loaded after the wide one finds every result there already; what it adds is no soil test here."""
     wide, long = open_data.rows("soil-survey-wide.csv"), open_data.rows("soil-survey-long.csv")
@@ -135,6 +138,7 @@ def test_one_survey_wide_and_long_makes_the_same_records(open_data: OpenData, er
     assert value == [(in_wide["D030301", "olsenP_mg.kg"], "olsen")]
 
 
+@outside("open data", "MLSN soil data (CC0)")
 def test_3_101_samples_of_another_layout(open_data: OpenData) -> None:
     """Every result of every row is loaded, missing, or a true copy of an earlier row's."""
     rows = open_data.rows("turf-soil-samples-b.csv")

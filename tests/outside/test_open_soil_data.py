@@ -20,8 +20,7 @@ from pipeline.publish.documents import season_of_green, write_reports
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from tests.conftest import TODAY
-
-pytestmark = pytest.mark.outside
+from tests.outside_checks import outside
 
 RESULTS_A = 12
 """Result columns that each profile maps, so records a row."""
@@ -43,6 +42,7 @@ def _load(workspace: Workspace, folder: Path, name: str, greens: dict[str, str])
     return load_paths(workspace, [folder / name], today=TODAY)[0]
 
 
+@outside("open data", "MLSN soil data (CC0)")
 def test_13_062_samples_with_bare_cr_ends(workspace: Workspace, outside_data: Path) -> None:
     places = {"A-greens": "Greens", "A-fairways": "Fairways", "A-tees": "Tees", "A-practice": "Practice"}
     result = _load(workspace, outside_data, "turf-soil-samples-a.csv", places)
@@ -77,6 +77,7 @@ def test_13_062_samples_with_bare_cr_ends(workspace: Workspace, outside_data: Pa
     assert again.counts.unchanged == result.counts.loaded
 
 
+@outside("open data", "2015 Global Soil Survey (CC0)")
 def test_the_world_survey_makes_a_report_of_a_place_named_by_its_own_codes(
     workspace: Workspace, outside_data: Path
 ) -> None:

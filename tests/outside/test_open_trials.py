@@ -18,8 +18,7 @@ import pytest
 from pipeline.load.result import FileResult
 from pipeline.publish.documents import season_of_green, write_reports
 from tests.outside.conftest import OpenData
-
-pytestmark = pytest.mark.outside
+from tests.outside_checks import outside
 
 Errors = Callable[[FileResult], dict[str, int]]
 
@@ -39,6 +38,7 @@ ANALYTES = {
 }
 
 
+@outside("open data", "Rothamsted Research (CC BY 4.0), doi 10.23637/wcs10")
 def test_a_second_issue_withdraws_exactly_33_values(open_data: OpenData, errors: Errors) -> None:
     """A laboratory takes values back by issuing the file again with ``*`` in their place; nothing else changes."""
     first, second = (open_data.rows(name) for name in ISSUES)
@@ -73,6 +73,7 @@ def test_a_second_issue_withdraws_exactly_33_values(open_data: OpenData, errors:
     open_data.changes_nothing(ISSUES[1], again)
 
 
+@outside("open data", "Rothamsted Research (CC BY 4.0), doi 10.23637/wcs10")
 def test_dates_in_two_forms_and_a_layer_in_one_cell(open_data: OpenData) -> None:
     """``1972-10-15`` and ``1978-10-15 00:00:00`` are days alike; ``23-46`` (cm) is a layer with two ends."""
     open_data.register(str(plot) for plot in PLOTS)
@@ -89,6 +90,7 @@ def test_dates_in_two_forms_and_a_layer_in_one_cell(open_data: OpenData) -> None
     assert {f"{low / 10:g}-{high / 10:g}": count for low, high, count in layers} == deep
 
 
+@outside("open data", "Rothamsted Research (CC BY 4.0), doi 10.23637/rcs10-rltlcation-01")
 def test_results_under_the_stated_limits_are_kept_as_such(open_data: OpenData) -> None:
     """The laboratory wrote figures under its own limits, some below zero; with the limits given they say only "less
     than", from the file to the store to the report."""
@@ -142,6 +144,7 @@ def test_a_limit_beside_a_field_that_cannot_be_below_it_is_refused(open_data: Op
         open_data.load("cations-soil.csv")
 
 
+@outside("open data", "AgrodiversityData (MIT)")
 def test_two_orders_of_dates_and_a_list_in_a_number(open_data: OpenData, errors: Errors) -> None:
     """Dates with slashes can only be month first, those with dashes can be read two ways: none is guessed."""
     rows = open_data.rows("trial-sites-mixed-dates.csv")

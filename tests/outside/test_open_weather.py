@@ -17,8 +17,7 @@ from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
 from tests.conftest import TODAY
 from tests.outside.conftest import OpenData
-
-pytestmark = pytest.mark.outside
+from tests.outside_checks import outside
 
 FIELDS = ("tmax_c", "tmin_c", "frost_days", "rain_mm", "sun_h")
 MONTH = re.compile(r"\s*(\d{4})\s+(\d{1,2})\s+(.*)")
@@ -41,6 +40,7 @@ def months_of(path: Path) -> dict[date, list[float | None]]:
     return found
 
 
+@outside("open data", "Met Office station series (OGL v3)")
 @pytest.mark.parametrize(
     ("station", "months", "set_aside"),
     [("Lowestoft", 1150, 2), ("Oxford", 2073, 1), ("Whitby", 769, 1)],
@@ -61,6 +61,7 @@ def test_a_monthly_station_series(open_data: OpenData, station: str, months: int
     open_data.changes_nothing(name, result)
 
 
+@outside("open data", "Rothamsted Research (CC BY 4.0)")
 def test_marks_glued_to_figures_are_kept_beside_them(open_data: OpenData) -> None:
     """Estimated figures and those of another sensor are used, and the store says which they are."""
     text = (open_data.folder / "station-monthly-whitby.txt").read_text("ascii")
@@ -96,6 +97,7 @@ def test_without_its_marks_declared_a_glued_figure_is_refused(open_data: OpenDat
     assert open_data.stored("SELECT sun_h FROM weather_month WHERE date = ?", date(2000, 1, 1)) == [(71.6,)]
 
 
+@outside("open data", "Rothamsted Research (CC BY 4.0)")
 def test_a_monthly_summary_in_cp1252_with_a_row_of_units(open_data: OpenData) -> None:
     """240 months of 20 years; wind comes in km/h and is kept in m/s; what a glued ``+`` means is not guessed."""
     name = "weather-monthly-flags.csv"

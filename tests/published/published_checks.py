@@ -1,29 +1,26 @@
-"""One published figure as one test case: the call, the figure, how near, and where it is printed."""
+"""One figure as one test case: the call, the figure, how near, and where it comes from."""
 
 from collections.abc import Callable, Mapping
-from typing import Any
+from typing import Any, Literal
 
 import pytest
 
-GRADES = {
-    "A": "published",
-    "C": "from memory",
-    "D": "regression, not published",
-}
+from scripts.docs.checks import NOT_OUTSIDE
+from tests.outside_checks import Sort, outside
 
 
 def check(
-    number: str,
+    sort: Sort | Literal["memory", "own"],
     function: Callable[..., Any],
     arguments: tuple[Any, ...] | Mapping[str, Any],
     expected: float,
     tolerance: float,
     source: str,
-    grade: str = "A",
 ) -> Any:
-    """A test case whose id says which check it is, where its figure stands and how far that is to be trusted."""
-    name = f"{number} {function.__name__} ({GRADES[grade]}: {source})"
-    return pytest.param(function, arguments, expected, tolerance, id=name)
+    """A test case whose id says of what sort its figure is and where it stands; it counts as outside by its sort."""
+    name = f"{function.__name__} ({NOT_OUTSIDE.get(sort, sort)}: {source})"
+    marks = () if sort in NOT_OUTSIDE else (outside(sort, source),)  # type: ignore[arg-type]
+    return pytest.param(function, arguments, expected, tolerance, id=name, marks=marks)
 
 
 def given(function: Callable[..., Any], arguments: tuple[Any, ...] | Mapping[str, Any]) -> Any:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Literal
 
 import numpy as np
 import pytest
@@ -19,20 +20,26 @@ from pipeline.statistics.interval import (
     t_quantile,
     wilson_interval,
 )
-
-pytestmark = pytest.mark.published
+from tests.outside_checks import outside
 
 # NIST/SEMATECH e-Handbook 7.2.6.2 (data and 95.1981 from memory, arithmetic recomputed).
 WAFERS = [95.1772, 95.1567, 95.1937, 95.1959, 95.1442, 95.0610, 95.1591, 95.1195, 95.1065, 95.0925, 95.1990, 95.1682]
 
 
+@outside("figure", "NIST/SEMATECH e-Handbook 1.3.6.7.2, column 0.975")
 @pytest.mark.parametrize(("freedom", "printed"), [(1, 12.706), (10, 2.228), (30, 2.042), (120, 1.980)])
 def test_t_as_in_its_table(freedom: int, printed: float) -> None:
     """NIST/SEMATECH e-Handbook 1.3.6.7.2, column 0.975."""
     assert t_quantile(freedom) == pytest.approx(printed, abs=5e-4)
 
 
-@pytest.mark.parametrize(("kind", "expected"), [(6, 26), (7, 29), (8, 27)])
+LIQUISEARCH = outside("figure", "an encyclopaedia's example of the percentile: 40th percentile of 15 20 35 40 50")
+
+
+@pytest.mark.parametrize(
+    ("kind", "expected"),
+    [pytest.param(6, 26, marks=LIQUISEARCH), pytest.param(7, 29, marks=LIQUISEARCH), (8, 27)],
+)
 def test_fortieth_percentile_of_five(kind: PercentileType, expected: float) -> None:
     """15 20 35 40 50: 26 and 29 published (an encyclopaedia), 27 computed from Hyndman & Fan 1996."""
     assert percentile([15, 20, 35, 40, 50], 0.4, kind=kind) == pytest.approx(expected, abs=1e-12)
@@ -57,12 +64,24 @@ def test_one_to_ten(kind: PercentileType, expected: list[float]) -> None:
     assert got == pytest.approx(expected, abs=5e-5)
 
 
+@outside("library", "numpy.quantile, methods weibull, linear and median_unbiased")
+@pytest.mark.parametrize(("kind", "method"), [(6, "weibull"), (7, "linear"), (8, "median_unbiased")])
+def test_percentiles_as_numpy(kind: PercentileType, method: Literal["weibull", "linear", "median_unbiased"]) -> None:
+    """Scattered values, few and many, and shares out to the ends, where every type stops at the extremes."""
+    for n in (1, 2, 7, 40):
+        values = np.random.default_rng(n).normal(8, 2, n)
+        shares = [0.0, 0.02, 0.1, 1 / 3, 0.5, 0.9, 0.99, 1.0]
+        got = [percentile(values, share, kind=kind) for share in shares]
+        assert got == pytest.approx(np.quantile(values, shares, method=method), abs=1e-12)
+
+
 def test_unordered_values_and_a_share_outside() -> None:
     assert percentile([50, 15, 40, 20, 35], 0.4, kind=7) == pytest.approx(29)
     with pytest.raises(ValueError, match="share"):
         percentile([1, 2], 40)
 
 
+@outside("library", "scipy.stats.t.interval and sem")
 @pytest.mark.parametrize("n", [2, 3, 12])
 def test_mean_interval_as_scipy(n: int) -> None:
     values = np.random.default_rng(n).normal(8, 1, n)
@@ -98,13 +117,18 @@ def test_cricket_pitch_spreads() -> None:
         assert coefficient_of_variation(pair) == pytest.approx(published, abs=0.005)
 
 
-def test_cv_as_scipy_and_refused_about_zero() -> None:
+@outside("library", "scipy.stats.variation")
+def test_cv_as_scipy() -> None:
     values = [4.0, 5.0, 7.0]
     assert coefficient_of_variation(values) == pytest.approx(stats.variation(values, ddof=1))
+
+
+def test_cv_is_refused_about_zero() -> None:
     with pytest.raises(ValueError, match="above zero"):
         coefficient_of_variation([-1.0, 1.0])
 
 
+@outside("library", "statsmodels proportion_confint, method wilson")
 @pytest.mark.parametrize(("successes", "n"), [(0, 5), (5, 5), (3, 10), (81, 263)])
 @pytest.mark.parametrize("confidence", [0.9, 0.95])
 def test_wilson_as_statsmodels(successes: int, n: int, confidence: float) -> None:
@@ -117,6 +141,7 @@ def test_wilson_newcombe_1998() -> None:
     assert wilson_interval(81, 263) == pytest.approx((0.2553, 0.3662), abs=5e-5)
 
 
+@outside("library", "scipy.stats.f_oneway")
 def test_pooled_sd_is_the_residual_of_one_way_anova() -> None:
     """scipy's F is between over within: the within mean square is the pooled variance."""
     groups = [[8.1, 8.4, 7.9], [6.0, 6.6], [9.0, 9.3, 9.1, 8.7]]
@@ -128,6 +153,7 @@ def test_pooled_sd_is_the_residual_of_one_way_anova() -> None:
     assert pooled_sd([[1.0], [2.0]]) is None
 
 
+@outside("figure", "ATC 2019-07-29: half widths of 5, 10 and 15 cores")
 def test_precision_of_a_green_by_its_cores() -> None:
     """89 % interval of a green's mean: 5 cores ± 9, 10 ± 6, 15 ± 5 g/kg (Asian Turfgrass Center, 2019-07-29).
 

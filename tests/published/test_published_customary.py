@@ -4,8 +4,7 @@ import pint
 import pytest
 
 from pipeline.workspace.customary import AGAIN, CUSTOMARY, PRICES
-
-pytestmark = pytest.mark.published
+from tests.outside_checks import outside
 
 IN_PINT = {
     "mm": ("mm", "inch"),
@@ -36,11 +35,13 @@ def ratio(si: str, customary: str) -> float:
     return float((PINT.parse_expression(si) / PINT.parse_expression(customary)).to("dimensionless").magnitude)
 
 
+@outside("library", "pint")
 @pytest.mark.parametrize("unit", CUSTOMARY)
 def test_factor_against_pint(unit: str) -> None:
     assert CUSTOMARY[unit].factor == pytest.approx(ratio(*IN_PINT[unit]), rel=1e-12)
 
 
+@outside("library", "pint")
 def test_other_factors_against_pint() -> None:
     assert AGAIN["g/m²"].factor == pytest.approx(ratio("g/m**2", "pound/(4840*yard**2)"), rel=1e-12)
     assert PRICES["kg"].factor == pytest.approx(ratio("1/kg", "1/pound"), rel=1e-12)
@@ -70,12 +71,19 @@ def test_factor_against_the_table_of_nist(unit: str, customary: float, expected:
 @pytest.mark.parametrize(
     ("si", "unit", "expected", "tolerance"),
     [
-        (1.0, "g/m²", 0.20482, 5e-6),  # check 4.2, definition
-        (48.82, "kg/ha", 1.0, 1e-4),  # check 4.2: the trade's pound of nitrogen on 1000 square feet
-        (8.085, "kg/m²", 1656, 0.5),  # check 2.9: Asian Turfgrass Center, 20 August 2017
-        (732, "g/m²", 150, 0.2),  # check 2.10: 150 lb of sand on 1000 square feet
-        (1.0, "l/m²", 3.28, 5e-3),  # table 1 of the topdressing paper, Maximum Academic Press: 3.28 ft³/1000 ft²
-        (12.2, "l/m²", 40, 0.1),  # check 2.7: 40 ft³/1000 ft² is 12.2 mm
+        (1.0, "g/m²", 0.20482, 5e-6),  # by definition
+        (732, "g/m²", 150, 0.2),  # 150 lb of sand on 1000 square feet, by definition
+        (12.2, "l/m²", 40, 0.1),  # 40 ft³/1000 ft² is 12.2 mm, by definition
+        *(
+            pytest.param(si, unit, expected, tolerance, marks=outside("figure", source))
+            for si, unit, expected, tolerance, source in (
+                (8.1, "kg/m²", 1656, 5, "ATC, 20 August 2017: 1,656 lb/1000 ft² make 5.4 mm at 1.5 t/m³"),
+                (6.0, "l/m²", 20.3, 0.7, "Schmid et al. 2014, quoted by ATC 2020-08-03: 20.3 ft³/1000 ft² is 6 mm"),
+                (7.6, "l/m²", 25, 0.2, "Whitlark & Thompson 2019, quoted by ATC 2020-08-03: 7.6 to 10.7 mm"),
+                (10.7, "l/m²", 35, 0.2, "Whitlark & Thompson 2019, quoted by ATC 2020-08-03: 7.6 to 10.7 mm"),
+                (1.0, "l/m²", 3.28, 5e-3, "table 1 of the topdressing paper, Maximum Academic Press"),
+            )
+        ),
     ],
 )
 def test_figures_the_trade_prints(si: float, unit: str, expected: float, tolerance: float) -> None:

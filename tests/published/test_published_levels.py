@@ -5,8 +5,13 @@ from __future__ import annotations
 import math
 
 import numpy as np
+import pandas as pd
 import pytest
 import statsmodels.api as sm
+from scipy.integrate import dblquad
+from scipy.ndimage import map_coordinates
+from scipy.spatial.distance import cdist
+from scipy.stats import binned_statistic_2d
 
 from pipeline.agronomy.levels.crown import crown_of, fit_quadratic
 from pipeline.agronomy.levels.green_axes import green_axes, rinks_across
@@ -19,8 +24,7 @@ from pipeline.agronomy.levels.odd_levels import odd_readings
 from pipeline.agronomy.levels.rinks import rink_levels
 from pipeline.agronomy.levels.straightedge import bowl_path, largest_gap, straightedge_gaps
 from pipeline.agronomy.surface import level_summary
-
-pytestmark = pytest.mark.published
+from tests.outside_checks import outside
 
 
 def grid_points(width=38.0, length=38.0, step=1.0):
@@ -48,6 +52,7 @@ NORRIS_Y = np.fromstring(
 )
 
 
+@outside("worked example", "NIST StRD, Norris: certified values")
 @pytest.mark.parametrize("mirrored", [False, True])
 def test_a_plane_through_certified_points_has_the_certified_slope(mirrored):
     """NIST StRD Norris as the middle line of a survey, its points repeated to both sides: slope and intercept certified
@@ -64,6 +69,7 @@ def test_a_plane_through_certified_points_has_the_certified_slope(mirrored):
     assert math.sqrt(float(left @ left) / 34) == pytest.approx(0.884796396144373, rel=1e-10)
 
 
+@outside("library", "statsmodels OLS")
 def test_plane_agrees_with_numpy_and_statsmodels():
     """Least squares of two libraries on the same scattered points, in grid eastings."""
     draw = np.random.default_rng(7)
@@ -95,6 +101,7 @@ def test_survey_arithmetic_as_published_does_not_depend_on_the_benchmark():
         assert found.within_pct == pytest.approx(88.9, abs=0.05)
 
 
+@outside("standard", "Laws of the Sport of Bowls, as quoted by DLGSC: a rink of 4.3 to 5.8 m, normally six")
 @pytest.mark.parametrize(("width", "rinks"), [(34.0, 6), (31.0, 6), (36.0, 6), (38.0, 7), (40.0, 7), (5.0, 1)])
 def test_rinks_are_as_wide_as_the_laws_allow(width, rinks):
     """Laws of the Sport of Bowls as quoted by DLGSC: 4.3 to 5.8 m a rink, 0.6 m to the side ditch, normally six."""
@@ -126,6 +133,7 @@ def test_axes_of_a_turned_rectangle_are_those_of_the_rectangle():
     assert not green_axes(x, y).told
 
 
+@outside("library", "statsmodels RLM with HuberT")
 def test_quadratic_agrees_with_statsmodels_robust_regression():
     """Huber's M-estimate with the median absolute deviation, against statsmodels' RLM; ten points lie far off."""
     draw = np.random.default_rng(3)
@@ -205,6 +213,7 @@ def test_gap_under_a_straightedge_over_known_profiles(length):
     assert straightedge_gaps(-2.0 * s**2, 0.25, length) == pytest.approx(0.0, abs=1e-9)
 
 
+@outside("library", "scipy.spatial.ConvexHull")
 def test_gap_agrees_with_the_string_drawn_over_every_window():
     """Against the upper convex hull (scipy.spatial) of each window of a rough profile: the same gap, to rounding."""
     from scipy.spatial import ConvexHull
@@ -333,6 +342,69 @@ def test_change_is_told_at_shared_points_alone():
     assert apart.mean_mm is None
     assert apart.change_mm == pytest.approx(same.change_mm - same.mean_mm)
     assert level_change((x + 1, y, after), (x, y, before), same_benchmark=True) is None
+
+
+@outside("library", "scipy.spatial.distance.cdist and pandas' rank correlation")
+@pytest.mark.parametrize("seed", range(3))
+def test_shared_points_and_likeness_by_every_distance(seed):
+    """Two surveys of scattered points a few decimetres apart: every pair measured, mutual nearest kept."""
+    draw = np.random.default_rng(seed)
+    x, y = draw.uniform(0, 8, (2, 120))
+    new = np.append(x, x[:40]) + draw.normal(0, 0.12, 160), np.append(y, y[:40]) + draw.normal(0, 0.12, 160)
+    old_z, new_z = draw.normal(0, 5, 120), draw.normal(0, 5, 160)
+    found = level_change((*new, new_z), (x, y, old_z), same_benchmark=True)
+    apart = cdist(np.column_stack(new), np.column_stack((x, y)))
+    nearest, back = apart.argmin(axis=1), apart.argmin(axis=0)
+    pairs = [(i, int(j)) for i, j in enumerate(nearest) if back[j] == i and apart[i, j] <= 0.25]
+    assert list(zip(found.later.tolist(), found.earlier.tolist(), strict=True)) == pairs
+    assert 40 < found.n < 120
+    heights = pd.DataFrame([(new_z[i], old_z[j]) for i, j in pairs])
+    assert found.likeness == pytest.approx(heights.corr(method="spearman").iloc[0, 1])
+    assert found.mean_mm == pytest.approx((heights[0] - heights[1]).mean())
+
+
+@outside("library", "scipy.spatial.distance.cdist")
+def test_spacing_of_scattered_points_by_every_distance():
+    """The middle one of the distances to the nearest other point."""
+    x, y = np.random.default_rng(6).uniform(0, 38, (2, 250))
+    apart = cdist(np.column_stack((x, y)), np.column_stack((x, y)))
+    np.fill_diagonal(apart, np.inf)
+    assert point_spacing_m(x, y) == pytest.approx(float(np.median(apart.min(axis=1))))
+
+
+@outside("library", "scipy.stats.binned_statistic_2d")
+def test_means_by_cell_as_scipy_bins_them():
+    x, y = np.random.default_rng(8).uniform(0, 12, (2, 900))
+    z = np.random.default_rng(9).normal(0, 4, 900)
+    edges = [np.arange(0, 13.0) + x.min(), np.arange(0, 13.0) + y.min()]
+    theirs, _, _, _ = binned_statistic_2d(x, y, z, "mean", bins=edges)
+    _, _, ours = cell_means(x, y, z, 1.0)
+    assert np.sort(ours) == pytest.approx(np.sort(theirs[~np.isnan(theirs)]))
+
+
+@outside("library", "scipy.ndimage.map_coordinates, order 1")
+def test_heights_between_the_places_of_a_grid_as_scipy_reads_them():
+    draw = np.random.default_rng(12)
+    grid = LevelGrid(np.arange(0, 20.5, 2.0), np.arange(0, 30.5, 1.5), draw.normal(0, 5, (21, 11)), as_surveyed=True)
+    finer = resampled(grid, 0.4, 0.3)
+    u, v = finer.places()
+    theirs = map_coordinates(grid.height_mm, [np.minimum(v, 30.0) / 1.5, np.minimum(u, 20.0) / 2.0], order=1)
+    assert finer.height_mm == pytest.approx(theirs)
+
+
+@outside("library", "scipy.integrate.dblquad")
+def test_filling_of_a_dished_green_as_scipy_integrates_it():
+    """One dish of 30 mm over 20 × 16 m: what lies over 6 mm deep, and all below and above its middle height."""
+    deep = lambda v, u: 30 * np.sin(np.pi * u / 20) * np.sin(np.pi * v / 16)  # noqa: E731
+    grid = grid_of(lambda u, v: -deep(v, u), 20, 16, 0.1)
+    (low,) = lows(grid, 6.0, 1.6)
+    below, _ = dblquad(lambda v, u: deep(v, u) / 1000 * (deep(v, u) > 6), 0, 20, 0, 16, epsabs=1e-3)
+    assert low.volume_m3 == pytest.approx(below, rel=0.003)
+    assert low.mass_t == pytest.approx(1.6 * below, rel=0.003)
+    over, under = cut_and_fill_m3(grid.less(np.full_like(grid.height_mm, -15.0)))
+    rises, _ = dblquad(lambda v, u: max(0.0, 15 - deep(v, u)) / 1000, 0, 20, 0, 16, epsabs=1e-3)
+    falls, _ = dblquad(lambda v, u: max(0.0, deep(v, u) - 15) / 1000, 0, 20, 0, 16, epsabs=1e-3)
+    assert (over, under) == pytest.approx((rises, falls), rel=0.003)
 
 
 def test_bands_of_a_map_fill_the_green_and_hold_what_they_say():

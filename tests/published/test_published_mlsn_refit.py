@@ -7,8 +7,7 @@ import pytest
 from scipy.stats import fisk
 
 from pipeline.agronomy.soil.reference import guideline
-
-pytestmark = [pytest.mark.published, pytest.mark.outside]
+from tests.outside_checks import outside
 
 COLUMNS = ["pH", "TECM3", "KM3", "PM3", "CaM3", "MgM3", "SM3"]
 FITS = {
@@ -37,11 +36,13 @@ def kept(samples: list[pl.DataFrame]) -> list[pl.DataFrame]:
     return [part.filter(pl.col("pH").is_between(5.5, 8.5) & (pl.col("TECM3") <= 6)) for part in samples]
 
 
+@outside("open data", "MLSN soil data (CC0), 2016_mlsn_paper")
 def test_5_6_the_published_filter_keeps_the_published_number(samples, kept):
     assert [part.height for part in samples] == [13_062, 3_101]
     assert [part.height for part in kept] == [2_209, 1_474]
 
 
+@outside("open data", "MLSN soil data (CC0) fitted by scipy.stats.fisk, MLSN paper 2016")
 @pytest.mark.parametrize("element", FITS, ids=lambda e: f"5.6 {e} (published: MLSN paper 2016)")
 def test_5_6_the_fit_gives_the_guideline(kept, element):
     """One in ten well-performing soils lies below the guideline (MLSN paper 2016), by scipy's log-logistic fit."""

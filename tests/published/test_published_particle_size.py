@@ -16,8 +16,7 @@ from pipeline.agronomy.soil.particle_size import (
     passing_at_pct,
     uniformity_coefficient,
 )
-
-pytestmark = pytest.mark.published
+from tests.outside_checks import outside
 
 ROOT_ZONE = Curve((0.002, 0.05, 0.15, 0.25, 0.5, 1.0, 2.0, 3.4), (1.5, 3, 8, 25, 75, 95, 99.5, 100))
 GRAVEL = Curve((1.0, 2.0, 4.0, 6.3, 9.5, 12.5), (0, 3, 20, 65, 98, 100))
@@ -28,25 +27,26 @@ LOG, LINEAR = "log_linear", "linear"
 @pytest.mark.parametrize(
     CASE,
     [
-        check("5.9 D10", d_value_mm, (ROOT_ZONE, 10, LOG), 0.1593, 5e-5, EXAMPLE, "D"),
-        check("5.9 D15", d_value_mm, (ROOT_ZONE, 15, LOG), 0.1851, 5e-5, EXAMPLE, "D"),
-        check("5.9 D50", d_value_mm, (ROOT_ZONE, 50, LOG), 0.3536, 5e-5, EXAMPLE, "D"),
-        check("5.9 D60", d_value_mm, (ROOT_ZONE, 60, LOG), 0.4061, 5e-5, EXAMPLE, "D"),
-        check("5.9 D85", d_value_mm, (ROOT_ZONE, 85, LOG), 0.7071, 5e-5, EXAMPLE, "D"),
-        check("5.9 D90", d_value_mm, (ROOT_ZONE, 90, LOG), 0.8409, 5e-5, EXAMPLE, "D"),
-        check("5.9 Cu", uniformity_coefficient, (ROOT_ZONE, LOG), 2.55, 0.005, EXAMPLE, "D"),
-        check("5.9 Cu linear", uniformity_coefficient, (ROOT_ZONE, LINEAR), 2.63, 0.005, EXAMPLE, "D"),
-        check("5.9 D90/D10", gradation_index, (ROOT_ZONE, LOG), 5.28, 0.005, EXAMPLE, "D"),
-        check("5.9 gravel D15", d_value_mm, (GRAVEL, 15, LOG), 3.262, 5e-4, EXAMPLE, "D"),
-        check("5.9 gravel D90", d_value_mm, (GRAVEL, 90, LOG), 8.600, 5e-4, EXAMPLE, "D"),
-        check("5.9 fraction", fraction_pct, (ROOT_ZONE, 0.25, 1.0, LOG), 70, 1e-9, EXAMPLE, "D"),
-        check("5.9 passing", passing_at_pct, (ROOT_ZONE, 0.5, LOG), 75, 1e-9, EXAMPLE, "D"),
+        check("own", d_value_mm, (ROOT_ZONE, 10, LOG), 0.1593, 5e-5, EXAMPLE),
+        check("own", d_value_mm, (ROOT_ZONE, 15, LOG), 0.1851, 5e-5, EXAMPLE),
+        check("own", d_value_mm, (ROOT_ZONE, 50, LOG), 0.3536, 5e-5, EXAMPLE),
+        check("own", d_value_mm, (ROOT_ZONE, 60, LOG), 0.4061, 5e-5, EXAMPLE),
+        check("own", d_value_mm, (ROOT_ZONE, 85, LOG), 0.7071, 5e-5, EXAMPLE),
+        check("own", d_value_mm, (ROOT_ZONE, 90, LOG), 0.8409, 5e-5, EXAMPLE),
+        check("own", uniformity_coefficient, (ROOT_ZONE, LOG), 2.55, 0.005, EXAMPLE),
+        check("own", uniformity_coefficient, (ROOT_ZONE, LINEAR), 2.63, 0.005, EXAMPLE),
+        check("own", gradation_index, (ROOT_ZONE, LOG), 5.28, 0.005, EXAMPLE),
+        check("own", d_value_mm, (GRAVEL, 15, LOG), 3.262, 5e-4, EXAMPLE),
+        check("own", d_value_mm, (GRAVEL, 90, LOG), 8.600, 5e-4, EXAMPLE),
+        check("own", fraction_pct, (ROOT_ZONE, 0.25, 1.0, LOG), 70, 1e-9, EXAMPLE),
+        check("own", passing_at_pct, (ROOT_ZONE, 0.5, LOG), 75, 1e-9, EXAMPLE),
     ],
 )
 def test_figure_of_the_example(function, arguments, expected, tolerance):
     assert given(function, arguments) == pytest.approx(expected, abs=tolerance)
 
 
+@outside("library", "numpy.interp")
 @pytest.mark.parametrize("passing", [5, 10, 15, 50, 60, 85, 90, 99])
 def test_d_values_agree_with_numpy_interp_on_the_logarithm(passing):
     logs = np.log(ROOT_ZONE.sizes_mm)
@@ -56,10 +56,36 @@ def test_d_values_agree_with_numpy_interp_on_the_logarithm(passing):
     assert d_value_mm(ROOT_ZONE, passing, LINEAR) == pytest.approx(plain, rel=1e-12)
 
 
+@outside("library", "numpy.interp")
 @pytest.mark.parametrize("size", [0.01, 0.15, 0.3, 0.71, 1.5])
 def test_passing_agrees_with_numpy_interp(size):
     expected = np.interp(np.log(size), np.log(ROOT_ZONE.sizes_mm), ROOT_ZONE.passing_pct)
     assert passing_at_pct(ROOT_ZONE, size, LOG) == pytest.approx(expected, rel=1e-12)
+
+
+def by_numpy(curve, passing):
+    """The size that so much is finer than."""
+    return float(np.exp(np.interp(passing, curve.passing_pct, np.log(curve.sizes_mm))))
+
+
+@outside("library", "numpy.interp")
+def test_ratios_and_classes_agree_with_numpy_interp():
+    """Uniformity, gradation, the three factors over gravel, and a dressing against its root zone."""
+    assert uniformity_coefficient(ROOT_ZONE, LOG) == pytest.approx(by_numpy(ROOT_ZONE, 60) / by_numpy(ROOT_ZONE, 10))
+    assert gradation_index(ROOT_ZONE, LOG) == pytest.approx(by_numpy(ROOT_ZONE, 90) / by_numpy(ROOT_ZONE, 10))
+    d15 = by_numpy(GRAVEL, 15)
+    factors = [d15 / by_numpy(ROOT_ZONE, 85), d15 / by_numpy(ROOT_ZONE, 15), by_numpy(GRAVEL, 90) / d15]
+    found = {one.name: one.value for one in layer_match(GRAVEL, ROOT_ZONE, "2018", LOG)}
+    names = ("bridging D15/D85", "permeability D15/D15", "uniformity D90/D15")
+    assert [found[name] for name in names] == pytest.approx(factors)
+    sand = Curve((0.05, 0.125, 0.25, 0.5, 0.71, 2.0), (1, 4, 22, 80, 97, 100))
+    match = dressing_match(sand, ROOT_ZONE, LOG)
+    assert match.d_ratio["D50"] == pytest.approx(by_numpy(sand, 50) / by_numpy(ROOT_ZONE, 50))
+    finer = [np.interp(np.log(0.15), np.log(one.sizes_mm), one.passing_pct) for one in (sand, ROOT_ZONE)]
+    coarser = [np.interp(np.log(0.25), np.log(one.sizes_mm), one.passing_pct) for one in (sand, ROOT_ZONE)]
+    gap = (coarser[0] - finer[0]) - (coarser[1] - finer[1])
+    assert match.class_gap_pct["0.15–0.25 mm"] == pytest.approx(gap)
+    assert fraction_pct(sand, 0.15, 0.25, LOG) == pytest.approx(coarser[0] - finer[0])
 
 
 def test_layer_match_of_the_example_by_both_editions():
@@ -143,6 +169,7 @@ USGA = {
 }
 
 
+@outside("figure", "University of Arizona ccps0694: USGA classes and limits")
 @pytest.mark.parametrize("name", USGA, ids=lambda n: f"5.8 {n} (University of Arizona ccps0694)")
 def test_usga_classes_and_limits_are_the_printed_ones(name):
     found = {c.name: c for c in band_checks(ROOT_ZONE, "root_zone", "sand_based", LOG)}[name]

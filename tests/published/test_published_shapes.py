@@ -7,10 +7,10 @@ from scipy.optimize import minimize
 
 from pipeline.agronomy.levels.crown import fit_quadratic
 from pipeline.agronomy.levels.level_grid import LevelGrid
+from tests.outside_checks import outside
 
-pytestmark = pytest.mark.published
 
-
+@outside("library", "scipy.optimize.minimize")
 def test_top_of_a_surface_as_scipy_finds_it():
     """A dome with its top aside of the middle: the closed form against a general minimiser; a bowl has no top."""
     draw = np.random.default_rng(4)
@@ -23,6 +23,7 @@ def test_top_of_a_surface_as_scipy_finds_it():
     assert fit_quadratic(x, y, -dome).top is None
 
 
+@outside("library", "scipy.integrate.trapezoid")
 def test_ground_of_a_grid_is_that_of_scipys_trapezoids():
     """Heights times the ground each stands for are the volume by the trapezoid rule, both ways."""
     across, along = np.arange(0, 38.5, 2.0), np.arange(0, 36.5, 1.5)

@@ -12,8 +12,7 @@ from pipeline.agronomy.soil.organic_matter import combine_layers_pct, layer_bulk
 from pipeline.agronomy.soil.reference import guideline
 from pipeline.agronomy.units import KG_HA_PER_LB_ACRE, KG_PER_LB, M2_PER_ACRE, M_PER_FOOT, MM_PER_INCH
 from pipeline.agronomy.weather import growing_degree_days, growth_potential
-
-pytestmark = pytest.mark.published
+from tests.outside_checks import outside
 
 
 def half_inch_pct(along: float, across: float) -> float:
@@ -70,6 +69,7 @@ def test_T3_a_hectare_is_acres_not_yards():
     assert pytest.approx(2.471, abs=0.0005) == 10_000 / M2_PER_ACRE
 
 
+@outside("figure", "MLSN reference sheet 2014 (331) and MLSN paper 2016 (348)")
 def test_T10_both_published_calcium_guidelines_are_kept_apart_by_version():
     assert guideline("mlsn", "2014")["Ca"] == 331
     assert guideline("mlsn", "2016")["Ca"] == 348

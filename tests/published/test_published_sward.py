@@ -13,8 +13,7 @@ from pipeline.agronomy.surface import falling_head_mm_h, infiltration_mm_h
 from pipeline.agronomy.sward import clumping, cover_pct
 from pipeline.statistics.difference import mean_difference, share_difference
 from pipeline.statistics.interval import coefficient_of_variation, wilson_interval
-
-pytestmark = pytest.mark.published
+from tests.outside_checks import outside
 
 RING = "ring of 300 mm, 1,060 mL in 10 min: 1.50 cm, 90 mm/h"
 
@@ -22,9 +21,9 @@ RING = "ring of 300 mm, 1,060 mL in 10 min: 1.50 cm, 90 mm/h"
 @pytest.mark.parametrize(
     CASE,
     [
-        check("8 constant head", infiltration_mm_h, (1060, 300, 10), 90, 0.05, RING, "D"),
-        check("8 falling head", falling_head_mm_h, (100, 85, 10), 90, 1e-9, f"{RING}; the level falls 15 mm", "D"),
-        check("share", cover_pct, (81, 263), 30.80, 0.005, "Newcombe 1998, table I: 81 of 263", "C"),
+        check("own", infiltration_mm_h, (1060, 300, 10), 90, 0.05, RING),
+        check("own", falling_head_mm_h, (100, 85, 10), 90, 1e-9, f"{RING}; the level falls 15 mm"),
+        check("memory", cover_pct, (81, 263), 30.80, 0.005, "Newcombe 1998, table I: 81 of 263"),
     ],
 )
 def test_figure_of_the_example(function, arguments, expected, tolerance):
@@ -38,6 +37,7 @@ def test_the_fall_and_the_volume_of_one_ring_are_one_rate(ring):
     assert falling_head_mm_h(80.0, 68.0, 17.0) == pytest.approx(infiltration_mm_h(volume_ml, ring, 17.0), rel=1e-12)
 
 
+@outside("library", "scipy.integrate.solve_ivp on Darcy's law")
 def test_a_falling_head_is_the_mean_of_a_rate_that_falls_with_it():
     """Darcy through 100 mm of soil, dh/dt = −K (h + L) / L, solved by scipy: the rate told is the mean over time."""
     conductivity, length = 60.0, 100.0
@@ -61,6 +61,7 @@ def test_wilson_intervals_of_newcombe(hits, points, low, high):
     assert wilson_interval(hits, points) == (pytest.approx(low, abs=5e-5), pytest.approx(high, abs=5e-5))
 
 
+@outside("library", "statsmodels proportion_confint, method wilson")
 @pytest.mark.parametrize(("share", "worth"), [(0.02, 480.0), (0.14, 173.3), (0.5, 12.5), (0.0, 37.2)])
 def test_wilson_of_points_that_count_for_fewer_agrees_with_statsmodels(share, worth):
     expected = proportion_confint(share * worth, worth, method="wilson")
@@ -71,7 +72,8 @@ COUNTS = ([12, 3, 7, 20, 0, 9, 15, 4, 11, 6], [50] * 10)
 UNEVEN = ([5, 9, 1, 22, 14], [40, 50, 25, 80, 60])
 
 
-@pytest.mark.parametrize(("hits", "points"), [COUNTS, UNEVEN])
+@outside("library", "scipy.stats.chi2_contingency and statsmodels GLM")
+@pytest.mark.parametrize(("hits", "points"), [COUNTS, UNEVEN, ([3, 20], [50, 50])])
 def test_clumping_is_pearsons_dispersion(hits, points):
     """scipy's chi-square of homogeneity over its degrees of freedom, and the scale of statsmodels' binomial model."""
     missed = np.subtract(points, hits)
@@ -96,6 +98,7 @@ DIFFERENCES = [
 ]
 
 
+@outside("library", "statsmodels confint_proportions_2indep, method newcomb")
 @pytest.mark.parametrize(("later", "earlier", "low", "high"), DIFFERENCES)
 def test_differences_of_newcombe(later, earlier, low, high):
     found = share_difference(later, earlier)
@@ -106,6 +109,7 @@ def test_differences_of_newcombe(later, earlier, low, high):
     assert found.shown == (low > 0)
 
 
+@outside("library", "scipy.stats.ttest_ind, equal_var=False")
 @pytest.mark.parametrize("seed", range(4))
 def test_difference_of_means_agrees_with_scipy(seed):
     rng = np.random.default_rng(seed)

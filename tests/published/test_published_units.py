@@ -4,8 +4,7 @@ import pint
 import pytest
 
 from pipeline.agronomy import units
-
-pytestmark = pytest.mark.published
+from tests.outside_checks import outside
 
 PINT = {
     "MM_PER_INCH": ("inch", "mm"),
@@ -24,12 +23,14 @@ def registry() -> pint.UnitRegistry:
     return pint.UnitRegistry()
 
 
+@outside("library", "pint")
 @pytest.mark.parametrize("name", [name for name in vars(units) if name.isupper()])
 def test_factor_agrees_with_pint(registry, name):
     ours, si = (registry.parse_expression(unit) for unit in PINT[name])
     assert getattr(units, name) == pytest.approx((ours / si).to("dimensionless").magnitude, rel=1e-12)
 
 
+@outside("figure", "table 1 of the topdressing paper, Maximum Academic Press: 328, 7.15 and 16.0")
 def test_T2_the_right_entries_of_the_topdressing_paper_agree_with_each_other():
     """328 lb/1000 ft², 7.15 short tons an acre and 16.0 t/ha are one and the same litre a square metre."""
     assert pytest.approx(1602, abs=2) == 328 * units.KG_PER_LB / units.M2_PER_FT2

@@ -14,8 +14,7 @@ from pipeline.agronomy.weather import (
     nitrogen_ceiling_g_m2,
     turf_evaporation_mm,
 )
-
-pytestmark = pytest.mark.published
+from tests.outside_checks import outside
 
 PURDUE = "Purdue University in a US turf magazine, °F"
 GP = "ATC seminar 2014-01 equation"
@@ -38,11 +37,11 @@ def warm_c(celsius: float) -> float:
 @pytest.mark.parametrize(
     CASE,
     [
-        check("9.1", growing_degree_days, (74, 52, 50), 13, 1e-9, PURDUE),
-        check("9.1", growing_degree_days, (58, 40, 50), 0, 1e-9, PURDUE),
-        check("9.1", growing_degree_days, (54, 37, 32), 13.5, 1e-9, "a golf course's notes 2013, printed 14"),
+        check("figure", growing_degree_days, (74, 52, 50), 13, 1e-9, PURDUE),
+        check("figure", growing_degree_days, (58, 40, 50), 0, 1e-9, PURDUE),
+        check("own", growing_degree_days, (54, 37, 32), 13.5, 1e-9, "a golf course's notes 2013, printed 14"),
         *(
-            check("4.9", cool_c, (celsius,), expected, 5e-4, GP)
+            check("own", cool_c, (celsius,), expected, 5e-4, GP)
             for celsius, expected in [
                 (0, 0.0013),
                 (5, 0.0243),
@@ -59,21 +58,21 @@ def warm_c(celsius: float) -> float:
             ]
         ),
         *(
-            check("4.9", cool_f, (fahrenheit,), expected, 5e-4, GP)
+            check("own", cool_f, (fahrenheit,), expected, 5e-4, GP)
             for fahrenheit, expected in [(50, 0.1979), (58, 0.6065), (59, 0.6670)]
         ),
-        check("4.9", warm_c, (17,), 0.1353, 5e-4, GP),
-        check("4.9", warm_c, (24,), 0.6065, 5e-4, GP),
-        check("4.9", nitrogen_ceiling_g_m2, (1.0, 5), 5, 1e-9, "PACE Turf, nitrogen demand"),
-        check("9.3", dollar_spot_probability, (10, 60), 0.0162, 5e-5, SMITH),
-        check("9.3", dollar_spot_probability, (15, 70), 0.0955, 5e-5, SMITH),
-        check("9.3", dollar_spot_probability, (20, 70), 0.2172, 5e-5, SMITH),
-        check("9.3", dollar_spot_probability, (20, 80), 0.4042, 5e-5, SMITH),
-        check("9.3", dollar_spot_probability, (25, 75), 0.5327, 5e-5, SMITH),
-        check("9.3", dollar_spot_probability, (25, 90), 0.8133, 5e-5, SMITH),
-        check("9.4", turf_evaporation_mm, (sum(WEEK), 0.85), 21.93, 0.005, "constructed week", "D"),
-        check("9.4", irrigation_need_mm, (21.93, 6, 0.75, 0.75), 23.24, 0.005, "constructed week", "D"),
-        check("9.4", irrigation_need_mm, (5, 20, 0.75, 0.75), 0, 1e-9, "rain enough", "D"),
+        check("own", warm_c, (17,), 0.1353, 5e-4, GP),
+        check("own", warm_c, (24,), 0.6065, 5e-4, GP),
+        check("figure", nitrogen_ceiling_g_m2, (1.0, 5), 5, 1e-9, "PACE Turf, nitrogen demand"),
+        check("own", dollar_spot_probability, (10, 60), 0.0162, 5e-5, SMITH),
+        check("own", dollar_spot_probability, (15, 70), 0.0955, 5e-5, SMITH),
+        check("own", dollar_spot_probability, (20, 70), 0.2172, 5e-5, SMITH),
+        check("own", dollar_spot_probability, (20, 80), 0.4042, 5e-5, SMITH),
+        check("own", dollar_spot_probability, (25, 75), 0.5327, 5e-5, SMITH),
+        check("own", dollar_spot_probability, (25, 90), 0.8133, 5e-5, SMITH),
+        check("own", turf_evaporation_mm, (sum(WEEK), 0.85), 21.93, 0.005, "constructed week"),
+        check("own", irrigation_need_mm, (21.93, 6, 0.75, 0.75), 23.24, 0.005, "constructed week"),
+        check("own", irrigation_need_mm, (5, 20, 0.75, 0.75), 0, 1e-9, "rain enough"),
     ],
 )
 def test_published_figure(function, arguments, expected, tolerance):
@@ -90,6 +89,7 @@ def test_4_9_published_constants():
     }
 
 
+@outside("figure", "PACE Turf, modified warm-season growth potential: 1 at and above 31 °C")
 @pytest.mark.parametrize("celsius", [31, 33, 40])
 def test_4_9_warm_grass_grows_fully_above_its_optimum_when_capped(celsius):
     """PACE Turf, modified warm-season model."""

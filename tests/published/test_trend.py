@@ -9,8 +9,7 @@ import pytest
 
 from pipeline.statistics.kendall import mann_kendall, smallest_p
 from pipeline.statistics.trend import least_squares, theil_sen
-
-pytestmark = pytest.mark.published
+from tests.outside_checks import outside
 
 # EPA 2009, Statistical Analysis of Groundwater Monitoring Data at RCRA Facilities: Unified Guidance, Ex. 17-6
 # (sulfate, mg/L, by decimal year); data and results as carried by R EnvStats 3.1.0.
@@ -35,6 +34,7 @@ SEN_X = [1, 2, 3, 4, 10, 12, 18]
 SEN_Y = [9, 15, 19, 20, 45, 55, 78]
 
 
+@outside("worked example", "EPA 2009, Unified Guidance, example 17-6")
 def test_epa_17_6_mann_kendall() -> None:
     """S, tie-corrected variance, z and p as published: a missed tie would give 1433.67 for 1428."""
     test = mann_kendall(SULFATE, SULFATE_YEAR)
@@ -45,10 +45,12 @@ def test_epa_17_6_mann_kendall() -> None:
     assert test.method == "normal"
 
 
+@outside("worked example", "EPA 2009, Unified Guidance, example 17-6")
 def test_epa_17_6_slope() -> None:
     assert theil_sen(SULFATE_YEAR, SULFATE).slope == pytest.approx(26.66667, abs=5e-6)
 
 
+@outside("worked example", "EPA 2009, Unified Guidance, example 17-6")
 def test_epa_17_6_interval_at_interpolated_ranks() -> None:
     """Gilbert's interval: 253 pairs, C = 74.0649; rounding the ranks would miss 35.71182."""
     line = theil_sen(SULFATE_YEAR, SULFATE, alpha=0.05)
@@ -63,6 +65,7 @@ def test_epa_17_6_least_squares_for_contrast() -> None:
     assert least_squares(SULFATE_YEAR, SULFATE).slope == pytest.approx(29.834, abs=5e-4)
 
 
+@outside("worked example", "EPA 2009, Unified Guidance, example 17-5")
 def test_epa_17_5_least_squares() -> None:
     assert least_squares(CHLORIDE_DAY, CHLORIDE).slope == pytest.approx(0.00309575, abs=5e-9)
 
@@ -79,10 +82,12 @@ def test_nist_norris_certified_values() -> None:
     assert line.slope_se == pytest.approx(0.000429796848199937, rel=1e-11)
 
 
+@outside("worked example", "Sen 1968, JASA 63:1379–1389")
 def test_sen_1968_slope() -> None:
     assert theil_sen(SEN_X, SEN_Y).slope == 4.0
 
 
+@outside("worked example", "Sen 1968, JASA 63:1379–1389")
 def test_sen_1968_interval() -> None:
     """Published 3.714 to 4.375: the 4th and 18th of 21 slopes.
 

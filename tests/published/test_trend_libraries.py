@@ -10,10 +10,9 @@ import pymannkendall
 import pytest
 from scipy import stats
 
-from pipeline.statistics.kendall import exact_distribution, mann_kendall, score, tie_sizes
+from pipeline.statistics.kendall import exact_distribution, exact_upper_tail, mann_kendall, score, smallest_p, tie_sizes
 from pipeline.statistics.trend import least_squares, theil_sen
-
-pytestmark = pytest.mark.published
+from tests.outside_checks import outside
 
 
 def _series(seed: int, n: int, decimals: int = 6) -> tuple[np.ndarray, np.ndarray]:
@@ -23,6 +22,7 @@ def _series(seed: int, n: int, decimals: int = 6) -> tuple[np.ndarray, np.ndarra
     return x, np.round(0.1 * x + draw.normal(0, 0.5, n), decimals)
 
 
+@outside("library", "scipy.stats.theilslopes")
 @pytest.mark.parametrize("n", [4, 5, 7, 10, 11, 25, 60])
 def test_theil_sen_as_scipy(n: int) -> None:
     x, y = _series(n, n)
@@ -30,6 +30,7 @@ def test_theil_sen_as_scipy(n: int) -> None:
     assert ours.slope == pytest.approx(stats.theilslopes(y, x).slope, abs=1e-12)
 
 
+@outside("library", "scipy.stats.theilslopes")
 @pytest.mark.parametrize("n", [25, 60])
 def test_theil_sen_interval_within_a_rank_of_scipy(n: int) -> None:
     """scipy rounds the ranks, we interpolate: each of our ends lies within one slope of scipy's."""
@@ -43,6 +44,7 @@ def test_theil_sen_interval_within_a_rank_of_scipy(n: int) -> None:
         assert slopes[max(k - 1, 0)] - 1e-12 <= end <= slopes[min(k + 1, slopes.size - 1)] + 1e-12
 
 
+@outside("library", "scipy.stats.kendalltau, exact")
 @pytest.mark.parametrize("n", [3, 4, 6, 8, 10])
 def test_exact_p_as_scipy_kendalltau(n: int) -> None:
     """Without ties scipy counts the same distribution out."""
@@ -50,6 +52,24 @@ def test_exact_p_as_scipy_kendalltau(n: int) -> None:
     assert mann_kendall(y, x).p == pytest.approx(stats.kendalltau(x, y, method="exact").pvalue, abs=1e-12)
 
 
+@outside("library", "scipy.stats.kendalltau, exact")
+@pytest.mark.parametrize("n", [3, 5, 8])
+def test_tails_of_the_exact_distribution_as_scipy(n: int) -> None:
+    """Every score that n values can have, one swap of neighbours after the other: twice the tail is scipy's p."""
+    order = list(range(n))
+    for _ in range(n):
+        for i in range(n - 1):
+            s = score(np.arange(n, dtype=float), np.array(order, float))
+            theirs = stats.kendalltau(range(n), order, method="exact").pvalue
+            assert min(1.0, 2 * exact_upper_tail(abs(s), (1,) * n)) == pytest.approx(theirs)
+            assert sum(p for at, p in exact_distribution((1,) * n) if abs(at) >= abs(s)) == pytest.approx(theirs)
+            if order[i] < order[i + 1]:
+                order[i], order[i + 1] = order[i + 1], order[i]
+    assert order == list(range(n))[::-1]
+    assert smallest_p(n) == pytest.approx(stats.kendalltau(range(n), order, method="exact").pvalue)
+
+
+@outside("library", "pymannkendall original_test")
 @pytest.mark.parametrize("seed", range(4))
 @pytest.mark.parametrize("decimals", [6, 0])
 def test_mann_kendall_as_pymannkendall(seed: int, decimals: int) -> None:
@@ -97,6 +117,7 @@ def test_variance_with_ties_in_both_by_full_enumeration() -> None:
     assert test.method == "normal"
 
 
+@outside("library", "scipy.stats.linregress and statsmodels OLS")
 @pytest.mark.parametrize("n", [3, 6, 40])
 def test_least_squares_as_scipy_and_statsmodels(n: int) -> None:
     import statsmodels.api as sm

@@ -9,8 +9,7 @@ from scipy.stats import norm
 
 from pipeline.statistics.kendall import continuity_z, exact_upper_tail, normal_upper_tail, score_variance
 from pipeline.statistics.trend import at_rank, normal_ranks, pair_slopes
-
-pytestmark = pytest.mark.published
+from tests.outside_checks import outside
 
 EPA = "EPA 2009, example 17-6"
 ONES = (1,) * 23
@@ -33,20 +32,21 @@ def high_rank(pairs: int, variance: float) -> float:
 @pytest.mark.parametrize(
     CASE,
     [
-        check("10.3", continuity_z, (194, 1428.0), 5.107322, 5e-7, EPA),
-        check("10.3", low_rank, (253, 1428.0), 89.4676, 5e-5, EPA),
-        check("10.3", high_rank, (253, 1428.0), 163.5324, 5e-5, f"{EPA}, upper rank 164.5324 less one"),
-        check("10.4", exact_upper_tail, (4, (1, 1, 1, 1)), 4 / 24, 1e-12, "Gilbert 1987 ch. 16", "C"),
-        check("10.4", exact_upper_tail, (6, (1, 1, 1, 1)), 1 / 24, 1e-12, "Kendall's table, n 4", "C"),
-        check("10.5", sen_slope, (4,), 3.714, 5e-4, "Sen 1968, lower end"),
-        check("10.5", sen_slope, (11,), 4.0, 1e-12, "Sen 1968, slope"),
-        check("10.5", sen_slope, (18,), 4.375, 5e-4, "Sen 1968, upper end"),
+        check("worked example", continuity_z, (194, 1428.0), 5.107322, 5e-7, EPA),
+        check("worked example", low_rank, (253, 1428.0), 89.4676, 5e-5, EPA),
+        check("worked example", high_rank, (253, 1428.0), 163.5324, 5e-5, f"{EPA}, upper rank 164.5324 less one"),
+        check("memory", exact_upper_tail, (4, (1, 1, 1, 1)), 4 / 24, 1e-12, "Gilbert 1987 ch. 16"),
+        check("memory", exact_upper_tail, (6, (1, 1, 1, 1)), 1 / 24, 1e-12, "Kendall's table, n 4"),
+        check("worked example", sen_slope, (4,), 3.714, 5e-4, "Sen 1968, lower end"),
+        check("worked example", sen_slope, (11,), 4.0, 1e-12, "Sen 1968, slope"),
+        check("worked example", sen_slope, (18,), 4.375, 5e-4, "Sen 1968, upper end"),
     ],
 )
 def test_published_figure(function, arguments, expected, tolerance):
     assert function(*arguments) == pytest.approx(expected, abs=tolerance)
 
 
+@outside("worked example", "EPA 2009, example 17-6: variance 1428")
 def test_variance_with_the_ties_of_the_published_series():
     """EPA 2009, example 17-6: 23 values, of which 510 stands three times and 590 and 560 twice each: 1428."""
     ties = (1,) * 16 + (2, 2, 3)
@@ -55,6 +55,7 @@ def test_variance_with_the_ties_of_the_published_series():
     assert score_variance(ONES, ONES) == pytest.approx(23 * 22 * 51 / 18)
 
 
+@outside("library", "scipy.stats.norm.sf")
 @pytest.mark.parametrize("z", [-3.0, 0.0, 1.0, 1.959964, 5.107322])
 def test_normal_tail_as_scipy(z: float):
     assert normal_upper_tail(z) == pytest.approx(norm.sf(z), rel=1e-12)

@@ -16,6 +16,7 @@ import pytest
 from pipeline.indicators.base.judgement import JUDGEMENTS
 from reports.page import figures, text
 from reports.page.document import page_count
+from tests.outside_checks import outside
 from tests.reports import sample
 
 NAMES = tuple(sample.EVERY)
@@ -52,17 +53,18 @@ def elements(document: pikepdf.Pdf) -> Iterator[Any]:
         yield from walk(top)
 
 
+@outside("library", "page-validation 0.11: rules of ISO 14289-1 and ISO 19005-3")
 @pytest.mark.parametrize("name", NAMES)
 @pytest.mark.parametrize("profile", [page.ValidationProfile.PDF_UA_1, page.ValidationProfile.PDF_A_3A])
 def test_both_standards_pass(pdf_of: Pdf, name: str, profile: Any) -> None:
-    # outside check: page-validation 0.11, ISO 14289-1 and ISO 19005-3 rules; a missing glyph fails both
+    # a missing glyph fails both
     report = page.validate_pdf_bytes(pdf_of(name), profile=profile)
     assert report.is_compliant, [str(failure) for failure in report.failures]
 
 
+@outside("library", "qpdf, through pikepdf")
 @pytest.mark.parametrize("name", NAMES)
 def test_syntax_is_clean(pdf_of: Pdf, name: str) -> None:
-    # outside check: qpdf through pikepdf
     with pikepdf.open(io.BytesIO(pdf_of(name))) as document:
         assert document.check_pdf_syntax() == []
 

@@ -20,6 +20,7 @@ from reports.page.document import page_count
 from reports.page.house_style import HouseStyle
 from reports.round_up import render as document
 from reports.round_up import wording as round_up_wording
+from tests.outside_checks import outside
 from tests.reports import club_sample
 from tests.reports.club_sample import round_up
 from tests.reports.conftest import VERSION
@@ -170,10 +171,10 @@ def test_with_too_many_greens_the_most_pressing_are_printed() -> None:
     assert plain(report.behind_more) == f"{len(behind) - 30} further lines in the attached behind.csv."
 
 
+@outside("library", "page-validation 0.11: rules of ISO 14289-1 and ISO 19005-3")
 @pytest.mark.parametrize("name", CASES)
 @pytest.mark.parametrize("profile", [page.ValidationProfile.PDF_UA_1, page.ValidationProfile.PDF_A_3A])
 def test_both_standards_pass(name: str, profile: page.ValidationProfile) -> None:
-    # outside check: page-validation 0.11, ISO 14289-1 and ISO 19005-3 rules
     report = page.validate_pdf_bytes(made(name), profile=profile)
     assert report.is_compliant, [str(failure) for failure in report.failures]
 

@@ -18,6 +18,7 @@ from reports.page.document import page_count
 from reports.page.house_style import HouseStyle
 from reports.summary import charts as summary_charts
 from reports.summary import render as summary
+from tests.outside_checks import outside
 from tests.reports import club_sample, sample
 from tests.reports.conftest import VERSION
 from tests.reports.test_report_pages import attached, elements, flat, pages_text
@@ -136,10 +137,10 @@ def test_a_caution_of_two_greens_stands_once() -> None:
     assert [(weight, where) for weight, where, _ in report.notes] == [("Check", "Lower green")] * 2
 
 
+@outside("library", "page-validation 0.11: rules of ISO 14289-1 and ISO 19005-3")
 @pytest.mark.parametrize("name", CASES)
 @pytest.mark.parametrize("profile", [page.ValidationProfile.PDF_UA_1, page.ValidationProfile.PDF_A_3A])
 def test_both_standards_pass(name: str, profile: page.ValidationProfile) -> None:
-    # outside check: page-validation 0.11, ISO 14289-1 and ISO 19005-3 rules
     report = page.validate_pdf_bytes(made(name), profile=profile)
     assert report.is_compliant, [str(failure) for failure in report.failures]
 

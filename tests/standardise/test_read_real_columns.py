@@ -18,8 +18,7 @@ from pipeline.standardise.cells.dates import date_column
 from pipeline.standardise.cells.distinct import Cells
 from pipeline.standardise.cells.numbers import number_column
 from pipeline.standardise.cells.text import code_column
-
-pytestmark = pytest.mark.outside
+from tests.outside_checks import outside
 
 
 def column(sheet: Sheet, header: str) -> tuple[pl.Series, pl.Series, str]:
@@ -30,6 +29,7 @@ def kinds(found: Understood) -> dict[str, int]:
     return dict(found.faults.group_by("code").len().iter_rows())
 
 
+@outside("open data", "MLSN soil data (CC0)")
 def test_lab_numbers_that_a_spreadsheet_made_into_dates(outside_data: Path) -> None:
     """The README counts 474, all cells with letters: 32 of them are words (place names); `7/6/95` is left out."""
     sheet = read_sheet(outside_data / "turf-soil-samples-a.csv")
@@ -44,6 +44,7 @@ def test_lab_numbers_that_a_spreadsheet_made_into_dates(outside_data: Path) -> N
     assert found.values["value"].null_count() == cells.null_count()
 
 
+@outside("open data", "MLSN soil data (CC0)")
 def test_us_dates_with_two_digit_years(outside_data: Path) -> None:
     sheet = read_sheet(outside_data / "turf-soil-samples-a.csv")
     found = date_column(Cells(*column(sheet, "Date")), Style(date_order="mdy"))
@@ -68,6 +69,7 @@ def test_the_same_dates_in_the_wrong_order_are_not_flipped(outside_data: Path) -
     assert kinds(found) == {"date.other_order": int((days > 12).sum())}
 
 
+@outside("open data", "AgrodiversityData (MIT)")
 @pytest.mark.parametrize("order", ["dmy", "mdy"])
 def test_two_orders_in_one_column(outside_data: Path, order: str) -> None:
     """`4/24/2003` beside `09-03-2002`: whichever is declared, the rows that do not fit are faults."""
@@ -80,6 +82,7 @@ def test_two_orders_in_one_column(outside_data: Path, order: str) -> None:
     assert set(found.faults.filter(code="date.other_order")["line"]) == (set(odd) if order == "dmy" else set())
 
 
+@outside("open data", "Rothamsted Research (CC BY 4.0)")
 def test_two_forms_in_one_column(outside_data: Path) -> None:
     """`1962-03-02 00:00:00` in one column, `1961-11-24` in the next, `*` where there is none."""
     sheet = read_sheet(outside_data / "liming-trial-soil-issue1.csv")
@@ -90,6 +93,7 @@ def test_two_forms_in_one_column(outside_data: Path) -> None:
         assert found.values["value"].null_count() == int((cells[1] == "*").sum())
 
 
+@outside("open data", "Rothamsted Research (CC BY 4.0), doi 10.23637/wcs10")
 def test_the_second_issue_withdraws_33_olsen_values(outside_data: Path) -> None:
     """The README counts 33; `*` must come out as missing, not as zero."""
     values = []
@@ -100,6 +104,7 @@ def test_the_second_issue_withdraws_33_olsen_values(outside_data: Path) -> None:
     assert int((values[0].is_null() & values[1].is_not_null()).sum()) == 0
 
 
+@outside("open data", "Rothamsted Research (CC BY 4.0)")
 def test_flags_glued_to_numbers(outside_data: Path) -> None:
     sheet = read_sheet(outside_data / "weather-monthly-flags.csv")
     cells = column(sheet, "Total monthly rain days")
@@ -109,6 +114,7 @@ def test_flags_glued_to_numbers(outside_data: Path) -> None:
     assert kinds(number_column(Cells(*cells), Style(flags=("+",)))) == {"number.flag_dropped": glued}
 
 
+@outside("open data", "Met Office station series (OGL v3)")
 def test_station_marks(outside_data: Path) -> None:
     """`---` is missing, `*` behind a number an estimate, and a footnote glued to a number no number."""
     sheet = read_sheet(outside_data / "station-monthly-lowestoft.txt")
@@ -119,12 +125,14 @@ def test_station_marks(outside_data: Path) -> None:
     assert found.values["value"].null_count() == int(((cells[1] == "---") | cells[1].is_null()).sum()) + 1
 
 
+@outside("open data", "AgrodiversityData (MIT)")
 def test_a_list_inside_a_number_column(outside_data: Path) -> None:
     sheet = read_sheet(outside_data / "trial-sites-mixed-dates.csv")
     found = number_column(Cells(*column(sheet, "an_N")), Style())
     assert "Year1:150, Year2:120" in found.faults["value"].to_list()
 
 
+@outside("open data", "OATS Center laboratory exports (Apache-2.0)")
 def test_a_date_that_type_sniffers_read_backwards(outside_data: Path) -> None:
     sheet = read_sheet(outside_data / "lab-wide-b.csv")
     found = date_column(Cells(*column(sheet, "Date Recd")), Style(date_order="mdy"))

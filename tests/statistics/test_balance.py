@@ -49,7 +49,7 @@ def rate(f: float, a: float, s: float, c: float) -> float:
     return (a * (1 - f) - s * (f - c)) / M
 
 
-@pytest.mark.published
+@outside("library", "scipy.integrate.solve_ivp, DOP853")
 @pytest.mark.parametrize(
     ("a", "s", "c"),
     [(0.7, 9.0, 0.0), (0.7, 0.0, 0.0), (0.0, 9.0, 0.02), (-0.4, 3.0, 0.0), (-0.5, 0.5, 0.0), (0.0, 0.0, 0.0)],
@@ -115,7 +115,7 @@ def test_no_dressing_reaches_below_its_own_organic_matter() -> None:
         dressing_to_reach(0.05, 0.08, 0, accumulation=0.5, layer_mass=M)
 
 
-@pytest.mark.published
+@outside("worked example", "ATC 2021-04-23 hollow tine, solid tine, topdress: 3.2 %")
 def test_refilled_holes_as_surface_dressing() -> None:
     """Ten-step example (Asian Turfgrass Center, hollow tine and solid tine): 90,429 g, 3,082 g of it organic matter.
 
@@ -146,7 +146,6 @@ def test_refill_in_parts_keeps_mass(f: float, c: float, share: float, filled: fl
             refill_as_dressing(*wrong)
 
 
-@pytest.mark.published
 def test_published_sand_need_differs_as_the_assumption_says() -> None:
     """8 to 6 % in 20 mm by one dose of sand is 3.66 mm (check list 3.6: the layer keeps its depth).
 
@@ -159,7 +158,6 @@ def test_published_sand_need_differs_as_the_assumption_says() -> None:
     assert need == pytest.approx(mass * np.log(8 / 6))
 
 
-@pytest.mark.published
 def test_published_accumulation_rates() -> None:
     """7.0 % to 7.4 % in a year with 6 mm of sand, and so on: 30.6 g/kg by the depth-keeping form (check list 3.6).
 
@@ -172,7 +170,7 @@ def test_published_accumulation_rates() -> None:
     assert got.net_g_kg == pytest.approx(30.6, rel=1 / 6)
 
 
-@pytest.mark.published
+@outside("library", "scipy.integrate.solve_ivp")
 def test_doses_in_their_place_against_a_solver() -> None:
     """Each dose spread over a hundredth of a year by scipy's solver, growth going on all the while.
 

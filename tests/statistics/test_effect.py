@@ -9,6 +9,7 @@ from scipy.stats import t, ttest_ind
 
 from pipeline.statistics.effect import Difference, difference_in_differences, like_with_like
 from pipeline.statistics.interval import Refused
+from tests.outside_checks import outside
 
 
 def spread(mean: float, se: float, n: int) -> np.ndarray:
@@ -17,7 +18,7 @@ def spread(mean: float, se: float, n: int) -> np.ndarray:
     return mean + base / base.std(ddof=1) * se * np.sqrt(n)
 
 
-@pytest.mark.published
+@outside("worked example", "Card & Krueger 1994, table 3: 2.76 (1.36)")
 def test_minimum_wage_study() -> None:
     """Card & Krueger 1994, table 3: changes 0.59 (0.54) and −2.16 (1.25), difference 2.76 (1.36) in rounded figures."""
     got = difference_in_differences(spread(0.59, 0.54, 321), spread(-2.16, 1.25, 78))
@@ -27,7 +28,7 @@ def test_minimum_wage_study() -> None:
     assert (got.high - got.low) / 2 / t.ppf(0.975, freedom) == pytest.approx(1.36, abs=0.005)
 
 
-@pytest.mark.published
+@outside("library", "scipy.stats.ttest_ind, equal_var=False")
 def test_welch_as_in_scipy() -> None:
     draw = np.random.default_rng(3)
     one, two = draw.normal(0.5, 1, 9), draw.normal(0, 3, 14)
@@ -48,7 +49,7 @@ def test_no_scatter_is_no_certainty() -> None:
     assert isinstance(difference_in_differences([0.5] * 5, [0.0] * 5), Refused)
 
 
-@pytest.mark.published
+@outside("library", "statsmodels OLS")
 def test_like_with_like_is_least_squares_with_a_level_a_class() -> None:
     draw = np.random.default_rng(8)
     levels = {"a": 11.0, "b": 12.5, "c": 14.0}

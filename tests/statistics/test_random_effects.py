@@ -14,6 +14,7 @@ from scipy.stats import norm
 from statsmodels.regression.mixed_linear_model import MixedLM
 
 from pipeline.statistics.random_effects import RandomEffects, _shortest_run, funnel, places, reml, shrunken
+from tests.outside_checks import outside
 
 # Yield of dyestuff in g, five preparations of each of six batches (Davies & Goldsmith 1972, Statistical Methods in
 # Research and Production, table 6.3; data from memory, held by the published estimates below).
@@ -59,7 +60,7 @@ def test_bcg_from_memory_has_the_published_estimates() -> None:
     assert (restricted.mean, restricted.tau2) == pytest.approx((-0.7145, 0.3132), abs=5e-5)
 
 
-@pytest.mark.published
+@outside("library", "statsmodels MixedLM, on its own data set pastes")
 def test_mixed_model_of_statsmodels_on_unequal_groups() -> None:
     """Paste strength (Davies & Goldsmith 1972, carried by statsmodels), groups cut to unequal sizes.
 
@@ -98,7 +99,7 @@ def test_eight_schools_from_memory() -> None:
     assert reml(*SCHOOLS).mean == pytest.approx(7.69, abs=0.01)  # pooled mean, ibid.
 
 
-@pytest.mark.published
+@outside("library", "scipy.integrate.quad")
 def test_average_over_the_spread_against_adaptive_quadrature() -> None:
     """The fixed nodes give the same estimate as scipy's adaptive integration of the same likelihood."""
     y, s = SCHOOLS

@@ -10,6 +10,7 @@ from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.publish.documents import season_of_green
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
+from tests.outside_checks import outside
 
 GREENS = (
     "green,club,name,area_m2,latitude_deg,station\nALD-1,ALD,Main green,1600,45.72,Ostershire airfield\n"
@@ -33,14 +34,13 @@ def figure(found: GreenSeason, name: str, band: str = "") -> Indicator:
     return next(one for one in found.indicators if one.name == name and one.band == band)
 
 
-@pytest.mark.published
+@outside("worked example", "FAO-56 example 20: 5.0 mm by Hargreaves")
 def test_evaporation_is_that_of_the_published_example(county: Load, workspace: Workspace) -> None:
     """FAO-56 example 20: Lyon, 15 July, 26.6 and 14.8 °C, Ra 40.6 MJ: 5.0 mm a day by Hargreaves."""
     found = season(county, workspace, "2026-07-15,Ostershire airfield,26.6,14.8,0\n")
     assert figure(found, "evaporation_mm").value == pytest.approx(5.0, abs=0.05)
 
 
-@pytest.mark.published
 def test_growth_is_summed_by_the_published_curve(county: Load, workspace: Workspace) -> None:
     """Growth potential of 15 °C is 0.6615 (check value 4.9): 30 days make 19.845; rain, frost and warmth by hand."""
     found = season(county, workspace, april(20, 10, 2.5))
@@ -125,3 +125,12 @@ def test_a_green_without_a_station_has_no_weather(county: Load, workspace: Works
     found = season(county, workspace, april(20, 10), green="ALD-2")
     assert not [one for one in found.indicators if one.family in ("weather", "water", "growth")]
     assert found.works[0].weather == ""
+
+
+@pytest.mark.parametrize(("days", "told"), [(24, False), (25, True)])
+def test_growth_of_a_month_is_told_from_25_days(county: Load, workspace: Workspace, days: int, told: bool) -> None:
+    """The stated rule, at its border: a month with 24 days of temperature has no growth to hold nitrogen against."""
+    feed = "2026-04-02,ALD-1,fed,spring granular 11-5-5 + 8 Fe,50\n"
+    county("jobs.csv", f"date,green,operation,material,mass_kg\n{feed}2026-04-30,ALD-1,cut,,\n")
+    found = season(county, workspace, april(20, 10, days=days))
+    assert ("nitrogen_of_growth_pct" in {one.name for one in found.indicators}) is told

@@ -11,6 +11,7 @@ from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.publish.documents import season_of_green
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
+from tests.outside_checks import outside
 
 FULL = (
     "date,station,tmax_c,tmin_c,humidity_max_pct,humidity_min_pct,humidity_pct,rain_mm,sun_h,wind_m_s,wind_height_m\n"
@@ -35,7 +36,7 @@ def figure(found: GreenSeason, name: str, band: str = "") -> Indicator:
     return next(one for one in found.indicators if (one.name, one.band) == (name, band))
 
 
-@pytest.mark.published
+@outside("worked example", "FAO-56 example 18: 3.9 mm")
 def test_evaporation_is_penman_monteith_where_the_day_carries_it(county: Load, workspace: Workspace) -> None:
     """FAO-56 example 18: Uccle, 6 July, 3.9 mm; at sea level instead of 100 m it is the same to the digit printed."""
     one = figure(season(county, workspace, "2026-07-06,field,21.5,12.3,84,63,,0,9.25,2.778,10\n"), "evaporation_mm")
@@ -94,7 +95,6 @@ def test_a_green_watered_in_halves_is_watered_once(county: Load, workspace: Work
     assert figure(found, "water_balance_mm").value == pytest.approx(20 + 5 - 0.95 * lost)
 
 
-@pytest.mark.published
 def test_irrigation_need_by_the_chosen_coefficients(county: Load, workspace: Workspace) -> None:
     """Kc 0.85, three quarters of the rain kept, three quarters of the water reaching the roots (check value 9.4)."""
     found = season(county, workspace, july(1.0))
@@ -113,7 +113,6 @@ def test_rain_of_one_month_does_not_water_another(county: Load, workspace: Works
     assert figure(season(county, workspace, wet_june + july(0.0)), "irrigation_need_mm").value == pytest.approx(dry)
 
 
-@pytest.mark.published
 def test_dollar_spot_weather_is_counted_from_five_days(county: Load, workspace: Workspace) -> None:
     """20 °C: 0.4042 at 80 % humidity counts, 0.2172 at 70 % counts, 15 °C and 70 % (0.0955) does not (Smith 2018)."""
     assert figure(season(county, workspace, july(0.0, 9)), "dollar_spot_days").value == 5  # the first four have no mean
@@ -127,7 +126,6 @@ def test_four_days_make_no_dollar_spot_weather(county: Load, workspace: Workspac
     assert "dollar_spot_days" not in {one.name for one in season(county, workspace, july(0.0, 4)).indicators}
 
 
-@pytest.mark.published
 def test_growth_by_the_curve_and_the_grass_chosen(county: Load, workspace: Workspace) -> None:
     """At 20 °C cool-season grass grows in full; warm-season 0.291 by the °C constants, 0.249 by the °F ones (ATC)."""
     cool = season(county, workspace, july(0.0), grasses="fescue and bent")

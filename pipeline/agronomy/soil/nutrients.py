@@ -16,8 +16,6 @@ from pipeline.agronomy.maths import (
 from pipeline.agronomy.units import KG_PER_LB, M2_PER_FT2
 
 ATOMIC_WEIGHT = {
-    "H": 1.008,
-    "N": 14.007,
     "O": 15.999,
     "Na": 22.990,
     "Mg": 24.305,
