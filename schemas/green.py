@@ -38,6 +38,8 @@ GREEN = Kind(
               also=("closed", "given up"), example=""),
         Field("latitude_deg", "number", "Latitude, for day length and evaporation.", unit="°", low=-90, high=90,
               also=("latitude", "lat"), example="52.4"),
+        Field("elevation_m", "number", "Height above sea level, for evaporation; blank is taken as sea level.", unit="m",
+              low=-450, high=6000, also=("elevation", "altitude", "height above sea level"), example="85"),
         Field("station", "code", "Weather station whose days stand beside the green's works.",
               also=("weather station",), example="Ostershire airfield"),
         Field("aliases", "text", "Other names of the green in users' files, separated by |.",

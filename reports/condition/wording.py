@@ -97,7 +97,11 @@ def trend_sentence(trend: Indicator) -> str:
 def due_sentence(season: GreenSeason) -> str:
     """The first thing due: what, how much, by when."""
     first = season.due[0]
-    what, much, by = text.clean(first.what, 120), text.clean(first.quantity.partition("; ")[0], 160), text.clean(first.by, 60)
+    what, much, by = (
+        text.clean(first.what, 120),
+        text.clean(first.quantity.partition("; ")[0], 160),
+        text.clean(first.by, 60),
+    )
     day = f"by {by}" if by[:1].isdigit() else by
     return text.sentence("Due next: " + ", ".join(part for part in (what, much, day) if part))
 

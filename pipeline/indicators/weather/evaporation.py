@@ -20,21 +20,23 @@ from pipeline.agronomy.evaporation import (
 )
 from pipeline.common.words import counted, listed
 
-ELEVATION_M = 0.0
-"""Height of the station, which is not recorded: in FAO-56's example 18, 100 m less change the day by 0.3 %."""
+SEA_LEVEL_M = 0.0
+"""Height of a green where the register gives none: in FAO-56's example 18, 100 m less change the day by 0.3 %."""
 WIND_HEIGHT_M = 10.0
 """Height of the anemometer where a day gives none, as the record says (`wind_height_m`)."""
 PENMAN, HARGREAVES = "Penman–Monteith", "Hargreaves"
-HOW = {PENMAN: "Penman–Monteith (FAO-56 equation 6, at sea level)", HARGREAVES: "Hargreaves (FAO-56 equation 52)"}
+HOW = {PENMAN: "Penman–Monteith (FAO-56 equation 6, at {height})", HARGREAVES: "Hargreaves (FAO-56 equation 52)"}
 
 
-def with_evaporation(days: pl.DataFrame, latitude_deg: float | None) -> pl.DataFrame:
+def with_evaporation(days: pl.DataFrame, latitude_deg: float | None, elevation_m: float | None) -> pl.DataFrame:
     """Days with ``evaporation_mm`` and ``evaporation_by``; null without a latitude or a range of temperature.
 
     Args:
         days: station days with ``mean_c``.
         latitude_deg: the green's latitude.
+        elevation_m: its height above sea level; None is taken as sea level.
     """
+    height_m = SEA_LEVEL_M if elevation_m is None else elevation_m
     if latitude_deg is None:
         return days.with_columns(
             pl.lit(None, dtype=pl.Float64).alias("evaporation_mm"),
@@ -50,7 +52,7 @@ def with_evaporation(days: pl.DataFrame, latitude_deg: float | None) -> pl.DataF
     by_sun = lit.then(radiation_from_sunshine_mj_m2(sun, pl.col("longest"), pl.col("above")))
     steps = steps.with_columns(
         pl.coalesce("radiation_mj_m2", by_sun).alias("solar"),
-        lit.then(clear_sky_radiation_mj_m2(ELEVATION_M, pl.col("above"))).alias("clear"),
+        lit.then(clear_sky_radiation_mj_m2(height_m, pl.col("above"))).alias("clear"),
     ).with_columns(
         net_longwave_mj_m2(
             pl.col("tmax_c"), pl.col("tmin_c"), pl.col("vapour"), pl.col("solar"), pl.col("clear")
@@ -58,7 +60,7 @@ def with_evaporation(days: pl.DataFrame, latitude_deg: float | None) -> pl.DataF
     )
     by_temperature = hargreaves_evaporation_mm(pl.col("mean_c"), pl.col("tmax_c"), pl.col("tmin_c"), pl.col("above"))
     steps = steps.with_columns(
-        pl.when(even).then(_penman()).alias("full"), pl.when(even).then(by_temperature).alias("short")
+        pl.when(even).then(_penman(height_m)).alias("full"), pl.when(even).then(by_temperature).alias("short")
     )
     full = pl.when(pl.col("full") > 0).then(pl.col("full")).when(pl.col("full") <= 0).then(0.0)
     return (
@@ -75,15 +77,15 @@ def with_evaporation(days: pl.DataFrame, latitude_deg: float | None) -> pl.DataF
     )
 
 
-def _penman() -> pl.Expr:
-    """ETo of a day in mm; null where humidity, wind, or sun and radiation are missing."""
+def _penman(height_m: float) -> pl.Expr:
+    """ETo of a day in mm at a height above sea level; null where humidity, wind, or sun and radiation are missing."""
     found: pl.Expr = reference_evaporation_mm(
         highest_c=pl.col("tmax_c"),
         lowest_c=pl.col("tmin_c"),
         vapour_pressure_kpa=pl.col("vapour"),
         wind_2_m_m_s=wind_at_2_m_m_s(pl.col("wind_m_s"), pl.col("wind_height_m").fill_null(WIND_HEIGHT_M)),
         net_radiation_mj_m2=net_radiation_mj_m2(pl.col("solar"), pl.col("longwave")),
-        elevation_m=ELEVATION_M,
+        elevation_m=height_m,
     )
     return found
 
@@ -97,10 +99,12 @@ def _vapour_kpa() -> pl.Expr:
     return pl.coalesce(ends, dew, mean).alias("vapour")
 
 
-def in_words(days: pl.DataFrame) -> str:
-    """Which method made how many of these days."""
+def in_words(days: pl.DataFrame, elevation_m: float | None) -> str:
+    """Which method made how many of these days, and at which height."""
+    height = "sea level" if elevation_m is None else f"{elevation_m:g} m"
+    how = {name: words.format(height=height) for name, words in HOW.items()}
     made = days.filter(pl.col("evaporation_mm").is_not_null())["evaporation_by"].to_list()
     used = [name for name in (PENMAN, HARGREAVES) if name in made]
     if len(used) == 1:
-        return HOW[used[0]]
-    return listed([f"{HOW[name]} on {counted(made.count(name), 'day')}" for name in used])
+        return how[used[0]]
+    return listed([f"{how[name]} on {counted(made.count(name), 'day')}" for name in used])

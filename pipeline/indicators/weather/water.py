@@ -63,7 +63,8 @@ def water(records: GreenRecords, days: pl.DataFrame, station: str) -> Iterator[I
     given = turf_evaporation_mm(float(known["evaporation_mm"].sum()), coefficient)
     gap, unknown = days_without(records, known, "both figures"), jobs.height - counted_jobs.height
     unsaid = f"{counted(unknown, 'watering')} not counted: the log does not say how much." if unknown else ""
-    turf = f"turf evaporation {coefficient:g} × reference evaporation, {evaporation.in_words(known)}"
+    made = evaporation.in_words(known, records.green["elevation_m"])
+    turf = f"turf evaporation {coefficient:g} × reference evaporation, {made}"
     yield BALANCE.figure(
         float(known["rain_mm"].sum()) + float(counted_jobs["mm"].sum()) - given,
         known,

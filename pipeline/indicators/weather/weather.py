@@ -43,8 +43,9 @@ GROWTH = Description(
 EVAPORATION = Description(
     "evaporation_mm", "Reference evaporation", "mm", "weather", "Water the air could take up.",
     "Penman–Monteith (FAO-56 equation 6) on days with humidity or dew point, wind, and sun or radiation; Hargreaves "
-    "(equation 52) on the others. Needs the green's latitude; the station is taken to lie at sea level.", decimals=0,
-    formulas=(extraterrestrial_radiation_mj_m2, reference_evaporation_mm, hargreaves_evaporation_mm), accumulates=True,
+    "(equation 52) on the others. Needs the green's latitude; without its height it is taken to lie at sea level.",
+    decimals=0, accumulates=True,
+    formulas=(extraterrestrial_radiation_mj_m2, reference_evaporation_mm, hargreaves_evaporation_mm),
 )  # fmt: skip
 
 
@@ -66,7 +67,7 @@ def computed(records: GreenRecords, days: pl.DataFrame) -> pl.DataFrame:
         growth.potential(records, pl.col("mean_c")).alias("growth"),
         pl.when(even).then(growing_degree_days(pl.col("tmax_c"), pl.col("tmin_c"), base)).alias("degree_days_c"),
     )
-    return evaporation.with_evaporation(days, records.green["latitude_deg"])
+    return evaporation.with_evaporation(days, records.green["latitude_deg"], records.green["elevation_m"])
 
 
 def weather(records: GreenRecords) -> Iterator[Indicator]:
@@ -77,13 +78,14 @@ def weather(records: GreenRecords) -> Iterator[Indicator]:
     days = days.with_columns((pl.col("tmin_c") < 0).alias("frost"))
     station, base = f"Station {records.green['station']}", records.options.degree_day_base_c
     curve = growth.curve_in_words(records)
+    by = evaporation.in_words(days, records.green["elevation_m"])
     told = (
         (RAIN, "rain_mm", "Sum of the station's days."),
         (FROST, "frost", "Days whose lowest air temperature lies below 0 °C."),
         (DEGREE_DAYS, "degree_days_c", f"Mean of highest and lowest above {base:g} °C, summed over the days."),
         (GROWTH, "growth", f"Growth potential of each day's mean, summed: {curve}; information, not a requirement."),
         (EVAPORATION, "evaporation_mm",
-         f"{evaporation.in_words(days)}, from what the station measured and the green's latitude."),
+         f"{by}, from what the station measured and the green's latitude."),
     )  # fmt: skip
     for what, column, how in told:
         given = days.drop_nulls(column)
