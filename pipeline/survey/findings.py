@@ -19,7 +19,7 @@ from pipeline.common.grouped import grouped
 from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import misfits, read_toml
 from pipeline.indicators.base.green_season import Change, Indicator
-from pipeline.indicators.base.judgement import doubtful, miss
+from pipeline.indicators.base.judgement import doubt, doubtful, judgement, miss
 from schemas.codes import code_list
 
 SHIPPED = Path(__file__).parent / "rules.toml"
@@ -37,7 +37,7 @@ class Condition(BaseModel):
     Attributes:
         indicator: machine name of the figure.
         band: pattern its band must fit, with * and ?; "" fits any.
-        standing: where it stands against its target.
+        standing: where it stands against its target; a figure known too roughly to say stands nowhere.
         verdict: the verdict on a change over time.
         at_least: lowest value, in the figure's unit.
         at_most: highest value.
@@ -67,7 +67,7 @@ class Condition(BaseModel):
         """Whether a figure shows it."""
         if one.name != self.indicator or one.value is None or (self.band and not fnmatchcase(one.band, self.band)):
             return False
-        if self.standing and one.standing != self.standing:
+        if self.standing and (one.standing != self.standing or judgement(one) == "too few to say"):
             return False
         if self.verdict and (one.verdict is None or one.verdict.word != self.verdict):
             return False
@@ -166,7 +166,7 @@ class Finding:
         rule: the rule.
         figures: the figures it is about, farthest from their target first.
         beside: figures of its further conditions.
-        doubtful: True where every figure's interval reaches into its target, so that it may be chance.
+        doubtful: True where every figure is close to a limit of its target, so that it may be chance.
     """
 
     rule: Rule
@@ -210,7 +210,9 @@ def _finding(rule: Rule, by_name: Mapping[str, Sequence[Indicator]]) -> Finding 
     if not all(each):
         return None
     about = tuple(sorted(each[0], key=lambda one: -miss(one)))
-    return Finding(rule, about, tuple(one for found in each[1:] for one in found), all(doubtful(one) for one in about))
+    return Finding(
+        rule, about, tuple(one for found in each[1:] for one in found), all(doubt(one) != "none" for one in about)
+    )
 
 
 def _showing(condition: Condition, by_name: Mapping[str, Sequence[Indicator]]) -> Iterator[Indicator]:

@@ -90,6 +90,9 @@ def trend_sentence(trend: Indicator) -> str:
     said: str = trend.verdict.word
     if trend.value is not None:
         said += f" by {text.quantity(abs(trend.value), text.clean(trend.unit, 24), trend.decimals)}"
+        if trend.low is not None and trend.high is not None and trend.low * trend.high > 0:
+            near, far = sorted((abs(trend.low), abs(trend.high)))
+            said += f" ({text.span(near, far, '', trend.decimals)})"
     doubt = f", {remarks.IF_RIGHT}" if trend.questioned else ""
     return f"{figures.named(trend)}: {said}, a real change{doubt}."
 

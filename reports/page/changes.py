@@ -31,7 +31,7 @@ def sentences(found: Changes, name: Callable[[str], str]) -> Iterator[str]:
     named = [*told[:MOST_GREENS], *([text.count(left, "more green", "more greens")] if left > 0 else [])]
     chance = text.number(found.by_chance, 1 if found.by_chance >= 0.1 else 2)
     yield (
-        f"A clear change over the years on {len(found.clear)} of {greens} tested: {listed(named)}. If nothing changed "
+        f"A real change over the years on {len(found.clear)} of {greens} tested: {listed(named)}. If nothing changed "
         f"on any green, chance would still show one on {chance} of them at most."
     )
 

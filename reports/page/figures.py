@@ -102,7 +102,7 @@ def numbered(indicators: tuple[Indicator, ...]) -> tuple[tuple[int, Indicator], 
 def printed(
     pairs: tuple[tuple[int, Indicator], ...], most: int | None, judged: int | None = None
 ) -> tuple[tuple[int, Indicator], ...]:
-    """The figures that are printed: all that have a target or a standing to tell, then others while there is room.
+    """The figures that are printed: those with a target, standing or verdict to tell, then others while there is room.
 
     Of these others first those that a target is looked for, with the reason why there is none: organic matter is not
     left out for a count of holes because nobody has published a limit of it.
@@ -111,15 +111,25 @@ def printed(
     """
     if most is None:
         return pairs
-    ranked = sorted(
-        (p for p in pairs if p[1].standing != "no target"), key=lambda p: _URGENCY[judgement.judgement(p[1])]
-    )
+    ranked = sorted((p for p in pairs if _told(p[1])), key=lambda p: _urgency(p[1]))
     told = {ref for ref, _ in ranked[:judged]}
-    open_ones = [(ref, i) for ref, i in pairs if i.standing == "no target" and not _monthly(i)]
+    open_ones = [(ref, i) for ref, i in pairs if not _told(i) and not _monthly(i)]
     recorded = [ref for ref, i in sorted(open_ones, key=lambda p: not _sought(p[1])) if i.value is not None]
     missing = [ref for ref, i in open_ones if i.value is None]
     kept = told | set((recorded + missing)[: max(0, most - len(told))])
     return tuple(pair for pair in pairs if pair[0] in kept)
+
+
+def _told(one: Indicator) -> bool:
+    """Whether a figure has something to tell beside itself: a standing, or the verdict of a test on a change."""
+    return one.standing != "no target" or (one.verdict is not None and one.verdict.p is not None)
+
+
+def _urgency(one: Indicator) -> int:
+    """The place of a figure in the order it is told; a clear change comes with what is off."""
+    if one.standing == "no target" and one.verdict is not None:
+        return 0 if one.verdict.clear else 2
+    return _URGENCY[judgement.judgement(one)]
 
 
 def _sought(one: Indicator) -> bool:
@@ -185,7 +195,8 @@ def tally(words: Sequence[Judgement]) -> str:
 
 def interval_text(indicator: Indicator) -> str:
     """The interval as a range without its unit; empty where there is none."""
-    return "" if indicator.value is None else text.interval(indicator.low, indicator.high, indicator.decimals)
+    places = judgement.interval_digits(indicator)
+    return "" if indicator.value is None else text.interval(indicator.low, indicator.high, places)
 
 
 def target_text(indicator: Indicator) -> str:
@@ -210,7 +221,7 @@ def figure(ref: int, indicator: Indicator, most_text: int = 240) -> Figure:
         judged=indicator.standing != "no target" or target_text(indicator) != "none set",
         marked=judgement.judgement(indicator) == "off",
         n=f"{indicator.n:,}",
-        note=text.sentence(text.clean(indicator.note, most_text)),
+        note=text.sentences(indicator.note, most_text),
     )
 
 

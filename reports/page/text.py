@@ -43,6 +43,17 @@ def clean(text: str, limit: int = TEXT_LIMIT) -> str:
     return shown if len(shown) <= limit else shown[: limit - 1].rstrip() + "…"
 
 
+def sentences(words: str, most: int) -> str:
+    """As many whole sentences as at most so many characters hold, the first one at least: cut short it says another."""
+    every = re.split(r"(?<=[.…]) (?=[^a-z])", clean(words))
+    kept = every[0]
+    for one in every[1:]:
+        if len(kept) + 1 + len(one) > most:
+            break
+        kept += f" {one}"
+    return sentence(kept)
+
+
 def drawable(text: str) -> str:
     """The text in composed form, white space as spaces, without control or direction marks.
 

@@ -103,7 +103,7 @@ def _doubt(found: Finding) -> str:
     if told := [one.verdict for one in found.figures if one.verdict]:
         return f"{told[0].word}: {told[0].why}"
     if found.doubtful:
-        return "the readings spread across the limit: may be chance"
+        return "close to the limit: may be chance"
     with_interval = [one for one in found.figures if one.low is not None and one.high is not None]
     if any(judged(one) and one.standing != "within" and not doubtful(one) for one in with_interval):
         return "the interval lies outside the target"

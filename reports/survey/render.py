@@ -230,7 +230,11 @@ def _matters(survey: ConditionSurvey) -> Iterator[str]:
         yield _without_figures(survey)
     for one in found[:MOST_TOLD]:
         asked = f" This holds {remarks.IF_RIGHT}." if any(figure.questioned for figure in one.figures) else ""
-        yield sentence(one, partial(_days, survey)) + (" This may be chance." if one.doubtful else "") + asked
+        yield (
+            sentence(one, partial(_days, survey))
+            + (" It is close to the limit: this may be chance." if one.doubtful else "")
+            + asked
+        )
     if len(found) > MOST_TOLD:
         yield f"{text.count(len(found) - MOST_TOLD, 'further finding')} stand under “Findings”."
     if own and not found:

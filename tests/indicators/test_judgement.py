@@ -72,6 +72,14 @@ def test_the_digit_that_shows_the_judgement_is_printed(one: Indicator, shown: st
     assert not on_the_limit(one)
 
 
+def test_an_interval_is_printed_with_the_digit_that_shows_its_side() -> None:
+    """4.003 to 5.04 stood as 4.0–5.0 beside "off" against at most 4."""
+    one = replace(AT_MOST, value=4.5, low=4.003, high=5.04, target_high=4.0, standing="above")
+    assert judgement(one) == "off"
+    assert printed.interval_text(one) == "4.003–5.040"
+    assert printed.interval_text(replace(one, low=4.06)) == "4.1–5.0"
+
+
 def test_what_no_printed_digit_shows_is_close_and_not_off() -> None:
     one = replace(COVER, value=94.9999)
     assert on_the_limit(one)

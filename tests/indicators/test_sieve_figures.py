@@ -88,6 +88,7 @@ def test_alike_in_the_middle_is_not_alike(figures: Figures) -> None:
     assert [round(found[size].value or 0.0, 2) for size in ("D10", "D50", "D90")] == [0.11, 1.0, 1.0]
     assert found["D10"].value == pytest.approx(1 / 9.5, abs=1e-3)
     assert {one.label for one in found.values()} == {"Dressing against root zone"}
+    assert found["D10"].note.startswith("Read between 0.002 and 0.05 mm, where nothing was sieved: roughly.")
 
 
 def test_a_size_that_the_sieves_do_not_reach_is_not_judged(figures: Figures) -> None:

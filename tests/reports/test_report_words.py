@@ -161,7 +161,7 @@ def test_a_change_is_announced_by_its_verdict_whatever_its_interval_says() -> No
     trend = indicator(name="organic_matter_trend", label="Organic matter trend", band="", value=-0.42,
                       unit="% a year", low=-0.71, high=-0.12, decimals=2, standing="no target",
                       verdict=Verdict("falling", "6 comparable samples, p 0.003", 0.003))  # fmt: skip
-    falling = f"Organic matter trend: falling by 0.42{N}%{H}a{H}year, a real change."
+    falling = f"Organic matter trend: falling by 0.42{N}%{H}a{H}year (0.12–0.71), a real change."
     assert wording.trend_sentence(trend) == falling
     still = [
         replace(trend, verdict=Verdict("no clear change", "8 comparable samples, p 0.061", 0.061), band=band)

@@ -113,6 +113,26 @@ def digits(one: Indicator) -> int:
     return one.decimals
 
 
+def interval_digits(one: Indicator) -> int:
+    """Digits after the point with which a figure's interval is printed: more where its ends hide their side of a limit.
+
+    4.003 to 5.04 against "at most 4" is not printed as 4.0 to 5.0 beside "off".
+    """
+    first = digits(one)
+    if one.low is None or one.high is None or not judged(one):
+        return one.decimals
+    limits = [end for end in (one.target_low, one.target_high) if end is not None]
+    for places in range(one.decimals, first + MOST_DIGITS + 1):
+        if all(_side(round(end, places), at) == _side(end, at) for end in (one.low, one.high) for at in limits):
+            return places
+    return one.decimals
+
+
+def _side(value: float, limit: float) -> int:
+    """Below, on or above a limit: −1, 0 or 1."""
+    return (value > limit) - (value < limit)
+
+
 def on_the_limit(one: Indicator) -> bool:
     """Whether a figure is so near a limit of its target that no digit it may be printed with shows its side of it."""
     return not any(_shows(one, places) for places in range(one.decimals, one.decimals + MOST_DIGITS + 1))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
+from itertools import pairwise
 
 import polars as pl
 
@@ -60,6 +61,25 @@ def _samples(rows: pl.DataFrame, owner: str) -> Iterator[Sample]:
         name = ", ".join(str(word) for word in (sample, lab) if word)
         found, why = (None, curve) if isinstance(curve, str) else (curve, "")
         yield Sample(owner, day, name, found, why, part)
+
+
+WIDEST_GAP = 10.0
+"""Sizes further apart than this tell little of what lies between, from clay at 0.002 mm to a sieve of 0.05 mm for one:
+common practice, no source."""
+
+
+def guessed(curve: Curve, passing_pct: float) -> str:
+    """A word on a size that lies where nothing was sieved; "" where sieves stand near it.
+
+    Args:
+        curve: the sieve curve.
+        passing_pct: share of the mass that is finer than the size, %.
+    """
+    points = pairwise(zip(curve.passing_pct, curve.sizes_mm, strict=True))
+    for (below, fine), (above, coarse) in points:
+        if below < passing_pct < above and coarse > WIDEST_GAP * fine:
+            return f"Read between {fine:g} and {coarse:g} mm, where nothing was sieved: roughly."
+    return ""
 
 
 def curve_of(rows: pl.DataFrame) -> Curve | str:

@@ -28,6 +28,7 @@ from pipeline.indicators.soil.curves import (
     READ,
     Sample,
     furthest_in_words,
+    guessed,
     last_sample,
 )
 from schemas.construction import construction_of, construction_words
@@ -217,7 +218,8 @@ def _sizes(sample: Sample, read: Interpolation) -> Iterator[Indicator]:
         return
     for share, what in SIZES.items():
         one = _of(what, sample, read, d_value_mm(sample.curve, share, read))
-        yield one if one.value is not None else replace(one, note=f"{one.note} The sieves do not reach it.")
+        why = "The sieves do not reach it." if one.value is None else guessed(sample.curve, share)
+        yield replace(one, note=f"{one.note} {why}".rstrip())
     yield replace(_of(UNIFORMITY, sample, read, uniformity_coefficient(sample.curve, read)), method=UNIFORMITY.made)
 
 
@@ -237,7 +239,10 @@ def _match(name: str, dressing: Sample | None, root: Sample, read: Interpolation
     both = evidence(pl.concat([dressing.rows, root.rows]), "sieve")
     furthest = furthest_in_words(match)
     for size, ratio in match.d_ratio.items():
-        note = furthest if ratio is not None else "The sieves do not reach it."
+        note = "The sieves do not reach it."
+        if ratio is not None:
+            share = float(size.removeprefix("D"))
+            note = guessed(root.curve, share) or guessed(dressing.curve, share) or furthest
         yield replace(base, band=f"{name}, {size}", value=ratio, n=len(both), note=note, evidence=both)
 
 
