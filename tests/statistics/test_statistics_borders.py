@@ -151,7 +151,7 @@ def test_a_layer_that_would_have_started_below_nothing_fits_no_balance():
 
 
 def test_a_drift_of_the_laboratory_is_what_refitting_drifted_samples_shows():
-    """Samples read lower by the drift the longer ago they were: how far the accumulation moves, beside its own error."""
+    """Samples read otherwise by the drift the longer ago they were: how far that moves the accumulation."""
     drift = 1e-4
     plain, told = fit(), fit(drift_sd=drift)
     moved = fit(fraction=[f + drift * (t - YEARS[-1]) for t, f in zip(YEARS, FRACTION, strict=True)])
