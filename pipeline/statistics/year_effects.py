@@ -65,7 +65,7 @@ def year_effects(year: ArrayLike, kind: Sequence[Hashable]) -> YearEffects:
 
 def _linked_with_latest(years: NDArray[np.float64], codes: NDArray[np.intp]) -> NDArray[np.bool_]:
     """The values linked with those of the latest year through years and kinds in common."""
-    linked = years == years.max()
+    linked: NDArray[np.bool_] = years == years.max()
     while True:
         wider = np.isin(years, years[linked]) | np.isin(codes, codes[linked])
         if (wider == linked).all():
