@@ -28,7 +28,6 @@ def false_discovery_p(p: ArrayLike) -> NDArray[np.float64]:
         raise ValueError("p: must be within 0 and 1")
     order = np.argsort(values)[::-1]
     ranks = np.arange(values.size, 0, -1)
-    stepped = np.minimum.accumulate(values[order] * values.size / ranks)
     adjusted = np.empty_like(values)
-    adjusted[order] = np.minimum(stepped, 1.0)
+    adjusted[order] = np.minimum.accumulate(values[order] * values.size / ranks)
     return adjusted

@@ -37,7 +37,7 @@ def year_effects(year: ArrayLike, kind: Sequence[Hashable]) -> YearEffects:
     """Level of each year by least squares with a level for each kind.
 
     A year can be compared with the latest where kinds lead from one to the other: both have the kind, or a third year
-    has one of each. Of several such sets of values in the latest year the one with the most years is used.
+    has one of each.
 
     Args:
         year: year of each value, a whole number.
@@ -64,15 +64,10 @@ def year_effects(year: ArrayLike, kind: Sequence[Hashable]) -> YearEffects:
 
 
 def _linked_with_latest(years: NDArray[np.float64], codes: NDArray[np.intp]) -> NDArray[np.bool_]:
-    """The values linked with one of the latest year through years and kinds in common, those of the most years."""
-    best = np.zeros(years.size, dtype=np.bool_)
-    for start in np.flatnonzero(years == years.max()):
-        linked = np.arange(years.size) == start
-        while True:
-            wider = np.isin(years, years[linked]) | np.isin(codes, codes[linked])
-            if (wider == linked).all():
-                break
-            linked = wider
-        if np.unique(years[linked]).size > np.unique(years[best]).size:
-            best = linked
-    return best
+    """The values linked with those of the latest year through years and kinds in common."""
+    linked: NDArray[np.bool_] = years == years.max()
+    while True:
+        wider = np.isin(years, years[linked]) | np.isin(codes, codes[linked])
+        if (wider == linked).all():
+            return linked
+        linked = wider

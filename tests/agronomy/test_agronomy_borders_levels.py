@@ -249,3 +249,19 @@ def test_outlines_of_a_map_are_drawn_to_the_millimetre():
     xs = [x for x, _ in middle.shapes[0].outline]
     assert (min(xs), max(xs)) == (2.001, 4.999)
     assert [low.area_m2, middle.area_m2, high.area_m2] == pytest.approx([10.0075, 14.985, 10.0075], abs=1e-3)
+
+
+def test_a_place_read_twice_is_no_grid_as_surveyed():
+    """Which of the two stands would be chance: the heights between are interpolated instead."""
+    x, y = square(6)
+    assert level_grid(x, y, np.zeros(x.size)).as_surveyed
+    again = level_grid(np.append(x, 3.0), np.append(y, 3.0), np.append(np.zeros(x.size), 5.0))
+    assert not again.as_surveyed
+
+
+def test_of_more_than_ten_thousand_points_neighbours_are_averaged():
+    """Two readings a millimetre apart, 5 mm up and 5 mm down, 6,400 times: the ground between is flat."""
+    x, y = square(79, 0.25)
+    across, along = np.concatenate((x + 0.001, x + 0.002)), np.concatenate((y + 0.001, y + 0.002))
+    grid = level_grid(across, along, np.repeat([5.0, -5.0], x.size))
+    assert np.nanmean(np.abs(grid.height_mm)) < 1.0

@@ -8,7 +8,8 @@ import pytest
 from pipeline.statistics.accumulation import MIN_SPAN_YEARS, fit_balance
 from pipeline.statistics.balance import dressing_to_hold, dressing_to_reach, fraction_after, refill_as_dressing
 from pipeline.statistics.effect import Difference, difference_in_differences, like_with_like
-from pipeline.statistics.interval import Refused
+from pipeline.statistics.interval import Refused, sampling_sd, wilson_interval
+from pipeline.statistics.random_effects import RandomEffects, funnel
 
 M = 30.0
 YEARS, FRACTION = [2020.0, 2021.0, 2022.5], [0.05, 0.055, 0.06]
@@ -99,3 +100,63 @@ def test_samples_as_far_apart_as_a_rate_needs_are_far_enough():
     span = MIN_SPAN_YEARS
     assert not isinstance(fit(years=[0.0, span / 2, span], dose_years=(0.1,)), Refused)
     assert isinstance(fit(years=[0.0, span / 2, span - 0.01], dose_years=(0.1,)), Refused)
+
+
+def test_a_log_may_bury_the_layer_fifty_times_and_no_more():
+    """Who dresses 50 layers is asked whether any accumulation fits; who dresses more has written a wrong quantity."""
+    for layers, buried in ((50.0, False), (50.01, True)):
+        got = fit(dose_mass=(layers * M,))
+        assert (isinstance(got, Refused) and "buries the layer 50 times over" in got.why) is buried
+
+
+@pytest.mark.parametrize(("sd", "widened"), [(0.006, False), (0.0006, True)])
+def test_an_interval_is_widened_where_samples_scatter_more_than_stated(sd, widened):
+    got = fit(fraction=[0.05, 0.058, 0.06], sd=sd)
+    assert not isinstance(got, Refused)
+    assert ("times as the samples scatter more" in got.method) is widened
+    assert "widened 1.0 times" not in got.method
+
+
+@pytest.mark.parametrize(
+    "given",
+    [{"mean": 0.0}, {"mean": -0.5}, {"core_cv": -0.01}, {"laboratory_cv": -0.01}, {"cores": 0}],
+)
+def test_error_of_a_sample_needs_what_can_be(given):
+    known = {"mean": 5.0, "cores": 10, "core_cv": 0.14, "laboratory_cv": 0.05}
+    assert sampling_sd(**known) == pytest.approx(5 * np.sqrt(0.14**2 / 10 + 0.05**2))
+    with pytest.raises(ValueError, match="one core at least"):
+        sampling_sd(**known | given)
+
+
+def test_one_case_of_one_has_an_interval():
+    """1/(1 + z²) to 1: one case says little, but something."""
+    assert wilson_interval(1, 1) == pytest.approx((1 / (1 + 1.959964**2), 1.0))
+
+
+def test_a_funnel_holds_95_percent_where_nothing_else_is_said():
+    assert funnel(RandomEffects(6.0, 0.0), 1.0) == pytest.approx((6 - 1.96, 6 + 1.96))
+
+
+@pytest.mark.parametrize(("span", "enough"), [(0.8, False), (0.9, True), (1.0, True)])
+def test_samples_of_two_springs_are_far_enough_apart(span, enough):
+    got = fit(years=[0.0, span / 2, span], dose_years=(0.1,))
+    assert (not isinstance(got, Refused)) is enough
+
+
+def test_a_layer_that_would_have_started_below_nothing_fits_no_balance():
+    """0.1, 0.2 and then 9 % in three years: the line through them starts below zero."""
+    got = fit(fraction=[0.001, 0.002, 0.09], years=[2020.0, 2021.0, 2022.0])
+    assert isinstance(got, Refused)
+    assert got.why == "no steady accumulation fits these samples and this dressing; check both."
+
+
+def test_a_drift_of_the_laboratory_is_what_refitting_drifted_samples_shows():
+    """Samples read otherwise by the drift the longer ago they were: how far that moves the accumulation."""
+    drift = 1e-4
+    plain, told = fit(), fit(drift_sd=drift)
+    moved = fit(fraction=[f + drift * (t - YEARS[-1]) for t, f in zip(YEARS, FRACTION, strict=True)])
+    assert not isinstance(plain, Refused)
+    assert not isinstance(told, Refused)
+    assert not isinstance(moved, Refused)
+    shift = moved.accumulation - plain.accumulation
+    assert told.se**2 - plain.se**2 == pytest.approx(shift**2, rel=0.02)

@@ -12,6 +12,7 @@ import pytest
 from pipeline.statistics.series import Run, comparable_run, in_years, times_of_year
 from pipeline.statistics.trend import theil_sen
 from pipeline.statistics.verdict import Laboratory, Trend, fewest_years, measurement_slope_sd, trend_verdict
+from tests.outside_checks import outside
 
 YEARS = [2018.0, 2019.0, 2020.0, 2021.0, 2022.0, 2023.0]
 FALL = [9.0, 8.4, 8.1, 7.3, 7.0, 6.2]
@@ -40,6 +41,7 @@ def test_a_clear_fall() -> None:
     assert narrower.high <= got.high <= wider.high
 
 
+@outside("library", "numpy.polyfit")
 def test_least_squares_stands_beside_the_slope() -> None:
     """Against numpy's polynomial fit of the same samples."""
     got = trend_verdict(YEARS, FALL, [LAB_A] * 6, unit="%")
