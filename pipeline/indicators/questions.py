@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
@@ -12,6 +13,8 @@ from pipeline.indicators.base.records import GreenRecords
 
 COUNTED = frozenset({"works", "effort"})
 """Families of jobs, hours and cost: whether an amount, a depth or a size is right leaves them alone."""
+PER_AREA = re.compile(r"/(?:m²|ha)\b")
+"""Units of figures that rest on the green's area: a doubt about its register row is one about them."""
 OF_A_DATE = pl.col("code").str.starts_with("date.")
 
 
@@ -19,8 +22,18 @@ def marked(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicat
     """The figures, each with the lines behind it that stand under an open warning."""
     every = records.open_warnings
     asked, of_dates = (set(rows.select("load_id", "line").iter_rows()) for rows in (every, every.filter(OF_A_DATE)))
+    green = Evidence(records.green["file"], records.green["line"], "green", records.green["load_id"])
+    sizes = set(every.filter(pl.col("code") == "area.size").select("load_id", "line").iter_rows())
+    area = (green,) if (green.load_id, green.line) in sizes else ()
     return tuple(
-        replace(one, questioned=_among(one.evidence, of_dates if one.family in COUNTED else asked)) for one in figures
+        replace(
+            one,
+            questioned=(
+                *_among(one.evidence, of_dates if one.family in COUNTED else asked),
+                *(area if PER_AREA.search(one.unit) and one.value is not None else ()),
+            ),
+        )
+        for one in figures
     )
 
 

@@ -71,7 +71,7 @@ def last_load(store: Store, sha256: str, file: str, rules: str, kind: str, profi
     found = store.frame(
         "SELECT * FROM meta.load WHERE sha256 = $sha AND file = $file AND rules_sha256 = $rules "
         "AND version = $version AND rejected = 0 AND $kind IN ('', kind) AND $profile IN ('', profile) "
-        "ORDER BY load_id DESC LIMIT 1",
+        "AND load_id = (SELECT max(load_id) FROM meta.load WHERE sha256 = $sha AND file = $file)",
         sha=sha256,
         file=file,
         rules=rules,

@@ -83,7 +83,9 @@ def _mended(latest: pl.DataFrame, rejects: pl.DataFrame) -> list[str]:
 
 
 def _in_season(row: dict[str, Any], records: GreenRecords) -> bool:
-    """Whether the line of a warning holds a record of this season."""
+    """Whether the line of a warning holds a record of this season, or the green's own row of the register."""
+    if (row["file"], row["line"]) == (records.green["file"], records.green["line"]):
+        return True
     for frame in (records.frames[kind.name] for kind in KINDS.values() if kind.of_green):
         here = records.in_season(frame).filter((pl.col("file") == row["file"]) & (pl.col("line") == row["line"]))
         if here.height:

@@ -110,7 +110,7 @@ def due_sentence(season: GreenSeason) -> str:
 
 
 def _is_trend(indicator: Indicator) -> bool:
-    return indicator.verdict is not None and indicator.standing not in ("below", "above")
+    return indicator.verdict is not None
 
 
 def _word(indicator: Indicator) -> Change | Standing:

@@ -202,7 +202,7 @@ def interval_text(indicator: Indicator) -> str:
 def target_text(indicator: Indicator) -> str:
     """The target in words with its unit."""
     unit = text.clean(indicator.unit, 24)
-    return text.target(indicator.target_low, indicator.target_high, unit, indicator.decimals)
+    return text.target(indicator.target_low, indicator.target_high, unit, judgement.digits(indicator))
 
 
 def figure(ref: int, indicator: Indicator, most_text: int = 240) -> Figure:

@@ -7,6 +7,7 @@ from typing import Any, TypeVar
 
 from pipeline.common.amounts import Amount, AmountText
 from pipeline.indicators.base.green_season import GreenSeason, Indicator, Running, Series
+from pipeline.indicators.base.judgement import judgement
 from pipeline.indicators.families import DESCRIBED
 from pipeline.workspace.customary import AGAIN, Customary, customary
 from reports.page.house_style import Units
@@ -82,7 +83,7 @@ def _indicator(one: Indicator) -> Indicator:
         return told
     difference = what is not None and what.difference
     shown = _scaled(told, found, "value", "low", "high", "target_low", "target_high", difference=difference)
-    return replace(shown, unit=found.unit, decimals=found.decimals(one.decimals))
+    return replace(shown, unit=found.unit, decimals=found.decimals(one.decimals), judged_as=judgement(one))
 
 
 def _running(one: Running) -> Running:

@@ -210,7 +210,7 @@ def _panel_note(greens: Sequence[GreenSeason], found: Sequence[Indicator | None]
 def _panel_row(green: GreenSeason, found: Indicator | None, strip: figures.Strip | None, *, told: bool) -> PanelRow:
     if found is None:
         return PanelRow(text.name(green.green_name, 48), text.MISSING, True, "", None, "", "", False)
-    goal = text.target(found.target_low, found.target_high, "", found.decimals)
+    goal = text.target(found.target_low, found.target_high, "", judgement.digits(found))
     return PanelRow(
         green=text.name(green.green_name, 48),
         value=figures.marked(figures.value_text(found), found),

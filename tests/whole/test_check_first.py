@@ -58,3 +58,51 @@ def test_what_is_due_of_a_target_that_a_slip_fills_is_not_known(workspace: Works
         done = green_season(read_records(store), "ALD-1", workspace.season("2026"), workspace)
     (due,) = (one for one in done.due if one.what == "Nitrogen")
     assert due.low is not None
+
+
+def test_the_mark_follows_its_record_whatever_else_comes_under_the_name(workspace: Workspace, county: Load) -> None:
+    """A monthly export keeps its name: the slip of March lost its mark, and its warning, with the file of May."""
+    county("jobs.csv", SLIP)
+    head, _, may = SLIP.splitlines()
+    county("jobs.csv", f"{head}\n{may.replace('05-04', '06-04')}\n")
+    assert len(asked(workspace)) == 1
+
+
+def test_of_two_equal_entries_the_one_confirmed_is_settled(workspace: Workspace, county: Load) -> None:
+    twice = SLIP.replace("05-04", "04-16").replace("Fe,2,", "Fe,20,")
+    county("jobs.csv", twice)
+    assert {one.place.line for one in asked(workspace)} == {2, 3}
+    confirm(workspace, 2)
+    county("jobs.csv", twice)
+    assert [one.place.line for one in asked(workspace)] == [3]
+
+
+def test_a_confirmation_taken_back_asks_again(workspace: Workspace, county: Load) -> None:
+    county("jobs.csv", SLIP)
+    confirm(workspace, 2)
+    county("jobs.csv", SLIP)
+    assert not asked(workspace)
+    (workspace.corrections / "confirmed.toml").unlink()
+    county("jobs.csv", SLIP)
+    assert len(asked(workspace)) == 1
+
+
+def test_a_green_whose_size_contradicts_its_area_is_asked_about_first(workspace: Workspace, county: Load) -> None:
+    """144 m² for 1,444: ten times the rate stood as fact, and the warning of the register was told at loading alone."""
+    county("greens.csv", "green,club,name,area_m2,length_m,width_m,shape\nALD-1,ALD,Main green,144,38,38,flat\n")
+    county("jobs.csv", SLIP)
+    with Store(workspace.store, read_only=True) as store:
+        done = green_season(read_records(store), "ALD-1", workspace.season("2026"), workspace)
+    assert "Length times width is 1444 m²" in " ".join(one.text for one in done.questions)
+    marked = {one.name for one in done.indicators if any(place.kind == "green" for place in one.questioned)}
+    assert "nitrogen_kg_ha" in marked
+    assert "hours_h" not in marked
+    assert any("Length times width" in note.text for note in done.data_notes)
+
+
+def confirm(workspace: Workspace, line: int) -> None:
+    """Write a correction that leaves the twenty packs of a line as they are."""
+    (workspace.corrections / "confirmed.toml").write_text(
+        f'[[correction]]\nfile = "jobs.csv"\nline = {line}\ncolumn = "packs"\nfrom = "20"\nto = "20"\n'
+        'why = "twenty bags, as ordered"\nwho = "office, 3 May 2026"\n'
+    )

@@ -76,6 +76,7 @@ class Indicator:
         evidence: the lines of the users' files behind it.
         basis: how a laboratory made it, which a target may ask for.
         questioned: those of them that stand under an open warning: the figure may rest on a slip.
+        judged_as: what was said of it in SI, where it is shown in other units; "" where it is in SI itself.
     """
 
     name: str
@@ -98,6 +99,7 @@ class Indicator:
     verdict: Verdict | None = None
     basis: Basis = NO_BASIS
     questioned: tuple[Evidence, ...] = ()
+    judged_as: str = ""
 
 
 @dataclass(frozen=True)

@@ -40,7 +40,8 @@ MOST_DIGITS = 2
 
 def judgement(one: Indicator) -> Judgement:
     """The one word on the page for a figure against its target."""
-    return TABLE[one.standing, doubt(one)]
+    found = TABLE[one.standing, doubt(one)]
+    return next((word for word in JUDGEMENTS if word == one.judged_as), found)
 
 
 def said(one: Indicator) -> Judgement | Change:
@@ -139,8 +140,16 @@ def on_the_limit(one: Indicator) -> bool:
 
 
 def _shows(one: Indicator, places: int) -> bool:
-    """Whether the figure, rounded so, still stands as it is judged to stand."""
-    return not judged(one) or stand(round(one.value or 0.0, places), one.target_low, one.target_high) == one.standing
+    """Whether the figure, rounded so, still stands against its printed limits as it is judged to stand."""
+    if not judged(one):
+        return True
+    low, high = (None if end is None else _as_printed(end, places) for end in (one.target_low, one.target_high))
+    return stand(round(one.value or 0.0, places), low, high) == one.standing
+
+
+def _as_printed(limit: float, places: int) -> float:
+    """A limit as it is printed beside a figure: whole, where three digits hold it, else with the figure's digits."""
+    return limit if math.isclose(limit, round(limit, 3), rel_tol=ROUNDING) else round(limit, places)
 
 
 def _missed(one: Indicator) -> float | None:

@@ -20,9 +20,9 @@ from schemas import KINDS, Kind
 CELL = ["load_id", "line", "column_name"]
 """What a fault of a cell is about."""
 QUESTION_NO_VALUE = (
-    "amount.unknown", "bytes.encodings_mixed", "load.closed", "load.goes_back", "load.not_closed", "load.one_call",
-    "load.superseded_copy", "read.header_only", "record.other_file", "reference.material", "text.spellings",
-    "text.too_long",
+    "amount.unknown", "bytes.encodings_mixed", "construction.twice", "construction.unknown", "load.closed",
+    "load.goes_back", "load.not_closed", "load.one_call", "load.superseded_copy", "read.header_only",
+    "reference.material", "text.spellings", "text.too_long",
 )  # fmt: skip
 """Warnings that question no value of their line: figures that rest on it carry no mark."""
 
@@ -127,17 +127,51 @@ class Records(_ByKind):
     def open_warnings(self) -> pl.DataFrame:
         """Warnings that question a value and still stand: ``load_id``, ``line``, ``file``, ``code``, ``message``.
 
-        A warning stands while the last load of its file still gives it, and nobody has confirmed its cell. Those on
-        files and names, and those that only tell that something is missing, question no value.
+        A warning follows its record, whatever else is loaded under the file's name since. It is settled once the same
+        bytes are loaded again without it (a register was mended), or somebody has confirmed its cell. Those on files
+        and names, and those that only tell that something is missing, question no value.
         """
         said = self.warnings.filter(pl.col("line").is_not_null() & ~pl.col("code").is_in(QUESTION_NO_VALUE))
-        latest = self.loads.group_by("file", maintain_order=True).agg(pl.col("load_id").max())
-        of_latest = said.join(latest, on=["file", "load_id"], how="semi", maintain_order="left")
-        still = of_latest.join(self.confirmed, on=CELL, how="anti", maintain_order="left")
-        same = ["file", "code", "column_name", "value"]
-        standing = said.join(still, on=same, how="semi", nulls_equal=True, maintain_order="left")
+        loads = self.loads.select("load_id", "sha256")
+        said = said.join(loads, on="load_id", how="left", maintain_order="left")
+        later = loads.group_by("sha256", maintain_order=True).agg(pl.col("load_id").max().alias("last"))
+        said = said.join(later, on="sha256", how="left", maintain_order="left")
+        again = self.warnings.select(pl.col("load_id").alias("last"), "line", "code", "column_name")
+        gone = said.filter(pl.col("last") > pl.col("load_id")).join(
+            again, on=["last", "line", "code", "column_name"], how="anti", nulls_equal=True, maintain_order="left"
+        )
+        rows = ["load_id", "line", "code", "column_name"]
+        standing = said.join(gone, on=rows, how="anti", nulls_equal=True, maintain_order="left")
+        standing = standing.join(self._confirmed_warnings(said), on=rows, how="anti", maintain_order="left")
         columns = ("load_id", "line", "file", "code", "message")
         return standing.select(columns).unique().sort("file", "line", "load_id", "code", "message", maintain_order=True)
+
+    def _confirmed_warnings(self, said: pl.DataFrame) -> pl.DataFrame:
+        """Those of the warnings whose cell was confirmed in their own or the last load of their bytes or file.
+
+        Of a file of other bytes it is the same cell where it says the same, and nothing there says so unconfirmed.
+        """
+        rows = ["load_id", "line", "code", "column_name"]
+        of_line = said.join(
+            self.confirmed.rename({"load_id": "last"}),
+            on=["last", "line", "column_name"], how="semi", maintain_order="left",
+        )  # fmt: skip
+        same = ["file", "code", "column_name", "value"]
+        newest = self.loads.group_by("file", maintain_order=True).agg(pl.col("load_id").max().alias("newest"))
+        there = self.warnings.join(newest, on="file", how="left", maintain_order="left").filter(
+            pl.col("load_id") == pl.col("newest")
+        )
+        settled = there.join(self.confirmed, on=CELL, how="semi", maintain_order="left")
+        unsettled = there.join(self.confirmed, on=CELL, how="anti", maintain_order="left")
+        elsewhere = said.join(settled, on=same, how="semi", nulls_equal=True, maintain_order="left").join(
+            unsettled, on=same, how="anti", nulls_equal=True, maintain_order="left"
+        )
+        elsewhere = elsewhere.join(
+            self.loads.join(newest.rename({"newest": "load_id"}), on=["file", "load_id"], how="semi",
+                            maintain_order="left").select("file", pl.col("sha256").alias("newest_sha")),
+            on="file", how="left", maintain_order="left",
+        ).filter(pl.col("newest_sha") != pl.col("sha256"))  # fmt: skip
+        return pl.concat([of_line.select(rows), elsewhere.select(rows)])
 
     @cached_property
     def _parts(self) -> dict[str, dict[tuple[Any, ...], pl.DataFrame]]:

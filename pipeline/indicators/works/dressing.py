@@ -201,8 +201,8 @@ def _density_used(known: pl.DataFrame) -> str:
 def running(records: GreenRecords) -> Running:
     """Running total of the season's dressing against a straight plan to the target's lower end.
 
-    The plan is a straight line from nothing at the season's start to the lower end of the target (or the upper end
-    where there is no lower) at its end: a yardstick, not advice on when to dress.
+    The plan is a straight line from nothing at the season's start to the lower end of the target at its end: a
+    yardstick, not advice on when to dress. A target with an upper end alone asks for nothing, and has none.
     """
     rows = records.in_season(dressings(records)).drop_nulls("kg_m2")
     return running_total(records, rows, "kg_m2", "Top dressing", DRESSING)
@@ -224,8 +224,7 @@ def running_total(records: GreenRecords, rows: pl.DataFrame, column: str, name: 
     target = target_for(records, what)
     if target is None:
         return Running(name, what.unit, points)
-    goal = target.low if target.low is not None else target.high
-    season = records.season
+    season, goal = records.season, target.low
     plan = (RunningPoint(season.start, 0.0), RunningPoint(season.end, goal)) if goal is not None else ()
     return Running(name, what.unit, points, plan, target.low, target.high, target.source)
 

@@ -50,6 +50,12 @@ CONSTRUCTION_TWICE = FaultKind(
     "Mend the words, or the code.",
     severity="warning",
 )
+ENDS_SWAPPED = FaultKind(
+    "target.ends",
+    "Lower end of a target above its upper end",
+    "The lower end {value} lies above the upper end {high}.",
+    "Swap the two, or blank the one that is not meant; a target may have one end alone.",
+)
 ROUNDING = 0.5
 """Percent that rounded shares of a mix may come to above 100."""
 PARTS = ("n_pct", "p_pct", "k_pct", "mg_pct", "s_pct", "fe_pct", "ca_pct", "mn_pct")
@@ -68,6 +74,13 @@ def check_material(records: pl.DataFrame) -> pl.DataFrame:
             LIQUID_BASIS.of(records.filter(unsaid), "analysis_by", pl.col("material")),
         ]
     )
+
+
+def check_target(records: pl.DataFrame) -> pl.DataFrame:
+    """Targets that no figure could meet."""
+    swapped = records.filter(pl.col("low") > pl.col("high"))
+    rows = swapped.select("line", "low", "high").iter_rows()
+    return concat(ENDS_SWAPPED.at(line, f"{low:g}", "low", high=f"{high:g}") for line, low, high in rows)
 
 
 def check_green(records: pl.DataFrame) -> pl.DataFrame:
