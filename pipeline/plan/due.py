@@ -275,7 +275,7 @@ def _as_product(known: GreenRecords, asked: GreenRecords, open_kg_ha: float) -> 
     limit = target_for(asked, nutrients.DOSE)
     if limit is None or limit.high is None or fold(limit.unit) != fold(nutrients.DOSE.unit) or not asked.area_m2:
         return ""
-    if open_kg_ha / KG_HA_OF_G_M2 > limit.high:
+    if open_kg_ha / KG_HA_OF_G_M2 - limit.high > NOTHING_OPEN:
         return ""
     nitrogen_kg = open_kg_ha * asked.area_m2 / 10_000
     rows = nutrients.fed(known).filter(
