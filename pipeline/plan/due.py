@@ -289,7 +289,13 @@ def _as_product(known: GreenRecords, asked: GreenRecords, open_kg_ha: float) -> 
     if last["pack_kg"]:
         number = int(formula.packs(kg, last["pack_kg"]))
         packs = AmountText(f" ({counted(number, 'pack')} of ", Amount(last["pack_kg"], "kg"), ")")
-    return AmountText("; the lower in one dose would be ", Amount(kg, "kg", ",.0f"), f" of {last['material']}", packs)
+    return AmountText(
+        "; the lower would be ",
+        Amount(kg, "kg", ",.0f"),
+        f" of {last['material']}",
+        packs,
+        " if all of it came as that",
+    )
 
 
 def _next_feed(known: GreenRecords) -> Iterator[Due]:

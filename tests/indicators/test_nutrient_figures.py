@@ -177,8 +177,8 @@ def test_nitrogen_due_in_kilograms_and_packs(figures: Figures) -> None:
     done = figures(target=HOUSE, job=job)
     found = next(one for one in done.due if one.what == "Nitrogen")
     assert (
-        found.quantity == "7.3 to 26.5 kg N (5.5 kg already applied); the lower in one dose would be 66 kg of "
-        f"{FEED} (3 packs of 25 kg)"
+        found.quantity == "7.3 to 26.5 kg N (5.5 kg already applied); the lower would be 66 kg of "
+        f"{FEED} (3 packs of 25 kg) if all of it came as that"
     )
     assert found.by == "by 30 September 2026"
     following = next(one for one in done.due if one.what.startswith("Look at the green"))
