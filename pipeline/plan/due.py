@@ -27,6 +27,7 @@ SAMPLE_EVERY_DAYS = 365
 """Organic matter is sampled about once a year, same method and depth: common practice, no source."""
 OF_AMOUNTS = ("dose.high",)
 """Warnings that ask about the amount a job put on: until they are settled, what is left of a target is not known."""
+KG_HA_OF_G_M2 = 10.0
 NOTHING_OPEN = 1e-9
 """A remainder of a target below this, in its unit, is what rounding left of nothing."""
 
@@ -147,28 +148,53 @@ def _dressing(asked: GreenRecords, known: GreenRecords, by: str, until: date | N
     if todo is None or not asked.area_m2:
         return
     last = dressing.last_dressed(known)
-    rate = _rate(todo, "kg/m²", ".2g", carries=2)
-    what = f"Top dressing, {last[1]}" if last and last[1] else "Top dressing"
+    material, moist = (last.material, last.delivered_of_dry) if last else ("", None)
     part = asked.area_m2 / 1000
-    quantity = AmountText(_times(todo, part, "t"), " on ", Amount(asked.area_m2, "m²", ",.0f"))
+    ordered = _times(todo, part * (moist or 1.0), "t")
+    beside = AmountText(" (", _times(todo, part, "t"), " dry)") if moist else ", moisture not known,"
+    quantity = AmountText(ordered, " as delivered", beside, " on ", Amount(asked.area_m2, "m²", ",.0f"))
+    on = _delivered(todo.applied * part, rows) if todo.applied else 0.0
     if todo.applied:
-        quantity = AmountText(quantity, " (", _dressed(todo.applied * part, rows), ")")
-    line = Due(what, quantity, by, _why(todo, rate), until, unit="t")
-    yield _counted(line, todo, part, asked.season, "dressing")
+        quantity = AmountText(quantity, " (", _dressed(on, todo.applied * part, rows), ")")
+    why = AmountText(_why(todo, _rate(todo, "kg/m²", ".2g", carries=2)), _of_dry(moist, rows))
+    line = Due(
+        f"Top dressing, {material}" if material else "Top dressing",
+        quantity,
+        by,
+        why,
+        until,
+        unit="t",
+        basis="as delivered" if moist else "as delivered, moisture not known",
+    )
+    yield _counted(line, todo, (part * (moist or 1.0), on), asked.season, "dressing")
 
 
-def _dressed(dry_t: float, rows: pl.DataFrame) -> AmountText:
+def _delivered(dry_t: float, rows: pl.DataFrame) -> float:
+    """What a dry mass of these dressings was as delivered, t: what the log says of them."""
+    return dry_t * float(rows["given_kg"].sum()) / float(rows["dry_kg"].sum())
+
+
+def _dressed(delivered_t: float, dry_t: float, rows: pl.DataFrame) -> AmountText:
     """What is on already: as it was delivered, for that stands in the log, and dry where its moisture is known.
 
     Args:
-        dry_t: dry mass on the green, t.
+        delivered_t: mass on the green as delivered, t.
+        dry_t: the same less its moisture, as far as that is known, t.
         rows: the dressings it is of.
     """
-    delivered_t = dry_t * float(rows["given_kg"].sum()) / float(rows["dry_kg"].sum())
     said = AmountText(Amount(delivered_t, "t", ",.3g"), " already applied")
-    if rows["dried"].any():
-        said = AmountText(said, ", ", Amount(dry_t, "t", ",.3g"), " dry")
-    return said
+    if not rows["dried"].any():
+        return said
+    how = " dry" if rows.drop_nulls("dry_kg")["dried"].all() else " less the moisture known"
+    return AmountText(said, ", ", Amount(dry_t, "t", ",.3g"), how)
+
+
+def _of_dry(moist: float | None, rows: pl.DataFrame) -> str:
+    """That a line's rates are of dry mass, "" where no moisture is known."""
+    every = rows.drop_nulls("dry_kg")["dried"]
+    if moist and every.all():
+        return " Rates are of dry mass."
+    return " Rates are of dry mass where moisture is known." if moist or every.any() else ""
 
 
 def _nitrogen(asked: GreenRecords, known: GreenRecords, by: str, until: date | None) -> Iterator[Due]:
@@ -184,8 +210,9 @@ def _nitrogen(asked: GreenRecords, known: GreenRecords, by: str, until: date | N
     if todo.applied:
         quantity = AmountText(quantity, " (", Amount(todo.applied * part, "kg", ",.1f"), " already applied)")
     if not todo.questioned:
-        quantity = AmountText(quantity, _as_product(known, todo.low * part))
-    yield _counted(Due("Nitrogen", quantity, by, why, until, unit="kg"), todo, part, asked.season, "feed")
+        quantity = AmountText(quantity, _as_product(known, asked, todo.low))
+    line = Due("Nitrogen", quantity, by, why, until, unit="kg")
+    yield _counted(line, todo, (part, todo.applied * part), asked.season, "feed")
 
 
 def _times(todo: Open, part: float, unit: str) -> AmountText:
@@ -193,14 +220,22 @@ def _times(todo: Open, part: float, unit: str) -> AmountText:
     return span(todo.low * part, None if todo.high is None else todo.high * part, unit, ".1f")
 
 
-def _counted(line: Due, todo: Open, part: float, season: Season, job: str) -> Due:
+def _counted(line: Due, todo: Open, numbers: tuple[float, float], season: Season, job: str) -> Due:
     """The line with its numbers, but where a job gives no amount, or one that is to be checked.
 
     Counted as nothing, it would be asked for twice; a slip of twenty for two would leave nothing to be asked for.
+
+    Args:
+        line: the line in words.
+        todo: what is open.
+        numbers: what turns its rate into the line's unit, and what is applied in that unit.
+        season: the season it is due in.
+        job: what a job of it is called.
     """
     if not todo.uncounted and not todo.questioned:
+        part, applied = numbers
         high = None if todo.high is None else todo.high * part
-        return replace(line, low=todo.low * part, high=high, applied=todo.applied * part)
+        return replace(line, low=todo.low * part, high=high, applied=applied)
     if not todo.uncounted:
         entries = counted(todo.questioned, f"{job} entry", f"{job} entries")
         lacking = f"not known: {entries} of season {season.name} to be checked first"
@@ -226,8 +261,23 @@ def _why(todo: Open, rate: AmountText) -> AmountText:
     return AmountText("Still open: ", rate, f" ({todo.source}). Logged to {long_date(todo.read_to)}.")
 
 
-def _as_product(known: GreenRecords, nitrogen_kg: float) -> str:
-    """The lower figure in packs of the solid feed last used, "" where none can be named."""
+def _as_product(known: GreenRecords, asked: GreenRecords, open_kg_ha: float) -> str:
+    """The lower figure in packs of the solid feed last used, "" where none can be named.
+
+    None is named for more than one dose may hold: a season's nitrogen bought as one autumn feed is a wrong order, and
+    put on at once too much.
+
+    Args:
+        known: of the green, up to the last day on record.
+        asked: of the green and the season whose target it is.
+        open_kg_ha: the lower figure, kg/ha.
+    """
+    limit = target_for(asked, nutrients.DOSE)
+    if limit is None or limit.high is None or fold(limit.unit) != fold(nutrients.DOSE.unit) or not asked.area_m2:
+        return ""
+    if open_kg_ha / KG_HA_OF_G_M2 - limit.high > NOTHING_OPEN:
+        return ""
+    nitrogen_kg = open_kg_ha * asked.area_m2 / 10_000
     rows = nutrients.fed(known).filter(
         (pl.col("date") <= known.as_of) & (pl.col("n_pct") > 0) & (pl.col("form").fill_null("solid") == "solid")
     )
@@ -239,7 +289,13 @@ def _as_product(known: GreenRecords, nitrogen_kg: float) -> str:
     if last["pack_kg"]:
         number = int(formula.packs(kg, last["pack_kg"]))
         packs = AmountText(f" ({counted(number, 'pack')} of ", Amount(last["pack_kg"], "kg"), ")")
-    return AmountText("; the lower is ", Amount(kg, "kg", ",.0f"), f" of {last['material']}", packs)
+    return AmountText(
+        "; the lower would be ",
+        Amount(kg, "kg", ",.0f"),
+        f" of {last['material']}",
+        packs,
+        " if all of it came as that",
+    )
 
 
 def _next_feed(known: GreenRecords) -> Iterator[Due]:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from pipeline.common.grouped import grouped
-from pipeline.indicators.base.green_season import GreenSeason
+from pipeline.indicators.base.green_season import Caution, GreenSeason
 from pipeline.summaries.club_season import KEY_FIGURES, ClubSeason, Days, SharedText, Topic
 from pipeline.summaries.effort import by_operation, effort, place_of, total_effort
 
@@ -37,7 +37,7 @@ def club_season(seasons: Sequence[GreenSeason]) -> ClubSeason:
         efforts=efforts,
         total=total_effort(efforts),
         calendar=tuple(sorted(_days(greens), key=lambda days: place_of(days.operation))),
-        cautions=_once((one.green, c.text, c.source) for one in greens for c in one.cautions),
+        cautions=_cautions((one.green, caution) for one in greens for caution in one.cautions),
         notes=_once((one.green, n.text, n.severity) for one in greens for n in one.data_notes),
     )
 
@@ -52,6 +52,22 @@ def _days(greens: Iterable[GreenSeason]) -> Iterator[Days]:
     for one in greens:
         for operation, works in by_operation(one.works).items():
             yield Days(operation, one.green, tuple(work.date for work in works), effort(works))
+
+
+def _cautions(said: Iterable[tuple[str, Caution]]) -> tuple[SharedText, ...]:
+    """Cautions with the greens they are raised for, in the order first raised; of one sort the gravest stands.
+
+    Each green's figures apart would print the lesser as if it were all there is, and the page cuts the list short.
+    """
+    alike = grouped(said, lambda one: (one[1].sort or one[1].text, one[1].source))
+    return tuple(_gravest(members) for members in alike.values())
+
+
+def _gravest(members: Sequence[tuple[str, Caution]]) -> SharedText:
+    green, worst = max(members, key=lambda member: member[1].degree)
+    return SharedText(
+        worst.text, worst.source, tuple(dict.fromkeys(code for code, _ in members)), green if worst.sort else ""
+    )
 
 
 def _once(said: Iterable[tuple[str, str, str]]) -> tuple[SharedText, ...]:

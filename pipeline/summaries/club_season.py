@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator, Question
+from pipeline.indicators.base.green_season import Due, DueBasis, GreenSeason, Indicator, Question
 
 GapKind = Literal["jobs", "area", "soil test", "timed bowls", "material", "handed back", "hours"]
 
@@ -60,11 +60,19 @@ class Days:
 
 @dataclass(frozen=True)
 class SharedText:
-    """A text said of several greens, once: a caution with its source, or a note with its severity."""
+    """A text said of several greens, once: a caution with its source, or a note with its severity.
+
+    Attributes:
+        text: the text; of a sort whose texts hold figures, the gravest.
+        source: its source or severity.
+        greens: codes of the greens.
+        gravest: the green whose figures the text holds; "" where it holds no green's own.
+    """
 
     text: str
     source: str
     greens: tuple[str, ...]
+    gravest: str = ""
 
 
 @dataclass(frozen=True)
@@ -77,7 +85,7 @@ class ClubSeason:
         efforts: hours and cost of each green, in the order of ``greens``.
         total: hours and cost of all of them.
         calendar: what was done and when, in the order of work, then of greens.
-        cautions: each caution once.
+        cautions: each caution once; of one sort with figures the gravest.
         notes: each note on the records once.
     """
 
@@ -207,12 +215,13 @@ class SharedDue:
         by: by when, in words.
         day: the day of it; None where it is a season.
         unit: unit of the quantities; "" where none is known.
-        low: sum of the least quantities, None where no green has one.
+        low: sum of the least quantities (dressing as delivered, as all three sums), None where no green has one.
         high: sum of the largest; None where a green has no upper end.
         greens: codes of the greens.
         counted: greens whose quantity is in the sums.
         applied: what is logged already on those greens and taken off the sums, in ``unit``; None where none is known.
         overdue: whether its day has passed and nothing logged since has met it.
+        basis: of a mass that may be moist, what the three sums are; "" of anything else.
     """
 
     what: str
@@ -225,6 +234,7 @@ class SharedDue:
     counted: int
     applied: float | None = None
     overdue: bool = False
+    basis: DueBasis = ""
 
 
 @dataclass(frozen=True)

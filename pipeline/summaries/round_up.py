@@ -156,9 +156,10 @@ def _gaps(one: GreenSeason) -> Iterator[Gap]:
 
 
 def _shared_due(greens: Iterable[GreenLine]) -> Iterator[SharedDue]:
-    """What is due, by day, then by what names a season; the same thing by the same time once."""
+    """What is due, by day, then by what names a season; the same thing by the same time once, of one sort of mass."""
     every = [(line.green, due) for line in greens for due in line.due]
-    made = [_one_due(members) for members in grouped(every, lambda of: (of[1].what, of[1].by, of[1].unit)).values()]
+    alike = grouped(every, lambda of: (of[1].what, of[1].by, of[1].unit, of[1].basis))
+    made = [_one_due(members) for members in alike.values()]
     yield from sorted(made, key=lambda due: (due.day is None, due.day or date.max, due.by, -len(due.greens), due.what))
 
 
@@ -177,6 +178,7 @@ def _one_due(members: list[tuple[str, Due]]) -> SharedDue:
         counted=len(known),
         applied=sum(due.applied or 0.0 for due in known) if known else None,
         overdue=any(due.overdue for _, due in members),
+        basis=first.basis,
     )
 
 

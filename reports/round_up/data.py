@@ -40,8 +40,9 @@ DESCRIBED: dict[str, tuple[str, dict[str, str]]] = {
             "quantity": "how much, in words",
             "low": "least quantity on the whole green; empty where the words give no number",
             "high": "most of it",
-            "applied": "logged already in the season it is due in and taken off low and high (of dressing dry)",
+            "applied": "logged already in the season it is due in and taken off low and high",
             "unit": "unit of low, high and applied",
+            "basis": "of dressing: low, high and applied are as delivered, moisture and all; empty for anything else",
             "by": "by when, in words",
             "day": "the day, year-month-day; empty where it is a season",
             "passed": "yes where that day lies before the last day of records and nothing logged since has met it",
@@ -124,7 +125,7 @@ def _due(whole: RoundUp) -> Iterator[tuple[Cell, ...]]:
         for due in line.due:
             day = due.day.isoformat() if due.day else None
             passed = "yes" if due in line.overdue else "no"
-            amount = (due.quantity, due.low, due.high, due.applied, due.unit)
+            amount = (due.quantity, due.low, due.high, due.applied, due.unit, due.basis)
             yield (line.club, line.green, due.what, *amount, due.by, day, passed, due.why)
 
 

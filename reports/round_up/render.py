@@ -282,11 +282,13 @@ def _due_row(due: SharedDue, names: dict[str, str], most: int) -> DueRow:
 
 
 def _quantity(due: SharedDue) -> str:
-    """The sum of the quantities, what was taken off, and of how many greens it is where not of all."""
+    """The sum of the quantities, of what sort, what was taken off, and of how many greens it is where not of all."""
     if due.low is None:
         return "not known" if due.unit else ""
     unit = text.clean(due.unit, 12)
     shown = text.quantity(due.low, unit, 1) if due.high is None else text.span(due.low, due.high, unit, 1)
+    if due.basis:
+        shown = f"{shown} {due.basis}"
     told = [f"{wording.total_text(due.applied, unit)} already applied"] if due.applied else []
     if due.counted < len(due.greens):
         told.append(f"{due.counted} of {len(due.greens)} greens")

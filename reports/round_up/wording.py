@@ -75,14 +75,14 @@ def matters(whole: RoundUp) -> Iterator[str]:
 
 def _quantities(whole: RoundUp) -> Iterator[str]:
     """Totals of what is due of each unit, as far as a least quantity is known."""
-    sums: dict[tuple[str, str], float] = {}
+    sums: dict[tuple[str, str, str], float] = {}
     for due in whole.due:
         if due.low is not None:
-            key = (text.clean(due.what, 60).partition(",")[0], due.unit)
+            key = (text.clean(due.what, 60).partition(",")[0], due.unit, " as delivered" if due.basis else "")
             sums[key] = sums.get(key, 0.0) + due.low
     parts = [
-        f"{text.inside(text.clean(what, 60))} {text.quantity(low, text.clean(unit, 12), 0 if low >= 10 else 1)}"
-        for (what, unit), low in sums.items()
+        f"{text.inside(text.clean(what, 60))} {text.quantity(low, text.clean(unit, 12), 0 if low >= 10 else 1)}{sort}"
+        for (what, unit, sort), low in sums.items()
     ]
     if parts:
         yield f"Due at the least, on all greens together: {listed(parts)}."

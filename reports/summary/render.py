@@ -269,7 +269,7 @@ def _due_row(green: GreenSeason, due: Due) -> DueRow:
     return DueRow(
         text.name(green.green_name, 48),
         text.clean(due.what, 100),
-        remarks.quantity_of(due.quantity.partition("; ")[0], 90),
+        remarks.quantity_of(due.quantity.partition("; ")[0], 120),
         remarks.by_when(due.by),
     )
 
@@ -281,8 +281,19 @@ def _where(greens: Sequence[str], club: ClubSeason) -> str:
     return "On " + wording.named([text.name(green.green_name, 48) for green in club.greens if green.green in greens])
 
 
+def _raised(one: SharedText, club: ClubSeason) -> str:
+    """On which greens a caution is raised; whose figures it holds, where it holds one green's."""
+    others = [code for code in one.greens if code != one.gravest]
+    if not one.gravest or len(club.greens) == 1:
+        return _where(one.greens, club)
+    names = {green.green: text.name(green.green_name, 48) for green in club.greens}
+    if not others:
+        return f"On {names[one.gravest]}"
+    return f"Worst on {names[one.gravest]}; no more than that on {wording.named([names[code] for code in others])}"
+
+
 def _caution(one: SharedText, club: ClubSeason) -> tuple[str, str, str]:
-    return text.sentence(text.clean(one.text, 300)), _where(one.greens, club), remarks.source_of(one.source, 160)
+    return text.sentence(text.clean(one.text, 300)), _raised(one, club), remarks.source_of(one.source, 160)
 
 
 def _every_note(club: ClubSeason) -> tuple[tuple[str, str, str], ...]:

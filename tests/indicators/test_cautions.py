@@ -161,17 +161,25 @@ LAW = outside("standard", "Control of Vibration at Work Regulations 2005: limit 
 @pytest.mark.parametrize(
     ("magnitude", "hours", "said"),
     [
-        pytest.param(4, 2, "64 points for one person on 10 March 2026, below the action value of 100", marks=POINTS),
+        pytest.param(
+            4, 2, "64 points on 10 March 2026 if one person did all of it, below the action value of 100", marks=POINTS
+        ),
         pytest.param(
             7,
             3,
-            "294 points for one person on 10 March 2026, at or above the action value of 100 (limit 400)",
+            "294 points on 10 March 2026 if one person did all of it, at or above the action value of 100 (limit 400)",
             marks=POINTS,
         ),
-        (5, 2, "100 points for one person on 10 March 2026, at or above the action value of 100 (limit 400)"),
-        (5, 1.99, "99 points for one person on 10 March 2026, below the action value of 100"),
-        pytest.param(5, 8, "400 points for one person on 10 March 2026, at the exposure limit of 400", marks=LAW),
-        (10, 2.1, "420 points for one person on 10 March 2026, above the exposure limit of 400"),
+        (
+            5,
+            2,
+            "100 points on 10 March 2026 if one person did all of it, at or above the action value of 100 (limit 400)",
+        ),
+        (5, 1.99, "99 points on 10 March 2026 if one person did all of it, below the action value of 100"),
+        pytest.param(
+            5, 8, "400 points on 10 March 2026 if one person did all of it, at the exposure limit of 400", marks=LAW
+        ),
+        (10, 2.1, "420 points on 10 March 2026 if one person did all of it, above the exposure limit of 400"),
     ],
 )
 def test_vibration_by_the_published_points(figures: Figures, magnitude: float, hours: float, said: str) -> None:
@@ -194,6 +202,59 @@ def test_vibration_adds_up_for_one_writer_and_day(figures: Figures) -> None:
     assert done is not None
     assert "came to 128 points" in done.text
     assert "crew" not in done.text + done.trigger + done.source  # who wrote the line is kept out of every report
+
+
+@pytest.mark.parametrize(
+    ("writer", "people", "said"),
+    [
+        ("A", 1, "came to 64 points for one person on 10 March 2026,"),
+        ("A", "", "came to 64 points on 10 March 2026 if one person did all of it,"),
+        ("A", 2, "came to 64 points on 10 March 2026 if one person did all of it,"),
+        ("", 1, "came to 64 points on 10 March 2026 if one person did all of it,"),
+    ],
+)
+def test_points_are_one_persons_only_where_the_log_says_so(
+    figures: Figures, writer: str, people: object, said: str
+) -> None:
+    """The writer of a line is not who held the machine: a file without the column gave everybody's work to one."""
+    line = job(MARCH, "scarifying", logged_by=writer, people=people, vibration_m_s2=4, trigger_hours=2)
+    done = the(figures(job=log(line)), "vibration")
+    assert done is not None
+    assert said in done.text
+    assert (done.sort, done.degree) == ("vibration points", pytest.approx(64))
+
+
+def test_days_at_the_action_value_say_so_too(figures: Figures) -> None:
+    """Two days at 100 points, one of them of nobody named."""
+    facts = {"people": 1, "vibration_m_s2": 5, "trigger_hours": 2}
+    lines = [job(MARCH, "scarifying", logged_by="A", **facts), job("2026-03-12", "scarifying", **facts)]
+    done = the(figures(job=log(*lines)), "vibration")
+    assert done is not None
+    assert done.trigger.endswith("; 2 days of the season at 100 points or more, if one person did all of it")
+    alone = the(figures(season="2025", job=log(lines[0].replace("2026", "2025"))), "vibration")
+    assert alone is not None
+    assert alone.trigger.endswith("; 1 day of the season at 100 points or more")
+
+
+@pytest.mark.parametrize(
+    ("facts", "said"),
+    [
+        ([{"hours": 2, "people": 1}], "up to 2.0 hours a person with"),
+        ([{"hours": 2}], "up to 2.0 hours with hand-guided machines, if one person did all of it, on one day"),
+        ([{"hours": 2, "people": 1}] * 2, "up to 4.0 hours with"),
+        ([{"hours": 2, "people": 1, "logged_by": "A"}] * 2, "up to 4.0 hours a person with"),
+        ([{"trigger_hours": 3, "people": 2, "logged_by": "A"}], "up to 3.0 hours with"),
+    ],
+)
+def test_hours_are_a_persons_only_where_the_log_says_so(
+    figures: Figures, facts: list[dict[str, object]], said: str
+) -> None:
+    works_done = ("scarifying", "hollow coring")
+    lines = [job(MARCH, work, **told) for work, told in zip(works_done, facts, strict=False)]
+    done = the(figures(job=log(*lines)), "vibration")
+    assert done is not None
+    assert said in done.text
+    assert done.trigger.endswith(", if one person did all of it") == ("a person" not in said)
 
 
 def test_hours_without_a_vibration_figure_are_hours_alone(figures: Figures) -> None:

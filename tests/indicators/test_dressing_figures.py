@@ -142,7 +142,7 @@ def test_what_is_due_is_the_rest_of_the_target(figures: Figures) -> None:
     done = figures(job=job)
     found = next(one for one in done.due if one.what.startswith("Top dressing"))
     assert found.what == f"Top dressing, {MIX}"
-    assert found.quantity == "1.2 to 7.6 t on 1,600 m² (2 t already applied)"
+    assert found.quantity == "1.2 to 7.6 t as delivered, moisture not known, on 1,600 m² (2 t already applied)"
     assert found.applied == pytest.approx(2.0)
     assert found.by == "by 30 September 2026"
     assert found.why.startswith("Still open: 0.75 to 4.8 kg/m² (")
@@ -153,7 +153,8 @@ def test_what_is_due_after_the_season_is_the_next_ones_target(figures: Figures) 
     """Once the season is over nothing can be added to it: the next one's whole target, 3.2 to 9.6 t, is due."""
     done = figures(job=JOB + f"2026-03-10,ALD-1,top dressing,{MIX},2 t,\n2026-10-05,ALD-1,mowing,,,\n")
     found = next(one for one in done.due if one.what.startswith("Top dressing"))
-    assert (found.quantity, found.by) == ("3.2 to 9.6 t on 1,600 m²", "season 2027")
+    assert found.quantity == "3.2 to 9.6 t as delivered, moisture not known, on 1,600 m²"
+    assert found.by == "season 2027"
     assert done.as_of == date(2026, 9, 30)
 
 

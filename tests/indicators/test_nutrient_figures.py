@@ -177,12 +177,30 @@ def test_nitrogen_due_in_kilograms_and_packs(figures: Figures) -> None:
     done = figures(target=HOUSE, job=job)
     found = next(one for one in done.due if one.what == "Nitrogen")
     assert (
-        found.quantity == f"7.3 to 26.5 kg N (5.5 kg already applied); the lower is 66 kg of {FEED} (3 packs of 25 kg)"
+        found.quantity == "7.3 to 26.5 kg N (5.5 kg already applied); the lower would be 66 kg of "
+        f"{FEED} (3 packs of 25 kg) if all of it came as that"
     )
     assert found.by == "by 30 September 2026"
     following = next(one for one in done.due if one.what.startswith("Look at the green"))
     assert following.by == "since 27 April 2026"
     assert "lasted about 6 weeks by its label" in following.why
+
+
+@pytest.mark.parametrize(("limit", "named"), [("4.5625", True), ("4.56", False), ("", True)])
+def test_no_product_is_named_for_more_than_one_dose(figures: Figures, limit: str, named: bool) -> None:
+    """45.625 kg/ha are 4.5625 g/m² at once; the default limit is 4.9."""
+    job = JOB + f"2026-03-16,ALD-1,fertilising,{FEED},2 x 25 kg,\n2026-06-10,ALD-1,mowing,,,\n"
+    own = f"nitrogen_dose_g_m2,club,ALD,,,{limit},g/m²,the committee\n" if limit else ""
+    (found,) = (one for one in figures(target=HOUSE + own, job=job).due if one.what == "Nitrogen")
+    assert ("packs of 25 kg" in found.quantity) == named
+    assert found.quantity.startswith("7.3 to 26.5 kg N (5.5 kg already applied)")
+
+
+def test_a_whole_season_is_no_single_purchase(figures: Figures) -> None:
+    """80 kg/ha are 8 g/m², above 4.9 in one dose: a season's nitrogen was said as so many packs of the last feed."""
+    job = JOB + f"2025-03-16,ALD-1,fertilising,{FEED},2 x 25 kg,\n2026-06-10,ALD-1,mowing,,,\n"
+    (found,) = (one for one in figures(target=HOUSE, job=job).due if one.what == "Nitrogen")
+    assert found.quantity == "12.8 to 32.0 kg N"
 
 
 def test_no_nitrogen_is_asked_for_where_the_applied_is_not_known(figures: Figures) -> None:

@@ -176,7 +176,7 @@ def test_cautions_stand_where_their_trigger_does(figures: Figures) -> None:
     starts = [one.text.split()[0] for one in done.cautions]
     assert starts == ["Plant", "Hand-arm", "Before", "Dry", "Keep", "Bags", "Keep", "Iron"]
     vibration = done.cautions[1]
-    assert "came to 100 points for one person on 12 March 2026" in vibration.text  # 2 · 5² · 2 h
+    assert "came to 100 points on 12 March 2026 if one person did all of it" in vibration.text  # 2 · 5² · 2 h
     assert all(one.source and one.trigger for one in done.cautions)
     quiet = figures(season="2025")
     assert quiet.cautions == ()
@@ -326,9 +326,10 @@ def test_daily_exposure_of_the_worst_day(figures: Figures) -> None:
     assert one.n == 2
     assert one.target_high == 2.5
     assert one.note == (
-        "At or above the action value, below the limit value (5 m/s²), 10 March 2026; other greens of that day come on "
-        "top."
+        "At or above the action value, below the limit value (5 m/s²) if one person did all of it, 10 March 2026; "
+        "other greens of that day come on top."
     )
+    assert one.method.endswith(" The log does not say that one person held all of them: of several, each had less.")
 
 
 def test_exposure_above_the_limit_value(figures: Figures) -> None:
@@ -336,10 +337,20 @@ def test_exposure_above_the_limit_value(figures: Figures) -> None:
     head = "date,green,operation,vibration_m_s2,trigger_hours\n"
     one = of(figures(job=head + "2026-03-10,ALD-1,scarifying,8,4\n"), "vibration_a8_m_s2")
     assert (one.value, one.standing) == (pytest.approx(5.657, abs=5e-4), "above")
-    assert one.note.startswith("Above the exposure limit value (5 m/s²), 10 March 2026")
+    assert one.note.startswith("Above the exposure limit value (5 m/s²) if one person did all of it, 10 March 2026")
     low = of(figures(job=head + "2025-03-10,ALD-1,scarifying,2,4\n", season="2025"), "vibration_a8_m_s2")
     assert (low.value, low.standing) == (pytest.approx(2 * 0.5**0.5), "within")
-    assert "below the action value of 2.5 m/s²" in low.note
+    assert low.note.startswith("Below the action value (2.5 m/s²) if one person did all of it")
+
+
+@pytest.mark.parametrize(("writer", "people"), [("", 1), ("A", ""), ("A", 2), ("A", 1)])
+def test_an_exposure_is_one_persons_only_where_the_log_says_so(figures: Figures, writer: str, people: object) -> None:
+    """A file without the column of writers, or a line of two people, was one person's A(8)."""
+    head = "date,green,operation,logged_by,people,vibration_m_s2,trigger_hours\n"
+    job = head + f"2026-03-10,ALD-1,scarifying,{writer},{people},8,4\n"
+    one = of(figures(job=job), "vibration_a8_m_s2")
+    assert ("if one person did all of it" not in one.note) == (writer == "A" and people == 1)
+    assert ("each had less" not in one.method) == (writer == "A" and people == 1)
 
 
 def test_machines_of_one_day_add_up_by_their_squares(figures: Figures) -> None:

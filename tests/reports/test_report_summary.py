@@ -11,7 +11,7 @@ import pikepdf
 import pypdfium2
 import pytest
 
-from pipeline.indicators.base.green_season import GreenSeason
+from pipeline.indicators.base.green_season import Caution, GreenSeason
 from pipeline.publish import pool
 from pipeline.summaries.club import club_season
 from reports.page.document import page_count
@@ -135,6 +135,34 @@ def test_a_caution_of_two_greens_stands_once() -> None:
     report = view_of(*CASES["two"]())
     assert [(words, where) for words, where, _ in report.cautions] == [(club_sample.IRON, "")]
     assert [(weight, where) for weight, where, _ in report.notes] == [("Check", "Lower green")] * 2
+
+
+def points(of: GreenSeason, number: int) -> GreenSeason:
+    caution = Caution(f"Hand-arm vibration: {number} points.", "law", "scarifying", sort="vibration", degree=number)
+    return replace(of, cautions=(caution, *of.cautions))
+
+
+@pytest.mark.parametrize(("first", "second", "said", "gravest", "other"), [
+    (143, 167, 167, "Lower green", "Main green"),
+    (167, 143, 167, "Main green", "Lower green"),
+])  # fmt: skip
+def test_of_one_sort_of_caution_the_gravest_green_is_told(
+    first: int, second: int, said: int, gravest: str, other: str
+) -> None:
+    """143 points stood there as the only ones, while another green had 167."""
+    one, two = club_sample.main_green(), club_sample.lower_green()
+    report = view_of(points(one, first), points(two, second))
+    assert [(words, where) for words, where, _ in report.cautions] == [
+        (f"Hand-arm vibration: {said} points.", f"Worst on {gravest}; no more than that on {other}"),
+        (club_sample.IRON, ""),
+    ]
+
+
+def test_a_caution_with_one_greens_figures_names_that_green() -> None:
+    one, two = club_sample.main_green(), club_sample.lower_green()
+    where = [place for _, place, _ in view_of(one, points(two, 90)).cautions]
+    assert where == ["", "On Lower green"]
+    assert [place for _, place, _ in view_of(points(one, 90)).cautions] == ["", ""]
 
 
 @outside("library", "page-validation 0.11: rules of ISO 14289-1 and ISO 19005-3")

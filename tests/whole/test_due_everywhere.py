@@ -15,6 +15,7 @@ from pipeline.indicators.base.green_season import Due, GreenSeason
 from pipeline.indicators.base.records import Records, green_records, latest_season, read_records
 from pipeline.indicators.base.standing import target_for
 from pipeline.indicators.families import DESCRIBED
+from pipeline.indicators.works.dressing import dressings
 from pipeline.plan import due as rules
 from pipeline.season.green import green_season, indicators
 from pipeline.store.store import Store
@@ -48,7 +49,7 @@ SEEN = (
     "date,green,observed,survey,place,method,hits,points\n"
     "2026-09-16,ALD-1,moss,V,F1,point_quadrat,6,50\n2026-09-16,ALD-1,cover,V,F1,point_quadrat,40,50\n"
 )
-REST = "1.8 to 9.8 t on 1,600 m² (6.25 t already applied)"
+REST = "1.8 to 9.8 t as delivered, moisture not known, on 1,600 m² (6.25 t already applied)"
 
 
 def plain(words: str) -> str:
@@ -103,12 +104,13 @@ def test_the_round_up_and_its_data(dressed: Workspace) -> None:
     whole = round_up([season_of(dressed)])
     page = round_up_page.view(whole, version=VERSION)
     (line,) = (line for line in page.due if line.what.startswith("Top dressing"))
-    assert plain(line.quantity) == "1.8–9.8 t (6.25 t already applied)"
-    assert any("top dressing 1.8 t" in plain(one) for one in page.matters)
+    assert plain(line.quantity) == "1.8–9.8 t as delivered, moisture not known (6.25 t already applied)"
+    assert any("top dressing 1.8 t as delivered" in plain(one) for one in page.matters)
     (file,) = (one for one in round_up_csv.csv_files(whole) if one.name == "due.csv")
     rows = csv.DictReader(io.StringIO(file.content.decode("utf-8-sig")))
     row = next(row for row in rows if row["what"].startswith("Top dressing"))
     assert (row["quantity"], row["unit"], row["by"]) == (REST, "t", "season 2027")
+    assert row["basis"] == "as delivered, moisture not known"
     assert [float(row[name]) for name in ("low", "high", "applied")] == pytest.approx([1.75, 9.75, 6.25])
 
 
@@ -125,7 +127,7 @@ def test_a_visit_in_summer_asks_for_the_rest_of_its_own_season(county: Load, dre
     """4 t of 2026 are on: 4.0 to 12.0 t were open, by a day in the programme that has passed when it is printed."""
     assert not county("visit.csv", SEEN.replace("2026-09-16", "2026-06-03")).failed
     due = dressing(condition_survey(dressed, "ALD-1", date(2026, 6, 3)).season.due)
-    assert due.quantity == "4.0 to 12.0 t on 1,600 m² (4 t already applied)"
+    assert due.quantity == "4.0 to 12.0 t as delivered, moisture not known, on 1,600 m² (4 t already applied)"
     assert (due.by, due.overdue) == ("by 30 September 2026 (passed)", True)
 
 
@@ -136,13 +138,71 @@ def test_the_season_itself_asks_for_the_same_rest(dressed: Workspace) -> None:
 
 
 def test_dressing_with_known_moisture_is_said_as_delivered_and_dry(county: Load, workspace: Workspace) -> None:
-    """6.25 t with 6 % of the dry mass as water are 5.896 t dry: 8 less that is 2.1 t."""
+    """6.25 t with 6 % of the dry mass as water are 5.896 t dry: 8 less that is 2.104 t, × 1.06 = 2.23 t to be ordered.
+
+    The line said "2.1 to 10.1 t" and no more: who ordered that ordered too little.
+    """
     head = "material,sort,form,mix,bulk_density_t_m3,moisture_pct,moisture_basis\n"
     moist = head + "moist mix,top dressing,solid,70/30,1.5,6,dry\n"
     for name, text in (("targets.csv", TARGET), ("m.csv", moist), ("jobs.csv", JOBS.replace(MIX, "moist mix"))):
         assert not county(name, text).failed
     due = dressing(season_of(workspace).due)
-    assert due.quantity == "2.1 to 10.1 t on 1,600 m² (6.25 t already applied, 5.9 t dry)"
+    assert due.quantity == (
+        "2.2 to 10.7 t as delivered (2.1 to 10.1 t dry) on 1,600 m² (6.25 t already applied, 5.9 t dry)"
+    )
+    on = 6.25 / 1.06
+    assert (due.low, due.high, due.applied) == tuple(map(pytest.approx, ((8 - on) * 1.06, (16 - on) * 1.06, 6.25)))
+    assert due.basis == "as delivered"
+    assert due.why.endswith(" Rates are of dry mass.")
+    (line,) = (
+        line for line in summary.view(club_season([season_of(workspace)]), version=VERSION).due
+        if line.what.startswith("Top dressing")
+    )  # fmt: skip
+    assert plain(line.quantity) == due.quantity, "cut short"
+
+
+@pytest.mark.parametrize(("wet", "bare"), [(2, 5), (5, 2)])
+def test_moisture_is_that_of_the_material_named(county: Load, workspace: Workspace, wet: int, bare: int) -> None:
+    """4.25 t with 20 % water of the wet mass are 3.4 t dry, then 2 t of a mix that says nothing: 8 − 5.4 = 2.6 t more
+    of that mix, of which nobody knows what it weighs dry; and the other way about 2.6 ÷ 0.8 = 3.25 t."""
+    head = "material,sort,form,mix,bulk_density_t_m3,moisture_pct,moisture_basis\n"
+    moist = head + "wet mix,top dressing,solid,70/30,1.5,20,wet\n"
+    log = (
+        f"date,green,operation,material,quantity\n2026-10-0{wet},ALD-1,top dressing,wet mix,4.25 t\n"
+        f"2026-10-0{bare},ALD-1,top dressing,{MIX},2 t\n"
+    )
+    for name, text in (("targets.csv", TARGET), ("m.csv", moist), ("jobs.csv", log)):
+        assert not county(name, text).failed
+    due = dressing(season_of(workspace).due)
+    if wet > bare:
+        assert due.what == "Top dressing, wet mix"
+        assert due.quantity.startswith("3.2 to 13.2 t as delivered (2.6 to 10.6 t dry) on 1,600 m² (6.25 t already")
+        assert (due.low, due.applied) == (pytest.approx(2.6 / 0.8), pytest.approx(6.25))
+    else:
+        assert due.what == f"Top dressing, {MIX}"
+        assert due.quantity.startswith("2.6 to 10.6 t as delivered, moisture not known, on 1,600 m² (6.25 t already")
+        assert (due.low, due.applied) == (pytest.approx(2.6), pytest.approx(6.25))
+    assert due.quantity.endswith(" applied, 5.4 t less the moisture known)")
+    assert due.why.endswith(" Rates are of dry mass where moisture is known.")
+
+
+def test_the_round_up_adds_one_sort_of_mass(county: Load, workspace: Workspace) -> None:
+    """What is on was added dry, while the condition reports say what was delivered: both are as delivered."""
+    head = "material,sort,form,mix,bulk_density_t_m3,moisture_pct,moisture_basis\n"
+    moist = head + "moist mix,top dressing,solid,70/30,1.5,6,dry\n"
+    for name, text in (("targets.csv", TARGET), ("m.csv", moist), ("jobs.csv", JOBS.replace(MIX, "moist mix"))):
+        assert not county(name, text).failed
+    one = season_of(workspace)
+    other = replace(one, green="ALD-2", green_name="Second green")
+    whole = round_up([one, other])
+    (due,) = (due for due in whole.due if due.what.startswith("Top dressing"))
+    assert (due.low, due.applied, due.basis) == (
+        pytest.approx(2 * (8 * 1.06 - 6.25)), pytest.approx(12.5), "as delivered"
+    )  # fmt: skip
+    page = round_up_page.view(whole, version=VERSION)
+    (line,) = (line for line in page.due if line.what.startswith("Top dressing"))
+    assert plain(line.quantity) == "4.5–21.4 t as delivered (12.5 t already applied)"
+    assert any("top dressing 4.5 t as delivered" in plain(said) for said in page.matters)
 
 
 def test_a_target_of_one_season_is_not_the_next_ones(county: Load, dressed: Workspace) -> None:
@@ -190,6 +250,7 @@ def test_the_demo_county_takes_off_what_is_logged(demo: Demo, demo_county: Works
     """By the figures of season 2027 itself: target less applied, over the green's area. Not 73 t are due but 20."""
     records, seasons, _ = demo
     following = demo_county.season("2027")
+    moisture = dict(records.materials.select("material", "moisture_pct").iter_rows())
     checked = 0
     for season in seasons:
         there = green_records(records, season.green, following, demo_county)
@@ -201,6 +262,9 @@ def test_the_demo_county_takes_off_what_is_logged(demo: Demo, demo_county: Works
             on = figures[name].value if name in figures else 0.0
             assert on is not None
             open_now = (goal.low - on) * there.area_m2 / part  # type: ignore[operator]
+            if name == "dressing_kg_m2" and open_now > 0:  # ordered with its water, by the register on the dry mass
+                named = dressing(season.due).what.partition(", ")[2]
+                open_now *= 1 + moisture[named] / 100
             if open_now <= 0:
                 assert (what, "2027") not in held, season.green
             else:
@@ -209,11 +273,18 @@ def test_the_demo_county_takes_off_what_is_logged(demo: Demo, demo_county: Works
                 checked += 1
     assert checked >= 30
     (main,) = (season for season in seasons if season.green == "ALD-1")
-    assert (
-        dressing(main.due).quantity == "1.3 to 5.7 t on 1,444 m² (6.25 t already applied, 5.9 t dry)"
+    assert dressing(main.due).quantity == (
+        "1.4 to 6.0 t as delivered (1.3 to 5.7 t dry) on 1,444 m² (6.25 t already applied, 5.9 t dry)"
     )  # not 7.2 to 11.6
-    page = round_up_page.view(round_up(seasons), version=VERSION)
-    assert any("top dressing 20 t" in plain(one) for one in page.matters), page.matters
+    whole = round_up(seasons)
+    page = round_up_page.view(whole, version=VERSION)
+    assert any("top dressing 21 t as delivered" in plain(one) for one in page.matters), page.matters
+    delivered = 0.0
+    for season in (season for season in seasons if any(due.applied for due in season.due if due.unit == "t")):
+        there = green_records(records, season.green, following, demo_county)
+        delivered += float(there.in_season(dressings(there))["mass_kg"].sum()) / 1000
+    assert sum(due.applied or 0.0 for due in whole.due if due.unit == "t") == pytest.approx(delivered)
+    assert delivered > 0
 
 
 def test_no_green_of_the_demo_is_overdue_that_was_fed_since(demo: Demo) -> None:

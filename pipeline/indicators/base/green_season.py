@@ -200,6 +200,9 @@ class Series:
     target_source: str = ""
 
 
+DueBasis = Literal["", "as delivered", "as delivered, moisture not known"]
+
+
 @dataclass(frozen=True)
 class Due:
     """Something that comes next: what, how much, by when, and why.
@@ -210,11 +213,14 @@ class Due:
         by: by when, in words.
         why: what asks for it.
         day: the day ``by`` speaks of; None where it names a season.
-        low: least quantity on the whole green, in ``unit``; None where the words give no number.
+        low: least quantity on the whole green, in ``unit`` (dressing as delivered, moisture and all: what is
+            ordered); None where the words give no number.
         high: most of it; None where there is no upper end.
         unit: unit of both, with what it is of ("kg N" has unit "kg").
-        applied: what is logged already of the season it is due in, taken off both, in ``unit``; None likewise.
+        applied: what is logged already of the season it is due in, taken off both, in ``unit`` (dressing as
+            delivered, which is what the log says); None likewise.
         overdue: whether its day has passed by the last day on record, and nothing logged since has met it.
+        basis: of a mass that may be moist, what ``low``, ``high`` and ``applied`` are; "" of anything else.
     """
 
     what: str
@@ -227,16 +233,28 @@ class Due:
     unit: str = ""
     applied: float | None = None
     overdue: bool = False
+    basis: DueBasis = ""
 
 
 @dataclass(frozen=True)
 class Caution:
-    """A caution whose trigger stands in the data, with the lines of the users' files that set it off."""
+    """A caution whose trigger stands in the data, with the lines of the users' files that set it off.
+
+    Attributes:
+        text: the caution; it names no green, so that it can be printed for a club.
+        source: who says so.
+        trigger: the works behind it, in words.
+        evidence: their lines.
+        sort: what it has in common with another green's whose text holds other figures; "" where the text is all.
+        degree: how grave it is among those of its sort; more is graver.
+    """
 
     text: str
     source: str
     trigger: str
     evidence: tuple[Evidence, ...] = ()
+    sort: str = ""
+    degree: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,7 @@ from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.green_season import Caution
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.cautions.trigger import COMMON, caution
+from pipeline.indicators.works.worker import IF_ONE, of_one_person
 
 DEEP_MM = 150.0
 """Work from this depth on may meet pipes and cables: common practice, no source (the trade press wants drains at 450 mm
@@ -58,23 +59,32 @@ def vibration(records: GreenRecords) -> Caution | None:
 
 
 def _by_points(known: pl.DataFrame) -> Caution | None:
-    """The day with the most points of whoever logged them; a writer's machines of one day add up."""
+    """The day with the most points of whoever logged them; a writer's machines of one day add up.
+
+    The law is about one person's exposure: where the log does not say that it was one, the text does not either.
+    """
     points = known.with_columns(vibration_points(pl.col("vibration_m_s2"), pl.col("trigger_hours")).alias("points"))
     summed = (
         points.group_by("date", "logged_by", maintain_order=True)
-        .agg(pl.col("points").sum())
+        .agg(pl.col("points").sum(), of_one_person().alias("one"))
         .sort("points", "date", maintain_order=True)
     )
     worst = summed.tail(1)
-    day, most = worst.select("date", "points").row(0)
+    day, most, one = worst.select("date", "points", "one").row(0)
+    when = f"for one person on {long_date(day)}" if one else f"on {long_date(day)} {IF_ONE}"
     text = (
-        f"Hand-arm vibration: work logged on this green came to {int(most)} points for one person on {long_date(day)}, "
+        f"Hand-arm vibration: the work logged came to {int(most)} points {when}, "
         f"{_against(most)}; other greens of that day come on top, and makers' figures can be low."
     )
     rows = known.join(worst, on=["date", "logged_by"], how="semi", nulls_equal=True, maintain_order="left")
-    over = summed.filter(pl.col("points") >= ACTION_POINTS)["date"].n_unique()
-    said = f"{counted(over, 'day')} of the season at {ACTION_POINTS:.0f} points or more" if over else ""
-    return caution(text, POINTS, rows, said)
+    over = summed.filter(pl.col("points") >= ACTION_POINTS)
+    said = ""
+    if over.height:
+        number = counted(over["date"].n_unique(), "day")
+        said = (
+            f"{number} of the season at {ACTION_POINTS:.0f} points or more{'' if over['one'].all() else f', {IF_ONE}'}"
+        )
+    return caution(text, POINTS, rows, said, sort="vibration points", degree=most)
 
 
 def _against(points: float) -> str:
@@ -92,14 +102,20 @@ def _by_hours(jobs: pl.DataFrame) -> Caution | None:
     """Days with long hours at hand-guided machines: trigger hours where logged, else hours of work a person."""
     one_person = pl.col("hours") / pl.col("people").fill_null(1)
     worked = jobs.filter(pl.col("trigger_hours").is_not_null() | pl.col("operation").is_in(HAND_GUIDED))
-    worked = worked.with_columns(pl.coalesce("trigger_hours", one_person).alias("held"))
-    daily = worked.group_by("date", "logged_by", maintain_order=True).agg(pl.col("held").sum())
+    # hours shared out among the people said to have worked are a person's; a machine's among several are not
+    told = pl.col("people").is_not_null() & (pl.col("trigger_hours").is_null() | (pl.col("people") == 1))
+    together = (pl.len() == 1) | pl.col("logged_by").is_not_null().all()
+    worked = worked.with_columns(pl.coalesce("trigger_hours", one_person).alias("held"), told.alias("told"))
+    daily = worked.group_by("date", "logged_by", maintain_order=True).agg(
+        pl.col("held").sum(), (pl.col("told").all() & together).alias("one")
+    )
     long = daily.filter(pl.col("held") >= HOURS_WATCHED_H).sort("held", "date", maintain_order=True)
     if not long.height:
         return None
-    day, most = long.select("date", "held").row(-1)
+    day, most, one = long.select("date", "held", "one").row(-1)
+    whose = "hours a person with hand-guided machines" if one else f"hours with hand-guided machines, {IF_ONE},"
     text = (
-        f"Hand-arm vibration: up to {most:.1f} hours a person with hand-guided machines on one day ({long_date(day)}). "
+        f"Hand-arm vibration: up to {most:.1f} {whose} on one day ({long_date(day)}). "
         "No machine's vibration is on record: these are hours alone, no exposure. At "
         f"{EXPOSURE_LIMIT_M_S2:g} m/s² the action value of {EXPOSURE_ACTION_M_S2:g} m/s² is reached in "
         f"{HOURS_WATCHED_H:g} h."
@@ -107,6 +123,6 @@ def _by_hours(jobs: pl.DataFrame) -> Caution | None:
     rows = worked.join(
         long.select("date", "logged_by"), on=["date", "logged_by"], how="semi", nulls_equal=True, maintain_order="left"
     )
-    return caution(
-        text, REGULATIONS, rows, f"{counted(long['date'].n_unique(), 'day')} of {HOURS_WATCHED_H:g} h or more"
-    )
+    said = f"{counted(long['date'].n_unique(), 'day')} of {HOURS_WATCHED_H:g} h or more"
+    said = said if long["one"].all() else f"{said}, {IF_ONE}"
+    return caution(text, REGULATIONS, rows, said, sort="vibration hours", degree=most)

@@ -18,7 +18,14 @@ MOST_OPERATIONS = 2
 
 
 def caution(
-    text: str, source: str, rows: pl.DataFrame, said: str = "", beside: tuple[Evidence, ...] = ()
+    text: str,
+    source: str,
+    rows: pl.DataFrame,
+    said: str = "",
+    beside: tuple[Evidence, ...] = (),
+    *,
+    sort: str = "",
+    degree: float = 0.0,
 ) -> Caution | None:
     """A caution set off by these jobs; None where there are none.
 
@@ -28,9 +35,11 @@ def caution(
         rows: the jobs.
         said: what else set it off, after the works.
         beside: further lines behind it.
+        sort: what it shares with other greens' cautions whose text holds other figures.
+        degree: how grave it is among those.
     """
     trigger = "; ".join(filter(None, (works(rows), said)))
-    return Caution(text, source, trigger, evidence(rows, "job") + beside) if rows.height else None
+    return Caution(text, source, trigger, evidence(rows, "job") + beside, sort, degree) if rows.height else None
 
 
 def works(rows: pl.DataFrame) -> str:

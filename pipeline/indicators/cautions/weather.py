@@ -110,7 +110,8 @@ def drought(records: GreenRecords) -> Caution | None:
     )
     rows = jobs.filter(pl.col("date").is_in(short["date"].implode()))
     source = "evaporation: FAO-56 equation 6 or 52; when it is a drought: common practice, no source"
-    return caution(text, source, rows, beside=_days(records, rows, -DROUGHT_DAYS, -1))
+    beside = _days(records, rows, -DROUGHT_DAYS, -1)
+    return caution(text, source, rows, beside=beside, sort="drought", degree=could - came)
 
 
 def _water_balance(weather_days: pl.DataFrame, watered: pl.DataFrame, day: date) -> tuple[float, float] | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date
+from dataclasses import dataclass
 
 import polars as pl
 
@@ -229,13 +229,28 @@ def running_total(records: GreenRecords, rows: pl.DataFrame, column: str, name: 
     return Running(name, what.unit, points, plan, target.low, target.high, target.source)
 
 
-def last_dressed(records: GreenRecords) -> tuple[date, str] | None:
-    """Day and material of the latest dressing; None where there was none."""
+@dataclass(frozen=True)
+class LastDressing:
+    """The latest dressing of a green.
+
+    Attributes:
+        material: what was put on, "" where the log does not say.
+        delivered_of_dry: its mass as delivered over its dry mass, at least 1; None where its moisture is not known.
+    """
+
+    material: str
+    delivered_of_dry: float | None
+
+
+def last_dressed(records: GreenRecords) -> LastDressing | None:
+    """What was put on last; None where nothing was."""
     rows = dressings(records).filter(pl.col("date") <= records.as_of)
     if not rows.height:
         return None
-    day, material = rows.select("date", "material").row(-1)
-    return day, material or ""
+    last = rows.row(-1, named=True)
+    pct, basis = last["moisture_pct"], last["moisture_basis"]
+    dry = formula.dry_mass_kg(1.0, pct, basis) if pct is not None and basis else 0.0
+    return LastDressing(last["material"] or "", 1 / dry if dry > 0 else None)
 
 
 FAMILY = Family((DRESSING, AS_DEPTH, DELIVERED, IN_ALL, OF_MATERIAL, SAND, SOIL), dressing)

@@ -11,6 +11,7 @@ from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.description import MONEY, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords, lacking
+from pipeline.indicators.works.worker import IF_ONE, of_one_person
 from schemas.codes import code_list
 
 OPERATIONS = Description(
@@ -30,7 +31,8 @@ COST = Description(
 )  # fmt: skip
 VIBRATION = Description(
     "vibration_a8_m_s2", "Hand-arm vibration, highest daily exposure A(8)", "m/s²", "works",
-    "The worst day's exposure of one writer of the log from work on this green; other greens come on top.",
+    "The worst day's exposure from what one writer of the log entered of this green, as if one person did all of it; "
+    "other greens come on top.",
     "√ of the sum of a² T ÷ 8 over that day's machines (vibration_m_s2, trigger_hours).",
     formulas=(daily_exposure_m_s2,),
     targets=(DefaultTarget(
@@ -79,13 +81,15 @@ def _vibration(jobs: pl.DataFrame) -> Iterator[Indicator]:
     by = ["date", "logged_by"]
     days = (
         known.group_by(by, maintain_order=True)
-        .agg((pl.col("a8") ** 2).sum().sqrt())
+        .agg((pl.col("a8") ** 2).sum().sqrt(), of_one_person().alias("one"))
         .sort("a8", "date", maintain_order=True)
     )
     worst = known.join(days.tail(1), on=by, how="semi", nulls_equal=True, maintain_order="left")
     unsaid = jobs.filter(pl.col("vibration_m_s2").is_not_null() ^ pl.col("trigger_hours").is_not_null()).height
     most = float(days["a8"][-1])
-    parts = [f"{_against(most)}, {long_date(days['date'][-1])}; other greens of that day come on top."]
+    one = bool(days["one"][-1])
+    whose = "" if one else f" {IF_ONE}"
+    parts = [f"{_against(most)}{whose}, {long_date(days['date'][-1])}; other greens of that day come on top."]
     if unsaid:
         parts.append(f"{counted(unsaid, 'job')} with a figure or hours, not both, not counted.")
     yield VIBRATION.figure(
@@ -93,7 +97,8 @@ def _vibration(jobs: pl.DataFrame) -> Iterator[Indicator]:
         worst,
         n=days.height,
         note=" ".join(parts),
-        method="√ of the sum of a² T ÷ 8 over the machines of one day and writer of the log; declared magnitudes.",
+        method="√ of the sum of a² T ÷ 8 over the machines of one day and writer of the log; declared magnitudes."
+        + ("" if one else " The log does not say that one person held all of them: of several, each had less."),
     )
 
 
