@@ -42,6 +42,7 @@ class Open:
         applied: what is logged, as far as amounts are known.
         uncounted: jobs of the season whose amount is not known.
         questioned: jobs of the season whose amount is under an open warning.
+        asked_about: jobs of the season under any open warning.
         read_to: the last day of the season that is on record.
         source: where the target comes from.
     """
@@ -51,6 +52,7 @@ class Open:
     applied: float
     uncounted: int
     questioned: int
+    asked_about: int
     read_to: date
     source: str
 
@@ -139,7 +141,9 @@ def _open(
         return None
     high = None if target.high is None else target.high - applied
     read_to = min(asked.last_day, asked.season.end)
-    return Open(target.low - applied, high, applied, uncounted, questioned, read_to, target.source)
+    return Open(
+        target.low - applied, high, applied, uncounted, questioned, asked.asked_about(rows), read_to, target.source
+    )
 
 
 def _dressing(asked: GreenRecords, known: GreenRecords, by: str, until: date | None) -> Iterator[Due]:
@@ -258,7 +262,8 @@ def _why(todo: Open, rate: AmountText) -> AmountText:
                           "on an entry under a warning.")  # fmt: skip
     if not todo.applied:
         return AmountText("Target ", rate, f" ({todo.source}).")
-    return AmountText("Still open: ", rate, f" ({todo.source}). Logged to {long_date(todo.read_to)}.")
+    check = " An entry in it is to be checked first." if todo.asked_about else ""
+    return AmountText("Still open: ", rate, f" ({todo.source}). Logged to {long_date(todo.read_to)}.{check}")
 
 
 def _as_product(known: GreenRecords, asked: GreenRecords, open_kg_ha: float) -> str:

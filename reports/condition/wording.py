@@ -9,7 +9,7 @@ The rules, in the order their sentences are printed:
    before the nearer; then one that is close, with what makes it so. At most ``MOST_TOLD``; the others are counted in
    one sentence. A figure that rests on an entry to be checked says so.
 4. A change over time gives one sentence by its verdict, which is settled with the figure and only printed here: which
-   way and how much, or "no clear change".
+   way and how much, or "no clear change". Where a laboratory's results stepped on many greens, that follows.
 5. Totals below their target while the season runs are named in one sentence: it is too early to judge them.
 6. Figures that are too few or not comparable are named in one sentence, without a judgement; of a change over time it
    is said that it cannot be told yet, and why.
@@ -47,6 +47,7 @@ def _sentences(season: GreenSeason) -> Iterator[str]:
     if len(apart) > MOST_TOLD:
         yield _others_apart(len(apart) - MOST_TOLD)
     yield from trend_sentences([i for i in season.indicators if _is_trend(i)])
+    yield from _laboratory(season)
     yield from _too_early(season)
     yield from _unjudged(season.indicators)
     if season.due:
@@ -133,6 +134,14 @@ def _others_apart(number: int) -> str:
     if number == 1:
         return "One more figure is off its target or close to a limit of it; see the table."
     return f"{number} more figures are off their targets or close to a limit; see the table."
+
+
+def _laboratory(season: GreenSeason) -> Iterator[str]:
+    """What a laboratory's step has to do with a clear change of organic matter: it may be the whole of it."""
+    clear = any(one.verdict and one.verdict.clear and one.family == "soil" for one in season.indicators)
+    for note in season.data_notes if clear else ():
+        if note.topic == "laboratory":
+            yield text.sentence(f"Before that is believed: {text.inside(text.clean(note.text, 300))}")
 
 
 def _too_early(season: GreenSeason) -> Iterator[str]:

@@ -56,9 +56,11 @@ def matters(club: ClubSeason) -> Iterator[str]:
         if absent:
             missing.setdefault(named(absent), []).append(figures.named(topic, 60).lower())
     names = {green.green: short_name(green) for green in club.greens}
-    yield from over_years.sentences(
-        changes({green.green: green.indicators for green in club.greens}), names.__getitem__
-    )
+    found = changes({green.green: green.indicators for green in club.greens})
+    yield from over_years.sentences(found, names.__getitem__)
+    if found.clear:
+        told = [note.text for green in club.greens for note in green.data_notes if note.topic == "laboratory"]
+        yield from (text.sentence(text.clean(one, 300)) for one in dict.fromkeys(told))
     if missing:
         yield "Not recorded: " + "; ".join(f"{listed(what)} on {where}" for where, what in missing.items()) + "."
     yield from _effort(club)

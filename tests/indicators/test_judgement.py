@@ -21,7 +21,9 @@ from pipeline.indicators.base.judgement import (
     stand,
 )
 from reports.page import figures as printed
+from reports.page.units import in_units
 from tests.indicators.figures import Figures, of
+from tests.reports import sample
 
 AT_MOST = Indicator("organic_matter_pct", "Organic matter", "0–20 mm", 5.5, "%", 5, target_high=6.0, standing="within")
 COVER = Indicator("cover_pct", "Cover", "", 94.7, "%", 5, target_low=95.0, standing="below", decimals=0)
@@ -78,6 +80,19 @@ def test_an_interval_is_printed_with_the_digit_that_shows_its_side() -> None:
     assert judgement(one) == "off"
     assert printed.interval_text(one) == "4.003–5.040"
     assert printed.interval_text(replace(one, low=4.06)) == "4.1–5.0"
+
+
+@pytest.mark.parametrize("value", [1.99999, 2.0, 6.0, 6.00005, 6.0004])
+def test_a_page_in_us_units_says_the_word_of_si(value: float) -> None:
+    """6.000 kg/m² is 1,228.9 lb/1000 ft², printed as 1,229 against 410–1,229: its word was another than in JSON."""
+    one = Indicator("dressing_kg_m2", "Top dressing applied", "", value, "kg/m²", 2, target_low=2.0, target_high=6.0,
+                    standing=stand(value, 2.0, 6.0), decimals=2)  # fmt: skip
+    season = replace(sample.empty(), indicators=(one,))
+    (shown,) = in_units(season, "US").indicators
+    assert judgement(shown) == judgement(one)
+    if judgement(one) == "off":
+        limit = printed.target_text(shown).rpartition("–")[2]
+        assert printed.value_text(shown).split("\u202f")[0] != limit.split("\u202f")[0]
 
 
 def test_what_no_printed_digit_shows_is_close_and_not_off() -> None:

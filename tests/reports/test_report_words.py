@@ -7,7 +7,7 @@ from datetime import date
 
 import pytest
 
-from pipeline.indicators.base.green_season import Evidence, Indicator, Verdict, Work
+from pipeline.indicators.base.green_season import DataNote, Evidence, Indicator, Verdict, Work
 from reports.condition import wording
 from reports.page import attachments, evidence, figures, fonts, layout_levels, text, works
 from reports.page.charts import palette
@@ -171,6 +171,28 @@ def test_a_change_is_announced_by_its_verdict_whatever_its_interval_says() -> No
         falling,
         f"Organic matter trend (0–20{N}mm, 20–40{N}mm): no clear change.",
     ]
+
+
+def test_a_laboratory_s_step_follows_the_change_it_may_be_the_whole_of() -> None:
+    """ "rising, a real change" headed the page; that the laboratory had moved on every green stood on page 2."""
+    trend = indicator(label="Organic matter, change a year", value=0.32, unit="%-points a year", standing="no target",
+                      family="soil", verdict=Verdict("rising", "12 samples of 12 years, p 0.01", 0.01))  # fmt: skip
+    step = DataNote(
+        "warning", "Organic matter by one laboratory came out 21 % higher on 12 of 12 greens.", "laboratory"
+    )
+    season = replace(sample.empty(), indicators=(trend,), data_notes=(step,))
+    said = wording.headline(season)
+    at = next(i for i, line in enumerate(said) if "a real change" in line)
+    assert said[at + 1].startswith("Before that is believed: organic matter by one laboratory came out")
+    still = replace(trend, verdict=Verdict("no clear change", "p 0.4", 0.4))
+    assert not any("believed" in line for line in wording.headline(replace(season, indicators=(still,))))
+
+
+def test_a_change_with_a_target_of_its_own_says_its_verdict_all_the_same() -> None:
+    trend = indicator(label="Organic matter, change a year", value=-0.5, unit="%-points a year", standing="above",
+                      target_low=-1.0, target_high=-0.6, verdict=Verdict("falling", "p 0.017", 0.017))  # fmt: skip
+    said = wording.headline(replace(sample.empty(), indicators=(trend,)))
+    assert any("falling by" in line for line in said)
 
 
 def test_a_clear_change_without_a_slope_is_announced_all_the_same() -> None:
