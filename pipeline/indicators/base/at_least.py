@@ -39,15 +39,15 @@ def belongs(row: dict[str, Any], what: Description, band: str = "") -> bool:
         return bool(band == code_list("operation")[operation].label)
     if what.band == "material" and row["material"] and band != row["material"]:
         return False
-    return _adds(operation, row["material"], what.family)
+    return _adds(operation, row["feeds"], what.family)
 
 
-def _adds(operation: str, material: str | None, family: str) -> bool:
+def _adds(operation: str, feeds: bool, family: str) -> bool:
     """Whether a job of this operation adds to the totals of a family."""
     if family == "dressing":
         return operation in DRESSINGS
     if family == "nutrients":
-        return operation == "fertilising" or bool(material)
+        return operation == "fertilising" or feeds
     return family in COUNTED or operation in OPENS
 
 

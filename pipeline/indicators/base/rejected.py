@@ -17,9 +17,11 @@ from schemas import KINDS
 SCHEMA = {
     "load_id": pl.Int64, "file": pl.String, "line": pl.Int64, "kind": pl.String, "green": pl.String,
     "column_name": pl.String, "message": pl.String, "of_value": pl.Boolean, "operation": pl.String,
-    "material": pl.String, "first": pl.Date, "last": pl.Date,
+    "material": pl.String, "feeds": pl.Boolean, "first": pl.Date, "last": pl.Date,
 }  # fmt: skip
 """Columns of :func:`rejected_rows`."""
+NUTRIENTS = ("n_pct", "p_pct", "k_pct", "mg_pct", "s_pct", "fe_pct", "ca_pct", "mn_pct")
+"""What a material may feed; one in the register that says none of them adds to no total of nutrients."""
 IN_THE_FUTURE = "date.future"
 """Fault of a day that has not come yet: it cannot be the day that is meant."""
 _ORDERS = ((0, 1, 2), (2, 1, 0), (2, 0, 1))
@@ -33,7 +35,8 @@ def rejected_rows(
 
     Of each file its last load is asked. What the file of rejected rows still lacks, once it has come in, is said of
     that file. A record that a later load of another file brought is not outside. ``first`` and ``last`` are the days it
-    may be of, both null where nothing tells; ``operation`` and ``material`` are null where not understood.
+    may be of, both null where nothing tells; ``operation`` and ``material`` are null where not understood;
+    ``feeds`` is whether the material may hold nutrients.
 
     Args:
         frames: records in force, by kind.
@@ -54,12 +57,14 @@ def rejected_rows(
     )
     spans = {file: _span(frames, file, part) for (file,), part in said.group_by("file", maintain_order=True)}
     whole = pl.when(pl.col("of_value")).then(pl.col("column_name"))
+    bare = frames["material"].filter(pl.sum_horizontal(pl.col(NUTRIENTS).fill_null(0)) == 0)["material"].to_list()
     rows = []
     for (file, *_), part in said.group_by("file", "line", whole.alias("value_of"), maintain_order=True):
         first, key = part.row(0, named=True), _key(part)
         days = _days(part, key, spans[file])
         named = {name: first[name] for name in ("load_id", "file", "line", "kind", "green", "column_name", "message")}
-        told = {name: key.get(name) for name in ("operation", "material")}
+        told: dict[str, object] = {name: key.get(name) for name in ("operation", "material")}
+        told["feeds"] = key.get("material") is not None and key["material"] not in bare
         rows.append({**named, **told, "of_value": bool(first["of_value"]), "first": days[0], "last": days[1]})
     return pl.DataFrame(rows, schema=SCHEMA)
 
