@@ -49,7 +49,7 @@ def test_a_rejected_dressing_is_told_beside_the_total_it_may_belong_to(workspace
     assert (asked.place.line, asked.rejected, asked.labels[0]) == (4, True, "Top dressing applied")
     (line,) = remarks.questions(done)
     assert line.startswith("Line 4 of crew.csv: the row is not in these figures.")
-    assert "It may belong to Top dressing applied" in line
+    assert "It may belong to top dressing applied" in line
 
 
 def test_each_rejected_row_is_named(workspace: Workspace, county: Load) -> None:
