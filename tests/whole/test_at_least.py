@@ -40,7 +40,7 @@ def test_a_rejected_dressing_is_told_beside_the_total_it_may_belong_to(workspace
     county("crew.csv", HEAD + KEPT + DRESSED + f"2026-06-19,ALD-1,top dressing,{MIX},2 ton,2\n" + feed)
     done = season(workspace)
     total = of(done, "dressing_kg_m2")
-    assert total.note.endswith("At least: 1 rejected row of this season is not in it: crew.csv line 4.")
+    assert total.note.startswith("At least: 1 rejected row of this season is not in it: crew.csv line 4.")
     assert [(place.file, place.line) for place in total.questioned] == [("crew.csv", 4)]
     assert not of(done, "nitrogen_kg_ha").questioned
     assert of(done, "hours_h").questioned and of(done, "hours_of_h", "Top dressing").questioned
@@ -67,7 +67,9 @@ def test_each_rejected_row_is_named(workspace: Workspace, county: Load) -> None:
 def test_a_row_of_unknown_work_may_belong_to_any_total(workspace: Workspace, county: Load) -> None:
     county("crew.csv", HEAD + KEPT + DRESSED + "2026-06-19,ALD-1,sanded the bald bits,,,2\n")
     note = of(season(workspace), "dressing_kg_m2").note
-    assert note.endswith("At least: 1 rejected row of this season may belong to it and is not in it: crew.csv line 4.")
+    assert note.startswith(
+        "At least: 1 rejected row of this season may belong to it and is not in it: crew.csv line 4."
+    )
 
 
 def test_a_row_of_a_season_is_told_of_no_other(workspace: Workspace, county: Load) -> None:
@@ -106,7 +108,7 @@ def test_a_log_that_begins_late_gives_at_least_so_much(
     total = of(done, "dressing_kg_m2")
     assert total.standing == standing
     said = "he log begins 6 March 2026, five months into this season"
-    assert total.note.endswith(f"At least so much: t{said}.")
+    assert total.note.startswith(f"At least so much: t{said}.")
     assert f"T{said}: totals are of what is logged since." in notes(done)
 
 

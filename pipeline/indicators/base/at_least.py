@@ -65,7 +65,8 @@ def at_least(one: Indicator, records: GreenRecords, what: Description) -> Indica
     """The figure with what is missing from it in its note; judged no further than a figure that may be more can be.
 
     A total of a log that begins late is at least so much: over the upper end it stays over it, and where no upper end
-    is set what reaches the lower one does so. Anything else would need the months before.
+    is set what reaches the lower one does so. Anything else would need the months before. It stands first in the note,
+    for a page cuts a long note off at its end.
     """
     if not what.accumulates or what.family not in OF_JOBS or one.value is None:
         return one
@@ -77,7 +78,7 @@ def at_least(one: Indicator, records: GreenRecords, what: Description) -> Indica
         said.append(f"At least so much: {late_words(begins, records.season.start)}.")
         if one.standing == "below" or (one.standing == "within" and one.target_high is not None):
             one = replace(one, standing="too few")
-    return replace(one, note=joined(" ", [part for part in (one.note, *said) if part])) if said else one
+    return replace(one, note=joined(" ", [part for part in (*said, one.note) if part])) if said else one
 
 
 def rejected_words(rows: list[dict[str, Any]]) -> str:
