@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from pipeline.indicators.base.at_least import at_least
 from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
@@ -46,4 +47,5 @@ DESCRIBED: dict[str, Description] = {one.name: one for family in FAMILIES for on
 def judged(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicator, ...]:
     """Figures of a green and season, each with its target and standing."""
     described = ((one, DESCRIBED[one.name]) for one in figures)
-    return tuple(so_far(against_target(one, records, what), records, what) for one, what in described)
+    judged_so = ((so_far(against_target(one, records, what), records, what), what) for one, what in described)
+    return tuple(at_least(one, records, what) for one, what in judged_so)

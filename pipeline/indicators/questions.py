@@ -5,21 +5,26 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from typing import Any
 
 import polars as pl
 
+from pipeline.indicators.base.at_least import COUNTED, missing_from, places
 from pipeline.indicators.base.green_season import Evidence, Indicator, Question
 from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.families import DESCRIBED
 
-COUNTED = frozenset({"works", "effort"})
-"""Families of jobs, hours and cost: whether an amount, a depth or a size is right leaves them alone."""
 PER_AREA = re.compile(r"/(?:m²|ha)\b")
 """Units of figures that rest on the green's area: a doubt about its register row is one about them."""
 OF_A_DATE = pl.col("code").str.starts_with("date.")
 
 
 def marked(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicator, ...]:
-    """The figures, each with the lines behind it that stand under an open warning."""
+    """The figures, each with the lines that put it in question.
+
+    Those behind it that stand under an open warning (whether an amount, a depth or a size is right leaves counts of
+    jobs, hours and cost alone), and the rejected rows that may belong to it.
+    """
     every = records.open_warnings
     asked, of_dates = (set(rows.select("load_id", "line").iter_rows()) for rows in (every, every.filter(OF_A_DATE)))
     green = Evidence(records.green["file"], records.green["line"], "green", records.green["load_id"])
@@ -31,6 +36,7 @@ def marked(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicat
             questioned=(
                 *_among(one.evidence, of_dates if one.family in COUNTED else asked),
                 *(area if PER_AREA.search(one.unit) and one.value is not None else ()),
+                *places(missing_from(one, records, DESCRIBED[one.name])),
             ),
         )
         for one in figures
@@ -42,7 +48,9 @@ def _among(places: tuple[Evidence, ...], asked: set[tuple[int, int]]) -> tuple[E
 
 
 def questions(figures: Iterable[Indicator], records: GreenRecords) -> Iterator[Question]:
-    """The entries under a warning that figures rest on, those that most figures rest on first (grain: warning).
+    """The entries under a warning that figures rest on, and the rejected rows that totals lack (grain: fault).
+
+    Those that most figures rest on come first.
 
     Args:
         figures: of the green and season, marked.
@@ -52,9 +60,17 @@ def questions(figures: Iterable[Indicator], records: GreenRecords) -> Iterator[Q
     for one in figures:
         for place in one.questioned:
             resting.setdefault(place, []).append(one.label)
-    said: dict[tuple[int, int], list[str]] = {}
+    said: dict[tuple[int, int], list[tuple[str, bool]]] = {}
     for load_id, line, message in records.open_warnings.select("load_id", "line", "message").iter_rows():
-        said.setdefault((load_id, line), []).append(message)
+        said.setdefault((load_id, line), []).append((message, False))
+    for row in records.rejected_here.iter_rows(named=True):
+        said.setdefault((row["load_id"], row["line"]), []).append((outside(row), True))
     for place, labels in sorted(resting.items(), key=lambda item: (-len(item[1]), item[0])):
-        for message in said[place.load_id, place.line]:
-            yield Question(place, message, tuple(dict.fromkeys(labels)))
+        for message, rejected in said[place.load_id, place.line]:
+            yield Question(place, message, tuple(dict.fromkeys(labels)), rejected)
+
+
+def outside(row: dict[str, Any]) -> str:
+    """What is said of a rejected row, or of a rejected value of a line: that it is in no figure, and why."""
+    what = f"a value ({row['column_name']})" if row["of_value"] else "the row"
+    return f"{what} is not in these figures. {row['message']}"

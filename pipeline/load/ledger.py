@@ -14,8 +14,9 @@ from pipeline.load.match_faults import GOES_BACK, ONE_CALL, OTHER_FILE, REPLACES
 from pipeline.load.rejects import REJECTS_KEPT, REJECTS_STALE
 from pipeline.load.result import Counts, FileResult
 from pipeline.profiles.corrections import CONFIRMED
+from pipeline.store.keys import key_text
 from pipeline.store.store import Connection, Store
-from schemas import KINDS
+from schemas import KINDS, Kind
 
 TOLD_ONCE = (REPLACES, OTHER_FILE, ONE_CALL, GOES_BACK, REJECTS_KEPT, REJECTS_STALE)
 """What is true of one load alone: what it did to others, and how it found the folder of rejected rows."""
@@ -127,37 +128,39 @@ def record_load(con: Connection, load_id: int, detected: DetectedFile, counts: C
     con.execute(f"INSERT INTO meta.load ({', '.join(entry)}) VALUES ({given})", [*entry.values()])  # noqa: S608
 
 
-def _with_green(faults: pl.DataFrame, records: pl.DataFrame) -> pl.DataFrame:
-    """Faults with the green they concern: the line's, or in a wide sheet that of the cell; null where none is named."""
-    if "green" not in records.columns:
-        return faults.with_columns(pl.lit(None, dtype=pl.String).alias("green"))
-    named = records.select("line", "cell", "green").join(
-        faults.select("line"), on="line", how="semi", maintain_order="left"
+def _about(faults: pl.DataFrame, kind: Kind, records: pl.DataFrame) -> pl.DataFrame:
+    """Faults with what they are about: ``green``, ``record`` (its key) and ``of_value``.
+
+    In a wide sheet a fault of a cell is about that cell's record; one of the whole line is about no single record, and
+    about a green only where the line is of one green.
+    """
+    green = pl.col("green") if "green" in records.columns else pl.lit(None, dtype=pl.String).alias("green")
+    here = records.join(faults.select("line"), on="line", how="semi", maintain_order="left")
+    here = here.select("line", "cell", green, key_text(kind))
+    of_line = here.group_by("line", maintain_order=True).agg(
+        pl.when(pl.col("green").n_unique() == 1).then(pl.col("green").first()),
+        pl.when(pl.col("cell").is_null().all()).then(pl.col("record").first()),
     )
-    of_line = (
-        named.filter(pl.col("cell").is_null()).select("line", "green").unique("line", keep="first", maintain_order=True)
+    of_cell = here.filter(pl.col("cell").is_not_null()).rename({"cell": "column"})
+    of_cell = of_cell.unique(["line", "column"], keep="first", maintain_order=True).with_columns(of_value=True)
+    done = faults.join(of_line, on="line", how="left", maintain_order="left")
+    done = done.join(of_cell, on=["line", "column"], how="left", suffix="_of_cell", maintain_order="left")
+    return done.with_columns(
+        pl.coalesce("green_of_cell", "green").alias("green"),
+        pl.coalesce("record_of_cell", "record").alias("record"),
+        pl.col("of_value").fill_null(value=False),
     )
-    of_cell = named.filter(pl.col("cell").is_not_null()).select("line", pl.col("cell").alias("column"), "green")
-    faults = faults.join(of_line, on="line", how="left", maintain_order="left")
-    faults = faults.join(
-        of_cell.unique(["line", "column"], keep="first", maintain_order=True),
-        on=["line", "column"],
-        how="left",
-        suffix="_of_cell",
-        maintain_order="left",
-    )
-    return faults.with_columns(pl.coalesce("green", "green_of_cell").alias("green")).drop("green_of_cell")
 
 
-def record_faults(con: Connection, load_id: int, faults: pl.DataFrame, records: pl.DataFrame) -> None:
-    """Write the load's faults, each with the green it concerns."""
+def record_faults(con: Connection, load_id: int, faults: pl.DataFrame, kind: Kind, records: pl.DataFrame) -> None:
+    """Write the load's faults, each with the green and the record it concerns."""
     if not faults.height:
         return
-    faults = _with_green(faults, records)
-    con.register("fault_frame", faults.to_arrow())
+    con.register("fault_frame", _about(faults, kind, records).to_arrow())
     con.execute(
-        'INSERT INTO meta.fault SELECT ?, f.line, f."column", f.value, f.code, f.severity, f.message, f.hint, f.green '
-        "FROM fault_frame AS f",
+        "INSERT INTO meta.fault BY NAME "
+        'SELECT ? AS load_id, f.line, f."column" AS column_name, f.value, f.code, f.severity, f.message, f.hint, '
+        "f.green, f.record, f.of_value FROM fault_frame AS f",
         [load_id],
     )
     con.unregister("fault_frame")

@@ -197,7 +197,7 @@ class _Loading:
         if keep:
             record_load(con, load_id, self.detected, counts)
             write_records(con, self.kind, load_id)
-            record_faults(con, load_id, faults, self.standard.records)
+            record_faults(con, load_id, faults, self.kind, self.standard.records)
         drop_temporary(con)
         return FileResult(
             self.detected.sheet.file,

@@ -12,6 +12,7 @@ from pipeline.agronomy import dressing as formula
 from pipeline.agronomy.soil import nutrients as feed
 from pipeline.common.amounts import Amount, AmountText, span
 from pipeline.common.words import counted, long_date
+from pipeline.indicators.base.at_least import belongs
 from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.green_season import Due, Indicator
 from pipeline.indicators.base.programmes import season_on
@@ -42,7 +43,7 @@ class Open:
         applied: what is logged, as far as amounts are known.
         uncounted: jobs of the season whose amount is not known.
         questioned: jobs of the season whose amount is under an open warning.
-        asked_about: jobs of the season under any open warning.
+        asked_about: jobs of the season under any open warning, and rejected rows that may be of it.
         read_to: the last day of the season that is on record.
         source: where the target comes from.
     """
@@ -141,9 +142,9 @@ def _open(
         return None
     high = None if target.high is None else target.high - applied
     read_to = min(asked.last_day, asked.season.end)
-    return Open(
-        target.low - applied, high, applied, uncounted, questioned, asked.asked_about(rows), read_to, target.source
-    )
+    rejected = sum(belongs(row, what) for row in asked.rejected_here.iter_rows(named=True))
+    doubts = asked.asked_about(rows) + rejected
+    return Open(target.low - applied, high, applied, uncounted, questioned, doubts, read_to, target.source)
 
 
 def _dressing(asked: GreenRecords, known: GreenRecords, by: str, until: date | None) -> Iterator[Due]:
@@ -260,9 +261,9 @@ def _why(todo: Open, rate: AmountText) -> AmountText:
     if todo.questioned:
         return AmountText("Target ", rate, f" ({todo.source}). What is logged of it to {long_date(todo.read_to)} rests "
                           "on an entry under a warning.")  # fmt: skip
+    check = " An entry of it is to be checked first." if todo.asked_about else ""
     if not todo.applied:
-        return AmountText("Target ", rate, f" ({todo.source}).")
-    check = " An entry in it is to be checked first." if todo.asked_about else ""
+        return AmountText("Target ", rate, f" ({todo.source}).{check}")
     return AmountText("Still open: ", rate, f" ({todo.source}). Logged to {long_date(todo.read_to)}.{check}")
 
 

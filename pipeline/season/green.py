@@ -63,6 +63,7 @@ def season_of_records(records: GreenRecords, every: Records) -> GreenSeason:
         records=own_records.own_records(records),
         area_m2=records.area_m2,
         questions=tuple(questions.questions(figures, records)),
+        log_begins=records.log_begins,
         latest=Latest(*(_last_day(frame, records) for frame in (records.jobs, records.soil, records.speeds))),
     )
     return notes.with_notes(done, records, every)

@@ -13,19 +13,22 @@ import polars as pl
 from pipeline.common.amounts import AmountText, span
 from pipeline.common.grouped import grouped
 from pipeline.common.words import counted, line_ranges, listed, long_date
+from pipeline.indicators import questions
 from pipeline.indicators.base import shares
+from pipeline.indicators.base.at_least import late_words
 from pipeline.indicators.base.green_season import DataNote, Evidence, GreenSeason, SourceFile
-from pipeline.indicators.base.records import CELL, GreenRecords, Records
+from pipeline.indicators.base.records import QUESTION_NO_VALUE, GreenRecords, Records
 from pipeline.indicators.play import surface
 from pipeline.indicators.soil import laboratory, soil
 from pipeline.indicators.works import dressing
-from pipeline.workspace.settings import rejects_name
 from schemas import KINDS
 from schemas.codes import code_list
 from schemas.construction import construction_of
 
 LONG_GAP_DAYS = 42
 """A gap between logged works in the playing months that is asked about: common practice, no source."""
+MOST_ROWS = 4
+"""So many rejected rows of one file have a note each; more are told in one note, every line named."""
 PLAYING_MONTHS = range(4, 10)
 """April to September: outdoor play in Britain; common practice, no source."""
 
@@ -36,7 +39,11 @@ def with_notes(done: GreenSeason, records: GreenRecords, every: Records) -> Gree
 
 
 def _notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
-    yield from _rejected(records, every)
+    yield from _rejected(records)
+    yield from _asked(records, every)
+    if records.log_begins:
+        said = late_words(records.log_begins, records.season.start)
+        yield DataNote("note", f"{said[:1].upper()}{said[1:]}: totals are of what is logged since.")
     yield from _area(records)
     yield from _construction(records)
     yield from _unregistered(records)
@@ -47,50 +54,41 @@ def _notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
         yield DataNote("note", text)
 
 
-def _rejected(records: GreenRecords, every: Records) -> Iterator[DataNote]:
-    """Rows of this green still outside the store: from the last load of each file only.
+def _rejected(records: GreenRecords) -> Iterator[DataNote]:
+    """Rows and values of this green and season that are still outside the store; many of one file in one note."""
+    rows = records.rejected_here
+    for _, part in sorted(rows.group_by("file", maintain_order=True), key=lambda group: str(group[0][0])):
+        whole = list(part.filter(~pl.col("of_value")).iter_rows(named=True))
+        if len(whole) > MOST_ROWS:
+            lines = line_ranges(row["line"] for row in whole)
+            text = f"{counted(len(whole), 'row')} of {whole[0]['file']} are not in these figures (lines {lines})."
+            yield DataNote("warning", f"{text} First of them: {whole[0]['message']}", "rejected")
+            whole = []
+        for row in (*whole, *part.filter("of_value").iter_rows(named=True)):
+            yield DataNote("warning", f"Line {row['line']} of {row['file']}: {questions.outside(row)}", "rejected")
 
-    Once the file that handed them back has come in, what it still lacks is said of that file.
-    """
+
+def _asked(records: GreenRecords, every: Records) -> Iterator[DataNote]:
+    """Warnings of the season: those that question a value while they stand, others as they were told last."""
+    mine = every.warnings.filter(pl.col("green") == records.green["green"])
+    standing = mine.join(every.open_warnings, on=["load_id", "line", "code"], how="semi", maintain_order="left")
     latest = every.loads.group_by("file", maintain_order=True).agg(pl.col("load_id").max())
-    mine = every.faults.join(latest, on=["file", "load_id"], maintain_order="left").filter(
-        pl.col("green") == records.green["green"]
+    told = mine.join(latest, on=["file", "load_id"], how="semi", maintain_order="left").filter(
+        pl.col("code").is_in(QUESTION_NO_VALUE) & (pl.col("code") != "reference.material")
     )
-    mine = mine.sort("file", "line", "column_name", "code", "value", maintain_order=True)
-    errors = mine.filter((pl.col("severity") == "error") & ~pl.col("file").is_in(_mended(latest, every.rejects)))
-    for (file,), part in sorted(errors.group_by("file", maintain_order=True), key=lambda group: str(group[0][0])):
-        lines = part["line"].unique().sort()
-        named = ", ".join(str(line) for line in lines.head(5)) + ("…" if len(lines) > 5 else "")
-        many = len(lines) > 1
-        where = f"(line{'s' if many else ''} {named})"
-        text = f"{counted(len(lines), 'row')} of {file} {'are' if many else 'is'} not in these figures {where}."
-        yield DataNote("warning", f"{text} {'First of them: ' if many else ''}{part['message'][0]}", "rejected")
-    asked = mine.filter((pl.col("severity") == "warning") & (pl.col("code") != "reference.material"))
-    for row in asked.join(every.confirmed, on=CELL, how="anti", maintain_order="left").iter_rows(named=True):
+    rows = pl.concat([standing, told]).sort("file", "line", "column_name", "code", "value", maintain_order=True)
+    for row in rows.unique(["file", "line", "message"], keep="last", maintain_order=True).iter_rows(named=True):
         if _in_season(row, records):
             yield DataNote("warning", f"Line {row['line']} of {row['file']}: {row['message']}")
-
-
-def _mended(latest: pl.DataFrame, rejects: pl.DataFrame) -> list[str]:
-    """Files whose rejected rows were loaded after them."""
-    last = {file.rsplit("/", 1)[-1]: load_id for file, load_id in latest.iter_rows()}
-    names = {file: part["name"].to_list() for (file,), part in rejects.group_by("file", maintain_order=True)}
-    return [
-        file
-        for file, load_id in latest.iter_rows()
-        if any(last.get(name, 0) > load_id for name in names.get(file, [rejects_name(file)]))
-    ]
 
 
 def _in_season(row: dict[str, Any], records: GreenRecords) -> bool:
     """Whether the line of a warning holds a record of this season, or the green's own row of the register."""
     if (row["file"], row["line"]) == (records.green["file"], records.green["line"]):
         return True
-    for frame in (records.frames[kind.name] for kind in KINDS.values() if kind.of_green):
-        here = records.in_season(frame).filter((pl.col("file") == row["file"]) & (pl.col("line") == row["line"]))
-        if here.height:
-            return True
-    return False
+    held = (pl.col("file") == row["file"]) & (pl.col("line") == row["line"])
+    frames = (records.frames[kind.name] for kind in KINDS.values() if kind.of_green)
+    return any(records.in_season(frame).filter(held).height for frame in frames)
 
 
 def _area(records: GreenRecords) -> Iterator[DataNote]:

@@ -19,6 +19,9 @@ FORMER_WORDS = {"replaced": "superseded", "retired": "closed"}
 FORMER_CODES = {"load.retired": "load.closed", "load.not_retired": "load.not_closed"}
 """Codes of faults that had another name in layout 2."""
 
+LATER_OF_FAULTS = {"record": "VARCHAR", "of_value": "BOOLEAN"}
+"""Columns that faults have gained since layout 3."""
+
 
 def without_hashes(con: DuckDBPyConnection) -> None:
     """Drop the hashes that layout 1 kept beside every record: they are made where records meet (match.py)."""
@@ -43,6 +46,8 @@ def plain_words(con: DuckDBPyConnection) -> None:
     con.execute("DROP SCHEMA kept")
     for table in ("load", "undone"):
         _rename_counts(con, table)
+    for name, declared in LATER_OF_FAULTS.items():  # no table is altered once its rows have changed in a transaction
+        con.execute(f"ALTER TABLE meta.fault ADD COLUMN IF NOT EXISTS {name} {declared}")
     for former, now in FORMER_CODES.items():
         con.execute("UPDATE meta.fault SET code = ? WHERE code = ?", [now, former])
 

@@ -63,6 +63,12 @@ META = {
             ("message", "VARCHAR NOT NULL", "what is wrong"),
             ("hint", "VARCHAR NOT NULL", "what to do"),
             ("green", "VARCHAR", "green the line names, where that much was understood"),
+            (
+                "record",
+                "VARCHAR",
+                "key of the record it is about as JSON, as far as understood; NULL where of none or many",
+            ),
+            ("of_value", "BOOLEAN", "whether it is about one value of a line that holds several records"),
         ),
     ),
     "undone": (

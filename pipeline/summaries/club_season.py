@@ -131,7 +131,7 @@ class Behind:
         goal: where the planned line ends.
         note: what a reader must know beside the total: jobs without an amount, for one.
         records: files and lines behind the total.
-        questioned: whether the total rests on an entry to be checked.
+        questioned: whether the total rests on an entry to be checked, or a rejected row may belong to it.
     """
 
     what: str

@@ -96,7 +96,12 @@ def _indicator(one: GreenSeason, name: str) -> Indicator | None:
 
 
 def _behind(one: GreenSeason) -> Iterator[Behind]:
-    """Totals that lag their plan; nothing is said of a green without a job, nor of a total nobody knows."""
+    """Totals that lag their plan; nothing is said of a green without a job, nor of a total nobody knows.
+
+    Nobody knows what was put on before a log began that begins late: what it holds is at least so much.
+    """
+    if one.log_begins:
+        return
     for running in one.running:
         planned = planned_on(running, one.as_of)
         found = _indicator(one, TOTAL_OF.get(running.name, ""))
@@ -112,7 +117,7 @@ def _behind(one: GreenSeason) -> Iterator[Behind]:
             goal=goal,
             note=found.note if found else "",
             records=records_of(found.evidence) if found else "",
-            questioned=bool(found and found.questioned),
+            questioned=running.rejected or bool(found and found.questioned),
         )
         if goal > 0 and lag.share > LAG:
             yield lag

@@ -110,10 +110,11 @@ def cautions(found: Iterable[Caution]) -> tuple[CautionLine, ...]:
 
 
 def question(one: Question) -> str:
-    """An entry to be checked, where it stands, and the figures that rest on it."""
+    """An entry to be checked, where it stands, and the figures that rest on it or that it may belong to."""
     labels = [text.inside(text.clean(label, 60)) for label in one.labels]
     named = [*labels[:MOST_LABELS], *([f"{len(labels) - MOST_LABELS} more"] if len(labels) > MOST_LABELS else [])]
-    return text.sentence(f"{_entry(one)} {text.sentence(f'It is in {listed(named)}')}")
+    be = "may belong to" if one.rejected else "is in"
+    return text.sentence(f"{_entry(one)} {text.sentence(f'It {be} {listed(named)}')}")
 
 
 def questions(season: GreenSeason) -> tuple[str, ...]:

@@ -49,11 +49,15 @@ def figures(county: Load, county_store: Store, tmp_path: Path) -> Figures:
     """Loads texts as files into the small county and gives the green's season.
 
     ``figures("ALD-1", job="…")`` loads the text as job.csv; registers come first whatever the order.
+    Unless it says otherwise the log was kept before: its job of 2015 stands in no season that is looked at, and keeps
+    totals whole.
     """
     workspace = Workspace(tmp_path, Settings())
 
-    def _figures(code: str = "ALD-1", /, season: str = "2026", **files: str) -> GreenSeason:
+    def _figures(code: str = "ALD-1", /, season: str = "2026", kept_before: bool = True, **files: str) -> GreenSeason:
         for kind in sorted(files, key=list(KINDS).index):
+            if kind == "job" and kept_before:
+                county("before.csv", f"date,green,operation\n2015-10-01,{code},inspection\n")
             result = county(f"{kind}.csv", files[kind])
             assert result.kind == kind
             assert not result.counts.rejected, result.faults["message"].to_list()

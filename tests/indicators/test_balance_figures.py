@@ -64,7 +64,7 @@ def before(end: Callable[[float, float], float], later: str, days: float) -> tup
 
 def test_undressed_green_by_hand(figures: Figures) -> None:
     """6 to 7 % in two years, undressed: A = M·ln((1 − f₀)/(1 − f₁)) over the time; M from the mean of the samples."""
-    done = figures(target=HOUSE, soil_test=THREE, job=LOG + MOWN)
+    done = figures(target=HOUSE, soil_test=THREE, job=LOG + MOWN, kept_before=False)
     mass, years = MASS, DAYS / YEAR
     gathered = mass * log(0.94 / 0.93) / years
     one = of(done, "organic_matter_gain_kg_m2_year", BAND)
@@ -123,7 +123,7 @@ def test_dressing_between_the_samples_counts_and_makes_the_programme(figures: Fi
 
     first, expected, _ = before(end, "one dose", 366)
     soil = SOIL + om("2023-10-10", f"{first}") + om("2024-10-10", "6") + om("2025-10-10", "6")
-    done = figures(soil_test=soil, job=LOG + MOWN + dressed)
+    done = figures(soil_test=soil, job=LOG + MOWN + dressed, kept_before=False)
     one = of(done, "organic_matter_gain_kg_m2_year", BAND)
     assert one.value == pytest.approx(expected, rel=1e-6)
     assert expected == pytest.approx(4.8 * 0.06 / 0.94, rel=0.15)  # the same spread evenly over the year
@@ -172,7 +172,11 @@ def test_refused_with_the_reason(figures: Figures, soil: str, job: str, standing
 
 def test_samples_from_before_the_log_are_left_out(figures: Figures) -> None:
     """What was spread before the log began is not known; the samples since then still carry a balance."""
-    one = of(figures(soil_test=THREE + om("2020-02-10", "9"), job=LOG + MOWN), "organic_matter_gain_kg_m2_year", BAND)
+    one = of(
+        figures(soil_test=THREE + om("2020-02-10", "9"), job=LOG + MOWN, kept_before=False),
+        "organic_matter_gain_kg_m2_year",
+        BAND,
+    )
     assert one.n == 3
     assert "1 result from before the log begins (5 October 2023) left out." in one.note
 
@@ -180,8 +184,8 @@ def test_samples_from_before_the_log_are_left_out(figures: Figures) -> None:
 def test_samples_of_another_time_of_the_year_are_left_out(figures: Figures) -> None:
     """Autumn samples hold more than spring samples: what lies between them is no year's growth."""
     soil = THREE + om("2024-09-20", "9") + om("2025-09-20", "9")
-    one = of(figures(soil_test=soil, job=LOG + MOWN), "organic_matter_gain_kg_m2_year", BAND)
-    plain = of(figures(soil_test=THREE, job=LOG + MOWN), "organic_matter_gain_kg_m2_year", BAND)
+    one = of(figures(soil_test=soil, job=LOG + MOWN, kept_before=False), "organic_matter_gain_kg_m2_year", BAND)
+    plain = of(figures(soil_test=THREE, job=LOG + MOWN, kept_before=False), "organic_matter_gain_kg_m2_year", BAND)
     assert (one.value, one.n) == (plain.value, 3)
     assert "2 results of another time of the year left out." in one.note
 
@@ -194,7 +198,9 @@ def with_options(county_store: Store, folder: Path, **options: object) -> GreenS
 def test_what_the_settings_say_of_the_log(figures: Figures, county_store: Store, tmp_path: Path) -> None:
     """Not answered, the doubt is the same on both sides; all lands and is logged: less doubt; not all logged: none."""
     dressed = "2025-04-02,ALD-1,top dressing,70/30 sand and soil,8 t,\n"
-    unsaid = of(figures(soil_test=THREE, job=LOG + MOWN + dressed), "organic_matter_gain_kg_m2_year", BAND)
+    unsaid = of(
+        figures(soil_test=THREE, job=LOG + MOWN + dressed, kept_before=False), "organic_matter_gain_kg_m2_year", BAND
+    )
     answers = {"dressing_logged": "all", "dressing_lands": (1.0, 1.0)}
     said = of(with_options(county_store, tmp_path, **answers), "organic_matter_gain_kg_m2_year", BAND)
     assert said.value == pytest.approx(unsaid.value)
@@ -217,7 +223,9 @@ def test_what_the_settings_say_of_the_log(figures: Figures, county_store: Store,
 def test_only_a_thin_layer_from_the_surface_has_a_balance(figures: Figures) -> None:
     """A sample of 100 mm does not mix with a season's dressing."""
     soil = "".join(om(f"{year}-02-10", "3", depth="100") for year in (2024, 2025, 2026))
-    assert "organic_matter_gain_kg_m2_year" not in names(figures(soil_test=SOIL + soil, job=LOG + MOWN))
+    assert "organic_matter_gain_kg_m2_year" not in names(
+        figures(soil_test=SOIL + soil, job=LOG + MOWN, kept_before=False)
+    )
 
 
 TARGETS = "indicator,scope,scope_name,season,band,low,high,unit,source\n"
@@ -226,7 +234,7 @@ TARGETS = "indicator,scope,scope_name,season,band,low,high,unit,source\n"
 def test_a_planned_dressing_is_forecast_between_the_others(figures: Figures) -> None:
     """By hand from the closed form: 6 kg/m² a year carried forward from 7 %; none is between present and planned."""
     plan = "dressing_plan_kg_m2,green,ALD-1,,,6,,kg/m²,<committee>\n"
-    done = figures(soil_test=THREE, job=LOG + MOWN, target=TARGETS + plan)
+    done = figures(soil_test=THREE, job=LOG + MOWN, kept_before=False, target=TARGETS + plan)
     gathered = of(done, "organic_matter_gain_kg_m2_year", BAND).value
     one = of(done, "organic_matter_next_planned_pct", BAND)
     assert gathered is not None
@@ -253,7 +261,7 @@ def test_a_planned_dressing_is_forecast_between_the_others(figures: Figures) -> 
 )
 def test_which_plan_holds(figures: Figures, rows: list[str], kg: float | None) -> None:
     target = TARGETS + "".join(f"dressing_plan_kg_m2,{row}\n" for row in rows)
-    done = figures(soil_test=THREE, job=LOG + MOWN, target=target)
+    done = figures(soil_test=THREE, job=LOG + MOWN, kept_before=False, target=target)
     if kg is None:
         assert "organic_matter_next_planned_pct" not in names(done)
     else:
@@ -263,7 +271,7 @@ def test_which_plan_holds(figures: Figures, rows: list[str], kg: float | None) -
 def test_a_target_of_a_season_ahead_says_by_when(figures: Figures) -> None:
     """6.5 % by 2028: nearer in time than the three seasons of the settings."""
     later = "organic_matter_pct,club,ALD,2028,0–20 mm,,6.5,%,c\norganic_matter_pct,club,ALD,2031,0–20 mm,,5,%,c\n"
-    done = figures(soil_test=THREE, job=LOG + MOWN, target=TARGETS + later)
+    done = figures(soil_test=THREE, job=LOG + MOWN, kept_before=False, target=TARGETS + later)
     reach = of(done, "dressing_reach_kg_m2_year", BAND)
     assert reach.note == "Brings it down to 6.5 % by the end of season 2028 (30 September 2028)."
     gathered = of(done, "organic_matter_gain_kg_m2_year", BAND).value
@@ -275,7 +283,7 @@ def test_a_target_of_a_season_ahead_says_by_when(figures: Figures) -> None:
 
 
 def test_seasons_to_the_target_are_a_setting(figures: Figures, county_store: Store, tmp_path: Path) -> None:
-    figures(target=HOUSE, soil_test=THREE, job=LOG + MOWN)
+    figures(target=HOUSE, soil_test=THREE, job=LOG + MOWN, kept_before=False)
     made = Workspace(tmp_path, Settings(reach_in_seasons=1))
     done = green_season(read_records(county_store), "ALD-1", made.season("2026"), made)
     assert "season 2027" in of(done, "dressing_reach_kg_m2_year", BAND).note
@@ -291,7 +299,7 @@ HOLES = "2025-04-01,ALD-1,hollow coring,,,12,50,50,70\n"
 
 def cored(figures: Figures, jobs: str) -> GreenSeason:
     soil = om("2024-02-10", "5.6") + om("2025-02-10", "6") + om("2026-02-10", "6")
-    return figures(soil_test=SOIL + soil, job=CORED + BEGUN + jobs)
+    return figures(soil_test=SOIL + soil, job=CORED + BEGUN + jobs, kept_before=False)
 
 
 def gain(figures: Figures, jobs: str) -> Indicator:
@@ -318,7 +326,7 @@ def test_sand_in_core_holes_counts_only_within_the_layer(figures: Figures) -> No
 
     first, expected, _ = before(end, "cored and filled", 366)
     soil = SOIL + om("2024-02-10", f"{first}") + om("2025-02-10", "6") + om("2026-02-10", "6")
-    done = figures(soil_test=soil, job=CORED + BEGUN + HOLES + SAND)
+    done = figures(soil_test=soil, job=CORED + BEGUN + HOLES + SAND, kept_before=False)
     one = of(done, "organic_matter_gain_kg_m2_year", BAND)
     assert one.value == pytest.approx(expected, rel=1e-6)
     assert "1 hollow coring: cores leave with the layer's own mix" in one.method

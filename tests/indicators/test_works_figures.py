@@ -190,9 +190,8 @@ def test_data_notes_name_rejected_rows_and_gaps(figures: Figures, county: Load) 
     assert rejected.rejects_file is not None
     done = figures()
     texts = [note.text for note in done.data_notes]
-    assert texts[0].startswith(
-        "2 rows of log.csv are not in these figures (lines 2, 3). First of them: operation: “moing”"
-    )
+    assert texts[0].startswith("Line 2 of log.csv: the row is not in these figures. operation: “moing” is not a known")
+    assert texts[1].startswith("Line 3 of log.csv: the row is not in these figures.")
     assert "Nothing is logged between 16 April 2026 and 30 June 2026." in texts
     assert any("“mystery”" in text for text in texts)
     source = done.sources[0]

@@ -38,8 +38,14 @@ STEPS = (
 )
 """Files in the order of loading; a complete one is complete for March, and the load of April was taken back."""
 
-WHEN = {"load": ["loaded_at"], "undone": ["loaded_at", "undone_at"], "layout": [], "rejects": [], "fault": []}
-"""Columns that tell when, beside what is said in whatever words: no two stores agree in them."""
+WHEN = {
+    "load": ["loaded_at"],
+    "undone": ["loaded_at", "undone_at"],
+    "layout": [],
+    "rejects": [],
+    "fault": ["record", "of_value"],
+}
+"""Columns that tell when, in which no two stores agree; and what no store of a former layout kept of a fault."""
 
 
 def _workspace(folder: Path) -> Workspace:

@@ -75,7 +75,8 @@ class Indicator:
         decimals: digits after the point that its uncertainty carries.
         evidence: the lines of the users' files behind it.
         basis: how a laboratory made it, which a target may ask for.
-        questioned: those of them that stand under an open warning: the figure may rest on a slip.
+        questioned: those of them that stand under an open warning: the figure may rest on a slip; and the lines of
+            rejected rows that may belong to it.
         judged_as: what was said of it in SI, where it is shown in other units; "" where it is in SI itself.
     """
 
@@ -104,17 +105,19 @@ class Indicator:
 
 @dataclass(frozen=True)
 class Question:
-    """An entry to be checked first: a record under an open warning that figures rest on.
+    """An entry to be checked first: a record under an open warning that figures rest on, or a row that totals lack.
 
     Attributes:
         place: its line of a user's file.
-        text: the warning.
-        labels: labels of the figures that rest on it, in their order.
+        text: the warning, or why the row was rejected.
+        labels: labels of the figures that rest on it, or that it may belong to, in their order.
+        rejected: whether it is a rejected row.
     """
 
     place: Evidence
     text: str
     labels: tuple[str, ...]
+    rejected: bool = False
 
 
 @dataclass(frozen=True)
@@ -151,6 +154,7 @@ class Running:
         target_high: upper end of the season's target.
         plan: planned total by date, straight between the points; empty where no plan can be drawn.
         target_source: where the target comes from.
+        rejected: whether rejected rows of the season may belong to it.
     """
 
     name: str
@@ -160,6 +164,7 @@ class Running:
     target_low: float | None = None
     target_high: float | None = None
     target_source: str = ""
+    rejected: bool = False
 
 
 @dataclass(frozen=True)
@@ -304,7 +309,10 @@ class RecordTable:
 
 @dataclass(frozen=True)
 class GreenSeason:
-    """Everything a condition report needs about one green in one season (grain: green and season)."""
+    """Everything a condition report needs about one green in one season (grain: green and season).
+
+    ``log_begins``: the first job on record, where it lies late in this season; totals are of what is logged since.
+    """
 
     green: str
     green_name: str
@@ -329,4 +337,5 @@ class GreenSeason:
     records: tuple[RecordTable, ...] = ()
     area_m2: float | None = None
     latest: Latest = Latest()
+    log_begins: date | None = None
     questions: tuple[Question, ...] = ()

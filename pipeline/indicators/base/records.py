@@ -11,6 +11,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.indicators.base.green_season import Evidence
+from pipeline.indicators.base.rejected import rejected_rows
 from pipeline.indicators.base.shares import with_share
 from pipeline.store.store import Store
 from pipeline.workspace.method_options import MethodOptions
@@ -25,6 +26,10 @@ QUESTION_NO_VALUE = (
     "reference.material", "text.spellings", "text.too_long",
 )  # fmt: skip
 """Warnings that question no value of their line: figures that rest on it carry no mark."""
+
+
+LATE_LOG_DAYS = 30
+"""A log that begins longer than this after the season does tells no whole season: common practice, no source."""
 
 
 class _ByKind:
@@ -174,6 +179,11 @@ class Records(_ByKind):
         return pl.concat([of_line.select(rows), elsewhere.select(rows)])
 
     @cached_property
+    def rejected(self) -> pl.DataFrame:
+        """Rows of greens that were rejected and are still outside the store (pipeline/indicators/base/rejected.py)."""
+        return rejected_rows(self.frames, self.faults, self.loads, self.rejects)
+
+    @cached_property
     def _parts(self) -> dict[str, dict[tuple[Any, ...], pl.DataFrame]]:
         frames = {kind.name: self.frames[kind.name] for kind in KINDS.values() if kind.of_green}
         frames["application"] = self.applications
@@ -212,6 +222,7 @@ class GreenRecords(_ByKind):
         applications: what was put on, all seasons, with the same.
         settings: the workspace's settings.
         open_warnings: of the whole store (``Records.open_warnings``); figures know theirs by load and line.
+        rejected: rows of the green that are outside the store, of all seasons (``Records.rejected``).
     """
 
     green: dict[str, Any]
@@ -223,6 +234,7 @@ class GreenRecords(_ByKind):
     applications: pl.DataFrame
     settings: Settings
     open_warnings: pl.DataFrame
+    rejected: pl.DataFrame
 
     def of(self, kind: str) -> pl.DataFrame:
         """The records of a kind up to ``as_of``, with ``file``, ``line`` and ``load_id``."""
@@ -240,6 +252,25 @@ class GreenRecords(_ByKind):
     def in_season(self, frame: pl.DataFrame) -> pl.DataFrame:
         """The rows of the season up to ``as_of``."""
         return frame.filter(pl.col("date").is_between(self.season.start, self.as_of))
+
+    @property
+    def rejected_here(self) -> pl.DataFrame:
+        """Rejected rows that may be of this season up to ``as_of``; one whose day nothing tells may be of any."""
+        until = self.season.end if self.as_of >= self.last_day else self.as_of
+        whenever = pl.col("first").is_null() | pl.col("last").is_null()
+        return self.rejected.filter(whenever | ((pl.col("first") <= until) & (pl.col("last") >= self.season.start)))
+
+    @property
+    def log_begins(self) -> date | None:
+        """The green's first job on record, where it lies late in this season; None where the log was kept before.
+
+        Of a green laid within the season nothing could be logged before.
+        """
+        first = self.jobs["date"].min()
+        laid = self.green["laid_on"] or self.season.start
+        if not isinstance(first, date) or first > self.as_of:
+            return None
+        return first if (first - max(self.season.start, laid)).days > LATE_LOG_DAYS else None
 
     @property
     def scope_names(self) -> dict[str, str | None]:
@@ -309,6 +340,7 @@ def green_records(records: Records, green: str, season: Season, workspace: Works
         applications=with_share(records.of_green(green, "application"), row["area_m2"]),
         settings=workspace.settings,
         open_warnings=records.open_warnings,
+        rejected=records.rejected.filter(pl.col("green") == green),
     )
 
 

@@ -9,6 +9,7 @@ import polars as pl
 
 from pipeline.agronomy import dressing as formula
 from pipeline.common.amounts import Amount, AmountText, joined
+from pipeline.indicators.base.at_least import belongs
 from pipeline.indicators.base.description import DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator, Running, RunningPoint
 from pipeline.indicators.base.records import GreenRecords, lacking
@@ -222,11 +223,12 @@ def running_total(records: GreenRecords, rows: pl.DataFrame, column: str, name: 
     totals = daily.with_columns(pl.col(column).cum_sum())
     points = tuple(RunningPoint(day, float(total)) for day, total in totals.select("date", column).iter_rows())
     target = target_for(records, what)
+    lacks = any(belongs(row, what) for row in records.rejected_here.iter_rows(named=True))
     if target is None:
-        return Running(name, what.unit, points)
+        return Running(name, what.unit, points, rejected=lacks)
     season, goal = records.season, target.low
     plan = (RunningPoint(season.start, 0.0), RunningPoint(season.end, goal)) if goal is not None else ()
-    return Running(name, what.unit, points, plan, target.low, target.high, target.source)
+    return Running(name, what.unit, points, plan, target.low, target.high, target.source, lacks)
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,104 @@
+"""Totals of a season that miss something: rejected rows of their sort of work, or the months before a log begins."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+from pipeline.common.amounts import joined
+from pipeline.common.words import counted, line_ranges, listed, long_date
+from pipeline.indicators.base.description import Description
+from pipeline.indicators.base.green_season import Evidence, Indicator
+from pipeline.indicators.base.records import GreenRecords
+from schemas.codes import code_list
+
+OF_JOBS = frozenset({"dressing", "nutrients", "disturbance", "works", "effort"})
+"""Families whose totals are made from the log of jobs."""
+DRESSINGS = frozenset({"top_dressing"})
+OPENS = frozenset(name for name, code in code_list("operation").items() if "disturbs" in code.facts)
+COUNTED = frozenset({"works", "effort"})
+"""Families of jobs, hours and cost, to which any job belongs."""
+
+
+def belongs(row: dict[str, Any], what: Description, band: str = "") -> bool:
+    """Whether a rejected row may add to a figure; of one whose operation is not understood any total of jobs may.
+
+    Args:
+        row: of ``GreenRecords.rejected``.
+        what: the figure's description.
+        band: its band.
+    """
+    if not what.accumulates or what.family not in OF_JOBS or row["kind"] != "job":
+        return False
+    operation = row["operation"]
+    if operation is None:
+        return True
+    if what.band == "operation" and band:
+        return bool(band == code_list("operation")[operation].label)
+    if what.band == "material" and row["material"] and band != row["material"]:
+        return False
+    return _adds(operation, row["feeds"], what.family)
+
+
+def _adds(operation: str, feeds: bool, family: str) -> bool:
+    """Whether a job of this operation adds to the totals of a family."""
+    if family == "dressing":
+        return operation in DRESSINGS
+    if family == "nutrients":
+        return operation == "fertilising" or feeds
+    return family in COUNTED or operation in OPENS
+
+
+def missing_from(one: Indicator, records: GreenRecords, what: Description) -> list[dict[str, Any]]:
+    """The rejected rows of the season that may add to a figure, in order of file and line."""
+    return [row for row in records.rejected_here.iter_rows(named=True) if belongs(row, what, one.band)]
+
+
+def places(rows: Iterable[dict[str, Any]]) -> tuple[Evidence, ...]:
+    """The lines of rejected rows."""
+    return tuple(Evidence(row["file"], row["line"], row["kind"], row["load_id"]) for row in rows)
+
+
+def at_least(one: Indicator, records: GreenRecords, what: Description) -> Indicator:
+    """The figure with what is missing from it in its note; judged no further than a figure that may be more can be.
+
+    A total of a log that begins late is at least so much: over the upper end it stays over it, and where no upper end
+    is set what reaches the lower one does so. Anything else would need the months before. It stands first in the note,
+    for a page cuts a long note off at its end.
+    """
+    if not what.accumulates or what.family not in OF_JOBS or one.value is None:
+        return one
+    said = []
+    if rows := missing_from(one, records, what):
+        said.append(rejected_words(rows))
+    begins = records.log_begins
+    if begins:
+        said.append(f"At least so much: {late_words(begins, records.season.start)}.")
+        if one.standing == "below" or (one.standing == "within" and one.target_high is not None):
+            one = replace(one, standing="too few")
+    return replace(one, note=joined(" ", [part for part in (*said, one.note) if part])) if said else one
+
+
+def rejected_words(rows: list[dict[str, Any]]) -> str:
+    """That a total is at least so much, for these rows are not in it."""
+    lines: dict[str, list[int]] = {}
+    for row in rows:
+        lines.setdefault(row["file"], []).append(row["line"])
+    where = listed([f"{file} line{'s' if len(of) > 1 else ''} {line_ranges(of)}" for file, of in lines.items()])
+    sure = all(row["operation"] and row["first"] and row["first"] == row["last"] for row in rows)
+    verb = (
+        ("is" if len(rows) == 1 else "are") if sure else "may belong to it and " + ("is" if len(rows) == 1 else "are")
+    )
+    return f"At least: {counted(len(rows), 'rejected row')} of this season {verb} not in it: {where}."
+
+
+def late_words(begins: date, season_start: date) -> str:
+    """When the log begins, and how far into the season that is."""
+    months = (begins.year - season_start.year) * 12 + begins.month - season_start.month
+    months -= begins.day < season_start.day
+    since = counted(months, "month") if months > 1 else counted((begins - season_start).days, "day")
+    words = ("", "", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven")
+    since = f"{words[months]} months" if months > 1 else since
+    return f"the log begins {long_date(begins)}, {since} into this season"

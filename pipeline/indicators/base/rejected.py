@@ -1,0 +1,147 @@
+"""Rows that were rejected and are still outside the store: of which green, of what days, and what they may add to."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping
+from contextlib import suppress
+from datetime import date
+
+import polars as pl
+
+from pipeline.store.keys import key_text
+from pipeline.workspace.settings import rejects_name
+from schemas import KINDS
+
+SCHEMA = {
+    "load_id": pl.Int64, "file": pl.String, "line": pl.Int64, "kind": pl.String, "green": pl.String,
+    "column_name": pl.String, "message": pl.String, "of_value": pl.Boolean, "operation": pl.String,
+    "material": pl.String, "feeds": pl.Boolean, "first": pl.Date, "last": pl.Date,
+}  # fmt: skip
+"""Columns of :func:`rejected_rows`."""
+NUTRIENTS = ("n_pct", "p_pct", "k_pct", "mg_pct", "s_pct", "fe_pct", "ca_pct", "mn_pct")
+"""What a material may feed; one in the register that says none of them adds to no total of nutrients."""
+IN_THE_FUTURE = "date.future"
+"""Fault of a day that has not come yet: it cannot be the day that is meant."""
+_ORDERS = ((0, 1, 2), (2, 1, 0), (2, 0, 1))
+"""Where year, month and day stand among three numbers: year first, day first, month first."""
+
+
+def rejected_rows(
+    frames: Mapping[str, pl.DataFrame], faults: pl.DataFrame, loads: pl.DataFrame, rejects: pl.DataFrame
+) -> pl.DataFrame:
+    """What was rejected and has not come in since (grain: line, or value of a line that holds several records).
+
+    Of each file its last load is asked. What the file of rejected rows still lacks, once it has come in, is said of
+    that file. A record that a later load of another file brought is not outside. ``first`` and ``last`` are the days it
+    may be of, both null where nothing tells; ``operation`` and ``material`` are null where not understood;
+    ``feeds`` is whether the material may hold nutrients.
+
+    Args:
+        frames: records in force, by kind.
+        faults: with their file.
+        loads: every load.
+        rejects: files of rejected rows, and whose rows they hold.
+    """
+    latest = loads.group_by("file", maintain_order=True).agg(pl.col("load_id").max())
+    said = faults.filter((pl.col("severity") == "error") & pl.col("green").is_not_null() & pl.col("line").is_not_null())
+    since = said.group_by("file", "record", maintain_order=True).agg(pl.col("load_id").min().alias("since"))
+    said = said.join(latest, on=["file", "load_id"], how="semi", maintain_order="left")
+    said = said.join(since, on=["file", "record"], how="left", nulls_equal=True, maintain_order="left")
+    said = said.filter(~pl.col("file").is_in(_mended(latest, rejects)))
+    said = said.join(loads.select("load_id", "kind"), on="load_id", how="left", maintain_order="left")
+    said = said.sort("file", "line", "column_name", "code", "value", maintain_order=True)
+    said = said.join(
+        _brought(said, frames), on=["kind", "record", "line", "load_id"], how="anti", maintain_order="left"
+    )
+    spans = {file: _span(frames, file, part) for (file,), part in said.group_by("file", maintain_order=True)}
+    whole = pl.when(pl.col("of_value")).then(pl.col("column_name"))
+    bare = frames["material"].filter(pl.sum_horizontal(pl.col(NUTRIENTS).fill_null(0)) == 0)["material"].to_list()
+    rows = []
+    for (file, *_), part in said.group_by("file", "line", whole.alias("value_of"), maintain_order=True):
+        first, key = part.row(0, named=True), _key(part)
+        days = _days(part, key, spans[file])
+        named = {name: first[name] for name in ("load_id", "file", "line", "kind", "green", "column_name", "message")}
+        told: dict[str, object] = {name: key.get(name) for name in ("operation", "material")}
+        told["feeds"] = key.get("material") is not None and key["material"] not in bare
+        rows.append({**named, **told, "of_value": bool(first["of_value"]), "first": days[0], "last": days[1]})
+    return pl.DataFrame(rows, schema=SCHEMA)
+
+
+def _mended(latest: pl.DataFrame, rejects: pl.DataFrame) -> list[str]:
+    """Files whose rejected rows were loaded after them."""
+    last = {file.rsplit("/", 1)[-1]: load_id for file, load_id in latest.iter_rows()}
+    names = {file: part["name"].to_list() for (file,), part in rejects.group_by("file", maintain_order=True)}
+    return [
+        file
+        for file, load_id in latest.iter_rows()
+        if any(last.get(name, 0) > load_id for name in names.get(file, [rejects_name(file)]))
+    ]
+
+
+def _brought(said: pl.DataFrame, frames: Mapping[str, pl.DataFrame]) -> pl.DataFrame:
+    """Those whose very record has come since they were rejected; of jobs none, for one may be done twice."""
+    found = [said.select("kind", "record", "line", "load_id").clear()]
+    for (name,), part in said.filter(pl.col("record").is_not_null()).group_by("kind", maintain_order=True):
+        kind = KINDS[str(name)]
+        if kind.repeats or not all(field in frames[kind.name].columns for field in kind.key):
+            continue
+        held = frames[kind.name].select(key_text(kind), pl.col("load_id").alias("brought"))
+        both = part.join(held, on="record", how="inner", maintain_order="left")
+        found.append(both.filter(pl.col("brought") > pl.col("since")).select(found[0].columns))
+    return pl.concat(found)
+
+
+def _key(part: pl.DataFrame) -> dict[str, str | None]:
+    """The key fields of the record some faults are about, as far as understood; none where the store is older."""
+    record = part["record"].drop_nulls()
+    return dict(json.loads(record[0])) if len(record) else {}
+
+
+def _span(frames: Mapping[str, pl.DataFrame], file: str, part: pl.DataFrame) -> tuple[date | None, date | None]:
+    """First and last day of what a file brought, and of its rejected rows whose day is known."""
+    days = [day for day in map(_day, part.filter(~_of_date())["record"]) if day]
+    for frame in frames.values():
+        if "date" in frame.columns and "file" in frame.columns:
+            days += frame.filter(pl.col("file") == file)["date"].drop_nulls().to_list()
+    return min(days, default=None), max(days, default=None)
+
+
+def _of_date() -> pl.Expr:
+    return pl.col("code").str.starts_with("date.")
+
+
+def _day(record: str | None) -> date | None:
+    text = json.loads(record).get("date") if record else None
+    return date.fromisoformat(text) if text else None
+
+
+def _days(
+    part: pl.DataFrame, key: Mapping[str, str | None], span: tuple[date | None, date | None]
+) -> tuple[date | None, date | None]:
+    """The first and the last day a rejected row may be of.
+
+    Its day is the one it gives; where that is what is wrong, those it can be read as, so far as they lie among the days
+    of its file; else any day of its file.
+    """
+    wrong = part.filter(_of_date())
+    if not wrong.height and key.get("date"):
+        day = date.fromisoformat(str(key["date"]))
+        return day, day
+    readable = wrong.filter(pl.col("code") != IN_THE_FUTURE)["value"].drop_nulls()
+    days = [day for text in readable for day in readings(text)]
+    if span[0] and span[1]:
+        days = [day for day in days if span[0] <= day <= span[1]]
+    return (min(days), max(days)) if days else span
+
+
+def readings(text: str) -> list[date]:
+    """Every day that a date of three numbers with a year of four digits can be read as, whatever the order."""
+    numbers = [int(one) for one in re.findall(r"\d+", text)[:3]]
+    found = []
+    for order in _ORDERS:
+        if len(numbers) == 3 and numbers[order[0]] > 1000:
+            with suppress(ValueError):
+                found.append(date(*(numbers[at] for at in order)))
+    return sorted(set(found))

@@ -1,0 +1,13 @@
+"""A record's key as text: what a fault keeps of the record it is about, and what finds that record again later."""
+
+from __future__ import annotations
+
+import polars as pl
+
+from schemas import Kind
+
+
+def key_text(kind: Kind) -> pl.Expr:
+    """The key fields of a kind's records as JSON, null where a field is blank or was not understood."""
+    fields = [pl.col(name).cast(pl.String) for name in kind.key]
+    return pl.struct(fields).struct.json_encode().alias("record")
