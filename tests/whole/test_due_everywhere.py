@@ -5,14 +5,14 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
 import pytest
 
 from pipeline.indicators.base.green_season import Due, GreenSeason
-from pipeline.indicators.base.records import Records, green_records, latest_season, read_records
+from pipeline.indicators.base.records import Records, green_records, read_records
 from pipeline.indicators.base.standing import target_for
 from pipeline.indicators.families import DESCRIBED
 from pipeline.indicators.works.dressing import dressings
@@ -220,17 +220,11 @@ def test_a_target_in_another_unit_asks_for_nothing(county: Load, workspace: Work
     assert not [one for one in season_of(workspace).due if one.what.startswith("Top dressing")]
 
 
-def every_season(workspace: Workspace, records: Records) -> Iterator[GreenSeason]:
-    span = latest_season(records, workspace)
-    assert span is not None
-    for green in records.greens["green"].sort():
-        yield green_season(records, green, span, workspace)
-
-
 @pytest.fixture(scope="module")
-def demo(demo_county: Workspace) -> tuple[Records, tuple[GreenSeason, ...], tuple[ConditionSurvey, ...]]:
-    records = records_of(demo_county)
-    return records, tuple(every_season(demo_county, records)), tuple(last_surveys(demo_county))
+def demo(
+    demo_county: Workspace, demo_seasons: tuple[GreenSeason, ...]
+) -> tuple[Records, tuple[GreenSeason, ...], tuple[ConditionSurvey, ...]]:
+    return records_of(demo_county), demo_seasons, tuple(last_surveys(demo_county))
 
 
 Demo = tuple[Records, tuple[GreenSeason, ...], tuple[ConditionSurvey, ...]]

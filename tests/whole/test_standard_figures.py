@@ -81,7 +81,8 @@ def test_one_job_in_two_halves_is_shown_as_one(
 ) -> None:
     """From the crew's file to ``show --json``: 8 t on 1,600 m² are 5 kg/m², in two halves of 800 m² too."""
     half = "2026-03-10,ALD-1,top dressing,70/30 sand and soil,4 t,800\n"
-    assert not county("jobs.csv", f"date,green,operation,material,quantity,{area}\n{half}{half}").failed
+    before = "2025-10-02,ALD-1,mowing,,,\n"  # or the log would begin late in the season, and no total be judged
+    assert not county("jobs.csv", f"date,green,operation,material,quantity,{area}\n{before}{half}{half}").failed
     monkeypatch.setattr(sys, "argv", ["swardtally", "show", "ALD-1", "-w", str(workspace.folder), "--json"])
     with pytest.raises(SystemExit) as ended:
         main()
@@ -89,4 +90,4 @@ def test_one_job_in_two_halves_is_shown_as_one(
     shown = {one["name"]: one for one in json.loads(capsys.readouterr().out)["indicators"]}
     assert shown["dressing_kg_m2"]["value"] == pytest.approx(5.0)
     assert shown["dressing_kg_m2"]["standing"] == "within"
-    assert shown["operations"]["value"] == 2  # lines of the log, and said to be
+    assert shown["operations"]["value"] == 3  # lines of the log, and said to be

@@ -253,7 +253,7 @@ class GreenRecords(_ByKind):
         """The rows of the season up to ``as_of``."""
         return frame.filter(pl.col("date").is_between(self.season.start, self.as_of))
 
-    @property
+    @cached_property
     def rejected_here(self) -> pl.DataFrame:
         """Rejected rows that may be of this season up to ``as_of``; one whose day nothing tells may be of any."""
         until = self.season.end if self.as_of >= self.last_day else self.as_of
