@@ -50,7 +50,7 @@ def _among(places: tuple[Evidence, ...], asked: set[tuple[int, int]]) -> tuple[E
 def questions(figures: Iterable[Indicator], records: GreenRecords) -> Iterator[Question]:
     """The entries under a warning that figures rest on, and the rejected rows that totals lack (grain: fault).
 
-    Those that most figures rest on come first.
+    A value in question comes before a row that is in no figure, and of each what most figures rest on.
 
     Args:
         figures: of the green and season, marked.
@@ -65,9 +65,12 @@ def questions(figures: Iterable[Indicator], records: GreenRecords) -> Iterator[Q
         said.setdefault((load_id, line), []).append((message, False))
     for row in records.rejected_here.iter_rows(named=True):
         said.setdefault((row["load_id"], row["line"]), []).append((outside(row), True))
-    for place, labels in sorted(resting.items(), key=lambda item: (-len(item[1]), item[0])):
-        for message, rejected in said[place.load_id, place.line]:
-            yield Question(place, message, tuple(dict.fromkeys(labels)), rejected)
+    found = [
+        Question(place, message, tuple(dict.fromkeys(labels)), rejected)
+        for place, labels in resting.items()
+        for message, rejected in said[place.load_id, place.line]
+    ]
+    yield from sorted(found, key=lambda one: (one.rejected, -len(one.labels), one.place, one.text))
 
 
 def outside(row: dict[str, Any]) -> str:

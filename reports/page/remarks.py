@@ -128,13 +128,14 @@ def questions(season: GreenSeason) -> tuple[str, ...]:
 
 
 def questions_of(greens: Sequence[tuple[str, Sequence[Question]]]) -> tuple[str, ...]:
-    """The same of many greens, each with its name; green by green, the first of each before the second.
+    """The same of many greens, each with its name; values in question first, then the first of each green.
 
     Args:
         greens: what each is called, and its entries.
     """
-    ranked = sorted((nth, at, name, one) for at, (name, own) in enumerate(greens) for nth, one in enumerate(own))
-    told = [f"{name}: {question(one)}" for _, _, name, one in ranked[:MOST_QUESTIONS]]
+    every = [(one.rejected, nth, at) for at, (_, own) in enumerate(greens) for nth, one in enumerate(own)]
+    ranked = [(greens[at][0], greens[at][1][nth]) for _, nth, at in sorted(every)]
+    told = [f"{name}: {question(one)}" for name, one in ranked[:MOST_QUESTIONS]]
     left = len(ranked) - len(told)
     return (*told, *([f"{text.count(left, 'further entry', 'further entries')} on these greens."] if left > 0 else []))
 

@@ -64,12 +64,18 @@ def test_each_rejected_row_is_named(workspace: Workspace, county: Load) -> None:
     assert [place.line for place in of(done, "operations").questioned] == [4, 5]
 
 
-def test_a_row_of_unknown_work_may_belong_to_any_total(workspace: Workspace, county: Load) -> None:
-    county("crew.csv", HEAD + KEPT + DRESSED + "2026-06-19,ALD-1,sanded the bald bits,,,2\n")
+def test_a_row_of_unknown_work_may_belong_to_what_it_names(workspace: Workspace, county: Load) -> None:
+    """With a material it may be a dressing; "hedge trimming" is a job and no dressing, whatever the code list lacks."""
+    county("crew.csv", HEAD + KEPT + DRESSED + f"2026-06-19,ALD-1,sanded the bald bits,{MIX},,2\n")
     note = of(season(workspace), "dressing_kg_m2").note
     assert note.startswith(
         "At least: 1 rejected row of this season may belong to it and is not in it: crew.csv line 4."
     )
+    county("other.csv", HEAD + KEPT + "2026-06-20,ALD-1,hedge trimming,,,2\n")
+    done = season(workspace)
+    assert {place.file for place in of(done, "dressing_kg_m2").questioned} == {"crew.csv"}
+    assert {place.file for place in of(done, "operations").questioned} == {"crew.csv", "other.csv"}
+    assert any("Line 3 of other.csv" in text for text in notes(done))
 
 
 def test_a_row_of_a_season_is_told_of_no_other(workspace: Workspace, county: Load) -> None:

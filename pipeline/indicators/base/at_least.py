@@ -23,7 +23,10 @@ COUNTED = frozenset({"works", "effort"})
 
 
 def belongs(row: dict[str, Any], what: Description, band: str = "") -> bool:
-    """Whether a rejected row may add to a figure; of one whose operation is not understood any total of jobs may.
+    """Whether a rejected row may add to a figure.
+
+    Work that is not understood adds to counts, hours and cost; to what is put on only where it names a material. Marked
+    on every total, a word for hedge trimming would hide the entries that matter.
 
     Args:
         row: of ``GreenRecords.rejected``.
@@ -34,7 +37,7 @@ def belongs(row: dict[str, Any], what: Description, band: str = "") -> bool:
         return False
     operation = row["operation"]
     if operation is None:
-        return True
+        return what.family in COUNTED or bool(row["material"])
     if what.band == "operation" and band:
         return bool(band == code_list("operation")[operation].label)
     if what.band == "material" and row["material"] and band != row["material"]:
