@@ -33,6 +33,8 @@ _URGENCY: dict[Judgement, int] = {"off": 0, "close": 1, "on target": 2, "too ear
 
 STRIP_WIDTH = 108.0
 STRIP_PAD = 6.0
+LONGEST_UNIT = 12
+"""Characters of a unit that are kept on one line in a column of figures."""
 ASIDE = 34
 """Longest note, in characters, that stands beside a figure without a target."""
 
@@ -211,7 +213,7 @@ def figure(ref: int, indicator: Indicator, most_text: int = 240) -> Figure:
         ref=str(ref),
         label=text.clean(indicator.label, min(80, most_text)),
         band=_without(indicator.label, text.clean(indicator.band, min(80, most_text))),
-        value=marked(value_text(indicator), indicator),
+        value=marked(_in_a_cell(value_text(indicator), indicator.unit), indicator),
         missing=indicator.value is None,
         interval=interval_text(indicator),
         target=target_text(indicator),
@@ -223,6 +225,11 @@ def figure(ref: int, indicator: Indicator, most_text: int = 240) -> Figure:
         n=f"{indicator.n:,}",
         note=text.sentences(indicator.note, most_text),
     )
+
+
+def _in_a_cell(value: str, unit: str) -> str:
+    """A value as it stands in its column: a unit too long for it may break between its words."""
+    return value.replace(text.HARD, " ") if len(unit) > LONGEST_UNIT else value
 
 
 def _without(label: str, band: str) -> str:
