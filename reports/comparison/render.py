@@ -10,7 +10,7 @@ from pipeline.compare.comparison import Cell, Comparison, Own, Topic
 from reports.comparison.data import csv_files
 from reports.page import remarks, text
 from reports.page.document import Document, Pages
-from reports.page.figures import QUESTIONED
+from reports.page.figures import QUESTIONED, asked
 from reports.page.house_style import HouseStyle
 from reports.page.templating import fill
 
@@ -299,7 +299,7 @@ def _table(topic: Topic, cells: Sequence[Cell], own: Sequence[Own]) -> GroupTabl
 def _value(one: Own) -> str:
     """The club's own figure, marked where it rests on an entry to be checked."""
     shown = text.quantity(one.value, one.topic.unit, one.topic.decimals)
-    return f"{shown}{text.HARD}{QUESTIONED}" if one.questioned else shown
+    return asked(shown, questioned=one.questioned)
 
 
 def _own_row(one: Own) -> OwnRow:

@@ -177,7 +177,12 @@ def value_text(indicator: Indicator) -> str:
 
 def marked(value: str, indicator: Indicator) -> str:
     """A printed value with the mark of a figure that rests on an entry to be checked."""
-    return f"{value}{text.HARD}{QUESTIONED}" if indicator.questioned and indicator.value is not None else value
+    return asked(value, questioned=bool(indicator.questioned) and indicator.value is not None)
+
+
+def asked(value: str, *, questioned: bool) -> str:
+    """A printed value, with the mark behind it where it rests on an entry to be checked."""
+    return f"{value}{text.HARD}{QUESTIONED}" if questioned else value
 
 
 def mark(indicator: Indicator) -> str:

@@ -23,7 +23,7 @@ from pipeline.summaries.club_season import Behind, GreenLine, RoundUp
 from reports.page import changes as over_years
 from reports.page import text
 from reports.page.effort import effort_words
-from reports.page.figures import QUESTIONED
+from reports.page.figures import asked
 
 DAYS_UNSEEN = 21
 """A last visit longer ago than this is told in "What matters": common practice, no source."""
@@ -106,4 +106,4 @@ def total_text(value: float, unit: str) -> str:
 def done_text(lag: Behind) -> str:
     """What is on; where nothing of the kind is logged, those words: a job may be missing from the log."""
     shown = total_text(lag.done, lag.unit) if lag.done else "none logged"
-    return f"{shown}{text.HARD}{QUESTIONED}" if lag.questioned else shown
+    return asked(shown, questioned=lag.questioned)
