@@ -154,9 +154,8 @@ class Store:
         """
         assert "ORDER BY" not in sql or "LIMIT" in sql, f"the order of a query is lost: name it with by: {sql}"
         try:
-            found = self.con.sql(sql, params=parameters or None)
-            order = ", ".join(f'"{name}" NULLS FIRST' for name in dict.fromkeys([*by, *found.columns]))
-            return found.order(order).pl()
+            first = "".join(f'"{name}" NULLS FIRST, ' for name in by)
+            return self.con.execute(f"FROM ({sql}) ORDER BY {first}COLUMNS(*) NULLS FIRST", parameters or None).pl()
         except duckdb.Error as error:
             raise _refusal(self.path, error) from error
 

@@ -10,7 +10,7 @@ import csv
 import io
 from collections.abc import Callable
 from datetime import date
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import page
 import pytest
@@ -21,7 +21,7 @@ from pipeline.survey.findings import Rule
 from pipeline.workspace.settings import Workspace
 from reports.survey import render as document
 from reports.survey.data import csv_files
-from tests.conftest import CLUBS, GREENS, MATERIALS, Load
+from tests.conftest import CLUBS, FUZZ, GREENS, MATERIALS, Load
 from tests.indicators.figures import HOUSE
 from tests.reports.conftest import VERSION
 from tests.reports.test_report_pages import flat, pages_text
@@ -59,6 +59,9 @@ SAID = {
 GONE = {"levels": ["Mapofheights"], "counts": ["14.0"], "cores": ["turf"], "photos": ["Corebesidetheruler"]}
 """What must not stand in the survey of another day."""
 
+PAIRS = list(combinations(KINDS, 2)) if FUZZ else [*pairwise(KINDS), ("photos", "levels")]
+"""Each kind with two others; in ``make fuzz`` with every other."""
+
 Give = Callable[..., Workspace]
 
 
@@ -90,7 +93,7 @@ def test_any_one_kind_of_reading_makes_a_survey(give: Give, kind: str) -> None:
         assert page.validate_pdf_bytes(pdf, profile=profile).is_compliant
 
 
-@pytest.mark.parametrize(("one", "other"), list(combinations(KINDS, 2)))
+@pytest.mark.parametrize(("one", "other"), PAIRS)
 def test_any_two_kinds_of_readings_make_a_survey(give: Give, one: str, other: str) -> None:
     made = flat(document.html(condition_survey(give(one, other), "ALD-1", DAY), version=VERSION))
     assert "<h2>Aboutthe" in made

@@ -1,6 +1,6 @@
 """``python -m tests.twice.making FOLDER THREADS [demo]``: a workspace to be made twice.
 
-It holds the demo's records and four greens' reports, one survey and one comparison, or the whole demo.
+It holds the demo's records and two greens' reports, one survey and one comparison, or the whole demo.
 """
 
 from __future__ import annotations
@@ -24,8 +24,8 @@ from pipeline.publish.survey import write_survey
 from pipeline.workspace.settings import make_workspace, open_workspace
 
 ROOT = Path(__file__).parents[2]
-GREENS = ("ALD-1", "BRA-1", "FEN-1", "KET-1")
-"""Flat and crown, surveyed or not; the soil tests of the first two come from a wide sheet, several a line."""
+GREENS = ("BRA-1", "FEN-1")
+"""Crown and flat, the second surveyed; the soil tests of the first come from a wide sheet, several a line."""
 SURVEYED = ("FEN-1", date(2026, 9, 17))
 
 
