@@ -18,6 +18,9 @@ from schemas import KINDS
 from tests.conftest import CLUBS, GREENS, MATERIALS, TODAY, Load
 from tests.indicators.figures import Figures
 
+BEFORE = "date,green,operation\n2015-10-01,ALD-1,inspection\n"
+NOT_KEPT = "DELETE FROM history.job WHERE green = 'ALD-1' AND date = '2015-10-01'"
+
 
 def load_text(store: Store, folder: Path, name: str, text: str) -> FileResult:
     """Loads a text as a file of that name into an open store."""
@@ -29,10 +32,11 @@ def load_text(store: Store, folder: Path, name: str, text: str) -> FileResult:
 
 @pytest.fixture(scope="session")
 def county_store(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Store]:
-    """A store in memory that holds one club, one green and two materials."""
+    """A store in memory that holds one club, one green and two materials, and the green's log of before."""
     folder = tmp_path_factory.mktemp("county")
+    texts = {"clubs.csv": CLUBS, "greens.csv": GREENS, "materials.csv": MATERIALS, "before.csv": BEFORE}
     with Store(Path(":memory:")) as store:
-        for name, text in (("clubs.csv", CLUBS), ("greens.csv", GREENS), ("materials.csv", MATERIALS)):
+        for name, text in texts.items():
             assert not load_text(store, folder, name, text).failed
         yield store
 
@@ -55,9 +59,12 @@ def figures(county: Load, county_store: Store, tmp_path: Path) -> Figures:
     workspace = Workspace(tmp_path, Settings())
 
     def _figures(code: str = "ALD-1", /, season: str = "2026", kept_before: bool = True, **files: str) -> GreenSeason:
+        kept = kept_before and "job" in files
+        if files and (not kept or code != "ALD-1"):
+            county_store.con.execute(NOT_KEPT)
         for kind in sorted(files, key=list(KINDS).index):
-            if kind == "job" and kept_before:
-                county("before.csv", f"date,green,operation\n2015-10-01,{code},inspection\n")
+            if kind == "job" and kept and code != "ALD-1":
+                county("before.csv", BEFORE.replace("ALD-1", code))
             result = county(f"{kind}.csv", files[kind])
             assert result.kind == kind
             assert not result.counts.rejected, result.faults["message"].to_list()

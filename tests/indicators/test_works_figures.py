@@ -13,6 +13,7 @@ from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Settings, Workspace
 from tests.conftest import Load
+from tests.indicators.conftest import NOT_KEPT
 from tests.indicators.figures import HOUSE, Figures, lines, names, of
 from tests.outside_checks import outside
 
@@ -251,6 +252,8 @@ def test_latest_season_is_the_one_just_ended_in_its_first_weeks(
     county: Load, county_store: Store, workspace: Workspace
 ) -> None:
     """A log that runs three weeks into October is looked at for the season it closes."""
+
+    county_store.con.execute(NOT_KEPT)
 
     def latest() -> str | None:
         season = latest_season(read_records(county_store), workspace)
