@@ -86,7 +86,7 @@ def test_rolling_twelve_months_reach_into_the_season_before(figures: Figures) ->
 
 
 def test_rolling_twelve_months_stand_before_the_first_feed_of_a_season(figures: Figures) -> None:
-    """Nothing is fed in spring yet: the year to the day still holds last summer's 34.4 kg/ha, and none of it is gone."""
+    """Nothing is fed in spring yet: the year to the day still holds last summer's 34.4 kg/ha."""
     job = JOB + f"2025-07-11,ALD-1,fertilising,{FEED},2 x 25 kg,\n2026-03-10,ALD-1,mowing,,,\n"
     done = figures(job=job)
     rolling = of(done, "nitrogen_12m_kg_ha")
