@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from pathlib import Path
 
@@ -136,6 +137,40 @@ def test_even_laboratories_whose_greens_have_gaps_are_seldom_said_to_have_steppe
     assert false <= 100 * 0.05 + 3 * np.sqrt(100 * 0.05 * 0.95)
     told = [laboratory.steps(county_of_gaps(seed, 0.15), until, 6.0) for seed in range(30)]
     assert sum(any(one.since < 2021 <= one.year for one in each) for each in told) >= 24
+
+
+def drifting(share: float, moved: int = 12) -> str:
+    rows = []
+    for at, green in enumerate(GREENS):
+        for i, year in enumerate(YEARS):
+            value = (6 + at / 4 + NOISE[(i + at) % 6]) * (1 + share * i * (at < moved))
+            rows.append(row(f"{year}-02-{5 + at}", green, value))
+    return HEAD + "".join(rows)
+
+
+def test_a_drift_common_to_the_greens_is_told_and_changes_no_verdict(figures: Figures) -> None:
+    """Every green falls by 5 % a year: well dressed, or a laboratory that slides; nothing here says which."""
+    done = figures(green=MORE, soil_test=drifting(-0.05))
+    (note,) = (one for one in done.data_notes if one.topic == "laboratory")
+    assert note.severity == "note"
+    assert note.text.startswith(
+        "Organic matter by one laboratory and method (burned at 440 °C, whole, verdure left on, Lab A) fell by "
+    )
+    assert " % of itself a year from 2021 to 2026 on 12 of 12 greens (p 0.0028, years counted once): " in note.text
+    assert note.text.endswith("may be the greens' or a drift of the laboratory; these records cannot tell which.")
+    assert "ALD" not in note.text
+
+
+def test_one_green_alone_tells_nothing_of_its_laboratory(figures: Figures) -> None:
+    alone = "".join(
+        line for line in drifting(-0.05).splitlines(keepends=True) if not re.search(r"ALD-(\d\d|[2-9])", line)
+    )
+    assert [one for one in figures(soil_test=alone).data_notes if one.topic == "laboratory"] == []
+
+
+def test_half_of_the_greens_falling_is_no_drift_of_the_laboratory(figures: Figures) -> None:
+    done = figures(green=MORE, soil_test=drifting(-0.05, moved=6))
+    assert [one for one in done.data_notes if one.topic == "laboratory"] == []
 
 
 def test_documents_of_the_county_tell_it_once(figures: Figures, county_store: Store, tmp_path: Path) -> None:

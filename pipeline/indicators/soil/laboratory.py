@@ -1,4 +1,4 @@
-"""A laboratory's step: the greens of one laboratory and method that moved together in one year.
+"""A laboratory's step or drift: the greens of one laboratory and method that moved together, at once or over years.
 
 No verdict on a green rests on it: other greens' records change no word of its own. It is told beside it.
 """
@@ -18,6 +18,7 @@ from pipeline.indicators.base.green_season import DataNote
 from pipeline.indicators.base.records import GreenRecords, Records
 from pipeline.indicators.soil.soil import method_key
 from pipeline.statistics.common_shift import common_shifts
+from pipeline.statistics.common_trend import CommonTrend, common_trend
 from pipeline.statistics.series import DAYS_PER_YEAR
 
 ALPHA = 0.05
@@ -61,6 +62,55 @@ class Step:
         )
 
 
+@dataclass(frozen=True)
+class Drift:
+    """A steady change that most greens of one laboratory and method have in common.
+
+    Attributes:
+        method: laboratory and method.
+        found: the change of the logarithm.
+        greens: codes of the greens looked at.
+    """
+
+    method: str
+    found: CommonTrend
+    greens: tuple[str, ...]
+
+    @property
+    def text(self) -> str:
+        """The drift in words that name no green and no club."""
+        one, share = self.found, float(np.expm1(self.found.slope))
+        return (
+            f"Organic matter by one laboratory and method ({self.method}) {'fell' if share < 0 else 'rose'} by "
+            f"{100 * abs(share):.1f} % of itself a year from {one.first} to {one.last} on {one.alike} of "
+            f"{counted(one.members, 'green')} (p {one.p:.2g}, years counted once): what they have in common may be the "
+            "greens' or a drift of the laboratory; these records cannot tell which."
+        )
+
+
+def drifts(soil: pl.DataFrame, until: date, weeks: float | None) -> list[Drift]:
+    """Steady changes common to most greens of a laboratory and method, by method; arguments as for `steps`.
+
+    None is looked for where a step is found: a step makes a slope as well, and is told.
+    """
+    found: list[Drift] = []
+    for part in _of_methods(soil, until):
+        chains = [chain for chain in _chains(part, weeks) if len(chain) > 1]
+        if not chains or next(_of_method(part, weeks), None) is not None:
+            continue
+        rows = [(one.day.year, one.log, at, one.green) for at, chain in enumerate(chains) for one in chain]
+        years, logs, row, member = zip(*rows, strict=True)
+        one = common_trend(years, logs, row, member, alpha=ALPHA)
+        if one is not None:
+            found.append(Drift(method_key(part.row(0, named=True)), one, tuple(sorted(set(member)))))
+    return sorted(found, key=lambda drift: drift.method)
+
+
+def common(soil: pl.DataFrame, until: date, weeks: float | None) -> list[Step | Drift]:
+    """Steps, then drifts; arguments as for `steps`."""
+    return [*steps(soil, until, weeks), *drifts(soil, until, weeks)]
+
+
 def steps(soil: pl.DataFrame, until: date, weeks: float | None) -> list[Step]:
     """Steps of every laboratory and method, by method and year.
 
@@ -69,6 +119,12 @@ def steps(soil: pl.DataFrame, until: date, weeks: float | None) -> list[Step]:
         until: last day counted.
         weeks: samples so near in the time of the year are alike; None: all are.
     """
+    found = [step for part in _of_methods(soil, until) for step in _of_method(part, weeks)]
+    return sorted(found, key=lambda step: (step.method, step.year))
+
+
+def _of_methods(soil: pl.DataFrame, until: date) -> list[pl.DataFrame]:
+    """Results of organic matter up to a day by each named laboratory and method."""
     results = soil.filter(
         (pl.col("analyte") == "organic_matter")
         & (pl.col("date") <= until)
@@ -76,10 +132,7 @@ def steps(soil: pl.DataFrame, until: date, weeks: float | None) -> list[Step]:
         & ~pl.col("below_limit").fill_null(value=False)
         & pl.col("lab").is_not_null()
     )
-    found: list[Step] = []
-    for _, part in results.group_by(*_KEY, maintain_order=True):
-        found += _of_method(part, weeks)
-    return sorted(found, key=lambda step: (step.method, step.year))
+    return [part for _, part in results.group_by(*_KEY, maintain_order=True)]
 
 
 def _of_method(part: pl.DataFrame, weeks: float | None) -> Iterator[Step]:
@@ -145,6 +198,6 @@ def _follows(day: date, before: date, weeks: float | None) -> bool:
 def notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
     """What is to be known of the laboratories that this green's organic matter was measured by."""
     green = records.green["green"]
-    for step in steps(every.soil, records.as_of, records.options.weeks):
-        if green in step.greens:
-            yield DataNote("warning", step.text, "laboratory")
+    for one in common(every.soil, records.as_of, records.options.weeks):
+        if green in one.greens:
+            yield DataNote("warning" if isinstance(one, Step) else "note", one.text, "laboratory")
