@@ -16,7 +16,7 @@ import polars as pl
 from pipeline.common.words import counted
 from pipeline.indicators.base.green_season import DataNote
 from pipeline.indicators.base.records import GreenRecords, Records
-from pipeline.indicators.soil.soil import method_key
+from pipeline.indicators.soil.methods import method_key
 from pipeline.statistics.common_shift import common_shifts
 from pipeline.statistics.common_trend import CommonTrend, common_trend
 from pipeline.statistics.series import DAYS_PER_YEAR
