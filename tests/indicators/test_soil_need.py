@@ -155,8 +155,8 @@ def test_two_laboratories_on_one_day_make_no_need_and_two_capacities(figures: Fi
     one = of(done, "potassium_need_kg_ha")
     assert (one.value, one.standing, one.n) == (None, "not comparable", 2)
     assert one.note == (
-        "24 mg/kg by Lab A and 60 mg/kg by Lab B on 10 February 2026: not comparable, and no need is made of the one or "
-        "the other."
+        "24 mg/kg by Lab A and 60 mg/kg by Lab B on 10 February 2026: not comparable, and no need is made of the one "
+        "or the other."
     )
     low, high = (of(done, "cec_meq_100g", f"Mehlich 3, {lab}").value for lab in ("Lab A", "Lab B"))
     assert low is not None

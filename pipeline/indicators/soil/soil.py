@@ -25,6 +25,7 @@ from pipeline.indicators.soil.methods import (
     method_parts,
     of_method,
 )
+from pipeline.indicators.soil.readings import reading_of
 from pipeline.statistics.interval import mean_interval, sampling_sd
 from pipeline.statistics.kendall import mann_kendall
 from pipeline.statistics.trend import least_squares, theil_sen
@@ -66,6 +67,7 @@ ORGANIC_MATTER = Description(
         None, None, NO_PUBLISHED, note="limits for golf greens stand in the set golf-greens; without their method they "
         "judge no result",
     ),),
+    reading=reading_of("organic_matter"),
 )  # fmt: skip
 ORGANIC_MATTER_TREND = Description(
     "organic_matter_trend_pct_year", "Organic matter, change a year", "%-points a year", "soil",
@@ -89,6 +91,7 @@ def _results() -> Iterator[Description]:
                 result_name(analyte, unit), code.label, unit, "soil", "Latest sampling.", "Mean of that day's results.",
                 band="extractant" if wanted == "mg/kg" else "", decimals=int(code.facts["decimals"]),
                 formulas=_formulas(analyte, unit), targets=_PH if analyte == "ph" else (),
+                reading=reading_of(analyte),
             )  # fmt: skip
 
 
