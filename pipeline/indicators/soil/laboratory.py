@@ -88,43 +88,25 @@ class Drift:
         )
 
 
-def drifts(soil: pl.DataFrame, until: date, weeks: float | None) -> list[Drift]:
-    """Steady changes common to most greens of a laboratory and method, by method; arguments as for `steps`.
-
-    None is looked for where a step is found: a step makes a slope as well, and is told.
-    """
-    found: list[Drift] = []
-    for part in _of_methods(soil, until):
-        chains = [chain for chain in _chains(part, weeks) if len(chain) > 1]
-        if not chains or next(_of_method(part, weeks), None) is not None:
-            continue
-        rows = [(one.day.year, one.log, at, one.green) for at, chain in enumerate(chains) for one in chain]
-        years, logs, row, member = zip(*rows, strict=True)
-        one = common_trend(years, logs, row, member, alpha=ALPHA)
-        if one is not None:
-            found.append(Drift(method_key(part.row(0, named=True)), one, tuple(sorted(set(member)))))
-    return sorted(found, key=lambda drift: drift.method)
-
-
 def common(soil: pl.DataFrame, until: date, weeks: float | None) -> list[Step | Drift]:
-    """Steps, then drifts; arguments as for `steps`."""
-    return [*steps(soil, until, weeks), *drifts(soil, until, weeks)]
+    """What greens have in common by each laboratory and method, by method: its steps by year, or a drift.
 
-
-def steps(soil: pl.DataFrame, until: date, weeks: float | None) -> list[Step]:
-    """Steps of every laboratory and method, by method and year.
+    No drift is looked for where a step is found: a step makes a slope as well, and is told.
 
     Args:
         soil: soil tests of all greens.
         until: last day counted.
         weeks: samples so near in the time of the year are alike; None: all are.
     """
-    found = [step for part in _of_methods(soil, until) for step in _of_method(part, weeks)]
-    return sorted(found, key=lambda step: (step.method, step.year))
+    found: list[Step | Drift] = []
+    for method, part in _of_methods(soil, until):
+        if chains := [chain for chain in _chains(part, weeks) if len(chain) > 1]:
+            found += _steps(method, chains) or _drift(method, chains)
+    return found
 
 
-def _of_methods(soil: pl.DataFrame, until: date) -> list[pl.DataFrame]:
-    """Results of organic matter up to a day by each named laboratory and method."""
+def _of_methods(soil: pl.DataFrame, until: date) -> list[tuple[str, pl.DataFrame]]:
+    """Results of organic matter up to a day by each named laboratory and method, by method."""
     results = soil.filter(
         (pl.col("analyte") == "organic_matter")
         & (pl.col("date") <= until)
@@ -132,13 +114,20 @@ def _of_methods(soil: pl.DataFrame, until: date) -> list[pl.DataFrame]:
         & ~pl.col("below_limit").fill_null(value=False)
         & pl.col("lab").is_not_null()
     )
-    return [part for _, part in results.group_by(*_KEY, maintain_order=True)]
+    parts = [part for _, part in results.group_by(*_KEY, maintain_order=True)]
+    return sorted(((method_key(part.row(0, named=True)), part) for part in parts), key=lambda one: one[0])
 
 
-def _of_method(part: pl.DataFrame, weeks: float | None) -> Iterator[Step]:
-    chains = [chain for chain in _chains(part, weeks) if len(chain) > 1]
-    if not chains:
-        return
+def _drift(method: str, chains: list[list[_Result]]) -> list[Drift]:
+    """The steady change that most greens show alike; empty where there is none."""
+    rows = [(one.day.year, one.log, at, one.green) for at, chain in enumerate(chains) for one in chain]
+    years, logs, row, member = zip(*rows, strict=True)
+    found = common_trend(years, logs, row, member, alpha=ALPHA)
+    return [] if found is None else [Drift(method, found, tuple(sorted(set(member))))]
+
+
+def _steps(method: str, chains: list[list[_Result]]) -> list[Step]:
+    """The steps that greens have in common, by year."""
     first = min(chain[0].day.year for chain in chains)
     steps_in_all = max(chain[-1].day.year for chain in chains) - first
     changes = np.full((len(chains), steps_in_all), np.nan)
@@ -148,10 +137,11 @@ def _of_method(part: pl.DataFrame, weeks: float | None) -> Iterator[Step]:
             covered = slice(before.day.year - first, after.day.year - first)
             changes[at, covered] = after.log - before.log
             since[at, covered], until[at, covered] = before.day.year, after.day.year
+    found = []
     for shift in common_shifts(changes, spans=since, member=[chain[0].green for chain in chains], alpha=ALPHA):
         rows = list(shift.rows)
-        yield Step(
-            method_key(part.row(0, named=True)),
+        step = Step(
+            method,
             int(since[rows, shift.step].max()),
             int(until[rows, shift.step].min()),
             float(np.expm1(shift.value)),
@@ -159,6 +149,8 @@ def _of_method(part: pl.DataFrame, weeks: float | None) -> Iterator[Step]:
             shift.same_way,
             shift.p,
         )
+        found.append(step)
+    return sorted(found, key=lambda one: one.year)
 
 
 @dataclass(frozen=True)
