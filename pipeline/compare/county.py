@@ -11,7 +11,7 @@ from pipeline.compare.figures import Figure, figures
 from pipeline.compare.like import path_of
 from pipeline.compare.protection import Path
 from pipeline.indicators.base.records import Records, green_records
-from pipeline.indicators.soil.laboratory import Step, steps
+from pipeline.indicators.soil.laboratory import Drift, Step, common
 from pipeline.statistics.interval import PercentileType
 from pipeline.workspace.settings import Season, Workspace
 
@@ -37,7 +37,7 @@ class County:
         season_before: name of the one before.
         as_of: last day counted.
         percentile: type of quartiles and medians chosen.
-        steps: steps of laboratories.
+        steps: steps and drifts of laboratories.
     """
 
     members: Mapping[str, Member]
@@ -47,7 +47,7 @@ class County:
     season_before: str
     as_of: date
     percentile: PercentileType = 8
-    steps: Sequence[Step] = ()
+    steps: Sequence[Step | Drift] = ()
 
     @property
     def club_of(self) -> dict[str, str]:
@@ -85,5 +85,5 @@ def county_of(records: Records, season: Season, workspace: Workspace, names: Seq
         now[green] = figures(here, names)
         before[green] = figures(green_records(records, green, earlier, workspace), names)
     options = workspace.settings.method_options
-    moved = steps(records.soil, as_of, options.weeks)
+    moved = common(records.soil, as_of, options.weeks)
     return County(members, now, before, season.name, earlier.name, as_of, options.percentile, moved)

@@ -15,7 +15,7 @@ from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.feeding import nutrients
 from pipeline.indicators.organic_matter import balance, forecasts
 from pipeline.indicators.play import surface
-from pipeline.indicators.soil import soil
+from pipeline.indicators.soil import methods, soil
 from pipeline.indicators.works import disturbance, dressing
 from pipeline.statistics.interval import mean_interval
 
@@ -64,7 +64,7 @@ def _organic_matter(records: GreenRecords) -> Iterator[Figure]:
             continue
         sample = [one for one in soil.day_samples(plain) if one.comparable][-1]
         on_day = plain.filter(pl.col("date") == sample.date)
-        same = on_day.filter(pl.Series([soil.method_key(row) == sample.method for row in on_day.iter_rows(named=True)]))
+        same = methods.of_method(on_day, sample.method)
         sd = None
         if same["cores"].null_count() == 0:
             sd = soil.CORE_VARIATION * sample.value / math.sqrt(float(same["cores"].sum()))

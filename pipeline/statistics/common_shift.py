@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 FEWEST_OTHERS = 2
 """Changes of a member in other years that its usual change is the middle of; with one, two years look alike odd."""
@@ -21,6 +22,7 @@ class Shift:
         members: members that could show it.
         same_way: those of them that moved the way of the median.
         p: two-sided p of the signed-rank test, times the number of steps tested.
+        rows: rows of those members that could show it.
     """
 
     step: int
@@ -28,44 +30,79 @@ class Shift:
     members: int
     same_way: int
     p: float
+    rows: tuple[int, ...]
 
 
-def common_shifts(changes: ArrayLike, *, alpha: float = 0.05) -> list[Shift]:
+@dataclass(frozen=True, slots=True)
+class _Table:
+    """Changes of each row, the span of steps each covers (cells of one span are one change), and each row's member."""
+
+    changes: NDArray[np.float64]
+    spans: NDArray[np.int64]
+    member: NDArray[np.intp]
+
+    def others(self, step: int) -> NDArray[np.float64]:
+        """The other changes of each row, by a single step, each once; nan elsewhere."""
+        length = (self.spans[:, :, None] == self.spans[:, None, :]).sum(axis=2)
+        first = np.diff(self.spans, axis=1, prepend=self.spans[:, :1] - 1) != 0
+        return np.where(first & (self.spans != self.spans[:, [step]]), self.changes / length, np.nan)
+
+    def able(self, step: int) -> NDArray[np.intp]:
+        """The rows that can show a shift at this step: with it, and with others to tell what is usual."""
+        known = np.isfinite(self.others(step)).sum(axis=1) >= FEWEST_OTHERS
+        return np.flatnonzero(np.isfinite(self.changes[:, step]) & known)
+
+    def shift(self, step: int, rows: NDArray[np.intp], tests: int) -> Shift:
+        """The shift at one step, among so many tested."""
+        from scipy.stats import wilcoxon
+
+        length = (self.spans[rows] == self.spans[rows][:, [step]]).sum(axis=1)
+        apart = self.changes[rows, step] - length * np.nanmedian(self.others(step)[rows], axis=1)
+        _, of = np.unique(self.member[rows], return_inverse=True)
+        apart = np.bincount(of, apart) / np.bincount(of)
+        p = min(1.0, tests * float(wilcoxon(apart).pvalue)) if apart.any() else 1.0
+        middle = float(np.median(apart))
+        same_way = int((np.sign(apart) == np.sign(middle)).sum())
+        return Shift(step, middle, apart.size, same_way, p, tuple(rows.tolist()))
+
+
+def common_shifts(
+    changes: ArrayLike,
+    *,
+    spans: ArrayLike | None = None,
+    member: Sequence[Hashable] | None = None,
+    alpha: float = 0.05,
+) -> list[Shift]:
     """Steps at which members moved together, the clearest first; each found one is left out before the next is sought.
 
-    A member's change is held against the median of its own other changes, so that what it does every year (a green
-    that is dressed well) is no shift. Wilcoxon's signed-rank test over members, with Bonferroni's correction over the
-    steps: members are independent but for what moves all of them.
+    A change is held against the median of its row's other changes, so that what a member does every year (a green
+    that is dressed well) is no shift; over a gap of several years it does so as many times. Wilcoxon's signed-rank
+    test over members, with Bonferroni's correction over the steps that enough members have for such a p: members are
+    independent but for what moves all of them.
 
     Args:
-        changes: change of each member from one year to the next, shape (members, steps); nan where it is not known.
+        changes: change of each row over the span that covers a step, shape (rows, steps); nan where it is not known.
+        spans: a whole number for each of them; neighbours of a row that have the same are one change over a gap, and
+            hold the same figure. None: every step is a span.
+        member: member of each row, whose rows count as one, by their mean; None: every row is one.
         alpha: level over all steps together.
 
     Source: Wilcoxon 1945, Biometrics Bulletin 1:80–83; Bonferroni's inequality.
     """
-    table = np.array(changes, dtype=np.float64)
-    if table.ndim != 2:
+    values = np.array(changes, dtype=np.float64)
+    if values.ndim != 2:
         raise ValueError("changes: one row a member, one column a step")
+    given = np.arange(values.shape[1]) if spans is None else np.asarray(spans, dtype=np.int64)
+    names = list(range(len(values)) if member is None else member)
+    codes = {name: i for i, name in enumerate(dict.fromkeys(names))}
+    table = _Table(values, np.broadcast_to(given, values.shape), np.array([codes[name] for name in names]))
     found: list[Shift] = []
     while True:
-        tested = [one for step in range(table.shape[1]) if (one := _shift(table, step)) is not None]
+        every = {step: table.able(step) for step in range(values.shape[1])}
+        fit = {step: rows for step, rows in every.items() if 2.0 ** (1 - np.unique(table.member[rows]).size) <= alpha}
+        tested = [table.shift(step, rows, len(fit)) for step, rows in fit.items()]
         best = min(tested, key=lambda one: (one.p, one.step), default=None)
         if best is None or best.p > alpha:
             return found
         found.append(best)
-        table[:, best.step] = np.nan
-
-
-def _shift(table: np.ndarray[tuple[int, ...], np.dtype[np.float64]], step: int) -> Shift | None:
-    """The shift at one step, None where no member can show one."""
-    from scipy.stats import wilcoxon
-
-    others = np.delete(table, step, axis=1)
-    can = np.isfinite(table[:, step]) & (np.isfinite(others).sum(axis=1) >= FEWEST_OTHERS)
-    apart = table[can, step] - np.array([np.nanmedian(row) for row in others[can]])
-    if not apart.any():
-        return None
-    tests = int(np.isfinite(table).any(axis=0).sum())
-    p = min(1.0, tests * float(wilcoxon(apart).pvalue))
-    middle = float(np.median(apart))
-    return Shift(step, middle, apart.size, int((np.sign(apart) == np.sign(middle)).sum()), p)
+        values[table.spans == table.spans[:, [best.step]]] = np.nan

@@ -53,7 +53,7 @@ def year_effects(year: ArrayLike, kind: Sequence[Hashable]) -> YearEffects:
         raise ValueError("year and kind must have the same length, at least 1")
     names = {name: i for i, name in enumerate(dict.fromkeys(kind))}
     codes = np.array([names[name] for name in kind])
-    used = _linked_with_latest(years, codes)
+    used = linked_with_latest(years, codes)
     here = np.unique(years[used])
     kinds = np.unique(codes[used])
     latest = codes[np.flatnonzero(used & (years == here[-1]))[-1]]
@@ -63,8 +63,15 @@ def year_effects(year: ArrayLike, kind: Sequence[Hashable]) -> YearEffects:
     return YearEffects(here, weights, used, int(kinds.size))
 
 
-def _linked_with_latest(years: NDArray[np.float64], codes: NDArray[np.intp]) -> NDArray[np.bool_]:
-    """The values linked with those of the latest year through years and kinds in common."""
+def linked_with_latest(years: NDArray[np.float64], codes: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """The values linked with those of the latest year through years and kinds in common.
+
+    Args:
+        years: year of each value.
+        codes: kind of each, as a number.
+
+    Source: definition.
+    """
     linked: NDArray[np.bool_] = years == years.max()
     while True:
         wider = np.isin(years, years[linked]) | np.isin(codes, codes[linked])

@@ -21,7 +21,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pipeline.indicators.base.green_season import Change, GreenSeason, Indicator, Standing
-from pipeline.indicators.base.judgement import JUDGEMENTS, Judgement, doubtful, has_target, judgement, miss
+from pipeline.indicators.base.judgement import JUDGEMENTS, Judgement, by_reading, doubtful, has_target, judgement, miss
 from reports.page import figures, remarks, text
 
 MOST_TOLD = 3
@@ -65,7 +65,9 @@ def apart_sentence(indicator: Indicator) -> str:
         where = f"{indicator.standing} the target of {goal}"
     else:
         where = f"close to {'the' if one_sided else 'a'} limit of its target of {goal}"
-    if doubtful(indicator):
+    if by_reading(indicator):
+        where += ", nearer than laboratories differ"
+    elif doubtful(indicator):
         where += f": the interval ({figures.interval_text(indicator)}) reaches across it"
     if indicator.questioned:
         where += f", {remarks.IF_RIGHT}"

@@ -83,6 +83,8 @@ def _indicator(one: Indicator) -> Indicator:
         return told
     difference = what is not None and what.difference
     shown = _scaled(told, found, "value", "low", "high", "target_low", "target_high", difference=difference)
+    if one.unsure is not None:
+        shown = replace(shown, unsure=found.value(one.unsure, difference=True))
     return replace(shown, unit=found.unit, decimals=found.decimals(one.decimals), judged_as=judgement(one))
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from pipeline.common.words import listed
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.judgement import doubtful, judged
+from pipeline.indicators.base.judgement import by_reading, doubtful, judged
 from pipeline.survey.findings import Finding
 from pipeline.survey.programme import Line, Programme
 from reports.page import text
@@ -102,6 +102,8 @@ def block(number: int, found: Finding, refs: dict[tuple[str, str], int], said: S
 def _doubt(found: Finding) -> str:
     if told := [one.verdict for one in found.figures if one.verdict]:
         return f"{told[0].word}: {told[0].why}"
+    if any(by_reading(one) for one in found.figures):
+        return "nearer to the limit than laboratories differ: may be chance"
     if found.doubtful:
         return "close to the limit: may be chance"
     with_interval = [one for one in found.figures if one.low is not None and one.high is not None]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from pipeline.indicators.base.description import Description, heading_of
+from pipeline.indicators.base.description import Description, Reading, heading_of
 from pipeline.indicators.base.standing import shipped_rows
 from pipeline.indicators.families import DESCRIBED
 from pipeline.indicators.soil.soil import RESULTS
@@ -36,9 +36,14 @@ metre of what was put on, nor of work on a part. A single dose stays a dose on t
 
 CHEMISTRY = """\
 Results of the laboratory: the mean of the latest day, one figure an extractant and unit, with a 95 % interval where
-there are several results. Results of two extractants are never mixed, and mg/l stays mg/l: only a density, which is
-not guessed, makes mg/kg of it, as a second figure beside it (density_kg_l). Results in lb/acre are taken with the
-layer's depth and bulk density, and kept in mg/kg."""
+there are several results. Results of two extractants or of two laboratories are never mixed: those of one day are a
+figure each, and the band names the laboratory. mg/l stays mg/l: only a density, which is not guessed, makes mg/kg of
+it, as a second figure beside it (density_kg_l). Results in lb/acre are taken with the layer's depth and bulk density,
+and kept in mg/kg."""
+
+READINGS_OPENING = """\
+A laboratory's figure without an interval of its own is close to a limit, on either side, where it lies nearer to it
+than laboratories differ: a standard deviation between laboratories, no 95 % interval."""
 
 TARGETS = """\
 ## Default targets
@@ -69,6 +74,7 @@ def page() -> str:
         parts += [f"## {heading_of(family)}", md.table(headers, rows)]
         if measured:
             parts += [CHEMISTRY, _measured(measured)]
+    parts += ["## What a single reading is known to", READINGS_OPENING, _readings()]
     return md.page("Indicators", OPENING, *parts, TARGETS, *(_set(name) for name in target_sets()))
 
 
@@ -82,6 +88,19 @@ def _measured(members: Iterable[Description]) -> str:
         for label, same in by_label.items()
     ]
     return md.table(("name", "printed as", "band", "unit"), rows)
+
+
+def _readings() -> str:
+    """What a single reading of a laboratory is known to, by sort of it, with the source."""
+    of: dict[Reading, dict[str, str]] = {}
+    for one in DESCRIBED.values():
+        if one.reading:
+            of.setdefault(one.reading, {})[one.label] = one.unit if one.reading.amount else "of the reading"
+    rows = [
+        (", ".join(labels), f"{reading.words} {next(iter(labels.values())) or 'pH'}", reading.source)
+        for reading, labels in of.items()
+    ]
+    return md.table(("reading", "known to", "source"), rows)
 
 
 def _set(name: str) -> str:

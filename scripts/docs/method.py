@@ -26,6 +26,21 @@ it.
 `tests/published/`, with helpers there that only change units. Other tests say in words what they hold; those that
 rest on nothing outside the project (by hand, by simulation) are marked as our own.
 
+**A single reading of a laboratory** carries no interval of its own, and is not free of doubt for that: another
+laboratory would give another figure for the same soil. Such a reading that lies nearer to a limit than laboratories
+differ (a standard deviation between laboratories, from proficiency programmes; [each with its
+source](indicators.md#what-a-single-reading-is-known-to)) is "close" to it, on either side, and its note says so. It
+counts where there is no interval, or one of no width; a figure with an interval of its own keeps that, and the two are
+never added. A sum of the log has none of it. How a green varies under the corer is not in it: only replicates, or a
+number of cores, tell that.
+
+**What a laboratory does to all its results** is looked for in organic matter alone, by laboratory and method over all
+greens of the store: a step between two samplings ([common_shift](#common-shift)), also over a gap of years, and a
+steady change that most greens share ([common_trend](#common-trend)), where no step is found. What is not seen: a drift
+of which fewer than six greens tell, or that lasts fewer than five years; one that greens with changes of their own hide
+(three quarters must go along); one beside a step; whether the greens or the laboratory changed. No verdict on a green
+rests on it.
+
 How often verdicts and intervals are right on a simulated county of known truth is measured by `make calibrate`; the
 table of results is in [calibration.md](calibration.md)."""
 

@@ -20,9 +20,14 @@ from pipeline.indicators.base.judgement import (
     said,
     stand,
 )
+from pipeline.indicators.families import DESCRIBED
+from pipeline.indicators.soil.readings import reading_of
+from pipeline.indicators.soil.soil import RESULTS
+from reports.condition import wording
 from reports.page import figures as printed
 from reports.page.units import in_units
-from tests.indicators.figures import Figures, of
+from tests.indicators.figures import HOUSE, Figures, of
+from tests.outside_checks import outside
 from tests.reports import sample
 
 AT_MOST = Indicator("organic_matter_pct", "Organic matter", "0–20 mm", 5.5, "%", 5, target_high=6.0, standing="within")
@@ -47,6 +52,11 @@ def test_the_table_is_whole_and_says_five_words() -> None:
         ({"value": 3.6, "low": 0.9, "high": 6.3}, "too few to say"),
         ({"value": 3.9, "target_high": 4.0, "low": 0.0, "high": 10.3, "n": 2}, "too few to say"),
         ({"value": 5.8, "low": 5.4, "high": 6.2, "n": 1}, "close"),
+        ({"value": 5.2, "unsure": 0.9}, "close"),
+        ({"value": 5.2, "unsure": 0.7}, "on target"),
+        ({"value": 6.8, "standing": "above", "unsure": 0.9}, "close"),
+        ({"value": 6.8, "standing": "above", "unsure": 0.7}, "off"),
+        ({"value": 5.2, "unsure": 1.6}, "too few to say"),
         ({"standing": "too few", "value": None}, "too few to say"),
         ({"standing": "not comparable", "value": None}, "too few to say"),
         ({"standing": "no target", "target_high": None}, "no target"),
@@ -149,3 +159,84 @@ def test_what_stands_beside_a_change_is_its_verdict(figures: Figures) -> None:
     trend = of(figures(soil_test=head + rows), "organic_matter_trend_pct_year", "0–20 mm")
     assert said(trend) == "falling"
     assert printed.figure(1, trend).standing == "falling"
+
+
+SOIL = "date,green,analyte,depth_from_mm,depth_to_mm,lab,sample,value,unit,extractant,cores\n"
+
+
+def result(analyte: str, value: float, unit: str = "mg/kg", sample: str = "", cores: str = "") -> str:
+    extractant = "mehlich 3" if unit == "mg/kg" else ""
+    return f"2026-02-10,ALD-1,{analyte},0,100,Lab A,{sample},{value},{unit},{extractant},{cores}\n"
+
+
+@pytest.mark.parametrize(
+    ("value", "word"), [(15.0, "off"), (19.0, "close"), (21.0, "close"), (23.0, "close"), (26.0, "on target")]
+)
+def test_a_single_reading_near_a_limit_is_close_on_both_sides(figures: Figures, value: float, word: str) -> None:
+    """19 mg/kg of phosphorus against 21 was "off" flat, as 23 was "on target"; laboratories differ by 15 %."""
+    one = of(figures(soil_test=SOIL + result("phosphorus", value)), "phosphorus_mg_kg", "Mehlich 3")
+    assert (judgement(one), one.low, one.high, one.n) == (word, None, None, 1)
+    assert one.note.endswith("Nearer to a limit than laboratories differ (15 %).") == (word == "close")
+
+
+@pytest.mark.parametrize(("value", "word"), [(6.6, "close"), (6.8, "off"), (6.4, "close"), (6.0, "on target")])
+def test_ph_is_known_to_two_tenths(figures: Figures, value: float, word: str) -> None:
+    """5.5 to 6.5 by the club's own target; 0.2 between laboratories, whatever the pH."""
+    one = of(figures(target=HOUSE, soil_test=SOIL + result("ph", value, "pH")), "ph")
+    assert judgement(one) == word
+    assert ("Nearer to a limit than laboratories differ (0.2)." in one.note) == (word == "close")
+
+
+def test_an_interval_of_its_own_is_kept_and_nothing_is_added(figures: Figures) -> None:
+    """Replicates and cores say more of this green than what laboratories differ by; the two are never added."""
+    three = "".join(result("phosphorus", value, sample=str(value)) for value in (17.9, 18.0, 18.1))
+    one = of(figures(soil_test=SOIL + three), "phosphorus_mg_kg", "Mehlich 3")
+    assert one.low is not None
+    assert (one.unsure, judgement(one)) == (None, "off")
+    cored = of(
+        figures(soil_test=SOIL + result("organic matter", 5.0, "%", cores="20")), "organic_matter_pct", "0–100 mm"
+    )
+    assert (cored.unsure, cored.low) == (None, pytest.approx(5 - 0.3068, abs=1e-3))
+
+
+def test_results_rounded_alike_are_not_known_without_doubt(figures: Figures) -> None:
+    """20 and 20 have no spread: an interval of no width would be certainty made of rounding."""
+    two = result("phosphorus", 20.0, sample="a") + result("phosphorus", 20.0, sample="b")
+    one = of(figures(soil_test=SOIL + two), "phosphorus_mg_kg", "Mehlich 3")
+    assert (one.n, judgement(one)) == (2, "close")
+
+
+def test_a_sum_of_the_log_is_no_reading() -> None:
+    """What was put on was not measured by a laboratory: no doubt is invented for it."""
+    with_doubt = {name for name, one in DESCRIBED.items() if one.reading}
+    assert with_doubt == {"organic_matter_pct", *RESULTS}
+
+
+def test_the_doubt_of_a_reading_is_shown_in_other_units_alike(figures: Figures) -> None:
+    """18 mg/kg are as near to their limit in ppm, and the sentence on page 1 says why."""
+    done = figures(soil_test=SOIL + result("phosphorus", 19.0))
+    for units in ("metric", "us"):
+        one = of(in_units(done, units), "phosphorus_mg_kg", "Mehlich 3")
+        assert judgement(one) == "close"
+        assert wording.apart_sentence(one).endswith(", nearer than laboratories differ.")
+
+
+@pytest.mark.parametrize(
+    ("analyte", "reading"),
+    [
+        pytest.param(name, share, marks=outside("figure", source))
+        for name, share, source in (
+            ("phosphorus", 0.15, "Miller & Czyryca 2015, abstract 93418 of ASA, CSSA and SSSA: 15–20 % between labs"),
+            ("potassium", 0.15, "Miller & Czyryca 2015, abstract 93418 of ASA, CSSA and SSSA: 15–20 % between labs"),
+            ("organic_matter", 0.15, "Miller & Czyryca 2015, abstract 93418: 15–20 % for soils of 1.0–5.0 % SOM"),
+            ("magnesium", 0.088, "Rayment & Lyons 2019, World J. Agric. Soil Sci.: 19 soil tests, 8.8 % in 2013–15"),
+        )
+    ],
+)
+def test_what_a_reading_is_known_to_is_what_was_published(analyte: str, reading: float) -> None:
+    assert reading_of(analyte).of(100.0) == pytest.approx(100 * reading)
+
+
+@outside("figure", "Variability in soil characterization data, laboratories of the northeastern US, Soil Science")
+def test_what_ph_and_texture_are_known_to_is_what_was_published() -> None:
+    assert [reading_of(name).of(50.0) for name in ("ph", "sand", "silt", "clay")] == [0.2, 1.9, 2.9, 2.5]

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from pathlib import Path
 
+import numpy as np
+import polars as pl
 import pytest
 
 from pipeline.compare.build import comparison
@@ -27,6 +30,10 @@ MORE = "green,club,name,area_m2\n" + "".join(f"{green},ALD,Green {green},1400\n"
 YEARS = range(2021, 2027)
 NOISE = (0.3, -0.2, 0.1, -0.3, 0.2, -0.1)
 BAND = "0–20 mm"
+
+
+def steps(soil: pl.DataFrame, until: date, weeks: float | None) -> list[laboratory.Step]:
+    return [one for one in laboratory.common(soil, until, weeks) if isinstance(one, laboratory.Step)]
 
 
 def row(day: str, green: str, value: float, lab: str = "Lab A") -> str:
@@ -82,8 +89,92 @@ def test_spring_after_autumn_is_no_step_of_the_laboratory(figures: Figures, coun
     done = figures(green=MORE, soil_test=rows)
     assert [one for one in done.data_notes if one.topic == "laboratory"] == []
     soil = read_records(county_store).soil
-    assert laboratory.steps(soil, date(2026, 12, 31), 6.0) == []
-    assert [one.year for one in laboratory.steps(soil, date(2026, 12, 31), None)] == [2024]
+    assert steps(soil, date(2026, 12, 31), 6.0) == []
+    assert [one.year for one in steps(soil, date(2026, 12, 31), None)] == [2024]
+
+
+def test_a_step_in_a_gap_of_two_years_is_told_with_the_years_it_may_lie_in(figures: Figures) -> None:
+    """Nobody sampled in 2024: after 2023, at the latest in 2025, and no neighbouring years show it."""
+    rows = "".join(line for line in results(0.25).splitlines(keepends=True) if "2024-" not in line)
+    done = figures(green=MORE, soil_test=rows)
+    (note,) = (one for one in done.data_notes if one.topic == "laboratory")
+    assert " % higher from 2023 to 2025 (2 years apart: in which of them is not known) than in other years" in note.text
+    assert not [one for one in figures(green=MORE, soil_test=even_gap()).data_notes if one.topic == "laboratory"]
+
+
+def even_gap() -> str:
+    return "".join(line for line in results(0.0).splitlines(keepends=True) if "2024-" not in line)
+
+
+def test_what_a_green_loses_in_every_year_is_no_step_over_a_gap(figures: Figures, county_store: Store) -> None:
+    """A fall of 8 % a year on every green is 15 % over two years: what is usual is taken over as many years."""
+    rows = []
+    for at, green in enumerate(GREENS):
+        for i, year in enumerate((2015, 2016, 2017, 2019, 2020, 2021)):
+            value = (8 + at / 4) * 0.92 ** (year - 2015) * (1 + NOISE[(i + at) % 6] / 12)
+            rows.append(row(f"{year}-02-{5 + at}", green, value))
+    figures(green=MORE, soil_test=HEAD + "".join(rows))
+    assert steps(read_records(county_store).soil, date(2026, 12, 31), 6.0) == []
+
+
+def county_of_gaps(seed: int, step: float) -> pl.DataFrame:
+    """Eighteen greens of which a third each was sampled every year, every second, and when it came about."""
+    draw = np.random.default_rng(seed)
+    found = []
+    for at in range(18):
+        own, level = draw.normal(0, 0.03), draw.uniform(1.6, 2.3)
+        for year in range(2016, 2026):
+            if (at % 3 == 1 and year % 2) or (at % 3 == 2 and draw.random() < 0.4):
+                continue
+            value = level + own * (year - 2016) + draw.normal(0, 0.05) + (step if year >= 2021 else 0.0)
+            found.append((f"G-{at}", date(year, 3, 1 + at), float(np.exp(value))))
+    names = {"green": pl.String, "date": pl.Date, "value": pl.Float64}
+    same = {"burn_c": 440.0, "preparation": "whole", "verdure": "on", "lab": "Lab A", "analyte": "organic_matter"}
+    facts = {**same, "below_limit": False, "depth_from_mm": 0.0, "depth_to_mm": 20.0}
+    return pl.DataFrame(found, schema=names, orient="row").with_columns(pl.lit(v).alias(k) for k, v in facts.items())
+
+
+def test_even_laboratories_whose_greens_have_gaps_are_seldom_said_to_have_stepped() -> None:
+    """Of 100 at most one in twenty, give or take three errors of simulation; a step of 15 % is found in most."""
+    until = date(2026, 12, 31)
+    false = sum(bool(steps(county_of_gaps(seed, 0.0), until, 6.0)) for seed in range(100))
+    assert false <= 100 * 0.05 + 3 * np.sqrt(100 * 0.05 * 0.95)
+    told = [steps(county_of_gaps(seed, 0.15), until, 6.0) for seed in range(30)]
+    assert sum(any(one.since < 2021 <= one.year for one in each) for each in told) >= 24
+
+
+def drifting(share: float, moved: int = 12) -> str:
+    rows = []
+    for at, green in enumerate(GREENS):
+        for i, year in enumerate(YEARS):
+            value = (6 + at / 4 + NOISE[(i + at) % 6]) * (1 + share * i * (at < moved))
+            rows.append(row(f"{year}-02-{5 + at}", green, value))
+    return HEAD + "".join(rows)
+
+
+def test_a_drift_common_to_the_greens_is_told_and_changes_no_verdict(figures: Figures) -> None:
+    """Every green falls by 5 % a year: well dressed, or a laboratory that slides; nothing here says which."""
+    done = figures(green=MORE, soil_test=drifting(-0.05))
+    (note,) = (one for one in done.data_notes if one.topic == "laboratory")
+    assert note.severity == "note"
+    assert note.text.startswith(
+        "Organic matter by one laboratory and method (burned at 440 °C, whole, verdure left on, Lab A) fell by "
+    )
+    assert " % of itself a year from 2021 to 2026 on 12 of 12 greens (p 0.0028, years counted once): " in note.text
+    assert note.text.endswith("may be the greens' or a drift of the laboratory; these records cannot tell which.")
+    assert "ALD" not in note.text
+
+
+def test_one_green_alone_tells_nothing_of_its_laboratory(figures: Figures) -> None:
+    alone = "".join(
+        line for line in drifting(-0.05).splitlines(keepends=True) if not re.search(r"ALD-(\d\d|[2-9])", line)
+    )
+    assert [one for one in figures(soil_test=alone).data_notes if one.topic == "laboratory"] == []
+
+
+def test_half_of_the_greens_falling_is_no_drift_of_the_laboratory(figures: Figures) -> None:
+    done = figures(green=MORE, soil_test=drifting(-0.05, moved=6))
+    assert [one for one in done.data_notes if one.topic == "laboratory"] == []
 
 
 def test_documents_of_the_county_tell_it_once(figures: Figures, county_store: Store, tmp_path: Path) -> None:

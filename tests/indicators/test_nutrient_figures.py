@@ -85,6 +85,22 @@ def test_rolling_twelve_months_reach_into_the_season_before(figures: Figures) ->
     assert of(done, "nitrogen_kg_ha").value == pytest.approx(34.375)
 
 
+def test_rolling_twelve_months_stand_before_the_first_feed_of_a_season(figures: Figures) -> None:
+    """Nothing is fed in spring yet: the year to the day still holds last summer's 34.4 kg/ha."""
+    job = JOB + f"2025-07-11,ALD-1,fertilising,{FEED},2 x 25 kg,\n2026-03-10,ALD-1,mowing,,,\n"
+    done = figures(job=job)
+    rolling = of(done, "nitrogen_12m_kg_ha")
+    assert (rolling.value, lines(rolling)) == (pytest.approx(34.375), [2])
+    assert rolling.method == "As above, over the 365 days to 10 March 2026."
+    assert not {"nitrogen_kg_ha", "nitrogen_dose_g_m2"} & names(done)
+
+
+def test_twelve_months_without_a_feed_are_no_figure(figures: Figures) -> None:
+    """Nothing logged is not nothing fed."""
+    job = JOB + f"2024-07-11,ALD-1,fertilising,{FEED},2 x 25 kg,\n2026-03-10,ALD-1,mowing,,,\n"
+    assert "nitrogen_12m_kg_ha" not in names(figures(job=job))
+
+
 MATERIALS = (
     "material,sort,form,analysis,analysis_basis,analysis_by,density_kg_l\n"
     "iron by volume,fertiliser,liquid,10-0-0 + 6 Fe,,w/v,\n"

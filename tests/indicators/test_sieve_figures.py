@@ -180,3 +180,14 @@ def test_a_curve_read_straight(county: Load, county_store: Store, tmp_path: Path
     done = green_season(read_records(county_store), "ALD-1", workspace.season("2026"), workspace)
     assert of(done, "sieve_uniformity", "root zone").value == pytest.approx(2.63, abs=0.005)
     assert of(done, "sieve_d50_mm", "root zone").method == "Read from the sieve curve, straight between two sieves."
+
+
+def test_another_sample_of_that_day_is_named(figures: Figures) -> None:
+    """Two samples of one day are two curves; the one not looked at is told, where its number alone had left it out."""
+    coarse = passing("ALD-1,", (0.2, 0.5, 2, 6, 30, 80, 98, 100)).replace(",S,", ",R,")
+    one = of(figures(sieve=HEAD + passing("ALD-1,") + coarse), "sieve_d50_mm", "root zone")
+    assert one.value == pytest.approx(0.3536, abs=5e-5)
+    assert one.note == "Sample of 4 March 2026, S. Of that day there is “R” as well, not in this figure."
+    older = passing("ALD-1,", day="2025-03-04").replace(",S,", ",R,")
+    alone = of(figures(sieve=HEAD + passing("ALD-1,", day="2026-04-04") + older), "sieve_d50_mm", "root zone")
+    assert "as well" not in alone.note

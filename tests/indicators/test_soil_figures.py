@@ -77,13 +77,68 @@ def test_a_method_break_is_named_and_no_trend_is_made(figures: Figures) -> None:
     )
 
 
-def test_two_laboratories_on_one_day_are_not_averaged(figures: Figures) -> None:
-    """A sample split between two laboratories gives two figures that are not comparable, not one in between."""
-    done = figures(soil_test=SOIL + om("2026-02-10", "4", lab="Lab A") + om("2026-02-10", "8", lab="Lab B", burn="360"))
-    one = of(done, "organic_matter_pct", "0–20 mm")
-    assert (one.value, one.n, lines(one)) == (8.0, 1, [3])
-    assert one.method.startswith("burned at 360 °C, whole, verdure left on, Lab B.")
-    assert one.note.startswith("Sampled 10 February 2026. 1 result of that day by another method is not in it.")
+@pytest.mark.parametrize("order", [1, -1])
+def test_two_laboratories_on_one_day_are_two_figures_whatever_the_order_of_lines(figures: Figures, order: int) -> None:
+    """A sample split between two laboratories: the last line of a file is no reason to believe the one or the other."""
+    split = [om("2026-02-10", "4", lab="Lab A"), om("2026-02-10", "8", lab="Lab B", burn="360")]
+    done = figures(target=HOUSE, soil_test=SOIL + "".join(split[::order]))
+    first = of(done, "organic_matter_pct", "0–20 mm, burned at 440 °C, Lab A")
+    other = of(done, "organic_matter_pct", "0–20 mm, burned at 360 °C, Lab B")
+    assert [(one.value, one.n, one.standing) for one in (first, other)] == [(4.0, 1, "within"), (8.0, 1, "above")]
+    assert {*lines(first), *lines(other)} == {2, 3}
+    assert first.note.startswith(
+        "Sampled 10 February 2026. Of that day there is a result by “burned at 360 °C, Lab B” as well: not comparable, "
+        "not averaged."
+    )
+    assert not [one for one in done.indicators if (one.name, one.band) == ("organic_matter_pct", "0–20 mm")]
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_trend_and_chart_go_on_with_the_longer_record(figures: Figures, order: int) -> None:
+    """Six years at one laboratory and one split sample: a line at the end of the file must not end the trend."""
+    old = [om(f"{year}-02-10", f"{5 + 0.1 * (year % 3):.1f}") for year in range(2021, 2027)]
+    done = figures(soil_test=SOIL + "".join([*old, om("2026-02-10", "8", lab="Lab B")][::order]))
+    one = of(done, "organic_matter_trend_pct_year", "0–20 mm")
+    assert one.standing == "no target"
+    assert one.verdict is not None
+    assert one.verdict.why.startswith("6 comparable samples of 6 years")
+    assert [sample.comparable for sample in done.series[0].samples] == [True] * 6 + [False]
+    (told,) = (note for note in done.data_notes if "more than one way" in note.text)
+    assert told.text == (
+        "Organic matter (0–20 mm): on 10 February 2026 it was measured in more than one way; figures stand for each, "
+        "trend and chart go on with the longer record, burned at 440 °C, whole, verdure left on, Lab A."
+    )
+
+
+def chemical(analyte: str, value: float, lab: str, unit: str = "mg/kg", extractant: str = "mehlich 3") -> str:
+    return f"2026-02-10,ALD-1,{analyte},0,100,{lab},,{value},{unit},,,,,{extractant}\n"
+
+
+def test_two_laboratories_of_one_extract_are_not_averaged(figures: Figures) -> None:
+    """19 and 31 mg/kg of phosphorus are below 21 and above it: 25, the mean of both, was measured by nobody."""
+    rows = chemical("phosphorus", 19, "Lab A") + chemical("phosphorus", 31, "Lab B")
+    rows += chemical("ph", 5.4, "Lab A", "pH", "") + chemical("ph", 6.2, "Lab B", "pH", "")
+    done = figures(soil_test=SOIL + rows)
+    low, high = (of(done, "phosphorus_mg_kg", f"Mehlich 3, {lab}") for lab in ("Lab A", "Lab B"))
+    assert [(one.value, one.n, one.standing) for one in (low, high)] == [(19.0, 1, "below"), (31.0, 1, "within")]
+    assert high.method == "Lab B; 0–100 mm; Mehlich 3."
+    assert "a result by “Lab A” as well: not comparable" in high.note
+    assert [of(done, "ph", lab).value for lab in ("Lab A", "Lab B")] == [5.4, 6.2]
+
+
+def test_replicates_of_one_laboratory_are_still_one_figure(figures: Figures) -> None:
+    rows = "".join(chemical("potassium", value, "Lab A").replace("Lab A,,", f"Lab A,{value},") for value in (40, 50))
+    assert of(figures(soil_test=SOIL + rows), "potassium_mg_kg", "Mehlich 3").value == 45.0
+
+
+def test_one_laboratory_in_mg_kg_hides_no_other_in_mg_l(figures: Figures) -> None:
+    """The twin of a result in mg/l is left out only where that very laboratory gives mg/kg itself."""
+    head = SOIL.replace("extractant\n", "extractant,density_kg_l\n")
+    rows = chemical("potassium", 50, "Lab A", "mg/l").replace("\n", ",1.25\n")
+    rows += chemical("potassium", 60, "Lab B").replace("\n", ",\n")
+    done = figures(soil_test=head + rows)
+    assert of(done, "potassium_mg_kg", "Mehlich 3, Lab A").value == pytest.approx(40.0)
+    assert of(done, "potassium_mg_kg", "Mehlich 3, Lab B").value == 60.0
 
 
 def test_below_the_limit_is_no_number(figures: Figures) -> None:

@@ -134,3 +134,38 @@ def test_pounds_an_acre_without_density_are_rejected(county: Load) -> None:
     found = county("soil.csv", SOIL + soil("potassium", 74, "lb/acre"))
     assert (found.counts.rejected, found.faults["code"].to_list()) == (1, [NO_SLICE.code])
     assert "Potassium of 74.0 lb/acre" in found.faults["message"][0]
+
+
+BY_LAB = SOIL.replace("extractant,", "extractant,lab,")
+
+
+def by_lab(analyte: str, value: float, lab: str, unit: str = "mg/kg") -> str:
+    return f"2026-02-10,ALD-1,{analyte},0,152.4,Mehlich 3,{lab},{value},{unit},,\n"
+
+
+def test_two_laboratories_on_one_day_make_no_need_and_two_capacities(figures: Figures) -> None:
+    """24 and 60 mg/kg of potassium: their mean of 42 would ask for nothing but use, and nobody measured it."""
+    rows = "".join(
+        by_lab(analyte, value, lab)
+        for lab, potassium in (("Lab B", 60), ("Lab A", 24))
+        for analyte, value in (("potassium", potassium), ("calcium", 400), ("magnesium", 50))
+    )
+    rows += by_lab("ph", 5.4, "Lab A", "pH") + by_lab("ph", 6.1, "Lab B", "pH")
+    done = figures(material=MATERIAL, job=FED.format(50), soil_test=BY_LAB + rows)
+    one = of(done, "potassium_need_kg_ha")
+    assert (one.value, one.standing, one.n) == (None, "not comparable", 2)
+    assert one.note == (
+        "24 mg/kg by Lab A and 60 mg/kg by Lab B on 10 February 2026: not comparable, and no need is made of the one "
+        "or the other."
+    )
+    low, high = (of(done, "cec_meq_100g", f"Mehlich 3, {lab}").value for lab in ("Lab A", "Lab B"))
+    assert low is not None
+    assert high is not None
+    assert high - low == pytest.approx(36 / 391, abs=1e-3)
+
+
+def test_ph_of_two_laboratories_is_told_of_both(figures: Figures) -> None:
+    """The guideline's border lies between them: the mean of 5.75 would have hidden that one is below."""
+    rows = by_lab("potassium", 24, "Lab A") + by_lab("ph", 5.4, "Lab A", "pH") + by_lab("ph", 6.1, "Lab B", "pH")
+    one = of(figures(material=MATERIAL, job=FED.format(50), soil_test=BY_LAB + rows), "potassium_need_kg_ha")
+    assert one.note.endswith("The guideline holds above pH 5.5; here it is 5.4 by Lab A and 6.1 by Lab B.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
@@ -45,6 +46,7 @@ def page(results: Iterable[Result], untried: Iterable[str] = ()) -> str:
     parts = [
         f"Tried: {len(every):,}; killed: {_share(every)}. Not killed, with a reason: {len(told)}; "
         f"without one yet: {len(open_ones)}." + (f" Not tried yet: {left_out}." if left_out else ""),
+        " ".join(filter(None, (_in_part(by_module), runs()))),
         md.table(("module", "places and sorts", "tried", "killed", "killed, %", "left"), rows),
         "## Let stand, and why",
         md.table(("module", "line", "change", "reason"), [(*_place(one), why[key(one)]) for one in told]),
@@ -68,6 +70,29 @@ def reasons() -> dict[tuple[str, str], str]:
     """The reasons on file."""
     known = tomllib.loads(REASONS.read_text("utf-8"))
     return {(one["module"], change): one["reason"] for one in known["let_stand"] for change in one["changes"]}
+
+
+def runs() -> str:
+    """Which run the rows are of, as kept by hand beside the reasons: a result does not say when it was made."""
+    return str(tomllib.loads(REASONS.read_text("utf-8")).get("runs", ""))
+
+
+def _in_part(by_module: Mapping[str, list[Result]]) -> str:
+    """How many modules of each package were not tried whole, and of those every third change; "" where all were."""
+    found = []
+    for package in dict.fromkeys(_package(module) for module in sorted(by_module)):
+        of_package = [some for module, some in by_module.items() if _package(module) == package]
+        part = [some for some in of_package if len(some) < some[0]["of"]]
+        third = sum(len(some) == math.ceil(some[0]["of"] / 3) for some in part)
+        if part:
+            found.append(f"{len(part)} of the {len(of_package)} modules of {package} (every third change: {third})")
+    if not found:
+        return ""
+    return f"Tried in part only: {', '.join(found)}; whether a test notices the other changes there is not known."
+
+
+def _package(module: str) -> str:
+    return module.removeprefix("pipeline.").partition(".")[0]
 
 
 def _share(some: list[Result]) -> str:

@@ -80,7 +80,28 @@ def result(change: str, verdict: str) -> dict[str, object]:
 
 def test_the_page_counts_what_is_killed_and_names_what_is_not(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(page, "reasons", lambda: {("agronomy.surface", "a → b"): "the same"})
+    monkeypatch.setattr(page, "runs", lambda: "")
     text = page.page([result("a → b", "survived"), result("c → d", "not reached"), result("e → f", "killed: endless")])
     assert "Tried: 3; killed: 1 (33.3 %). Not killed, with a reason: 1; without one yet: 1." in text
     assert "| agronomy.surface | 7 | `a → b` | the same |" in text
     assert "| agronomy.surface | 7 | `c → d` |" in text
+
+
+def test_the_page_says_what_was_tried_in_part_and_in_which_run(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A share of killed changes says nothing of those that were never tried."""
+    monkeypatch.setattr(page, "runs", lambda: "Rows are of one run.")
+    whole = [result("a → b", "killed") | {"of": 1}]
+    part = [result("a → b", "killed") | {"module": f"pipeline.statistics.{name}", "of": 3} for name in ("x", "y")]
+    said = "Tried in part only: 2 of the 2 modules of statistics (every third change: 2)"
+    assert f"{said}; whether a test notices the other changes there is not known. Rows are of one run." in page.page(
+        whole + part
+    )
+    assert "Tried in part" not in page.page(whole)
+
+
+def test_every_change_that_is_open_on_the_page_has_no_reason_on_file() -> None:
+    """A reason given and a page that still calls the change open would be two answers."""
+    text = page.PAGE.read_text("utf-8")
+    left = text.partition("## Not noticed yet")[2]
+    assert not [change for _, change in page.reasons() if change in left]
+    assert page.runs() in text

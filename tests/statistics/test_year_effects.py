@@ -9,7 +9,7 @@ from scipy import stats
 
 from pipeline.statistics.interval import Refused
 from pipeline.statistics.season_trend import SeasonTrend, season_trend, widening
-from pipeline.statistics.year_effects import year_effects
+from pipeline.statistics.year_effects import linked_with_latest, year_effects
 from tests.outside_checks import outside
 
 
@@ -44,6 +44,7 @@ def test_years_that_nothing_links_are_left_out() -> None:
     year, kind = [0, 1, 2, 3, 4], ["s", "s", "s", "a", "a"]
     found = year_effects(year, kind)
     assert (found.years.tolist(), found.used.tolist(), found.kinds) == ([3, 4], [False] * 3 + [True] * 2, 1)
+    assert linked_with_latest(np.array(year, float), np.array([0, 0, 0, 1, 1])).tolist() == [False] * 3 + [True] * 2
     linked = year_effects([*year, 2], [*kind, "a"])
     assert (linked.years.tolist(), linked.used.all(), linked.kinds) == ([0, 1, 2, 3, 4], True, 2)
 

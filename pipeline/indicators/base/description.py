@@ -81,6 +81,30 @@ class DefaultTarget:
 
 
 @dataclass(frozen=True)
+class Reading:
+    """What a single reading of a laboratory is known to: the standard deviation between laboratories.
+
+    Attributes:
+        share: as a share of the reading; 0 where it is an amount.
+        amount: in the indicator's unit; 0 where it is a share.
+        source: author, title, year, for docs/; or "common practice, no source".
+    """
+
+    share: float = 0.0
+    amount: float = 0.0
+    source: str = COMMON
+
+    def of(self, value: float) -> float:
+        """How far another laboratory's reading may lie from this one, in its unit."""
+        return self.amount or self.share * abs(value)
+
+    @property
+    def words(self) -> str:
+        """The same as printed: "15 %" of the reading, or an amount in its unit."""
+        return f"{self.amount:g}" if self.amount else f"{100 * self.share:.0f} %"
+
+
+@dataclass(frozen=True)
 class Description:
     """An indicator in words and units.
 
@@ -100,6 +124,7 @@ class Description:
         accumulates: whether it grows through the season, so that it is told whole at the season's end alone.
         si_only: whether it stays in SI where a page is in US units.
         label_us: its label in US units; "" where the label names no unit.
+        reading: of what a laboratory measures, what a single reading is known to; None of anything else.
     """
 
     name: str
@@ -117,6 +142,7 @@ class Description:
     accumulates: bool = False
     si_only: bool = False
     label_us: str = ""
+    reading: Reading | None = None
 
     @property
     def formula_names(self) -> tuple[str, ...]:
@@ -132,9 +158,11 @@ class Description:
         """A figure of this indicator, made from rows of a kind; arguments as the fields of :class:`Indicator`.
 
         So many rows are its n and their lines its evidence, where ``n`` and ``places`` do not say otherwise. A unit
-        with ``MONEY`` in it needs the workspace's currency.
+        with ``MONEY`` in it needs the workspace's currency. A reading without an interval, or one of no width (results
+        rounded alike), is known to what laboratories differ by; one with an interval keeps that.
         """
         assert currency or MONEY not in self.unit, f"{self.name} needs the workspace's currency"
+        bare = self.reading if low is None or high is None or low >= high else None
         return Indicator(
             name=self.name,
             label=self.label,
@@ -152,6 +180,7 @@ class Description:
             evidence=evidence(rows, kind) if places is None else places,
             verdict=verdict,
             basis=basis,
+            unsure=bare.of(value) if bare and value is not None else None,
         )
 
     def like(self, other: Indicator, **changed: Any) -> Indicator:
@@ -163,6 +192,7 @@ class Description:
             unit=self.unit,
             family=self.family,
             decimals=self.decimals,
+            unsure=None,
             **changed,
         )
 

@@ -78,6 +78,8 @@ class Indicator:
         questioned: those of them that stand under an open warning: the figure may rest on a slip; and the lines of
             rejected rows that may belong to it.
         judged_as: what was said of it in SI, where it is shown in other units; "" where it is in SI itself.
+        unsure: of a laboratory's reading without an interval of its own, how far another laboratory's may lie from it,
+            in ``unit``: nearer to a limit than that it is close; None for any other figure.
     """
 
     name: str
@@ -101,6 +103,7 @@ class Indicator:
     basis: Basis = NO_BASIS
     questioned: tuple[Evidence, ...] = ()
     judged_as: str = ""
+    unsure: float | None = None
 
 
 @dataclass(frozen=True)

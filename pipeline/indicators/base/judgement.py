@@ -82,7 +82,10 @@ def miss(one: Indicator) -> float:
 
 
 def doubtful(one: Indicator) -> bool:
-    """Whether a figure's interval reaches across a limit of its target: out of it or into it, chance may say which."""
+    """Whether a figure's interval, or what its reading is known to, reaches across a limit of its target.
+
+    Out of it or into it, chance may say which.
+    """
     return bool(_crossed(one))
 
 
@@ -91,16 +94,29 @@ def doubt(one: Indicator) -> Doubt:
     ends = _crossed(one)
     if not ends:
         return "some" if on_the_limit(one) else "none"
-    assert one.low is not None and one.high is not None, "what reaches across a limit has two ends"
-    return "much" if any((one.high - one.low) / 2 > WIDE * (abs(end) or 1.0) for end in ends) else "some"
+    low, high = _ends(one)
+    return "much" if any((high - low) / 2 > WIDE * (abs(end) or 1.0) for end in ends) else "some"
 
 
 def _crossed(one: Indicator) -> list[float]:
-    """The limits of its target that a judged figure's interval reaches across."""
-    if one.low is None or one.high is None or not judged(one):
+    """The limits of its target that a judged figure's interval, or what its reading is known to, reaches across."""
+    if not judged(one):
         return []
-    low, high = one.low, one.high
+    low, high = _ends(one)
     return [end for end in (one.target_low, one.target_high) if end is not None and low < end < high]
+
+
+def _ends(one: Indicator) -> tuple[float, float]:
+    """The ends between which a judged figure may lie: its interval's, or its reading's; itself where it has neither."""
+    value = one.value or 0.0
+    if one.unsure is not None:
+        return value - one.unsure, value + one.unsure
+    return (value, value) if one.low is None or one.high is None else (one.low, one.high)
+
+
+def by_reading(one: Indicator) -> bool:
+    """Whether it is in doubt for no interval of its own, but for what laboratories differ by."""
+    return one.unsure is not None and doubtful(one)
 
 
 def digits(one: Indicator) -> int:

@@ -10,7 +10,7 @@ import polars as pl
 from pipeline.common.amounts import joined
 from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.green_season import Indicator, Sample, Series, Standing
-from pipeline.indicators.base.judgement import stand
+from pipeline.indicators.base.judgement import by_reading, stand
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.workspace.targets import STANDARD, shipped_targets
 from pipeline.workspace.targets.fit import NO_BASIS, Basis, facets, names_method, unfit
@@ -157,9 +157,17 @@ def against_target(indicator: Indicator, records: GreenRecords, what: Descriptio
     stands: Standing = indicator.standing
     if indicator.value is not None and stands == "no target":
         stands = stand(indicator.value, target.low, target.high)
-    return replace(
+    done = replace(
         indicator, target_low=target.low, target_high=target.high, target_source=target.source, standing=stands
     )
+    return _noted(done, reading_words(what)) if what.reading and by_reading(done) else done
+
+
+def reading_words(what: Description) -> str:
+    """Why a figure that rests on a laboratory's reading is close to a limit, for its note."""
+    assert what.reading is not None, "only a reading is known to what laboratories differ by"
+    far = what.reading.words
+    return f"Nearer to a limit than laboratories differ ({far}{'' if '%' in far else f' {what.unit}'.rstrip()})."
 
 
 def _noted(indicator: Indicator, said: str) -> Indicator:

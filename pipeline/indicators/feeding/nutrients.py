@@ -173,8 +173,8 @@ def nutrients(records: GreenRecords) -> Iterator[Indicator]:
     for element in ELEMENTS:
         yield from _applied(records, element, season)
     feeds = season.filter(pl.col("nitrogen_dose") > 0)
+    yield from _twelve_months(records, every)
     if feeds.height:
-        yield _twelve_months(records, every)
         day, dose = largest_dose(feeds, "nitrogen_dose")
         yield DOSE.figure(
             dose,
@@ -239,12 +239,14 @@ def _why(carrying: pl.DataFrame, element: Element) -> str:
     return ", ".join(reasons) or "mass and volume do not fit the label"
 
 
-def _twelve_months(records: GreenRecords, every: pl.DataFrame) -> Indicator:
-    """Nitrogen of the 365 days to the last day counted."""
+def _twelve_months(records: GreenRecords, every: pl.DataFrame) -> Iterator[Indicator]:
+    """Nitrogen of the 365 days to the last day counted, whichever season fed it; none where nothing did."""
     year_back = records.as_of - timedelta(days=365)
     carrying = every.filter((pl.col("date") > year_back) & (pl.col("date") <= records.as_of) & (pl.col("n_pct") > 0))
+    if not carrying.height:
+        return
     year = carrying.drop_nulls("nitrogen")
-    return TWELVE_MONTHS.figure(
+    yield TWELVE_MONTHS.figure(
         formula.kg_ha(float(year["nitrogen"].sum())) if year.height else None,
         year,
         note=lacking(carrying, year, "applications could not be counted; the true sum is larger."),

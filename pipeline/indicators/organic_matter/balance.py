@@ -19,7 +19,8 @@ from pipeline.indicators.base.green_season import Standing
 from pipeline.indicators.base.programmes import Programme, organic_fraction
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.organic_matter import refill
-from pipeline.indicators.soil.soil import CORE_VARIATION, LABORATORY, depth_bands, method_key
+from pipeline.indicators.soil.methods import method_key
+from pipeline.indicators.soil.soil import CORE_VARIATION, LABORATORY, depth_bands
 from pipeline.statistics.accumulation import Balance, fit_balance
 from pipeline.statistics.interval import Refused, pooled_sd, sampling_sd
 from pipeline.statistics.series import Run, comparable_run, in_years, times_of_year

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from itertools import pairwise
 
@@ -15,6 +15,7 @@ from pipeline.agronomy.soil.particle_size import (
     Interpolation,
     curve_from_retained,
 )
+from pipeline.common.words import listed
 
 READ: dict[Interpolation, str] = {
     "log_linear": "straight between two sieves on the logarithm of size",
@@ -36,6 +37,7 @@ class Sample:
         curve: what passes each size; None where the fractions make no curve.
         why: why not; "" where they do.
         rows: the fractions.
+        others: names of the other samples of that day, which are not looked at.
     """
 
     owner: str
@@ -44,13 +46,25 @@ class Sample:
     curve: Curve | None
     why: str
     rows: pl.DataFrame
+    others: tuple[str, ...] = ()
+
+    @property
+    def beside(self) -> str:
+        """A word on the other samples of that day; "" where there are none."""
+        if not self.others:
+            return ""
+        named = listed([f"“{name}”" if name else "one without number and laboratory" for name in self.others])
+        return f" Of that day there is {named} as well, not in this figure."
 
 
 def last_sample(sieves: pl.DataFrame, last: date, *, green: str = "", material: str = "") -> Sample | None:
-    """The last sample up to a day of a green's root zone, or of a material."""
+    """The last sample up to a day of a root zone or of a material; of several of one day the last by number."""
     own = pl.col("green") == green if green else pl.col("material") == material
     samples = list(_samples(sieves.filter(own & (pl.col("date") <= last)), material or "root zone"))
-    return samples[-1] if samples else None
+    if not samples:
+        return None
+    last_one = samples[-1]
+    return replace(last_one, others=tuple(one.name for one in samples[:-1] if one.day == last_one.day))
 
 
 def _samples(rows: pl.DataFrame, owner: str) -> Iterator[Sample]:

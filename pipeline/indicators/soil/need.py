@@ -13,11 +13,12 @@ from pipeline.agronomy.soil.nutrients import kg_ha
 from pipeline.agronomy.soil.reference import guideline
 from pipeline.agronomy.soil.soil import Cation, cation_meq_100g, cec_by_summation, g_m2_from_mg_kg
 from pipeline.common.amounts import Amount, AmountText, joined
-from pipeline.common.words import long_date
+from pipeline.common.words import listed, long_date
 from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords, evidence
 from pipeline.indicators.feeding.nutrients import fed
+from pipeline.indicators.soil.methods import apart, lab_parts
 from pipeline.indicators.soil.soil import band_name, with_twins
 from schemas.codes import code_list
 
@@ -85,6 +86,12 @@ def _need(records: GreenRecords, what: Needed, every: pl.DataFrame) -> Iterator[
         return
     rows = rows.filter(pl.col("date") == rows["date"].max())
     rows = rows.filter(pl.col("depth_to_mm") == rows["depth_to_mm"].max())
+    if len(labs := apart(rows, lab_parts)) > 1:
+        means = [f"{float(part['value'].mean()):.0f} mg/kg by {words}" for words, part in labs]  # type: ignore[arg-type]
+        day = long_date(rows["date"][0])
+        note = f"{listed(means)} on {day}: not comparable, and no need is made of the one or the other."
+        yield NEEDS[what.analyte].figure(None, rows, "soil_test", standing="not comparable", note=note)
+        return
     minimum = guideline("mlsn", records.options.mlsn)[what.symbol]
     soil, depth_mm = float(rows["value"].mean()), float(rows["depth_to_mm"][0])  # type: ignore[arg-type]
     own = rows["bulk_density_t_m3"].drop_nulls()
@@ -112,20 +119,28 @@ def _ph(records: GreenRecords) -> Iterator[str]:
     rows = records.soil.filter((pl.col("analyte") == "ph") & (pl.col("date") <= records.as_of)).drop_nulls("value")
     if not rows.height:
         yield f"The guideline holds above pH {LOWEST_PH:g}; the pH is not on record."
-    elif (latest := float(rows.filter(pl.col("date") == rows["date"].max())["value"].mean())) <= LOWEST_PH:  # type: ignore[arg-type]
-        yield f"The guideline holds above pH {LOWEST_PH:g}; here it is {latest:.1f}."
+        return
+    labs = apart(rows.filter(pl.col("date") == rows["date"].max()), lab_parts)
+    means = [(float(part["value"].mean()), words) for words, part in labs]  # type: ignore[arg-type]
+    if min(means)[0] <= LOWEST_PH:
+        said = listed([f"{mean:.1f} by {words}" if words else f"{mean:.1f}" for mean, words in means])
+        yield f"The guideline holds above pH {LOWEST_PH:g}; here it is {said}."
 
 
 def _capacity(records: GreenRecords, rows: pl.DataFrame) -> Iterator[Indicator]:
-    """Exchange capacity of the latest sample of each extractant that has calcium, magnesium and potassium."""
+    """Exchange capacity of each extractant's latest sample that has calcium, magnesium and potassium.
+
+    Several samples of that day and layer are a figure each, their band parted by laboratory and number.
+    """
     bases = rows.filter(pl.col("analyte").is_in(list(CATIONS)))
     whole = bases.group_by(SAMPLE, maintain_order=True).agg(pl.col("analyte").unique()).filter(
         pl.all_horizontal(pl.col("analyte").list.contains(name) for name in ("calcium", "magnesium", "potassium"))
     )  # fmt: skip
-    latest = whole.sort("date", "depth_to_mm", *SAMPLE[3:], maintain_order=True).unique(
-        "extractant", keep="last", maintain_order=True
-    )
-    for key in latest.sort("extractant", nulls_last=True, maintain_order=True).iter_rows(named=True):
+    last = whole.sort("date", "depth_to_mm", maintain_order=True).unique("extractant", keep="last", maintain_order=True)
+    latest = whole.join(last, on=SAMPLE[:4], how="semi", nulls_equal=True, maintain_order="left")
+    several = latest.group_by("extractant", maintain_order=True).agg(pl.len().alias("samples"))
+    latest = latest.join(several, on="extractant", nulls_equal=True, maintain_order="left")
+    for key in latest.sort(*SAMPLE[3:], nulls_last=True, maintain_order=True).iter_rows(named=True):
         same = [pl.col(name).eq_missing(pl.lit(key[name], dtype=bases.schema[name])) for name in SAMPLE]
         sample = bases.filter(pl.all_horizontal(same))
         means = sample.group_by("analyte", maintain_order=True).agg(pl.col("value").mean())
@@ -135,11 +150,12 @@ def _capacity(records: GreenRecords, rows: pl.DataFrame) -> Iterator[Indicator]:
         parts = ", ".join(f"{symbol} {found[symbol]:.2f}" for symbol in CATIONS.values() if symbol in found)
         sodium = "" if "Na" in mg_kg else " Without sodium, which was not measured."
         extractant = code_list("extractant")[key["extractant"]].label if key["extractant"] else "extractant not stated"
+        which = [extractant, *(key[name] for name in SAMPLE[4:] if key["samples"] > 1)]
         yield CAPACITY.figure(
             math.fsum(found.values()),
             sample,
             "soil_test",
-            band=extractant,
+            band=", ".join(filter(None, which)),
             note=f"{parts}.{sodium} Sampled {long_date(key['date'])}.",
             method=f"Sum of the bases, {_WEIGHTS.get(weights, weights)} equivalent weights, "
             f"{band_name(key['depth_from_mm'], key['depth_to_mm'])}; acidity is not recorded, so that an acid soil "

@@ -206,7 +206,7 @@ def _of(what: Description, sample: Sample, read: Interpolation, value: float | N
         "sieve",
         band=sample.owner,
         method=f"Read from the sieve curve, {READ[read]}.",
-        note=f"Sample of {long_date(sample.day)}{name}.",
+        note=f"Sample of {long_date(sample.day)}{name}.{sample.beside}",
     )
 
 

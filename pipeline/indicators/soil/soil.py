@@ -16,6 +16,16 @@ from pipeline.indicators.base.description import NO_PUBLISHED, DefaultTarget, De
 from pipeline.indicators.base.green_season import DataNote, Indicator, Sample, Series, Severity, Standing, Verdict
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import series
+from pipeline.indicators.soil.methods import (
+    apart,
+    beside,
+    lab_parts,
+    latest_method,
+    method_key,
+    method_parts,
+    of_method,
+)
+from pipeline.indicators.soil.readings import reading_of
 from pipeline.statistics.interval import mean_interval, sampling_sd
 from pipeline.statistics.kendall import mann_kendall
 from pipeline.statistics.trend import least_squares, theil_sen
@@ -57,6 +67,7 @@ ORGANIC_MATTER = Description(
         None, None, NO_PUBLISHED, note="limits for golf greens stand in the set golf-greens; without their method they "
         "judge no result",
     ),),
+    reading=reading_of("organic_matter"),
 )  # fmt: skip
 ORGANIC_MATTER_TREND = Description(
     "organic_matter_trend_pct_year", "Organic matter, change a year", "%-points a year", "soil",
@@ -80,6 +91,7 @@ def _results() -> Iterator[Description]:
                 result_name(analyte, unit), code.label, unit, "soil", "Latest sampling.", "Mean of that day's results.",
                 band="extractant" if wanted == "mg/kg" else "", decimals=int(code.facts["decimals"]),
                 formulas=_formulas(analyte, unit), targets=_PH if analyte == "ph" else (),
+                reading=reading_of(analyte),
             )  # fmt: skip
 
 
@@ -100,23 +112,27 @@ RESULTS = {one.name: one for one in _results()}
 
 
 def organic_matter(records: GreenRecords) -> Iterator[Indicator]:
-    """Latest organic matter and its trend for every depth sampled (grain: indicator)."""
+    """Latest organic matter and its trend for every depth sampled (grain: indicator).
+
+    A day's results made in two ways are two figures, their band parted further by what tells them apart.
+    """
     for band, rows in depth_bands(records):
         day = last_day(rows)
-        here, others = _of_latest_method(rows.filter(pl.col("date") == day))
-        value = _value(here)
-        latest = day_samples(here)[-1] if value is not None else None
-        yield ORGANIC_MATTER.figure(
-            value,
-            here,
-            "soil_test",
-            band=band,
-            low=latest.low if latest else None,
-            high=latest.high if latest else None,
-            method=f"{method_key(here.row(0, named=True))}. {interval_method(here)}",
-            note=f"Sampled {long_date(day)}.{_below_note(here)}{others}",
-            basis=basis_of(rows, here),
-        )
+        every = apart(rows.filter(pl.col("date") == day), method_parts)
+        for words, here in every:
+            value = _value(here)
+            latest = day_samples(here)[-1] if value is not None else None
+            yield ORGANIC_MATTER.figure(
+                value,
+                here,
+                "soil_test",
+                band=", ".join(filter(None, (band, words))),
+                low=latest.low if latest else None,
+                high=latest.high if latest else None,
+                method=f"{method_key(here.row(0, named=True))}. {interval_method(here)}",
+                note=f"Sampled {long_date(day)}.{_below_note(here)}{beside(words, every)}",
+                basis=basis_of(rows, here),
+            )
         yield _trend(records, band, rows)
 
 
@@ -130,16 +146,6 @@ def basis_of(rows: pl.DataFrame, here: pl.DataFrame) -> Basis:
     one = here.row(-1, named=True)
     several = len({method_key(row) for row in rows.iter_rows(named=True)}) > 1
     return Basis(one["burn_c"], one["preparation"], one["verdure"], one["lab"], None, several)
-
-
-def _of_latest_method(rows: pl.DataFrame) -> tuple[pl.DataFrame, str]:
-    """The day's results by the method of its last line, and a word on those by another: the two are not averaged."""
-    keys = [method_key(row) for row in rows.iter_rows(named=True)]
-    here = rows.filter(pl.Series([key == keys[-1] for key in keys]))
-    other = rows.height - here.height
-    if not other:
-        return here, ""
-    return here, f" {counted(other, 'result')} of that day by another method {'is' if other == 1 else 'are'} not in it."
 
 
 def last_day(rows: pl.DataFrame) -> date:
@@ -165,20 +171,12 @@ def band_name(low: float | None, high: float | None) -> str:
     return f"{0 if low is None else low:g}–{'?' if high is None else f'{high:g}'} mm"
 
 
-def method_key(row: dict[str, Any]) -> str:
-    """What must be the same for two results to be compared, in words; what is not stated is a kind of its own."""
-    burn = f"burned at {row['burn_c']:g} °C" if row["burn_c"] is not None else "burn temperature not stated"
-    preparation = {"whole": "whole", "sieved": "sieved", None: "sieving not stated"}[row["preparation"]]
-    verdure = {"on": "verdure left on", "off": "verdure taken off", None: "verdure not stated"}[row["verdure"]]
-    return f"{burn}, {preparation}, {verdure}, {row['lab'] or 'laboratory not stated'}"
-
-
 def day_samples(rows: pl.DataFrame) -> list[Sample]:
     """Results of each day and method as one sample, oldest first; comparable only with the latest's method."""
     keyed = rows.with_columns(
         pl.Series("key", [method_key(row) for row in rows.iter_rows(named=True)], dtype=pl.String)
     )
-    latest = keyed.sort("date", "file", "line", maintain_order=True)["key"][-1]
+    latest = latest_method(rows)
     found = []
     for (day, key), part in sorted(
         keyed.group_by("date", "key", maintain_order=True), key=lambda group: (group[0][0], str(group[0][1]))
@@ -298,6 +296,14 @@ def breaks(records: GreenRecords) -> Iterator[DataNote]:
     found: dict[tuple[Severity, str, str], list[str]] = {}
     for band, rows in depth_bands(records):
         verdict = trend(records, rows)
+        day = last_day(rows)
+        if len(apart(rows.filter(pl.col("date") == day), method_parts)) > 1:
+            why = (
+                f"on {long_date(day)} it was measured in more than one way; figures stand for each, trend and chart go "
+            )
+            found.setdefault(
+                ("note", "Organic matter", f"{why}on with the longer record, {latest_method(rows)}."), []
+            ).append(band)
         if verdict.word == "not comparable":
             found.setdefault(("warning", "No trend of organic matter", verdict.why), []).append(band)
         elif verdict.left_out:
@@ -313,12 +319,15 @@ def organic_matter_series(records: GreenRecords) -> Iterator[Series]:
     for band, rows in depth_bands(records):
         plain = rows.filter(~pl.col("below_limit").fill_null(value=False))
         if plain.height:
-            latest = plain.sort("date", "file", "line", maintain_order=True)
+            latest = of_method(plain, latest_method(plain))
             yield series(records, ORGANIC_MATTER, day_samples(plain), band, basis_of(rows, latest))
 
 
 def chemistry(records: GreenRecords) -> Iterator[Indicator]:
-    """Every other result, latest sampling (grain: analyte, extractant and unit, and depth where there are several)."""
+    """Every other result, latest sampling.
+
+    Grain: analyte, extractant and unit, and depth and laboratory where there are several.
+    """
     rows = with_twins(records.soil.filter((pl.col("analyte") != "organic_matter") & (pl.col("date") <= records.as_of)))
     order = list(code_list("analyte"))
     groups = rows.group_by("analyte", "extractant", "unit", maintain_order=True)
@@ -326,25 +335,22 @@ def chemistry(records: GreenRecords) -> Iterator[Indicator]:
         layers = part.partition_by("depth_from_mm", "depth_to_mm")
         for layer in layers:
             day = last_day(layer)
-            one = _latest(
-                str(analyte),
-                None if extractant is None else str(extractant),
-                str(unit),
-                day,
-                layer.filter(pl.col("date") == day),
-            )
             depth = band_name(*layer.select("depth_from_mm", "depth_to_mm").row(0)) if len(layers) > 1 else ""
-            yield replace(one, band=", ".join(filter(None, (one.band, depth))))
+            every = apart(layer.filter(pl.col("date") == day), lab_parts)
+            for words, here in every:
+                one = _latest(str(analyte), None if extractant is None else str(extractant), str(unit), day, here)
+                band = ", ".join(filter(None, (one.band, depth, words)))
+                yield replace(one, band=band, note=f"{one.note}{beside(words, every)}")
 
 
 def with_twins(rows: pl.DataFrame) -> pl.DataFrame:
     """Results, and those in mg/l again in mg/kg where the laboratory states the soil's density (``from_mg_l``).
 
-    No twin is made where the laboratory gives the same thing of that day in mg/kg itself.
+    No twin is made where that laboratory gives the same thing of that day in mg/kg itself.
     """
     rows = rows.with_columns(pl.lit(value=False).alias("from_mg_l"))
     dense = rows.filter((pl.col("unit") == "mg/l") & pl.col("density_kg_l").is_not_null())
-    same = ["date", "analyte", "extractant", "depth_from_mm", "depth_to_mm"]
+    same = ["date", "analyte", "extractant", "depth_from_mm", "depth_to_mm", "lab"]
     own = rows.filter(pl.col("unit") == "mg/kg")
     twins = dense.join(own, on=same, how="anti", nulls_equal=True, maintain_order="left").with_columns(
         mg_kg_from_mg_l(pl.col("value"), pl.col("density_kg_l")).alias("value"),
@@ -358,9 +364,8 @@ def _latest(analyte: str, extractant: str | None, unit: str, day: date, here: pl
     by = code_list("extractant")[extractant].label if extractant else ""
     value = _value(here)
     mean = mean_interval(here["value"].to_list(), confidence=CONFIDENCE) if value is not None else None
-    depths = {band_name(low, high) for low, high in here.select("depth_from_mm", "depth_to_mm").iter_rows()}
-    labs_given = set(here["lab"])
-    labs = {lab or "laboratory not stated" for lab in labs_given}
+    layer = band_name(*here.select("depth_from_mm", "depth_to_mm").row(0))
+    lab = here["lab"][0]
     band = "" if analyte in WITHOUT_EXTRACTANT else by or "extractant not stated"
     return RESULTS[result_name(analyte, unit)].figure(
         value,
@@ -369,9 +374,9 @@ def _latest(analyte: str, extractant: str | None, unit: str, day: date, here: pl
         band=band,
         low=mean.low if mean else None,
         high=mean.high if mean else None,
-        method=f"{', '.join(sorted(labs))}; {', '.join(sorted(depths))}{f'; {by}' if by else ''}.{_turned(here)}",
+        method=f"{lab or 'laboratory not stated'}; {layer}{f'; {by}' if by else ''}.{_turned(here)}",
         note=f"Sampled {long_date(day)}.{_below_note(here)}{_uk_index(analyte, extractant, unit, value)}",
-        basis=Basis(lab=labs_given.pop() if len(labs_given) == 1 else None, extractant=extractant),
+        basis=Basis(lab=lab, extractant=extractant),
     )
 
 
