@@ -136,7 +136,7 @@ def test_parts_are_parts() -> None:
     assert [cell["rate_g_m2"] for cell in cells] == ["5", "5"]
 
 
-@settings(max_examples=12)
+@settings(max_examples=6)
 @given(log=logs())
 def test_splitting_jobs_changes_no_figure_of_the_season(
     log: tuple[list[Job], bool], county_store: Store, tmp_path_factory: pytest.TempPathFactory
