@@ -37,11 +37,11 @@ demo-twice: $(STAMP)
 test: $(STAMP)
 	$(SAY) "Checking style and types, then running the tests"
 	@$(MAKE) --no-print-directory check
-	@$(BIN)/python -m pytest -n $(N) $(TESTS)
+	@$(BIN)/python -m pytest -n $(N) --dist worksteal $(TESTS)
 
 # The same tests with the floor of coverage, which makes them half as slow again.
 coverage: $(STAMP)
-	@$(BIN)/python -m pytest -n auto --cov --cov-report=term
+	@$(BIN)/python -m pytest -n auto --dist worksteal --cov --cov-report=term
 
 check: $(STAMP)
 	@$(BIN)/ruff format --check .
