@@ -115,6 +115,7 @@ class SummaryReport:
     season: str
     period: str
     as_of: str
+    counted: str
     running_head: str
     created: str
     version: str
@@ -260,9 +261,9 @@ def _per_area(green: GreenSeason, effort: Effort) -> str:
 
 
 def _due(club: ClubSeason) -> list[tuple[GreenSeason, Due]]:
-    """What is due: the first thing of every green, then the second, and so on; within a round by green."""
-    ranked = [(place, i, green, due) for i, green in enumerate(club.greens) for place, due in enumerate(green.due)]
-    return [(green, due) for _, _, green, due in sorted(ranked, key=lambda one: one[:2])]
+    """What is due, by day, then by what it is and by green: the first line is the one that "What matters" names."""
+    every = [(green, due) for green in club.greens for due in green.due]
+    return sorted(every, key=lambda pair: (pair[1].turn, pair[1].what))
 
 
 def _due_row(green: GreenSeason, due: Due) -> DueRow:

@@ -19,13 +19,18 @@ from schemas.codes import fold
 
 @dataclass(frozen=True)
 class Target:
-    """A goal: lower and upper end, and who says so; whether a user set it for every laboratory method."""
+    """A goal: lower and upper end, and who says so.
+
+    ``any_method`` where a user set it for every laboratory method, ``reached`` where its upper end is missed as soon as
+    it is reached.
+    """
 
     low: float | None
     high: float | None
     unit: str
     source: str
     any_method: bool = False
+    reached: bool = False
 
 
 def target_for(records: GreenRecords, what: Description, band: str = "", basis: Basis = NO_BASIS) -> Target | None:
@@ -113,7 +118,8 @@ def _best(covering: list[dict[str, object]], records: GreenRecords, basis: Basis
     row = min(fitting, key=lambda one: (not one["season"], not one["band"], -facets(one)))
     low, high = _number(row["low"]), _number(row["high"])
     own = "file" in row  # a shipped one comes from no file of the user's
-    return Target(low, high, str(row["unit"]), str(row["source"]), own and not names_method(row))
+    any_method, reached = own and not names_method(row), bool(row.get("reached"))
+    return Target(low, high, str(row["unit"]), str(row["source"]), any_method, reached)
 
 
 def _covers(target_band: str, band: str) -> bool:
@@ -129,10 +135,15 @@ def _number(cell: object) -> float | None:
 def series(
     records: GreenRecords, what: Description, samples: Sequence[Sample], band: str = "", basis: Basis = NO_BASIS
 ) -> Series:
-    """Samples of an indicator over time with the target in force, for the charts; ``basis`` is of the latest."""
+    """Samples of an indicator over time with the target in force, for the charts; ``basis`` is of the latest.
+
+    Those with a result under an open warning are marked.
+    """
     target = target_for(records, what, band, basis)
     ends = (target.low, target.high, target.source) if target else (None, None, "")
-    return Series(what.label, band, what.unit, tuple(samples), *ends)
+    asked = set(records.open_warnings.select("load_id", "line").iter_rows())
+    marked = (replace(s, questioned=any((at.load_id, at.line) in asked for at in s.evidence)) for s in samples)
+    return Series(what.label, band, what.unit, tuple(marked), *ends)
 
 
 def against_target(indicator: Indicator, records: GreenRecords, what: Description) -> Indicator:
@@ -150,15 +161,20 @@ def against_target(indicator: Indicator, records: GreenRecords, what: Descriptio
     if target is None:
         judged = indicator.target_low is not None or indicator.target_high is not None
         return indicator if judged or indicator.value is None or not why else _noted(indicator, why)
-    if fold(target.unit) not in _unit_names(indicator):
+    if _spaceless(target.unit) not in _unit_names(indicator):
         return _noted(indicator, f"The target is in {target.unit}, the figure in {indicator.unit}: not compared.")
     if target.any_method and indicator.basis.several:
         indicator = _noted(indicator, "The target names no laboratory method and is taken to hold for every one.")
     stands: Standing = indicator.standing
     if indicator.value is not None and stands == "no target":
-        stands = stand(indicator.value, target.low, target.high)
+        stands = stand(indicator.value, target.low, target.high, reached=target.reached)
     return replace(
-        indicator, target_low=target.low, target_high=target.high, target_source=target.source, standing=stands
+        indicator,
+        target_low=target.low,
+        target_high=target.high,
+        target_source=target.source,
+        standing=stands,
+        reached=target.reached,
     )
 
 
@@ -168,5 +184,10 @@ def _noted(indicator: Indicator, said: str) -> Indicator:
 
 
 def _unit_names(indicator: Indicator) -> set[str]:
-    """How the indicator's unit may be written in a target, folded; a bare number is a count, or pH."""
-    return {fold(indicator.unit)} if indicator.unit else {"", "count", "ph"}
+    """How the indicator's unit may be written in a target; a bare number is a count, or pH."""
+    return {_spaceless(indicator.unit)} if indicator.unit else {"", "count", "ph"}
+
+
+def _spaceless(unit: str) -> str:
+    """A unit for comparing: meq/100g is meq/100 g."""
+    return fold(unit).replace(" ", "")
