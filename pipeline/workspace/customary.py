@@ -80,7 +80,7 @@ CUSTOMARY = {
     "°C d": Customary("°F d", 1.8),
     "m/s": Customary("mph", 1 / _M_S_PER_MPH),
     "mg/kg": Customary("ppm", 1.0),
-    "t/m3": Customary("g/cm³", 1.0),
+    "t/m³": Customary("g/cm³", 1.0),
 }
 """SI unit as printed → its customary unit."""
 

@@ -134,8 +134,10 @@ def _of_the_crew(one: Indicator) -> bool:
 
 def _counted(said: list[Judgement], so_far: int = 0) -> str:
     """How many figures are on target, close, off, and of how many it cannot be said; how many may yet leave it."""
-    still = f" {so_far} of those on target {'is a total' if so_far == 1 else 'are totals'} of a season that still runs."
-    return _tallied(said) + (still if so_far else "")
+    if not so_far:
+        return _tallied(said)
+    which = "It" if len(said) == 1 else f"{so_far} of those on target"
+    return f"{_tallied(said)} {which} {'is a total' if so_far == 1 else 'are totals'} of a season that still runs."
 
 
 def _tallied(said: list[Judgement]) -> str:

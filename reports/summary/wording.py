@@ -6,7 +6,7 @@ The rules, in the order their sentences are printed:
 2. Each of the figures the greens are set side by side on gives one sentence: on which greens it is off its target or
    close to a limit of it, with the figure, and on how many it is on target. A figure without a target on any green
    gives no sentence.
-3. How many further figures are off their target, on which greens, and where to see them.
+3. How many further figures are off their target, and where to see them.
 4. On which greens a change over the years is clear, and on how many chance alone would show one.
 5. On which greens a figure is not recorded: one sentence for all figures together.
 6. Hours and cost of all greens, as logged; "at least" where some jobs give none.
@@ -94,17 +94,10 @@ def _topic(topic: Topic, known: Sequence[Pair]) -> Iterator[str]:
 def _further_off(club: ClubSeason) -> Iterator[str]:
     """How many figures beside those the greens are set side by side on are off their target, and where they stand."""
     told = {(topic.name, topic.band) for topic in club.topics}
-    off = [
-        green
-        for green in club.greens
-        for one in green.indicators
-        if one.value is not None and (one.name, one.band) not in told and judgement(one) == "off"
-    ]
-    if off:
-        where = named([short_name(green) for green in club.greens if green in off])
-        are = text.count(len(off), "further figure is", "further figures are")
-        its = "report of that green" if len(set(map(id, off))) == 1 else "reports of these greens"
-        yield f"{are} off target on {where}: see the condition {its}, or indicators.csv, attached."
+    every = (i for green in club.greens for i in green.indicators if i.value is not None)
+    if off := sum(judgement(i) == "off" for i in every if (i.name, i.band) not in told):
+        are = text.count(off, "further figure is", "further figures are")
+        yield f"{are} off target: see each green’s condition report."
 
 
 def _shown(green: GreenSeason, one: Indicator) -> str:

@@ -13,6 +13,7 @@ from pipeline.common.words import listed
 from pipeline.indicators.base import judgement
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.surface.readings import Change
+from pipeline.statistics.difference import Difference
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.survey.visit_observations import Measured, SieveCurve, SieveMatch
 from reports.page import changes as over_years
@@ -310,9 +311,18 @@ def _since(found: Change | None, decimals: int, note: str, *, dated: bool) -> st
         shown = "higher" if gap.change > 0 else "lower"
     change = text.number(gap.change, decimals)
     signed = f"+{change}" if gap.change > 0 else change
-    interval = text.interval(gap.low, gap.high, decimals)
+    interval = text.interval(gap.low, gap.high, _telling(gap, decimals))
     when = f" since {text.short_day(found.since)}" if dated else ""
     return f"{signed}{f' ({interval})' if interval else ''}{when}: {shown}"
+
+
+def _telling(gap: Difference, decimals: int) -> int:
+    """Digits with which the interval of a change shows whether it leaves zero out: −14 to 0 would not."""
+    ends = [end for end in (gap.low, gap.high) if end is not None]
+    for places in range(decimals, decimals + judgement.MOST_DIGITS):
+        if not gap.shown or all(round(end, places) for end in ends):
+            return places
+    return decimals + judgement.MOST_DIGITS
 
 
 def _sieve_table(one: SieveCurve, visit: date) -> SieveTable:

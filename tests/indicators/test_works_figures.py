@@ -7,11 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.indicators.base.judgement import stand
+from pipeline.indicators.base.judgement import judgement, stand
 from pipeline.indicators.base.records import latest_season, read_records
 from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Settings, Workspace
+from reports.page.figures import target_text
 from tests.conftest import Load
 from tests.indicators.figures import HOUSE, Figures, lines, names, of
 from tests.outside_checks import outside
@@ -340,6 +341,30 @@ def test_exposure_above_the_limit_value(figures: Figures) -> None:
     low = of(figures(job=head + "2025-03-10,ALD-1,scarifying,2,4\n", season="2025"), "vibration_a8_m_s2")
     assert (low.value, low.standing) == (pytest.approx(2 * 0.5**0.5), "within")
     assert low.note.startswith("Below the action value (2.5 m/s²) if one person did all of it")
+
+
+def test_the_action_value_counts_as_reached_at_the_value_itself(figures: Figures) -> None:
+    """5 m/s² for 2 h is 5 × √¼ = 2.5: it stood "within", beside a note that said at or above the action value.
+
+    From the value on an employer has to act (Control of Vibration at Work Regulations 2005).
+    """
+    head = "date,green,operation,vibration_m_s2,trigger_hours\n"
+    one = of(figures(job=head + "2026-03-10,ALD-1,scarifying,5,2\n"), "vibration_a8_m_s2")
+    assert (one.value, one.standing, judgement(one)) == (2.5, "above", "off")
+    assert one.note.startswith("At or above the action value, below the limit value (5 m/s²)")
+    assert target_text(one).replace("\u202f", " ") == "under 2.5 m/s²"
+    under = of(figures(job=head + "2026-03-10,ALD-1,scarifying,4.99,2\n"), "vibration_a8_m_s2")
+    assert under.standing == "within"
+
+
+def test_the_action_value_is_reached_whatever_rounding_leaves_of_it(figures: Figures) -> None:
+    """Three machines of 2.5 m/s² for 8/3 h each are 2.5 together, less the last bit of a computer's sum."""
+    head = "date,green,operation,logged_by,vibration_m_s2,trigger_hours\n"
+    rows = "".join(f"2026-03-10,ALD-1,{name},A,2.5,{8 / 3}\n" for name in ("scarifying", "verticutting", "mowing"))
+    one = of(figures(job=head + rows), "vibration_a8_m_s2")
+    assert one.value == pytest.approx(2.5, abs=1e-12)
+    assert one.standing == "above"
+    assert one.note.startswith("At or above the action value")
 
 
 @pytest.mark.parametrize(("writer", "people"), [("", 1), ("A", ""), ("A", 2), ("A", 1)])

@@ -14,11 +14,14 @@ import pytest
 
 from pipeline.agronomy.levels.green_axes import Axes
 from pipeline.common.refusal import CannotDo, WrongUsage
+from pipeline.indicators.surface.readings import Change
 from pipeline.publish.survey import write_survey
+from pipeline.statistics.difference import Difference
 from pipeline.survey import build as survey_build
 from pipeline.survey.build import condition_survey, own_text_file
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.workspace.settings import Workspace
+from reports.page import changes as over_years
 from reports.survey import charts as survey_charts
 from reports.survey import render as document
 from reports.survey.data import csv_files
@@ -76,6 +79,28 @@ def test_the_document_says_what_was_found_and_certifies_nothing(found: Condition
         report = page.validate_pdf_bytes(pdf, profile=profile)
         assert report.is_compliant, [str(failure) for failure in report.failures]
     assert pdf == document.render(found, version=VERSION)
+
+
+def test_what_is_compared_with_the_visit_before_says_what_chance_would_show(found: ConditionSurvey) -> None:
+    """Fourteen comparisons at 5 % each stood in one table, and two of three surveys "showed" something by chance."""
+    seen = found.observations
+    moved = Change(date(2025, 9, 17), 10.0, Difference(2.0, -1.0, 5.0))
+    single = Change(date(2025, 9, 17), 10.0, Difference(2.0, None, None))
+    every = [moved if i < 3 else single if i == 3 else None for i in range(len(seen.measured))]
+    told = tuple(replace(one, change=change) for one, change in zip(seen.measured, every, strict=True))
+    made = document.view(replace(found, observations=replace(seen, measured=told)), version=VERSION)
+    assert made.by_chance == over_years.comparisons(3)
+    assert "show 0.1 of them" in made.by_chance
+    none = tuple(replace(one, change=None) for one in seen.measured)
+    assert document.view(replace(found, observations=replace(seen, measured=none)), version=VERSION).by_chance == ""
+
+
+def test_further_findings_are_counted_in_the_right_number(found: ConditionSurvey) -> None:
+    """ "1 further finding stand under" it read."""
+    one = found.findings[0]
+    for number, words in ((5, "1 further finding stands under"), (6, "2 further findings stand under")):
+        said = document.view(replace(found, findings=(one,) * number), version=VERSION).matters
+        assert said[-1].replace("\u00a0", " ").startswith(words)
 
 
 def test_every_picture_says_what_it_shows(found: ConditionSurvey) -> None:
