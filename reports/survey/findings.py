@@ -100,8 +100,9 @@ def block(number: int, found: Finding, refs: dict[tuple[str, str], int], said: S
 
 
 def _of_the_target(found: Finding) -> str:
-    """Who set the targets of the figures a finding is about."""
-    return "; ".join(dict.fromkeys(one.target_source for one in found.figures if one.target_source)) or "not stated"
+    """Who set the targets of the figures a finding rests on."""
+    sources = dict.fromkeys(one.target_source for one in (*found.figures, *found.beside) if one.target_source)
+    return "; ".join(sources) or "not stated"
 
 
 def _doubt(found: Finding) -> str:

@@ -156,6 +156,17 @@ def test_a_target_in_another_unit_is_not_compared(figures: Figures) -> None:
     assert one.note.endswith("The target is in t, the figure in kg/m²: not compared.")
 
 
+@pytest.mark.parametrize("unit", ["meq/100g", "meq/100 g", "cmolc/kg"])
+def test_a_target_holds_however_its_unit_is_spelled(figures: Figures, unit: str) -> None:
+    """The unit is printed with a space now; targets written without one went on to hold."""
+    soil = (
+        "date,green,analyte,depth_from_mm,depth_to_mm,lab,value,unit\n2026-02-10,ALD-1,cec,0,100,Lab A,6.1,meq/100g\n"
+    )
+    done = figures(target=TARGETS + f"exchange_capacity_meq_100g,green,ALD-1,,5,,{unit},agreed\n", soil_test=soil)
+    one = of(done, "exchange_capacity_meq_100g")
+    assert (one.unit, one.standing, one.target_low) == ("meq/100 g", "within", 5)
+
+
 def test_a_target_for_one_band_leaves_the_others(figures: Figures) -> None:
     """A target for 0–20 mm says nothing on 20–40 mm."""
     soil = "date,green,analyte,depth_from_mm,depth_to_mm,value,unit\n"

@@ -90,7 +90,7 @@ def test_what_is_compared_with_the_visit_before_says_what_chance_would_show(foun
     told = tuple(replace(one, change=change) for one, change in zip(seen.measured, every, strict=True))
     made = document.view(replace(found, observations=replace(seen, measured=told)), version=VERSION)
     assert made.by_chance == over_years.comparisons(3)
-    assert "show 0.1 of them" in made.by_chance
+    assert "show 0.2 of them" in made.by_chance  # 3 × 0.05
     none = tuple(replace(one, change=None) for one in seen.measured)
     assert document.view(replace(found, observations=replace(seen, measured=none)), version=VERSION).by_chance == ""
 

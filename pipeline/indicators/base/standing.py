@@ -14,7 +14,7 @@ from pipeline.indicators.base.judgement import stand
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.workspace.targets import STANDARD, shipped_targets
 from pipeline.workspace.targets.fit import NO_BASIS, Basis, facets, names_method, unfit
-from schemas.codes import fold
+from schemas.codes import fold, spellings
 
 
 @dataclass(frozen=True)
@@ -161,7 +161,7 @@ def against_target(indicator: Indicator, records: GreenRecords, what: Descriptio
     if target is None:
         judged = indicator.target_low is not None or indicator.target_high is not None
         return indicator if judged or indicator.value is None or not why else _noted(indicator, why)
-    if _spaceless(target.unit) not in _unit_names(indicator):
+    if _unit_name(target.unit) not in _unit_names(indicator):
         return _noted(indicator, f"The target is in {target.unit}, the figure in {indicator.unit}: not compared.")
     if target.any_method and indicator.basis.several:
         indicator = _noted(indicator, "The target names no laboratory method and is taken to hold for every one.")
@@ -185,9 +185,9 @@ def _noted(indicator: Indicator, said: str) -> Indicator:
 
 def _unit_names(indicator: Indicator) -> set[str]:
     """How the indicator's unit may be written in a target; a bare number is a count, or pH."""
-    return {_spaceless(indicator.unit)} if indicator.unit else {"", "count", "ph"}
+    return {_unit_name(indicator.unit)} if indicator.unit else {"", "count", "ph"}
 
 
-def _spaceless(unit: str) -> str:
-    """A unit for comparing: meq/100g is meq/100 g."""
-    return fold(unit).replace(" ", "")
+def _unit_name(unit: str) -> str:
+    """A unit for comparing, folded; one that results of the soil come in by its name: meq/100g is meq/100 g."""
+    return fold(spellings("soil_unit").get(fold(unit), unit))
