@@ -65,7 +65,7 @@ def season_head(of: GreenSeason | ClubSeason | RoundUp) -> dict[str, Any]:
     period, as_of = f"{text.day(of.season_start)} – {text.day(of.season_end)}", text.day(of.as_of)
     counted = f"Records up to {as_of}"
     if of.known_to and of.known_to > of.as_of:
-        counted += f"; what is due counts those up to {text.day(of.known_to)} too"
+        counted += f"; what is due counts to {text.day(of.known_to)}"
     return {"season": text.name(of.season), "period": period, "as_of": as_of, "counted": f"{counted}."}
 
 

@@ -45,6 +45,7 @@ class SummaryLevel:
 LAYOUT_LEVELS = (
     SummaryLevel("", 14, 12, 2, 118, 30, 24, 10, 10, 24),
     SummaryLevel("close", 14, 12, 2, 100, 30, 16, 8, 6, 12),
+    SummaryLevel("tight", 14, 12, 2, 78, 24, 12, 6, 4, 8),
     SummaryLevel("tight", 14, 12, 1, 78, 24, 12, 6, 4, 8),
     SummaryLevel("tight", 14, 12, 1, 60, 16, 6, 4, 2, 4),
     SummaryLevel("tight", 12, 0, 0, 0, 14, 6, 4, 2, 4),
@@ -53,7 +54,7 @@ LAYOUT_LEVELS = (
 
 def levels_for(greens: int) -> tuple[SummaryLevel, ...]:
     """The levels worth trying for so many greens: a layout that cannot fit is not tried, for it costs a second."""
-    return LAYOUT_LEVELS if greens <= 3 else LAYOUT_LEVELS[1:] if greens <= 6 else LAYOUT_LEVELS[3:]
+    return LAYOUT_LEVELS if greens <= 3 else LAYOUT_LEVELS[1:] if greens <= 6 else LAYOUT_LEVELS[4:]
 
 
 @dataclass(frozen=True)

@@ -27,7 +27,7 @@ from reports.survey import render as document
 from reports.survey.data import csv_files
 from tests.conftest import Load
 from tests.reports.conftest import VERSION
-from tests.reports.test_report_pages import attached, flat, pages_text
+from tests.reports.test_report_pages import attached, flat, overlaps, pages_text
 from tests.survey.conftest import DAY, LOW
 
 Visit = Callable[..., Workspace]
@@ -93,6 +93,28 @@ def test_what_is_compared_with_the_visit_before_says_what_chance_would_show(foun
     assert "show 0.2 of them" in made.by_chance  # 3 × 0.05
     none = tuple(replace(one, change=None) for one in seen.measured)
     assert document.view(replace(found, observations=replace(seen, measured=none)), version=VERSION).by_chance == ""
+
+
+def test_a_standing_of_several_words_does_not_lie_on_the_change_beside_it(found: ConditionSurvey) -> None:
+    """ "… too few to say" ran into "+1.2 (−1.6 to 4.5)" of the next column."""
+    moved = Change(date(2025, 9, 17), 10.0, Difference(1.2, -1.6, 4.5))
+    told = tuple(replace(one, change=moved) for one in found.observations.measured)
+    wide = tuple(
+        replace(one, low=1.0, high=40.0, target_high=12.0, standing="above")
+        if one.name in {"moss_pct", "thatch_mm"}
+        else one
+        for one in found.season.indicators
+    )
+    of = {(one.name, one.band): one for one in wide}
+    made = replace(
+        found,
+        observations=replace(found.observations, measured=told),
+        season=replace(found.season, indicators=wide),
+        findings=tuple(replace(one, figures=tuple(of[i.name, i.band] for i in one.figures)) for one in found.findings),
+    )
+    rendered = document.render(made, version=VERSION)
+    assert "toofewto" in "".join(flat(one) for one in pages_text(rendered))
+    assert overlaps(rendered) == []
 
 
 def test_further_findings_are_counted_in_the_right_number(found: ConditionSurvey) -> None:

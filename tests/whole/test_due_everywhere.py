@@ -122,7 +122,7 @@ def test_the_head_says_up_to_when_what_is_due_counts(dressed: Workspace) -> None
     """ "Records up to 30 September 2026" stood over a table that takes off what was logged on 5 October."""
     season, whole = (
         season_of(dressed),
-        "Records up to 30 September 2026; what is due counts those up to 5 October 2026 too.",
+        "Records up to 30 September 2026; what is due counts to 5 October 2026.",
     )
     for made in (
         viewmodel.view(season, version=VERSION),
