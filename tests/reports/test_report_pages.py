@@ -99,8 +99,8 @@ def test_no_text_lies_on_other_text(pdf_of: Pdf, name: str) -> None:
     assert overlaps(pdf_of(name)) == []
 
 
-def overlaps(pdf: bytes) -> list[tuple[int, str, str]]:
-    """Runs of text that share more than a third of the smaller one: page and both."""
+def overlaps(pdf: bytes, least: float = 1 / 3) -> list[tuple[int, str, str]]:
+    """Runs of text that share so much of the smaller one: page and both."""
     found, document = [], pypdfium2.PdfDocument(pdf)
     for i in range(len(document)):
         words = document[i].get_textpage()
@@ -116,7 +116,7 @@ def overlaps(pdf: bytes) -> list[tuple[int, str, str]]:
                     continue
                 smaller = min((right - left) * (top - bottom), (other[2] - other[0]) * (other[3] - other[1]))
                 said = words.get_text_bounded(left, bottom, right, top), words.get_text_bounded(*other)
-                if width * height >= smaller / 3:
+                if width * height >= smaller * least:
                     found.append((i + 1, *said))
     return found
 
