@@ -45,7 +45,7 @@ class SummaryLevel:
 LAYOUT_LEVELS = (
     SummaryLevel("", 14, 12, 2, 118, 30, 24, 10, 10, 24),
     SummaryLevel("close", 14, 12, 2, 100, 30, 16, 8, 6, 12),
-    SummaryLevel("tight", 14, 12, 2, 78, 24, 12, 6, 4, 8),
+    SummaryLevel("tight", 14, 12, 2, 78, 24, 16, 8, 6, 12),
     SummaryLevel("tight", 14, 12, 1, 78, 24, 12, 6, 4, 8),
     SummaryLevel("tight", 14, 12, 1, 60, 16, 6, 4, 2, 4),
     SummaryLevel("tight", 12, 0, 0, 0, 14, 6, 4, 2, 4),
