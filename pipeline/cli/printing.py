@@ -117,7 +117,7 @@ def target(one: Indicator) -> str:
     if one.target_low is None and one.target_high is None:
         return ""
     if one.target_low is None:
-        return f"at most {one.target_high:g}"
+        return f"{'under' if one.reached else 'at most'} {one.target_high:g}"
     if one.target_high is None:
         return f"at least {one.target_low:g}"
     return f"{one.target_low:g} to {one.target_high:g}"

@@ -12,10 +12,10 @@ MOST_LISTED = 20
 
 
 def closest(word: str, among: Iterable[str], most: int = 3) -> list[str]:
-    """The names nearest to a word in spelling, best first; none that is far off."""
+    """The names nearest to a word in spelling, best first, equally near ones by name; none that is far off."""
     from rapidfuzz import fuzz, process
 
-    names = {fold(name): name for name in among}
+    names = {fold(name): name for name in sorted(among)}  # in order, for what is among them may be a set
     found = process.extract(fold(word), list(names), scorer=fuzz.ratio, limit=most, score_cutoff=60)
     return [names[match] for match, _, _ in found]
 

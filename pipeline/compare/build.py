@@ -210,4 +210,5 @@ def _changes(county: County, region: str, reader: set[str] | None) -> Iterator[Y
                 n=len(gaps),
                 clubs=len({county.club_of[green] for green in shown[path]}),
                 **_quartiles(gaps, county),
+                questioned=any(having[g].questioned or earlier[g].questioned for g in shown[path]),
             )

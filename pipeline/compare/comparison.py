@@ -114,7 +114,10 @@ class Own:
 
 @dataclass(frozen=True)
 class YearChange:
-    """Change of the same greens from one season to the next (grain: topic and group)."""
+    """Change of the same greens from one season to the next (grain: topic and group).
+
+    ``questioned`` where a figure of either season rests on an entry to be checked.
+    """
 
     topic: Topic
     group: str
@@ -126,6 +129,7 @@ class YearChange:
     quarter: float
     median: float
     three_quarters: float
+    questioned: bool = False
 
 
 @dataclass(frozen=True)

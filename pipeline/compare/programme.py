@@ -37,6 +37,8 @@ PROGRAMMES = (
 )
 """The least changes are set beforehand: a limit picked to fit the figures would find what it looks for. Common
 practice, no source."""
+RESTS_ON_QUESTIONED = "It rests on entries that are to be checked first."
+"""Stands behind an association that a figure in question has part in."""
 
 
 def associations(county: County) -> Iterator[Association]:
@@ -48,7 +50,8 @@ def associations(county: County) -> Iterator[Association]:
             topic = next((t for t in now if t.name == programme.name), None)
             if topic is not None and topic in before:
                 moved = _changes(topic, now[topic], before[topic])
-                yield from _by_shape(county, programme, topic, outcome, moved, changes)
+                asked = _asked(now[outcome], before[outcome], now[topic], before[topic])
+                yield from _by_shape(county, programme, topic, outcome, (moved, changes), asked)
 
 
 def _order(topic: Topic) -> tuple[int, str, str]:
@@ -64,14 +67,20 @@ def _changes(topic: Topic, now: Mapping[str, Figure], before: Mapping[str, Figur
     }
 
 
+def _asked(*of: Mapping[str, Figure]) -> frozenset[str]:
+    """The greens that have a figure among these which rests on an entry to be checked."""
+    return frozenset(green for having in of for green, figure in having.items() if figure.questioned)
+
+
 def _by_shape(
     county: County,
     programme: Programme,
     topic: Topic,
     outcome: Topic,
-    moved: Mapping[str, float],
-    changes: Mapping[str, float],
+    both_changes: tuple[Mapping[str, float], Mapping[str, float]],
+    asked: frozenset[str],
 ) -> Iterator[Association]:
+    moved, changes = both_changes
     both = [green for green in changes if green in moved]
     for shape in sorted({county.members[green].path[:1] for green in both}):
         here = [green for green in both if county.members[green].path[:1] == shape]
@@ -80,7 +89,9 @@ def _by_shape(
         changed = frozenset(green for green in here if share[green] >= 1 - tiny)
         unchanged = frozenset(green for green in here if abs(share[green]) < 0.5 - tiny)
         group = like.words(shape)
-        yield _association(county, programme, outcome, group, (changed, unchanged), changes)
+        found = _association(county, programme, outcome, group, (changed, unchanged), changes)
+        doubt = found.value is not None and asked & (changed | unchanged)
+        yield replace(found, text=f"{found.text} {RESTS_ON_QUESTIONED}") if doubt else found
 
 
 def _association(

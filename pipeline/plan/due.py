@@ -66,12 +66,12 @@ def season_due(season: Season, day: date) -> Season:
 
 
 def due_next(records: GreenRecords) -> tuple[Due, ...]:
-    """What comes next on a green, as the records in the store stand, whatever season a report is of.
+    """What comes next on a green, by day, as the records in the store stand, whatever season a report is of.
 
     A report of a season long past asks for nothing of the season after it, which is over as well.
     """
     season = season_due(records.season, max(records.as_of, records.last_day))
-    return tuple(due(records, season, records.as_of))
+    return tuple(sorted(due(records, season, records.as_of), key=lambda one: one.turn))
 
 
 def due(records: GreenRecords, season: Season, day: date) -> Iterator[Due]:

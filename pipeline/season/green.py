@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -10,7 +11,7 @@ import polars as pl
 
 from pipeline.common.amounts import Amount, AmountText, joined, span
 from pipeline.indicators import cautions, questions, verdicts
-from pipeline.indicators.base.green_season import GreenSeason, Indicator, Latest, Work
+from pipeline.indicators.base.green_season import GreenSeason, Indicator, Latest, Running, Work
 from pipeline.indicators.base.records import GreenRecords, Records, evidence, green_records
 from pipeline.indicators.families import FAMILIES, judged
 from pipeline.indicators.feeding import nutrients
@@ -55,7 +56,7 @@ def season_of_records(records: GreenRecords, every: Records) -> GreenSeason:
         facts=tuple(_facts(records)),
         indicators=figures,
         works=tuple(_works(records, jobs)),
-        running=(dressing.running(records), nutrients.running(records)),
+        running=tuple(_running(records, figures)),
         series=(*soil.organic_matter_series(records), *surface.speed_series(records)),
         due=due.due_next(records),
         cautions=tuple(cautions.cautions(records)),
@@ -64,9 +65,20 @@ def season_of_records(records: GreenRecords, every: Records) -> GreenSeason:
         area_m2=records.area_m2,
         questions=tuple(questions.questions(figures, records)),
         log_begins=records.log_begins,
+        known_to=records.last_day,
         latest=Latest(*(_last_day(frame, records) for frame in (records.jobs, records.soil, records.speeds))),
     )
     return notes.with_notes(done, records, every)
+
+
+def _running(records: GreenRecords, figures: tuple[Indicator, ...]) -> Iterator[Running]:
+    """Running totals, each in question where the figure it comes to is, or a row may be missing from it."""
+    for one, what in (
+        (dressing.running(records), dressing.DRESSING),
+        (nutrients.running(records), nutrients.NITROGEN.applied),
+    ):
+        asked = any(figure.name == what.name and figure.questioned for figure in figures)
+        yield replace(one, questioned=one.rejected or asked)
 
 
 def _last_day(frame: pl.DataFrame, records: GreenRecords) -> date | None:

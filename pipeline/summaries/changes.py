@@ -15,10 +15,12 @@ class Changes:
 
     Attributes:
         tested: greens on which at least one change over time was tested.
+        figures: those tested, of every green.
         clear: code of a green → its figures whose verdict is a clear change; greens without any left out.
     """
 
     tested: int
+    figures: tuple[Indicator, ...]
     clear: Mapping[str, tuple[Indicator, ...]]
 
     @property
@@ -28,7 +30,12 @@ class Changes:
         Source: the verdicts of one green are settled together so that, where nothing changed, one or more is clear
         with probability ``LEVEL`` at most (pipeline/indicators/verdicts.py); expectations of greens add up.
         """
-        return LEVEL * self.tested
+        return by_chance(self.tested)
+
+
+def by_chance(number: int) -> float:
+    """How many of so many tests, each at ``LEVEL``, come out clear where nothing changed: the most expected."""
+    return LEVEL * number
 
 
 def tested(figures: Iterable[Indicator]) -> tuple[Indicator, ...]:
@@ -45,5 +52,7 @@ def changes(of_greens: Mapping[str, Iterable[Indicator]]) -> Changes:
     every = {green: tested(figures) for green, figures in of_greens.items()}
     clear = {green: tuple(one for one in found if one.verdict and one.verdict.clear) for green, found in every.items()}
     return Changes(
-        sum(bool(found) for found in every.values()), {green: found for green, found in clear.items() if found}
+        tested=sum(bool(found) for found in every.values()),
+        figures=tuple(one for found in every.values() for one in found),
+        clear={green: found for green, found in clear.items() if found},
     )

@@ -87,6 +87,7 @@ class ClubSeason:
         calendar: what was done and when, in the order of work, then of greens.
         cautions: each caution once; of one sort with figures the gravest.
         notes: each note on the records once.
+        known_to: the last day on record, which what is due counts to.
     """
 
     club: str
@@ -104,6 +105,7 @@ class ClubSeason:
     calendar: tuple[Days, ...]
     cautions: tuple[SharedText, ...]
     notes: tuple[SharedText, ...]
+    known_to: date | None = None
 
 
 @dataclass(frozen=True)
@@ -247,6 +249,7 @@ class RoundUp:
         clubs: hours and cost by club, in order of names: code, name, number of greens, sums.
         operations: hours and cost by kind of work, in the order of work.
         total: hours and cost of everything.
+        known_to: the last day on record, which what is due counts to.
     """
 
     season: str
@@ -259,3 +262,4 @@ class RoundUp:
     clubs: tuple[tuple[str, str, int, Effort], ...]
     operations: tuple[tuple[str, Effort], ...]
     total: Effort
+    known_to: date | None = None

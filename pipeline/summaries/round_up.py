@@ -50,6 +50,7 @@ def round_up(lines: Iterable[GreenLine], like: GreenSeason) -> RoundUp:
         clubs=tuple(_clubs(greens)),
         operations=tuple(_operations(greens)),
         total=total_effort(line.effort for line in greens),
+        known_to=like.known_to,
     )
 
 
@@ -117,7 +118,7 @@ def _behind(one: GreenSeason) -> Iterator[Behind]:
             goal=goal,
             note=found.note if found else "",
             records=records_of(found.evidence) if found else "",
-            questioned=running.rejected or bool(found and found.questioned),
+            questioned=running.questioned,
         )
         if goal > 0 and lag.share > LAG:
             yield lag

@@ -99,7 +99,7 @@ class Rule(BaseModel):
         cost_to_play: what play pays for it.
         caution: what to look out for; "" for nothing special.
         weight: consequence for the green if nothing is done, 1 (slight) to 5 (play in danger).
-        source: who says so, or "common practice, no source".
+        source: who says so, or "common practice, no source"; {source} is who set the targets of its figures.
         drop: True takes a shipped rule of that id away.
     """
 

@@ -18,7 +18,7 @@ OWN_COLUMNS = (
 )  # fmt: skip
 CHANGE_COLUMNS = (
     *TOPIC, "group", "region", "from_season", "to_season", "greens", "clubs", "lower_quartile", "median",
-    "upper_quartile",
+    "upper_quartile", "questioned",
 )  # fmt: skip
 ASSOCIATION_COLUMNS = (
     *TOPIC, "programme", "group", "greens_changed", "greens_unchanged", "difference", "low", "high", "text",
@@ -80,7 +80,7 @@ def _own(comparison: Comparison) -> Iterator[tuple[Cell, ...]]:
 def _changes(comparison: Comparison) -> Iterator[tuple[Cell, ...]]:
     for c in comparison.changes:
         ends = (_short(end, c.topic) for end in (c.quarter, c.median, c.three_quarters))
-        yield (*_topic(c.topic), c.group, c.region, c.before, c.season, c.n, c.clubs, *ends)
+        yield (*_topic(c.topic), c.group, c.region, c.before, c.season, c.n, c.clubs, *ends, _yes(c.questioned))
 
 
 def _with(comparison: Comparison) -> Iterator[tuple[Cell, ...]]:

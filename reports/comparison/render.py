@@ -28,6 +28,8 @@ PROTECTION = (
     "outwards to twice the step. No figure of another club can be told closer than its step, whatever is put together.",
     "Names stand only beside the reader's own greens.",
 )
+IF_RIGHT = "if the entries behind it are right"
+"""Stands in a sentence on a group with a figure that rests on an entry to be checked."""
 CHECK_FIRST = (
     f"{QUESTIONED}: a figure of the group, or the club's own, rests on an entry under an open warning; the "
     "contractor's round-up says which."
@@ -159,7 +161,10 @@ def view(comparison: Comparison, most_groups: int = MOST_GROUPS[0], *, version: 
             Line(
                 _heading(c.topic),
                 text.clean(c.group, 120),
-                text.with_unit(text.signed(c.median, c.topic.decimals), text.clean(c.topic.unit, 24)),
+                asked(
+                    text.with_unit(text.signed(c.median, c.topic.decimals), text.clean(c.topic.unit, 24)),
+                    questioned=c.questioned,
+                ),
                 f"{text.signed(c.quarter, c.topic.decimals)} to "
                 f"{text.signed(c.three_quarters, c.topic.decimals)}; {_counts(c.n, c.clubs)}",
             )
@@ -180,7 +185,7 @@ def view(comparison: Comparison, most_groups: int = MOST_GROUPS[0], *, version: 
 
 def _asked(comparison: Comparison) -> bool:
     """Whether something shown rests on an entry to be checked."""
-    return any(cell.questioned for cell in comparison.cells) or any(own.questioned for own in comparison.own)
+    return any(any(one.questioned for one in shown) for shown in (comparison.cells, comparison.own, comparison.changes))
 
 
 def _method(comparison: Comparison) -> Iterator[str]:
@@ -225,7 +230,8 @@ def _matters(comparison: Comparison) -> Iterator[str]:
             widest[cell.topic.label] = cell
     for cell in list(widest.values())[: MOST_MATTERS - 2]:
         middle = text.span(cell.quarter, cell.three_quarters, cell.topic.unit, cell.topic.decimals)
-        yield f"{_heading(cell.topic)}: the middle half of {_counts(cell.n, cell.clubs)} lies at {middle}."
+        doubt = f", {IF_RIGHT}" if cell.questioned else ""
+        yield f"{_heading(cell.topic)}: the middle half of {_counts(cell.n, cell.clubs)} lies at {middle}{doubt}."
 
 
 def _own_matters(own: Sequence[Own]) -> Iterator[str]:

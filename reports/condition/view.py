@@ -34,6 +34,7 @@ class ConditionReport:
     season: str
     period: str
     as_of: str
+    counted: str
     running_head: str
     long_name: bool
     created: str

@@ -4,10 +4,11 @@ The rules, in the order their sentences are printed:
 
 1. No figure at all: say so, and stop.
 2. Figures that have a target are counted by what is said of each: "Of the 9 figures that have a target, 6 are on
-   target, 2 are close and 1 is off." Without any target, say that the figures stand without one.
+   target, 2 are close and 1 is off." Without any target, say that the figures stand without one. Of those on target,
+   how many are totals of a season that still runs.
 3. A figure that is off its target gives one sentence with the figure and the target, the farthest from its target
-   before the nearer; then one that is close, with what makes it so. At most ``MOST_TOLD``; the others are counted in
-   one sentence. A figure that rests on an entry to be checked says so.
+   before the nearer; then one that is close, with what makes it so; last what is about the crew and not the green. At
+   most ``MOST_TOLD``; the others are counted in one sentence. A figure that rests on an entry to be checked says so.
 4. A change over time gives one sentence by its verdict, which is settled with the figure and only printed here: which
    way and how much, or "no clear change". Where a laboratory's results stepped on many greens, that follows.
 5. Totals below their target while the season runs are named in one sentence: it is too early to judge them.
@@ -22,6 +23,7 @@ from collections.abc import Iterator
 
 from pipeline.indicators.base.green_season import Change, GreenSeason, Indicator, Standing
 from pipeline.indicators.base.judgement import JUDGEMENTS, Judgement, by_reading, doubtful, has_target, judgement, miss
+from pipeline.indicators.families import DESCRIBED
 from reports.page import figures, remarks, text
 
 MOST_TOLD = 3
@@ -40,8 +42,11 @@ def headline(season: GreenSeason) -> tuple[str, ...]:
 
 def _sentences(season: GreenSeason) -> Iterator[str]:
     said = [(judgement(i), i) for i in season.indicators if i.value is not None and has_target(i)]
-    yield _counted([word for word, _ in said])
-    apart = sorted((pair for pair in said if pair[0] in ("off", "close")), key=lambda p: (p[0] == "close", -miss(p[1])))
+    yield _counted([word for word, _ in said], sum(i.so_far for word, i in said if word == "on target"))
+    apart = sorted(
+        (pair for pair in said if pair[0] in ("off", "close")),
+        key=lambda pair: (_of_the_crew(pair[1]), pair[0] == "close", -miss(pair[1])),
+    )
     for _, indicator in apart[:MOST_TOLD]:
         yield apart_sentence(indicator)
     if len(apart) > MOST_TOLD:
@@ -61,7 +66,9 @@ def apart_sentence(indicator: Indicator) -> str:
     """
     goal = figures.target_text(indicator)
     one_sided = indicator.target_low is None or indicator.target_high is None
-    if judgement(indicator) == "off":
+    if indicator.reached and indicator.standing == "above":
+        where = f"off its target of {goal}"
+    elif judgement(indicator) == "off":
         where = f"{indicator.standing} the target of {goal}"
     else:
         where = f"close to {'the' if one_sided else 'a'} limit of its target of {goal}"
@@ -121,8 +128,21 @@ def _word(indicator: Indicator) -> Change | Standing:
     return indicator.verdict.word if indicator.verdict else indicator.standing
 
 
-def _counted(said: list[Judgement]) -> str:
-    """How many figures are on target, close, off, and of how many it cannot be said."""
+def _of_the_crew(one: Indicator) -> bool:
+    """Whether a figure is about those who work: it stands behind all that is about the green."""
+    what = DESCRIBED.get(one.name)
+    return what is not None and what.of_the_crew
+
+
+def _counted(said: list[Judgement], so_far: int = 0) -> str:
+    """How many figures are on target, close, off, and of how many it cannot be said; how many may yet leave it."""
+    if not so_far:
+        return _tallied(said)
+    which = "It" if len(said) == 1 else f"{so_far} of those on target"
+    return f"{_tallied(said)} {which} {'is a total' if so_far == 1 else 'are totals'} of a season that still runs."
+
+
+def _tallied(said: list[Judgement]) -> str:
     if not said:
         return "No target is set for any figure of this green, so the figures stand without a judgement."
     if len(said) == 1 and said[0] in JUDGEMENTS[:3]:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 
 from pipeline.common.words import listed
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.summaries.changes import Changes
+from pipeline.summaries.changes import Changes, by_chance
 from reports.page import remarks, text
 
 MOST_GREENS = 3
@@ -22,23 +22,42 @@ def sentences(found: Changes, name: Callable[[str], str]) -> Iterator[str]:
     """
     if not found.tested:
         return
-    greens = text.count(found.tested, "green")
+    names = dict.fromkeys(_named(one) for one in found.figures)
+    greens = f"{text.count(found.tested, 'green')} tested ({listed(list(names))})"
     if not found.clear:
-        yield f"No clear change over the years on {greens} tested."
+        yield f"No clear change over the years on {greens}."
         return
     told = [f"{name(green)} ({listed([_change(one) for one in each])})" for green, each in found.clear.items()]
     left = len(told) - MOST_GREENS
     named = [*told[:MOST_GREENS], *([text.count(left, "more green", "more greens")] if left > 0 else [])]
-    chance = text.number(found.by_chance, 1 if found.by_chance >= 0.1 else 2)
     yield (
-        f"A real change over the years on {len(found.clear)} of {greens} tested: {listed(named)}. If nothing changed "
-        f"on any green, chance would still show one on {chance} of them at most."
+        f"A real change over the years on {len(found.clear)} of {greens}: {listed(named)}. If nothing changed "
+        f"on any green, chance would still show one on {_expected(found.by_chance)} of them at most."
     )
+
+
+def comparisons(number: int) -> str:
+    """How many of so many comparisons of two visits chance would call a change; "" where none is made.
+
+    Each is by an interval of 95 %, by itself: they are not settled together as changes over the years are.
+    """
+    if not number:
+        return ""
+    made = f"{text.count(number, 'comparison')} with the visit before, each at 95 %"
+    return f"{made}: if nothing changed, chance would still show {_expected(by_chance(number))} of them as a change."
+
+
+def _expected(number: float) -> str:
+    return text.number(number, 1 if number >= 0.1 else 2)
+
+
+def _named(one: Indicator) -> str:
+    """What was tested for a change, in few words, without its depth: "organic matter"."""
+    return text.inside(text.clean(one.label, 60).partition(",")[0])
 
 
 def _change(one: Indicator) -> str:
     """A clear change in few words: "organic matter 0–20 mm falling"."""
     assert one.verdict is not None, "only changes over time come here"
-    what = text.clean(one.label, 60).partition(",")[0]
-    words = " ".join(filter(None, (text.inside(what), text.clean(one.band, 40), one.verdict.word)))
+    words = " ".join(filter(None, (_named(one), text.clean(one.band, 40), one.verdict.word)))
     return f"{words}, {remarks.IF_RIGHT}" if one.questioned else words

@@ -209,7 +209,8 @@ def interval_text(indicator: Indicator) -> str:
 def target_text(indicator: Indicator) -> str:
     """The target in words with its unit."""
     unit = text.clean(indicator.unit, 24)
-    return text.target(indicator.target_low, indicator.target_high, unit, judgement.digits(indicator))
+    low, high, places = indicator.target_low, indicator.target_high, judgement.digits(indicator)
+    return text.target(low, high, unit, places, reached=indicator.reached)
 
 
 def figure(ref: int, indicator: Indicator, most_text: int = 240) -> Figure:
@@ -246,19 +247,28 @@ def _without(label: str, band: str) -> str:
 def strip(indicator: Indicator) -> Strip | None:
     """Where the value, its interval and the target band lie on one line; None without value or target.
 
-    Each mark has a scale of its own: from a quarter below to a quarter above all it has to show.
+    Each mark has a scale of its own: from a quarter below to a quarter above all it has to show, or from zero where
+    that is two numbers.
     """
     return strips([indicator])[0]
 
 
 def strips(indicators: Sequence[Indicator | None]) -> tuple[Strip | None, ...]:
-    """The same for several figures of one unit, all on one scale; None where there is no figure, value or target."""
+    """The same for several figures of one unit, all on one scale; None where there is no figure, value or target.
+
+    Two numbers alone, a figure and one limit, would stand in the same two places however far apart they are: their
+    scale begins at zero, so that the places tell how far. Where one of them is negative no bar is drawn.
+    """
     drawn = [i for i in indicators if i is not None and _drawable(i)]
     if not drawn:
         return (None,) * len(indicators)
     shown = [end for one in drawn for end in _ends(one)]
     first, last = min(shown), max(shown)
     margin = (last - first or abs(last) or 1.0) * 0.25
+    if len(shown) == 2:
+        if first < 0:
+            return (None,) * len(indicators)
+        first, margin = 0.0, last * 0.25 or 1.0
     left = max(0.0, first - margin) if first >= 0 else first - margin
     width = last + margin - left
     return tuple(_strip(i, left, width) if i is not None and _drawable(i) else None for i in indicators)

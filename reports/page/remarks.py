@@ -61,9 +61,12 @@ def stamp(day: date, version: str) -> dict[str, Any]:
 
 
 def season_head(of: GreenSeason | ClubSeason | RoundUp) -> dict[str, Any]:
-    """What a document tells of its ``season``: name, ``period`` in words, and ``as_of``, the last day of records."""
-    period = f"{text.day(of.season_start)} – {text.day(of.season_end)}"
-    return {"season": text.name(of.season), "period": period, "as_of": text.day(of.as_of)}
+    """What a document tells of its ``season``: name, ``period``, ``as_of``, and up to when records are ``counted``."""
+    period, as_of = f"{text.day(of.season_start)} – {text.day(of.season_end)}", text.day(of.as_of)
+    counted = f"Records up to {as_of}"
+    if of.known_to and of.known_to > of.as_of:
+        counted += f"; what is due counts to {text.day(of.known_to)}"
+    return {"season": text.name(of.season), "period": period, "as_of": as_of, "counted": f"{counted}."}
 
 
 def green_head(season: GreenSeason) -> dict[str, Any]:

@@ -164,8 +164,11 @@ def interval(low: float | None, high: float | None, decimals: int) -> str:
     return "" if low is None or high is None else span(low, high, "", decimals)
 
 
-def target(low: float | None, high: float | None, unit: str, decimals: int) -> str:
-    """A target in words: "4–6 %", "at least 4 kg/m²", "at most 6 %", or "none set"."""
+def target(low: float | None, high: float | None, unit: str, decimals: int, *, reached: bool = False) -> str:
+    """A target in words: "4–6 %", "at least 4 kg/m²", "at most 6 %", or "none set".
+
+    An upper end that is missed as soon as it is ``reached`` is to be stayed under.
+    """
     if low is None and high is None:
         return "none set"
     if low is not None and high is not None:
@@ -175,7 +178,7 @@ def target(low: float | None, high: float | None, unit: str, decimals: int) -> s
         return with_unit(f"{limit_number(low, decimals)}{dash}{limit_number(high, decimals)}", unit)
     if low is not None:
         return "at least " + with_unit(limit_number(low, decimals), unit)
-    return "at most " + with_unit(limit_number(high or 0.0, decimals), unit)
+    return f"{'under' if reached else 'at most'} {with_unit(limit_number(high or 0.0, decimals), unit)}"
 
 
 def moment(value: datetime) -> str:

@@ -137,6 +137,7 @@ class RoundUpReport:
     season: str
     period: str
     as_of: str
+    counted: str
     running_head: str
     created: str
     version: str

@@ -44,6 +44,7 @@ def _over_years(club: ClubSeason, height: int, most: int) -> ChartGroup | None:
         "its interval. Small dots: single results."
         + (" Shaded: target." if shared.has_target(drawn) else "")
         + (" Hollow square: another method, not comparable." if shared.has_odd(drawn) else "")
+        + shared.asked_words(s.questioned for series in drawn for s in series.samples)
         + _scale_words(len(pairs), most)
     )
     panels = (
@@ -70,6 +71,7 @@ def _through_season(club: ClubSeason, height: int, most: int) -> ChartGroup | No
         f"Total so far, {text.clean(drawn[0].unit, 24)}; a dot for each application."
         + (" Dashed: an even spread to the target’s lower end." if any(one.plan for one in drawn) else "")
         + (" Shaded: target." if shared.has_target(drawn) else "")
+        + shared.asked_words(one.questioned for one in drawn)
         + _scale_words(len(pairs), most)
         + (f" No dressing with a known rate: {summary_wording.named(undressed)}." if undressed else "")
     )

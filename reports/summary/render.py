@@ -45,6 +45,7 @@ class SummaryLevel:
 LAYOUT_LEVELS = (
     SummaryLevel("", 14, 12, 2, 118, 30, 24, 10, 10, 24),
     SummaryLevel("close", 14, 12, 2, 100, 30, 16, 8, 6, 12),
+    SummaryLevel("tight", 14, 12, 2, 78, 24, 16, 8, 6, 12),
     SummaryLevel("tight", 14, 12, 1, 78, 24, 12, 6, 4, 8),
     SummaryLevel("tight", 14, 12, 1, 60, 16, 6, 4, 2, 4),
     SummaryLevel("tight", 12, 0, 0, 0, 14, 6, 4, 2, 4),
@@ -53,7 +54,7 @@ LAYOUT_LEVELS = (
 
 def levels_for(greens: int) -> tuple[SummaryLevel, ...]:
     """The levels worth trying for so many greens: a layout that cannot fit is not tried, for it costs a second."""
-    return LAYOUT_LEVELS if greens <= 3 else LAYOUT_LEVELS[1:] if greens <= 6 else LAYOUT_LEVELS[3:]
+    return LAYOUT_LEVELS if greens <= 3 else LAYOUT_LEVELS[1:] if greens <= 6 else LAYOUT_LEVELS[4:]
 
 
 @dataclass(frozen=True)
@@ -115,6 +116,7 @@ class SummaryReport:
     season: str
     period: str
     as_of: str
+    counted: str
     running_head: str
     created: str
     version: str
@@ -260,9 +262,9 @@ def _per_area(green: GreenSeason, effort: Effort) -> str:
 
 
 def _due(club: ClubSeason) -> list[tuple[GreenSeason, Due]]:
-    """What is due: the first thing of every green, then the second, and so on; within a round by green."""
-    ranked = [(place, i, green, due) for i, green in enumerate(club.greens) for place, due in enumerate(green.due)]
-    return [(green, due) for _, _, green, due in sorted(ranked, key=lambda one: one[:2])]
+    """What is due, by day, then by what it is and by green: the first line is the one that "What matters" names."""
+    every = [(green, due) for green in club.greens for due in green.due]
+    return sorted(every, key=lambda pair: (pair[1].turn, pair[1].what))
 
 
 def _due_row(green: GreenSeason, due: Due) -> DueRow:

@@ -6,10 +6,11 @@ The rules, in the order their sentences are printed:
 2. Each of the figures the greens are set side by side on gives one sentence: on which greens it is off its target or
    close to a limit of it, with the figure, and on how many it is on target. A figure without a target on any green
    gives no sentence.
-3. On which greens a change over the years is clear, and on how many chance alone would show one.
-4. On which greens a figure is not recorded: one sentence for all figures together.
-5. Hours and cost of all greens, as logged; "at least" where some jobs give none.
-6. How many things are due next, and the first dated one.
+3. How many further figures are off their target, and where to see them.
+4. On which greens a change over the years is clear, and on how many chance alone would show one.
+5. On which greens a figure is not recorded: one sentence for all figures together.
+6. Hours and cost of all greens, as logged; "at least" where some jobs give none.
+7. How many things are due next, and the first of them by day.
 """
 
 from __future__ import annotations
@@ -55,6 +56,7 @@ def matters(club: ClubSeason) -> Iterator[str]:
         absent = [short_name(green) for green, i in pairs if i is None or i.value is None]
         if absent:
             missing.setdefault(named(absent), []).append(figures.named(topic, 60).lower())
+    yield from _further_off(club)
     names = {green.green: short_name(green) for green in club.greens}
     found = changes({green.green: green.indicators for green in club.greens})
     yield from over_years.sentences(found, names.__getitem__)
@@ -72,9 +74,10 @@ def _topic(topic: Topic, known: Sequence[Pair]) -> Iterator[str]:
     if not said:
         return
     good = [short_name(green) for word, _, green, _ in said if word == "on target"]
+    so_far = " so far" if any(i.so_far for word, _, _, i in said if word == "on target") else ""
     if len(good) == len(said):
         every = "on every green" if len(said) == len(known) > 1 else f"on {named(good)}"
-        yield f"{figures.named(topic, 60)} is on target {every}."
+        yield f"{figures.named(topic, 60)} is on target{so_far} {every}."
         return
     apart = [
         (words, [_shown(green, i) for found, stands, green, i in said if found == word and stands in ways])
@@ -82,8 +85,19 @@ def _topic(topic: Topic, known: Sequence[Pair]) -> Iterator[str]:
     ]
     told = [f"{words} on {named(greens)}" for words, greens in apart if greens]
     if good:
-        told.append(f"on target on {named(good) if len(good) <= MOST_NAMES else text.count(len(good), 'green')}")
+        told.append(
+            f"on target{so_far} on {named(good) if len(good) <= MOST_NAMES else text.count(len(good), 'green')}"
+        )
     yield f"{figures.named(topic, 60)} is {listed(told)}."
+
+
+def _further_off(club: ClubSeason) -> Iterator[str]:
+    """How many figures beside those the greens are set side by side on are off their target, and where they stand."""
+    told = {(topic.name, topic.band) for topic in club.topics}
+    every = (i for green in club.greens for i in green.indicators if i.value is not None)
+    if off := sum(judgement(i) == "off" for i in every if (i.name, i.band) not in told):
+        are = text.count(off, "further figure is", "further figures are")
+        yield f"{are} off target: see each green’s condition report."
 
 
 def _shown(green: GreenSeason, one: Indicator) -> str:
@@ -99,10 +113,9 @@ def _effort(club: ClubSeason) -> Iterator[str]:
 
 def _due(club: ClubSeason) -> Iterator[str]:
     every = [(due, green) for green in club.greens for due in green.due]
-    dated = sorted((pair for pair in every if pair[0].day is not None), key=lambda pair: (pair[0].day, pair[1].green))
     if not every:
         return
-    due, green = (dated or every)[0]
+    due, green = min(every, key=lambda pair: (pair[0].turn, pair[0].what))
     first = f"{text.inside(text.clean(due.what, 80))}, {short_name(green)}, {text.clean(due.by, 60)}"
     yield f"{text.count(len(every), 'thing is', 'things are')} due; first: {first}."
 

@@ -94,9 +94,15 @@ def block(number: int, found: Finding, refs: dict[tuple[str, str], int], said: S
         when=_months(rule.months),
         cost_to_play=text.sentence(text.clean(rule.cost_to_play)),
         caution=text.sentence(text.clean(rule.caution)),
-        source=text.sentence(text.clean(rule.source)),
+        source=text.sentence(text.clean(rule.source.replace("{source}", _of_the_target(found)))),
         rests_on="; ".join(_rests_on(one, refs, said(one)) for one in (*found.figures, *found.beside)) + ".",
     )
+
+
+def _of_the_target(found: Finding) -> str:
+    """Who set the targets of the figures a finding rests on."""
+    sources = dict.fromkeys(one.target_source for one in (*found.figures, *found.beside) if one.target_source)
+    return "; ".join(sources) or "not stated"
 
 
 def _doubt(found: Finding) -> str:

@@ -13,8 +13,10 @@ from pipeline.common.words import listed
 from pipeline.indicators.base import judgement
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.surface.readings import Change
+from pipeline.statistics.difference import Difference
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.survey.visit_observations import Measured, SieveCurve, SieveMatch
+from reports.page import changes as over_years
 from reports.page import figures, remarks, text
 from reports.page.charts.charts import ChartGroup, pictures
 from reports.page.document import Document, Image, Pages
@@ -107,6 +109,7 @@ class SurveyReport:
     levels: LevelPart | None
     sward: tuple[MeasuredRow, ...]
     sward_since: str
+    by_chance: str
     physical: tuple[MeasuredRow, ...]
     physical_since: str
     readings: tuple[FigureTable, ...]
@@ -156,6 +159,7 @@ def view(survey: ConditionSurvey, level: LayoutLevel = LAYOUT_LEVELS[0], *, vers
         levels=level_part(survey.levels, refs) if survey.levels else None,
         sward=_rows(sward, survey, refs),
         sward_since=_since_heading(sward),
+        by_chance=over_years.comparisons(sum(map(_compared, (*sward, *physical)))),
         physical=_rows(physical, survey, refs),
         physical_since=_since_heading(physical),
         readings=figure_tables(tested, level.text),
@@ -236,7 +240,8 @@ def _matters(survey: ConditionSurvey) -> Iterator[str]:
             + asked
         )
     if len(found) > MOST_TOLD:
-        yield f"{text.count(len(found) - MOST_TOLD, 'further finding')} stand under “Findings”."
+        left = text.count(len(found) - MOST_TOLD, "further finding stands", "further findings stand")
+        yield f"{left} under “Findings”."
     if own and not found:
         yield "No rule for findings holds: nothing measured here asks for more than the usual work."
 
@@ -263,6 +268,11 @@ def _same_day(measured: tuple[Measured, ...]) -> date | None:
     """The day that every comparison goes back to; None where they go back to several, or none is made."""
     days = {one.change.since for one in measured if one.change}
     return days.pop() if len(days) == 1 else None
+
+
+def _compared(one: Measured) -> bool:
+    """Whether it is said of a thing whether it changed: against a visit before, and with an interval."""
+    return one.change is not None and one.change.difference.low is not None
 
 
 def _since_heading(measured: tuple[Measured, ...]) -> str:
@@ -301,9 +311,18 @@ def _since(found: Change | None, decimals: int, note: str, *, dated: bool) -> st
         shown = "higher" if gap.change > 0 else "lower"
     change = text.number(gap.change, decimals)
     signed = f"+{change}" if gap.change > 0 else change
-    interval = text.interval(gap.low, gap.high, decimals)
+    interval = text.interval(gap.low, gap.high, _telling(gap, decimals))
     when = f" since {text.short_day(found.since)}" if dated else ""
     return f"{signed}{f' ({interval})' if interval else ''}{when}: {shown}"
+
+
+def _telling(gap: Difference, decimals: int) -> int:
+    """Digits with which the interval of a change shows whether it leaves zero out: −14 to 0 would not."""
+    ends = [end for end in (gap.low, gap.high) if end is not None]
+    for places in range(decimals, decimals + judgement.MOST_DIGITS):
+        if not gap.shown or all(round(end, places) for end in ends):
+            return places
+    return decimals + judgement.MOST_DIGITS
 
 
 def _sieve_table(one: SieveCurve, visit: date) -> SieveTable:

@@ -7,7 +7,7 @@ import pytest
 
 from pipeline.agronomy.levels.level_grid import LevelGrid, level_grid
 from pipeline.agronomy.levels.level_map import Mark, band_edges_mm, level_map
-from pipeline.agronomy.levels.levels import coverage, fit_plane
+from pipeline.agronomy.levels.levels import Plane, coverage, fit_plane
 from pipeline.agronomy.levels.lows import lows
 from pipeline.agronomy.levels.odd_levels import odd_readings
 from pipeline.agronomy.levels.rinks import rink_levels
@@ -206,8 +206,14 @@ def test_a_plane_falls_towards_a_direction_of_the_compass(rise, towards):
     """Degrees clockwise from y, once round: up to the east is a fall to the west."""
     x, y = square(4)
     found = fit_plane(x, y, rise[0] * x + rise[1] * y).falls_towards_deg
-    assert 0 <= found <= 360
+    assert 0 <= found < 360
     assert min(abs(found - towards), 360 - abs(found - towards)) < 1e-6
+
+
+def test_a_hair_anticlockwise_of_y_is_no_turn_of_360_degrees():
+    """A rise of 1e-20 mm/m to the east turned the fall to 360.0, which is no direction."""
+    assert Plane(0.0, 0.0, 0.0, 1e-20, -1.0).falls_towards_deg == 0.0
+    assert Plane(0.0, 0.0, 0.0, 1e-6, -1.0).falls_towards_deg < 360.0
 
 
 def test_every_corner_without_a_point_is_named():

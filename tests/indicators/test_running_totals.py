@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from pipeline.indicators.base import judgement
 from pipeline.indicators.families import DESCRIBED
 from reports.condition import wording
 from tests.indicators.figures import HOUSE, Figures, of
@@ -43,9 +46,15 @@ def test_what_lies_over_the_upper_end_stays_over_it(figures: Figures) -> None:
 
 
 def test_what_lies_within_does_so_as_yet(figures: Figures) -> None:
-    one = of(figures(season="2027", job=JOB + f"2026-10-12,ALD-1,top dressing,{MIX},5 t\n"), "dressing_kg_m2")
+    """ "On target" beside it promised the season; the words "so far" stood in a note below the table."""
+    done = figures(season="2027", job=JOB + f"2026-10-12,ALD-1,top dressing,{MIX},5 t\n")
+    one = of(done, "dressing_kg_m2")
     assert (one.value, one.standing) == (3.125, "within")
     assert one.note.endswith("So far: the season runs to 30 September 2027.")
+    assert judgement.said(one) == "on target so far"
+    assert wording.headline(replace(done, indicators=(one,)))[0] == (
+        "One figure has a target; it is on target. It is a total of a season that still runs."
+    )
 
 
 @pytest.mark.parametrize(("last", "standing"), [("2026-09-29", "too early"), ("2026-09-30", "below")])

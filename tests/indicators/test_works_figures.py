@@ -7,11 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.indicators.base.judgement import stand
+from pipeline.indicators.base.judgement import judgement, stand
 from pipeline.indicators.base.records import latest_season, read_records
 from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Settings, Workspace
+from reports.page.figures import target_text
 from tests.conftest import Load
 from tests.indicators.conftest import NOT_KEPT
 from tests.indicators.figures import HOUSE, Figures, lines, names, of
@@ -154,6 +155,17 @@ def test_a_target_in_another_unit_is_not_compared(figures: Figures) -> None:
     one = of(done, "dressing_kg_m2")
     assert (one.standing, one.target_low) == ("no target", None)
     assert one.note.endswith("The target is in t, the figure in kg/m²: not compared.")
+
+
+@pytest.mark.parametrize("unit", ["meq/100g", "meq/100 g", "cmolc/kg"])
+def test_a_target_holds_however_its_unit_is_spelled(figures: Figures, unit: str) -> None:
+    """The unit is printed with a space now; targets written without one went on to hold."""
+    soil = (
+        "date,green,analyte,depth_from_mm,depth_to_mm,lab,value,unit\n2026-02-10,ALD-1,cec,0,100,Lab A,6.1,meq/100g\n"
+    )
+    done = figures(target=TARGETS + f"exchange_capacity_meq_100g,green,ALD-1,,5,,{unit},agreed\n", soil_test=soil)
+    one = of(done, "exchange_capacity_meq_100g")
+    assert (one.unit, one.standing, one.target_low) == ("meq/100 g", "within", 5)
 
 
 def test_a_target_for_one_band_leaves_the_others(figures: Figures) -> None:
@@ -343,6 +355,30 @@ def test_exposure_above_the_limit_value(figures: Figures) -> None:
     low = of(figures(job=head + "2025-03-10,ALD-1,scarifying,2,4\n", season="2025"), "vibration_a8_m_s2")
     assert (low.value, low.standing) == (pytest.approx(2 * 0.5**0.5), "within")
     assert low.note.startswith("Below the action value (2.5 m/s²) if one person did all of it")
+
+
+def test_the_action_value_counts_as_reached_at_the_value_itself(figures: Figures) -> None:
+    """5 m/s² for 2 h is 5 × √¼ = 2.5: it stood "within", beside a note that said at or above the action value.
+
+    From the value on an employer has to act (Control of Vibration at Work Regulations 2005).
+    """
+    head = "date,green,operation,vibration_m_s2,trigger_hours\n"
+    one = of(figures(job=head + "2026-03-10,ALD-1,scarifying,5,2\n"), "vibration_a8_m_s2")
+    assert (one.value, one.standing, judgement(one)) == (2.5, "above", "off")
+    assert one.note.startswith("At or above the action value, below the limit value (5 m/s²)")
+    assert target_text(one).replace("\u202f", " ") == "under 2.5 m/s²"
+    under = of(figures(job=head + "2026-03-10,ALD-1,scarifying,4.99,2\n"), "vibration_a8_m_s2")
+    assert under.standing == "within"
+
+
+def test_the_action_value_is_reached_whatever_rounding_leaves_of_it(figures: Figures) -> None:
+    """Three machines of 2.5 m/s² for 8/3 h each are 2.5 together, less the last bit of a computer's sum."""
+    head = "date,green,operation,logged_by,vibration_m_s2,trigger_hours\n"
+    rows = "".join(f"2026-03-10,ALD-1,{name},A,2.5,{8 / 3}\n" for name in ("scarifying", "verticutting", "mowing"))
+    one = of(figures(job=head + rows), "vibration_a8_m_s2")
+    assert one.value == pytest.approx(2.5, abs=1e-12)
+    assert one.standing == "above"
+    assert one.note.startswith("At or above the action value")
 
 
 @pytest.mark.parametrize(("writer", "people"), [("", 1), ("A", ""), ("A", 2), ("A", 1)])

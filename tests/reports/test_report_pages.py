@@ -6,6 +6,7 @@ import csv
 import io
 import re
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 import page
@@ -95,7 +96,12 @@ def test_no_text_leaves_the_page_or_its_margins(pdf_of: Pdf, name: str) -> None:
 @pytest.mark.parametrize("name", ["rich", "crowded", "no_targets", "many_works", "long_names"])
 def test_no_text_lies_on_other_text(pdf_of: Pdf, name: str) -> None:
     # guards against overlap: no two runs of text share more than a third of the smaller one
-    document = pypdfium2.PdfDocument(pdf_of(name))
+    assert overlaps(pdf_of(name)) == []
+
+
+def overlaps(pdf: bytes, least: float = 1 / 3) -> list[tuple[int, str, str]]:
+    """Runs of text that share so much of the smaller one: page and both."""
+    found, document = [], pypdfium2.PdfDocument(pdf)
     for i in range(len(document)):
         words = document[i].get_textpage()
         boxes = {words.get_rect(k) for k in range(words.count_rects())}  # a chart label's halo has the label's box
@@ -110,7 +116,31 @@ def test_no_text_lies_on_other_text(pdf_of: Pdf, name: str) -> None:
                     continue
                 smaller = min((right - left) * (top - bottom), (other[2] - other[0]) * (other[3] - other[1]))
                 said = words.get_text_bounded(left, bottom, right, top), words.get_text_bounded(*other)
-                assert width * height < smaller / 3, (name, i + 1, said)
+                if width * height >= smaller * least:
+                    found.append((i + 1, *said))
+    return found
+
+
+@pytest.mark.parametrize("name", ["rich", "crowded"])
+def test_no_mark_of_a_note_stands_on_a_line_by_itself(pdf_of: Pdf, name: str) -> None:
+    """A label that filled its column threw its "*" onto the next line."""
+    lines = [line.strip() for words in pages_text(pdf_of(name)) for line in words.splitlines()]
+    assert any(line.endswith("*") or " * " in line.replace("\u00a0", " ") for line in lines)
+    assert "*" not in lines
+
+
+def test_no_row_stands_alone_at_the_top_or_the_foot_of_a_page() -> None:
+    """A table of seven rinks began with its last one on the next page, under a heading of its own."""
+    import weasyprint
+
+    style = (Path(text.__file__).parents[1] / "templates" / "style.css").read_text("utf-8")
+    rows = "".join(f"<tr><td>row{i}</td></tr>" for i in range(8))
+    table = f"<table><tbody>{rows}</tbody></table>"
+    for above in range(200, 245, 3):
+        markup = f"<style>{style}</style><div style='height: {above}mm'></div>{table}"
+        pages = pages_text(weasyprint.HTML(string=markup).write_pdf())
+        shared = [words.count("row") for words in pages if "row" in words]
+        assert 1 not in shared, (above, shared)
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -14,17 +14,20 @@ import pytest
 
 from pipeline.agronomy.levels.green_axes import Axes
 from pipeline.common.refusal import CannotDo, WrongUsage
+from pipeline.indicators.surface.readings import Change
 from pipeline.publish.survey import write_survey
+from pipeline.statistics.difference import Difference
 from pipeline.survey import build as survey_build
 from pipeline.survey.build import condition_survey, own_text_file
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.workspace.settings import Workspace
+from reports.page import changes as over_years
 from reports.survey import charts as survey_charts
 from reports.survey import render as document
 from reports.survey.data import csv_files
 from tests.conftest import Load
 from tests.reports.conftest import VERSION
-from tests.reports.test_report_pages import attached, flat, pages_text
+from tests.reports.test_report_pages import attached, flat, overlaps, pages_text
 from tests.survey.conftest import DAY, LOW
 
 Visit = Callable[..., Workspace]
@@ -76,6 +79,50 @@ def test_the_document_says_what_was_found_and_certifies_nothing(found: Condition
         report = page.validate_pdf_bytes(pdf, profile=profile)
         assert report.is_compliant, [str(failure) for failure in report.failures]
     assert pdf == document.render(found, version=VERSION)
+
+
+def test_what_is_compared_with_the_visit_before_says_what_chance_would_show(found: ConditionSurvey) -> None:
+    """Fourteen comparisons at 5 % each stood in one table, and two of three surveys "showed" something by chance."""
+    seen = found.observations
+    moved = Change(date(2025, 9, 17), 10.0, Difference(2.0, -1.0, 5.0))
+    single = Change(date(2025, 9, 17), 10.0, Difference(2.0, None, None))
+    every = [moved if i < 3 else single if i == 3 else None for i in range(len(seen.measured))]
+    told = tuple(replace(one, change=change) for one, change in zip(seen.measured, every, strict=True))
+    made = document.view(replace(found, observations=replace(seen, measured=told)), version=VERSION)
+    assert made.by_chance == over_years.comparisons(3)
+    assert "show 0.2 of them" in made.by_chance  # 3 × 0.05
+    none = tuple(replace(one, change=None) for one in seen.measured)
+    assert document.view(replace(found, observations=replace(seen, measured=none)), version=VERSION).by_chance == ""
+
+
+def test_a_standing_of_several_words_does_not_lie_on_the_change_beside_it(found: ConditionSurvey) -> None:
+    """ "… too few to say" ran into "+1.2 (−1.6 to 4.5)" of the next column."""
+    moved = Change(date(2025, 9, 17), 10.0, Difference(1.2, -1.6, 4.5))
+    told = tuple(replace(one, change=moved) for one in found.observations.measured)
+    wide = tuple(
+        replace(one, low=1.0, high=40.0, target_high=12.0, standing="above")
+        if one.name in {"moss_pct", "thatch_mm"}
+        else one
+        for one in found.season.indicators
+    )
+    of = {(one.name, one.band): one for one in wide}
+    made = replace(
+        found,
+        observations=replace(found.observations, measured=told),
+        season=replace(found.season, indicators=wide),
+        findings=tuple(replace(one, figures=tuple(of[i.name, i.band] for i in one.figures)) for one in found.findings),
+    )
+    rendered = document.render(made, version=VERSION)
+    assert "toofewto" in "".join(flat(one) for one in pages_text(rendered))
+    assert [pair for pair in overlaps(rendered, 0.0) if "few" in pair[1] + pair[2]] == []
+
+
+def test_further_findings_are_counted_in_the_right_number(found: ConditionSurvey) -> None:
+    """ "1 further finding stand under" it read."""
+    one = found.findings[0]
+    for number, words in ((5, "1 further finding stands under"), (6, "2 further findings stand under")):
+        said = document.view(replace(found, findings=(one,) * number), version=VERSION).matters
+        assert said[-1].replace("\u00a0", " ").startswith(words)
 
 
 def test_every_picture_says_what_it_shows(found: ConditionSurvey) -> None:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from pipeline.indicators.base.green_season import Question
+from pipeline.indicators.base.green_season import GreenSeason, Question
 from pipeline.indicators.base.records import read_records
 from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
+from reports.page.charts import charts
 from tests.conftest import Load
 
 SLIP = (
@@ -99,6 +100,48 @@ def test_a_green_whose_size_contradicts_its_area_is_asked_about_first(workspace:
     assert "nitrogen_kg_ha" in marked
     assert "hours_h" not in marked
     assert any("Length times width" in note.text for note in done.data_notes)
+
+
+def test_the_charts_mark_what_rests_on_an_entry_in_question(workspace: Workspace, county: Load) -> None:
+    """The table had the mark; the curve beside it rose to 337 kg/ha by a slip as if nobody had asked."""
+    county("jobs.csv", SLIP)
+    done = season_of(workspace)
+    assert [(one.name, one.questioned) for one in done.running] == [("Top dressing", False), ("Nitrogen", True)]
+    (group,) = (one for one in charts.chart_groups(done) if one.kind == "running")
+    assert group.caption.endswith(" ?: rests on an entry to be checked.")
+    (chart,) = group.charts
+    ends = [row["label"] for layer in chart.spec["layer"] for row in layer["data"]["values"] if "label" in row]
+    assert ends and all(label.endswith("\u00a0?") for label in ends)
+    assert "It rests on an entry to be checked" in chart.alt
+    confirm(workspace, 2)
+    county("jobs.csv", SLIP)
+    (group,) = (one for one in charts.chart_groups(season_of(workspace)) if one.kind == "running")
+    assert "?" not in group.caption + group.charts[0].alt + str(group.charts[0].spec)
+
+
+def test_a_session_with_a_time_in_question_is_marked_in_its_chart(workspace: Workspace, county: Load) -> None:
+    """29 s is outside what greens are played at, and asked about: its session has the mark, the other none."""
+    head = "date,green,rink,direction,device,value,unit\n"
+    rows = "".join(
+        f"2026-05-{day:02},ALD-1,{rink},N,timed_bowl,12.{rink},s\n" for day in (4, 11) for rink in range(1, 5)
+    )
+    assert not county("speeds.csv", head + rows + "2026-05-11,ALD-1,5,N,timed_bowl,29,s\n").failed
+    (series,) = season_of(workspace).series
+    assert [one.questioned for one in series.samples] == [False, True]
+    (group,) = (one for one in charts.chart_groups(season_of(workspace)) if one.kind == "speed")
+    marks = {
+        row["day"]
+        for layer in group.charts[0].spec["layer"]
+        for row in layer["data"]["values"]
+        if row.get("label") == "?"
+    }
+    assert marks == {"2026-05-11"}
+    assert "?: rests on an entry to be checked." in group.caption
+
+
+def season_of(workspace: Workspace) -> GreenSeason:
+    with Store(workspace.store, read_only=True) as store:
+        return green_season(read_records(store), "ALD-1", workspace.season("2026"), workspace)
 
 
 def confirm(workspace: Workspace, line: int) -> None:

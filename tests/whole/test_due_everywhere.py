@@ -100,6 +100,40 @@ def test_the_season_summary(dressed: Workspace) -> None:
     assert (plain(line.quantity), plain(line.by)) == (REST, "season 2027")
 
 
+def test_what_comes_first_is_the_same_in_every_document(dressed: Workspace, county: Load) -> None:
+    """Page one of the report named the dressing as due next, the summary's the look at the green, its day past."""
+    feed = "date,green,operation,material,quantity\n2026-10-06,ALD-1,fertilising,spring granular 11-5-5 + 8 Fe,20 kg\n"
+    assert not county("feed.csv", feed).failed
+    season = season_of(dressed)
+    assert [one.day is None for one in season.due] == sorted(one.day is None for one in season.due)
+    dated = [one.day for one in season.due if one.day]
+    assert dated and dated == sorted(dated) and len(season.due) > len(dated)
+    first = season.due[0].what
+    report = viewmodel.view(season, version=VERSION)
+    assert report.due[0].what == first
+    assert report.headline[-1].startswith(f"Due next: {first},")
+    page = summary.view(club_season([season]), version=VERSION)
+    assert page.due[0].what == first
+    assert f"first: {first[:1].lower()}{first[1:]}, " in page.matters[-1]
+    assert round_up_page.view(round_up([season]), version=VERSION).due[0].what == first
+
+
+def test_the_head_says_up_to_when_what_is_due_counts(dressed: Workspace) -> None:
+    """ "Records up to 30 September 2026" stood over a table that takes off what was logged on 5 October."""
+    season, whole = (
+        season_of(dressed),
+        "Records up to 30 September 2026; what is due counts to 5 October 2026.",
+    )
+    for made in (
+        viewmodel.view(season, version=VERSION),
+        summary.view(club_season([season]), version=VERSION),
+        round_up_page.view(round_up([season]), version=VERSION),
+    ):
+        assert plain(made.counted) == whole
+    running = viewmodel.view(season_of(dressed, "2027"), version=VERSION)
+    assert plain(running.counted) == "Records up to 5 October 2026."
+
+
 def test_the_round_up_and_its_data(dressed: Workspace) -> None:
     whole = round_up([season_of(dressed)])
     page = round_up_page.view(whole, version=VERSION)

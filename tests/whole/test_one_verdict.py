@@ -178,7 +178,13 @@ def over_years(seasons: Sequence[GreenSeason], names: dict[str, str]) -> list[st
     count = sum(any(word in {*CLEAR, "no clear change"} for word in of.values()) for of in known.values())
     if not count:
         return []
-    greens = f"{count} green{'s' if count > 1 else ''}"
+    of_what = dict.fromkeys(
+        label.partition(",")[0].lower()
+        for of in known.values()
+        for (label, _), word in of.items()
+        if word in {*CLEAR, "no clear change"}
+    )
+    greens = f"{count} green{'s' if count > 1 else ''} tested ({listed(list(of_what))})"
     clear = {
         green: [
             f"{label.partition(',')[0].lower()}{f' {band}' if band else ''} {word}"
@@ -189,11 +195,11 @@ def over_years(seasons: Sequence[GreenSeason], names: dict[str, str]) -> list[st
     }
     shown = [f"{names[green]} ({listed(told)})" for green, told in clear.items() if told]
     if not shown:
-        return [f"No clear change over the years on {greens} tested."]
+        return [f"No clear change over the years on {greens}."]
     chance = f"{0.05 * count:.1f}" if 0.05 * count >= 0.1 else f"{0.05 * count:.2f}"
     more = [f"{len(shown) - 3} more green{'s' if len(shown) > 4 else ''}"] if len(shown) > 3 else []
     return [
-        f"A real change over the years on {len(shown)} of {greens} tested: {listed([*shown[:3], *more])}. If nothing "
+        f"A real change over the years on {len(shown)} of {greens}: {listed([*shown[:3], *more])}. If nothing "
         f"changed on any green, chance would still show one on {chance} of them at most."
     ]
 

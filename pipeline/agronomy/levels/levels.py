@@ -42,8 +42,12 @@ class Plane:
 
     @property
     def falls_towards_deg(self) -> float:
-        """Direction in which the plane falls, degrees clockwise from y."""
-        return math.degrees(math.atan2(-self.rise_x_mm_m, -self.rise_y_mm_m)) % 360.0
+        """Direction in which the plane falls, degrees clockwise from y, at least 0 and under 360.
+
+        A hair anticlockwise of y is 0: what rounding leaves over has no direction, and 360 is none.
+        """
+        turned = math.degrees(math.atan2(-self.rise_x_mm_m, -self.rise_y_mm_m)) % 360.0
+        return turned if turned < 360.0 else 0.0
 
     def at(self, x_m: Floats, y_m: Floats) -> Floats:
         """Heights of the plane at these places, mm."""

@@ -62,6 +62,7 @@ class DefaultTarget:
         verdure: what became of the green top of the samples it holds for; "" for both.
         lab: laboratory it holds for; "" for all.
         extractant: code of the extractant it holds for; "" for all.
+        reached: whether the upper end is missed as soon as it is reached.
     """
 
     low: float | None
@@ -78,6 +79,7 @@ class DefaultTarget:
     verdure: str = ""
     lab: str = ""
     extractant: str = ""
+    reached: bool = False
 
 
 @dataclass(frozen=True)
@@ -123,6 +125,7 @@ class Description:
         monthly: whether it comes twelve at a time and says little each: attached, and printed only with a target.
         accumulates: whether it grows through the season, so that it is told whole at the season's end alone.
         si_only: whether it stays in SI where a page is in US units.
+        of_the_crew: whether it is about those who work, not about the green: it heads no page about a green.
         label_us: its label in US units; "" where the label names no unit.
         reading: of what a laboratory measures, what a single reading is known to; None of anything else.
     """
@@ -141,6 +144,7 @@ class Description:
     monthly: bool = False
     accumulates: bool = False
     si_only: bool = False
+    of_the_crew: bool = False
     label_us: str = ""
     reading: Reading | None = None
 

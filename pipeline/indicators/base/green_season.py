@@ -77,6 +77,8 @@ class Indicator:
         basis: how a laboratory made it, which a target may ask for.
         questioned: those of them that stand under an open warning: the figure may rest on a slip; and the lines of
             rejected rows that may belong to it.
+        reached: whether the upper end of its target is missed as soon as it is reached.
+        so_far: whether it is a total within its target of a season that still runs.
         judged_as: what was said of it in SI, where it is shown in other units; "" where it is in SI itself.
         unsure: of a laboratory's reading without an interval of its own, how far another laboratory's may lie from it,
             in ``unit``: nearer to a limit than that it is close; None for any other figure.
@@ -102,6 +104,8 @@ class Indicator:
     verdict: Verdict | None = None
     basis: Basis = NO_BASIS
     questioned: tuple[Evidence, ...] = ()
+    reached: bool = False
+    so_far: bool = False
     judged_as: str = ""
     unsure: float | None = None
 
@@ -158,6 +162,7 @@ class Running:
         plan: planned total by date, straight between the points; empty where no plan can be drawn.
         target_source: where the target comes from.
         rejected: whether rejected rows of the season may belong to it.
+        questioned: whether it rests on an entry to be checked, or a rejected row may belong to it.
     """
 
     name: str
@@ -168,6 +173,7 @@ class Running:
     target_high: float | None = None
     target_source: str = ""
     rejected: bool = False
+    questioned: bool = False
 
 
 @dataclass(frozen=True)
@@ -183,6 +189,8 @@ class Sample:
         readings: every single result, for the shown points.
         method: comparability key in words; two samples are comparable only where it is the same.
         comparable: False where the method differs from that of the latest sample.
+        evidence: the lines of its results.
+        questioned: whether one of them stands under an open warning.
     """
 
     date: date
@@ -193,6 +201,8 @@ class Sample:
     readings: tuple[float, ...] = ()
     method: str = ""
     comparable: bool = True
+    evidence: tuple[Evidence, ...] = ()
+    questioned: bool = False
 
 
 @dataclass(frozen=True)
@@ -242,6 +252,11 @@ class Due:
     applied: float | None = None
     overdue: bool = False
     basis: DueBasis = ""
+
+    @property
+    def turn(self) -> tuple[bool, date]:
+        """Its place among what is due: by day, then what names a season; the same in every document."""
+        return self.day is None, self.day or date.max
 
 
 @dataclass(frozen=True)
@@ -315,6 +330,7 @@ class GreenSeason:
     """Everything a condition report needs about one green in one season (grain: green and season).
 
     ``log_begins``: the first job on record, where it lies late in this season; totals are of what is logged since.
+    ``known_to``: the last day on record, which what is due counts to; after ``as_of`` where the season is over.
     """
 
     green: str
@@ -342,3 +358,4 @@ class GreenSeason:
     latest: Latest = Latest()
     log_begins: date | None = None
     questions: tuple[Question, ...] = ()
+    known_to: date | None = None

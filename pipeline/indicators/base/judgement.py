@@ -10,6 +10,9 @@ from pipeline.indicators.base.green_season import Change, Indicator, Standing
 Judgement = Literal["on target", "close", "off", "too early to say", "too few to say", "no target"]
 JUDGEMENTS: tuple[Judgement, ...] = get_args(Judgement)
 
+SoFar = Literal["on target so far"]
+"""What is said for "on target" of a total of a season that still runs."""
+
 Doubt = Literal["none", "some", "much"]
 """Whether an interval leaves it open on which side of a limit the true figure lies: not, narrowly, or by far."""
 
@@ -44,21 +47,28 @@ def judgement(one: Indicator) -> Judgement:
     return next((word for word in JUDGEMENTS if word == one.judged_as), found)
 
 
-def said(one: Indicator) -> Judgement | Change:
-    """What stands beside a figure: its judgement; of a change over time without a target, the verdict on it."""
-    return one.verdict.word if one.verdict and not judged(one) else judgement(one)
+def said(one: Indicator) -> Judgement | Change | SoFar:
+    """What stands beside a figure: its judgement; of a change over time without a target, the verdict on it.
+
+    A total that is on target while its season runs may leave it yet: it is so far.
+    """
+    if one.verdict and not judged(one):
+        return one.verdict.word
+    word = judgement(one)
+    return "on target so far" if word == "on target" and one.so_far else word
 
 
-def stand(value: float, low: float | None, high: float | None) -> Standing:
+def stand(value: float, low: float | None, high: float | None, *, reached: bool = False) -> Standing:
     """A value against a band: within, below or above; no target where neither end is given.
 
-    A limit is met by what is equal to it but for the rounding of sums.
+    A limit is met by what is equal to it but for the rounding of sums; an upper one that is missed as soon as it is
+    ``reached`` is not.
     """
     if low is None and high is None:
         return "no target"
     if low is not None and value < low and not math.isclose(value, low, rel_tol=ROUNDING):
         return "below"
-    if high is not None and value > high and not math.isclose(value, high, rel_tol=ROUNDING):
+    if high is not None and (reached if math.isclose(value, high, rel_tol=ROUNDING) else value > high):
         return "above"
     return "within"
 
@@ -160,7 +170,7 @@ def _shows(one: Indicator, places: int) -> bool:
     if not judged(one):
         return True
     low, high = (None if end is None else _as_printed(end, places) for end in (one.target_low, one.target_high))
-    return stand(round(one.value or 0.0, places), low, high) == one.standing
+    return stand(round(one.value or 0.0, places), low, high, reached=one.reached) == one.standing
 
 
 def _as_printed(limit: float, places: int) -> float:

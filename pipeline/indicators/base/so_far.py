@@ -29,7 +29,8 @@ def so_far(one: Indicator, records: GreenRecords, what: Description) -> Indicato
         return one
     until = long_date(season.end)
     if one.standing == "within":
-        return replace(one, note=AmountText(one.note, " " if one.note else "", f"So far: the season runs to {until}."))
+        note = AmountText(one.note, " " if one.note else "", f"So far: the season runs to {until}.")
+        return replace(one, note=note, so_far=True)
     assert one.value is not None
     assert one.target_low is not None
     share = (records.as_of - season.start).days / (season.end - season.start).days

@@ -14,18 +14,23 @@ from pipeline.indicators.base.judgement import by_reading, stand
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.workspace.targets import STANDARD, shipped_targets
 from pipeline.workspace.targets.fit import NO_BASIS, Basis, facets, names_method, unfit
-from schemas.codes import fold
+from schemas.codes import fold, spellings
 
 
 @dataclass(frozen=True)
 class Target:
-    """A goal: lower and upper end, and who says so; whether a user set it for every laboratory method."""
+    """A goal: lower and upper end, and who says so.
+
+    ``any_method`` where a user set it for every laboratory method, ``reached`` where its upper end is missed as soon as
+    it is reached.
+    """
 
     low: float | None
     high: float | None
     unit: str
     source: str
     any_method: bool = False
+    reached: bool = False
 
 
 def target_for(records: GreenRecords, what: Description, band: str = "", basis: Basis = NO_BASIS) -> Target | None:
@@ -113,7 +118,8 @@ def _best(covering: list[dict[str, object]], records: GreenRecords, basis: Basis
     row = min(fitting, key=lambda one: (not one["season"], not one["band"], -facets(one)))
     low, high = _number(row["low"]), _number(row["high"])
     own = "file" in row  # a shipped one comes from no file of the user's
-    return Target(low, high, str(row["unit"]), str(row["source"]), own and not names_method(row))
+    any_method, reached = own and not names_method(row), bool(row.get("reached"))
+    return Target(low, high, str(row["unit"]), str(row["source"]), any_method, reached)
 
 
 def _covers(target_band: str, band: str) -> bool:
@@ -129,10 +135,15 @@ def _number(cell: object) -> float | None:
 def series(
     records: GreenRecords, what: Description, samples: Sequence[Sample], band: str = "", basis: Basis = NO_BASIS
 ) -> Series:
-    """Samples of an indicator over time with the target in force, for the charts; ``basis`` is of the latest."""
+    """Samples of an indicator over time with the target in force, for the charts; ``basis`` is of the latest.
+
+    Those with a result under an open warning are marked.
+    """
     target = target_for(records, what, band, basis)
     ends = (target.low, target.high, target.source) if target else (None, None, "")
-    return Series(what.label, band, what.unit, tuple(samples), *ends)
+    asked = set(records.open_warnings.select("load_id", "line").iter_rows())
+    marked = (replace(s, questioned=any((at.load_id, at.line) in asked for at in s.evidence)) for s in samples)
+    return Series(what.label, band, what.unit, tuple(marked), *ends)
 
 
 def against_target(indicator: Indicator, records: GreenRecords, what: Description) -> Indicator:
@@ -150,15 +161,20 @@ def against_target(indicator: Indicator, records: GreenRecords, what: Descriptio
     if target is None:
         judged = indicator.target_low is not None or indicator.target_high is not None
         return indicator if judged or indicator.value is None or not why else _noted(indicator, why)
-    if fold(target.unit) not in _unit_names(indicator):
+    if _unit_name(target.unit) not in _unit_names(indicator):
         return _noted(indicator, f"The target is in {target.unit}, the figure in {indicator.unit}: not compared.")
     if target.any_method and indicator.basis.several:
         indicator = _noted(indicator, "The target names no laboratory method and is taken to hold for every one.")
     stands: Standing = indicator.standing
     if indicator.value is not None and stands == "no target":
-        stands = stand(indicator.value, target.low, target.high)
+        stands = stand(indicator.value, target.low, target.high, reached=target.reached)
     done = replace(
-        indicator, target_low=target.low, target_high=target.high, target_source=target.source, standing=stands
+        indicator,
+        target_low=target.low,
+        target_high=target.high,
+        target_source=target.source,
+        standing=stands,
+        reached=target.reached,
     )
     return _noted(done, reading_words(what)) if what.reading and by_reading(done) else done
 
@@ -176,5 +192,10 @@ def _noted(indicator: Indicator, said: str) -> Indicator:
 
 
 def _unit_names(indicator: Indicator) -> set[str]:
-    """How the indicator's unit may be written in a target, folded; a bare number is a count, or pH."""
-    return {fold(indicator.unit)} if indicator.unit else {"", "count", "ph"}
+    """How the indicator's unit may be written in a target; a bare number is a count, or pH."""
+    return {_unit_name(indicator.unit)} if indicator.unit else {"", "count", "ph"}
+
+
+def _unit_name(unit: str) -> str:
+    """A unit for comparing, folded; one that results of the soil come in by its name: meq/100g is meq/100 g."""
+    return fold(spellings("soil_unit").get(fold(unit), unit))

@@ -18,7 +18,7 @@ from pipeline.agronomy.green_speed import (
 from pipeline.common.words import counted, listed
 from pipeline.indicators.base.description import MUMFORD, MUMFORD_CITED, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator, Sample, Series
-from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.records import GreenRecords, evidence
 from pipeline.indicators.base.standing import series
 from pipeline.statistics.interval import mean_interval
 
@@ -165,7 +165,8 @@ def day_samples(rows: pl.DataFrame) -> list[Sample]:
         values = part["speed_s"].to_list()
         mean = mean_interval(values)
         assert isinstance(day, date)
-        found.append(Sample(day, mean.mean, mean.low, mean.high, len(values), tuple(values), METHOD))
+        places = evidence(part, "green_speed")
+        found.append(Sample(day, mean.mean, mean.low, mean.high, len(values), tuple(values), METHOD, evidence=places))
     return found
 
 

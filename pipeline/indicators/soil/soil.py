@@ -14,7 +14,7 @@ from pipeline.agronomy.soil.soil import UkNutrient, mg_kg_from_lb_acre, mg_kg_fr
 from pipeline.common.words import counted, listed, long_date
 from pipeline.indicators.base.description import NO_PUBLISHED, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import DataNote, Indicator, Sample, Series, Severity, Standing, Verdict
-from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.records import GreenRecords, evidence
 from pipeline.indicators.base.standing import series
 from pipeline.indicators.soil.methods import (
     apart,
@@ -88,11 +88,18 @@ def _results() -> Iterator[Description]:
         wanted = str(code.facts["unit"])
         for unit in (wanted, "mg/l") if wanted == "mg/kg" else (wanted,):
             yield Description(
-                result_name(analyte, unit), code.label, unit, "soil", "Latest sampling.", "Mean of that day's results.",
+                result_name(analyte, unit), code.label, _printed(unit), "soil", "Latest sampling.",
+                "Mean of that day's results.",
                 band="extractant" if wanted == "mg/kg" else "", decimals=int(code.facts["decimals"]),
                 formulas=_formulas(analyte, unit), targets=_PH if analyte == "ph" else (),
                 reading=reading_of(analyte),
             )  # fmt: skip
+
+
+def _printed(unit: str) -> str:
+    """A unit as it is printed, its code where that says the same."""
+    codes = code_list("soil_unit")
+    return codes[unit].label if unit in codes and unit != "pH" else unit
 
 
 def result_name(analyte: str, unit: str) -> str:
@@ -187,7 +194,8 @@ def day_samples(rows: pl.DataFrame) -> list[Sample]:
         if low is None and (half := _core_half_width(part)) is not None:
             low, high = max(0.0, mean.mean - half), mean.mean + half
         assert isinstance(day, date)
-        found.append(Sample(day, mean.mean, low, high, len(values), tuple(values), str(key), key == latest))
+        places = evidence(part, "soil_test")
+        found.append(Sample(day, mean.mean, low, high, len(values), tuple(values), str(key), key == latest, places))
     return found
 
 

@@ -128,10 +128,11 @@ def _flat(make: _Maker) -> Iterator[Indicator]:
         yield from _judged(make)
     plane, axes = study.plane, study.axes
     way = "taken from the register's length and width" if axes.told else "taken as nearest to the survey's y"
+    towards = round(plane.falls_towards_deg) % 360  # 359.6 is 0 as well
     yield make.of(
         told.TILT, abs(plane.rise_x_mm_m) * axes.width_m + abs(plane.rise_y_mm_m) * axes.length_m,
         "Highest less lowest corner of the best-fit plane (least squares).",
-        note=f"{plane.slope_mm_m:.2f} mm/m towards {plane.falls_towards_deg:.0f}°, clockwise from the direction of "
+        note=f"{plane.slope_mm_m:.2f} mm/m towards {towards}°, clockwise from the direction of "
         f"play, which is {way}.",
     )  # fmt: skip
     left = study.z_mm - plane.at(study.across_m, study.along_m)

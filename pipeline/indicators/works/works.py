@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import polars as pl
@@ -38,8 +39,8 @@ VIBRATION = Description(
     targets=(DefaultTarget(
         None, EXPOSURE_ACTION_M_S2, "exposure action value, Directive 2002/44/EC, article 3 (UK: Control of Vibration "
         "at Work Regulations 2005)", note="from it on an employer has to act; nobody may be exposed above the limit "
-        "value of 5 m/s², and the note says which; elsewhere other law holds",
-    ),),
+        "value of 5 m/s², and the note says which; elsewhere other law holds", reached=True,
+    ),), of_the_crew=True,
 )  # fmt: skip
 HOURS_OF = Description(
     "hours_of_h", "Hours", "h", "works", "Hours by operation.", "Sum of what jobs give.", band="operation",
@@ -107,7 +108,7 @@ def _against(a8_m_s2: float) -> str:
     action, limit = (f"{value:g} m/s²" for value in (EXPOSURE_ACTION_M_S2, EXPOSURE_LIMIT_M_S2))
     if a8_m_s2 > EXPOSURE_LIMIT_M_S2:
         return f"Above the exposure limit value ({limit})"
-    if a8_m_s2 >= EXPOSURE_ACTION_M_S2:
+    if a8_m_s2 >= EXPOSURE_ACTION_M_S2 or math.isclose(a8_m_s2, EXPOSURE_ACTION_M_S2):
         return f"At or above the action value, below the limit value ({limit})"
     return f"Below the action value ({action})"
 

@@ -26,6 +26,8 @@ def _sample(sample: Sample, unit: str) -> str:
     if sample.low is not None and sample.high is not None:
         words += f" (interval {text.span(sample.low, sample.high, unit, 1)})"
     words += f" from {text.count(sample.n, 'result')}"
+    if sample.questioned:
+        words += ", rests on an entry to be checked"
     return words if sample.comparable else f"{words}, measured another way and not comparable"
 
 
@@ -37,6 +39,8 @@ def running(found: Running) -> str:
         f"{name}: {text.count(len(found.points), 'application')}, "
         f"in all {text.quantity(last.total, unit, text.places_of_three(last.total))} by {text.day(last.date)}"
     ]
+    if found.questioned:
+        parts.append("It rests on an entry to be checked")
     if found.plan:
         end = found.plan[-1]
         total = text.quantity(end.total, unit, text.places_of_three(end.total))

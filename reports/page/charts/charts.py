@@ -16,6 +16,7 @@ from reports.page import text
 from reports.page.charts import alttext, palette, vega
 from reports.page.charts.vega import Spec
 from reports.page.document import Image
+from reports.page.figures import QUESTIONED, asked
 from reports.page.works import first_days
 
 FULL, HALF = 660, 322
@@ -85,6 +86,11 @@ def has_odd(found: Iterable[Series]) -> bool:
     return any(not s.comparable for series in found for s in series.samples)
 
 
+def asked_words(questioned: Iterable[bool]) -> str:
+    """What the mark of an entry to be checked means, where something drawn has it."""
+    return f" {QUESTIONED}: rests on an entry to be checked." if any(questioned) else ""
+
+
 def _titled(name: str, unit: str) -> str:
     """A chart's title with the unit of its scale."""
     shown, measure = text.clean(name, 60), text.clean(unit, 24)
@@ -105,6 +111,7 @@ def _years(key: str, found: list[Series], height: float) -> ChartGroup:
         + (" Shaded: target." if has_target(shown) else "")
         + (" Hollow square: another method, not comparable." if has_odd(shown) else "")
         + (" All panels share one scale." if len(shown) > 1 else "")
+        + asked_words(s.questioned for series in shown for s in series.samples)
         + (f" {len(found) - MOST_DEPTHS} further depths are in readings.csv." if len(found) > MOST_DEPTHS else "")
     )
     made = tuple(Chart(f"{key}-{i}", css, *parts) for i, parts in enumerate(charts))
@@ -127,10 +134,11 @@ def years(shown: Iterable[Series], every: Callable[[int], int]) -> Spec:
 
 
 def series_layers(series: Series, rows: list[Spec], x: Spec, domain: tuple[float, float]) -> list[Spec]:
-    """A series over the years, its latest mean that can be compared named above it."""
+    """A series over the years, its latest mean that can be compared named above it, other doubtful ones marked."""
     latest = [row for row in rows if row["same"]][-1:]
+    others = [row for row in rows if row not in latest]
     named = vega.labels(latest, x, vega.amount("head", domain), dy=-8, align="center", fontWeight=600)
-    return [*vega.sample_layers(series, rows, x, domain), *named]
+    return [*vega.sample_layers(series, rows, x, domain), *named, *vega.question_marks(others, x, domain)]
 
 
 def _years_chart(series: Series, x: Spec, domain: tuple[float, float], size: tuple[int, int]) -> tuple[str, str, Spec]:
@@ -160,6 +168,7 @@ def _put_on(season: GreenSeason, drawn: list[Running], height: float) -> ChartGr
             else ""
         )
         + (" Shaded: target for the season." if has_target(drawn) else "")
+        + asked_words(running.questioned for running in drawn)
     )
     return ChartGroup("running", "Put on so far", caption, charts)
 
@@ -185,7 +194,8 @@ def running_layers(
     points = [{"day": p.date.isoformat(), "total": p.total} for p in running.points]
     start = {"day": min(season.season_start, running.points[0].date).isoformat(), "total": 0.0}
     until = min(max(season.as_of, last.date), season.season_end).isoformat()
-    end = {"day": until, "total": last.total, "label": text.number(last.total, text.places_of_three(last.total))}
+    shown = text.number(last.total, text.places_of_three(last.total))
+    end = {"day": until, "total": last.total, "label": asked(shown, questioned=running.questioned)}
     plan = [{"day": p.date.isoformat(), "total": p.total} for p in running.plan]
     line = {"type": "line", "interpolate": "step-after", "color": palette.ACCENT, "strokeWidth": 1.8}
     dashed = {"type": "line", "color": palette.PLAN, "strokeWidth": 1.4, "strokeDash": [5, 3]}
@@ -205,7 +215,8 @@ def _speeds(season: GreenSeason, key: str, found: list[Series], height: float) -
     charts = []
     for i, series in enumerate(found[:2]):
         domain = vega.scale_for(numbers([series]), from_zero=False)
-        layers = vega.sample_layers(series, vega.sample_rows(series, 1), months(season, every), domain)
+        rows, x = vega.sample_rows(series, 1), months(season, every)
+        layers = [*vega.sample_layers(series, rows, x, domain), *vega.question_marks(rows, x, domain)]
         spec = vega.layered(width, round(SPEED_HEIGHT * height), layers)
         title = _titled(series.band or series.name, series.unit)
         charts.append(Chart(f"{key}-{i}", css, title, alttext.series(series), spec))
@@ -214,6 +225,7 @@ def _speeds(season: GreenSeason, key: str, found: list[Series], height: float) -
         + (" Shaded: target." if has_target(found) else "")
         + (" More seconds is a faster green." if all(series.unit == "s" for series in found) else "")
         + (" Hollow square: measured another way, not comparable." if has_odd(found) else "")
+        + asked_words(s.questioned for series in found[:2] for s in series.samples)
         + (f" {len(found) - 2} further series are in readings.csv." if len(found) > 2 else "")
     )
     heading = f"{text.clean(found[0].name, 60)} through the season"

@@ -9,6 +9,7 @@ from typing import Any
 from pipeline.indicators.base.green_season import Series
 from reports.page import fonts, text
 from reports.page.charts import palette
+from reports.page.figures import QUESTIONED, asked
 
 VEGA_LITE = "6.4"
 Spec = dict[str, Any]
@@ -111,15 +112,22 @@ def labels(rows: list[Spec], x: Spec, y: Spec, **style: Any) -> list[Spec]:
 
 
 def sample_rows(series: Series, decimals: int) -> list[Spec]:
-    """A row for each sample: day, mean, interval or nothing, its upper and lower end, whether comparable, label."""
+    """A row for each sample: day, mean, interval or nothing, its ends, whether comparable, label, whether doubtful."""
     rows = []
     for s in series.samples:
         both = s.low is not None and s.high is not None
         row = {"day": s.date.isoformat(), "value": s.value, "same": s.comparable}
         interval = {"low": s.low, "high": s.high} if both else {"low": None, "high": None}
         ends = {"head": s.high, "foot": s.low} if both else {"head": s.value, "foot": s.value}
-        rows.append(row | interval | ends | {"label": text.number(s.value, decimals)})
+        label = asked(text.number(s.value, decimals), questioned=s.questioned)
+        rows.append(row | interval | ends | {"label": label, "asked": s.questioned})
     return rows
+
+
+def question_marks(rows: list[Spec], x: Spec, domain: tuple[float, float]) -> list[Spec]:
+    """The mark of an entry to be checked left of the samples that rest on one."""
+    marked = [{**row, "label": QUESTIONED} for row in rows if row["asked"]]
+    return labels(marked, x, amount("value", domain), dx=-7, align="right", fontWeight=600)
 
 
 def sample_layers(series: Series, rows: list[Spec], x: Spec, domain: tuple[float, float]) -> list[Spec]:
