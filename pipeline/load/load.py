@@ -196,8 +196,8 @@ class _Loading:
         keep = counts.effect or not known or not told_before(store, self.detected, faults)
         if keep:
             record_load(con, load_id, self.detected, counts)
+            record_faults(store, load_id, faults, self.kind, self.standard.records)
             write_records(con, self.kind, load_id)
-            record_faults(con, load_id, faults, self.kind, self.standard.records)
         drop_temporary(con)
         return FileResult(
             self.detected.sheet.file,
