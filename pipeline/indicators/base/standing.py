@@ -103,6 +103,14 @@ def own_target(records: GreenRecords, indicator: str, band: str = "", basis: Bas
     return None
 
 
+def quarrel(records: GreenRecords, indicator: str) -> str:
+    """That targets of a user's hold here alike and ask for different things, so that none is in force; "" else."""
+    for rows in _by_scope(records, indicator):
+        if found := _holding(_covering(rows, records.season.name, ""), records, NO_BASIS):
+            return _tied(found) if at_odds(found) else ""
+    return ""
+
+
 def target_ahead(
     records: GreenRecords, indicator: str, band: str = "", basis: Basis = NO_BASIS
 ) -> tuple[Target, str] | None:
