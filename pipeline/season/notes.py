@@ -106,9 +106,7 @@ def _area(records: GreenRecords) -> Iterator[DataNote]:
     if full.height:
         done = listed([code_list("operation")[name].label.lower() for name in full["operation"].unique().sort()])
         where = f"{counted(full['date'].n_unique(), 'day')}: {done}"
-        yield DataNote(
-            "note", f"Parts logged for one day come to more than the green ({where}): what is over lies on the rest."
-        )
+        yield DataNote("note", shares.OVER_FULL.replace("the green", f"the green ({where})"))
     dressings = records.in_season(dressing.dressings(records))
     if said := dressing.dried_in_words(dressings):
         yield DataNote("note", AmountText("Top dressing: ", said))
