@@ -10,7 +10,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.load.detect import DetectedFile
-from pipeline.load.match_faults import GOES_BACK, ONE_CALL, OTHER_FILE, REPLACES
+from pipeline.load.match_faults import GOES_BACK, ONE_CALL, OTHER_FILE, REPLACES, SAID_TWICE
 from pipeline.load.rejects import REJECTS_KEPT, REJECTS_STALE
 from pipeline.load.result import Counts, FileResult
 from pipeline.profiles.corrections import CONFIRMED
@@ -44,8 +44,13 @@ def loads_of(store: Store, sha256: str, kind: str) -> dict[int, str]:
 def told_before(store: Store, detected: DetectedFile, faults: pl.DataFrame) -> bool:
     """Whether these very bytes were loaded before, and the same was said then of their rows.
 
-    Rejected rows count, what is asked about a value, and what somebody has confirmed; not what hangs on other loads.
+    Rejected rows count, what is asked about a value, and what somebody has confirmed; not what hangs on other loads,
+    but for rows that a file of another name says alike: the same bytes may be another crew's.
     """
+    twice = faults.filter(pl.col("code") == SAID_TWICE.code)["message"]
+    held = store.rows("SELECT message FROM meta.fault WHERE code = ?", [SAID_TWICE.code]) if len(twice) else []
+    if not set(twice) <= {message for (message,) in held}:
+        return False
     latest = "SELECT max(load_id) FROM meta.load WHERE sha256 = $sha"
     met = store.frame(
         f'SELECT line, column_name AS "column", code, severity FROM meta.fault WHERE load_id = ({latest})',  # noqa: S608 (no word of a user's in it)
@@ -162,7 +167,7 @@ def record_faults(store: Store, load_id: int, faults: pl.DataFrame, kind: Kind, 
     seen = _seen_again(store, kind, faults)
     if seen.height:
         store.con.register("seen_frame", seen.to_arrow())
-        store.con.execute(_SETTLE, {"load": load_id, "other_file": OTHER_FILE.code})
+        store.con.execute(_SETTLE, {"load": load_id, "of_two": [OTHER_FILE.code, SAID_TWICE.code]})
         store.con.unregister("seen_frame")
     if not faults.height:
         return
@@ -183,11 +188,11 @@ def record_faults(store: Store, load_id: int, faults: pl.DataFrame, kind: Kind, 
 
 _SETTLE = """
     UPDATE meta.fault SET settled_by = $load FROM seen_frame AS s
-    WHERE fault.severity = 'warning' AND fault.settled_by IS NULL AND fault.code <> $other_file
+    WHERE fault.severity = 'warning' AND fault.settled_by IS NULL AND NOT list_contains($of_two, fault.code)
         AND coalesce(fault.of_load, fault.load_id) = s.of_load AND coalesce(fault.of_line, fault.line) = s.of_line
         AND CASE WHEN fault.of_value THEN fault.record END IS NOT DISTINCT FROM s.value_of
 """
-"""That two files said different things is told once, and a file read again does not settle which is right."""
+"""What two files say of one record is not settled by reading one of them again: that decides nothing between them."""
 
 
 def _seen_again(store: Store, kind: Kind, faults: pl.DataFrame) -> pl.DataFrame:
