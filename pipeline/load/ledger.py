@@ -191,6 +191,7 @@ _SETTLE = """
     WHERE fault.severity = 'warning' AND fault.settled_by IS NULL AND NOT list_contains($of_two, fault.code)
         AND coalesce(fault.of_load, fault.load_id) = s.of_load AND coalesce(fault.of_line, fault.line) = s.of_line
         AND CASE WHEN fault.of_value THEN fault.record END IS NOT DISTINCT FROM s.value_of
+        AND s.whole
 """
 """What two files say of one record is not settled by reading one of them again: that decides nothing between them."""
 
@@ -199,23 +200,28 @@ def _seen_again(store: Store, kind: Kind, faults: pl.DataFrame) -> pl.DataFrame:
     """Records under a warning, former or new, that the store held already.
 
     ``line`` is where they stand now, ``of_load`` and ``of_line`` are what they came by. Grain: line, for what is said
-    of it as a whole, ``value_of`` null; and value of a line, ``value_of`` its key.
+    of it as a whole, ``value_of`` null; and value of a line, ``value_of`` its key. ``whole`` is false of a line that
+    came with further records which were not seen again: what was said of it may be about those.
     """
     if not store.rows("SELECT 1 FROM duckdb_columns() WHERE table_name = 'incoming' AND column_name = 'old'"):
         return pl.DataFrame(schema=_SEEN)  # the store held none of the kind
     keys = ", ".join(f'k."{name}"' for name in kind.key)
     rows = store.frame(
-        f"SELECT i.line, k.load_id AS of_load, k.line AS of_line, {keys} FROM incoming AS i "  # noqa: S608 (names from KINDS)
-        f"JOIN history.{kind.name} AS k ON k.rowid = i.old WHERE i.status = 'unchanged' AND ("
-        "list_contains($lines, i.line) OR EXISTS (SELECT 1 FROM meta.fault AS f WHERE f.severity = 'warning' "
-        "AND coalesce(f.of_load, f.load_id) = k.load_id AND coalesce(f.of_line, f.line) = k.line))",
+        f"SELECT i.line, k.load_id AS of_load, k.line AS of_line, {keys} FROM history.{kind.name} AS k "  # noqa: S608 (names from KINDS)
+        "LEFT JOIN (SELECT n.line, n.old FROM incoming AS n WHERE n.status = 'unchanged') AS i ON i.old = k.rowid "
+        "WHERE k.ended_by IS NULL AND (list_contains($lines, i.line) OR EXISTS (SELECT 1 FROM meta.fault AS f "
+        "WHERE f.severity = 'warning' AND coalesce(f.of_load, f.load_id) = k.load_id "
+        "AND coalesce(f.of_line, f.line) = k.line))",
         lines=faults["line"].drop_nulls().unique().to_list(),
     )
-    values = rows.select("line", key_text(kind).alias("value_of"), "of_load", "of_line").unique(
-        ["line", "value_of"], keep="first", maintain_order=True
-    )
+    place = ["of_load", "of_line"]
+    seen = rows.with_columns(pl.col("line").is_not_null().all().over(place).alias("whole")).drop_nulls("line")
+    values = seen.select("line", key_text(kind).alias("value_of"), *place, "whole")
+    values = values.unique(["line", "value_of"], keep="first", maintain_order=True)
     lines = values.unique("line", keep="first", maintain_order=True)
-    return pl.concat([lines.with_columns(pl.lit(None, dtype=pl.String).alias("value_of")), values])
+    return pl.concat(
+        [lines.with_columns(pl.lit(None, dtype=pl.String).alias("value_of")), values.with_columns(whole=True)]
+    )
 
 
-_SEEN = {"line": pl.Int64, "value_of": pl.String, "of_load": pl.Int64, "of_line": pl.Int64}
+_SEEN = {"line": pl.Int64, "value_of": pl.String, "of_load": pl.Int64, "of_line": pl.Int64, "whole": pl.Boolean}

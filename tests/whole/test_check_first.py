@@ -162,6 +162,52 @@ def test_what_two_files_say_is_not_settled_by_reading_one_again(workspace: Works
     assert {one.place.line for one in done.questions} == {2, 3}
 
 
+WIDE = """
+name = "wide"
+kind = "green_speed"
+[match]
+headers = ["Day", "Green", "R1", "R2"]
+[constants]
+device = "timed_bowl"
+unit = "s"
+distance_m = "27"
+[fields]
+date = "Day"
+green = "Green"
+[[long]]
+from = "R1"
+into = "value"
+set = { rink = "1" }
+[[long]]
+from = "R2"
+into = "value"
+set = { rink = "2" }
+"""
+
+
+def test_of_a_line_with_several_records_all_are_seen_again_before_it_is_settled(
+    workspace: Workspace, county: Load
+) -> None:
+    """A re-issue that leaves one rink out has not seen its reading again, whatever it says of the other."""
+    (workspace.profiles / "wide.toml").write_text(WIDE)
+    head, row = "Day,Green,R1,R2\n", "2026-06-10,ALD-1,{},{}\n"
+    county("speeds.csv", head + row.format(40, 41))
+    before = standing(workspace)
+    assert before.count(" s over 27 m is outside 5 to 25 s.") == 2
+    target = "indicator,scope,scope_name,low,high,unit,source\nspeed_s,club,ALD,5,50,s,house\n"
+    county("targets.csv", target)
+    assert county("speeds.csv", head + "2026-06-01,ALD-1,12,12\n" + row.format("", 41)).faults.is_empty()
+    assert standing(workspace) == before
+    assert county("speeds.csv", head + "2026-06-01,ALD-1,12,12\n" + row.format(40, 41)).faults.is_empty()
+    assert standing(workspace) == ""
+
+
+def standing(workspace: Workspace) -> str:
+    """Messages of the warnings that stand."""
+    with Store(workspace.store, read_only=True) as store:
+        return " ".join(read_records(store).warnings["message"].sort())
+
+
 def confirm(workspace: Workspace, line: int, column: str = "packs") -> None:
     """Write a correction that leaves the twenty packs of a line as they are."""
     (workspace.corrections / "confirmed.toml").write_text(
