@@ -280,11 +280,16 @@ def test_a_shipped_target_in_place_of_the_clubs_own_says_so(figures: Figures) ->
     done = figures(green=UNSAID, target=TARGET + OF_SAND, job=DRESSED)
     one = of(done, "dressing_kg_m2")
     assert (one.target_low, one.target_high) == (2.0, 6.0)
-    assert one.target_source.endswith("; one of your own is passed over")
+    assert one.target_source.endswith(", in place of the one set for this club")
     assert (
         "The target set for this club (house) is passed over: it is for greens of the construction “Sand-based”; the "
         "register does not record this one's: fill in construction_type." in one.note
     )
+
+
+def test_a_target_that_was_taken_back_is_not_passed_over(figures: Figures) -> None:
+    one = of(figures(green=UNSAID, target=TARGET + OF_SAND.replace(",7,9,", ",,,"), job=DRESSED), "dressing_kg_m2")
+    assert (one.target_low, "passed over" in one.note) == (2.0, False)
 
 
 @pytest.mark.parametrize("built", ["sand", "soil_push_up"])
@@ -298,7 +303,7 @@ def test_nothing_is_passed_over_where_the_construction_is_recorded(figures: Figu
 def test_a_more_particular_target_of_the_same_club_is_passed_over_too(figures: Figures) -> None:
     every = "dressing_kg_m2,club,ALD,,,3,5,kg/m²,committee,,,,,,\n"
     one = of(figures(green=UNSAID, target=TARGET + every + OF_SAND, job=DRESSED), "dressing_kg_m2")
-    assert (one.target_low, one.target_source) == (3.0, "committee; one of your own is passed over")
+    assert (one.target_low, one.target_source) == (3.0, "committee, in place of the one set for this club")
     assert "The target set for this club (house) is passed over" in one.note
 
 

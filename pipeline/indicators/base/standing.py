@@ -18,6 +18,7 @@ from pipeline.workspace.targets.fit import (
     NO_BASIS,
     Basis,
     at_odds,
+    ended,
     may_hold,
     most_particular,
     names_method,
@@ -74,7 +75,7 @@ def target_or_reason(
             return None, _tied(found)
         if found:
             before = [*others, *(row for row in covering if rank(row) < rank(found[0]))]
-            return _target(found[0], _passed_over(before, records, basis)), ""
+            return _over(_target(found[0]), before, records, basis), ""
         others += covering
     if others:
         which = "the one set" if len(others) == 1 else f"of {len(others)} set none holds here; the first"
@@ -148,10 +149,9 @@ def _holding(covering: Sequence[Row], records: GreenRecords, basis: Basis) -> Se
     return most_particular(fitting) if fitting else []
 
 
-def _target(row: Row, passed_over: str = "") -> Target:
-    source = f"{row['source']}; one of your own is passed over" if passed_over else str(row["source"])
+def _target(row: Row) -> Target:
     low, high = _number(row["low"]), _number(row["high"])
-    return Target(low, high, str(row["unit"]), source, _own([row]) and not names_method(row), passed_over)
+    return Target(low, high, str(row["unit"]), str(row["source"]), _own([row]) and not names_method(row))
 
 
 def _own(rows: Sequence[Row]) -> bool:
@@ -166,14 +166,18 @@ def _tied(rows: Sequence[Row]) -> str:
     return f"No target: {places} hold here alike and ask for different things: narrow or end all but one."
 
 
-def _passed_over(before: Sequence[Row], records: GreenRecords, basis: Basis) -> str:
-    """Which target of a user's would come first, were what it asks for recorded; "" where none would."""
+def _over(target: Target, before: Sequence[Row], records: GreenRecords, basis: Basis) -> Target:
+    """The target; with the first of a user's that would come before it, were what that one asks for recorded."""
     for row in before:
-        why = unfit(row, records.green, basis)
-        if _own([row]) and why and may_hold(row, records.green, basis):
+        if _own([row]) and not ended(row) and may_hold(row, records.green, basis):
             scope = "every green" if row["scope"] == "standard" else f"this {row['scope']}"
-            return f"The target set for {scope} ({row['source']}) is passed over: it is {why}."
-    return ""
+            why = f"The target set for {scope} ({row['source']}) is passed over: it is "
+            return replace(
+                target,
+                source=f"{target.source}, in place of the one set for {scope}",
+                passed_over=f"{why}{unfit(row, records.green, basis)}.",
+            )
+    return target
 
 
 def _covers(target_band: str, band: str) -> bool:

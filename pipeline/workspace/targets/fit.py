@@ -61,7 +61,7 @@ def most_particular(targets: Sequence[Mapping[str, Any]]) -> list[Mapping[str, A
     Usually one. Several say two things at once of one green, say one target of its construction and one of its shape.
     """
     best = [one for one in targets if rank(one) == min(map(rank, targets))]
-    return [one for one in best if not _ended(one)] or best
+    return [one for one in best if not ended(one)] or best
 
 
 def clash(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
@@ -69,7 +69,7 @@ def clash(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
     same = all(one.get(name) == other.get(name) for name in ("indicator", "scope", "scope_name", "season"))
     same = same and fold(str(one.get("band") or "")) == fold(str(other.get("band") or "")) and rank(one) == rank(other)
     both = all(_agree(name, one.get(name), other.get(name)) for name in (*SURFACE, *METHOD))
-    return same and both and not (_ended(one) or _ended(other)) and at_odds([one, other])
+    return same and both and not (ended(one) or ended(other)) and at_odds([one, other])
 
 
 def may_hold(target: Mapping[str, Any], green: Mapping[str, Any], basis: Basis = NO_BASIS) -> bool:
@@ -84,7 +84,8 @@ def _agree(name: str, one: Any, other: Any) -> bool:
     return _blank(one) or _blank(other) or (one == other if name in SURFACE else _told(name, one) == _told(name, other))
 
 
-def _ended(target: Mapping[str, Any]) -> bool:
+def ended(target: Mapping[str, Any]) -> bool:
+    """Whether a target has neither end: so a user takes one back that asked for something."""
     return _blank(target["low"]) and _blank(target["high"])
 
 
