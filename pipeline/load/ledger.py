@@ -44,13 +44,8 @@ def loads_of(store: Store, sha256: str, kind: str) -> dict[int, str]:
 def told_before(store: Store, detected: DetectedFile, faults: pl.DataFrame) -> bool:
     """Whether these very bytes were loaded before, and the same was said then of their rows.
 
-    Rejected rows count, what is asked about a value, and what somebody has confirmed; not what hangs on other loads,
-    but for rows that a file of another name says alike: the same bytes may be another crew's.
+    Rejected rows count, what is asked about a value, and what somebody has confirmed; not what hangs on other loads.
     """
-    twice = faults.filter(pl.col("code") == SAID_TWICE.code)["message"]
-    held = store.rows("SELECT message FROM meta.fault WHERE code = ?", [SAID_TWICE.code]) if len(twice) else []
-    if not set(twice) <= {message for (message,) in held}:
-        return False
     latest = "SELECT max(load_id) FROM meta.load WHERE sha256 = $sha"
     met = store.frame(
         f'SELECT line, column_name AS "column", code, severity FROM meta.fault WHERE load_id = ({latest})',  # noqa: S608 (no word of a user's in it)

@@ -232,7 +232,7 @@ def test_status_and_history(call: Call, place: Path) -> None:
 def test_status_names_what_two_files_say_alike(call: Call, place: Path, tmp_path: Path) -> None:
     """The half of the second crew is not in the store: the sentence that said so was gone with the loading."""
     path = tmp_path / "crew.csv"
-    path.write_text(JOBS)
+    path.write_text(JOBS + "2026-05-05,ALD-1,mowing,1\n")
     said = "line 2 of crew.csv and line 2 of log.csv say the very same, and it counts once."
     assert said in " ".join(call("load", path, "-w", place).err.replace(str(path.parent) + "/", "").split())
     assert said in call("status", "-w", place).out.replace(str(path.parent) + "/", "").splitlines()

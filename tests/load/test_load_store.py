@@ -511,10 +511,18 @@ def test_equal_halves_of_two_crews_are_told_with_both_lines(county: Load, worksp
 def test_once_each_half_has_its_name_both_count_and_nothing_is_told(county: Load, workspace: Workspace) -> None:
     """The way that the hint names."""
     county("crew_ann.csv", HALF)
-    undo(workspace, county("crew_bob.csv", HALF).load_id or 0)
+    undo(workspace, county("crew_bob.csv", HALF + "2026-03-02,ALD-1,mowing,,1\n").load_id or 0)
     assert inventory(workspace).said_twice == ()
     named = county("crew_bob.csv", HALF.replace("hours", "hours,logged_by").replace(",2\n", ",2,Bob\n"))
     assert (named.counts.loaded, named.faults.height) == (1, 0)
+
+
+def test_a_copy_under_another_name_is_told_and_kept_no_more_than_any_copy(county: Load, workspace: Workspace) -> None:
+    """Its very bytes were loaded before: it adds nothing, but that it may be another crew's is said."""
+    county("crew_ann.csv", HALF)
+    copy = county("crew_bob.csv", HALF)
+    assert (copy.load_id, codes(copy)) == (None, ["record.said_twice"])
+    assert inventory(workspace).said_twice == ()
 
 
 @pytest.mark.parametrize("later", ["log_april.csv", "log (1).csv", "log_2026-04.csv"])
