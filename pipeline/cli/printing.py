@@ -301,6 +301,12 @@ def inventory(held: Inventory, *, quiet: bool) -> None:
         (one.club, one.green, one.name, one.last, *(one.latest.get(kind, "") for kind in kinds)) for one in held.greens
     ]
     _table(("club", "green", "name", "latest record", *kinds), days)
+    if held.said_twice:
+        out()
+    for message in held.said_twice[:SHOWN]:
+        out(one_line(message))
+    if len(held.said_twice) > SHOWN:
+        out(f"and {len(held.said_twice) - SHOWN:,} more (--json lists all)")
     if not quiet:
         err(f"Store: {held.store}")
 

@@ -23,6 +23,11 @@ def counted(number: int, one: str, many: str = "") -> str:
     return f"{number:,} {one if number == 1 else many or one + 's'}"
 
 
+def told_of(file: str, line: int, said: str) -> str:
+    """What is said of an entry after the place where it stands: Line 3 of log.csv: twenty packs."""
+    return f"Line {line} of {file}: {said}"
+
+
 def line_ranges(lines: Iterable[int], most: int | None = None) -> str:
     """Line numbers as short ranges ("2–5, 9"); past ``most`` ranges, how many lines are left."""
     runs: list[tuple[int, int]] = []

@@ -9,6 +9,7 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.indicators.base import shares
 from pipeline.indicators.base.at_least import COUNTED, missing_from, places
 from pipeline.indicators.base.green_season import Evidence, Indicator, Question
 from pipeline.indicators.base.records import GreenRecords
@@ -23,9 +24,11 @@ def marked(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicat
     """The figures, each with the lines that put it in question.
 
     Those behind it that stand under an open warning (whether an amount, a depth or a size is right leaves counts of
-    jobs, hours and cost alone), and the rejected rows that may belong to it.
+    jobs, hours and cost alone), those whose parts come to more than the green, and the rejected rows that may belong to
+    it.
     """
     every = records.open_warnings
+    parts = set(_parts(records).select("load_id", "line").iter_rows())
     asked, of_dates = (set(rows.select("load_id", "line").iter_rows()) for rows in (every, every.filter(OF_A_DATE)))
     green = Evidence(records.green["file"], records.green["line"], "green", records.green["load_id"])
     sizes = set(every.filter(pl.col("code") == "area.size").select("load_id", "line").iter_rows())
@@ -34,13 +37,19 @@ def marked(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicat
         replace(
             one,
             questioned=(
-                *_among(one.evidence, of_dates if one.family in COUNTED else asked),
+                *_among(one.evidence, of_dates if one.family in COUNTED else asked | parts),
                 *(area if PER_AREA.search(one.unit) and one.value is not None else ()),
                 *places(missing_from(one, records, DESCRIBED[one.name])),
             ),
         )
         for one in figures
     )
+
+
+def _parts(records: GreenRecords) -> pl.DataFrame:
+    """Jobs whose parts, logged in several files, come to more than the green; of one file loading warns of them."""
+    full = shares.over_full(records.jobs)
+    return full.filter(pl.col("file").n_unique().over(shares.ONE_DAYS_WORK) > 1)
 
 
 def _among(places: tuple[Evidence, ...], asked: set[tuple[int, int]]) -> tuple[Evidence, ...]:
@@ -63,6 +72,8 @@ def questions(figures: Iterable[Indicator], records: GreenRecords) -> Iterator[Q
     said: dict[tuple[int, int], list[tuple[str, bool]]] = {}
     for load_id, line, message in records.open_warnings.select("load_id", "line", "message").iter_rows():
         said.setdefault((load_id, line), []).append((message, False))
+    for load_id, line in _parts(records).select("load_id", "line").iter_rows():
+        said.setdefault((load_id, line), []).append((shares.OVER_FULL, False))
     for row in records.rejected_here.iter_rows(named=True):
         said.setdefault((row["load_id"], row["line"]), []).append((outside(row), True))
     found = [

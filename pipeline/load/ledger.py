@@ -10,7 +10,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.load.detect import DetectedFile
-from pipeline.load.match_faults import GOES_BACK, ONE_CALL, OTHER_FILE, REPLACES
+from pipeline.load.match_faults import GOES_BACK, ONE_CALL, OTHER_FILE, REPLACES, SAID_TWICE
 from pipeline.load.rejects import REJECTS_KEPT, REJECTS_STALE
 from pipeline.load.result import Counts, FileResult
 from pipeline.profiles.corrections import CONFIRMED
@@ -152,15 +152,71 @@ def _about(faults: pl.DataFrame, kind: Kind, records: pl.DataFrame) -> pl.DataFr
     )
 
 
-def record_faults(con: Connection, load_id: int, faults: pl.DataFrame, kind: Kind, records: pl.DataFrame) -> None:
-    """Write the load's faults, each with the green and the record it concerns."""
+def record_faults(store: Store, load_id: int, faults: pl.DataFrame, kind: Kind, records: pl.DataFrame) -> None:
+    """Write the load's faults, each with the green and the record it concerns.
+
+    What this load says of a record that the store held already is what stands of it: former warnings of it are
+    settled, and its own are of that record, in whatever file it came first. No warning stands of a confirmed cell.
+    Made from the temporary table ``incoming`` (match.py), before the records are written.
+    """
+    seen = _seen_again(store, kind, faults)
+    if seen.height:
+        store.con.register("seen_frame", seen.to_arrow())
+        store.con.execute(_SETTLE, {"load": load_id, "of_two": [OTHER_FILE.code, SAID_TWICE.code]})
+        store.con.unregister("seen_frame")
     if not faults.height:
         return
-    con.register("fault_frame", _about(faults, kind, records).to_arrow())
-    con.execute(
+    confirmed = faults.filter(pl.col("code") == CONFIRMED.code).select("line", "column").unique().with_columns(c=True)
+    told = _about(faults, kind, records).with_columns(pl.when("of_value").then("record").alias("value_of"))
+    told = told.join(seen, on=["line", "value_of"], how="left", nulls_equal=True, maintain_order="left")
+    told = told.join(confirmed, on=["line", "column"], how="left", maintain_order="left")
+    settled = pl.when(pl.col("c") & (pl.col("severity") == "warning")).then(pl.lit(load_id, dtype=pl.Int64))
+    store.con.register("fault_frame", told.with_columns(settled_by=settled).to_arrow())
+    store.con.execute(
         "INSERT INTO meta.fault BY NAME "
         'SELECT ? AS load_id, f.line, f."column" AS column_name, f.value, f.code, f.severity, f.message, f.hint, '
-        "f.green, f.record, f.of_value FROM fault_frame AS f",
+        "f.green, f.record, f.of_value, f.of_load, f.of_line, f.settled_by FROM fault_frame AS f",
         [load_id],
     )
-    con.unregister("fault_frame")
+    store.con.unregister("fault_frame")
+
+
+_SETTLE = """
+    UPDATE meta.fault SET settled_by = $load FROM seen_frame AS s
+    WHERE fault.severity = 'warning' AND fault.settled_by IS NULL AND NOT list_contains($of_two, fault.code)
+        AND coalesce(fault.of_load, fault.load_id) = s.of_load AND coalesce(fault.of_line, fault.line) = s.of_line
+        AND CASE WHEN fault.of_value THEN fault.record END IS NOT DISTINCT FROM s.value_of
+        AND s.whole
+"""
+"""What two files say of one record is not settled by reading one of them again: that decides nothing between them."""
+
+
+def _seen_again(store: Store, kind: Kind, faults: pl.DataFrame) -> pl.DataFrame:
+    """Records under a warning, former or new, that the store held already.
+
+    ``line`` is where they stand now, ``of_load`` and ``of_line`` are what they came by. Grain: line, for what is said
+    of it as a whole, ``value_of`` null; and value of a line, ``value_of`` its key. ``whole`` is false of a line that
+    came with further records which were not seen again: what was said of it may be about those.
+    """
+    if not store.rows("SELECT 1 FROM duckdb_columns() WHERE table_name = 'incoming' AND column_name = 'old'"):
+        return pl.DataFrame(schema=_SEEN)  # the store held none of the kind
+    keys = ", ".join(f'k."{name}"' for name in kind.key)
+    rows = store.frame(
+        f"SELECT i.line, k.load_id AS of_load, k.line AS of_line, {keys} FROM history.{kind.name} AS k "  # noqa: S608 (names from KINDS)
+        "LEFT JOIN (SELECT n.line, n.old FROM incoming AS n WHERE n.status = 'unchanged') AS i ON i.old = k.rowid "
+        "WHERE k.ended_by IS NULL AND (list_contains($lines, i.line) OR EXISTS (SELECT 1 FROM meta.fault AS f "
+        "WHERE f.severity = 'warning' AND coalesce(f.of_load, f.load_id) = k.load_id "
+        "AND coalesce(f.of_line, f.line) = k.line))",
+        lines=faults["line"].drop_nulls().unique().to_list(),
+    )
+    place = ["of_load", "of_line"]
+    seen = rows.with_columns(pl.col("line").is_not_null().all().over(place).alias("whole")).drop_nulls("line")
+    values = seen.select("line", key_text(kind).alias("value_of"), *place, "whole")
+    values = values.unique(["line", "value_of"], keep="first", maintain_order=True)
+    lines = values.unique("line", keep="first", maintain_order=True)
+    return pl.concat(
+        [lines.with_columns(pl.lit(None, dtype=pl.String).alias("value_of")), values.with_columns(whole=True)]
+    )
+
+
+_SEEN = {"line": pl.Int64, "value_of": pl.String, "of_load": pl.Int64, "of_line": pl.Int64, "whole": pl.Boolean}

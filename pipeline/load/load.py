@@ -16,8 +16,8 @@ from pipeline.common.interrupt import held
 from pipeline.common.words import counted
 from pipeline.load.detect import DetectedFile, detect
 from pipeline.load.ledger import last_load, loads_of, next_load, record_faults, record_load, same_again, told_before
-from pipeline.load.match import Complete, Matched, drop_temporary, match, write_records
-from pipeline.load.match_faults import goes_back, replaces, superseded
+from pipeline.load.match import Complete, Matched, drop_temporary, held_by_others, match, write_records
+from pipeline.load.match_faults import goes_back, replaces, said_twice, superseded
 from pipeline.load.photos import with_pictures
 from pipeline.load.rejects import Rejects, decide, originals, stale
 from pipeline.load.rejects_file import rejected_csv
@@ -196,8 +196,8 @@ class _Loading:
         keep = counts.effect or not known or not told_before(store, self.detected, faults)
         if keep:
             record_load(con, load_id, self.detected, counts)
+            record_faults(store, load_id, faults, self.kind, self.standard.records)
             write_records(con, self.kind, load_id)
-            record_faults(con, load_id, faults, self.kind, self.standard.records)
         drop_temporary(con)
         return FileResult(
             self.detected.sheet.file,
@@ -225,7 +225,9 @@ class _Loading:
         back = goes_back(matched.back_lines, taken, file)
         left = rejects.faults if rejects else stale(self.loader.store, self.loader.workspace, self.detected.path)
         changed = superseded(matched, file, former)
-        return concat([self.checked.faults, taken, back, changed, self._closed(matched), left])
+        met = self.kind.repeats and matched.unchanged
+        twice = said_twice(held_by_others(self.loader.store.con, self.kind, file), file) if met else no_faults()
+        return concat([self.checked.faults, taken, back, twice, changed, self._closed(matched), left])
 
     def _counts(self, matched: Matched, blank: int) -> Counts:
         left_out = self.standard.ignored.height

@@ -136,6 +136,16 @@ _LATER = """
 """
 
 
+def held_by_others(con: Connection, kind: Kind, file: str) -> pl.DataFrame:
+    """Incoming lines whose very record another file brought, and where it stands there; after :func:`match`."""
+    sql = (
+        f"SELECT i.line, l.file, k.line AS old_line, l.profile FROM incoming AS i "  # noqa: S608 (a name from KINDS)
+        f"JOIN history.{kind.name} AS k ON k.rowid = i.old JOIN meta.load AS l ON l.load_id = k.load_id "
+        "WHERE i.status = 'unchanged' AND l.file <> ? ORDER BY i.line, l.file, k.line"
+    )
+    return pl.DataFrame(con.execute(sql, [file]).fetchall(), schema=_PLACES, orient="row")
+
+
 def _lines(con: Connection, sql: str, schema: dict[str, type[pl.DataType]]) -> pl.DataFrame:
     return pl.DataFrame(con.execute(sql).fetchall(), schema=schema, orient="row")
 

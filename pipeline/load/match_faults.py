@@ -29,6 +29,14 @@ OTHER_FILE = FaultKind(
     severity="warning",
 )
 
+SAID_TWICE = FaultKind(
+    "record.said_twice",
+    "Two files say the very same",
+    "{value} say the very same, and it counts once.",
+    "If both are true (two crews did half each), take this load back (undo LOAD), give each its own reference or "
+    "logged_by, and load both files. If it is one job that two files hold, nothing need be done.",
+    severity="warning",
+)
 ONE_CALL = FaultKind(
     "load.one_call",
     "Two files of one call say different things",
@@ -65,6 +73,8 @@ GOES_BACK = FaultKind(
 _MONTHS = frozenset(name.casefold() for names in (calendar.month_name, calendar.month_abbr) for name in names)
 _OF_AN_ISSUE = _MONTHS | {"sept", "rejected", "again", "copy", "final", "corrected", "new", "version", "v", "to"}
 """Words of a file's name that tell one issue of an export from another, not one source from another."""
+_OF_A_WHOLE = {"complete", "full", "whole", "all"}
+"""Words of the name of an export that repeats what its parts said."""
 
 
 def replaces(
@@ -89,6 +99,21 @@ def replaces(
         if str(old_file) in just_before:
             faults.append(ONE_CALL.at(None, counted(part.height, "record"), other=str(old_file)))
     return concat(faults)
+
+
+def said_twice(lines: pl.DataFrame, file: str) -> pl.DataFrame:
+    """A warning for each line whose very record a file of another name holds: it is counted once, and may be two.
+
+    Files whose names differ in dates and numbers alone are issues of one export, which repeat each other.
+
+    ``lines`` are those of `held_by_others` (match.py), of a kind that repeats.
+    """
+    where = pl.format("line {} of {} and line {} of {}", "line", pl.lit(file), "old_line", "file").alias("where")
+    return concat(
+        SAID_TWICE.frame(part["line"], part.select(where).to_series())
+        for (other,), part in lines.group_by("file", maintain_order=True)
+        if _issue(file) - _OF_A_WHOLE != _issue(str(other)) - _OF_A_WHOLE
+    )
 
 
 def goes_back(lines: pl.DataFrame, said: pl.DataFrame, file: str) -> pl.DataFrame:

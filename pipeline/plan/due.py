@@ -16,8 +16,8 @@ from pipeline.indicators.base.at_least import belongs
 from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.green_season import Due, Indicator
 from pipeline.indicators.base.programmes import season_on
-from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.base.standing import target_for
+from pipeline.indicators.base.records import LATE_LOG_DAYS, GreenRecords
+from pipeline.indicators.base.standing import quarrel, target_for
 from pipeline.indicators.feeding import nutrients
 from pipeline.indicators.play.surface import timed
 from pipeline.indicators.works import dressing
@@ -46,6 +46,8 @@ class Open:
         asked_about: jobs of the season under any open warning, and rejected rows that may be of it.
         read_to: the last day of the season that is on record.
         source: where the target comes from.
+        passed_over: which target would come before it, were what it asks for recorded; "" where none would.
+        unlogged: whether the season's log holds nothing of the green where it should: what was done is not known.
     """
 
     low: float
@@ -56,6 +58,8 @@ class Open:
     asked_about: int
     read_to: date
     source: str
+    passed_over: str = ""
+    unlogged: bool = False
 
 
 def season_due(season: Season, day: date) -> Season:
@@ -89,7 +93,8 @@ def due(records: GreenRecords, season: Season, day: date) -> Iterator[Due]:
     asked = replace(records, season=season, as_of=season.end)
     known = replace(records, as_of=records.last_day)
     by, until = _by(season, day, records.last_day)
-    for line in (*_dressing(asked, known, by, until), *_nitrogen(asked, known, by, until)):
+    at_odds = _at_odds(asked, by, until)
+    for line in (*at_odds, *_dressing(asked, known, by, until), *_nitrogen(asked, known, by, until)):
         yield _dated(line, records, season)
     yield from _next_feed(known)
     yield from _sample(known)
@@ -119,6 +124,20 @@ def _dated(line: Due, records: GreenRecords, season: Season) -> Due:
     return replace(line, why=AmountText(line.why, f" As the records stood on {long_date(records.last_day)}."))
 
 
+def _at_odds(asked: GreenRecords, by: str, until: date | None) -> Iterator[Due]:
+    """What two targets ask for that hold alike: some of it may be due, and how much is not known."""
+    of_season = (("Top dressing", dressing.DRESSING, "t"), ("Nitrogen", nutrients.NITROGEN.applied, "kg"))
+    for what, described, unit in of_season:
+        if why := quarrel(asked, described.name):
+            yield Due(what, "not known: two targets hold alike", by, why, until, unit=unit)
+
+
+def _unlogged(asked: GreenRecords) -> bool:
+    """Whether no job of the season is logged of the green, nor rejected, and it has run long enough for one."""
+    begun = (asked.last_day - asked.season.start).days > LATE_LOG_DAYS
+    return begun and not asked.in_season(asked.jobs).height and "job" not in asked.rejected_here["kind"].to_list()
+
+
 def _open(
     asked: GreenRecords, what: Description, made: Iterable[Indicator], uncounted: int, rows: pl.DataFrame
 ) -> Open | None:
@@ -144,7 +163,19 @@ def _open(
     read_to = min(asked.last_day, asked.season.end)
     rejected = sum(belongs(row, what) for row in asked.rejected_here.iter_rows(named=True))
     doubts = asked.asked_about(rows) + rejected
-    return Open(target.low - applied, high, applied, uncounted, questioned, doubts, read_to, target.source)
+    logged = what is dressing.DRESSING and asked.options.dressing_logged == "all"
+    return Open(
+        target.low - applied,
+        high,
+        applied,
+        uncounted,
+        questioned,
+        doubts,
+        read_to,
+        target.source,
+        target.passed_over,
+        not logged and _unlogged(asked),
+    )
 
 
 def _dressing(asked: GreenRecords, known: GreenRecords, by: str, until: date | None) -> Iterator[Due]:
@@ -170,6 +201,7 @@ def _dressing(asked: GreenRecords, known: GreenRecords, by: str, until: date | N
         until,
         unit="t",
         basis="as delivered" if moist else "as delivered, moisture not known",
+        operation="top_dressing",
     )
     yield _counted(line, todo, (part * (moist or 1.0), on), asked.season, "dressing")
 
@@ -216,7 +248,7 @@ def _nitrogen(asked: GreenRecords, known: GreenRecords, by: str, until: date | N
         quantity = AmountText(quantity, " (", Amount(todo.applied * part, "kg", ",.1f"), " already applied)")
     if not todo.questioned:
         quantity = AmountText(quantity, _as_product(known, asked, todo.low))
-    line = Due("Nitrogen", quantity, by, why, until, unit="kg")
+    line = Due("Nitrogen", quantity, by, why, until, unit="kg", operation="fertilising")
     yield _counted(line, todo, (part, todo.applied * part), asked.season, "feed")
 
 
@@ -226,7 +258,7 @@ def _times(todo: Open, part: float, unit: str) -> AmountText:
 
 
 def _counted(line: Due, todo: Open, numbers: tuple[float, float], season: Season, job: str) -> Due:
-    """The line with its numbers, but where a job gives no amount, or one that is to be checked.
+    """The line with its numbers, but where nothing is logged, or a job gives no amount or one that is to be checked.
 
     Counted as nothing, it would be asked for twice; a slip of twenty for two would leave nothing to be asked for.
 
@@ -237,6 +269,8 @@ def _counted(line: Due, todo: Open, numbers: tuple[float, float], season: Season
         season: the season it is due in.
         job: what a job of it is called.
     """
+    if todo.unlogged:
+        return replace(line, quantity=f"not known: no job of season {season.name} is logged")
     if not todo.uncounted and not todo.questioned:
         part, applied = numbers
         high = None if todo.high is None else todo.high * part
@@ -258,10 +292,14 @@ def _rate(todo: Open, unit: str, form: str, carries: int | None = None) -> Amoun
 
 def _why(todo: Open, rate: AmountText) -> AmountText:
     """The target; where something of it is logged what is left, and the day to which the log was read."""
+    over = f" {todo.passed_over}" if todo.passed_over else ""
     if todo.questioned:
         return AmountText("Target ", rate, f" ({todo.source}). What is logged of it to {long_date(todo.read_to)} rests "
-                          "on an entry under a warning.")  # fmt: skip
-    check = " An entry of it is to be checked first." if todo.asked_about else ""
+                          f"on an entry under a warning.{over}")  # fmt: skip
+    check = (" An entry of it is to be checked first." if todo.asked_about else "") + over
+    if todo.unlogged:
+        return AmountText("Target ", rate, f" ({todo.source}). Whether anything was done of it to "
+                          f"{long_date(todo.read_to)} is not known.{check}")  # fmt: skip
     if not todo.applied:
         return AmountText("Target ", rate, f" ({todo.source}).{check}")
     return AmountText("Still open: ", rate, f" ({todo.source}). Logged to {long_date(todo.read_to)}.{check}")

@@ -12,12 +12,12 @@ import polars as pl
 
 from pipeline.common.amounts import AmountText, span
 from pipeline.common.grouped import grouped
-from pipeline.common.words import counted, line_ranges, listed, long_date
+from pipeline.common.words import counted, line_ranges, listed, long_date, told_of
 from pipeline.indicators import questions
 from pipeline.indicators.base import shares
 from pipeline.indicators.base.at_least import late_words
 from pipeline.indicators.base.green_season import DataNote, Evidence, GreenSeason, SourceFile
-from pipeline.indicators.base.records import QUESTION_NO_VALUE, GreenRecords, Records
+from pipeline.indicators.base.records import GreenRecords, Records
 from pipeline.indicators.play import surface
 from pipeline.indicators.soil import laboratory, soil
 from pipeline.indicators.works import dressing
@@ -65,28 +65,24 @@ def _rejected(records: GreenRecords) -> Iterator[DataNote]:
             yield DataNote("warning", f"{text} First of them: {whole[0]['message']}", "rejected")
             whole = []
         for row in (*whole, *part.filter("of_value").iter_rows(named=True)):
-            yield DataNote("warning", f"Line {row['line']} of {row['file']}: {questions.outside(row)}", "rejected")
+            yield DataNote("warning", told_of(row["file"], row["line"], questions.outside(row)), "rejected")
 
 
 def _asked(records: GreenRecords, every: Records) -> Iterator[DataNote]:
-    """Warnings of the season: those that question a value while they stand, others as they were told last."""
-    mine = every.warnings.filter(pl.col("green") == records.green["green"])
-    standing = mine.join(every.open_warnings, on=["load_id", "line", "code"], how="semi", maintain_order="left")
-    latest = every.loads.group_by("file", maintain_order=True).agg(pl.col("load_id").max())
-    told = mine.join(latest, on=["file", "load_id"], how="semi", maintain_order="left").filter(
-        pl.col("code").is_in(QUESTION_NO_VALUE) & (pl.col("code") != "reference.material")
-    )
-    rows = pl.concat([standing, told]).sort("file", "line", "column_name", "code", "value", maintain_order=True)
-    for row in rows.unique(["file", "line", "message"], keep="last", maintain_order=True).iter_rows(named=True):
+    """Warnings that stand on records of the season, or on the green's own row of the register."""
+    mine = every.warnings.filter(
+        (pl.col("green") == records.green["green"]) & (pl.col("code") != "reference.material")
+    ).sort("file", "line", "column_name", "code", "value", maintain_order=True)
+    for row in mine.unique(["file", "line", "message"], keep="last", maintain_order=True).iter_rows(named=True):
         if _in_season(row, records):
-            yield DataNote("warning", f"Line {row['line']} of {row['file']}: {row['message']}")
+            yield DataNote("warning", told_of(row["file"], row["line"], row["message"]))
 
 
 def _in_season(row: dict[str, Any], records: GreenRecords) -> bool:
-    """Whether the line of a warning holds a record of this season, or the green's own row of the register."""
-    if (row["file"], row["line"]) == (records.green["file"], records.green["line"]):
+    """Whether a warning is about a record of this season, or about the green's own row of the register."""
+    if (row["load_id"], row["line"]) == (records.green["load_id"], records.green["line"]):
         return True
-    held = (pl.col("file") == row["file"]) & (pl.col("line") == row["line"])
+    held = (pl.col("load_id") == row["load_id"]) & (pl.col("line") == row["line"])
     frames = (records.frames[kind.name] for kind in KINDS.values() if kind.of_green)
     return any(records.in_season(frame).filter(held).height for frame in frames)
 
@@ -110,9 +106,7 @@ def _area(records: GreenRecords) -> Iterator[DataNote]:
     if full.height:
         done = listed([code_list("operation")[name].label.lower() for name in full["operation"].unique().sort()])
         where = f"{counted(full['date'].n_unique(), 'day')}: {done}"
-        yield DataNote(
-            "note", f"Parts logged for one day come to more than the green ({where}): what is over lies on the rest."
-        )
+        yield DataNote("note", shares.OVER_FULL.replace("the green", f"the green ({where})"))
     dressings = records.in_season(dressing.dressings(records))
     if said := dressing.dried_in_words(dressings):
         yield DataNote("note", AmountText("Top dressing: ", said))

@@ -41,11 +41,13 @@ class Inventory:
         store: address of the store.
         kinds: for each kind: records in force, first and last date ("" where it has none).
         greens: every green.
+        said_twice: warnings that two files say the very same of one record, which counts once.
     """
 
     store: str
     kinds: tuple[tuple[str, int, str, str], ...]
     greens: tuple[HeldGreen, ...]
+    said_twice: tuple[str, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """The form of ``status --json``."""
@@ -54,7 +56,7 @@ class Inventory:
             {"club": one.club, "green": one.green, "name": one.name, "last": one.last, "latest": one.latest}
             for one in self.greens
         ]
-        return {"store": self.store, "kinds": kinds, "greens": greens}
+        return {"store": self.store, "kinds": kinds, "greens": greens, "said_twice": list(self.said_twice)}
 
 
 def inventory(workspace: Workspace) -> Inventory:
@@ -63,11 +65,15 @@ def inventory(workspace: Workspace) -> Inventory:
         kinds = tuple(_of_kind(store, name) for name in KINDS)
         latest = {kind.name: _latest(store, kind.name) for kind in KINDS.values() if kind.of_green}
         greens = store.rows("SELECT club, green, coalesce(name, '') FROM green ORDER BY ALL")
+        twice = store.rows(
+            "SELECT DISTINCT message FROM meta.fault WHERE code = 'record.said_twice' AND settled_by IS NULL "
+            "ORDER BY message"
+        )
     held = tuple(
         HeldGreen(club, green, name, {kind: days[green] for kind, days in latest.items() if green in days})
         for club, green, name in greens
     )
-    return Inventory(str(workspace.store), kinds, held)
+    return Inventory(str(workspace.store), kinds, held, tuple(message for (message,) in twice))
 
 
 def _of_kind(store: Store, kind: str) -> tuple[str, int, str, str]:

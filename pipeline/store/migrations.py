@@ -19,7 +19,9 @@ FORMER_WORDS = {"replaced": "superseded", "retired": "closed"}
 FORMER_CODES = {"load.retired": "load.closed", "load.not_retired": "load.not_closed"}
 """Codes of faults that had another name in layout 2."""
 
-LATER_OF_FAULTS = {"record": "VARCHAR", "of_value": "BOOLEAN"}
+LATER_OF_FAULTS = {
+    "record": "VARCHAR", "of_value": "BOOLEAN", "of_load": "BIGINT", "of_line": "BIGINT", "settled_by": "BIGINT",
+}  # fmt: skip
 """Columns that faults have gained since layout 3."""
 
 
@@ -46,8 +48,7 @@ def plain_words(con: DuckDBPyConnection) -> None:
     con.execute("DROP SCHEMA kept")
     for table in ("load", "undone"):
         _rename_counts(con, table)
-    for name, declared in LATER_OF_FAULTS.items():  # no table is altered once its rows have changed in a transaction
-        con.execute(f"ALTER TABLE meta.fault ADD COLUMN IF NOT EXISTS {name} {declared}")
+    _widen_faults(con)  # no table is altered once its rows have changed in a transaction
     for former, now in FORMER_CODES.items():
         con.execute("UPDATE meta.fault SET code = ? WHERE code = ?", [now, former])
 
@@ -78,5 +79,35 @@ def _rename_counts(con: DuckDBPyConnection, table: str) -> None:
     con.execute(f"UPDATE meta.{table} SET withdrawn = withdrawn - closed")  # noqa: S608
 
 
-MIGRATIONS = {1: without_hashes, 2: plain_words}
+def settled_warnings(con: DuckDBPyConnection) -> None:
+    """Say of each warning which load settled it; layout 3 worked that out from loads and lines when it was read.
+
+    Settled was what the last load of the same bytes did not tell again, or told of a cell that is confirmed there.
+    """
+    _widen_faults(con)
+    con.execute(
+        """
+        UPDATE meta.fault SET settled_by = s.last FROM (
+            SELECT f.rowid AS nr, n.last FROM meta.fault AS f JOIN meta.load AS l ON l.load_id = f.load_id
+            JOIN (SELECT sha256, max(load_id) AS last FROM meta.load GROUP BY sha256) AS n ON n.sha256 = l.sha256
+            LEFT JOIN meta.fault AS a ON a.load_id = n.last AND a.line = f.line AND a.severity = 'warning'
+                AND a.code = f.code AND a.column_name IS NOT DISTINCT FROM f.column_name
+            LEFT JOIN meta.fault AS c ON c.load_id = n.last AND c.line = f.line AND c.code = 'correction.confirmed'
+                AND c.column_name = f.column_name
+            WHERE f.severity = 'warning' AND f.line IS NOT NULL AND (a.line IS NULL OR c.line IS NOT NULL)
+        ) AS s WHERE meta.fault.rowid = s.nr
+        """
+    )
+
+
+def _widen_faults(con: DuckDBPyConnection) -> None:
+    """Give faults the columns they lack."""
+    sql = "SELECT column_name FROM information_schema.columns WHERE table_schema = 'meta' AND table_name = 'fault'"
+    have = {name for (name,) in con.execute(sql).fetchall()}
+    for name, declared in LATER_OF_FAULTS.items():
+        if name not in have:
+            con.execute(f"ALTER TABLE meta.fault ADD COLUMN {name} {declared}")
+
+
+MIGRATIONS = {1: without_hashes, 2: plain_words, 3: settled_warnings}
 """Layout version → the step that brings it to the next."""

@@ -24,7 +24,7 @@ from pipeline.store.register import Register
 from schemas import KINDS
 from schemas.kind import ENDINGS
 
-SCHEMA_VERSION = 3
+SCHEMA_VERSION = 4
 """Version of the store's layout; a newer one is refused, an older one is brought up by migrations.py."""
 
 LOAD_COLUMNS = (
@@ -69,6 +69,9 @@ META = {
                 "key of the record it is about as JSON, as far as understood; NULL where of none or many",
             ),
             ("of_value", "BOOLEAN", "whether it is about one value of a line that holds several records"),
+            ("of_load", "BIGINT", "load that brought the record it is about, where the store held that already"),
+            ("of_line", "BIGINT", "line of that record in that load"),
+            ("settled_by", "BIGINT", "load that saw its record again, or confirmed its cell; NULL while it stands"),
         ),
     ),
     "undone": (

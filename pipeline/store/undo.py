@@ -49,6 +49,7 @@ def undo(workspace: Workspace, load_id: int) -> Undone:
             con.execute(f"DELETE FROM history.{kind} WHERE load_id = ?", [load_id])  # noqa: S608
             con.execute(f"UPDATE history.{kind} SET ended_by = NULL, ended_as = NULL WHERE ended_by = ?", [load_id])  # noqa: S608
             con.execute("DELETE FROM meta.fault WHERE load_id = ?", [load_id])
+            con.execute("UPDATE meta.fault SET settled_by = NULL WHERE settled_by = ?", [load_id])
             now = datetime.now(UTC).replace(tzinfo=None, microsecond=0)
             con.execute(
                 "INSERT INTO meta.undone BY NAME "

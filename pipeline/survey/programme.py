@@ -57,7 +57,8 @@ def programme(
         extra: further quantities, operation code and text, such as dressing to fill the lows.
 
     Returns:
-        A line for every operation that a finding asks for or that was done; months count from the one after the visit.
+        A line for every operation that a finding asks for, that is due or that was done; months count from the one
+        after the visit.
     """
     start = first_month(visit)
     first = start.year * 12 + start.month - 1
@@ -67,11 +68,12 @@ def programme(
         place = day.year * 12 + day.month - 1 - (first - 12)
         if 0 <= place < 12:
             counts.setdefault(operation, [0] * 12)[place] += 1
-    quantities = _quantities(due, extra)
+    due = tuple(due)
+    quantities, wanting = _quantities(due, extra), {one.operation for one in due}
     lines = []
     for operation, code in code_list("operation").items():
         asking = [one for one in found if operation in one.rule.works]
-        if not asking and operation not in counts:
+        if not asking and operation not in counts and operation not in wanting:
             continue
         wanted = {m for one in asking for m in one.rule.months}
         asked = tuple(i for i, one in enumerate(months) if one.month in wanted)
@@ -87,12 +89,11 @@ def first_month(visit: date) -> date:
 
 
 def _quantities(due: Iterable[Due], extra: Iterable[tuple[str, str]]) -> dict[str, str]:
-    """Operation → how much; a due line goes to the operation whose label it begins with."""
+    """Operation → how much."""
     parts: dict[str, list[str]] = {}
     for one in due:
-        for operation, code in code_list("operation").items():
-            if one.quantity and one.what.lower().startswith(code.label.lower()):
-                parts.setdefault(operation, []).append(f"{one.quantity}, {one.by}" if one.by else one.quantity)
+        if one.quantity and one.operation:
+            parts.setdefault(one.operation, []).append(f"{one.quantity}, {one.by}" if one.by else one.quantity)
     for operation, text in extra:
         parts.setdefault(operation, []).append(text)
     return {operation: "; ".join(texts) for operation, texts in parts.items()}

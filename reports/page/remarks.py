@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from pipeline.common.words import listed
+from pipeline.common.words import listed, told_of
 from pipeline.indicators.base.green_season import Caution, GreenSeason, Question, Severity
 from pipeline.summaries.club_season import ClubSeason, RoundUp
 from reports.page import text
@@ -145,7 +145,7 @@ def questions_of(greens: Sequence[tuple[str, Sequence[Question]]]) -> tuple[str,
 
 def _entry(one: Question) -> str:
     """The warning with the place it is about, as a note on the records has it."""
-    return text.sentence(text.clean(f"Line {one.place.line} of {one.place.file}: {one.text}"))
+    return text.sentence(text.clean(told_of(one.place.file, one.place.line, one.text)))
 
 
 def notes(season: GreenSeason) -> tuple[NoteLine, ...]:

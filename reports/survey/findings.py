@@ -141,8 +141,8 @@ def span(programme: Programme) -> str:
 
 
 def printed(programme: Programme) -> tuple[Line, ...]:
-    """Lines that are printed: all that a finding asks for, then what was done most often, in the crew's order."""
-    ranked = sorted(programme.lines, key=lambda line: (not line.why, -sum(line.done)))
+    """Lines that are printed: all that a finding or a target asks for, then what was done most, in the crew's order."""
+    ranked = sorted(programme.lines, key=lambda line: (not (line.why or line.quantity), -sum(line.done)))
     kept = {line.operation for line in ranked[:MOST_WORKS]}
     return tuple(line for line in programme.lines if line.operation in kept)
 

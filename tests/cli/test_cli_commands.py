@@ -222,10 +222,22 @@ def test_status_and_history(call: Call, place: Path) -> None:
     assert {"kind": "club", "records": 1, "first": "", "last": ""} in found["kinds"]
     own = {"club": "ALD", "green": "ALD-1", "name": "Main green", "last": "2026-05-04", "latest": {"job": "2026-05-04"}}
     assert found["greens"] == [own]
+    assert found["said_twice"] == []
     told = call("history", "-w", place)
     assert [line.split()[0] for line in told.out.splitlines()] == ["load_id", "1", "2", "3", "4"]
     loads = json.loads(call("history", "-w", place, "--json").out)["loads"]
     assert [one["file"] for one in loads] == ["clubs.csv", "greens.csv", "materials.csv", "log.csv"]
+
+
+def test_status_names_what_two_files_say_alike(call: Call, place: Path, tmp_path: Path) -> None:
+    """The half of the second crew is not in the store: the sentence that said so was gone with the loading."""
+    path = tmp_path / "crew.csv"
+    path.write_text(JOBS + "2026-05-05,ALD-1,mowing,1\n")
+    said = "line 2 of crew.csv and line 2 of log.csv say the very same, and it counts once."
+    assert said in " ".join(call("load", path, "-w", place).err.replace(str(path.parent) + "/", "").split())
+    assert said in call("status", "-w", place).out.replace(str(path.parent) + "/", "").splitlines()
+    (told,) = json.loads(call("status", "-w", place, "--json").out)["said_twice"]
+    assert told.replace(str(path.parent) + "/", "") == said
 
 
 def test_an_empty_store_has_no_history_and_no_season(call: Call, workspace: Workspace, tmp_path: Path) -> None:

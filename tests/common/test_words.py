@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pipeline.common.words import counted, line_ranges
+from pipeline.common.words import counted, line_ranges, told_of
 
 
 def test_line_ranges() -> None:
@@ -20,3 +20,7 @@ def test_ranges_past_the_most_are_counted_not_dropped() -> None:
 def test_a_number_with_its_noun() -> None:
     assert [counted(n, "job") for n in (0, 1, 1200)] == ["0 jobs", "1 job", "1,200 jobs"]
     assert counted(2, "analysis", "analyses") == "2 analyses"
+
+
+def test_an_entry_is_told_with_its_place() -> None:
+    assert told_of("log.csv", 3, "twenty packs.") == "Line 3 of log.csv: twenty packs."

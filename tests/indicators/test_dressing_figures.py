@@ -265,3 +265,16 @@ def test_nothing_is_said_of_a_moisture_that_takes_nothing_off(figures: Figures) 
     assert "dressing_delivered_t" not in names(done)
     assert [work.amount for work in done.works] == ["9.5 t"]
     assert "delivered" not in of(done, "dressing_kg_m2").note
+
+
+def test_tonnes_of_a_green_without_area_lack_nothing(figures: Figures) -> None:
+    """The mass in all needs no area; its note said that a dressing gave no amount or the green no area."""
+    bare = "green,club,name\nALD-1,ALD,Main green\n"
+    jobs = f"2026-03-10,ALD-1,top dressing,{MIX},2 t,\n2026-06-10,ALD-1,top dressing,{MIX},{{}},\n"
+    done = figures(green=bare, job=JOB + jobs.format("1 t"))
+    one = of(done, "dressing_t")
+    assert (one.value, one.n) == (3.0, 2)
+    assert one.note.startswith("Mass as delivered: moisture is not known for all of it.")
+    assert "2 of 2 dressings give no amount or the green no area" in of(done, "dressing_kg_m2").note
+    done = figures(job=JOB + jobs.format("").replace("03-10", "03-11").replace("06-10", "06-11"))
+    assert "1 of 4 dressings give no amount; the true sum is larger." in of(done, "dressing_t").note

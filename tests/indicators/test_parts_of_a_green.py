@@ -13,6 +13,7 @@ import polars as pl
 import pytest
 
 from pipeline.indicators.base.shares import largest_dose, with_share
+from tests.conftest import Load
 from tests.indicators.figures import Figures, lines, names, of
 
 GREEN = "green,club,name,area_m2\nHAL-1,ALD,Halves,1000\n"
@@ -82,6 +83,42 @@ def test_parts_beyond_the_green_are_told(figures: Figures) -> None:
     assert said in [note.text for note in done.data_notes]
     halves = figures("HAL-1", job=dressed(("2.5 t", 500), ("2.5 t", 500), day="2025-03-10"), season="2025")
     assert not [note for note in halves.data_notes if note.text.startswith("Parts logged")]
+
+
+TOLD = ("dressing_kg_m2", "dressing_mm", "sand_kg_m2")
+"""Figures that rest on how much of the green was gone over."""
+
+
+def test_a_figure_of_parts_beyond_the_green_carries_its_mark(figures: Figures) -> None:
+    """Two jobs of 700 m² on 1,000 m²: the note among the records said it, and no figure did."""
+    done = figures("HAL-1", green=GREEN, job=dressed(("2.5 t", 700), ("2.5 t", 700)))
+    for name in TOLD:
+        assert [place.line for place in of(done, name).questioned] == [2, 3], name
+    assert of(done, "dressing_kg_m2").method.endswith(
+        "Parts logged for one day come to more than the green: what is over lies on the rest."
+    )
+    assert not of(done, "operations").questioned
+    said = "With this part of 700 m² what is logged of top dressing for that day comes to 1400 m², the green has 1000: "
+    said += "what is over is counted on the rest of it."
+    assert [one.text for one in done.questions] == [said, said]
+
+
+def test_so_it_does_where_two_files_hold_the_parts(figures: Figures, county: Load) -> None:
+    """Neither file says too much by itself, so that nothing is asked at loading."""
+    head, row = dressed(("2.5 t", 700)).splitlines()
+    figures("HAL-1", green=GREEN)
+    first = county("crew_a.csv", f"{head},logged_by\n{row},crew A\n")
+    second = county("crew_b.csv", f"{head},logged_by\n{row},crew B\n")
+    assert (first.counts.warnings, second.counts.warnings) == (0, 0)
+    done = figures("HAL-1")
+    for name in TOLD:
+        assert [(place.file, place.line) for place in of(done, name).questioned] == [
+            ("crew_a.csv", 2),
+            ("crew_b.csv", 2),
+        ]
+    assert {one.text for one in done.questions} == {
+        "Parts logged for one day come to more than the green: what is over lies on the rest."
+    }
 
 
 DOSE = 4.68

@@ -155,7 +155,10 @@ def test_a_limit_holds_for_the_laboratory_it_was_made_with(figures: Figures) -> 
     [
         (",,,,Lab B,", "for results whose laboratory is “lab b”; this one's is “lab a”"),
         (",,,sieved,,", "for results whose preparation is “Sieved”; this one's is “Whole (neither ground nor sieved)”"),
-        (",,,,,olsen", "for results whose extractant is “Olsen bicarbonate”; this one's is not stated"),
+        (
+            ",,,,,olsen",
+            "for results whose extractant is “Olsen bicarbonate”; this one's is not stated: fill in extractant",
+        ),
     ],
 )
 def test_each_part_of_a_method_counts(figures: Figures, column: str, why: str) -> None:
@@ -265,3 +268,95 @@ def test_a_limit_of_a_rule_is_that_of_the_greens_own_surface(county: Load) -> No
     asked = county("jobs.csv", feed.format(4)).faults["code"].to_list()
     county("targets.csv", TARGET + dose.format("soil_push_up"))
     assert set(asked) - set(county("jobs_b.csv", feed.format(5)).faults["code"].to_list()) == {"dose.high"}
+
+
+UNSAID = GREEN + "ALD-1,ALD,Main green,1600,flat,,\n"
+DRESSED = "date,green,operation,material,quantity\n2026-03-01,ALD-1,top dressing,70/30 sand and soil,8 t\n"
+OF_SAND = "dressing_kg_m2,club,ALD,,,7,9,kg/m²,house,sand,,,,,\n"
+
+
+def test_a_shipped_target_in_place_of_the_clubs_own_says_so(figures: Figures) -> None:
+    """The club asked 7 to 9 of its sand greens; 2 to 6 of an article judged the green, and nothing said why."""
+    done = figures(green=UNSAID, target=TARGET + OF_SAND, job=DRESSED)
+    one = of(done, "dressing_kg_m2")
+    assert (one.target_low, one.target_high) == (2.0, 6.0)
+    assert one.target_source.endswith(", in place of the one set for this club")
+    assert (
+        "The target set for this club (house) is passed over: it is for greens of the construction “Sand-based”; the "
+        "register does not record this one's: fill in construction_type." in one.note
+    )
+
+
+def test_a_target_that_was_taken_back_is_not_passed_over(figures: Figures) -> None:
+    one = of(figures(green=UNSAID, target=TARGET + OF_SAND.replace(",7,9,", ",,,"), job=DRESSED), "dressing_kg_m2")
+    assert (one.target_low, "passed over" in one.note) == (2.0, False)
+
+
+@pytest.mark.parametrize("built", ["sand", "soil_push_up"])
+def test_nothing_is_passed_over_where_the_construction_is_recorded(figures: Figures, built: str) -> None:
+    """A target of sand greens is not missed on a soil green; on a sand green it holds."""
+    done = figures(green=UNSAID.replace(",flat,,", f",flat,,{built}"), target=TARGET + OF_SAND, job=DRESSED)
+    one = of(done, "dressing_kg_m2")
+    assert (one.target_low, "passed over" in one.note) == (7.0 if built == "sand" else 2.0, False)
+
+
+def test_a_more_particular_target_of_the_same_club_is_passed_over_too(figures: Figures) -> None:
+    every = "dressing_kg_m2,club,ALD,,,3,5,kg/m²,committee,,,,,,\n"
+    one = of(figures(green=UNSAID, target=TARGET + every + OF_SAND, job=DRESSED), "dressing_kg_m2")
+    assert (one.target_low, one.target_source) == (3.0, "committee, in place of the one set for this club")
+    assert "The target set for this club (house) is passed over" in one.note
+
+
+OF_FLAT = "dressing_kg_m2,club,ALD,,,3,5,kg/m²,committee,,flat,,,,\n"
+
+
+def test_of_two_targets_that_hold_alike_none_is_chosen(figures: Figures) -> None:
+    """7 to 9 for sand greens, 3 to 5 for flat ones: on a flat sand green the first line of the file won in silence."""
+    sand = UNSAID.replace(",flat,,", ",flat,,sand")
+    one = of(figures(green=sand, target=TARGET + OF_SAND + OF_FLAT, job=DRESSED), "dressing_kg_m2")
+    assert (one.target_low, one.standing) == (None, "no target")
+    assert (
+        "No target: line 2 of target.csv (house) and line 3 of target.csv (committee) hold here alike and ask for "
+        "different things: narrow or end all but one." in one.note
+    )
+    ended = TARGET + OF_SAND.replace(",7,9,", ",,,")
+    one = of(figures(target=ended), "dressing_kg_m2")
+    assert (one.target_low, one.target_source) == (3.0, "committee")
+
+
+def test_two_that_ask_for_the_same_are_no_quarrel(figures: Figures) -> None:
+    sand = UNSAID.replace(",flat,,", ",flat,,sand")
+    same = OF_FLAT.replace(",3,5,", ",7,9,")
+    assert of(figures(green=sand, target=TARGET + OF_SAND + same, job=DRESSED), "dressing_kg_m2").target_low == 7.0
+
+
+def test_two_targets_that_may_hold_alike_are_told_at_load(county: Load) -> None:
+    """Whichever greens there are: a flat sand one may come, and then neither holds."""
+    first = county("targets.csv", TARGET + OF_SAND + OF_FLAT)
+    hint = "Name in one of them what the other names too (construction, shape, method), or end one: load it with low "
+    hint += "and high blank."
+    said = "Other ends of dressing_kg_m2 for the same club stand on line {} of {}, and neither is more particular: "
+    said += "where both hold, a figure has no target."
+    told = first.faults.select("line", "column", "code", "severity", "message", "hint").rows()
+    assert told == [
+        (2, "indicator", "target.tied", "warning", said.format(3, "this file"), hint),
+        (3, "indicator", "target.tied", "warning", said.format(2, "this file"), hint),
+    ]
+    assert (first.counts.loaded, first.counts.rejected) == (2, 0)
+    crown = "dressing_kg_m2,club,ALD,,,1,2,kg/m²,x,,crown,,,,\n"
+    other = county("more.csv", TARGET + crown + OF_FLAT.replace("ALD", "BIR").replace("club", "region"))
+    assert other.faults["message"].to_list() == [said.format(2, "targets.csv")]
+    both = "2 of more.csv and line 3"
+    assert county("targets.csv", TARGET + OF_SAND).faults["message"].to_list() == [said.format(both, "targets.csv")]
+
+
+def test_a_limit_of_a_rule_is_no_one_of_two_that_hold_alike(county: Load) -> None:
+    """A club's 30 g/m² for sand greens, or its 1 for flat ones: neither widens or narrows what is asked about."""
+    assert not county("greens2.csv", UNSAID.replace(",flat,,", ",flat,,sand")).counts.rejected
+    feed = "date,green,operation,material,quantity\n2026-03-1{},ALD-1,feeding,spring granular 11-5-5 + 8 Fe,225 kg\n"
+    dose = "nitrogen_dose_g_m2,club,ALD,,,,{},g/m²,house,{},{},,,,\n"
+    county("wide.csv", TARGET + dose.format(30, "sand", ""))
+    assert "dose.high" not in county("log.csv", feed.format(1)).faults["code"].to_list()
+    county("narrow.csv", TARGET + dose.format(1, "", "flat"))
+    (told,) = county("log2.csv", feed.format(2)).faults["message"].to_list()
+    assert "the 4.9 g N/m² held to be the most at once (source: extension leaflet" in told

@@ -10,9 +10,13 @@ import polars as pl
 import pytest
 
 from pipeline.common.refusal import CannotDo, WrongUsage
+from pipeline.indicators.base.records import read_records
 from pipeline.load.files import load_paths
 from pipeline.load.result import Counts, FileResult
+from pipeline.season.green import green_season
+from pipeline.store.inventory import inventory
 from pipeline.store.store import Store
+from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace
 from tests.conftest import CLUBS, GREENS, MATERIALS, TODAY, Load
 
@@ -478,3 +482,56 @@ def test_two_files_of_one_name_do_not_overwrite_each_others_rejected_rows(
     texts = [one.rejects_file.read_text("utf-8-sig") for one in results if one.rejects_file]
     assert "moing" in texts[0]
     assert "egding" in texts[1]
+
+
+HALF = "date,green,operation,treated_area_m2,hours\n2026-03-01,ALD-1,hollow coring,800,2\n"
+
+
+def test_equal_halves_of_two_crews_are_told_with_both_lines(county: Load, workspace: Workspace) -> None:
+    """Each crew wrote down its half, word for word alike: half of the work was lost without a sentence."""
+    county("crew_ann.csv", HALF)
+    other = county("crew_bob.csv", HALF.replace("\n2026", "\n2026-02-20,ALD-1,mowing,,1\n2026", 1))
+    assert (other.counts.loaded, other.counts.unchanged) == (1, 1)
+    said = "line 3 of crew_bob.csv and line 2 of crew_ann.csv say the very same, and it counts once."
+    hint = (
+        "If both are true (two crews did half each), take this load back (undo LOAD), give each its own reference or "
+    )
+    hint += "logged_by, and load both files. If it is one job that two files hold, nothing need be done."
+    told = other.faults.select("line", "code", "severity", "message", "hint").rows()
+    assert told == [(3, "record.said_twice", "warning", said, hint)]
+    assert inventory(workspace).said_twice == (said,)
+    with Store(workspace.store, read_only=True) as store:
+        done = green_season(read_records(store), "ALD-1", workspace.season("2026"), workspace)
+    assert f"Line 2 of crew_ann.csv: {said}" in [note.text for note in done.data_notes]
+    assert not done.questions, "it questions no value of the line"
+    assert county("crew_ann.csv", HALF + "2026-03-02,ALD-1,mowing,,1\n").faults.is_empty()
+    assert inventory(workspace).said_twice == (said,), "reading one file again decides nothing between the two"
+
+
+def test_once_each_half_has_its_name_both_count_and_nothing_is_told(county: Load, workspace: Workspace) -> None:
+    """The way that the hint names."""
+    county("crew_ann.csv", HALF)
+    undo(workspace, county("crew_bob.csv", HALF + "2026-03-02,ALD-1,mowing,,1\n").load_id or 0)
+    assert inventory(workspace).said_twice == ()
+    named = county("crew_bob.csv", HALF.replace("hours", "hours,logged_by").replace(",2\n", ",2,Bob\n"))
+    assert (named.counts.loaded, named.faults.height) == (1, 0)
+
+
+def test_a_copy_under_another_name_is_told_and_kept_no_more_than_any_copy(county: Load, workspace: Workspace) -> None:
+    """Its very bytes were loaded before: it adds nothing, but that it may be another crew's is said."""
+    county("crew_ann.csv", HALF)
+    copy = county("crew_bob.csv", HALF)
+    assert (copy.load_id, codes(copy)) == (None, ["record.said_twice"])
+    assert inventory(workspace).said_twice == ()
+
+
+@pytest.mark.parametrize("later", ["log_april.csv", "log (1).csv", "log_2026-04.csv"])
+def test_the_next_issue_of_an_export_repeats_the_former_without_a_word(county: Load, later: str) -> None:
+    county("log_march.csv", HALF)
+    assert county(later, HALF + "2026-04-02,ALD-1,mowing,,1\n").faults.is_empty()
+
+
+def test_equal_readings_of_a_kind_that_does_not_repeat_are_one(county: Load) -> None:
+    soil = "date,green,analyte,value,unit\n2026-02-01,ALD-1,ph,6.1,pH\n"
+    county("lab.csv", soil)
+    assert county("office.csv", soil).faults.is_empty()

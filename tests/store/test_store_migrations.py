@@ -20,7 +20,7 @@ from pipeline.store.store import SCHEMA_VERSION, Store
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from schemas import KINDS
-from tests.conftest import TODAY
+from tests.conftest import MATERIALS, TODAY, Load
 
 FORMER = Path(__file__).parent / "former"
 MARCH = (date(2026, 3, 1), date(2026, 3, 31))
@@ -189,3 +189,25 @@ def test_a_store_that_never_counted_what_was_closed_counts_none(former: Workspac
         assert store.rows("SELECT sum(closed), count(closed), sum(withdrawn) FROM meta.load") == [(0, 8, 2)]
         assert store.rows("SELECT closed FROM meta.undone") == [(0,)]
     assert undo(former, 9).restored == 1
+
+
+def test_what_was_settled_in_layout_3_stays_settled(workspace: Workspace, county: Load) -> None:
+    """Confirmed or mended before, a warning that came back with the upgrade could not be settled by loading again."""
+    slip = "date,green,operation,material,packs\n2026-04-0{},ALD-1,fertiliser,spring granular 11-5-5 + 8 Fe,20\n"
+    for day in (1, 2, 3):
+        county(f"jobs{day}.csv", slip.format(day))
+    (workspace.corrections / "confirmed.toml").write_text(
+        '[[correction]]\nfile = "jobs1.csv"\nline = 2\ncolumn = "packs"\nfrom = "20"\nto = "20"\n'
+        'why = "as ordered"\nwho = "office"\n'
+    )
+    county("jobs1.csv", slip.format(1))
+    county("materials.csv", MATERIALS.replace("25 kg", "2.5 kg"))
+    county("jobs2.csv", slip.format(2))
+    asked = "SELECT DISTINCT file FROM meta.fault AS f JOIN meta.load USING (load_id) WHERE code = 'dose.high'"
+    with Store(workspace.store) as store:
+        before = store.rows(f"{asked} AND settled_by IS NULL ORDER BY ALL")
+        for column in ("of_load", "of_line", "settled_by"):
+            store.con.execute(f"ALTER TABLE meta.fault DROP COLUMN {column}")
+        store.con.execute("UPDATE meta.layout SET version = 3, parts = ''")
+    with Store(workspace.store) as store:
+        assert store.rows(f"{asked} AND settled_by IS NULL ORDER BY ALL") == before == [("jobs3.csv",)]

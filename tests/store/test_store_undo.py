@@ -40,9 +40,10 @@ SOILS = st.lists(SOIL, max_size=5, unique_by=lambda row: row[:2]).map(
 
 
 def state(workspace: Workspace) -> State:
-    """Every version of every record, and the loads in force."""
+    """Every version of every record, and the loads in force with what was told of them."""
     with Store(workspace.store, read_only=True) as store:
         tables = {name: store.rows(f"SELECT * FROM history.{name} ORDER BY ALL") for name in KINDS}
+        tables["fault"] = store.rows("SELECT * FROM meta.fault ORDER BY ALL")
         return {**tables, "load": store.rows("SELECT * FROM meta.load ORDER BY load_id")}
 
 

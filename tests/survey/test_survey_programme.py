@@ -44,7 +44,10 @@ def test_what_was_done_stands_in_the_same_month_of_the_year_before() -> None:
 
 
 def test_quantities_go_to_their_operation() -> None:
-    due = [Due("Top dressing, 70/30", "2 t", "15 October 2026", ""), Due("Time bowls", "4 a rink", "", "")]
+    due = [
+        Due("Top dressing, 70/30", "2 t", "15 October 2026", "", operation="top_dressing"),
+        Due("Time bowls", "4 a rink", "", ""),
+    ]
     found = [finding("a", ("top_dressing", "levelling"), (10,))]
     made = programme(date(2026, 9, 14), found, (), due, [("levelling", "0.8 t for the lows")])
     assert {line.operation: line.quantity for line in made.lines} == {
@@ -56,3 +59,10 @@ def test_quantities_go_to_their_operation() -> None:
 def test_a_finding_without_months_still_gives_its_line() -> None:
     (line,) = programme(date(2026, 9, 14), [finding("a", ("inspection",), ())], ()).lines
     assert (line.operation, line.asked, line.why) == ("inspection", (), ("a",))
+
+
+def test_what_is_due_has_a_line_though_no_finding_asks_for_it() -> None:
+    """The year's nitrogen was due in the condition report and in no line of the programme made the same day."""
+    nitrogen = Due("Nitrogen", "12.8 to 32.0 kg N", "season 2027", "Target 80 to 200 kg/ha", operation="fertilising")
+    (line,) = programme(date(2026, 9, 14), (), (), [nitrogen]).lines
+    assert (line.label, line.quantity, line.asked) == ("Fertilising", "12.8 to 32.0 kg N, season 2027", ())

@@ -6,9 +6,10 @@ from pipeline.indicators.base.green_season import GreenSeason, Question
 from pipeline.indicators.base.records import read_records
 from pipeline.season.green import green_season
 from pipeline.store.store import Store
+from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace
 from reports.page.charts import charts
-from tests.conftest import Load
+from tests.conftest import MATERIALS, Load
 
 SLIP = (
     "date,green,operation,material,packs,hours\n"
@@ -144,9 +145,115 @@ def season_of(workspace: Workspace) -> GreenSeason:
         return green_season(read_records(store), "ALD-1", workspace.season("2026"), workspace)
 
 
-def confirm(workspace: Workspace, line: int) -> None:
+LONGER = SLIP + "2026-06-01,ALD-1,mowing,,,1\n"
+
+
+def test_a_mended_register_settles_it_whatever_bytes_come_next(workspace: Workspace, county: Load) -> None:
+    """Bags of 2.5 kg: the longer export of the next month says the same row, and nothing is asked of it any more."""
+    county("jobs.csv", SLIP)
+    county("materials.csv", MATERIALS.replace("25 kg", "2.5 kg"))
+    assert len(asked(workspace)) == 1, "nobody has looked at the row since"
+    again = county("jobs.csv", LONGER)
+    assert (again.counts.unchanged, again.counts.loaded) == (2, 1)
+    assert not asked(workspace)
+    undo(workspace, again.load_id or 0)
+    assert len(asked(workspace)) == 1, "what a load settled stands again once it is taken back"
+
+
+def test_a_row_that_is_only_repeated_is_asked_about_still(workspace: Workspace, county: Load) -> None:
+    county("jobs.csv", SLIP)
+    county("jobs.csv", LONGER)
+    assert [one.place.line for one in asked(workspace)] == [2]
+
+
+def test_a_row_confirmed_in_another_issue_is_settled(workspace: Workspace, county: Load) -> None:
+    """It stands on another line there, under a column of another name; the record is the same."""
+    county("jobs.csv", SLIP)
+    head, *rows = LONGER.replace("packs", "bags").splitlines()
+    confirm(workspace, 4, "Bags")
+    county("jobs.csv", "\n".join([head, *reversed(rows)]) + "\n")
+    assert not asked(workspace)
+
+
+def test_a_warning_that_a_later_reading_brings_marks_the_record_of_the_first(
+    workspace: Workspace, county: Load
+) -> None:
+    """The bag's weight came with the register, after the log: the slip was told at loading and marked no figure."""
+    county("materials.csv", MATERIALS.replace("25 kg", ""))
+    county("jobs.csv", SLIP)
+    assert not asked(workspace)
+    county("materials.csv", MATERIALS + "sharp sand,top dressing,solid,,,,1.6,,,\n")
+    told = county("jobs.csv", SLIP)
+    assert "dose.high" in told.faults["code"].to_list()
+    assert [(one.place.line, one.rejected) for one in asked(workspace)] == [(2, False)]
+
+
+def test_a_mended_row_leaves_no_note_of_what_it_said(workspace: Workspace, county: Load) -> None:
+    """The note on twenty bags stayed on the line that says two now."""
+    county("jobs.csv", SLIP)
+    county("jobs.csv", SLIP.replace(",20,", ",2,"))
+    assert not asked(workspace)
+
+
+def test_what_two_files_say_is_not_settled_by_reading_one_again(workspace: Workspace, county: Load) -> None:
+    few = SLIP.replace(",20,", ",2,")
+    county("ashby.csv", few)
+    assert "record.other_file" in county("crew.csv", few.replace("1.5", "2.5")).faults["code"].to_list()
+    county("crew.csv", few.replace("1.5", "2.5") + "2026-06-01,ALD-1,mowing,,,1\n")
+    with Store(workspace.store, read_only=True) as store:
+        done = green_season(read_records(store), "ALD-1", workspace.season("2026"), workspace)
+    assert {one.place.line for one in done.questions} == {2, 3}
+
+
+WIDE = """
+name = "wide"
+kind = "green_speed"
+[match]
+headers = ["Day", "Green", "R1", "R2"]
+[constants]
+device = "timed_bowl"
+unit = "s"
+distance_m = "27"
+[fields]
+date = "Day"
+green = "Green"
+[[long]]
+from = "R1"
+into = "value"
+set = { rink = "1" }
+[[long]]
+from = "R2"
+into = "value"
+set = { rink = "2" }
+"""
+
+
+def test_of_a_line_with_several_records_all_are_seen_again_before_it_is_settled(
+    workspace: Workspace, county: Load
+) -> None:
+    """A re-issue that leaves one rink out has not seen its reading again, whatever it says of the other."""
+    (workspace.profiles / "wide.toml").write_text(WIDE)
+    head, row = "Day,Green,R1,R2\n", "2026-06-10,ALD-1,{},{}\n"
+    county("speeds.csv", head + row.format(40, 41))
+    before = standing(workspace)
+    assert before.count(" s over 27 m is outside 5 to 25 s.") == 2
+    target = "indicator,scope,scope_name,low,high,unit,source\nspeed_s,club,ALD,5,50,s,house\n"
+    county("targets.csv", target)
+    assert county("speeds.csv", head + "2026-06-01,ALD-1,12,12\n" + row.format("", 41)).faults.is_empty()
+    assert standing(workspace) == before
+    assert county("speeds.csv", head + "2026-06-01,ALD-1,12,12\n" + row.format(40, 41)).faults.is_empty()
+    assert standing(workspace) == ""
+
+
+def standing(workspace: Workspace) -> str:
+    """Messages of the warnings that stand."""
+    with Store(workspace.store, read_only=True) as store:
+        return " ".join(read_records(store).warnings["message"].sort())
+
+
+def confirm(workspace: Workspace, line: int, column: str = "packs") -> None:
     """Write a correction that leaves the twenty packs of a line as they are."""
     (workspace.corrections / "confirmed.toml").write_text(
-        f'[[correction]]\nfile = "jobs.csv"\nline = {line}\ncolumn = "packs"\nfrom = "20"\nto = "20"\n'
+        f'[[correction]]\nfile = "jobs.csv"\nline = {line}\ncolumn = "{column}"\nfrom = "20"\nto = "20"\n'
         'why = "twenty bags, as ordered"\nwho = "office, 3 May 2026"\n'
     )

@@ -157,6 +157,77 @@ def test_the_programme_of_a_survey(dressed: Workspace) -> None:
     assert plain(line.quantity) == f"{REST}, season 2027"
 
 
+def test_the_programme_of_a_survey_shows_the_nitrogen_of_the_condition_report(dressed: Workspace) -> None:
+    survey = condition_survey(dressed, "ALD-1", VISIT)
+    (due,) = (one for one in season_of(dressed).due if one.what == "Nitrogen")
+    (line,) = (line for line in survey_page.view(survey, version=VERSION).calendar if line.label == "Fertilising")
+    assert plain(line.quantity) == f"{plain(due.quantity)}, {due.by}" == "12.8 to 32.0 kg N, season 2027"
+
+
+BEGUN = SEEN.replace("2026-09-16", "2026-11-01")
+"""Season 2027 has run a month by then."""
+
+
+def nothing_logged(county: Load, workspace: Workspace, jobs: str = "") -> dict[str, Due]:
+    """What season 2027 asks for on a green with a visit in November and these jobs in it."""
+    head = "date,green,operation,material,quantity\n"
+    own = f"2026-04-10,ALD-1,top dressing,{MIX},4 t\n"
+    for name, text in (("targets.csv", TARGET), ("jobs.csv", head + own + jobs), ("seen.csv", BEGUN)):
+        assert not county(name, text).failed
+    return {due.what.partition(",")[0]: due for due in season_of(workspace, "2027").due}
+
+
+def test_of_a_season_without_any_log_what_is_due_is_not_known(county: Load, workspace: Workspace) -> None:
+    """Missing is not zero: the whole season's dressing and nitrogen were asked for of a green nobody had logged."""
+    found = nothing_logged(county, workspace)
+    for what, target in (("Top dressing", "Target 5 to 10 kg/m²"), ("Nitrogen", "Target 80 to 200 kg/ha")):
+        due = found[what]
+        assert due.quantity == "not known: no job of season 2027 is logged"
+        assert (due.low, due.high, due.applied) == (None, None, None)
+        assert due.why.startswith(f"{target} (the committee). Whether anything was done of it to 1 November 2026 is")
+
+
+def test_a_log_without_dressing_leaves_all_of_it_due(county: Load, workspace: Workspace) -> None:
+    found = nothing_logged(county, workspace, "2026-10-20,ALD-1,mowing,,\n")
+    assert (found["Top dressing"].low, found["Nitrogen"].low) == (pytest.approx(8.0), pytest.approx(12.8))
+
+
+def test_a_log_that_is_said_to_hold_every_dressing_is_believed(county: Load, workspace: Workspace) -> None:
+    options = workspace.settings.method_options.model_copy(update={"dressing_logged": "all"})
+    whole = replace(workspace, settings=workspace.settings.model_copy(update={"method_options": options}))
+    found = nothing_logged(county, whole)
+    assert (found["Top dressing"].low, found["Nitrogen"].low) == (pytest.approx(8.0), None)
+
+
+def test_a_season_that_has_hardly_begun_owes_all_of_it(county: Load, workspace: Workspace) -> None:
+    """No log is to be had of a season of two weeks: the autumn's order is not held back for that."""
+    assert not county("targets.csv", TARGET).failed
+    assert not county("jobs.csv", JOBS.split("2026-10-05", maxsplit=1)[0]).failed
+    assert not county("seen.csv", SEEN.replace("2026-09-16", "2026-10-14")).failed
+    assert dressing(season_of(workspace, "2027").due).low == pytest.approx(8.0)
+
+
+def test_what_two_targets_ask_for_alike_is_not_known(county: Load, workspace: Workspace) -> None:
+    """No target is in force, yet something is due: the line does not just go."""
+    head = TARGET.splitlines()[0] + ",construction,shape\n"
+    green = "green,club,name,area_m2,shape,construction_type\nALD-1,ALD,Main green,1600,flat,sand\n"
+    rows = "dressing_kg_m2,club,ALD,,,5,10,kg/m²,one,sand,\ndressing_kg_m2,club,ALD,,,2,3,kg/m²,two,,flat\n"
+    for name, text in (("greens2.csv", green), ("targets.csv", head + rows), ("jobs.csv", JOBS)):
+        assert not county(name, text).failed
+    due = dressing(season_of(workspace).due)
+    assert (due.quantity, due.low) == ("not known: two targets hold alike", None)
+    assert "line 2 of targets.csv (one) and line 3 of targets.csv (two) hold here alike" in due.why
+
+
+def test_the_line_says_which_target_was_passed_over(county: Load, workspace: Workspace) -> None:
+    head = TARGET.splitlines()[0] + ",construction\n"
+    assert not county("targets.csv", head + "dressing_kg_m2,club,ALD,,,7,9,kg/m²,house,sand\n").failed
+    assert not county("jobs.csv", "date,green,operation\n2026-04-10,ALD-1,mowing\n").failed
+    due = dressing(season_of(workspace).due)
+    assert "The target set for this club (house) is passed over" in due.why
+    assert due.why.endswith("does not record this one's: fill in construction_type.")
+
+
 def test_a_visit_in_summer_asks_for_the_rest_of_its_own_season(county: Load, dressed: Workspace) -> None:
     """4 t of 2026 are on: 4.0 to 12.0 t were open, by a day in the programme that has passed when it is printed."""
     assert not county("visit.csv", SEEN.replace("2026-09-16", "2026-06-03")).failed

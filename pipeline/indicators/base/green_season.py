@@ -239,6 +239,7 @@ class Due:
             delivered, which is what the log says); None likewise.
         overdue: whether its day has passed by the last day on record, and nothing logged since has met it.
         basis: of a mass that may be moist, what ``low``, ``high`` and ``applied`` are; "" of anything else.
+        operation: code of the work it asks for; "" where it asks for none of the log's.
     """
 
     what: str
@@ -252,6 +253,7 @@ class Due:
     applied: float | None = None
     overdue: bool = False
     basis: DueBasis = ""
+    operation: str = ""
 
     @property
     def turn(self) -> tuple[bool, date]:

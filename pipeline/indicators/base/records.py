@@ -18,12 +18,10 @@ from pipeline.workspace.method_options import MethodOptions
 from pipeline.workspace.settings import Season, Settings, Workspace
 from schemas import KINDS, Kind
 
-CELL = ["load_id", "line", "column_name"]
-"""What a fault of a cell is about."""
 QUESTION_NO_VALUE = (
     "amount.unknown", "bytes.encodings_mixed", "construction.twice", "construction.unknown", "load.closed",
     "load.goes_back", "load.not_closed", "load.one_call", "load.superseded_copy", "read.header_only",
-    "reference.material", "text.spellings", "text.too_long",
+    "record.said_twice", "reference.material", "text.spellings", "text.too_long",
 )  # fmt: skip
 """Warnings that question no value of their line: figures that rest on it carry no mark."""
 
@@ -120,63 +118,27 @@ class Records(_ByKind):
 
     @cached_property
     def warnings(self) -> pl.DataFrame:
-        """Every warning met while loading, with its file."""
-        return self.faults.filter(pl.col("severity") == "warning")
+        """Warnings that stand, each at the file, load and line of the record it is about.
 
-    @cached_property
-    def confirmed(self) -> pl.DataFrame:
-        """Cells that somebody has confirmed as they stand: ``load_id``, ``line``, ``column_name``."""
-        return self.faults.filter(pl.col("code") == "correction.confirmed").select(CELL)
+        A warning follows its record, whatever else is loaded under the file's name since, until a load sees the record
+        again or somebody confirms its cell (``settled_by``, written by pipeline/load/ledger.py).
+        """
+        own = self.faults.filter(
+            (pl.col("severity") == "warning") & pl.col("settled_by").is_null() & pl.col("line").is_not_null()
+        )
+        held = own.with_columns(load_id="of_load", line="of_line").drop("file").drop_nulls("load_id")
+        held = held.join(self.loads.select("load_id", "file"), on="load_id", how="left", maintain_order="left")
+        return pl.concat([own, held.select(own.columns)])
 
     @cached_property
     def open_warnings(self) -> pl.DataFrame:
-        """Warnings that question a value and still stand: ``load_id``, ``line``, ``file``, ``code``, ``message``.
+        """Those of the warnings that question a value: ``load_id``, ``line``, ``file``, ``code``, ``message``.
 
-        A warning follows its record, whatever else is loaded under the file's name since. It is settled once the same
-        bytes are loaded again without it (a register was mended), or somebody has confirmed its cell. Those on files
-        and names, and those that only tell that something is missing, question no value.
+        Those on files and names, and those that only tell that something is missing, question none.
         """
-        said = self.warnings.filter(pl.col("line").is_not_null() & ~pl.col("code").is_in(QUESTION_NO_VALUE))
-        loads = self.loads.select("load_id", "sha256")
-        said = said.join(loads, on="load_id", how="left", maintain_order="left")
-        later = loads.group_by("sha256", maintain_order=True).agg(pl.col("load_id").max().alias("last"))
-        said = said.join(later, on="sha256", how="left", maintain_order="left")
-        again = self.warnings.select(pl.col("load_id").alias("last"), "line", "code", "column_name")
-        gone = said.filter(pl.col("last") > pl.col("load_id")).join(
-            again, on=["last", "line", "code", "column_name"], how="anti", nulls_equal=True, maintain_order="left"
-        )
-        rows = ["load_id", "line", "code", "column_name"]
-        standing = said.join(gone, on=rows, how="anti", nulls_equal=True, maintain_order="left")
-        standing = standing.join(self._confirmed_warnings(said), on=rows, how="anti", maintain_order="left")
+        asking = self.warnings.filter(~pl.col("code").is_in(QUESTION_NO_VALUE))
         columns = ("load_id", "line", "file", "code", "message")
-        return standing.select(columns).unique().sort("file", "line", "load_id", "code", "message", maintain_order=True)
-
-    def _confirmed_warnings(self, said: pl.DataFrame) -> pl.DataFrame:
-        """Those of the warnings whose cell was confirmed in their own or the last load of their bytes or file.
-
-        Of a file of other bytes it is the same cell where it says the same, and nothing there says so unconfirmed.
-        """
-        rows = ["load_id", "line", "code", "column_name"]
-        of_line = said.join(
-            self.confirmed.rename({"load_id": "last"}),
-            on=["last", "line", "column_name"], how="semi", maintain_order="left",
-        )  # fmt: skip
-        same = ["file", "code", "column_name", "value"]
-        newest = self.loads.group_by("file", maintain_order=True).agg(pl.col("load_id").max().alias("newest"))
-        there = self.warnings.join(newest, on="file", how="left", maintain_order="left").filter(
-            pl.col("load_id") == pl.col("newest")
-        )
-        settled = there.join(self.confirmed, on=CELL, how="semi", maintain_order="left")
-        unsettled = there.join(self.confirmed, on=CELL, how="anti", maintain_order="left")
-        elsewhere = said.join(settled, on=same, how="semi", nulls_equal=True, maintain_order="left").join(
-            unsettled, on=same, how="anti", nulls_equal=True, maintain_order="left"
-        )
-        elsewhere = elsewhere.join(
-            self.loads.join(newest.rename({"newest": "load_id"}), on=["file", "load_id"], how="semi",
-                            maintain_order="left").select("file", pl.col("sha256").alias("newest_sha")),
-            on="file", how="left", maintain_order="left",
-        ).filter(pl.col("newest_sha") != pl.col("sha256"))  # fmt: skip
-        return pl.concat([of_line.select(rows), elsewhere.select(rows)])
+        return asking.select(columns).unique().sort("file", "line", "load_id", "code", "message", maintain_order=True)
 
     @cached_property
     def rejected(self) -> pl.DataFrame:

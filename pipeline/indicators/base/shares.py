@@ -14,6 +14,8 @@ import polars as pl
 PARTS = "Work on a part of the green is weighted by the share treated."
 UNKNOWN_SHARE, SAME_PLACE = 1e-6, 1e-9
 """Share that stands for an unknown one, and shares closer than this are one place: both far below a bowl's width."""
+ONE_DAYS_WORK = ("date", "operation", "material")
+OVER_FULL = "Parts logged for one day come to more than the green: what is over lies on the rest."
 BEYOND = "Of an area larger than the green, what landed on the green counts."
 
 
@@ -70,11 +72,12 @@ def in_words(rows: pl.DataFrame, area_m2: float | None = None) -> str:
         area_m2: the green's area, m², where it matters that some of it went beside the green.
     """
     said = [PARTS] if rows.filter(pl.col("share") < 1).height else []
+    said += [OVER_FULL] if over_full(rows).height else []
     return " ".join([*said, BEYOND] if beyond(rows, area_m2).height else said)
 
 
 def over_full(jobs: pl.DataFrame) -> pl.DataFrame:
-    """Days, operations and materials whose parts come to more than the green, which no job of one line can.
+    """The jobs whose parts of one day, operation and material come to more than the green, which one line's cannot.
 
     A job that went over green and surround, logged in parts, looks the same as two rounds over parts of the green: all
     of it is counted as put on the green, and is to be told.
@@ -82,8 +85,8 @@ def over_full(jobs: pl.DataFrame) -> pl.DataFrame:
     Args:
         jobs: with ``share``.
     """
-    parts = jobs.filter(pl.col("share") < 1).group_by("date", "operation", "material", maintain_order=True)
-    return parts.agg(pl.col("share").sum()).filter(pl.col("share") > 1 + SAME_PLACE)
+    parts = jobs.filter(pl.col("share") < 1)
+    return parts.filter(pl.col("share").sum().over(ONE_DAYS_WORK) > 1 + SAME_PLACE)
 
 
 def beyond(rows: pl.DataFrame, area_m2: float | None) -> pl.DataFrame:

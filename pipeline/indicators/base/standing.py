@@ -2,27 +2,47 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 
 import polars as pl
 
 from pipeline.common.amounts import joined
+from pipeline.common.words import listed
 from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.green_season import Indicator, Sample, Series, Standing
 from pipeline.indicators.base.judgement import by_reading, stand
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.workspace.targets import STANDARD, shipped_targets
-from pipeline.workspace.targets.fit import NO_BASIS, Basis, facets, names_method, unfit
+from pipeline.workspace.targets.fit import (
+    NO_BASIS,
+    Basis,
+    at_odds,
+    ended,
+    may_hold,
+    most_particular,
+    names_method,
+    rank,
+    unfit,
+)
 from schemas.codes import fold, spellings
+
+Row = Mapping[str, object]
+"""A target's row: fields as in schemas/target.py, of a user's own also where it stands."""
 
 
 @dataclass(frozen=True)
 class Target:
     """A goal: lower and upper end, and who says so.
 
-    ``any_method`` where a user set it for every laboratory method, ``reached`` where its upper end is missed as soon as
-    it is reached.
+    Attributes:
+        low: lower end; None where there is none.
+        high: upper end.
+        unit: their unit.
+        source: who says so.
+        any_method: whether a user set it for every laboratory method.
+        passed_over: which target of a user's would come before it, were what it asks for recorded; "" where none would.
+        reached: whether its upper end is missed as soon as it is reached.
     """
 
     low: float | None
@@ -30,6 +50,7 @@ class Target:
     unit: str
     source: str
     any_method: bool = False
+    passed_over: str = ""
     reached: bool = False
 
 
@@ -48,11 +69,15 @@ def target_or_reason(
     of_name = list(_by_scope(records, what.name))
     shipped = [row for name in reversed(records.settings.target_sets) for row in shipped_rows(what, name)]
     with_ends = [row for row in shipped if _number(row["low"]) is not None or _number(row["high"]) is not None]
-    others: list[dict[str, object]] = []
+    others: list[Row] = []
     for rows in (*of_name, with_ends):
         covering = _covering(rows, records.season.name, band)
-        if found := _best(covering, records, basis):
-            return found, ""
+        found = _holding(covering, records, basis)
+        if _own(found) and at_odds(found):
+            return None, _tied(found)
+        if found:
+            before = [*others, *(row for row in covering if rank(row) < rank(found[0]))]
+            return _over(_target(found[0]), before, records, basis), ""
         others += covering
     if others:
         which = "the one set" if len(others) == 1 else f"of {len(others)} set none holds here; the first"
@@ -61,7 +86,7 @@ def target_or_reason(
     return None, f"No target: {none[0]}." if none else ""
 
 
-def shipped_rows(what: Description, name: str) -> list[dict[str, object]]:
+def shipped_rows(what: Description, name: str) -> list[Row]:
     """An indicator's targets of one shipped set, fields as in schemas/target.py (grain: target)."""
     if name != STANDARD:
         return [dict(row) for row in shipped_targets(name) if row["indicator"] == what.name]
@@ -73,10 +98,20 @@ def own_target(records: GreenRecords, indicator: str, band: str = "", basis: Bas
     """The target that a user loaded and that holds here: green beats club beats region beats standard.
 
     A season's own beats one for all seasons, one for a band one for all bands, and one made for this very surface or
-    method one for all.
+    method one for all. None too where two that are equally particular ask for different things.
     """
-    scopes = (_covering(rows, records.season.name, band) for rows in _by_scope(records, indicator))
-    return next(filter(None, (_best(rows, records, basis) for rows in scopes)), None)
+    for rows in _by_scope(records, indicator):
+        if found := _holding(_covering(rows, records.season.name, band), records, basis):
+            return None if at_odds(found) else _target(found[0])
+    return None
+
+
+def quarrel(records: GreenRecords, indicator: str) -> str:
+    """That targets of a user's hold here alike and ask for different things, so that none is in force; "" else."""
+    for rows in _by_scope(records, indicator):
+        if found := _holding(_covering(rows, records.season.name, ""), records, NO_BASIS):
+            return _tied(found) if at_odds(found) else ""
+    return ""
 
 
 def target_ahead(
@@ -87,12 +122,12 @@ def target_ahead(
         later = {str(row["season"]) for row in rows if _is_later(str(row["season"]), records.season.name)}
         for season in sorted(later):
             of_season = _covering([row for row in rows if row["season"] == season], season, band)
-            if found := _best(of_season, records, basis):
-                return found, season
+            if found := _holding(of_season, records, basis):
+                return None if at_odds(found) else (_target(found[0]), season)
     return None
 
 
-def _by_scope(records: GreenRecords, indicator: str) -> Iterator[list[dict[str, object]]]:
+def _by_scope(records: GreenRecords, indicator: str) -> Iterator[Sequence[Row]]:
     """A user's targets of an indicator that hold for the green, scope by scope, narrowest first."""
     own = records.targets.filter(pl.col("indicator") == indicator).to_dicts()
     for scope, name in {**records.scope_names, "standard": ""}.items():
@@ -105,21 +140,47 @@ def _is_later(season: str, than: str) -> bool:
     return season.isdecimal() and len(season) == 4 and int(season) > int(than)
 
 
-def _covering(rows: list[dict[str, object]], season: str, band: str) -> list[dict[str, object]]:
+def _covering(rows: Sequence[Row], season: str, band: str) -> list[Row]:
     """The targets for this season and band, or for all, whatever surface and method they are made for."""
     return [row for row in rows if str(row["season"] or "") in {"", season} and _covers(str(row["band"] or ""), band)]
 
 
-def _best(covering: list[dict[str, object]], records: GreenRecords, basis: Basis) -> Target | None:
-    """The most particular of the targets that hold for the green's surface and the figure's method."""
+def _holding(covering: Sequence[Row], records: GreenRecords, basis: Basis) -> Sequence[Row]:
+    """Of a scope's targets that hold for the green's surface and the figure's method, the most particular."""
     fitting = [row for row in covering if not unfit(row, records.green, basis)]
-    if not fitting:
-        return None
-    row = min(fitting, key=lambda one: (not one["season"], not one["band"], -facets(one)))
+    return most_particular(fitting) if fitting else []
+
+
+def _target(row: Row) -> Target:
     low, high = _number(row["low"]), _number(row["high"])
-    own = "file" in row  # a shipped one comes from no file of the user's
-    any_method, reached = own and not names_method(row), bool(row.get("reached"))
-    return Target(low, high, str(row["unit"]), str(row["source"]), any_method, reached)
+    any_method, reached = _own([row]) and not names_method(row), bool(row.get("reached"))
+    return Target(low, high, str(row["unit"]), str(row["source"]), any_method, reached=reached)
+
+
+def _own(rows: Sequence[Row]) -> bool:
+    """Whether targets are a user's: a shipped one comes from no file."""
+    return any("file" in row for row in rows)
+
+
+def _tied(rows: Sequence[Row]) -> str:
+    """That targets of a user's ask for two things at once, where they stand, and the way out."""
+    ordered = sorted(rows, key=lambda row: (str(row["file"]), int(str(row["line"]))))
+    places = listed([f"line {row['line']} of {row['file']} ({row['source']})" for row in ordered])
+    return f"No target: {places} hold here alike and ask for different things: narrow or end all but one."
+
+
+def _over(target: Target, before: Sequence[Row], records: GreenRecords, basis: Basis) -> Target:
+    """The target; with the first of a user's that would come before it, were what that one asks for recorded."""
+    for row in before:
+        if _own([row]) and not ended(row) and may_hold(row, records.green, basis):
+            scope = "every green" if row["scope"] == "standard" else f"this {row['scope']}"
+            why = f"The target set for {scope} ({row['source']}) is passed over: it is "
+            return replace(
+                target,
+                source=f"{target.source}, in place of the one set for {scope}",
+                passed_over=f"{why}{unfit(row, records.green, basis)}.",
+            )
+    return target
 
 
 def _covers(target_band: str, band: str) -> bool:
@@ -163,6 +224,8 @@ def against_target(indicator: Indicator, records: GreenRecords, what: Descriptio
         return indicator if judged or indicator.value is None or not why else _noted(indicator, why)
     if _unit_name(target.unit) not in _unit_names(indicator):
         return _noted(indicator, f"The target is in {target.unit}, the figure in {indicator.unit}: not compared.")
+    if target.passed_over:
+        indicator = _noted(indicator, target.passed_over)
     if target.any_method and indicator.basis.several:
         indicator = _noted(indicator, "The target names no laboratory method and is taken to hold for every one.")
     stands: Standing = indicator.standing

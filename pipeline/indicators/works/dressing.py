@@ -102,19 +102,20 @@ def dressing(records: GreenRecords) -> Iterator[Indicator]:
     if not every.height:
         return
     known, massed = every.drop_nulls("kg_m2"), every.drop_nulls("dry_kg")
-    note = _note(every, known)
+    note = _note(known, lacking(every, known, "dressings give no amount or the green no area; the true sum is larger."))
+    in_all = _note(massed, lacking(every, massed, "dressings give no amount; the true sum is larger."))
     taken_off = MOISTURE_OFF if known["dried"].any() else METHOD
     how = f"{taken_off} {in_words(known, records.area_m2)}".strip()
     yield DRESSING.figure(_sum(known, "kg_m2"), known, note=note, method=how)
     by_density = f"kg/m² ÷ dry bulk density in t/m³. {_density_used(known)}"
     yield AS_DEPTH.figure(_sum(known, "mm"), known, note=note, method=by_density)
     if dried_in_words(massed):
-        yield DELIVERED.figure(_sum(massed, "given_kg", 0.001), massed, note=note)
+        yield DELIVERED.figure(_sum(massed, "given_kg", 0.001), massed, note=in_all)
         yield IN_ALL.figure(
-            _sum(massed, "dry_kg", 0.001), massed, note=note, method="The mass delivered less its moisture."
+            _sum(massed, "dry_kg", 0.001), massed, note=in_all, method="The mass delivered less its moisture."
         )
     else:
-        yield IN_ALL.figure(_sum(massed, "dry_kg", 0.001), massed, note=note, method="Sum of the mass as logged.")
+        yield IN_ALL.figure(_sum(massed, "dry_kg", 0.001), massed, note=in_all, method="Sum of the mass as logged.")
     materials = known["material"].drop_nulls().unique().sort()
     for name in materials if len(materials) > 1 else ():
         part = known.filter(pl.col("material") == name)
@@ -165,10 +166,9 @@ def _sum(rows: pl.DataFrame, column: str, factor: float = 1.0) -> float | None:
     return float(rows[column].sum()) * factor if rows.height else None
 
 
-def _note(every: pl.DataFrame, known: pl.DataFrame) -> str:
-    parts = []
-    if short := lacking(every, known, "dressings give no amount or the green no area; the true sum is larger."):
-        parts.append(short)
+def _note(known: pl.DataFrame, short: str) -> str:
+    """What is to be known beside a sum of these dressings; first what it is short of."""
+    parts = [short] if short else []
     if known.filter("from_volume").height:
         parts.append("Logged by volume in part; mass from the bulk density.")
     if delivered := dried_in_words(known):

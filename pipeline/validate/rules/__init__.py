@@ -23,7 +23,7 @@ _OF_KIND: dict[str, Callable[[pl.DataFrame, Register], pl.DataFrame]] = {
     "weather_month": weather.check_months,
     "material": lambda records, _: registers.check_material(records),
     "green": lambda records, _: registers.check_green(records),
-    "target": lambda records, _: registers.check_target(records),
+    "target": registers.check_target,
 }
 
 

@@ -6,10 +6,23 @@ from collections.abc import Mapping
 
 import polars as pl
 
+from pipeline.common.faults import FaultKind, concat
+from pipeline.common.grouped import grouped
+from pipeline.common.words import listed
 from pipeline.store.register import Register
-from pipeline.workspace.targets.fit import facets, unfit
+from pipeline.workspace.targets.fit import at_odds, clash, most_particular, unfit
+from schemas import KINDS
 from schemas.codes import fold
 
+TIED = FaultKind(
+    "target.tied",
+    "Two targets that may hold at once ask for different things",
+    "Other ends of {value} for the same {scope} stand on {other}, and neither is more particular: where both hold, a "
+    "figure has no target.",
+    "Name in one of them what the other names too (construction, shape, method), or end one: load it with low and high "
+    "blank.",
+    severity="warning",
+)
 SCOPES = ("green", "club", "region", "standard")
 """Narrowest first: the first that has a target wins."""
 _SCHEMA = {"green": pl.String, "season": pl.String, "goal_low": pl.Float64, "goal_high": pl.Float64}
@@ -20,7 +33,8 @@ def with_goal(records: pl.DataFrame, register: Register, indicator: str, unit: s
     """Records with ``goal_low``, ``goal_high`` and ``goal_source`` of the target in force on their green and day.
 
     All three are null where nobody set one; the shipped sets are not looked at, since the rules' own limits stand for
-    them. A target for one band, in another unit, or for another surface than the green's, is left out.
+    them. A target for one band, in another unit, or for another surface than the green's, is left out, and so are two
+    that hold alike and ask for different things.
     """
     own = register.targets.filter((pl.col("indicator") == indicator) & pl.col("band").fill_null("").eq(""))
     rows = [row for row in own.to_dicts() if fold(str(row["unit"])) == fold(unit)]
@@ -37,6 +51,27 @@ def with_goal(records: pl.DataFrame, register: Register, indicator: str, unit: s
     return dated.join(pl.DataFrame(found, schema=_SCHEMA), on=["green", "season"], how="left", maintain_order="left")
 
 
+def check_ties(records: pl.DataFrame, register: Register) -> pl.DataFrame:
+    """Targets that may hold for one figure at once and ask for different things, each with the lines of the others."""
+    key = list(KINDS["target"].key)
+    standing = register.targets.join(records, on=key, how="anti", nulls_equal=True, maintain_order="left").to_dicts()
+    alike = grouped([*records.to_dicts(), *standing], lambda row: (row["indicator"], row["scope"], row["scope_name"]))
+    faults = []
+    for rows in alike.values():
+        for one in rows:
+            others = [] if "file" in one else [_place(other) for other in rows if clash(one, other)]
+            if others:
+                faults.append(
+                    TIED.at(one["line"], one["indicator"], "indicator", other=listed(others), scope=one["scope"])
+                )
+    return concat(faults)
+
+
+def _place(target: Mapping[str, object]) -> str:
+    """Where a target stands; one without a file is of the file being read."""
+    return f"line {target['line']} of {target.get('file') or 'this file'}"
+
+
 def _season(start: str) -> pl.Expr:
     """Name of the season a date falls in: the year it ends in."""
     month, day = (int(part) for part in start.split("-"))
@@ -49,14 +84,13 @@ def _season(start: str) -> pl.Expr:
 
 def _found(place: Mapping[str, object], rows: list[dict[str, object]]) -> dict[str, object]:
     """The target in force at a place and season, in the columns of the result."""
-    fitting = [
-        (SCOPES.index(str(row["scope"])), not row["season"], -facets(row), row)
-        for row in rows
-        if (row["season"] or "") in {"", place["season"]}
-        and (row["scope"] == "standard" or row["scope_name"] == place[str(row["scope"])] is not None)
-        and not unfit(row, place)
-    ]
-    best = min(fitting, key=lambda one: one[:3])[3] if fitting else {}
+    fitting: dict[str, list[Mapping[str, object]]] = {}
+    for row in rows:
+        here = row["scope"] == "standard" or row["scope_name"] == place[str(row["scope"])] is not None
+        if here and (row["season"] or "") in {"", place["season"]} and not unfit(row, place):
+            fitting.setdefault(str(row["scope"]), []).append(row)
+    found = most_particular(next((fitting[scope] for scope in SCOPES if scope in fitting), []))
+    best: Mapping[str, object] = found[0] if found and not at_odds(found) else {}
     return {
         "green": place["green"],
         "season": place["season"],

@@ -7,6 +7,8 @@ from collections.abc import Iterator
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat
+from pipeline.store.register import Register
+from pipeline.validate.rules import goals
 from schemas.codes import fold, spellings
 from schemas.construction import LIST
 
@@ -76,11 +78,12 @@ def check_material(records: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def check_target(records: pl.DataFrame) -> pl.DataFrame:
-    """Targets that no figure could meet."""
+def check_target(records: pl.DataFrame, register: Register) -> pl.DataFrame:
+    """Targets that no figure could meet, and those of which two may hold at once."""
     swapped = records.filter(pl.col("low") > pl.col("high"))
     rows = swapped.select("line", "low", "high").iter_rows()
-    return concat(ENDS_SWAPPED.at(line, f"{low:g}", "low", high=f"{high:g}") for line, low, high in rows)
+    ends = [ENDS_SWAPPED.at(line, f"{low:g}", "low", high=f"{high:g}") for line, low, high in rows]
+    return concat([*ends, goals.check_ties(records, register)])
 
 
 def check_green(records: pl.DataFrame) -> pl.DataFrame:

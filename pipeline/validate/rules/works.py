@@ -6,9 +6,11 @@ import polars as pl
 
 from pipeline.agronomy.soil.nutrients import SOLUBLE_N_LIMIT_G_M2, nutrient_g_m2
 from pipeline.common.faults import FaultKind, concat, no_faults
+from pipeline.indicators.base.shares import ONE_DAYS_WORK, SAME_PLACE
 from pipeline.store.register import Register
 from pipeline.validate.rules.goals import with_goal
 from pipeline.validate.rules.places import with_green
+from schemas.codes import code_list
 
 SINGLE_DOSE = FaultKind(
     "dose.high",
@@ -23,6 +25,15 @@ TREATED_AREA = FaultKind(
     "Treated area of {value} m² does not fit the green's own area.",
     "Check it; a season's figures weight a job by the share of the green it went over, and count of a larger area what "
     "landed on the green (limits 0.1 and 1.6 times the green: common practice, no source).",
+    severity="warning",
+)
+PARTS_OVER = FaultKind(
+    "area.parts",
+    "Parts of one day come to more than the green",
+    "With this part of {value} m² what is logged of {operation} for that day comes to {total} m², the green has "
+    "{area}: what is over is counted on the rest of it.",
+    "Check the treated areas. If they are right (two rounds, or one over green and surround), confirm the cell in a "
+    "correction (docs/corrections.md).",
     severity="warning",
 )
 DEPTH_ODD = FaultKind(
@@ -72,7 +83,8 @@ SPOT_WORK = ["turfing", "overseeding", "moss_treatment", "plant_protection", "le
 
 def check(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     """Faults of jobs that single fields cannot show."""
-    return concat([_treated_area(records, register), _depth(records), _sizes(records), _dose(records, register)])
+    areas = [_treated_area(records, register), _parts(records, register)]
+    return concat([*areas, _depth(records), _sizes(records), _dose(records, register)])
 
 
 def _treated_area(records: pl.DataFrame, register: Register) -> pl.DataFrame:
@@ -80,6 +92,24 @@ def _treated_area(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     small = (share < AREA_SHARE[0]) & ~pl.col("operation").is_in(SPOT_WORK)
     odd = with_green(records, register).filter(small | (share > AREA_SHARE[1]))
     return TREATED_AREA.of(odd, "treated_area_m2", pl.col("treated_area_m2").round(1))
+
+
+def _parts(records: pl.DataFrame, register: Register) -> pl.DataFrame:
+    """Parts of a green logged for one day, operation and material that come to more than the green."""
+    total = pl.col("treated_area_m2").sum().over("green", *ONE_DAYS_WORK)
+    parts = with_green(records, register).filter(pl.col("treated_area_m2") < pl.col("area_m2"))
+    over = parts.with_columns(total.alias("total")).filter(pl.col("total") > pl.col("area_m2") * (1 + SAME_PLACE))
+    return concat(
+        PARTS_OVER.at(
+            row["line"],
+            f"{row['treated_area_m2']:g}",
+            "treated_area_m2",
+            operation=code_list("operation")[row["operation"]].label.lower(),
+            total=f"{row['total']:g}",
+            area=f"{row['area_m2']:g}",
+        )
+        for row in over.iter_rows(named=True)
+    )
 
 
 def _depth(records: pl.DataFrame) -> pl.DataFrame:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from schemas.codes import code_list
+from schemas.codes import code_list, fold
 from schemas.construction import construction_of
 
 SURFACE = ("construction", "shape")
@@ -43,6 +43,50 @@ NO_BASIS = Basis()
 def facets(target: Mapping[str, Any]) -> int:
     """How many things of surface and method a target names."""
     return sum(not _blank(target.get(name)) for name in (*SURFACE, *METHOD))
+
+
+def rank(target: Mapping[str, Any]) -> tuple[bool, int, int]:
+    """How particular a target of a scope is, the most particular first: season, then band, then surface and method."""
+    return not target.get("season"), -len(fold(str(target.get("band") or ""))), -facets(target)
+
+
+def at_odds(targets: Sequence[Mapping[str, Any]]) -> bool:
+    """Whether targets that hold for one figure, none more particular than another, ask for different things of it."""
+    return len({(one["low"], one["high"], fold(str(one["unit"]))) for one in targets}) > 1
+
+
+def most_particular(targets: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """Of the targets of a scope that hold, those that none is more particular than; those with an end, where one has.
+
+    Usually one. Several say two things at once of one green, say one target of its construction and one of its shape.
+    """
+    best = [one for one in targets if rank(one) == min(map(rank, targets))]
+    return [one for one in best if not ended(one)] or best
+
+
+def clash(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
+    """Whether two targets may hold for one figure at once, are equally particular and ask for different things."""
+    same = all(one.get(name) == other.get(name) for name in ("indicator", "scope", "scope_name", "season"))
+    same = same and fold(str(one.get("band") or "")) == fold(str(other.get("band") or "")) and rank(one) == rank(other)
+    both = all(_agree(name, one.get(name), other.get(name)) for name in (*SURFACE, *METHOD))
+    return same and both and not (ended(one) or ended(other)) and at_odds([one, other])
+
+
+def may_hold(target: Mapping[str, Any], green: Mapping[str, Any], basis: Basis = NO_BASIS) -> bool:
+    """Whether nothing that is recorded of a green and its figure speaks against a target; arguments as of `unfit`."""
+    built = {"construction": construction_of(green), "shape": green.get("shape")}
+    own = {**built, **{name: getattr(basis, name) for name in METHOD}}
+    return target.get(UNSTATED) != "yes" and all(_agree(name, target.get(name), own[name]) for name in own)
+
+
+def _agree(name: str, one: Any, other: Any) -> bool:
+    """Whether one of two says nothing of a surface or method, or both the same."""
+    return _blank(one) or _blank(other) or (one == other if name in SURFACE else _told(name, one) == _told(name, other))
+
+
+def ended(target: Mapping[str, Any]) -> bool:
+    """Whether a target has neither end: so a user takes one back that asked for something."""
+    return _blank(target["low"]) and _blank(target["high"])
 
 
 def names_method(target: Mapping[str, Any]) -> bool:
@@ -92,7 +136,9 @@ def _of_method(target: Mapping[str, Any], basis: Basis) -> str:
     for name in METHOD:
         wanted, own = target.get(name), getattr(basis, name)
         if not _blank(wanted) and _told(name, wanted) != _told(name, own):
-            has = f"this one's is {_told(name, own)}" if own is not None else "this one's is not stated"
+            has = (
+                f"this one's is {_told(name, own)}" if own is not None else f"this one's is not stated: fill in {name}"
+            )
             return f"for results whose {_WHAT[name]} is {_told(name, wanted)}; {has}"
     return ""
 
