@@ -313,11 +313,11 @@ def test_a_store_that_fails_in_the_midst_says_what_is_in(
         def __getattr__(self, name: str) -> object:
             return getattr(self.con, name)
 
-        def sql(self, text: str, **words: Any) -> object:
+        def execute(self, text: str, *words: Any) -> object:
             calls.append(text)
             if sum('FROM "club"' in one for one in calls) == 2:
                 raise duckdb.IOException("Corrupt database file: computed checksum 1\nand more")
-            return self.con.sql(text, **words)
+            return self.con.execute(text, *words)
 
     monkeypatch.setattr(store, "_connect", lambda *words, **more: Hurt(original(*words, **more)))
     done = call("load", inbox, "-w", place)

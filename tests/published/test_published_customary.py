@@ -25,7 +25,7 @@ IN_PINT = {
     "°C d": ("delta_degree_Celsius*day", "delta_degree_Fahrenheit*day"),
     "m/s": ("m/s", "mile/hour"),
     "mg/kg": ("mg/kg", "ppm"),
-    "t/m3": ("metric_ton/m**3", "g/cm**3"),
+    "t/m³": ("metric_ton/m**3", "g/cm**3"),
 }
 PINT: pint.UnitRegistry = pint.UnitRegistry()
 
