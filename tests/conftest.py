@@ -20,6 +20,7 @@ from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
 from pipeline.store.store import Store
+from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from tests.outside_checks import SORTS, sort_of
 
@@ -173,7 +174,18 @@ def demo_seasons(shared_folder: Path, demo_county: Workspace) -> tuple[GreenSeas
     return found
 
 
-def _once(folder: Path, make: Callable[[], None], seconds: int = 200) -> None:
+@pytest.fixture(scope="session")
+def demo_surveys(shared_folder: Path, demo_county: Workspace) -> tuple[ConditionSurvey, ...]:
+    """The last survey of every surveyed green of the demo county, made once for all processes of the run."""
+    from pipeline.survey.build import last_surveys
+
+    folder = shared_folder / "demo-surveys"
+    _once(folder, lambda: (folder / "surveys").write_bytes(pickle.dumps(tuple(last_surveys(demo_county)))))
+    found: tuple[ConditionSurvey, ...] = pickle.loads((folder / "surveys").read_bytes())  # noqa: S301 (our own, just made)
+    return found
+
+
+def _once(folder: Path, make: Callable[[], object], seconds: int = 200) -> None:
     """Makes what is to lie in a folder, in the first process of the run that asks; the others wait until it is done."""
     try:
         folder.mkdir()

@@ -75,7 +75,7 @@ DECISIONS: dict[str, object] = {
 
 
 @given(tables(), st.sampled_from(["", "job", "soil_test", "green_speed", "material"]))
-@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 def test_any_table_drafts_to_a_profile_that_loads_once_decided(table: str, kind: str) -> None:
     """Valid TOML; a mark stands where something is asked and nowhere else; decided, every row is accounted for."""
     with tempfile.TemporaryDirectory() as folder:

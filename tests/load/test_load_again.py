@@ -234,7 +234,7 @@ def small_county() -> Iterator[Callable[..., FileResult]]:
         yield load
 
 
-@settings(max_examples=5, suppress_health_check=list(HealthCheck))
+@settings(max_examples=3, suppress_health_check=list(HealthCheck))
 @given(files=FILES)
 def test_any_files_loaded_again_in_the_same_order_change_nothing(
     small_county: Callable[..., FileResult], files: list[tuple[tuple[str, str], bool]]

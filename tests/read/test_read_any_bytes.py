@@ -87,14 +87,14 @@ def test_any_bytes_give_a_sheet(tmp_path: Path, raw: bytes) -> None:
     check_balance(read(tmp_path, raw), raw)
 
 
-@settings(RELAXED, max_examples=250)
+@settings(RELAXED, max_examples=150)
 @given(raw=PIECES, reading=READINGS)
 def test_any_mixture_of_marks_gives_a_sheet(tmp_path: Path, raw: bytes, reading: Reading) -> None:
     """Delimiters, quotes, line ends and marks in any order, read with any profile."""
     check_balance(read(tmp_path, raw, reading), raw)
 
 
-@settings(RELAXED, max_examples=200)
+@settings(RELAXED, max_examples=120)
 @given(body=PIECES)
 def test_any_rows_under_a_header_balance(tmp_path: Path, body: bytes) -> None:
     """A row that cannot be read must not take its neighbours along without a word."""

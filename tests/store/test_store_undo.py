@@ -47,7 +47,7 @@ def state(workspace: Workspace) -> State:
         return {**tables, "load": store.rows("SELECT * FROM meta.load ORDER BY load_id")}
 
 
-@settings(max_examples=6, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=4, suppress_health_check=[HealthCheck.too_slow])
 @given(files=st.lists(st.tuples(st.one_of(JOBS, SOILS), st.booleans()), min_size=1, max_size=5))
 def test_undo_restores_exactly_what_was_before(files: list[tuple[tuple[str, str], bool]]) -> None:
     with tempfile.TemporaryDirectory() as name:

@@ -22,7 +22,6 @@ from pipeline.indicators.base.records import latest_season, read_records
 from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.summaries.club import club_season
-from pipeline.survey.build import last_surveys
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.workspace.settings import Workspace
 from reports.comparison import render as comparison_page
@@ -60,14 +59,16 @@ class Demo:
 
 
 @pytest.fixture(scope="module")
-def demo(demo_county: Workspace, demo_seasons: tuple[GreenSeason, ...]) -> Demo:
+def demo(
+    demo_county: Workspace, demo_seasons: tuple[GreenSeason, ...], demo_surveys: tuple[ConditionSurvey, ...]
+) -> Demo:
     with Store(demo_county.store, read_only=True) as store:
         records = read_records(store)
     span = latest_season(records, demo_county)
     assert span is not None
     compared = comparison(county_of(records, span, demo_county, NAMES))
     page = comparison_page.view(compared, version=VERSION)
-    return Demo(demo_seasons, tuple(last_surveys(demo_county)), page)
+    return Demo(demo_seasons, demo_surveys, page)
 
 
 def plain(words: str) -> str:
