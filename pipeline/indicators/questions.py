@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Set
 from dataclasses import replace
 from typing import Any
 
@@ -27,9 +27,8 @@ def marked(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicat
     jobs, hours and cost alone), those whose parts come to more than the green, and the rejected rows that may belong to
     it.
     """
-    every = records.open_warnings
-    parts = set(_parts(records).select("load_id", "line").iter_rows())
-    asked, of_dates = (set(rows.select("load_id", "line").iter_rows()) for rows in (every, every.filter(OF_A_DATE)))
+    every, asked = records.open_warnings, records.asked_lines | records.parts_over
+    of_dates = set(every.filter(OF_A_DATE).select("load_id", "line").iter_rows())
     green = Evidence(records.green["file"], records.green["line"], "green", records.green["load_id"])
     sizes = set(every.filter(pl.col("code") == "area.size").select("load_id", "line").iter_rows())
     area = (green,) if (green.load_id, green.line) in sizes else ()
@@ -37,7 +36,7 @@ def marked(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicat
         replace(
             one,
             questioned=(
-                *_among(one.evidence, of_dates if one.family in COUNTED else asked | parts),
+                *_among(one.evidence, of_dates if one.family in COUNTED else asked),
                 *(area if PER_AREA.search(one.unit) and one.value is not None else ()),
                 *places(missing_from(one, records, DESCRIBED[one.name])),
             ),
@@ -46,13 +45,7 @@ def marked(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicat
     )
 
 
-def _parts(records: GreenRecords) -> pl.DataFrame:
-    """Jobs whose parts, logged in several files, come to more than the green; of one file loading warns of them."""
-    full = shares.over_full(records.jobs)
-    return full.filter(pl.col("file").n_unique().over(shares.ONE_DAYS_WORK) > 1)
-
-
-def _among(places: tuple[Evidence, ...], asked: set[tuple[int, int]]) -> tuple[Evidence, ...]:
+def _among(places: tuple[Evidence, ...], asked: Set[tuple[int, int]]) -> tuple[Evidence, ...]:
     return tuple(place for place in places if (place.load_id, place.line) in asked)
 
 
@@ -72,8 +65,8 @@ def questions(figures: Iterable[Indicator], records: GreenRecords) -> Iterator[Q
     said: dict[tuple[int, int], list[tuple[str, bool]]] = {}
     for load_id, line, message in records.open_warnings.select("load_id", "line", "message").iter_rows():
         said.setdefault((load_id, line), []).append((message, False))
-    for load_id, line in _parts(records).select("load_id", "line").iter_rows():
-        said.setdefault((load_id, line), []).append((shares.OVER_FULL, False))
+    for line_of in records.parts_over:
+        said.setdefault(line_of, []).append((shares.OVER_FULL, False))
     for row in records.rejected_here.iter_rows(named=True):
         said.setdefault((row["load_id"], row["line"]), []).append((outside(row), True))
     found = [

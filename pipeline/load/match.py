@@ -143,11 +143,11 @@ def held_by_others(con: Connection, kind: Kind, file: str) -> pl.DataFrame:
         f"JOIN history.{kind.name} AS k ON k.rowid = i.old JOIN meta.load AS l ON l.load_id = k.load_id "
         "WHERE i.status = 'unchanged' AND l.file <> ? ORDER BY i.line, l.file, k.line"
     )
-    return pl.DataFrame(con.execute(sql, [file]).fetchall(), schema=_PLACES, orient="row")
+    return _lines(con, sql, _PLACES, file)
 
 
-def _lines(con: Connection, sql: str, schema: dict[str, type[pl.DataType]]) -> pl.DataFrame:
-    return pl.DataFrame(con.execute(sql).fetchall(), schema=schema, orient="row")
+def _lines(con: Connection, sql: str, schema: dict[str, type[pl.DataType]], *given: object) -> pl.DataFrame:
+    return pl.DataFrame(con.execute(sql, list(given)).fetchall(), schema=schema, orient="row")
 
 
 def _laid_out(kind: Kind, records: pl.DataFrame) -> pl.DataFrame:

@@ -107,6 +107,12 @@ class ClubSeason:
     notes: tuple[SharedText, ...]
     known_to: date | None = None
 
+    @property
+    def due(self) -> tuple[tuple[GreenSeason, Due], ...]:
+        """What is due on its greens, by day, then by what it is and by green."""
+        every = [(green, due) for green in self.greens for due in green.due]
+        return tuple(sorted(every, key=lambda pair: (pair[1].turn, pair[1].what)))
+
 
 @dataclass(frozen=True)
 class KeyFigure:

@@ -166,8 +166,8 @@ def view(club: ClubSeason, level: SummaryLevel = LAYOUT_LEVELS[0], *, version: s
         cost_heading=text.cost_heading(club.currency),
         cost_m2_heading=_cost_m2_heading(club),
         calendar=calendar_of(club, level.calendar),
-        due=tuple(_due_row(green, due) for green, due in _due(club)[: level.due]),
-        due_more=text.more(len(_due(club)) - level.due, "line", "notes.csv"),
+        due=tuple(_due_row(green, due) for green, due in club.due[: level.due]),
+        due_more=text.more(len(club.due) - level.due, "line", "notes.csv"),
         cautions=tuple(_caution(one, club) for one in club.cautions[: level.cautions]),
         cautions_more=text.more(len(club.cautions) - level.cautions, "caution", "notes.csv"),
         notes=every[: level.notes],
@@ -259,12 +259,6 @@ def _per_area(green: GreenSeason, effort: Effort) -> str:
     if found is None or found.value is None:
         return "–"
     return text.number(found.value, found.decimals) + (PARTIAL if effort.with_cost < effort.jobs else "")
-
-
-def _due(club: ClubSeason) -> list[tuple[GreenSeason, Due]]:
-    """What is due, by day, then by what it is and by green: the first line is the one that "What matters" names."""
-    every = [(green, due) for green in club.greens for due in green.due]
-    return sorted(every, key=lambda pair: (pair[1].turn, pair[1].what))
 
 
 def _due_row(green: GreenSeason, due: Due) -> DueRow:

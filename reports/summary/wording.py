@@ -112,12 +112,11 @@ def _effort(club: ClubSeason) -> Iterator[str]:
 
 
 def _due(club: ClubSeason) -> Iterator[str]:
-    every = [(due, green) for green in club.greens for due in green.due]
-    if not every:
+    if not club.due:
         return
-    due, green = min(every, key=lambda pair: (pair[0].turn, pair[0].what))
+    green, due = club.due[0]
     first = f"{text.inside(text.clean(due.what, 80))}, {short_name(green)}, {text.clean(due.by, 60)}"
-    yield f"{text.count(len(every), 'thing is', 'things are')} due; first: {first}."
+    yield f"{text.count(len(club.due), 'thing is', 'things are')} due; first: {first}."
 
 
 def short_name(green: GreenSeason) -> str:

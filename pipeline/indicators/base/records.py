@@ -12,7 +12,7 @@ import polars as pl
 
 from pipeline.indicators.base.green_season import Evidence
 from pipeline.indicators.base.rejected import rejected_rows
-from pipeline.indicators.base.shares import with_share
+from pipeline.indicators.base.shares import ONE_DAYS_WORK, over_full, with_share
 from pipeline.store.store import Store
 from pipeline.workspace.method_options import MethodOptions
 from pipeline.workspace.settings import Season, Settings, Workspace
@@ -210,6 +210,20 @@ class GreenRecords(_ByKind):
         """How many of these records stand under an open warning, or under one of these codes."""
         asked = self.open_warnings.filter(pl.col("code").is_in(codes)) if codes else self.open_warnings
         return rows.join(asked, on=["load_id", "line"], how="semi", maintain_order="left").height
+
+    @cached_property
+    def asked_lines(self) -> frozenset[tuple[int, int]]:
+        """Load and line of everything under an open warning."""
+        return frozenset(self.open_warnings.select("load_id", "line").iter_rows())
+
+    @cached_property
+    def parts_over(self) -> frozenset[tuple[int, int]]:
+        """Load and line of parts, logged in several files, that come to more than the green.
+
+        Of parts in one file loading warns.
+        """
+        over = over_full(self.jobs).filter(pl.col("file").n_unique().over(ONE_DAYS_WORK) > 1)
+        return frozenset(over.select("load_id", "line").iter_rows())
 
     def in_season(self, frame: pl.DataFrame) -> pl.DataFrame:
         """The rows of the season up to ``as_of``."""

@@ -14,7 +14,7 @@ import polars as pl
 PARTS = "Work on a part of the green is weighted by the share treated."
 UNKNOWN_SHARE, SAME_PLACE = 1e-6, 1e-9
 """Share that stands for an unknown one, and shares closer than this are one place: both far below a bowl's width."""
-ONE_DAYS_WORK = ("date", "operation", "material")
+ONE_DAYS_WORK = ("green", "date", "operation", "material")
 OVER_FULL = "Parts logged for one day come to more than the green: what is over lies on the rest."
 BEYOND = "Of an area larger than the green, what landed on the green counts."
 

@@ -100,18 +100,20 @@ def own_target(records: GreenRecords, indicator: str, band: str = "", basis: Bas
     A season's own beats one for all seasons, one for a band one for all bands, and one made for this very surface or
     method one for all. None too where two that are equally particular ask for different things.
     """
-    for rows in _by_scope(records, indicator):
-        if found := _holding(_covering(rows, records.season.name, band), records, basis):
-            return None if at_odds(found) else _target(found[0])
-    return None
+    found = _own_holding(records, indicator, band, basis)
+    return _target(found[0]) if found and not at_odds(found) else None
 
 
 def quarrel(records: GreenRecords, indicator: str) -> str:
     """That targets of a user's hold here alike and ask for different things, so that none is in force; "" else."""
-    for rows in _by_scope(records, indicator):
-        if found := _holding(_covering(rows, records.season.name, ""), records, NO_BASIS):
-            return _tied(found) if at_odds(found) else ""
-    return ""
+    found = _own_holding(records, indicator)
+    return _tied(found) if at_odds(found) else ""
+
+
+def _own_holding(records: GreenRecords, indicator: str, band: str = "", basis: Basis = NO_BASIS) -> Sequence[Row]:
+    """Of a user's targets that hold here the most particular of the narrowest scope; several say things alike."""
+    scopes = (_covering(rows, records.season.name, band) for rows in _by_scope(records, indicator))
+    return next(filter(None, (_holding(rows, records, basis) for rows in scopes)), [])
 
 
 def target_ahead(
@@ -202,7 +204,7 @@ def series(
     """
     target = target_for(records, what, band, basis)
     ends = (target.low, target.high, target.source) if target else (None, None, "")
-    asked = set(records.open_warnings.select("load_id", "line").iter_rows())
+    asked = records.asked_lines
     marked = (replace(s, questioned=any((at.load_id, at.line) in asked for at in s.evidence)) for s in samples)
     return Series(what.label, band, what.unit, tuple(marked), *ends)
 

@@ -6,7 +6,7 @@ import polars as pl
 
 from pipeline.agronomy.soil.nutrients import SOLUBLE_N_LIMIT_G_M2, nutrient_g_m2
 from pipeline.common.faults import FaultKind, concat, no_faults
-from pipeline.indicators.base.shares import ONE_DAYS_WORK, SAME_PLACE
+from pipeline.indicators.base.shares import ONE_DAYS_WORK, over_full
 from pipeline.store.register import Register
 from pipeline.validate.rules.goals import with_goal
 from pipeline.validate.rules.places import with_green
@@ -96,9 +96,9 @@ def _treated_area(records: pl.DataFrame, register: Register) -> pl.DataFrame:
 
 def _parts(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     """Parts of a green logged for one day, operation and material that come to more than the green."""
-    total = pl.col("treated_area_m2").sum().over("green", *ONE_DAYS_WORK)
-    parts = with_green(records, register).filter(pl.col("treated_area_m2") < pl.col("area_m2"))
-    over = parts.with_columns(total.alias("total")).filter(pl.col("total") > pl.col("area_m2") * (1 + SAME_PLACE))
+    share = pl.col("treated_area_m2") / pl.col("area_m2")
+    over = over_full(with_green(records, register).with_columns(share.alias("share")))
+    over = over.with_columns(pl.col("treated_area_m2").sum().over(ONE_DAYS_WORK).alias("total"))
     return concat(
         PARTS_OVER.at(
             row["line"],
