@@ -12,16 +12,16 @@ from demo_data.works import BARROW_L, Job
 ALIAS = {green.code: green.aliases for green in GREENS}
 SAID = {
     "mowing": ("cut", "mown", "Mowing", "box cut"), "scarifying": ("Scarified", "scarify"),
-    "debris_collection": ("collected", "clear debris", "Sweeping"), "top_dressing": ("Top dress", "dressed", "TD"),
+    "debris_collection": ("collected", "clear debris", "Swept up"), "top_dressing": ("Top dress", "dressed", "TD"),
     "drag_matting": ("drag in", "luting", "drag mat"), "fertilising": ("feed", "fed", "Fertiliser"),
     "solid_tining": ("solid tine", "tined", "Solid tines"), "hollow_coring": ("hollow core", "Hollow tining"),
     "verticutting": ("verti-cut", "groomed"), "irrigation": ("watered", "water"), "overseeding": ("overseed", "seeded"),
-    "brushing": ("brushed", "switching"), "rolling": ("roll", "rolled"), "edging": ("edges", "trim edges"),
+    "brushing": ("brushed", "hand brushed"), "rolling": ("roll", "rolled"), "edging": ("edges", "trim edges"),
     "dew_removal": ("dew", "dewing"), "wetting_agent": ("wetter", "Wetting agent"), "spiking": ("spike", "spiked"),
     "slitting": ("slit", "slit tining"), "inspection": ("visit", "walk over", "check"),
     "ditch_and_bank_work": ("ditches", "banks"), "deep_aeration": ("deep tine", "deep spiking"),
-    "moss_treatment": ("moss control",), "plant_protection": ("spraying",), "turfing": ("patching", "turf repair"),
-    "liming": ("lime",),
+    "moss_treatment": ("moss control",), "plant_protection": ("spot sprayed weeds",),
+    "turfing": ("patching", "turf repair"), "liming": ("lime",),
 }  # fmt: skip
 """Other spellings that the list of operations knows."""
 

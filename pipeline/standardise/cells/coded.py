@@ -8,7 +8,9 @@ import polars as pl
 
 from pipeline.common.closest import offered
 from pipeline.common.faults import FaultKind, concat
+from pipeline.common.words import listed
 from pipeline.profiles.style import Understood
+from pipeline.standardise.cells.crew_words import OPERATIONS, Said, operations_said
 from pipeline.standardise.cells.distinct import Cells
 from schemas.codes import code_list, fold, spellings
 
@@ -17,6 +19,25 @@ UNKNOWN_WORD = FaultKind(
     "Word not in its list",
     "{column}: “{value}” is not a known {what}{closest}.",
     "Write one of the known words, or map it in the source profile under [aliases.{what_key}]: {allowed}.",
+)
+SEVERAL_OPERATIONS = FaultKind(
+    "operation.several",
+    "Several operations in one cell",
+    "{column}: “{value}” names several operations: {operations}.",
+    "Give each a line of its own, with what was put on and the time it took.",
+)
+OPERATION_AND_AMOUNT = FaultKind(
+    "operation.amount",
+    "Operation with an amount",
+    "{column}: “{value}” says {operation}, and beside it “{amount}”, which this column would lose.",
+    "Write {operation} here, and “{amount}” into the column it belongs to: passes, depth_mm, cut_height_mm, quantity.",
+)
+PART_OF_GREEN = FaultKind(
+    "operation.part",
+    "Operation on a part of the green",
+    "{column}: “{value}” was read as {operation}; “{part}” says that a part of the green was treated.",
+    "Without the area treated, treated_area_m2, what was put on is counted over the whole green.",
+    "warning",
 )
 
 
@@ -29,10 +50,15 @@ def choice_column(source: Cells, list_name: str, aliases: Mapping[str, str]) -> 
     declared = {fold(word): known[fold(name)] for word, name in aliases.items() if fold(name) in known}
     unique = source.cells.drop_nulls().unique(maintain_order=True)
     table: dict[str, str | None] = {text: declared.get(fold(text), known.get(fold(text))) for text in unique}
+    phrases = {text: operations_said(text) for text, word in table.items() if word is None and list_name == OPERATIONS}
+    phrases = {text: said for text, said in phrases.items() if said.operations}
+    table |= {
+        text: said.operations[0] for text, said in phrases.items() if len(said.operations) == 1 and not said.amounts
+    }
     values = source.cells.replace_strict(table, default=None, return_dtype=pl.String)
-    faults = []
+    faults = [_of_phrase(source, text, said) for text, said in sorted(phrases.items(), key=lambda one: one[0])]
     allowed = ", ".join(code_list(list_name))
-    for text in sorted(text for text, word in table.items() if word is None):
+    for text in sorted(text for text, word in table.items() if word is None and text not in phrases):
         here = source.where(source.cells == text)
         facts = {
             "what": list_name.replace("_", " "),
@@ -42,3 +68,17 @@ def choice_column(source: Cells, list_name: str, aliases: Mapping[str, str]) -> 
         }
         faults.append(UNKNOWN_WORD.frame(here.lines, here.cells, here.header, **facts))
     return Understood(pl.DataFrame({"value": values}), concat(faults))
+
+
+def _of_phrase(source: Cells, text: str, said: Said) -> pl.DataFrame:
+    """What a person is told of a phrase that was understood: nothing where it is the operation and no more."""
+    labels = [code_list(OPERATIONS)[name].label.lower() for name in said.operations]
+    here = source.where(source.cells == text)
+    if len(labels) > 1:
+        return SEVERAL_OPERATIONS.frame(here.lines, here.cells, here.header, operations=listed(labels))
+    if said.amounts:
+        facts = {"operation": labels[0], "amount": ", ".join(said.amounts)}
+        return OPERATION_AND_AMOUNT.frame(here.lines, here.cells, here.header, **facts)
+    if said.part:
+        return PART_OF_GREEN.frame(here.lines, here.cells, here.header, operation=labels[0], part=" ".join(said.part))
+    return concat([])
