@@ -11,8 +11,8 @@ from scripts.docs import markdown as md
 OPENING = """\
 A field of type choice takes one of these words. Any of the other spellings is understood, without regard to capitals,
 hyphens, underscores and repeated spaces. An unknown word is rejected, with the closest ones named; a source profile
-can map a word of one's own under `[aliases.<field>]`. Of operations, phrases are understood as well (`mowed the green`, `autumn
-scarify`), where every word of them is one of a spelling or one that says nothing of what was done."""
+can map a word of one's own under `[aliases.<field>]`. Of operations, phrases are understood as well (`mowed the green`,
+`autumn scarify`), where every word of them is one of a spelling or one that says nothing of what was done."""
 
 
 def page() -> str:

@@ -57,7 +57,7 @@ def test_what_says_no_work_or_could_be_two_is_not_understood(phrase: str) -> Non
         ("brushed before cut", ("brushing",), (), ()),
         ("cleared up after scarify", ("debris_collection",), (), ()),
         ("Hollow cored, cores lifted", ("hollow_coring", "debris_collection"), (), ()),
-        ("scarified x3, tined 5in, dressed 1.5t", ("scarifying", "solid_tining", "top_dressing"), ("x3", "5in", "1.5t"), ()),
+        ("scarified x3, tined 5in, fed 2kg", ("scarifying", "solid_tining", "fertilising"), ("x3", "5in", "2kg"), ()),
         ("lift and level", ("levelling",), (), ()),
         ("trim edges & cut", ("edging", "mowing"), (), ()),
     ],
@@ -70,6 +70,10 @@ def test_what_a_phrase_says_beside_its_operation(
 
 
 def test_endings() -> None:
-    for words in (("mow", "mows", "mowed", "mowing", "mown"), ("dress", "dressed", "dressing"), ("tine", "tined", "tines")):
+    for words in (
+        ("mow", "mows", "mowed", "mowing", "mown"),
+        ("dress", "dressed", "dressing"),
+        ("tine", "tined", "tines"),
+    ):
         assert len({stem(word) for word in words}) == 1
     assert len({stem(word) for word in ("lime", "line", "slit", "spike", "seed", "feed", "level", "turf")}) == 8
