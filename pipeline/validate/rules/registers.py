@@ -93,7 +93,9 @@ def check_green(records: pl.DataFrame) -> pl.DataFrame:
     return concat(
         [
             SIZE_AND_AREA.of(records.filter(apart), "area_m2", size.round(0)),
-            CLOSED_BEFORE_LAID.of(records.filter(pl.col("closed_on") < pl.col("laid_on")), "closed_on"),
+            CLOSED_BEFORE_LAID.of(
+                records.filter(pl.coalesce("closed_by", "closed_on") < pl.col("laid_on")), "closed_on"
+            ),
             *_construction_faults(records),
         ]
     )
