@@ -43,11 +43,10 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
         return _SHORTHAND[field.name](source, style)
     if field.type in {"number", "whole"}:
         return _with_other_half(field, source, style, _number(field, source, style))
-    if field.type == "date" and field.until:
+    if field.type == "date" and field.fills:
         done = period_column(source, style)
-        values = done.values.select(pl.col("value").alias(field.name), pl.col("last").alias(field.until))
-        known = values[field.until].null_count() == values.height
-        return Understood(values.drop(field.until) if known else values, done.faults, done.as_written)
+        values = done.values.select(pl.col("value").alias(field.name), pl.col("last").alias(field.fills[0]))
+        return Understood(values, done.faults)
     if field.type == "date":
         done = (month_column if field.month else date_column)(source, style)
     elif field.type == "flag":

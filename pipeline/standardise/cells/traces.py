@@ -13,8 +13,8 @@ from pipeline.standardise.cells.distinct import Cells
 TRACE = FaultKind(
     "rain.trace",
     "Trace of rain counted as 0",
-    "Column {column} says “{value}” of {count} of its rows: rain that was too little to measure. It counts as 0 mm "
-    "there, and the word is kept beside it.",
+    "Column {column} says “{value}” or the like in {count} rows: rain too little to measure. It counts as 0 mm there, "
+    "and the word is kept beside it.",
     "Nothing need be done. A trace is less than 0.1 mm, in the United States less than 0.01 inch.",
     severity="note",
 )

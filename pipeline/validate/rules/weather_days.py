@@ -24,7 +24,7 @@ MEAN_OUTSIDE = FaultKind(
 HOTTEST = FaultKind(
     "weather.day_hot",
     "Hotter than was ever measured in Europe",
-    "{column}: {value} °C at {station}, and {days} of its days in all are above {most} °C.",
+    "{column}: up to {value} °C at {station}; days above {most} °C: {days}.",
     "Look whether the figures are in °F, or a digit is wrong; if they are right, nothing need be done (bound: the "
     "highest of continental Europe, Sicily on 11 August 2021, WMO Archive of Weather and Climate Extremes).",
     severity="warning",
@@ -32,7 +32,7 @@ HOTTEST = FaultKind(
 WETTEST = FaultKind(
     "weather.day_rain",
     "Day with more rain than hardly any ever had",
-    "{column}: {value} mm in a day at {station}, and {days} of its days in all have more than {most} mm.",
+    "{column}: up to {value} mm in a day at {station}; days of more than {most} mm: {days}.",
     "Look whether the figure is a sum of several days, or in tenths of a millimetre; if it is right, nothing need be "
     "done (bound: common practice; the most in 24 hours in the United Kingdom was 341 mm, on 5 December 2015).",
     severity="warning",
