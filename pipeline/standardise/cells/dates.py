@@ -70,7 +70,8 @@ DAY_ALONE = FaultKind(
     "day of the month where a date should be",
     "{value} is a day of a month or of a year, without the year.",
     "Where year, month and day stand in columns of their own, join them in the profile: "
-    'date = {{ from = ["Year", "Month", "Day"], join = "-" }}; else write the whole date.',
+    'date = {{ from = ["Year", "Month", "Day"], join = "-" }}, a year and the day of the year by join = " day "; else '
+    "write the whole date.",
 )
 
 YEAR_OR_NUMBER = FaultKind(
