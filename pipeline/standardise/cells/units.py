@@ -148,6 +148,8 @@ _GALLONS = {"gallon": "gallon", "gal": "gallon", "quart": "quart", "qt": "quart"
 _TONS = {"metric": "tonne", "long": "long_ton", "short": "short_ton"}
 _HUNDREDWEIGHTS = {"long": "112 lb", "short": "100 lb"}
 _PART = re.compile(r"(?:(\d+(?:[ ,]\d{3})*|\d+)\s*)?(\D.*)", re.DOTALL)
+_RADIATION = "(MJ)/(m**2)"
+"""Pint's name of the unit that the radiation of a day is kept in."""
 _PER_POWER = re.compile(r"([a-zµ%()+]+)[ .]([a-z]+)\^?-([123])")
 
 
@@ -209,7 +211,7 @@ def is_mean_power(text: str) -> bool:
         name = named(text, Style())
     except Refused:
         return False
-    return "W" in name and "day" not in name and bool(registry().Quantity(1, name).check("[power] / [area]"))
+    return "W" in name and "day" not in name and bool(registry().Quantity(name).check("[power] / [area]"))
 
 
 @cache
@@ -230,10 +232,9 @@ def _scale(source: str, target: str, written: str, wanted: str) -> tuple[float, 
 
 def _sum_of_a_day(source: str, target: str) -> bool:
     """Whether a mean power over an area, or an energy a day, is to become the energy over that area."""
-    units = registry()
-    if re.search(r"week|month|year|deg", source) or not units.Quantity(1, target).check("[energy] / [area]"):
+    if target != _RADIATION or re.search(r"week|month|year|deg", source):
         return False
-    return bool(units.Quantity(1, source).check("[power] / [area]"))
+    return bool(registry().Quantity(source).check("[power] / [area]"))
 
 
 def _in(units: pint.UnitRegistry[float], number: float, source: str, target: str) -> float:
