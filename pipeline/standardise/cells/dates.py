@@ -51,7 +51,8 @@ NO_YEAR = FaultKind(
     "date.no_year",
     "date without a day or a year",
     "The date lacks its day or its year: {value}",
-    "Write the whole date (year-month-day, 2024-03-15).",
+    "Write the whole date (year-month-day, 2024-03-15). A month or a year alone is kept as such only for when a green "
+    "was laid or closed, and a month as what weather by month is of.",
 )
 YEAR_OUT = FaultKind(
     "date.year",
@@ -97,6 +98,7 @@ _MONTH_OF_YEAR = re.compile(r"(?:(?P<m>\d{1,2})[-/. ]|(?P<word>[a-z]{3,9})\.?[-/
 _YEAR_MONTH = re.compile(r"(?P<y>\d{4})(?:[-/.](?P<m>\d{1,2})|[-/, ]+(?P<word>[a-z]{3,9})\.?)")
 _YEAR_MONTH_DAY = re.compile(r"(\d{4})[-/. ]+([a-z]{3,9})[-/. ]+(\d{1,2})")
 _MONTH_YEAR = re.compile(r"[a-z]{3,9}[-/. ']*\d{2,4}|\d{1,2}[-/]\d{1,4}|\d{4}-\d\d")
+_SEASONS = frozenset({"spring", "summer", "autumn", "fall", "winter"})
 _MONTHS = (
     *("january", "february", "march", "april", "may", "june"),
     *("july", "august", "september", "october", "november", "december"),
@@ -273,7 +275,8 @@ def _from_words(text: str, style: Style) -> date:
                 raise Refused(NO_YEAR)
             return _day(_full_year(match.group(year), style), _month(match.group(month)), int(match.group(day)))
     short = _MONTH_YEAR.fullmatch(text)
-    if short and (not text[0].isalpha() or _month(re.match(r"[a-z]+", text).group())):  # type: ignore[union-attr]
+    word = re.match(r"[a-z]*", text).group()  # type: ignore[union-attr]
+    if short and (not word or _month(word) or word in _SEASONS):
         raise Refused(NO_YEAR)
     raise Refused(NOT_A_DATE)
 
