@@ -11,7 +11,7 @@ from pipeline.common.faults import FaultKind, concat
 MAX_BELOW_MIN = FaultKind(
     "weather.max_below_min",
     "Highest below the lowest",
-    "{column}: {value} is below the lowest of the same row, {least}.",
+    "{column}: {value} is below the {low} of the same row.",
     "Look whether the two columns were taken for one another, or one figure is wrong.",
 )
 MEAN_OUTSIDE = FaultKind(
@@ -81,9 +81,7 @@ def below(records: pl.DataFrame) -> pl.DataFrame:
     faults = []
     for high, low in _PAIRS:
         if high in records.columns:
-            swapped = records.filter(pl.col(high) < pl.col(low))
-            for line, value, least in swapped.select("line", high, low).iter_rows():
-                faults.append(MAX_BELOW_MIN.at(line, f"{value:g}", high, least=f"{least:g}"))
+            faults.append(MAX_BELOW_MIN.of(records.filter(pl.col(high) < pl.col(low)), high, low=low))
     mean, highest, lowest = pl.col("tmean_c"), pl.col("tmax_c"), pl.col("tmin_c")
     outside = (mean > highest + _ROUNDED_C) | (mean < lowest - _ROUNDED_C)
     odd = records.filter((lowest <= highest).fill_null(value=True) & outside)
