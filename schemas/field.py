@@ -44,10 +44,13 @@ class Field:
         above: the value must be larger than this.
         choices: name of the list of allowed words in schemas/codes/, or "" where any is.
         refers: kind this value names a record of ("green"), or "".
-        fills: for ``shorthand``: the fields it is understood into.
+        fills: for ``shorthand``: the fields it is understood into. Of a ``date``: the field that takes the last day it can
+            have been where only the month or year is known; the date itself takes the first. () where a day is needed.
         also: other headers this field is known by, lower case.
         example: a value for the template and the docs.
         private: kept out of every report and comparison.
+        trace: a word for "less than can be measured" (``tr``) counts as 0, and it is said: of rain, not of a laboratory.
+        month: of a date: a month without a day stands for its first day, since the record is of that month.
         open: for ``refers``: a name that is in no register is let in with a warning, for it may be registered later.
     """
 
@@ -67,6 +70,8 @@ class Field:
     also: tuple[str, ...] = ()
     example: str = ""
     private: bool = False
+    trace: bool = False
+    month: bool = False
     open: bool = False
 
     @property

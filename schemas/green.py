@@ -32,10 +32,15 @@ GREEN = Kind(
               "none, or a layer between.", also=("drainage gravel", "gravel layer"), example="drainage gravel"),
         Field("grasses", "text", "Main grasses, in words; like is compared with like.", label="Grasses",
               also=("grass", "sward"), example="fescue and bent"),
-        Field("laid_on", "date", "Day the green was laid; a record before it is a fault.", label="Laid on",
+        Field("laid_on", "date", "Day the green was laid; a record before it is a fault. Where only the month or the year is "
+              "known, write that alone (May 1926, 1926-05, 1926): its first day.", label="Laid on", fills=("laid_by",),
               also=("laid", "opened"), example="1926-05-01"),
-        Field("closed_on", "date", "Day the green was given up, blank while it is played on; a record after it is asked about.",
-              also=("closed", "given up"), example=""),
+        Field("laid_by", "date", "Last day the green can have been laid on; filled in where laid_on says a month or a year.",
+              example=""),
+        Field("closed_on", "date", "Day the green was given up, blank while it is played on; a record after it is asked about. "
+              "A month or a year alone is its first day.", fills=("closed_by",), also=("closed", "given up"), example=""),
+        Field("closed_by", "date", "Last day the green can have been given up on; filled in where closed_on says a month or a "
+              "year.", example=""),
         Field("latitude_deg", "number", "Latitude, for day length and evaporation.", unit="°", low=-90, high=90,
               also=("latitude", "lat"), example="52.4"),
         Field("elevation_m", "number", "Height above sea level, for evaporation; blank is taken as sea level.", unit="m",

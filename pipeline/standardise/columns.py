@@ -12,6 +12,7 @@ from pipeline.common.faults import FaultKind, concat, errors, no_faults
 from pipeline.profiles.style import MISSING
 from pipeline.read.sheet import Sheet
 from pipeline.standardise import finish
+from pipeline.standardise.cells import units
 from schemas import Kind
 from schemas.codes import fold, spellings
 
@@ -44,8 +45,12 @@ COLUMNS_UNUSED = FaultKind(
     "the others there under [ignore].",
     severity="note",
 )
-_PER_PERIOD = re.compile(r"(?:\s*/\s*|\s+per\s+|\s+)(?:month|day)(?:-1|⁻¹)?$")
-"""Of a kind whose every figure is of one period: ``mm month-1`` over a month's rain is its mm."""
+_PER_PERIOD = {
+    period: re.compile(rf"(?:\s*/\s*|\s+per\s+|\s+)(?:{words})(?:-1|⁻¹)?$|(?:\s*/\s*|\s+){short}(?:-1|⁻¹)$")
+    for period, words, short in (("day", "day", "d"), ("month", "month", "mo"))
+}
+"""Of a kind whose every figure is of one period: ``mm month-1`` over a month's rain is its mm. ``mm day-1`` over it is
+not: a thirtieth would be stored as the whole."""
 
 UNITS_DIFFER = FaultKind(
     "unit.differs",
@@ -60,11 +65,21 @@ UNIT_UNDECLARED = FaultKind(
     'Name the column {field} if it is {unit}; else say so in a source profile ({field} = {{ from = "{column}", unit = '
     '"…" }}) or in a row of units under the column names.',
 )
+MEAN_POWER = FaultKind(
+    "unit.mean_power",
+    "Radiation in W/m² taken as the mean of the day",
+    "Column {column} is in {value}: each figure is read as the mean over all 24 hours (1 W/m² is 0.0864 MJ/m² a day).",
+    "Nothing need be done where that is so. A highest value, or a mean over daylight alone, is another thing: leave "
+    "such a column out.",
+    severity="note",
+)
+RADIATION = "MJ/m²"
+"""Of a day always: of months it is the mean of their days."""
 _OTHERS = {
-    "°C": ("a temperature", "°F"),
-    "mm": ("rain or water", "inches"),
+    "°C": ("a temperature", "°F, or tenths of them"),
+    "mm": ("rain or water", "inches, or tenths of them"),
     "m/s": ("wind", "mph, km/h or knots"),
-    "MJ/m²": ("radiation", "J/cm² or kWh/m²"),
+    RADIATION: ("radiation", "J/cm², kJ/m², kWh/m², or W/m² as the mean"),
     "m": ("a height", "feet"),
 }
 """Units of weather that stations write in others: what is measured, and in which."""
@@ -168,10 +183,13 @@ def _unit(
     ``words`` are units in the file's own words, folded, with what the profile says each stands for.
     """
     said = unit_said(sheet, column)
-    if kind.period:
-        said = _PER_PERIOD.sub("", said)
+    if kind.period and name in kind.by_name:
+        said = _PER_PERIOD["day" if kind.by_name[name].unit == RADIATION else kind.period].sub("", said)
     meant = "" if said in MISSING else words.get(fold(said), said)
-    faults = [_undeclared(sheet, column, declared or meant, kind, name)]
+    faults = [
+        _undeclared(sheet, column, declared or meant, kind, name),
+        _mean_power(declared or meant, header, kind, name),
+    ]
     if declared and meant and not finish.same_unit(meant, declared):
         facts = {"declared": declared, "aliased": _to_be_aliased(said, kind)}
         faults.append(UNITS_DIFFER.at(sheet.header_line + 1, said, header, **facts))
@@ -207,6 +225,12 @@ def _undeclared(sheet: Sheet, column: int, unit: str, kind: Kind, name: str) -> 
         return no_faults()
     what, others = _OTHERS[field.unit]
     return UNIT_UNDECLARED.at(None, bare[0], header, what=what, unit=field.unit, others=others, field=name)
+
+
+def _mean_power(unit: str, header: str, kind: Kind, name: str) -> pl.DataFrame:
+    """The note of radiation given as a power."""
+    watts = kind.period and name in kind.by_name and kind.by_name[name].unit == RADIATION
+    return MEAN_POWER.at(None, unit, header) if watts and units.is_mean_power(unit) else no_faults()
 
 
 def _missing_required(kind: Kind, given: set[str]) -> pl.DataFrame:

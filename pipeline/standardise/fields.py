@@ -7,11 +7,11 @@ from dataclasses import replace
 
 import polars as pl
 
-from pipeline.common.faults import concat
+from pipeline.common.faults import concat, no_faults
 from pipeline.profiles.style import Style, Understood
-from pipeline.standardise.cells import quantity, units
+from pipeline.standardise.cells import quantity, traces, units
 from pipeline.standardise.cells.coded import choice_column
-from pipeline.standardise.cells.dates import date_column
+from pipeline.standardise.cells.dates import date_column, month_column, period_column
 from pipeline.standardise.cells.distinct import Cells, missing_out
 from pipeline.standardise.cells.numbers import flag_column, number_column, says_passes_and_depth
 from pipeline.standardise.cells.text import code_column, text_column
@@ -43,8 +43,12 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
         return _SHORTHAND[field.name](source, style)
     if field.type in {"number", "whole"}:
         return _with_other_half(field, source, style, _number(field, source, style))
+    if field.type == "date" and field.fills:
+        done = period_column(source, style)
+        values = done.values.select(pl.col("value").alias(field.name), pl.col("last").alias(field.fills[0]))
+        return Understood(values, done.faults)
     if field.type == "date":
-        done = date_column(source, style)
+        done = (month_column if field.month else date_column)(source, style)
     elif field.type == "flag":
         done = flag_column(source, style)
     else:
@@ -83,6 +87,7 @@ def _in_row_units(source: Cells, style: Style) -> Understood:
 
 
 def _number(field: Field, source: Cells, style: Style) -> Understood:
+    source, told = traces.as_nought(source, style) if field.trace else (source, no_faults())
     done = (
         _in_row_units(source, style)
         if source.row_units is not None and len(source.cells)
@@ -95,8 +100,8 @@ def _number(field: Field, source: Cells, style: Style) -> Understood:
             pl.when(under).then(source.limit).otherwise("value").alias("value"), pl.col("below") | under
         )
     values = values.select(pl.col("value").cast(field.polars_type).alias(field.name), "below")
-    same = done.as_written and source.limit is None
-    return Understood(values if values["below"].any() else values.drop("below"), done.faults, same)
+    same = done.as_written and source.limit is None and told.is_empty()
+    return Understood(values if values["below"].any() else values.drop("below"), concat([done.faults, told]), same)
 
 
 def _renamed(done: Understood, aliases: Mapping[str, str]) -> Understood:

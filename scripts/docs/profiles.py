@@ -87,7 +87,7 @@ KEYS: dict[type[BaseModel], Mapping[str, str]] = {
     Style: _meanings(Style),
     Origin: {
         "from": "header of the column, or several headers whose cells are joined",
-        "join": "what stands between joined cells",
+        "join": "what stands between joined cells: `-` in a year, month and day, ` day ` in a year and day of the year",
         "split": "what parts the cell; only one part is taken (`0-23` at `-`)",
         "part": "which part, the first being 1; a filled cell that lacks it is a fault",
         "end": "text put behind the cell: a month of a year becomes a date with `-01`",

@@ -63,7 +63,7 @@ def _column_needed(kind: Kind, field: Field) -> str:
 def _type(field: Field) -> str:
     if field.choices:
         return f"[choice](codes.md#{md.anchor(field.choices)})"
-    if field.fills:
+    if field.fills and not field.stored:
         return f"shorthand for {md.codes(field.fills)}"
     if field.refers:
         return f"{field.type}, in the register of [{field.refers}s](#{field.refers})"

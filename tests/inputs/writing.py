@@ -147,7 +147,7 @@ WEATHER = st.fixed_dictionaries(
         "date": DAY,
         "station": st.sampled_from(["Ostershire airfield", "007", "1E+05"]),
         "tmax_c": _maybe(_figures(-20, 40, 1)),
-        "tmin_c": _maybe(_figures(-40, 30, 1)),
+        "tmin_c": _maybe(_figures(-40, -20, 1)),  # never above the highest
         "humidity_pct": _maybe(_figures(0, 100, 1)),
         "rain_mm": _maybe(_figures(0, 200, 1)),
         "sun_h": _maybe(_figures(0, 16, 1)),

@@ -7,7 +7,7 @@ summaries and 30-year means (CC BY 4.0).
 from __future__ import annotations
 
 import re
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import polars as pl
@@ -15,6 +15,7 @@ import pytest
 
 from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
+from pipeline.validate.rules.weather import warmest_mean_c
 from tests.conftest import TODAY
 from tests.outside.conftest import OpenData
 from tests.outside_checks import outside
@@ -146,7 +147,7 @@ def test_a_station_file_in_customary_units_is_refused_until_they_are_declared(op
     said = profile.read_text("utf-8")
     profile.unlink()
     refused = open_data.load(name, kind="weather_day")
-    assert _whole_file(refused) == [("unit.undeclared", "TMAX"), ("unit.undeclared", "TMIN")]
+    assert _whole_file(refused) == [("unit.undeclared", name) for name in ("AWND", "PRCP", "TMAX", "TMIN")]
     profile.write_text(said, "utf-8")
     result = open_data.load(name)
     assert not result.failed, result.faults
@@ -161,3 +162,53 @@ def test_a_station_file_in_customary_units_is_refused_until_they_are_declared(op
         assert rain == (pytest.approx(float(row["PRCP"]) * 25.4) if row["PRCP"] else None)
         assert wind == (pytest.approx(float(row["AWND"]) * 1609.344 / 3600) if row["AWND"] else None)
     assert not result.faults["code"].str.starts_with("weather.").any()
+
+
+@outside("open data", "Met Office station series (OGL v3)")
+@pytest.mark.parametrize(
+    ("station", "latitude", "fewest"), [("oxford", 51.761, 2000), ("lowestoft", 52.483, 1000), ("whitby", 54.481, 700)]
+)
+def test_no_month_ever_measured_is_too_warm_and_each_is_in_fahrenheit(
+    open_data: OpenData, station: str, latitude: float, fewest: int
+) -> None:
+    """The bound on a month's mean by latitude: it lets 170 years of real months pass, and none of them read as °F."""
+    series = months_of(open_data.folder / f"station-monthly-{station}.txt")
+    means = [(day.month, (high + low) / 2) for day, (high, low, *_) in series.items() if None not in (high, low)]
+    assert len(means) > fewest
+    assert [mean for month, mean in means if mean > warmest_mean_c(latitude, month)] == []
+    assert [mean for month, mean in means if mean * 1.8 + 32 <= warmest_mean_c(latitude, month)] == []
+
+
+@outside("open data", "Portal Project (CC0)")
+def test_nor_is_one_of_a_desert_station(open_data: OpenData) -> None:
+    """Where the sun stands higher months are warmer; 31.9° N, 1,400 m up."""
+    days = pl.read_csv(open_data.folder / "station-date-parts.csv", infer_schema_length=None)
+    mean = ((pl.col("maxtemp") + pl.col("mintemp")) / 2).alias("mean")
+    months = days.group_by("year", "month").agg(mean.mean(), mean.count().alias("days")).filter(pl.col("days") >= 20)
+    assert months.height > 100
+    for _, month, found, _ in months.iter_rows():
+        assert found <= warmest_mean_c(31.9, month) < found * 1.8 + 32
+
+
+@outside("open data", "pyfao56 tests (CC0, US Government work)")
+def test_months_of_a_reference_station_raise_nothing(open_data: OpenData) -> None:
+    """Eighteen years at 33° N, year and day of the year in two columns: the days are right, no month is odd."""
+    home, name = open_data.workspace, "et0-reference-station.csv"
+    (home.folder / "clubs.csv").write_text("club,name,region\nOPEN,Open data,None\n", "utf-8")
+    (home.folder / "greens.csv").write_text(
+        "green,club,name,latitude_deg,station\nG,OPEN,Green,33.069,reference station\n", "utf-8"
+    )
+    load_paths(home, [home.folder / "clubs.csv", home.folder / "greens.csv"], today=TODAY)
+    profile = home.profiles / "et0-reference-station.toml"
+    joined = profile.read_text("utf-8").replace('"Date", ', '"Year", "DOY", ')
+    joined = joined.replace('date = "Date"', 'date = { from = ["Year", "DOY"], join = " day " }')
+    joined = joined.replace('headers = ["RHmax", "RHmin", "ETref"]', 'headers = ["ETref"]')
+    fields = 'humidity_max_pct = "RHmax"\nhumidity_min_pct = "RHmin"\n\n[ignore]'
+    profile.write_text(joined.replace("\n[ignore]", fields), "utf-8")
+    result = open_data.load(name)
+    rows = open_data.rows(name)
+    assert (result.counts.loaded, result.counts.rows) == (len(rows), len(rows)), result.faults
+    odd = set(result.faults["code"].to_list())
+    assert odd == {"weather.year_rain"}  # a desert: 97 mm in 2009
+    days = [date(int(row["Year"]), 1, 1) + timedelta(int(row["DOY"]) - 1) for row in rows]
+    assert open_data.stored("SELECT date FROM weather_day ORDER BY date") == [(day,) for day in days]

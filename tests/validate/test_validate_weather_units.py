@@ -53,7 +53,10 @@ def test_a_station_file_without_units_is_refused(load: Load, workspace: Workspac
         (None, "WIND", "13.87", "unit.undeclared"),
     ]
     messages = wrong["message"].to_list()
-    assert messages[0] == "Column TMAX holds a temperature and nothing says in which unit: 48 may be °C or °F."
+    assert (
+        messages[0]
+        == "Column TMAX holds a temperature and nothing says in which unit: 48 may be °C or °F, or tenths of them."
+    )
     assert "0.45 may be mm or inches" in messages[2]
     assert "13.87 may be m/s or mph, km/h or knots" in messages[3]
     assert 'tmax_c = { from = "TMAX", unit = "…" }' in wrong["hint"][0]
@@ -161,7 +164,8 @@ AT_45 = "green,club,name,area_m2,latitude_deg,station\nALD-1,ALD,Main green,1600
     [
         (days(48, 38), "weather_day", "The mean temperature of January 2026 at Ostershire airfield comes to 43.0 °C"),
         (days(-40, -50), "weather_day", "colder than -30 °C"),
-        (month(39), "weather_month", "warmer than 30 °C at 46 degrees of latitude"),
+        (month(39), "weather_month", "comes to 39.0 °C, warmer than 19 °C, the most at 46 degrees of latitude"),
+        (month(20), "weather_month", "comes to 20.0 °C, warmer than 19 °C"),
         (month(-9.4, "2026-07-01"), "weather_month", "in summer, and colder than 3 °C"),
         (days(9, 2, rain=81.3), "weather_day", "The rain of January 2026 at Ostershire airfield comes to 2520.3 mm"),
         (days(9, 2, wind=14), "weather_day", "comes to 14.0 m/s, more than 12 m/s"),
@@ -186,7 +190,7 @@ def test_months_and_years_of_another_unit_are_asked_about(county: Load, text: st
     ("text", "kind"),
     [
         (days(9, 2), "weather_day"),
-        (days(48, 38, n=10), "weather_day"),  # ten days are no month
+        (days(48, 20, n=4), "weather_day"),  # four days are no month, nor enough to tell °F by
         (days(28, 18, first=date(2026, 7, 1)), "weather_day"),
         (month(-12), "weather_month"),
         (days(9, 2, rain=0.08, first=date(2025, 1, 1), n=200), "weather_day"),  # nor are two hundred a year

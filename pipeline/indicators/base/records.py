@@ -243,7 +243,7 @@ class GreenRecords(_ByKind):
         Of a green laid within the season nothing could be logged before.
         """
         first = self.jobs["date"].min()
-        laid = self.green["laid_on"] or self.season.start
+        laid = self.green["laid_by"] or self.green["laid_on"] or self.season.start
         if not isinstance(first, date) or first > self.as_of:
             return None
         return first if (first - max(self.season.start, laid)).days > LATE_LOG_DAYS else None

@@ -15,10 +15,10 @@ COMMENT, TOTALS, REPEATED_HEADER, UNITS_ROW = "comment", "totals", "repeated hea
 _COMMENT_WORDS = ("comment", "comments", "Comment", "Comments", "COMMENT", "COMMENTS")
 _UNITS_WORDS = frozenset({"unit", "units"})
 _UNIT_WORDS = (
-    "% ‰ percent pct per cent g kg mg ug µg μg t tonne tonnes lb lbs l ml dl litre litres mm cm m m2 m² cm2 cm3 m3 m³ "
-    "ft in inch inches ha acre acres s sec secs second seconds min mins h hr hrs hour hours day days month months "
-    "year years degc °c c degf °f ph ppm ppb meq cmol cmolc mmol ds ms us cfu kph mph km knots mj kj j w kpa hpa no "
-    "number count gbp eur usd £ € $ yyyy mm/dd dd -"
+    "% ‰ percent pct per cent g kg mg ug µg μg t tonne tonnes lb lbs l ml dl litre litres mm cm m m2 m² cm2 cm² cm3 "
+    "cm³ m3 m³ ft in inch inches ha acre acres s sec secs second seconds min mins h hr hrs hour hours day days month "
+    "months year years degc °c c degf °f ph ppm ppb meq cmol cmolc mmol ds ms us cfu kph mph km mi mile miles knot "
+    "knots kn kt kts mj kj j w kw wh kwh langley langleys ly kpa hpa no number count gbp eur usd £ € $ yyyy mm/dd dd -"
 )
 _UNIT_PARTS = frozenset(_UNIT_WORDS.split())
 

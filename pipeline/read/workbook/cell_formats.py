@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
 
-BUILT_IN = {9: "0%", 10: "0.00%"}
+BUILT_IN = {9: "0%", 10: "0.00%", 17: "mmm-yy"}
 """Formats known by number alone in which a number is not what is seen."""
 
 _TOKEN = re.compile(r'"([^"]*)"|\\(.)|([_*].)|\[([^\]]*)\]|(General)|(.)', re.IGNORECASE | re.DOTALL)
@@ -72,7 +72,15 @@ class _Section:
 
 def changes(code: str) -> bool:
     """Whether a format shows numbers as anything but their digits."""
-    return any(section.changes for section in _sections(code))
+    return bool(months_or_years(code)) or any(section.changes for section in _sections(code))
+
+
+@cache
+def months_or_years(code: str) -> str:
+    """``%Y-%m`` of a format that shows a date's month and year alone, ``%Y`` of its year alone, "" of any other."""
+    bare = "".join(token.group(6) or "" for token in _TOKEN.finditer(code.split(";", maxsplit=1)[0])).casefold()
+    letters = frozenset(char for char in bare if char.isalpha())
+    return {frozenset("my"): "%Y-%m", frozenset("y"): "%Y"}.get(letters, "")
 
 
 def as_shown(value: float, code: str) -> str | None:

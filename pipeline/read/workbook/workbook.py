@@ -189,12 +189,23 @@ def _text(workbook: CalamineWorkbook, name: str, scan: SheetScan) -> list[list[s
     values: list[list[object]] = workbook.get_sheet_by_name(name).to_python(skip_empty_area=False)  # type: ignore[assignment]
     for row, column, code in scan.formatted:
         value = values[row][column] if row < len(values) and column < len(values[row]) else None
+        if isinstance(value, date) and (alone := cell_formats.months_or_years(code)):
+            values[row][column] = _without_day(value, alone)
         if isinstance(value, float | int) and not isinstance(value, bool):
             values[row][column] = cell_formats.as_shown(value, code) or value
     rows = [[written(value) for value in row] for row in values]
     while rows and not any(rows[-1]):
         rows.pop()
     return rows
+
+
+def _without_day(value: date, form: str) -> object:
+    """The month or year of a cell that shows no more, where its day is the first: what a spreadsheet makes of them.
+
+    ``Nov 2024`` typed into a cell is stored as its first day; any other day was typed as one.
+    """
+    first = value.day == 1 and (value.month == 1 or "m" in form)
+    return value.strftime(form) if first else value
 
 
 def written(value: object) -> str:

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import re
+from calendar import monthrange
+from dataclasses import replace
 from datetime import date, timedelta
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, no_faults
+from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.profiles.style import Refused, Style, Understood
 from pipeline.standardise.cells.distinct import Cells, completed
+from pipeline.standardise.cells.swapped import swapped
 
 EARLIEST, LATEST = 1800, 2200
 """Years a record of a green can have; outside, a date was misread (common practice, no source)."""
@@ -48,7 +51,8 @@ NO_YEAR = FaultKind(
     "date.no_year",
     "date without a day or a year",
     "The date lacks its day or its year: {value}",
-    "Write the whole date (year-month-day, 2024-03-15).",
+    "Write the whole date (year-month-day, 2024-03-15). A month or a year alone is kept as such only for when a green "
+    "was laid or closed, and a month as what weather by month is of.",
 )
 YEAR_OUT = FaultKind(
     "date.year",
@@ -67,7 +71,15 @@ DAY_ALONE = FaultKind(
     "day of the month where a date should be",
     "{value} is a day of a month or of a year, without the year.",
     "Where year, month and day stand in columns of their own, join them in the profile: "
-    'date = {{ from = ["Year", "Month", "Day"], join = "-" }}; else write the whole date.',
+    'date = {{ from = ["Year", "Month", "Day"], join = "-" }}, a year and the day of the year by join = " day "; else '
+    "write the whole date.",
+)
+
+YEAR_OR_NUMBER = FaultKind(
+    "date.year_or_number",
+    "number that is a year or a day number",
+    "{value} is the year {value}, or as a spreadsheet's day number {day}.",
+    "Write the whole date (year-month-day, 2024-03-15).",
 )
 
 _TIME = re.compile(
@@ -79,8 +91,14 @@ _NUMBERS = re.compile(r"(\d{1,4})\s?[-/. ]\s?(\d{1,2})\s?[-/. ]\s?(\d{1,4})")
 _DAY_NUMBER = re.compile(r"(\d{1,7})(?:[.,]\d+)?")
 _DAY_MONTH = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?[-/. ]*(?:of )?([a-z]{3,9})\.?(?:[-/., ']*(\d{2}|\d{4}))?")
 _MONTH_DAY = re.compile(r"([a-z]{3,9})\.?[-/ ]*(\d{1,2})(?:st|nd|rd|th)?(?:[-/, ]+(\d{4}))?")
+_DAY_OF_YEAR = re.compile(r"(\d{4})(?:-(?=\d{3}$)| day )(\d{1,3})")
+"""ISO 8601 with three digits (2024-032), or in words (2024 day 32), as a profile joins two columns."""
+_YEAR_ALONE = re.compile(r"\d{4}")
+_MONTH_OF_YEAR = re.compile(r"(?:(?P<m>\d{1,2})[-/. ]|(?P<word>[a-z]{3,9})\.?[-/, ]+)(?P<y>\d{4})")
+_YEAR_MONTH = re.compile(r"(?P<y>\d{4})(?:[-/.](?P<m>\d{1,2})|[-/, ]+(?P<word>[a-z]{3,9})\.?)")
 _YEAR_MONTH_DAY = re.compile(r"(\d{4})[-/. ]+([a-z]{3,9})[-/. ]+(\d{1,2})")
 _MONTH_YEAR = re.compile(r"[a-z]{3,9}[-/. ']*\d{2,4}|\d{1,2}[-/]\d{1,4}|\d{4}-\d\d")
+_SEASONS = frozenset({"spring", "summer", "autumn", "fall", "winter"})
 _MONTHS = (
     *("january", "february", "march", "april", "may", "june"),
     *("july", "august", "september", "october", "november", "december"),
@@ -94,13 +112,59 @@ _LONGEST_MONTH, _LONGEST_YEAR = 31, 366
 
 def date_column(source: Cells, style: Style) -> Understood:
     """``value`` (Date); one row a cell. A time behind the date is left out."""
-    cells = source.cells
-    easy = cells.str.to_date("%Y-%m-%d", strict=False)
-    in_form = cells.str.contains(r"^(?:1[89]|20|21)\d\d-\d\d-\d\d$").fill_null(False)
-    rest = ~(in_form & easy.is_not_null()) & cells.is_not_null()
+    days, rest = _written_out(source.cells)
     if not rest.any():
-        return Understood(pl.DataFrame({"value": easy}), no_faults(), as_written=True)
-    return completed(pl.DataFrame({"value": easy}), rest, source, lambda text, _: (date_of(text, style),), style)
+        return Understood(days, no_faults(), as_written=True)
+    done = completed(days, rest, source, lambda text, _: (date_of(text, style),), style)
+    return replace(done, faults=concat([done.faults, swapped(source)]))
+
+
+def period_column(source: Cells, style: Style) -> Understood:
+    """``value`` and ``last`` (Date): a day and null, or the first and last day of a month or year; one row a cell."""
+    days, rest = _written_out(source.cells)
+    days = days.with_columns(pl.lit(None, dtype=pl.Date).alias("last"))
+    done = completed(days, rest, source, lambda text, _: period_of(text, style), style)
+    return replace(done, faults=concat([done.faults, swapped(source)]))
+
+
+def month_column(source: Cells, style: Style) -> Understood:
+    """``value`` (Date): a month's first day where the cell says the month alone, as the day it says elsewhere."""
+
+    def parse(text: str, _: object) -> tuple[date]:
+        first, last = period_of(text, style)
+        if last is not None and last.month != first.month:
+            raise Refused(NO_YEAR)
+        return (first,)
+
+    days, rest = _written_out(source.cells)
+    done = completed(days, rest, source, parse, style)
+    return replace(done, as_written=not rest.any())
+
+
+def _written_out(cells: pl.Series) -> tuple[pl.DataFrame, pl.Series]:
+    """``value`` (Date) of the cells that are dates as the store writes them, and which of the others are to be read."""
+    days = cells.str.to_date("%Y-%m-%d", strict=False)
+    in_form = cells.str.contains(r"^(?:1[89]|20|21)\d\d-\d\d-\d\d$").fill_null(False)
+    return pl.DataFrame({"value": days}), ~(in_form & days.is_not_null()) & cells.is_not_null()
+
+
+def period_of(text: str, style: Style) -> tuple[date, date | None]:
+    """The day a text stands for and None, or the first and last day of its month (``May 1926``) or year (``1926``).
+
+    A year of two digits is none here: ``May 26`` is a day to some.
+
+    Raises:
+        Refused: it is none of them, or can be read two ways.
+    """
+    bare = text.strip().casefold()
+    if _YEAR_ALONE.fullmatch(bare) and style.spreadsheet_dates is None:
+        return _day(int(bare), 1, 1), _day(int(bare), 12, 31)
+    match = _MONTH_OF_YEAR.fullmatch(bare) or _YEAR_MONTH.fullmatch(bare)
+    month = (int(match["m"]) if match["m"] else _month(match["word"])) if match else 0
+    if match is None or (match["word"] and not month):
+        return date_of(text, style), None
+    first = _day(int(match["y"]), month, 1)
+    return first, _day(first.year, month, monthrange(first.year, month)[1])
 
 
 def date_of(text: str, style: Style) -> date:
@@ -113,6 +177,8 @@ def date_of(text: str, style: Style) -> date:
     number = _DAY_NUMBER.fullmatch(text.strip())
     if number and len(number.group(1)) != 8:
         return _from_day_number(int(number.group(1)), style)
+    if of_year := _DAY_OF_YEAR.fullmatch(bare):
+        return _of_year(int(of_year.group(1)), int(of_year.group(2)))
     year_first = _YEAR_FIRST.fullmatch(bare)
     if year_first:
         year, month, day = (int(part) for part in year_first.group("y", "m", "d"))
@@ -147,6 +213,8 @@ def from_day_number(number: int, system: int) -> date:
 def _from_day_number(number: int, style: Style) -> date:
     if number <= (_LONGEST_MONTH if style.spreadsheet_dates else _LONGEST_YEAR):
         raise Refused(DAY_ALONE)  # as a day number it would be of 1900: what became of a column "Day"
+    if style.spreadsheet_dates and EARLIEST <= number < LATEST:
+        raise Refused(YEAR_OR_NUMBER, day=from_day_number(number, style.spreadsheet_dates).isoformat())
     if style.spreadsheet_dates:
         return from_day_number(number, style.spreadsheet_dates)
     if EARLIEST <= number < LATEST:
@@ -156,6 +224,16 @@ def _from_day_number(number: int, style: Style) -> date:
     except Refused:
         raise Refused(NOT_A_DATE) from None
     raise Refused(DAY_NUMBER, as_1900=readings[0].isoformat(), as_1904=readings[1].isoformat())
+
+
+def _of_year(year: int, number: int) -> date:
+    """The date of a day of the year, 1 January being 1."""
+    if number < 1:
+        raise Refused(NO_SUCH_DAY)
+    day = _day(year, 1, 1) + timedelta(days=number - 1)
+    if day.year != year:
+        raise Refused(NO_SUCH_DAY)
+    return day
 
 
 def _from_numbers(parts: tuple[str, ...], style: Style) -> date:
@@ -197,7 +275,8 @@ def _from_words(text: str, style: Style) -> date:
                 raise Refused(NO_YEAR)
             return _day(_full_year(match.group(year), style), _month(match.group(month)), int(match.group(day)))
     short = _MONTH_YEAR.fullmatch(text)
-    if short and (not text[0].isalpha() or _month(re.match(r"[a-z]+", text).group())):  # type: ignore[union-attr]
+    word = re.match(r"[a-z]*", text).group()  # type: ignore[union-attr]
+    if short and (not word or _month(word) or word in _SEASONS):
         raise Refused(NO_YEAR)
     raise Refused(NOT_A_DATE)
 

@@ -124,11 +124,17 @@ _SPELLINGS = {
     "g/m**2": "gsm",
     "km": "km kilometre kilometres kilometer kilometers",
     "km/hour": "kph",
+    "mile": "mi mile miles",
     "mile/hour": "mph",
-    "knot": "knot knots kt kts",
+    "knot": "knot knots kn kt kts",
     "MJ": "mj megajoule megajoules",
+    "kJ": "kj kilojoule kilojoules",
     "J": "j joule joules",
     "kWh": "kwh",
+    "W*hour": "wh",
+    "W": "w watt watts",
+    "kW": "kw kilowatt kilowatts",
+    "langley": "langley langleys ly",
     "kPa": "kpa",
     "MPa": "mpa",
 }
@@ -142,6 +148,8 @@ _GALLONS = {"gallon": "gallon", "gal": "gallon", "quart": "quart", "qt": "quart"
 _TONS = {"metric": "tonne", "long": "long_ton", "short": "short_ton"}
 _HUNDREDWEIGHTS = {"long": "112 lb", "short": "100 lb"}
 _PART = re.compile(r"(?:(\d+(?:[ ,]\d{3})*|\d+)\s*)?(\D.*)", re.DOTALL)
+_RADIATION = "(MJ)/(m**2)"
+"""Pint's name of the unit that the radiation of a day is kept in."""
 _PER_POWER = re.compile(r"([a-zµ%()+]+)[ .]([a-z]+)\^?-([123])")
 
 
@@ -197,17 +205,36 @@ def is_known(text: str, style: Style | None = None) -> bool:
     return True
 
 
+def is_mean_power(text: str) -> bool:
+    """Whether a unit is one of power over an area (W/m²): of a period it is the mean, no sum. Sums a day are none."""
+    try:
+        name = named(text, Style())
+    except Refused:
+        return False
+    return "W" in name and "day" not in name and bool(registry().Quantity(name).check("[power] / [area]"))
+
+
 @cache
 def _scale(source: str, target: str, written: str, wanted: str) -> tuple[float, float]:
+    """See :func:`scale`; power over an area becomes the energy of a day (1 W is 86 400 J a day, definition)."""
     import pint
 
     units = registry()
+    if _sum_of_a_day(source, target):
+        source = f"{source} * day"
     try:
         zero, one, ten = (_in(units, number, source, target) for number in (0.0, 1.0, 10.0))
     except (pint.DimensionalityError, pint.OffsetUnitCalculusError):
         raise Refused(MISFIT, unit=written, target=wanted) from None
     factor = (ten - zero) / 10.0 if zero else one
     return float(f"{factor:.15g}"), float(f"{zero:.12g}")
+
+
+def _sum_of_a_day(source: str, target: str) -> bool:
+    """Whether a mean power over an area, or an energy a day, is to become the energy over that area."""
+    if target != _RADIATION or re.search(r"week|month|year|deg", source):
+        return False
+    return bool(registry().Quantity(source).check("[power] / [area]"))
 
 
 def _in(units: pint.UnitRegistry[float], number: float, source: str, target: str) -> float:

@@ -35,7 +35,7 @@ SIZE_AND_AREA = FaultKind(
 CLOSED_BEFORE_LAID = FaultKind(
     "green.closed",
     "Green closed before it was laid",
-    "The green was closed on {value}, before the day it was laid.",
+    "The green was closed on {value} at the latest, before it was laid.",
     "Check laid_on and closed_on.",
 )
 CONSTRUCTION_UNKNOWN = FaultKind(
@@ -88,12 +88,13 @@ def check_target(records: pl.DataFrame, register: Register) -> pl.DataFrame:
 
 def check_green(records: pl.DataFrame) -> pl.DataFrame:
     """Faults of greens that single fields cannot show."""
+    closed = pl.coalesce("closed_by", "closed_on")
     size = pl.col("length_m") * pl.col("width_m")
     apart = (size - pl.col("area_m2")).abs() > AREA_APART * pl.col("area_m2")
     return concat(
         [
             SIZE_AND_AREA.of(records.filter(apart), "area_m2", size.round(0)),
-            CLOSED_BEFORE_LAID.of(records.filter(pl.col("closed_on") < pl.col("laid_on")), "closed_on"),
+            CLOSED_BEFORE_LAID.of(records.filter(closed < pl.col("laid_on")), "closed_on", closed),
             *_construction_faults(records),
         ]
     )
