@@ -15,6 +15,7 @@ from pipeline.standardise.cells.dates import date_column
 from pipeline.standardise.cells.distinct import Cells, missing_out
 from pipeline.standardise.cells.numbers import flag_column, number_column, says_passes_and_depth
 from pipeline.standardise.cells.text import code_column, text_column
+from pipeline.standardise.cells.times import FORMS, PEOPLE_WORD, people_of, special_of
 from schemas.field import Field
 
 AMOUNTS: dict[str, Callable[[Cells, Style], Understood]] = {
@@ -26,6 +27,8 @@ AMOUNTS: dict[str, Callable[[Cells, Style], Understood]] = {
 """Shorthand that a declared unit completes where a cell is a bare number."""
 BESIDE = {"passes": "depth_mm", "depth_mm": "passes"}
 """Fields of which one cell may say both (``3 passes @ 2-3mm``), in whichever's column it stands."""
+WORKED = {"hours": False, "trigger_hours": True}
+"""Fields of hours that people worked, with whether they are those of one person."""
 _SHORTHAND = {**AMOUNTS, "analysis": quantity.analysis_column, "mix": quantity.mix_column}
 
 
@@ -42,7 +45,7 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
     if field.name in _SHORTHAND:
         return _SHORTHAND[field.name](source, style)
     if field.type in {"number", "whole"}:
-        return _with_other_half(field, source, style, _number(field, source, style))
+        return _with_people(field, source, _with_other_half(field, source, style, _number(field, source, style)))
     if field.type == "date":
         done = date_column(source, style)
     elif field.type == "flag":
@@ -69,14 +72,32 @@ def _with_other_half(field: Field, source: Cells, style: Style, done: Understood
     return Understood(values, concat([done.faults, half.faults]))
 
 
-def _in_row_units(source: Cells, style: Style) -> Understood:
+def _with_people(field: Field, source: Cells, done: Understood) -> Understood:
+    """The values, and beside hours of work the people that a cell names (``2 men x 3 hrs``)."""
+    if field.name not in WORKED or WORKED[field.name] or not source.cells.unique().str.contains(PEOPLE_WORD).any():
+        return done
+    people = source.cells.map_elements(people_of, return_dtype=pl.Int64, skip_nulls=True)
+    told = pl.select(pl.when(done.values[field.name].is_not_null()).then(people)).to_series()
+    return Understood(done.values.with_columns(told.alias("people")), done.faults)
+
+
+def _measured(field: Field, source: Cells, style: Style, to: str) -> Understood:
+    """``value`` and ``below`` of a number in the unit wanted, with the ways of writing a length of time."""
+    one_person = WORKED.get(field.name, False)
+    special = special_of(to, source.unit, style, one_person=one_person, field=field.name)
+    if special and source.unit in FORMS:
+        source = replace(source, unit="")
+    return number_column(source, style, to=to, whole=field.type == "whole", special=special)
+
+
+def _in_row_units(field: Field, source: Cells, style: Style) -> Understood:
     """``value`` and ``below`` of a result, each in the unit its row gives."""
     assert source.row_units is not None
     values, faults = [], []
     for unit in source.row_units.unique(maintain_order=True):
         here = source.row_units.eq_missing(pl.Series([unit], dtype=pl.String))
         known = unit if unit and units.is_known(unit, style) else ""
-        done = number_column(replace(source.where(here), unit=known), style, to=known)
+        done = _measured(field, replace(source.where(here), unit=known), style, known)
         values.append(done.values.with_columns(here.arg_true().alias("place")))
         faults.append(done.faults)
     return Understood(pl.concat(values).sort("place", maintain_order=True).drop("place"), concat(faults))
@@ -84,9 +105,9 @@ def _in_row_units(source: Cells, style: Style) -> Understood:
 
 def _number(field: Field, source: Cells, style: Style) -> Understood:
     done = (
-        _in_row_units(source, style)
+        _in_row_units(field, source, style)
         if source.row_units is not None and len(source.cells)
-        else number_column(source, style, to=field.unit, whole=field.type == "whole")
+        else _measured(field, source, style, units.WORKED if field.name in WORKED else field.unit)
     )
     values = done.values
     if source.limit is not None:
