@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import polars as pl
 
-from pipeline.common.faults import concat
+from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.profiles.style import Style, Understood
 from pipeline.standardise.cells import quantity, units
 from pipeline.standardise.cells.coded import choice_column
@@ -18,6 +18,13 @@ from pipeline.standardise.cells.text import code_column, text_column
 from pipeline.standardise.cells.times import FORMS, PEOPLE_WORD, people_of, special_of
 from schemas.field import Field
 
+ZERO_UNDER_LIMIT = FaultKind(
+    "value.zero_under_limit",
+    "Zero under the laboratory's limit",
+    "{value} lies under the limit of {limit} that the profile states; it is kept as less than {limit}.",
+    "Leave the cell blank if it was not measured.",
+    "warning",
+)
 AMOUNTS: dict[str, Callable[[Cells, Style], Understood]] = {
     "quantity": quantity.amount_column,
     "rate": quantity.rate_column,
@@ -110,14 +117,19 @@ def _number(field: Field, source: Cells, style: Style) -> Understood:
         else _measured(field, source, style, units.WORKED if field.name in WORKED else field.unit)
     )
     values = done.values
+    zeros = no_faults()
     if source.limit is not None:
+        zero = ((values["value"] == 0.0) & ~values["below"]).fill_null(value=False)
+        if source.limit > 0 and zero.any():
+            at = (source.lines.filter(zero), source.cells.filter(zero))
+            zeros = ZERO_UNDER_LIMIT.frame(*at, source.header, limit=f"{source.limit:g}")
         under = ((pl.col("value") < source.limit) & ~pl.col("below")).fill_null(value=False)
         values = values.select(
             pl.when(under).then(source.limit).otherwise("value").alias("value"), pl.col("below") | under
         )
     values = values.select(pl.col("value").cast(field.polars_type).alias(field.name), "below")
     same = done.as_written and source.limit is None
-    return Understood(values if values["below"].any() else values.drop("below"), done.faults, same)
+    return Understood(values if values["below"].any() else values.drop("below"), concat([done.faults, zeros]), same)
 
 
 def _renamed(done: Understood, aliases: Mapping[str, str]) -> Understood:

@@ -94,6 +94,7 @@ _PEOPLE_LAST = re.compile(rf"(.+?)\s*(x|×|\*|,)?\s*\(?(\d{{1,2}})\s*({_CREW})\)
 _BARE_TIMES = re.compile(r"(\d{1,2})\s*(?:x|×|\*)\s*([\d.½¼¾].*)", re.IGNORECASE)
 _BARE_TIMES_LAST = re.compile(rf"(.*\d.*{HOURS}|.*\d.*{_MINUTES})\s*(?:x|×|\*)\s*(\d{{1,2}})", re.IGNORECASE)
 _EACH = re.compile(r"(.+?)\s*(?:each|per\s+(?:man|person|head)|p\.?p\.?)", re.IGNORECASE)
+_OF_WORK = re.compile(r"\b(?:man|person|working|work)[\s-]*(?=(?:hours?|hrs?|days?|weeks?)\b)", re.IGNORECASE)
 _EARLIEST = 6
 """Hour from which a range in words of hours may be one of the clock: work begins then (common practice, no source)."""
 FORMS = {"m:ss": "min", "mm:ss": "min", "h:mm": "h", "hh:mm": "h", "h:mm:ss": "h", "hh:mm:ss": "h"}
@@ -194,9 +195,10 @@ def _worked(text: str, notes: list[Problem], *, style: Style, unit: str, one_per
     if _DAY_PARTS.fullmatch(text):
         raise Refused(PART_OF_DAY, field=field)
     _refuse_clock(text, unit)
-    if (found := _hours_of(text, notes, style, unit)) is not None:
-        return found
-    return _of_people(text, notes, style, unit, one_person=one_person)
+    bare = _OF_WORK.sub("", text)
+    if (found := _hours_of(bare, notes, style, unit)) is None:
+        found = _of_people(bare, notes, style, unit, one_person=one_person)
+    return _plain_hours(bare, notes, style, unit) if found is None and bare != text else found
 
 
 def _hours_of(text: str, notes: list[Problem], style: Style, unit: str) -> float | None:
