@@ -36,6 +36,8 @@ BESIDE = {"passes": "depth_mm", "depth_mm": "passes"}
 """Fields of which one cell may say both (``3 passes @ 2-3mm``), in whichever's column it stands."""
 WORKED = {"hours": False, "trigger_hours": True}
 """Fields of hours that people worked, with whether they are those of one person."""
+SODIUM = "Na"
+"""The analyte that is written like a mark for missing but for its case."""
 _SHORTHAND = {**AMOUNTS, "analysis": quantity.analysis_column, "mix": quantity.mix_column}
 
 
@@ -58,13 +60,17 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
     elif field.type == "flag":
         done = flag_column(source, style)
     else:
-        source = replace(source, cells=missing_out(source.cells, style))
+        bare = missing_out(source.cells, style)
+        if field.choices == "analyte":  # sodium is no mark for missing
+            bare = pl.select(pl.when(source.cells == SODIUM).then(source.cells).otherwise(bare)).to_series()
+        source = replace(source, cells=bare)
         if field.type == "choice":
             own = {**aliases.get(field.choices, {}), **aliases.get(field.name, {})}
             done = choice_column(source, field.choices, own)
         else:
-            done = (code_column if field.type == "code" else text_column)(source)
-            done = _renamed(done, aliases.get(field.refers or field.name, {}))
+            renamed = aliases.get(field.refers or field.name, {})
+            done = code_column(source, renamed, field.name) if field.type == "code" else text_column(source)
+            done = _renamed(done, renamed)
     return Understood(done.values.select(pl.col("value").alias(field.name)), done.faults, done.as_written)
 
 

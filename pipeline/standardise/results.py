@@ -34,19 +34,20 @@ EITHER = FaultKind(
     "analyte.either",
     "Oxide, ion or element?",
     "{value} of {analyte} is {readings}; laboratories use the word for each, and nothing says which.",
-    "Look at the laboratory's sheet and say it in the source profile, under [aliases.analyte]: {analyte} = {words}.",
+    "Look at the laboratory's sheet and say in the source profile which it is: {analyte} = {words} under "
+    "[aliases.analyte], or as the analyte where the profile sets it.",
 )
 AS_ELEMENT = FaultKind(
     "analyte.as_element",
     "Oxide or ion turned into the element",
-    "{column} is given as {form}; it is kept as {element}, the figure times {factor} (atomic weights).",
+    "{analyte}: given as {form}; it is kept as {element}, the figure times {factor} (atomic weights).",
     "Nothing to do if the laboratory's sheet says {form}.",
     "note",
 )
 CHARGE = FaultKind(
     "unit.charge",
     "Charge turned into mass",
-    "{column} is given as charge ({unit}); it is kept in mg/kg, the figure times {factor} (atomic weight and charge).",
+    "{analyte}: given as charge ({unit}); it is kept in mg/kg, the figure times {factor} (atomic weight and charge).",
     "Nothing to do; a laboratory that works with round weights differs by up to 1.3 %.",
     "note",
 )
@@ -118,9 +119,13 @@ def _as_element(part: pl.DataFrame, code: Code, unit: str) -> tuple[pl.DataFrame
     element, form = str(code.facts["of"]), str(code.facts["form"])
     factor = LABORATORY_FORM[form]
     note = AS_ELEMENT.at(
-        column=code.label, form=form, element=analytes()[element].label.lower(), factor=f"{factor:.4g}"
+        column="analyte",
+        analyte=code.label,
+        form=form,
+        element=analytes()[element].label.lower(),
+        factor=f"{factor:.4g}",
     )
-    return part.with_columns(pl.lit(element).alias("analyte"), pl.col("value") * factor), [note]
+    return part.with_columns(pl.lit(element).alias("analyte"), (pl.col("value") * factor).round_sig_figs(12)), [note]
 
 
 def _either(part: pl.DataFrame, code: Code, unit: str) -> pl.DataFrame:
@@ -137,7 +142,7 @@ def _either(part: pl.DataFrame, code: Code, unit: str) -> pl.DataFrame:
 
 def _reading(value: Any, code: Code, unit: str) -> str:
     if "of" not in code.facts or value is None:
-        return f"{'' if value is None else f'{value:g} {unit} of '}{code.label.lower()}"
+        return f"{'' if value is None else f'{value:g} {unit} of '}{code.label.lower()} if the element is meant"
     element = analytes()[str(code.facts["of"])].label.lower()
     form = str(code.facts["form"])
     return f"{value * LABORATORY_FORM[form]:.4g} {unit} of {element} if {form} is meant"
@@ -149,8 +154,12 @@ def _in_stored_unit(part: pl.DataFrame, code: Code, unit: str, given: Code) -> t
     turned, notes = _turned(unit, wanted), []
     if unit in _CHARGES and wanted == "mg/kg" and given is code and "charge" in code.facts:
         factor = _CHARGES[unit] * ATOMIC_WEIGHT[str(code.facts["element"])] / float(code.facts["charge"])
-        turned = pl.col("value") * factor
-        notes = [CHARGE.at(column=code.label, unit=code_list("soil_unit")[unit].label, factor=f"{factor:.5g}")]
+        turned = (pl.col("value") * factor).round_sig_figs(12)
+        notes = [
+            CHARGE.at(
+                column="unit", analyte=code.label, unit=code_list("soil_unit")[unit].label, factor=f"{factor:.5g}"
+            )
+        ]
     if turned is None:
         return part, [RESULT_UNIT.of(part, "unit", analyte=given.label, wanted=wanted)]
     kept = unit if (unit, wanted) in _KEPT else wanted
