@@ -15,7 +15,8 @@ UNITS = [
 ]  # fmt: skip
 WORDS = [
     "temp_min", "Temp (min)", "tmin", "Air min", "RH min", "lat_min", "percent_total_C", "percent_CaCO3_C", "total_C",
-    "exch_S", "Total S", "organic C", "Time in", "Clock in", "cm/hr", "About us", "mm/day", "soil_F", "soluble_s", "min",
+    "exch_S", "Total S", "organic C", "Time in", "Clock in", "cm/hr", "About us", "mm/day", "soil_F", "soluble_s",
+    "min",
 ]  # fmt: skip
 
 
