@@ -69,7 +69,7 @@ def test_13_062_samples_with_bare_cr_ends(workspace: Workspace, outside_data: Pa
         median = store.rows("SELECT median(value) FROM soil_test WHERE analyte = 'potassium'")[0][0]
     assert kept == [(0,)]
     assert labs == [("Brookside",)]  # three spellings, made one by declared aliases
-    potassium = sorted(float(row["KM3"]) for row in rows if row["KM3"] != "NA")
+    potassium = sorted(float(row["KM3"]) for row in sound if row["KM3"] != "NA")
     middle = len(potassium) // 2
     assert median == pytest.approx((potassium[middle] + potassium[(len(potassium) - 1) // 2]) / 2)
 

@@ -89,7 +89,8 @@ _WORDED = re.compile(
     r"(half|quarter|all|full|whole|one|an?)(?:\s+an?|\s+of\s+an?)?\s+((?:working\s+)?day|hour)", re.IGNORECASE
 )
 _CREW = r"(?:m[ae]n|persons?|people|staff|crew|lads|of\s+us|pax)"
-_PEOPLE_FIRST = re.compile(rf"(\d{{1,2}})\s*({_CREW})\s*(x|×|\*|@|at|for|,)?\s*([\d.½¼¾].*?)(\s+each)?", re.IGNORECASE)
+_LENGTH = r"[\d.½¼¾].*?|(?:half|quarter|all|full|whole|one|an?)\s.*?"
+_PEOPLE_FIRST = re.compile(rf"(\d{{1,2}})\s*({_CREW})\s*(x|×|\*|@|at|for|,)?\s*({_LENGTH})(\s+each)?", re.IGNORECASE)
 _PEOPLE_LAST = re.compile(rf"(.+?)\s*(x|×|\*|,)?\s*\(?(\d{{1,2}})\s*({_CREW})\)?", re.IGNORECASE)
 _BARE_TIMES = re.compile(r"(\d{1,2})\s*(?:x|×|\*)\s*([\d.½¼¾].*)", re.IGNORECASE)
 _BARE_TIMES_LAST = re.compile(rf"(.*\d.*{HOURS}|.*\d.*{_MINUTES})\s*(?:x|×|\*)\s*(\d{{1,2}})", re.IGNORECASE)
