@@ -22,7 +22,8 @@ def read(text: str, unit: str = "", kind: str = "job", field: str = "hours") -> 
     ("text", "hours"),
     [
         ("1h30", 1.5), ("1 hr 30 min", 1.5), ("1h 5m", 1 + 5 / 60), ("2 hrs 15", 2.25), ("90 min", 1.5),
-        ("half an hour", 0.5), ("an hour", 1), ("6 man-hours", 6), ("1½ man days", 11.25), ("all day", 7.5), ("quarter of a day", 1.875),
+        ("half an hour", 0.5), ("an hour", 1), ("6 man-hours", 6),
+        ("1½ man days", 11.25), ("all day", 7.5), ("quarter of a day", 1.875),
         ("2 men x 3 hrs", 6), ("3 hrs x 2 men", 6), ("2x3h", 6), ("2 men @ 1h30", 3), ("2 lads 3.5hrs each", 7),
         ("2 men x half a day", 7.5), ("1 man 3 hrs", 3), ("2 men x 3 man hours", 6),
         ("1-1.5", 1.25), ("20-30 min", 25 / 60),
@@ -37,10 +38,12 @@ def test_hours_of_work(text: str, hours: float) -> None:
     [
         ("8-12", "time.clock_or_range"), ("10 - 12 hrs", "time.clock_or_range"), ("1 to 3", "time.clock_or_range"),
         ("2 men 8-12", "time.clock_or_range"), ("8.30-12", "time.clock_or_range"), ("8:30-12", "time.clock"),
-        ("8am-4pm", "time.clock"), ("9 to noon", "time.clock"), ("10-2", "time.clock"), ("0800-1200 hrs", "time.clock"),
+        ("8am-4pm", "time.clock"), ("9 to noon", "time.clock"),
+        ("10-2", "time.clock"), ("0800-1200 hrs", "time.clock"),
         ("pm", "time.part_of_day"), ("all morning", "time.part_of_day"), ("0730", "time.leading_zero"),
         ("1:30", "time.colon"), ("01:30:00", "time.colon"), ("2 men 3 hrs", "time.people"),
-        ("3 hrs, 2 men", "time.people"), ("2 men all day", "time.people"), ("3 hrs each", "time.each"), ("2 months", "unit.misfit"), ("3 bags", "unit.unknown"),
+        ("3 hrs, 2 men", "time.people"), ("2 men all day", "time.people"),
+        ("3 hrs each", "time.each"), ("2 months", "unit.misfit"), ("3 bags", "unit.unknown"),
     ],
 )  # fmt: skip
 def test_what_may_be_something_else_is_refused(text: str, code: str) -> None:
