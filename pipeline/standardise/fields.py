@@ -89,7 +89,8 @@ def _with_people(field: Field, source: Cells, done: Understood) -> Understood:
     """The values, and beside hours of work the people that a cell names (``2 men x 3 hrs``)."""
     if field.name not in WORKED or WORKED[field.name] or not source.cells.unique().str.contains(PEOPLE_WORD).any():
         return done
-    people = source.cells.map_elements(people_of, return_dtype=pl.Int64, skip_nulls=True)
+    table = {text: people_of(text) for text in source.cells.drop_nulls().unique()}
+    people = source.cells.replace_strict(table, default=None, return_dtype=pl.Int64)
     told = pl.select(pl.when(done.values[field.name].is_not_null()).then(people)).to_series()
     return Understood(done.values.with_columns(told.alias("people")), done.faults)
 
