@@ -20,6 +20,7 @@ from pipeline.read.table import read_sheet
 from pipeline.standardise.cells import units
 from pipeline.standardise.cells.dates import DAY_NUMBER, date_of
 from pipeline.standardise.cells.distinct import Cells, missing_out, plain
+from pipeline.standardise.cells.header_units import ends_in_unit
 from pipeline.standardise.cells.quantity import amount_column
 from pipeline.standardise.columns import unit_said
 from schemas.codes import fold, spellings
@@ -158,7 +159,7 @@ def parted(header: str) -> tuple[str, str]:
     """A header's name and the unit it says, "" where it says none."""
     for name, unit in _partings(header):
         known = unit_of(unit)
-        if known and bare(name):
+        if known and bare(name) and ends_in_unit(name, known, header):
             return name, known
     return header, ""
 

@@ -160,7 +160,7 @@ def results_of(columns: Iterable[Column]) -> list[Result]:
     kept = []
     for result in found:
         twins = [other for other in found if other.same == result.same]
-        own = [other for other in twins if other.unit == code_list("analyte")[other.analyte].facts["unit"]]
+        own = [other for other in twins if other.unit == code_list("analyte")[other.analyte].facts.get("unit")]
         if len(twins) == 1 or len(own) != 1 or own == [result]:
             kept.append(result)
     return kept

@@ -19,7 +19,7 @@ from pipeline.indicators.surface import readings
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from schemas import KINDS
-from schemas.codes import code_list, fold
+from schemas.codes import analytes, code_list, fold
 
 METHOD_PAGE = "docs/method.md"
 MOST_NAMED = 8
@@ -162,7 +162,7 @@ Fits = Callable[[Indicator, dict[str, Any]], bool]
 
 def _of_analyte(one: Indicator, row: dict[str, Any]) -> bool:
     """Whether the result is of the indicator's analyte; what a balance makes is of organic matter."""
-    named = [name for name in code_list("analyte") if one.name == name or one.name.startswith(f"{name}_")]
+    named = [name for name in analytes() if one.name == name or one.name.startswith(f"{name}_")]
     return bool(row["analyte"] == max(named, key=len, default="organic_matter"))
 
 

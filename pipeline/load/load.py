@@ -117,7 +117,13 @@ class Loader:
     def _rules(self, shown: str) -> str:
         """Fingerprint of all that a file is read by: any profile may come to fit it."""
         mine = fingerprint(for_file(self.corrections, shown))
-        return sha256("|".join([*sorted(one.sha256 for one in self.profiles), mine]).encode()).hexdigest()
+        worked = [f"working {hours}" for hours in self._working_h if hours is not None]
+        return sha256("|".join([*sorted(one.sha256 for one in self.profiles), mine, *worked]).encode()).hexdigest()
+
+    @property
+    def _working_h(self) -> tuple[float | None, float | None]:
+        settings = self.workspace.settings
+        return settings.working_day_h or None, settings.working_week_h or None
 
     def _read(self, path: Path, shown: str, kind: str, profile: str) -> DetectedFile:
         detected = detect(path, shown, self.profiles, self._known, kind, profile)
@@ -134,7 +140,9 @@ class Loader:
         if detected.kind is None:
             return FileResult(sheet.file, "", profile, _refused(sheet), detected.faults)
         register = self.store.register(self.workspace.settings.season_start)
-        standard = standardise(sheet, detected.kind, detected.profile, register.green_aliases)
+        standard = standardise(
+            sheet, detected.kind, detected.profile, register.green_aliases, working_h=self._working_h
+        )
         if standard.broken:
             return FileResult(sheet.file, detected.kind.name, profile, _refused(sheet), standard.faults)
         if detected.kind.pictured:

@@ -41,6 +41,9 @@ class Style(ProfilePart):
         below: marks for "below the limit" beside "<" and ``BELOW``.
         ton: what "ton" (and "cwt") means; None: refused. "t" and "tonne" are metric always.
         barrow_l: volume of one barrow load, l; None: refused.
+        working_day_h: hours of work in a day; None: what the workspace's settings say, and a day is refused where they
+            say nothing.
+        working_week_h: the same of a week.
         flags: marks glued to numbers that may be left out (``9+`` with flags ("+",) is 9, with a note).
     """
 
@@ -53,11 +56,19 @@ class Style(ProfilePart):
     below: tuple[str, ...] = Field(default=(), strict=False)
     ton: Literal["metric", "long", "short"] | None = None
     barrow_l: float | None = Field(default=None, gt=0)
+    working_day_h: float | None = Field(default=None, gt=0, le=24)
+    working_week_h: float | None = Field(default=None, gt=0, le=168)
     flags: tuple[str, ...] = Field(default=(), strict=False)
 
     def also_missing(self, marks: tuple[str, ...]) -> Style:
         """The same with further marks for "no value"."""
         return self.model_copy(update={"missing": (*self.missing, *marks)})
+
+    def working(self, day_h: float | None, week_h: float | None) -> Style:
+        """The same with hours of a working day and week where it says none."""
+        day = day_h if self.working_day_h is None else self.working_day_h
+        week = week_h if self.working_week_h is None else self.working_week_h
+        return self.model_copy(update={"working_day_h": day, "working_week_h": week})
 
     def is_missing(self, text: str) -> bool:
         """Whether a cell says that there is no value."""

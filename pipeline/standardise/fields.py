@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import polars as pl
 
-from pipeline.common.faults import concat, no_faults
+from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.profiles.style import Style, Understood
 from pipeline.standardise.cells import quantity, traces, units
 from pipeline.standardise.cells.coded import choice_column
@@ -15,8 +15,16 @@ from pipeline.standardise.cells.dates import date_column, month_column, period_c
 from pipeline.standardise.cells.distinct import Cells, missing_out
 from pipeline.standardise.cells.numbers import flag_column, number_column, says_passes_and_depth
 from pipeline.standardise.cells.text import code_column, text_column
+from pipeline.standardise.cells.times import FORMS, PEOPLE_WORD, people_of, special_of
 from schemas.field import Field
 
+ZERO_UNDER_LIMIT = FaultKind(
+    "value.zero_under_limit",
+    "Zero under the laboratory's limit",
+    "{value} lies under the limit of {limit} that the profile states; it is kept as less than {limit}.",
+    "Leave the cell blank if it was not measured.",
+    "warning",
+)
 AMOUNTS: dict[str, Callable[[Cells, Style], Understood]] = {
     "quantity": quantity.amount_column,
     "rate": quantity.rate_column,
@@ -26,6 +34,10 @@ AMOUNTS: dict[str, Callable[[Cells, Style], Understood]] = {
 """Shorthand that a declared unit completes where a cell is a bare number."""
 BESIDE = {"passes": "depth_mm", "depth_mm": "passes"}
 """Fields of which one cell may say both (``3 passes @ 2-3mm``), in whichever's column it stands."""
+WORKED = {"hours": False, "trigger_hours": True}
+"""Fields of hours that people worked, with whether they are those of one person."""
+SODIUM = "Na"
+"""The analyte that is written like a mark for missing but for its case."""
 _SHORTHAND = {**AMOUNTS, "analysis": quantity.analysis_column, "mix": quantity.mix_column}
 
 
@@ -42,7 +54,7 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
     if field.name in _SHORTHAND:
         return _SHORTHAND[field.name](source, style)
     if field.type in {"number", "whole"}:
-        return _with_other_half(field, source, style, _number(field, source, style))
+        return _with_people(field, source, _with_other_half(field, source, style, _number(field, source, style)))
     if field.type == "date" and field.fills:
         done = period_column(source, style)
         values = done.values.select(pl.col("value").alias(field.name), pl.col("last").alias(field.fills[0]))
@@ -52,13 +64,17 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
     elif field.type == "flag":
         done = flag_column(source, style)
     else:
-        source = replace(source, cells=missing_out(source.cells, style))
+        bare = missing_out(source.cells, style)
+        if field.choices == "analyte":  # sodium is no mark for missing
+            bare = pl.select(pl.when(source.cells == SODIUM).then(source.cells).otherwise(bare)).to_series()
+        source = replace(source, cells=bare)
         if field.type == "choice":
             own = {**aliases.get(field.choices, {}), **aliases.get(field.name, {})}
             done = choice_column(source, field.choices, own)
         else:
-            done = (code_column if field.type == "code" else text_column)(source)
-            done = _renamed(done, aliases.get(field.refers or field.name, {}))
+            renamed = aliases.get(field.refers or field.name, {})
+            done = code_column(source, renamed, field.name) if field.type == "code" else text_column(source)
+            done = _renamed(done, renamed)
     return Understood(done.values.select(pl.col("value").alias(field.name)), done.faults, done.as_written)
 
 
@@ -73,35 +89,60 @@ def _with_other_half(field: Field, source: Cells, style: Style, done: Understood
     return Understood(values, concat([done.faults, half.faults]))
 
 
-def _in_row_units(source: Cells, style: Style) -> Understood:
+def _with_people(field: Field, source: Cells, done: Understood) -> Understood:
+    """The values, and beside hours of work the people that a cell names (``2 men x 3 hrs``)."""
+    if field.name not in WORKED or WORKED[field.name] or not source.cells.unique().str.contains(PEOPLE_WORD).any():
+        return done
+    table = {text: people_of(text) for text in source.cells.drop_nulls().unique()}
+    people = source.cells.replace_strict(table, default=None, return_dtype=pl.Int64)
+    told = pl.select(pl.when(done.values[field.name].is_not_null()).then(people)).to_series()
+    return Understood(done.values.with_columns(told.alias("people")), done.faults)
+
+
+def _measured(field: Field, source: Cells, style: Style, to: str) -> Understood:
+    """``value`` and ``below`` of a number in the unit wanted, with the ways of writing a length of time."""
+    one_person = WORKED.get(field.name, False)
+    special = special_of(to, source.unit, style, one_person=one_person, field=field.name)
+    if special and source.unit in FORMS:
+        source = replace(source, unit="")
+    return number_column(source, style, to=to, whole=field.type == "whole", special=special)
+
+
+def _in_row_units(field: Field, source: Cells, style: Style) -> Understood:
     """``value`` and ``below`` of a result, each in the unit its row gives."""
     assert source.row_units is not None
     values, faults = [], []
     for unit in source.row_units.unique(maintain_order=True):
         here = source.row_units.eq_missing(pl.Series([unit], dtype=pl.String))
         known = unit if unit and units.is_known(unit, style) else ""
-        done = number_column(replace(source.where(here), unit=known), style, to=known)
+        done = _measured(field, replace(source.where(here), unit=known), style, known)
         values.append(done.values.with_columns(here.arg_true().alias("place")))
         faults.append(done.faults)
     return Understood(pl.concat(values).sort("place", maintain_order=True).drop("place"), concat(faults))
 
 
 def _number(field: Field, source: Cells, style: Style) -> Understood:
-    source, told = traces.as_nought(source, style) if field.trace else (source, no_faults())
+    source, told = traces.as_zero(source, style) if field.trace else (source, no_faults())
     done = (
-        _in_row_units(source, style)
+        _in_row_units(field, source, style)
         if source.row_units is not None and len(source.cells)
-        else number_column(source, style, to=field.unit, whole=field.type == "whole")
+        else _measured(field, source, style, units.WORKED if field.name in WORKED else field.unit)
     )
     values = done.values
+    zeros = no_faults()
     if source.limit is not None:
+        zero = ((values["value"] == 0.0) & ~values["below"]).fill_null(value=False)
+        if source.limit > 0 and zero.any():
+            at = (source.lines.filter(zero), source.cells.filter(zero))
+            zeros = ZERO_UNDER_LIMIT.frame(*at, source.header, limit=f"{source.limit:g}")
         under = ((pl.col("value") < source.limit) & ~pl.col("below")).fill_null(value=False)
         values = values.select(
             pl.when(under).then(source.limit).otherwise("value").alias("value"), pl.col("below") | under
         )
     values = values.select(pl.col("value").cast(field.polars_type).alias(field.name), "below")
     same = done.as_written and source.limit is None and told.is_empty()
-    return Understood(values if values["below"].any() else values.drop("below"), concat([done.faults, told]), same)
+    kept = values if values["below"].any() else values.drop("below")
+    return Understood(kept, concat([done.faults, told, zeros]), same)
 
 
 def _renamed(done: Understood, aliases: Mapping[str, str]) -> Understood:

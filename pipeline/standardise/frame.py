@@ -64,12 +64,17 @@ class _How:
 
 
 def standardise(
-    sheet: Sheet, kind: Kind, profile: Profile | None, green_aliases: Mapping[str, str] | None = None
+    sheet: Sheet,
+    kind: Kind,
+    profile: Profile | None,
+    green_aliases: Mapping[str, str] | None = None,
+    working_h: tuple[float | None, float | None] = (None, None),
 ) -> Standard:
     """Typed records of a sheet, with every fault met; grain: one row a record put forward.
 
     Without a profile the headers are the kind's own. Names of greens are looked for among the profile's, then among
-    ``green_aliases``, those the register declares.
+    ``green_aliases``, those the register declares. ``working_h`` are hours of a working day and week where the
+    profile says none.
     """
     if refuse_file(sheet.faults):
         return _refused(sheet, kind, sheet.faults)
@@ -79,7 +84,7 @@ def standardise(
         return _refused(sheet, kind, faults)
     aliases = dict(profile.aliases) if profile else {}
     aliases["green"] = {**(green_aliases or {}), **aliases.get("green", {})}
-    how = _How(kind, profile, profile.values if profile else Style(), aliases)
+    how = _How(kind, profile, (profile.values if profile else Style()).working(*working_h), aliases)
     cells, ignored = _only(sheet, profile)
     base = Records(cells["line"], bad_lines=error_lines(faults))
     for name, origin in mapping.origins.items():

@@ -43,6 +43,11 @@ targets = ["standard"]
 # 1.6); a sand and soil mix differs: ask the supplier and write it into the materials file.
 bulk_density_t_m3 = 1.5
 
+# Hours of one person's working day and week: what "half a day" or "2 weeks" in a job log comes to, where the source
+# profile does not say it. 0: not said; such cells are then refused.
+working_day_h = 0
+working_week_h = 0
+
 # In how many seasons organic matter is to come down to its target. A target whose season lies ahead names its own.
 # A target of the indicator dressing_plan_kg_m2 is the dressing a season that a forecast is made for.
 reach_in_seasons = 3
@@ -94,6 +99,8 @@ class Settings(BaseModel):
     currency: str = Field(default="GBP", min_length=1, max_length=8)
     targets: tuple[str, ...] = ("standard",)
     bulk_density_t_m3: float = Field(default=1.5, gt=0, le=3)
+    working_day_h: float = Field(default=0, ge=0, le=24)
+    working_week_h: float = Field(default=0, ge=0, le=168)
     reach_in_seasons: int = Field(default=3, ge=1, le=20)
     house: HouseStyleSettings = HouseStyleSettings()
     method_options: MethodOptions = MethodOptions()

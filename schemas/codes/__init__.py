@@ -36,6 +36,12 @@ def code_list(name: str) -> dict[str, Code]:
 
 
 @cache
+def analytes() -> dict[str, Code]:
+    """The analytes that results are stored as: without oxides, ions and words that may mean one of several."""
+    return {name: code for name, code in code_list("analyte").items() if not {"of", "either"} & set(code.facts)}
+
+
+@cache
 def spellings(name: str) -> dict[str, str]:
     """Every known spelling of a list's words, folded, to the word."""
     known: dict[str, str] = {}

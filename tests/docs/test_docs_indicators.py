@@ -14,7 +14,7 @@ from pipeline.indicators.families import DESCRIBED, FAMILIES
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from pipeline.workspace.targets import STANDARD, shipped_targets, target_sets
-from schemas.codes import code_list
+from schemas.codes import analytes, code_list
 from tests.conftest import Load
 
 SEASON = "2026"
@@ -90,7 +90,7 @@ def test_every_indicator_described_can_be_had(demo_figures: list[Yielded], count
 def laboratory_sheet() -> str:
     """One result of everything a laboratory may measure, in each unit it may be kept in."""
     lines = ["date,green,analyte,extractant,value,unit,depth_from_mm,depth_to_mm"]
-    for name, code in code_list("analyte").items():
+    for name, code in analytes().items():
         wanted = code.facts["unit"] or "pH"
         for unit in [wanted, "mg/l"] if wanted == "mg/kg" else [wanted]:
             extractant = {"mg/kg": "Mehlich 3", "mg/l": "water"}.get(unit, "")

@@ -8,7 +8,7 @@ import pytest
 
 from pipeline.indicators.base.records import read_records
 from pipeline.season.green import green_season
-from pipeline.standardise.finish import NO_SLICE
+from pipeline.standardise.results import NO_SLICE
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Settings, Workspace
 from tests.conftest import Load

@@ -121,7 +121,7 @@ SOIL_TESTS = st.fixed_dictionaries(
         "depth_from_mm": st.just(0.0),
         "depth_to_mm": _figures(10, 200, 1),
         "lab": _maybe(st.sampled_from(["Lab A", "Tärnfold & Co", "North Lab"])),
-        "value": _figures(0, 4500, 2),
+        "value": _figures(0.01, 4500, 2),  # less than 0 is asked about: missing/less-than-zero
         "unit": st.just("mg/kg"),
         "below_limit": st.booleans(),
         "cores": _maybe(st.integers(1, 40)),

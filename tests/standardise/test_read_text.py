@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from pipeline.profiles.style import MISSING, Style
 from pipeline.standardise.cells.distinct import Cells, missing_out, plain
-from pipeline.standardise.cells.text import LONGEST_TEXT, code_column, text_column
+from pipeline.standardise.cells.text import code_column, text_column
 
 
 def lines(cells: list[str | None]) -> pl.Series:
@@ -39,10 +39,13 @@ def test_text(cell: str, text: str | None) -> None:
     assert (found.values["value"].to_list(), found.faults.height) == ([text], 0)
 
 
-def test_a_text_of_a_page_is_cut_with_a_warning() -> None:
-    found = text_column(Cells(lines(["x"]), pl.Series(["é" * 500]), "Note"))
-    assert found.values["value"].to_list() == ["é" * LONGEST_TEXT]
-    assert found.faults.select("line", "code", "severity").rows() == [(2, "text.too_long", "warning")]
+def test_a_text_of_a_page_is_kept_whole() -> None:
+    """A note's end is as much a record as its beginning: it is said to be long, and nothing is cut."""
+    text = "é" * 5000
+    found = text_column(Cells(lines(["x"]), pl.Series([text]), "Note"))
+    assert found.values["value"].to_list() == [text]
+    assert found.faults.select("line", "code", "severity").rows() == [(2, "text.too_long", "note")]
+    assert "5000 characters" in found.faults["message"][0]
 
 
 @pytest.mark.parametrize("code", ["01", "1", "t", "f", "1-6-12", "1E+05", "0012-1", "TRUE", "1.0", "1,5"])
@@ -53,17 +56,32 @@ def test_codes_stay_as_written(code: str) -> None:
 
 
 @pytest.mark.parametrize("ruined", ["1-Nov", "9-Jun", "11-Jan", "Nov-01", "1-Nov-12", "7/6/95"])
-def test_a_code_made_into_a_date_is_flagged(ruined: str) -> None:
+def test_a_code_made_into_a_date_is_refused(ruined: str) -> None:
     found = code_column(Cells(lines(["0012-1", ruined, "0954-1"]), pl.Series(["0012-1", ruined, "0954-1"]), "LabNo"))
-    assert found.faults.select("line", "code", "severity").rows() == [(3, "code.date", "warning")]
+    assert found.faults.select("line", "code", "severity").rows() == [(3, "code.date", "error")]
     assert "0012-1" in found.faults["message"][0]
     assert found.values["value"].to_list() == ["0012-1", ruined, "0954-1"]
 
 
 @pytest.mark.parametrize("others", [["A", "B"], ["3-Nov", "4-Nov"], ["Rink 1"]])
-def test_where_the_other_codes_do_not_show_it_nothing_is_said(others: list[str]) -> None:
+def test_a_day_and_month_where_the_other_codes_show_nothing_is_asked_about(others: list[str]) -> None:
+    """`1-Nov` may be a code like another, or 11-1: it never becomes a key without a word."""
     cells = ["1-Nov", *others]
-    assert not code_column(Cells(lines(cells), pl.Series(cells), "Reference")).faults.height
+    found = code_column(Cells(lines(cells), pl.Series(cells), "Reference"), field="reference")
+    asked = [(line, "code.date_like", "warning") for line, cell in enumerate(cells, start=2) if "Nov" in cell]
+    assert found.faults.select("line", "code", "severity").rows() == asked
+    assert "[aliases.reference]" in found.faults["hint"][0]
+
+
+@pytest.mark.parametrize("others", [["Nov-25"], ["7/6/95", "A"], ["2024-11-01", "12"]])
+def test_other_dates_are_codes_where_nothing_shows_a_ruin(others: list[str]) -> None:
+    assert not code_column(Cells(lines(others), pl.Series(others), "Survey")).faults.height
+
+
+def test_a_code_that_the_profile_declares_is_one() -> None:
+    cells = ["0012-1", "1-Nov", "2-Nov"]
+    found = code_column(Cells(lines(cells), pl.Series(cells), "LabNo"), {"1-Nov": "0011-1"})
+    assert found.faults["line"].to_list() == [4]
 
 
 def test_a_shortened_number_among_long_ones_is_flagged() -> None:

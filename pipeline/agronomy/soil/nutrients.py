@@ -16,15 +16,20 @@ from pipeline.agronomy.maths import (
 from pipeline.agronomy.units import KG_PER_LB, M2_PER_FT2
 
 ATOMIC_WEIGHT = {
+    "H": 1.008,
+    "N": 14.007,
     "O": 15.999,
     "Na": 22.990,
     "Mg": 24.305,
+    "Al": 26.982,
     "P": 30.974,
     "S": 32.06,
     "K": 39.098,
     "Ca": 40.078,
     "Mn": 54.938,
     "Fe": 55.845,
+    "Cu": 63.546,
+    "Zn": 65.38,
 }
 """IUPAC standard atomic weights 2021, abridged to five figures (Prohaska et al. 2022, Pure Appl. Chem. 94:573)."""
 
@@ -48,6 +53,15 @@ def _oxide_factor(element: str, atoms: int, oxygens: int) -> float:
 
 ELEMENT_PER_OXIDE: dict[Oxide, float] = {oxide: _oxide_factor(*parts) for oxide, parts in _OXIDE_PARTS.items()}
 """Mass of the element in a unit mass of the oxide that labels are written in."""
+LABORATORY_FORM: dict[str, float] = {
+    **{str(oxide): share for oxide, share in ELEMENT_PER_OXIDE.items()},
+    "Al2O3": _oxide_factor("Al", 2, 3),
+    "PO4": _oxide_factor("P", 1, 4),
+    "SO4": _oxide_factor("S", 1, 4),
+    "NO3": _oxide_factor("N", 1, 3),
+    "NH4": ATOMIC_WEIGHT["N"] / (ATOMIC_WEIGHT["N"] + 4 * ATOMIC_WEIGHT["H"]),
+}
+"""Mass of the element in a unit mass of the oxide or ion that a laboratory states a result as."""
 OXIDE_ELEMENT: dict[Oxide, str] = {oxide: parts[0] for oxide, parts in _OXIDE_PARTS.items()}
 
 

@@ -32,7 +32,7 @@ from pipeline.statistics.trend import least_squares, theil_sen
 from pipeline.statistics.verdict import Laboratory, Trend, fewest_years, trend_verdict
 from pipeline.statistics.year_effects import year_effects
 from pipeline.workspace.targets.fit import Basis
-from schemas.codes import code_list
+from schemas.codes import analytes, code_list
 
 CORE_VARIATION = 0.14
 """Spread between single cores of one green, as a share of their mean: median of 16 greens, 112 tests (Asian Turfgrass
@@ -82,7 +82,7 @@ ORGANIC_MATTER_TREND = Description(
 
 def _results() -> Iterator[Description]:
     """One a measured thing and unit: mg/l stays mg/l, because only a density turns it into mg/kg."""
-    for analyte, code in code_list("analyte").items():
+    for analyte, code in analytes().items():
         if analyte == "organic_matter":
             continue
         wanted = str(code.facts["unit"])
@@ -337,7 +337,7 @@ def chemistry(records: GreenRecords) -> Iterator[Indicator]:
     Grain: analyte, extractant and unit, and depth and laboratory where there are several.
     """
     rows = with_twins(records.soil.filter((pl.col("analyte") != "organic_matter") & (pl.col("date") <= records.as_of)))
-    order = list(code_list("analyte"))
+    order = list(analytes())
     groups = rows.group_by("analyte", "extractant", "unit", maintain_order=True)
     for (analyte, extractant, unit), part in sorted(groups, key=lambda g: (order.index(g[0][0]), str(g[0][1:]))):
         layers = part.partition_by("depth_from_mm", "depth_to_mm")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 
@@ -182,12 +183,29 @@ class Span:
         return self.low if self.low == self.high else self.low / 2.0 + self.high / 2.0
 
 
-def number_column(source: Cells, style: Style, *, to: str = "", whole: bool = False) -> Understood:
+@dataclass(frozen=True)
+class Special:
+    """Ways of writing a number that one sort of column has.
+
+    Attributes:
+        parse: the value in the unit wanted that a cell says so; None where it is written as any number. Raises
+            ``Refused`` for what can be read two ways.
+        odd: pattern of cells that look like plain numbers and go through ``parse`` too, "" for none.
+    """
+
+    parse: Callable[[str, list[Problem]], float | None]
+    odd: str = ""
+
+
+def number_column(
+    source: Cells, style: Style, *, to: str = "", whole: bool = False, special: Special | None = None
+) -> Understood:
     """``value`` (Float64, in ``to``) and ``below`` (True where the cell said "less than"); one row a cell.
 
     A mark for "below the limit" without the limit (``ND``) is below True with no value.
 
-    Without a ``to`` the value is a plain number; cells whose column declares no unit are in ``to``.
+    Without a ``to`` the value is a plain number; cells whose column declares no unit are in ``to``. ``special`` are
+    ways of writing that the column has beside those of every number.
     """
     cells, unit = source.cells, source.unit
     try:
@@ -199,6 +217,8 @@ def number_column(source: Cells, style: Style, *, to: str = "", whole: bool = Fa
     easy = (number * factor + offset).is_finite().fill_null(False)
     if marks := [*style.missing, *style.below]:
         easy = easy & ~cells.is_in(marks).fill_null(False)
+    if special and special.odd:
+        easy = easy & ~cells.str.contains(special.odd).fill_null(False)
     if whole:
         easy = easy & ((number.round(0) == number) & (number.abs() <= _LARGEST_WHOLE)).fill_null(False)
     values = pl.DataFrame({"value": number, "below": pl.repeat(False, len(cells), dtype=pl.Boolean, eager=True)})
@@ -211,7 +231,7 @@ def number_column(source: Cells, style: Style, *, to: str = "", whole: bool = Fa
     rest = ~easy & cells.is_not_null()
     if not rest.any():
         return Understood(values, no_faults(), as_written=(factor, offset, style.decimal) == (1.0, 0.0, "."))
-    parse = partial(_parsed, style=style, unit=unit or to, to=to, whole=whole)
+    parse = partial(_parsed, style=style, unit=unit or to, to=to, whole=whole, special=special)
     return completed(values, rest, source, parse, style)
 
 
@@ -290,11 +310,13 @@ def _cast(cells: pl.Series, style: Style) -> pl.Series:
 
 
 def _parsed(
-    bare: str, notes: list[Problem], style: Style, unit: str, to: str, whole: bool
+    bare: str, notes: list[Problem], style: Style, unit: str, to: str, whole: bool, special: Special | None
 ) -> tuple[float | None, bool]:
     """Value and "below" of one cell that is no plain number."""
     if style.is_below(bare):
         return None, True
+    if special and (found := special.parse(bare, notes)) is not None:
+        return found, False
     if _LETTER.fullmatch(bare) and not bare.endswith(style.flags):
         raise Refused(LETTER, figure=bare.translate(_AS_DIGITS))
     if not _BEGINS.match(bare):

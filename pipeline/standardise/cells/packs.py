@@ -15,6 +15,12 @@ TWO_READINGS = FaultKind(
     "{value} can be read as {readings}; nothing says which.",
     'Put an "x" between how many and what one holds, with its unit ("2 x 25 kg"), or write one number ("2.5 bags").',
 )
+UNCOUNTED = FaultKind(
+    "amount.uncounted",
+    "size of packs without their number",
+    "{value} can be read as {whole}, or as {each}.",
+    'Write how many there were ("2 x 25 kg"), or the amount alone ("25 kg").',
+)
 PACKS = r"(?:bag|pack|packet|sack|tub|drum|can|bottle|box|carton|container)(?:s|es)?"
 """Pattern of the words for a pack."""
 COUNT = rf"[\d.,{FRACTIONS}/⁄ -]*[\d{FRACTIONS}]"
@@ -42,6 +48,7 @@ def counted(text: str, style: Style) -> tuple[str, str]:
     sized = [(count, size) for count, size in splits if not _is_number(size[: packs.start() - len(text)], style)]
     whole = _begun(text, style)
     if whole and (not sized or re.fullmatch(PACKS, whole.rest, re.IGNORECASE)):
+        _refuse_uncounted(whole, packs.group(1))
         return "1", text
     if len(sized) == 1 and not whole:
         return sized[0]
@@ -53,6 +60,18 @@ def counted(text: str, style: Style) -> tuple[str, str]:
     if not readings:
         return "1", text
     raise Refused(TWO_READINGS, readings=" or ".join(readings))
+
+
+def _refuse_uncounted(whole: Span, word: str) -> None:
+    """Refuses ``25 kg bags``: so much in all, or bags of that size whose number is not told; ``25 kg bag`` is one.
+
+    Raises:
+        Refused: with both readings.
+    """
+    size = whole.rest.removesuffix(word).strip()
+    if size and word.casefold().endswith("s"):
+        held = f"{whole.middle:g} {size}"
+        raise Refused(UNCOUNTED, whole=f"{held} in all", each=f"{word} of {held} each, and how many is not told")
 
 
 def _begun(text: str, style: Style) -> Span | None:

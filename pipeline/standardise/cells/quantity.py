@@ -112,7 +112,7 @@ _UNTOLD_WORDS = (
 _UNTOLD = frozenset(_UNTOLD_WORDS.split("|"))
 _TIMES = r"\s*(?:x|×|\*|@|no\.?\s+of|no\.?|nr\.?|off|of)\s*"
 _MULTIPLE = re.compile(rf"({COUNT})(?:\s*{PACKS})?{_TIMES}(\S.*)", re.IGNORECASE)
-_REVERSED = re.compile(rf"(.+?[a-z])\s*(?:{PACKS})?\s*(?:x|×|\*)\s*({COUNT})(?:\s*{PACKS})?", re.IGNORECASE)
+_REVERSED = re.compile(rf"(.+?[a-z][23²³]?)\s*(?:{PACKS})?\s*(?:x|×|\*)\s*({COUNT})(?:\s*{PACKS})?", re.IGNORECASE)
 _PACKED = re.compile(rf"(.+?)\s*({PACKS})", re.IGNORECASE)
 _SUM = re.compile(r"\s*(?:\+|&|\band\b|\bplus\b)\s*", re.IGNORECASE)
 _FIGURE = r"(\d+(?:[.,]\d+)?)"
@@ -158,7 +158,7 @@ def debris_column(source: Cells, style: Style) -> Understood:
 
 def pack_column(source: Cells, style: Style) -> Understood:
     """``pack_kg``, ``pack_l``: what one pack holds; one row a cell."""
-    return _amounts(source, style, PACK, _unpacked)
+    return _amounts(source, style, PACK, _held)
 
 
 def rate_column(source: Cells, style: Style) -> Understood:
@@ -240,6 +240,12 @@ def _unpacked(text: str, notes: list[Problem], style: Style, unit: str) -> _Amou
     return amount
 
 
+def _held(text: str, notes: list[Problem], style: Style, unit: str) -> _Amount:
+    """What one pack holds: the word behind the size (``25 kg bags``) says nothing of how many."""
+    packed = re.fullmatch(rf"(.*\d.*[a-z])\s+{PACKS}", text, re.IGNORECASE)
+    return _unpacked(packed.group(1) if packed else text, notes, style, unit)
+
+
 def _multiple(text: str, notes: list[Problem], style: Style, unit: str) -> _Amount:
     """``2 x 25 kg``, ``2 bags of 25 kg``, ``25 kg x 2``, ``2 bags``, ``50 kg``."""
     if match := _MULTIPLE.fullmatch(text):
@@ -251,6 +257,8 @@ def _multiple(text: str, notes: list[Problem], style: Style, unit: str) -> _Amou
     count = span_of(times.strip(), style, notes)
     if count.rest:
         raise Refused(NOT_AN_AMOUNT)
+    if times == "1" and one == text and re.fullmatch(f"(?:{PACKS})(?<=s)", one, re.IGNORECASE):
+        raise Refused(NOT_AN_AMOUNT)  # "bags" does not say how many
     amount = _single(one.strip(), notes, style, unit)
     return _Amount(amount.sort, count.middle * amount.size)
 

@@ -31,7 +31,7 @@ _MINUS_ONE = ("-1", "-1.0", "-0.1")
 """Minus one, and minus one of tenths."""
 
 
-def as_nought(source: Cells, style: Style) -> tuple[Cells, pl.DataFrame]:
+def as_zero(source: Cells, style: Style) -> tuple[Cells, pl.DataFrame]:
     """The cells with words for a trace as 0, and what is said of it; minus one is refused with both its readings.
 
     WMO-No. 8, Guide to Instruments and Methods of Observation, vol. I, 6.1.2: rain is read to 0.1 or 0.2 mm, and what

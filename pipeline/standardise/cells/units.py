@@ -67,6 +67,21 @@ BARROW = FaultKind(
     "The volume of a barrow load is not declared: {value}",
     "Say barrow_l = ... (litres of one load) in [values] of the profile, or write litres.",
 )
+WORKING_DAY = FaultKind(
+    "unit.working_day",
+    "how long is a working day?",
+    "How many hours a working day has is not declared: {value}",
+    "Say working_day_h = ... in settings.toml of the workspace, or in [values] of the source profile, or write hours.",
+)
+WORKING_WEEK = FaultKind(
+    "unit.working_week",
+    "how long is a working week?",
+    "How many hours a working week has is not declared: {value}",
+    "Say working_week_h = ... in settings.toml of the workspace, or in [values] of the source profile, or write hours.",
+)
+
+WORKED = "hours of work"
+"""Target of :func:`scale` for hours that people worked: a day of it is a working day, not 24 hours."""
 
 _SPELLINGS = {
     "mg": "mg milligram milligrams",
@@ -115,12 +130,12 @@ _SPELLINGS = {
     "percent": "% percent per_cent pct",
     "ppm": "ppm",
     "ppb": "ppb",
-    "meq": "meq milliequivalent milliequivalents",
+    "meq": "me meq milliequivalent milliequivalents",
     "cmol": "cmol cmolc cmol(+)",
     "mmol": "mmol mmolc",
     "dS": "ds",
     "mS": "ms mmho mmhos",
-    "uS": "us",
+    "uS": "us umho umhos",
     "g/m**2": "gsm",
     "km": "km kilometre kilometres kilometer kilometers",
     "km/hour": "kph",
@@ -193,7 +208,21 @@ def scale(source: str, target: str, style: Style | None = None) -> tuple[float, 
     if source == target:
         return 1.0, 0.0
     how = style or Style()
+    if target == WORKED:
+        return _worked(named(source, how), source, how)
     return _scale(named(source, how), named(target, how), source, target)
+
+
+def _worked(name: str, written: str, style: Style) -> tuple[float, float]:
+    """Factor of a unit to hours of work: days and weeks have the length that is declared."""
+    if name in {"day", "week"}:
+        declared = style.working_day_h if name == "day" else style.working_week_h
+        if declared is None:
+            raise Refused(WORKING_DAY if name == "day" else WORKING_WEEK)
+        return declared, 0.0
+    if name not in {"s", "minute", "hour"}:
+        raise Refused(MISFIT, unit=written, target=WORKED)
+    return _scale(name, "hour", written, WORKED)
 
 
 def is_known(text: str, style: Style | None = None) -> bool:
