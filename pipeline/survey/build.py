@@ -121,9 +121,10 @@ def _done(records: GreenRecords, day: date) -> Iterator[tuple[date, str]]:
 
 def _fill(levels: LevelSurvey | None) -> Iterator[tuple[str, str]]:
     """Dressing for the lows, for the line of levelling."""
-    if levels and levels.lows:
-        mass = sum(one.mass_t for one in levels.lows)
-        yield "levelling", f"{mass:.2f} t of dry dressing for the lows, in lifts of {LIFT_MM:g} mm at most"
+    if levels and levels.dressing_t:
+        yield "levelling", f"{levels.dressing_t:.2f} t of dry dressing for the lows, in lifts of {LIFT_MM:g} mm at most"
+    if levels and levels.not_dressed:
+        yield "levelling", levels.not_dressed.removesuffix(".")
 
 
 def own_text_file(workspace: Workspace, green: str, day: date) -> Path:
