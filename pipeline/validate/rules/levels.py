@@ -224,9 +224,9 @@ def _units(part: pl.DataFrame) -> pl.DataFrame:
     for heap, rest, way in ((sizes[:at], sizes[at:], "smaller"), (sizes[at:], sizes[:at], "larger")):
         if heap.height <= FEW_OF_A_UNIT * len(size) or rest.height > FEW_OF_A_UNIT * len(size):
             middle = float(np.median(rest[column].to_numpy()))
-            count, times = str(heap.height), f"{factor:g}"
-            told = UNITS_MIXED.of(heap.sort("line"), column, count=count, times=times, way=way, rest=f"{middle:g}")
-            faults.append(told)
+            count, size_is = str(heap.height), f"{factor:g}"
+            found = UNITS_MIXED.of(heap.sort("line"), column, count=count, times=size_is, way=way, rest=f"{middle:g}")
+            faults.append(found)
     return concat(faults)
 
 
