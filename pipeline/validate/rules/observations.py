@@ -56,8 +56,7 @@ SHARES_TOO_MUCH = FaultKind(
 ADDED_LINES = FaultKind(
     "count.added",
     "Several readings of one thing at one place",
-    "{what}: {count} readings at {place} are added up to {value} %, as of {count} species; in this file {places} "
-    "so.",
+    "{what}: {count} readings at {place} are added up to {value} %, as of {count} species (in this file: {places}).",
     "If they are readings of one place made again, of which the mean is meant, give each a name of place of its own "
     "(“Q3 again”); if they are species of one kind, nothing need be done.",
     severity="warning",
@@ -65,8 +64,7 @@ ADDED_LINES = FaultKind(
 ADDED_COLUMNS = FaultKind(
     "count.columns",
     "Several columns of one thing",
-    "{what}: {count} columns of one row are added up to {value} %, as of {count} species; in this file {places} "
-    "so.",
+    "{what}: {count} columns of one row are added up to {value} %, as of {count} species (in this file: {places}).",
     "If the columns are readings made again, of which the mean is meant, give each a name of place of its own under "
     "`set` of its [[long]] entry; if they are species of one kind, nothing need be done.",
     severity="note",
