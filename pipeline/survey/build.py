@@ -148,9 +148,9 @@ def refuse_stray_texts(workspace: Workspace, store: Store, every: Records) -> No
     days = pl.concat([frame.select("green", "date") for frame in frames]).drop_nulls().unique().sort("green", "date")
     pairs = [*days.iter_rows(), *((green, day) for green in every.greens["green"] for day in photo_days(store, green))]
     known = {own_text_file(workspace, green, day).name for green, day in pairs}
-    former = {f"{former_stem(green)}-{day.isoformat()}.md" for green, day in pairs}
+    former = {f"{former_stem(green)}-{day.isoformat()}.md".casefold() for green, day in pairs}
     for name in found:
-        if name not in known | former:
+        if name not in known and name.casefold() not in former:
             raise CannotDo(
                 f"{OWN_TEXTS}/{name} is the text of no visit{offered(name, known)}.",
                 "Name it by the green's code and the day of the visit, ending in .md; or take it out of the folder.",

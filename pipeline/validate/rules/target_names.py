@@ -11,8 +11,8 @@ import polars as pl
 from pipeline.common.closest import offered
 from pipeline.common.faults import FaultKind, concat
 from pipeline.indicators.base.programmes import PLAN
+from pipeline.indicators.base.standing import unit_name, unit_names
 from pipeline.store.register import Register
-from schemas.codes import fold
 
 NO_INDICATOR = FaultKind(
     "target.indicator",
@@ -24,13 +24,16 @@ OTHER_UNIT = FaultKind(
     "target.unit",
     "Target in another unit than its indicator",
     "{indicator} is in {wanted}, this target in “{value}”.",
-    "Write low, high and unit in the indicator's own unit.",
+    "It holds for no figure: load it with low and high blank, and again with all three in the indicator's own unit.",
+    severity="warning",
 )
 NO_SUCH_SCOPE = FaultKind(
     "target.scope",
     "Target for a green, club or region that there is not",
     "There is no {scope} “{value}”{closest}.",
-    "Write the code as in its register (a region as in the register of clubs), or load that register first.",
+    "It holds for nothing until that is registered. If the name is misspelt load it with low and high blank, and again "
+    "with the code as in the register (a region as in the register of clubs).",
+    severity="warning",
 )
 SCOPE_UNNAMED = FaultKind(
     "target.unnamed",
@@ -83,7 +86,7 @@ def _indicator(row: Mapping[str, Any]) -> Iterator[pl.DataFrame]:
         yield NO_INDICATOR.at(row["line"], name, "indicator", closest=offered(name, [*DESCRIBED, PLAN]))
         return
     unit, bands = (what.unit, what.band) if what else ("kg/m²", "")
-    if fold(str(row["unit"])) != fold(unit):
+    if unit_name(str(row["unit"])) not in unit_names(unit):
         yield OTHER_UNIT.at(row["line"], str(row["unit"]), "unit", indicator=name, wanted=unit or "no unit")
     band = str(row["band"] or "")
     if band and not bands:
