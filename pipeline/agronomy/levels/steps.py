@@ -108,6 +108,8 @@ def step_at(x_m: Floats, y_m: Floats, z_mm: Floats, block: NDArray[np.bool_]) ->
         y_m: second coordinate, m.
         z_mm: height, mm.
         block: which points are of the block.
+
+    Source: as of `step_between`.
     """
     places = _scaled(x_m, y_m)
     return _border_mm(places, z_mm, block, _spacing(places)) if len(z_mm) >= LEAST_POINTS else 0.0

@@ -156,7 +156,7 @@ class Study:
         which, deepest = counted(len(deep), "low is", "lows are"), max(one.deepest_mm for one in deep)
         return (
             f"{which} deeper than {MOST_LIFTS} lifts of {LIFT_MM:g} mm, to {deepest:.0f} mm: no "
-            " dressing is ordered for that. Check the heights there; if they are right, the turf is lifted and the "
+            "dressing is ordered for that. Check the heights there; if they are right, the turf is lifted and the "
             "ground under it levelled (common practice, no source)."
         )
 
