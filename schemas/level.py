@@ -12,7 +12,8 @@ LEVEL = Kind(
     value_from=(("staff_mm",),),
     order=("green", "date"),
     # by far the most rows of a store
-    figured=("date", "green", "survey", "x_m", "y_m", "z_mm", "accuracy_mm", "instrument", "benchmark"),
+    figured=("date", "green", "survey", "x_m", "y_m", "z_mm", "staff_mm", "sight_mm", "accuracy_mm", "instrument",
+             "benchmark"),
     fields=(
         Field("date", "date", "Day of the survey.", required=True, key=True, also=("day", "date of survey"),
               example="2026-09-16"),

@@ -20,6 +20,8 @@ MoistureBasis = Literal["dry", "wet"]
 """Water over dry mass (dry, the soil laboratory's) or over moist mass (wet, many suppliers')."""
 
 KG_PER_T = 1000.0
+MOST_YEAR_MM = 15.0
+"""Depth of dressing that a green takes in a year at most, mm: five lifts of 3 mm (common practice, no source)."""
 
 
 def depth_mm(mass_kg_m2: Quantity, bulk_density_t_m3: Quantity) -> Quantity:

@@ -81,12 +81,14 @@ def report(
     Example: swardtally report --all --season 2026
     """
     from pipeline.cli import printing
+    from pipeline.common.closest import offered
     from pipeline.publish.documents import DOCUMENTS, write_reports
     from pipeline.workspace.settings import open_workspace
 
     for kind in only or ():
         if kind not in DOCUMENTS:
-            raise WrongUsage(f"There is no document “{kind}”.", f"Documents are {', '.join(DOCUMENTS)}.")
+            near = offered(kind, DOCUMENTS)
+            raise WrongUsage(f"There is no document “{kind}”{near}.", f"Documents are {', '.join(DOCUMENTS)}.")
     if not (greens or clubs or every):
         raise WrongUsage("No green was named.", "Name greens with --green, clubs with --club, or take --all.")
     written = write_reports(

@@ -44,6 +44,7 @@ def load(
     """
     from pipeline.cli import printing
     from pipeline.load.files import load_paths, undecided_profiles
+    from pipeline.load.idle_corrections import idle_corrections
     from pipeline.workspace.settings import open_workspace
 
     here = open_workspace(workspace)
@@ -60,6 +61,8 @@ def load(
     give(results, show, as_json=as_json, quiet=quiet, name="files")
     for waiting in sorted(set(undecided_profiles(here)) - {result.profile for result in results}):
         say(quiet, f"Profile {waiting} still says “?” somewhere: until it is decided, files of its kind are refused.")
+    for idle in idle_corrections(here, [result.file for result in results]):
+        say(quiet, idle)
     return FAULTS if any(result.failed for result in results) else DONE
 
 

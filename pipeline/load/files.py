@@ -8,6 +8,7 @@ from contextlib import nullcontext
 from datetime import UTC, date, datetime
 from pathlib import Path
 
+from pipeline.common.closest import offered
 from pipeline.common.interrupt import StoppedAfter, came
 from pipeline.common.progress import SILENT, Progress
 from pipeline.common.refusal import CannotDo, WrongUsage
@@ -47,7 +48,8 @@ def load_paths(
     kind_named(kind)
     if profile and profile not in {one.name for one in profiles}:
         names = ", ".join(one.name for one in profiles) or "none yet"
-        raise WrongUsage(f"There is no profile “{profile}”.", f"Profiles in {workspace.profiles}: {names}.")
+        near = offered(profile, [one.name for one in profiles])
+        raise WrongUsage(f"There is no profile “{profile}”{near}.", f"Profiles in {workspace.profiles}: {names}.")
     # A rehearsal is a load that is taken back: only so does a log see the registers that came with it.
     rehearsed = dry_run and not workspace.store.exists()
     with (

@@ -9,7 +9,9 @@ from datetime import date, timedelta
 import polars as pl
 
 from pipeline.agronomy import dressing as formula
+from pipeline.agronomy.dressing import MOST_YEAR_MM
 from pipeline.agronomy.soil import nutrients as feed
+from pipeline.agronomy.soil.nutrients import SOLUBLE_N_LIMIT_G_M2
 from pipeline.common.amounts import Amount, AmountText, span
 from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.at_least import belongs
@@ -29,6 +31,14 @@ SAMPLE_EVERY_DAYS = 365
 OF_AMOUNTS = ("dose.high",)
 """Warnings that ask about the amount a job put on: until they are settled, what is left of a target is not known."""
 KG_HA_OF_G_M2 = 10.0
+DENSEST_T_M3 = 1.6
+"""Dry bulk density of sand at its upper end, t/m³ (published figures lie between 1.5 and 1.6)."""
+MOST_DRESSING_KG_M2 = MOST_YEAR_MM * DENSEST_T_M3
+"""Dressing that a green takes in a season at most, kg/m² dry."""
+MOST_NITROGEN_KG_HA = 12 * SOLUBLE_N_LIMIT_G_M2 * KG_HA_OF_G_M2
+"""Nitrogen that a green takes in a season at most, kg/ha: the largest single dose in each of twelve months (common
+practice, no source)."""
+MORE_THAN_IT_TAKES = "not ordered: more than a green takes in a season"
 NOTHING_OPEN = 1e-9
 """A remainder of a target below this, in its unit, is what rounding left of nothing."""
 
@@ -187,6 +197,10 @@ def _dressing(asked: GreenRecords, known: GreenRecords, by: str, until: date | N
     material, moist = (last.material, last.delivered_of_dry) if last else ("", None)
     part = asked.area_m2 / 1000
     ordered = _times(todo, part * (moist or 1.0), "t")
+    if (too_much := _too_much(todo, MOST_DRESSING_KG_M2, "kg/m²")) and not (todo.questioned or todo.uncounted):
+        why = AmountText(_why(todo, _rate(todo, "kg/m²", ".2g", carries=2)), too_much)
+        yield Due("Top dressing", MORE_THAN_IT_TAKES, by, why, until, unit="t", operation="top_dressing")
+        return
     beside = AmountText(" (", _times(todo, part, "t"), " dry)") if moist else ", moisture not known,"
     quantity = AmountText(ordered, " as delivered", beside, " on ", Amount(asked.area_m2, "m²", ",.0f"))
     on = _delivered(todo.applied * part, rows) if todo.applied else 0.0
@@ -242,6 +256,11 @@ def _nitrogen(asked: GreenRecords, known: GreenRecords, by: str, until: date | N
         return
     rate = _rate(todo, "kg/ha", ".0f")
     why = AmountText(_why(todo, rate), " Growth, colour and the label decide each dose.")
+    if (too_much := _too_much(todo, MOST_NITROGEN_KG_HA, "kg/ha")) and not (todo.questioned or uncounted):
+        yield Due(
+            "Nitrogen", MORE_THAN_IT_TAKES, by, AmountText(why, too_much), until, unit="kg", operation="fertilising"
+        )
+        return
     part = asked.area_m2 / 10_000
     quantity = AmountText(_times(todo, part, "kg"), " N")
     if todo.applied:
@@ -250,6 +269,13 @@ def _nitrogen(asked: GreenRecords, known: GreenRecords, by: str, until: date | N
         quantity = AmountText(quantity, _as_product(known, asked, todo.low))
     line = Due("Nitrogen", quantity, by, why, until, unit="kg", operation="fertilising")
     yield _counted(line, todo, (part, todo.applied * part), asked.season, "feed")
+
+
+def _too_much(todo: Open, most: float, unit: str) -> str:
+    """What to look at where a target asks for more than a green takes in a season; "" where it does not."""
+    if todo.low <= most:
+        return ""
+    return f" A green takes at most about {most:.0f} {unit} in a season: check the target, its unit and the log."
 
 
 def _times(todo: Open, part: float, unit: str) -> AmountText:

@@ -7,12 +7,14 @@ it: somebody has looked, and a warning of that cell is settled.
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterator
 from hashlib import sha256
 from pathlib import Path
 
 import polars as pl
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
+from pipeline.common.closest import offered
 from pipeline.common.faults import FaultKind, concat
 from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import misfits, read_toml
@@ -42,7 +44,7 @@ DOES_NOT_FIT = FaultKind(
 NO_SUCH_CELL = FaultKind(
     "correction.no_cell",
     "Correction points to no single cell",
-    "{source} corrects column “{column}” where {where}: {count} rows fit.",
+    "{source} corrects column “{column}” where {where}: {count} rows fit{closest}.",
     "Name the line, or enough cells under `where` that one row fits; or delete the correction.",
 )
 
@@ -84,7 +86,7 @@ def read_corrections(folder: Path) -> tuple[Correction, ...]:
             try:
                 found.append(Correction.model_validate({**one, "source": path.name}))
             except (ValidationError, TypeError) as error:
-                what = misfits(error, "correction") if isinstance(error, ValidationError) else str(error)
+                what = misfits(error, "correction", Correction) if isinstance(error, ValidationError) else str(error)
                 raise CannotDo(f"{path.name}, correction {number}: {what}", "docs/corrections.md shows one.") from None
     return tuple(found)
 
@@ -92,6 +94,14 @@ def read_corrections(folder: Path) -> tuple[Correction, ...]:
 def for_file(corrections: tuple[Correction, ...], file: str) -> tuple[Correction, ...]:
     """The corrections of one file, named as it is shown or by its last part."""
     return tuple(one for one in corrections if one.file in {file, file.rsplit("/", 1)[-1]})
+
+
+def idle(corrections: tuple[Correction, ...], files: Collection[str]) -> Iterator[str]:
+    """What to say of each correction of a file that is none of these, in the order of the corrections."""
+    shown = {file.rsplit("/", 1)[-1] for file in files} | set(files)
+    for one in dict.fromkeys((one.source, one.file) for one in corrections if one.file not in shown):
+        source, file = one
+        yield f"corrections/{source} corrects “{file}”, and no file of that name was ever loaded{offered(file, shown)}."
 
 
 def fingerprint(corrections: tuple[Correction, ...]) -> str:
@@ -122,7 +132,9 @@ def _correct_one(sheet: Sheet, cells: pl.DataFrame, one: Correction) -> tuple[pl
     rows = cells.clear() if missing else _rows(cells, one, position)
     where = f"line {one.line}" if one.line is not None else ", ".join(f"{k} is “{v}”" for k, v in one.where.items())
     if rows.height != 1:
-        fault = NO_SUCH_CELL.at(one.line, None, one.column, source=one.source, where=where, count=rows.height)
+        near = "".join(f"; there is no column “{name}”{offered(name, sheet.headers)}" for name in missing)
+        facts = {"source": one.source, "where": where, "count": rows.height, "closest": near}
+        fault = NO_SUCH_CELL.at(one.line, None, one.column, **facts)
         return cells, fault
     column = f"c{position[fold(one.column)]}"
     line, value = rows["line"][0], rows[column][0] or ""

@@ -15,6 +15,7 @@ from typing import Any
 
 from pydantic import Field, ValidationError, field_validator, model_validator
 
+from pipeline.common.closest import offered
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import misfits, toml_of
 from pipeline.profiles.style import ProfilePart, Style
@@ -153,17 +154,21 @@ class Profile(ProfilePart):
         if self.undecided:
             return self
         if self.kind not in KINDS:
-            raise ValueError(f"kind {self.kind!r} is not known; kinds are {', '.join(KINDS)}")
+            raise ValueError(
+                f"kind {self.kind!r} is not known{offered(self.kind, KINDS)}; kinds are {', '.join(KINDS)}"
+            )
         known = KINDS[self.kind].by_name
         named = [*self.constants, *self.fields]
         for entry in self.long:
             named += [*entry.constants, *([entry.into] if entry.into else [])]
         for name in named:
             if name not in known:
-                raise ValueError(f"{name!r} is not a field of {self.kind}; its fields are {', '.join(known)}")
+                near = offered(name, known)
+                raise ValueError(f"{name!r} is not a field of {self.kind}{near}; its fields are {', '.join(known)}")
         lists = {*known, *(f.choices for f in known.values()), *(f.refers for f in known.values())} - {""}
         if unknown := sorted(set(self.aliases) - lists):
-            raise ValueError(f"aliases.{unknown[0]} is neither a field nor a list of {self.kind}")
+            near = offered(unknown[0], lists)
+            raise ValueError(f"aliases.{unknown[0]} is neither a field nor a list of {self.kind}{near}")
         if self.long and not (KINDS[self.kind].value_field or all(entry.into for entry in self.long)):
             raise ValueError(f"each [[long]] entry of kind {self.kind} needs `into`, the field its cells go to")
         self._refuse_idle_limits()
@@ -224,7 +229,7 @@ def read_profile(path: Path) -> Profile:
     try:
         return Profile.model_validate({**data, "sha256": sha256(content).hexdigest(), "undecided": undecided})
     except ValidationError as error:
-        what = misfits(error, "profile")
+        what = misfits(error, "profile", Profile)
         raise CannotDo(f"Profile {path.name} does not fit: {what}", "docs/profiles.md lists every key.") from None
 
 
@@ -256,7 +261,7 @@ def kind_named(name: str) -> Kind | None:
         WrongUsage: there is no such kind.
     """
     if name and name not in KINDS:
-        raise WrongUsage(f"“{name}” is not a kind of record.", f"Kinds are {', '.join(KINDS)}.")
+        raise WrongUsage(f"“{name}” is not a kind of record{offered(name, KINDS)}.", f"Kinds are {', '.join(KINDS)}.")
     return KINDS.get(name)
 
 

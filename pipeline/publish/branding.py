@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from pipeline.common.closest import offered
 from pipeline.common.refusal import CannotDo
 from pipeline.workspace.settings import SETTINGS, Workspace
 from reports.page import text
-from reports.page.house_style import HouseStyle
+from reports.page.document import OWN_STYLE, TEMPLATES
+from reports.page.house_style import HouseStyle, unused_files
 
 MOST_LOGO_BYTES = 1_000_000
 _STARTS = ((b"\x89PNG\r\n\x1a\n", "image/png"), (b"\xff\xd8\xff", "image/jpeg"))
@@ -42,7 +44,19 @@ def _templates(workspace: Workspace) -> Path | None:
         return None
     if not pages.resolve().is_relative_to(workspace.folder.resolve()):
         raise CannotDo(f"The folder {pages.name} leads out of the workspace.", "Copy the templates into it.")
+    _refuse_idle(pages)
     return pages
+
+
+def _refuse_idle(pages: Path) -> None:
+    """Refuse a file among the workspace's own templates that no document takes: its name is misspelt."""
+    shipped = {path.relative_to(TEMPLATES).as_posix() for path in TEMPLATES.rglob("*") if path.is_file()}
+    for name in unused_files(pages, {*shipped, OWN_STYLE}):
+        raise CannotDo(
+            f"No document uses {pages.name}/{name}{offered(name, [*shipped, OWN_STYLE])}.",
+            "Give it the name of the shipped template it stands before, or name it in one of your own; else take it "
+            "out of the folder. docs/house-style.md lists the names.",
+        )
 
 
 def _logo(workspace: Workspace, name: str) -> tuple[bytes, str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from pipeline.common.closest import offered
 from pipeline.common.refusal import WrongUsage
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, as_text
@@ -65,10 +66,13 @@ def changes(workspace: Workspace, *, file: str = "", green: str = "") -> list[Ch
 
 
 def _refuse_unknown(store: Store, file: str, green: str) -> None:
-    if file and not store.rows("SELECT 1 FROM meta.load WHERE file = ? LIMIT 1", [file]):
-        raise WrongUsage(f"No file “{file}” was loaded.", "swardtally history lists the files by their names.")
-    if green and not store.rows("SELECT 1 FROM history.green WHERE green = ? LIMIT 1", [green]):
-        raise WrongUsage(f"There is no green “{green}”.", "swardtally status lists the greens.")
+    files = [name for (name,) in store.rows("SELECT DISTINCT file FROM meta.load")] if file else []
+    if file and file not in files:
+        said = f"No file “{file}” was loaded{offered(file, files)}."
+        raise WrongUsage(said, "swardtally history lists the files by their names.")
+    greens = [name for (name,) in store.rows("SELECT DISTINCT green FROM history.green")] if green else []
+    if green and green not in greens:
+        raise WrongUsage(f"There is no green “{green}”{offered(green, greens)}.", "swardtally status lists the greens.")
 
 
 def _of_kind(store: Store, kind: Kind, file: str, green: str) -> list[Change]:

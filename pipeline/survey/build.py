@@ -10,7 +10,7 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.agronomy.levels.lows import LIFT_MM
-from pipeline.common.closest import refuse_unknown
+from pipeline.common.closest import offered, refuse_unknown
 from pipeline.common.file_names import file_stem, former_stem
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import listed
@@ -29,6 +29,7 @@ from pipeline.survey.observations import photo_days, photos_of, visit_observatio
 from pipeline.survey.programme import first_month, programme
 from pipeline.survey.visit_observations import VisitObservations
 from pipeline.workspace.settings import Season, Workspace
+from schemas import KINDS
 
 OWN_TEXTS = "surveys"
 """Folder of a workspace with the consultant's own texts: surveys/GREEN-DATE.md."""
@@ -60,6 +61,7 @@ def last_surveys(workspace: Workspace) -> list[ConditionSurvey]:
 def _survey(workspace: Workspace, store: Store, every: Records, green: str, day: date) -> ConditionSurvey:
     refuse_unknown("green", [green], set(every.greens["green"]))
     held = rules.rules(workspace.folder / rules.FOLDER)
+    refuse_stray_texts(workspace, store, every)
     own = _own_text(workspace, green, day)
     photos = photos_of(store, green, day)
     records = replace(green_records(every, green, workspace.season_of(day), workspace), as_of=day)
@@ -121,14 +123,38 @@ def _done(records: GreenRecords, day: date) -> Iterator[tuple[date, str]]:
 
 def _fill(levels: LevelSurvey | None) -> Iterator[tuple[str, str]]:
     """Dressing for the lows, for the line of levelling."""
-    if levels and levels.lows:
-        mass = sum(one.mass_t for one in levels.lows)
-        yield "levelling", f"{mass:.2f} t of dry dressing for the lows, in lifts of {LIFT_MM:g} mm at most"
+    if levels and levels.dressing_t:
+        yield "levelling", f"{levels.dressing_t:.2f} t of dry dressing for the lows, in lifts of {LIFT_MM:g} mm at most"
+    if levels and levels.not_dressed:
+        yield "levelling", levels.not_dressed.removesuffix(".")
 
 
 def own_text_file(workspace: Workspace, green: str, day: date) -> Path:
     """Where the consultant's own text of a survey lies; its name begins as that of the survey's PDF."""
     return workspace.folder / OWN_TEXTS / f"{file_stem(green)}-{day.isoformat()}.md"
+
+
+def refuse_stray_texts(workspace: Workspace, store: Store, every: Records) -> None:
+    """Refuse a file among the consultant's texts that belongs to no visit: its name is misspelt.
+
+    Raises:
+        CannotDo: with the closest name of a visit's text.
+    """
+    folder = workspace.folder / OWN_TEXTS
+    found = [one.name for one in sorted(folder.iterdir()) if not one.name.startswith(".")] if folder.is_dir() else []
+    if not found:
+        return
+    frames = (every.frames[kind.name] for kind in KINDS.values() if kind.of_green and kind.dated)
+    days = pl.concat([frame.select("green", "date") for frame in frames]).drop_nulls().unique().sort("green", "date")
+    pairs = [*days.iter_rows(), *((green, day) for green in every.greens["green"] for day in photo_days(store, green))]
+    known = {own_text_file(workspace, green, day).name for green, day in pairs}
+    former = {f"{former_stem(green)}-{day.isoformat()}.md".casefold() for green, day in pairs}
+    for name in found:
+        if name not in known and name.casefold() not in former:
+            raise CannotDo(
+                f"{OWN_TEXTS}/{name} is the text of no visit{offered(name, known)}.",
+                "Name it by the green's code and the day of the visit, ending in .md; or take it out of the folder.",
+            )
 
 
 def _own_text(workspace: Workspace, green: str, day: date) -> str:

@@ -15,11 +15,13 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
+from pipeline.common.closest import offered
 from pipeline.common.grouped import grouped
 from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import misfits, read_toml
 from pipeline.indicators.base.green_season import Change, Indicator
 from pipeline.indicators.base.judgement import doubt, doubtful, judgement, miss
+from pipeline.indicators.families import DESCRIBED
 from schemas.codes import code_list
 
 SHIPPED = Path(__file__).parent / "rules.toml"
@@ -54,6 +56,13 @@ class Condition(BaseModel):
     at_least: float | None = None
     at_most: float | None = None
     beyond_doubt: bool = False
+
+    @field_validator("indicator")
+    @classmethod
+    def _is_described(cls, value: str) -> str:
+        if value not in DESCRIBED:
+            raise ValueError(f"there is no indicator {value!r}{offered(value, DESCRIBED)}")
+        return value
 
     @model_validator(mode="after")
     def _asks_something(self) -> Condition:
@@ -130,7 +139,9 @@ class Rule(BaseModel):
     def _are_operations(cls, value: tuple[str, ...]) -> tuple[str, ...]:
         for name in value:
             if name not in code_list("operation"):
-                raise ValueError(f"there is no operation {name!r}; docs/codes.md lists them")
+                raise ValueError(
+                    f"there is no operation {name!r}{offered(name, code_list('operation'))}; docs/codes.md lists them"
+                )
         return value
 
     @field_validator("finding")
@@ -184,6 +195,11 @@ def rules(folder: Path | None = None) -> tuple[Rule, ...]:
     found: dict[str, Rule] = {rule.id: rule for rule in _read(SHIPPED)}
     for path in sorted(folder.glob("*.toml")) if folder else ():
         for rule in _read(path):
+            if rule.drop and rule.id not in found:
+                raise CannotDo(
+                    f"{path.name} drops the rule {rule.id!r}, and there is none{offered(rule.id, found)}.",
+                    "docs/findings.md lists the shipped rules by their ids.",
+                )
             found.pop(rule.id, None)
             if not rule.drop:
                 found[rule.id] = rule
@@ -195,7 +211,7 @@ def _read(path: Path) -> tuple[Rule, ...]:
         return _File.model_validate(read_toml(path)).rule
     except ValidationError as error:
         hint = "docs/findings.md says what a rule may hold."
-        raise CannotDo(f"{path.name} does not fit: {misfits(error, 'rule')}", hint) from None
+        raise CannotDo(f"{path.name} does not fit: {misfits(error, 'rule', _File)}", hint) from None
 
 
 def findings(figures: Sequence[Indicator], held: Sequence[Rule]) -> tuple[Finding, ...]:

@@ -76,6 +76,8 @@ class LevelSurvey:
         rinks: each rink of a flat green.
         gaps: the largest under a straightedge laid along and across; None where the survey is shorter than it.
         lows: connected areas that lie too low, the largest filling first.
+        dressing_t: dry dressing for those that a green can take it in, t.
+        not_dressed: what of them no dressing is ordered for, and why; "" where all may be dressed.
         bulk_density_t_m3: dry bulk density their tonnes are made with.
         cut_m3: volume above the surface aimed at.
         fill_m3: volume below it.
@@ -102,6 +104,8 @@ class LevelSurvey:
     rinks: tuple[RinkLevels, ...]
     gaps: tuple[tuple[str, Gap | None], ...]
     lows: tuple[Low, ...]
+    dressing_t: float
+    not_dressed: str
     bulk_density_t_m3: float
     cut_m3: float
     fill_m3: float
@@ -111,6 +115,10 @@ class LevelSurvey:
     moved: LevelsMoved | None
     odd: tuple[OddReading, ...]
     notes: tuple[str, ...]
+
+    def dressed(self, low: Low) -> bool:
+        """Whether dressing may be ordered for a low."""
+        return low.dressed and self.dressing_t > 0.0
 
     @property
     def size_m(self) -> tuple[float, float]:

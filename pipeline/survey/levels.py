@@ -54,6 +54,8 @@ def level_survey(records: GreenRecords, day: date) -> LevelSurvey | str:
         rinks=study.rinks,
         gaps=tuple(study.gaps.items()),
         lows=study.lows if study.shape else (),
+        dressing_t=sum(one.mass_t for one in study.to_dress) if study.shape else 0.0,
+        not_dressed=study.not_dressed if study.shape else "",
         bulk_density_t_m3=study.bulk_density_t_m3,
         cut_m3=cut,
         fill_m3=fill,

@@ -79,7 +79,7 @@ def _of_visit(one: Visit, since: Change | None, note: str) -> Measured:
         low=one.low,
         high=one.high,
         cv_pct=one.cv_pct,
-        n=one.rows.height,
+        n=one.each.height,
         readings=tuple(_reading(row) for row in one.rows.iter_rows(named=True)),
         change=since,
         note=note,

@@ -10,6 +10,7 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
+from pipeline.common.closest import offered
 from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import misfits, read_toml
 from pipeline.workspace.method_options import METHOD_OPTIONS_TEXT, MethodOptions, refuse_former
@@ -125,7 +126,8 @@ class Settings(BaseModel):
     def _sets_exist(cls, value: tuple[str, ...]) -> tuple[str, ...]:
         for name in value:
             if name not in target_sets():
-                raise ValueError(f"there is no set of targets {name!r}; sets are {', '.join(target_sets())}")
+                near = offered(name, target_sets())
+                raise ValueError(f"there is no set of targets {name!r}{near}; sets are {', '.join(target_sets())}")
         return value
 
 
@@ -233,7 +235,7 @@ def open_workspace(folder: Path) -> Workspace:
         return Workspace(folder, Settings.model_validate(read_toml(path)))
     except ValidationError as error:
         hint = "swardtally init DIR writes one with every setting."
-        raise CannotDo(f"{SETTINGS} does not fit: {misfits(error)}", hint) from None
+        raise CannotDo(f"{SETTINGS} does not fit: {misfits(error, model=Settings)}", hint) from None
 
 
 def make_workspace(folder: Path) -> list[Path]:

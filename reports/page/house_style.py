@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
@@ -86,6 +86,19 @@ def place_of(folder: Path, words: str) -> str:
             if words in line:
                 return f"{folder.name}/{name}, line {number}"
     return ""
+
+
+def unused_files(folder: Path, names: Collection[str]) -> list[str]:
+    """Files of a house's own that stand before none of these names and that no other file of it names.
+
+    Hidden files are passed over: systems make them.
+    """
+    own = {name: path.read_bytes() for name, path in _own_files(folder) if not path.name.startswith(".")}
+    return [
+        name
+        for name in own
+        if name not in names and not any(name.encode() in text for other, text in own.items() if other != name)
+    ]
 
 
 def _own_files(folder: Path) -> Iterator[tuple[str, Path]]:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from pipeline.agronomy.levels.lows import Low
 from pipeline.survey.condition_survey import ConditionSurvey
+from pipeline.survey.level_survey import LevelSurvey
 from reports.page import attachments
 from reports.page.attachments import Cell, CsvFile
 
@@ -43,8 +45,8 @@ LOWS = {
     "deepest_mm": "depth below the surface aimed at, mm",
     "area_m2": "ground below by more than the tolerance, m²",
     "volume_m3": "what fills it, m³",
-    "mass_t": "the same as dry dressing, t",
-    "lifts": "dressings of the stated thickness",
+    "mass_t": "the same as dry dressing, t; empty where it is more than a green can take",
+    "lifts": "dressings of the stated thickness; empty likewise",
 }
 FINDINGS = {
     "no": "number in the printed survey",
@@ -89,6 +91,11 @@ DESCRIBED = {
 }
 
 
+def _dressing(levels: LevelSurvey | None, low: Low) -> tuple[Cell, Cell]:
+    """Mass and lifts of what fills a low, where they may be ordered."""
+    return (low.mass_t, low.lifts) if levels and levels.dressed(low) else (None, None)
+
+
 def csv_files(survey: ConditionSurvey) -> tuple[CsvFile, ...]:
     """The attachments of a survey, in order of their names; tables without a row are left out."""
     rows: dict[str, Iterable[Iterable[Cell]]] = {
@@ -96,7 +103,7 @@ def csv_files(survey: ConditionSurvey) -> tuple[CsvFile, ...]:
         "layers.csv": _layers(survey),
         "sieves.csv": ((c.owner, c.day.isoformat(), *point) for c in survey.observations.curves for point in c.points),
         "lows.csv": (
-            (o.across_m, o.along_m, o.deepest_mm, o.area_m2, o.volume_m3, o.mass_t, o.lifts)
+            (o.across_m, o.along_m, o.deepest_mm, o.area_m2, o.volume_m3, *_dressing(survey.levels, o))
             for o in (survey.levels.lows if survey.levels else ())
         ),
         "findings.csv": _findings(survey),

@@ -96,8 +96,8 @@ def level_part(found: LevelSurvey, refs: Mapping[tuple[str, str], int]) -> Level
                 text.quantity(one.deepest_mm, "mm", 1),
                 text.quantity(one.area_m2, "m²", 1),
                 text.quantity(one.volume_m3 * 1000, "l", 0),
-                text.quantity(one.mass_t, "t", 2),
-                f"{one.lifts}",
+                text.quantity(one.mass_t, "t", 2) if found.dressed(one) else "not ordered",
+                f"{one.lifts}" if found.dressed(one) else text.MISSING,
             )
             for one in lows
         ),
@@ -230,12 +230,10 @@ def _signed(value: float | None) -> str:
 def _total(found: LevelSurvey) -> str:
     if not found.lows:
         return ""
-    mass, volume = sum(one.mass_t for one in found.lows), sum(one.volume_m3 for one in found.lows)
-    area = sum(one.area_m2 for one in found.lows)
-    return (
-        f"In all {text.quantity(area, 'm²', 0)}, {text.quantity(volume, 'm³', 2)}, "
-        f"{text.quantity(mass, 't', 2)} of dry dressing."
-    )
+    volume, area = sum(one.volume_m3 for one in found.lows), sum(one.area_m2 for one in found.lows)
+    all_of_it = f"In all {text.quantity(area, 'm²', 0)}, {text.quantity(volume, 'm³', 2)}"
+    dressing = f", {text.quantity(found.dressing_t, 't', 2)} of dry dressing" if found.dressing_t else ""
+    return " ".join(filter(None, (f"{all_of_it}{dressing}.", text.clean(found.not_dressed))))
 
 
 def _lows_note(found: LevelSurvey) -> str:

@@ -302,7 +302,7 @@ def test_folders_and_settings_that_do_not_fit(call: Call, place: Path, tmp_path:
     )
     for text, said in (
         ("store = ", "settings.toml is not readable TOML: "),
-        ('stroe = "x"', "settings.toml does not fit: stroe: Extra inputs are not permitted"),
+        ('stroe = "x"', "settings.toml does not fit: stroe: there is no such key; closest: store"),
         ('season_start = "02-30"', "settings.toml does not fit: season_start: String should match pattern"),
         (
             '[choices]\nmlsn = "2014"',

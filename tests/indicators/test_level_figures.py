@@ -192,6 +192,59 @@ def test_the_document_of_a_flat_green(county: Load, county_store: Store, tmp_pat
     assert found.notes[0].startswith("1 reading far off the points around")
 
 
+def fill(found: LevelSurvey) -> Indicator:
+    """The dressing to fill the lows, as a figure."""
+    return next(one for one in found.figures if one.name == "level_low_t")
+
+
+def test_no_dressing_is_ordered_over_a_step(county: Load, county_store: Store, tmp_path: Path) -> None:
+    """Two benchmarks in one survey once ordered tonnes of dressing for the half that the second put lower."""
+    stepped = lambda x, y: 1000 + (x * 3 + y) % 5 - 90 * (y > 20)  # noqa: E731
+    found = surveyed(county, county_store, tmp_path, "SQ-1", survey("SQ-1", stepped))
+    assert (fill(found).value, found.dressing_t) == (None, 0.0)
+    assert not any(found.dressed(low) for low in found.lows)
+    assert found.not_dressed.startswith(
+        "No dressing is ordered: 180 points lie 90 mm below where the others' ground goes"
+    )
+    assert fill(found).note == found.not_dressed
+
+
+def test_more_than_a_green_takes_is_not_ordered(county: Load, county_store: Store, tmp_path: Path) -> None:
+    """A green that is to be made flat from a dish of 130 mm is relaid, not dressed."""
+    dish = lambda x, y: 1000 + 130 * ((x - 19) ** 2 + (y - 19) ** 2) / 722  # noqa: E731
+    found = surveyed(county, county_store, tmp_path, "SQ-1", survey("SQ-1", dish))
+    assert (fill(found).value, found.dressing_t) == (None, 0.0)
+    assert "more than the 10 mm that are dressed in" in found.not_dressed
+
+
+def test_a_low_too_deep_for_lifts_is_left_out_of_the_order(county: Load, county_store: Store, tmp_path: Path) -> None:
+    """A misread decimetre, or a hole: the other lows are dressed, that one is to be looked at."""
+    two = lambda x, y: 1000.0 - 20.0 * ((x, y) == (10, 20)) - 100.0 * ((x, y) == (28, 8))  # noqa: E731
+    found = surveyed(county, county_store, tmp_path, "SQ-1", survey("SQ-1", two))
+    assert [found.dressed(low) for low in found.lows] == [False, True]
+    assert found.dressing_t == pytest.approx(found.lows[1].mass_t) == fill(found).value
+    assert found.not_dressed == (
+        "1 low is deeper than 10 lifts of 3 mm, to 100 mm: no dressing is ordered for that. Check the heights there; "
+        "if they are right, the turf is lifted and the ground under it levelled (common practice, no source)."
+    )
+
+
+def test_staff_readings_of_two_files_without_a_line_of_sight(county: Load, county_store: Store, tmp_path: Path) -> None:
+    """Each file by itself is sound; one survey of both has two lines of sight, and no figure is made of it."""
+    assert not county("green.csv", GREENS).failed
+    heads = "date,green,survey,x_m,y_m,staff_mm\n"
+    for name, rows, sight in (("near.csv", range(10), 1500), ("far.csv", range(10, 20), 1810)):
+        lines = [f"{DAY},SQ-1,S,{2 * i},{2 * k},{sight + (6 * i + 2 * k) % 5}\n" for k in rows for i in range(20)]
+        assert not county(name, heads + "".join(lines)).failed
+    every = read_records(county_store)
+    season = Workspace(tmp_path, Settings()).season_of(DAY)
+    said = level_survey(green_records(every, "SQ-1", season, Workspace(tmp_path, Settings())), DAY)
+    assert said == (
+        "The level survey of 16 September 2026 is not worked out: 200 points lie 310 mm above where the others' ground "
+        "goes on: staff readings of two standpoints, whose lines of sight are not given."
+    )
+
+
 def test_the_document_of_a_crown_green_with_a_missing_corner(county: Load, county_store: Store, tmp_path: Path) -> None:
     """No rinks, no tolerance; the corner nobody surveyed is in no band and a note says so."""
     lines = survey("CR-1", crown).splitlines()

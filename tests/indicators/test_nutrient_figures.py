@@ -276,3 +276,16 @@ def test_cover_is_carried_over_the_borders_of_a_season(figures: Figures) -> None
     before = figures("ALD-1", season="2025")
     assert of(before, "nitrogen_cover_weeks").note == "4 more follow after the season's end."
     assert of(before, "nitrogen_to_come_kg_ha").value == pytest.approx(17.1875 * 32 / 42)
+
+
+def test_more_than_a_green_takes_is_not_due(figures: Figures) -> None:
+    """A slip in a target (grams for kilograms, a tenfold figure) is asked about, not ordered."""
+    targets = "indicator,scope,scope_name,season,band,low,high,unit,source\n"
+    rows = "nitrogen_kg_ha,club,ALD,,,1200,1500,kg/ha,house\ndressing_kg_m2,club,ALD,,,50,60,kg/m²,house\n"
+    done = figures("ALD-1", target=targets + rows)
+    found = {one.what: one for one in done.due if one.what in {"Nitrogen", "Top dressing"}}
+    assert {one.quantity for one in found.values()} == {"not ordered: more than a green takes in a season"}
+    assert all(one.low is None for one in found.values())
+    check = "in a season: check the target, its unit and the log."
+    assert found["Nitrogen"].why.endswith(f"A green takes at most about 586 kg/ha {check}")
+    assert found["Top dressing"].why.endswith(f"A green takes at most about 24 kg/m² {check}")

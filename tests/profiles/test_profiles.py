@@ -160,10 +160,13 @@ def test_an_alias_to_no_known_analyte_is_a_fault(county: Load, workspace: Worksp
     ("text", "message"),
     [
         ('kind = "job"\n', "name: Field required"),
-        ('name = "x"\nkind = "jobs"\n', "kind 'jobs' is not known; kinds are club, green, material, target, job"),
+        (
+            'name = "x"\nkind = "jobs"\n',
+            "kind 'jobs' is not known; closest: job; kinds are club, green, material, target, job",
+        ),
         (
             'name = "x"\nkind = "job"\n[fields]\nhourz = "H"\n',
-            "'hourz' is not a field of job; its fields are date, green",
+            "'hourz' is not a field of job; closest: hours; its fields are date, green",
         ),
         ('name = "x"\nkind = "job"\n[constants]\nhourz = 3\n', "'hourz' is not a field of job"),
         ('name = "x"\nkind = "job"\n[[long]]\nfrom = "A"\nset = { hourz = 3 }\n', "'hourz' is not a field of job"),
@@ -171,7 +174,7 @@ def test_an_alias_to_no_known_analyte_is_a_fault(county: Load, workspace: Worksp
         ('name = "x"\nkind = "job"\n[[long]]\nfrom = "A"\n', "each [[long]] entry of kind job needs `into`"),
         ('name = "x"\nkind = "job"\n[aliases.gren]\na = "b"\n', "aliases.gren is neither a field nor a list of job"),
         ('name = "x"\nkind = "job"\n[values]\ndate_order = "mixed"\n', "values.date_order: Input should be 'dmy'"),
-        ('name = "x"\nkind = "job"\n[valuez]\n', "valuez: Extra inputs are not permitted"),
+        ('name = "x"\nkind = "job"\n[valuez]\n', "valuez: there is no such key; closest: values"),
         ('name = "x"\nkind = "job"\nfields = 3\n', "fields: Input should be a valid dictionary"),
         ('name = "x"\nkind = "job"\nonly = 3\n', "only: Input should be a valid dictionary"),
         ('name = "x"\nkind = "job"\n[reading]\ndelimiter = ";;"\n', "reading.delimiter: String should have at most 1"),

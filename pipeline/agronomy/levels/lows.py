@@ -13,6 +13,11 @@ from pipeline.agronomy.maths import require_not_negative, require_positive
 
 LIFT_MM = 3.0
 """Thickness of one dressing that grass grows through: common practice, no source."""
+MOST_LIFTS = 10
+"""Lifts after which a low is no longer dressed up but levelled under lifted turf: common practice, no source."""
+MOST_MEAN_MM = 10.0
+"""Filling, as a depth over the whole green, above which nobody dresses it in: it is relaid, or the survey is wrong
+(common practice, no source; heavy dressing of a year is 4 mm)."""
 
 
 @dataclass(frozen=True)
@@ -38,6 +43,11 @@ class Low:
     volume_m3: float
     mass_t: float
     lifts: int
+
+    @property
+    def dressed(self) -> bool:
+        """Whether a green can take what fills it, in lifts."""
+        return self.lifts <= MOST_LIFTS
 
 
 def lows(residuals: LevelGrid, tolerance_mm: float, bulk_density_t_m3: float) -> tuple[Low, ...]:

@@ -224,7 +224,7 @@ def against_target(indicator: Indicator, records: GreenRecords, what: Descriptio
     if target is None:
         judged = indicator.target_low is not None or indicator.target_high is not None
         return indicator if judged or indicator.value is None or not why else _noted(indicator, why)
-    if _unit_name(target.unit) not in _unit_names(indicator):
+    if unit_name(target.unit) not in unit_names(indicator.unit):
         return _noted(indicator, f"The target is in {target.unit}, the figure in {indicator.unit}: not compared.")
     if target.passed_over:
         indicator = _noted(indicator, target.passed_over)
@@ -256,11 +256,11 @@ def _noted(indicator: Indicator, said: str) -> Indicator:
     return replace(indicator, note=joined(" ", [indicator.note, said]) if indicator.note else said)
 
 
-def _unit_names(indicator: Indicator) -> set[str]:
-    """How the indicator's unit may be written in a target; a bare number is a count, or pH."""
-    return {_unit_name(indicator.unit)} if indicator.unit else {"", "count", "ph"}
+def unit_names(unit: str) -> set[str]:
+    """How an indicator's unit may be written in a target, as `unit_name` has it; a bare number is a count, or pH."""
+    return {unit_name(unit)} if unit else {"", "count", "ph"}
 
 
-def _unit_name(unit: str) -> str:
+def unit_name(unit: str) -> str:
     """A unit for comparing, folded; one that results of the soil come in by its name: meq/100g is meq/100 g."""
     return fold(spellings("soil_unit").get(fold(unit), unit))

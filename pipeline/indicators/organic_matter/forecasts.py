@@ -66,6 +66,13 @@ NEXT_UNDRESSED = _ahead(
 CARRIED = "The balance carried forward at a steady rate; the interval is of the layer, not of a new sample."
 
 
+TOO_MUCH = (
+    "Check the samples, their laboratory and the dressings logged, and the target and its season; if all are right, "
+    "dressing alone does not do it."
+)
+"""What to do where more dressing is reckoned than a green takes."""
+
+
 @dataclass(frozen=True)
 class Need:
     """A yearly dressing, told as kg/m², as depth and as tonnes on the green."""
@@ -219,6 +226,11 @@ def _need(
         return
     known = one.doses["density"].drop_nulls()
     density = float(known[-1]) if len(known) else records.settings.bulk_density_t_m3
+    if formula.depth_mm(need.value, density) > formula.MOST_YEAR_MM:
+        said = f"None: it would take {formula.depth_mm(need.value, density):.0f} mm a year, and a green takes at most "
+        said += f"{formula.MOST_YEAR_MM:.0f} mm. {TOO_MUCH}"
+        yield told.kg_m2.like(base, value=None, low=None, high=None, note=said, method=how)
+        return
     by_density = f"kg/m² ÷ dry bulk density of {density:g} t/m³, that of the last dressing or the workspace's."
     ways = [(told.kg_m2, 1.0, note, how), (told.mm, formula.depth_mm(1.0, density), note_again, by_density)]
     if area_m2 := records.area_m2:

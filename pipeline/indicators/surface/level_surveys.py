@@ -14,11 +14,12 @@ from pipeline.agronomy.levels.green_axes import Axes, green_axes, rinks_across
 from pipeline.agronomy.levels.level_change import LevelChange, detectable_mm, level_change
 from pipeline.agronomy.levels.level_grid import LevelGrid, level_grid
 from pipeline.agronomy.levels.levels import Floats, Plane, fit_plane
-from pipeline.agronomy.levels.lows import Low, lows
+from pipeline.agronomy.levels.lows import LIFT_MM, MOST_LIFTS, MOST_MEAN_MM, Low, lows
 from pipeline.agronomy.levels.odd_levels import odd_readings
 from pipeline.agronomy.levels.rinks import RinkLevels, rink_levels
+from pipeline.agronomy.levels.steps import NO_GROUND_MM, Step, step_between
 from pipeline.agronomy.levels.straightedge import Gap, largest_gap
-from pipeline.common.words import long_date
+from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.description import MUMFORD
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.standing import Target, target_for
@@ -123,6 +124,43 @@ class Study:
         return lows(self.residuals, self.tolerance_mm, self.bulk_density_t_m3)
 
     @cached_property
+    def step(self) -> Step | None:
+        """The clearest step between points in the order in which they were read."""
+        read = self.rows.select("load_id", "line").with_row_index("at").sort("load_id", "line")["at"].to_numpy()
+        return step_between(self.across_m[read], self.along_m[read], self.z_mm[read])
+
+    @cached_property
+    def unordered(self) -> str:
+        """Why no dressing is ordered for the lows, in a sentence; "" where it may be."""
+        if self.step is not None:
+            return f"No dressing is ordered: {step_in_words(self.step)}. {LOOK_FIRST}"
+        over = 1000.0 * sum(one.volume_m3 for one in self.lows) / float(self.residuals.areas_m2.sum())
+        if over > MOST_MEAN_MM:
+            return (
+                f"No dressing is ordered: filling the lows would take {over:.0f} mm over the whole green, more than "
+                f"the {MOST_MEAN_MM:g} mm that are dressed in (common practice, no source). {LOOK_FIRST}"
+            )
+        return ""
+
+    @property
+    def to_dress(self) -> tuple[Low, ...]:
+        """The lows that dressing may be ordered for."""
+        return () if self.unordered else tuple(one for one in self.lows if one.dressed)
+
+    @property
+    def not_dressed(self) -> str:
+        """What of the lows is not for dressing, and why, in a sentence; "" where all may be dressed."""
+        deep = [one for one in self.lows if not one.dressed]
+        if self.unordered or not deep:
+            return self.unordered
+        which, deepest = counted(len(deep), "low is", "lows are"), max(one.deepest_mm for one in deep)
+        return (
+            f"{which} deeper than {MOST_LIFTS} lifts of {LIFT_MM:g} mm, to {deepest:.0f} mm: no "
+            "dressing is ordered for that. Check the heights there; if they are right, the turf is lifted and the "
+            "ground under it levelled (common practice, no source)."
+        )
+
+    @cached_property
     def gaps(self) -> dict[str, Gap | None]:
         """Largest gap under a straightedge along and across."""
         return {name: largest_gap(self.grid, name == "along") for name in ("along", "across")}
@@ -156,6 +194,20 @@ class Study:
         """The points in the survey's own coordinates."""
         x, y, z = (self.rows[name].to_numpy() for name in ("x_m", "y_m", "z_mm"))
         return x, y, z
+
+
+LOOK_FIRST = (
+    "Check first that every height is from one standpoint and benchmark, in one unit and with one sign; if all are so "
+    "the green is to be relaid rather than dressed."
+)
+"""What to do where heights ask for more than a green takes."""
+
+
+def step_in_words(step: Step) -> str:
+    """What a step through a survey is, as the middle of a sentence."""
+    way = "above" if step.step_mm > 0 else "below"
+    points = counted(int(step.block.sum()), "point")
+    return f"{points} lie {abs(step.step_mm):.0f} mm {way} where the others' ground goes on"
 
 
 @dataclass(frozen=True)
@@ -205,7 +257,13 @@ def _study(records: GreenRecords, rows: pl.DataFrame, day: date, others: tuple[s
     shape = green["shape"] or ""
     tolerance = (target_for(records, DEVIATION) or TOLERANCE) if shape == "flat" else None
     name = str(rows["survey"][0] or "")
-    return Study(day, name, rows, shape, axes, across, along, z, tolerance, records.settings.bulk_density_t_m3, others)
+    density = records.settings.bulk_density_t_m3
+    made = Study(day, name, rows, shape, axes, across, along, z, tolerance, density, others)
+    bare = rows.filter(pl.col("staff_mm").is_not_null() & pl.col("sight_mm").is_null()).height
+    if bare and made.step is not None and abs(made.step.step_mm) > NO_GROUND_MM:
+        why = f"{step_in_words(made.step)}: staff readings of two standpoints, whose lines of sight are not given"
+        return Unworkable(day, rows, why)
+    return made
 
 
 @dataclass(frozen=True, eq=False)

@@ -24,6 +24,7 @@ from pipeline.indicators.surface.level_surveys import (
     Unworkable,
     last_study,
     moved,
+    step_in_words,
 )
 
 BY_CHANCE_PCT = 5.0
@@ -113,6 +114,8 @@ def cautions(study: Study) -> Iterator[str]:
     height = study.crown.height_mm
     if study.shape != "crown" and height is not None and height > LOOKS_LIKE_A_CROWN_MM:
         yield f"The surface rises {height:.0f} mm to a crown: look whether the register is right about its shape."
+    if study.step is not None:
+        yield f"{step_in_words(study.step)}: look whether the instrument was moved or the benchmark changed."
     odd = int(np.count_nonzero(study.odd))
     if odd:
         yield f"{counted(odd, 'reading')} far off the points around; in every figure all the same."
@@ -240,15 +243,16 @@ def _lows(make: _Maker) -> Iterator[Indicator]:
     why = "" if study.flat else f" ({CROWN_LOW_MM:g} mm: common practice, no source)"
     deepest = max((one.deepest_mm for one in found), default=0.0)
     lifts = max((one.lifts for one in found), default=0)
+    dressed = study.to_dress
     note = f"{len(found)} connected areas." if len(found) != 1 else "One connected area."
     yield make.of(
         told.LOW_GROUND, sum(one.area_m2 for one in found), f"Ground {limit}{why}.", note=note,
     )  # fmt: skip
     yield make.of(
-        told.LOW_FILL, sum(one.mass_t for one in found),
+        told.LOW_FILL, sum(one.mass_t for one in dressed) if dressed or not found else None,
         f"Volume up to {study.surface} over that ground × {study.bulk_density_t_m3:g} t/m³.",
-        note=f"In {lifts} dressings of at most {LIFT_MM:g} mm at the deepest place, {deepest:.0f} mm down "
-        "(thickness: common practice, no source)." if found else "",
+        note=study.not_dressed or (f"In {lifts} dressings of at most {LIFT_MM:g} mm at the deepest place, "
+        f"{deepest:.0f} mm down (thickness: common practice, no source)." if found else ""),
     )  # fmt: skip
 
 

@@ -106,6 +106,7 @@ def _figures(told: Told, one: Visit, since: Change | None, broken: str) -> Itera
         one.value,
         one.rows,
         "observation",
+        n=one.each.height,
         band=one.method,
         low=one.low,
         high=one.high,

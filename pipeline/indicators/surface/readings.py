@@ -16,10 +16,12 @@ import polars as pl
 
 from pipeline.agronomy.sward import clumping
 from pipeline.common.words import counted
+from pipeline.indicators.base.species import added_up
 from pipeline.statistics.difference import Difference, mean_difference, share_difference
 from pipeline.statistics.interval import coefficient_of_variation, mean_interval, wilson_interval
 from schemas.codes import Code, code_list
 
+ADDED = "Several readings of one place, as of several species, are added up."
 FEWEST_FOR_SPREAD = 3
 """Readings from which a spread over the green is given: common practice, no source."""
 
@@ -33,6 +35,7 @@ class Visit:
         day: day of the visit.
         method: what must be the same for two visits to be compared, in words.
         rows: the readings.
+        each: the same place by place: readings of several species that are one thing are added up.
         value: mean, or share of all points in %, in the thing's unit.
         low: lower end of its 95 % interval; None where the readings do not carry one.
         high: upper end.
@@ -45,6 +48,7 @@ class Visit:
     day: date
     method: str
     rows: pl.DataFrame
+    each: pl.DataFrame
     value: float
     low: float | None
     high: float | None
@@ -98,16 +102,18 @@ def visit(rows: pl.DataFrame) -> Visit:
     """The readings of one thing, day and method put together."""
     first = rows.row(0, named=True)
     code = code_list("observation")[first["observed"]]
-    if rows["points"].null_count() == 0:
-        value, low, high, points, how = _share(rows)
-        return Visit(code, first["date"], first["key"], rows, value, low, high, None, points, how)
-    values = rows["value"].to_list()
+    each = added_up(rows)
+    added = "" if each.height == rows.height else f" {ADDED}"
+    if each["points"].null_count() == 0:
+        value, low, high, points, how = _share(each)
+        return Visit(code, first["date"], first["key"], rows, each, value, low, high, None, points, how + added)
+    values = each["value"].to_list()
     mean = mean_interval(values)
     least = None if mean.low is None else max(0.0, mean.low)
     most = min(100.0, mean.high) if mean.high is not None and code.facts["unit"] == "%" else mean.high
-    how = f"Mean of {counted(rows.height, 'reading')}"
-    how += "; 95 % t interval from their spread." if rows.height > 1 else "; one reading has no interval."
-    return Visit(code, first["date"], first["key"], rows, mean.mean, least, most, _cv(values), None, how)
+    how = f"Mean of {counted(each.height, 'reading')}"
+    how += "; 95 % t interval from their spread." if each.height > 1 else "; one reading has no interval."
+    return Visit(code, first["date"], first["key"], rows, each, mean.mean, least, most, _cv(values), None, how + added)
 
 
 def _cv(values: list[float]) -> float | None:
@@ -151,12 +157,12 @@ def change(later: Visit, earlier: Visit) -> Change:
     """What the later of two visits shows against the earlier; both must be of one thing and one method."""
     assert (later.code, later.method) == (earlier.code, earlier.method), "visits that are not comparable"
     if later.points and earlier.points:
-        both = later.rows.height + earlier.rows.height - 2  # how far places differ is told by those of both visits
-        new, old = (_worth(one.rows, both) for one in (later, earlier))
+        both = later.each.height + earlier.each.height - 2  # how far places differ is told by those of both visits
+        new, old = (_worth(one.each, both) for one in (later, earlier))
         found = share_difference((later.value / 100.0 * new, new), (earlier.value / 100.0 * old, old))
         scaled = Difference(100.0 * found.change, _times(found.low), _times(found.high))
         return Change(earlier.day, earlier.value, scaled)
-    found = mean_difference(later.rows["value"].to_list(), earlier.rows["value"].to_list())
+    found = mean_difference(later.each["value"].to_list(), earlier.each["value"].to_list())
     return Change(earlier.day, earlier.value, found)
 
 

@@ -10,10 +10,13 @@ from typing import Any
 import numpy as np
 import polars as pl
 
+from pipeline.agronomy.levels.crown import crown_of, fit_quadratic
 from pipeline.agronomy.levels.green_axes import Axes, green_axes
 from pipeline.agronomy.levels.levels import Coverage, Floats, coverage, point_spacing_m
 from pipeline.agronomy.levels.odd_levels import odd_readings
+from pipeline.agronomy.levels.steps import NO_GROUND_MM, Step, step_at, step_between
 from pipeline.common.faults import FaultKind, concat, no_faults
+from pipeline.common.words import line_ranges
 from pipeline.store.register import Register
 
 FEW = FaultKind(
@@ -93,6 +96,50 @@ DIFFER_MUCH = FaultKind(
     "Check their unit, and whether points of bank, ditch or benchmark are among them.",
     severity="warning",
 )
+STANDPOINTS = FaultKind(
+    "level.standpoints",
+    "Staff readings of two standpoints without a line of sight",
+    "{where}, {count} points, lie {value} mm {way} where the others' ground goes on: the instrument was moved, or the "
+    "staff read otherwise, and without its line of sight these readings have no common height.",
+    "Fill in sight_mm, the height of the line of sight over the benchmark, for each standpoint; where the instrument "
+    "did stand still, the same height in every row.",
+)
+STEP = FaultKind(
+    "level.step",
+    "A step through the survey",
+    "{where}, {count} points, lie {value} mm {way} where the others' ground goes on.",
+    "Check whether the instrument was moved, the benchmark changed or the staff read otherwise between them. They are "
+    "kept as they are; no dressing is ordered from them until this is settled.",
+    severity="warning",
+)
+UNITS_MIXED = FaultKind(
+    "level.units",
+    "Heights in two units",
+    "{value} is one of {count} that are about {times} times {way} than the others, which lie about {rest}: two "
+    "units in one column.",
+    "Write all of them in one unit, or each unit in a column of its own.",
+)
+DISHED = FaultKind(
+    "level.dished",
+    "A crown green that is lowest in the middle",
+    "The survey of a crown green lies {value} mm lower in the middle than at its corners: readings on a staff, which "
+    "are the larger the lower the ground, as heights?",
+    "Put staff readings into staff_mm; or mend the shape in the register of greens.",
+)
+HOLLOW = FaultKind(
+    "level.hollow",
+    "A green much lower in the middle",
+    "The survey lies {value} mm lower in the middle than at its corners.",
+    "Check whether these are readings on a staff, which are the larger the lower the ground: those go into staff_mm.",
+    severity="warning",
+)
+BESIDE_HEIGHTS = FaultKind(
+    "level.beside",
+    "Staff readings beside heights",
+    "Other points of this survey have heights; that of the staff reading {value} mm is not known without the line of "
+    "sight.",
+    "Fill in sight_mm for the staff readings, or give them another name of survey.",
+)
 SIGHT_MIXED = FaultKind(
     "level.sight",
     "Staff readings with and without the line of sight",
@@ -100,6 +147,17 @@ SIGHT_MIXED = FaultKind(
     "Fill in sight_mm for each, or leave it out altogether where the instrument was not moved.",
 )
 
+_BARE = pl.col("staff_mm").is_not_null() & pl.col("sight_mm").is_null() & (pl.col("z_mm") + pl.col("staff_mm") == 0.0)
+"""A height made of the staff reading alone, so counted downwards from a line of sight that nobody gave."""
+FACTORS = (10.0, 25.4, 100.0, 304.8, 1000.0)
+"""How many times larger a height is in millimetres than in centimetres, inches, decimetres, feet and metres."""
+FEW_OF_A_UNIT = 0.2
+"""Share of points up to which one unit is taken for the slip and the other for the survey's; else both are refused."""
+FACTOR_APART, LEAST_OF_A_UNIT = 0.08, 3
+"""How far two heaps of heights may be off such a factor, and their fewest points (common practice, no source)."""
+DISHED_MM = 100.0
+"""Depth of the middle below the corners that no green has: a third of the height of a crown (common practice, no
+source)."""
 LEAST_POINTS = 9
 """Fewest points a survey is judged from: a grid of three by three (common practice, no source)."""
 FAR_TOO_LARGE = 1.2
@@ -115,6 +173,10 @@ COVERED_PCT = 97.0
 """Share of the rectangle that a whole survey covers (common practice, no source)."""
 NEAR_SPACINGS, NEAR_LEAST_M = 3.0, 1.5
 """A place is covered when a point is within three point spacings, or 1.5 m (common practice, no source)."""
+SETUPS = ("benchmark", "instrument", "sight_mm")
+"""Columns by which points of one survey may be of two standpoints."""
+MOST_SETUPS = 12
+"""Standpoints that are held one against the rest; a survey has one or a few (common practice, no source)."""
 SURVEY = ["date", "green", "survey"]
 """What is the same in the points of one survey."""
 
@@ -124,21 +186,48 @@ def check(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     sizes = {row["green"]: row for row in register.greens.iter_rows(named=True)}
     faults = []
     for _, part in records.group_by(SURVEY, maintain_order=True):
-        mixed = _sights(part)
-        faults.append(mixed)
         known = part.filter(pl.col("z_mm").is_not_null())
+        mixed = concat([_sights(part), _units(known)])
+        faults.append(mixed)
         if known.height and not mixed.height:  # heights from different lines of sight would look odd without end
             faults.extend(_of_survey(known, sizes.get(known["green"][0], {})))
     return concat(faults)
 
 
 def _sights(part: pl.DataFrame) -> pl.DataFrame:
-    """Staff readings cannot be brought together where some lack the line of sight."""
-    read = part.filter(pl.col("staff_mm").is_not_null())
-    bare = read.filter(pl.col("sight_mm").is_null())
-    if bare.height in {0, read.height}:
+    """Staff readings cannot be brought together, nor with heights, where they lack the line of sight."""
+    bare = part.filter(_BARE)
+    rest = part.filter(~_BARE & pl.col("z_mm").is_not_null())
+    if not bare.height or not rest.height:
         return no_faults()
-    return SIGHT_MIXED.of(bare, "sight_mm", pl.col("staff_mm"))
+    kind = SIGHT_MIXED if rest["sight_mm"].count() else BESIDE_HEIGHTS
+    return kind.of(bare, "sight_mm", pl.col("staff_mm"))
+
+
+def _units(part: pl.DataFrame) -> pl.DataFrame:
+    """Heights that fall into two heaps, the one as many times the other as one unit of length is another."""
+    sizes = part.with_columns(pl.col("z_mm").abs().alias("size")).sort("size", "line")
+    size = sizes["size"].to_numpy()
+    if len(size) < LEAST_POINTS:
+        return no_faults()
+    at = int(np.diff(size).argmax()) + 1
+    small, large = size[:at], size[at:]
+    apart = large[0] - small[-1] > max(np.ptp(small), np.ptp(large))
+    if not apart or min(len(small), len(large)) < LEAST_OF_A_UNIT:
+        return no_faults()
+    times = float(np.median(large)) / max(float(np.median(small)), 1e-9)
+    factor = next((one for one in FACTORS if abs(times / one - 1.0) <= FACTOR_APART), None)
+    if factor is None:
+        return no_faults()
+    column = "staff_mm" if part.filter(_BARE).height == part.height else "z_mm"
+    faults = []
+    for heap, rest, way in ((sizes[:at], sizes[at:], "smaller"), (sizes[at:], sizes[:at], "larger")):
+        if heap.height <= FEW_OF_A_UNIT * len(size) or rest.height > FEW_OF_A_UNIT * len(size):
+            middle = float(np.median(rest[column].to_numpy()))
+            count, size_is = str(heap.height), f"{factor:g}"
+            found = UNITS_MIXED.of(heap.sort("line"), column, count=count, times=size_is, way=way, rest=f"{middle:g}")
+            faults.append(found)
+    return concat(faults)
 
 
 def _of_survey(part: pl.DataFrame, green: dict[str, Any]) -> Iterator[pl.DataFrame]:
@@ -160,6 +249,54 @@ def _of_survey(part: pl.DataFrame, green: dict[str, Any]) -> Iterator[pl.DataFra
         fault = HARDLY_DIFFER if spread < EVEN_MM else DIFFER_MUCH
         yield fault.at(first, f"{spread:.3g}", "z_mm")
     yield from _gaps(first, axes, x, y)
+    if hollow := _hollow_mm(x, y, z):
+        kind = DISHED if green.get("shape") == "crown" else HOLLOW
+        yield kind.of(part if kind is DISHED else part[:1], "z_mm", pl.lit(f"{hollow:.0f}"))
+    else:
+        yield _step(part, axes)
+
+
+def _hollow_mm(x: Floats, y: Floats, z: Floats) -> float:
+    """How far the middle lies below the corners, where that is deeper than any green is dished; else zero."""
+    upside_down = crown_of(fit_quadratic(x - x.min(), y - y.min(), -z), x - x.min(), y - y.min(), -z)
+    return upside_down.height_mm if (upside_down.height_mm or 0.0) > DISHED_MM else 0.0  # type: ignore[return-value]
+
+
+def _step(part: pl.DataFrame, axes: Axes) -> pl.DataFrame:
+    """The clearest step between points of a survey; bare staff readings with one that no ground has are refused."""
+    read = part.sort("line", maintain_order=True)
+    places = axes.of(read["x_m"].to_numpy(), read["y_m"].to_numpy())
+    found = [_setup_step(read, places, name) for name in SETUPS]
+    found.append((step_between(*places, read["z_mm"].to_numpy()), ""))
+    step, setup = max(found, key=lambda one: abs(one[0].step_mm) if one[0] else 0.0)
+    if step is None:
+        return no_faults()
+    off = read.filter(pl.Series(step.block))
+    facts = {
+        "where": setup or f"The points of lines {line_ranges(off['line'].to_list())}",
+        "count": off.height,
+        "way": "above" if step.step_mm > 0 else "below",
+    }
+    value = f"{abs(step.step_mm):.0f}"
+    if abs(step.step_mm) > NO_GROUND_MM and read.filter(_BARE).height:
+        return STANDPOINTS.of(read, "staff_mm", pl.lit(value), **facts)
+    return STEP.at(off["line"][0], value, "z_mm", **facts)
+
+
+def _setup_step(read: pl.DataFrame, places: tuple[Floats, Floats], name: str) -> tuple[Step | None, str]:
+    """The clearest step between points of which a column says several things."""
+    best: Step | None = None
+    words = ""
+    told = read[name].unique(maintain_order=True).to_list()
+    for one in told if 1 < len(told) <= MOST_SETUPS else ():
+        block = read[name].eq_missing(pl.Series([one], dtype=read.schema[name])).to_numpy()
+        size = step_at(*places, read["z_mm"].to_numpy(), block)
+        if abs(size) > (abs(best.step_mm) if best else 0.0):
+            best = Step(block, size)
+            words = f"The points with {name} " + (
+                "blank" if one is None else f"“{one:g}”" if isinstance(one, float) else f"“{one}”"
+            )
+    return best, words
 
 
 @dataclass(frozen=True)

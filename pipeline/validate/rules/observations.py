@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
+from pipeline.common.words import counted
+from pipeline.indicators.base.species import one_place, shares_of_ground
 from pipeline.standardise.observed import made_from_parts
 from pipeline.validate.rules.soil import upside_down
 from schemas.codes import code_list
@@ -49,6 +53,30 @@ SHARES_TOO_MUCH = FaultKind(
     "itself. Else check the counts.",
     severity="warning",
 )
+ADDED_LINES = FaultKind(
+    "count.added",
+    "Several readings of one thing at one place",
+    "{what}: {count} readings at {place} are added up to {value} %, as of {count} species (in this file: {places}).",
+    "If they are readings of one place made again, of which the mean is meant, give each a name of place of its own "
+    "(“Q3 again”); if they are species of one kind, nothing need be done.",
+    severity="warning",
+)
+ADDED_COLUMNS = FaultKind(
+    "count.columns",
+    "Several columns of one thing",
+    "{what}: {count} columns of one row are added up to {value} %, as of {count} species (in this file: {places}).",
+    "If the columns are readings made again, of which the mean is meant, give each a name of place of its own under "
+    "`set` of its [[long]] entry; if they are species of one kind, nothing need be done.",
+    severity="note",
+)
+ADDED_TOO_MUCH = FaultKind(
+    "count.over",
+    "Readings of one thing come to more than the whole",
+    "{what}: the readings of one place come to {value} % together, and count as 100 %.",
+    "If they are readings made again, of which the mean is meant, give each a name of place of its own; if they are "
+    "species that lie one above another, nothing need be done; else check the counts.",
+    severity="warning",
+)
 LAYERS_CROSS = FaultKind(
     "core.overlap",
     "Layers of one core overlap",
@@ -85,6 +113,7 @@ def check(records: pl.DataFrame) -> pl.DataFrame:
             LAYER_ENDS_MISSING.of(records.filter(endless), "depth_to_mm", value),
             _differs(records),
             _shares(records),
+            *_added(records),
             _cores(records),
         ]
     )
@@ -100,13 +129,46 @@ def _differs(records: pl.DataFrame) -> pl.DataFrame:
 
 
 def _shares(records: pl.DataFrame) -> pl.DataFrame:
-    """Places where kinds that shut each other out come to more than 100 %, said once at their first line."""
+    """Places where kinds that shut each other out come to more than 100 %, said once at their first line.
+
+    What is one thing at one named place adds up; of places without a name the mean of each kind is taken.
+    """
     kinds = [name for name, code in code_list("observation").items() if code.facts.get("exclusive")]
     alone = records.filter(pl.col("observed").is_in(kinds) & pl.col("value").is_not_null())
-    means = alone.group_by([*PLACE, "observed"], maintain_order=True).agg(pl.col("value").mean(), pl.col("line").min())
+    each = alone.group_by(one_place(alone).alias("where"), *PLACE, "observed", maintain_order=True)
+    whole = each.agg(pl.col("value").sum(), pl.col("line").min())
+    means = whole.group_by([*PLACE, "observed"], maintain_order=True).agg(pl.col("value").mean(), pl.col("line").min())
     sums = means.group_by(PLACE, maintain_order=True).agg(pl.col("value").sum(), pl.col("line").min())
     odd = sums.filter(pl.col("value") > 100 + ROUNDING_PCT).sort("line", maintain_order=True)
     return SHARES_TOO_MUCH.of(odd, "value", pl.col("value").round(1))
+
+
+def _added(records: pl.DataFrame) -> Iterator[pl.DataFrame]:
+    """Things of which a place has several readings, said once each: they add up, and may not be meant to."""
+    known = records.filter(shares_of_ground() & pl.col("value").is_not_null())
+    places = known.group_by(one_place(known).alias("where"), "observed", maintain_order=True).agg(
+        pl.len().alias("count"), pl.col("line").n_unique().alias("lines"), pl.col("line").first(),
+        pl.col("value").sum(), pl.col("place").first(),
+    )  # fmt: skip
+    for (what,), part in places.filter(pl.col("count") > 1).group_by("observed", maintain_order=True):
+        first = part.row(0, named=True)
+        over = part.filter(pl.col("value") > 100 + ROUNDING_PCT)
+        if over.height:
+            row = over.row(0, named=True)
+            yield ADDED_TOO_MUCH.at(
+                row["line"], f"{row['value']:.1f}", "value", what=code_list("observation")[str(what)].label
+            )
+            continue
+        kind = ADDED_LINES if (part["lines"] > 1).any() else ADDED_COLUMNS
+        yield kind.at(
+            first["line"],
+            f"{first['value']:.3g}",
+            "value",
+            what=code_list("observation")[str(what)].label,
+            count=first["count"],
+            place=f"“{first['place']}”" if first["place"] else "this place",
+            places=counted(part.height, "place"),
+        )
 
 
 def _cores(records: pl.DataFrame) -> pl.DataFrame:

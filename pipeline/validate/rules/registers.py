@@ -8,7 +8,7 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind, concat
 from pipeline.store.register import Register
-from pipeline.validate.rules import goals
+from pipeline.validate.rules import goals, target_names
 from schemas.codes import fold, spellings
 from schemas.construction import LIST
 
@@ -83,7 +83,7 @@ def check_target(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     swapped = records.filter(pl.col("low") > pl.col("high"))
     rows = swapped.select("line", "low", "high").iter_rows()
     ends = [ENDS_SWAPPED.at(line, f"{low:g}", "low", high=f"{high:g}") for line, low, high in rows]
-    return concat([*ends, goals.check_ties(records, register)])
+    return concat([*ends, target_names.check(records, register), goals.check_ties(records, register)])
 
 
 def check_green(records: pl.DataFrame) -> pl.DataFrame:
