@@ -10,7 +10,7 @@ import polars as pl
 from pydantic import BaseModel
 
 from pipeline.common.words import counted
-from pipeline.load.detect import detect
+from pipeline.load.detect import Search, detect
 from pipeline.profiles.profile import (
     Ignore,
     Long,
@@ -215,7 +215,7 @@ def _example(name: str, title: str, text: str, mark: str) -> str:
         path = Path(folder) / "profiles" / f"{name}.toml"
         source = Path(folder) / "as_it_arrives" / FILES[name]
         profile = read_profile(path)
-        detected = detect(source, source.name, (profile,), all_known_headers((profile,)), "", "")
+        (detected,) = detect(source, source.name, Search((profile,), all_known_headers((profile,))))
         written = path.read_text("utf-8")
         lines = source.read_bytes().decode(detected.sheet.encoding).splitlines()
     assert detected.kind is not None and detected.profile is not None, f"{source.name} is not known by {profile.name}"
