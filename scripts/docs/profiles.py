@@ -95,7 +95,7 @@ KEYS: dict[type[BaseModel], Mapping[str, str]] = {
         "part": "which part of a file it reads, in your words; profiles that fit a file and name different parts are "
         "all used",
     },
-    ReadingPart: _meanings(Reading),
+    ReadingPart: {name: said for name, said in _meanings(Reading).items() if name in ReadingPart.model_fields},
     Style: _meanings(Style),
     Origin: {
         "from": "header of the column, or several headers whose cells are joined",

@@ -180,7 +180,7 @@ def test_load_json(call: Call, place: Path, tmp_path: Path) -> None:
     done = call("load", path, "-w", place, "--json")
     assert (done.code, done.err) == (1, "")
     found = json.loads(done.out)
-    assert list(found) == ["files"]
+    assert (list(found), found["passed_over"]) == (["files", "passed_over"], [])
     one = found["files"][0]
     assert list(one) == FILE_KEYS
     parts = ("loaded", "unchanged", "superseded", "withdrawn", "closed", "rejected", "ignored")
