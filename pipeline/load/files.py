@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Sequence
 from contextlib import nullcontext
 from datetime import UTC, date, datetime
@@ -14,16 +13,14 @@ from pipeline.common.progress import SILENT, Progress
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import counted
 from pipeline.load.detect import DetectedFile
+from pipeline.load.found import found_in
 from pipeline.load.load import Loaded, Loader
 from pipeline.load.result import FileResult
 from pipeline.profiles.corrections import read_corrections
 from pipeline.profiles.profile import kind_named, read_profiles
 from pipeline.store.store import Store
-from pipeline.workspace.settings import Workspace, as_text
+from pipeline.workspace.settings import Workspace
 from schemas import KINDS
-
-SUFFIXES = (".csv", ".txt", ".tsv", ".xlsx", ".xlsm", ".xls", ".ods")
-"""Files that a folder is searched for; a file named itself is read whatever its name ends in."""
 
 
 def load_paths(
@@ -43,7 +40,7 @@ def load_paths(
         WrongUsage: a path, kind or profile does not exist.
         CannotDo: the store cannot be opened or written.
     """
-    files = _files(paths)
+    files = found_in(paths, workspace.settings.ignore_files).files
     profiles = read_profiles(workspace.profiles) if workspace.profiles.is_dir() else ()
     kind_named(kind)
     if profile and profile not in {one.name for one in profiles}:
@@ -58,7 +55,7 @@ def load_paths(
     ):
         corrections = read_corrections(workspace.corrections)
         loader = Loader(store, workspace, profiles, today or datetime.now(UTC).date(), dry_run, complete, corrections)
-        detected = [loader.detect(path, shown, kind, profile) for path, shown in files]
+        detected = [part for path, shown in files for part in loader.detect(path, shown, kind, profile)]
         order = {name: i for i, name in enumerate(KINDS)}
         detected.sort(key=lambda one: order[one.kind.name] if one.kind else len(order))
         return _load_all(loader, detected, progress)
@@ -75,46 +72,30 @@ def _load_all(loader: Loader, detected: Sequence[DetectedFile | Loaded], progres
         try:
             done.append(loader.load(one))
         except CannotDo as error:
-            raise CannotDo(error.message, f"{error.hint}{_so_far(len(done), loader)}") from error
+            raise CannotDo(error.message, f"{error.hint}{_so_far(done, loader)}") from error
         except (KeyboardInterrupt, Exception) as error:
             if not (isinstance(error, KeyboardInterrupt) or came()):
                 raise
             whole = isinstance(error, StoppedAfter)
-            said = f"Stopped after {one.file}." if whole else f"Stopped at {one.file}: nothing of it was changed."
-            raise CannotDo(said, f"Load the rest when you like.{_so_far(len(done) + whole, loader)}") from None
+            said = f"Stopped after {one.shown}." if whole else f"Stopped at {one.shown}: nothing of it was changed."
+            raise CannotDo(
+                said, f"Load the rest when you like.{_so_far(done, loader, one.file if whole else '')}"
+            ) from None
     return done
 
 
-def _so_far(count: int, loader: Loader) -> str:
-    """What became of the files before one that stopped the rest."""
-    if not count:
-        return ""
-    if loader.dry_run:
+def _so_far(done: Sequence[FileResult], loader: Loader, last: str = "") -> str:
+    """What became of the files before one that stopped the rest; ``last`` was loaded as the stop came."""
+    kept = {one.file for one in done if one.load_id is not None or one.counts.unchanged} | ({last} - {""})
+    if loader.dry_run and (done or last):
         return " It was a dry run: nothing was written."
-    return f" {counted(count, 'file')} of this call had been loaded by then and stay{'s' if count == 1 else ''} loaded."
+    if not kept:
+        return ""
+    stay = "stays" if len(kept) == 1 else "stay"
+    return f" {counted(len(kept), 'file')} of this call had been loaded by then and {stay} loaded."
 
 
 def undecided_profiles(workspace: Workspace) -> tuple[str, ...]:
     """Names of the profiles that still say "?" somewhere: files of theirs are refused."""
     profiles = read_profiles(workspace.profiles) if workspace.profiles.is_dir() else ()
     return tuple(profile.name for profile in profiles if profile.undecided)
-
-
-def _files(paths: Iterable[Path]) -> list[tuple[Path, str]]:
-    """Every file with the name it is shown by: its place in the folder named, or the whole of it for namesakes."""
-    found = []
-    for path in paths:
-        if path.is_dir():
-            inside = sorted(p for p in path.rglob("*") if p.is_file() and p.suffix.lower() in SUFFIXES)
-            found += [(file, file.relative_to(path).as_posix()) for file in inside]
-        elif path.is_file():
-            found.append((path, path.name))
-        elif path.exists():
-            raise WrongUsage(f"{path} is not a file.", "Name files or folders; a pipe or a device is not read.")
-        else:
-            raise WrongUsage(f"There is no file {path}.", "Check the spelling and the folder.")
-    if not found:
-        raise WrongUsage("No file to load was found.", f"Files end in {', '.join(SUFFIXES)}.")
-    times = Counter(shown for _, shown in found)
-    named = [(path, shown if times[shown] == 1 else path.as_posix()) for path, shown in found]
-    return [(path, as_text(shown)) for path, shown in named]

@@ -13,19 +13,21 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.interrupt import held
-from pipeline.common.words import counted
-from pipeline.load.detect import DetectedFile, detect
+from pipeline.common.words import counted, line_ranges
+from pipeline.load.detect import DetectedFile, Search, detect
 from pipeline.load.ledger import last_load, loads_of, next_load, record_faults, record_load, same_again, told_before
 from pipeline.load.match import Complete, Matched, drop_temporary, held_by_others, match, write_records
 from pipeline.load.match_faults import goes_back, replaces, said_twice, superseded
 from pipeline.load.photos import with_pictures
-from pipeline.load.rejects import Rejects, decide, originals, stale
+from pipeline.load.read_otherwise import read_otherwise
+from pipeline.load.rejects import Rejects, decide, holding_itself, originals, part_of, stale, to_be_mended
 from pipeline.load.rejects_file import rejected_csv
 from pipeline.load.result import Counts, FileResult
-from pipeline.profiles.corrections import Correction, correct, fingerprint, for_file
+from pipeline.profiles.corrections import Correction, correct, fingerprint, for_file, for_part
+from pipeline.profiles.fitting import apart
 from pipeline.profiles.profile import Profile, all_known_headers
 from pipeline.read.sheet import Sheet
-from pipeline.standardise.frame import Standard, standardise
+from pipeline.standardise.frame import BLANK_CELL, MOST_RANGES, Standard, standardise
 from pipeline.store.store import Connection, Store
 from pipeline.validate.validate import Checked, validate
 from pipeline.workspace.settings import Workspace, rejects_name
@@ -44,6 +46,13 @@ NOT_CLOSED = FaultKind(
     "{value} of the file were rejected, so it cannot be taken as complete: no record was closed.",
     "Mend the rejected rows in the file itself and load it again as complete.",
     severity="warning",
+)
+NO_RESULT = FaultKind(
+    "load.no_result",
+    "Results without a value",
+    "{value} {have} no value and no record was made of {them} ({where}).",
+    "Nothing need be done where nothing was measured.",
+    severity="note",
 )
 SPARED = FaultKind(
     "load.spared",
@@ -74,6 +83,11 @@ class Loaded:
         """The file as the person named it."""
         return str(self.row["file"])
 
+    @property
+    def shown(self) -> str:
+        """The same: it has no parts."""
+        return self.file
+
 
 @dataclass(frozen=True)
 class Loader:
@@ -103,39 +117,59 @@ class Loader:
     def __post_init__(self) -> None:
         object.__setattr__(self, "_known", all_known_headers(self.profiles))
 
-    def detect(self, path: Path, shown: str, kind: str = "", profile: str = "") -> DetectedFile | Loaded:
-        """Tell what a file holds: by the store where it was loaded before as it is, else by reading it."""
+    def detect(self, path: Path, shown: str, kind: str = "", profile: str = "") -> tuple[DetectedFile | Loaded, ...]:
+        """Tell what a file holds: by the store where it was loaded before as it is, else by reading it.
+
+        One part, but where several profiles each say that they read a part of it: those are loads of their own.
+        """
         rules = self._rules(shown)
         if self.complete is None:
             with path.open("rb") as source:
                 digest = file_digest(source, "sha256").hexdigest()
             row = last_load(self.store, digest, shown, rules, kind, profile)
-            if row and not KINDS[row["kind"]].pictured:  # a picture beside the file may have changed
-                return Loaded(path, row, kind, profile)
+            # A picture beside the file may have changed; of several parts one may have been refused.
+            if row and not (KINDS[row["kind"]].pictured or self._in_parts(row["profile"])):
+                return (Loaded(path, row, kind, profile),)
         return self._read(path, shown, kind, profile)
+
+    def _in_parts(self, name: str) -> bool:
+        """Whether a profile says that it reads a part of a file, and another that it reads another part."""
+        mine = next((one for one in self.profiles if one.name == name), None)
+        return mine is not None and any(apart(mine, other) for other in self.profiles if other is not mine)
 
     def _rules(self, shown: str) -> str:
         """Fingerprint of all that a file is read by: any profile may come to fit it."""
         mine = fingerprint(for_file(self.corrections, shown))
+        ignored = self.workspace.settings.ignore_sheets
         worked = [f"working {hours}" for hours in self._working_h if hours is not None]
-        return sha256("|".join([*sorted(one.sha256 for one in self.profiles), mine, *worked]).encode()).hexdigest()
+        parts = [*sorted(one.sha256 for one in self.profiles), mine, *ignored, *worked]
+        return sha256("|".join(parts).encode()).hexdigest()
 
     @property
     def _working_h(self) -> tuple[float | None, float | None]:
         settings = self.workspace.settings
         return settings.working_day_h or None, settings.working_week_h or None
 
-    def _read(self, path: Path, shown: str, kind: str, profile: str) -> DetectedFile:
-        detected = detect(path, shown, self.profiles, self._known, kind, profile)
-        sheet = correct(detected.sheet, for_file(self.corrections, shown))
-        return replace(detected, sheet=sheet, rules=self._rules(shown))
+    def _read(self, path: Path, shown: str, kind: str, profile: str) -> tuple[DetectedFile, ...]:
+        named = profile or part_of(self.store, path.name)
+        ignored = self.workspace.settings.ignore_sheets
+        ours = to_be_mended(self.store, self.workspace, path)
+        search = Search(self.profiles, self._known, kind, named, ours, ignored)
+        return tuple(self._corrected(part, shown) for part in detect(path, shown, search))
+
+    def _corrected(self, detected: DetectedFile, shown: str) -> DetectedFile:
+        mine = for_part(for_file(self.corrections, shown), detected.sheet.name)
+        return replace(detected, sheet=correct(detected.sheet, mine), rules=self._rules(shown))
 
     def load(self, detected: DetectedFile | Loaded) -> FileResult:
         """Load a file once it is known what it holds."""
         if isinstance(detected, Loaded):
             if again := same_again(self.store, detected.row):
                 return replace(again, faults=concat([again.faults, stale(self.store, self.workspace, detected.path)]))
-            detected = self._read(detected.path, detected.row["file"], detected.named_kind, detected.named_profile)
+            (detected,) = self._read(detected.path, detected.row["file"], detected.named_kind, detected.named_profile)
+        return replace(self._load(detected), part=detected.part)
+
+    def _load(self, detected: DetectedFile) -> FileResult:
         sheet, profile = detected.sheet, detected.profile_name
         if detected.kind is None:
             return FileResult(sheet.file, "", profile, _refused(sheet), detected.faults)
@@ -194,10 +228,16 @@ class _Loading:
         store, dry_run = self.loader.store, self.loader.dry_run
         with_value, blank = _split_blank(self.kind, self.checked.accepted)
         taking_back = blank.clear() if self.kind.repeats else blank
-        known = loads_of(store, self.detected.sheet.sha256, self.kind.name)
+        known = loads_of(store, self.detected.sheet.sha256, self.kind.name, self.detected.beside)
         matched = match(con, self.kind, with_value, taking_back, self._complete(), self._apart(), tuple(known))
+        rivals = tuple(one.name for one in self.loader.profiles if one.name != self.detected.profile_name)
+        twice = read_otherwise(con, self.kind, tuple(known), rivals)
+        if twice is not None:
+            drop_temporary(con)
+            return self._refused(twice)
         counts = self._counts(matched, blank.height)
-        faults = self._faults(matched, rejects, tuple(known.values()))
+        unused = _without_result(self.standard, blank, matched.withdrawn + matched.blank_former)
+        faults = concat([self._faults(matched, rejects, tuple(known.values())), unused])
         counts = replace(counts, warnings=faults.filter(pl.col("severity") == "warning").height)
         counts.check()
         load_id = next_load(store)
@@ -216,14 +256,31 @@ class _Loading:
             rejects.path if rejects and not dry_run else None,
             load_id if keep and not dry_run else None,
             _span(with_value),
+            self._pictures(),
         )
+
+    def _pictures(self) -> frozenset[Path]:
+        """The pictures that its rows name."""
+        if not self.kind.pictured:
+            return frozenset()
+        folder = self.detected.path.parent
+        return frozenset((folder / name).resolve() for name in self.standard.records["picture"].drop_nulls())
+
+    def _refused(self, fault: pl.DataFrame) -> FileResult:
+        """What comes of a file that may not be loaded as it is read now."""
+        faults = concat([fault, self.checked.faults])
+        sheet, profile = self.detected.sheet, self.detected.profile_name
+        return FileResult(sheet.file, self.kind.name, profile, _refused(sheet), faults)
 
     def _rejects(self) -> Rejects | None:
         """The file that takes the rejected rows; None where there are none."""
         if not self.rejected:
             return None
         content = rejected_csv(self.detected.sheet, self.checked.rejected, self.checked.faults)
-        return decide(self.loader.store, self.loader.workspace, self.detected.path, self.detected.sheet.file, content)
+        if self.detected.is_rejects_file and not self.checked.accepted.height and not self.standard.ignored.height:
+            return holding_itself(self.detected.path, self.detected.sheet.file, content)
+        here = (self.detected.path, self.detected.sheet.file, content, self.detected.part)
+        return decide(self.loader.store, self.loader.workspace, *here)
 
     def _faults(self, matched: Matched, rejects: Rejects | None, former: tuple[str, ...]) -> pl.DataFrame:
         """Everything that is said of the file."""
@@ -231,11 +288,14 @@ class _Loading:
         before = frozenset(self.loader.loaded)
         taken = replaces(self.kind, matched.superseded_lines, file, self.detected.profile_name, before)
         back = goes_back(matched.back_lines, taken, file)
-        left = rejects.faults if rejects else stale(self.loader.store, self.loader.workspace, self.detected.path)
+        left = rejects.faults if rejects else self._stale()
         changed = superseded(matched, file, former)
         met = self.kind.repeats and matched.unchanged
         twice = said_twice(held_by_others(self.loader.store.con, self.kind, file), file) if met else no_faults()
         return concat([self.checked.faults, taken, back, twice, changed, self._closed(matched), left])
+
+    def _stale(self) -> pl.DataFrame:
+        return stale(self.loader.store, self.loader.workspace, self.detected.path, self.detected.part)
 
     def _counts(self, matched: Matched, blank: int) -> Counts:
         left_out = self.standard.ignored.height
@@ -283,6 +343,19 @@ def _span(records: pl.DataFrame) -> tuple[date, date] | None:
         return None
     first, last = records.select(pl.col("date").min().alias("first"), pl.col("date").max().alias("last")).row(0)
     return first, last
+
+
+def _without_result(standard: Standard, blank: pl.DataFrame, told: int) -> pl.DataFrame:
+    """A note of where results are blank that take nothing back; none where all of them are ``told`` of elsewhere."""
+    cells = standard.ignored.filter(pl.col("reason").str.ends_with(BLANK_CELL)) if standard.kind.repeats else None
+    lines = [*blank["line"], *(cells["line"] if cells is not None else [])]
+    count = len(lines) - told
+    if count <= 0:
+        return no_faults()
+    where = f"{'line' if len(set(lines)) == 1 else 'lines'} {line_ranges(lines, MOST_RANGES)}"
+    where = f"among {where}" if told else where
+    have, them = ("has", "it") if count == 1 else ("have", "them")
+    return NO_RESULT.at(None, counted(count, "result"), have=have, them=them, where=where)
 
 
 def _split_blank(kind: Kind, records: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:

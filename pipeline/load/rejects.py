@@ -52,6 +52,7 @@ class Rejects:
         fresh: whether it has to be written; False where it holds the content already, or a person's work on it.
         found: mark of what it held when that was decided, None where there was no such file.
         faults: FAULT_SCHEMA; what is said of files left as they are.
+        itself: whether the file is the input.
     """
 
     path: Path
@@ -61,6 +62,7 @@ class Rejects:
     fresh: bool
     found: str | None
     faults: pl.DataFrame
+    itself: bool = False
 
     @contextmanager
     def standing(self) -> Iterator[None]:
@@ -113,6 +115,8 @@ class Rejects:
 
     def record(self, con: Connection) -> None:
         """Keep whose file it is and what was written into it."""
+        if self.itself:
+            return
         name, mark = self.path.name, sha256(self.content).hexdigest()
         con.execute("UPDATE meta.rejects SET sha256 = ? WHERE name = ? AND sha256 <> ?", [mark, name, mark])
         if not con.execute("SELECT 1 FROM meta.rejects WHERE name = ? AND file = ?", [name, self.file]).fetchall():
@@ -128,7 +132,7 @@ def _moved(path: Path, to: Path) -> bool:
     return True
 
 
-def decide(store: Store, workspace: Workspace, path: Path, file: str, content: bytes) -> Rejects:
+def decide(store: Store, workspace: Workspace, path: Path, file: str, content: bytes, part: str = "") -> Rejects:
     """Which file takes the rejected rows of an input, and whether it is to be written.
 
     An input has one file of its own, whatever name or folder it is loaded by. That file is written over only where it
@@ -141,8 +145,9 @@ def decide(store: Store, workspace: Workspace, path: Path, file: str, content: b
         path: the input.
         file: the input as the person named it.
         content: what the file of rejected rows is to hold.
+        part: profile that read them, where several profiles each read a part of the input; else "".
     """
-    mark, place = sha256(content).hexdigest(), place_of(workspace, path)
+    mark, place = sha256(content).hexdigest(), place_of(workspace, path, part)
     written = _written(store)
     owners: dict[str, tuple[str, str | None]] = {name.casefold(): (owner, was) for name, owner, was in written}
     own = [name for name, owner, _ in written if owner == place]
@@ -161,6 +166,11 @@ def decide(store: Store, workspace: Workspace, path: Path, file: str, content: b
             return Rejects(path, content, place, file, False, found, _kept(workspace, {name: CHANGED}, where))
         left.setdefault(name, CHANGED if owner else STRANGE)
     raise AssertionError("the names never end")
+
+
+def holding_itself(path: Path, file: str, content: bytes) -> Rejects:
+    """A file of rejected rows of which every row is rejected again: it holds them already, so none is written."""
+    return Rejects(path, content, "", file, fresh=False, found=_mark(path), faults=no_faults(), itself=True)
 
 
 def _names(first: str) -> Iterator[str]:
@@ -188,11 +198,38 @@ def _mark(path: Path) -> str | None:
         return ""
 
 
-def place_of(workspace: Workspace, path: Path) -> str:
-    """Where an input lies: in the workspace, wherever that is moved to, or on this machine."""
+_OF_PART = "\n"
+"""What stands between the place of an input and the profile that read a part of it."""
+
+
+def place_of(workspace: Workspace, path: Path, part: str = "") -> str:
+    """Where an input lies: in the workspace, wherever that is moved to, or on this machine; and the part of it."""
     whole, home = path.resolve(), workspace.folder.resolve()
     place = whole.relative_to(home) if whole.is_relative_to(home) else whole
-    return as_text(place.as_posix())
+    return as_text(place.as_posix()) + (f"{_OF_PART}{part}" if part else "")
+
+
+def part_of(store: Store, name: str) -> str:
+    """The profile that read the rows of a file of rejected rows, where it read a part of its file; else ""."""
+    places = {place for held, place, _ in _written(store) if held.casefold() == name.casefold()}
+    return next((place.partition(_OF_PART)[2] for place in sorted(places)), "")
+
+
+def to_be_mended(store: Store, workspace: Workspace, path: Path) -> bool:
+    """Whether a file is one of rejected rows by its name, whatever a person or a spreadsheet has made of its columns.
+
+    It may lie elsewhere by now; a file that had rejected rows of its own is no such file.
+    """
+    stem = path.stem.casefold()
+    held = {name.rsplit(".", 1)[0].casefold() for name, _, _ in _written(store)}
+    if stem not in held:
+        return False
+    own = place_of(workspace, path)
+    return _is_within(path, workspace.rejected) or own not in {place for _, place, _ in _written(store)}
+
+
+def _is_within(path: Path, folder: Path) -> bool:
+    return path.resolve().parent == folder.resolve()
 
 
 def _shown(workspace: Workspace, name: str) -> str:
@@ -207,9 +244,9 @@ def _kept(workspace: Workspace, left: dict[str, str], where: str) -> pl.DataFram
     )
 
 
-def stale(store: Store, workspace: Workspace, path: Path) -> pl.DataFrame:
+def stale(store: Store, workspace: Workspace, path: Path, part: str = "") -> pl.DataFrame:
     """A note of the files that hold rows an input had rejected once, where nothing of it is rejected now."""
-    place = place_of(workspace, path)
+    place = place_of(workspace, path, part)
     names = [name for name, owner, _ in _written(store) if owner == place and (workspace.rejected / name).exists()]
     return REJECTS_STALE.at(None, listed([_shown(workspace, name) for name in names])) if names else no_faults()
 

@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from pipeline.common.refusal import CannotDo
-from pipeline.profiles.profile import all_known_headers, best_profile, kind_of_headers, read_profile, read_profiles
+from pipeline.profiles.fitting import called_for, fit
+from pipeline.profiles.profile import all_known_headers, kind_of_headers, read_profile, read_profiles
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
@@ -67,7 +68,9 @@ def test_a_wide_sheet_becomes_a_record_a_cell(lab: Load, workspace: Workspace) -
     )
     result = lab("sheet.csv", text)
     assert (result.profile, result.kind) == ("lab-b", "soil_test")
-    assert result.faults["code"].to_list() == [], result.faults["message"].to_list()
+    assert result.faults["message"].to_list() == [
+        "2 results have no value and no record was made of them (lines 3, 5)."
+    ]
     c = result.counts
     assert (c.rows, c.loaded, c.ignored) == (7, 4, 3)  # six cells of three rows and the row of the tee; two blank cells
     assert soil(workspace) == [
@@ -217,10 +220,10 @@ def test_of_two_profiles_that_fit_the_one_that_explains_more_is_taken(tmp_path: 
     (tmp_path / "c.toml").write_text(f'name = "c"\n{head}green = "Spot"\n')
     profiles = read_profiles(tmp_path)
     for headers, name in ((["when", "JOB", "Place"], "b"), (["When", "Job", "Spot"], "c"), (["When", "Job"], "a")):
-        found = best_profile(profiles, headers)
-        assert found is not None
-        assert found.name == name
-    assert best_profile(profiles, ["When"]) is None
+        fits = [(fit(profile, headers), profile) for profile in profiles]
+        taken, tied = called_for([(how_well, profile) for how_well, profile in fits if how_well])
+        assert ([one.name for one in taken], tied) == ([name], ())
+    assert fit(profiles[0], ["When"]) is None
     assert {"when", "job", "place", "spot", "date"} <= all_known_headers(profiles)
 
 
