@@ -67,6 +67,7 @@ def match(
     complete: Complete | None = None,
     apart: Sequence[int] = (),
     known: Sequence[int] = (),
+    beside: Sequence[int] = (),
 ) -> Matched:
     """Find which records are new, which the store holds, and which take another's place.
 
@@ -87,6 +88,7 @@ def match(
         complete: days the file is complete for; None: a record it lacks stays in force.
         apart: loads whose records are not paired with these: rejected rows of a file, mended, stand beside its others.
         known: loads of the very same bytes.
+        beside: records of the store (rowids) that are not paired with these: somebody said that both were done.
     """
     records = _laid_out(kind, records)
     con.register("incoming_frame", _in_batches(records))
@@ -94,7 +96,7 @@ def match(
     if not con.execute(f"SELECT 1 FROM history.{kind.name} LIMIT 1").fetchall():  # noqa: S608
         con.execute("CREATE OR REPLACE TEMP VIEW incoming AS SELECT f.*, 'new' AS status FROM incoming_frame AS f")
         return Matched(new=records.height)
-    _pair(con, kind, records.columns, apart, known)
+    _pair(con, kind, records.columns, apart, known, beside)
     withdrawn, blank_former = _withdraw(con, kind, blank, known)
     closed, spared = _close(con, kind, complete, known) if complete else (0, 0)
     statuses = dict(con.execute("SELECT status, count(*) FROM incoming GROUP BY status").fetchall())
@@ -144,6 +146,15 @@ def held_by_others(con: Connection, kind: Kind, file: str) -> pl.DataFrame:
         "WHERE i.status = 'unchanged' AND l.file <> ? ORDER BY i.line, l.file, k.line"
     )
     return _lines(con, sql, _PLACES, file)
+
+
+def met_again(con: Connection, kind: Kind) -> list[tuple[int, int]]:
+    """Earlier loads whose records in force the file holds too, and how many; after :func:`match`."""
+    sql = (
+        f"SELECT k.load_id, count(*) FROM incoming AS i JOIN history.{kind.name} AS k ON k.rowid = i.old "  # noqa: S608 (a name from KINDS)
+        "WHERE i.status = 'unchanged' GROUP BY k.load_id ORDER BY k.load_id"
+    )
+    return [(load_id, count) for load_id, count in con.execute(sql).fetchall()]
 
 
 def _lines(con: Connection, sql: str, schema: dict[str, type[pl.DataType]], *given: object) -> pl.DataFrame:
@@ -199,7 +210,14 @@ def _near(kind: Kind, table: str, *, in_force: bool = True) -> str:
     return " AND ".join([f"FROM history.{kind.name} AS f WHERE f.ended_by IS {ended}", *near])
 
 
-def _pair(con: Connection, kind: Kind, names: Sequence[str], apart: Sequence[int], known: Sequence[int]) -> None:
+def _pair(
+    con: Connection,
+    kind: Kind,
+    names: Sequence[str],
+    apart: Sequence[int],
+    known: Sequence[int],
+    beside: Sequence[int],
+) -> None:
     """Pair the incoming records, which have these fields, with those standing in the store under the same keys."""
     hashes = _hashes(kind, names)
     con.execute(f"CREATE OR REPLACE TEMP TABLE hashed AS SELECT f.*, {hashes} FROM incoming_frame AS f")  # noqa: S608
@@ -210,11 +228,11 @@ def _pair(con: Connection, kind: Kind, names: Sequence[str], apart: Sequence[int
         SELECT s.*, row_number() OVER (PARTITION BY s.key_hash, s.row_hash ORDER BY s.load_id, s.line, s.old) AS nth
         FROM (
             SELECT f.rowid AS old, f.load_id, f.line, {_hashes(kind, every)} {_near(kind, "hashed")}
-                AND NOT list_contains(?, f.load_id)
+                AND NOT list_contains(?, f.load_id) AND NOT list_contains(?, f.rowid)
         ) AS s
         WHERE s.key_hash IN (SELECT h.key_hash FROM hashed AS h)
         """,  # noqa: S608
-        [list(apart)],
+        [list(apart), list(beside)],
     )
     _find_former(con, kind, every, apart, known)
     past = _PAST if con.execute("SELECT 1 FROM former WHERE lapsed LIMIT 1").fetchall() else _NO_PAST
