@@ -26,7 +26,7 @@ from pipeline.load.ledger import (
     told_before,
 )
 from pipeline.load.match import Complete, Matched, drop_temporary, held_by_others, match, write_records
-from pipeline.load.match_faults import goes_back, replaces, said_twice, superseded
+from pipeline.load.match_faults import SAID_TWICE, goes_back, replaces, said_twice, superseded
 from pipeline.load.photos import with_pictures
 from pipeline.load.rejects import Rejects, decide, originals, stale
 from pipeline.load.rejects_file import rejected_csv
@@ -215,7 +215,8 @@ class _Loading:
         counts = replace(counts, warnings=faults.filter(pl.col("severity") == "warning").height)
         counts.check()
         load_id = decisions.next_number(store)
-        keep = counts.effect or not known or not told_before(store, self.detected, faults)
+        copied = file not in known.values() and faults["code"].str.starts_with(SAID_TWICE.code).any()
+        keep = counts.effect or not known or copied or not told_before(store, self.detected, faults)
         if keep:
             record_load(con, load_id, self.detected, counts)
             record_faults(store, load_id, faults, self.kind, self.standard.records)
@@ -223,11 +224,11 @@ class _Loading:
             write_records(con, self.kind, load_id)
         drop_temporary(con)
         decisions.follow(store, decided)
-        asked = concat([self._doubles(load_id) if counts.effect else no_faults(), decisions.told(store, file)])
+        asked = concat([self._doubles(load_id) if counts.effect else no_faults(), decisions.told(store, file, faults)])
         if asked.height:
-            counts = replace(counts, warnings=counts.warnings + asked.height)
-            con.execute("UPDATE meta.load SET warnings = ? WHERE load_id = ?", [counts.warnings, load_id])
             faults = concat([faults, asked])
+            counts = replace(counts, warnings=faults.filter(pl.col("severity") == "warning").height)
+            con.execute("UPDATE meta.load SET warnings = ? WHERE load_id = ?", [counts.warnings, load_id])
         return FileResult(
             self.detected.sheet.file,
             self.kind.name,

@@ -92,8 +92,8 @@ def _refuse_usage(word: str, at: Sequence[Where], why: str, who: str) -> None:
     if len(at) != needed:
         what = "one rejected row" if needed == 1 else "two lines, the one that counts first"
         raise WrongUsage(f"“{word}” is about {what}.", f"Name {'it' if needed == 1 else 'them'} as FILE:LINE.")
-    if not why.strip() or not who.strip():
-        raise WrongUsage("A decision needs a reason and a name.", "Say --why “…” --who “…”: both are kept with it.")
+    if not all(any(letter.isalnum() for letter in text) for text in (why, who)):
+        raise WrongUsage("A decision needs a reason and a name.", 'Say --why "..." --who "...": both are kept with it.')
 
 
 def _place(text: str) -> Where:

@@ -19,7 +19,7 @@ from typing import Any, Literal
 import polars as pl
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from pipeline.common.faults import FaultKind, concat
+from pipeline.common.faults import FaultKind, concat, errors
 from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import misfits, read_toml
 from pipeline.store.keys import key_text
@@ -41,6 +41,13 @@ DOES_NOT_FIT = FaultKind(
     "{source} decides about {about}, but that is no longer what stands there: it is not followed.",
     "Take it back (undo {decision}); swardtally status lists what is still to be decided.",
     severity="warning",
+)
+ASIDE = FaultKind(
+    "decision.aside",
+    "Set aside",
+    "The row was set aside: it is not asked for any more ({why}; {who}).",
+    "Nothing need be done; the decision stands in decisions/{source}.",
+    severity="note",
 )
 
 
@@ -396,12 +403,23 @@ def unfitting(store: Store, file: str = "") -> list[tuple[int, str, str]]:
     return found
 
 
-def told(store: Store, file: str) -> pl.DataFrame:
-    """A warning for each decision about a file that fits no more (FAULT_SCHEMA)."""
-    return concat(
+def told(store: Store, file: str, faults: pl.DataFrame) -> pl.DataFrame:
+    """What decisions about a file come to (FAULT_SCHEMA): those that fit no more, and rejected rows set aside.
+
+    ``faults`` are those met in it.
+    """
+    unfit = [
         DOES_NOT_FIT.at(None, None, source=f"decisions/{source}", about=about, decision=number)
         for number, source, about in unfitting(store, file)
+    ]
+    rows = store.rows(
+        "SELECT of_line, source, why, who FROM meta.decision WHERE decided = 'aside' AND fits "
+        "AND list_contains(?, file) ORDER BY of_line, decision",
+        [[file, last_part(file)]],
     )
+    lines = set(errors(faults)["line"]) if rows else set()
+    aside = [ASIDE.at(line, None, source=source, why=why, who=who) for line, source, why, who in rows if line in lines]
+    return concat([*unfit, *aside])
 
 
 def last_part(file: str) -> str:

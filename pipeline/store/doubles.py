@@ -24,7 +24,8 @@ LIKELY_DOUBLE = FaultKind(
     "record.likely_double",
     "Two lines may be one job",
     "{record} and {other} may be one job that two people wrote down; both count.",
-    "If it is one job: {one} (the first counts, the second no longer does). If both were done: {two}.",
+    "Say which it is: swardtally decide one FILE:LINE FILE:LINE (the first counts, the second no longer does), or "
+    "swardtally decide two FILE:LINE FILE:LINE; swardtally status writes the commands out.",
     severity="warning",
 )
 SAME_WITHIN = 0.02
@@ -170,17 +171,15 @@ def _undecided(store: Store, pairs: pl.DataFrame) -> pl.DataFrame:
 
 
 def told(pairs: pl.DataFrame) -> pl.DataFrame:
-    """A warning for each pair, at the later line, that names both and the two ways to decide (FAULT_SCHEMA)."""
+    """A warning for each pair, at the later line, that names both (FAULT_SCHEMA)."""
     rows = []
     for load, line, _, file, other_load, other_line, _, other_file, _ in pairs.select(PAIR).iter_rows():
         facts = {
             "record": f"line {line} of {file} (load {load})",
             "other": f"line {other_line} of {other_file} (load {other_load})",
-            "one": command("one", (other_file, other_line), (file, line)),
-            "two": command("two", (other_file, other_line), (file, line)),
         }
         kind = LIKELY_DOUBLE
-        said = (kind.code, kind.severity, kind.template.format(**facts), kind.hint.format(**facts))
+        said = (kind.code, kind.severity, kind.template.format(**facts), kind.hint)
         rows.append((line, "", None, *said))
     return pl.DataFrame(rows, schema=FAULT_SCHEMA, orient="row")
 

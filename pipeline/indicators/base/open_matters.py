@@ -13,7 +13,7 @@ from pipeline.store.doubles import LIKELY_DOUBLE, command, likely_doubles, told
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, rejects_name
 
-REASON = "--why “…” --who “…”"
+REASON = '--why "..." --who "..."'
 """What every decision is asked for, beside the lines."""
 
 
