@@ -49,7 +49,7 @@ def pairs(workspace: Workspace) -> list[tuple[str, int, str, int]]:
         pytest.param(fed("Ann", "50 kg"), fed("Bob", ""), id="one without an amount"),
         pytest.param(fed("Ann", "50 kg"), "fertilising,,,Bob,50 kg,,,,,", id="one without a material"),
         pytest.param(dressed("Ann", "1.5 t", "2", ""), dressed("Bob", "1.5 t", "5", ""), id="each its own hours"),
-        pytest.param("scarifying,,,Ann,,2,1,,3,", "scarifying,,,Bob,,3,,,3,", id="opened by two hands with their hours"),
+        pytest.param("scarifying,,,Ann,,2,1,,3,", "scarifying,,,Bob,,3,,,3,", id="opened, each its hours"),
         pytest.param("mowing,,,Ann,,2,,,,", "mowing,,,Bob,,2,,,,", id="mown in the same time"),
         pytest.param("mowing,,,Ann,,2,,,,", "mowing,,,Bob,,,,,,", id="mown, one without hours"),
         pytest.param("mowing,,,Ann,,2,,,,", "mowing,,,,,2,,,,", id="one without a name"),
