@@ -123,17 +123,18 @@ def record_load(con: Connection, load_id: int, detected: DetectedFile, counts: C
 
 
 def record_rests(con: Connection, kind: Kind, load_id: int, matched: Matched, known: Iterable[int]) -> None:
-    """Write which earlier loads hold records that this one says again: without them it would have brought them.
+    """Write which earlier loads this one rests on: without them it would have done itself what they did.
 
-    Where it says what a later file has changed since its bytes were first loaded, it rests on both of these.
+    They hold records that it says again, or had taken back what it takes back too. Where it says what a later file has
+    changed since its bytes were first loaded, it rests on both of these.
     """
-    rests = dict(met_again(con, kind)) if matched.unchanged else {}
+    again = dict(met_again(con, kind)) if matched.unchanged else {}
     if matched.former:
-        rests = dict.fromkeys([*known, *(load for load, _ in matched.later)], matched.former) | rests
+        again = dict.fromkeys([*known, *(load for load, _ in matched.later)], matched.former) | again
+    rests = [(load_id, on, "again", count) for on, count in sorted(again.items())]
+    rests += [(load_id, on, "ended", count) for on, count in matched.gone]
     if rests:
-        con.executemany(
-            "INSERT INTO meta.rests_on VALUES (?, ?, ?)", [[load_id, *one] for one in sorted(rests.items())]
-        )
+        con.executemany("INSERT INTO meta.rests_on VALUES (?, ?, ?, ?)", rests)
 
 
 def _about(faults: pl.DataFrame, kind: Kind, records: pl.DataFrame) -> pl.DataFrame:

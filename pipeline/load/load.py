@@ -132,6 +132,7 @@ class Loader:
     def _rules(self, shown: str) -> str:
         """Fingerprint of all that a file is read by: any profile may come to fit it."""
         mine = fingerprint(for_file(self.corrections, shown))
+        mine += "".join(one.mark for one in self.decisions if any(place.in_file(shown) for place in one.places))
         return sha256("|".join([*sorted(one.sha256 for one in self.profiles), mine]).encode()).hexdigest()
 
     def _read(self, path: Path, shown: str, kind: str, profile: str) -> DetectedFile:

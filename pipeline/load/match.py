@@ -35,6 +35,7 @@ class Matched:
         blank_former: blank results of a file loaded before, for whose record a later file has a value.
         spared: records a complete file lacks, but that came after it was first loaded.
         later: loads, and their files, that changed or added what the file, loaded before, says otherwise.
+        gone: earlier loads that had taken back or closed what this file would have, and how many records each.
     """
 
     new: int
@@ -48,6 +49,7 @@ class Matched:
     blank_former: int = 0
     spared: int = 0
     later: tuple[tuple[int, str], ...] = ()
+    gone: tuple[tuple[int, int], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -112,6 +114,7 @@ def match(
         blank_former=blank_former,
         spared=spared,
         later=tuple(con.execute(_LATER).fetchall()),
+        gone=tuple(con.execute("SELECT ended_by, count(*) FROM gone GROUP BY ALL ORDER BY ALL").fetchall()),
     )
 
 
@@ -343,6 +346,11 @@ def _withdraw(con: Connection, kind: Kind, blank: pl.DataFrame, known: Sequence[
     )
     con.execute("INSERT INTO ending SELECT n.old, 'withdrawn' FROM newer AS n WHERE NOT n.stays")
     con.execute("DELETE FROM newer WHERE NOT stays")
+    con.execute(
+        f"CREATE OR REPLACE TEMP TABLE gone AS SELECT f.rowid AS old, f.ended_by "  # noqa: S608
+        f"{_near(kind, 'blank_frame', in_force=False)} AND f.ended_as IN ('withdrawn', 'closed') "
+        f"AND {_hash(kind.key)} IN (SELECT {_hash(kind.key)} FROM blank_frame AS f)"
+    )
     con.unregister("blank_frame")
     return _count(con, "ending WHERE way = 'withdrawn'"), _count(con, "newer")
 
@@ -356,6 +364,12 @@ def _close(con: Connection, kind: Kind, complete: Complete, known: Sequence[int]
         How many are closed, and how many came after the file was first loaded and so stay.
     """
     place = "green" if "green" in kind.by_name else "station"
+    con.execute(
+        f"INSERT INTO gone SELECT k.rowid, k.ended_by FROM history.{kind.name} AS k "  # noqa: S608
+        "JOIN meta.load AS l ON l.load_id = k.load_id WHERE k.ended_as IN ('withdrawn', 'closed') AND l.profile = ? "
+        f"AND k.date BETWEEN ? AND ? AND k.{place} IN (SELECT i.{place} FROM incoming AS i)",
+        [complete.profile, complete.first, complete.last],
+    )
     con.execute(
         f"INSERT INTO ending SELECT k.rowid, CASE WHEN {_came_later('k')} THEN 'spared' ELSE 'closed' END "  # noqa: S608
         f"FROM history.{kind.name} AS k JOIN meta.load AS l ON l.load_id = k.load_id "
@@ -393,7 +407,7 @@ def write_records(con: Connection, kind: Kind, load_id: int) -> None:
 
 def drop_temporary(con: Connection) -> None:
     """Drop the temporary tables and views of :func:`match`."""
-    for table in ("hashed", "standing", "former", "newer", "ending"):
+    for table in ("hashed", "standing", "former", "newer", "gone", "ending"):
         con.execute(f"DROP TABLE IF EXISTS {table}")
     kinds = con.execute("SELECT table_type FROM information_schema.tables WHERE table_name = 'incoming'").fetchall()
     for (kind,) in kinds:

@@ -362,11 +362,12 @@ class Refused:
 
 
 def rejected(store: Store) -> list[Refused]:
-    """Rejected rows that nobody has set aside, of every load, each with the cells its faults name."""
+    """Rejected rows that nobody has set aside, of the last load of each file, each with the cells its faults name."""
     rows = store.rows(
         "SELECT f.load_id, l.kind, l.file, f.line, coalesce(nullif(f.column_name, ''), f.code), coalesce(f.value, '') "
         "FROM meta.fault AS f JOIN meta.load AS l ON l.load_id = f.load_id "
-        "WHERE f.severity = 'error' AND f.line IS NOT NULL AND f.settled_by IS NULL ORDER BY ALL"
+        "WHERE f.severity = 'error' AND f.line IS NOT NULL AND f.settled_by IS NULL "
+        "AND f.load_id IN (SELECT max(e.load_id) FROM meta.load AS e GROUP BY e.file) ORDER BY ALL"
     )
     found: dict[tuple[int, str, str, int], dict[str, str]] = {}
     for load_id, kind, file, line, name, value in rows:

@@ -46,7 +46,10 @@ TALLIES = ("hours", "debris_l", "debris_kg", "clippings_g_m2")
 UNRESOLVED = ("packs", "rate_g_m2", "rate_ml_m2")
 """Amounts as written, where the register does not turn them into a mass or volume."""
 OPENS = frozenset(name for name, code in code_list("operation").items() if "disturbs" in code.facts)
-PAIR = ("load_id", "line", "record", "file", "other_load", "other_line", "other_record", "other_file", "green")
+PAIR = {
+    "load_id": pl.Int64, "line": pl.Int64, "record": pl.String, "file": pl.String, "other_load": pl.Int64,
+    "other_line": pl.Int64, "other_record": pl.String, "other_file": pl.String, "green": pl.String,
+}  # fmt: skip
 """Columns of :func:`likely_doubles`: the later record, the earlier one, and their green."""
 _DAYS_WORK = ("green", "date", "operation")
 
@@ -62,7 +65,7 @@ def likely_doubles(store: Store, load_id: int | None = None) -> pl.DataFrame:
     """
     rows = _candidates(store, load_id)
     if not rows.height:
-        return rows.select(pl.lit(None).alias(name) for name in PAIR).clear()
+        return pl.DataFrame(schema=PAIR)
     both = rows.join(rows, on=_DAYS_WORK, how="inner", suffix="_b", maintain_order="left_right")
     both = both.filter((pl.col("at") < pl.col("at_b")) & _two_hands() & ~_differ())
     if load_id is not None:
@@ -173,7 +176,7 @@ def _undecided(store: Store, pairs: pl.DataFrame) -> pl.DataFrame:
 def told(pairs: pl.DataFrame) -> pl.DataFrame:
     """A warning for each pair, at the later line, that names both (FAULT_SCHEMA)."""
     rows = []
-    for load, line, _, file, other_load, other_line, _, other_file, _ in pairs.select(PAIR).iter_rows():
+    for load, line, _, file, other_load, other_line, _, other_file, _ in pairs.select(*PAIR).iter_rows():
         facts = {
             "record": f"line {line} of {file} (load {load})",
             "other": f"line {other_line} of {other_file} (load {other_load})",

@@ -33,7 +33,11 @@ LOAD_COLUMNS = (
     ("sha256", "VARCHAR NOT NULL", "SHA-256 of the file's bytes"),
     ("kind", "VARCHAR NOT NULL", "kind of record"),
     ("profile", "VARCHAR NOT NULL", "source profile used, or '' where the headers were the kind's own"),
-    ("rules_sha256", "VARCHAR NOT NULL", "SHA-256 of every profile of the workspace and the file's corrections"),
+    (
+        "rules_sha256",
+        "VARCHAR NOT NULL",
+        "SHA-256 of every profile of the workspace and the file's corrections and decisions",
+    ),
     ("loaded_at", "TIMESTAMP NOT NULL", "when, UTC"),
     ("version", "VARCHAR NOT NULL", "version of the tool"),
     ("encoding", "VARCHAR NOT NULL", "encoding the bytes were read in"),
@@ -83,11 +87,12 @@ META = {
         (*LOAD_COLUMNS, ("undone_at", "TIMESTAMP NOT NULL", "when it was taken back, UTC")),
     ),
     "rests_on": (
-        "One load and an earlier one whose records it met again (grain: the two loads).",
+        "One load and an earlier one that it rests on (grain: the two loads, and how).",
         (
             ("load_id", "BIGINT NOT NULL", "the later load"),
-            ("on_load", "BIGINT NOT NULL", "the earlier one: what both hold is kept by it alone"),
-            ("records", "BIGINT", "records that both hold; NULL where a store of layout 4 had not kept it"),
+            ("on_load", "BIGINT NOT NULL", "the earlier one: what it did, the later one would have done without it"),
+            ("how", "VARCHAR NOT NULL", "again: both say these records; ended: both leave them out or take them back"),
+            ("records", "BIGINT", "how many; NULL where a store of layout 4 had not kept it"),
         ),
     ),
     "decision": (

@@ -104,13 +104,15 @@ def _refuse_where_built_on(store: Store, load_id: int, kind: Kind) -> None:
     reasons: dict[int, list[str]] = {}
     for number, count in _ended_its(store, load_id, kind):
         reasons.setdefault(number, []).append(f"changed or ended {counted(count, 'record')} of it")
-    for number, records in store.rows(
-        "SELECT load_id, records FROM meta.rests_on WHERE on_load = ? ORDER BY ALL", [load_id]
-    ):
+    rests = "SELECT load_id, how, records FROM meta.rests_on WHERE on_load = ? ORDER BY ALL"
+    for number, how, records in store.rows(rests, [load_id]):
         if records is None:
-            reasons.setdefault(number, []).append("may say records of it again")
+            why = "may say records of it again"
+        elif how == "again":
+            why = f"says {counted(records, 'record')} of it again"
         else:
-            reasons.setdefault(number, []).append(f"says {counted(records, 'record')} of it again")
+            why = f"lacks {counted(records, 'record')} that it took back"
+        reasons.setdefault(number, []).append(why)
     for number, count in _came_after_its_endings(store, load_id, kind):
         reasons.setdefault(number, []).append(f"holds {counted(count, 'record')} in place of what it ended")
     if not reasons:

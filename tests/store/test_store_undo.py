@@ -179,6 +179,28 @@ def test_what_was_closed_and_came_again_is_not_there_twice(county: Load, workspa
         undo(workspace, closing.load_id or 0)
 
 
+def test_what_two_files_took_back_stays_taken_back(county: Load, workspace: Workspace) -> None:
+    """Each of the two leaves the result blank: without the one, the other would have taken it back."""
+    head = "date,green,analyte,value,unit\n2026-02-02,ALD-1,ph,"
+    county("lab.csv", f"{head}5.5,pH\n")
+    taken = county("lab_2.csv", f"{head},pH\n")
+    county("lab_3.csv", f"{head},pH\n2026-02-03,ALD-1,ph,6,pH\n")
+    with pytest.raises(CannotDo, match=r"load 6 \(lab_3.csv\) lacks 1 record that it took back"):
+        undo(workspace, taken.load_id or 0)
+
+
+def test_what_two_complete_files_lack_stays_closed(county: Load, workspace: Workspace) -> None:
+    head = "date,green,operation,hours\n2026-03-02,ALD-1,mowing,1\n"
+    county("jobs.csv", f"{head}2026-03-01,ALD-1,mowing,1\n")
+    march = (date(2026, 3, 1), date(2026, 3, 31))
+    closing = county("jobs_2.csv", f"{head}2026-03-05,ALD-1,rolling,1\n", complete=march)
+    county("jobs_3.csv", head.replace("03-02,ALD-1,mowing", "03-08,ALD-1,rolling"), complete=march)
+    with pytest.raises(
+        CannotDo, match=r"load 6 \(jobs_3.csv\) changed or ended 1 record of it and lacks 1 record that"
+    ):
+        undo(workspace, closing.load_id or 0)
+
+
 def test_a_load_taken_back_stays_in_the_history(county: Load, workspace: Workspace) -> None:
     """With what it held and when it was taken back: it was gone without a trace."""
     gone = county("jobs.csv", "date,green,operation\n2026-03-01,ALD-1,mowing\n2026-03-02,ALD-1,mowing\n")
