@@ -42,7 +42,8 @@ no line says that any more (it was corrected, or the file came again with other 
 loading warns of it, and `status` lists it. Nothing is decided about what nobody has seen.
 
 `swardtally undo` with the decision's number takes it back: its entry leaves the file, both lines stand as before, and
-`swardtally history` keeps it with the day it was taken back. An entry deleted by hand is taken back with the next load."""
+`swardtally history` keeps it with the day it was taken back. An entry deleted by hand is taken back with the next
+load."""
 
 TWO_FILES = """\
 ## What two files say of one record
@@ -50,7 +51,8 @@ TWO_FILES = """\
 Two jobs with the same day, green, operation, material, reference and name are one record to the store: the file that
 came last stands (`record.other_file`, where it says something else) or it counts once (`record.said_twice`). Both wait
 for a decision too. `one` keeps what counts now. `two` lets both count: the record comes in by itself when its file is
-loaded again (after its first load was taken back, where it had taken the other's place); `decide` prints the commands."""
+loaded again (after its first load was taken back, where it had taken the other's place); `decide` prints the
+commands."""
 
 RULE = """\
 ## What is a likely double
