@@ -251,13 +251,22 @@ def take_back(workspace: Workspace, store: Store, number: int) -> tuple[str, str
 
     Raises:
         WrongUsage: it has been taken back already.
-        CannotDo: the entry cannot be cut out of the file.
+        CannotDo: a record stands by it that would stay, or the entry cannot be cut out of the file.
     """
-    ((source, about, mark, back),) = store.rows(
-        "SELECT source, about, sha256, taken_back_at FROM meta.decision WHERE decision = ?", [number]
+    ((source, about, mark, back, brought),) = store.rows(
+        "SELECT source, about, sha256, taken_back_at, "
+        "CASE WHEN decided = 'two' AND record = other_record THEN greatest(of_load, other_load) END "
+        "FROM meta.decision WHERE decision = ?",
+        [number],
     )
     if back is not None:
         raise WrongUsage(f"Decision {number} has been taken back already.", "swardtally history lists them.")
+    if brought is not None:
+        raise CannotDo(
+            f"Decision {number} cannot be taken back: by it load {brought} brought the second of {about}, and nothing "
+            "would ask about it any more.",
+            f"Take that load back first: swardtally undo {brought}",
+        )
     decisions = read_decisions(workspace.decisions)
     path = workspace.decisions / source
     with store.transaction():

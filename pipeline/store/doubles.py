@@ -81,19 +81,21 @@ def likely_doubles(store: Store, load_id: int | None = None) -> pl.DataFrame:
 
 
 def _candidates(store: Store, load_id: int | None) -> pl.DataFrame:
-    """Jobs of which several keys share green, day and operation, with what was put on, in the order they came."""
+    """Jobs that share green, day and operation, with what was put on, in the order they came."""
     own = ", ".join(_DAYS_WORK)
-    mine = "" if load_id is None else f"WHERE ({own}) IN (SELECT ({own}) FROM history.job WHERE load_id = {load_id:d})"  # noqa: S608
-    several = f"SELECT {own} FROM job {mine} GROUP BY ALL HAVING count(*) > 1"  # noqa: S608 (names from KINDS)
-    if not store.rows(f"SELECT 1 FROM ({several}) LIMIT 1"):  # noqa: S608
-        return pl.DataFrame()
+    days = "SELECT min(date), max(date) FROM history.job WHERE load_id = coalesce(?, load_id)"
+    ((first, last),) = store.rows(days, [load_id])
+    several = f"SELECT {own} FROM job WHERE date BETWEEN $first AND $last GROUP BY ALL HAVING count(*) > 1"  # noqa: S608
     fields = ", ".join(f'"{name}"' for name in dict.fromkeys((*KINDS["job"].key, *WORK, *TALLIES, *UNRESOLVED)))
     rows = store.frame(
-        f"SELECT {fields}, tine_basis, load_id, line, file, mass_kg, volume_l, density_kg_l, in_register FROM ("  # noqa: S608
-        "SELECT * FROM application UNION ALL BY NAME "
-        "SELECT * FROM job WHERE NOT (material IS NOT NULL OR operation = 'top_dressing')"
-        f") WHERE ({own}) IN ({several})",
+        f"WITH several AS MATERIALIZED ({several}) "  # noqa: S608 (names from KINDS)
+        f"SELECT {fields}, tine_basis, load_id, line, file, mass_kg, volume_l, density_kg_l, in_register FROM ("
+        f"SELECT a.* FROM application AS a SEMI JOIN several USING ({own}) UNION ALL BY NAME "
+        f"SELECT j.* FROM job AS j SEMI JOIN several USING ({own}) "
+        "WHERE NOT (j.material IS NOT NULL OR j.operation = 'top_dressing'))",
         by=(*_DAYS_WORK, "load_id", "line"),
+        first=first,
+        last=last,
     )
     of_file = dict(store.rows("SELECT name, file FROM meta.rejects ORDER BY ALL"))
     return rows.with_columns(

@@ -183,6 +183,13 @@ def test_what_two_files_say_alike_counts_twice_once_it_is_decided(county: Load, 
     for name in ("bob.csv", "ann.csv", "bob.csv"):
         assert county(name, BARE).counts.changed == 0
     assert (len(in_force(workspace)), open_of(workspace)) == (2, [])
+    number = done.entries[0][0]
+    with pytest.raises(CannotDo) as caught:
+        undo(workspace, number)
+    assert caught.value.hint == "Take that load back first: swardtally undo 7"
+    undo(workspace, 7)
+    undo(workspace, number)
+    assert (len(in_force(workspace)), len(open_of(workspace))) == (1, 1), "as before anybody had decided"
 
 
 def test_what_two_files_say_alike_is_settled_as_one(county: Load, workspace: Workspace) -> None:
