@@ -21,14 +21,23 @@ ENDINGS = {
     "withdrawn": "the value was taken back: a later issue leaves the result blank",
     "closed": "a file declared complete for its days no longer holds it",
 }
-"""Ways in which a version of a record ends, and what each means."""
+"""Ways in which a load ends a version of a record, and what each means."""
+
+COUNTED_ONCE = "counted_once"
+"""The way a decision ends a record: it and another line are one (pipeline/store/decisions.py)."""
 
 PROVENANCE: tuple[tuple[str, str, str], ...] = (
     ("load_id", "BIGINT NOT NULL", "load that brought this version of the record (meta.load)"),
     ("line", "BIGINT NOT NULL", "line of the file the record stands on, as a text editor counts it"),
     ("written", "VARCHAR", "JSON: cells as the user wrote them, where they differ from what was understood"),
-    ("ended_by", "BIGINT", "load that ended this version; NULL while it is in force"),
-    ("ended_as", "VARCHAR", "how it ended: " + "; ".join(f"{way} ({what})" for way, what in ENDINGS.items())),
+    ("ended_by", "BIGINT", "load or decision that ended this version; NULL while it is in force"),
+    (
+        "ended_as",
+        "VARCHAR",
+        "how it ended: "
+        + "; ".join(f"{way} ({what})" for way, what in ENDINGS.items())
+        + f"; {COUNTED_ONCE} (somebody decided that it and another line are one)",
+    ),
 )
 
 

@@ -17,11 +17,13 @@ if TYPE_CHECKING:
     from pipeline.compare.comparison import Own
     from pipeline.draft import Draft
     from pipeline.indicators.base.green_season import GreenSeason, Indicator
+    from pipeline.indicators.base.open_matters import OpenMatter
     from pipeline.indicators.tracing import Trace, Traced
     from pipeline.load.result import FileResult
     from pipeline.publish.comparison import Compared
     from pipeline.publish.writer import Written
     from pipeline.store.changes import Change
+    from pipeline.store.decide import Decided
     from pipeline.store.inventory import Inventory
     from pipeline.store.undo import Undone
 
@@ -321,8 +323,8 @@ def _banded(name: str, band: str) -> str:
     return f"{name}, {band}" if band else name
 
 
-def inventory(held: Inventory, *, quiet: bool) -> None:
-    """What the store holds, by kind and green."""
+def inventory(held: Inventory, matters: Sequence[OpenMatter], *, quiet: bool) -> None:
+    """What the store holds, by kind and green, and what waits for a person, each with the commands that close it."""
     _table(("kind", "records", "first", "last"), held.kinds, frozenset({1}))
     out()
     kinds = [kind for kind, *_ in held.kinds if any(kind in one.latest for one in held.greens)]
@@ -330,21 +332,61 @@ def inventory(held: Inventory, *, quiet: bool) -> None:
         (one.club, one.green, one.name, one.last, *(one.latest.get(kind, "") for kind in kinds)) for one in held.greens
     ]
     _table(("club", "green", "name", "latest record", *kinds), days)
-    if held.said_twice:
-        out()
-    for message in held.said_twice[:SHOWN]:
-        out(one_line(message))
-    if len(held.said_twice) > SHOWN:
-        out(f"and {len(held.said_twice) - SHOWN:,} more (--json lists all)")
+    for sort, title in OPEN.items():
+        _open(title, [one for one in matters if one.sort == sort])
     if not quiet:
         err(f"Store: {held.store}")
 
 
-def history(loads: Sequence[dict[str, Any]], *, quiet: bool) -> None:
-    """A line a load."""
+OPEN = {
+    "double": "Lines to decide about",
+    "rejected": "Rejected rows outside the store",
+    "question": "Values to check",
+    "decision": "Decisions that fit no more",
+}
+"""Sorts of what is open, in the order of printing, and how each is headed."""
+
+
+def _open(title: str, matters: Sequence[OpenMatter]) -> None:
+    """What is open of one sort: the first ones, each with its commands, then how many more there are."""
+    if not matters:
+        return
+    out()
+    out(f"{title}: {len(matters):,}")
+    for one in matters[:SHOWN]:
+        where = f"{one.file}, line {one.line}: " if one.line else ""
+        out(one_line(f"  {where}{one.text}"))
+        for command, means in one.next:
+            out(one_line(f"    → {command} ({means})"))
+    if len(matters) > SHOWN:
+        out(f"  and {len(matters) - SHOWN:,} more (--json lists all)")
+
+
+def decided(made: Decided, *, quiet: bool) -> None:
+    """The number of each decision and its lines, and what is to be done yet."""
+    for number, about in made.entries:
+        out(one_line(f"Decision {number} ({made.decided}): {about}."))
+    if quiet:
+        return
+    if not made.entries:
+        err("That was decided before; nothing changed.")
+    for command in made.next:
+        err(f"Next: {command}")
+    if made.entries:
+        err(f"Kept in decisions/; to take it back: swardtally undo {made.entries[0][0]}")
+
+
+def history(loads: Sequence[dict[str, Any]], decisions: Sequence[dict[str, Any]], *, quiet: bool) -> None:
+    """A line a load, then a line a decision; the last column says when one was taken back."""
     counts = ("rows", "loaded", "unchanged", "superseded", "withdrawn", "closed", "rejected")
     names = ("load_id", "loaded_at", "file", "kind", *counts)
-    _table(names, [[load[name] for name in names] for load in loads], frozenset({0, *range(4, len(names))}))
+    rows = [[*(load[name] for name in names), load["undone_at"] or ""] for load in loads]
+    _table((*names, "taken back"), rows, frozenset({0, *range(4, len(names))}))
+    if decisions:
+        out()
+        shown = ("decision", "decided_at", "decided", "about", "why", "who")
+        told = [[*(one[name] for name in shown), one["taken_back_at"] or ""] for one in decisions]
+        _table((*shown, "taken back"), told, frozenset({0}))
     if not loads and not quiet:
         err("Nothing has been loaded yet.")
 
@@ -363,7 +405,10 @@ def changes(found: Sequence[Change], *, quiet: bool) -> None:
 
 
 def undone(done: Undone, *, quiet: bool) -> None:
-    """What taking a load back did."""
+    """What taking a load or a decision back did."""
+    if done.about:
+        out(one_line(f"Decision {done.load_id} ({done.about}) was taken back."))
+        return
     out(f"Load {done.load_id} ({done.file}) was taken back.")
     if not quiet:
         kind = done.kind.replace("_", " ")

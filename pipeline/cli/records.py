@@ -95,15 +95,49 @@ def profile_of(
 
 
 def status(workspace: WorkspaceOption = HERE, as_json: JsonOption = False, quiet: QuietOption = False) -> int:
-    """Print what the store holds.
+    """Print what the store holds, and what waits for a person: lines to decide about, rejected rows, questions.
 
     Example: swardtally status
     """
     from pipeline.cli import printing
+    from pipeline.indicators.base.open_matters import open_matters
     from pipeline.store.inventory import inventory
     from pipeline.workspace.settings import open_workspace
 
-    give(inventory(open_workspace(workspace)), printing.inventory, as_json=as_json, quiet=quiet)
+    here = open_workspace(workspace)
+    held, matters = inventory(here), open_matters(here)
+    if as_json:
+        print_json({**held.as_json(), "open": [one.as_json() for one in matters]})
+    else:
+        printing.inventory(held, matters, quiet=quiet)
+    return DONE
+
+
+def decide(
+    word: Annotated[
+        str,
+        typer.Argument(metavar="WORD", help="one: the lines are one job; two: both were done; aside: a rejected row."),
+    ],
+    lines: Annotated[
+        list[str],
+        typer.Argument(metavar="FILE:LINE...", help="Of one and two the lines, the one that counts first."),
+    ],
+    why: Annotated[str, typer.Option("--why", help="The reason; it is kept.", show_default="needed")] = "",
+    who: Annotated[str, typer.Option("--who", help="Who says so; it is kept.", show_default="needed")] = "",
+    workspace: WorkspaceOption = HERE,
+    as_json: JsonOption = False,
+    quiet: QuietOption = False,
+) -> int:
+    """Say of two lines whether they are one job, or set a rejected row aside; undo takes it back.
+
+    Example: swardtally decide one log.csv:12 crew.csv:3 --why "both wrote it down" --who office
+    """
+    from pipeline.cli import printing
+    from pipeline.store.decide import decide as decide_on
+    from pipeline.workspace.settings import open_workspace
+
+    made = decide_on(open_workspace(workspace), word, lines, why, who)
+    give(made, printing.decided, as_json=as_json, quiet=quiet)
     return DONE
 
 
@@ -116,13 +150,13 @@ def history(
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> int:
-    """Print every load: what came, when, and what became of its rows; or the former values of records.
+    """Print every load and decision, those taken back too; or the former values of records.
 
     Example: swardtally history --green ALD-1
     """
     from pipeline.cli import printing
     from pipeline.store.changes import changes
-    from pipeline.store.inventory import loads
+    from pipeline.store.inventory import decisions, loads
     from pipeline.workspace.settings import open_workspace
 
     here = open_workspace(workspace)
@@ -130,21 +164,23 @@ def history(
         changed = changes(here, file=file, green=green)
         give(changed, printing.changes, as_json=as_json, quiet=quiet, name="changes")
         return DONE
-    found = loads(here)
+    found, decided = loads(here), decisions(here)
     if as_json:
-        print_json({"loads": found})
+        print_json({"loads": found, "decisions": decided})
     else:
-        printing.history(found, quiet=quiet)
+        printing.history(found, decided, quiet=quiet)
     return DONE
 
 
 def undo(
-    load_id: Annotated[int, typer.Argument(metavar="LOAD", help="Number of the load, as in swardtally history.")],
+    load_id: Annotated[
+        int, typer.Argument(metavar="LOAD", help="Number of the load or decision, as in swardtally history.")
+    ],
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> int:
-    """Take a load back: the store is exactly what it was before it.
+    """Take a load or a decision back: the store holds what it would hold without it.
 
     Example: swardtally undo 12
     """

@@ -14,21 +14,23 @@ from pipeline.indicators.base.at_least import COUNTED, missing_from, places
 from pipeline.indicators.base.green_season import Evidence, Indicator, Question
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.families import DESCRIBED
+from pipeline.store.doubles import LIKELY_DOUBLE
 
 PER_AREA = re.compile(r"/(?:m²|ha)\b")
 """Units of figures that rest on the green's area: a doubt about its register row is one about them."""
-OF_A_DATE = pl.col("code").str.starts_with("date.")
+OF_COUNTS = pl.col("code").str.starts_with("date.") | (pl.col("code") == LIKELY_DOUBLE.code)
+"""Warnings that put a number of jobs, hours and cost in question: of the day, and of whether it is a job of its own."""
 
 
 def marked(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicator, ...]:
     """The figures, each with the lines that put it in question.
 
     Those behind it that stand under an open warning (whether an amount, a depth or a size is right leaves counts of
-    jobs, hours and cost alone), those whose parts come to more than the green, and the rejected rows that may belong to
-    it.
+    jobs, hours and cost alone; whether two lines are one job does not), those whose parts come to more than the green,
+    and the rejected rows that may belong to it.
     """
     every, asked = records.open_warnings, records.asked_lines | records.parts_over
-    of_dates = set(every.filter(OF_A_DATE).select("load_id", "line").iter_rows())
+    of_counts = set(every.filter(OF_COUNTS).select("load_id", "line").iter_rows())
     green = Evidence(records.green["file"], records.green["line"], "green", records.green["load_id"])
     sizes = set(every.filter(pl.col("code") == "area.size").select("load_id", "line").iter_rows())
     area = (green,) if (green.load_id, green.line) in sizes else ()
@@ -36,7 +38,7 @@ def marked(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicat
         replace(
             one,
             questioned=(
-                *_among(one.evidence, of_dates if one.family in COUNTED else asked),
+                *_among(one.evidence, of_counts if one.family in COUNTED else asked),
                 *(area if PER_AREA.search(one.unit) and one.value is not None else ()),
                 *places(missing_from(one, records, DESCRIBED[one.name])),
             ),

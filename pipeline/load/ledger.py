@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import asdict
-from datetime import UTC, datetime
 from importlib.metadata import version
 from typing import Any
 
 import polars as pl
 
 from pipeline.load.detect import DetectedFile
-from pipeline.load.match_faults import GOES_BACK, ONE_CALL, OTHER_FILE, REPLACES, SAID_TWICE
+from pipeline.load.match import Matched, met_again
+from pipeline.load.match_faults import GOES_BACK, ONE_CALL, OTHER_FILE, REPLACES
 from pipeline.load.rejects import REJECTS_KEPT, REJECTS_STALE
 from pipeline.load.result import Counts, FileResult
 from pipeline.profiles.corrections import CONFIRMED
+from pipeline.store.decisions import OF_TWO, now
 from pipeline.store.keys import key_text
 from pipeline.store.store import Connection, Store
 from schemas import KINDS, Kind
@@ -25,14 +27,6 @@ TOLD_ONCE = (REPLACES, OTHER_FILE, ONE_CALL, GOES_BACK, REJECTS_KEPT, REJECTS_ST
 def tool_version() -> str:
     """Version of the tool."""
     return version("swardtally")
-
-
-def next_load(store: Store) -> int:
-    """Number of the next load; one that was taken back is not given again."""
-    both = "SELECT load_id FROM meta.load UNION ALL SELECT load_id FROM meta.undone"
-    sql = f"SELECT coalesce(max(load_id), 0) + 1 FROM ({both})"  # noqa: S608 (no word of a user's in it)
-    number: int = store.rows(sql)[0][0]
-    return number
 
 
 def loads_of(store: Store, sha256: str, kind: str, beside: tuple[str, ...] = ()) -> dict[int, str]:
@@ -126,13 +120,28 @@ def record_load(con: Connection, load_id: int, detected: DetectedFile, counts: C
         "kind": detected.kind.name,
         "profile": detected.profile_name,
         "rules_sha256": detected.rules,
-        "loaded_at": datetime.now(UTC).replace(tzinfo=None, microsecond=0),
+        "loaded_at": now(),
         "version": tool_version(),
         "encoding": detected.sheet.encoding,
         **asdict(counts),
     }
     given = ", ".join("?" * len(entry))
     con.execute(f"INSERT INTO meta.load ({', '.join(entry)}) VALUES ({given})", [*entry.values()])  # noqa: S608
+
+
+def record_rests(con: Connection, kind: Kind, load_id: int, matched: Matched, known: Iterable[int]) -> None:
+    """Write which earlier loads this one rests on: without them it would have done itself what they did.
+
+    They hold records that it says again, or had taken back what it takes back too. Where it says what a later file has
+    changed since its bytes were first loaded, it rests on both of these.
+    """
+    again = dict(met_again(con, kind)) if matched.unchanged else {}
+    if matched.former:
+        again = dict.fromkeys([*known, *(load for load, _ in matched.later)], matched.former) | again
+    rests = [(load_id, on, "again", count) for on, count in sorted(again.items())]
+    rests += [(load_id, on, "ended", count) for on, count in matched.gone]
+    if rests:
+        con.executemany("INSERT INTO meta.rests_on VALUES (?, ?, ?, ?)", rests)
 
 
 def _about(faults: pl.DataFrame, kind: Kind, records: pl.DataFrame) -> pl.DataFrame:
@@ -169,7 +178,7 @@ def record_faults(store: Store, load_id: int, faults: pl.DataFrame, kind: Kind, 
     seen = _seen_again(store, kind, faults)
     if seen.height:
         store.con.register("seen_frame", seen.to_arrow())
-        store.con.execute(_SETTLE, {"load": load_id, "of_two": [OTHER_FILE.code, SAID_TWICE.code]})
+        store.con.execute(_SETTLE, {"load": load_id, "of_two": list(OF_TWO)})
         store.con.unregister("seen_frame")
     if not faults.height:
         return

@@ -5,6 +5,7 @@ from __future__ import annotations
 from contextlib import nullcontext
 from dataclasses import dataclass, field, replace
 from datetime import date
+from functools import cached_property
 from hashlib import file_digest, sha256
 from pathlib import Path
 from typing import Any
@@ -15,9 +16,17 @@ from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.interrupt import held
 from pipeline.common.words import counted, line_ranges
 from pipeline.load.detect import DetectedFile, Search, detect
-from pipeline.load.ledger import last_load, loads_of, next_load, record_faults, record_load, same_again, told_before
+from pipeline.load.ledger import (
+    last_load,
+    loads_of,
+    record_faults,
+    record_load,
+    record_rests,
+    same_again,
+    told_before,
+)
 from pipeline.load.match import Complete, Matched, drop_temporary, held_by_others, match, write_records
-from pipeline.load.match_faults import goes_back, replaces, said_twice, superseded
+from pipeline.load.match_faults import SAID_TWICE, goes_back, replaces, said_twice, superseded
 from pipeline.load.photos import with_pictures
 from pipeline.load.read_otherwise import read_otherwise
 from pipeline.load.rejects import Rejects, decide, holding_itself, originals, part_of, stale, to_be_mended
@@ -28,6 +37,7 @@ from pipeline.profiles.fitting import apart
 from pipeline.profiles.profile import Profile, all_known_headers
 from pipeline.read.sheet import Sheet
 from pipeline.standardise.frame import BLANK_CELL, MOST_RANGES, Standard, standardise
+from pipeline.store import decisions, doubles
 from pipeline.store.store import Connection, Store
 from pipeline.validate.validate import Checked, validate
 from pipeline.workspace.settings import Workspace, rejects_name
@@ -117,6 +127,11 @@ class Loader:
     def __post_init__(self) -> None:
         object.__setattr__(self, "_known", all_known_headers(self.profiles))
 
+    @cached_property
+    def decisions(self) -> tuple[decisions.Decision, ...]:
+        """Every decision of the workspace."""
+        return decisions.read_decisions(self.workspace.decisions)
+
     def detect(self, path: Path, shown: str, kind: str = "", profile: str = "") -> tuple[DetectedFile | Loaded, ...]:
         """Tell what a file holds: by the store where it was loaded before as it is, else by reading it.
 
@@ -140,6 +155,7 @@ class Loader:
     def _rules(self, shown: str) -> str:
         """Fingerprint of all that a file is read by: any profile may come to fit it."""
         mine = fingerprint(for_file(self.corrections, shown))
+        mine += "".join(one.mark for one in self.decisions if any(place.in_file(shown) for place in one.places))
         ignored = self.workspace.settings.ignore_sheets
         worked = [f"working {hours}" for hours in self._working_h if hours is not None]
         parts = [*sorted(one.sha256 for one in self.profiles), mine, *ignored, *worked]
@@ -163,6 +179,9 @@ class Loader:
 
     def load(self, detected: DetectedFile | Loaded) -> FileResult:
         """Load a file once it is known what it holds."""
+        if decisions.stale(self.store, self.decisions):  # one was written or deleted by hand
+            with self.store.transaction():
+                decisions.follow(self.store, self.decisions)
         if isinstance(detected, Loaded):
             if again := same_again(self.store, detected.row):
                 return replace(again, faults=concat([again.faults, stale(self.store, self.workspace, detected.path)]))
@@ -229,24 +248,38 @@ class _Loading:
         with_value, blank = _split_blank(self.kind, self.checked.accepted)
         taking_back = blank.clear() if self.kind.repeats else blank
         known = loads_of(store, self.detected.sheet.sha256, self.kind.name, self.detected.beside)
-        matched = match(con, self.kind, with_value, taking_back, self._complete(), self._apart(), tuple(known))
+        decided, file = self.loader.decisions, self.detected.sheet.file
+        if decided:
+            decisions.lift(store)  # what a decision leaves out is in the store all the same
+        beside = decisions.beside(store, self.kind, file, decided)
+        taken = tuple(known)
+        matched = match(con, self.kind, with_value, taking_back, self._complete(), self._apart(), taken, beside)
         rivals = tuple(one.name for one in self.loader.profiles if one.name != self.detected.profile_name)
-        twice = read_otherwise(con, self.kind, tuple(known), rivals)
+        twice = read_otherwise(con, self.kind, taken, rivals)
         if twice is not None:
             drop_temporary(con)
+            decisions.follow(store, decided)
             return self._refused(twice)
         counts = self._counts(matched, blank.height)
         unused = _without_result(self.standard, blank, matched.withdrawn + matched.blank_former)
         faults = concat([self._faults(matched, rejects, tuple(known.values())), unused])
         counts = replace(counts, warnings=faults.filter(pl.col("severity") == "warning").height)
         counts.check()
-        load_id = next_load(store)
-        keep = counts.effect or not known or not told_before(store, self.detected, faults)
+        load_id = decisions.next_number(store)
+        copied = file not in known.values() and faults["code"].str.starts_with(SAID_TWICE.code).any()
+        keep = counts.effect or not known or copied or not told_before(store, self.detected, faults)
         if keep:
             record_load(con, load_id, self.detected, counts)
             record_faults(store, load_id, faults, self.kind, self.standard.records)
+            record_rests(con, self.kind, load_id, matched, known)
             write_records(con, self.kind, load_id)
         drop_temporary(con)
+        decisions.follow(store, decided)
+        asked = concat([self._doubles(load_id) if counts.effect else no_faults(), decisions.told(store, file, faults)])
+        if asked.height:
+            faults = concat([faults, asked])
+            counts = replace(counts, warnings=faults.filter(pl.col("severity") == "warning").height)
+            con.execute("UPDATE meta.load SET warnings = ? WHERE load_id = ?", [counts.warnings, load_id])
         return FileResult(
             self.detected.sheet.file,
             self.kind.name,
@@ -271,6 +304,12 @@ class _Loading:
         faults = concat([fault, self.checked.faults])
         sheet, profile = self.detected.sheet, self.detected.profile_name
         return FileResult(sheet.file, self.kind.name, profile, _refused(sheet), faults)
+
+    def _doubles(self, load_id: int) -> pl.DataFrame:
+        """Warnings of jobs that this load brought and that may be in the store already, from another hand."""
+        if self.kind.name != "job":
+            return no_faults()
+        return doubles.told(doubles.likely_doubles(self.loader.store, load_id))
 
     def _rejects(self) -> Rejects | None:
         """The file that takes the rejected rows; None where there are none."""

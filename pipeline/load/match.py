@@ -35,6 +35,7 @@ class Matched:
         blank_former: blank results of a file loaded before, for whose record a later file has a value.
         spared: records a complete file lacks, but that came after it was first loaded.
         later: loads, and their files, that changed or added what the file, loaded before, says otherwise.
+        gone: earlier loads that had taken back or closed what this file would have, and how many records each.
     """
 
     new: int
@@ -48,6 +49,7 @@ class Matched:
     blank_former: int = 0
     spared: int = 0
     later: tuple[tuple[int, str], ...] = ()
+    gone: tuple[tuple[int, int], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -67,6 +69,7 @@ def match(
     complete: Complete | None = None,
     apart: Sequence[int] = (),
     known: Sequence[int] = (),
+    beside: Sequence[int] = (),
 ) -> Matched:
     """Find which records are new, which the store holds, and which take another's place.
 
@@ -87,6 +90,7 @@ def match(
         complete: days the file is complete for; None: a record it lacks stays in force.
         apart: loads whose records are not paired with these: rejected rows of a file, mended, stand beside its others.
         known: loads of the very same bytes.
+        beside: records of the store (rowids) that are not paired with these: somebody said that both were done.
     """
     records = _laid_out(kind, records)
     con.register("incoming_frame", _in_batches(records))
@@ -94,7 +98,7 @@ def match(
     if not con.execute(f"SELECT 1 FROM history.{kind.name} LIMIT 1").fetchall():  # noqa: S608
         con.execute("CREATE OR REPLACE TEMP VIEW incoming AS SELECT f.*, 'new' AS status FROM incoming_frame AS f")
         return Matched(new=records.height)
-    _pair(con, kind, records.columns, apart, known)
+    _pair(con, kind, records.columns, apart, known, beside)
     withdrawn, blank_former = _withdraw(con, kind, blank, known)
     closed, spared = _close(con, kind, complete, known) if complete else (0, 0)
     statuses = dict(con.execute("SELECT status, count(*) FROM incoming GROUP BY status").fetchall())
@@ -110,6 +114,7 @@ def match(
         blank_former=blank_former,
         spared=spared,
         later=tuple(con.execute(_LATER).fetchall()),
+        gone=tuple(con.execute("SELECT ended_by, count(*) FROM gone GROUP BY ALL ORDER BY ALL").fetchall()),
     )
 
 
@@ -144,6 +149,15 @@ def held_by_others(con: Connection, kind: Kind, file: str) -> pl.DataFrame:
         "WHERE i.status = 'unchanged' AND l.file <> ? ORDER BY i.line, l.file, k.line"
     )
     return _lines(con, sql, _PLACES, file)
+
+
+def met_again(con: Connection, kind: Kind) -> list[tuple[int, int]]:
+    """Earlier loads whose records in force the file holds too, and how many; after :func:`match`."""
+    sql = (
+        f"SELECT k.load_id, count(*) FROM incoming AS i JOIN history.{kind.name} AS k ON k.rowid = i.old "  # noqa: S608 (a name from KINDS)
+        "WHERE i.status = 'unchanged' GROUP BY k.load_id ORDER BY k.load_id"
+    )
+    return [(load_id, count) for load_id, count in con.execute(sql).fetchall()]
 
 
 def _lines(con: Connection, sql: str, schema: dict[str, type[pl.DataType]], *given: object) -> pl.DataFrame:
@@ -199,7 +213,14 @@ def _near(kind: Kind, table: str, *, in_force: bool = True) -> str:
     return " AND ".join([f"FROM history.{kind.name} AS f WHERE f.ended_by IS {ended}", *near])
 
 
-def _pair(con: Connection, kind: Kind, names: Sequence[str], apart: Sequence[int], known: Sequence[int]) -> None:
+def _pair(
+    con: Connection,
+    kind: Kind,
+    names: Sequence[str],
+    apart: Sequence[int],
+    known: Sequence[int],
+    beside: Sequence[int],
+) -> None:
     """Pair the incoming records, which have these fields, with those standing in the store under the same keys."""
     hashes = _hashes(kind, names)
     con.execute(f"CREATE OR REPLACE TEMP TABLE hashed AS SELECT f.*, {hashes} FROM incoming_frame AS f")  # noqa: S608
@@ -210,11 +231,11 @@ def _pair(con: Connection, kind: Kind, names: Sequence[str], apart: Sequence[int
         SELECT s.*, row_number() OVER (PARTITION BY s.key_hash, s.row_hash ORDER BY s.load_id, s.line, s.old) AS nth
         FROM (
             SELECT f.rowid AS old, f.load_id, f.line, {_hashes(kind, every)} {_near(kind, "hashed")}
-                AND NOT list_contains(?, f.load_id)
+                AND NOT list_contains(?, f.load_id) AND NOT list_contains(?, f.rowid)
         ) AS s
         WHERE s.key_hash IN (SELECT h.key_hash FROM hashed AS h)
         """,  # noqa: S608
-        [list(apart)],
+        [list(apart), list(beside)],
     )
     _find_former(con, kind, every, apart, known)
     past = _PAST if con.execute("SELECT 1 FROM former WHERE lapsed LIMIT 1").fetchall() else _NO_PAST
@@ -325,6 +346,11 @@ def _withdraw(con: Connection, kind: Kind, blank: pl.DataFrame, known: Sequence[
     )
     con.execute("INSERT INTO ending SELECT n.old, 'withdrawn' FROM newer AS n WHERE NOT n.stays")
     con.execute("DELETE FROM newer WHERE NOT stays")
+    con.execute(
+        f"CREATE OR REPLACE TEMP TABLE gone AS SELECT f.rowid AS old, f.ended_by "  # noqa: S608
+        f"{_near(kind, 'blank_frame', in_force=False)} AND f.ended_as IN ('withdrawn', 'closed') "
+        f"AND {_hash(kind.key)} IN (SELECT {_hash(kind.key)} FROM blank_frame AS f)"
+    )
     con.unregister("blank_frame")
     return _count(con, "ending WHERE way = 'withdrawn'"), _count(con, "newer")
 
@@ -338,6 +364,12 @@ def _close(con: Connection, kind: Kind, complete: Complete, known: Sequence[int]
         How many are closed, and how many came after the file was first loaded and so stay.
     """
     place = "green" if "green" in kind.by_name else "station"
+    con.execute(
+        f"INSERT INTO gone SELECT k.rowid, k.ended_by FROM history.{kind.name} AS k "  # noqa: S608
+        "JOIN meta.load AS l ON l.load_id = k.load_id WHERE k.ended_as IN ('withdrawn', 'closed') AND l.profile = ? "
+        f"AND k.date BETWEEN ? AND ? AND k.{place} IN (SELECT i.{place} FROM incoming AS i)",
+        [complete.profile, complete.first, complete.last],
+    )
     con.execute(
         f"INSERT INTO ending SELECT k.rowid, CASE WHEN {_came_later('k')} THEN 'spared' ELSE 'closed' END "  # noqa: S608
         f"FROM history.{kind.name} AS k JOIN meta.load AS l ON l.load_id = k.load_id "
@@ -375,7 +407,7 @@ def write_records(con: Connection, kind: Kind, load_id: int) -> None:
 
 def drop_temporary(con: Connection) -> None:
     """Drop the temporary tables and views of :func:`match`."""
-    for table in ("hashed", "standing", "former", "newer", "ending"):
+    for table in ("hashed", "standing", "former", "newer", "gone", "ending"):
         con.execute(f"DROP TABLE IF EXISTS {table}")
     kinds = con.execute("SELECT table_type FROM information_schema.tables WHERE table_name = 'incoming'").fetchall()
     for (kind,) in kinds:

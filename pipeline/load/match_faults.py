@@ -24,8 +24,9 @@ OTHER_FILE = FaultKind(
     "record.other_file",
     "Takes the place of what another file said",
     "{value} said something else of the same record; what {file} says took its place, the former values are kept.",
-    "If both are true (a second job on that day), give each its own reference and load both files; if the former was "
-    "right, take this load back (undo LOAD). What was changed: history --file {file}.",
+    "If both are true (a second job on that day): decide two; if what {file} says is right: decide one; if the former "
+    "was right, take this load back (undo LOAD). swardtally status has the commands. What was changed: history --file "
+    "{file}.",
     severity="warning",
 )
 
@@ -33,8 +34,8 @@ SAID_TWICE = FaultKind(
     "record.said_twice",
     "Two files say the very same",
     "{value} say the very same, and it counts once.",
-    "If both are true (two crews did half each), take this load back (undo LOAD), give each its own reference or "
-    "logged_by, and load both files. If it is one job that two files hold, nothing need be done.",
+    "If both are true (two crews did half each): decide two; if it is one job that two files hold: decide one. "
+    "swardtally status has the commands.",
     severity="warning",
 )
 ONE_CALL = FaultKind(

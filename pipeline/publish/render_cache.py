@@ -52,10 +52,11 @@ def mark(*parts: Any) -> str:
 def store_mark(store: Store) -> str:
     """The state of a store: what went in, in which order, and what came of it; not when.
 
-    Records change by loads and by taking them back alone, so the same files read by the same rules, with the same
-    counts, leave the same records.
+    Records change by loads, by decisions and by taking them back alone, so the same files read by the same rules, with
+    the same counts, and the same decisions leave the same records.
     """
-    return mark(store.rows("SELECT * EXCLUDE (loaded_at) FROM meta.load ORDER BY load_id"))
+    decided = "SELECT * EXCLUDE (decided_at) FROM meta.decision WHERE taken_back_at IS NULL ORDER BY decision"
+    return mark(store.rows("SELECT * EXCLUDE (loaded_at) FROM meta.load ORDER BY load_id"), store.rows(decided))
 
 
 @cache

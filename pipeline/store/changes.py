@@ -22,8 +22,8 @@ class Change:
         field: field that changed; the one of the value where the whole record ended, "" where the kind has none.
         former: what it said, None where it was blank.
         now: what it says since, None where it is blank or the record ended.
-        how: a way of schemas.kind.ENDINGS.
-        load_id: load that changed it.
+        how: a way of schemas.kind.ENDINGS, or COUNTED_ONCE.
+        load_id: load or decision that changed it.
         when: when that load came, UTC.
         file: file of that load.
         line: line of the record that took the place, None where the record ended.
@@ -95,9 +95,12 @@ def _of_kind(store: Store, kind: Kind, file: str, green: str) -> list[Change]:
             SELECT k.*, row_number() OVER (PARTITION BY {key}, k.load_id ORDER BY k.line, k.rowid) AS place
             FROM history.{kind.name} AS k WHERE k.load_id IN (SELECT o.ended_by FROM old AS o)
         )
-        SELECT o.ended_as, o.ended_by, CAST(l.loaded_at AS VARCHAR), l.file, n.line, f.file, o.line, {columns}
+        SELECT o.ended_as, o.ended_by, CAST(l.came_at AS VARCHAR), l.file, n.line, f.file, o.line, {columns}
         FROM old AS o
-        JOIN meta.load AS l ON l.load_id = o.ended_by
+        JOIN (
+            SELECT load_id, file, loaded_at AS came_at FROM meta.load
+            UNION ALL SELECT decision, 'decisions/' || source, decided_at FROM meta.decision
+        ) AS l ON l.load_id = o.ended_by
         JOIN meta.load AS f ON f.load_id = o.load_id
         LEFT JOIN new AS n ON o.ended_as = 'superseded' AND n.load_id = o.ended_by AND n.place = o.place AND {same}
         WHERE (? = '' OR l.file = ? OR f.file = ?) AND (? = '' OR {"o.green = ?" if "green" in names else "? = ''"})

@@ -41,13 +41,11 @@ class Inventory:
         store: address of the store.
         kinds: for each kind: records in force, first and last date ("" where it has none).
         greens: every green.
-        said_twice: warnings that two files say the very same of one record, which counts once.
     """
 
     store: str
     kinds: tuple[tuple[str, int, str, str], ...]
     greens: tuple[HeldGreen, ...]
-    said_twice: tuple[str, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """The form of ``status --json``."""
@@ -56,7 +54,7 @@ class Inventory:
             {"club": one.club, "green": one.green, "name": one.name, "last": one.last, "latest": one.latest}
             for one in self.greens
         ]
-        return {"store": self.store, "kinds": kinds, "greens": greens, "said_twice": list(self.said_twice)}
+        return {"store": self.store, "kinds": kinds, "greens": greens}
 
 
 def inventory(workspace: Workspace) -> Inventory:
@@ -65,15 +63,11 @@ def inventory(workspace: Workspace) -> Inventory:
         kinds = tuple(_of_kind(store, name) for name in KINDS)
         latest = {kind.name: _latest(store, kind.name) for kind in KINDS.values() if kind.of_green}
         greens = store.rows("SELECT club, green, coalesce(name, '') FROM green ORDER BY ALL")
-        twice = store.rows(
-            "SELECT DISTINCT message FROM meta.fault WHERE code = 'record.said_twice' AND settled_by IS NULL "
-            "ORDER BY message"
-        )
     held = tuple(
         HeldGreen(club, green, name, {kind: days[green] for kind, days in latest.items() if green in days})
         for club, green, name in greens
     )
-    return Inventory(str(workspace.store), kinds, held, tuple(message for (message,) in twice))
+    return Inventory(str(workspace.store), kinds, held)
 
 
 def _of_kind(store: Store, kind: str) -> tuple[str, int, str, str]:
@@ -89,6 +83,14 @@ def _latest(store: Store, kind: str) -> dict[str, str]:
 
 
 def loads(workspace: Workspace) -> list[dict[str, Any]]:
-    """Every load, oldest first; grain: load."""
+    """Every load, oldest first, with those that were taken back and when (``undone_at``); grain: load."""
     with Store(workspace.store, read_only=True) as store:
-        return store.frame("SELECT * FROM meta.load").to_dicts()
+        every = "SELECT *, NULL AS undone_at FROM meta.load UNION ALL BY NAME SELECT * FROM meta.undone"
+        return store.frame(every, by=["load_id"]).to_dicts()
+
+
+def decisions(workspace: Workspace) -> list[dict[str, Any]]:
+    """Every decision, oldest first, with those that were taken back and when; grain: decision."""
+    shown = "decision, decided, kind, about, why, who, source, decided_at, fits, taken_back_at"
+    with Store(workspace.store, read_only=True) as store:
+        return store.frame(f"SELECT {shown} FROM meta.decision", by=["decision"]).to_dicts()  # noqa: S608 (our own names)

@@ -109,5 +109,16 @@ def _widen_faults(con: DuckDBPyConnection) -> None:
             con.execute(f"ALTER TABLE meta.fault ADD COLUMN {name} {declared}")
 
 
-MIGRATIONS = {1: without_hashes, 2: plain_words, 3: settled_warnings}
+def earlier_loads(con: DuckDBPyConnection) -> None:
+    """Say of each load which earlier ones it may rest on; layout 4 kept only how many records it met again."""
+    con.execute("DROP TABLE IF EXISTS meta.rests_on")
+    con.execute("CREATE TABLE meta.rests_on (load_id BIGINT, on_load BIGINT, how VARCHAR, records BIGINT)")
+    con.execute(
+        "INSERT INTO meta.rests_on SELECT l.load_id, e.load_id, 'again', NULL FROM meta.load AS l "
+        "JOIN meta.load AS e ON e.kind = l.kind AND e.load_id < l.load_id "
+        "WHERE l.unchanged > 0 OR l.ignored > 0 OR e.withdrawn + e.closed > 0 ORDER BY l.load_id, e.load_id"
+    )
+
+
+MIGRATIONS = {1: without_hashes, 2: plain_words, 3: settled_warnings, 4: earlier_loads}
 """Layout version → the step that brings it to the next."""

@@ -24,7 +24,7 @@ from pipeline.store.register import Register
 from schemas import KINDS
 from schemas.kind import ENDINGS
 
-SCHEMA_VERSION = 4
+SCHEMA_VERSION = 5
 """Version of the store's layout; a newer one is refused, an older one is brought up by migrations.py."""
 
 LOAD_COLUMNS = (
@@ -33,7 +33,11 @@ LOAD_COLUMNS = (
     ("sha256", "VARCHAR NOT NULL", "SHA-256 of the file's bytes"),
     ("kind", "VARCHAR NOT NULL", "kind of record"),
     ("profile", "VARCHAR NOT NULL", "source profile used, or '' where the headers were the kind's own"),
-    ("rules_sha256", "VARCHAR NOT NULL", "SHA-256 of every profile of the workspace and the file's corrections"),
+    (
+        "rules_sha256",
+        "VARCHAR NOT NULL",
+        "SHA-256 of every profile of the workspace and the file's corrections and decisions",
+    ),
     ("loaded_at", "TIMESTAMP NOT NULL", "when, UTC"),
     ("version", "VARCHAR NOT NULL", "version of the tool"),
     ("encoding", "VARCHAR NOT NULL", "encoding the bytes were read in"),
@@ -71,12 +75,49 @@ META = {
             ("of_value", "BOOLEAN", "whether it is about one value of a line that holds several records"),
             ("of_load", "BIGINT", "load that brought the record it is about, where the store held that already"),
             ("of_line", "BIGINT", "line of that record in that load"),
-            ("settled_by", "BIGINT", "load that saw its record again, or confirmed its cell; NULL while it stands"),
+            (
+                "settled_by",
+                "BIGINT",
+                "load that saw its record again or confirmed its cell, or decision about it; NULL while it stands",
+            ),
         ),
     ),
     "undone": (
         "One load that was taken back (grain: load).",
         (*LOAD_COLUMNS, ("undone_at", "TIMESTAMP NOT NULL", "when it was taken back, UTC")),
+    ),
+    "rests_on": (
+        "One load and an earlier one that it rests on (grain: the two loads, and how).",
+        (
+            ("load_id", "BIGINT NOT NULL", "the later load"),
+            ("on_load", "BIGINT NOT NULL", "the earlier one: what it did, the later one would have done without it"),
+            ("how", "VARCHAR NOT NULL", "again: both say these records; ended: both leave them out or take them back"),
+            ("records", "BIGINT", "how many; NULL where a store of layout 4 had not kept it"),
+        ),
+    ),
+    "decision": (
+        "One decision of a person about one or two lines (grain: decision).",
+        (
+            ("decision", "BIGINT NOT NULL", "its number, one sequence with the loads"),
+            ("source", "VARCHAR NOT NULL", "file of the folder decisions it stands in"),
+            ("sha256", "VARCHAR NOT NULL", "SHA-256 of the entry"),
+            ("decided", "VARCHAR NOT NULL", "one, two or aside"),
+            ("kind", "VARCHAR NOT NULL", "kind of record"),
+            ("about", "VARCHAR NOT NULL", "the lines, in words"),
+            ("file", "VARCHAR NOT NULL", "file of the record that counts, or of the row set aside"),
+            ("other_file", "VARCHAR", "file of the other record; NULL of a row set aside"),
+            ("why", "VARCHAR NOT NULL", "the reason"),
+            ("who", "VARCHAR NOT NULL", "who says so"),
+            ("decided_at", "TIMESTAMP NOT NULL", "when it was first followed, UTC"),
+            ("fits", "BOOLEAN NOT NULL", "whether the lines still say what it was made for"),
+            ("of_load", "BIGINT", "load of the record that counts; NULL where it fits none"),
+            ("of_line", "BIGINT", "its line"),
+            ("record", "VARCHAR", "its key as JSON"),
+            ("other_load", "BIGINT", "load of the other record"),
+            ("other_line", "BIGINT", "its line"),
+            ("other_record", "VARCHAR", "its key as JSON"),
+            ("taken_back_at", "TIMESTAMP", "when it was taken back, UTC; NULL while it stands"),
+        ),
     ),
     "rejects": (
         "One file of rejected rows (grain: file written, and name its input was loaded by).",

@@ -1,26 +1,40 @@
-"""Taking a load back: the store is exactly what it was before."""
+"""Taking a load back: the store holds what it would hold had that load never been; or a decision: it has no effect."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime
 
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import counted, listed
+from pipeline.store.decide import take_back
+from pipeline.store.decisions import follow, lift, now, read_decisions
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
-from schemas import KINDS
+from schemas import KINDS, Kind
+
+MOST_NAMED = 5
+"""Loads named in a refusal, each with its reason; more are counted."""
 
 
 @dataclass(frozen=True)
 class Undone:
-    """What taking a load back did."""
+    """What taking a load or a decision back did.
+
+    Attributes:
+        load_id: its number.
+        file: file of the load; of a decision, the file it stood in.
+        kind: kind of record, "" of a decision.
+        removed: records that are gone.
+        restored: records that are in force again.
+        about: the lines a decision was about, "" of a load.
+    """
 
     load_id: int
     file: str
     kind: str
     removed: int
     restored: int
+    about: str = ""
 
     def as_json(self) -> dict[str, object]:
         """The form of ``undo --json``."""
@@ -36,29 +50,37 @@ class Undone:
 def undo(workspace: Workspace, load_id: int) -> Undone:
     """Take a load back: its records go, those it ended are in force again, its entry moves to ``meta.undone``.
 
+    Loads that came later stay, where nothing of theirs rests on this one. A number of a decision takes that back.
+
     Raises:
         WrongUsage: there is no such load, or it has been taken back already.
-        CannotDo: a later load of the same kind builds on it, or facts name what it brought.
+        CannotDo: a later load builds on it, or facts name what it brought.
     """
     with Store(workspace.store) as store:
+        if store.rows("SELECT 1 FROM meta.decision WHERE decision = ?", [load_id]):
+            source, about = take_back(workspace, store, load_id)
+            return Undone(load_id, f"decisions/{source}", "", 0, 0, about)
         file, kind = _load(store, load_id)
-        _refuse_where_built_on(store, load_id, kind)
+        decided = read_decisions(workspace.decisions)
         with store.transaction() as con:
+            lift(store)
+            _refuse_where_built_on(store, load_id, KINDS[kind])
             removed = _count(store, f"SELECT count(*) FROM history.{kind} WHERE load_id = ?", load_id)  # noqa: S608 (kind from KINDS)
             restored = _count(store, f"SELECT count(*) FROM history.{kind} WHERE ended_by = ?", load_id)  # noqa: S608
             con.execute(f"DELETE FROM history.{kind} WHERE load_id = ?", [load_id])  # noqa: S608
             con.execute(f"UPDATE history.{kind} SET ended_by = NULL, ended_as = NULL WHERE ended_by = ?", [load_id])  # noqa: S608
             con.execute("DELETE FROM meta.fault WHERE load_id = ?", [load_id])
             con.execute("UPDATE meta.fault SET settled_by = NULL WHERE settled_by = ?", [load_id])
-            now = datetime.now(UTC).replace(tzinfo=None, microsecond=0)
             con.execute(
                 "INSERT INTO meta.undone BY NAME "
                 "SELECT *, CAST(? AS TIMESTAMP) AS undone_at FROM meta.load WHERE load_id = ?",
-                [now, load_id],
+                [now(), load_id],
             )
+            con.execute("DELETE FROM meta.rests_on WHERE load_id = ?", [load_id])
             con.execute("DELETE FROM meta.load WHERE load_id = ?", [load_id])
             if KINDS[kind].register:
                 _refuse_orphans(store, kind)
+            follow(store, decided)
     return Undone(load_id, file, kind, removed, restored)
 
 
@@ -77,17 +99,63 @@ def _count(store: Store, sql: str, load_id: int) -> int:
     return count
 
 
-def _refuse_where_built_on(store: Store, load_id: int, kind: str) -> None:
-    later = store.rows(
-        "SELECT load_id FROM meta.load WHERE load_id > ? AND kind = ? ORDER BY load_id DESC", [load_id, kind]
+def _refuse_where_built_on(store: Store, load_id: int, kind: Kind) -> None:
+    """Refuse where what a later load did would have been something else without this one, naming each and why."""
+    reasons: dict[int, list[str]] = {}
+    for number, count in _ended_its(store, load_id, kind):
+        reasons.setdefault(number, []).append(f"changed or ended {counted(count, 'record')} of it")
+    rests = "SELECT load_id, how, records FROM meta.rests_on WHERE on_load = ? ORDER BY ALL"
+    for number, how, records in store.rows(rests, [load_id]):
+        if records is None:
+            why = "may say records of it again"
+        elif how == "again":
+            why = f"says {counted(records, 'record')} of it again"
+        else:
+            why = f"lacks {counted(records, 'record')} that it took back"
+        reasons.setdefault(number, []).append(why)
+    for number, count in _came_after_its_endings(store, load_id, kind):
+        reasons.setdefault(number, []).append(f"holds {counted(count, 'record')} in place of what it ended")
+    if not reasons:
+        return
+    files = dict(store.rows("SELECT load_id, file FROM meta.load"))
+    told = [
+        f"load {number} ({files[number]}) {listed(reasons[number])}" for number in sorted(reasons) if number in files
+    ]
+    more = f"; and {counted(len(told) - MOST_NAMED, 'more load')}" if len(told) > MOST_NAMED else ""
+    newest = max(reasons)
+    raise CannotDo(
+        f"Load {load_id} cannot be taken back, for what came later rests on it: {'; '.join(told[:MOST_NAMED])}{more}.",
+        f"Take back {'that' if len(told) == 1 else 'those'} first, newest first: swardtally undo {newest}",
     )
-    if later:
-        numbers = [str(number) for (number,) in later]
-        raise CannotDo(
-            f"Load {load_id} cannot be taken back: {counted(len(later), 'later load')} of the same kind "
-            f"({listed(numbers)}) may build on it.",
-            f"Take back {'that' if len(later) == 1 else 'those'} first, newest first: swardtally undo {numbers[0]}",
+
+
+def _ended_its(store: Store, load_id: int, kind: Kind) -> list[tuple[int, int]]:
+    """Later loads that ended records of this one, and how many."""
+    return [
+        (number, count)
+        for number, count in store.rows(
+            f"SELECT k.ended_by, count(*) FROM history.{kind.name} AS k "  # noqa: S608 (a name from KINDS)
+            "WHERE k.load_id = ? AND k.ended_by IS NOT NULL GROUP BY k.ended_by ORDER BY k.ended_by",
+            [load_id],
         )
+    ]
+
+
+def _came_after_its_endings(store: Store, load_id: int, kind: Kind) -> list[tuple[int, int]]:
+    """Later loads that brought a record of a key of which this one ended a record, and how many.
+
+    With that record in force they would have met it, and not brought a second.
+    """
+    same = " AND ".join(f'n."{name}" IS NOT DISTINCT FROM o."{name}"' for name in kind.key)
+    return [
+        (number, count)
+        for number, count in store.rows(
+            f"SELECT n.load_id, count(*) FROM history.{kind.name} AS n "  # noqa: S608 (names from KINDS)
+            f"WHERE n.load_id > ? AND EXISTS (SELECT 1 FROM history.{kind.name} AS o WHERE o.ended_by = ? AND {same}) "
+            "GROUP BY n.load_id ORDER BY n.load_id",
+            [load_id, load_id],
+        )
+    ]
 
 
 def _refuse_orphans(store: Store, kind: str) -> None:
@@ -96,13 +164,16 @@ def _refuse_orphans(store: Store, kind: str) -> None:
         for field in other.stored:
             if field.refers != kind or field.open:
                 continue
-            count = store.rows(
-                f'SELECT count(*) FROM "{name}" AS r WHERE r."{field.name}" IS NOT NULL '  # noqa: S608 (names from KINDS)
-                f'AND r."{field.name}" NOT IN (SELECT k."{kind}" FROM "{kind}" AS k)'
-            )[0][0]
-            if count:
+            orphans = store.rows(
+                f'SELECT r.load_id, r.file, count(*) FROM "{name}" AS r WHERE r."{field.name}" IS NOT NULL '  # noqa: S608 (names from KINDS)
+                f'AND r."{field.name}" NOT IN (SELECT k."{kind}" FROM "{kind}" AS k) GROUP BY ALL ORDER BY ALL'
+            )
+            if orphans:
+                count = sum(number for _, _, number in orphans)
+                loads = listed([f"load {load_id} ({file})" for load_id, file, _ in orphans[:MOST_NAMED]])
+                more = f" and {counted(len(orphans) - MOST_NAMED, 'more load')}" if len(orphans) > MOST_NAMED else ""
                 raise CannotDo(
                     f"It cannot be taken back: {counted(count, other.name.replace('_', ' '))} would name a {kind} "
-                    "that is not in the register.",
-                    f"Take back the loads of those {other.title} first: swardtally history",
+                    f"that is not in the register: {loads}{more}.",
+                    f"Take back the loads of those {other.title} first, newest first: swardtally undo {orphans[-1][0]}",
                 )

@@ -176,6 +176,11 @@ class Workspace:
         return self.folder / "corrections"
 
     @property
+    def decisions(self) -> Path:
+        """Folder of decisions about lines that may be one, and of rejected rows set aside."""
+        return self.folder / "decisions"
+
+    @property
     def rejected(self) -> Path:
         """Folder that rejected rows are written to."""
         return self.folder / self.settings.rejected
@@ -259,6 +264,6 @@ def make_workspace(folder: Path) -> list[Path]:
             path.parent.mkdir(parents=True, exist_ok=True)
             path.write_text(text, "utf-8")
             made.append(path)
-    for name in ("profiles", "corrections", "inbox", "rejected", "reports"):
+    for name in ("profiles", "corrections", "decisions", "inbox", "rejected", "reports"):
         (folder / name).mkdir(exist_ok=True)
     return made

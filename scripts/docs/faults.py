@@ -25,6 +25,7 @@ WHAT = {
     "code": "codes and numbers kept as text",
     "correction": "corrections of known mistakes in a source",
     "date": "dates",
+    "decision": "decisions about lines",
     "depth": "depths",
     "dose": "doses",
     "file": "the file as a whole",

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+import shlex
 import subprocess
 import sys
 from collections.abc import Callable, Iterable
@@ -222,7 +224,7 @@ def test_status_and_history(call: Call, place: Path) -> None:
     assert {"kind": "club", "records": 1, "first": "", "last": ""} in found["kinds"]
     own = {"club": "ALD", "green": "ALD-1", "name": "Main green", "last": "2026-05-04", "latest": {"job": "2026-05-04"}}
     assert found["greens"] == [own]
-    assert found["said_twice"] == []
+    assert found["open"] == []
     told = call("history", "-w", place)
     assert [line.split()[0] for line in told.out.splitlines()] == ["load_id", "1", "2", "3", "4"]
     loads = json.loads(call("history", "-w", place, "--json").out)["loads"]
@@ -235,9 +237,45 @@ def test_status_names_what_two_files_say_alike(call: Call, place: Path, tmp_path
     path.write_text(JOBS + "2026-05-05,ALD-1,mowing,1\n")
     said = "line 2 of crew.csv and line 2 of log.csv say the very same, and it counts once."
     assert said in " ".join(call("load", path, "-w", place).err.replace(str(path.parent) + "/", "").split())
-    assert said in call("status", "-w", place).out.replace(str(path.parent) + "/", "").splitlines()
-    (told,) = json.loads(call("status", "-w", place, "--json").out)["said_twice"]
-    assert told.replace(str(path.parent) + "/", "") == said
+    shown = call("status", "-w", place).out.splitlines()
+    at = shown.index("Lines to decide about: 1")
+    reason = '--why "..." --who "..."'
+    assert shown[at + 1 : at + 4] == [
+        f"  crew.csv, line 2: {said}",
+        f"    → swardtally decide one log.csv:2 crew.csv:2 {reason} (what counts now is right)",
+        f"    → swardtally decide two log.csv:2 crew.csv:2 {reason} (both were done)",
+    ]
+    (told,) = json.loads(call("status", "-w", place, "--json").out)["open"]
+    assert (told["sort"], told["file"], told["line"], told["text"]) == ("double", "crew.csv", 2, said)
+    assert [one["means"] for one in told["next"]] == ["what counts now is right", "both were done"]
+
+
+def test_what_status_says_to_type_can_be_typed(call: Call, place: Path, tmp_path: Path) -> None:
+    """Every command it prints for a double, with a reason and a name, is one that the tool takes; so is its undoing."""
+    path = tmp_path / "crew book.csv"
+    path.write_text(JOBS.replace("hours", "hours,by").replace(",1.5\n", ",1.5,Bob\n"))
+    assert "may be one job that two people wrote down" in " ".join(call("load", path, "-w", place).err.split())
+    (told,) = json.loads(call("status", "-w", place, "--json").out)["open"]
+    for one in told["next"]:
+        words = shlex.split(one["command"].replace('--why "..." --who "..."', '--why "seen both" --who office'))
+        done = call(*words[1:], "-w", place)
+        assert done.code == 0, done.err
+        number = json.loads(call("history", "-w", place, "--json").out)["decisions"][-1]["decision"]
+        assert done.out.startswith(f"Decision {number} (")
+        assert done.err.splitlines()[-1] == f"Kept in decisions/; to take it back: swardtally undo {number}"
+        assert json.loads(call("status", "-w", place, "--json").out)["open"] == []
+        back = call("undo", number, "-w", place)
+        assert back.out == f"Decision {number} (line 2 of log.csv and line 2 of crew book.csv) was taken back.\n"
+    listed = call("history", "-w", place).out.splitlines()
+    assert [line.split()[0] for line in listed if " seen both " in line] == ["6", "7"]
+
+
+def test_a_load_taken_back_is_listed_with_its_day(call: Call, place: Path) -> None:
+    """It was gone from history, with what it had held."""
+    assert call("undo", 4, "-w", place).code == 0
+    line = call("history", "-w", place).out.splitlines()[4]
+    assert line.split()[0] == "4"
+    assert re.search(r"log\.csv +job +1 .* \d{4}-\d\d-\d\d \d\d:\d\d:\d\d$", line)
 
 
 def test_an_empty_store_has_no_history_and_no_season(call: Call, workspace: Workspace, tmp_path: Path) -> None:
@@ -380,7 +418,8 @@ def test_undo_takes_a_load_back(call: Call, place: Path) -> None:
     assert (done.code, done.out) == (0, "Load 4 (log.csv) was taken back.\n")
     assert done.err == "1 job removed, 0 jobs in force again.\n"
     assert json.loads(call("undo", "3", "-w", place, "--json").out)["load"] == 3
-    assert len(json.loads(call("history", "-w", place, "--json").out)["loads"]) == 2
+    loads = json.loads(call("history", "-w", place, "--json").out)["loads"]
+    assert [one["undone_at"] is None for one in loads] == [True, True, False, False]
 
 
 def test_report_tells_what_was_written_and_what_was_not(

@@ -198,7 +198,7 @@ def test_a_file_with_rejected_rows_is_told_each_time_and_kept_once(county: Load,
     """Each pass over an inbox added a load to the history and said in reports that rows mended since were missing."""
     text = JOBS + MOW + MOW.replace("mowing", "moing")
     county("log.csv", text)
-    again = county("renamed.csv", text)
+    again = county("log (1).csv", text)  # under another source's name it would be kept, for a person to decide about
     assert (again.counts.rejected, again.load_id) == (1, None)
     assert rows(workspace, "SELECT count(*) FROM meta.load WHERE kind = 'job'") == [(1,)]
     assert rows(workspace, "SELECT count(*) FROM meta.fault") == [(1,)]

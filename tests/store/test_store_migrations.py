@@ -43,9 +43,10 @@ WHEN = {
     "undone": ["loaded_at", "undone_at"],
     "layout": [],
     "rejects": [],
-    "fault": ["record", "of_value"],
+    "fault": ["record", "of_value", "hint"],
 }
-"""Columns that tell when, in which no two stores agree; and what no store of a former layout kept of a fault."""
+"""Columns that tell when, in which no two stores agree; what no store of a former layout kept of a fault; and its hint,
+which a store keeps in the words of its day."""
 
 
 def _workspace(folder: Path) -> Workspace:

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.load.files import load_paths
+from pipeline.store.inventory import loads
 from pipeline.store.store import Store
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
@@ -73,18 +74,141 @@ def test_undo_restores_exactly_what_was_before(files: list[tuple[tuple[str, str]
             assert state(workspace) == earlier
 
 
-def test_a_load_that_others_build_on_is_not_taken_back(county: Load, workspace: Workspace) -> None:
-    first = county("jobs.csv", "date,green,operation\n2026-03-01,ALD-1,mowing\n")
-    second = county("jobs.csv", "date,green,operation\n2026-03-01,ALD-1,mowing\n2026-03-02,ALD-1,mowing\n")
-    assert (second.counts.unchanged, second.counts.loaded) == (1, 1)
-    with pytest.raises(CannotDo, match=f"1 later load of the same kind \\({second.load_id}\\)"):
+def _county(folder: Path, name: str) -> Workspace:
+    """A workspace with one club, one green and two materials."""
+    made = folder / name
+    made.mkdir()
+    make_workspace(made)
+    workspace = open_workspace(made)
+    for register, text in (("clubs.csv", CLUBS), ("greens.csv", GREENS), ("materials.csv", MATERIALS)):
+        (made / register).write_text(text, "utf-8")
+        load_paths(workspace, [made / register], today=TODAY)
+    return workspace
+
+
+def _in_force(workspace: Workspace) -> dict[str, list[tuple[object, ...]]]:
+    """What the records in force say, whichever load of theirs brought them."""
+    with Store(workspace.store, read_only=True) as store:
+        fields = {name: ", ".join(f'"{field.name}"' for field in KINDS[name].stored) for name in ("job", "soil_test")}
+        return {name: store.rows(f"SELECT {names} FROM {name} ORDER BY ALL") for name, names in fields.items()}
+
+
+def _load_all(workspace: Workspace, files: list[tuple[tuple[str, str], bool]]) -> list[int | None]:
+    """Loads the files one after the other, each under a name of its own; the numbers of the loads."""
+    numbers = []
+    for i, ((file, text), complete) in enumerate(files):
+        path = workspace.folder / f"{i}-{file}"
+        path.write_text(text, "utf-8")
+        days = (date(2026, 1, 1), date(2026, 12, 31)) if complete else None
+        numbers.append(load_paths(workspace, [path], today=TODAY, complete=days)[0].load_id)
+    return numbers
+
+
+@settings(max_examples=6, suppress_health_check=[HealthCheck.too_slow])
+@given(
+    files=st.lists(
+        st.tuples(st.one_of(JOBS, SOILS), st.sampled_from([False, False, True])),
+        min_size=2, max_size=5, unique_by=lambda one: one[0][1],
+    ),
+)  # fmt: skip
+def test_a_load_taken_back_from_the_midst_never_was(files: list[tuple[tuple[str, str], bool]]) -> None:
+    """Each load that nothing later rests on, alone: what is in force is what the others would have made without it."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        whole = _county(folder, "whole")
+        (folder / "registers").write_bytes(whole.store.read_bytes())
+        numbers = _load_all(whole, files)
+        loaded = whole.store.read_bytes()
+        for i, number in enumerate(numbers):
+            if number is None:
+                continue
+            whole.store.write_bytes(loaded)
+            try:
+                undo(whole, number)
+            except CannotDo as refused:
+                assert f"Load {number} cannot be taken back" in refused.message
+                assert any(f"load {later} " in refused.message for later in numbers[i + 1 :] if later), refused.message
+                continue
+            left = _in_force(whole)
+            whole.store.write_bytes((folder / "registers").read_bytes())
+            _load_all(whole, files[:i] + files[i + 1 :])
+            assert left == _in_force(whole), (files, i)
+
+
+def test_seven_later_loads_that_have_nothing_to_do_with_it_stay(county: Load, workspace: Workspace) -> None:
+    """To mend one wrong file, seven months of logs had to be taken back and loaded again."""
+    wrong = county("january.csv", "date,green,operation\n2026-01-05,ALD-1,mowing\n")
+    for month in range(2, 9):
+        county(f"month{month}.csv", f"date,green,operation\n2026-0{month}-05,ALD-1,mowing\n")
+    done = undo(workspace, wrong.load_id or 0)
+    assert (done.removed, done.restored) == (1, 0)
+    with Store(workspace.store, read_only=True) as store:
+        assert store.rows("SELECT month(date) FROM job ORDER BY ALL") == [(month,) for month in range(2, 9)]
+
+
+def test_a_load_that_others_rest_on_names_each_and_why(county: Load, workspace: Workspace) -> None:
+    """One later load says its records again, one changed one, one is of other days and is not named."""
+    head = "date,green,operation,hours\n"
+    first = county("jobs.csv", f"{head}2026-03-01,ALD-1,mowing,1\n2026-03-02,ALD-1,mowing,1\n")
+    county("other.csv", f"{head}2026-05-02,ALD-1,mowing,1\n")
+    county("jobs_2.csv", f"{head}2026-03-01,ALD-1,mowing,1\n2026-03-02,ALD-1,mowing,2\n")
+    county("jobs_3.csv", f"{head}2026-03-01,ALD-1,mowing,1\n2026-03-04,ALD-1,mowing,2\n")
+    with pytest.raises(CannotDo) as caught:
         undo(workspace, first.load_id or 0)
-    undo(workspace, second.load_id or 0)
-    undo(workspace, first.load_id or 0)
+    assert caught.value.message == (
+        "Load 4 cannot be taken back, for what came later rests on it: load 6 (jobs_2.csv) changed or ended 1 record "
+        "of it and says 1 record of it again; load 7 (jobs_3.csv) says 1 record of it again."
+    )
+    assert caught.value.hint == "Take back those first, newest first: swardtally undo 7"
+    for load_id in (7, 6, 4):
+        undo(workspace, load_id)
     with pytest.raises(WrongUsage, match="has been taken back already"):
         undo(workspace, first.load_id or 0)
     with pytest.raises(WrongUsage, match="There is no load 99"):
         undo(workspace, 99)
+    assert [one["file"] for one in loads(workspace) if not one["undone_at"]][-1] == "other.csv"
+
+
+def test_what_was_closed_and_came_again_is_not_there_twice(county: Load, workspace: Workspace) -> None:
+    """Taking the closing back would put the closed job beside the one that came for it since."""
+    head = "date,green,operation,hours\n"
+    county("jobs.csv", f"{head}2026-03-01,ALD-1,mowing,1\n2026-03-02,ALD-1,mowing,1\n")
+    closing = county("jobs_2.csv", f"{head}2026-03-02,ALD-1,mowing,1\n", complete=(date(2026, 3, 1), date(2026, 3, 31)))
+    county("jobs_3.csv", f"{head}2026-03-01,ALD-1,mowing,1\n")
+    with pytest.raises(CannotDo, match=r"load 6 \(jobs_3.csv\) holds 1 record in place of what it ended"):
+        undo(workspace, closing.load_id or 0)
+
+
+def test_what_two_files_took_back_stays_taken_back(county: Load, workspace: Workspace) -> None:
+    """Each of the two leaves the result blank: without the one, the other would have taken it back."""
+    head = "date,green,analyte,value,unit\n2026-02-02,ALD-1,ph,"
+    county("lab.csv", f"{head}5.5,pH\n")
+    taken = county("lab_2.csv", f"{head},pH\n")
+    county("lab_3.csv", f"{head},pH\n2026-02-03,ALD-1,ph,6,pH\n")
+    with pytest.raises(CannotDo, match=r"load 6 \(lab_3.csv\) lacks 1 record that it took back"):
+        undo(workspace, taken.load_id or 0)
+
+
+def test_what_two_complete_files_lack_stays_closed(county: Load, workspace: Workspace) -> None:
+    head = "date,green,operation,hours\n2026-03-02,ALD-1,mowing,1\n"
+    county("jobs.csv", f"{head}2026-03-01,ALD-1,mowing,1\n")
+    march = (date(2026, 3, 1), date(2026, 3, 31))
+    closing = county("jobs_2.csv", f"{head}2026-03-05,ALD-1,rolling,1\n", complete=march)
+    county("jobs_3.csv", head.replace("03-02,ALD-1,mowing", "03-08,ALD-1,rolling"), complete=march)
+    with pytest.raises(
+        CannotDo, match=r"load 6 \(jobs_3.csv\) changed or ended 1 record of it and lacks 1 record that"
+    ):
+        undo(workspace, closing.load_id or 0)
+
+
+def test_a_load_taken_back_stays_in_the_history(county: Load, workspace: Workspace) -> None:
+    """With what it held and when it was taken back: it was gone without a trace."""
+    gone = county("jobs.csv", "date,green,operation\n2026-03-01,ALD-1,mowing\n2026-03-02,ALD-1,mowing\n")
+    undo(workspace, gone.load_id or 0)
+    last = loads(workspace)[-1]
+    assert (last["load_id"], last["file"], last["rows"], last["loaded"]) == (gone.load_id, "jobs.csv", 2, 2)
+    assert last["undone_at"] is not None
+    assert all(one["undone_at"] is None for one in loads(workspace)[:-1])
 
 
 def test_a_register_whose_materials_sieves_name_is_not_taken_back(county: Load, workspace: Workspace) -> None:

@@ -13,6 +13,7 @@ import polars as pl
 from pipeline.indicators.base.green_season import Evidence
 from pipeline.indicators.base.rejected import rejected_rows
 from pipeline.indicators.base.shares import ONE_DAYS_WORK, over_full, with_share
+from pipeline.store.doubles import as_faults
 from pipeline.store.store import Store
 from pipeline.workspace.method_options import MethodOptions
 from pipeline.workspace.settings import Season, Settings, Workspace
@@ -88,7 +89,7 @@ class Records(_ByKind):
     Attributes:
         frames: records by kind with ``file``, ``line`` and ``load_id``, in the order of the kind; no pictures.
         applications: jobs that put something on, resolved to mass or volume (view ``application``).
-        faults: faults met while loading, with their file.
+        faults: faults met while loading, and likely doubles, with their file.
         loads: every load.
         rejects: files of rejected rows, and whose rows they hold.
     """
@@ -284,10 +285,16 @@ def read_records(store: Store) -> Records:
     return Records(
         frames={kind.name: _in_force(store, kind) for kind in KINDS.values()},
         applications=store.frame("SELECT * FROM application", by=KINDS["job"].reading_order),
-        faults=store.frame("SELECT f.*, l.file FROM meta.fault AS f JOIN meta.load AS l ON l.load_id = f.load_id"),
+        faults=_faults(store),
         loads=store.frame("SELECT * FROM meta.load"),
         rejects=store.frame("SELECT name, file FROM meta.rejects"),
     )
+
+
+def _faults(store: Store) -> pl.DataFrame:
+    """What was met while loading, and the jobs that may be one: those follow from the records, whatever was loaded."""
+    met = store.frame("SELECT f.*, l.file FROM meta.fault AS f JOIN meta.load AS l ON l.load_id = f.load_id")
+    return pl.concat([met, as_faults(store).cast({"value": pl.String})], how="diagonal").select(met.columns)
 
 
 def _in_force(store: Store, kind: Kind) -> pl.DataFrame:

@@ -34,9 +34,10 @@ def rejected_rows(
     """What was rejected and has not come in since (grain: line, or value of a line that holds several records).
 
     Of each file its last load is asked. What the file of rejected rows still lacks, once it has come in, is said of
-    that file. A record that a later load of another file brought is not outside. ``first`` and ``last`` are the days it
-    may be of, both null where nothing tells; ``operation`` and ``material`` are null where not understood;
-    ``feeds`` is whether the material may hold nutrients.
+    that file. A record that a later load of another file brought is not outside, nor is a row that somebody has set
+    aside. ``green`` is null where it was not understood. ``first`` and ``last`` are the days it may be of, both null
+    where nothing tells; ``operation`` and ``material`` are null where not understood; ``feeds`` is whether the material
+    may hold nutrients.
 
     Args:
         frames: records in force, by kind.
@@ -45,7 +46,9 @@ def rejected_rows(
         rejects: files of rejected rows, and whose rows they hold.
     """
     latest = loads.group_by("file", maintain_order=True).agg(pl.col("load_id").max())
-    said = faults.filter((pl.col("severity") == "error") & pl.col("green").is_not_null() & pl.col("line").is_not_null())
+    said = faults.filter(
+        (pl.col("severity") == "error") & pl.col("line").is_not_null() & pl.col("settled_by").is_null()
+    )
     since = said.group_by("file", "record", maintain_order=True).agg(pl.col("load_id").min().alias("since"))
     said = said.join(latest, on=["file", "load_id"], how="semi", maintain_order="left")
     said = said.join(since, on=["file", "record"], how="left", nulls_equal=True, maintain_order="left")

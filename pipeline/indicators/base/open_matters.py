@@ -1,0 +1,111 @@
+"""What a workspace's store leaves open: lines to decide about, rejected rows, values in question, and what to type."""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from pipeline.indicators.base.records import Records, read_records
+from pipeline.store.decisions import OF_TWO, of_two, unfitting
+from pipeline.store.doubles import LIKELY_DOUBLE, command, likely_doubles, told
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Workspace, rejects_name
+
+REASON = '--why "..." --who "..."'
+"""What every decision is asked for, beside the lines."""
+
+
+@dataclass(frozen=True)
+class OpenMatter:
+    """One thing that waits for a person.
+
+    Attributes:
+        sort: "double", "rejected", "question" or "decision".
+        file: file of the line.
+        line: the line, None where it is of none.
+        text: what is open.
+        next: commands, any of which closes it, each with what it means.
+    """
+
+    sort: str
+    file: str
+    line: int | None
+    text: str
+    next: tuple[tuple[str, str], ...]
+
+    def as_json(self) -> dict[str, Any]:
+        """The form of ``status --json``."""
+        return {**asdict(self), "next": [{"command": what, "means": means} for what, means in self.next]}
+
+
+def open_matters(workspace: Workspace) -> tuple[OpenMatter, ...]:
+    """Everything that is open, in order of sort, file and line."""
+    with Store(workspace.store, read_only=True) as store:
+        records = read_records(store)
+        return (
+            *dict.fromkeys([*_doubles(store), *_of_two(store)]),
+            *_rejected(records, workspace),
+            *_questions(records),
+            *_unfitting(store),
+        )
+
+
+def _decide(word: str, *places: tuple[str, int]) -> str:
+    return f"{command(word, *places)} {REASON}"
+
+
+def _doubles(store: Store) -> Iterator[OpenMatter]:
+    pairs = likely_doubles(store).sort("file", "line", "other_file", "other_line", maintain_order=True)
+    for row, message in zip(pairs.iter_rows(named=True), told(pairs)["message"], strict=True):
+        later, earlier = (row["file"], row["line"]), (row["other_file"], row["other_line"])
+        ways = (
+            (_decide("one", earlier, later), "it is one job, and the first named counts"),
+            (_decide("two", earlier, later), "both were done"),
+        )
+        yield OpenMatter("double", *later, message, ways)
+
+
+def _of_two(store: Store) -> Iterator[OpenMatter]:
+    for one in of_two(store):
+        later, former = (one.file, one.line), (one.other_file, one.other_line)
+        changed = one.code == OF_TWO[0]
+        ends = (later, former) if changed else (former, later)
+        ways = [
+            (_decide("one", *ends), "what counts now is right"),
+            (_decide("two", *ends), "both were done"),
+        ]
+        if changed:
+            ways.append((f"swardtally undo {one.load_id}", "the former was right: takes the whole later load back"))
+        yield OpenMatter("double", *later, one.message, tuple(ways))
+
+
+def _rejected(records: Records, workspace: Workspace) -> Iterator[OpenMatter]:
+    names = dict(records.rejects.select("file", "name").iter_rows())
+    for row in records.rejected.iter_rows(named=True):
+        file, line = row["file"], row["line"]
+        mended = f"{workspace.settings.rejected}/{names.get(file, rejects_name(file))}"
+        ways = (
+            (shlex.join(["swardtally", "load", mended]), "once it is mended there"),
+            (_decide("aside", (file, line)), "it came in another way, or is not wanted"),
+        )
+        yield OpenMatter("rejected", file, line, row["message"], ways)
+
+
+def _questions(records: Records) -> Iterator[OpenMatter]:
+    seen = {*OF_TWO, LIKELY_DOUBLE.code}
+    for _, line, file, code, message in records.open_warnings.iter_rows():
+        if code not in seen:
+            load = shlex.join(["swardtally", "load", file])
+            yield OpenMatter(
+                "question", file, line, message, ((load, "once it is mended there, or confirmed by a correction"),)
+            )
+
+
+def _unfitting(store: Store) -> Iterator[OpenMatter]:
+    for number, source, about in unfitting(store):
+        text = f"decisions/{source} decides about {about}, but that is no longer what stands there: it is not followed."
+        yield OpenMatter(
+            "decision", f"decisions/{source}", None, text, ((f"swardtally undo {number}", "takes it back"),)
+        )

@@ -1,0 +1,215 @@
+"""Likely doubles: two jobs in force that two hands wrote down and that may be one.
+
+The rule (docs/decisions.md says it in words): two jobs of one green, day and operation, of different keys, of which
+nothing that is said of the work differs. Records of one key are not asked about here: a second one stands only where
+one file says it twice, and that is a promise (two identical jobs in a file are both real). Readings repeat by design
+(timed bowls, quadrats, drops), so a second one like the first is no sign of a double, and their keys name the place.
+"""
+
+from __future__ import annotations
+
+import re
+import shlex
+from collections.abc import Iterable
+
+import polars as pl
+
+from pipeline.common.faults import FAULT_SCHEMA, FaultKind
+from pipeline.store.keys import key_text
+from pipeline.store.store import Store
+from schemas import KINDS
+from schemas.codes import code_list
+
+LIKELY_DOUBLE = FaultKind(
+    "record.likely_double",
+    "Two lines may be one job",
+    "{record} and {other} may be one job that two people wrote down; both count.",
+    "Say which it is: swardtally decide one FILE:LINE FILE:LINE (the first counts, the second no longer does), or "
+    "swardtally decide two FILE:LINE FILE:LINE; swardtally status writes the commands out.",
+    severity="warning",
+)
+SAME_WITHIN = 0.02
+"""Amounts that differ by no more than this share of the larger are the same: common practice, no source.
+
+110 lb written beside 50 kg differ by 0.2 %, 35 g/m² over a green beside the bags that were emptied by about 2 %.
+"""
+SPELT_ALIKE = 80
+"""From this likeness of 100 on (letters alone; figures must agree) two names may be one: common practice, no source."""
+
+WORK = (
+    "passes", "depth_mm", "tine_mm", "spacing_along_mm", "spacing_across_mm", "holes", "blade_mm", "blade_spacing_mm",
+    "cut_height_mm", "treated_area_m2",
+)  # fmt: skip
+"""What was done: where both lines say it and differ, they are two jobs."""
+TALLIES = ("hours", "debris_l", "debris_kg", "clippings_g_m2")
+"""What each hand counts for itself: it tells two goes apart only of work that is done several times a day."""
+UNRESOLVED = ("packs", "rate_g_m2", "rate_ml_m2")
+"""Amounts as written, where the register does not turn them into a mass or volume."""
+OPENS = frozenset(name for name, code in code_list("operation").items() if "disturbs" in code.facts)
+PAIR = {
+    "load_id": pl.Int64, "line": pl.Int64, "record": pl.String, "file": pl.String, "other_load": pl.Int64,
+    "other_line": pl.Int64, "other_record": pl.String, "other_file": pl.String, "green": pl.String,
+}  # fmt: skip
+"""Columns of :func:`likely_doubles`: the later record, the earlier one, and their green."""
+_DAYS_WORK = ("green", "date", "operation")
+
+
+def likely_doubles(store: Store, load_id: int | None = None) -> pl.DataFrame:
+    """Pairs of jobs in force that may be one, and of which nobody has decided (grain: the later job).
+
+    Each is asked about once, beside the earliest of those that it may be. Columns: ``PAIR``, in a total order.
+
+    Args:
+        store: open.
+        load_id: only pairs that this load brought a record of; None: all.
+    """
+    rows = _candidates(store, load_id)
+    if not rows.height:
+        return pl.DataFrame(schema=PAIR)
+    both = rows.join(rows, on=_DAYS_WORK, how="inner", suffix="_b", maintain_order="left_right")
+    both = both.filter((pl.col("at") < pl.col("at_b")) & _two_hands() & ~_differ())
+    if load_id is not None:
+        both = both.filter(pl.col("load_id_b") == load_id)
+    both = both.filter(_alike(both))
+    told = both.select(
+        *(pl.col(f"{name}_b").alias(name) for name in ("load_id", "line", "record", "file")),
+        pl.col("load_id").alias("other_load"), pl.col("line").alias("other_line"),
+        pl.col("record").alias("other_record"), pl.col("file").alias("other_file"), "green",
+    )  # fmt: skip
+    told = _undecided(store, told)
+    return told.unique(["load_id", "line", "record"], keep="first", maintain_order=True)
+
+
+def _candidates(store: Store, load_id: int | None) -> pl.DataFrame:
+    """Jobs that share green, day and operation, with what was put on, in the order they came."""
+    own = ", ".join(_DAYS_WORK)
+    days = "SELECT min(date), max(date) FROM history.job WHERE load_id = coalesce(?, load_id)"
+    ((first, last),) = store.rows(days, [load_id])
+    several = f"SELECT {own} FROM job WHERE date BETWEEN $first AND $last GROUP BY ALL HAVING count(*) > 1"  # noqa: S608
+    fields = ", ".join(f'"{name}"' for name in dict.fromkeys((*KINDS["job"].key, *WORK, *TALLIES, *UNRESOLVED)))
+    rows = store.frame(
+        f"WITH several AS MATERIALIZED ({several}) "  # noqa: S608 (names from KINDS)
+        f"SELECT {fields}, tine_basis, load_id, line, file, mass_kg, volume_l, density_kg_l, in_register FROM ("
+        f"SELECT a.* FROM application AS a SEMI JOIN several USING ({own}) UNION ALL BY NAME "
+        f"SELECT j.* FROM job AS j SEMI JOIN several USING ({own}) "
+        "WHERE NOT (j.material IS NOT NULL OR j.operation = 'top_dressing'))",
+        by=(*_DAYS_WORK, "load_id", "line"),
+        first=first,
+        last=last,
+    )
+    of_file = dict(store.rows("SELECT name, file FROM meta.rejects ORDER BY ALL"))
+    return rows.with_columns(
+        key_text(KINDS["job"]),
+        pl.int_range(pl.len()).alias("at"),
+        pl.col("file").str.split("/").list.last().replace(of_file).alias("source"),
+    )
+
+
+def _two_hands() -> pl.Expr:
+    """Whether two jobs are of different keys; where one person of one file gave each a number, they are two jobs."""
+    other = [pl.col(name).ne_missing(pl.col(f"{name}_b")) for name in ("material", "reference", "logged_by")]
+    numbered = (
+        (pl.col("source") == pl.col("source_b"))
+        & (pl.col("logged_by") == pl.col("logged_by_b")).fill_null(value=False)
+        & (pl.col("reference") != pl.col("reference_b")).fill_null(value=False)
+    )
+    return pl.any_horizontal(other) & ~numbered
+
+
+def _differ() -> pl.Expr:
+    """Whether what two jobs say of the work differs; what one of them leaves blank tells nothing."""
+    turned = [
+        pl.coalesce(f"mass_kg{side}", pl.col(f"volume_l{side}") * pl.coalesce("density_kg_l", "density_kg_l_b"))
+        for side in ("", "_b")
+    ]
+    by_mass, by_volume = _apart(*turned), _apart(pl.col("volume_l"), pl.col("volume_l_b"))
+    as_written = pl.any_horizontal(
+        _apart(pl.col(name), pl.col(f"{name}_b")).fill_null(value=False) for name in UNRESOLVED
+    )
+    amount = pl.coalesce(by_mass, by_volume, as_written)
+    work = [_apart(pl.col(name), pl.col(f"{name}_b")).fill_null(value=False) for name in WORK]
+    basis = (pl.col("tine_basis") != pl.col("tine_basis_b")).fill_null(value=False)
+    given = [
+        pl.col(f"{name}{side}").is_not_null() for name in ("material", "mass_kg", "volume_l") for side in ("", "_b")
+    ]
+    several_a_day = ~pl.col("operation").is_in(list(OPENS)) & ~pl.any_horizontal(given)
+    tallies = [_apart(pl.col(name), pl.col(f"{name}_b")).fill_null(value=False) for name in TALLIES]
+    return pl.any_horizontal(amount, basis, *work, several_a_day & pl.any_horizontal(tallies))
+
+
+def _apart(one: pl.Expr, other: pl.Expr) -> pl.Expr:
+    """Whether two figures differ by more than rounding; null where one is missing."""
+    return (one - other).abs() > SAME_WITHIN * pl.max_horizontal(one.abs(), other.abs())
+
+
+def _alike(both: pl.DataFrame) -> pl.Series:
+    """Whether the materials of each pair may be one; worked out once for each two names."""
+    names = ["material", "material_b", "in_register", "in_register_b"]
+    known = {row: _one_material(*row) for row in both.select(names).unique(maintain_order=True).iter_rows()}
+    return pl.Series([known[row] for row in both.select(names).iter_rows()], dtype=pl.Boolean)
+
+
+def _one_material(one: str | None, other: str | None, held: bool | None, held_too: bool | None) -> bool:
+    """Whether two names may be one material: one is blank, or they are spelt alike and not both in the register."""
+    if one is None or other is None or one == other:
+        return True
+    if held and held_too:
+        return False
+    from rapidfuzz import fuzz
+
+    if re.findall(r"\d+", one) != re.findall(r"\d+", other):  # 12-3-9 is not 6-0-12, however like the words
+        return False
+    letters = [re.sub(r"[\W\d_]+", "", name.casefold()) for name in (one, other)]
+    return fuzz.ratio(*letters) >= SPELT_ALIKE
+
+
+def _undecided(store: Store, pairs: pl.DataFrame) -> pl.DataFrame:
+    """The pairs without those somebody has said are two jobs."""
+    decided = store.frame(
+        "SELECT of_load AS load_id, of_line AS line, record, other_load, other_line, other_record FROM meta.decision "
+        "WHERE taken_back_at IS NULL AND fits AND decided = 'two' AND other_load IS NOT NULL"
+    )
+    ends = ("load_id", "other_load"), ("line", "other_line"), ("record", "other_record")
+    turned = decided.rename(dict(ends) | {other: one for one, other in ends})
+    both = pl.concat([decided, turned.select(decided.columns)])
+    return pairs.join(both, on=both.columns, how="anti", maintain_order="left")
+
+
+def told(pairs: pl.DataFrame) -> pl.DataFrame:
+    """A warning for each pair, at the later line, that names both (FAULT_SCHEMA)."""
+    rows = []
+    for load, line, _, file, other_load, other_line, _, other_file, _ in pairs.select(*PAIR).iter_rows():
+        facts = {
+            "record": f"line {line} of {file} (load {load})",
+            "other": f"line {other_line} of {other_file} (load {other_load})",
+        }
+        kind = LIKELY_DOUBLE
+        said = (kind.code, kind.severity, kind.template.format(**facts), kind.hint)
+        rows.append((line, "", None, *said))
+    return pl.DataFrame(rows, schema=FAULT_SCHEMA, orient="row")
+
+
+def command(word: str, *places: tuple[str, int]) -> str:
+    """What a person types to decide about these lines, but for the reason and the name."""
+    return shlex.join(["swardtally", "decide", word, *(f"{file}:{line}" for file, line in places)])
+
+
+def as_faults(store: Store) -> pl.DataFrame:
+    """Every likely double as a row of ``meta.fault`` with its file: a warning that stands on the later record."""
+    pairs = likely_doubles(store)
+    return told(pairs).rename({"column": "column_name"}).with_columns(
+        pairs["load_id"], pairs["file"], pairs["green"], pairs["record"],
+    )  # fmt: skip
+
+
+def between(pairs: pl.DataFrame, places: Iterable[tuple[str, int | None]]) -> pl.DataFrame:
+    """The pairs whose two records stand at these two places; a place without a line is the whole file."""
+    one, other = list(places)
+    return pairs.filter((_at(one, "") & _at(other, "other_")) | (_at(other, "") & _at(one, "other_")))
+
+
+def _at(place: tuple[str, int | None], start: str) -> pl.Expr:
+    file, line = place
+    name = pl.col(f"{start}file")
+    here = (name == file) | (name.str.split("/").list.last() == file)
+    return here if line is None else here & (pl.col(f"{start}line") == line)
