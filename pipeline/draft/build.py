@@ -16,11 +16,23 @@ from pipeline.common.toml import read_toml
 from pipeline.draft.columns import Column, columns_of, read_for_draft, reading_part
 from pipeline.draft.dates import date_part
 from pipeline.draft.document import Ask, Entry, Part, Table, asked_once, text_of
-from pipeline.draft.fields import columns_part, constants_part, fields_part, offered, often_constant, passed_over
+from pipeline.draft.fields import (
+    columns_part,
+    constants_part,
+    fields_part,
+    is_asked,
+    offered,
+    often_constant,
+    passed_over,
+    shared_units,
+    units_part,
+    unused_note,
+)
 from pipeline.draft.known import Known, alias_table, known_names
+from pipeline.draft.layers import layer_part, unit_asked
 from pipeline.draft.layout import Layout, layout_of, likeliest
 from pipeline.draft.values import FIGURES, Tried, marks_part, questions, remarks, tried
-from pipeline.draft.wide import green_tables, layer_part, long_tables
+from pipeline.draft.wide import green_tables, long_tables
 from pipeline.profiles.profile import UNDECIDED, kind_named
 from pipeline.profiles.style import Style
 from pipeline.workspace.settings import Workspace
@@ -95,10 +107,13 @@ class _Sheet:
             self.tables.append(Table(name, part.entries, note))
 
 
-def draft_profile(workspace: Workspace, path: Path, *, kind: str = "", name: str = "", force: bool = False) -> Draft:
+def draft_profile(
+    workspace: Workspace, path: Path, *, kind: str = "", name: str = "", sheet: str = "", force: bool = False
+) -> Draft:
     """Draft a source profile from a file and write it into the workspace's profiles.
 
-    The kind "" is found out, the name "" is the file's; a profile of that name is overwritten with ``force`` alone.
+    The kind "" is found out, the name "" is the file's, the sheet "" the first of a workbook; a profile of that name is
+    overwritten with ``force`` alone.
 
     Raises:
         WrongUsage: there is no such file or kind, or the profile exists.
@@ -113,17 +128,19 @@ def draft_profile(workspace: Workspace, path: Path, *, kind: str = "", name: str
             f"There is a profile {target} already.", "Give --name another name, or overwrite it with --force."
         )
     _refuse_same_name(target, name)
-    sheet = read_for_draft(path)
-    if refuse_file(sheet.faults):
-        return Draft(path.name, "", "", None, "", (), (), sheet.faults)
-    columns = columns_of(sheet)
+    read = read_for_draft(path, sheet)
+    if refuse_file(read.faults):
+        return Draft(path.name, "", "", None, "", (), (), read.faults)
+    if sheet and read.encoding:
+        raise WrongUsage(f"{path.name} is no workbook: it has no sheet “{sheet}”.", "Leave --sheet out.")
+    columns = columns_of(read)
     known = known_names(workspace)
     layouts, clear = likeliest(columns, known)
     if wanted:
         layouts, clear = [layout_of(columns, wanted, known)], True
     made = _Sheet(columns, layouts[0], known)
     _head(made, name, path.name, layouts, clear)
-    made.add("reading", reading_part(path, sheet, _wanted(made)))
+    made.add("reading", reading_part(path, read, _wanted(made), sheet))
     _body(made)
     text = text_of(made.tables)
     target.parent.mkdir(parents=True, exist_ok=True)
@@ -131,7 +148,7 @@ def draft_profile(workspace: Workspace, path: Path, *, kind: str = "", name: str
     kind_name = layouts[0].kind.name
     said = kind_name if clear else UNDECIDED
     return Draft(
-        path.name, said, kind_name, target, text, tuple(_mapped(made)), tuple(asked_once(made.asks)), sheet.faults
+        path.name, said, kind_name, target, text, tuple(_mapped(made)), tuple(asked_once(made.asks)), read.faults
     )
 
 
@@ -201,24 +218,28 @@ def _body(made: _Sheet) -> None:
     ]
     values, trial = _values(made, figures)
     left = _left(made)
-    fields = fields_part(layout, left, trial.without_unit())
+    shared = shared_units(layout)
+    fields = fields_part(layout, left, trial.without_unit(), shared)
     constants = constants_part(layout, left)
-    where, part = layer_part(layout.layers) if layout.layers else ("", Part())
-    constants += part if where == "constants" else Part()
-    long, asks = _long(made)
-    given = {*layout.matches.found, *(entry.key for entry in constants.entries), *_in_every(long)}
+    where, layers = layer_part(layout.layers) if layout.layers else ("", Part())
+    units = units_part(shared) + (unit_asked(layout.layers) if layout.layers else Part())
+    long, asked = _long(made)
+    units += asked
+    given = {*layout.matches.found, *(entry.key for entry in (*constants.entries, *layers.entries)), *_in_every(long)}
     constants += Part(tuple(often_constant(layout, given)))
     made.add("values", values, " ".join(remarks(trial)))
+    made.add("units", units, "One unit for all the columns that name it." if units.entries else "")
     made.add("constants", constants)
-    made.add("fields", fields)
+    made.add("fields", fields + (layers if where == "fields" else Part()))
     made.tables += long
-    made.asks += asks
     _aliases(made)
-    made.add("only", part if where == "only" else Part())
+    made.add("only", layers if where == "only" else Part())
     made.add("columns", columns_part(layout, left))
     ignored = [column.header for column in left if passed_over(layout, column)]
     note = "Columns that are empty, or hold words and are named like no field; map any that matters under [fields]."
     made.add("ignore", Part((Entry("headers", ignored),)) if ignored else Part(), note)
+    if told := unused_note(layout, left):
+        made.tables.append(Table("", (), told))
 
 
 def _values(made: _Sheet, figures: Sequence[tuple[Column, Any]]) -> tuple[Part, Tried]:
@@ -238,10 +259,14 @@ def _left(made: _Sheet) -> list[Column]:
     return [column for column in made.columns if fold(column.header) not in folded]
 
 
-def _long(made: _Sheet) -> tuple[list[Table], list[Ask]]:
+def _long(made: _Sheet) -> tuple[list[Table], Part]:
+    """The [[long]] tables, the entries of [units] that they name, and what is to be decided."""
     if made.layout.results:
         return long_tables(made.layout.results)
-    return green_tables(made.layout.greens, made.layout.kind, made.known) if made.layout.greens else ([], [])
+    if not made.layout.greens:
+        return [], Part()
+    tables, asks = green_tables(made.layout.greens, made.layout.kind, made.known)
+    return tables, Part((), tuple(asks))
 
 
 def _in_every(long: Sequence[Table]) -> set[str]:
@@ -282,9 +307,10 @@ def _mapped(made: _Sheet) -> Iterator[Mapped]:
             yield Mapped(column.header, name, column.unit, how[found])
         elif column.header in results:
             result = results[column.header]
-            yield Mapped(column.header, result.analyte, result.unit, "result of an analyte")
-        elif layers and column.header == layers.header:
-            yield Mapped(column.header, "depth_from_mm, depth_to_mm", column.unit, "sampled layers: decide")
+            what = "result of an analyte" if result.names == "analyte" else "a thing observed"
+            yield Mapped(column.header, result.word, result.unit, what)
+        elif layers and column.header == layers.column.header:
+            yield Mapped(column.header, "depth_from_mm, depth_to_mm", column.unit, "both ends of the layer")
         elif column.header in amounts:
             yield Mapped(column.header, " or ".join(sorted(made.layout.matches.asked)), column.unit, "decide")
         elif column.header in greens:
@@ -294,5 +320,7 @@ def _mapped(made: _Sheet) -> Iterator[Mapped]:
         elif passed_over(made.layout, column):
             why = "words, like no field" if column.words else "empty"
             yield Mapped(column.header, "", "", f"{why}: under [ignore]")
-        else:
+        elif is_asked(made.layout, column):
             yield Mapped(column.header, UNDECIDED, column.unit, "decide, under [columns]")
+        else:
+            yield Mapped(column.header, "", column.unit, "not used: loading names it")

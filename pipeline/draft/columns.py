@@ -29,7 +29,7 @@ ANY_STYLE = Style(ton="metric", barrow_l=1.0)
 _COMMA_STYLE = Style(ton="metric", barrow_l=1.0, decimal=",")
 
 _IN_BRACKETS = re.compile(r"(.*\S)\s*[(\[]\s*([^()\[\]]+?)\s*[)\]]")
-_PERCENT_FIRST = re.compile(r"%\s*(\S.*)")
+_PERCENT_FIRST = re.compile(r"(?:%|(?:percent|per cent|pct|perc)[\s_.]+)\s*(\S.*)", re.IGNORECASE)
 _SYMBOL_LAST = re.compile(r"(.*\S)\s+(\S+)\s+[A-Z][a-z]?")
 _TEMPERATURE = re.compile(r"(?<![a-z])(?:deg\W*)?(?:[cf]|celsius|fahrenheit)\b", re.IGNORECASE)
 _BREAK = re.compile(r"[\s_,/]+")
@@ -210,38 +210,41 @@ def _partings(header: str) -> Iterator[tuple[str, str]]:
     for pattern in (_IN_BRACKETS, _SYMBOL_LAST):
         if match := pattern.fullmatch(header):
             yield match.group(1), match.group(2)
+    # before its last word, which is a substance then and no unit (percent_total_C)
     if match := _PERCENT_FIRST.fullmatch(header):
         yield match.group(1), "%"
     for gap in _BREAK.finditer(header):
         yield header[: gap.start()], header[gap.end() :]
 
 
-def read_for_draft(path: Path) -> Sheet:
-    """The sheet of a file no profile knows yet.
+def read_for_draft(path: Path, sheet_name: str = "") -> Sheet:
+    """The sheet of a file no profile knows yet; of a workbook the sheet of this name, or the one reading takes.
 
     The header is looked for by known names of three letters and more: single letters (P, K, S) also stand in rows of
     data. A row of units that the reader did not take for one is found by the units the trade and laboratories write.
     """
     known = frozenset(name for name in all_known_headers(()) if len(name) >= _SHORTEST)
-    sheet = read_sheet(path, Reading(known_headers=known))
+    named = sheet_name or None
+    sheet = read_sheet(path, Reading(known_headers=known, sheet=named))
     if sheet.units is None and sheet.cells.height and _is_units_row(sheet):
-        return read_sheet(path, Reading(known_headers=known, header_line=sheet.header_line, units_row=True))
+        again = Reading(known_headers=known, header_line=sheet.header_line, units_row=True, sheet=named)
+        return read_sheet(path, again)
     return sheet
 
 
-def reading_part(path: Path, sheet: Sheet, wanted: frozenset[str]) -> Part:
+def reading_part(path: Path, sheet: Sheet, wanted: frozenset[str], sheet_name: str = "") -> Part:
     """Entries of [reading]: encoding, delimiter and header line where they are not the usual, a row of units.
 
     ``wanted`` are the folded headers that the profile will name.
     """
-    entries = []
+    entries = [Entry("sheet", sheet_name)] if sheet_name else []
     if sheet.encoding and not sheet.encoding.startswith(_UTF):
         entries.append(
             Entry("encoding", "cp1252" if " " in sheet.encoding else sheet.encoding, "look at the accented letters")
         )
     if sheet.delimiter not in {"", ","}:
         entries.append(Entry("delimiter", sheet.delimiter))
-    found = read_sheet(path, Reading(known_headers=all_known_headers(()) | wanted))
+    found = read_sheet(path, Reading(known_headers=all_known_headers(()) | wanted, sheet=sheet_name or None))
     if sheet.header_line > 1 or found.header_line != sheet.header_line:
         entries.append(Entry("header_line", sheet.header_line))
     if sheet.units is not None:

@@ -11,6 +11,7 @@ from pipeline.draft.dates import origin_of
 from pipeline.draft.document import Ask, Entry, Part, shortened
 from pipeline.draft.layout import Layout
 from pipeline.draft.matching import Found, candidates, says_unit, unit_fits
+from pipeline.draft.results import names_of_results, result_of
 from pipeline.profiles.profile import IGNORED, UNDECIDED
 from pipeline.standardise.cells import units
 from schemas.codes import fold, spellings
@@ -19,25 +20,61 @@ from schemas.field import Field
 _HOW = {"name": "", "like": "guessed from the header: check", "cells": "guessed from the cells: check"}
 _BARE_FIGURE = r"^[-+]?[\d½¼¾][\d.,½¼¾/ -]*$"
 _MOST = 12
+_MOST_UNUSED = 60
+_WORDS = frozenset({"text", "code", "choice", "flag"})
 _SOLE = frozenset({"m/s²", "°", "%", "weeks"})
 """Units that nobody writes these figures in another one of: not asked for."""
+TEMPERATURES = "temperatures"
+"""What [units] calls the unit that a station writes all its temperatures in."""
+_SHARED = frozenset({"°C"})
 _SOLE_FIELDS = frozenset({"burn_c"})
 """Fields for which the same holds, though others in their unit are asked for: soil is burnt in °C everywhere."""
 
 
-def fields_part(layout: Layout, left: Sequence[Column], unitless: Mapping[str, tuple[int, str]]) -> Part:
+def shared_units(layout: Layout) -> dict[str, list[Column]]:
+    """Name in [units] → the columns whose unit nothing says and that a station writes in one unit."""
+    if not layout.kind.period:
+        return {}
+    named = [(layout.kind.by_name[name], found.column) for name, found in layout.matches.found.items()]
+    lacking = [column for one, column in named if one.unit in _SHARED and _unit(one, column, {})[0] == UNDECIDED]
+    return {TEMPERATURES: lacking} if len(lacking) > 1 else {}
+
+
+def units_part(shared: Mapping[str, Sequence[Column]]) -> Part:
+    """Entries of [units] for columns of fields that share a unit which nothing says."""
+    parts = []
+    for name, columns in shared.items():
+        seen = ", ".join(f"{column.header} (line {line}: {cell})" for column, line, cell in map(_first_figure, columns))
+        why = f"nothing says the unit of {seen}: write it, °C or °F"
+        parts.append(Part((Entry(name, UNDECIDED, why),), (Ask(f"units.{name}", why),)))
+    return sum(parts, Part())
+
+
+def _first_figure(column: Column) -> tuple[Column, int, str]:
+    line, cell = column.filled.filter(pl.col("text").str.contains(_BARE_FIGURE)).row(0)
+    return column, line, cell
+
+
+def fields_part(
+    layout: Layout,
+    left: Sequence[Column],
+    unitless: Mapping[str, tuple[int, str]],
+    shared: Mapping[str, Sequence[Column]],
+) -> Part:
     """Entries of [fields]; ``left`` are the columns that nothing was found in.
 
-    ``unitless`` are columns of amounts whose cells hold bare figures, with line and cell of the first.
+    ``unitless`` are columns of amounts whose cells hold bare figures, with line and cell of the first; ``shared`` those
+    whose unit has a name in [units].
     """
     parts = []
+    names = {column.header: name for name, columns in shared.items() for column in columns}
     for one in layout.kind.fields:
         found = layout.matches.found.get(one.name)
         if one.name == "date" and layout.parts:
             comment = "joined from its parts, which stand in columns of their own: check"
             parts.append(Part((Entry(one.name, origin_of(layout.parts), comment),)))
         elif found:
-            parts.append(_found(one, found, unitless))
+            parts.append(_found(one, found, unitless, names))
         elif one.name in layout.lacking and _from_a_column(layout, one):
             parts.append(_open(one, candidates(_fitting(left, one), one, layout.matches.open)))
         elif one.name in layout.matches.asked:
@@ -81,8 +118,10 @@ def _from_a_column(layout: Layout, one: Field) -> bool:
     return one.type == "date" or one.name == layout.kind.value_field or bool(layout.matches.open.get(one.name))
 
 
-def _found(one: Field, found: Found, unitless: Mapping[str, tuple[int, str]]) -> Part:
+def _found(one: Field, found: Found, unitless: Mapping[str, tuple[int, str]], shared: Mapping[str, str]) -> Part:
     header, comment = found.column.header, _HOW[found.how]
+    if header in shared:
+        return Part((Entry(one.name, {"from": header, "unit": shared[header]}, comment),))
     unit, why = _unit(one, found.column, unitless)
     if why:
         comment = "; ".join(filter(None, (comment, why)))
@@ -172,19 +211,60 @@ def offered(layout: Layout, columns: Sequence[Column]) -> list[Column]:
 
 
 def passed_over(layout: Layout, column: Column) -> bool:
-    """Whether a column may be left out unasked: it is empty, or holds words and is named like no field."""
-    if not column.words:
-        return True
+    """Whether a column may be put under [ignore] unasked: it is empty or holds words, and is named like nothing."""
     if offered(layout, [column]) or _named_like(layout, column):
         return False
-    return not (column.measured or column.figured or column.dated)
+    names = names_of_results(layout.kind)
+    if names and result_of(column, names):
+        return False
+    return not (column.words and (column.measured or column.figured or column.dated))
+
+
+def is_asked(layout: Layout, column: Column) -> bool:
+    """Whether a column left over must be decided, for without it a record would say something else.
+
+    That is one named like a field of the kind's key or one that is needed, and where amounts are put on, any that
+    holds figures: a dose that nobody was asked about is not missed until the report. Others may be left out: each
+    record holds what it says without them, and loading names them.
+    """
+    if not column.words or offered(layout, [column]) or passed_over(layout, column):
+        return False
+    kind = layout.kind
+    if any(one.type == "shorthand" for one in kind.fields):
+        return True
+    near = [kind.by_name[name] for name in _named_like(layout, column)]
+    return any(one.name in kind.needed or (one.key and one.type not in _WORDS) for one in near)
 
 
 def columns_part(layout: Layout, left: Sequence[Column]) -> Part:
-    """Entries of [columns]: each column left over that is not passed over, to be decided by a person."""
+    """Entries of [columns]: each column left over that must be decided by a person."""
+    return sum((_asked(layout, column) for column in left if is_asked(layout, column)), Part())
+
+
+def unused(layout: Layout, left: Sequence[Column]) -> list[Column]:
+    """The columns left over that are neither decided, nor asked about, nor under [ignore]: loading names them."""
     known = {column.header for column in offered(layout, left)}
-    some = [column for column in left if column.header not in known and not passed_over(layout, column)]
-    return sum((_asked(layout, column) for column in some), Part())
+    return [
+        column
+        for column in left
+        if column.header not in known and not is_asked(layout, column) and not passed_over(layout, column)
+    ]
+
+
+def unused_note(layout: Layout, left: Sequence[Column]) -> str:
+    """A sentence on the columns that are not used, "" where there are none."""
+    some = unused(layout, left)
+    if not some:
+        return ""
+    told = []
+    for column in some[:_MOST_UNUSED]:
+        near = _named_like(layout, column)
+        told.append(f"“{column.header}”{f' (may be {near[0]})' if near else ''}")
+    more = f" and {len(some) - _MOST_UNUSED} more" if len(some) > _MOST_UNUSED else ""
+    return (
+        f"Not used: {', '.join(told)}{more}. Loading names them each time; map one that is wanted under [columns], "
+        "list the others under [ignore]."
+    )
 
 
 def _asked(layout: Layout, column: Column) -> Part:

@@ -17,6 +17,7 @@ from pydantic import Field, ValidationError, field_validator, model_validator
 
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import misfits, toml_of
+from pipeline.profiles.shared_units import with_shared_units
 from pipeline.profiles.style import ProfilePart, Style
 from pipeline.read.sheet import Reading
 from schemas import KINDS, Kind
@@ -116,6 +117,8 @@ class Profile(ProfilePart):
     @classmethod
     def _columns_as_fields(cls, value: object) -> object:
         """[columns] says the same as [fields] and [ignore], by header; what is drafted is decided there."""
+        if isinstance(value, dict) and "units" in value:
+            value = with_shared_units(value)
         if not isinstance(value, dict) or not isinstance(value.get("columns"), dict):
             return value
         rest = {name: part for name, part in value.items() if name != "columns"}
@@ -220,6 +223,7 @@ def read_profile(path: Path) -> Profile:
     data = toml_of(content, path.name)
     undecided = tuple(dict.fromkeys(_undecided(data)))
     if undecided:
+        data.pop("units", None)  # names alone are left of it
         data = {"name": path.stem, "kind": UNDECIDED, **_decided(data)}
     try:
         return Profile.model_validate({**data, "sha256": sha256(content).hexdigest(), "undecided": undecided})

@@ -81,6 +81,9 @@ _DAY_MONTH = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?[-/. ]*(?:of )?([a-z]{3,9})\.
 _MONTH_DAY = re.compile(r"([a-z]{3,9})\.?[-/ ]*(\d{1,2})(?:st|nd|rd|th)?(?:[-/, ]+(\d{4}))?")
 _YEAR_MONTH_DAY = re.compile(r"(\d{4})[-/. ]+([a-z]{3,9})[-/. ]+(\d{1,2})")
 _MONTH_YEAR = re.compile(r"[a-z]{3,9}[-/. ']*\d{2,4}|\d{1,2}[-/]\d{1,4}|\d{4}-\d\d")
+DAY_OF_YEAR = " day "
+"""What a profile joins a year and a day of the year with: ``2003 day 60`` is 2003-03-01."""
+_YEAR_DAY = re.compile(r"(\d{4}) day (\d{1,3})")
 _MONTHS = (
     *("january", "february", "march", "april", "may", "june"),
     *("july", "august", "september", "october", "november", "december"),
@@ -117,6 +120,8 @@ def date_of(text: str, style: Style) -> date:
     if year_first:
         year, month, day = (int(part) for part in year_first.group("y", "m", "d"))
         return _day(year, month, day)
+    if ordinal := _YEAR_DAY.fullmatch(bare):
+        return _of_year(int(ordinal.group(1)), int(ordinal.group(2)))
     numbers = _NUMBERS.fullmatch(bare)
     if numbers:
         return _from_numbers(numbers.groups(), style)
@@ -187,6 +192,15 @@ def _reading(parts: tuple[str, ...], order: str, style: Style) -> date | None:
         return date(_full_year(named["y"], style), int(named["m"]), int(named["d"]))
     except ValueError:
         return None
+
+
+def _of_year(year: int, number: int) -> date:
+    """The day of that number in a year, 1 January being 1."""
+    first = _day(year, 1, 1)
+    day = first + timedelta(days=number - 1)
+    if day.year != year:
+        raise Refused(NO_SUCH_DAY)
+    return day
 
 
 def _from_words(text: str, style: Style) -> date:
