@@ -28,7 +28,7 @@ from pipeline.draft.fields import (
     units_part,
     unused_note,
 )
-from pipeline.draft.known import Known, alias_table, known_names
+from pipeline.draft.known import Known, Unknown, alias_table, known_names
 from pipeline.draft.layers import layer_part, unit_asked
 from pipeline.draft.layout import Layout, layout_of, likeliest
 from pipeline.draft.values import FIGURES, Tried, marks_part, questions, remarks, tried
@@ -66,6 +66,7 @@ class Draft:
         text: the profile as TOML.
         mapped: columns and what they became.
         asks: what a person must decide.
+        unknown: words that loading would not know; ``swardtally words`` asks for them.
         faults: FAULT_SCHEMA: what reading the file met.
     """
 
@@ -77,6 +78,7 @@ class Draft:
     mapped: tuple[Mapped, ...]
     asks: tuple[Ask, ...]
     faults: pl.DataFrame
+    unknown: tuple[Unknown, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """The form of ``profile --json``."""
@@ -87,6 +89,7 @@ class Draft:
             "path": None if self.path is None else str(self.path),
             "mapped": [vars(one) for one in self.mapped],
             "decide": [vars(one) for one in self.asks],
+            "words": [vars(one) for one in self.unknown],
             "faults": self.faults.to_dicts(),
         }
 
@@ -100,6 +103,7 @@ class _Sheet:
     known: Known
     tables: list[Table] = field(default_factory=list)
     asks: list[Ask] = field(default_factory=list)
+    unknown: list[Unknown] = field(default_factory=list)
 
     def add(self, name: str, part: Part, note: str = "") -> None:
         self.asks += part.asks
@@ -148,7 +152,15 @@ def draft_profile(
     kind_name = layouts[0].kind.name
     said = kind_name if clear else UNDECIDED
     return Draft(
-        path.name, said, kind_name, target, text, tuple(_mapped(made)), tuple(asked_once(made.asks)), read.faults
+        file=path.name,
+        kind=said,
+        drafted_for=kind_name,
+        path=target,
+        text=text,
+        mapped=tuple(_mapped(made)),
+        asks=tuple(asked_once(made.asks)),
+        faults=read.faults,
+        unknown=tuple(made.unknown),
     )
 
 
@@ -282,8 +294,8 @@ def _aliases(made: _Sheet) -> None:
         one = kind.by_name[name]
         if not (one.choices or (one.refers and one.refers != kind.name)):
             continue
-        table, asks = alias_table(one, found.column.words, made.known)
-        made.asks += asks
+        table, unknown = alias_table(one, found.column.words, made.known)
+        made.unknown += unknown
         if one.refers and not made.known.names.get(one.refers):
             reason = made.known.missing or f"its register of {one.refers}s is empty"
             note = f"Not compared with the {one.refers}s of the store: {reason}. Load the registers, then draft again."
@@ -294,33 +306,44 @@ def _aliases(made: _Sheet) -> None:
 
 def _mapped(made: _Sheet) -> Iterator[Mapped]:
     """Every column of the file and what it became, in the file's order."""
-    fields = {one.column.header: (name, one.how) for name, one in made.layout.matches.found.items()}
-    results = {result.column.header: result for result in made.layout.results}
-    greens, layers = {column.header for column in made.layout.greens}, made.layout.layers
-    amounts = made.layout.matches.amounts
-    how = {"name": "by its name", "like": "guessed from the header", "cells": "guessed from the cells"}
+    known = {**_mapped_fields(made.layout), **_mapped_long(made.layout)}
     for column in made.columns:
-        if column in made.layout.parts:
-            yield Mapped(column.header, "date", "", "part of the date: joined")
-        elif column.header in fields:
-            name, found = fields[column.header]
-            yield Mapped(column.header, name, column.unit, how[found])
-        elif column.header in results:
-            result = results[column.header]
-            what = "result of an analyte" if result.names == "analyte" else "a thing observed"
-            yield Mapped(column.header, result.word, result.unit, what)
-        elif layers and column.header == layers.column.header:
-            yield Mapped(column.header, "depth_from_mm, depth_to_mm", column.unit, "both ends of the layer")
-        elif column.header in amounts:
-            yield Mapped(column.header, " or ".join(sorted(made.layout.matches.asked)), column.unit, "decide")
-        elif column.header in greens:
-            yield Mapped(column.header, made.layout.kind.value_field or UNDECIDED, column.unit, "a column a green")
-        elif column in offered(made.layout, [column]):
-            yield Mapped(column.header, UNDECIDED, column.unit, "may be a needed field: decide")
-        elif passed_over(made.layout, column):
-            why = "words, like no field" if column.words else "empty"
-            yield Mapped(column.header, "", "", f"{why}: under [ignore]")
-        elif is_asked(made.layout, column):
-            yield Mapped(column.header, UNDECIDED, column.unit, "decide, under [columns]")
-        else:
-            yield Mapped(column.header, "", column.unit, "not used: loading names it")
+        yield known.get(column.header) or _mapped_left(made.layout, column)
+
+
+def _mapped_fields(layout: Layout) -> dict[str, Mapped]:
+    how = {"name": "by its name", "like": "guessed from the header", "cells": "guessed from the cells"}
+    found = {
+        one.column.header: Mapped(one.column.header, name, one.column.unit, how[one.how])
+        for name, one in layout.matches.found.items()
+    }
+    return found | {one.header: Mapped(one.header, "date", "", "part of the date: joined") for one in layout.parts}
+
+
+def _mapped_long(layout: Layout) -> dict[str, Mapped]:
+    found = {}
+    for result in layout.results:
+        what = "result of an analyte" if result.names == "analyte" else "a thing observed"
+        found[result.column.header] = Mapped(result.column.header, result.word, result.unit, what)
+    if layout.layers:
+        column = layout.layers.column
+        ends = "depth_from_mm, depth_to_mm"
+        found[column.header] = Mapped(column.header, ends, column.unit, "both ends of the layer")
+    for column in layout.greens:
+        value = layout.kind.value_field or UNDECIDED
+        found[column.header] = Mapped(column.header, value, column.unit, "a column a green")
+    return found
+
+
+def _mapped_left(layout: Layout, column: Column) -> Mapped:
+    """What became of a column that nothing was found in."""
+    if column.header in layout.matches.amounts:
+        return Mapped(column.header, " or ".join(sorted(layout.matches.asked)), column.unit, "decide")
+    if column in offered(layout, [column]):
+        return Mapped(column.header, UNDECIDED, column.unit, "may be a needed field: decide")
+    if passed_over(layout, column):
+        why = "words, like no field" if column.words else "empty"
+        return Mapped(column.header, "", "", f"{why}: under [ignore]")
+    if is_asked(layout, column):
+        return Mapped(column.header, UNDECIDED, column.unit, "decide, under [columns]")
+    return Mapped(column.header, "", column.unit, "not used: loading names it")

@@ -14,6 +14,7 @@ from pipeline.draft.matching import Found, candidates, says_unit, unit_fits
 from pipeline.draft.results import names_of_results, result_of
 from pipeline.profiles.profile import IGNORED, UNDECIDED
 from pipeline.standardise.cells import units
+from pipeline.standardise.columns import without_period
 from schemas.codes import fold, spellings
 from schemas.field import Field
 
@@ -143,7 +144,8 @@ def _unit(one: Field, column: Column, unitless: Mapping[str, tuple[int, str]]) -
         and one.name not in _SOLE_FIELDS
         and units.is_known(one.unit)
     )
-    if not asked or bare(column.header) == bare(one.name) or says_unit(column, one):
+    in_row = unit_fits(one, without_period(column.row_unit or column.row_said))
+    if not asked or bare(column.header) == bare(one.name) or says_unit(column, one) or in_row:
         return "", ""
     figures = column.filled.filter(pl.col("text").str.contains(_BARE_FIGURE))
     if not figures.height:
@@ -233,7 +235,7 @@ def is_asked(layout: Layout, column: Column) -> bool:
     if any(one.type == "shorthand" for one in kind.fields):
         return True
     near = [kind.by_name[name] for name in _named_like(layout, column)]
-    return any(one.name in kind.needed or (one.key and one.type not in _WORDS) for one in near)
+    return any(one.name in layout.lacking or (one.key and one.type not in _WORDS) for one in near)
 
 
 def columns_part(layout: Layout, left: Sequence[Column]) -> Part:

@@ -114,6 +114,8 @@ def likeliest(columns: Sequence[Column], known: Known) -> tuple[list[Layout], bo
     # what two kinds have in common tells neither: one that has a use for fewer of the same columns is no rival
     first, *rivals = [one for one in layouts if not any(_outdoes(other, one) for other in layouts)]
     clear = first.score >= _CLEAR and first.score >= _AHEAD * max((1.0, *(one.score for one in rivals)))
+    # figures of a period that no column dates are means of many years as often as records
+    clear = clear and not (first.kind.period and "date" in first.lacking)
     return [first, *(one for one in layouts if one is not first and one.score > 0)][:3], clear
 
 

@@ -9,6 +9,7 @@ from functools import cache
 from pipeline.draft.columns import ANY_STYLE, MOSTLY, Column, bare
 from pipeline.draft.dates import is_day_of_month
 from pipeline.draft.known import Known
+from pipeline.draft.results import names_analyte
 from pipeline.profiles.style import Refused
 from pipeline.standardise.cells import units
 from pipeline.standardise.fields import AMOUNTS
@@ -136,8 +137,12 @@ def _holds(column: Column, one: Field, known: Known) -> bool:
     if not (one.choices or one.refers):
         return False
     names = spellings(one.choices) if one.choices else known.folded(one.refers)
-    fitting = sum(count for word, count in words.items() if fold(word) in names)
+    fitting = sum(count for word, count in words.items() if fold(word) in names or _is_analyte(one, word))
     return fitting >= (MOSTLY if one.choices else HALF) * sum(words.values())
+
+
+def _is_analyte(one: Field, word: str) -> bool:
+    return one.choices == "analyte" and names_analyte(word)
 
 
 def _likeness(column: Column, one: Field) -> float:

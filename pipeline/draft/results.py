@@ -126,6 +126,11 @@ def _observed(column: Column) -> Result | None:
     return None
 
 
+def names_analyte(text: str) -> bool:
+    """Whether a word of a column names an analyte, alone or with its unit welded on (``totalN_%``)."""
+    return bool(_fired(text) or _fired(parted(text)[0])) if len(text) <= LONGEST else False
+
+
 def _fired(text: str) -> tuple[str, str, int | None] | None:
     """Analyte, extractant and temperature of the burning (``OM360``, ``LOI 440 C``) that a header's words name."""
     burn = _BURN.search(re.sub(r"(?<=[A-Za-z])(?=\d{3})", " ", text))

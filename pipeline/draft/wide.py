@@ -103,34 +103,39 @@ def _long(twins: Sequence[Result], shared: dict[str, str]) -> tuple[Table, list[
     result = twins[0]
     header = result.column.header
     given: dict[str, object] = {result.names: result.word}
-    notes, asks = [], []
+    asks = []
     if result.layer:
         ends, why = _ends(result.layer)
         given |= ends
-        if why:
-            asks.append(Ask("long.set.depth_to_mm", why, header))
-    said = {one.unit for one in twins}
-    given["unit"] = result.unit if len(said) == 1 and result.unit else "pH" if result.word == "ph" else UNDECIDED
-    if given["unit"] == UNDECIDED and header in shared:
-        given["unit"] = shared[header]
-    elif given["unit"] == UNDECIDED:
+        asks += [Ask("long.set.depth_to_mm", why, header)] if why else []
+    given["unit"] = _unit_of(twins, shared)
+    if given["unit"] == UNDECIDED:
         asks.append(Ask("long.set.unit", _why_unit(result), header))
-    if result.drop:
-        given["drop"] = result.drop
-    if result.extractant:
-        given["extractant"] = result.extractant
-    elif result.word in EXTRACTED and result.names == "analyte":
-        notes.append('add extractant = "…" if the report names it')
-    if result.burn_c:
-        given["burn_c"] = result.burn_c
-    elif result.word == FIRED:
-        notes.append("add burn_c = … if the report says how hot it was burnt")
+    more = {"drop": result.drop, "extractant": result.extractant, "burn_c": result.burn_c}
+    given |= {name: said for name, said in more.items() if said}
     entry = Entry("from", header)
     if len(twins) > 1:
         why = f"columns that measure the same: write one of {', '.join(f'“{one.column.header}”' for one in twins)}"
         asks.append(Ask("long.from", why, header))
         entry = Entry("from", UNDECIDED, why)
-    return Table("long", (entry, Entry("set", given, "; ".join(notes))), many=True), asks
+    return Table("long", (entry, Entry("set", given, _note(result))), many=True), asks
+
+
+def _unit_of(twins: Sequence[Result], shared: dict[str, str]) -> str:
+    """The unit that all of these say, or the name in [units] of what is asked once."""
+    result = twins[0]
+    if result.unit and len({one.unit for one in twins}) == 1:
+        return result.unit
+    return "pH" if result.word == "ph" else shared.get(result.column.header, UNDECIDED)
+
+
+def _note(result: Result) -> str:
+    """What may be added where the report says it."""
+    if result.word in EXTRACTED and not result.extractant:
+        return 'add extractant = "…" if the report names it'
+    if result.word == FIRED and not result.burn_c:
+        return "add burn_c = … if the report says how hot it was burnt"
+    return ""
 
 
 def _why_unit(result: Result) -> str:

@@ -219,3 +219,8 @@ def _missing_required(kind: Kind, given: set[str]) -> pl.DataFrame:
 def _unused(sheet: Sheet, used: frozenset[str]) -> pl.DataFrame:
     left = [f"“{header}”" for header in sheet.headers if header and fold(header) not in used]
     return COLUMNS_UNUSED.at(columns=", ".join(left)) if left else no_faults()
+
+
+def without_period(said: str) -> str:
+    """A unit of a units row without the month or day that it is for (``mm month-1``)."""
+    return _PER_PERIOD.sub("", said)
