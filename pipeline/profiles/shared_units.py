@@ -32,7 +32,7 @@ def _said(part: object) -> Iterator[str]:
             yield part["unit"]
         for inner in part.values():
             yield from _said(inner)
-    elif isinstance(part, (list, tuple)):
+    elif isinstance(part, list):
         for inner in part:
             yield from _said(inner)
 
@@ -42,4 +42,4 @@ def _replaced(part: Any, named: Mapping[str, str]) -> Any:
         unit = part.get("unit")
         own = {"unit": named[unit]} if isinstance(unit, str) and unit in named else {}
         return {key: _replaced(inner, named) for key, inner in part.items()} | own
-    return [_replaced(inner, named) for inner in part] if isinstance(part, (list, tuple)) else part
+    return [_replaced(inner, named) for inner in part] if isinstance(part, list) else part
