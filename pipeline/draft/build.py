@@ -248,7 +248,7 @@ def _body(made: _Sheet) -> None:
     made.add("only", layers if where == "only" else Part())
     made.add("columns", columns_part(layout, left))
     ignored = [column.header for column in left if passed_over(layout, column)]
-    note = "Columns that are empty, or hold words and are named like no field; map any that matters under [fields]."
+    note = "Columns that hold words and are named like no field; map any that matters under [fields]."
     made.add("ignore", Part((Entry("headers", ignored),)) if ignored else Part(), note)
     if told := unused_note(layout, left):
         made.tables.append(Table("", (), told))
@@ -342,8 +342,9 @@ def _mapped_left(layout: Layout, column: Column) -> Mapped:
     if column in offered(layout, [column]):
         return Mapped(column.header, UNDECIDED, column.unit, "may be a needed field: decide")
     if passed_over(layout, column):
-        why = "words, like no field" if column.words else "empty"
-        return Mapped(column.header, "", "", f"{why}: under [ignore]")
+        return Mapped(column.header, "", "", "words, like no field: under [ignore]")
     if is_asked(layout, column):
         return Mapped(column.header, UNDECIDED, column.unit, "decide, under [columns]")
+    if not column.words:
+        return Mapped(column.header, "", column.unit, "empty: loading names it once it is filled")
     return Mapped(column.header, "", column.unit, "not used: loading names it")

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 import polars as pl
 
-from pipeline.draft.columns import Column, bare
+from pipeline.draft.columns import Column, bare, parted
 from pipeline.draft.dates import origin_of
 from pipeline.draft.document import Ask, Entry, Part, shortened
 from pipeline.draft.layout import Layout
@@ -76,6 +76,8 @@ def fields_part(
             parts.append(Part((Entry(one.name, origin_of(layout.parts), comment),)))
         elif found:
             parts.append(_found(one, found, unitless, names))
+        elif one.name in layout.lacking and (words := _welded(layout, one)):
+            parts.append(_unit_in_words(layout, words))
         elif one.name in layout.lacking and _from_a_column(layout, one):
             parts.append(_open(one, candidates(_fitting(left, one), one, layout.matches.open)))
         elif one.name in layout.matches.asked:
@@ -91,6 +93,8 @@ def constants_part(layout: Layout, left: Sequence[Column]) -> Part:
     for name in layout.lacking:
         one = layout.kind.by_name[name]
         if _from_a_column(layout, one):
+            continue
+        if _welded(layout, one):
             continue
         if unit := _unit_of_value(layout, one):
             parts.append(Part((Entry(name, unit, "said by the header of the results"),)))
@@ -121,6 +125,9 @@ def _from_a_column(layout: Layout, one: Field) -> bool:
 
 def _found(one: Field, found: Found, unitless: Mapping[str, tuple[int, str]], shared: Mapping[str, str]) -> Part:
     header, comment = found.column.header, _HOW[found.how]
+    if _unit_to_come(one, found.column):
+        why = "empty in this file: take it up with its unit once there are figures"
+        return Part((Entry(one.name, {"from": header, "unit": "…"}, why, off=True),))
     if header in shared:
         return Part((Entry(one.name, {"from": header, "unit": shared[header]}, comment),))
     unit, why = _unit(one, found.column, unitless)
@@ -130,6 +137,20 @@ def _found(one: Field, found: Found, unitless: Mapping[str, tuple[int, str]], sh
     return Part((Entry(one.name, {"from": header, "unit": unit} if unit else header, comment),), asks)
 
 
+def _unit_to_come(one: Field, column: Column) -> bool:
+    """Whether the column has no figures yet, and nothing says the unit that they will be in."""
+    return not column.words and _wants_unit(one, column)
+
+
+def _wants_unit(one: Field, column: Column) -> bool:
+    """Whether the field's figures come in several units, and the header says none."""
+    wanted = bool(one.unit) and one.type in {"number", "whole"} and one.unit not in _SOLE
+    wanted = wanted and one.name not in _SOLE_FIELDS and units.is_known(one.unit)
+    said = column.unit and unit_fits(one, column.unit)
+    in_row = unit_fits(one, without_period(column.row_unit or column.row_said))
+    return wanted and not (said or in_row or bare(column.header) == bare(one.name) or says_unit(column, one))
+
+
 def _unit(one: Field, column: Column, unitless: Mapping[str, tuple[int, str]]) -> tuple[str, str]:
     """The unit to declare ("" where none need be), and why it must be decided where nothing says it."""
     if column.unit and unit_fits(one, column.unit) and one.name != "value":
@@ -137,21 +158,31 @@ def _unit(one: Field, column: Column, unitless: Mapping[str, tuple[int, str]]) -
     if one.type == "shorthand":
         line, cell = unitless.get(column.header, (0, ""))
         return (UNDECIDED, f"line {line}: {cell}: figures without a unit; write it") if line else ("", "")
-    asked = (
-        one.unit
-        and one.type in {"number", "whole"}
-        and one.unit not in _SOLE
-        and one.name not in _SOLE_FIELDS
-        and units.is_known(one.unit)
-    )
-    in_row = unit_fits(one, without_period(column.row_unit or column.row_said))
-    if not asked or bare(column.header) == bare(one.name) or says_unit(column, one) or in_row:
+    if not _wants_unit(one, column):
         return "", ""
     figures = column.filled.filter(pl.col("text").str.contains(_BARE_FIGURE))
     if not figures.height:
         return "", ""
     line, cell = figures.row(0)
     return UNDECIDED, f"line {line}: {cell}: nothing says the unit; write it ({one.unit} is what is stored)"
+
+
+def _welded(layout: Layout, one: Field) -> list[str]:
+    """Words for what was measured that end in a unit (``totalN_%``), where the field is the unit that has no column."""
+    found = layout.matches.found.get("analyte")
+    if one.name != "unit" or found is None:
+        return []
+    return [word for word in found.column.words if parted(word)[1]]
+
+
+def _unit_in_words(layout: Layout, words: Sequence[str]) -> Part:
+    header = layout.matches.found["analyte"].column.header
+    why = (
+        f"the words of “{header}” name their own units ({', '.join(words[:3])}), so no one unit holds for every row: "
+        f'where all are written so, write {{ from = "{header}", split = "_", part = 2 }} here and the same with part = 1 '
+        "for analyte, and what each unit is under [aliases.soil_unit]; else add a column of units"
+    )
+    return Part((Entry("unit", UNDECIDED, why),), (Ask("fields.unit", why),))
 
 
 def _open(one: Field, offered: list[str]) -> Part:
@@ -213,13 +244,16 @@ def offered(layout: Layout, columns: Sequence[Column]) -> list[Column]:
 
 
 def passed_over(layout: Layout, column: Column) -> bool:
-    """Whether a column may be put under [ignore] unasked: it is empty or holds words, and is named like nothing."""
-    if offered(layout, [column]) or _named_like(layout, column):
+    """Whether a column may be put under [ignore] unasked: it holds words, and is named like nothing.
+
+    An empty one may not: what stands in it one day would be left out without a word.
+    """
+    if not column.words or offered(layout, [column]) or _named_like(layout, column):
         return False
     names = names_of_results(layout.kind)
     if names and result_of(column, names):
         return False
-    return not (column.words and (column.measured or column.figured or column.dated))
+    return not (column.measured or column.figured or column.dated)
 
 
 def is_asked(layout: Layout, column: Column) -> bool:
@@ -255,7 +289,7 @@ def unused(layout: Layout, left: Sequence[Column]) -> list[Column]:
 
 def unused_note(layout: Layout, left: Sequence[Column]) -> str:
     """A sentence on the columns that are not used, "" where there are none."""
-    some = unused(layout, left)
+    some = [column for column in unused(layout, left) if column.words]
     if not some:
         return ""
     told = []

@@ -77,7 +77,6 @@ def unit_asked(layers: Layers) -> Part:
     """Entry of [units] where neither cells nor header say the unit of the ends."""
     if len(layers.marks) > 1 or layers.units != {""} or layers.column.unit:
         return Part()
-    why = (
-        f"“{layers.column.header}” ({next(iter(layers.column.words))}): nothing says the unit; write it (mm is what is stored)"
-    )
+    seen = f"“{layers.column.header}” ({next(iter(layers.column.words))})"
+    why = f"{seen}: nothing says the unit; write it (mm is what is stored)"
     return Part((Entry(NAME, UNDECIDED, why),), (Ask(f"units.{NAME}", why),))

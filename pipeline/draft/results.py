@@ -34,6 +34,15 @@ RESULTS = {"analyte": ("analyte", "soil_unit"), "observed": ("observation", "obs
 """Fields that a header of a wide sheet may give, each with the lists of its words and of the units of its results."""
 _DROP = re.compile(r"(?:drop|hit) ?(?:no|number)? ?(\d{1,2})|(\d)(?:st|nd|rd|th)? (?:drop|hit)")
 _HARDNESS = "hardness"
+_SHORT = {"phos": "phosphate"}
+"""Words of laboratories that may mean all that another word may mean."""
+_WHOLE = frozenset(
+    {"organic_matter", "total_nitrogen", "total_carbon", "organic_carbon", "inorganic_carbon", "bulk_density"}
+)
+"""Analytes that are the whole of something: what an extractant brings out of it is another thing."""
+_TEXTURE = frozenset({"sand", "silt", "clay"})
+_PART = frozenset({"fine", "coarse", "medium", "very"})
+"""Words that make a size of grains a part of itself: beside “silt_fine”, “silt” may be the rest of it."""
 _OBSERVED_FILLING = frozenset({"%", "of", "percent", "pct", "cover", "grass", "grasses", "depth", "reading", "mean"})
 _NO_HEADER = frozenset({"layer"})
 """Words of the list of observations that are also fields: as a header they name the field."""
@@ -78,7 +87,8 @@ class Result:
     @property
     def facts(self) -> dict[str, Any]:
         """What the list says of the word."""
-        return code_list(RESULTS[self.names][0])[self.word].facts
+        listed = code_list(RESULTS[self.names][0])
+        return {**listed[listed[self.word].facts.get("of", self.word)].facts, **listed[self.word].facts}
 
 
 def result_of(column: Column, names: str) -> Result | None:
@@ -163,7 +173,7 @@ def _named(words: list[str]) -> tuple[str, str] | None:
             extractant = _extractants().get("".join(words[start : start + size]))
             rest = words[:start] + words[start + size :]
             analyte = _analyte(rest) if rest else next(filter(None, map(_analyte, zip(words, strict=True))), "")
-            if extractant and analyte:
+            if extractant and analyte and analyte not in _WHOLE:
                 return analyte, extractant
     return None
 
@@ -171,7 +181,8 @@ def _named(words: list[str]) -> tuple[str, str] | None:
 def _analyte(words: Sequence[str]) -> str:
     """The analyte that words name, once or twice over (``Organic Matter LOI``); "" where they name none."""
     known = _analytes()
-    if whole := known.get("".join(words)):
+    words = [_SHORT.get(word, word) for word in words]
+    if whole := known.get("".join(words)) or known.get("".join(reversed(words))):
         return whole
     for split in range(1, len(words)):
         first, second = known.get("".join(words[:split])), known.get("".join(words[split:]))
@@ -192,3 +203,11 @@ def _extractants() -> dict[str, str]:
 
 def _without(text: str, match: re.Match[str]) -> str:
     return f"{text[: match.start()]} {text[match.end() :]}".replace("()", " ").replace("( )", " ").strip(" _,;:-")
+
+
+def is_part(result: Result, columns: Sequence[Column]) -> bool:
+    """Whether a size of grains may be a part of what its word means, for another column holds another part of it."""
+    if result.word not in _TEXTURE:
+        return False
+    words = [set(" ".join(column.spelt).split()) for column in columns if column is not result.column]
+    return any(result.word in some and some & _PART for some in words)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from pipeline.common.closest import closest
 from pipeline.common.grouped import grouped
 from pipeline.draft.columns import Column
 from pipeline.draft.document import Ask, Entry, Part, Table
 from pipeline.draft.known import Known
-from pipeline.draft.results import EXTRACTED, FIRED, RESULTS, Result, result_of
+from pipeline.draft.results import EXTRACTED, FIRED, RESULTS, Result, is_part, result_of
 from pipeline.profiles.profile import UNDECIDED
 from pipeline.standardise.cells import units
 from schemas import Kind
@@ -31,20 +31,20 @@ _GROUPS = {
 _SHOWN = 12
 
 
-def results_of(columns: Iterable[Column], names: str) -> list[Result]:
+def results_of(columns: Sequence[Column], names: str) -> list[Result]:
     """Every column of results of a wide sheet; ``names`` is the field that its headers give.
 
     Of columns that measure the same, the one in the unit the store keeps is taken, else the only one that holds
     anything. One that is empty, and says no unit, is left: what has no figure needs no unit.
     """
-    found = [result for column in columns if (result := result_of(column, names))]
+    found = [result for column in columns if (result := result_of(column, names)) and not is_part(result, columns)]
     if names == "observed" and len(found) < FEWEST:
         return []
     found = [one for one in found if one.column.words or one.unit or one.word == "ph"]
     kept = []
     for twins in grouped(found, lambda one: one.same).values():
         filled = [one for one in twins if one.column.words]
-        own = [one for one in filled or twins if one.unit and one.unit == one.facts["unit"]]
+        own = [one for one in filled or twins if one.unit and one.unit == one.facts.get("unit")]
         kept += own if len(own) == 1 else (filled or twins[:1])
     return [one for one in found if one in kept]
 
@@ -79,7 +79,7 @@ def _shared_units(results: Sequence[Result]) -> dict[str, str]:
 
 
 def _group(result: Result) -> str:
-    return _GROUPS.get(str(result.facts["unit"]), "")
+    return _GROUPS.get(str(result.facts.get("unit")), "")
 
 
 def _foreign(result: Result) -> bool:
@@ -108,6 +108,10 @@ def _long(twins: Sequence[Result], shared: dict[str, str]) -> tuple[Table, list[
         ends, why = _ends(result.layer)
         given |= ends
         asks += [Ask("long.set.depth_to_mm", why, header)] if why else []
+    if several := result.facts.get("either"):
+        why = f"“{header}” may mean one of several to a laboratory: write one of {', '.join(several)}"
+        given[result.names] = UNDECIDED
+        asks.append(Ask(f"long.set.{result.names}", why, header))
     given["unit"] = _unit_of(twins, shared)
     if given["unit"] == UNDECIDED:
         asks.append(Ask("long.set.unit", _why_unit(result), header))

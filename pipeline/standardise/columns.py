@@ -217,7 +217,11 @@ def _missing_required(kind: Kind, given: set[str]) -> pl.DataFrame:
 
 
 def _unused(sheet: Sheet, used: frozenset[str]) -> pl.DataFrame:
-    left = [f"“{header}”" for header in sheet.headers if header and fold(header) not in used]
+    left = [
+        f"“{header}”"
+        for i, header in enumerate(sheet.headers)
+        if header and fold(header) not in used and sheet.cells[f"c{i}"].null_count() < sheet.cells.height
+    ]
     return COLUMNS_UNUSED.at(columns=", ".join(left)) if left else no_faults()
 
 

@@ -71,12 +71,12 @@ def test_a_dose_under_a_header_nobody_knows_is_not_lost(county: Load, workspace:
     export.write_text(rows + "2026-04-01\tALD-1\tfertilising\t25\tgrey\t\n", "utf-8")
     made = draft_profile(workspace, export)
     assert data_of(made)["columns"] == {"kgs": "?"}
-    assert data_of(made)["ignore"]["headers"] == ["Sky", "Empty"]
+    assert data_of(made)["ignore"]["headers"] == ["Sky"]  # what fills "Empty" one day must be named
     assert [(ask.key, ask.about) for ask in made.asks] == [("columns", "kgs")]
     assert {one.header: one.how for one in made.mapped if one.field in {"", "?"}} == {
         "kgs": "decide, under [columns]",
         "Sky": "words, like no field: under [ignore]",
-        "Empty": "empty: under [ignore]",
+        "Empty": "empty: loading names it once it is filled",
     }
     decide(made, {r"columns\|kgs": "mass_kg"})
     assert _load(workspace, export).counts.loaded == 2
