@@ -101,7 +101,7 @@ def draft(made: Draft, *, quiet: bool) -> None:
     if made.unknown:
         shown = ", ".join(f"“{one.word}”" for one in made.unknown[:SHOWN])
         more = f" and {len(made.unknown) - SHOWN} more" if len(made.unknown) > SHOWN else ""
-        err(one_line(f"\nNot known: {shown}{more}. Once the rest is decided: swardtally words {made.file}"))
+        err(one_line(f"Not known: {shown}{more}. Once the rest is decided: swardtally words {made.file}"))
     todo = "decide every “?”" if made.asks else "look it over"
     err(f"\nNext: open {made.path}, {todo}, then: swardtally load {made.file}")
 

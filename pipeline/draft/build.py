@@ -13,7 +13,7 @@ import polars as pl
 from pipeline.common.faults import refuse_file
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import read_toml
-from pipeline.draft.columns import Column, columns_of, read_for_draft, reading_part
+from pipeline.draft.columns import Column, are_messages, columns_of, read_for_draft, reading_part
 from pipeline.draft.dates import date_part
 from pipeline.draft.document import Ask, Entry, Part, Table, asked_once, text_of
 from pipeline.draft.fields import (
@@ -28,6 +28,7 @@ from pipeline.draft.fields import (
     units_part,
     unused_note,
 )
+from pipeline.draft.job_messages import of_work, with_messages
 from pipeline.draft.known import Known, Unknown, alias_table, known_names
 from pipeline.draft.layers import layer_part, unit_asked
 from pipeline.draft.layout import Layout, layout_of, likeliest
@@ -38,6 +39,7 @@ from pipeline.profiles.style import Style
 from pipeline.workspace.settings import Workspace
 from schemas import Kind
 from schemas.codes import fold
+from schemas.job import JOB
 
 _MATCHED = 6
 """Headers that a layout is known by: enough to tell it from another, few enough that a column may come or go."""
@@ -139,9 +141,13 @@ def draft_profile(
         raise WrongUsage(f"{path.name} is no workbook: it has no sheet “{sheet}”.", "Leave --sheet out.")
     columns = columns_of(read)
     known = known_names(workspace)
+    if are_messages(read) and wanted is None and of_work(columns):
+        wanted = JOB
     layouts, clear = likeliest(columns, known)
     if wanted:
         layouts, clear = [layout_of(columns, wanted, known)], True
+    if are_messages(read):
+        with_messages(layouts[0], columns)
     made = _Sheet(columns, layouts[0], known)
     _head(made, name, path.name, layouts, clear)
     made.add("reading", reading_part(path, read, _wanted(made), sheet))
@@ -312,7 +318,12 @@ def _mapped(made: _Sheet) -> Iterator[Mapped]:
 
 
 def _mapped_fields(layout: Layout) -> dict[str, Mapped]:
-    how = {"name": "by its name", "like": "guessed from the header", "cells": "guessed from the cells"}
+    how = {
+        "name": "by its name",
+        "like": "guessed from the header",
+        "cells": "guessed from the cells",
+        "message": "text of the message",
+    }
     found = {
         one.column.header: Mapped(one.column.header, name, one.column.unit, how[one.how])
         for name, one in layout.matches.found.items()

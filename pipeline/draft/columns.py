@@ -17,6 +17,9 @@ from pipeline.profiles.profile import UNDECIDED, all_known_headers
 from pipeline.profiles.style import MISSING, Refused, Style
 from pipeline.read.sheet import Reading, Sheet
 from pipeline.read.table import read_sheet
+from pipeline.read.text.bytes import text_of
+from pipeline.read.text.messages import HEADERS as MESSAGES
+from pipeline.read.text.messages import is_message_list
 from pipeline.standardise.cells import units
 from pipeline.standardise.cells.dates import DAY_NUMBER, date_of
 from pipeline.standardise.cells.distinct import Cells, missing_out, plain
@@ -46,6 +49,8 @@ LONGEST = 200
 """Characters of a header from which on it is a sentence, or cells that a stray quote ran together, and no name: looking
 for what it may mean takes time that grows faster than it does."""
 _SHORTEST = 3
+_BEGINNING = 100_000
+_PACKED = (b"PK", b"\xd0\xcf\x11\xe0")
 _UTF = ("utf-8", "utf-16", "utf-32")
 
 
@@ -224,6 +229,8 @@ def read_for_draft(path: Path, sheet_name: str = "") -> Sheet:
     data. A row of units that the reader did not take for one is found by the units the trade and laboratories write.
     """
     known = frozenset(name for name in all_known_headers(()) if len(name) >= _SHORTEST)
+    if _is_message_list(path):
+        return read_sheet(path, Reading(messages=True))
     named = sheet_name or None
     sheet = read_sheet(path, Reading(known_headers=known, sheet=named))
     if sheet.units is None and sheet.cells.height and _is_units_row(sheet):
@@ -237,6 +244,8 @@ def reading_part(path: Path, sheet: Sheet, wanted: frozenset[str], sheet_name: s
 
     ``wanted`` are the folded headers that the profile will name.
     """
+    if are_messages(sheet):
+        return Part((Entry("messages", True, "a pasted list of messages"),))
     entries = [Entry("sheet", sheet_name)] if sheet_name else []
     if sheet.encoding and not sheet.encoding.startswith(_UTF):
         entries.append(
@@ -250,6 +259,17 @@ def reading_part(path: Path, sheet: Sheet, wanted: frozenset[str], sheet_name: s
     if sheet.units is not None:
         entries.append(Entry("units_row", True))
     return Part(tuple(entries))
+
+
+def are_messages(sheet: Sheet) -> bool:
+    """Whether the sheet was read from a pasted list of messages."""
+    return sheet.header_line == 0 and sheet.headers == MESSAGES
+
+
+def _is_message_list(path: Path) -> bool:
+    with path.open("rb") as file:
+        raw = file.read(_BEGINNING)
+    return not raw.startswith(_PACKED) and is_message_list(text_of(raw, None).data)
 
 
 def _is_units_row(sheet: Sheet) -> bool:

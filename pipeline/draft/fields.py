@@ -13,12 +13,18 @@ from pipeline.draft.layout import Layout
 from pipeline.draft.matching import Found, candidates, says_unit, unit_fits
 from pipeline.draft.results import names_of_results, result_of
 from pipeline.profiles.profile import IGNORED, UNDECIDED
+from pipeline.read.text.messages import SENT_AT
 from pipeline.standardise.cells import units
 from pipeline.standardise.columns import without_period
 from schemas.codes import fold, spellings
 from schemas.field import Field
 
-_HOW = {"name": "", "like": "guessed from the header: check", "cells": "guessed from the cells: check"}
+_HOW = {
+    "name": "",
+    "like": "guessed from the header: check",
+    "cells": "guessed from the cells: check",
+    "message": "what a message says beyond the operation is refused, with its line",
+}
 _BARE_FIGURE = r"^[-+]?[\d½¼¾][\d.,½¼¾/ -]*$"
 _MOST = 12
 _MOST_UNUSED = 60
@@ -179,8 +185,8 @@ def _unit_in_words(layout: Layout, words: Sequence[str]) -> Part:
     header = layout.matches.found["analyte"].column.header
     why = (
         f"the words of “{header}” name their own units ({', '.join(words[:3])}), so no one unit holds for every row: "
-        f'where all are written so, write {{ from = "{header}", split = "_", part = 2 }} here and the same with part = 1 '
-        "for analyte, and what each unit is under [aliases.soil_unit]; else add a column of units"
+        f'where all are written so, write {{ from = "{header}", split = "_", part = 2 }} here and the same with '
+        "part = 1 for analyte, and what each unit is under [aliases.soil_unit]; else add a column of units"
     )
     return Part((Entry("unit", UNDECIDED, why),), (Ask("fields.unit", why),))
 
@@ -248,6 +254,8 @@ def passed_over(layout: Layout, column: Column) -> bool:
 
     An empty one may not: what stands in it one day would be left out without a word.
     """
+    if column.header == SENT_AT:
+        return True
     if not column.words or offered(layout, [column]) or _named_like(layout, column):
         return False
     names = names_of_results(layout.kind)

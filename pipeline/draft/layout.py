@@ -15,7 +15,7 @@ from pipeline.draft.wide import green_columns, results_of
 from pipeline.profiles.profile import kind_of_headers
 from schemas import KINDS, Kind
 
-_WORTH = {"name": 1.0, "like": 0.6, "cells": 1.5}
+_WORTH = {"name": 1.0, "like": 0.6, "cells": 1.5, "message": 1.5}
 _NEEDED, _KEYLESS, _MOST_RESULTS = 1.0, 4.0, 8
 """Points that a column, a needed field and the key of a register are worth when kinds are compared (thresholds of the
 draft, chosen on the demo's and the open files; a person is asked where two kinds come near each other)."""

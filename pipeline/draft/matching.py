@@ -35,7 +35,7 @@ _PER_AREA = {"rate": ("g/m2", "ml/m2")}
 
 @dataclass(frozen=True)
 class Found:
-    """The column a field was found in, and how: "name", "like" (a near name) or "cells"."""
+    """The column a field was found in, and how: "name", "like" (a near name), "cells" or "message" (its text)."""
 
     column: Column
     how: str

@@ -53,6 +53,7 @@ class ReadingPart(ProfilePart):
     comment: str | None = None
     units_row: bool | None = None
     totals: tuple[str, ...] | None = Field(default=None, strict=False)
+    messages: bool | None = None
     sheet: str | None = None
 
 
@@ -275,12 +276,19 @@ def kind_of_headers(headers: Iterable[str]) -> Kind | None:
     for kind in KINDS.values():
         met = [one for one in kind.asked if seen & {fold(name) for name in (one.name, *one.also)}]
         own = [one for one in met if one.name not in _SHARED and (one.name in kind.needed or one.type not in _WORDS)]
-        if kind.told_by_headers and own and {one.name for one in met}.issuperset(kind.needed):
+        names = {one.name for one in met}
+        if kind.told_by_headers and own and names.issuperset(kind.needed) and _gives_value(kind, names):
             scores.append((len(met), kind))
     scores.sort(key=lambda pair: -pair[0])
     if not scores or (len(scores) > 1 and scores[0][0] == scores[1][0]):
         return None
     return scores[0][1]
+
+
+def _gives_value(kind: Kind, names: set[str]) -> bool:
+    """Whether these fields give the kind's value: places alone are no levels, a hammer's drops are read at places too."""
+    ways = [{kind.value_field}, *map(set, kind.value_from)]
+    return not kind.value_field or any(way <= names for way in ways)
 
 
 def all_known_headers(profiles: Iterable[Profile]) -> frozenset[str]:
