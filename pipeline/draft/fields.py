@@ -33,18 +33,23 @@ _SOLE = frozenset({"m/s²", "°", "%", "weeks"})
 """Units that nobody writes these figures in another one of: not asked for."""
 TEMPERATURES = "temperatures"
 """What [units] calls the unit that a station writes all its temperatures in."""
-_SHARED = frozenset({"°C"})
+DISTANCES = "distances"
+"""What [units] calls the unit of both distances of a place."""
+_PLACE = frozenset({"x_m", "y_m"})
+_UNITS = {TEMPERATURES: "°C or °F", DISTANCES: "m is what is stored"}
 _SOLE_FIELDS = frozenset({"burn_c"})
 """Fields for which the same holds, though others in their unit are asked for: soil is burnt in °C everywhere."""
 
 
 def shared_units(layout: Layout) -> dict[str, list[Column]]:
-    """Name in [units] → the columns whose unit nothing says and that a station writes in one unit."""
-    if not layout.kind.period:
-        return {}
+    """Name in [units] → the columns whose unit nothing says and that are written in one: a station's, a place's."""
     named = [(layout.kind.by_name[name], found.column) for name, found in layout.matches.found.items()]
-    lacking = [column for one, column in named if one.unit in _SHARED and _unit(one, column, {})[0] == UNDECIDED]
-    return {TEMPERATURES: lacking} if len(lacking) > 1 else {}
+    lacking = [(one, column) for one, column in named if _unit(one, column, {})[0] == UNDECIDED]
+    groups = {
+        TEMPERATURES: [column for one, column in lacking if layout.kind.period and one.unit == "°C"],
+        DISTANCES: [column for one, column in lacking if one.name in _PLACE],
+    }
+    return {name: columns for name, columns in groups.items() if len(columns) > 1}
 
 
 def units_part(shared: Mapping[str, Sequence[Column]]) -> Part:
@@ -52,7 +57,7 @@ def units_part(shared: Mapping[str, Sequence[Column]]) -> Part:
     parts = []
     for name, columns in shared.items():
         seen = ", ".join(f"{column.header} (line {line}: {cell})" for column, line, cell in map(_first_figure, columns))
-        why = f"nothing says the unit of {seen}: write it, °C or °F"
+        why = f"nothing says the unit of {seen}: write it ({_UNITS[name]})"
         parts.append(Part((Entry(name, UNDECIDED, why),), (Ask(f"units.{name}", why),)))
     return sum(parts, Part())
 

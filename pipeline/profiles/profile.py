@@ -286,7 +286,7 @@ def kind_of_headers(headers: Iterable[str]) -> Kind | None:
 
 
 def _gives_value(kind: Kind, names: set[str]) -> bool:
-    """Whether these fields give the kind's value: places alone are no levels, a hammer's drops are read at places too."""
+    """Whether these fields give the kind's value: places alone are no levels: a hammer drops at places too."""
     ways = [{kind.value_field}, *map(set, kind.value_from)]
     return not kind.value_field or any(way <= names for way in ways)
 
