@@ -67,9 +67,7 @@ def profile_of(
     file: Annotated[Path, typer.Argument(help="File to draft a source profile from.")],
     kind: Annotated[str, typer.Option("--kind", "-k", help="What the file holds, where headers cannot tell.")] = "",
     name: Annotated[str, typer.Option("--name", "-n", help="Name of the profile.", show_default="the file's")] = "",
-    sheet: Annotated[
-        str, typer.Option("--sheet", help="Sheet of a workbook to draft from.", show_default="the first")
-    ] = "",
+    sheet: Annotated[str, typer.Option("--sheet", help="Sheet of the workbook, where it has several.")] = "",
     force: Annotated[bool, typer.Option("--force", help="Overwrite a profile of that name.")] = False,
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,

@@ -36,6 +36,7 @@ from pipeline.draft.values import FIGURES, Tried, marks_part, questions, remarks
 from pipeline.draft.wide import green_tables, long_tables
 from pipeline.profiles.profile import UNDECIDED, kind_named
 from pipeline.profiles.style import Style
+from pipeline.read.workbook.workbook import NO_SUCH_SHEET, WHICH_SHEET
 from pipeline.workspace.settings import Workspace
 from schemas import Kind
 from schemas.codes import fold
@@ -136,7 +137,7 @@ def draft_profile(
     _refuse_same_name(target, name)
     read = read_for_draft(path, sheet)
     if refuse_file(read.faults):
-        return Draft(path.name, "", "", None, "", (), (), read.faults)
+        return Draft(path.name, "", "", None, "", (), (), _with_sheet_asked(path, read.faults))
     if sheet and read.encoding:
         raise WrongUsage(f"{path.name} is no workbook: it has no sheet “{sheet}”.", "Leave --sheet out.")
     columns = columns_of(read)
@@ -168,6 +169,14 @@ def draft_profile(
         faults=read.faults,
         unknown=tuple(made.unknown),
     )
+
+
+def _with_sheet_asked(path: Path, faults: pl.DataFrame) -> pl.DataFrame:
+    """Faults of a workbook whose sheet is not told, with what to do before there is a profile."""
+    said = faults["message"].str.extract(r'[:s] ?"([^"]+)"(?:, |\.)')
+    named = pl.format('Say which one: swardtally profile {} --sheet "{}"', pl.lit(path.name), said)
+    asked = pl.col("code").is_in([WHICH_SHEET.code, NO_SUCH_SHEET.code])
+    return faults.with_columns(pl.when(asked & said.is_not_null()).then(named).otherwise("hint").alias("hint"))
 
 
 def _refuse_same_name(target: Path, name: str) -> None:

@@ -257,7 +257,8 @@ def offered(layout: Layout, columns: Sequence[Column]) -> list[Column]:
 def passed_over(layout: Layout, column: Column) -> bool:
     """Whether a column may be put under [ignore] unasked: it holds words, and is named like nothing.
 
-    An empty one may not: what stands in it one day would be left out without a word.
+    An empty one may not: what stands in it one day would be left out without a word. Nor may any while a needed word or
+    name has no column.
     """
     if column.header == SENT_AT:
         return True
@@ -266,6 +267,11 @@ def passed_over(layout: Layout, column: Column) -> bool:
     names = names_of_results(layout.kind)
     if names and result_of(column, names):
         return False
+    lacking = [layout.kind.by_name[name] for name in layout.lacking]
+    return _is_words(column) and not any(one.type == "choice" and one.name != "unit" for one in lacking)
+
+
+def _is_words(column: Column) -> bool:
     return not (column.measured or column.figured or column.dated)
 
 
@@ -279,7 +285,7 @@ def is_asked(layout: Layout, column: Column) -> bool:
     if not column.words or offered(layout, [column]) or passed_over(layout, column):
         return False
     kind = layout.kind
-    if any(one.type == "shorthand" for one in kind.fields):
+    if any(one.type == "shorthand" for one in kind.fields) and not _is_words(column):
         return True
     near = [kind.by_name[name] for name in _named_like(layout, column)]
     return any(one.name in layout.lacking or (one.key and one.type not in _WORDS) for one in near)

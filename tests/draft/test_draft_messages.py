@@ -39,7 +39,10 @@ def test_a_list_of_messages_is_a_job_log_and_loads(
     (bad,) = result.faults.filter(result.faults["code"] == "choice.unknown").iter_rows(named=True)
     assert (bad["line"], bad["value"]) == (2, "mowing\nand left the boxes: by the shed")
     with Store(workspace.store, read_only=True) as store:
-        assert [(str(day), what, line) for day, what, line in store.rows("SELECT date, operation, line FROM job")] == [
+        assert [
+            (str(day), what, line)
+            for day, what, line in store.rows("SELECT date, operation, line FROM job ORDER BY date")
+        ] == [
             ("2026-03-12", "scarifying", 1),
             ("2026-03-15", "top_dressing", 5),
         ]

@@ -13,7 +13,6 @@ from pipeline.draft import draft_profile
 from pipeline.load.files import load_paths
 from pipeline.workspace.settings import Workspace
 from tests.conftest import TODAY, Load
-from tests.draft.conftest import data_of
 
 
 @pytest.fixture
@@ -43,14 +42,21 @@ def test_the_sheet_that_is_named_is_drafted_and_loaded(county: Load, workspace: 
     assert (result.profile, result.counts.loaded) == ("crew", 2), result.faults
 
 
-def test_without_a_name_the_first_sheet_is_drafted(workspace: Workspace, book: Path) -> None:
-    assert data_of(draft_profile(workspace, book))["kind"] == "weather_day"
+def test_of_several_sheets_one_must_be_named(workspace: Workspace, book: Path) -> None:
+    """A draft of whichever comes first would be a guess."""
+    draft = draft_profile(workspace, book)
+    assert draft.path is None
+    (fault,) = draft.faults.iter_rows(named=True)
+    assert fault["message"] == 'The workbook has more than one sheet with cells: "Read me", "Log 2026".'
+    assert fault["hint"] == 'Say which one: swardtally profile crew.xlsx --sheet "Read me"'
 
 
 def test_a_sheet_that_is_not_there_is_a_fault_with_those_that_are(workspace: Workspace, book: Path) -> None:
     draft = draft_profile(workspace, book, sheet="Log 2025")
     assert draft.path is None
-    assert "Log 2026" in " ".join(draft.faults.row(0, named=True).values().__str__().split())
+    (fault,) = draft.faults.iter_rows(named=True)
+    assert fault["message"] == 'The workbook has no sheet "Log 2025"; it has "Read me", "Log 2026".'
+    assert fault["hint"] == 'Say which one: swardtally profile crew.xlsx --sheet "Read me"'
 
 
 def test_a_text_has_no_sheets(workspace: Workspace, tmp_path: Path) -> None:

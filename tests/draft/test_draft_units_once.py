@@ -1,4 +1,4 @@
-"""One decision is one question: the unit of all nutrients, of a station's temperatures, of both distances of a place."""
+"""One decision is one question: the unit of nutrients, of a station's temperatures, of both distances of a place."""
 
 from __future__ import annotations
 
