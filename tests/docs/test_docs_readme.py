@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 import sys
 import tomllib
 from pathlib import Path
@@ -19,7 +20,7 @@ DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text("utf-8")
 
 def run(monkeypatch: pytest.MonkeyPatch, line: str) -> int:
     """Type one line of the README."""
-    words = line.partition("#")[0].split()
+    words = shlex.split(line.partition("#")[0])
     if words[0] == "cd":
         monkeypatch.chdir(words[1])
         return 0
