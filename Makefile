@@ -8,7 +8,7 @@ SAY    := @printf '== %s\n'
 N      ?= auto
 TESTS  ?=
 
-.PHONY: setup system demo demo-twice test check coverage bench golden fuzz calibrate mutation docs sheet lock test-duckdb2 clean
+.PHONY: setup system demo demo-twice test check coverage bench drafts golden fuzz calibrate mutation docs sheet lock test-duckdb2 clean
 
 setup: $(STAMP)
 
@@ -68,6 +68,13 @@ mutation: $(STAMP)
 bench: $(STAMP)
 	$(SAY) "Measuring ratios (absolute seconds swing from machine to machine)"
 	@$(BIN)/python -m tests.bench
+
+# Drafts of real files: kinds told, marks left, proposals that are wrong by a table made by hand (TRUTH, for another folder).
+DATA  ?= ../shared/data
+TRUTH ?=
+drafts: $(STAMP)
+	$(SAY) "Drafting a profile from every file of $(DATA)"
+	@$(BIN)/python -m tests.draft.measure "$(DATA)" $(TRUTH)
 
 # What is held of the documents (tests/reports/golden/held), after a change that is meant.
 golden: $(STAMP)

@@ -12,7 +12,7 @@ SOIL_TEST = Kind(
     order=("green", "analyte", "date"),
     often_constant=("lab", "depth_from_mm", "depth_to_mm"),
     fields=(
-        Field("date", "date", "Day of sampling.", required=True, key=True, also=("sampled", "sample date"),
+        Field("date", "date", "Day of sampling.", required=True, key=True, also=("sampled", "sample date", "sampling date", "date sampled", "date of sampling"),
               example="2026-02-10"),
         OF_GREEN,
         Field("analyte", "choice", "What was measured.", choices="analyte", required=True, key=True,
@@ -27,7 +27,7 @@ SOIL_TEST = Kind(
         Field("sample", "code", "The sender's own number of the sample, kept as text.", key=True,
               also=("sample id", "sample no", "sample number"), example="S-14"),
         Field("reference", "code", "The laboratory's number, kept as text.", key=True,
-              also=("lab no", "lab number"), example="0012-1"),
+              also=("lab no", "lab number", "laboratory no", "laboratory number"), example="0012-1"),
         Field("value", "number", "The result; blank means there is none.", low=-1, high=1000000,
               also=("result",), example="4.8"),
         Field("unit", "choice", "Unit of the result.", choices="soil_unit", required=True, also=("units",),

@@ -129,6 +129,10 @@ def draft(made: Draft, *, quiet: bool) -> None:
     err(f"\n{counted(len(made.asks), 'thing')} to decide{':' if made.asks else '; look at every guess all the same.'}")
     for ask in made.asks:
         err(f"  {ask.key}{f' ({ask.about})' if ask.about else ''}: {ask.why}")
+    if made.unknown:
+        shown = ", ".join(f"“{one.word}”" for one in made.unknown[:SHOWN])
+        more = f" and {len(made.unknown) - SHOWN} more" if len(made.unknown) > SHOWN else ""
+        err(one_line(f"Not known: {shown}{more}. Once the rest is decided: swardtally words {made.file}"))
     todo = "decide every “?”" if made.asks else "look it over"
     err(f"\nNext: open {made.path}, {todo}, then: swardtally load {made.file}")
 

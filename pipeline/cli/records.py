@@ -76,6 +76,7 @@ def profile_of(
     file: Annotated[Path, typer.Argument(help="File to draft a source profile from.")],
     kind: Annotated[str, typer.Option("--kind", "-k", help="What the file holds, where headers cannot tell.")] = "",
     name: Annotated[str, typer.Option("--name", "-n", help="Name of the profile.", show_default="the file's")] = "",
+    sheet: Annotated[str, typer.Option("--sheet", help="Sheet of the workbook, where it has several.")] = "",
     force: Annotated[bool, typer.Option("--force", help="Overwrite a profile of that name.")] = False,
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
@@ -89,7 +90,7 @@ def profile_of(
     from pipeline.draft import draft_profile
     from pipeline.workspace.settings import open_workspace
 
-    made = draft_profile(open_workspace(workspace), file, kind=kind, name=name, force=force)
+    made = draft_profile(open_workspace(workspace), file, kind=kind, name=name, sheet=sheet, force=force)
     give(made, printing.draft, as_json=as_json, quiet=quiet)
     return DONE if made.path else FAULTS
 

@@ -13,19 +13,34 @@ import polars as pl
 from pipeline.common.faults import refuse_file
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import read_toml
-from pipeline.draft.columns import Column, columns_of, read_for_draft, reading_part
+from pipeline.draft.columns import Column, are_messages, columns_of, read_for_draft, reading_part
 from pipeline.draft.dates import date_part
 from pipeline.draft.document import Ask, Entry, Part, Table, asked_once, text_of
-from pipeline.draft.fields import columns_part, constants_part, fields_part, offered, often_constant, passed_over
-from pipeline.draft.known import Known, alias_table, known_names
+from pipeline.draft.fields import (
+    columns_part,
+    constants_part,
+    fields_part,
+    is_asked,
+    offered,
+    often_constant,
+    passed_over,
+    shared_units,
+    units_part,
+    unused_note,
+)
+from pipeline.draft.job_messages import of_work, with_messages
+from pipeline.draft.known import Known, Unknown, alias_table, known_names
+from pipeline.draft.layers import layer_part, unit_asked
 from pipeline.draft.layout import Layout, layout_of, likeliest
 from pipeline.draft.values import FIGURES, Tried, marks_part, questions, remarks, tried
-from pipeline.draft.wide import green_tables, layer_part, long_tables
+from pipeline.draft.wide import green_tables, long_tables
 from pipeline.profiles.profile import UNDECIDED, kind_named
 from pipeline.profiles.style import Style
+from pipeline.read.workbook.workbook import NO_SUCH_SHEET, WHICH_SHEET
 from pipeline.workspace.settings import Workspace
 from schemas import Kind
 from schemas.codes import fold
+from schemas.job import JOB
 
 _MATCHED = 6
 """Headers that a layout is known by: enough to tell it from another, few enough that a column may come or go."""
@@ -54,6 +69,7 @@ class Draft:
         text: the profile as TOML.
         mapped: columns and what they became.
         asks: what a person must decide.
+        unknown: words that loading would not know; ``swardtally words`` asks for them.
         faults: FAULT_SCHEMA: what reading the file met.
     """
 
@@ -65,6 +81,7 @@ class Draft:
     mapped: tuple[Mapped, ...]
     asks: tuple[Ask, ...]
     faults: pl.DataFrame
+    unknown: tuple[Unknown, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """The form of ``profile --json``."""
@@ -75,6 +92,7 @@ class Draft:
             "path": None if self.path is None else str(self.path),
             "mapped": [vars(one) for one in self.mapped],
             "decide": [vars(one) for one in self.asks],
+            "words": [vars(one) for one in self.unknown],
             "faults": self.faults.to_dicts(),
         }
 
@@ -88,6 +106,7 @@ class _Sheet:
     known: Known
     tables: list[Table] = field(default_factory=list)
     asks: list[Ask] = field(default_factory=list)
+    unknown: list[Unknown] = field(default_factory=list)
 
     def add(self, name: str, part: Part, note: str = "") -> None:
         self.asks += part.asks
@@ -95,10 +114,13 @@ class _Sheet:
             self.tables.append(Table(name, part.entries, note))
 
 
-def draft_profile(workspace: Workspace, path: Path, *, kind: str = "", name: str = "", force: bool = False) -> Draft:
+def draft_profile(
+    workspace: Workspace, path: Path, *, kind: str = "", name: str = "", sheet: str = "", force: bool = False
+) -> Draft:
     """Draft a source profile from a file and write it into the workspace's profiles.
 
-    The kind "" is found out, the name "" is the file's; a profile of that name is overwritten with ``force`` alone.
+    The kind "" is found out, the name "" is the file's, the sheet "" the first of a workbook; a profile of that name is
+    overwritten with ``force`` alone.
 
     Raises:
         WrongUsage: there is no such file or kind, or the profile exists.
@@ -113,17 +135,23 @@ def draft_profile(workspace: Workspace, path: Path, *, kind: str = "", name: str
             f"There is a profile {target} already.", "Give --name another name, or overwrite it with --force."
         )
     _refuse_same_name(target, name)
-    sheet = read_for_draft(path)
-    if refuse_file(sheet.faults):
-        return Draft(path.name, "", "", None, "", (), (), sheet.faults)
-    columns = columns_of(sheet)
+    read = read_for_draft(path, sheet)
+    if refuse_file(read.faults):
+        return Draft(path.name, "", "", None, "", (), (), _with_sheet_asked(path, read.faults))
+    if sheet and read.encoding:
+        raise WrongUsage(f"{path.name} is no workbook: it has no sheet “{sheet}”.", "Leave --sheet out.")
+    columns = columns_of(read)
     known = known_names(workspace)
+    if are_messages(read) and wanted is None and of_work(columns):
+        wanted = JOB
     layouts, clear = likeliest(columns, known)
     if wanted:
         layouts, clear = [layout_of(columns, wanted, known)], True
+    if are_messages(read):
+        with_messages(layouts[0], columns)
     made = _Sheet(columns, layouts[0], known)
     _head(made, name, path.name, layouts, clear)
-    made.add("reading", reading_part(path, sheet, _wanted(made)))
+    made.add("reading", reading_part(path, read, _wanted(made), sheet))
     _body(made)
     text = text_of(made.tables)
     target.parent.mkdir(parents=True, exist_ok=True)
@@ -131,8 +159,24 @@ def draft_profile(workspace: Workspace, path: Path, *, kind: str = "", name: str
     kind_name = layouts[0].kind.name
     said = kind_name if clear else UNDECIDED
     return Draft(
-        path.name, said, kind_name, target, text, tuple(_mapped(made)), tuple(asked_once(made.asks)), sheet.faults
+        file=path.name,
+        kind=said,
+        drafted_for=kind_name,
+        path=target,
+        text=text,
+        mapped=tuple(_mapped(made)),
+        asks=tuple(asked_once(made.asks)),
+        faults=read.faults,
+        unknown=tuple(made.unknown),
     )
+
+
+def _with_sheet_asked(path: Path, faults: pl.DataFrame) -> pl.DataFrame:
+    """Faults of a workbook whose sheet is not told, with what to do before there is a profile."""
+    said = faults["message"].str.extract(r'[:s] ?"([^"]+)"(?:, |\.)')
+    named = pl.format('Say which one: swardtally profile {} --sheet "{}"', pl.lit(path.name), said)
+    asked = pl.col("code").is_in([WHICH_SHEET.code, NO_SUCH_SHEET.code])
+    return faults.with_columns(pl.when(asked & said.is_not_null()).then(named).otherwise("hint").alias("hint"))
 
 
 def _refuse_same_name(target: Path, name: str) -> None:
@@ -201,24 +245,28 @@ def _body(made: _Sheet) -> None:
     ]
     values, trial = _values(made, figures)
     left = _left(made)
-    fields = fields_part(layout, left, trial.without_unit())
+    shared = shared_units(layout)
+    fields = fields_part(layout, left, trial.without_unit(), shared)
     constants = constants_part(layout, left)
-    where, part = layer_part(layout.layers) if layout.layers else ("", Part())
-    constants += part if where == "constants" else Part()
-    long, asks = _long(made)
-    given = {*layout.matches.found, *(entry.key for entry in constants.entries), *_in_every(long)}
+    where, layers = layer_part(layout.layers) if layout.layers else ("", Part())
+    units = units_part(shared) + (unit_asked(layout.layers) if layout.layers else Part())
+    long, asked = _long(made)
+    units += asked
+    given = {*layout.matches.found, *(entry.key for entry in (*constants.entries, *layers.entries)), *_in_every(long)}
     constants += Part(tuple(often_constant(layout, given)))
     made.add("values", values, " ".join(remarks(trial)))
+    made.add("units", units, "One unit for all the columns that name it." if units.entries else "")
     made.add("constants", constants)
-    made.add("fields", fields)
+    made.add("fields", fields + (layers if where == "fields" else Part()))
     made.tables += long
-    made.asks += asks
     _aliases(made)
-    made.add("only", part if where == "only" else Part())
+    made.add("only", layers if where == "only" else Part())
     made.add("columns", columns_part(layout, left))
     ignored = [column.header for column in left if passed_over(layout, column)]
-    note = "Columns that are empty, or hold words and are named like no field; map any that matters under [fields]."
+    note = "Columns that hold words and are named like no field; map any that matters under [fields]."
     made.add("ignore", Part((Entry("headers", ignored),)) if ignored else Part(), note)
+    if told := unused_note(layout, left):
+        made.tables.append(Table("", (), told))
 
 
 def _values(made: _Sheet, figures: Sequence[tuple[Column, Any]]) -> tuple[Part, Tried]:
@@ -238,10 +286,14 @@ def _left(made: _Sheet) -> list[Column]:
     return [column for column in made.columns if fold(column.header) not in folded]
 
 
-def _long(made: _Sheet) -> tuple[list[Table], list[Ask]]:
+def _long(made: _Sheet) -> tuple[list[Table], Part]:
+    """The [[long]] tables, the entries of [units] that they name, and what is to be decided."""
     if made.layout.results:
         return long_tables(made.layout.results)
-    return green_tables(made.layout.greens, made.layout.kind, made.known) if made.layout.greens else ([], [])
+    if not made.layout.greens:
+        return [], Part()
+    tables, asks = green_tables(made.layout.greens, made.layout.kind, made.known)
+    return tables, Part((), tuple(asks))
 
 
 def _in_every(long: Sequence[Table]) -> set[str]:
@@ -257,8 +309,8 @@ def _aliases(made: _Sheet) -> None:
         one = kind.by_name[name]
         if not (one.choices or (one.refers and one.refers != kind.name)):
             continue
-        table, asks = alias_table(one, found.column.words, made.known)
-        made.asks += asks
+        table, unknown = alias_table(one, found.column.words, made.known)
+        made.unknown += unknown
         if one.refers and not made.known.names.get(one.refers):
             reason = made.known.missing or f"its register of {one.refers}s is empty"
             note = f"Not compared with the {one.refers}s of the store: {reason}. Load the registers, then draft again."
@@ -269,30 +321,50 @@ def _aliases(made: _Sheet) -> None:
 
 def _mapped(made: _Sheet) -> Iterator[Mapped]:
     """Every column of the file and what it became, in the file's order."""
-    fields = {one.column.header: (name, one.how) for name, one in made.layout.matches.found.items()}
-    results = {result.column.header: result for result in made.layout.results}
-    greens, layers = {column.header for column in made.layout.greens}, made.layout.layers
-    amounts = made.layout.matches.amounts
-    how = {"name": "by its name", "like": "guessed from the header", "cells": "guessed from the cells"}
+    known = {**_mapped_fields(made.layout), **_mapped_long(made.layout)}
     for column in made.columns:
-        if column in made.layout.parts:
-            yield Mapped(column.header, "date", "", "part of the date: joined")
-        elif column.header in fields:
-            name, found = fields[column.header]
-            yield Mapped(column.header, name, column.unit, how[found])
-        elif column.header in results:
-            result = results[column.header]
-            yield Mapped(column.header, result.analyte, result.unit, "result of an analyte")
-        elif layers and column.header == layers.header:
-            yield Mapped(column.header, "depth_from_mm, depth_to_mm", column.unit, "sampled layers: decide")
-        elif column.header in amounts:
-            yield Mapped(column.header, " or ".join(sorted(made.layout.matches.asked)), column.unit, "decide")
-        elif column.header in greens:
-            yield Mapped(column.header, made.layout.kind.value_field or UNDECIDED, column.unit, "a column a green")
-        elif column in offered(made.layout, [column]):
-            yield Mapped(column.header, UNDECIDED, column.unit, "may be a needed field: decide")
-        elif passed_over(made.layout, column):
-            why = "words, like no field" if column.words else "empty"
-            yield Mapped(column.header, "", "", f"{why}: under [ignore]")
-        else:
-            yield Mapped(column.header, UNDECIDED, column.unit, "decide, under [columns]")
+        yield known.get(column.header) or _mapped_left(made.layout, column)
+
+
+def _mapped_fields(layout: Layout) -> dict[str, Mapped]:
+    how = {
+        "name": "by its name",
+        "like": "guessed from the header",
+        "cells": "guessed from the cells",
+        "message": "text of the message",
+    }
+    found = {
+        one.column.header: Mapped(one.column.header, name, one.column.unit, how[one.how])
+        for name, one in layout.matches.found.items()
+    }
+    return found | {one.header: Mapped(one.header, "date", "", "part of the date: joined") for one in layout.parts}
+
+
+def _mapped_long(layout: Layout) -> dict[str, Mapped]:
+    found = {}
+    for result in layout.results:
+        what = "result of an analyte" if result.names == "analyte" else "a thing observed"
+        found[result.column.header] = Mapped(result.column.header, result.word, result.unit, what)
+    if layout.layers:
+        column = layout.layers.column
+        ends = "depth_from_mm, depth_to_mm"
+        found[column.header] = Mapped(column.header, ends, column.unit, "both ends of the layer")
+    for column in layout.greens:
+        value = layout.kind.value_field or UNDECIDED
+        found[column.header] = Mapped(column.header, value, column.unit, "a column a green")
+    return found
+
+
+def _mapped_left(layout: Layout, column: Column) -> Mapped:
+    """What became of a column that nothing was found in."""
+    if column.header in layout.matches.amounts:
+        return Mapped(column.header, " or ".join(sorted(layout.matches.asked)), column.unit, "decide")
+    if column in offered(layout, [column]):
+        return Mapped(column.header, UNDECIDED, column.unit, "may be a needed field: decide")
+    if passed_over(layout, column):
+        return Mapped(column.header, "", "", "words, like no field: under [ignore]")
+    if is_asked(layout, column):
+        return Mapped(column.header, UNDECIDED, column.unit, "decide, under [columns]")
+    if not column.words:
+        return Mapped(column.header, "", column.unit, "empty: loading names it once it is filled")
+    return Mapped(column.header, "", column.unit, "not used: loading names it")

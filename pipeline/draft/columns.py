@@ -17,6 +17,9 @@ from pipeline.profiles.profile import UNDECIDED, all_known_headers
 from pipeline.profiles.style import MISSING, Refused, Style
 from pipeline.read.sheet import Reading, Sheet
 from pipeline.read.table import read_sheet
+from pipeline.read.text.bytes import text_of
+from pipeline.read.text.messages import HEADERS as MESSAGES
+from pipeline.read.text.messages import is_message_list
 from pipeline.standardise.cells import units
 from pipeline.standardise.cells.dates import DAY_NUMBER, date_of
 from pipeline.standardise.cells.distinct import Cells, missing_out, plain
@@ -30,7 +33,7 @@ ANY_STYLE = Style(ton="metric", barrow_l=1.0)
 _COMMA_STYLE = Style(ton="metric", barrow_l=1.0, decimal=",")
 
 _IN_BRACKETS = re.compile(r"(.*\S)\s*[(\[]\s*([^()\[\]]+?)\s*[)\]]")
-_PERCENT_FIRST = re.compile(r"%\s*(\S.*)")
+_PERCENT_FIRST = re.compile(r"(?:%|(?:percent|per cent|pct|perc)[\s_.]+)\s*(\S.*)", re.IGNORECASE)
 _SYMBOL_LAST = re.compile(r"(.*\S)\s+(\S+)\s+[A-Z][a-z]?")
 _TEMPERATURE = re.compile(r"(?<![a-z])(?:deg\W*)?(?:[cf]|celsius|fahrenheit)\b", re.IGNORECASE)
 _BREAK = re.compile(r"[\s_,/]+")
@@ -47,6 +50,8 @@ LONGEST = 200
 """Characters of a header from which on it is a sentence, or cells that a stray quote ran together, and no name: looking
 for what it may mean takes time that grows faster than it does."""
 _SHORTEST = 3
+_BEGINNING = 100_000
+_PACKED = (b"PK", b"\xd0\xcf\x11\xe0")
 _UTF = ("utf-8", "utf-16", "utf-32")
 
 
@@ -211,43 +216,61 @@ def _partings(header: str) -> Iterator[tuple[str, str]]:
     for pattern in (_IN_BRACKETS, _SYMBOL_LAST):
         if match := pattern.fullmatch(header):
             yield match.group(1), match.group(2)
+    # before its last word, which is a substance then and no unit (percent_total_C)
     if match := _PERCENT_FIRST.fullmatch(header):
         yield match.group(1), "%"
     for gap in _BREAK.finditer(header):
         yield header[: gap.start()], header[gap.end() :]
 
 
-def read_for_draft(path: Path) -> Sheet:
-    """The sheet of a file no profile knows yet.
+def read_for_draft(path: Path, sheet_name: str = "") -> Sheet:
+    """The sheet of a file no profile knows yet; of a workbook the sheet of this name, or the one reading takes.
 
     The header is looked for by known names of three letters and more: single letters (P, K, S) also stand in rows of
     data. A row of units that the reader did not take for one is found by the units the trade and laboratories write.
     """
     known = frozenset(name for name in all_known_headers(()) if len(name) >= _SHORTEST)
-    sheet = read_sheet(path, Reading(known_headers=known))
+    if _is_message_list(path):
+        return read_sheet(path, Reading(messages=True))
+    named = sheet_name or None
+    sheet = read_sheet(path, Reading(known_headers=known, sheet=named))
     if sheet.units is None and sheet.cells.height and _is_units_row(sheet):
-        return read_sheet(path, Reading(known_headers=known, header_line=sheet.header_line, units_row=True))
+        again = Reading(known_headers=known, header_line=sheet.header_line, units_row=True, sheet=named)
+        return read_sheet(path, again)
     return sheet
 
 
-def reading_part(path: Path, sheet: Sheet, wanted: frozenset[str]) -> Part:
+def reading_part(path: Path, sheet: Sheet, wanted: frozenset[str], sheet_name: str = "") -> Part:
     """Entries of [reading]: encoding, delimiter and header line where they are not the usual, a row of units.
 
     ``wanted`` are the folded headers that the profile will name.
     """
-    entries = []
+    if are_messages(sheet):
+        return Part((Entry("messages", True, "a pasted list of messages"),))
+    entries = [Entry("sheet", sheet_name)] if sheet_name else []
     if sheet.encoding and not sheet.encoding.startswith(_UTF):
         entries.append(
             Entry("encoding", "cp1252" if " " in sheet.encoding else sheet.encoding, "look at the accented letters")
         )
     if sheet.delimiter not in {"", ","}:
         entries.append(Entry("delimiter", sheet.delimiter))
-    found = read_sheet(path, Reading(known_headers=all_known_headers(()) | wanted))
+    found = read_sheet(path, Reading(known_headers=all_known_headers(()) | wanted, sheet=sheet_name or None))
     if sheet.header_line > 1 or found.header_line != sheet.header_line:
         entries.append(Entry("header_line", sheet.header_line))
     if sheet.units is not None:
         entries.append(Entry("units_row", True))
     return Part(tuple(entries))
+
+
+def are_messages(sheet: Sheet) -> bool:
+    """Whether the sheet was read from a pasted list of messages."""
+    return sheet.header_line == 0 and sheet.headers == MESSAGES
+
+
+def _is_message_list(path: Path) -> bool:
+    with path.open("rb") as file:
+        raw = file.read(_BEGINNING)
+    return not raw.startswith(_PACKED) and is_message_list(text_of(raw, None).data)
 
 
 def _is_units_row(sheet: Sheet) -> bool:

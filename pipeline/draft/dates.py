@@ -11,6 +11,7 @@ from pipeline.profiles.profile import UNDECIDED
 from pipeline.profiles.style import Problem, Refused, Style
 from pipeline.standardise.cells.dates import (
     DAY_NUMBER,
+    DAY_OF_YEAR,
     EARLIEST,
     LATEST,
     ORDER_UNDECLARED,
@@ -26,10 +27,18 @@ _SHORT_YEAR = re.compile(
     r"(?:^|\D)\d{1,2}(?:st|nd|rd|th)?[-/. ]*(?:\d{1,2}|[a-z]{3,9})[-/. ,']*\d{2}(?!\d)", re.IGNORECASE
 )
 _TWO_DIGITS = 1950
-_WORDS = {"year": {"year", "yyyy", "yr"}, "month": {"month", "mm", "mon", "mth", "mo"}, "day": {"day", "dd", "dom"}}
+_WORDS = {
+    "year": {"year", "yyyy", "yr"},
+    "month": {"month", "mm", "mon", "mth", "mo"},
+    "day": {"day", "dd", "dom"},
+    "ordinal": {"doy"},
+}
 _MONTH = re.compile(r"0?[1-9]|1[0-2]|(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?", re.IGNORECASE)
 _DAY = re.compile(r"0?[1-9]|[12]\d|3[01]")
 _DAY_OF_MONTH = re.compile(r"\bday of (?:the )?month\b")
+_DAY_OF_YEAR = re.compile(r"\b(?:day of (?:the )?year|julian day|day number|jday|yday)\b")
+_ORDINAL = re.compile(r"\d{1,3}")
+_LONGEST_YEAR = 366
 
 
 def date_part(columns: Iterable[Column]) -> Part:
@@ -113,7 +122,7 @@ def _day_numbers(numbers: list[tuple[int, str, Problem]]) -> Part:
 
 
 def date_parts(columns: Sequence[Column], kind: Kind) -> tuple[Column, ...]:
-    """The columns of year, month and day, in this order; () where there are none.
+    """The columns of year, month and day, or of year and day of the year, in this order; () where there are none.
 
     Of a kind whose date is the first of a month, year and month are enough. Years of two digits are no proof.
     """
@@ -127,6 +136,8 @@ def date_parts(columns: Sequence[Column], kind: Kind) -> tuple[Column, ...]:
     for found in groups.values():
         if {"year", "month", "day"} <= set(found):
             return found["year"], found["month"], found["day"]
+        if kind.period != "month" and {"year", "ordinal"} <= set(found):
+            return found["year"], found["ordinal"]
         if kind.period == "month" and {"year", "month"} <= set(found):
             return found["year"], found["month"]
     return ()
@@ -134,8 +145,11 @@ def date_parts(columns: Sequence[Column], kind: Kind) -> tuple[Column, ...]:
 
 def origin_of(parts: Sequence[Column]) -> dict[str, object]:
     """What a profile says of a date joined from these columns."""
+    headers = [column.header for column in parts]
+    if _part(parts[-1])[0] == "ordinal":
+        return {"from": headers, "join": DAY_OF_YEAR}
     first = {"end": "-01"} if len(parts) == 2 else {}
-    return {"from": [column.header for column in parts], "join": "-", **first}
+    return {"from": headers, "join": "-", **first}
 
 
 def is_day_of_month(column: Column) -> bool:
@@ -145,7 +159,7 @@ def is_day_of_month(column: Column) -> bool:
 
 def _part(column: Column) -> tuple[str, str]:
     """Which part of a date a header names, and its other words (``sample year`` goes with ``sample month``)."""
-    words = _DAY_OF_MONTH.sub("day", bare(column.header)).split()
+    words = _DAY_OF_YEAR.sub("doy", _DAY_OF_MONTH.sub("day", bare(column.header))).split()
     named = [(part, word) for part, some in _WORDS.items() for word in words if word in some]
     if len(named) != 1:
         return "", ""
@@ -159,5 +173,7 @@ def _holds(column: Column, part: str) -> bool:
         return bool(words) and all(
             len(word) == 4 and word.isdigit() and EARLIEST <= int(word) < LATEST for word in words
         )
+    if part == "ordinal":
+        return bool(words) and all(_ORDINAL.fullmatch(word) and 1 <= int(word) <= _LONGEST_YEAR for word in words)
     pattern = _MONTH if part == "month" else _DAY
     return bool(words) and all(pattern.fullmatch(word) for word in words)

@@ -6,38 +6,90 @@ from collections.abc import Mapping, Sequence
 
 import polars as pl
 
-from pipeline.draft.columns import Column, bare
+from pipeline.draft.columns import Column, bare, parted
 from pipeline.draft.dates import origin_of
 from pipeline.draft.document import Ask, Entry, Part, shortened
 from pipeline.draft.layout import Layout
 from pipeline.draft.matching import Found, candidates, says_unit, unit_fits
+from pipeline.draft.results import names_of_results, result_of
 from pipeline.profiles.profile import IGNORED, UNDECIDED
+from pipeline.read.text.messages import SENT_AT
 from pipeline.standardise.cells import units
+from pipeline.standardise.columns import without_period
+from schemas import Kind
 from schemas.codes import fold, spellings
 from schemas.field import Field
 
-_HOW = {"name": "", "like": "guessed from the header: check", "cells": "guessed from the cells: check"}
+_HOW = {
+    "name": "",
+    "like": "guessed from the header: check",
+    "cells": "guessed from the cells: check",
+    "message": "what a message says beyond the operation is refused, with its line",
+}
 _BARE_FIGURE = r"^[-+]?[\d½¼¾][\d.,½¼¾/ -]*$"
 _MOST = 12
+_MOST_UNUSED = 60
+_WORDS = frozenset({"text", "code", "choice", "flag"})
 _SOLE = frozenset({"m/s²", "°", "%", "weeks"})
 """Units that nobody writes these figures in another one of: not asked for."""
+TEMPERATURES = "temperatures"
+"""What [units] calls the unit that a station writes all its temperatures in."""
+DISTANCES = "distances"
+"""What [units] calls the unit of both distances of a place."""
+_PLACE = frozenset({"x_m", "y_m"})
+_UNITS = {TEMPERATURES: "°C or °F", DISTANCES: "m is what is stored"}
 _SOLE_FIELDS = frozenset({"burn_c"})
 """Fields for which the same holds, though others in their unit are asked for: soil is burnt in °C everywhere."""
 
 
-def fields_part(layout: Layout, left: Sequence[Column], unitless: Mapping[str, tuple[int, str]]) -> Part:
+def shared_units(layout: Layout) -> dict[str, list[Column]]:
+    """Name in [units] → the columns whose unit nothing says and that are written in one: a station's, a place's."""
+    named = [(layout.kind.by_name[name], found.column) for name, found in layout.matches.found.items()]
+    lacking = [(one, column) for one, column in named if _unit(layout.kind, one, column, {})[0] == UNDECIDED]
+    groups = {
+        TEMPERATURES: [column for one, column in lacking if layout.kind.period and one.unit == "°C"],
+        DISTANCES: [column for one, column in lacking if one.name in _PLACE],
+    }
+    return {name: columns for name, columns in groups.items() if len(columns) > 1}
+
+
+def units_part(shared: Mapping[str, Sequence[Column]]) -> Part:
+    """Entries of [units] for columns of fields that share a unit which nothing says."""
+    parts = []
+    for name, columns in shared.items():
+        seen = ", ".join(f"{column.header} (line {line}: {cell})" for column, line, cell in map(_first_figure, columns))
+        why = f"nothing says the unit of {seen}: write it ({_UNITS[name]})"
+        parts.append(Part((Entry(name, UNDECIDED, why),), (Ask(f"units.{name}", why),)))
+    return sum(parts, Part())
+
+
+def _first_figure(column: Column) -> tuple[Column, int, str]:
+    line, cell = column.filled.filter(pl.col("text").str.contains(_BARE_FIGURE)).row(0)
+    return column, line, cell
+
+
+def fields_part(
+    layout: Layout,
+    left: Sequence[Column],
+    unitless: Mapping[str, tuple[int, str]],
+    shared: Mapping[str, Sequence[Column]],
+) -> Part:
     """Entries of [fields]; ``left`` are the columns that nothing was found in.
 
-    ``unitless`` are columns of amounts whose cells hold bare figures, with line and cell of the first.
+    ``unitless`` are columns of amounts whose cells hold bare figures, with line and cell of the first; ``shared`` those
+    whose unit has a name in [units].
     """
     parts = []
+    names = {column.header: name for name, columns in shared.items() for column in columns}
     for one in layout.kind.fields:
         found = layout.matches.found.get(one.name)
         if one.name == "date" and layout.parts:
             comment = "joined from its parts, which stand in columns of their own: check"
             parts.append(Part((Entry(one.name, origin_of(layout.parts), comment),)))
         elif found:
-            parts.append(_found(one, found, unitless))
+            parts.append(_found(layout.kind, one, found, unitless, names))
+        elif one.name in layout.lacking and (words := _welded(layout, one)):
+            parts.append(_unit_in_words(layout, words))
         elif one.name in layout.lacking and _from_a_column(layout, one):
             parts.append(_open(one, candidates(_fitting(left, one), one, layout.matches.open)))
         elif one.name in layout.matches.asked:
@@ -53,6 +105,8 @@ def constants_part(layout: Layout, left: Sequence[Column]) -> Part:
     for name in layout.lacking:
         one = layout.kind.by_name[name]
         if _from_a_column(layout, one):
+            continue
+        if _welded(layout, one):
             continue
         if unit := _unit_of_value(layout, one):
             parts.append(Part((Entry(name, unit, "said by the header of the results"),)))
@@ -81,36 +135,68 @@ def _from_a_column(layout: Layout, one: Field) -> bool:
     return one.type == "date" or one.name == layout.kind.value_field or bool(layout.matches.open.get(one.name))
 
 
-def _found(one: Field, found: Found, unitless: Mapping[str, tuple[int, str]]) -> Part:
+def _found(
+    kind: Kind, one: Field, found: Found, unitless: Mapping[str, tuple[int, str]], shared: Mapping[str, str]
+) -> Part:
     header, comment = found.column.header, _HOW[found.how]
-    unit, why = _unit(one, found.column, unitless)
+    if _unit_to_come(kind, one, found.column):
+        why = "empty in this file: take it up with its unit once there are figures"
+        return Part((Entry(one.name, {"from": header, "unit": "…"}, why, off=True),))
+    if header in shared:
+        return Part((Entry(one.name, {"from": header, "unit": shared[header]}, comment),))
+    unit, why = _unit(kind, one, found.column, unitless)
     if why:
         comment = "; ".join(filter(None, (comment, why)))
     asks = (Ask(f"fields.{one.name}.unit", why, header),) if why else ()
     return Part((Entry(one.name, {"from": header, "unit": unit} if unit else header, comment),), asks)
 
 
-def _unit(one: Field, column: Column, unitless: Mapping[str, tuple[int, str]]) -> tuple[str, str]:
+def _unit_to_come(kind: Kind, one: Field, column: Column) -> bool:
+    """Whether the column has no figures yet, and nothing says the unit that they will be in."""
+    return not column.words and _wants_unit(kind, one, column)
+
+
+def _wants_unit(kind: Kind, one: Field, column: Column) -> bool:
+    """Whether the field's figures come in several units, and the header says none."""
+    wanted = bool(one.unit) and one.type in {"number", "whole"} and one.unit not in _SOLE
+    wanted = wanted and one.name not in _SOLE_FIELDS and units.is_known(one.unit)
+    said = column.unit and unit_fits(one, column.unit)
+    in_row = unit_fits(one, without_period(column.row_unit or column.row_said, kind, one.name))
+    return wanted and not (said or in_row or bare(column.header) == bare(one.name) or says_unit(column, one))
+
+
+def _unit(kind: Kind, one: Field, column: Column, unitless: Mapping[str, tuple[int, str]]) -> tuple[str, str]:
     """The unit to declare ("" where none need be), and why it must be decided where nothing says it."""
     if column.unit and unit_fits(one, column.unit) and one.name != "value":
         return ("" if bare(column.header) == bare(one.name) else column.unit), ""
     if one.type == "shorthand":
         line, cell = unitless.get(column.header, (0, ""))
         return (UNDECIDED, f"line {line}: {cell}: figures without a unit; write it") if line else ("", "")
-    asked = (
-        one.unit
-        and one.type in {"number", "whole"}
-        and one.unit not in _SOLE
-        and one.name not in _SOLE_FIELDS
-        and units.is_known(one.unit)
-    )
-    if not asked or bare(column.header) == bare(one.name) or says_unit(column, one):
+    if not _wants_unit(kind, one, column):
         return "", ""
     figures = column.filled.filter(pl.col("text").str.contains(_BARE_FIGURE))
     if not figures.height:
         return "", ""
     line, cell = figures.row(0)
     return UNDECIDED, f"line {line}: {cell}: nothing says the unit; write it ({one.unit} is what is stored)"
+
+
+def _welded(layout: Layout, one: Field) -> list[str]:
+    """Words for what was measured that end in a unit (``totalN_%``), where the field is the unit that has no column."""
+    found = layout.matches.found.get("analyte")
+    if one.name != "unit" or found is None:
+        return []
+    return [word for word in found.column.words if parted(word)[1]]
+
+
+def _unit_in_words(layout: Layout, words: Sequence[str]) -> Part:
+    header = layout.matches.found["analyte"].column.header
+    why = (
+        f"the words of “{header}” name their own units ({', '.join(words[:3])}), so no one unit holds for every row: "
+        f'where all are written so, write {{ from = "{header}", split = "_", part = 2 }} here and the same with '
+        "part = 1 for analyte, and what each unit is under [aliases.soil_unit]; else add a column of units"
+    )
+    return Part((Entry("unit", UNDECIDED, why),), (Ask("fields.unit", why),))
 
 
 def _open(one: Field, offered: list[str]) -> Part:
@@ -172,19 +258,71 @@ def offered(layout: Layout, columns: Sequence[Column]) -> list[Column]:
 
 
 def passed_over(layout: Layout, column: Column) -> bool:
-    """Whether a column may be left out unasked: it is empty, or holds words and is named like no field."""
-    if not column.words:
+    """Whether a column may be put under [ignore] unasked: it holds words, and is named like nothing.
+
+    An empty one may not: what stands in it one day would be left out without a word. Nor may any while a needed word or
+    name has no column.
+    """
+    if column.header == SENT_AT:
         return True
-    if offered(layout, [column]) or _named_like(layout, column):
+    if not column.words or offered(layout, [column]) or _named_like(layout, column):
         return False
+    names = names_of_results(layout.kind)
+    if names and result_of(column, names):
+        return False
+    lacking = [layout.kind.by_name[name] for name in layout.lacking]
+    return _is_words(column) and not any(one.type == "choice" and one.name != "unit" for one in lacking)
+
+
+def _is_words(column: Column) -> bool:
     return not (column.measured or column.figured or column.dated)
 
 
+def is_asked(layout: Layout, column: Column) -> bool:
+    """Whether a column left over must be decided, for without it a record would say something else.
+
+    That is one named like a field of the kind's key or one that is needed, and where amounts are put on, any that
+    holds figures: a dose that nobody was asked about is not missed until the report. Others may be left out: each
+    record holds what it says without them, and loading names them.
+    """
+    if not column.words or offered(layout, [column]) or passed_over(layout, column):
+        return False
+    kind = layout.kind
+    if any(one.type == "shorthand" for one in kind.fields) and not _is_words(column):
+        return True
+    near = [kind.by_name[name] for name in _named_like(layout, column)]
+    return any(one.name in layout.lacking or (one.key and one.type not in _WORDS) for one in near)
+
+
 def columns_part(layout: Layout, left: Sequence[Column]) -> Part:
-    """Entries of [columns]: each column left over that is not passed over, to be decided by a person."""
+    """Entries of [columns]: each column left over that must be decided by a person."""
+    return sum((_asked(layout, column) for column in left if is_asked(layout, column)), Part())
+
+
+def unused(layout: Layout, left: Sequence[Column]) -> list[Column]:
+    """The columns left over that are neither decided, nor asked about, nor under [ignore]: loading names them."""
     known = {column.header for column in offered(layout, left)}
-    some = [column for column in left if column.header not in known and not passed_over(layout, column)]
-    return sum((_asked(layout, column) for column in some), Part())
+    return [
+        column
+        for column in left
+        if column.header not in known and not is_asked(layout, column) and not passed_over(layout, column)
+    ]
+
+
+def unused_note(layout: Layout, left: Sequence[Column]) -> str:
+    """A sentence on the columns that are not used, "" where there are none."""
+    some = [column for column in unused(layout, left) if column.words]
+    if not some:
+        return ""
+    told = []
+    for column in some[:_MOST_UNUSED]:
+        near = _named_like(layout, column)
+        told.append(f"“{column.header}”{f' (may be {near[0]})' if near else ''}")
+    more = f" and {len(some) - _MOST_UNUSED} more" if len(some) > _MOST_UNUSED else ""
+    return (
+        f"Not used: {', '.join(told)}{more}. Loading names them each time; map one that is wanted under [columns], "
+        "list the others under [ignore]."
+    )
 
 
 def _asked(layout: Layout, column: Column) -> Part:

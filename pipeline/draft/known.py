@@ -7,8 +7,7 @@ from dataclasses import dataclass, field
 
 from pipeline.common.closest import closest
 from pipeline.common.refusal import CannotDo
-from pipeline.draft.document import Ask, Entry, Table
-from pipeline.profiles.profile import UNDECIDED
+from pipeline.draft.document import Entry, Table
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from schemas.codes import fold, spellings
@@ -54,36 +53,52 @@ def known_names(workspace: Workspace) -> Known:
     return Known(names, as_written)
 
 
-def alias_table(one: Field, words: Mapping[str, int], known: Known) -> tuple[Table, tuple[Ask, ...]]:
-    """Table [aliases.…] for the words of a column that loading would not know, the most frequent first.
+@dataclass(frozen=True)
+class Unknown:
+    """A word of the file that loading would not know.
 
-    The field is one of allowed words, or refers to a register; of each word is given how often it stands there.
+    Attributes:
+        list: list of words or register that it is looked for in.
+        word: as written.
+        count: how many cells hold it.
+    """
+
+    list: str
+    word: str
+    count: int
+
+
+def alias_table(one: Field, words: Mapping[str, int], known: Known) -> tuple[Table, list[Unknown]]:
+    """Table [aliases.…] for the words of a column that loading would not know, and those words, most frequent first.
+
+    The field is one of allowed words, or refers to a register; of each word is given how often it stands there. What an
+    unknown word means is not asked here: its line is a comment, loading refuses its rows, and ``swardtally words`` asks
+    for all of them in one go.
     """
     key = f"aliases.{one.refers or one.name}"
     names = known.names.get(one.refers, {}) if one.refers else spellings(one.choices)
     if not names:
-        return Table(key, ()), ()
+        return Table(key, ()), []
     by_fold = {fold(name): code for name, code in names.items()}
     entries, unknown = [], []
     for word, count in words.items():
         code = by_fold.get(fold(word))
         if code is None:
-            unknown.append((word, count))
+            unknown.append(Unknown(one.refers or one.choices, word, count))
         elif one.refers and word not in known.as_written[one.refers]:
             entries.append(Entry(word, code, "the same name written another way"))
-    for word, count in unknown[:MOST]:
-        often = "once" if count == 1 else f"{count:,} times"
-        entries.append(Entry(word, UNDECIDED, f"{often}{_nearest(word, names)}"))
-    more = f"{len(unknown) - MOST:,} more words are not known; loading names them." if len(unknown) > MOST else ""
-    shown = ", ".join(word for word, _ in unknown[:MOST])
-    return Table(key, tuple(entries), more), (Ask(key, _why(one), shown),) if unknown else ()
+    for new in unknown[:MOST]:
+        often = "once" if new.count == 1 else f"{new.count:,} times"
+        entries.append(Entry(new.word, "…", f"{often}{_nearest(new.word, names)}", off=True))
+    more = f" {len(unknown) - MOST:,} more words are not known." if len(unknown) > MOST else ""
+    return Table(key, tuple(entries), f"{_why(one)}{more}" if unknown else ""), unknown
 
 
 def _why(one: Field) -> str:
     if not one.refers:
-        return f"not among the words for {one.name.replace('_', ' ')}: write the one that is meant"
-    kept = " (delete the line to keep a material as written)" if one.refers == "material" else ""
-    return f"not among the {one.refers}s of the store: write the code that is meant, or register it first{kept}"
+        return f"Words that are not among those for {one.name.replace('_', ' ')}: swardtally words asks for each."
+    kept = ", and a material stays as it is written until then" if one.refers == "material" else ""
+    return f"Names that are none of the {one.refers}s of the store: swardtally words asks for each{kept}."
 
 
 def _nearest(word: str, names: Mapping[str, str]) -> str:

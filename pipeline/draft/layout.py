@@ -8,12 +8,14 @@ from dataclasses import dataclass
 from pipeline.draft.columns import Column
 from pipeline.draft.dates import date_parts
 from pipeline.draft.known import Known
+from pipeline.draft.layers import Layers, layers_of
 from pipeline.draft.matching import Matches, matched
-from pipeline.draft.wide import Result, green_columns, is_layered, results_of
+from pipeline.draft.results import Result, names_of_results
+from pipeline.draft.wide import green_columns, results_of
 from pipeline.profiles.profile import kind_of_headers
 from schemas import KINDS, Kind
 
-_WORTH = {"name": 1.0, "like": 0.6, "cells": 1.5}
+_WORTH = {"name": 1.0, "like": 0.6, "cells": 1.5, "message": 1.5}
 _NEEDED, _KEYLESS, _MOST_RESULTS = 1.0, 4.0, 8
 """Points that a column, a needed field and the key of a register are worth when kinds are compared (thresholds of the
 draft, chosen on the demo's and the open files; a person is asked where two kinds come near each other)."""
@@ -37,14 +39,14 @@ class Layout:
     matches: Matches
     results: Sequence[Result] = ()
     greens: Sequence[Column] = ()
-    layers: Column | None = None
+    layers: Layers | None = None
     parts: tuple[Column, ...] = ()
 
     @property
     def wide(self) -> set[str]:
         """Fields that the [[long]] tables give."""
         if self.results:
-            return {"analyte", "unit", "value"}
+            return {self.results[0].names, "unit", "value"}
         return {"green", self.kind.value_field} if self.greens else set()
 
     @property
@@ -63,7 +65,7 @@ class Layout:
     @property
     def explained(self) -> set[str]:
         """Headers of the columns that the kind has a use for."""
-        columns = [*self.parts, *self.long_columns, *([self.layers] if self.layers else [])]
+        columns = [*self.parts, *self.long_columns, *([self.layers.column] if self.layers else [])]
         return self.matches.taken | {column.header for column in columns}
 
     @property
@@ -92,11 +94,12 @@ def layout_of(columns: Sequence[Column], kind: Kind, known: Known) -> Layout:
         parts = ()
     greens = green_columns(columns, known) if "green" in kind.key and not kind.register else []
     results: list[Result] = []
-    if "analyte" in kind.key and not greens and not {"analyte", "value"} <= set(whole.found):
-        results = results_of(columns)
-    layers = next((one for one in columns if is_layered(one)), None) if "depth_to_mm" in kind.by_name else None
+    names = names_of_results(kind)
+    if names and not greens and not {names, "value"} <= set(whole.found):
+        results = results_of(columns, names)
+    layers = next(filter(None, map(layers_of, columns)), None) if "depth_to_mm" in kind.by_name else None
     used = {column.header for column in greens} | {result.column.header for result in results}
-    used |= {layers.header} if layers else set()
+    used |= {layers.column.header} if layers else set()
     rest = [column for column in columns if column.header not in used]
     return Layout(kind, matched(rest, kind, known) if used else whole, results, greens, layers, parts)
 
@@ -111,6 +114,8 @@ def likeliest(columns: Sequence[Column], known: Known) -> tuple[list[Layout], bo
     # what two kinds have in common tells neither: one that has a use for fewer of the same columns is no rival
     first, *rivals = [one for one in layouts if not any(_outdoes(other, one) for other in layouts)]
     clear = first.score >= _CLEAR and first.score >= _AHEAD * max((1.0, *(one.score for one in rivals)))
+    # figures of a period that no column dates are means of many years as often as records
+    clear = clear and not (first.kind.period and "date" in first.lacking)
     return [first, *(one for one in layouts if one is not first and one.score > 0)][:3], clear
 
 

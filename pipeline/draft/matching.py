@@ -9,6 +9,7 @@ from functools import cache
 from pipeline.draft.columns import ANY_STYLE, MOSTLY, Column, bare
 from pipeline.draft.dates import is_day_of_month
 from pipeline.draft.known import Known
+from pipeline.draft.results import names_analyte
 from pipeline.profiles.style import Refused
 from pipeline.standardise.cells import units
 from pipeline.standardise.fields import AMOUNTS
@@ -24,16 +25,17 @@ _SHORTEST = 3
 _OWN_UNIT = 4.0
 """What figures in the field's very unit add to a near name: more than :data:`TIE` (“Area m²” is no tray's in cm²)."""
 _LOOKED_AT = 500
+_FEWEST_ANALYTES = 3
 HALF = 0.5
-"""Share of cells with names from a register from which on a column is held to name its records: greens have more
-spellings than lists have words (a threshold of the draft; a person confirms what comes of it)."""
+"""Share of cells with names from a register, or of analytes, from which on a column is held to name them: both have
+more spellings than lists have words (a threshold of the draft; a person confirms what comes of it)."""
 _AMOUNTS = ("quantity", "debris")
 _PER_AREA = {"rate": ("g/m2", "ml/m2")}
 
 
 @dataclass(frozen=True)
 class Found:
-    """The column a field was found in, and how: "name", "like" (a near name) or "cells"."""
+    """The column a field was found in, and how: "name", "like" (a near name), "cells" or "message" (its text)."""
 
     column: Column
     how: str
@@ -136,8 +138,15 @@ def _holds(column: Column, one: Field, known: Known) -> bool:
     if not (one.choices or one.refers):
         return False
     names = spellings(one.choices) if one.choices else known.folded(one.refers)
-    fitting = sum(count for word, count in words.items() if fold(word) in names)
-    return fitting >= (MOSTLY if one.choices else HALF) * sum(words.values())
+    fitting = sum(count for word, count in words.items() if fold(word) in names or _is_analyte(one, word))
+    if one.choices == "analyte" and sum(_is_analyte(one, word) for word in words) < _FEWEST_ANALYTES:
+        return False  # letters, of which S and N are points of the compass too
+    few = one.refers or one.choices == "analyte"  # greens and analytes have more spellings than lists have words
+    return fitting >= (HALF if few else MOSTLY) * sum(words.values())
+
+
+def _is_analyte(one: Field, word: str) -> bool:
+    return one.choices == "analyte" and names_analyte(word)
 
 
 def _likeness(column: Column, one: Field) -> float:

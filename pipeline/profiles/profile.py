@@ -18,6 +18,7 @@ from pydantic import Field, ValidationError, field_validator, model_validator
 from pipeline.common.closest import offered
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import misfits, toml_of
+from pipeline.profiles.shared_units import with_shared_units
 from pipeline.profiles.style import ProfilePart, Style
 from pipeline.read.sheet import Reading
 from schemas import KINDS, Kind
@@ -54,6 +55,7 @@ class ReadingPart(ProfilePart):
     comment: str | None = None
     units_row: bool | None = None
     totals: tuple[str, ...] | None = Field(default=None, strict=False)
+    messages: bool | None = None
     sheet: str | None = None
 
 
@@ -120,6 +122,8 @@ class Profile(ProfilePart):
     @classmethod
     def _columns_as_fields(cls, value: object) -> object:
         """[columns] says the same as [fields] and [ignore], by header; what is drafted is decided there."""
+        if isinstance(value, dict) and "units" in value:
+            value = with_shared_units(value)
         if not isinstance(value, dict) or not isinstance(value.get("columns"), dict):
             return value
         rest = {name: part for name, part in value.items() if name != "columns"}
@@ -251,6 +255,7 @@ def read_profile(path: Path) -> Profile:
     data = toml_of(content, path.name)
     undecided = tuple(dict.fromkeys(_undecided(data)))
     if undecided:
+        data.pop("units", None)  # names alone are left of it
         data = {"name": path.stem, "kind": UNDECIDED, **_decided(data)}
     try:
         return Profile.model_validate({**data, "sha256": sha256(content).hexdigest(), "undecided": undecided})
@@ -291,12 +296,19 @@ def kind_of_headers(headers: Iterable[str]) -> Kind | None:
     for kind in KINDS.values():
         met = [one for one in kind.asked if seen & {fold(name) for name in (one.name, *one.also)}]
         own = [one for one in met if one.name not in _SHARED and (one.name in kind.needed or one.type not in _WORDS)]
-        if kind.told_by_headers and own and {one.name for one in met}.issuperset(kind.needed):
+        names = {one.name for one in met}
+        if kind.told_by_headers and own and names.issuperset(kind.needed) and _gives_value(kind, names):
             scores.append((len(met), kind))
     scores.sort(key=lambda pair: -pair[0])
     if not scores or (len(scores) > 1 and scores[0][0] == scores[1][0]):
         return None
     return scores[0][1]
+
+
+def _gives_value(kind: Kind, names: set[str]) -> bool:
+    """Whether these fields give the kind's value: places alone are no levels: a hammer drops at places too."""
+    ways = [{kind.value_field}, *map(set, kind.value_from)]
+    return not kind.value_field or any(way <= names for way in ways)
 
 
 def all_known_headers(profiles: Iterable[Profile]) -> frozenset[str]:

@@ -20,6 +20,8 @@ class Reading:
         comment: mark of comment rows: a row whose line begins with it or one of whose cells is it.
         units_row: whether the row under the header names units; None: told by what stands there.
         totals: words that mark a row of totals when its first filled cell is one of them.
+        messages: whether the text is a pasted list of messages (``12/03/2026, 08:14 - Sam: scarified``): read into the
+            columns date, sent at, by and message; a line that begins no message belongs to the one above.
         sheet: name of a workbook's sheet.
         known_headers: folded (``schemas.codes.fold``) column names that profiles and kinds know; they find the header
             line and confirm the delimiter.
@@ -32,6 +34,7 @@ class Reading:
     comment: str | None = None
     units_row: bool | None = None
     totals: tuple[str, ...] = ("total", "totals", "sum", "grand total")
+    messages: bool = False
     sheet: str | None = None
     known_headers: frozenset[str] = frozenset()
     mending: bool = False

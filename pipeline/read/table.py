@@ -17,6 +17,8 @@ from pipeline.read.sheet import Found, Reading, Sheet
 from pipeline.read.text import columns, skipped
 from pipeline.read.text.bytes import BLANK, NUL, NUL_TAIL, UNREADABLE, UNREADABLE_BYTE, text_of
 from pipeline.read.text.layout import SAMPLE_LINES, header_fault, layout_of, swallowed
+from pipeline.read.text.messages import HEADERS as MESSAGE_HEADERS
+from pipeline.read.text.messages import messages_of
 from pipeline.read.text.rows import rows_of
 from pipeline.read.workbook.package import LARGEST_FILE
 from pipeline.read.workbook.workbook import rows_in_workbook, too_large
@@ -83,6 +85,11 @@ def _rows_in_text(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
     text = text_of(raw, reading.encoding)
     if not text.data:
         return text.faults
+    if reading.messages:
+        sent = messages_of(text.data)
+        return (
+            sent if isinstance(sent, pl.DataFrame) else Found(text.encoding, "", 0, MESSAGE_HEADERS, sent, text.faults)
+        )
     lines = first_lines(text.data, max(SAMPLE_LINES, (reading.header_line or 0) + 1))
     layout = layout_of(lines, reading.delimiter, reading.header_line, reading.known_headers)
     if isinstance(layout, int):

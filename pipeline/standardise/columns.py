@@ -184,8 +184,7 @@ def _unit(
     ``words`` are units in the file's own words, folded, with what the profile says each stands for.
     """
     said = unit_said(sheet, column)
-    if kind.period and name in kind.by_name:
-        said = _PER_PERIOD["day" if kind.by_name[name].unit == RADIATION else kind.period].sub("", said)
+    said = without_period(said, kind, name)
     meant = "" if said in MISSING else words.get(fold(said), said)
     faults = [
         _undeclared(sheet, column, declared or meant, kind, name),
@@ -242,5 +241,16 @@ def _missing_required(kind: Kind, given: set[str]) -> pl.DataFrame:
 
 
 def _unused(sheet: Sheet, used: frozenset[str]) -> pl.DataFrame:
-    left = [f"“{header}”" for header in sheet.headers if header and fold(header) not in used]
+    left = [
+        f"“{header}”"
+        for i, header in enumerate(sheet.headers)
+        if header and fold(header) not in used and sheet.cells[f"c{i}"].null_count() < sheet.cells.height
+    ]
     return COLUMNS_UNUSED.at(columns=", ".join(left)) if left else no_faults()
+
+
+def without_period(said: str, kind: Kind, name: str) -> str:
+    """A unit of a units row without the period that a record of the kind is of anyhow (``mm month-1`` of a month)."""
+    if not kind.period or name not in kind.by_name:
+        return said
+    return _PER_PERIOD["day" if kind.by_name[name].unit == RADIATION else kind.period].sub("", said)

@@ -46,9 +46,17 @@ its depths, make the exit code 1; other columns do not.
 A profile that is corrected in what makes a record the same (a date, a green, a hammer's mass) makes other records of
 rows that are in the store already. The file is then refused, and the message names the load to take back first.
 
-A draft (`swardtally profile FILE`) lists the columns it could not place under `[columns]`, each with `"?"`. Write
-behind the header the field it is, `{{ field = "depth_mm", unit = "in" }}` where more must be said, or `"ignore"`; it is
-then as if it stood under `[fields]` or `[ignore]`. Files that a profile with a `"?"` fits are refused; others load.
+A draft (`swardtally profile FILE`) lists the columns it could not place, and without which a record would say something
+else, under `[columns]`, each with `"?"`. Write behind the header the field it is,
+`{{ field = "depth_mm", unit = "in" }}` where more must be said, or `"ignore"`; it is then as if it stood under
+`[fields]` or `[ignore]`. Other columns that are not used are listed in a comment, and loading names them each time.
+Files that a profile with a `"?"` fits are refused; others load.
+
+`[units]` gives the unit of several columns a name, so that it is decided once: after `[units]` with
+`nutrients = "mg/kg"`, every `unit = "nutrients"` in the profile is mg/kg. A name that no column uses is refused.
+
+Words that are in no list and no register (`zippering`, a green's nickname) stand under `[aliases.…]`:
+`swardtally words FILE` asks for each and writes it there.
 
 What is not declared is not guessed: a date written with numbers is refused until `date_order` says which order it has,
 `barrow` until `barrow_l` says how much one holds, `ton` until `ton` says which. ISO dates (`2026-03-16`) and dates with

@@ -127,7 +127,7 @@ def test_an_open_station_file_in_parts(
     """The first of January 1980 is that day, and the draft leaves only units and station to be decided."""
     draft = drafted((outside_data / "station-date-parts.csv").read_bytes())
     assert data_of(draft)["fields"]["date"] == {"from": ["year", "month", "day"], "join": "-"}
-    units = {r"fields\|.*_c\|unit": "°C", r"fields\|rain_mm\|unit": "mm"}
+    units = {r"units\|temperatures": "°C", r"fields\|rain_mm\|unit": "mm"}
     decide(draft, {**units, r"constants\|station": "Station"})
     result = load_paths(workspace, [tmp_path / "export.csv"], today=TODAY)[0]
     assert not result.failed, result.faults

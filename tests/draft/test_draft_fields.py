@@ -125,7 +125,7 @@ def test_amounts_put_on_and_taken_off_are_parted_by_a_person(drafted: Drafted) -
     assert "ignore" not in data
 
 
-def test_names_that_are_not_known_are_asked_most_frequent_first(county: Load, drafted: Drafted) -> None:
+def test_names_that_are_not_known_are_listed_most_frequent_first(county: Load, drafted: Drafted) -> None:
     rows = [
         ("Alder Brok", "mowing"),
         ("ALD-1", "Mow"),
@@ -134,17 +134,19 @@ def test_names_that_are_not_known_are_asked_most_frequent_first(county: Load, dr
         ("Nowhere", "cut"),
     ]
     made = drafted("Date,Green,Operation\n" + "".join(f"2026-04-03,{green},{what}\n" for green, what in rows))
-    aliases = data_of(made)["aliases"]
-    assert aliases["green"] == {"Nowhere": "?", "Alder Brok": "?", "alder brook": "ALD-1"} | aliases["green"]
-    assert [word for word, code in aliases["green"].items() if code == "?"] == ["Nowhere", "Alder Brok"]
-    assert '"Alder Brok" = "?"  # once; closest: ALD-1 (Alder Brook)' in made.text
-    assert aliases["operation"] == {"moing": "?"}  # "Mow", "box cut" and "cut" are known spellings
+    assert data_of(made)["aliases"] == {"green": {"alder brook": "ALD-1"}, "operation": {}}
+    assert [(one.list, one.word, one.count) for one in made.unknown] == [
+        ("green", "Nowhere", 2), ("green", "Alder Brok", 1), ("operation", "moing", 1),
+    ]  # fmt: skip
+    assert '# "Alder Brok" = "…"  # once; closest: ALD-1 (Alder Brook)' in made.text
+    assert made.asks == ()  # swardtally words asks; "Mow", "box cut" and "cut" are known spellings
 
 
 def test_at_most_forty_unknown_names_are_written_out(county: Load, drafted: Drafted) -> None:
     rows = "".join(f"2026-04-03,Place {i:03d},mowing\n" for i in range(50))
     made = drafted(f"Date,Green,Operation\n{rows}")
-    assert len(data_of(made)["aliases"]["green"]) == 40
+    assert made.text.count('= "…"  # once') == 40
+    assert len(made.unknown) == 50
     assert "10 more words are not known" in made.text
 
 

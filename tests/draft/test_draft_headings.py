@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from pipeline.draft import columns, wide
+from pipeline.draft import columns, results
 from pipeline.draft.columns import parted
-from pipeline.draft.wide import named
+from pipeline.draft.results import named
 from tests.draft.conftest import Drafted, data_of
 
 
@@ -113,23 +113,19 @@ def test_a_unit_in_a_laboratorys_own_words_is_asked(drafted: Drafted) -> None:
 
 
 def test_two_columns_of_the_same_analyte_are_asked(drafted: Drafted) -> None:
-    """Both would claim to be the same record."""
+    """Both would claim to be the same record: one table, and one decision which column it reads."""
     made = drafted("Date,Green,1:1 Soil pH,2:1 Soil pH,K mg/kg\n2026-02-10,ALD-1,5.8,6.0,80\n")
-    assert [entry["from"] for entry in data_of(made)["long"]] == ["?", "?", "K mg/kg"]
+    assert [entry["from"] for entry in data_of(made)["long"]] == ["?", "K mg/kg"]
+    (asked,) = (ask for ask in made.asks if ask.key == "long.from")
+    assert asked.why == "columns that measure the same: write one of “1:1 Soil pH”, “2:1 Soil pH”"
 
 
 def test_of_two_units_of_one_analyte_the_stores_own_is_taken(drafted: Drafted) -> None:
-    made = data_of(drafted("Date,Green,Ca cmolc/kg,Ca mg/kg,pH\n2026-02-10,ALD-1,5.8,1160,6.0\n"))
-    assert [entry["from"] for entry in made["long"]] == ["Ca mg/kg", "pH"]
-    assert list(made["columns"]) == ["Ca cmolc/kg"]
-
-
-def test_one_layer_in_a_column_is_a_constant_and_several_are_a_choice(drafted: Drafted) -> None:
-    rows = "Date,Green,Layer,K mg/kg,pH\n2026-02-10,ALD-1,0-75 mm,80,6\n2026-02-11,ALD-1,{},81,6\n"
-    one = data_of(drafted(rows.format("0-75 mm")))
-    assert (one["constants"]["depth_from_mm"], one["constants"]["depth_to_mm"]) == (0, 75)
-    several = data_of(drafted(rows.format("75-150 mm")))
-    assert several["only"] == {"Layer": ["?"]}
+    """The other is the same result once more: it is named as not used, and needs no decision."""
+    draft = drafted("Date,Green,Ca cmolc/kg,Ca mg/kg,pH\n2026-02-10,ALD-1,5.8,1160,6.0\n")
+    assert [entry["from"] for entry in data_of(draft)["long"]] == ["Ca mg/kg", "pH"]
+    assert draft.asks == ()
+    assert "# Not used: “Ca cmolc/kg”. Loading names them each time;" in draft.text
 
 
 def test_a_header_that_is_no_name_is_not_taken_apart(drafted: Drafted, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -148,13 +144,13 @@ def test_a_header_that_is_no_name_is_not_taken_apart(drafted: Drafted, monkeypat
         assert work < 100_000, "splits of name and unit grow without bound"
         return unit(text)
 
-    analyte, unit = wide._analyte, columns.unit_of
-    monkeypatch.setattr(wide, "_analyte", counted)
+    analyte, unit = results._analyte, columns.unit_of
+    monkeypatch.setattr(results, "_analyte", counted)
     monkeypatch.setattr(columns, "unit_of", measured)
     long = " ".join(f"word{number}" for number in range(3000))
     draft = drafted(f'date,green,analyte,value,unit,"{long}"\n2026-02-10,ALD-1,potassium,120,mg/kg,7\n')
-    assert [one.field for one in draft.mapped] == ["date", "green", "analyte", "value", "unit", "?"]
-    assert [ask.about for ask in draft.asks if ask.key == "columns"] == [long]
+    assert [one.field for one in draft.mapped] == ["date", "green", "analyte", "value", "unit", ""]
+    assert draft.mapped[-1].how == "not used: loading names it"
 
 
 def test_a_stray_quote_in_the_header_is_said(drafted: Drafted) -> None:

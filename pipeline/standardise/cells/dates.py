@@ -99,6 +99,8 @@ _YEAR_MONTH = re.compile(r"(?P<y>\d{4})(?:[-/.](?P<m>\d{1,2})|[-/, ]+(?P<word>[a
 _YEAR_MONTH_DAY = re.compile(r"(\d{4})[-/. ]+([a-z]{3,9})[-/. ]+(\d{1,2})")
 _MONTH_YEAR = re.compile(r"[a-z]{3,9}[-/. ']*\d{2,4}|\d{1,2}[-/]\d{1,4}|\d{4}-\d\d")
 _SEASONS = frozenset({"spring", "summer", "autumn", "fall", "winter"})
+DAY_OF_YEAR = " day "
+"""What a profile joins a year and a day of the year with: ``2003 day 60`` is 2003-03-01."""
 _MONTHS = (
     *("january", "february", "march", "april", "may", "june"),
     *("july", "august", "september", "october", "november", "december"),
