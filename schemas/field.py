@@ -49,6 +49,8 @@ class Field:
         example: a value for the template and the docs.
         private: kept out of every report and comparison.
         open: for ``refers``: a name that is in no register is let in with a warning, for it may be registered later.
+        rests_on: fields of the same row that it says nothing without: where a later row of a register gives one of these
+            anew and leaves this one blank, this one is not carried over from the row before.
     """
 
     name: str
@@ -68,6 +70,7 @@ class Field:
     example: str = ""
     private: bool = False
     open: bool = False
+    rests_on: tuple[str, ...] = ()
 
     @property
     def stored(self) -> bool:

@@ -78,6 +78,11 @@ class Kind:
         return "date" in self.by_name
 
     @property
+    def by_day(self) -> bool:
+        """Whether several of its rows may be about one thing, each from its day until the next."""
+        return "valid_from" in self.by_name
+
+    @property
     def of_green(self) -> bool:
         """Whether its records are about a green; where its ``green`` may be blank, some are about none."""
         return not self.register and "green" in self.by_name

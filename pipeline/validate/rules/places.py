@@ -31,13 +31,8 @@ AFTER_GREEN = FaultKind(
 
 
 def with_green(records: pl.DataFrame, register: Register) -> pl.DataFrame:
-    """Records with their green's ``area_m2``, ``laid_on`` and ``closed_on``."""
-    return records.join(
-        register.greens.select("green", "area_m2", "laid_on", "closed_on"),
-        on="green",
-        how="left",
-        maintain_order="left",
-    )
+    """Records with their green's ``area_m2``, ``laid_on`` and ``closed_on``, as they held on the day."""
+    return register.joined(records, "green", ("area_m2", "laid_on", "closed_on"))
 
 
 def check(records: pl.DataFrame, register: Register, today: date) -> pl.DataFrame:
