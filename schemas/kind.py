@@ -144,6 +144,11 @@ class Kind:
         columns["line"] = pa.Column(pl.Int64, pa.Check.ge(1))
         return pa.DataFrameSchema(columns, strict=True, name=self.name)
 
+    def rests_on(self, name: str) -> tuple[str, ...]:
+        """Fields without which this one says nothing: a result anew is not that of the counts before."""
+        ways = {one for way in self.value_from for one in way}
+        return (*self.by_name[name].rests_on, *((self.value_field,) if name in ways else ()))
+
     def store_columns(self) -> list[tuple[str, str, str]]:
         """(name, type, comment) of each column of the store's table, provenance last."""
         columns = [

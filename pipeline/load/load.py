@@ -15,12 +15,23 @@ from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.interrupt import held
 from pipeline.common.words import counted
 from pipeline.load.detect import DetectedFile, detect
-from pipeline.load.ledger import last_load, loads_of, next_load, record_faults, record_load, same_again, told_before
+from pipeline.load.kept import keep_rest, told_by
+from pipeline.load.ledger import (
+    last_load,
+    loads_of,
+    next_load,
+    record_faults,
+    record_late,
+    record_load,
+    same_again,
+    told_before,
+)
 from pipeline.load.match import Complete, Matched, drop_temporary, held_by_others, match, write_records
 from pipeline.load.match_faults import goes_back, replaces, said_twice, superseded
 from pipeline.load.photos import with_pictures
 from pipeline.load.rejects import Rejects, decide, originals, stale
 from pipeline.load.rejects_file import rejected_csv
+from pipeline.load.reported import Reported
 from pipeline.load.result import Counts, FileResult
 from pipeline.profiles.corrections import Correction, correct, fingerprint, for_file
 from pipeline.profiles.profile import Profile, all_known_headers
@@ -187,9 +198,10 @@ class _Loading:
         with_value, blank = _split_blank(self.kind, self.checked.accepted)
         taking_back = blank.clear() if self.kind.repeats else blank
         known = loads_of(store, self.detected.sheet.sha256, self.kind.name)
-        matched = match(con, self.kind, with_value, taking_back, self._complete(), self._apart(), tuple(known))
+        told = told_by(self.kind, self.standard, self.detected.profile, with_value)
+        matched = match(con, self.kind, with_value, taking_back, self._complete(), self._apart(), tuple(known), told)
         counts = self._counts(matched, blank.height)
-        faults = self._faults(matched, rejects, tuple(known.values()))
+        faults = concat([self._faults(matched, rejects, tuple(known.values())), keep_rest(con, self.kind, told)])
         counts = replace(counts, warnings=faults.filter(pl.col("severity") == "warning").height)
         counts.check()
         load_id = next_load(store)
@@ -197,7 +209,12 @@ class _Loading:
         if keep:
             record_load(con, load_id, self.detected, counts)
             record_faults(store, load_id, faults, self.kind, self.standard.records)
+            reported = Reported.before(store, self.loader.workspace, self.kind, self._names_changed(con))
             write_records(con, self.kind, load_id)
+            if reported and (altered := reported.altered(store)).height:
+                record_late(store, load_id, altered)
+                faults = concat([faults, altered])
+                counts = replace(counts, warnings=counts.warnings + altered.height)
         drop_temporary(con)
         return FileResult(
             self.detected.sheet.file,
@@ -209,6 +226,13 @@ class _Loading:
             load_id if keep and not dry_run else None,
             _span(with_value),
         )
+
+    def _names_changed(self, con: Connection) -> list[str]:
+        """Whose rows of a register the file brings or changes."""
+        if not self.kind.register or self.kind.name not in self.kind.by_name:
+            return []
+        sql = f"SELECT DISTINCT \"{self.kind.name}\" FROM incoming WHERE status IN ('new', 'supersedes') ORDER BY ALL"  # noqa: S608 (a name from KINDS)
+        return [name for (name,) in con.execute(sql).fetchall()]
 
     def _rejects(self) -> Rejects | None:
         """The file that takes the rejected rows; None where there are none."""

@@ -1,9 +1,9 @@
 """Registers whose rows hold from a day on: views of what held when, and of what the last row says.
 
-A row without ``valid_from`` holds from the start, one with it from that day until the next. What a later row leaves blank
-is as the row before has it, unless the row gives anew what it rests on (``Field.rests_on``): a new analysis is a whole
-one, and the price of a pack is not that of a pack of another size. The first row of a name holds for the days before it as
-well: loading asks about one that has a day all the same (``register.no_first`` of pipeline/validate/rules/registers.py).
+A row without ``valid_from`` holds from the start, one with it from that day until the next. What a later row leaves
+blank is as the row before has it, unless the row gives anew what it rests on (``Field.rests_on``): a new analysis is a
+whole one, and the price of a pack is not that of a pack of another size. The first row of a name holds for the days
+before it as well: loading asks about one that has a day all the same (``register.no_first``, validate/rules).
 """
 
 from __future__ import annotations
@@ -40,7 +40,8 @@ def by_day_views(kind: Kind) -> Iterator[str]:
         f'CREATE OR REPLACE VIEW "{thing}" AS SELECT * EXCLUDE (holds_from, holds_until) '  # noqa: S608 (names from KINDS)
         f'FROM "{view_name(thing)}" WHERE holds_until IS NULL'
     )
-    yield f"COMMENT ON VIEW \"{thing}\" IS '{kind.title} in force, one row each, as the last says; see {view_name(thing)}.'"
+    words = f"{kind.title} in force, one row each, as the last says; what held when is in {view_name(thing)}."
+    yield f"COMMENT ON VIEW \"{thing}\" IS '{words}'"
 
 
 def _carried(field: Field) -> str:
