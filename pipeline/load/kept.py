@@ -60,7 +60,8 @@ def told_by(kind: Kind, standard: Standard, profile: Profile | None, records: pl
 def keep_rest(con: Connection, kind: Kind, told: Collection[str]) -> pl.DataFrame:
     """What is said of the fields that records keep, let go or empty, after ``match``.
 
-    Makes the temporary table ``kept``. That holds, for each record that takes another's place, the fields its file does not tell as they are to be stored.
+    Makes the temporary table ``kept``: for each record that takes another's place, the fields its file does not tell,
+    as they are to be stored.
     """
     lacking = [field.name for field in kind.stored if field.name not in told and not field.key]
     if not con.execute(
@@ -114,11 +115,13 @@ def _let_go(con: Connection, kind: Kind, changed: dict[str, list[str]], given: C
             continue
         moved = ", ".join(f"CASE WHEN {_changed([one], given)} THEN '{one}' END" for one in others)
         rows = con.execute(
-            f'SELECT i.line, CAST(h."{name}" AS VARCHAR), list_filter([{moved}], x -> x IS NOT NULL) '  # noqa: S608 (names from KINDS)
+            f'SELECT i.line, CAST(h."{name}" AS VARCHAR), concat_ws(chr(31), {moved}) '  # noqa: S608 (names from KINDS)
             f"FROM incoming AS i JOIN history.{kind.name} AS h ON h.rowid = i.old WHERE i.status = 'supersedes' "
             f'AND h."{name}" IS NOT NULL AND ({_changed(others, given)}) ORDER BY ALL'
         ).fetchall()
-        faults += [NOT_KEPT.at(line, value, "", field=name, changed=listed(what)) for line, value, what in rows]
+        faults += [
+            NOT_KEPT.at(line, value, "", field=name, changed=listed(what.split(chr(31)))) for line, value, what in rows
+        ]
     return concat(faults) if faults else no_faults()
 
 

@@ -52,6 +52,13 @@ CONSTRUCTION_TWICE = FaultKind(
     "Mend the words, or the code.",
     severity="warning",
 )
+NO_FIRST = FaultKind(
+    "register.no_first",
+    "Nothing says what held before the first day of a register's row",
+    "{green} has no row that holds from the start: that from {value} on is taken for the days before it as well.",
+    "Add a row of the same name with valid_from left blank, saying what held before.",
+    severity="warning",
+)
 ENDS_SWAPPED = FaultKind(
     "target.ends",
     "Lower end of a target above its upper end",
@@ -76,6 +83,15 @@ def check_material(records: pl.DataFrame) -> pl.DataFrame:
             LIQUID_BASIS.of(records.filter(unsaid), "analysis_by", pl.col("material")),
         ]
     )
+
+
+def check_days(records: pl.DataFrame, register: Register, kind: str) -> pl.DataFrame:
+    """Warnings of the first rows of names for which no row holds from the start, here or in the store."""
+    begun = records.filter(pl.col("valid_from").is_null())[kind].to_list()
+    dated = records.filter(pl.col("valid_from").is_not_null() & ~pl.col(kind).is_in([*begun, *register.names(kind)]))
+    first = dated.sort("valid_from", maintain_order=True).unique(kind, keep="first", maintain_order=True)
+    rows = first.sort("line", maintain_order=True).select("line", "valid_from", kind).iter_rows()
+    return concat([NO_FIRST.at(line, day.isoformat(), "valid_from", green=name) for line, day, name in rows])
 
 
 def check_target(records: pl.DataFrame, register: Register) -> pl.DataFrame:
