@@ -123,7 +123,14 @@ def test_a_label_from_a_day_on_is_a_whole_one_and_the_pack_stays(workspace: Work
 
 def test_a_new_pack_has_no_price_until_one_is_given(workspace: Workspace) -> None:
     """The price is that of a pack of 25 kg; of 20 kg nobody has said one. A price alone keeps the pack."""
-    load(workspace, "a.csv", "material,sort,pack_kg,from\nfeed,fertiliser,20,2025-12-01\n")
+    result = load(workspace, "a.csv", "material,sort,pack_kg,from\nfeed,fertiliser,20,2025-12-01\n")
+    assert said(result, "register.not_carried") == [
+        (
+            2,
+            "warning",
+            "price was 30.0 and is blank here: it is not carried over, since the row gives pack_kg anew.",
+        )
+    ]
     load(workspace, "b.csv", "material,sort,price,from\nfeed,fertiliser,28,2026-06-01\n")
     rows = values(
         workspace, "SELECT pack_kg, price, holds_from, holds_until FROM material_by_day ORDER BY holds_from NULLS FIRST"
@@ -192,7 +199,8 @@ def test_a_first_row_with_a_day_is_asked_about(workspace: Workspace) -> None:
         (
             2,
             "warning",
-            "salt has no row that holds from the start: that from 2026-03-01 on is taken for the days before it as well.",
+            "salt has no row that holds from the start: that from 2026-03-01 on is taken for the days before it as "
+            "well.",
         )
     ]
     assert not said(
