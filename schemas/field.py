@@ -52,6 +52,8 @@ class Field:
         trace: a word for "less than can be measured" (``tr``) counts as 0, and it is said: of rain, not of a laboratory.
         month: of a date: a month without a day stands for its first day, since the record is of that month.
         open: for ``refers``: a name that is in no register is let in with a warning, for it may be registered later.
+        rests_on: fields of the same row that it says nothing without: where a later row of a register gives one of these
+            anew and leaves this one blank, this one is not carried over from the row before.
     """
 
     name: str
@@ -73,6 +75,7 @@ class Field:
     trace: bool = False
     month: bool = False
     open: bool = False
+    rests_on: tuple[str, ...] = ()
 
     @property
     def stored(self) -> bool:

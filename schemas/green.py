@@ -2,11 +2,12 @@
 
 from schemas.field import Field
 from schemas.kind import Kind
+from schemas.shared import VALID_FROM
 
 GREEN = Kind(
     name="green",
     title="greens",
-    grain="a green",
+    grain="a green, from a day on",
     register=True,
     order=("club", "green"),
     fields=(
@@ -17,19 +18,23 @@ GREEN = Kind(
         Field("name", "text", "Name of the green, as a report prints it.", label="Green",
               also=("green name",), example="Main green"),
         Field("area_m2", "number", "Measured playing area, without surround. Without it no figure per square metre is made.",
-              unit="m²", label="Area", above=0, high=20000, also=("area", "area m2", "green area"), example="1444"),
-        Field("length_m", "number", "Length in the direction of play.", unit="m", above=0, high=200, example="38"),
-        Field("width_m", "number", "Width across the rinks.", unit="m", above=0, high=200, example="38"),
+              unit="m²", label="Area", above=0, high=20000, also=("area", "area m2", "green area"), example="1444",
+              rests_on=("length_m", "width_m")),
+        Field("length_m", "number", "Length in the direction of play.", unit="m", above=0, high=200, example="38",
+              rests_on=("area_m2", "width_m")),
+        Field("width_m", "number", "Width across the rinks.", unit="m", above=0, high=200, example="38",
+              rests_on=("area_m2", "length_m")),
         Field("shape", "choice", "Flat or crown; a crown green is never judged by flat-green levels.",
               choices="green_shape", also=("flat or crown",), example="flat"),
         Field("construction", "text", "What the green is built of, in words. A spelling of construction_type's list stands for "
               "its code; any other words stay words, and the code is asked for.",
-              label="Construction", also=("rootzone", "root zone"), example="soil push-up"),
+              label="Construction", also=("rootzone", "root zone"), example="soil push-up", rests_on=("construction_type",)),
         Field("construction_type", "choice", "How the green is built, as a code: targets made for one construction hold for no "
               "other, and like is compared with like.", choices="construction",
-              example="soil_push_up"),
+              example="soil_push_up", rests_on=("construction",)),
         Field("gravel", "code", "Gravel right under the root zone, as the register of materials names it; blank where there is "
-              "none, or a layer between.", also=("drainage gravel", "gravel layer"), example="drainage gravel"),
+              "none, or a layer between.", also=("drainage gravel", "gravel layer"), example="drainage gravel",
+              rests_on=("construction", "construction_type")),
         Field("grasses", "text", "Main grasses, in words; like is compared with like.", label="Grasses",
               also=("grass", "sward"), example="fescue and bent"),
         Field("laid_on", "date", "Day the green was laid; a record before it is a fault. Where only the month or the year is "
@@ -49,6 +54,7 @@ GREEN = Kind(
               also=("weather station",), example="Ostershire airfield"),
         Field("aliases", "text", "Other names of the green in users' files, separated by |.",
               also=("also known as",), example="Alder Brook|1"),
+        VALID_FROM,
         Field("note", "text", "Anything else worth keeping.", also=("notes", "remarks"), private=True),
     ),
 )  # fmt: skip

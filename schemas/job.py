@@ -6,6 +6,9 @@ from schemas.field import Field
 from schemas.kind import Kind
 from schemas.shared import OF_GREEN
 
+AMOUNT = ("mass_kg", "volume_l", "packs", "rate_g_m2", "rate_ml_m2")
+"""Ways to say how much was put on: one said anew takes the place of all."""
+
 JOB = Kind(
     name="job",
     title="jobs",
@@ -48,19 +51,19 @@ JOB = Kind(
         Field("cut_height_mm", "number", "Height of cut.", unit="mm", label="Height of cut", above=0, high=100,
               also=("hoc", "height of cut", "cut height"), example="5"),
         Field("quantity", "shorthand", "What was put on in one cell, as the crew writes it; fills mass, volume, packs or rate.",
-              fills=("mass_kg", "volume_l", "packs", "rate_g_m2", "rate_ml_m2"), also=("qty", "amount", "used"), example="2 x 25 kg"),
+              fills=AMOUNT, also=("qty", "amount", "used"), example="2 x 25 kg"),
         Field("mass_kg", "number", "Mass put on in all.", unit="kg", label="Mass", low=0, high=200000,
-              also=("kg", "weight kg", "mass"), example=""),
+              also=("kg", "weight kg", "mass"), example="", rests_on=AMOUNT),
         Field("volume_l", "number", "Volume put on in all (a liquid's concentrate, or loose dressing).", unit="l",
-              label="Volume", low=0, high=200000, also=("litres", "l", "volume"), example=""),
+              label="Volume", low=0, high=200000, also=("litres", "l", "volume"), example="", rests_on=AMOUNT),
         Field("packs", "number", "Number of packs put on; mass or volume comes from the material's pack size.", low=0,
-              high=10000, also=("bags", "no of bags"), example=""),
+              high=10000, also=("bags", "no of bags"), example="", rests_on=AMOUNT),
         Field("rate", "shorthand", "Rate in one cell; fills rate_g_m2 or rate_ml_m2.", fills=("rate_g_m2", "rate_ml_m2"),
               also=("application rate", "dose"), example="35 g/m2"),
         Field("rate_g_m2", "number", "Rate by mass over the treated area.", unit="g/m²", low=0, high=50000,
-              also=("g/m2", "gsm"), example=""),
+              also=("g/m2", "gsm"), example="", rests_on=AMOUNT),
         Field("rate_ml_m2", "number", "Rate by volume over the treated area.", unit="ml/m²", low=0, high=50000,
-              also=("ml/m2",), example=""),
+              also=("ml/m2",), example="", rests_on=AMOUNT),
         Field("treated_area_m2", "number", "Area gone over, where it is not the green's own.", unit="m²",
               label="Treated area", above=0, high=100000, also=("treated area", "area treated", "area m2", "area (m2)", "area m²", "area (m²)", "area sqm", "area (sqm)"), example="1600"),
         Field("tray_g", "number", "Dry dressing that a tray on the green caught, the mean where there were several.",

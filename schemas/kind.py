@@ -87,6 +87,11 @@ class Kind:
         return "date" in self.by_name
 
     @property
+    def by_day(self) -> bool:
+        """Whether several of its rows may be about one thing, each from its day until the next."""
+        return "valid_from" in self.by_name
+
+    @property
     def of_green(self) -> bool:
         """Whether its records are about a green; where its ``green`` may be blank, some are about none."""
         return not self.register and "green" in self.by_name
@@ -147,6 +152,11 @@ class Kind:
         }
         columns["line"] = pa.Column(pl.Int64, pa.Check.ge(1))
         return pa.DataFrameSchema(columns, strict=True, name=self.name)
+
+    def rests_on(self, name: str) -> tuple[str, ...]:
+        """Fields without which this one says nothing: a result anew is not that of the counts before."""
+        ways = {one for way in self.value_from for one in way}
+        return (*self.by_name[name].rests_on, *((self.value_field,) if name in ways else ()))
 
     def store_columns(self) -> list[tuple[str, str, str]]:
         """(name, type, comment) of each column of the store's table, provenance last."""

@@ -2,18 +2,23 @@
 
 from schemas.field import Field
 from schemas.kind import Kind
-from schemas.shared import NOTE
+from schemas.shared import NOTE, VALID_FROM
+
+LABEL = ("n_pct", "p_pct", "k_pct", "mg_pct", "s_pct", "fe_pct", "ca_pct", "mn_pct")
+"""What a label gives in percent: one analysis, which a new one takes the place of as a whole."""
+MIX = ("sand_pct", "soil_pct")
+PACK = ("pack_kg", "pack_l")
 
 
 def _label(name: str, what: str, also: tuple[str, ...]) -> Field:
     return Field(name, "number", f"{what} as on the label, in percent; basis in analysis_basis and analysis_by.",
-                 unit="%", low=0, high=100, also=also)  # fmt: skip
+                 unit="%", low=0, high=100, also=also, rests_on=LABEL)  # fmt: skip
 
 
 MATERIAL = Kind(
     name="material",
     title="materials",
-    grain="a material or mix",
+    grain="a material or mix, from a day on",
     register=True,
     order=("material",),
     fields=(
@@ -23,7 +28,7 @@ MATERIAL = Kind(
               also=("type", "category"), example="fertiliser"),
         Field("form", "choice", "Solid or liquid.", choices="material_form", example="solid"),
         Field("analysis", "shorthand", "Label in one cell, N-P-K and what is added; fills the single fields.",
-              fills=("n_pct", "p_pct", "k_pct", "mg_pct", "s_pct", "fe_pct", "ca_pct", "mn_pct"), also=("npk", "n-p-k"),
+              fills=LABEL, also=("npk", "n-p-k"),
               example="9-4-6 + 2 Fe"),
         _label("n_pct", "Nitrogen (N)", ("n", "n %", "nitrogen")),
         _label("p_pct", "Phosphorus (P2O5, or P where the basis is element)", ("p", "p2o5", "phosphorus")),
@@ -43,12 +48,12 @@ MATERIAL = Kind(
         Field("density_kg_l", "number", "Density of a liquid.", unit="kg/l", above=0, high=3, also=("density", "sg"),
               example=""),
         Field("bulk_density_t_m3", "number", "Dry bulk density as spread, for the depth of a dressing.", unit="t/m³",
-              above=0, high=3, also=("bulk density",), example="1.5"),
+              above=0, high=3, also=("bulk density",), example="1.5", rests_on=MIX),
         Field("moisture_pct", "number", "Moisture as delivered; basis in moisture_basis.", unit="%", low=0, high=100,
-              also=("moisture",)),
+              also=("moisture",), rests_on=MIX),
         Field("moisture_basis", "choice", "Of the dry or of the wet mass.", choices="moisture_basis", example="dry"),
         Field("mix", "shorthand", "Sand and soil in one cell, sand first; fills sand_pct and soil_pct.",
-              fills=("sand_pct", "soil_pct"), also=("ratio", "blend"), example="70/30"),
+              fills=MIX, also=("ratio", "blend"), example="70/30"),
         Field("mix_by", "choice", "Whether the shares of the mix are by mass or by volume; by mass where left blank.",
               choices="mix_by", also=("mix by", "shares by"), example="mass"),
         Field("sand_density_t_m3", "number", "Dry bulk density of the sand alone, for a mix by volume.", unit="t/m³",
@@ -56,19 +61,20 @@ MATERIAL = Kind(
         Field("soil_density_t_m3", "number", "Dry bulk density of the soil alone, for a mix by volume.", unit="t/m³",
               above=0, high=3, also=("soil density",), example="1.1"),
         Field("sand_pct", "number", "Sand in a dressing, by mass unless mix_by says by volume.", unit="%", low=0, high=100,
-              also=("sand", "sand %")),
+              also=("sand", "sand %"), rests_on=MIX),
         Field("soil_pct", "number", "Soil in a dressing, by mass unless mix_by says by volume.", unit="%", low=0, high=100,
-              also=("soil", "soil %")),
+              also=("soil", "soil %"), rests_on=MIX),
         Field("organic_matter_pct", "number", "Organic matter of a dressing, by mass.", unit="%", low=0, high=100,
-              also=("organic matter", "om")),
-        Field("pack", "shorthand", "Pack size in one cell; fills pack_kg or pack_l.", fills=("pack_kg", "pack_l"),
+              also=("organic matter", "om"), rests_on=MIX),
+        Field("pack", "shorthand", "Pack size in one cell; fills pack_kg or pack_l.", fills=PACK,
               also=("pack size", "bag", "bag size"), example="25 kg"),
-        Field("pack_kg", "number", "Mass of one pack.", unit="kg", above=0, high=50000),
-        Field("pack_l", "number", "Volume of one pack.", unit="l", above=0, high=50000),
+        Field("pack_kg", "number", "Mass of one pack.", unit="kg", above=0, high=50000, rests_on=PACK),
+        Field("pack_l", "number", "Volume of one pack.", unit="l", above=0, high=50000, rests_on=PACK),
         Field("price", "number", "Price of one pack, in the workspace's currency.", low=0, high=1000000,
-              also=("cost", "pack price", "unit price"), example="31.50"),
+              also=("cost", "pack price", "unit price"), example="31.50", rests_on=PACK),
         Field("release_weeks", "number", "How long the nitrogen is said to last, from the label.", unit="weeks", low=0,
               high=104, also=("longevity", "lasts weeks", "release"), example="6"),
+        VALID_FROM,
         NOTE,
     ),
 )  # fmt: skip

@@ -79,8 +79,8 @@ def county_of(records: Records, season: Season, workspace: Workspace, names: Seq
     as_of = season.start
     for row in records.greens.sort("club", "green", maintain_order=True).iter_rows(named=True):
         green = row["green"]
-        members[green] = Member(row["name"] or green, row["club"], path_of(row, clubs[row["club"]]))
         here = green_records(records, green, season, workspace)
+        members[green] = Member(row["name"] or green, row["club"], path_of(here.green, clubs[row["club"]]))
         as_of = here.as_of
         now[green] = figures(here, names)
         before[green] = figures(green_records(records, green, earlier, workspace), names)

@@ -89,7 +89,7 @@ def traces(workspace: Workspace, season: GreenSeason, found: Sequence[Indicator]
     """
     kinds = {place.kind for one in found for place in one.evidence}
     with Store(workspace.store, read_only=True) as store:
-        frames = {name: store.current(name) for name in sorted(kinds | {"green", "material"})}
+        frames = {name: store.current(name) for name in sorted(kinds)} | store.registers_by_day()
     return [_trace(one, season.green, frames) for one in found]
 
 
@@ -126,11 +126,22 @@ def _trace(one: Indicator, green: str, frames: dict[str, pl.DataFrame]) -> Trace
     kinds = dict.fromkeys(place.kind for place in one.evidence)
     by_kind = {kind: _behind(one, green, kind, frames[kind]) for kind in kinds}
     records = [record for kind, rows in by_kind.items() for record in _records(kind, rows)]
-    named = [("green", green)] if records else []
-    named += [("material", name) for name in dict.fromkeys(one.stored.get("material") for one in records) if name]
-    registers = [one for kind, name in named for one in _records(kind, frames[kind].filter(pl.col(kind) == name))]
+    days = {("green", green): [record.date for record in records if record.date]} if records else {}
+    for record in records:
+        if record.date and (name := record.stored.get("material")):
+            days.setdefault(("material", name), []).append(record.date)
+    registers = [
+        found for (kind, name), at in days.items() for found in _records(kind, _held(frames[kind], kind, name, at))
+    ]
     formulas = DESCRIBED[one.name].formula_names
     return Trace(one, tuple(link(formula) for formula in formulas), tuple(records), tuple(registers))
+
+
+def _held(rows: pl.DataFrame, kind: str, name: str, days: Sequence[date]) -> pl.DataFrame:
+    """The rows of a register that held for something on these days; every row of it where none has a day."""
+    ends = pl.col("holds_from").fill_null(date.min), pl.col("holds_until").fill_null(date.max)
+    held = [(day >= ends[0]) & (day < ends[1]) for day in map(pl.lit, dict.fromkeys(days))]
+    return rows.filter((pl.col(kind) == name) & (pl.any_horizontal(held) if held else True))
 
 
 def link(formula: str) -> str:

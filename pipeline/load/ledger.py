@@ -10,9 +10,11 @@ from typing import Any
 import polars as pl
 
 from pipeline.load.detect import DetectedFile
+from pipeline.load.kept import EMPTIED, KEPT, NOT_KEPT
 from pipeline.load.match import Matched, met_again
 from pipeline.load.match_faults import GOES_BACK, ONE_CALL, OTHER_FILE, REPLACES
 from pipeline.load.rejects import REJECTS_KEPT, REJECTS_STALE
+from pipeline.load.reported import ALTERS_REPORTED
 from pipeline.load.result import Counts, FileResult
 from pipeline.profiles.corrections import CONFIRMED
 from pipeline.store.decisions import OF_TWO, now
@@ -20,7 +22,18 @@ from pipeline.store.keys import key_text
 from pipeline.store.store import Connection, Store
 from schemas import KINDS, Kind
 
-TOLD_ONCE = (REPLACES, OTHER_FILE, ONE_CALL, GOES_BACK, REJECTS_KEPT, REJECTS_STALE)
+TOLD_ONCE = (
+    REPLACES,
+    OTHER_FILE,
+    ONE_CALL,
+    GOES_BACK,
+    REJECTS_KEPT,
+    REJECTS_STALE,
+    KEPT,
+    NOT_KEPT,
+    EMPTIED,
+    ALTERS_REPORTED,
+)
 """What is true of one load alone: what it did to others, and how it found the folder of rejected rows."""
 
 
@@ -195,6 +208,19 @@ def record_faults(store: Store, load_id: int, faults: pl.DataFrame, kind: Kind, 
         [load_id],
     )
     store.con.unregister("fault_frame")
+
+
+def record_late(store: Store, load_id: int, faults: pl.DataFrame) -> None:
+    """Write faults of the whole file that are known only once its records are written, and count them."""
+    store.con.register("late_frame", faults.to_arrow())
+    store.con.execute(
+        "INSERT INTO meta.fault BY NAME "
+        'SELECT ? AS load_id, f.line, f."column" AS column_name, f.value, f.code, f.severity, f.message, f.hint, '
+        "false AS of_value FROM late_frame AS f",
+        [load_id],
+    )
+    store.con.unregister("late_frame")
+    store.con.execute("UPDATE meta.load SET warnings = warnings + ? WHERE load_id = ?", [faults.height, load_id])
 
 
 _SETTLE = """

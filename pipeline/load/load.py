@@ -16,10 +16,12 @@ from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.interrupt import held
 from pipeline.common.words import counted, line_ranges
 from pipeline.load.detect import DetectedFile, Search, detect
+from pipeline.load.kept import keep_rest, told_by
 from pipeline.load.ledger import (
     last_load,
     loads_of,
     record_faults,
+    record_late,
     record_load,
     record_rests,
     same_again,
@@ -31,6 +33,7 @@ from pipeline.load.photos import with_pictures
 from pipeline.load.read_otherwise import read_otherwise
 from pipeline.load.rejects import Rejects, decide, holding_itself, originals, part_of, stale, to_be_mended
 from pipeline.load.rejects_file import rejected_csv
+from pipeline.load.reported import Reported
 from pipeline.load.result import Counts, FileResult
 from pipeline.profiles.corrections import Correction, correct, fingerprint, for_file, for_part
 from pipeline.profiles.fitting import apart
@@ -253,7 +256,8 @@ class _Loading:
             decisions.lift(store)  # what a decision leaves out is in the store all the same
         beside = decisions.beside(store, self.kind, file, decided)
         taken = tuple(known)
-        matched = match(con, self.kind, with_value, taking_back, self._complete(), self._apart(), taken, beside)
+        told = told_by(self.kind, self.standard, self.detected.profile, with_value)
+        matched = match(con, self.kind, with_value, taking_back, self._complete(), self._apart(), taken, beside, told)
         rivals = tuple(one.name for one in self.loader.profiles if one.name != self.detected.profile_name)
         twice = read_otherwise(con, self.kind, taken, rivals)
         if twice is not None:
@@ -262,7 +266,8 @@ class _Loading:
             return self._refused(twice)
         counts = self._counts(matched, blank.height)
         unused = _without_result(self.standard, blank, matched.withdrawn + matched.blank_former)
-        faults = concat([self._faults(matched, rejects, tuple(known.values())), unused])
+        kept = keep_rest(con, self.kind, told)
+        faults = concat([self._faults(matched, rejects, tuple(known.values())), unused, kept])
         counts = replace(counts, warnings=faults.filter(pl.col("severity") == "warning").height)
         counts.check()
         load_id = decisions.next_number(store)
@@ -272,7 +277,12 @@ class _Loading:
             record_load(con, load_id, self.detected, counts)
             record_faults(store, load_id, faults, self.kind, self.standard.records)
             record_rests(con, self.kind, load_id, matched, known)
+            reported = Reported.before(store, self.loader.workspace, self.kind, self._names_changed(con))
             write_records(con, self.kind, load_id)
+            if reported and (altered := reported.altered(store)).height:
+                record_late(store, load_id, altered)
+                faults = concat([faults, altered])
+                counts = replace(counts, warnings=counts.warnings + altered.height)
         drop_temporary(con)
         decisions.follow(store, decided)
         asked = concat([self._doubles(load_id) if counts.effect else no_faults(), decisions.told(store, file, faults)])
@@ -310,6 +320,13 @@ class _Loading:
         if self.kind.name != "job":
             return no_faults()
         return doubles.told(doubles.likely_doubles(self.loader.store, load_id))
+
+    def _names_changed(self, con: Connection) -> list[str]:
+        """Whose rows of a register the file brings or changes."""
+        if not self.kind.register or self.kind.name not in self.kind.by_name:
+            return []
+        sql = f"SELECT DISTINCT \"{self.kind.name}\" FROM incoming WHERE status IN ('new', 'supersedes') ORDER BY ALL"  # noqa: S608 (a name from KINDS)
+        return [name for (name,) in con.execute(sql).fetchall()]
 
     def _rejects(self) -> Rejects | None:
         """The file that takes the rejected rows; None where there are none."""

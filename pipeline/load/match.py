@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -70,6 +70,7 @@ def match(
     apart: Sequence[int] = (),
     known: Sequence[int] = (),
     beside: Sequence[int] = (),
+    given: Collection[str] | None = None,
 ) -> Matched:
     """Find which records are new, which the store holds, and which take another's place.
 
@@ -91,14 +92,18 @@ def match(
         apart: loads whose records are not paired with these: rejected rows of a file, mended, stand beside its others.
         known: loads of the very same bytes.
         beside: records of the store (rowids) that are not paired with these: somebody said that both were done.
+        given: fields that the file says something of; None for all. What it has no column for it does not speak of: two
+            records are equal where they are in what is given, and one that takes another's place keeps the rest of it
+            (pipeline/load/kept.py).
     """
     records = _laid_out(kind, records)
+    told = [field.name for field in kind.stored if given is None or field.name in given]
     con.register("incoming_frame", _in_batches(records))
     con.execute("CREATE OR REPLACE TEMP TABLE ending (old BIGINT, way VARCHAR)")
     if not con.execute(f"SELECT 1 FROM history.{kind.name} LIMIT 1").fetchall():  # noqa: S608
         con.execute("CREATE OR REPLACE TEMP VIEW incoming AS SELECT f.*, 'new' AS status FROM incoming_frame AS f")
         return Matched(new=records.height)
-    _pair(con, kind, records.columns, apart, known, beside)
+    _pair(con, kind, records.columns, told, apart, known, beside)
     withdrawn, blank_former = _withdraw(con, kind, blank, known)
     closed, spared = _close(con, kind, complete, known) if complete else (0, 0)
     statuses = dict(con.execute("SELECT status, count(*) FROM incoming GROUP BY status").fetchall())
@@ -217,14 +222,18 @@ def _pair(
     con: Connection,
     kind: Kind,
     names: Sequence[str],
+    told: Sequence[str],
     apart: Sequence[int],
     known: Sequence[int],
     beside: Sequence[int],
 ) -> None:
-    """Pair the incoming records, which have these fields, with those standing in the store under the same keys."""
-    hashes = _hashes(kind, names)
+    """Pair the incoming records, which have these fields, with those standing in the store under the same keys.
+
+    Compared is what their file tells, and the whole key.
+    """
+    every = list(dict.fromkeys([*kind.key, *told]))
+    hashes = _hashes(kind, [name for name in every if name in names])
     con.execute(f"CREATE OR REPLACE TEMP TABLE hashed AS SELECT f.*, {hashes} FROM incoming_frame AS f")  # noqa: S608
-    every = [field.name for field in kind.stored]
     con.execute(
         f"""
         CREATE OR REPLACE TEMP TABLE standing AS
@@ -396,18 +405,29 @@ def write_records(con: Connection, kind: Kind, load_id: int) -> None:
         f"WHERE history.{kind.name}.rowid = e.old",
         [load_id],
     )
-    given = {name for name, *_ in con.execute("SELECT * FROM incoming LIMIT 0").description or ()}
-    names = ", ".join(f'"{field.name}"' for field in kind.stored if field.name in given)
+    given = [field.name for field in kind.stored if field.name in _columns(con, "incoming")]
+    held = [name for name in _columns(con, "kept") if name in kind.by_name]
+    names = ", ".join(f'"{name}"' for name in (*given, *held))
+    values = ", ".join([f'i."{name}"' for name in given] + [f'k."{name}"' for name in held])
+    written, join = (
+        ("coalesce(k.written, i.written)", "LEFT JOIN kept AS k ON k.record = i.record") if held else ("i.written", "")
+    )
     con.execute(
         f"INSERT INTO history.{kind.name} ({names}, load_id, line, written) "  # noqa: S608
-        f"SELECT {names}, ?, line, written FROM incoming WHERE status IN ('new', 'supersedes')",
+        f"SELECT {values}, ?, i.line, {written} FROM incoming AS i {join} WHERE i.status IN ('new', 'supersedes')",
         [load_id],
     )
 
 
+def _columns(con: Connection, table: str) -> list[str]:
+    """Columns of a temporary table or view; none where it was not made."""
+    sql = "SELECT column_name FROM duckdb_columns() WHERE table_name = ? ORDER BY column_index"
+    return [name for (name,) in con.execute(sql, [table]).fetchall()]
+
+
 def drop_temporary(con: Connection) -> None:
     """Drop the temporary tables and views of :func:`match`."""
-    for table in ("hashed", "standing", "former", "newer", "gone", "ending"):
+    for table in ("hashed", "standing", "former", "newer", "gone", "ending", "kept"):
         con.execute(f"DROP TABLE IF EXISTS {table}")
     kinds = con.execute("SELECT table_type FROM information_schema.tables WHERE table_name = 'incoming'").fetchall()
     for (kind,) in kinds:

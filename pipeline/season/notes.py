@@ -10,7 +10,7 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.common.amounts import AmountText, span
+from pipeline.common.amounts import Amount, AmountText, span
 from pipeline.common.grouped import grouped
 from pipeline.common.words import counted, line_ranges, listed, long_date, told_of
 from pipeline.indicators import questions
@@ -93,8 +93,9 @@ def _area(records: GreenRecords) -> Iterator[DataNote]:
             "warning",
             "The green's area is not recorded: what was put on has no figure a square metre, nor has work on a part.",
         )
+    yield from _area_changed(records)
     jobs = records.in_season(records.jobs)
-    wide = shares.beyond(jobs, records.area_m2)
+    wide = shares.beyond(jobs)
     if wide.height:
         why = f", {counted(wide.height, 'job')}) are larger than the green: what lands beside is not on it."
         yield DataNote("note", AmountText("Treated areas (", _areas(wide), why))
@@ -112,6 +113,23 @@ def _area(records: GreenRecords) -> Iterator[DataNote]:
         yield DataNote("note", AmountText("Top dressing: ", said))
     if dressings.filter(pl.col("from_volume")).height:
         yield DataNote("note", "Some dressings were logged by volume; their mass comes from a bulk density.")
+
+
+def _area_changed(records: GreenRecords) -> Iterator[DataNote]:
+    """An area that changed within the season: which held when, and how figures take it."""
+    areas = records.areas
+    changes = [(day, area) for day, area in areas if day and records.season.start < day <= records.as_of]
+    if not changes:
+        return
+    first = [area for day, area in areas if day is None or day <= records.season.start][-1]
+    parts: list[str | Amount] = ["The green's area changed: ", *_of_area(first), " at first"]
+    for day, area in changes:
+        parts += [", ", *_of_area(area), f" from {long_date(day)}"]
+    yield DataNote("note", AmountText(*parts, ". Each job counts by the area of its day."))
+
+
+def _of_area(area_m2: float | None) -> tuple[str | Amount]:
+    return ("unknown" if area_m2 is None else Amount(area_m2, "m²", ",.0f"),)
 
 
 def _construction(records: GreenRecords) -> Iterator[DataNote]:

@@ -37,10 +37,12 @@ def own_records(records: GreenRecords) -> tuple[RecordTable, ...]:
 
 def _registers(records: GreenRecords) -> dict[str, pl.DataFrame]:
     used = _materials_used(records)
+    begun = pl.col("holds_from").is_null() | (pl.col("holds_from") <= records.as_of)
+    held = {name: rows.filter(begun).select(*KINDS[name].frame_schema) for name, rows in records.by_day.items()}
     return {
         "club": _register_row("club", records.club),
-        "green": _register_row("green", records.green),
-        "material": records.materials.filter(pl.col("material").is_in(used)).sort("material", maintain_order=True),
+        "green": held["green"],
+        "material": held["material"].filter(pl.col("material").is_in(used)),
         "target": _targets(records),
     }
 

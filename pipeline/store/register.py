@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 
 import polars as pl
 
@@ -23,6 +25,8 @@ class Register:
         materials: current materials.
         targets: current targets that users set.
         season_start: first day of a season, MM-DD.
+        by_day: what greens and materials said on which days, with ``holds_from`` and ``holds_until``
+            (``Store.registers_by_day``); ``greens`` and ``materials`` are one row each, as the last says.
     """
 
     clubs: pl.DataFrame
@@ -30,10 +34,24 @@ class Register:
     materials: pl.DataFrame
     targets: pl.DataFrame = field(default_factory=_no_targets)
     season_start: str = "10-01"
+    by_day: Mapping[str, pl.DataFrame] = field(default_factory=dict)
 
     def frame(self, kind: str) -> pl.DataFrame:
         """The register of this kind."""
         return {"club": self.clubs, "green": self.greens, "material": self.materials}[kind]
+
+    def joined(self, records: pl.DataFrame, kind: str, fields: Sequence[str]) -> pl.DataFrame:
+        """Dated records with these fields of their green or material, as it held on their day; null where unknown."""
+        held = self.by_day.get(kind)
+        if held is None or held["holds_from"].null_count() == held.height:
+            return records.join(self.frame(kind).select(kind, *fields), on=kind, how="left", maintain_order="left")
+        begins = pl.col("holds_from").fill_null(date.min)
+        rows = held.select(kind, *fields, begins).sort("holds_from", maintain_order=True)
+        placed = records.with_row_index("place").sort("date", maintain_order=True)
+        found = placed.join_asof(
+            rows, left_on="date", right_on="holds_from", by=kind, check_sortedness=False, coalesce=True
+        )
+        return found.sort("place", maintain_order=True).drop("place", "holds_from", strict=False)
 
     def names(self, kind: str) -> set[str]:
         """Codes of the register's records."""

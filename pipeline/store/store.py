@@ -19,6 +19,7 @@ import duckdb
 import polars as pl
 
 from pipeline.common.refusal import CannotDo
+from pipeline.store.by_day import BY_DAY, by_day_views, view_name
 from pipeline.store.migrations import MIGRATIONS
 from pipeline.store.register import Register
 from schemas import KINDS
@@ -214,7 +215,14 @@ class Store:
     def register(self, season_start: str = "10-01") -> Register:
         """Clubs, greens, materials and targets in force; seasons begin on that day (MM-DD)."""
         clubs, greens, materials, targets = (self.current(name) for name in ("club", "green", "material", "target"))
-        return Register(clubs, greens, materials, targets, season_start)
+        return Register(clubs, greens, materials, targets, season_start, self.registers_by_day())
+
+    def registers_by_day(self) -> dict[str, pl.DataFrame]:
+        """What registers said on which days, by kind: their rows with ``holds_from`` and ``holds_until``.
+
+        In force from the one, where it is not null, to the day before the other; grain: a thing and a stretch of days.
+        """
+        return {name: self.frame(f'FROM "{view_name(name)}"', by=(name, "holds_from")) for name in BY_DAY}
 
     @contextmanager
     def transaction(self) -> Iterator[Connection]:
@@ -399,6 +407,9 @@ def make_views(con: Connection) -> None:
 def _views() -> Iterator[str]:
     """The statements that make every view, in order."""
     for kind in KINDS.values():
+        if kind.by_day:
+            yield from by_day_views(kind)
+            continue
         fields = ", ".join(f'k."{field.name}"' for field in kind.stored)
         yield (
             f'CREATE OR REPLACE VIEW "{kind.name}" AS SELECT {fields}, k.load_id, l.file, k.line, k.written '  # noqa: S608

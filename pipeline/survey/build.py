@@ -64,7 +64,7 @@ def _survey(workspace: Workspace, store: Store, every: Records, green: str, day:
     refuse_stray_texts(workspace, store, every)
     own = _own_text(workspace, green, day)
     photos = photos_of(store, green, day)
-    records = replace(green_records(every, green, workspace.season_of(day), workspace), as_of=day)
+    records = green_records(every, green, workspace.season_of(day), workspace, as_of=day)
     days = sorted({*visit_days(records), *photo_days(store, green)})
     if day not in days:
         known = [found.isoformat() for found in days[-MOST_DAYS:]]

@@ -73,7 +73,7 @@ class _ByKind:
 
     @property
     def materials(self) -> pl.DataFrame:
-        """Register of materials."""
+        """Register of materials, one row each, as its last row says."""
         return self.frames["material"]
 
     @property
@@ -92,6 +92,8 @@ class Records(_ByKind):
         faults: faults met while loading, and likely doubles, with their file.
         loads: every load.
         rejects: files of rejected rows, and whose rows they hold.
+        by_day: what registers said on which days (``Store.registers_by_day``); among ``frames`` each thing stands once,
+            as its last row says.
     """
 
     frames: Mapping[str, pl.DataFrame]
@@ -99,6 +101,7 @@ class Records(_ByKind):
     faults: pl.DataFrame
     loads: pl.DataFrame
     rejects: pl.DataFrame
+    by_day: Mapping[str, pl.DataFrame]
 
     @property
     def clubs(self) -> pl.DataFrame:
@@ -107,7 +110,7 @@ class Records(_ByKind):
 
     @property
     def greens(self) -> pl.DataFrame:
-        """Register of greens."""
+        """Register of greens, one row each, as its last row says."""
         return self.frames["green"]
 
     @cached_property
@@ -144,7 +147,7 @@ class Records(_ByKind):
     @cached_property
     def rejected(self) -> pl.DataFrame:
         """Rows of greens that were rejected and are still outside the store (pipeline/indicators/base/rejected.py)."""
-        return rejected_rows(self.frames, self.faults, self.loads, self.rejects)
+        return rejected_rows({**self.frames, **self.by_day}, self.faults, self.loads, self.rejects)
 
     @cached_property
     def _parts(self) -> dict[str, dict[tuple[Any, ...], pl.DataFrame]]:
@@ -175,7 +178,7 @@ class GreenRecords(_ByKind):
     """The records of one green, and the season looked at.
 
     Attributes:
-        green: the green's register row.
+        green: the green's register row, as it held on ``as_of``.
         club: its club's register row.
         season: the season.
         as_of: last day counted: the season's end, or the last day any record in the store speaks of.
@@ -186,6 +189,7 @@ class GreenRecords(_ByKind):
         settings: the workspace's settings.
         open_warnings: of the whole store (``Records.open_warnings``); figures know theirs by load and line.
         rejected: rows of the green that are outside the store, of all seasons (``Records.rejected``).
+        by_day: what the registers said on which days: of greens this one's rows, of materials all.
     """
 
     green: dict[str, Any]
@@ -198,6 +202,18 @@ class GreenRecords(_ByKind):
     settings: Settings
     open_warnings: pl.DataFrame
     rejected: pl.DataFrame
+    by_day: Mapping[str, pl.DataFrame]
+
+    def green_on(self, day: date) -> dict[str, Any]:
+        """The green's register row as it held on a day."""
+        return _held_on(self.by_day["green"], day)
+
+    @property
+    def areas(self) -> list[tuple[date | None, float | None]]:
+        """The green's areas one after the other, m², each with its first day; None from the start, or if unknown."""
+        rows = self.by_day["green"].select("holds_from", "area_m2")
+        changed = pl.col("area_m2").ne_missing(pl.col("area_m2").shift()) | (pl.int_range(pl.len()) == 0)
+        return list(rows.filter(changed).iter_rows())
 
     def of(self, kind: str) -> pl.DataFrame:
         """The records of a kind up to ``as_of``, with ``file``, ``line`` and ``load_id``."""
@@ -261,7 +277,7 @@ class GreenRecords(_ByKind):
 
     @property
     def area_m2(self) -> float | None:
-        """The green's measured area."""
+        """The green's measured area on ``as_of``."""
         area = self.green["area_m2"]
         return None if area is None else float(area)
 
@@ -288,6 +304,7 @@ def read_records(store: Store) -> Records:
         faults=_faults(store),
         loads=store.frame("SELECT * FROM meta.load"),
         rejects=store.frame("SELECT name, file FROM meta.rejects"),
+        by_day=store.registers_by_day(),
     )
 
 
@@ -306,33 +323,60 @@ def _in_force(store: Store, kind: Kind) -> pl.DataFrame:
     return store.frame(f'SELECT {columns} FROM "{kind.name}"', by=kind.reading_order)  # noqa: S608 (names from KINDS)
 
 
-def green_records(records: Records, green: str, season: Season, workspace: Workspace) -> GreenRecords:
-    """The records of one green for one season."""
-    row = records.greens.filter(pl.col("green") == green).row(0, named=True)
-    club = records.clubs.filter(pl.col("club") == row["club"]).row(0, named=True)
+def green_records(
+    records: Records, green: str, season: Season, workspace: Workspace, as_of: date | None = None
+) -> GreenRecords:
+    """The records of one green for one season; ``as_of`` where it is looked at as it was on another day than its last.
+
+    What the register says of the green is what held on that day; the share of a job is of the area on the job's day.
+    """
     last = records.last_day or season.end
-    frames = {kind.name: _of(records, kind, row) for kind in KINDS.values()}
-    frames["job"] = with_share(frames["job"], row["area_m2"])
+    day = as_of or max(season.start, min(season.end, last))
+    held = records.by_day["green"].filter(pl.col("green") == green).sort("holds_from", maintain_order=True)
+    row = _held_on(held, day)
+    club = records.clubs.filter(pl.col("club") == row["club"]).row(0, named=True)
+    frames = {kind.name: _of(records, kind, green, held) for kind in KINDS.values()}
+    area = _on_day(held, "area_m2")
+    frames["job"] = with_share(frames["job"], area)
     return GreenRecords(
         green=row,
         club=club,
         season=season,
-        as_of=max(season.start, min(season.end, last)),
+        as_of=day,
         last_day=last,
         frames=frames,
-        applications=with_share(records.of_green(green, "application"), row["area_m2"]),
+        applications=with_share(records.of_green(green, "application"), area),
         settings=workspace.settings,
         open_warnings=records.open_warnings,
         rejected=records.rejected.filter(pl.col("green") == green),
+        by_day={**records.by_day, "green": held},
     )
 
 
-def _of(records: Records, kind: Kind, green: Mapping[str, Any]) -> pl.DataFrame:
+def _held_on(held: pl.DataFrame, day: date) -> dict[str, Any]:
+    """The row of a register that holds on a day."""
+    row = held.filter((pl.col("holds_from") <= day) | pl.col("holds_from").is_null()).row(-1, named=True)
+    return {name: value for name, value in row.items() if name not in {"holds_from", "holds_until"}}
+
+
+def _on_day(held: pl.DataFrame, field: str) -> pl.Expr:
+    """A field of a register as it held on ``date``."""
+    first, *later = held.select("holds_from", field).iter_rows()
+    found = pl.lit(first[1], dtype=held.schema[field])
+    for day, value in later:
+        found = pl.when(pl.col("date") >= day).then(pl.lit(value, dtype=held.schema[field])).otherwise(found)
+    return found
+
+
+def _of(records: Records, kind: Kind, green: str, held: pl.DataFrame) -> pl.DataFrame:
+    """The records of a kind that are about a green, or of the station that stood for it on their day."""
     if kind.of_green:
-        return records.of_green(green["green"], kind.name)
-    if kind.dated:
-        return records.of_station(green["station"], kind.name)
-    return records.frames[kind.name]
+        return records.of_green(green, kind.name)
+    if not kind.dated:
+        return records.frames[kind.name]
+    stations = held["station"].unique(maintain_order=True)
+    rows = pl.concat([records.of_station(station, kind.name) for station in stations])
+    return rows.filter(pl.col("station") == _on_day(held, "station")).sort("date", maintain_order=True)
 
 
 def latest_season(records: Records, workspace: Workspace) -> Season | None:

@@ -60,7 +60,9 @@ def rejected_rows(
     )
     spans = {file: _span(frames, file, part) for (file,), part in said.group_by("file", maintain_order=True)}
     whole = pl.when(pl.col("of_value")).then(pl.col("column_name"))
-    bare = frames["material"].filter(pl.sum_horizontal(pl.col(NUTRIENTS).fill_null(0)) == 0)["material"].to_list()
+    held = frames["material"].group_by("material", maintain_order=True)
+    fed = held.agg(pl.sum_horizontal(pl.col(NUTRIENTS).fill_null(0)).sum().alias("fed"))
+    bare = fed.filter(pl.col("fed") == 0)["material"].to_list()
     rows = []
     for (file, *_), part in said.group_by("file", "line", whole.alias("value_of"), maintain_order=True):
         first, key = part.row(0, named=True), _key(part)

@@ -16,22 +16,26 @@ UNKNOWN_SHARE, SAME_PLACE = 1e-6, 1e-9
 """Share that stands for an unknown one, and shares closer than this are one place: both far below a bowl's width."""
 ONE_DAYS_WORK = ("green", "date", "operation", "material")
 OVER_FULL = "Parts logged for one day come to more than the green: what is over lies on the rest."
+CHANGED = "The green's area changed: each job counts by that of its day."
 BEYOND = "Of an area larger than the green, what landed on the green counts."
 
 
-def with_share(jobs: pl.DataFrame, area_m2: float | None) -> pl.DataFrame:
+def with_share(jobs: pl.DataFrame, area_m2: pl.Expr | float | None) -> pl.DataFrame:
     """Jobs with ``over_m2``, the area gone over, and ``share``, the part of the green that is, 0 to 1 (grain: job).
+
+    ``green_m2`` is the green's area on the day.
 
     A job without a treated area went over the whole green. What lies beyond its edge is not of the green: the share is
     1 at most. It is null where a job gives an area and the green's own is not known.
 
     Args:
         jobs: with ``treated_area_m2``.
-        area_m2: the green's area, m².
+        area_m2: the green's area, m²: one, or that of each job's day.
     """
-    green, treated = pl.lit(area_m2, dtype=pl.Float64), pl.col("treated_area_m2")
+    green = area_m2 if isinstance(area_m2, pl.Expr) else pl.lit(area_m2, dtype=pl.Float64)
+    treated = pl.col("treated_area_m2")
     share = pl.when(treated.is_null() | (treated >= green)).then(1.0).otherwise(treated / green)
-    return jobs.with_columns(treated.fill_null(green).alias("over_m2"), share.alias("share"))
+    return jobs.with_columns(treated.fill_null(green).alias("over_m2"), share.alias("share"), green.alias("green_m2"))
 
 
 def largest_dose(rows: pl.DataFrame, column: str) -> tuple[date, float]:
@@ -64,16 +68,17 @@ def _laid(doses: Sequence[float], shares: Sequence[float | None]) -> float:
     return most
 
 
-def in_words(rows: pl.DataFrame, area_m2: float | None = None) -> str:
+def in_words(rows: pl.DataFrame, *, beside: bool = False) -> str:
     """How the areas of these jobs enter a figure; "" where all went over the green and no more.
 
     Args:
         rows: jobs with ``share``.
-        area_m2: the green's area, m², where it matters that some of it went beside the green.
+        beside: whether it matters that some of it went beside the green.
     """
     said = [PARTS] if rows.filter(pl.col("share") < 1).height else []
     said += [OVER_FULL] if over_full(rows).height else []
-    return " ".join([*said, BEYOND] if beyond(rows, area_m2).height else said)
+    said += [CHANGED] if rows["green_m2"].n_unique() > 1 else []
+    return " ".join([*said, BEYOND] if beside and beyond(rows).height else said)
 
 
 def over_full(jobs: pl.DataFrame) -> pl.DataFrame:
@@ -89,6 +94,6 @@ def over_full(jobs: pl.DataFrame) -> pl.DataFrame:
     return parts.filter(pl.col("share").sum().over(ONE_DAYS_WORK) > 1 + SAME_PLACE)
 
 
-def beyond(rows: pl.DataFrame, area_m2: float | None) -> pl.DataFrame:
+def beyond(rows: pl.DataFrame) -> pl.DataFrame:
     """The jobs that went over more than the green (grain: job)."""
-    return rows.filter(pl.col("treated_area_m2") > pl.lit(area_m2, dtype=pl.Float64))
+    return rows.filter(pl.col("treated_area_m2") > pl.col("green_m2"))

@@ -214,7 +214,7 @@ def _applied(records: GreenRecords, element: Element, season: pl.DataFrame) -> I
     how = "Product over the green's area × share on the label"
     if element.oxide:
         how += f", {element.oxide} turned into the element where the label is in oxides"
-    method = f"{how}. {in_words(known, records.area_m2)}".strip()
+    method = f"{how}. {in_words(known, beside=True)}".strip()
     yield element.applied.figure(
         None if g_m2 is None else formula.kg_ha(g_m2),
         known,

@@ -247,7 +247,7 @@ def last_study(records: GreenRecords, since: date, until: date) -> Study | Unwor
 def _study(records: GreenRecords, rows: pl.DataFrame, day: date, others: tuple[str, ...]) -> Study | Unworkable:
     if rows.height < LEAST_POINTS:
         return Unworkable(day, rows, f"{rows.height} points: nothing is made from fewer than {LEAST_POINTS}")
-    green = records.green
+    green = records.green_on(day)
     x, y, z = (rows[name].to_numpy() for name in ("x_m", "y_m", "z_mm"))
     try:
         axes = green_axes(x, y, green["length_m"], green["width_m"])

@@ -105,7 +105,7 @@ def dressing(records: GreenRecords) -> Iterator[Indicator]:
     note = _note(known, lacking(every, known, "dressings give no amount or the green no area; the true sum is larger."))
     in_all = _note(massed, lacking(every, massed, "dressings give no amount; the true sum is larger."))
     taken_off = MOISTURE_OFF if known["dried"].any() else METHOD
-    how = f"{taken_off} {in_words(known, records.area_m2)}".strip()
+    how = f"{taken_off} {in_words(known, beside=True)}".strip()
     yield DRESSING.figure(_sum(known, "kg_m2"), known, note=note, method=how)
     by_density = f"kg/m² ÷ dry bulk density in t/m³. {_density_used(known)}"
     yield AS_DEPTH.figure(_sum(known, "mm"), known, note=note, method=by_density)

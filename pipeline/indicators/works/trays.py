@@ -38,8 +38,7 @@ def trays(records: GreenRecords) -> Iterator[Indicator]:
     """Dressing by trays, and what was delivered and did not land on the green (grain: indicator)."""
     every = _rates(records.in_season(dressings(records)))
     yield from _caught(every)
-    if records.area_m2 is not None:
-        yield from _off_green(every, records.area_m2)
+    yield from _off_green(every.drop_nulls("green_m2"))
 
 
 def _rates(rows: pl.DataFrame) -> pl.DataFrame:
@@ -73,14 +72,14 @@ def _beside(rows: pl.DataFrame) -> str:
     return AmountText("By delivery note the same dressings are ", Amount(noted, "kg/m²", ".2f"), apart)
 
 
-def _off_green(every: pl.DataFrame, area_m2: float) -> Iterator[Indicator]:
+def _off_green(every: pl.DataFrame) -> Iterator[Indicator]:
     """Mass delivered less what landed on the green: by its trays, else by a treated area larger than the green."""
-    wide = pl.col("treated_area_m2") > area_m2
+    wide = pl.col("treated_area_m2") > pl.col("green_m2")
     landed = pl.coalesce("tray_kg_m2", pl.when(wide).then(pl.col("kg_m2")))
     rows = every.with_columns(landed.alias("landed")).drop_nulls(["landed", "dry_kg"])
     if not rows.height:
         return
-    left = formula.off_green_kg(pl.col("dry_kg"), pl.col("landed"), area_m2)
+    left = formula.off_green_kg(pl.col("dry_kg"), pl.col("landed"), pl.col("green_m2"))
     by_tray = rows["tray_kg_m2"].is_not_null().sum()
     yield OFF_GREEN.figure(
         float(rows.select(left.sum()).item()),

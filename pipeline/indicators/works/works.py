@@ -12,6 +12,7 @@ from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.description import MONEY, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords, lacking
+from pipeline.indicators.base.shares import CHANGED
 from pipeline.indicators.works.worker import IF_ONE, of_one_person
 from schemas.codes import code_list
 
@@ -124,9 +125,20 @@ def _summed(
     note = lacking(jobs, given, f"jobs give no {column}; the true sum is larger.")
     how = f"Sum of the {column} that jobs give{', by operation' if operation else ''}."
     yield what.figure(total, given, band=operation, currency=records.settings.currency, note=note, method=how)
-    if what is COST and records.area_m2:
-        how = "Cost as logged over the green's area."
-        yield COST_M2.figure(total / records.area_m2, given, currency=records.settings.currency, note=note, method=how)
+    if what is COST:
+        yield from _cost_a_square_metre(records, jobs, given)
+
+
+def _cost_a_square_metre(records: GreenRecords, jobs: pl.DataFrame, given: pl.DataFrame) -> Iterator[Indicator]:
+    """Cost of the jobs over the green's area; where that changed within the season, each over that of its day."""
+    placed = given.drop_nulls("green_m2")
+    if not placed.height:
+        return
+    areas = placed["green_m2"].unique(maintain_order=True).to_list()
+    cost = sum(float(placed.filter(pl.col("green_m2") == area)["cost"].sum()) / area for area in areas)
+    note = lacking(jobs, placed, "jobs give no cost; the true sum is larger.")
+    how = f"Cost as logged over the green's area. {CHANGED if len(areas) > 1 else ''}".rstrip()
+    yield COST_M2.figure(cost, placed, currency=records.settings.currency, note=note, method=how)
 
 
 FAMILY = Family((OPERATIONS, DAYS, HOURS, COST, VIBRATION, HOURS_OF, COST_OF, COST_M2), works)

@@ -2,6 +2,7 @@
 -- mass_kg and volume_l come from the first of these that the job gives: the quantity, packs times the pack size,
 -- rate times the area gone over (the treated area, else the green's own). They lie on that area; what share of the
 -- green it is, and so what a job counts in a season, is told in pipeline/indicators/shares.py.
+-- Green and material are as they held on the day of the job.
 CREATE OR REPLACE VIEW application AS
 WITH placed AS (
     SELECT
@@ -14,8 +15,10 @@ WITH placed AS (
         m.density_kg_l, m.bulk_density_t_m3, m.moisture_pct, m.moisture_basis, m.sand_pct, m.soil_pct,
         m.organic_matter_pct, m.pack_kg, m.pack_l, m.price, m.release_weeks
     FROM job AS j
-    JOIN green AS g ON g.green = j.green
-    LEFT JOIN material AS m ON m.material = j.material
+    JOIN green_by_day AS g ON g.green = j.green
+        AND (g.holds_from IS NULL OR j.date >= g.holds_from) AND (g.holds_until IS NULL OR j.date < g.holds_until)
+    LEFT JOIN material_by_day AS m ON m.material = j.material
+        AND (m.holds_from IS NULL OR j.date >= m.holds_from) AND (m.holds_until IS NULL OR j.date < m.holds_until)
     WHERE j.material IS NOT NULL OR j.operation = 'top_dressing'
 )
 SELECT

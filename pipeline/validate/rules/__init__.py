@@ -21,8 +21,12 @@ _OF_KIND: dict[str, Callable[[pl.DataFrame, Register], pl.DataFrame]] = {
     "level": levels.check,
     "weather_day": weather.check_days,
     "weather_month": weather.check_months,
-    "material": lambda records, _: registers.check_material(records),
-    "green": lambda records, _: registers.check_green(records),
+    "material": lambda records, register: concat(
+        [registers.check_material(records), registers.check_days(records, register, "material")]
+    ),
+    "green": lambda records, register: concat(
+        [registers.check_green(records), registers.check_days(records, register, "green")]
+    ),
     "target": registers.check_target,
 }
 

@@ -27,6 +27,8 @@ SCOPES = ("green", "club", "region", "standard")
 """Narrowest first: the first that has a target wins."""
 _SCHEMA = {"green": pl.String, "season": pl.String, "goal_low": pl.Float64, "goal_high": pl.Float64}
 _SCHEMA |= {"goal_source": pl.String}
+_SURFACE = ("club", "construction", "construction_type", "shape")
+"""What a register of greens says that a target may ask for."""
 
 
 def with_goal(records: pl.DataFrame, register: Register, indicator: str, unit: str) -> pl.DataFrame:
@@ -42,13 +44,14 @@ def with_goal(records: pl.DataFrame, register: Register, indicator: str, unit: s
         nothing = [pl.lit(None, dtype=dtype).alias(name) for name, dtype in _SCHEMA.items() if name.startswith("goal")]
         return records.with_columns(nothing)
     dated = records.with_columns(_season(register.season_start).alias("season"))
-    pairs = dated.select("green", "season").unique(maintain_order=True)
-    greens = register.greens.select("green", "club", "construction", "construction_type", "shape")
-    places = pairs.join(greens, on="green", how="left", maintain_order="left").join(
-        register.clubs.select("club", "region"), on="club", how="left", maintain_order="left"
-    )
-    found = [_found(place, rows) for place in places.iter_rows(named=True)]
-    return dated.join(pl.DataFrame(found, schema=_SCHEMA), on=["green", "season"], how="left", maintain_order="left")
+    dated = register.joined(dated.drop(_SURFACE, strict=False), "green", _SURFACE)
+    pairs = dated.select("green", "season", *_SURFACE).unique(maintain_order=True)
+    regions = register.clubs.select("club", "region")
+    places = pairs.join(regions, on="club", how="left", maintain_order="left")
+    found = [{**place, **_found(place, rows)} for place in places.iter_rows(named=True)]
+    where = ["green", "season", *_SURFACE]
+    goals = pl.DataFrame(found, schema={**dict.fromkeys(where, pl.String), **_SCHEMA})
+    return dated.join(goals, on=where, how="left", nulls_equal=True, maintain_order="left").drop(_SURFACE)
 
 
 def check_ties(records: pl.DataFrame, register: Register) -> pl.DataFrame:

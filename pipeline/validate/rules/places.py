@@ -31,13 +31,12 @@ AFTER_GREEN = FaultKind(
 
 
 def with_green(records: pl.DataFrame, register: Register) -> pl.DataFrame:
-    """Records with their green's ``area_m2``, the earliest day it can have been laid and the latest of its closing."""
-    return records.join(
-        register.greens.select("green", "area_m2", "laid_on", pl.coalesce("closed_by", "closed_on").alias("closed_on")),
-        on="green",
-        how="left",
-        maintain_order="left",
-    )
+    """Records with their green's ``area_m2``, the earliest day it can have been laid and the latest of its closing.
+
+    As they held on the day.
+    """
+    held = register.joined(records, "green", ("area_m2", "laid_on", "closed_on", "closed_by"))
+    return held.with_columns(pl.coalesce("closed_by", "closed_on").alias("closed_on")).drop("closed_by")
 
 
 def check(records: pl.DataFrame, register: Register, today: date) -> pl.DataFrame:

@@ -7,8 +7,10 @@ from collections.abc import Iterator
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat
+from pipeline.common.words import listed
 from pipeline.store.register import Register
 from pipeline.validate.rules import goals, target_names
+from schemas import KINDS
 from schemas.codes import fold, spellings
 from schemas.construction import LIST
 
@@ -52,6 +54,20 @@ CONSTRUCTION_TWICE = FaultKind(
     "Mend the words, or the code.",
     severity="warning",
 )
+NO_FIRST = FaultKind(
+    "register.no_first",
+    "Nothing says what held before the first day of a register's row",
+    "{green} has no row that holds from the start: that from {value} on is taken for the days before it as well.",
+    "Add a row of the same name with valid_from left blank, saying what held before.",
+    severity="warning",
+)
+NOT_CARRIED = FaultKind(
+    "register.not_carried",
+    "Former value not carried over, since what it rests on is given anew",
+    "{column} was {value} and is blank here: it is not carried over, since the row gives {given} anew.",
+    "Write it into the row, if it is still right.",
+    severity="warning",
+)
 ENDS_SWAPPED = FaultKind(
     "target.ends",
     "Lower end of a target above its upper end",
@@ -76,6 +92,28 @@ def check_material(records: pl.DataFrame) -> pl.DataFrame:
             LIQUID_BASIS.of(records.filter(unsaid), "analysis_by", pl.col("material")),
         ]
     )
+
+
+def check_days(records: pl.DataFrame, register: Register, kind: str) -> pl.DataFrame:
+    """Warnings of first rows for which no row holds from the start, and of what a later row does not carry over."""
+    begun = records.filter(pl.col("valid_from").is_null())[kind].to_list()
+    dated = records.filter(pl.col("valid_from").is_not_null() & ~pl.col(kind).is_in([*begun, *register.names(kind)]))
+    first = dated.sort("valid_from", maintain_order=True).unique(kind, keep="first", maintain_order=True)
+    rows = first.sort("line", maintain_order=True).select("line", "valid_from", kind).iter_rows()
+    told = [NO_FIRST.at(line, day.isoformat(), "valid_from", green=name) for line, day, name in rows]
+    return concat([*told, *_not_carried(records, register, kind)])
+
+
+def _not_carried(records: pl.DataFrame, register: Register, kind: str) -> Iterator[pl.DataFrame]:
+    """Warnings of fields that a later row leaves blank and does not take from the last (pipeline/store/by_day.py)."""
+    later = records.filter(pl.col("valid_from").is_not_null()).to_dicts()
+    before = {row[kind]: row for row in register.frame(kind).to_dicts()} if later else {}
+    for row in later:
+        for field in KINDS[kind].stored:
+            stood = before.get(row[kind], {}).get(field.name)
+            given = [name for name in field.rests_on if row[name] is not None]
+            if stood is not None and row[field.name] is None and given:
+                yield NOT_CARRIED.at(row["line"], str(stood), field.name, given=listed(given))
 
 
 def check_target(records: pl.DataFrame, register: Register) -> pl.DataFrame:

@@ -135,10 +135,8 @@ def _sizes(records: pl.DataFrame) -> pl.DataFrame:
 
 def _dose(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     """Doses of nitrogen far above what is given at once, with the likely reading of the figure where there is one."""
-    label = register.materials.select("material", "n_pct", "pack_kg")
     fed = (
-        with_green(records, register)
-        .join(label, on="material", how="inner", maintain_order="left")
+        register.joined(with_green(records, register), "material", ("n_pct", "pack_kg"))
         .with_columns(pl.coalesce("treated_area_m2", "area_m2").alias("area"))
         .with_columns(
             pl.coalesce(

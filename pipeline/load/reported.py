@@ -1,0 +1,147 @@
+"""Figures of seasons already reported that a changed register alters: which, and in which documents.
+
+A season counts as reported where documents of it lie in the workspace's folder of reports. Its figures are made before
+and after the rows are written, of the greens that the rows concern, and told apart: nothing is guessed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import polars as pl
+
+from pipeline.common.faults import FaultKind, concat
+from pipeline.common.file_names import file_stem
+from pipeline.common.refusal import CannotDo
+from pipeline.common.words import listed
+from pipeline.indicators.base.records import Records, green_records, read_records
+from pipeline.season.green import indicators
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Season, Workspace
+from schemas import Kind
+
+ALTERS_REPORTED = FaultKind(
+    "load.alters_reported",
+    "Figures already reported come out otherwise now",
+    "{value} changes what has been reported of season {season}, {greens}: {figures}. Documents: {documents}.",
+    "If it was so all along, write the documents again. If it changed on a day, take this load back (undo LOAD), leave "
+    "the former row as it was, and add a row of the same name with that day under valid_from.",
+    severity="warning",
+)
+MOST_NAMED = 20
+"""Greens, figures and documents named one by one; how many more there are is said."""
+_NAMED_ALONE = ("club", "green", "material")
+"""Registers whose rows are looked at: a target says itself for which season it holds."""
+
+Figures = Mapping[str, Mapping[tuple[str, str], tuple[str, object]]]
+"""Of each green: name and band of a figure, its label and what is said by it."""
+
+
+@dataclass(frozen=True)
+class Reported:
+    """Seasons that were reported, and their figures before a file of a register is written.
+
+    Attributes:
+        workspace: where the documents lie.
+        kind: the register.
+        names: what the file's new rows are about.
+        figures: season and its figures.
+    """
+
+    workspace: Workspace
+    kind: Kind
+    names: Sequence[str]
+    figures: Mapping[Season, Figures]
+
+    @classmethod
+    def before(cls, store: Store, workspace: Workspace, kind: Kind, names: Sequence[str]) -> Reported | None:
+        """What has been reported that these rows may bear on; None where nothing has been."""
+        seasons = _seasons(workspace) if kind.name in _NAMED_ALONE and names else []
+        if not seasons:
+            return None
+        records = read_records(store)
+        return cls(workspace, kind, names, {one: _figures(records, one, workspace, kind, names) for one in seasons})
+
+    def altered(self, store: Store) -> pl.DataFrame:
+        """A warning for each season of which a figure comes out otherwise, once the rows are written."""
+        records = read_records(store)
+        return concat(
+            self._told(records, season, _differing(before, after))
+            for season, before in self.figures.items()
+            if (after := _figures(records, season, self.workspace, self.kind, self.names)) != before
+        )
+
+    def _told(self, records: Records, season: Season, differing: Mapping[str, Sequence[str]]) -> pl.DataFrame:
+        figures = list(dict.fromkeys(label for labels in differing.values() for label in labels))
+        return ALTERS_REPORTED.at(
+            None,
+            f"The {self.kind.name} {_named(self.names)}",
+            season=season.name,
+            greens=_named(list(differing)),
+            figures=_named(figures),
+            documents=_named(_documents(self.workspace, records, season, list(differing))),
+        )
+
+
+def _seasons(workspace: Workspace) -> list[Season]:
+    """Seasons of which documents lie in the folder of reports."""
+    found = []
+    for folder in sorted(workspace.reports.glob("*")) if workspace.reports.is_dir() else ():
+        if next(folder.glob("*.pdf"), None):
+            try:
+                found.append(workspace.season(folder.name))
+            except CannotDo:
+                continue  # another folder of the user's
+    return found
+
+
+def _documents(workspace: Workspace, records: Records, season: Season, greens: Sequence[str]) -> list[str]:
+    """Documents of a season that hold figures of these greens."""
+    clubs = dict(records.greens.select("green", "club").iter_rows())
+    stems = {f"{file_stem(green)}-{what}-" for green in greens for what in ("condition", "survey")}
+    stems |= {f"{file_stem(clubs[green])}-summary-" for green in greens if green in clubs}
+    beginnings = (*sorted(stems), "round-up-", "comparison-")
+    return sorted(
+        one.name for one in (workspace.reports / season.name).glob("*.pdf") if one.name.startswith(beginnings)
+    )
+
+
+def _figures(records: Records, season: Season, workspace: Workspace, kind: Kind, names: Sequence[str]) -> Figures:
+    """Figures of the season, of the greens that rows of these names bear on and that documents tell of."""
+    found = {}
+    for green in _concerned(records, season, kind, names):
+        if _documents(workspace, records, season, [green]):
+            made = indicators(green_records(records, green, season, workspace))
+            found[green] = {
+                (one.name, one.band): (one.label, (one.value, one.target_low, one.target_high)) for one in made
+            }
+    return found
+
+
+def _concerned(records: Records, season: Season, kind: Kind, names: Sequence[str]) -> list[str]:
+    if kind.name != "material":
+        return records.greens.filter(pl.col(kind.name).is_in(list(names)))["green"].to_list()
+    used = pl.concat(
+        [records.jobs.select("green", "material", "date"), records.sieves.select("green", "material", "date")]
+    )
+    rows = used.filter(pl.col("material").is_in(list(names)) & (pl.col("date") <= season.end))
+    return sorted(rows["green"].drop_nulls().unique().to_list())
+
+
+def _differing(before: Figures, after: Figures) -> dict[str, list[str]]:
+    """Of each green the labels of the figures that are not as before, gone or new."""
+    found = {}
+    for green in dict.fromkeys([*before, *after]):
+        old, new = before.get(green, {}), after.get(green, {})
+        labels = [(old.get(key) or new[key])[0] for key in dict.fromkeys([*old, *new]) if old.get(key) != new.get(key)]
+        if labels:
+            found[green] = labels
+    return found
+
+
+def _named(words: Sequence[str]) -> str:
+    """The words as a list, the first of many."""
+    if len(words) <= MOST_NAMED:
+        return listed(words)
+    return f"{', '.join(words[:MOST_NAMED])} and {len(words) - MOST_NAMED:,} more"
