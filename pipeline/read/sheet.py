@@ -52,6 +52,7 @@ class Sheet:
         ignored: rows that are no data, with the reason: comment, totals, repeated header, units row.
         rejected: rows that could not be read as a row; each has a fault.
         faults: an error without a line concerns the whole file: then there are no cells.
+        above: cells of every row over the header, from line 1 on: titles, and what a form's head says of all its rows.
     """
 
     file: str
@@ -65,6 +66,7 @@ class Sheet:
     ignored: pl.DataFrame
     rejected: pl.DataFrame
     faults: pl.DataFrame
+    above: tuple[tuple[str, ...], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -80,6 +82,7 @@ class Found:
         faults: what was found on the way.
         damaged: whether NULs or unreadable characters may stand in the cells.
         plain: whether ordinary spaces are the only blanks in the cells.
+        above: as in :class:`Sheet`.
     """
 
     encoding: str
@@ -90,3 +93,4 @@ class Found:
     faults: pl.DataFrame
     damaged: bool = False
     plain: bool = False
+    above: tuple[tuple[str, ...], ...] = ()

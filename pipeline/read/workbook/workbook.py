@@ -115,7 +115,27 @@ def rows_in_workbook(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
     faults = _mended(rows, scan, header)
     below = rows[header.end - 1 :]
     frame = frame_of(list(range(header.end, header.end + len(below))), below, len(header.cells))
-    return Found("", "", header.line, header.cells, Rows(frame, broken=True), concat(faults))
+    above = tuple(tuple(row) for row in rows[: header.line - 1])
+    return Found("", "", header.line, header.cells, Rows(frame, broken=True), concat(faults), above=above)
+
+
+def may_hold(raw: bytes, sheet: str) -> bool:
+    """Whether a workbook may have a sheet of this name; told without reading its cells."""
+    try:
+        package = Package(raw)
+        part = package.part("xl/workbook.xml") or package.part("content.xml")
+        return bool(part) and sheet.encode() in b"".join(package.pieces(part))
+    except (Damaged, TooLarge, ValueError):
+        return False
+
+
+def sheet_names(raw: bytes) -> tuple[str, ...]:
+    """Names of an XLSX or ODS file's sheets in their order, also of those without cells; () of any other bytes."""
+    try:
+        judge = _scanner(Package(raw)) if raw.startswith(b"PK") else None
+    except (Damaged, TooLarge, ValueError, KeyError):
+        return ()
+    return tuple(judge.names) if judge else ()
 
 
 def too_large(reason: str) -> pl.DataFrame:
