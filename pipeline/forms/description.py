@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from schemas import KINDS, Kind
 
 MOST_LINED = 80
-"""Rows with lines: more blank ones alike, and LibreOffice 7.4 prints none of them (seen; it holds them for a format)."""
+"""Rows with lines: of more blank ones alike LibreOffice 7.4 prints none (seen; it takes them for a format)."""
 OFTEN_IN_HEAD = ("date", "green", "station")
 """Fields that are the same on a whole sheet more often than not."""
 

@@ -40,6 +40,8 @@ class DetectedFile:
         is_rejects_file: whether it is a rejects file, with rows to mend.
         rules: fingerprint of every profile and of the corrections of the file.
         path: where the file lies.
+        form_part: sheet of a form with several, "" where the file is one sheet.
+        rejects_of: name of the CSV whose rejected rows a workbook holds, "" of any other file.
     """
 
     sheet: Sheet
@@ -49,6 +51,8 @@ class DetectedFile:
     is_rejects_file: bool = False
     rules: str = ""
     path: Path = Path()
+    form_part: str = ""
+    rejects_of: str = ""
 
     @property
     def file(self) -> str:
@@ -59,6 +63,11 @@ class DetectedFile:
     def profile_name(self) -> str:
         """Name of the profile, "" where none."""
         return self.profile.name if self.profile else ""
+
+    @property
+    def part(self) -> str:
+        """Name of the part of the file that it is, "" where it is the whole."""
+        return self.form_part
 
 
 def detect(

@@ -56,7 +56,7 @@ def load_paths(
     ):
         corrections = read_corrections(workspace.corrections)
         loader = Loader(store, workspace, profiles, today or datetime.now(UTC).date(), dry_run, complete, corrections)
-        detected = [loader.detect(path, shown, kind, profile) for path, shown in files]
+        detected = [part for path, shown in files for part in loader.detect(path, shown, kind, profile)]
         order = {name: i for i, name in enumerate(KINDS)}
         detected.sort(key=lambda one: order[one.kind.name] if one.kind else len(order))
         return _load_all(loader, detected, progress)

@@ -15,6 +15,7 @@ from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.interrupt import held
 from pipeline.common.words import counted
 from pipeline.load.detect import DetectedFile, detect
+from pipeline.load.forms import form_parts
 from pipeline.load.ledger import last_load, loads_of, next_load, record_faults, record_load, same_again, told_before
 from pipeline.load.match import Complete, Matched, drop_temporary, held_by_others, match, write_records
 from pipeline.load.match_faults import goes_back, replaces, said_twice, superseded
@@ -103,15 +104,18 @@ class Loader:
     def __post_init__(self) -> None:
         object.__setattr__(self, "_known", all_known_headers(self.profiles))
 
-    def detect(self, path: Path, shown: str, kind: str = "", profile: str = "") -> DetectedFile | Loaded:
-        """Tell what a file holds: by the store where it was loaded before as it is, else by reading it."""
+    def detect(self, path: Path, shown: str, kind: str = "", profile: str = "") -> tuple[DetectedFile | Loaded, ...]:
+        """Tell what a file holds: by the store where it was loaded before as it is, else by reading it.
+
+        One part, but where it is a form of several sheets: those are loads of their own.
+        """
         rules = self._rules(shown)
         if self.complete is None:
             with path.open("rb") as source:
                 digest = file_digest(source, "sha256").hexdigest()
             row = last_load(self.store, digest, shown, rules, kind, profile)
             if row and not KINDS[row["kind"]].pictured:  # a picture beside the file may have changed
-                return Loaded(path, row, kind, profile)
+                return (Loaded(path, row, kind, profile),)
         return self._read(path, shown, kind, profile)
 
     def _rules(self, shown: str) -> str:
@@ -119,17 +123,21 @@ class Loader:
         mine = fingerprint(for_file(self.corrections, shown))
         return sha256("|".join([*sorted(one.sha256 for one in self.profiles), mine]).encode()).hexdigest()
 
-    def _read(self, path: Path, shown: str, kind: str, profile: str) -> DetectedFile:
-        detected = detect(path, shown, self.profiles, self._known, kind, profile)
-        sheet = correct(detected.sheet, for_file(self.corrections, shown))
-        return replace(detected, sheet=sheet, rules=self._rules(shown))
+    def _read(self, path: Path, shown: str, kind: str, profile: str) -> tuple[DetectedFile, ...]:
+        parts = () if kind or profile else form_parts(path, shown, self.profiles)
+        parts = parts or (detect(path, shown, self.profiles, self._known, kind, profile),)
+        return tuple(self._corrected(part) for part in parts)
+
+    def _corrected(self, detected: DetectedFile) -> DetectedFile:
+        sheet = correct(detected.sheet, for_file(self.corrections, detected.file))
+        return replace(detected, sheet=sheet, rules=self._rules(detected.file))
 
     def load(self, detected: DetectedFile | Loaded) -> FileResult:
         """Load a file once it is known what it holds."""
         if isinstance(detected, Loaded):
             if again := same_again(self.store, detected.row):
                 return replace(again, faults=concat([again.faults, stale(self.store, self.workspace, detected.path)]))
-            detected = self._read(detected.path, detected.row["file"], detected.named_kind, detected.named_profile)
+            (detected,) = self._read(detected.path, detected.row["file"], detected.named_kind, detected.named_profile)
         sheet, profile = detected.sheet, detected.profile_name
         if detected.kind is None:
             return FileResult(sheet.file, "", profile, _refused(sheet), detected.faults)
@@ -215,7 +223,8 @@ class _Loading:
         if not self.rejected:
             return None
         content = rejected_csv(self.detected.sheet, self.checked.rejected, self.checked.faults)
-        return decide(self.loader.store, self.loader.workspace, self.detected.path, self.detected.sheet.file, content)
+        here = (self.detected.path, self.detected.sheet.file, content, self.detected.part)
+        return decide(self.loader.store, self.loader.workspace, *here)
 
     def _faults(self, matched: Matched, rejects: Rejects | None, former: tuple[str, ...]) -> pl.DataFrame:
         """Everything that is said of the file."""
@@ -223,11 +232,14 @@ class _Loading:
         before = frozenset(self.loader.loaded)
         taken = replaces(self.kind, matched.superseded_lines, file, self.detected.profile_name, before)
         back = goes_back(matched.back_lines, taken, file)
-        left = rejects.faults if rejects else stale(self.loader.store, self.loader.workspace, self.detected.path)
+        left = rejects.faults if rejects else self._stale()
         changed = superseded(matched, file, former)
         met = self.kind.repeats and matched.unchanged
         twice = said_twice(held_by_others(self.loader.store.con, self.kind, file), file) if met else no_faults()
         return concat([self.checked.faults, taken, back, twice, changed, self._closed(matched), left])
+
+    def _stale(self) -> pl.DataFrame:
+        return stale(self.loader.store, self.loader.workspace, self.detected.path, self.detected.part)
 
     def _counts(self, matched: Matched, blank: int) -> Counts:
         left_out = self.standard.ignored.height
@@ -246,7 +258,7 @@ class _Loading:
         """Loads of the file whose rejected rows these are: each is a record of its own, also where their keys agree."""
         if not (self.detected.is_rejects_file and self.kind.repeats):
             return ()
-        name = self.detected.path.name
+        name = self.detected.rejects_of or self.detected.path.name
         files = originals(self.loader.store, name)
         loads = self.loader.store.rows("SELECT load_id, file FROM meta.load WHERE kind = ?", [self.kind.name])
         return tuple(load_id for load_id, file in loads if file in files or (not files and rejects_name(file) == name))

@@ -128,7 +128,7 @@ def _moved(path: Path, to: Path) -> bool:
     return True
 
 
-def decide(store: Store, workspace: Workspace, path: Path, file: str, content: bytes) -> Rejects:
+def decide(store: Store, workspace: Workspace, path: Path, file: str, content: bytes, part: str = "") -> Rejects:
     """Which file takes the rejected rows of an input, and whether it is to be written.
 
     An input has one file of its own, whatever name or folder it is loaded by. That file is written over only where it
@@ -141,8 +141,9 @@ def decide(store: Store, workspace: Workspace, path: Path, file: str, content: b
         path: the input.
         file: the input as the person named it.
         content: what the file of rejected rows is to hold.
+        part: the part of the input that they are of, "" where it is one.
     """
-    mark, place = sha256(content).hexdigest(), place_of(workspace, path)
+    mark, place = sha256(content).hexdigest(), place_of(workspace, path, part)
     written = _written(store)
     owners: dict[str, tuple[str, str | None]] = {name.casefold(): (owner, was) for name, owner, was in written}
     own = [name for name, owner, _ in written if owner == place]
@@ -188,11 +189,15 @@ def _mark(path: Path) -> str | None:
         return ""
 
 
-def place_of(workspace: Workspace, path: Path) -> str:
-    """Where an input lies: in the workspace, wherever that is moved to, or on this machine."""
+_OF_PART = "\n"
+"""What stands between the place of an input and the part of it."""
+
+
+def place_of(workspace: Workspace, path: Path, part: str = "") -> str:
+    """Where an input lies: in the workspace, wherever that is moved to, or on this machine; and the part of it."""
     whole, home = path.resolve(), workspace.folder.resolve()
     place = whole.relative_to(home) if whole.is_relative_to(home) else whole
-    return as_text(place.as_posix())
+    return as_text(place.as_posix()) + (f"{_OF_PART}{part}" if part else "")
 
 
 def _shown(workspace: Workspace, name: str) -> str:
@@ -207,9 +212,9 @@ def _kept(workspace: Workspace, left: dict[str, str], where: str) -> pl.DataFram
     )
 
 
-def stale(store: Store, workspace: Workspace, path: Path) -> pl.DataFrame:
+def stale(store: Store, workspace: Workspace, path: Path, part: str = "") -> pl.DataFrame:
     """A note of the files that hold rows an input had rejected once, where nothing of it is rejected now."""
-    place = place_of(workspace, path)
+    place = place_of(workspace, path, part)
     names = [name for name, owner, _ in _written(store) if owner == place and (workspace.rejected / name).exists()]
     return REJECTS_STALE.at(None, listed([_shown(workspace, name) for name in names])) if names else no_faults()
 

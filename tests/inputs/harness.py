@@ -41,7 +41,7 @@ class Bench:
     ) -> FileResult:
         """What loading one file came to, as ``swardtally load`` would say."""
         loader = Loader(self.store, self.workspace, profiles, TODAY, **options)
-        return loader.load(loader.detect(path, path.name, kind, profile))
+        return loader.load(*loader.detect(path, path.name, kind, profile))
 
     def records(self, kind: str) -> list[dict[str, Any]]:
         """Records of a kind in force, in the order of loads and lines; of one line, as the store sorts them."""
