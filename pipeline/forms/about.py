@@ -15,6 +15,7 @@ LISTS = "Lists"
 """Name of the sheet with the words of the drop-downs: no records stand in it."""
 EDITION = "1"
 """How this sheet is written; a form of a later edition is refused."""
+LEAVE = "Leave this sheet as it is: loading goes by it."
 HEADER = ("What", "Sheet", "Name", "Stands as", "Meaning")
 """Its columns."""
 

@@ -89,6 +89,7 @@ NOTHING = FaultKind(
     "Nothing to load. Check that the filled form was saved.",
     severity="warning",
 )
+_HEADER = frozenset(map(fold, HEADER))
 _COPY = re.compile(r"(.+?)(?: ?\(\d+\)|_\d+)")
 """A sheet's name as spreadsheets name its copies: ``Job log (2)``, ``Job log_2``."""
 
@@ -123,7 +124,8 @@ class _Form:
 
     def read(self, sheet: str, headers: frozenset[str] = frozenset()) -> Sheet:
         """One sheet, named as it is shown to the person."""
-        found = read_sheet(self.path, Reading(sheet=sheet, known_headers=headers, units_row=False))
+        units = None if self.about.rejects_of else False  # rows to mend may have a row of units, a form has none
+        found = read_sheet(self.path, Reading(sheet=sheet, known_headers=headers, units_row=units))
         return replace(found, file=self.shown)
 
 
@@ -145,19 +147,39 @@ def filled_form(path: Path, shown: str) -> tuple[FilledSheet, ...]:
         path: the file.
         shown: how the person named it.
     """
-    if not is_form(path):
+    form = _form(path, shown)
+    if form is None:
         return ()
-    said = read_sheet(path, Reading(sheet=SHEET, known_headers=frozenset(map(fold, HEADER)), units_row=False))
-    if tuple(said.headers) != HEADER:
-        return ()
-    rows = said.cells.drop("line").fill_null("").rows()
-    form = _Form(path, shown, sheet_names(path.read_bytes()), about_of(rows))
     wrong = _unknown(form.about)
     if wrong is not None:
-        return (FilledSheet(_refused(replace(said, file=shown), wrong), None),)
+        return (FilledSheet(_refused(form.read(SHEET, _HEADER), wrong), None),)
     found = list(_filled(form))
     some = [one for one in found if one.sheet.cells.height or one.sheet.rejected.height or not _clean(one.sheet)]
     return tuple(some) or (replace(found[0], sheet=_only(found[0].sheet, NOTHING.at())),)
+
+
+def blank_form(path: Path) -> bool:
+    """Whether a file is a form in which nothing is filled in yet, neither a row nor its head."""
+    form = _form(path, path.name)
+    if form is None or _unknown(form.about) is not None:
+        return False
+    (found, *more) = filled_form(path, path.name)
+    heads = form.about.of(HEAD)
+    labels = {line.stands: line.name for line in heads}
+    above = {line.sheet: _all_rows(form.read(line.sheet)) for line in heads if line.sheet in form.sheets}
+    said = any(_behind(above.get(line.sheet, ()), line.stands, labels)[1] for line in heads)
+    return not more and NOTHING.code in found.sheet.faults["code"] and not said
+
+
+def _form(path: Path, shown: str) -> _Form | None:
+    """The form that a file is; None where it is none."""
+    if not is_form(path):
+        return None
+    said = read_sheet(path, Reading(sheet=SHEET, known_headers=_HEADER, units_row=False))
+    if tuple(said.headers) != HEADER:
+        return None
+    rows = said.cells.drop("line").fill_null("").rows()
+    return _Form(path, shown, sheet_names(path.read_bytes()), about_of(rows))
 
 
 def _unknown(about: About) -> pl.DataFrame | None:
@@ -171,7 +193,7 @@ def _unknown(about: About) -> pl.DataFrame | None:
             return NOT_KNOWN.at(None, name, what="kind")
         fields = [line.name for what in (COLUMN, FIXED) for line in about.of(what, sheet)]
         for field in fields:
-            if field not in KINDS[name].by_name:
+            if field and field not in KINDS[name].by_name:
                 return NOT_KNOWN.at(None, field, what="field")
     return None if kinds or about.of(PROFILE) else NOT_KNOWN.at(None, "", what="no table but")
 
@@ -190,7 +212,8 @@ def _filled(form: _Form) -> Iterator[FilledSheet]:
         if own in tables:
             done = _table(form, own, name, KINDS[tables[own]])
         elif own in profiles:
-            done = FilledSheet(_without_reasons(form, own, form.read(name)), None, profile=profiles[own])
+            said = frozenset(fold(line.stands) for line in form.about.of(COLUMN, own))
+            done = FilledSheet(_without_reasons(form, own, form.read(name, said)), None, profile=profiles[own])
         else:
             done = FilledSheet(_strange(form.read(name), name, list({**tables, **profiles})), None)
         yield replace(done, sheet=_named(done.sheet, part), part=part, rejects_of=form.about.rejects_of)
@@ -239,8 +262,8 @@ def _not_blank(cells: pl.DataFrame) -> pl.DataFrame:
 def _table(form: _Form, own: str, name: str, kind: Kind) -> FilledSheet:
     """One table of the form, filled in."""
     about = form.about
-    headers = {fold(line.stands): line.name for line in about.of(COLUMN, own)}
-    sheet = form.read(name, frozenset(headers))
+    headers = {fold(line.stands): line.name for line in about.of(COLUMN, own) if line.name}
+    sheet = form.read(name, frozenset(fold(line.stands) for line in about.of(COLUMN, own)))
     if not _clean(sheet) and not sheet.headers:  # a copy that was emptied altogether
         return FilledSheet(replace(sheet, faults=sheet.faults.clear()), kind)
     sheet = _without_reasons(form, own, sheet)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Any
@@ -26,7 +26,7 @@ _UPRIGHT, _ACROSS = 92.0, 138.0
 """Characters of 11 pt that an A4 page takes side by side, within the margins."""
 _HEAD_IN_ROW = 3
 """Cells of the head side by side."""
-_LINE, _SHADE, _INK = "#7F7F7F", "#E8EEE4", "#333333"
+LINE, SHADE, _INK = "#7F7F7F", "#E8EEE4", "#333333"
 _ROW_HEIGHT, _TEXT_HEIGHT = 19.0, 15.0
 _OPTIONS = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
 
@@ -53,21 +53,6 @@ class Names:
             "clubs": Offered(defined_name("clubs"), tuple(name for _, name in self.clubs)),
             "materials": Offered(defined_name("materials"), self.materials, open=True),
         }
-
-
-@dataclass(frozen=True)
-class Marked:
-    """A row to mend.
-
-    Attributes:
-        cells: what stands in it, by header.
-        wrong: why a cell is wrong, by header.
-        reason: all that is wrong with the row.
-    """
-
-    cells: Mapping[str, str]
-    wrong: Mapping[str, str]
-    reason: str
 
 
 @dataclass
@@ -109,37 +94,50 @@ class Book:
 def form_workbook(form: Form, names: Names) -> bytes:
     """A form as a workbook (xlsx)."""
     book = Book()
-    lists = lists_of(form, names)
-    said = [about.Line(about.FORM, "", form.name, about.EDITION, "Leave this sheet as it is: loading goes by it.")]
+    lists = lists_of_form(form, names)
+    said = [about.Line(about.FORM, "", form.name, about.EDITION, about.LEAVE)]
     if form.head:
         said += _head_sheet(book, form, lists)
     for table in form.tables:
         said += table_sheet(book, form, table, lists)
     list_sheet(book, lists)
-    about_sheet(book, [*said, *name_lines(form, names)])
+    about_sheet(book, [*said, *name_lines(lists, names)])
     return book.bytes()
 
 
-def lists_of(form: Form, names: Names) -> dict[str, Offered]:
-    """Every list that a form's drop-downs need, in the order of need."""
-    found: dict[str, Offered] = {}
-    for table in form.tables:
-        kind = table.record_kind
-        for name in (*form.head, *table.head, *table.columns):
-            wanted = list_of(kind, kind.by_name[name]) if name in kind.by_name else ""
-            if wanted:
-                found[wanted] = names.lists.get(wanted) or Offered(defined_name(wanted), words_of(wanted))
+def _fields(form: Form) -> list[tuple[Kind, Field]]:
+    """Every field of a form with its kind, in the order of its sheets."""
+    return [
+        (table.record_kind, table.record_kind.by_name[name])
+        for table in form.tables
+        for name in (*form.head, *table.head, *table.columns)
+        if name in table.record_kind.by_name
+    ]
+
+
+def lists_of_fields(fields: Iterable[tuple[Kind, Field]], names: Names) -> dict[str, Offered]:
+    """Every list that the drop-downs of these fields need, in the order of need; empty ones are left out."""
+    wanted = dict.fromkeys(list_of(kind, one) for kind, one in fields)
+    found = {
+        name: names.lists[name] if name in names.lists else Offered(defined_name(name), words_of(name))
+        for name in wanted
+        if name
+    }
     return {name: offered for name, offered in found.items() if offered.words}
 
 
-def name_lines(form: Form, names: Names) -> list[about.Line]:
-    """What each name that the drop-downs offer stands for."""
+def lists_of_form(form: Form, names: Names) -> dict[str, Offered]:
+    """Every list that a form's drop-downs need."""
+    return lists_of_fields(_fields(form), names)
+
+
+def name_lines(lists: Mapping[str, Offered], names: Names) -> list[about.Line]:
+    """What each name that these drop-downs offer stands for."""
     said = {"green": names.greens, "club": names.clubs}
-    used = set(lists_of(form, names))
     return [
         about.Line(about.NAME, "", of, code, name)
         for of, pairs in said.items()
-        if f"{of}s" in used
+        if f"{of}s" in lists
         for code, name in pairs
     ]
 
@@ -185,7 +183,7 @@ def _to_fill(
     book: Book, sheet: Any, place: tuple[int, int], kind: Kind, one: Field, lists: Mapping[str, Offered], last: int = -1
 ) -> None:
     """A cell of the head, merged up to the last column where one is given."""
-    look = book.style(border=1, border_color=_LINE, num_format=number_format(one), valign="vcenter", align="left")
+    look = book.style(border=1, border_color=LINE, num_format=number_format(one), valign="vcenter", align="left")
     row, column = place
     if last > column:
         sheet.merge_range(row, column, row, last, "", look)
@@ -200,16 +198,15 @@ def table_sheet(
     form: Form,
     table: Table,
     lists: Mapping[str, Offered],
-    marked: Sequence[Marked] = (),
 ) -> list[about.Line]:
-    """A sheet with rows to fill in, or to mend; what the sheet it is known by says of it."""
+    """A sheet with rows to fill in; what the sheet it is known by says of it."""
     kind = table.record_kind
     fields = [kind.by_name[name] for name in table.columns]
     widths = _filling_the_page([width_of(kind, one, lists) for one in fields], fields)
     sheet = book.sheet(table.sheet, sum(widths))
     for column, (one, width) in enumerate(zip(fields, widths, strict=True)):
         sheet.set_column(column, column, width, book.style(num_format=number_format(one)))
-    sheet.write_string(_TITLE_ROW, 0, _title(form, table), book.style(bold=True, font_size=16))
+    sheet.write_string(_TITLE_ROW, 0, table_title(form, table), book.style(bold=True, font_size=16))
     sheet.write_string(1, 0, table.hint, book.style(font_color=_INK))
     sheet.set_row(_TITLE_ROW, 24)
     top = 3
@@ -225,7 +222,7 @@ def table_sheet(
     ]
     _columns(book, sheet, table, widths, top)
     said += [about.Line(about.COLUMN, table.sheet, one.name, one.heading, said_of(kind, one)) for one in fields]
-    _rows(book, sheet, table, lists, top + 1, marked)
+    _rows(book, sheet, table, lists, top + 1)
     sheet.freeze_panes(top + 1, 0)
     sheet.repeat_rows(top)
     return said
@@ -241,7 +238,8 @@ def _filling_the_page(widths: list[float], fields: Sequence[Field]) -> list[floa
     return [width + more * word for width, word in zip(widths, words, strict=True)]
 
 
-def _title(form: Form, table: Table) -> str:
+def table_title(form: Form, table: Table) -> str:
+    """What stands over a sheet."""
     return form.title if len(form.tables) == 1 else f"{form.title}: {table.sheet.lower()}"
 
 
@@ -296,7 +294,7 @@ def _spans(widths: Sequence[float], most: int) -> list[tuple[int, int, int]]:
 def _columns(book: Book, sheet: Any, table: Table, widths: Sequence[float], row: int) -> None:
     """The column names."""
     kind, lines = table.record_kind, 1
-    look = book.style(bold=True, text_wrap=True, valign="vcenter", border=1, border_color=_LINE, bg_color=_SHADE)
+    look = book.style(bold=True, text_wrap=True, valign="vcenter", border=1, border_color=LINE, bg_color=SHADE)
     for column, name in enumerate(table.columns):
         one = kind.by_name[name]
         sheet.write_string(row, column, one.heading, look)
@@ -318,25 +316,27 @@ def _lines(text: str, width: float) -> int:
 
 def _look(book: Book, one: Field, **more: Any) -> Any:
     """Format of a field's cells; what does not fit into one is wrapped, not cut."""
-    look = {"border": 1, "border_color": _LINE, "num_format": number_format(one), "valign": "vcenter", **more}
+    look = {"border": 1, "border_color": LINE, "num_format": number_format(one), "valign": "vcenter", **more}
     return book.style(**look, text_wrap=number_format(one) == "@")
 
 
-def _rows(
-    book: Book, sheet: Any, table: Table, lists: Mapping[str, Offered], first: int, marked: Sequence[Marked]
-) -> None:
-    """The rows: lined, checked, and those to mend filled and marked."""
+def row_height(text: str, width: float) -> float:
+    """Height of a row, in points, in which words take a column so wide."""
+    return _TEXT_HEIGHT * _lines(text, width)
+
+
+def _rows(book: Book, sheet: Any, table: Table, lists: Mapping[str, Offered], first: int) -> None:
+    """The rows, lined and checked."""
     kind = table.record_kind
     for column, name in enumerate(table.columns):
         one = kind.by_name[name]
         look = _look(book, one)
-        for row in range(first, first + (table.rows if not marked else 0)):
+        for row in range(first, first + (table.rows)):
             sheet.write_blank(row, column, None, look)
         if check := check_of(kind, one, f"{xl_col_to_name(column)}{first + 1}", lists):
             sheet.data_validation(first, column, first + CHECKED_ROWS - 1, column, check)
-    if not marked:
-        for row in range(first, first + table.rows):
-            sheet.set_row(row, _ROW_HEIGHT)
+    for row in range(first, first + table.rows):
+        sheet.set_row(row, _ROW_HEIGHT)
 
 
 def list_sheet(book: Book, lists: Mapping[str, Offered]) -> None:
@@ -348,7 +348,7 @@ def list_sheet(book: Book, lists: Mapping[str, Offered]) -> None:
         letter = xl_col_to_name(column)
         wide = max(len(word) for word in (name, *offered.words))
         sheet.set_column(column, column, min(wide + 2, 50), book.style(num_format="@"))
-        sheet.write_string(0, column, name.replace("_", " "), book.style(bold=True, bg_color=_SHADE, bottom=1))
+        sheet.write_string(0, column, name.replace("_", " "), book.style(bold=True, bg_color=SHADE, bottom=1))
         for row, word in enumerate(offered.words, 1):
             sheet.write_string(row, column, word, book.style(num_format="@"))
         book.book.define_name(offered.name, f"={about.LISTS}!${letter}$2:${letter}${len(offered.words) + 1}")
@@ -361,12 +361,12 @@ def about_sheet(book: Book, lines: Sequence[about.Line]) -> None:
     for column, width in enumerate((16, 14, 18, 24, 90)):
         sheet.set_column(column, column, width)
     for column, word in enumerate(about.HEADER):
-        sheet.write_string(0, column, word, book.style(bold=True, bg_color=_SHADE, bottom=1))
+        sheet.write_string(0, column, word, book.style(bold=True, bg_color=SHADE, bottom=1))
     look = book.style(num_format="@", text_wrap=True, valign="top")
     for row, line in enumerate(lines, 1):
         for column, text in enumerate((line.what, line.sheet, line.name, line.stands, line.meaning)):
             if text:
                 sheet.write_string(row, column, text, look)
-        sheet.set_row(row, _TEXT_HEIGHT * _lines(line.meaning, 90))
+        sheet.set_row(row, row_height(line.meaning, 90))
     sheet.freeze_panes(1, 0)
     sheet.repeat_rows(0)

@@ -31,7 +31,7 @@ LAYERS = (
     ("pipeline.load",),
     ("pipeline.survey",),
     ("reports.page",),
-    ("reports.condition", "reports.comparison", "reports.summary", "reports.survey", "reports.round_up"),
+    ("reports.condition", "reports.comparison", "reports.summary", "reports.survey", "reports.round_up", "reports.paper"),
     ("pipeline.publish",),
     ("pipeline.cli",),
     ("scripts",),
