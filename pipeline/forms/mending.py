@@ -39,7 +39,7 @@ _WRONG_SHADE, _WRONG_LINE = "#F6D5D5", "#8B1A1A"
 _THICK = 2
 _PLAIN_NUMBER = re.compile(r"-?\d{1,15}(\.\d{1,10})?")
 _PLAIN_DATE = re.compile(r"(?:19|20|21)\d\d-\d\d-\d\d")
-_HEADER_ROW, _REASON_WIDTH = 3, 60.0
+_HEADER_ROW, _REASON_WIDTH = 3, 48.0
 _COMMENT = {"author": "", "x_scale": 2.2, "y_scale": 1.4, "font_size": 10}
 
 
@@ -102,7 +102,7 @@ def mending_workbook(rows: ToMend, names: Names) -> bytes:
     sheet.set_column(len(widths), len(widths), _REASON_WIDTH, book.style(num_format="@"))
     for number, row in enumerate(rows.rows, first):
         _row(book, sheet, number, row, own)
-        sheet.set_row(number, max(row_height(row.reason, _REASON_WIDTH), 19.0))
+        sheet.set_row(number, max(row_height(row.reason, 0.8 * _REASON_WIDTH), 19.0))
     sheet.freeze_panes(first, 0)
     sheet.repeat_rows(_HEADER_ROW)
     list_sheet(book, lists)
