@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import partial
 from pathlib import Path
 from typing import Annotated
 
@@ -44,9 +43,11 @@ def load(
     """
     from pipeline.cli import printing
     from pipeline.load.files import load_paths, undecided_profiles
+    from pipeline.load.found import found_in, passed_over
     from pipeline.workspace.settings import open_workspace
 
     here = open_workspace(workspace)
+    found = found_in(paths, here.settings.ignore_files)
     results = load_paths(
         here,
         paths,
@@ -56,11 +57,16 @@ def load(
         complete=days_of(complete),
         progress=progress_for(quiet or as_json),
     )
-    show = partial(printing.load_results, dry_run=dry_run)
-    give(results, show, as_json=as_json, quiet=quiet, name="files")
+    passed = found.left({picture for result in results for picture in result.pictures})
+    if as_json:
+        print_json({"files": [one.as_json() for one in results], "passed_over": passed})
+    else:
+        printing.load_results(results, dry_run=dry_run, quiet=quiet)
+    if passed:
+        say(quiet, f"{passed_over(passed)} ignore_files in settings.toml silences this.")
     for waiting in sorted(set(undecided_profiles(here)) - {result.profile for result in results}):
         say(quiet, f"Profile {waiting} still says “?” somewhere: until it is decided, files of its kind are refused.")
-    return FAULTS if any(result.failed for result in results) else DONE
+    return FAULTS if any(result.failed or result.left_out for result in results) else DONE
 
 
 def profile_of(

@@ -1,15 +1,19 @@
-"""What a file holds: read with the profile its headers call for."""
+"""What a file holds: read with the profile its headers call for, or with several that each read a part of it."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, refuse_file
+from pipeline.common.words import listed
+from pipeline.load.left_out import LeftOut, layers_left_out, sheets_left_out
 from pipeline.load.rejects_file import is_rejects_file, reading_of_rejects_file
-from pipeline.profiles.profile import Profile, best_profile, kind_of_headers
+from pipeline.profiles.fitting import Fit, called_for, fit
+from pipeline.profiles.profile import Profile, kind_of_headers
 from pipeline.read.sheet import Reading, Sheet
 from pipeline.read.table import read_sheet
 from schemas import KINDS, Kind
@@ -18,7 +22,7 @@ KIND_UNKNOWN = FaultKind(
     "file.kind_unknown",
     "Cannot tell what the file holds",
     "The headers fit no source profile and no single kind of record: {value}.",
-    "Say what it holds with --kind (one of {kinds}), or write a source profile for it.",
+    "Draft a source profile for it (swardtally profile {file}), or say what it holds with --kind (one of {kinds}).",
 )
 PROFILE_UNDECIDED = FaultKind(
     "profile.undecided",
@@ -26,11 +30,19 @@ PROFILE_UNDECIDED = FaultKind(
     "Profile {profile} is this file's, and {value} still says “?”{more}.",
     "Open the profile, decide every “?” (the comment beside it says how), and load again.",
 )
+PROFILES_TIED = FaultKind(
+    "profile.tied",
+    "Two profiles fit the file alike",
+    "Profiles {value} fit this file equally well, and nothing says which is meant.",
+    "Name one with --profile, or delete the other; if they are for files of different names, say so with file under "
+    "[match]; if each reads a part of the file (a sheet, a layer), say which with sheet under [reading], or with part "
+    "under [match].",
+)
 
 
 @dataclass(frozen=True)
 class DetectedFile:
-    """A file read, and what it was found to hold.
+    """A file read, and what it, or one part of it, was found to hold.
 
     Attributes:
         sheet: its cells.
@@ -40,6 +52,7 @@ class DetectedFile:
         is_rejects_file: whether it is a rejects file, with rows to mend.
         rules: fingerprint of every profile and of the corrections of the file.
         path: where the file lies.
+        beside: profiles that read the other parts of the file.
         form_part: sheet of a form with several, "" where the file is one sheet.
         rejects_of: name of the CSV whose rejected rows a workbook holds, "" of any other file.
     """
@@ -51,6 +64,7 @@ class DetectedFile:
     is_rejects_file: bool = False
     rules: str = ""
     path: Path = Path()
+    beside: tuple[str, ...] = ()
     form_part: str = ""
     rejects_of: str = ""
 
@@ -64,56 +78,147 @@ class DetectedFile:
         """Name of the profile, "" where none."""
         return self.profile.name if self.profile else ""
 
+    def saying(self, more: pl.DataFrame) -> DetectedFile:
+        """The same with further faults."""
+        sheet = replace(self.sheet, faults=concat([self.sheet.faults, more]))
+        return replace(self, sheet=sheet, faults=concat([self.faults, more]))
+
     @property
     def part(self) -> str:
-        """Name of the part of the file that it is, "" where it is the whole."""
-        return self.form_part
+        """Name of the profile where it reads but a part of the file, or of the form's sheet; else ""."""
+        return self.form_part or (self.profile_name if self.beside else "")
 
 
-def detect(
-    path: Path, shown: str, profiles: tuple[Profile, ...], known: frozenset[str], kind: str, profile: str
-) -> DetectedFile:
-    """Read a file with the profile its headers call for.
+@dataclass(frozen=True)
+class Search:
+    """What a file's profile is looked for by.
 
-    Args:
-        path: the file.
-        shown: how the person named it.
+    Attributes:
         profiles: source profiles of the workspace.
         known: folded headers any of them or any kind knows.
         kind: kind of record the person named, "" to find out.
         profile: profile the person named, "" to find out.
+        rejects: names of the files of rejected rows that were written, folded.
+        ignored: sheets that the settings say are not needed.
     """
-    ours = is_rejects_file(path)
-    plain = reading_of_rejects_file(known) if ours else Reading(known_headers=known)
-    sheet = read_sheet(path, plain)
-    named = next((p for p in profiles if p.name == profile), None)
-    if named is None and not kind:
-        named = best_profile(profiles, sheet.headers, shown) or _by_its_own_reading(path, profiles, known)
-    if named is not None and not ours and named.reading != type(named.reading)():
-        sheet = read_sheet(path, named.reading_with(known))
-    sheet = replace(sheet, file=shown)
-    if named is not None and named.undecided:
-        faults = concat([sheet.faults, _not_decided(named)])
-        return DetectedFile(sheet, None, named, faults, ours, path=path)
-    record_kind = named.record_kind if named else KINDS[kind] if kind else kind_of_headers(sheet.headers)
-    faults = sheet.faults
-    if record_kind is None and not refuse_file(sheet.faults):
-        shown_headers = ", ".join(header for header in sheet.headers if header)
-        faults = concat([faults, KIND_UNKNOWN.at(None, shown_headers, kinds=", ".join(KINDS))])
-    return DetectedFile(sheet, record_kind, named, faults, ours, path=path)
+
+    profiles: tuple[Profile, ...]
+    known: frozenset[str]
+    kind: str = ""
+    profile: str = ""
+    rejects: frozenset[str] = frozenset()
+    ignored: tuple[str, ...] = ()
+
+
+def detect(path: Path, shown: str, search: Search) -> tuple[DetectedFile, ...]:
+    """Read a file with the profile its headers call for; several parts where several profiles say which they read.
+
+    Args:
+        path: the file.
+        shown: how the person named it.
+        search: what its profile is looked for by.
+    """
+    book = _Book(path, shown, search, ours=is_rejects_file(path, search.rejects))
+    named, tied = book.profiles()
+    if tied:
+        names = listed([f"“{one.name}”" for one in tied])
+        sheet = replace(book.sheet, file=shown, faults=concat([book.sheet.faults, PROFILES_TIED.at(None, names)]))
+        return (DetectedFile(sheet, None, None, sheet.faults, book.ours, path=path),)
+    parts = tuple(book.part(profile, named) for profile in named or (None,))
+    read = [one.sheet.name for one in parts]
+    told = []
+    for at, part in enumerate(parts):
+        found = [] if at else [sheets_left_out(part.sheet, read, LeftOut(named, search.ignored))]
+        found += [] if part.sheet.name in read[:at] else [layers_left_out(part.sheet, named)]
+        told.append(part.saying(concat(found)))
+    return tuple(told)
+
+
+@dataclass
+class _Book:
+    """A file, read as often as its profiles read it in different ways."""
+
+    path: Path
+    shown: str
+    search: Search
+    ours: bool
+    _read: dict[Reading, Sheet] = field(default_factory=dict)
+
+    @property
+    def plain(self) -> Reading:
+        """How it is read while no profile says how."""
+        known = self.search.known
+        return reading_of_rejects_file(known) if self.ours else Reading(known_headers=known)
+
+    @property
+    def sheet(self) -> Sheet:
+        """What it holds while no profile says how it is read."""
+        return self.read(self.plain)
+
+    def read(self, how: Reading) -> Sheet:
+        if how not in self._read:
+            self._read[how] = read_sheet(self.path, how)
+        return self._read[how]
+
+    def read_by(self, profile: Profile | None) -> Sheet:
+        """The file as a profile says it is read; a file of rejected rows is laid out as this program writes it."""
+        own = profile is not None and not self.ours and profile.reading != type(profile.reading)()
+        return self.read(profile.reading_with(self.search.known)) if own and profile else self.sheet
+
+    def profiles(self) -> tuple[tuple[Profile, ...], tuple[Profile, ...]]:
+        """The profiles it is read by, and those of which nothing says which is meant."""
+        search = self.search
+        named = tuple(one for one in search.profiles if one.name == search.profile)
+        if named or search.kind:
+            return named, ()
+        return called_for(self._fitting(self.sheet.headers) or self._by_their_own_reading(search.profiles))
+
+    def _fitting(self, headers: Sequence[str]) -> list[tuple[Fit, Profile]]:
+        """The profiles that fit the headers, with those that name another sheet of the workbook and fit that."""
+        found, elsewhere = [], []
+        for profile in self.search.profiles:
+            how_well = fit(profile, headers, self.shown)
+            if self._of_another_sheet(profile):
+                elsewhere.append(profile)
+            elif how_well:
+                found.append((how_well, profile))
+        return found + self._by_their_own_reading(elsewhere)
+
+    def _of_another_sheet(self, profile: Profile) -> bool:
+        """Whether a profile names a sheet that the workbook has, and that is not the one found without it."""
+        wanted = profile.reading.sheet
+        others = {one.name for one in self.sheet.unread}
+        return not self.ours and wanted is not None and wanted in others
+
+    def _by_their_own_reading(self, profiles: Sequence[Profile]) -> list[tuple[Fit, Profile]]:
+        """Profiles that say how their files are read, and whose headers are found once they are read so."""
+        found = []
+        for profile in profiles:
+            if profile.reading != type(profile.reading)() and profile.match.headers and not self.ours:
+                how_well = fit(profile, self.read(profile.reading_with(self.search.known)).headers, self.shown)
+                found += [(how_well, profile)] if how_well else []
+        return found
+
+    def part(self, profile: Profile | None, named: Sequence[Profile]) -> DetectedFile:
+        """What one profile reads of the file; the whole of it where there is no other."""
+        sheet = replace(self.read_by(profile), file=self.shown)
+        others = tuple(one for one in named if one is not profile)
+        beside = tuple(one.name for one in others)
+        if profile is not None and profile.undecided:
+            faults = concat([sheet.faults, _not_decided(profile)])
+            return DetectedFile(sheet, None, profile, faults, self.ours, path=self.path, beside=beside)
+        kind = self.search.kind
+        record_kind = profile.record_kind if profile else KINDS[kind] if kind else kind_of_headers(sheet.headers)
+        faults = sheet.faults
+        if record_kind is None and not refuse_file(sheet.faults):
+            headers = ", ".join(header for header in sheet.headers if header)
+            unknown = KIND_UNKNOWN.at(None, headers, kinds=", ".join(KINDS), file=self.shown)
+            faults = concat([faults, unknown])
+        read = profile.beside(others) if profile else None
+        return DetectedFile(sheet, record_kind, read, faults, self.ours, path=self.path, beside=beside)
 
 
 def _not_decided(profile: Profile) -> pl.DataFrame:
     first, *rest = profile.undecided
     more = f" (and {len(rest)} more)" if rest else ""
     return PROFILE_UNDECIDED.at(None, first, profile=profile.name, more=more)
-
-
-def _by_its_own_reading(path: Path, profiles: tuple[Profile, ...], known: frozenset[str]) -> Profile | None:
-    """A profile that says how its files are read, and whose headers are found once they are read so."""
-    for profile in profiles:
-        if profile.reading != type(profile.reading)() and profile.match.headers:
-            sheet = read_sheet(path, profile.reading_with(known))
-            if best_profile((profile,), sheet.headers, path.name):
-                return profile
-    return None

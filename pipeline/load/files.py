@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Sequence
 from contextlib import nullcontext
 from datetime import UTC, date, datetime
@@ -13,16 +12,14 @@ from pipeline.common.progress import SILENT, Progress
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import counted
 from pipeline.load.detect import DetectedFile
+from pipeline.load.found import found_in
 from pipeline.load.load import Loaded, Loader
 from pipeline.load.result import FileResult
 from pipeline.profiles.corrections import read_corrections
 from pipeline.profiles.profile import kind_named, read_profiles
 from pipeline.store.store import Store
-from pipeline.workspace.settings import Workspace, as_text
+from pipeline.workspace.settings import Workspace
 from schemas import KINDS
-
-SUFFIXES = (".csv", ".txt", ".tsv", ".xlsx", ".xlsm", ".xls", ".ods")
-"""Files that a folder is searched for; a file named itself is read whatever its name ends in."""
 
 
 def load_paths(
@@ -42,7 +39,7 @@ def load_paths(
         WrongUsage: a path, kind or profile does not exist.
         CannotDo: the store cannot be opened or written.
     """
-    files = _files(paths)
+    files = found_in(paths, workspace.settings.ignore_files).files
     profiles = read_profiles(workspace.profiles) if workspace.profiles.is_dir() else ()
     kind_named(kind)
     if profile and profile not in {one.name for one in profiles}:
@@ -96,23 +93,3 @@ def undecided_profiles(workspace: Workspace) -> tuple[str, ...]:
     """Names of the profiles that still say "?" somewhere: files of theirs are refused."""
     profiles = read_profiles(workspace.profiles) if workspace.profiles.is_dir() else ()
     return tuple(profile.name for profile in profiles if profile.undecided)
-
-
-def _files(paths: Iterable[Path]) -> list[tuple[Path, str]]:
-    """Every file with the name it is shown by: its place in the folder named, or the whole of it for namesakes."""
-    found = []
-    for path in paths:
-        if path.is_dir():
-            inside = sorted(p for p in path.rglob("*") if p.is_file() and p.suffix.lower() in SUFFIXES)
-            found += [(file, file.relative_to(path).as_posix()) for file in inside]
-        elif path.is_file():
-            found.append((path, path.name))
-        elif path.exists():
-            raise WrongUsage(f"{path} is not a file.", "Name files or folders; a pipe or a device is not read.")
-        else:
-            raise WrongUsage(f"There is no file {path}.", "Check the spelling and the folder.")
-    if not found:
-        raise WrongUsage("No file to load was found.", f"Files end in {', '.join(SUFFIXES)}.")
-    times = Counter(shown for _, shown in found)
-    named = [(path, shown if times[shown] == 1 else path.as_posix()) for path, shown in found]
-    return [(path, as_text(shown)) for path, shown in named]

@@ -36,6 +36,7 @@ def _part(path: Path, filled: FilledSheet, profiles: Sequence[Profile]) -> Detec
     if filled.profile and profile is None:
         sheet = replace(sheet, faults=concat([sheet.faults, NO_PROFILE.at(None, filled.profile)]))
     mending = bool(filled.rejects_of)
+    part = f"[{filled.part}]" if filled.part else ""
     return DetectedFile(
-        sheet, kind, profile, sheet.faults, mending, path=path, form_part=filled.part, rejects_of=filled.rejects_of
+        sheet, kind, profile, sheet.faults, mending, path=path, form_part=part, rejects_of=filled.rejects_of
     )

@@ -35,10 +35,16 @@ def next_load(store: Store) -> int:
     return number
 
 
-def loads_of(store: Store, sha256: str, kind: str) -> dict[int, str]:
-    """Loads in force of a file with these bytes, read as this kind of record, and the file's name then; ascending."""
-    sql = "SELECT load_id, file FROM meta.load WHERE sha256 = ? AND kind = ? ORDER BY load_id"
-    return dict(store.rows(sql, [sha256, kind]))
+def loads_of(store: Store, sha256: str, kind: str, beside: tuple[str, ...] = ()) -> dict[int, str]:
+    """Loads in force of a file with these bytes, read as this kind of record, and the file's name then; ascending.
+
+    Without those of the profiles that read other parts of the file (``beside``).
+    """
+    sql = (
+        "SELECT load_id, file FROM meta.load WHERE sha256 = ? AND kind = ? AND NOT list_contains(?, profile) "
+        "ORDER BY load_id"
+    )
+    return dict(store.rows(sql, [sha256, kind, list(beside)]))
 
 
 def told_before(store: Store, detected: DetectedFile, faults: pl.DataFrame) -> bool:
@@ -46,10 +52,11 @@ def told_before(store: Store, detected: DetectedFile, faults: pl.DataFrame) -> b
 
     Rejected rows count, what is asked about a value, and what somebody has confirmed; not what hangs on other loads.
     """
-    latest = "SELECT max(load_id) FROM meta.load WHERE sha256 = $sha"
+    latest = "SELECT max(load_id) FROM meta.load WHERE sha256 = $sha AND NOT list_contains($beside, profile)"
     met = store.frame(
         f'SELECT line, column_name AS "column", code, severity FROM meta.fault WHERE load_id = ({latest})',  # noqa: S608 (no word of a user's in it)
         sha=detected.sheet.sha256,
+        beside=list(detected.beside),
     )
     return _of_rows(met).equals(_of_rows(faults))
 

@@ -13,20 +13,22 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.interrupt import held
-from pipeline.common.words import counted
-from pipeline.load.detect import DetectedFile, detect
+from pipeline.common.words import counted, line_ranges
+from pipeline.load.detect import DetectedFile, Search, detect
 from pipeline.load.forms import form_parts
 from pipeline.load.ledger import last_load, loads_of, next_load, record_faults, record_load, same_again, told_before
 from pipeline.load.match import Complete, Matched, drop_temporary, held_by_others, match, write_records
 from pipeline.load.match_faults import goes_back, replaces, said_twice, superseded
 from pipeline.load.photos import with_pictures
-from pipeline.load.rejects import Rejects, decide, originals, stale
+from pipeline.load.read_otherwise import read_otherwise
+from pipeline.load.rejects import Rejects, decide, holding_itself, names_written, originals, part_of, stale
 from pipeline.load.rejects_file import rejected_csv
 from pipeline.load.result import Counts, FileResult
-from pipeline.profiles.corrections import Correction, correct, fingerprint, for_file
+from pipeline.profiles.corrections import Correction, correct, fingerprint, for_file, for_part
+from pipeline.profiles.fitting import apart
 from pipeline.profiles.profile import Profile, all_known_headers
 from pipeline.read.sheet import Sheet
-from pipeline.standardise.frame import Standard, standardise
+from pipeline.standardise.frame import BLANK_CELL, MOST_RANGES, Standard, standardise
 from pipeline.store.store import Connection, Store
 from pipeline.validate.validate import Checked, validate
 from pipeline.workspace.settings import Workspace, rejects_name
@@ -45,6 +47,13 @@ NOT_CLOSED = FaultKind(
     "{value} of the file were rejected, so it cannot be taken as complete: no record was closed.",
     "Mend the rejected rows in the file itself and load it again as complete.",
     severity="warning",
+)
+NO_RESULT = FaultKind(
+    "load.no_result",
+    "Results that are blank",
+    "{value} {are} blank and no record was made of {them} ({where}).",
+    "Nothing need be done where nothing was measured.",
+    severity="note",
 )
 SPARED = FaultKind(
     "load.spared",
@@ -107,30 +116,43 @@ class Loader:
     def detect(self, path: Path, shown: str, kind: str = "", profile: str = "") -> tuple[DetectedFile | Loaded, ...]:
         """Tell what a file holds: by the store where it was loaded before as it is, else by reading it.
 
-        One part, but where it is a form of several sheets: those are loads of their own.
+        One part, but where several profiles each say that they read a part of it, or it is a form of several sheets:
+        those are loads of their own.
         """
         rules = self._rules(shown)
         if self.complete is None:
             with path.open("rb") as source:
                 digest = file_digest(source, "sha256").hexdigest()
             row = last_load(self.store, digest, shown, rules, kind, profile)
-            if row and not KINDS[row["kind"]].pictured:  # a picture beside the file may have changed
+            # A picture beside the file may have changed; of several parts one may have been refused.
+            if row and not (KINDS[row["kind"]].pictured or self._in_parts(row["profile"])):
                 return (Loaded(path, row, kind, profile),)
         return self._read(path, shown, kind, profile)
+
+    def _in_parts(self, name: str) -> bool:
+        """Whether a profile says that it reads a part of a file, and another that it reads another part."""
+        mine = next((one for one in self.profiles if one.name == name), None)
+        return mine is not None and any(apart(mine, other) for other in self.profiles if other is not mine)
 
     def _rules(self, shown: str) -> str:
         """Fingerprint of all that a file is read by: any profile may come to fit it."""
         mine = fingerprint(for_file(self.corrections, shown))
-        return sha256("|".join([*sorted(one.sha256 for one in self.profiles), mine]).encode()).hexdigest()
+        ignored = self.workspace.settings.ignore_sheets
+        parts = [*sorted(one.sha256 for one in self.profiles), mine, *ignored]
+        return sha256("|".join(parts).encode()).hexdigest()
 
     def _read(self, path: Path, shown: str, kind: str, profile: str) -> tuple[DetectedFile, ...]:
         parts = () if kind or profile else form_parts(path, shown, self.profiles)
-        parts = parts or (detect(path, shown, self.profiles, self._known, kind, profile),)
-        return tuple(self._corrected(part) for part in parts)
+        if parts:
+            return tuple(self._corrected(part, part.file) for part in parts)
+        named = profile or part_of(self.store, path.name)
+        ignored = self.workspace.settings.ignore_sheets
+        search = Search(self.profiles, self._known, kind, named, names_written(self.store), ignored)
+        return tuple(self._corrected(part, shown) for part in detect(path, shown, search))
 
-    def _corrected(self, detected: DetectedFile) -> DetectedFile:
-        sheet = correct(detected.sheet, for_file(self.corrections, detected.file))
-        return replace(detected, sheet=sheet, rules=self._rules(detected.file))
+    def _corrected(self, detected: DetectedFile, shown: str) -> DetectedFile:
+        mine = for_part(for_file(self.corrections, shown), detected.sheet.name)
+        return replace(detected, sheet=correct(detected.sheet, mine), rules=self._rules(shown))
 
     def load(self, detected: DetectedFile | Loaded) -> FileResult:
         """Load a file once it is known what it holds."""
@@ -194,10 +216,16 @@ class _Loading:
         store, dry_run = self.loader.store, self.loader.dry_run
         with_value, blank = _split_blank(self.kind, self.checked.accepted)
         taking_back = blank.clear() if self.kind.repeats else blank
-        known = loads_of(store, self.detected.sheet.sha256, self.kind.name)
+        known = loads_of(store, self.detected.sheet.sha256, self.kind.name, self.detected.beside)
         matched = match(con, self.kind, with_value, taking_back, self._complete(), self._apart(), tuple(known))
+        rivals = tuple(one.name for one in self.loader.profiles if one.name != self.detected.profile_name)
+        twice = read_otherwise(con, self.kind, tuple(known), rivals)
+        if twice is not None:
+            drop_temporary(con)
+            return self._refused(twice)
         counts = self._counts(matched, blank.height)
-        faults = self._faults(matched, rejects, tuple(known.values()))
+        unused = _without_result(self.standard, blank, matched.withdrawn + matched.blank_former)
+        faults = concat([self._faults(matched, rejects, tuple(known.values())), unused])
         counts = replace(counts, warnings=faults.filter(pl.col("severity") == "warning").height)
         counts.check()
         load_id = next_load(store)
@@ -216,13 +244,29 @@ class _Loading:
             rejects.path if rejects and not dry_run else None,
             load_id if keep and not dry_run else None,
             _span(with_value),
+            self._pictures(),
         )
+
+    def _pictures(self) -> frozenset[Path]:
+        """The pictures that its rows name."""
+        if not self.kind.pictured:
+            return frozenset()
+        folder = self.detected.path.parent
+        return frozenset((folder / name).resolve() for name in self.standard.records["picture"].drop_nulls())
+
+    def _refused(self, fault: pl.DataFrame) -> FileResult:
+        """What comes of a file that may not be loaded as it is read now."""
+        faults = concat([fault, self.checked.faults])
+        sheet, profile = self.detected.sheet, self.detected.profile_name
+        return FileResult(sheet.file, self.kind.name, profile, _refused(sheet), faults)
 
     def _rejects(self) -> Rejects | None:
         """The file that takes the rejected rows; None where there are none."""
         if not self.rejected:
             return None
         content = rejected_csv(self.detected.sheet, self.checked.rejected, self.checked.faults)
+        if self.detected.is_rejects_file and not self.checked.accepted.height and not self.standard.ignored.height:
+            return holding_itself(self.detected.path, self.detected.sheet.file, content)
         here = (self.detected.path, self.detected.sheet.file, content, self.detected.part)
         return decide(self.loader.store, self.loader.workspace, *here)
 
@@ -287,6 +331,18 @@ def _span(records: pl.DataFrame) -> tuple[date, date] | None:
         return None
     first, last = records.select(pl.col("date").min().alias("first"), pl.col("date").max().alias("last")).row(0)
     return first, last
+
+
+def _without_result(standard: Standard, blank: pl.DataFrame, told: int) -> pl.DataFrame:
+    """A note of where results are blank that take nothing back; none where all of them are ``told`` of elsewhere."""
+    cells = standard.ignored.filter(pl.col("reason").str.ends_with(BLANK_CELL)) if standard.kind.repeats else None
+    lines = [*blank["line"], *(cells["line"] if cells is not None else [])]
+    count = len(lines) - told
+    if count <= 0:
+        return no_faults()
+    where = f"{'line' if len(set(lines)) == 1 else 'lines'} {line_ranges(lines, MOST_RANGES)}"
+    are = "is" if count == 1 else "are"
+    return NO_RESULT.at(None, counted(count, "result"), are=are, where=where, them="it" if count == 1 else "them")
 
 
 def _split_blank(kind: Kind, records: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:

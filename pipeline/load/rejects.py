@@ -52,6 +52,7 @@ class Rejects:
         fresh: whether it has to be written; False where it holds the content already, or a person's work on it.
         found: mark of what it held when that was decided, None where there was no such file.
         faults: FAULT_SCHEMA; what is said of files left as they are.
+        itself: whether the file is the input.
     """
 
     path: Path
@@ -61,6 +62,7 @@ class Rejects:
     fresh: bool
     found: str | None
     faults: pl.DataFrame
+    itself: bool = False
 
     @contextmanager
     def standing(self) -> Iterator[None]:
@@ -113,6 +115,8 @@ class Rejects:
 
     def record(self, con: Connection) -> None:
         """Keep whose file it is and what was written into it."""
+        if self.itself:
+            return
         name, mark = self.path.name, sha256(self.content).hexdigest()
         con.execute("UPDATE meta.rejects SET sha256 = ? WHERE name = ? AND sha256 <> ?", [mark, name, mark])
         if not con.execute("SELECT 1 FROM meta.rejects WHERE name = ? AND file = ?", [name, self.file]).fetchall():
@@ -141,7 +145,7 @@ def decide(store: Store, workspace: Workspace, path: Path, file: str, content: b
         path: the input.
         file: the input as the person named it.
         content: what the file of rejected rows is to hold.
-        part: the part of the input that they are of, "" where it is one.
+        part: the part of the input that they are of: the profile that read it, or a form's sheet; else "".
     """
     mark, place = sha256(content).hexdigest(), place_of(workspace, path, part)
     written = _written(store)
@@ -162,6 +166,11 @@ def decide(store: Store, workspace: Workspace, path: Path, file: str, content: b
             return Rejects(path, content, place, file, False, found, _kept(workspace, {name: CHANGED}, where))
         left.setdefault(name, CHANGED if owner else STRANGE)
     raise AssertionError("the names never end")
+
+
+def holding_itself(path: Path, file: str, content: bytes) -> Rejects:
+    """A file of rejected rows of which every row is rejected again: it holds them already, so none is written."""
+    return Rejects(path, content, "", file, fresh=False, found=_mark(path), faults=no_faults(), itself=True)
 
 
 def _names(first: str) -> Iterator[str]:
@@ -190,7 +199,7 @@ def _mark(path: Path) -> str | None:
 
 
 _OF_PART = "\n"
-"""What stands between the place of an input and the part of it."""
+"""What stands between the place of an input and the profile that read a part of it, or the form's sheet."""
 
 
 def place_of(workspace: Workspace, path: Path, part: str = "") -> str:
@@ -198,6 +207,17 @@ def place_of(workspace: Workspace, path: Path, part: str = "") -> str:
     whole, home = path.resolve(), workspace.folder.resolve()
     place = whole.relative_to(home) if whole.is_relative_to(home) else whole
     return as_text(place.as_posix()) + (f"{_OF_PART}{part}" if part else "")
+
+
+def part_of(store: Store, name: str) -> str:
+    """The profile that read the rows of a file of rejected rows, where it read a part of its file; else ""."""
+    places = {place for held, place, _ in _written(store) if held.casefold() == name.casefold()}
+    return next((place.partition(_OF_PART)[2] for place in sorted(places)), "")
+
+
+def names_written(store: Store) -> frozenset[str]:
+    """Names of every file of rejected rows that was written, folded."""
+    return frozenset(name.casefold() for name, _, _ in _written(store))
 
 
 def _shown(workspace: Workspace, name: str) -> str:

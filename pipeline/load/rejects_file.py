@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Collection
 from pathlib import Path
 
 import polars as pl
@@ -19,14 +20,15 @@ REASONS = ("line", "code", "message", "hint")
 def rejected_csv(sheet: Sheet, rejected: pl.DataFrame, faults: pl.DataFrame) -> bytes:
     """The rows an error concerns, as they stood, with their faults behind; UTF-8 with a mark spreadsheets know.
 
-    Of the rejected records only the ``line`` is used.
+    Of the rejected records only the ``line`` is used. ``line`` in the file is that of the source, also where the rows
+    come from a file of rejected rows and are rejected once more.
     """
     why = _reasons(faults)
     cells = [name for name in sheet.cells.columns if name != "line"]
     rows = sheet.cells.filter(pl.col("line").is_in(rejected["line"].unique().implode())).sort(
         "line", maintain_order=True
     )
-    rows = rows.join(why, on="line", how="left", maintain_order="left")
+    rows = _where_they_stood(sheet, rows.join(why, on="line", how="left", maintain_order="left"))
     text = [guarded_column(pl.col(name)).alias(name) for name in (*cells, *REASONS[1:])]
     frame = rows.with_columns(text).select(*cells, *REASONS)
     heads = [[*sheet.headers, *REASONS]]
@@ -41,6 +43,14 @@ def rejected_csv(sheet: Sheet, rejected: pl.DataFrame, faults: pl.DataFrame) -> 
             _lines(_ragged(sheet, why)).encode() if sheet.rejected.height else b"",
         ]
     )
+
+
+def _where_they_stood(sheet: Sheet, rows: pl.DataFrame) -> pl.DataFrame:
+    """The rows with the line each had in its own file, where they come from a file of rejected rows."""
+    if sheet.stood is None:
+        return rows
+    both = rows.join(sheet.stood, on="line", how="left", maintain_order="left")
+    return both.with_columns(pl.coalesce("stood", "line").alias("line")).drop("stood")
 
 
 def _lines(rows: list[list[str]]) -> str:
@@ -67,6 +77,7 @@ def _ragged(sheet: Sheet, why: pl.DataFrame) -> list[list[str]]:
     """The rows that could not be read as rows: their cells as they stand, however many."""
     width = len(sheet.headers)
     rows = sheet.rejected.join(why, on="line", how="left", maintain_order="left").sort("line", maintain_order=True)
+    rows = _where_they_stood(sheet, rows)
     found = []
     for line, cells, *said in rows.select("line", "cells", *REASONS[1:]).iter_rows():
         kept = [guarded(cell or "") for cell in cells]
@@ -75,16 +86,23 @@ def _ragged(sheet: Sheet, why: pl.DataFrame) -> list[list[str]]:
     return found
 
 
-def is_rejects_file(path: Path) -> bool:
-    """Whether a file is a rejects file, written for mending: its last columns say why each row was rejected."""
+def is_rejects_file(path: Path, written: Collection[str] = ()) -> bool:
+    """Whether a file is one of rejected rows, written for mending.
+
+    Its columns say why each row was rejected, wherever they stand now; or it bears the name of a file that was written
+    (``written``, folded), whatever a person or a spreadsheet has made of its columns.
+    """
+    if path.stem.casefold() in {name.rsplit(".", 1)[0] for name in written}:
+        return True
     with path.open("rb") as source:
         head = source.read(65536).decode("utf-8-sig", errors="replace")
-    first = next(csv.reader(head.splitlines()[:1]), [])
-    while first and not first[-1].strip():
-        first.pop()
-    return tuple(cell.strip() for cell in first[-len(REASONS) :]) == REASONS
+    for delimiter in ",;\t":
+        first = next(csv.reader(io.StringIO(head, newline=""), delimiter=delimiter), [])
+        if {cell.strip() for cell in first}.issuperset(REASONS):
+            return True
+    return False
 
 
 def reading_of_rejects_file(known_headers: frozenset[str]) -> Reading:
     """How a rejects file is read, whatever the profile says of the source's own files."""
-    return Reading(header_line=1, known_headers=known_headers)
+    return Reading(header_line=1, known_headers=known_headers, mending=True)

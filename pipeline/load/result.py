@@ -9,7 +9,8 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.common.faults import errors
+from pipeline.common.faults import errors, refuse_file
+from pipeline.load.left_out import LEFT_OUT
 
 
 @dataclass(frozen=True)
@@ -59,6 +60,7 @@ class FileResult:
         rejects_file: CSV of the rejected rows, None where there is none.
         load_id: number of the load, None where nothing was written.
         span: first and last date of the accepted records, None where they have none.
+        pictures: files of pictures that its rows name.
     """
 
     file: str
@@ -69,11 +71,22 @@ class FileResult:
     rejects_file: Path | None = None
     load_id: int | None = None
     span: tuple[date, date] | None = None
+    pictures: frozenset[Path] = frozenset()
 
     @property
     def failed(self) -> bool:
         """Whether anything was rejected, or the whole file refused."""
         return self.counts.rejected > 0 or not errors(self.faults).is_empty()
+
+    @property
+    def left_out(self) -> bool:
+        """Whether a sheet or a layer with data was not read."""
+        return self.faults["code"].is_in(list(LEFT_OUT)).any()
+
+    @property
+    def refused(self) -> bool:
+        """Whether nothing of the file was taken, for a reason that concerns all of it."""
+        return refuse_file(self.faults)
 
     def as_json(self) -> dict[str, Any]:
         """The file's part of ``load --json``."""

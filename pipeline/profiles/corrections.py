@@ -53,6 +53,7 @@ class Correction(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True, populate_by_name=True)
 
     file: str = Field(min_length=1)
+    sheet: str = ""
     line: int | None = Field(default=None, ge=1)
     where: dict[str, str] = Field(default_factory=dict)
     column: str = Field(min_length=1)
@@ -92,6 +93,11 @@ def read_corrections(folder: Path) -> tuple[Correction, ...]:
 def for_file(corrections: tuple[Correction, ...], file: str) -> tuple[Correction, ...]:
     """The corrections of one file, named as it is shown or by its last part."""
     return tuple(one for one in corrections if one.file in {file, file.rsplit("/", 1)[-1]})
+
+
+def for_part(corrections: tuple[Correction, ...], sheet: str) -> tuple[Correction, ...]:
+    """Those of one sheet of a workbook ("": of a text); one that names no sheet is for whichever is read."""
+    return tuple(one for one in corrections if not one.sheet or one.sheet == sheet)
 
 
 def fingerprint(corrections: tuple[Correction, ...]) -> str:

@@ -35,6 +35,7 @@ class Match(ProfilePart):
 
     headers: tuple[str, ...] = Field(default=(), strict=False)
     file: str = ""
+    part: str = ""
 
     def fits(self, headers: frozenset[str], file: str) -> bool:
         """Whether a file with these folded headers and this name is of this source."""
@@ -89,9 +90,10 @@ class Long(ProfilePart):
 
 
 class Ignore(ProfilePart):
-    """Columns known not to be needed."""
+    """Columns, and sheets of a workbook, known not to be needed."""
 
     headers: tuple[str, ...] = Field(default=(), strict=False)
+    sheets: tuple[str, ...] = Field(default=(), strict=False)
 
 
 class Profile(ProfilePart):
@@ -109,6 +111,7 @@ class Profile(ProfilePart):
     aliases: dict[str, dict[str, str]] = Field(default_factory=dict)
     only: dict[str, tuple[str, ...]] = Field(default_factory=dict, strict=False)
     ignore: Ignore = Ignore()
+    line_as: str = ""
     sha256: str = ""
     undecided: tuple[str, ...] = ()
 
@@ -167,7 +170,18 @@ class Profile(ProfilePart):
         if self.long and not (KINDS[self.kind].value_field or all(entry.into for entry in self.long)):
             raise ValueError(f"each [[long]] entry of kind {self.kind} needs `into`, the field its cells go to")
         self._refuse_idle_limits()
+        self._refuse_odd_line_as()
         return self
+
+    def _refuse_odd_line_as(self) -> None:
+        """Refuse to put the number of a row's line where another value goes, or where it is no name of a sample."""
+        fields = KINDS[self.kind].fields
+        may = [one.name for one in fields if one.key and one.type in _WORDS and not (one.refers or one.required)]
+        if self.line_as and self.line_as not in may:
+            named = ", ".join(may) or "it has none"
+            raise ValueError(f"`line_as` needs a name or number that tells records of {self.kind} apart ({named})")
+        if self.line_as in self.fields or self.line_as in self.constants:
+            raise ValueError(f"`line_as` fills {self.line_as}, which has a value of its own already")
 
     def _refuse_idle_limits(self) -> None:
         """Refuse a limit of detection beside a field that cannot be below one."""
@@ -183,12 +197,16 @@ class Profile(ProfilePart):
         """The kind of record its files hold."""
         return KINDS[self.kind]
 
+    @property
+    def headers_read(self) -> tuple[str, ...]:
+        """Headers of every column the profile reads, as it writes them."""
+        names = [column for origin in self.fields.values() for column in origin.columns]
+        return (*names, *(entry.column for entry in self.long), *self.only)
+
     @cached_property
     def wanted(self) -> frozenset[str]:
-        """Folded headers of every column the profile reads."""
-        names = [column for origin in self.fields.values() for column in origin.columns]
-        names += [entry.column for entry in self.long] + list(self.only) + list(self.match.headers)
-        return frozenset(fold(name) for name in names)
+        """Folded headers of every column the profile reads or is known by."""
+        return frozenset(fold(name) for name in (*self.headers_read, *self.match.headers))
 
     @cached_property
     def unit_words(self) -> dict[str, str]:
@@ -203,6 +221,14 @@ class Profile(ProfilePart):
     def explained(self) -> frozenset[str]:
         """Folded headers that the profile reads or knows not to be needed."""
         return self.wanted | {fold(header) for header in self.ignore.headers}
+
+    def beside(self, others: Iterable[Profile]) -> Profile:
+        """The same, read beside others of the same file: what they read is not left out of it."""
+        read = tuple(dict.fromkeys(header for one in others for header in one.headers_read))
+        if not read:
+            return self
+        ignore = self.ignore.model_copy(update={"headers": self.ignore.headers + read})
+        return self.model_copy(update={"ignore": ignore})
 
     def reading_with(self, known_headers: frozenset[str]) -> Reading:
         """How a file is to be read, given the headers that any profile or kind knows."""
@@ -236,17 +262,6 @@ def read_profiles(folder: Path) -> tuple[Profile, ...]:
         if names.count(name) > 1:
             raise CannotDo(f"Two profiles are named {name!r}.", f"Rename one of them in {folder.name}/.")
     return profiles
-
-
-def best_profile(profiles: Iterable[Profile], headers: Iterable[str], file: str = "") -> Profile | None:
-    """The profile whose ``match`` fits these headers and the file's name; None where none does.
-
-    Of several that fit, the one that leaves the fewest of the file's headers unexplained; then one that names the file.
-    """
-    seen = frozenset(fold(header) for header in headers)
-    fitting = [profile for profile in profiles if profile.match.fits(seen, file)]
-    order = [(len(seen - p.explained), not p.match.file, -len(p.match.headers), p.name) for p in fitting]
-    return fitting[order.index(min(order))] if fitting else None
 
 
 def kind_named(name: str) -> Kind | None:

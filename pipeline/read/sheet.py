@@ -23,6 +23,7 @@ class Reading:
         sheet: name of a workbook's sheet.
         known_headers: folded (``schemas.codes.fold``) column names that profiles and kinds know; they find the header
             line and confirm the delimiter.
+        mending: whether it is a file of rejected rows, whatever became of the columns this program added to it.
     """
 
     encoding: str | None = None
@@ -33,6 +34,22 @@ class Reading:
     totals: tuple[str, ...] = ("total", "totals", "sum", "grand total")
     sheet: str | None = None
     known_headers: frozenset[str] = frozenset()
+    mending: bool = False
+
+
+@dataclass(frozen=True)
+class Unread:
+    """A sheet of the workbook beside the one that was read.
+
+    Attributes:
+        name: its name.
+        cells: how many of its cells are filled, None where they are more than are read.
+        table: whether it has rows and columns, as records have.
+    """
+
+    name: str
+    cells: int | None
+    table: bool
 
 
 @dataclass(frozen=True)
@@ -52,6 +69,10 @@ class Sheet:
         ignored: rows that are no data, with the reason: comment, totals, repeated header, units row.
         rejected: rows that could not be read as a row; each has a fault.
         faults: an error without a line concerns the whole file: then there are no cells.
+        name: name of the workbook's sheet, "" of a text.
+        unread: its other sheets with cells.
+        mending: whether it is a file of rejected rows.
+        stood: of such a file, the line that each row had in its own (by ``line``); None where nothing says it.
         above: cells of every row over the header, from line 1 on: titles, and what a form's head says of all its rows.
     """
 
@@ -66,6 +87,10 @@ class Sheet:
     ignored: pl.DataFrame
     rejected: pl.DataFrame
     faults: pl.DataFrame
+    name: str = ""
+    unread: tuple[Unread, ...] = ()
+    mending: bool = False
+    stood: pl.DataFrame | None = None
     above: tuple[tuple[str, ...], ...] = ()
 
 
@@ -82,6 +107,8 @@ class Found:
         faults: what was found on the way.
         damaged: whether NULs or unreadable characters may stand in the cells.
         plain: whether ordinary spaces are the only blanks in the cells.
+        name: as in :class:`Sheet`.
+        unread: as in :class:`Sheet`.
         above: as in :class:`Sheet`.
     """
 
@@ -93,4 +120,6 @@ class Found:
     faults: pl.DataFrame
     damaged: bool = False
     plain: bool = False
+    name: str = ""
+    unread: tuple[Unread, ...] = ()
     above: tuple[tuple[str, ...], ...] = ()

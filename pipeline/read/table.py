@@ -95,7 +95,15 @@ def _rows_in_text(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
     plain = not rows.broken and text.data.isascii() and not any(mark in text.data for mark in _ODD_BLANKS)
     above = tuple(tuple(split(line, layout.delimiter)) for line in lines[: layout.header_line - 1])
     return Found(
-        text.encoding, layout.delimiter, layout.header_line, layout.cells, rows, text.faults, damaged, plain, above
+        text.encoding,
+        layout.delimiter,
+        layout.header_line,
+        layout.cells,
+        rows,
+        text.faults,
+        damaged,
+        plain,
+        above=above,
     )
 
 
@@ -108,11 +116,13 @@ def _sheet(name: str, digest: str, reading: Reading, found: Found) -> Sheet:
     """The sheet a file's rows make."""
     header = found.header + ("",) * (found.rows.cells.width - 1 - len(found.header))
     cells = columns.stripped(found.rows.cells, plain=found.plain)
+    own = columns.own_added(cells, header, reading.known_headers) if reading.mending else columns.own_ending(header)
     marks = skipped.Marks(len(header), reading.comment, frozenset(fold(word) for word in reading.totals))
     cells, units, ignored = _without_skipped(cells, header, marks, reading.units_row)
     ragged, rest = _ragged_rows(found.rows.ragged, marks)
     cells, others = _before_other_header(cells, header)
-    cells, header = columns.without_own_ending(cells, header)
+    stood = columns.lines_stood(cells, header, own)
+    cells, units, header = columns.without_own(cells, units, header, own, mending=reading.mending)
     cells, header = columns.without_empty_end(cells, header)
     names, notes = columns.named(cells, header)
     cells, damage = _undamaged(cells, names) if found.damaged else (cells, no_faults())
@@ -131,6 +141,10 @@ def _sheet(name: str, digest: str, reading: Reading, found: Found) -> Sheet:
         ignored=pl.concat([ignored, rest]).sort("line", maintain_order=True),
         rejected=pl.concat([ragged.cells, others.cells]).sort("line", maintain_order=True),
         faults=concat(faults),
+        name=found.name,
+        unread=found.unread,
+        mending=reading.mending,
+        stood=stood,
         above=found.above,
     )
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults, refuse_file
+from pipeline.common.words import counted, line_ranges
 from pipeline.profiles.style import Style
 from pipeline.read.sheet import Sheet
 from pipeline.standardise.cells.distinct import Cells, missing_out
@@ -21,11 +22,31 @@ from schemas.codes import fold
 if TYPE_CHECKING:
     from pipeline.profiles.profile import Long, Profile
 
+MOST_RANGES = 8
+"""Places named in one sentence; how many lines are left is said."""
+BLANK_CELL = " is blank"
+"""Ending of the reason why a cell of a wide sheet made no record."""
+
 PART_MISSING = FaultKind(
     "cell.part",
     "Cell without the part that is wanted",
     "“{value}” has no part {part} when it is parted at “{split}”.",
     "Write the cell as the others are, or mend `split` and `part` in the profile.",
+)
+
+
+LINES_LOST = FaultKind(
+    "rejects.lines_lost",
+    "Mended rows without the line they stood on",
+    "The profile takes the line's number as {field}, and column “line” was deleted or left blank in these mended rows.",
+    "Put the column back (load the original file again: its rejected rows are written anew), mend and load it.",
+)
+ROWS_EMPTY = FaultKind(
+    "rows.only_missing",
+    "Rows that hold nothing but marks for missing",
+    "{value} held nothing but marks for “no value” and {were} passed over: {place}.",
+    "Nothing need be done if nothing was measured there.",
+    severity="note",
 )
 
 
@@ -74,19 +95,23 @@ def standardise(
     if refuse_file(sheet.faults):
         return _refused(sheet, kind, sheet.faults)
     mapping = by_profile(sheet, profile) if profile else by_own_headers(sheet, kind)
-    faults = concat([sheet.faults, mapping.faults])
-    if not mapping.sound:
+    faults = concat([sheet.faults, mapping.faults, _lines_lost(sheet, profile)])
+    if refuse_file(faults) or not mapping.sound:
         return _refused(sheet, kind, faults)
     aliases = dict(profile.aliases) if profile else {}
     aliases["green"] = {**(green_aliases or {}), **aliases.get("green", {})}
     how = _How(kind, profile, profile.values if profile else Style(), aliases)
     cells, ignored = _only(sheet, profile)
+    cells, ignored, empty = _not_only_missing(cells, ignored, how.style)
+    faults = concat([faults, empty])
     base = Records(cells["line"], bad_lines=error_lines(faults))
     for name, origin in mapping.origins.items():
         source, short = _cells(cells, origin, how.style)
         if name == kind.value_field:
             source = replace(source, row_units=_row_units(mapping, cells, profile))
         base = base.with_faults(short).plus(kind.by_name[name], source, how.style, aliases)
+    if profile and profile.line_as:
+        base = base.plus(kind.by_name[profile.line_as], _numbers_of_lines(sheet, cells), how.style, aliases)
     base = base.with_constants(kind, profile.constants if profile else {}, how.style, aliases)
     columns = mapping.headers(kind)
     frames, rejected, found, left, start = [], [], [faults], [ignored], 0
@@ -144,6 +169,22 @@ def _cells(cells: pl.DataFrame, origin: Origin, style: Style) -> tuple[Cells, pl
     return Cells(lines, text, origin.header, origin.unit, origin.missing, origin.limit), short
 
 
+def _numbers_of_lines(sheet: Sheet, cells: pl.DataFrame) -> Cells:
+    """The number of each row's line, in the file the row first stood in."""
+    lines = cells["line"]
+    if sheet.stood is not None:
+        lines = cells.select("line").join(sheet.stood, on="line", how="left", maintain_order="left")["stood"]
+    return Cells(cells["line"], lines.cast(pl.String), "line")
+
+
+def _lines_lost(sheet: Sheet, profile: Profile | None) -> pl.DataFrame:
+    """The fault of mended rows that no longer say on which line they stood, where the line is their sample's name."""
+    if profile is None or not profile.line_as or not sheet.mending or not sheet.cells.height:
+        return no_faults()
+    known = sheet.stood is not None and sheet.stood["stood"].null_count() == 0
+    return no_faults() if known else LINES_LOST.at(None, None, "line", field=profile.line_as)
+
+
 def _row_units(mapping: Columns, cells: pl.DataFrame, profile: Profile | None) -> pl.Series | None:
     """The unit each row gives its result in, as written; None where neither a column nor a constant says it."""
     if "unit" in mapping.origins:
@@ -162,6 +203,23 @@ def _only(sheet: Sheet, profile: Profile | None) -> tuple[pl.DataFrame, pl.DataF
         ignored.append(_left_out(cells.filter(~keep)["line"], f"{column} is not {' or '.join(words)}"))
         cells = cells.filter(keep)
     return cells, pl.concat(ignored)
+
+
+def _not_only_missing(
+    cells: pl.DataFrame, ignored: pl.DataFrame, style: Style
+) -> tuple[pl.DataFrame, pl.DataFrame, pl.DataFrame]:
+    """The rows with a value in some cell, the ignored lines with the others', and a note that says where those are."""
+    empty = pl.Series([True]).new_from_index(0, cells.height)
+    for name in cells.columns[1:]:
+        if not empty.any():
+            return cells, ignored, no_faults()
+        empty &= missing_out(cells[name], style).is_null()
+    lines = cells["line"].filter(empty)
+    if not len(lines):
+        return cells, ignored, no_faults()
+    where = f"{'line' if len(lines) == 1 else 'lines'} {line_ranges(lines, MOST_RANGES)}"
+    note = ROWS_EMPTY.at(None, counted(len(lines), "row"), were="was" if len(lines) == 1 else "were", place=where)
+    return cells.filter(~empty), pl.concat([ignored, _left_out(lines, "nothing but marks for missing")]), note
 
 
 def _position(sheet: Sheet, column: str) -> int:
@@ -188,7 +246,7 @@ def _long_part(
     text = missing_out(cells[f"c{position}"], how.style)
     left = _left_out(cells["line"].clear(), "")
     if how.kind.repeats:
-        left = _left_out(cells["line"].filter(text.is_null()), f"{entry.column} is blank")
+        left = _left_out(cells["line"].filter(text.is_null()), f"{entry.column}{BLANK_CELL}")
         base = base.where(text.is_not_null())
         lines, text = cells["line"].filter(text.is_not_null()), text.drop_nulls()
     else:

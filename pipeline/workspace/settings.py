@@ -27,6 +27,11 @@ profiles = "profiles"         # folder of source profiles (*.toml): what the hea
 rejected = "rejected"         # rows that could not be loaded are written here
 reports = "reports"           # where PDFs are written
 
+# What folders and workbooks hold and is no record; * stands for any letters. Files of other types are named when a
+# folder is loaded, sheets that no profile reads are a fault; what is listed here is passed over without a word.
+ignore_files = []             # such as ["*.pdf", "old/*"]
+ignore_sheets = []            # such as ["Notes", "Chart*"]
+
 # A season is twelve months from this day (MM-DD) and is named by the year it ends in. With 1 October the autumn
 # renovation counts to the year it prepares.
 season_start = "10-01"
@@ -90,6 +95,8 @@ class Settings(BaseModel):
     profiles: str = "profiles"
     rejected: str = "rejected"
     reports: str = "reports"
+    ignore_files: tuple[str, ...] = ()
+    ignore_sheets: tuple[str, ...] = ()
     season_start: str = Field(default="10-01", pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|1\d|2[0-8])$")
     currency: str = Field(default="GBP", min_length=1, max_length=8)
     targets: tuple[str, ...] = ("standard",)

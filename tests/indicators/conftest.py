@@ -27,7 +27,8 @@ def load_text(store: Store, folder: Path, name: str, text: str) -> FileResult:
     path = folder / name
     path.write_text(text)
     loader = Loader(store, Workspace(folder, Settings()), (), TODAY)
-    return loader.load(*loader.detect(path, name))
+    (found,) = loader.detect(path, name)
+    return loader.load(found)
 
 
 @pytest.fixture(scope="session")

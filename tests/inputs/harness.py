@@ -40,8 +40,15 @@ class Bench:
         self, path: Path, profiles: tuple[Profile, ...] = (), *, kind: str = "", profile: str = "", **options: Any
     ) -> FileResult:
         """What loading one file came to, as ``swardtally load`` would say."""
+        (result,) = self.load_parts(path, profiles, kind=kind, profile=profile, **options)
+        return result
+
+    def load_parts(
+        self, path: Path, profiles: tuple[Profile, ...] = (), *, kind: str = "", profile: str = "", **options: Any
+    ) -> list[FileResult]:
+        """The same of each part of a file that several profiles read."""
         loader = Loader(self.store, self.workspace, profiles, TODAY, **options)
-        return loader.load(*loader.detect(path, path.name, kind, profile))
+        return [loader.load(part) for part in loader.detect(path, path.name, kind, profile)]
 
     def records(self, kind: str) -> list[dict[str, Any]]:
         """Records of a kind in force, in the order of loads and lines; of one line, as the store sorts them."""

@@ -226,7 +226,8 @@ def small_county() -> Iterator[Callable[..., FileResult]]:
             path = Path(name) / file
             path.write_text(text)
             loader = Loader(store, workspace, (), TODAY, complete=complete)
-            return loader.load(*loader.detect(path, file))
+            (found,) = loader.detect(path, file)
+            return loader.load(found)
 
         load.store = store  # type: ignore[attr-defined]
         for register, text in (("clubs.csv", CLUBS), ("greens.csv", GREENS), ("materials.csv", MATERIALS)):

@@ -9,7 +9,8 @@ from dataclasses import asdict
 
 import polars as pl
 
-from pipeline.load.files import SUFFIXES, load_paths
+from pipeline.load.files import load_paths
+from pipeline.load.found import SUFFIXES
 from tests.conftest import TODAY
 from tests.outside.conftest import OpenData
 from tests.outside_checks import outside

@@ -10,7 +10,8 @@ import pytest
 from pipeline.common.refusal import CannotDo
 from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
-from pipeline.profiles.profile import Match, Profile, best_profile
+from pipeline.profiles.fitting import called_for, fit
+from pipeline.profiles.profile import Match, Profile
 from pipeline.store.store import Store
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace
@@ -99,13 +100,13 @@ def test_sources_with_the_same_headers_are_told_apart_by_the_name_of_the_file() 
         return Profile(name=name, kind="weather_month", match=Match(headers=("mm", "tmax"), file=file))
 
     one, two, any_file = profile("one", "oxf*"), profile("two", "*whitby.txt"), profile("any", "")
-    found = [
-        best_profile((any_file, one, two), ("MM", "tmax"), name)
-        for name in ("OXFORD.txt", "in/whitby.txt", "elsewhere.txt")
-    ]
-    assert [p.name if p else None for p in found] == ["one", "two", "any"]
-    assert best_profile((one, two), ("mm", "tmax"), "elsewhere.txt") is None
-    assert best_profile((one,), ("mm",), "oxford.txt") is None
+    found = []
+    for name in ("OXFORD.txt", "in/whitby.txt", "elsewhere.txt"):
+        fits = [(fit(p, ("MM", "tmax"), name), p) for p in (any_file, one, two)]
+        found += called_for([(how_well, p) for how_well, p in fits if how_well])
+    assert [[p.name for p in taken] for taken in found] == [["one"], [], ["two"], [], ["any"], []]
+    assert fit(one, ("mm", "tmax"), "elsewhere.txt") is None
+    assert fit(one, ("mm",), "oxford.txt") is None
 
 
 def test_a_limit_for_a_kind_that_knows_none_is_refused(county: Load, workspace: Workspace) -> None:

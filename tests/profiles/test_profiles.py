@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from pipeline.common.refusal import CannotDo
-from pipeline.profiles.profile import all_known_headers, best_profile, kind_of_headers, read_profile, read_profiles
+from pipeline.profiles.fitting import called_for, fit
+from pipeline.profiles.profile import all_known_headers, kind_of_headers, read_profile, read_profiles
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
@@ -214,10 +215,10 @@ def test_of_two_profiles_that_fit_the_one_that_explains_more_is_taken(tmp_path: 
     (tmp_path / "c.toml").write_text(f'name = "c"\n{head}green = "Spot"\n')
     profiles = read_profiles(tmp_path)
     for headers, name in ((["when", "JOB", "Place"], "b"), (["When", "Job", "Spot"], "c"), (["When", "Job"], "a")):
-        found = best_profile(profiles, headers)
-        assert found is not None
-        assert found.name == name
-    assert best_profile(profiles, ["When"]) is None
+        fits = [(fit(profile, headers), profile) for profile in profiles]
+        taken, tied = called_for([(how_well, profile) for how_well, profile in fits if how_well])
+        assert ([one.name for one in taken], tied) == ([name], ())
+    assert fit(profiles[0], ["When"]) is None
     assert {"when", "job", "place", "spot", "date"} <= all_known_headers(profiles)
 
 

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.spreadsheet_cells import unguarded_columns
 from pipeline.read.text.bytes import BLANK
+from schemas.codes import fold
 
 OWN_ENDING = ("line", "code", "message", "hint")
 """Last four columns of a file of rejected rows that this program wrote."""
+_CODE = r"[a-z_]+\.[a-z_]+"
+_OURS = {"line": r"^\d+$", "code": rf"^{_CODE}(?: · {_CODE})*$"}
+"""What the cells of two of them hold; a blank one holds nothing."""
 
 REPEATED = FaultKind(
     "header.repeated",
@@ -48,12 +52,56 @@ def stripped(cells: pl.DataFrame, *, plain: bool = False) -> pl.DataFrame:
     return bare.filter(pl.any_horizontal(pl.col(names).is_not_null()))
 
 
-def without_own_ending(cells: pl.DataFrame, header: tuple[str, ...]) -> tuple[pl.DataFrame, tuple[str, ...]]:
-    """The table without the four columns this program adds to rejected rows, and without its apostrophes."""
-    if header[-4:] != OWN_ENDING or len(header) == len(OWN_ENDING):
-        return cells, header
-    kept = cells.columns[1 : len(header) - 3]
-    return cells.select("line", unguarded_columns(pl.col(kept))), header[:-4]
+def own_ending(header: Sequence[str]) -> dict[str, int]:
+    """Where the four columns stand that this program adds to rejected rows; nowhere but whole at the end."""
+    if tuple(header[-4:]) != OWN_ENDING or len(header) == len(OWN_ENDING):
+        return {}
+    return {name: len(header) - 4 + at for at, name in enumerate(OWN_ENDING)}
+
+
+def own_added(cells: pl.DataFrame, header: Sequence[str], known: frozenset[str]) -> dict[str, int]:
+    """Where those of the four columns stand that a person has left in a file of rejected rows, in whatever order.
+
+    A column of the source may bear such a name: one is ours where it is the last of two, or holds what ours hold;
+    of messages and hints nothing tells, so one that a profile or kind knows (``known``, folded) is the source's.
+    """
+    if ending := own_ending(header):
+        return ending
+    found = {}
+    for name in OWN_ENDING:
+        at = [index for index, one in enumerate(header) if one == name]
+        if not at:
+            continue
+        said = cells[f"c{at[-1]}"].drop_nulls()
+        ours = said.str.contains(_OURS[name]).all() if name in _OURS else fold(name) not in known
+        if len(at) > 1 or ours:
+            found[name] = at[-1]
+    return found if len(found) < len(header) else {}
+
+
+def lines_stood(cells: pl.DataFrame, header: Sequence[str], own: Mapping[str, int]) -> pl.DataFrame | None:
+    """The line of a file of rejected rows and the one each row had in its own file; None where the file has none."""
+    if "line" not in own:
+        return None
+    return cells.select("line", pl.col(f"c{own['line']}").cast(pl.Int64, strict=False).alias("stood"))
+
+
+def without_own(
+    cells: pl.DataFrame,
+    units: tuple[str, ...] | None,
+    header: tuple[str, ...],
+    own: Mapping[str, int],
+    *,
+    mending: bool = False,
+) -> tuple[pl.DataFrame, tuple[str, ...] | None, tuple[str, ...]]:
+    """The table without the columns this program adds to rejected rows, and without its apostrophes."""
+    if not (own or mending):
+        return cells, units, header
+    kept = [index for index in range(len(header)) if index not in own.values()]
+    taken = unguarded_columns(pl.col([f"c{index}" for index in kept]))
+    table = cells.select("line", taken).rename({f"c{old}": f"c{new}" for new, old in enumerate(kept) if old != new})
+    said = None if units is None else tuple(units[index] for index in kept if index < len(units))
+    return table, said, tuple(header[index] for index in kept)
 
 
 def without_empty_end(cells: pl.DataFrame, header: tuple[str, ...]) -> tuple[pl.DataFrame, tuple[str, ...]]:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat
-from pipeline.read.sheet import Found, Reading
+from pipeline.read.sheet import Found, Reading, Unread
 from pipeline.read.text.bytes import EMPTY, NOT_TEXT
 from pipeline.read.text.layout import SAMPLE_LINES, Record, header_fault, header_of
 from pipeline.read.text.ragged import Rows, frame_of
@@ -101,22 +101,24 @@ def rows_in_workbook(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
     """
     if not raw.startswith(b"PK"):
         return NOT_TEXT.at(what="it is an old workbook (.xls) or one locked with a password")
-    opened = _opened(raw, reading.sheet)
+    unread: list[Unread] = []
+    opened = _opened(raw, reading.sheet, unread)
     if isinstance(opened, pl.DataFrame):
         return opened
     chosen = _chosen(opened, reading)
     if isinstance(chosen, pl.DataFrame):
         return chosen
-    rows, scan = opened[chosen].rows, opened[chosen].scan
-    filled = (Record(number, number + 1, tuple(row)) for number, row in enumerate(rows, 1) if any(row))
+    cells, scan = opened[chosen].rows, opened[chosen].scan
+    filled = (Record(number, number + 1, tuple(row)) for number, row in enumerate(cells, 1) if any(row))
     header = header_of(list(islice(filled, SAMPLE_LINES)), reading.header_line, reading.known_headers)
     if isinstance(header, int):
-        return header_fault(header, " | ".join(rows[header - 1]) if header <= len(rows) else "", reading.header_line)
-    faults = _mended(rows, scan, header)
-    below = rows[header.end - 1 :]
+        return header_fault(header, " | ".join(cells[header - 1]) if header <= len(cells) else "", reading.header_line)
+    faults = _mended(cells, scan, header)
+    below = cells[header.end - 1 :]
     frame = frame_of(list(range(header.end, header.end + len(below))), below, len(header.cells))
-    above = tuple(tuple(row) for row in rows[: header.line - 1])
-    return Found("", "", header.line, header.cells, Rows(frame, broken=True), concat(faults), above=above)
+    others = (*(_unread(name, one.scan) for name, one in opened.items() if name != chosen), *unread)
+    found, above = Rows(frame, broken=True), tuple(tuple(row) for row in cells[: header.line - 1])
+    return Found("", "", header.line, header.cells, found, concat(faults), name=chosen, unread=others, above=above)
 
 
 def may_hold(raw: bytes, sheet: str) -> bool:
@@ -143,8 +145,12 @@ def too_large(reason: str) -> pl.DataFrame:
     return TOO_LARGE.at(reason=reason)
 
 
-def _opened(raw: bytes, declared: str | None) -> dict[str, _Filled] | pl.DataFrame:
-    """The sheets with cells (the declared one alone where it has some), or a fault.
+def _unread(name: str, scan: SheetScan) -> Unread:
+    return Unread(name, scan.cells, table=scan.lowest[0] > 0 and scan.rightmost[1] > 0)
+
+
+def _opened(raw: bytes, declared: str | None, unread: list[Unread]) -> dict[str, _Filled] | pl.DataFrame:
+    """The sheets with cells (the declared one alone where it has some; the others go to ``unread``), or a fault.
 
     How large a sheet is, is judged from its own XML before the library makes room for it.
     """
@@ -158,6 +164,7 @@ def _opened(raw: bytes, declared: str | None) -> dict[str, _Filled] | pl.DataFra
         found = _judged(judge, declared)
         if isinstance(found, pl.DataFrame):
             return found
+        unread += _beside(judge, found)
         workbook = python_calamine.load_workbook(io.BytesIO(raw))
         sheets = {name: _Filled(_text(workbook, name, scan), scan) for name, scan in found.items()}
     except TooLarge as error:
@@ -202,6 +209,21 @@ def _judged(judge: SheetScanner, declared: str | None) -> dict[str, SheetScan] |
         raise TooLarge(f"has more than {MOST_TEXT:,} characters in its cells")
     if sum(scan.area for scan in found.values()) > MOST_AREA:
         raise TooLarge(f"has sheets of more than {MOST_AREA:,} cells together, blank ones included")
+    return found
+
+
+def _beside(judge: SheetScanner, read: Mapping[str, SheetScan]) -> list[Unread]:
+    """The sheets with cells that are not to be read; one that cannot be looked through is taken to hold a table."""
+    found = []
+    for name in judge.names:
+        if name in read:
+            continue
+        try:
+            scan = judge.of(name)
+        except (TooLarge, Damaged):
+            found.append(Unread(name, None, table=True))
+        else:
+            found += [_unread(name, scan)] if scan.cells else []
     return found
 
 

@@ -1,0 +1,91 @@
+"""Files found where a person points: those to be read, each with the name it is shown by, and those passed over."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from fnmatch import fnmatchcase
+from pathlib import Path
+
+from pipeline.common.refusal import WrongUsage
+from pipeline.common.words import counted, listed
+from pipeline.workspace.settings import as_text
+
+SUFFIXES = (".csv", ".txt", ".tsv", ".xlsx", ".xlsm", ".xls", ".ods")
+"""Files that a folder is searched for; a file named itself is read whatever its name ends in."""
+_OF_THE_SYSTEM = frozenset({"thumbs.db", "desktop.ini", "__macosx"})
+_SHOWN = 3
+"""Files of one type that are named; how many more there are is said."""
+
+
+@dataclass(frozen=True)
+class FoundFiles:
+    """What was found.
+
+    Attributes:
+        files: every file to be read, with the name it is shown by.
+        passed: the same of files of folders that are of another type.
+    """
+
+    files: list[tuple[Path, str]]
+    passed: list[tuple[Path, str]]
+
+    def left(self, pictures: Collection[Path]) -> list[str]:
+        """Files of another type that were left out: all but the pictures that were taken in with what names them."""
+        return [shown for path, shown in self.passed if path.resolve() not in pictures]
+
+
+def found_in(paths: Iterable[Path], ignored: Sequence[str] = ()) -> FoundFiles:
+    """Every file with the name it is shown by: its place in the folder named, or the whole of it for namesakes.
+
+    Of folders, lock files, hidden ones and those a system keeps for itself are passed over without a word, and so are
+    those that fit one of the names ``ignored``.
+
+    Raises:
+        WrongUsage: a path does not exist, or there is no file to read.
+    """
+    found: list[tuple[Path, str]] = []
+    passed: list[tuple[Path, str]] = []
+    for path in paths:
+        if path.is_dir():
+            inside = [(one, one.relative_to(path).as_posix()) for one in sorted(path.rglob("*")) if one.is_file()]
+            seen = [(file, shown) for file, shown in inside if not (_hidden(shown) or _ignored(shown, ignored))]
+            found += [(file, shown) for file, shown in seen if file.suffix.lower() in SUFFIXES]
+            passed += [(file, as_text(shown)) for file, shown in seen if file.suffix.lower() not in SUFFIXES]
+        elif path.is_file():
+            found.append((path, path.name))
+        elif path.exists():
+            raise WrongUsage(f"{path} is not a file.", "Name files or folders; a pipe or a device is not read.")
+        else:
+            raise WrongUsage(f"There is no file {path}.", "Check the spelling and the folder.")
+    if not found:
+        others = f" {passed_over([shown for _, shown in passed])}" if passed else ""
+        raise WrongUsage(f"No file to load was found.{others}", f"Files end in {', '.join(SUFFIXES)}.")
+    times = Counter(shown for _, shown in found)
+    named = [(path, shown if times[shown] == 1 else path.as_posix()) for path, shown in found]
+    return FoundFiles([(path, as_text(shown)) for path, shown in named], passed)
+
+
+def _hidden(shown: str) -> bool:
+    """Whether a file is a lock file, hidden, or a system's own, or lies in such a folder."""
+    parts = shown.casefold().split("/")
+    return any(part.startswith((".", "~$")) or part in _OF_THE_SYSTEM for part in parts)
+
+
+def _ignored(shown: str, patterns: Sequence[str]) -> bool:
+    """Whether the file's place in its folder, or its name, fits a pattern."""
+    names = (shown.casefold(), shown.casefold().rsplit("/", 1)[-1])
+    return any(fnmatchcase(name, pattern.casefold()) for name in names for pattern in patterns)
+
+
+def passed_over(files: Sequence[str]) -> str:
+    """A sentence that names the files of other types, a type at a time; "" where there are none."""
+    types: dict[str, list[str]] = {}
+    for file in files:
+        types.setdefault(Path(file).suffix.lower() or "no ending", []).append(file)
+    told = []
+    for ending, names in sorted(types.items()):
+        more = f" and {len(names) - _SHOWN:,} more" if len(names) > _SHOWN else ""
+        told.append(f"{counted(len(names), 'file')} of type {ending} ({', '.join(names[:_SHOWN])}{more})")
+    return f"Passed over: {listed(told)}." if told else ""
