@@ -14,7 +14,7 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, concat, errors
+from pipeline.common.faults import FaultKind, concat, errors, no_faults
 from pipeline.forms.about import (
     COLUMN,
     EDITION,
@@ -34,7 +34,7 @@ from pipeline.profiles.style import Style
 from pipeline.read.sheet import Reading, Sheet
 from pipeline.read.table import read_sheet
 from pipeline.read.workbook.package import LARGEST_FILE
-from pipeline.read.workbook.workbook import may_hold, sheet_names
+from pipeline.read.workbook.workbook import may_hold, rows_of_sheet, sheet_names
 from pipeline.standardise.cells.distinct import Cells
 from pipeline.standardise.fields import understand
 from schemas import KINDS, Kind
@@ -128,6 +128,10 @@ class _Form:
         found = read_sheet(self.path, Reading(sheet=sheet, known_headers=headers, units_row=units))
         return replace(found, file=self.shown)
 
+    def rows(self, sheet: str) -> tuple[tuple[str, ...], ...]:
+        """Every row of one sheet."""
+        return rows_of_sheet(self.path.read_bytes(), sheet)
+
 
 def is_form(path: Path) -> bool:
     """Whether a file may be a form; told without reading its cells."""
@@ -166,7 +170,7 @@ def blank_form(path: Path) -> bool:
     (found, *more) = filled_form(path, path.name)
     heads = form.about.of(HEAD)
     labels = {line.stands: line.name for line in heads}
-    above = {line.sheet: _all_rows(form.read(line.sheet)) for line in heads if line.sheet in form.sheets}
+    above = {line.sheet: form.rows(line.sheet) for line in heads}
     said = any(_behind(above.get(line.sheet, ()), line.stands, labels)[1] for line in heads)
     return not more and NOTHING.code in found.sheet.faults["code"] and not said
 
@@ -208,14 +212,14 @@ def _filled(form: _Form) -> Iterator[FilledSheet]:
             continue
         copied = _COPY.fullmatch(name)
         own = name if name in {*tables, *profiles} or not copied else copied.group(1)
-        part = "" if alone and own == name else name
+        part = "" if alone and name in {*tables, *profiles} else name
         if own in tables:
             done = _table(form, own, name, KINDS[tables[own]])
         elif own in profiles:
             said = frozenset(fold(line.stands) for line in form.about.of(COLUMN, own))
             done = FilledSheet(_without_reasons(form, own, form.read(name, said)), None, profile=profiles[own])
         else:
-            done = FilledSheet(_strange(form.read(name), name, list({**tables, **profiles})), None)
+            done = FilledSheet(_strange(form, name, list({**tables, **profiles})), None)
         yield replace(done, sheet=_named(done.sheet, part), part=part, rejects_of=form.about.rejects_of)
 
 
@@ -227,10 +231,12 @@ def _named(sheet: Sheet, part: str) -> Sheet:
     return replace(sheet, file=f"{sheet.file} [{part}]", sha256=mark)
 
 
-def _strange(sheet: Sheet, name: str, known: list[str]) -> Sheet:
-    if not sheet.cells.height and not sheet.headers:
-        return replace(sheet, faults=sheet.faults.clear())
-    return _refused(sheet, STRANGE.at(None, name, sheets=", ".join(f"“{one}”" for one in known), first=known[0]))
+def _strange(form: _Form, name: str, known: list[str]) -> Sheet:
+    """A sheet of which nothing is read; where anything stands in it, that is a fault."""
+    sheet = form.read(name)
+    if not form.rows(name):
+        return _only(sheet, no_faults())
+    return _only(sheet, STRANGE.at(None, name, sheets=", ".join(f"“{one}”" for one in known), first=known[0]))
 
 
 def _clean(sheet: Sheet) -> bool:
@@ -265,7 +271,7 @@ def _table(form: _Form, own: str, name: str, kind: Kind) -> FilledSheet:
     headers = {fold(line.stands): line.name for line in about.of(COLUMN, own) if line.name}
     sheet = form.read(name, frozenset(fold(line.stands) for line in about.of(COLUMN, own)))
     if not _clean(sheet) and not sheet.headers:  # a copy that was emptied altogether
-        return FilledSheet(replace(sheet, faults=sheet.faults.clear()), kind)
+        return FilledSheet(_only(sheet, no_faults()), kind)
     sheet = _without_reasons(form, own, sheet)
     gone = [line.stands for line in about.of(COLUMN, own) if fold(line.stands) not in map(fold, sheet.headers)]
     if not sheet.cells.height:
@@ -290,7 +296,7 @@ def _head(form: _Form, own: str, name: str, kind: Kind, sheet: Sheet) -> tuple[d
         mine = place == own
         if not lines or not (mine or place not in {line.sheet for line in form.about.of(TABLE)}):
             continue
-        above = sheet.above if mine else _all_rows(form.read(place))
+        above = sheet.above if mine else form.rows(place)
         for line in lines:
             at, value = _behind(above, line.stands, labels)
             if at == 0:
@@ -301,14 +307,6 @@ def _head(form: _Form, own: str, name: str, kind: Kind, sheet: Sheet) -> tuple[d
             elif line.name in kind.required and line.name not in columns:
                 faults.append(HEAD_BLANK.at(None, line.stands, line.stands, place=at))
     return said, concat(faults)
-
-
-def _all_rows(sheet: Sheet) -> tuple[tuple[str, ...], ...]:
-    """Every row of a sheet that has a head and no table."""
-    below = {line: row for line, *row in sheet.cells.fill_null("").iter_rows()}
-    rows = [*sheet.above, sheet.headers]
-    last = max(below, default=len(rows))
-    return tuple(rows[n - 1] if n <= len(rows) else tuple(below.get(n, ())) for n in range(1, last + 1))
 
 
 def _behind(above: tuple[tuple[str, ...], ...], label: str, labels: Mapping[str, str]) -> tuple[int, str]:

@@ -131,6 +131,14 @@ def may_hold(raw: bytes, sheet: str) -> bool:
         return False
 
 
+def rows_of_sheet(raw: bytes, sheet: str) -> tuple[tuple[str, ...], ...]:
+    """Every row of one sheet as text, whatever stands in it; () where it is blank, gone or cannot be read."""
+    opened = _opened(raw, sheet, [])
+    if isinstance(opened, pl.DataFrame) or sheet not in opened:
+        return ()
+    return tuple(tuple(row) for row in opened[sheet].rows)
+
+
 def sheet_names(raw: bytes) -> tuple[str, ...]:
     """Names of an XLSX or ODS file's sheets in their order, also of those without cells; () of any other bytes."""
     try:
