@@ -28,12 +28,10 @@ class Offered:
     Attributes:
         name: the list's defined name.
         words: its words.
-        open: whether others are let in after a question.
     """
 
     name: str
     words: tuple[str, ...]
-    open: bool = False
 
 
 def number_format(field: Field) -> str:
@@ -70,7 +68,7 @@ def check_of(kind: Kind, field: Field, cell: str, lists: Mapping[str, Offered]) 
     offered = lists.get(list_of(kind, field))
     if offered and offered.words:
         how: dict[str, Any] = {"validate": "list", "source": f"={offered.name}"}
-        if offered.open:
+        if field.open:
             how["error_type"] = "warning"
     elif field.type == "date":
         how = {"validate": "date", "criteria": "between", "minimum": FIRST_DAY, "maximum": LAST_DAY}

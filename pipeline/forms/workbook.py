@@ -51,7 +51,7 @@ class Names:
         return {
             "greens": Offered(defined_name("greens"), tuple(name for _, name in self.greens)),
             "clubs": Offered(defined_name("clubs"), tuple(name for _, name in self.clubs)),
-            "materials": Offered(defined_name("materials"), self.materials, open=True),
+            "materials": Offered(defined_name("materials"), self.materials),
         }
 
 

@@ -54,13 +54,13 @@ def filled(path: Path, fill: Callable[[Workbook], object]) -> Path:
     return path
 
 
-def by_libreoffice(soffice: str, path: Path, suffix: str, folder: Path) -> Path:
-    """The workbook opened and saved by LibreOffice, which writes every byte of it anew."""
+def by_libreoffice(soffice: str, paths: Sequence[Path], suffix: str, folder: Path) -> list[Path]:
+    """The workbooks opened and saved by LibreOffice, which writes every byte of them anew."""
     profile = (folder / "libreoffice").as_uri()
     done = subprocess.run(
-        [soffice, "--headless", f"-env:UserInstallation={profile}", "--convert-to", suffix, "--outdir", folder, path],
+        [soffice, "--headless", f"-env:UserInstallation={profile}", "--convert-to", suffix, "--outdir", folder, *paths],
         capture_output=True, text=True, timeout=200, check=False,
     )  # fmt: skip
-    made = folder / f"{path.stem}.{suffix}"
-    assert made.exists(), done.stdout + done.stderr
+    made = [folder / f"{path.stem}.{suffix}" for path in paths]
+    assert all(path.exists() for path in made), done.stdout + done.stderr
     return made
