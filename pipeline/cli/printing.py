@@ -44,7 +44,7 @@ def load_results(results: Sequence[FileResult], *, dry_run: bool, quiet: bool) -
     rows = []
     for one in results:
         span = f"{one.span[0]} to {one.span[1]}" if one.span else ""
-        rows.append((one.file, one.kind or "?", *(getattr(one.counts, name) for name in counts), span))
+        rows.append((one.shown, one.kind or "?", *(getattr(one.counts, name) for name in counts), span))
     _table(("file", "kind", *counts, "dates"), rows, frozenset(range(2, 2 + len(counts))))
     if quiet:
         return
@@ -55,24 +55,53 @@ def load_results(results: Sequence[FileResult], *, dry_run: bool, quiet: bool) -
 
 
 def _summary(results: Sequence[FileResult], *, dry_run: bool) -> str:
-    changed, rejected = (sum(getattr(one.counts, name) for one in results) for name in ("changed", "rejected"))
-    if changed:
-        text = f"{counted(changed, 'record')} new or changed."
-    else:
-        later = any(one.faults["code"].str.starts_with("load.superseded").any() for one in results)
-        text = "Nothing in the store changed" + ("." if rejected or later else ": every row was there already.")
+    """What all files came to: nothing is said that is not true of every one of them."""
+    changed = sum(one.counts.changed for one in results)
+    text = (
+        f"{counted(changed, 'record')} new or changed." if changed else f"Nothing in the store changed{_why(results)}."
+    )
     if dry_run:
         text = f"Dry run: nothing was written. It would have been: {text[0].lower()}{text[1:]}"
-    if rejected:
-        text += f" {counted(rejected, 'row')} rejected: mend them in the files named above and load those."
-    return text
+    return " ".join([text, *_left(results)])
+
+
+def _why(results: Sequence[FileResult]) -> str:
+    """Why nothing changed, where all of it was held already; "" where anything else holds for any of the files."""
+    later = any(one.faults["code"].str.starts_with("load.superseded").any() for one in results)
+    held = all(one.counts.unchanged and not one.failed for one in results)
+    if later or not held:
+        return ""
+    return (
+        ": every row was there already"
+        if not any(one.counts.ignored for one in results)
+        else (": every record was there already, and the other rows were left out")
+    )
+
+
+def _left(results: Sequence[FileResult]) -> list[str]:
+    """What was not taken, and what to do about it."""
+    refused = sum(one.refused for one in results)
+    rejected = sum(one.counts.rejected for one in results if not one.refused)
+    files = {one.rejects_file for one in results if one.rejects_file}
+    told = []
+    if refused:
+        told.append(f"{counted(refused, 'file')} refused as a whole: what to do stands above.")
+    if rejected and files:
+        them = "it" if rejected == 1 else "them"
+        where = "the file named above and load that" if len(files) == 1 else "the files named above and load those"
+        told.append(f"{counted(rejected, 'row')} rejected: mend {them} in {where}.")
+    elif rejected:
+        told.append(f"{counted(rejected, 'row')} rejected.")
+    if missed := sum(one.left_out for one in results):
+        told.append(f"Of {counted(missed, 'file')} not all was read: what was left out stands above.")
+    return told
 
 
 def _faults(result: FileResult) -> None:
     faults = result.faults
     if not faults.height:
         return
-    err(f"\n{one_line(result.file)}")
+    err(f"\n{one_line(result.shown)}")
     for (_, severity), part in faults.group_by("code", "severity", maintain_order=True):
         for line, column, message in part.head(SHOWN).select("line", "column", "message").iter_rows():
             where = ", ".join(str(x) for x in (f"line {line}" if line else "", column) if x)

@@ -65,7 +65,7 @@ def load(
     if passed:
         say(quiet, f"{passed_over(passed)} ignore_files in settings.toml silences this.")
     for waiting in sorted(set(undecided_profiles(here)) - {result.profile for result in results}):
-        say(quiet, f"Profile {waiting} still says “?” somewhere: until it is decided, files of its kind are refused.")
+        say(quiet, f"Profile {waiting} still says “?” somewhere: until it is decided, files that it fits are refused.")
     return FAULTS if any(result.failed or result.left_out for result in results) else DONE
 
 

@@ -78,6 +78,11 @@ class DetectedFile:
         """Name of the profile, "" where none."""
         return self.profile.name if self.profile else ""
 
+    @property
+    def shown(self) -> str:
+        """The file, and which part of it, as a person reads it."""
+        return f"{self.file} ({self.part})" if self.part else self.file
+
     def saying(self, more: pl.DataFrame) -> DetectedFile:
         """The same with further faults."""
         sheet = replace(self.sheet, faults=concat([self.sheet.faults, more]))
@@ -98,7 +103,7 @@ class Search:
         known: folded headers any of them or any kind knows.
         kind: kind of record the person named, "" to find out.
         profile: profile the person named, "" to find out.
-        rejects: names of the files of rejected rows that were written, folded.
+        ours: whether the store knows the file as one of rejected rows.
         ignored: sheets that the settings say are not needed.
     """
 
@@ -106,7 +111,7 @@ class Search:
     known: frozenset[str]
     kind: str = ""
     profile: str = ""
-    rejects: frozenset[str] = frozenset()
+    ours: bool = False
     ignored: tuple[str, ...] = ()
 
 
@@ -118,7 +123,7 @@ def detect(path: Path, shown: str, search: Search) -> tuple[DetectedFile, ...]:
         shown: how the person named it.
         search: what its profile is looked for by.
     """
-    book = _Book(path, shown, search, ours=is_rejects_file(path, search.rejects))
+    book = _Book(path, shown, search, ours=search.ours or is_rejects_file(path))
     named, tied = book.profiles()
     if tied:
         names = listed([f"“{one.name}”" for one in tied])

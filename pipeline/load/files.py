@@ -70,23 +70,27 @@ def _load_all(loader: Loader, detected: Sequence[DetectedFile | Loaded], progres
         try:
             done.append(loader.load(one))
         except CannotDo as error:
-            raise CannotDo(error.message, f"{error.hint}{_so_far(len(done), loader)}") from error
+            raise CannotDo(error.message, f"{error.hint}{_so_far(done, loader)}") from error
         except (KeyboardInterrupt, Exception) as error:
             if not (isinstance(error, KeyboardInterrupt) or came()):
                 raise
             whole = isinstance(error, StoppedAfter)
-            said = f"Stopped after {one.file}." if whole else f"Stopped at {one.file}: nothing of it was changed."
-            raise CannotDo(said, f"Load the rest when you like.{_so_far(len(done) + whole, loader)}") from None
+            said = f"Stopped after {one.shown}." if whole else f"Stopped at {one.shown}: nothing of it was changed."
+            raise CannotDo(
+                said, f"Load the rest when you like.{_so_far(done, loader, one.file if whole else '')}"
+            ) from None
     return done
 
 
-def _so_far(count: int, loader: Loader) -> str:
-    """What became of the files before one that stopped the rest."""
-    if not count:
-        return ""
-    if loader.dry_run:
+def _so_far(done: Sequence[FileResult], loader: Loader, last: str = "") -> str:
+    """What became of the files before one that stopped the rest; ``last`` was loaded as the stop came."""
+    kept = {one.file for one in done if one.load_id is not None or one.counts.unchanged} | ({last} - {""})
+    if loader.dry_run and (done or last):
         return " It was a dry run: nothing was written."
-    return f" {counted(count, 'file')} of this call had been loaded by then and stay{'s' if count == 1 else ''} loaded."
+    if not kept:
+        return ""
+    stay = "stays" if len(kept) == 1 else "stay"
+    return f" {counted(len(kept), 'file')} of this call had been loaded by then and {stay} loaded."
 
 
 def undecided_profiles(workspace: Workspace) -> tuple[str, ...]:

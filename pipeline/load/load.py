@@ -21,7 +21,7 @@ from pipeline.load.match import Complete, Matched, drop_temporary, held_by_other
 from pipeline.load.match_faults import goes_back, replaces, said_twice, superseded
 from pipeline.load.photos import with_pictures
 from pipeline.load.read_otherwise import read_otherwise
-from pipeline.load.rejects import Rejects, decide, holding_itself, names_written, originals, part_of, stale
+from pipeline.load.rejects import Rejects, decide, holding_itself, originals, part_of, stale, to_be_mended
 from pipeline.load.rejects_file import rejected_csv
 from pipeline.load.result import Counts, FileResult
 from pipeline.profiles.corrections import Correction, correct, fingerprint, for_file, for_part
@@ -50,8 +50,8 @@ NOT_CLOSED = FaultKind(
 )
 NO_RESULT = FaultKind(
     "load.no_result",
-    "Results that are blank",
-    "{value} {are} blank and no record was made of {them} ({where}).",
+    "Results without a value",
+    "{value} {have} no value and no record was made of {them} ({where}).",
     "Nothing need be done where nothing was measured.",
     severity="note",
 )
@@ -83,6 +83,11 @@ class Loaded:
     def file(self) -> str:
         """The file as the person named it."""
         return str(self.row["file"])
+
+    @property
+    def shown(self) -> str:
+        """The same: it has no parts."""
+        return self.file
 
 
 @dataclass(frozen=True)
@@ -147,7 +152,8 @@ class Loader:
             return tuple(self._corrected(part, part.file) for part in parts)
         named = profile or part_of(self.store, path.name)
         ignored = self.workspace.settings.ignore_sheets
-        search = Search(self.profiles, self._known, kind, named, names_written(self.store), ignored)
+        ours = to_be_mended(self.store, self.workspace, path)
+        search = Search(self.profiles, self._known, kind, named, ours, ignored)
         return tuple(self._corrected(part, shown) for part in detect(path, shown, search))
 
     def _corrected(self, detected: DetectedFile, shown: str) -> DetectedFile:
@@ -160,6 +166,9 @@ class Loader:
             if again := same_again(self.store, detected.row):
                 return replace(again, faults=concat([again.faults, stale(self.store, self.workspace, detected.path)]))
             (detected,) = self._read(detected.path, detected.row["file"], detected.named_kind, detected.named_profile)
+        return replace(self._load(detected), part=detected.part)
+
+    def _load(self, detected: DetectedFile) -> FileResult:
         sheet, profile = detected.sheet, detected.profile_name
         if detected.kind is None:
             return FileResult(sheet.file, "", profile, _refused(sheet), detected.faults)
@@ -341,8 +350,9 @@ def _without_result(standard: Standard, blank: pl.DataFrame, told: int) -> pl.Da
     if count <= 0:
         return no_faults()
     where = f"{'line' if len(set(lines)) == 1 else 'lines'} {line_ranges(lines, MOST_RANGES)}"
-    are = "is" if count == 1 else "are"
-    return NO_RESULT.at(None, counted(count, "result"), are=are, where=where, them="it" if count == 1 else "them")
+    where = f"among {where}" if told else where
+    have, them = ("has", "it") if count == 1 else ("have", "them")
+    return NO_RESULT.at(None, counted(count, "result"), have=have, them=them, where=where)
 
 
 def _split_blank(kind: Kind, records: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:

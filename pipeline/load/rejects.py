@@ -215,9 +215,21 @@ def part_of(store: Store, name: str) -> str:
     return next((place.partition(_OF_PART)[2] for place in sorted(places)), "")
 
 
-def names_written(store: Store) -> frozenset[str]:
-    """Names of every file of rejected rows that was written, folded."""
-    return frozenset(name.casefold() for name, _, _ in _written(store))
+def to_be_mended(store: Store, workspace: Workspace, path: Path) -> bool:
+    """Whether a file is one of rejected rows by its name, whatever a person or a spreadsheet has made of its columns.
+
+    It may lie elsewhere by now; a file that had rejected rows of its own is no such file.
+    """
+    stem = path.stem.casefold()
+    held = {name.rsplit(".", 1)[0].casefold() for name, _, _ in _written(store)}
+    if stem not in held:
+        return False
+    own = place_of(workspace, path)
+    return _is_within(path, workspace.rejected) or own not in {place for _, place, _ in _written(store)}
+
+
+def _is_within(path: Path, folder: Path) -> bool:
+    return path.resolve().parent == folder.resolve()
 
 
 def _shown(workspace: Workspace, name: str) -> str:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Collection
 from pathlib import Path
 
 import polars as pl
@@ -86,14 +85,8 @@ def _ragged(sheet: Sheet, why: pl.DataFrame) -> list[list[str]]:
     return found
 
 
-def is_rejects_file(path: Path, written: Collection[str] = ()) -> bool:
-    """Whether a file is one of rejected rows, written for mending.
-
-    Its columns say why each row was rejected, wherever they stand now; or it bears the name of a file that was written
-    (``written``, folded), whatever a person or a spreadsheet has made of its columns.
-    """
-    if path.stem.casefold() in {name.rsplit(".", 1)[0] for name in written}:
-        return True
+def is_rejects_file(path: Path) -> bool:
+    """Whether a file is one of rejected rows, written for mending: columns of it say why each row was rejected."""
     with path.open("rb") as source:
         head = source.read(65536).decode("utf-8-sig", errors="replace")
     for delimiter in ",;\t":

@@ -61,6 +61,7 @@ class FileResult:
         load_id: number of the load, None where nothing was written.
         span: first and last date of the accepted records, None where they have none.
         pictures: files of pictures that its rows name.
+        part: profile that read but a part of the file, "" where it was read as a whole.
     """
 
     file: str
@@ -72,6 +73,12 @@ class FileResult:
     load_id: int | None = None
     span: tuple[date, date] | None = None
     pictures: frozenset[Path] = frozenset()
+    part: str = ""
+
+    @property
+    def shown(self) -> str:
+        """The file, and which part of it, as a person reads it."""
+        return f"{self.file} ({self.part})" if self.part else self.file
 
     @property
     def failed(self) -> bool:

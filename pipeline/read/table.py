@@ -116,7 +116,9 @@ def _sheet(name: str, digest: str, reading: Reading, found: Found) -> Sheet:
     """The sheet a file's rows make."""
     header = found.header + ("",) * (found.rows.cells.width - 1 - len(found.header))
     cells = columns.stripped(found.rows.cells, plain=found.plain)
-    own = columns.own_added(cells, header, reading.known_headers) if reading.mending else columns.own_ending(header)
+    own, whose = columns.own_ending(header), no_faults()
+    if reading.mending:
+        own, whose = columns.own_added(cells, header, reading.known_headers)
     marks = skipped.Marks(len(header), reading.comment, frozenset(fold(word) for word in reading.totals))
     cells, units, ignored = _without_skipped(cells, header, marks, reading.units_row)
     ragged, rest = _ragged_rows(found.rows.ragged, marks)
@@ -126,7 +128,7 @@ def _sheet(name: str, digest: str, reading: Reading, found: Found) -> Sheet:
     cells, header = columns.without_empty_end(cells, header)
     names, notes = columns.named(cells, header)
     cells, damage = _undamaged(cells, names) if found.damaged else (cells, no_faults())
-    faults = [found.faults, notes, ragged.faults, others.faults, damage]
+    faults = [found.faults, whose, notes, ragged.faults, others.faults, damage]
     if not cells.height and not ragged.cells.height and not others.cells.height:
         faults.append(HEADER_ONLY.at(value=None, place=found.header_line))
     return Sheet(

@@ -22,6 +22,7 @@ among those to be checked first."""
 
 KEYS = {
     "file": "name of the file, as it is shown when loaded, or its last part",
+    "sheet": "sheet of the workbook, where several of its sheets are read",
     "line": "line of the row, as a text editor counts it; needed where there is no `where`",
     "where": "header = what the cell under it says, as many as tell one row from the others",
     "column": "header of the column to correct",

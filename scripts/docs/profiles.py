@@ -10,7 +10,7 @@ import polars as pl
 from pydantic import BaseModel
 
 from pipeline.common.words import counted
-from pipeline.load.detect import detect
+from pipeline.load.detect import Search, detect
 from pipeline.profiles.profile import (
     Ignore,
     Long,
@@ -34,9 +34,17 @@ A source profile says what the headers of somebody's file mean and how its value
 workspace's `profiles/` folder. A file with a kind's [own headers](records.md) needs none.
 
 A profile is chosen by the headers of a file: all of its `match` headers must stand in the header line. Of several that
-fit, the one that leaves the fewest of the file's columns unexplained is taken. `--profile NAME` names one outright. A
-key that is not listed here, or a field that its kind does not have, is refused with a sentence that names it; so is a
-value that still says `"?"`.
+fit, the one that leaves the fewest of the file's columns unexplained is taken. Of two that fit equally well none is
+chosen: the file is refused with both names. `--profile NAME` names one outright. A key that is not listed here, or a
+field that its kind does not have, is refused with a sentence that names it; so is a value that still says `"?"`.
+
+Several profiles read one file where each says which part is its own: another `sheet` under `[reading]`, another `part`
+under `[match]` (a layer each, say), or other words of one column under `[only]`. Each part is a load of its own in
+`history`. What no profile reads is named: a sheet that holds a table, and a column named like one that is read but for
+its depths, make the exit code 1; other columns do not.
+
+A profile that is corrected in what makes a record the same (a date, a green, a hammer's mass) makes other records of
+rows that are in the store already. The file is then refused, and the message names the load to take back first.
 
 A draft (`swardtally profile FILE`) lists the columns it could not place under `[columns]`, each with `"?"`. Write
 behind the header the field it is, `{{ field = "depth_mm", unit = "in" }}` where more must be said, or `"ignore"`; it is
@@ -77,13 +85,17 @@ KEYS: dict[type[BaseModel], Mapping[str, str]] = {
         "long": "columns of a wide sheet, each of which becomes a record of its own in every row",
         "aliases": "by field: a word as the file, or its row of units, writes it = the word or code it stands for",
         "only": "by header: rows with any other word there are left out and counted as ignored",
-        "ignore": "columns known not to be needed",
+        "ignore": "columns and sheets known not to be needed",
+        "line_as": "field that takes the number of each row's line, where samples of one day have no number of their "
+        "own (`reference`); a later export must then keep its lines",
     },
     Match: {
         "headers": "headers that must all stand in the file",
         "file": "how the file must be named, `*` for any letters; for sources whose headers are alike",
+        "part": "which part of a file it reads, in your words; profiles that fit a file and name different parts are "
+        "all used",
     },
-    ReadingPart: _meanings(Reading),
+    ReadingPart: {name: said for name, said in _meanings(Reading).items() if name in ReadingPart.model_fields},
     Style: _meanings(Style),
     Origin: {
         "from": "header of the column, or several headers whose cells are joined",
@@ -102,7 +114,11 @@ KEYS: dict[type[BaseModel], Mapping[str, str]] = {
         "limit": "the laboratory's limit, in the column's unit: a result under it is kept as \"less than\" the limit",
         "set": "fields that every record of this column has the same value in",
     },
-    Ignore: {"headers": "the headers"},
+    Ignore: {
+        "headers": "the headers",
+        "sheets": "names of sheets of a workbook, `*` for any letters; a sheet that holds a table and is not read is "
+        "a fault otherwise",
+    },
 }  # fmt: skip
 """What each key means; keys of the file, not of the model."""
 
@@ -199,7 +215,7 @@ def _example(name: str, title: str, text: str, mark: str) -> str:
         path = Path(folder) / "profiles" / f"{name}.toml"
         source = Path(folder) / "as_it_arrives" / FILES[name]
         profile = read_profile(path)
-        detected = detect(source, source.name, (profile,), all_known_headers((profile,)), "", "")
+        (detected,) = detect(source, source.name, Search((profile,), all_known_headers((profile,))))
         written = path.read_text("utf-8")
         lines = source.read_bytes().decode(detected.sheet.encoding).splitlines()
     assert detected.kind is not None and detected.profile is not None, f"{source.name} is not known by {profile.name}"

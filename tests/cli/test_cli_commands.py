@@ -143,7 +143,7 @@ def test_load_tells_what_became_of_every_row(call: Call, place: Path, tmp_path: 
     )
     assert f"  Rejected rows: {place / 'rejected' / 'log.rejected.csv'}\n" in done.err
     assert done.err.endswith(
-        "Nothing in the store changed. 1 row rejected: mend them in the files named above and load those.\n"
+        "Nothing in the store changed. 1 row rejected: mend it in the file named above and load that.\n"
     )
     quiet = call("load", path, "-w", place, "-q")
     assert (quiet.code, quiet.out, quiet.err) == (1, done.out, "")
@@ -180,7 +180,7 @@ def test_load_json(call: Call, place: Path, tmp_path: Path) -> None:
     done = call("load", path, "-w", place, "--json")
     assert (done.code, done.err) == (1, "")
     found = json.loads(done.out)
-    assert list(found) == ["files"]
+    assert (list(found), found["passed_over"]) == (["files", "passed_over"], [])
     one = found["files"][0]
     assert list(one) == FILE_KEYS
     parts = ("loaded", "unchanged", "superseded", "withdrawn", "closed", "rejected", "ignored")

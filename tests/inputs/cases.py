@@ -11,7 +11,7 @@ from typing import Any
 from pipeline.load.result import FileResult
 from tests.inputs.harness import FOLDER, Bench, profiles_of
 
-NO_INPUT = ("expected.json", "profile.toml")
+NO_INPUT = (".json", ".toml")
 COUNTS = ("rows", "loaded", "unchanged", "superseded", "withdrawn", "closed", "rejected", "ignored")
 
 
@@ -40,7 +40,7 @@ class Case:
     @property
     def files(self) -> list[Path]:
         """The files to load, in order."""
-        return sorted(path for path in self.folder.iterdir() if path.name not in NO_INPUT)
+        return sorted(path for path in self.folder.iterdir() if path.suffix not in NO_INPUT)
 
     def load(self, bench: Bench) -> list[FileResult]:
         """The results of its files."""

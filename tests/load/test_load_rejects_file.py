@@ -57,12 +57,13 @@ def test_rejected_rows_come_back_with_their_reasons_and_load_once_mended(county:
 
 def test_rows_not_mended_go_to_another_file(county: Load) -> None:
     """The file a person is mending may not be written over while they mend it."""
-    first = county("log.csv", HEAD + "2026-05-05,ALD-1,moing,\n")
+    first = county("log.csv", HEAD + "2026-05-05,ALD-1,moing,\n2026-05-06,ALD-1,brushng,\n")
     assert first.rejects_file is not None
-    second = county("log.rejected.csv", first.rejects_file.read_text("utf-8-sig"))
+    second = county("log.rejected.csv", first.rejects_file.read_text("utf-8-sig").replace("brushng", "brushing"))
     assert second.rejects_file is not None
     assert second.rejects_file.name == "log.rejected-again.csv"
     assert rows_of(second.rejects_file)[0].count("message") == 1
+    assert rows_of(second.rejects_file)[1][4] == "2", "the line it had in the log itself"
     assert rejects_name("north/log.xlsx") == "north_log.xlsx.rejected.csv"
     assert rejects_name("log.rejected-again.csv") == "log.rejected-again-again.csv"
 

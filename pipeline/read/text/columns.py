@@ -32,6 +32,13 @@ NAMELESS = FaultKind(
     "Write a name into the header, or use this one in the profile.",
     "note",
 )
+WHOSE_COLUMN = FaultKind(
+    "rejects.whose_column",
+    "Two columns of one name in mended rows",
+    "Two columns of these rejected rows are named “{value}”: one is the file's own, the other says why a row was "
+    "rejected, and nothing tells which is which any more.",
+    "Delete the one that says why (line, code, message and hint may all be deleted), and load the file again.",
+)
 
 
 def stripped(cells: pl.DataFrame, *, plain: bool = False) -> pl.DataFrame:
@@ -59,24 +66,26 @@ def own_ending(header: Sequence[str]) -> dict[str, int]:
     return {name: len(header) - 4 + at for at, name in enumerate(OWN_ENDING)}
 
 
-def own_added(cells: pl.DataFrame, header: Sequence[str], known: frozenset[str]) -> dict[str, int]:
+def own_added(cells: pl.DataFrame, header: Sequence[str], known: frozenset[str]) -> tuple[dict[str, int], pl.DataFrame]:
     """Where those of the four columns stand that a person has left in a file of rejected rows, in whatever order.
 
-    A column of the source may bear such a name: one is ours where it is the last of two, or holds what ours hold;
-    of messages and hints nothing tells, so one that a profile or kind knows (``known``, folded) is the source's.
+    A column of the source may bear such a name. The four stand side by side, or one is ours where it holds what ours
+    hold; of messages and hints nothing tells, so one that a profile or kind knows (``known``, folded) is the source's.
+    Of two of one name nothing tells which is whose: that is a fault of the file.
     """
-    if ending := own_ending(header):
-        return ending
-    found = {}
+    for first in range(len(header) - len(OWN_ENDING), -1, -1):
+        if tuple(header[first : first + 4]) == OWN_ENDING and len(header) > len(OWN_ENDING):
+            return {name: first + at for at, name in enumerate(OWN_ENDING)}, no_faults()
+    found, faults = {}, [no_faults()]
     for name in OWN_ENDING:
         at = [index for index, one in enumerate(header) if one == name]
-        if not at:
-            continue
-        said = cells[f"c{at[-1]}"].drop_nulls()
-        ours = said.str.contains(_OURS[name]).all() if name in _OURS else fold(name) not in known
-        if len(at) > 1 or ours:
-            found[name] = at[-1]
-    return found if len(found) < len(header) else {}
+        if len(at) > 1:
+            faults.append(WHOSE_COLUMN.at(None, name, name))
+        elif at:
+            said = cells[f"c{at[0]}"].drop_nulls()
+            if said.str.contains(_OURS[name]).all() if name in _OURS else fold(name) not in known:
+                found[name] = at[0]
+    return (found if len(found) < len(header) else {}), concat(faults)
 
 
 def lines_stood(cells: pl.DataFrame, header: Sequence[str], own: Mapping[str, int]) -> pl.DataFrame | None:

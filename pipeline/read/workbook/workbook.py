@@ -39,7 +39,7 @@ WHICH_SHEET = FaultKind(
     "workbook.which_sheet",
     "which sheet of the workbook?",
     "The workbook has more than one sheet with cells: {names}.",
-    'Say which one under sheet in [reading] of the profile (sheet = "{first}").',
+    'Say which one under sheet in [reading] of a source profile (sheet = "{first}"; docs/profiles.md).',
 )
 NO_SUCH_SHEET = FaultKind(
     "workbook.no_such_sheet",
