@@ -33,7 +33,7 @@ def test_every_sheet_is_one_page_with_all_it_asks_for(form: Form) -> None:
                 assert re.sub(r"\s", "", kind.by_name[name].heading) in letters, name
         assert table.hint in text
         across = page.get_width() > page.get_height()
-        assert across == (table.sheet in {"Job log", "Soil tests", "Counts"})
+        assert across == (table.sheet in {"Job log", "Soil tests", "Counts", "Cores"})
 
 
 def test_same_form_and_registers_make_the_same_paper() -> None:
