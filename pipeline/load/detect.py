@@ -53,6 +53,7 @@ class DetectedFile:
         rules: fingerprint of every profile and of the corrections of the file.
         path: where the file lies.
         beside: profiles that read the other parts of the file.
+        form: whether it is a filled form, or a sheet of one.
         form_part: sheet of a form with several, "" where the file is one sheet.
         rejects_of: name of the CSV whose rejected rows a workbook holds, "" of any other file.
     """
@@ -65,6 +66,7 @@ class DetectedFile:
     rules: str = ""
     path: Path = Path()
     beside: tuple[str, ...] = ()
+    form: bool = False
     form_part: str = ""
     rejects_of: str = ""
 

@@ -17,6 +17,13 @@ NO_PROFILE = FaultKind(
     "The rows of this workbook were read by profile {value}, and there is none of that name any more.",
     "Put the profile back, or mend the rows in their own file.",
 )
+NOT_CLOSED = FaultKind(
+    "form.not_closed",
+    "Form loaded as complete",
+    "A form is never all there is of its days, so no record was closed.",
+    "Load it without --complete.",
+    severity="warning",
+)
 
 
 def form_parts(path: Path, shown: str, profiles: Sequence[Profile]) -> tuple[DetectedFile, ...]:
@@ -38,5 +45,5 @@ def _part(path: Path, filled: FilledSheet, profiles: Sequence[Profile]) -> Detec
     mending = bool(filled.rejects_of)
     part = f"[{filled.part}]" if filled.part else ""
     return DetectedFile(
-        sheet, kind, profile, sheet.faults, mending, path=path, form_part=part, rejects_of=filled.rejects_of
+        sheet, kind, profile, sheet.faults, mending, path=path, form=True, form_part=part, rejects_of=filled.rejects_of
     )

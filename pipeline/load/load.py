@@ -14,7 +14,9 @@ import polars as pl
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.interrupt import held
 from pipeline.common.words import counted, line_ranges
+from pipeline.forms.filled import is_form
 from pipeline.load.detect import DetectedFile, Search, detect
+from pipeline.load.forms import NOT_CLOSED as FORM_NOT_CLOSED
 from pipeline.load.forms import form_parts
 from pipeline.load.ledger import last_load, loads_of, next_load, record_faults, record_load, same_again, told_before
 from pipeline.load.match import Complete, Matched, drop_temporary, held_by_others, match, write_records
@@ -129,8 +131,8 @@ class Loader:
             with path.open("rb") as source:
                 digest = file_digest(source, "sha256").hexdigest()
             row = last_load(self.store, digest, shown, rules, kind, profile)
-            # A picture beside the file may have changed; of several parts one may have been refused.
-            if row and not (KINDS[row["kind"]].pictured or self._in_parts(row["profile"])):
+            # A picture beside the file may have changed; of several parts or sheets one may have been refused.
+            if row and not (KINDS[row["kind"]].pictured or self._in_parts(row["profile"]) or is_form(path)):
                 return (Loaded(path, row, kind, profile),)
         return self._read(path, shown, kind, profile)
 
@@ -319,7 +321,7 @@ class _Loading:
     def _complete(self) -> Complete | None:
         """The days the file is complete for; None where nothing may be closed."""
         days = self.loader.complete
-        if days is None or self.rejected or self.kind.register:
+        if days is None or self.rejected or self.kind.register or self.detected.form:
             return None
         return Complete(*days, self.detected.profile_name)
 
@@ -327,6 +329,8 @@ class _Loading:
         """What is said of records that a file declared complete does not hold."""
         if self.loader.complete is None:
             return no_faults()
+        if self.detected.form:
+            return FORM_NOT_CLOSED.at()
         if self.rejected:
             return NOT_CLOSED.at(None, f"{self.rejected} rows")
         first, last = self.loader.complete

@@ -328,6 +328,25 @@ def test_a_form_that_says_too_little_is_refused_in_words(
     assert (done.failed, done.counts.loaded) == (True, 0)
 
 
+def test_a_sheet_that_is_left_out_is_said_each_time(form: Callable[[str], Path], load_all: Load_) -> None:
+    """The rest of the workbook stands in the store by then; that does not make the sheet read."""
+    path = filled(form("crew"), _another_sheet)
+    first, second = ([(one.file, one.failed) for one in load_all(path)] for _ in range(2))
+    assert first == second == [("crew.xlsx", False), ("crew.xlsx [April]", True)]
+
+
+def test_a_form_closes_nothing(form: Callable[[str], Path], load_all: Load_, workspace: Workspace) -> None:
+    """One sheet of a visit declared complete would end what the others hold of the same days."""
+    load_all(filled(form("survey"), survey))
+    done = load_all(filled(form("survey"), survey), complete=(DAY, DAY))
+    assert [one.counts.closed for one in done] == [0] * len(done)
+    said = {row for one in done for row in one.faults.select("severity", "message", "hint").rows()}
+    assert said == {
+        ("warning", "A form is never all there is of its days, so no record was closed.", "Load it without --complete.")
+    }
+    assert len(stored(workspace, "observation", "value")) == 7
+
+
 def test_a_copied_sheet_is_the_forms_own_with_a_head_of_its_own(
     form: Callable[[str], Path], load_all: Load_, workspace: Workspace
 ) -> None:
