@@ -15,7 +15,9 @@ from schemas.field import Field
 
 UPRIGHT = 92.0
 """Characters that a page takes side by side, upright; a wider table lies across."""
-ROWS_UPRIGHT, ROWS_ACROSS = 24, 14
+WIDEST = 180.0
+"""Characters beyond which a table goes on over another page."""
+ROWS_UPRIGHT, ROWS_ACROSS, ROWS_NUMBERED = 24, 14, 12
 """Rows on a page, each high enough to write in (7.5 mm)."""
 MOST_WORDS = 40
 """Words of a list that are printed; a longer one is in the workbook alone."""
@@ -46,9 +48,10 @@ class Sheet:
         hint: what whoever writes should know.
         head: words before the lines of the head.
         columns: its columns.
-        rows: numbers of its blank rows.
+        rows: numbers of its blank rows, from 1.
         words: words to choose from.
         across: whether it lies across.
+        numbered: whether its rows have numbers, for a line goes on over the next page.
     """
 
     title: str
@@ -58,6 +61,7 @@ class Sheet:
     rows: tuple[int, ...]
     words: tuple[Words, ...]
     across: bool
+    numbered: bool
 
 
 @dataclass(frozen=True)
@@ -80,25 +84,45 @@ class Paper:
 def paper_of(form: Form, names: Names) -> Paper:
     """The pages of a form, one a sheet of its workbook."""
     lists = lists_of_form(form, names)
-    return Paper(form.title, tuple(_sheet(form, table, lists) for table in form.tables))
+    return Paper(form.title, tuple(sheet for table in form.tables for sheet in _sheets(form, table, lists)))
 
 
-def _sheet(form: Form, table: Table, lists: Mapping[str, Offered]) -> Sheet:
+def _sheets(form: Form, table: Table, lists: Mapping[str, Offered]) -> Iterator[Sheet]:
+    """The page of a table, or as many as its columns need, then with their lines numbered."""
     kind = table.record_kind
-    columns = [kind.by_name[name] for name in table.columns]
+    parts: list[list[Field]] = [[]]
+    used = 0.0
+    for one in (kind.by_name[name] for name in table.columns):
+        width = width_of(kind, one, lists)
+        if parts[-1] and used + width > WIDEST:
+            parts.append([])
+            used = 0.0
+        parts[-1].append(one)
+        used += width
+    for columns in parts:
+        yield _sheet(form, table, columns, lists, numbered=len(parts) > 1)
+
+
+def _sheet(
+    form: Form, table: Table, columns: Sequence[Field], lists: Mapping[str, Offered], *, numbered: bool
+) -> Sheet:
+    kind = table.record_kind
     head = [kind.by_name[name] for name in dict.fromkeys((*form.head, *table.head)) if name in kind.by_name]
     widths = [width_of(kind, one, lists) for one in columns]
-    across = sum(widths) > UPRIGHT
+    across = sum(widths) > UPRIGHT or numbered
+    rows = ROWS_NUMBERED if numbered else ROWS_ACROSS if across else ROWS_UPRIGHT
     return Sheet(
         table_title(form, table),
         table.hint,
         tuple(label_of(one) for one in head),
         tuple(
-            Column(one.heading, round(100 * width / sum(widths), 2)) for one, width in zip(columns, widths, strict=True)
+            Column(one.heading, round((97 if numbered else 100) * width / sum(widths), 2))
+            for one, width in zip(columns, widths, strict=True)
         ),
-        tuple(range(ROWS_ACROSS if across else ROWS_UPRIGHT)),
+        tuple(range(1, 1 + rows)),
         _words(table, [*head, *columns], lists),
         across,
+        numbered,
     )
 
 

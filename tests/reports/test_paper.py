@@ -8,9 +8,10 @@ import re
 import pypdfium2
 import pytest
 
-from pipeline.forms.description import FORMS, Form
+from pipeline.forms.description import FORMS, Form, form_of
 from pipeline.forms.workbook import Names
 from reports.paper.render import ROWS_UPRIGHT, html, paper, paper_of
+from schemas import KINDS
 
 NAMES = Names(
     greens=tuple((f"ALD-{n}", f"Alder Brook Bowls Club, Green {n} (ALD-{n})") for n in range(1, 9)),
@@ -34,6 +35,19 @@ def test_every_sheet_is_one_page_with_all_it_asks_for(form: Form) -> None:
         assert table.hint in text
         across = page.get_width() > page.get_height()
         assert across == (table.sheet in {"Job log", "Soil tests", "Counts", "Cores"})
+
+
+def test_a_table_too_wide_for_a_page_goes_on_over_the_next_with_numbered_lines() -> None:
+    """Forty columns on one page run into each other; without numbers the halves of a line are not told apart."""
+    jobs = form_of(KINDS["job"])
+    made = paper_of(jobs, NAMES)
+    assert len(made.sheets) > 1 and all(sheet.numbered and sheet.across for sheet in made.sheets)
+    assert [one.heading for sheet in made.sheets for one in sheet.columns] == [
+        one.heading for one in KINDS["job"].asked
+    ]
+    assert len({sheet.rows for sheet in made.sheets}) == 1
+    pages = pypdfium2.PdfDocument(io.BytesIO(paper(jobs, NAMES, version="1")))
+    assert len(pages) == len(made.sheets)
 
 
 def test_same_form_and_registers_make_the_same_paper() -> None:
