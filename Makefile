@@ -37,6 +37,7 @@ demo-twice: $(STAMP)
 test: $(STAMP)
 	$(SAY) "Checking style and types, then running the tests"
 	@$(MAKE) --no-print-directory check
+	@sh scripts/test-programs.sh
 	@$(BIN)/python -m pytest -n $(N) --dist worksteal $(TESTS)
 
 # The same tests with the floor of coverage, which makes them half as slow again.

@@ -54,6 +54,7 @@ class Field:
         open: for ``refers``: a name that is in no register is let in with a warning, for it may be registered later.
         rests_on: fields of the same row that it says nothing without: where a later row of a register gives one of these
             anew and leaves this one blank, this one is not carried over from the row before.
+        words: what a form's column of it is headed, where that is not the name in words; the unit is added.
     """
 
     name: str
@@ -76,6 +77,7 @@ class Field:
     month: bool = False
     open: bool = False
     rests_on: tuple[str, ...] = ()
+    words: str = ""
 
     @property
     def stored(self) -> bool:
@@ -98,6 +100,17 @@ class Field:
         return _TYPES[self.type][1]
 
     @property
+    def heading(self) -> str:
+        """The field as a form heads its column, unit in brackets: ``Spacing along (mm)``."""
+        words = self.words or self.name.removesuffix(f"_{_suffix(self.unit)}").replace("_", " ")
+        return words[:1].upper() + words[1:] + (f" ({self.unit})" if self.unit else "")
+
+    @property
+    def headers(self) -> tuple[str, ...]:
+        """Every header the field is known by: its name and heading, which say the unit, then the others."""
+        return (self.name, self.heading, *self.also)
+
+    @property
     def limits(self) -> str:
         """The limits in words, "" where there are none."""
         parts = []
@@ -108,3 +121,10 @@ class Field:
         if self.high is not None:
             parts.append(f"at most {self.high:g}")
         return " and ".join(parts) + (f" {self.unit}" if parts and self.unit else "")
+
+
+def _suffix(unit: str) -> str:
+    """A unit as the names of fields end in it: ``g/m²`` → ``g_m2``."""
+    for mark, letters in (("°C", "c"), ("°", "deg"), ("%", "pct"), ("/", "_"), ("²", "2"), ("³", "3")):
+        unit = unit.replace(mark, letters)
+    return unit.lower()

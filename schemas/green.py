@@ -41,11 +41,11 @@ GREEN = Kind(
               "known, write that alone (May 1926, 1926-05, 1926): its first day.", label="Laid on", fills=("laid_by",),
               also=("laid", "opened"), example="1926-05-01"),
         Field("laid_by", "date", "Last day the green can have been laid on; filled in where laid_on says a month or a year.",
-              example=""),
+              example="", rests_on=("laid_on",)),
         Field("closed_on", "date", "Day the green was given up, blank while it is played on; a record after it is asked about. "
               "A month or a year alone is its first day.", fills=("closed_by",), also=("closed", "given up"), example=""),
         Field("closed_by", "date", "Last day the green can have been given up on; filled in where closed_on says a month or a "
-              "year.", example=""),
+              "year.", example="", rests_on=("closed_on",)),
         Field("latitude_deg", "number", "Latitude, for day length and evaporation.", unit="°", low=-90, high=90,
               also=("latitude", "lat"), example="52.4"),
         Field("elevation_m", "number", "Height above sea level, for evaporation; blank is taken as sea level.", unit="m",

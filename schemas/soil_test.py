@@ -29,7 +29,7 @@ SOIL_TEST = Kind(
         Field("reference", "code", "The laboratory's number, kept as text.", key=True,
               also=("lab no", "lab number", "laboratory no", "laboratory number"), example="0012-1"),
         Field("value", "number", "The result; blank means there is none.", low=-1, high=1000000,
-              also=("result",), example="4.8"),
+              also=("result",), example="4.8", words="Result"),
         Field("unit", "choice", "Unit of the result.", choices="soil_unit", required=True, also=("units",),
               example="%"),
         Field("below_limit", "flag", "True where the laboratory only said \"less than\" value.",

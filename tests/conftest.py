@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import pickle
+import shutil
 import time
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
@@ -71,6 +72,26 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
     count = Counter(value for one in done for name, value in one.user_properties if name == "outside")
     by_sort = ", ".join(f"{count[sort]:,} {sort}" for sort in SORTS)
     terminalreporter.write_line(f"Checks against something outside: {count.total():,} of {len(done):,} ({by_sort}).")
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_unconfigure(config: pytest.Config) -> None:
+    """Say in the last line of the run how many tests were skipped, and why."""
+    reporter = config.pluginmanager.get_plugin("terminalreporter")
+    skipped = reporter.stats.get("skipped", []) if reporter and not hasattr(config, "workerinput") else []
+    reasons = Counter(str(one.longrepr[2]).removeprefix("Skipped: ") for one in skipped)
+    if reasons:
+        reporter.write_line("Skipped: " + "; ".join(f"{count}, because {why}" for why, count in reasons.items()))
+
+
+@pytest.fixture(scope="session")
+def soffice() -> str:
+    """The spreadsheet program; the test is skipped where there is none, and fails where CI is set."""
+    found = shutil.which("soffice")
+    if found is None:
+        said = "LibreOffice Calc (soffice) is not installed"
+        pytest.fail(f"{said}, and CI runs every test") if os.environ.get("CI") == "true" else pytest.skip(said)
+    return found
 
 
 @pytest.fixture

@@ -9,7 +9,7 @@ from contextlib import redirect_stderr, suppress
 
 import typer
 
-from pipeline.cli import documents, records, setting_up, terminal, words
+from pipeline.cli import documents, forms, records, setting_up, terminal, words
 from pipeline.cli.options import CANNOT, DONE, FAULTS, INTERRUPTED, READER_GONE, USAGE
 from pipeline.common import interrupt
 from pipeline.common.refusal import CannotDo, WrongUsage
@@ -27,6 +27,7 @@ app.command("init")(setting_up.init)
 app.command("load")(records.load)
 app.command("profile")(records.profile_of)
 app.command("words")(words.words)
+app.command("forms")(forms.forms)
 app.command("show")(documents.show_green)
 app.command("report")(documents.report)
 app.command("survey")(documents.survey)

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from pipeline.indicators.tracing import Trace, Traced
     from pipeline.load.result import FileResult
     from pipeline.publish.comparison import Compared
+    from pipeline.publish.forms import WrittenForm
     from pipeline.publish.writer import Written
     from pipeline.store.changes import Change
     from pipeline.store.decide import Decided
@@ -269,6 +270,22 @@ def reports(written: Sequence[Written], *, quiet: bool) -> None:
     pages = sum(one.pages for one in fresh)
     err(f"{counted(len(fresh), 'report')} with {counted(pages, 'page')} written.")
     _not_written(written)
+
+
+def forms(written: Sequence[WrittenForm], *, quiet: bool) -> None:
+    """A line a file that stands there now, then why others were not written."""
+    for one in written:
+        if not (one.fault or one.nothing):
+            out(str(one.path))
+    if quiet:
+        return
+    for one in written:
+        if one.fault:
+            err(f"{one.path}: not written: {one.fault}.")
+        elif one.nothing:
+            err(f"{one.path}: nothing to write: {one.nothing}.")
+    if not written:
+        err("No rejected rows stand in the workspace.")
 
 
 def _not_written(written: Sequence[Written]) -> None:

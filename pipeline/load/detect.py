@@ -53,6 +53,9 @@ class DetectedFile:
         rules: fingerprint of every profile and of the corrections of the file.
         path: where the file lies.
         beside: profiles that read the other parts of the file.
+        form: whether it is a filled form, or a sheet of one.
+        form_part: sheet of a form with several, "" where the file is one sheet.
+        rejects_of: name of the CSV whose rejected rows a workbook holds, "" of any other file.
     """
 
     sheet: Sheet
@@ -63,6 +66,9 @@ class DetectedFile:
     rules: str = ""
     path: Path = Path()
     beside: tuple[str, ...] = ()
+    form: bool = False
+    form_part: str = ""
+    rejects_of: str = ""
 
     @property
     def file(self) -> str:
@@ -86,8 +92,8 @@ class DetectedFile:
 
     @property
     def part(self) -> str:
-        """Name of the profile where it reads but a part of the file, else ""."""
-        return self.profile_name if self.beside else ""
+        """Name of the profile where it reads but a part of the file, or of the form's sheet; else ""."""
+        return self.form_part or (self.profile_name if self.beside else "")
 
 
 @dataclass(frozen=True)

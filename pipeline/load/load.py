@@ -15,7 +15,10 @@ import polars as pl
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.interrupt import held
 from pipeline.common.words import counted, line_ranges
+from pipeline.forms.filled import is_form
 from pipeline.load.detect import DetectedFile, Search, detect
+from pipeline.load.forms import NOT_CLOSED as FORM_NOT_CLOSED
+from pipeline.load.forms import form_parts
 from pipeline.load.kept import keep_rest, told_by
 from pipeline.load.ledger import (
     last_load,
@@ -138,15 +141,16 @@ class Loader:
     def detect(self, path: Path, shown: str, kind: str = "", profile: str = "") -> tuple[DetectedFile | Loaded, ...]:
         """Tell what a file holds: by the store where it was loaded before as it is, else by reading it.
 
-        One part, but where several profiles each say that they read a part of it: those are loads of their own.
+        One part, but where several profiles each say that they read a part of it, or it is a form of several sheets:
+        those are loads of their own.
         """
         rules = self._rules(shown)
         if self.complete is None:
             with path.open("rb") as source:
                 digest = file_digest(source, "sha256").hexdigest()
             row = last_load(self.store, digest, shown, rules, kind, profile)
-            # A picture beside the file may have changed; of several parts one may have been refused.
-            if row and not (KINDS[row["kind"]].pictured or self._in_parts(row["profile"])):
+            # A picture beside the file may have changed; of several parts or sheets one may have been refused.
+            if row and not (KINDS[row["kind"]].pictured or self._in_parts(row["profile"]) or is_form(path)):
                 return (Loaded(path, row, kind, profile),)
         return self._read(path, shown, kind, profile)
 
@@ -170,6 +174,9 @@ class Loader:
         return settings.working_day_h or None, settings.working_week_h or None
 
     def _read(self, path: Path, shown: str, kind: str, profile: str) -> tuple[DetectedFile, ...]:
+        parts = () if kind or profile else form_parts(path, shown, self.profiles)
+        if parts:
+            return tuple(self._corrected(part, part.file) for part in parts)
         named = profile or part_of(self.store, path.name)
         ignored = self.workspace.settings.ignore_sheets
         ours = to_be_mended(self.store, self.workspace, path)
@@ -370,7 +377,7 @@ class _Loading:
         """Loads of the file whose rejected rows these are: each is a record of its own, also where their keys agree."""
         if not (self.detected.is_rejects_file and self.kind.repeats):
             return ()
-        name = self.detected.path.name
+        name = self.detected.rejects_of or self.detected.path.name
         files = originals(self.loader.store, name)
         loads = self.loader.store.rows("SELECT load_id, file FROM meta.load WHERE kind = ?", [self.kind.name])
         return tuple(load_id for load_id, file in loads if file in files or (not files and rejects_name(file) == name))
@@ -378,7 +385,7 @@ class _Loading:
     def _complete(self) -> Complete | None:
         """The days the file is complete for; None where nothing may be closed."""
         days = self.loader.complete
-        if days is None or self.rejected or self.kind.register:
+        if days is None or self.rejected or self.kind.register or self.detected.form:
             return None
         return Complete(*days, self.detected.profile_name)
 
@@ -386,6 +393,8 @@ class _Loading:
         """What is said of records that a file declared complete does not hold."""
         if self.loader.complete is None:
             return no_faults()
+        if self.detected.form:
+            return FORM_NOT_CLOSED.at()
         if self.rejected:
             return NOT_CLOSED.at(None, f"{self.rejected} rows")
         first, last = self.loader.complete

@@ -145,7 +145,7 @@ def decide(store: Store, workspace: Workspace, path: Path, file: str, content: b
         path: the input.
         file: the input as the person named it.
         content: what the file of rejected rows is to hold.
-        part: profile that read them, where several profiles each read a part of the input; else "".
+        part: the part of the input that they are of: the profile that read it, or a form's sheet; else "".
     """
     mark, place = sha256(content).hexdigest(), place_of(workspace, path, part)
     written = _written(store)
@@ -199,7 +199,7 @@ def _mark(path: Path) -> str | None:
 
 
 _OF_PART = "\n"
-"""What stands between the place of an input and the profile that read a part of it."""
+"""What stands between the place of an input and the profile that read a part of it, or the form's sheet."""
 
 
 def place_of(workspace: Workspace, path: Path, part: str = "") -> str:

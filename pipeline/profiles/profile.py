@@ -294,7 +294,7 @@ def kind_of_headers(headers: Iterable[str]) -> Kind | None:
     seen = {fold(header) for header in headers}
     scores = []
     for kind in KINDS.values():
-        met = [one for one in kind.asked if seen & {fold(name) for name in (one.name, *one.also)}]
+        met = [one for one in kind.asked if seen & {fold(name) for name in one.headers}]
         own = [one for one in met if one.name not in _SHARED and (one.name in kind.needed or one.type not in _WORDS)]
         names = {one.name for one in met}
         if kind.told_by_headers and own and names.issuperset(kind.needed) and _gives_value(kind, names):
@@ -313,7 +313,7 @@ def _gives_value(kind: Kind, names: set[str]) -> bool:
 
 def all_known_headers(profiles: Iterable[Profile]) -> frozenset[str]:
     """Folded headers that any profile or kind knows: by them the header line of a file is found."""
-    names = {fold(name) for kind in KINDS.values() for field in kind.asked for name in (field.name, *field.also)}
+    names = {fold(name) for kind in KINDS.values() for field in kind.asked for name in field.headers}
     for profile in profiles:
         names |= profile.wanted
     return frozenset(names)

@@ -76,6 +76,7 @@ class Sheet:
         unread: its other sheets with cells.
         mending: whether it is a file of rejected rows.
         stood: of such a file, the line that each row had in its own (by ``line``); None where nothing says it.
+        above: cells of every row over the header, from line 1 on: titles, and what a form's head says of all its rows.
     """
 
     file: str
@@ -93,6 +94,7 @@ class Sheet:
     unread: tuple[Unread, ...] = ()
     mending: bool = False
     stood: pl.DataFrame | None = None
+    above: tuple[tuple[str, ...], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -110,6 +112,7 @@ class Found:
         plain: whether ordinary spaces are the only blanks in the cells.
         name: as in :class:`Sheet`.
         unread: as in :class:`Sheet`.
+        above: as in :class:`Sheet`.
     """
 
     encoding: str
@@ -122,3 +125,4 @@ class Found:
     plain: bool = False
     name: str = ""
     unread: tuple[Unread, ...] = ()
+    above: tuple[tuple[str, ...], ...] = ()

@@ -16,7 +16,7 @@ from pipeline.common.faults import FaultKind, concat, kind_of, no_faults
 from pipeline.read.sheet import Found, Reading, Sheet
 from pipeline.read.text import columns, skipped
 from pipeline.read.text.bytes import BLANK, NUL, NUL_TAIL, UNREADABLE, UNREADABLE_BYTE, text_of
-from pipeline.read.text.layout import SAMPLE_LINES, header_fault, layout_of, swallowed
+from pipeline.read.text.layout import SAMPLE_LINES, header_fault, layout_of, split, swallowed
 from pipeline.read.text.messages import HEADERS as MESSAGE_HEADERS
 from pipeline.read.text.messages import messages_of
 from pipeline.read.text.rows import rows_of
@@ -100,7 +100,18 @@ def _rows_in_text(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
     rows = rows_of(text.data, layout)
     damaged = b"\0" in text.data or (not text.data.isascii() and UNREADABLE.encode() in text.data)
     plain = not rows.broken and text.data.isascii() and not any(mark in text.data for mark in _ODD_BLANKS)
-    return Found(text.encoding, layout.delimiter, layout.header_line, layout.cells, rows, text.faults, damaged, plain)
+    above = tuple(tuple(split(line, layout.delimiter)) for line in lines[: layout.header_line - 1])
+    return Found(
+        text.encoding,
+        layout.delimiter,
+        layout.header_line,
+        layout.cells,
+        rows,
+        text.faults,
+        damaged,
+        plain,
+        above=above,
+    )
 
 
 def first_lines(data: bytes, count: int) -> list[str]:
@@ -143,6 +154,7 @@ def _sheet(name: str, digest: str, reading: Reading, found: Found) -> Sheet:
         unread=found.unread,
         mending=reading.mending,
         stood=stood,
+        above=found.above,
     )
 
 

@@ -155,7 +155,7 @@ def _long_fields(profile: Profile) -> set[str]:
 
 def by_own_headers(sheet: Sheet, kind: Kind) -> Mapping:
     """Columns whose headers are the kind's own, under any of their known names."""
-    names = {fold(name): field for field in kind.asked for name in (field.name, *field.also)}
+    names = {fold(name): field for field in kind.asked for name in field.headers}
     found: dict[str, list[int]] = {}
     for i, header in enumerate(sheet.headers):
         if field := names.get(fold(header)):
@@ -167,7 +167,8 @@ def by_own_headers(sheet: Sheet, kind: Kind) -> Mapping:
             shown = ", ".join(f"“{sheet.headers[i]}”" for i in columns)
             faults.append(COLUMN_TWICE.at(column=name, columns=shown, field=name))
         header = sheet.headers[columns[0]]
-        own = kind.by_name[name].unit if fold(header) == fold(name) else ""
+        says_unit = {fold(name), fold(kind.by_name[name].heading)}
+        own = kind.by_name[name].unit if fold(header) in says_unit else ""
         unit, told = _unit(sheet, columns[0], own, header, kind, name, {})
         faults += told
         origins[name] = Origin((columns[0],), header, unit)

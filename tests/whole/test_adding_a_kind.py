@@ -9,12 +9,15 @@ import shutil
 import subprocess
 import sys
 import textwrap
+from datetime import date
 from pathlib import Path
 from typing import Any
 
+import openpyxl
 import pytest
 
 from tests.conftest import CLUBS, GREENS
+from tests.forms.hand import header_row, say, write
 
 ROOT = Path(__file__).parents[2]
 READINGS = "date,green,water_l,minutes\n2026-06-20,ALD-1,4200,25\n2026-06-27,ALD-1,,\n2026-07-04,ALD-1,3900,0\n"
@@ -115,6 +118,26 @@ def test_one_file_and_one_registration_are_enough(place: Place) -> None:
     assert "records-irrigation_reading.csv,water_l" in found["attached"]["columns-of-records.csv"]
     section = found["page"].partition("## irrigation_reading")[2].partition("\n## ")[0]
     assert all(f"`{name}`" in section for name in ("date", "green", "water_l", "minutes"))
+
+
+def test_a_form_of_it_is_made_and_loads(place: Place) -> None:
+    """No line of code is about the kind, and its form checks its limits."""
+    place.run("forms", "--kind", "irrigation_reading", "-w", "work")
+    path = place.folder / "work" / "forms" / "irrigation-reading.xlsx"
+    assert path.with_suffix(".pdf").exists()
+    book = openpyxl.load_workbook(path)
+    sheet = book["Irrigation readings"]
+    say(sheet, "Green:", "Alder Brook Bowls Club, Main green (ALD-1)")
+    at, columns = header_row(sheet, "Date", "Green", "Water (l)", "Minutes (min)")
+    limits = {
+        str(one.sqref).split(":")[0]: (one.type, one.formula1, one.formula2)
+        for one in sheet.data_validations.dataValidation
+    }
+    assert limits[sheet.cell(at + 1, columns["Water (l)"]).coordinate] == ("decimal", "0", "1000000")
+    write(sheet, [{"Date": date(2026, 7, 11), "Water (l)": 3600}, None, {"Date": date(2026, 7, 18), "Water (l)": 3000}])
+    book.save(path)
+    (one,) = json.loads(place.run("load", str(path), "-w", "work", "--json"))["files"]
+    assert (one["kind"], one["rows"], one["loaded"]) == ("irrigation_reading", 2, 2)
 
 
 def test_a_draft_knows_it_and_takes_no_other_file_for_it(place: Place) -> None:

@@ -117,8 +117,40 @@ def rows_in_workbook(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
     below = cells[header.end - 1 :]
     frame = frame_of(list(range(header.end, header.end + len(below))), below, len(header.cells))
     others = (*(_unread(name, one.scan) for name, one in opened.items() if name != chosen), *unread)
-    rows = Rows(frame, broken=True)
-    return Found("", "", header.line, header.cells, rows, concat(faults), name=chosen, unread=others)
+    found, above = Rows(frame, broken=True), tuple(tuple(row) for row in cells[: header.line - 1])
+    return Found("", "", header.line, header.cells, found, concat(faults), name=chosen, unread=others, above=above)
+
+
+def may_hold(raw: bytes, sheet: str) -> bool:
+    """Whether a workbook may have a sheet of this name; told without reading its cells."""
+    try:
+        package = Package(raw)
+        part = package.part("xl/workbook.xml") or package.part("content.xml")
+        wanted, tail = sheet.encode(), b""
+        for piece in package.pieces(part) if part else ():
+            if wanted in tail + piece:
+                return True
+            tail = piece[-len(wanted) :]
+    except (Damaged, TooLarge, ValueError):
+        return False
+    return False
+
+
+def rows_of_sheet(raw: bytes, sheet: str) -> tuple[tuple[str, ...], ...]:
+    """Every row of one sheet as text, whatever stands in it; () where it is blank, gone or cannot be read."""
+    opened = _opened(raw, sheet, [])
+    if isinstance(opened, pl.DataFrame) or sheet not in opened:
+        return ()
+    return tuple(tuple(row) for row in opened[sheet].rows)
+
+
+def sheet_names(raw: bytes) -> tuple[str, ...]:
+    """Names of an XLSX or ODS file's sheets in their order, also of those without cells; () of any other bytes."""
+    try:
+        judge = _scanner(Package(raw)) if raw.startswith(b"PK") else None
+    except (Damaged, TooLarge, ValueError, KeyError):
+        return ()
+    return tuple(judge.names) if judge else ()
 
 
 def too_large(reason: str) -> pl.DataFrame:

@@ -1,0 +1,1 @@
+"""Paper to write on: the forms as pages for the van."""
