@@ -49,7 +49,10 @@ def _shares(draw: np.random.Generator, shares: Shares, *, clumped: bool) -> None
         places = draw.beta(share * CLUMPS, (1 - share) * CLUMPS, 10) if clumped else np.full(10, share)
         facts = {"date": date(year, 6, 1), "key": "", "observed": "moss"}
         rows = pl.DataFrame({"hits": draw.binomial(points, places), "points": points}).with_columns(
-            *(pl.lit(value).alias(name) for name, value in facts.items())
+            *(pl.lit(value).alias(name) for name, value in facts.items()),
+            *(pl.lit(None, dtype=pl.String).alias(name) for name in ("green", "survey", "rink", "method", "value")),
+            *(pl.lit(None, dtype=pl.Float64).alias(name) for name in ("x_m", "y_m")),
+            pl.int_range(pl.len()).cast(pl.String).alias("place"),
         )
         made.append(visit(rows))
         truth.append(100 * share)

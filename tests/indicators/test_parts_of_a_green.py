@@ -119,8 +119,8 @@ def test_so_it_does_where_two_files_hold_the_parts(figures: Figures, county: Loa
         ]
     assert {one.text for one in done.questions} == {
         "Parts logged for one day come to more than the green: what is over lies on the rest.",
-        "line 2 of crew_b.csv (load 7) and line 2 of crew_a.csv (load 6) may be one job that two people wrote down; both "
-        "count.",
+        "line 2 of crew_b.csv (load 7) and line 2 of crew_a.csv (load 6) may be one job that two people wrote down; "
+        "both count.",
     }
 
 
