@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from contextlib import nullcontext
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -38,11 +39,14 @@ from pipeline.load.rejects import Rejects, decide, holding_itself, originals, pa
 from pipeline.load.rejects_file import rejected_csv
 from pipeline.load.reported import Reported
 from pipeline.load.result import Counts, FileResult
+from pipeline.load.shared_out import by_area, shares_out
 from pipeline.profiles.corrections import Correction, correct, fingerprint, for_file, for_part
 from pipeline.profiles.fitting import apart
 from pipeline.profiles.profile import Profile, all_known_headers
 from pipeline.read.sheet import Sheet
 from pipeline.standardise.frame import BLANK_CELL, MOST_RANGES, Standard, standardise
+from pipeline.standardise.shape.down import filled_down
+from pipeline.standardise.shape.given import with_given
 from pipeline.store import decisions, doubles
 from pipeline.store.store import Connection, Store
 from pipeline.validate.validate import Checked, validate
@@ -117,6 +121,7 @@ class Loader:
         dry_run: say everything, change nothing.
         complete: first and last day that the files hold completely; None where they do not.
         corrections: every correction of the workspace.
+        given: by field, what the person says of each whole file.
         loaded: files it has loaded so far.
     """
 
@@ -127,6 +132,7 @@ class Loader:
     dry_run: bool = False
     complete: tuple[date, date] | None = None
     corrections: tuple[Correction, ...] = ()
+    given: Mapping[str, str] = field(default_factory=dict)
     loaded: list[str] = field(default_factory=list, init=False)
     _known: frozenset[str] = field(default=frozenset(), init=False)
 
@@ -165,7 +171,8 @@ class Loader:
         mine += "".join(one.mark for one in self.decisions if any(place.in_file(shown) for place in one.places))
         ignored = self.workspace.settings.ignore_sheets
         worked = [f"working {hours}" for hours in self._working_h if hours is not None]
-        parts = [*sorted(one.sha256 for one in self.profiles), mine, *ignored, *worked]
+        said = [f"{name} = {text}" for name, text in sorted(self.given.items())]
+        parts = [*sorted(one.sha256 for one in self.profiles), mine, *ignored, *worked, *said]
         return sha256("|".join(parts).encode()).hexdigest()
 
     @property
@@ -176,16 +183,24 @@ class Loader:
     def _read(self, path: Path, shown: str, kind: str, profile: str) -> tuple[DetectedFile, ...]:
         parts = () if kind or profile else form_parts(path, shown, self.profiles)
         if parts:
-            return tuple(self._corrected(part, part.file) for part in parts)
+            return tuple(self._corrected(self._with_given(part), part.file) for part in parts)
         named = profile or part_of(self.store, path.name)
         ignored = self.workspace.settings.ignore_sheets
         ours = to_be_mended(self.store, self.workspace, path)
-        search = Search(self.profiles, self._known, kind, named, ours, ignored)
+        search = Search(self.profiles, self._known, kind, named, ours, ignored, self.given)
         return tuple(self._corrected(part, shown) for part in detect(path, shown, search))
 
     def _corrected(self, detected: DetectedFile, shown: str) -> DetectedFile:
         mine = for_part(for_file(self.corrections, shown), detected.sheet.name)
-        return replace(detected, sheet=correct(detected.sheet, mine), rules=self._rules(shown))
+        sheet = filled_down(correct(detected.sheet, mine), detected.profile)
+        return replace(detected, sheet=sheet, rules=self._rules(shown))
+
+    def _with_given(self, part: DetectedFile) -> DetectedFile:
+        """A sheet of a form, with what the person says of the whole file."""
+        if part.kind is None:
+            return part
+        sheet, profile = with_given(part.sheet, part.profile, part.kind, self.given)
+        return replace(part, sheet=sheet, profile=profile, faults=sheet.faults)
 
     def load(self, detected: DetectedFile | Loaded) -> FileResult:
         """Load a file once it is known what it holds."""
@@ -208,6 +223,8 @@ class Loader:
         )
         if standard.broken:
             return FileResult(sheet.file, detected.kind.name, profile, _refused(sheet), standard.faults)
+        if detected.profile and shares_out(detected.profile):
+            standard = by_area(standard, register)
         if detected.kind.pictured:
             standard = with_pictures(standard, detected.path.parent)
         done = _Loading(self, detected, standard, validate(standard, register, self.today)).write()
@@ -342,7 +359,7 @@ class _Loading:
         content = rejected_csv(self.detected.sheet, self.checked.rejected, self.checked.faults)
         if self.detected.is_rejects_file and not self.checked.accepted.height and not self.standard.ignored.height:
             return holding_itself(self.detected.path, self.detected.sheet.file, content)
-        here = (self.detected.path, self.detected.sheet.file, content, self.detected.part)
+        here = (self.detected.path, self.detected.sheet.file, content, self.detected.place)
         return decide(self.loader.store, self.loader.workspace, *here)
 
     def _faults(self, matched: Matched, rejects: Rejects | None, former: tuple[str, ...]) -> pl.DataFrame:
@@ -358,7 +375,7 @@ class _Loading:
         return concat([self.checked.faults, taken, back, twice, changed, self._closed(matched), left])
 
     def _stale(self) -> pl.DataFrame:
-        return stale(self.loader.store, self.loader.workspace, self.detected.path, self.detected.part)
+        return stale(self.loader.store, self.loader.workspace, self.detected.path, self.detected.place)
 
     def _counts(self, matched: Matched, blank: int) -> Counts:
         left_out = self.standard.ignored.height

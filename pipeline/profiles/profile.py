@@ -6,20 +6,22 @@ with a kind's own headers needs none.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from fnmatch import fnmatchcase
 from functools import cached_property
 from hashlib import sha256
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from pydantic import Field, ValidationError, field_validator, model_validator
 
 from pipeline.common.closest import offered
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import misfits, toml_of
+from pipeline.profiles.several import refuse_odd_several
 from pipeline.profiles.shared_units import with_shared_units
-from pipeline.profiles.style import ProfilePart, Style
+from pipeline.profiles.style import FILLED, ProfilePart, Style
 from pipeline.read.sheet import Reading
 from schemas import KINDS, Kind
 from schemas.codes import fold
@@ -57,6 +59,13 @@ class ReadingPart(ProfilePart):
     totals: tuple[str, ...] | None = Field(default=None, strict=False)
     messages: bool | None = None
     sheet: str | None = None
+    sheets: tuple[str, ...] | None = Field(default=None, strict=False)
+
+    @model_validator(mode="after")
+    def _one_way(self) -> ReadingPart:
+        if self.sheet and self.sheets:
+            raise ValueError("`sheet` names one sheet and `sheets` several: keep one of the two")
+        return self
 
 
 class Origin(ProfilePart):
@@ -70,6 +79,9 @@ class Origin(ProfilePart):
     unit: str = ""
     missing: tuple[str, ...] = Field(default=(), strict=False)
     limit: float | None = None
+    factor: float = Field(default=1.0, gt=0, strict=False)
+    offset: float = Field(default=0.0, strict=False)
+    as_above: Literal["", "marks", "blank"] = ""
 
     @field_validator("columns", mode="before")
     @classmethod
@@ -89,7 +101,52 @@ class Long(ProfilePart):
     into: str = ""
     unit: str = ""
     limit: float | None = None
+    factor: float = Field(default=1.0, gt=0, strict=False)
+    offset: float = Field(default=0.0, strict=False)
     constants: dict[str, str | int | float | bool] = Field(default_factory=dict, alias="set")
+
+
+class Given(ProfilePart):
+    """Where a value stands that holds for the whole file: one of a title line, the file's name, the sheet's name."""
+
+    title: str = ""
+    file: str = ""
+    sheet: str = ""
+
+    @model_validator(mode="after")
+    def _one_pattern(self) -> Given:
+        if sum(bool(one) for one in (self.title, self.file, self.sheet)) != 1:
+            raise ValueError("say one of title, file and sheet, with a pattern for what stands there")
+        try:
+            re.compile(self.pattern)
+        except re.error as error:
+            raise ValueError(f"{self.pattern!r} is no pattern: {error}") from None
+        return self
+
+    @property
+    def pattern(self) -> str:
+        """What is looked for."""
+        return self.title or self.file or self.sheet
+
+    @property
+    def place(self) -> str:
+        """Where, in words."""
+        return "the title" if self.title else "the file's name" if self.file else "the sheet's name"
+
+
+class Several(ProfilePart):
+    """How a cell that names several is parted, each with a record of its own."""
+
+    between: tuple[str, ...] = Field(default=(), strict=False)
+    words: dict[str, tuple[str, ...]] = Field(default_factory=dict, strict=False)
+    whole: Literal["", "first", "each", "shared"] = ""
+
+    @field_validator("words", mode="before")
+    @classmethod
+    def _lists(cls, value: object) -> object:
+        if not isinstance(value, dict):
+            return value
+        return {word: tuple(names) if isinstance(names, list) else names for word, names in value.items()}
 
 
 class Ignore(ProfilePart):
@@ -113,6 +170,8 @@ class Profile(ProfilePart):
     long: tuple[Long, ...] = Field(default=(), strict=False)
     aliases: dict[str, dict[str, str]] = Field(default_factory=dict)
     only: dict[str, tuple[str, ...]] = Field(default_factory=dict, strict=False)
+    several: dict[str, Several] = Field(default_factory=dict)
+    given: dict[str, Given] = Field(default_factory=dict)
     ignore: Ignore = Ignore()
     line_as: str = ""
     sha256: str = ""
@@ -154,7 +213,8 @@ class Profile(ProfilePart):
     def _lists(cls, value: object) -> object:
         if not isinstance(value, dict):
             return value
-        return {name: tuple(words) if isinstance(words, list) else (words,) for name, words in value.items()}
+        named = {name: FILLED if words is True else words for name, words in value.items()}
+        return {name: tuple(words) if isinstance(words, list) else (words,) for name, words in named.items()}
 
     @model_validator(mode="after")
     def _names_exist(self) -> Profile:
@@ -165,7 +225,7 @@ class Profile(ProfilePart):
                 f"kind {self.kind!r} is not known{offered(self.kind, KINDS)}; kinds are {', '.join(KINDS)}"
             )
         known = KINDS[self.kind].by_name
-        named = [*self.constants, *self.fields]
+        named = [*self.constants, *self.fields, *self.given]
         for entry in self.long:
             named += [*entry.constants, *([entry.into] if entry.into else [])]
         for name in named:
@@ -180,6 +240,7 @@ class Profile(ProfilePart):
             raise ValueError(f"each [[long]] entry of kind {self.kind} needs `into`, the field its cells go to")
         self._refuse_idle_limits()
         self._refuse_odd_line_as()
+        refuse_odd_several(self)
         return self
 
     def _refuse_odd_line_as(self) -> None:
@@ -231,6 +292,15 @@ class Profile(ProfilePart):
         """Folded headers that the profile reads or knows not to be needed."""
         return self.wanted | {fold(header) for header in self.ignore.headers}
 
+    def of_sheet(self, name: str) -> Profile:
+        """The same, for one of the sheets it reads."""
+        return self.model_copy(update={"reading": self.reading.model_copy(update={"sheet": name, "sheets": None})})
+
+    def reading_also(self, name: str, header: str) -> Profile:
+        """The same, with one more field read from a column."""
+        fields = {**self.fields, name: Origin.model_validate({"from": header})}
+        return self.model_copy(update={"fields": fields})
+
     def beside(self, others: Iterable[Profile]) -> Profile:
         """The same, read beside others of the same file: what they read is not left out of it."""
         read = tuple(dict.fromkeys(header for one in others for header in one.headers_read))
@@ -241,7 +311,8 @@ class Profile(ProfilePart):
 
     def reading_with(self, known_headers: frozenset[str]) -> Reading:
         """How a file is to be read, given the headers that any profile or kind knows."""
-        given = {key: value for key, value in self.reading.model_dump().items() if value is not None}
+        said = self.reading.model_dump(exclude={"sheets"})
+        given = {key: value for key, value in said.items() if value is not None}
         return Reading(**given, known_headers=known_headers)
 
 

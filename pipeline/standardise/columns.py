@@ -100,6 +100,8 @@ class Origin(NamedTuple):
     part: int = 1
     end: str = ""
     limit: float | None = None
+    factor: float = 1.0
+    offset: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -136,7 +138,7 @@ def by_profile(sheet: Sheet, profile: Profile) -> Mapping:
             where = tuple(position[fold(column)] for column in origin.columns)
             unit, found = _unit(sheet, where[0], origin.unit, origin.header, kind, name, profile.unit_words)
             faults += found
-            said = origin.model_dump(include={"missing", "join", "split", "part", "end", "limit"})
+            said = origin.model_dump(include={"missing", "join", "split", "part", "end", "limit", "factor", "offset"})
             origins[name] = Origin(where, origin.header, unit, **said)
         for entry in profile.long:
             declared = entry.unit or str(entry.constants.get("unit", ""))
