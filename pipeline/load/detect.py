@@ -264,7 +264,7 @@ class _Book:
 
 
 def _of_sheet(part: DetectedFile) -> DetectedFile:
-    """One of several sheets that one profile reads: a file of its own, for its lines are numbered as the others' are."""
+    """One of several sheets that one profile reads, as a file of its own: its lines are numbered like the others'."""
     sheet = part.sheet
     own = sha256(f"{sheet.sha256} {sheet.name}".encode()).hexdigest()
     return replace(part, sheet=replace(sheet, file=f"{sheet.file} [{sheet.name}]", sha256=own), of_sheet=True)

@@ -15,8 +15,9 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.interrupt import held
-from pipeline.common.words import counted, line_ranges
+from pipeline.common.words import counted
 from pipeline.forms.filled import is_form
+from pipeline.load.blank import split_blank, without_result
 from pipeline.load.detect import DetectedFile, Search, detect
 from pipeline.load.forms import NOT_CLOSED as FORM_NOT_CLOSED
 from pipeline.load.forms import form_parts
@@ -44,7 +45,7 @@ from pipeline.profiles.corrections import Correction, correct, fingerprint, for_
 from pipeline.profiles.fitting import apart
 from pipeline.profiles.profile import Profile, all_known_headers
 from pipeline.read.sheet import Sheet
-from pipeline.standardise.frame import BLANK_CELL, MOST_RANGES, Standard, standardise
+from pipeline.standardise.frame import Standard, standardise
 from pipeline.standardise.shape.down import filled_down
 from pipeline.standardise.shape.given import with_given
 from pipeline.store import decisions, doubles
@@ -66,13 +67,6 @@ NOT_CLOSED = FaultKind(
     "{value} of the file were rejected, so it cannot be taken as complete: no record was closed.",
     "Mend the rejected rows in the file itself and load it again as complete.",
     severity="warning",
-)
-NO_RESULT = FaultKind(
-    "load.no_result",
-    "Results without a value",
-    "{value} {have} no value and no record was made of {them} ({where}).",
-    "Nothing need be done where nothing was measured.",
-    severity="note",
 )
 SPARED = FaultKind(
     "load.spared",
@@ -272,7 +266,7 @@ class _Loading:
 
     def _write(self, con: Connection, rejects: Rejects | None) -> FileResult:
         store, dry_run = self.loader.store, self.loader.dry_run
-        with_value, blank = _split_blank(self.kind, self.checked.accepted)
+        with_value, blank = split_blank(self.kind, self.checked.accepted)
         taking_back = blank.clear() if self.kind.repeats else blank
         known = loads_of(store, self.detected.sheet.sha256, self.kind.name, self.detected.beside)
         decided, file = self.loader.decisions, self.detected.sheet.file
@@ -289,7 +283,7 @@ class _Loading:
             decisions.follow(store, decided)
             return self._refused(twice)
         counts = self._counts(matched, blank.height)
-        unused = _without_result(self.standard, blank, matched.withdrawn + matched.blank_former)
+        unused = without_result(self.standard, blank, matched.withdrawn + matched.blank_former)
         kept = keep_rest(con, self.kind, told)
         faults = concat([self._faults(matched, rejects, tuple(known.values())), unused, kept])
         counts = replace(counts, warnings=faults.filter(pl.col("severity") == "warning").height)
@@ -425,26 +419,3 @@ def _span(records: pl.DataFrame) -> tuple[date, date] | None:
         return None
     first, last = records.select(pl.col("date").min().alias("first"), pl.col("date").max().alias("last")).row(0)
     return first, last
-
-
-def _without_result(standard: Standard, blank: pl.DataFrame, told: int) -> pl.DataFrame:
-    """A note of where results are blank that take nothing back; none where all of them are ``told`` of elsewhere."""
-    cells = standard.ignored.filter(pl.col("reason").str.ends_with(BLANK_CELL)) if standard.kind.repeats else None
-    lines = [*blank["line"], *(cells["line"] if cells is not None else [])]
-    count = len(lines) - told
-    if count <= 0:
-        return no_faults()
-    where = f"{'line' if len(set(lines)) == 1 else 'lines'} {line_ranges(lines, MOST_RANGES)}"
-    where = f"among {where}" if told else where
-    have, them = ("has", "it") if count == 1 else ("have", "them")
-    return NO_RESULT.at(None, counted(count, "result"), have=have, them=them, where=where)
-
-
-def _split_blank(kind: Kind, records: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
-    """Records with a result, and those whose result is blank."""
-    if not kind.value_field:
-        return records, records.clear()
-    blank = pl.col(kind.value_field).is_null()
-    if "below_limit" in kind.by_name:  # "not detected" without a limit is a result all the same
-        blank &= ~pl.col("below_limit").fill_null(value=False)
-    return records.filter(~blank), records.filter(blank)

@@ -14,7 +14,7 @@ from pipeline.standardise.cells.coded import choice_column
 from pipeline.standardise.cells.dates import date_column, month_column, period_column
 from pipeline.standardise.cells.distinct import Cells, missing_out
 from pipeline.standardise.cells.ditto import without_dittos
-from pipeline.standardise.cells.numbers import flag_column, number_column, says_passes_and_depth
+from pipeline.standardise.cells.numbers import UNIT_UNWANTED, flag_column, number_column, says_passes_and_depth
 from pipeline.standardise.cells.text import code_column, text_column
 from pipeline.standardise.cells.times import FORMS, PEOPLE_WORD, people_of, special_of
 from schemas.field import Field
@@ -32,6 +32,13 @@ SCALED = FaultKind(
     "Column {column}: each figure was multiplied by {factor}{more}, as the profile says.",
     "Nothing need be done.",
     "note",
+)
+SCALED_UNIT = FaultKind(
+    "number.scaled_unit",
+    "Figure with its own unit among scaled ones",
+    "{column}: “{value}” says its own unit, and the profile multiplies the figures of this column by {factor}: it "
+    "may be meant as it stands, or still be scaled.",
+    "Write it as the others are, without a unit.",
 )
 AMOUNTS: dict[str, Callable[[Cells, Style], Understood]] = {
     "quantity": quantity.amount_column,
@@ -137,6 +144,11 @@ def _scaled(field: Field, source: Cells, style: Style) -> Understood:
     """
     factor, offset = source.scaled
     done = number_column(replace(source, unit=""), style, special=None)
+    units_too = done.faults["code"] == UNIT_UNWANTED.code
+    both, rest = done.faults.filter(units_too), done.faults.filter(~units_too)
+    done = replace(
+        done, faults=concat([rest, SCALED_UNIT.frame(both["line"], both["value"], source.header, factor=f"{factor:g}")])
+    )
     try:
         own, shift = (1.0, 0.0) if source.row_units is not None else units.scale(source.unit or field.unit, field.unit)
     except Refused as refused:

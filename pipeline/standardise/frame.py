@@ -22,7 +22,8 @@ from schemas import Kind
 from schemas.codes import fold
 
 if TYPE_CHECKING:
-    from pipeline.profiles.profile import Long, Profile
+    from pipeline.profiles.parts import Long
+    from pipeline.profiles.profile import Profile
 
 MOST_RANGES = 8
 """Places named in one sentence; how many lines are left is said."""
@@ -120,7 +121,7 @@ def standardise(
     for entry in (profile.long if profile else ()) or (None,):
         records, names = base, columns
         if entry is not None:
-            records, blank = _long_part(base, entry, sheet, cells, how)
+            records, blank = _long_part(base, entry, sheet, cells, how, _late(mapping, cells))
             left.append(blank)
             names = {**columns, entry.into or kind.value_field: entry.column}
         frame, bad, met = records.finish(kind, start, names)
@@ -146,7 +147,9 @@ def _of_columns(
 ) -> tuple[Records, pl.DataFrame, pl.DataFrame]:
     """The records that the columns make, the cells of each one's line, and the faults before anything is understood."""
     kind, profile = how.kind, how.profile
-    sources = {name: _cells(cells, origin, how.style) for name, origin in mapping.origins.items()}
+    late = _late(mapping, cells)
+    now = {name: origin for name, origin in mapping.origins.items() if name not in late}
+    sources = {name: _cells(cells, origin, how.style) for name, origin in now.items()}
     short = concat(lacking for _, lacking in sources.values())
     given = {name: source for name, (source, _) in sources.items()}
     parted = parted_by(profile, given, how.style, how.aliases) if profile and profile.several else None
@@ -160,6 +163,12 @@ def _of_columns(
     for name, source in given.items():
         base = base.plus(kind.by_name[name], source, how.style, how.aliases)
     return base if parted is None else _with_parts(base, parted, given, kind, how), cells, faults
+
+
+def _late(mapping: Columns, cells: pl.DataFrame) -> dict[str, Origin]:
+    """Fields of which a part stands in no column: each [[long]] says it (the month of a column of figures)."""
+    width = cells.width - 1
+    return {name: origin for name, origin in mapping.origins.items() if max(origin.columns) >= width}
 
 
 def _with_parts(base: Records, parted: Parted, given: Mapping[str, Cells], kind: Kind, how: _How) -> Records:
@@ -237,9 +246,9 @@ def _only(sheet: Sheet, profile: Profile | None) -> tuple[pl.DataFrame, pl.DataF
         here = cells[f"c{_position(sheet, column)}"]
         filled = words == (FILLED,)
         keep = missing_out(here, profile.values).is_not_null() if filled else here.is_in(list(words))
-        why = "is blank" if filled else f"is not {' or '.join(words)}"
+        why = f"nothing in {column}" if filled else f"{column} is not {' or '.join(words)}"
         keep = keep.fill_null(value=False)
-        ignored.append(_left_out(cells.filter(~keep)["line"], f"{column} {why}"))
+        ignored.append(_left_out(cells.filter(~keep)["line"], why))
         cells = cells.filter(keep)
     return cells, pl.concat(ignored)
 
@@ -270,7 +279,7 @@ def _left_out(lines: pl.Series, reason: str) -> pl.DataFrame:
 
 
 def _long_part(
-    base: Records, entry: Long, sheet: Sheet, cells: pl.DataFrame, how: _How
+    base: Records, entry: Long, sheet: Sheet, cells: pl.DataFrame, how: _How, late: Mapping[str, Origin]
 ) -> tuple[Records, pl.DataFrame]:
     """The records that one column of a wide sheet makes (the row's own fields and this cell), and the lines left out.
 
@@ -283,6 +292,10 @@ def _long_part(
     if "unit" in entry.constants:  # the record's own unit field carries it: the number stays as it is
         unit = ""
     text = missing_out(cells[f"c{position}"], how.style)
+    told = [pl.lit(str(said)).alias(f"c{cells.width - 1 + at}") for at, said in enumerate(entry.says.values())]
+    for name, origin in late.items():
+        source, short = _cells(cells.with_columns(told), origin, how.style)
+        base = base.with_faults(short).plus(how.kind.by_name[name], source, how.style, how.aliases)
     left = _left_out(cells["line"].clear(), "")
     if how.kind.repeats:
         left = _left_out(cells["line"].filter(text.is_null()), f"{entry.column}{BLANK_CELL}")

@@ -16,7 +16,7 @@ from pipeline.standardise.several.parted import Parted
 from schemas import Kind
 
 if TYPE_CHECKING:
-    from pipeline.profiles.profile import Several
+    from pipeline.profiles.parts import Several
 
 NO_SEVERAL_GREENS = FaultKind(
     "green.several",

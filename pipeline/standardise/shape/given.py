@@ -24,7 +24,8 @@ from schemas import Kind
 from schemas.codes import fold
 
 if TYPE_CHECKING:
-    from pipeline.profiles.profile import Given, Profile
+    from pipeline.profiles.parts import Given
+    from pipeline.profiles.profile import Profile
 
 NOT_FOUND = FaultKind(
     "given.not_found",
@@ -93,6 +94,9 @@ def with_given(
         ]
     style = profile.values if profile else Style()
     for name, one in said.items():
+        if name not in kind.by_name:  # a part of a value: a column that a field joins with others
+            sheet = _wider(sheet, name, one.text)
+            continue
         field = kind.by_name[name]
         source = Cells(pl.Series([0], dtype=pl.Int64), pl.Series([one.text]), name)
         aliases = dict(profile.aliases) if profile else {}
@@ -109,11 +113,11 @@ def with_given(
 def _from_their_columns(sheet: Sheet, profile: Profile, wanted: dict[str, Given]) -> Profile:
     """The profile of rejected rows, which hold in columns what their whole file said; those are ``wanted`` no more."""
     for name, given in list(wanted.items()):
-        names = {fold(name), fold(f"{name} ({given.place})")} if name not in profile.fields else set()
+        names = {fold(name), fold(f"{name} ({given.place})")}
         header = next((one for one in sheet.headers if fold(one) in names), None)
-        if header is not None:
+        if header is not None and name in profile.record_kind.by_name and name not in profile.fields:
             profile = profile.reading_also(name, header)
-        if header is not None or not names:
+        if header is not None or name in profile.fields:
             del wanted[name]
     return profile
 
@@ -186,12 +190,17 @@ def _as_column(
         return replace(sheet, cells=sheet.cells.with_columns(done)), profile, faults
     taken = {fold(header) for header in sheet.headers}
     header = name if fold(name) not in taken else f"{name} ({one.place})"
-    width = len(sheet.headers)
-    wider = sheet.cells.with_columns(pl.lit(one.text).alias(f"c{width}"))
-    units = None if sheet.units is None else (*sheet.units, *[""] * (width + 1 - len(sheet.units)))
     if profile:
         profile = profile.reading_also(name, header)
-    return replace(sheet, headers=(*sheet.headers, header), cells=wider, units=units), profile, concat([])
+    return _wider(sheet, header, one.text), profile, concat([])
+
+
+def _wider(sheet: Sheet, header: str, text: str) -> Sheet:
+    """The sheet with one more column, the same in every row."""
+    width = len(sheet.headers)
+    cells = sheet.cells.with_columns(pl.lit(text).alias(f"c{width}"))
+    units = None if sheet.units is None else (*sheet.units, *[""] * (width + 1 - len(sheet.units)))
+    return replace(sheet, headers=(*sheet.headers, header), cells=cells, units=units)
 
 
 def _otherwise(cells: pl.Series, kind: Kind, name: str, one: _Said, profile: Profile | None, style: Style) -> pl.Series:
