@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+import openpyxl
 import pytest
 
 from pipeline.cli.options import given_of
@@ -116,3 +117,46 @@ def test_a_title_that_is_not_there_and_one_that_says_two_things(
         assert done.refused and said == [f"The profile takes green from the title (“of (ALD-.)”), and {found}."]
         (mended,) = load(workspace, path, given={"green": "ALD-1"}, dry_run=True)
         assert mended.counts.loaded == 1
+
+
+TENTHS = """name = "tenths"
+kind = "weather_day"
+[match]
+headers = ["day", "hum"]
+[constants]
+station = "Ostershire airfield"
+[fields]
+date = "day"
+humidity_pct = { from = "hum", unit = "%", factor = 0.1 }
+"""
+
+
+def test_a_factor_is_not_applied_to_a_cell_that_says_its_own_unit(
+    county: Load, workspace: Workspace, tmp_path: Path
+) -> None:
+    """A cell formatted as a percentage is read as one; multiplied as well it would be scaled twice in silence."""
+    (workspace.profiles / "tenths.toml").write_text(TENTHS)
+    made = openpyxl.Workbook()
+    sheet = made.active
+    for row in (("day", "hum"), ("2026-03-01", 815), ("2026-03-02", 0.82)):
+        sheet.append(row)
+    sheet["B3"].number_format = "0%"
+    made.save(tmp_path / "hum.xlsx")
+    (done,) = load(workspace, tmp_path / "hum.xlsx")
+    assert (done.counts.loaded, done.counts.rejected) == (1, 1)
+    assert done.faults.filter(line=3)["code"].to_list() == ["number.scaled_unit"]
+    assert rows(workspace, "SELECT humidity_pct FROM weather_day") == [(81.5,)]
+
+
+def test_a_limit_is_scaled_with_its_figure(county: Load, workspace: Workspace, tmp_path: Path) -> None:
+    """ "<5" of tenths is less than 0.5, and stays "less than"."""
+    text = 'name = "lab"\nkind = "soil_test"\n[match]\nheaders = ["Day", "P"]\n[constants]\nanalyte = "P"\n'
+    text += 'extractant = "olsen"\nunit = "mg/kg"\ndepth_from_mm = 0\ndepth_to_mm = 100\n[fields]\ndate = "Day"\n'
+    text += 'green = "Green"\nvalue = { from = "P", factor = 0.1 }\n'
+    (workspace.profiles / "lab.toml").write_text(text)
+    path = tmp_path / "lab.csv"
+    path.write_text("Day,Green,P\n2026-03-01,ALD-1,<5\n2026-03-02,ALD-1,55\n")
+    (done,) = load(workspace, path)
+    assert not done.failed, done.faults["message"].to_list()
+    held = rows(workspace, "SELECT value, coalesce(below_limit, false) FROM soil_test ORDER BY date")
+    assert held == [(0.5, True), (5.5, False)]
