@@ -9,6 +9,14 @@ from schemas.shared import OF_GREEN
 AMOUNT = ("mass_kg", "volume_l", "packs", "rate_g_m2", "rate_ml_m2")
 """Ways to say how much was put on: one said anew takes the place of all."""
 
+OF_ONE_OPERATION = (
+    "material", "passes", "depth_mm", "tine_mm", "tine_basis", "tine_wall_mm", "spacing_along_mm", "spacing_across_mm",
+    "holes", "blade_mm", "blade_spacing_mm", "cut_height_mm", "quantity", *AMOUNT, "rate", "treated_area_m2", "tray_g",
+    "tray_cm2", "clippings_g_m2", "debris", "debris_l", "debris_kg", "hours", "people", "vibration_m_s2",
+    "trigger_hours", "cost",
+)  # fmt: skip
+"""What is said of one operation; the others (day, green, note) hold for all operations of a line."""
+
 JOB = Kind(
     name="job",
     title="jobs",

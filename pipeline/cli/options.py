@@ -62,6 +62,18 @@ def days_of(text: str) -> tuple[date, date] | None:
     return first, last
 
 
+def given_of(texts: list[str]) -> dict[str, str]:
+    """FIELD=VALUE as a field and its value, each."""
+    given: dict[str, str] = {}
+    for text in texts:
+        name, mark, value = (part.strip() for part in text.partition("="))
+        if not (name and mark and value):
+            raise WrongUsage(f"“{text}” is not FIELD=VALUE.", "Write a field and its value, such as green=ALD-1.")
+        if given.setdefault(name, value) != value:
+            raise WrongUsage(f"--set says {name} twice: {given[name]} and {value}.", "Keep one of the two.")
+    return given
+
+
 def day_of(text: str) -> date:
     """A day, of a year that has one before and one after it."""
     try:

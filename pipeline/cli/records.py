@@ -16,6 +16,7 @@ from pipeline.cli.options import (
     WorkspaceOption,
     days_of,
     give,
+    given_of,
     print_json,
     progress_for,
     say,
@@ -32,6 +33,10 @@ def load(
             "--complete", metavar="FROM..TO", help="Days the files hold completely: what they lack is closed."
         ),
     ] = "",
+    given: Annotated[
+        list[str] | None,
+        typer.Option("--set", metavar="FIELD=VALUE", help="A field that is the same in every row of the files."),
+    ] = None,
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Say everything, change nothing.")] = False,
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
@@ -56,6 +61,7 @@ def load(
         profile=profile,
         dry_run=dry_run,
         complete=days_of(complete),
+        given=given_of(given or []),
         progress=progress_for(quiet or as_json),
     )
     passed = found.left({picture for result in results for picture in result.pictures})

@@ -32,6 +32,7 @@ from pipeline.draft.job_messages import of_work, with_messages
 from pipeline.draft.known import Known, Unknown, alias_table, known_names
 from pipeline.draft.layers import layer_part, unit_asked
 from pipeline.draft.layout import Layout, layout_of, likeliest
+from pipeline.draft.several import parted_words, several_tables
 from pipeline.draft.values import FIGURES, Tried, marks_part, questions, remarks, tried
 from pipeline.draft.wide import green_tables, long_tables
 from pipeline.profiles.profile import UNDECIDED, kind_named
@@ -258,7 +259,7 @@ def _body(made: _Sheet) -> None:
     made.add("units", units, "One unit for all the columns that name it." if units.entries else "")
     made.add("constants", constants)
     made.add("fields", fields + (layers if where == "fields" else Part()))
-    made.tables += long
+    made.tables += [*long, *(several_tables(layout, made.known) if not long else ())]
     _aliases(made)
     made.add("only", layers if where == "only" else Part())
     made.add("columns", columns_part(layout, left))
@@ -309,7 +310,9 @@ def _aliases(made: _Sheet) -> None:
         one = kind.by_name[name]
         if not (one.choices or (one.refers and one.refers != kind.name)):
             continue
-        table, unknown = alias_table(one, found.column.words, made.known)
+        parted = frozenset(parted_words(name, found.column.words, made.known))
+        words = {word: count for word, count in found.column.words.items() if word not in parted}
+        table, unknown = alias_table(one, words, made.known)
         made.unknown += unknown
         if one.refers and not made.known.names.get(one.refers):
             reason = made.known.missing or f"its register of {one.refers}s is empty"

@@ -24,7 +24,7 @@ _HOW = {
     "name": "",
     "like": "guessed from the header: check",
     "cells": "guessed from the cells: check",
-    "message": "what a message says beyond the operation is refused, with its line",
+    "message": "what a message says beyond operations and their amounts is refused, with its line",
 }
 _BARE_FIGURE = r"^[-+]?[\d½¼¾][\d.,½¼¾/ -]*$"
 _MOST = 12

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from fnmatch import fnmatchcase
+from hashlib import sha256
 from pathlib import Path
 
 import polars as pl
@@ -16,7 +18,10 @@ from pipeline.profiles.fitting import Fit, called_for, fit
 from pipeline.profiles.profile import Profile, kind_of_headers
 from pipeline.read.sheet import Reading, Sheet
 from pipeline.read.table import read_sheet
+from pipeline.read.workbook.workbook import sheet_names
+from pipeline.standardise.shape.given import with_given
 from schemas import KINDS, Kind
+from schemas.codes import fold
 
 KIND_UNKNOWN = FaultKind(
     "file.kind_unknown",
@@ -55,6 +60,7 @@ class DetectedFile:
         beside: profiles that read the other parts of the file.
         form: whether it is a filled form, or a sheet of one.
         form_part: sheet of a form with several, "" where the file is one sheet.
+        of_sheet: whether it is one of several sheets that one profile reads.
         rejects_of: name of the CSV whose rejected rows a workbook holds, "" of any other file.
     """
 
@@ -69,6 +75,7 @@ class DetectedFile:
     form: bool = False
     form_part: str = ""
     rejects_of: str = ""
+    of_sheet: bool = False
 
     @property
     def file(self) -> str:
@@ -95,6 +102,11 @@ class DetectedFile:
         """Name of the profile where it reads but a part of the file, or of the form's sheet; else ""."""
         return self.form_part or (self.profile_name if self.beside else "")
 
+    @property
+    def place(self) -> str:
+        """What tells it from the other parts of its file, as the place of its rejected rows holds it."""
+        return f"{self.profile_name}\n{self.sheet.name}" if self.of_sheet else self.part
+
 
 @dataclass(frozen=True)
 class Search:
@@ -107,6 +119,7 @@ class Search:
         profile: profile the person named, "" to find out.
         ours: whether the store knows the file as one of rejected rows.
         ignored: sheets that the settings say are not needed.
+        given: by field, what the person says of the whole file.
     """
 
     profiles: tuple[Profile, ...]
@@ -115,6 +128,7 @@ class Search:
     profile: str = ""
     ours: bool = False
     ignored: tuple[str, ...] = ()
+    given: Mapping[str, str] = field(default_factory=dict)
 
 
 def detect(path: Path, shown: str, search: Search) -> tuple[DetectedFile, ...]:
@@ -131,7 +145,7 @@ def detect(path: Path, shown: str, search: Search) -> tuple[DetectedFile, ...]:
         names = listed([f"“{one.name}”" for one in tied])
         sheet = replace(book.sheet, file=shown, faults=concat([book.sheet.faults, PROFILES_TIED.at(None, names)]))
         return (DetectedFile(sheet, None, None, sheet.faults, book.ours, path=path),)
-    parts = tuple(book.part(profile, named) for profile in named or (None,))
+    parts = tuple(part for profile in named or (None,) for part in book.parts(profile, named))
     read = [one.sheet.name for one in parts]
     told = []
     for at, part in enumerate(parts):
@@ -202,9 +216,30 @@ class _Book:
         found = []
         for profile in profiles:
             if profile.reading != type(profile.reading)() and profile.match.headers and not self.ours:
-                how_well = fit(profile, self.read(profile.reading_with(self.search.known)).headers, self.shown)
+                one = next(iter(self._each_sheet(profile)), profile)
+                how_well = fit(profile, self.read(one.reading_with(self.search.known)).headers, self.shown)
                 found += [(how_well, profile)] if how_well else []
         return found
+
+    def _each_sheet(self, profile: Profile) -> list[Profile]:
+        """A profile that reads several sheets, once for each that it fits; none where it does not speak of sheets."""
+        wanted = profile.reading.sheets
+        if not wanted or self.ours:
+            return []
+        found = []
+        for name in sheet_names(self.path.read_bytes()):
+            named = any(fnmatchcase(name.casefold(), pattern.casefold()) for pattern in wanted)
+            one = profile.of_sheet(name)
+            if named and LeftOut((profile,), self.search.ignored).needed(name):
+                headers = frozenset(map(fold, self.read(one.reading_with(self.search.known)).headers))
+                found += [one] if profile.match.fits(headers, self.shown) else []
+        return found
+
+    def parts(self, profile: Profile | None, named: Sequence[Profile]) -> list[DetectedFile]:
+        """What one profile reads of the file: one part, or one of each sheet that it reads."""
+        sheets = self._each_sheet(profile) if profile else []
+        others = [one for one in named if one is not profile]
+        return [_of_sheet(self.part(one, [one, *others])) for one in sheets] or [self.part(profile, named)]
 
     def part(self, profile: Profile | None, named: Sequence[Profile]) -> DetectedFile:
         """What one profile reads of the file; the whole of it where there is no other."""
@@ -215,14 +250,24 @@ class _Book:
             faults = concat([sheet.faults, _not_decided(profile)])
             return DetectedFile(sheet, None, profile, faults, self.ours, path=self.path, beside=beside)
         kind = self.search.kind
-        record_kind = profile.record_kind if profile else KINDS[kind] if kind else kind_of_headers(sheet.headers)
+        headers = (*sheet.headers, *self.search.given)
+        record_kind = profile.record_kind if profile else KINDS[kind] if kind else kind_of_headers(headers)
+        if record_kind and not refuse_file(sheet.faults):
+            sheet, profile = with_given(sheet, profile, record_kind, self.search.given)
         faults = sheet.faults
         if record_kind is None and not refuse_file(sheet.faults):
-            headers = ", ".join(header for header in sheet.headers if header)
-            unknown = KIND_UNKNOWN.at(None, headers, kinds=", ".join(KINDS), file=self.shown)
+            shown = ", ".join(header for header in sheet.headers if header)
+            unknown = KIND_UNKNOWN.at(None, shown, kinds=", ".join(KINDS), file=self.shown)
             faults = concat([faults, unknown])
         read = profile.beside(others) if profile else None
         return DetectedFile(sheet, record_kind, read, faults, self.ours, path=self.path, beside=beside)
+
+
+def _of_sheet(part: DetectedFile) -> DetectedFile:
+    """One of several sheets that one profile reads, as a file of its own: its lines are numbered like the others'."""
+    sheet = part.sheet
+    own = sha256(f"{sheet.sha256} {sheet.name}".encode()).hexdigest()
+    return replace(part, sheet=replace(sheet, file=f"{sheet.file} [{sheet.name}]", sha256=own), of_sheet=True)
 
 
 def _not_decided(profile: Profile) -> pl.DataFrame:

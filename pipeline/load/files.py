@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from contextlib import nullcontext
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -33,6 +33,7 @@ def load_paths(
     complete: tuple[date, date] | None = None,
     today: date | None = None,
     progress: Progress = SILENT,
+    given: Mapping[str, str] | None = None,
 ) -> list[FileResult]:
     """Load files, and all files of folders, registers before facts; grain of the result: file.
 
@@ -54,7 +55,8 @@ def load_paths(
         store.rehearsal() if dry_run else nullcontext(),
     ):
         corrections = read_corrections(workspace.corrections)
-        loader = Loader(store, workspace, profiles, today or datetime.now(UTC).date(), dry_run, complete, corrections)
+        day = today or datetime.now(UTC).date()
+        loader = Loader(store, workspace, profiles, day, dry_run, complete, corrections, given or {})
         detected = [part for path, shown in files for part in loader.detect(path, shown, kind, profile)]
         order = {name: i for i, name in enumerate(KINDS)}
         detected.sort(key=lambda one: order[one.kind.name] if one.kind else len(order))

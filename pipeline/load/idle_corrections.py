@@ -18,4 +18,5 @@ def idle_corrections(workspace: Workspace, files: Iterable[str]) -> tuple[str, .
     if workspace.store.exists():
         with Store(workspace.store, read_only=True) as store:
             known.update(file for (file,) in store.rows("SELECT DISTINCT file FROM meta.load"))
+    known |= {file.rpartition(" [")[0] for file in known if file.endswith("]")}  # a sheet read as a file of its own
     return tuple(idle(corrections, known))

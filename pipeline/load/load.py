@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from contextlib import nullcontext
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -14,8 +15,9 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.interrupt import held
-from pipeline.common.words import counted, line_ranges
+from pipeline.common.words import counted
 from pipeline.forms.filled import is_form
+from pipeline.load.blank import split_blank, without_result
 from pipeline.load.detect import DetectedFile, Search, detect
 from pipeline.load.forms import NOT_CLOSED as FORM_NOT_CLOSED
 from pipeline.load.forms import form_parts
@@ -38,11 +40,14 @@ from pipeline.load.rejects import Rejects, decide, holding_itself, originals, pa
 from pipeline.load.rejects_file import rejected_csv
 from pipeline.load.reported import Reported
 from pipeline.load.result import Counts, FileResult
+from pipeline.load.shared_out import by_area, shares_out
 from pipeline.profiles.corrections import Correction, correct, fingerprint, for_file, for_part
 from pipeline.profiles.fitting import apart
 from pipeline.profiles.profile import Profile, all_known_headers
 from pipeline.read.sheet import Sheet
-from pipeline.standardise.frame import BLANK_CELL, MOST_RANGES, Standard, standardise
+from pipeline.standardise.frame import Standard, standardise
+from pipeline.standardise.shape.down import filled_down
+from pipeline.standardise.shape.given import with_given
 from pipeline.store import decisions, doubles
 from pipeline.store.store import Connection, Store
 from pipeline.validate.validate import Checked, validate
@@ -62,13 +67,6 @@ NOT_CLOSED = FaultKind(
     "{value} of the file were rejected, so it cannot be taken as complete: no record was closed.",
     "Mend the rejected rows in the file itself and load it again as complete.",
     severity="warning",
-)
-NO_RESULT = FaultKind(
-    "load.no_result",
-    "Results without a value",
-    "{value} {have} no value and no record was made of {them} ({where}).",
-    "Nothing need be done where nothing was measured.",
-    severity="note",
 )
 SPARED = FaultKind(
     "load.spared",
@@ -117,6 +115,7 @@ class Loader:
         dry_run: say everything, change nothing.
         complete: first and last day that the files hold completely; None where they do not.
         corrections: every correction of the workspace.
+        given: by field, what the person says of each whole file.
         loaded: files it has loaded so far.
     """
 
@@ -127,6 +126,7 @@ class Loader:
     dry_run: bool = False
     complete: tuple[date, date] | None = None
     corrections: tuple[Correction, ...] = ()
+    given: Mapping[str, str] = field(default_factory=dict)
     loaded: list[str] = field(default_factory=list, init=False)
     _known: frozenset[str] = field(default=frozenset(), init=False)
 
@@ -165,7 +165,8 @@ class Loader:
         mine += "".join(one.mark for one in self.decisions if any(place.in_file(shown) for place in one.places))
         ignored = self.workspace.settings.ignore_sheets
         worked = [f"working {hours}" for hours in self._working_h if hours is not None]
-        parts = [*sorted(one.sha256 for one in self.profiles), mine, *ignored, *worked]
+        said = [f"{name} = {text}" for name, text in sorted(self.given.items())]
+        parts = [*sorted(one.sha256 for one in self.profiles), mine, *ignored, *worked, *said]
         return sha256("|".join(parts).encode()).hexdigest()
 
     @property
@@ -176,16 +177,24 @@ class Loader:
     def _read(self, path: Path, shown: str, kind: str, profile: str) -> tuple[DetectedFile, ...]:
         parts = () if kind or profile else form_parts(path, shown, self.profiles)
         if parts:
-            return tuple(self._corrected(part, part.file) for part in parts)
+            return tuple(self._corrected(self._with_given(part), part.file) for part in parts)
         named = profile or part_of(self.store, path.name)
         ignored = self.workspace.settings.ignore_sheets
         ours = to_be_mended(self.store, self.workspace, path)
-        search = Search(self.profiles, self._known, kind, named, ours, ignored)
+        search = Search(self.profiles, self._known, kind, named, ours, ignored, self.given)
         return tuple(self._corrected(part, shown) for part in detect(path, shown, search))
 
     def _corrected(self, detected: DetectedFile, shown: str) -> DetectedFile:
         mine = for_part(for_file(self.corrections, shown), detected.sheet.name)
-        return replace(detected, sheet=correct(detected.sheet, mine), rules=self._rules(shown))
+        sheet = filled_down(correct(detected.sheet, mine), detected.profile)
+        return replace(detected, sheet=sheet, rules=self._rules(shown))
+
+    def _with_given(self, part: DetectedFile) -> DetectedFile:
+        """A sheet of a form, with what the person says of the whole file."""
+        if part.kind is None:
+            return part
+        sheet, profile = with_given(part.sheet, part.profile, part.kind, self.given)
+        return replace(part, sheet=sheet, profile=profile, faults=sheet.faults)
 
     def load(self, detected: DetectedFile | Loaded) -> FileResult:
         """Load a file once it is known what it holds."""
@@ -208,6 +217,8 @@ class Loader:
         )
         if standard.broken:
             return FileResult(sheet.file, detected.kind.name, profile, _refused(sheet), standard.faults)
+        if detected.profile and shares_out(detected.profile):
+            standard = by_area(standard, register)
         if detected.kind.pictured:
             standard = with_pictures(standard, detected.path.parent)
         done = _Loading(self, detected, standard, validate(standard, register, self.today)).write()
@@ -255,7 +266,7 @@ class _Loading:
 
     def _write(self, con: Connection, rejects: Rejects | None) -> FileResult:
         store, dry_run = self.loader.store, self.loader.dry_run
-        with_value, blank = _split_blank(self.kind, self.checked.accepted)
+        with_value, blank = split_blank(self.kind, self.checked.accepted)
         taking_back = blank.clear() if self.kind.repeats else blank
         known = loads_of(store, self.detected.sheet.sha256, self.kind.name, self.detected.beside)
         decided, file = self.loader.decisions, self.detected.sheet.file
@@ -272,7 +283,7 @@ class _Loading:
             decisions.follow(store, decided)
             return self._refused(twice)
         counts = self._counts(matched, blank.height)
-        unused = _without_result(self.standard, blank, matched.withdrawn + matched.blank_former)
+        unused = without_result(self.standard, blank, matched.withdrawn + matched.blank_former)
         kept = keep_rest(con, self.kind, told)
         faults = concat([self._faults(matched, rejects, tuple(known.values())), unused, kept])
         counts = replace(counts, warnings=faults.filter(pl.col("severity") == "warning").height)
@@ -342,7 +353,7 @@ class _Loading:
         content = rejected_csv(self.detected.sheet, self.checked.rejected, self.checked.faults)
         if self.detected.is_rejects_file and not self.checked.accepted.height and not self.standard.ignored.height:
             return holding_itself(self.detected.path, self.detected.sheet.file, content)
-        here = (self.detected.path, self.detected.sheet.file, content, self.detected.part)
+        here = (self.detected.path, self.detected.sheet.file, content, self.detected.place)
         return decide(self.loader.store, self.loader.workspace, *here)
 
     def _faults(self, matched: Matched, rejects: Rejects | None, former: tuple[str, ...]) -> pl.DataFrame:
@@ -358,7 +369,7 @@ class _Loading:
         return concat([self.checked.faults, taken, back, twice, changed, self._closed(matched), left])
 
     def _stale(self) -> pl.DataFrame:
-        return stale(self.loader.store, self.loader.workspace, self.detected.path, self.detected.part)
+        return stale(self.loader.store, self.loader.workspace, self.detected.path, self.detected.place)
 
     def _counts(self, matched: Matched, blank: int) -> Counts:
         left_out = self.standard.ignored.height
@@ -408,26 +419,3 @@ def _span(records: pl.DataFrame) -> tuple[date, date] | None:
         return None
     first, last = records.select(pl.col("date").min().alias("first"), pl.col("date").max().alias("last")).row(0)
     return first, last
-
-
-def _without_result(standard: Standard, blank: pl.DataFrame, told: int) -> pl.DataFrame:
-    """A note of where results are blank that take nothing back; none where all of them are ``told`` of elsewhere."""
-    cells = standard.ignored.filter(pl.col("reason").str.ends_with(BLANK_CELL)) if standard.kind.repeats else None
-    lines = [*blank["line"], *(cells["line"] if cells is not None else [])]
-    count = len(lines) - told
-    if count <= 0:
-        return no_faults()
-    where = f"{'line' if len(set(lines)) == 1 else 'lines'} {line_ranges(lines, MOST_RANGES)}"
-    where = f"among {where}" if told else where
-    have, them = ("has", "it") if count == 1 else ("have", "them")
-    return NO_RESULT.at(None, counted(count, "result"), have=have, them=them, where=where)
-
-
-def _split_blank(kind: Kind, records: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
-    """Records with a result, and those whose result is blank."""
-    if not kind.value_field:
-        return records, records.clear()
-    blank = pl.col(kind.value_field).is_null()
-    if "below_limit" in kind.by_name:  # "not detected" without a limit is a result all the same
-        blank &= ~pl.col("below_limit").fill_null(value=False)
-    return records.filter(~blank), records.filter(blank)

@@ -212,7 +212,7 @@ def place_of(workspace: Workspace, path: Path, part: str = "") -> str:
 def part_of(store: Store, name: str) -> str:
     """The profile that read the rows of a file of rejected rows, where it read a part of its file; else ""."""
     places = {place for held, place, _ in _written(store) if held.casefold() == name.casefold()}
-    return next((place.partition(_OF_PART)[2] for place in sorted(places)), "")
+    return next((place.partition(_OF_PART)[2].partition(_OF_PART)[0] for place in sorted(places)), "")
 
 
 def to_be_mended(store: Store, workspace: Workspace, path: Path) -> bool:

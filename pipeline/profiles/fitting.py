@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from pipeline.profiles.profile import Profile
+from pipeline.profiles.style import FILLED
 from schemas.codes import fold
 
 
@@ -61,4 +62,8 @@ def apart(one: Profile, other: Profile) -> bool:
     if one.match.part and other.match.part and fold(one.match.part) != fold(other.match.part):
         return True
     words = {fold(column): set(said) for column, said in other.only.items()}
-    return any(words.get(fold(column), set(said)).isdisjoint(said) for column, said in one.only.items())
+    mine = {column: said for column, said in one.only.items() if FILLED not in said}
+    return any(
+        FILLED not in words.get(fold(column), {FILLED}) and words[fold(column)].isdisjoint(said)
+        for column, said in mine.items()
+    )

@@ -7,7 +7,6 @@ with a kind's own headers needs none.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from fnmatch import fnmatchcase
 from functools import cached_property
 from hashlib import sha256
 from pathlib import Path
@@ -18,8 +17,10 @@ from pydantic import Field, ValidationError, field_validator, model_validator
 from pipeline.common.closest import offered
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import misfits, toml_of
+from pipeline.profiles.parts import Given, Ignore, Long, Match, Origin, ReadingPart, Several
+from pipeline.profiles.several import refuse_odd_several
 from pipeline.profiles.shared_units import with_shared_units
-from pipeline.profiles.style import ProfilePart, Style
+from pipeline.profiles.style import FILLED, ProfilePart, Style
 from pipeline.read.sheet import Reading
 from schemas import KINDS, Kind
 from schemas.codes import fold
@@ -30,73 +31,6 @@ IGNORED = "ignore"
 """What [columns] says of a column that is not needed."""
 _SHARED = frozenset({"date", "green", "station"})
 _WORDS = frozenset({"text", "code"})
-
-
-class Match(ProfilePart):
-    """Headers, and where they do not tell sources apart the file's name, by which a file is known to be of this one."""
-
-    headers: tuple[str, ...] = Field(default=(), strict=False)
-    file: str = ""
-    part: str = ""
-
-    def fits(self, headers: frozenset[str], file: str) -> bool:
-        """Whether a file with these folded headers and this name is of this source."""
-        if not self.headers or (self.file and not fnmatchcase(Path(file).name.casefold(), self.file.casefold())):
-            return False
-        return all(fold(header) in headers for header in self.headers)
-
-
-class ReadingPart(ProfilePart):
-    """How the bytes and the table are read; what is absent is found out."""
-
-    encoding: str | None = None
-    delimiter: str | None = Field(default=None, min_length=1, max_length=1)
-    header_line: int | None = Field(default=None, ge=1)
-    comment: str | None = None
-    units_row: bool | None = None
-    totals: tuple[str, ...] | None = Field(default=None, strict=False)
-    messages: bool | None = None
-    sheet: str | None = None
-
-
-class Origin(ProfilePart):
-    """Where one field comes from: one column, or several joined, or a part of one; its unit; marks for missing."""
-
-    columns: tuple[str, ...] = Field(alias="from", min_length=1, strict=False)
-    join: str = " "
-    split: str = ""
-    part: int = Field(default=1, ge=1)
-    end: str = ""
-    unit: str = ""
-    missing: tuple[str, ...] = Field(default=(), strict=False)
-    limit: float | None = None
-
-    @field_validator("columns", mode="before")
-    @classmethod
-    def _one_or_many(cls, value: object) -> object:
-        return (value,) if isinstance(value, str) else value
-
-    @property
-    def header(self) -> str:
-        """The column or columns as a person sees them."""
-        return self.join.join(self.columns)
-
-
-class Long(ProfilePart):
-    """One column of a wide sheet that becomes a record of its own in every row."""
-
-    column: str = Field(alias="from")
-    into: str = ""
-    unit: str = ""
-    limit: float | None = None
-    constants: dict[str, str | int | float | bool] = Field(default_factory=dict, alias="set")
-
-
-class Ignore(ProfilePart):
-    """Columns, and sheets of a workbook, known not to be needed."""
-
-    headers: tuple[str, ...] = Field(default=(), strict=False)
-    sheets: tuple[str, ...] = Field(default=(), strict=False)
 
 
 class Profile(ProfilePart):
@@ -113,6 +47,8 @@ class Profile(ProfilePart):
     long: tuple[Long, ...] = Field(default=(), strict=False)
     aliases: dict[str, dict[str, str]] = Field(default_factory=dict)
     only: dict[str, tuple[str, ...]] = Field(default_factory=dict, strict=False)
+    several: dict[str, Several] = Field(default_factory=dict)
+    given: dict[str, Given] = Field(default_factory=dict)
     ignore: Ignore = Ignore()
     line_as: str = ""
     sha256: str = ""
@@ -154,7 +90,8 @@ class Profile(ProfilePart):
     def _lists(cls, value: object) -> object:
         if not isinstance(value, dict):
             return value
-        return {name: tuple(words) if isinstance(words, list) else (words,) for name, words in value.items()}
+        named = {name: FILLED if words is True else words for name, words in value.items()}
+        return {name: tuple(words) if isinstance(words, list) else (words,) for name, words in named.items()}
 
     @model_validator(mode="after")
     def _names_exist(self) -> Profile:
@@ -165,7 +102,9 @@ class Profile(ProfilePart):
                 f"kind {self.kind!r} is not known{offered(self.kind, KINDS)}; kinds are {', '.join(KINDS)}"
             )
         known = KINDS[self.kind].by_name
-        named = [*self.constants, *self.fields]
+        self._refuse_idle_keys()
+        columns = {column for origin in self.fields.values() for column in origin.columns}
+        named = [*self.constants, *self.fields, *(name for name in self.given if name not in columns)]
         for entry in self.long:
             named += [*entry.constants, *([entry.into] if entry.into else [])]
         for name in named:
@@ -180,7 +119,19 @@ class Profile(ProfilePart):
             raise ValueError(f"each [[long]] entry of kind {self.kind} needs `into`, the field its cells go to")
         self._refuse_idle_limits()
         self._refuse_odd_line_as()
+        refuse_odd_several(self)
         return self
+
+    def _refuse_idle_keys(self) -> None:
+        """Refuse what would be set aside in silence: a field said twice, a part of a value that nothing joins."""
+        for name in self.constants:
+            if name in self.fields or name in self.given:
+                raise ValueError(f"{name} stands in [constants] and has a column or a pattern of its own too")
+        columns = {column for origin in self.fields.values() for column in origin.columns}
+        said = [set(entry.says) for entry in self.long]
+        for entry in said:
+            if entry != said[0] or not entry <= columns:
+                raise ValueError("`says` of every [[long]] names the same columns, which a field joins")
 
     def _refuse_odd_line_as(self) -> None:
         """Refuse to put the number of a row's line where another value goes, or where it is no name of a sample."""
@@ -207,9 +158,14 @@ class Profile(ProfilePart):
         return KINDS[self.kind]
 
     @property
+    def said(self) -> tuple[str, ...]:
+        """Columns that are in no file: the profile says itself what stands in them."""
+        return (*self.given, *(self.long[0].says if self.long else ()))
+
+    @property
     def headers_read(self) -> tuple[str, ...]:
         """Headers of every column the profile reads, as it writes them."""
-        names = [column for origin in self.fields.values() for column in origin.columns]
+        names = [column for origin in self.fields.values() for column in origin.columns if column not in self.said]
         return (*names, *(entry.column for entry in self.long), *self.only)
 
     @cached_property
@@ -229,7 +185,17 @@ class Profile(ProfilePart):
     @property
     def explained(self) -> frozenset[str]:
         """Folded headers that the profile reads or knows not to be needed."""
-        return self.wanted | {fold(header) for header in self.ignore.headers}
+        return self.wanted | {fold(header) for header in (*self.ignore.headers, *self.said)}
+
+    def of_sheet(self, name: str) -> Profile:
+        """The same, for one of the sheets it reads."""
+        return self.model_copy(update={"reading": self.reading.model_copy(update={"sheet": name, "sheets": None})})
+
+    def reading_also(self, name: str, header: str) -> Profile:
+        """The same, with one more field read from a column."""
+        fields = {**self.fields, name: Origin.model_validate({"from": header})}
+        ignore = self.ignore.model_copy(update={"headers": (*self.ignore.headers, header)})  # `wanted` is kept
+        return self.model_copy(update={"fields": fields, "ignore": ignore})
 
     def beside(self, others: Iterable[Profile]) -> Profile:
         """The same, read beside others of the same file: what they read is not left out of it."""
@@ -241,7 +207,8 @@ class Profile(ProfilePart):
 
     def reading_with(self, known_headers: frozenset[str]) -> Reading:
         """How a file is to be read, given the headers that any profile or kind knows."""
-        given = {key: value for key, value in self.reading.model_dump().items() if value is not None}
+        said = self.reading.model_dump(exclude={"sheets"})
+        given = {key: value for key, value in said.items() if value is not None}
         return Reading(**given, known_headers=known_headers)
 
 

@@ -13,6 +13,9 @@ from pipeline.common.faults import FaultKind
 MISSING = frozenset({"na", "n/a", "n.a.", "-", "--", "---", "–", "—", "*", "null"})
 """Marks for "no value", folded. "nil" and "none" are not among them: a crew also writes them for zero."""
 
+FILLED = "*"
+"""What [only] holds of a column in which any value will do: as a cell it is a mark for "no value"."""
+
 BELOW = frozenset(
     {"nd", "n.d.", "not detected", "none detected", "bdl", "below detection limit", "below limit", "<lod", "<loq"}
 )

@@ -100,6 +100,8 @@ class Origin(NamedTuple):
     part: int = 1
     end: str = ""
     limit: float | None = None
+    factor: float = 1.0
+    offset: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -124,6 +126,8 @@ class Mapping:
 def by_profile(sheet: Sheet, profile: Profile) -> Mapping:
     """Columns as a source profile names them; a column the file lacks is a fault of the whole file."""
     position = {fold(header): i for i, header in reversed(list(enumerate(sheet.headers)))}
+    for at, name in enumerate(profile.long[0].says if profile.long else ()):  # columns that each [[long]] fills
+        position[fold(name)] = len(sheet.headers) + at
     origins, faults, kind = {}, [], profile.record_kind
     needed = [(name, o.columns) for name, o in profile.fields.items()]
     needed += [("", (entry.column,)) for entry in profile.long] + [("", (column,)) for column in profile.only]
@@ -136,7 +140,7 @@ def by_profile(sheet: Sheet, profile: Profile) -> Mapping:
             where = tuple(position[fold(column)] for column in origin.columns)
             unit, found = _unit(sheet, where[0], origin.unit, origin.header, kind, name, profile.unit_words)
             faults += found
-            said = origin.model_dump(include={"missing", "join", "split", "part", "end", "limit"})
+            said = origin.model_dump(include={"missing", "join", "split", "part", "end", "limit", "factor", "offset"})
             origins[name] = Origin(where, origin.header, unit, **said)
         for entry in profile.long:
             declared = entry.unit or str(entry.constants.get("unit", ""))
@@ -199,7 +203,8 @@ def _unit(
 
 def unit_said(sheet: Sheet, column: int) -> str:
     """What the units row says over a column, "" where it says nothing or there is none."""
-    return (sheet.units[column] or "").strip(" ()[]") if sheet.units else ""
+    there = sheet.units is not None and column < len(sheet.units)
+    return (sheet.units[column] or "").strip(" ()[]") if sheet.units and there else ""
 
 
 def _to_be_aliased(said: str, kind: Kind) -> str:
@@ -217,6 +222,8 @@ def _undeclared(sheet: Sheet, column: int, unit: str, kind: Kind, name: str) -> 
     no other.
     """
     field = kind.by_name.get(name)
+    if column >= len(sheet.headers):
+        return no_faults()
     header = sheet.headers[column]
     if unit or not kind.period or field is None or field.unit not in _OTHERS or fold(header) == fold(name):
         return no_faults()

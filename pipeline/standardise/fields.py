@@ -8,12 +8,13 @@ from dataclasses import replace
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
-from pipeline.profiles.style import Style, Understood
+from pipeline.profiles.style import Refused, Style, Understood
 from pipeline.standardise.cells import quantity, traces, units
 from pipeline.standardise.cells.coded import choice_column
 from pipeline.standardise.cells.dates import date_column, month_column, period_column
 from pipeline.standardise.cells.distinct import Cells, missing_out
-from pipeline.standardise.cells.numbers import flag_column, number_column, says_passes_and_depth
+from pipeline.standardise.cells.ditto import without_dittos
+from pipeline.standardise.cells.numbers import UNIT_UNWANTED, flag_column, number_column, says_passes_and_depth
 from pipeline.standardise.cells.text import code_column, text_column
 from pipeline.standardise.cells.times import FORMS, PEOPLE_WORD, people_of, special_of
 from schemas.field import Field
@@ -24,6 +25,20 @@ ZERO_UNDER_LIMIT = FaultKind(
     "{value} lies under the limit of {limit} that the profile states; it is kept as less than {limit}.",
     "Leave the cell blank if it was not measured.",
     "warning",
+)
+SCALED = FaultKind(
+    "number.scaled",
+    "Figures scaled as the profile says",
+    "Column {column}: each figure was multiplied by {factor}{more}, as the profile says.",
+    "Nothing need be done.",
+    "note",
+)
+SCALED_UNIT = FaultKind(
+    "number.scaled_unit",
+    "Figure with its own unit among scaled ones",
+    "{column}: “{value}” says its own unit, and the profile multiplies the figures of this column by {factor}: it "
+    "may be meant as it stands, or still be scaled.",
+    "Write it as the others are, without a unit.",
 )
 AMOUNTS: dict[str, Callable[[Cells, Style], Understood]] = {
     "quantity": quantity.amount_column,
@@ -67,7 +82,7 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
         bare = missing_out(source.cells, style)
         if field.choices == "analyte":  # sodium is no mark for missing
             bare = pl.select(pl.when(source.cells == SODIUM).then(source.cells).otherwise(bare)).to_series()
-        source = replace(source, cells=bare)
+        source, dittos = without_dittos(replace(source, cells=bare))
         if field.type == "choice":
             own = {**aliases.get(field.choices, {}), **aliases.get(field.name, {})}
             done = choice_column(source, field.choices, own)
@@ -75,6 +90,7 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
             renamed = aliases.get(field.refers or field.name, {})
             done = code_column(source, renamed, field.name) if field.type == "code" else text_column(source)
             done = _renamed(done, renamed)
+        done = replace(done, faults=concat([done.faults, dittos]))
     return Understood(done.values.select(pl.col("value").alias(field.name)), done.faults, done.as_written)
 
 
@@ -121,13 +137,40 @@ def _in_row_units(field: Field, source: Cells, style: Style) -> Understood:
     return Understood(pl.concat(values).sort("place", maintain_order=True).drop("place"), concat(faults))
 
 
+def _scaled(field: Field, source: Cells, style: Style) -> Understood:
+    """``value`` and ``below`` of figures that a factor and an offset turn into the column's unit.
+
+    A cell that says its own unit is refused: the factor would be counted twice.
+    """
+    factor, offset = source.scaled
+    done = number_column(replace(source, unit=""), style, special=None)
+    units_too = done.faults["code"] == UNIT_UNWANTED.code
+    both, rest = done.faults.filter(units_too), done.faults.filter(~units_too)
+    done = replace(
+        done, faults=concat([rest, SCALED_UNIT.frame(both["line"], both["value"], source.header, factor=f"{factor:g}")])
+    )
+    try:
+        own, shift = (1.0, 0.0) if source.row_units is not None else units.scale(source.unit or field.unit, field.unit)
+    except Refused as refused:
+        told = refused.problem.kind.at(None, source.unit, source.header, **dict(refused.problem.facts))
+        return Understood(done.values.with_columns(pl.lit(None, dtype=pl.Float64).alias("value")), told)
+    value = (((pl.col("value") * factor + offset) * own) + shift).round_sig_figs(12)
+    note = SCALED.at(None, None, source.header, factor=f"{factor:g}", more=f" and {offset:+g} added" if offset else "")
+    return Understood(done.values.with_columns(value.alias("value")), concat([done.faults, note]))
+
+
+def _read(field: Field, source: Cells, style: Style) -> Understood:
+    """``value`` and ``below`` of a column of figures."""
+    if source.scaled != (1.0, 0.0):
+        return _scaled(field, source, style)
+    if source.row_units is not None and len(source.cells):
+        return _in_row_units(field, source, style)
+    return _measured(field, source, style, units.WORKED if field.name in WORKED else field.unit)
+
+
 def _number(field: Field, source: Cells, style: Style) -> Understood:
     source, told = traces.as_zero(source, style) if field.trace else (source, no_faults())
-    done = (
-        _in_row_units(field, source, style)
-        if source.row_units is not None and len(source.cells)
-        else _measured(field, source, style, units.WORKED if field.name in WORKED else field.unit)
-    )
+    done = _read(field, source, style)
     values = done.values
     zeros = no_faults()
     if source.limit is not None:

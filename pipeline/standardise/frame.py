@@ -10,17 +10,20 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults, refuse_file
 from pipeline.common.words import counted, line_ranges
-from pipeline.profiles.style import Style
+from pipeline.profiles.style import FILLED, Style
 from pipeline.read.sheet import Sheet
 from pipeline.standardise.cells.distinct import Cells, missing_out
 from pipeline.standardise.columns import Mapping as Columns
 from pipeline.standardise.columns import Origin, by_own_headers, by_profile, unit_said
+from pipeline.standardise.several.parted import Parted
+from pipeline.standardise.several.several import parted_by
 from pipeline.standardise.typed_records import Aliases, Records, error_lines
 from schemas import Kind
 from schemas.codes import fold
 
 if TYPE_CHECKING:
-    from pipeline.profiles.profile import Long, Profile
+    from pipeline.profiles.parts import Long
+    from pipeline.profiles.profile import Profile
 
 MOST_RANGES = 8
 """Places named in one sentence; how many lines are left is said."""
@@ -109,12 +112,7 @@ def standardise(
     cells, ignored = _only(sheet, profile)
     cells, ignored, empty = _not_only_missing(cells, ignored, how.style)
     faults = concat([faults, empty])
-    base = Records(cells["line"], bad_lines=error_lines(faults))
-    for name, origin in mapping.origins.items():
-        source, short = _cells(cells, origin, how.style)
-        if name == kind.value_field:
-            source = replace(source, row_units=_row_units(mapping, cells, profile))
-        base = base.with_faults(short).plus(kind.by_name[name], source, how.style, aliases)
+    base, cells, faults = _of_columns(cells, mapping, faults, how)
     if profile and profile.line_as:
         base = base.plus(kind.by_name[profile.line_as], _numbers_of_lines(sheet, cells), how.style, aliases)
     base = base.with_constants(kind, profile.constants if profile else {}, how.style, aliases)
@@ -123,7 +121,7 @@ def standardise(
     for entry in (profile.long if profile else ()) or (None,):
         records, names = base, columns
         if entry is not None:
-            records, blank = _long_part(base, entry, sheet, cells, how)
+            records, blank = _long_part(base, entry, sheet, cells, how, _late(mapping, cells))
             left.append(blank)
             names = {**columns, entry.into or kind.value_field: entry.column}
         frame, bad, met = records.finish(kind, start, names)
@@ -142,6 +140,46 @@ def standardise(
         pl.concat(left),
         columns,
     )
+
+
+def _of_columns(
+    cells: pl.DataFrame, mapping: Columns, faults: pl.DataFrame, how: _How
+) -> tuple[Records, pl.DataFrame, pl.DataFrame]:
+    """The records that the columns make, the cells of each one's line, and the faults before anything is understood."""
+    kind, profile = how.kind, how.profile
+    late = _late(mapping, cells)
+    now = {name: origin for name, origin in mapping.origins.items() if name not in late}
+    sources = {name: _cells(cells, origin, how.style) for name, origin in now.items()}
+    short = concat(lacking for _, lacking in sources.values())
+    given = {name: source for name, (source, _) in sources.items()}
+    parted = parted_by(profile, given, how.style, how.aliases) if profile and profile.several else None
+    if parted is not None:
+        cells, faults = cells[parted.rows], concat([faults, parted.faults])
+        given = {name: parted.of(name, source) for name, source in given.items()}
+    if kind.value_field in given:
+        units = _row_units(mapping, cells, profile)
+        given[kind.value_field] = replace(given[kind.value_field], row_units=units)
+    base = Records(cells["line"], bad_lines=error_lines(faults)).with_faults(short)
+    for name, source in given.items():
+        base = base.plus(kind.by_name[name], source, how.style, how.aliases)
+    return base if parted is None else _with_parts(base, parted, given, kind, how), cells, faults
+
+
+def _late(mapping: Columns, cells: pl.DataFrame) -> dict[str, Origin]:
+    """Fields of which a part stands in no column: each [[long]] says it (the month of a column of figures)."""
+    width = cells.width - 1
+    return {name: origin for name, origin in mapping.origins.items() if max(origin.columns) >= width}
+
+
+def _with_parts(base: Records, parted: Parted, given: Mapping[str, Cells], kind: Kind, how: _How) -> Records:
+    """The records with what each one's own part of a cell says of other fields, and the cell as it stands kept."""
+    for name, text in parted.added.items():
+        source = Cells(base.lines, text, given["operation"].header)
+        base = base.plus(kind.by_name[name], source, how.style, how.aliases)
+    whole = {name: text for name, text in parted.whole.items() if text.is_not_null().any()}
+    for name, text in whole.items():
+        whole[name] = pl.select(pl.coalesce(text, base.written[name])).to_series() if name in base.written else text
+    return replace(base, written={**base.written, **whole})
 
 
 def once(faults: pl.DataFrame) -> pl.DataFrame:
@@ -171,7 +209,8 @@ def _cells(cells: pl.DataFrame, origin: Origin, style: Style) -> tuple[Cells, pl
         short = PART_MISSING.frame(lines.filter(lost), whole.filter(lost), origin.header, **facts)
     if origin.end:
         text = text + origin.end
-    return Cells(lines, text, origin.header, origin.unit, origin.missing, origin.limit), short
+    scaled = (origin.factor, origin.offset)
+    return Cells(lines, text, origin.header, origin.unit, origin.missing, origin.limit, scaled=scaled), short
 
 
 def _numbers_of_lines(sheet: Sheet, cells: pl.DataFrame) -> Cells:
@@ -204,8 +243,12 @@ def _only(sheet: Sheet, profile: Profile | None) -> tuple[pl.DataFrame, pl.DataF
         return sheet.cells, sheet.ignored
     cells, ignored = sheet.cells, [sheet.ignored]
     for column, words in profile.only.items():
-        keep = cells[f"c{_position(sheet, column)}"].is_in(list(words)).fill_null(value=False)
-        ignored.append(_left_out(cells.filter(~keep)["line"], f"{column} is not {' or '.join(words)}"))
+        here = cells[f"c{_position(sheet, column)}"]
+        filled = words == (FILLED,)
+        keep = missing_out(here, profile.values).is_not_null() if filled else here.is_in(list(words))
+        why = f"nothing in {column}" if filled else f"{column} is not {' or '.join(words)}"
+        keep = keep.fill_null(value=False)
+        ignored.append(_left_out(cells.filter(~keep)["line"], why))
         cells = cells.filter(keep)
     return cells, pl.concat(ignored)
 
@@ -236,7 +279,7 @@ def _left_out(lines: pl.Series, reason: str) -> pl.DataFrame:
 
 
 def _long_part(
-    base: Records, entry: Long, sheet: Sheet, cells: pl.DataFrame, how: _How
+    base: Records, entry: Long, sheet: Sheet, cells: pl.DataFrame, how: _How, late: Mapping[str, Origin]
 ) -> tuple[Records, pl.DataFrame]:
     """The records that one column of a wide sheet makes (the row's own fields and this cell), and the lines left out.
 
@@ -249,6 +292,10 @@ def _long_part(
     if "unit" in entry.constants:  # the record's own unit field carries it: the number stays as it is
         unit = ""
     text = missing_out(cells[f"c{position}"], how.style)
+    told = [pl.lit(str(said)).alias(f"c{cells.width - 1 + at}") for at, said in enumerate(entry.says.values())]
+    for name, origin in late.items():
+        source, short = _cells(cells.with_columns(told), origin, how.style)
+        base = base.with_faults(short).plus(how.kind.by_name[name], source, how.style, how.aliases)
     left = _left_out(cells["line"].clear(), "")
     if how.kind.repeats:
         left = _left_out(cells["line"].filter(text.is_null()), f"{entry.column}{BLANK_CELL}")
@@ -259,5 +306,6 @@ def _long_part(
     part = replace(base, cell=entry.column).with_constants(how.kind, entry.constants, how.style, how.aliases)
     said = entry.constants.get("unit") if into == how.kind.value_field else None
     units = pl.Series([str(said)]).new_from_index(0, len(text)) if said else None
-    source = Cells(lines, text, entry.column, unit, limit=entry.limit, row_units=units)
+    scaled = (entry.factor, entry.offset)
+    source = Cells(lines, text, entry.column, unit, limit=entry.limit, row_units=units, scaled=scaled)
     return part.plus(how.kind.by_name[into], source, how.style, how.aliases), left

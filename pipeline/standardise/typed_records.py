@@ -84,6 +84,8 @@ class Records:
                 columns[name] = series.alias(name)
         same = done.as_written and what.name not in aliases
         kept = None if same else written_column(what, source.cells, done.values)
+        if kept is not None and what.name in self.written:
+            kept = pl.select(pl.coalesce(kept, self.written[what.name])).to_series()
         written = self.written if kept is None else {**self.written, what.name: kept}
         marks = self.marks
         if style.flags and what.type in {"number", "whole"}:

@@ -86,6 +86,7 @@ def validate(standard: Standard, register: Register, today: date) -> Checked:
     kind, records = standard.kind, standard.records
     fresh = _without(records, standard.rejected)
     schema_faults, schema_bad = _schema(kind, fresh)
+    schema_bad = _whole_lines(fresh, schema_bad)
     faults = [standard.faults, _named(schema_faults, standard)]
     bad = [standard.rejected, schema_bad]
     fresh = _without(fresh, schema_bad)
@@ -97,12 +98,25 @@ def validate(standard: Standard, register: Register, today: date) -> Checked:
         fresh = _without(fresh, hit)
     none = records["record"].clear()
     key_faults, key_bad, repeated = (no_faults(), none, none) if kind.repeats else _keys(kind, fresh)
+    key_bad = _whole_lines(fresh, key_bad)
     return Checked(
         accepted=_without(fresh, pl.concat([key_bad, repeated])),
         rejected=_only(records, pl.concat([*bad, key_bad])),
         repeated=_only(fresh, repeated),
         faults=once(concat([*faults, key_faults])),
     )
+
+
+def _whole_lines(records: pl.DataFrame, bad: pl.Series) -> pl.Series:
+    """These records with the others of their lines: half a line in the store would be there twice once it is mended.
+
+    A cell of a wide sheet stands for itself.
+    """
+    if not len(bad):
+        return bad
+    lines = records.filter(pl.col("record").is_in(bad.implode()) & pl.col("cell").is_null())["line"].unique()
+    others = records.filter(pl.col("cell").is_null() & pl.col("line").is_in(lines.implode()))["record"]
+    return pl.concat([bad, others]).unique(maintain_order=True)
 
 
 def _only(records: pl.DataFrame, numbers: pl.Series) -> pl.DataFrame:

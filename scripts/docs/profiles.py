@@ -11,16 +11,8 @@ from pydantic import BaseModel
 
 from pipeline.common.words import counted
 from pipeline.load.detect import Search, detect
-from pipeline.profiles.profile import (
-    Ignore,
-    Long,
-    Match,
-    Origin,
-    Profile,
-    ReadingPart,
-    all_known_headers,
-    read_profile,
-)
+from pipeline.profiles.parts import Given, Ignore, Long, Match, Origin, ReadingPart, Several
+from pipeline.profiles.profile import Profile, all_known_headers, read_profile
 from pipeline.profiles.style import BELOW, MISSING, Style
 from pipeline.read.sheet import Reading
 from pipeline.standardise.frame import standardise
@@ -54,6 +46,14 @@ Files that a profile with a `"?"` fits are refused; others load.
 
 `[units]` gives the unit of several columns a name, so that it is decided once: after `[units]` with
 `nutrients = "mg/kg"`, every `unit = "nutrients"` in the profile is mg/kg. A name that no column uses is refused.
+
+A line may hold several records: with `[several.operation]` the cell `scarified x3, tined 5in, dressed 1.5t 80/20` is
+three, each with its own amounts. What stands in other columns goes to the one operation that it can be of (an amount to
+the one that puts something on); what may be of two is refused, and the whole line with it. Day, green, note and who
+wrote it hold for all of them.
+
+A value that holds for a whole file stands in a title line, in the file's or the sheet's name (`[given.FIELD]`), or is
+said while loading: `swardtally load FILE --set green=ALD-1`. A cell that says another is a fault that names both.
 
 Words that are in no list and no register (`zippering`, a green's nickname) stand under `[aliases.…]`:
 `swardtally words FILE` asks for each and writes it there.
@@ -92,7 +92,12 @@ KEYS: dict[type[BaseModel], Mapping[str, str]] = {
         "fields": "field of the kind = the header it comes from, or a table with more to say",
         "long": "columns of a wide sheet, each of which becomes a record of its own in every row",
         "aliases": "by field: a word as the file, or its row of units, writes it = the word or code it stands for",
-        "only": "by header: rows with any other word there are left out and counted as ignored",
+        "only": "by header: rows with any other word there are left out and counted as ignored; `true` lets every row "
+        "through in which the column is filled (`dressing = true`)",
+        "several": "`operation` or `green` = how a cell that names several is parted: each has a record of its own, of "
+        "the same line",
+        "given": "by field, or by a part of one that a field joins (`date = { from = [\"month\", \"Day\"], join = "
+        "\"-\" }`): where its value for the whole file stands",
         "ignore": "columns and sheets known not to be needed",
         "line_as": "field that takes the number of each row's line, where samples of one day have no number of their "
         "own (`reference`); a later export must then keep its lines",
@@ -103,7 +108,11 @@ KEYS: dict[type[BaseModel], Mapping[str, str]] = {
         "part": "which part of a file it reads, in your words; profiles that fit a file and name different parts are "
         "all used",
     },
-    ReadingPart: {name: said for name, said in _meanings(Reading).items() if name in ReadingPart.model_fields},
+    ReadingPart: {
+        **{name: said for name, said in _meanings(Reading).items() if name in ReadingPart.model_fields},
+        "sheets": "names of sheets that are all read alike, `*` for any letters (`[\"Green *\"]`); each is a load of "
+        "its own, named `FILE [SHEET]`",
+    },
     Style: _meanings(Style),
     Origin: {
         "from": "header of the column, or several headers whose cells are joined",
@@ -114,12 +123,34 @@ KEYS: dict[type[BaseModel], Mapping[str, str]] = {
         "unit": "unit of the figures, where neither the cells nor a units row say it",
         "missing": "marks for \"no value\" in this column alone",
         "limit": "the laboratory's limit, in the column's unit: a result under it is kept as \"less than\" the limit",
+        "factor": "what each figure is multiplied by before it is taken to be in `unit` (`0.1` where tenths "
+        "are written)",
+        "offset": "what is added after that",
+        "as_above": "`marks`: a ditto mark (`\"`, `do.`, `ditto`) means the value of the row right above; `blank`: so "
+        "does a blank cell. Never across a blank line or a row left out",
+    },
+    Given: {
+        "title": "pattern (a regular expression) for a line over the column names: what its first group finds "
+        "(`\"Week ending (.+)\"`), or groups named `year`, `month` and `day`",
+        "file": "the same for the file's name (`\"^([A-Z]+-\\\\d)_\"`)",
+        "sheet": "the same for the sheet's name (`\"(.+)\"`)",
+    },
+    Several: {
+        "between": "of greens: marks between two (`[\"&\", \"/\"]`); operations are parted as a crew says them "
+        "(`scarified x3, tined 5in & brushed`)",
+        "words": "of greens: words that stand for several (`\"both greens\" = [\"ALD-1\", \"ALD-2\"]`)",
+        "whole": "what an amount on such a line is of. Of operations: `first` keeps hours, people and cost with the "
+        "first alone, and says so. Of greens: `each` has had it, or it is `shared` out by area. Left out: refused",
     },
     Long: {
         "from": "header of the column",
         "into": "field that its cells go to; left out, the kind's value field",
         "unit": "unit of the figures",
         "limit": "the laboratory's limit, in the column's unit: a result under it is kept as \"less than\" the limit",
+        "factor": "what each figure is multiplied by before it is taken to be in `unit`",
+        "offset": "what is added after that",
+        "says": "what this column says of a column that a field joins with others and the file does not have: "
+        "`{ Month = \"01\" }`, with `date = { from = [\"Year\", \"Month\"], join = \"-\" }`",
         "set": "fields that every record of this column has the same value in",
     },
     Ignore: {
@@ -136,6 +167,8 @@ HEADINGS: dict[type[BaseModel], str] = {
     ReadingPart: "[reading]",
     Style: "[values]",
     Origin: "[fields], where one header is not enough",
+    Given: "[given.FIELD]",
+    Several: "[several.operation], [several.green]",
     Long: "[[long]]",
     Ignore: "[ignore]",
 }
@@ -183,22 +216,28 @@ def _keys(model: type[BaseModel]) -> str:
     return md.table(("key", "type", "where left out", "meaning"), rows)
 
 
+_TYPES = {
+    (Origin, "from"): "text, or list of texts",
+    (Long, "from"): "text",
+    (Profile, "fields"): "table of texts or tables",
+    (Profile, "aliases"): "table a field",
+    (Profile, "long"): "list of tables",
+    (Profile, "several"): "table of tables",
+    (Profile, "given"): "table of tables",
+    (Profile, "only"): "table of lists of texts, or `true`",
+    (Several, "words"): "table of lists of texts",
+}
+"""Types that the models do not say as a person would."""
+
+
 def _type(key: str, model: type[BaseModel]) -> str:
-    if model in {Origin, Long} and key == "from":
-        return "text, or list of texts" if model is Origin else "text"
-    if model is Profile and key == "fields":
-        return "table of texts or tables"
-    if model is Profile and key == "aliases":
-        return "table a field"
-    if model is Profile and key == "long":
-        return "list of tables"
-    return type_words(model.model_fields[keys_of(model)[key]].annotation)
+    return _TYPES.get((model, key)) or type_words(model.model_fields[keys_of(model)[key]].annotation)
 
 
 def _in_force(model: type[BaseModel], name: str) -> object:
     """What holds where the key is left out; for how a file is read, what reading itself takes."""
     if model is ReadingPart:
-        return getattr(Reading(), name)
+        return getattr(Reading(), name, None)
     return model.model_fields[name].get_default(call_default_factory=True)
 
 

@@ -11,7 +11,8 @@ from pipeline.common.refusal import CannotDo
 from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
 from pipeline.profiles.fitting import called_for, fit
-from pipeline.profiles.profile import Match, Profile
+from pipeline.profiles.parts import Match
+from pipeline.profiles.profile import Profile
 from pipeline.store.store import Store
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace

@@ -50,7 +50,7 @@ def test_what_says_no_work_or_could_be_two_is_not_understood(phrase: str) -> Non
     [
         ("scarified x3", ("scarifying",), ("x3",), ()),
         ("Cut 5mm", ("mowing",), ("5mm",), ()),
-        ("scarifier 10 mm deep", ("scarifying",), ("10mm",), ()),
+        ("scarifier 10 mm deep", ("scarifying",), ("10mm deep",), ()),
         ("rolled both ways", ("rolling",), ("both-ways",), ()),
         ("seeded worn ends", ("overseeding",), (), ("worn", "ends")),
         ("fed before rain", ("fertilising",), (), ()),

@@ -24,13 +24,15 @@ SEVERAL_OPERATIONS = FaultKind(
     "operation.several",
     "Several operations in one cell",
     "{column}: “{value}” names several operations: {operations}.",
-    "Give each a line of its own, with what was put on and the time it took.",
+    "Give each a line of its own, with what was put on and the time it took; or have the source profile part such "
+    "cells (docs/profiles.md, [several.operation]).",
 )
 OPERATION_AND_AMOUNT = FaultKind(
     "operation.amount",
     "Operation with an amount",
     "{column}: “{value}” says {operation}, and beside it “{amount}”, which this column would lose.",
-    "Write {operation} here, and “{amount}” into the column it belongs to: passes, depth_mm, cut_height_mm, quantity.",
+    "Write {operation} here, and “{amount}” into the column it belongs to: passes, depth_mm, cut_height_mm, "
+    "quantity; or have the source profile read such cells (docs/profiles.md, [several.operation]).",
 )
 PART_OF_GREEN = FaultKind(
     "operation.part",

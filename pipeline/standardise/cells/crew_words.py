@@ -9,7 +9,7 @@ taken for it. Words and what they stand for: common practice, no source.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from itertools import combinations
 
@@ -45,7 +45,9 @@ _AMOUNT = re.compile(
 )
 """How often, how deep, how much: a word with a figure in it, and what it is of."""
 _DEEP = re.compile(r"(?<=\d)(mm|cm|in|inch|inches|\"|) deep\b")
-_BETWEEN = re.compile(r"\s*(?:,|;|\band\b|\bthen\b|\bplus\b)\s*")
+_BETWEEN = re.compile(r"(\s*(?:,|;|\band\b|\bthen\b|\bplus\b)\s*)")
+_TOGETHER = frozenset({"and", "plus"})
+"""Words between operations of which what stands behind the last may be said of all."""
 _IRREGULAR = {
     "mown": "mow", "sown": "sow", "blown": "blow", "blew": "blow", "swept": "sweep", "fed": "feed", "broke": "break",
     "ground": "ground", "laid": "lay", "relaid": "relay", "sunk": "sink", "dug": "dig",
@@ -60,26 +62,39 @@ class Said:
         operations: the words of the list it names, in its order; () where some word of it is not explained.
         amounts: what it says beside them, as written: ``x2``, ``8mm``; what they are of is not told here.
         part: the words by which it says that a part of the green was treated.
+        joined: whether "and" stands before it.
+        leads: whether it begins with an amount.
     """
 
     operations: tuple[str, ...] = ()
     amounts: tuple[str, ...] = ()
     part: tuple[str, ...] = ()
+    joined: bool = False
+    leads: bool = False
 
 
 def operations_said(text: str) -> Said:
     """The operations that a phrase names, and what it says beside them."""
-    whole = _understood(text)
-    if whole.operations:
-        return whole
-    pieces = [piece for piece in _BETWEEN.split(_spaced(text)) if piece]
-    if len(pieces) < 2:
-        return Said()
-    said = [_understood(piece) for piece in pieces]
-    if not all(one.operations for one in said):
-        return Said()
+    said = each_said(text)
+    if len(said) == 1:
+        return said[0]
     names = tuple(dict.fromkeys(name for one in said for name in one.operations))
     return Said(names, sum((one.amounts for one in said), ()), sum((one.part for one in said), ()))
+
+
+def each_said(text: str) -> tuple[Said, ...]:
+    """What each part of a phrase says, one operation each, in its order; () where some word of it is not explained."""
+    whole = _understood(text)
+    if whole.operations:
+        return (whole,)
+    pieces, joined = [], False
+    for piece in _BETWEEN.split(_spaced(text)):
+        if piece and not _BETWEEN.fullmatch(piece):
+            leads = bool((first := _AMOUNT.search(piece)) and not first.start())
+            pieces.append(replace(_understood(piece), joined=joined, leads=leads))
+            joined = False
+        joined |= piece.strip() in _TOGETHER
+    return tuple(pieces) if len(pieces) > 1 and all(one.operations for one in pieces) else ()
 
 
 def stem(word: str) -> str:
@@ -110,14 +125,14 @@ def _explained(text: str) -> Said:
     """What a phrase says; nothing where "10mm deep" and "deep tine" would be two operations."""
     if not _DEEP.search(text):
         return _taken_apart(text)
-    one, other = _taken_apart(_DEEP.sub(r"\1", text)), _taken_apart(text)
+    one, other = _taken_apart(_DEEP.sub(r"\1~deep", text)), _taken_apart(text)
     if one.operations and other.operations and one.operations != other.operations:
         return Said()
     return one if one.operations else other
 
 
 def _taken_apart(text: str) -> Said:
-    amounts = [found.group().strip() for found in _AMOUNT.finditer(text)]
+    amounts = [found.group().strip().replace("~", " ") for found in _AMOUNT.finditer(text)]
     rest = _AMOUNT.sub(" ", text).split()
     for place in range(len(rest) + 1):
         for left_out in combinations([word for word in dict.fromkeys(rest) if word in _PART], place):

@@ -30,6 +30,7 @@ class Cells:
         limit: the laboratory's limit, in the cells' unit; a figure under it says only "less than" that.
         row_units: unit as each row's own unit field writes it, None where the field's unit is fixed. A unit in a cell
             (``4.8%``, ``9'6"``) is turned into that.
+        scaled: factor and offset that turn a figure as it stands into one in ``unit`` (tenths of a millimetre).
     """
 
     lines: pl.Series
@@ -39,6 +40,7 @@ class Cells:
     missing: tuple[str, ...] = ()
     limit: float | None = None
     row_units: pl.Series | None = None
+    scaled: tuple[float, float] = (1.0, 0.0)
 
     def where(self, keep: pl.Series) -> Cells:
         """The cells for which ``keep`` is true."""

@@ -1,0 +1,1 @@
+"""A line that says several things in one cell, as a record each."""
