@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from contextlib import nullcontext
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -33,7 +34,7 @@ from pipeline.load.ledger import (
 from pipeline.load.match import Complete, Matched, drop_temporary, held_by_others, match, write_records
 from pipeline.load.match_faults import SAID_TWICE, goes_back, replaces, said_twice, superseded
 from pipeline.load.photos import with_pictures
-from pipeline.load.read_otherwise import read_otherwise
+from pipeline.load.read_otherwise import constants_changed, read_otherwise
 from pipeline.load.rejects import Rejects, decide, holding_itself, originals, part_of, stale, to_be_mended
 from pipeline.load.rejects_file import rejected_csv
 from pipeline.load.reported import Reported
@@ -44,7 +45,9 @@ from pipeline.profiles.profile import Profile, all_known_headers
 from pipeline.read.sheet import Sheet
 from pipeline.standardise.frame import BLANK_CELL, MOST_RANGES, Standard, standardise
 from pipeline.store import decisions, doubles
+from pipeline.store.register import Register
 from pipeline.store.store import Connection, Store
+from pipeline.validate.carried import carried
 from pipeline.validate.validate import Checked, validate
 from pipeline.workspace.settings import Workspace, rejects_name
 from schemas import KINDS, Kind
@@ -128,6 +131,7 @@ class Loader:
     complete: tuple[date, date] | None = None
     corrections: tuple[Correction, ...] = ()
     loaded: list[str] = field(default_factory=list, init=False)
+    _register: list[Register] = field(default_factory=list, init=False)
     _known: frozenset[str] = field(default=frozenset(), init=False)
 
     def __post_init__(self) -> None:
@@ -202,7 +206,7 @@ class Loader:
         sheet, profile = detected.sheet, detected.profile_name
         if detected.kind is None:
             return FileResult(sheet.file, "", profile, _refused(sheet), detected.faults)
-        register = self.store.register(self.workspace.settings.season_start)
+        register = self._read_register()
         standard = standardise(
             sheet, detected.kind, detected.profile, register.green_aliases, working_h=self._working_h
         )
@@ -210,9 +214,18 @@ class Loader:
             return FileResult(sheet.file, detected.kind.name, profile, _refused(sheet), standard.faults)
         if detected.kind.pictured:
             standard = with_pictures(standard, detected.path.parent)
-        done = _Loading(self, detected, standard, validate(standard, register, self.today)).write()
+        standard, rests = carried(standard, register)
+        done = _Loading(self, detected, standard, validate(standard, register, self.today), rests).write()
         self.loaded.append(sheet.file)
+        if detected.kind.register:
+            self._register.clear()
         return done
+
+    def _read_register(self) -> Register:
+        """The registers as the files loaded so far left them: read again only after one of them was loaded."""
+        if not self._register:
+            self._register.append(self.store.register(self.workspace.settings.season_start))
+        return self._register[0]
 
 
 def _refused(sheet: Sheet) -> Counts:
@@ -229,6 +242,7 @@ class _Loading:
     detected: DetectedFile
     standard: Standard
     checked: Checked
+    rests: Mapping[int, int]
 
     @property
     def kind(self) -> Kind:
@@ -266,15 +280,18 @@ class _Loading:
         told = told_by(self.kind, self.standard, self.detected.profile, with_value)
         matched = match(con, self.kind, with_value, taking_back, self._complete(), self._apart(), taken, beside, told)
         rivals = tuple(one.name for one in self.loader.profiles if one.name != self.detected.profile_name)
-        twice = read_otherwise(con, self.kind, taken, rivals)
+        twice = read_otherwise(con, self.kind, taken, rivals, beside)
         if twice is not None:
             drop_temporary(con)
             decisions.follow(store, decided)
             return self._refused(twice)
         counts = self._counts(matched, blank.height)
         unused = _without_result(self.standard, blank, matched.withdrawn + matched.blank_former)
-        kept = keep_rest(con, self.kind, told)
-        faults = concat([self._faults(matched, rejects, tuple(known.values())), unused, kept])
+        kept = [
+            keep_rest(con, self.kind, told),
+            constants_changed(con, self.kind, self.detected.profile, taken, told),
+        ]
+        faults = concat([self._faults(matched, rejects, tuple(known.values())), unused, *kept])
         counts = replace(counts, warnings=faults.filter(pl.col("severity") == "warning").height)
         counts.check()
         load_id = decisions.next_number(store)
@@ -283,7 +300,7 @@ class _Loading:
         if keep:
             record_load(con, load_id, self.detected, counts)
             record_faults(store, load_id, faults, self.kind, self.standard.records)
-            record_rests(con, self.kind, load_id, matched, known)
+            record_rests(con, self.kind, load_id, matched, known, self.rests)
             reported = Reported.before(store, self.loader.workspace, self.kind, self._names_changed(con))
             write_records(con, self.kind, load_id)
             if reported and (altered := reported.altered(store)).height:

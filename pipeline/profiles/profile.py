@@ -297,7 +297,7 @@ def kind_of_headers(headers: Iterable[str]) -> Kind | None:
         met = [one for one in kind.asked if seen & {fold(name) for name in one.headers}]
         own = [one for one in met if one.name not in _SHARED and (one.name in kind.needed or one.type not in _WORDS)]
         names = {one.name for one in met}
-        if kind.told_by_headers and own and names.issuperset(kind.needed) and _gives_value(kind, names):
+        if kind.told_by_headers and own and names.issuperset(kind.needed_beside(names)) and _gives_value(kind, names):
             scores.append((len(met), kind))
     scores.sort(key=lambda pair: -pair[0])
     if not scores or (len(scores) > 1 and scores[0][0] == scores[1][0]):

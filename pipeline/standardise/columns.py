@@ -236,7 +236,8 @@ def _mean_power(unit: str, header: str, kind: Kind, name: str) -> pl.DataFrame:
 
 def _missing_required(kind: Kind, given: set[str]) -> pl.DataFrame:
     filled = {name for field in kind.fields if field.name in given for name in field.fills}
-    known = {name: ", ".join((name, *kind.by_name[name].also)) for name in kind.needed if name not in given | filled}
+    needed = [name for name in kind.needed_beside(given) if name not in given | filled]
+    known = {name: ", ".join((name, *kind.by_name[name].also)) for name in needed}
     what = kind.name.replace("_", " ")
     return concat(COLUMN_MISSING.at(column=name, kind=what, field=name, known=words) for name, words in known.items())
 

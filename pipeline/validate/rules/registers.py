@@ -7,10 +7,8 @@ from collections.abc import Iterator
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat
-from pipeline.common.words import listed
 from pipeline.store.register import Register
 from pipeline.validate.rules import goals, target_names
-from schemas import KINDS
 from schemas.codes import fold, spellings
 from schemas.construction import LIST
 
@@ -61,13 +59,6 @@ NO_FIRST = FaultKind(
     "Add a row of the same name with valid_from left blank, saying what held before.",
     severity="warning",
 )
-NOT_CARRIED = FaultKind(
-    "register.not_carried",
-    "Former value not carried over, since what it rests on is given anew",
-    "{column} was {value} and is blank here: it is not carried over, since the row gives {given} anew.",
-    "Write it into the row, if it is still right.",
-    severity="warning",
-)
 ENDS_SWAPPED = FaultKind(
     "target.ends",
     "Lower end of a target above its upper end",
@@ -95,25 +86,12 @@ def check_material(records: pl.DataFrame) -> pl.DataFrame:
 
 
 def check_days(records: pl.DataFrame, register: Register, kind: str) -> pl.DataFrame:
-    """Warnings of first rows for which no row holds from the start, and of what a later row does not carry over."""
+    """Warnings of first rows for which no row holds from the start."""
     begun = records.filter(pl.col("valid_from").is_null())[kind].to_list()
     dated = records.filter(pl.col("valid_from").is_not_null() & ~pl.col(kind).is_in([*begun, *register.names(kind)]))
     first = dated.sort("valid_from", maintain_order=True).unique(kind, keep="first", maintain_order=True)
     rows = first.sort("line", maintain_order=True).select("line", "valid_from", kind).iter_rows()
-    told = [NO_FIRST.at(line, day.isoformat(), "valid_from", green=name) for line, day, name in rows]
-    return concat([*told, *_not_carried(records, register, kind)])
-
-
-def _not_carried(records: pl.DataFrame, register: Register, kind: str) -> Iterator[pl.DataFrame]:
-    """Warnings of fields that a later row leaves blank and does not take from the last (pipeline/store/by_day.py)."""
-    later = records.filter(pl.col("valid_from").is_not_null()).to_dicts()
-    before = {row[kind]: row for row in register.frame(kind).to_dicts()} if later else {}
-    for row in later:
-        for field in KINDS[kind].stored:
-            stood = before.get(row[kind], {}).get(field.name)
-            given = [name for name in field.rests_on if row[name] is not None]
-            if stood is not None and row[field.name] is None and given:
-                yield NOT_CARRIED.at(row["line"], str(stood), field.name, given=listed(given))
+    return concat(NO_FIRST.at(line, day.isoformat(), "valid_from", green=name) for line, day, name in rows)
 
 
 def check_target(records: pl.DataFrame, register: Register) -> pl.DataFrame:
