@@ -104,7 +104,8 @@ def constants_changed(
     rows = con.execute(
         "WITH stood AS ("  # noqa: S608 (names from KINDS)
         f"SELECT k.*, k.rowid AS old, l.file FROM history.{kind.name} AS k "
-        "JOIN meta.load AS l ON l.load_id = k.load_id WHERE k.ended_by IS NULL AND l.profile = ? AND NOT list_contains(?, k.load_id)"
+        "JOIN meta.load AS l ON l.load_id = k.load_id WHERE k.ended_by IS NULL AND l.profile = ? "
+        "AND NOT list_contains(?, k.load_id)"
         "), counted AS (SELECT k.load_id, count(*) AS held FROM stood AS k GROUP BY k.load_id) "
         f"SELECT c.load_id, any_value(k.file), c.held, count(DISTINCT k.old), {differing} "
         f"FROM incoming AS i JOIN stood AS k ON {same} JOIN counted AS c ON c.load_id = k.load_id "

@@ -69,7 +69,7 @@ class Origin(ProfilePart):
     end: str = ""
     unit: str = ""
     missing: tuple[str, ...] = Field(default=(), strict=False)
-    limit: float | None = None
+    limit: float | str | None = None
 
     @field_validator("columns", mode="before")
     @classmethod
@@ -88,7 +88,7 @@ class Long(ProfilePart):
     column: str = Field(alias="from")
     into: str = ""
     unit: str = ""
-    limit: float | None = None
+    limit: float | str | None = None
     constants: dict[str, str | int | float | bool] = Field(default_factory=dict, alias="set")
 
 
@@ -210,7 +210,13 @@ class Profile(ProfilePart):
     def headers_read(self) -> tuple[str, ...]:
         """Headers of every column the profile reads, as it writes them."""
         names = [column for origin in self.fields.values() for column in origin.columns]
-        return (*names, *(entry.column for entry in self.long), *self.only)
+        return (*names, *(entry.column for entry in self.long), *self.limit_columns, *self.only)
+
+    @property
+    def limit_columns(self) -> tuple[str, ...]:
+        """Headers of the columns that give each row's limit of detection."""
+        limits = [one.limit for one in (*self.fields.values(), *self.long)]
+        return tuple(dict.fromkeys(limit for limit in limits if isinstance(limit, str)))
 
     @cached_property
     def wanted(self) -> frozenset[str]:

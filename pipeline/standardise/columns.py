@@ -13,6 +13,7 @@ from pipeline.profiles.style import MISSING
 from pipeline.read.sheet import Sheet
 from pipeline.standardise import finish
 from pipeline.standardise.cells import units
+from pipeline.standardise.cells.powers import MEAN_POWER, RADIATION
 from schemas import Kind
 from schemas.codes import fold, spellings
 
@@ -66,16 +67,6 @@ UNIT_UNDECLARED = FaultKind(
     'Name the column {field} if it is {unit}; else say so in a source profile ({field} = {{ from = "{column}", unit = '
     '"…" }}) or in a row of units under the column names.',
 )
-MEAN_POWER = FaultKind(
-    "unit.mean_power",
-    "Radiation in W/m² taken as the mean of the day",
-    "Column {column} is in {value}: each figure is read as the mean over all 24 hours (1 W/m² is 0.0864 MJ/m² a day).",
-    "Nothing need be done where that is so. A highest value, or a mean over daylight alone, is another thing: leave "
-    "such a column out.",
-    severity="note",
-)
-RADIATION = "MJ/m²"
-"""Of a day always: of months it is the mean of their days."""
 _OTHERS = {
     "°C": ("a temperature", "°F, or tenths of them"),
     "mm": ("rain or water", "inches, or tenths of them"),
@@ -99,7 +90,7 @@ class Origin(NamedTuple):
     split: str = ""
     part: int = 1
     end: str = ""
-    limit: float | None = None
+    limit: float | str | None = None
 
 
 @dataclass(frozen=True)
@@ -126,7 +117,9 @@ def by_profile(sheet: Sheet, profile: Profile) -> Mapping:
     position = {fold(header): i for i, header in reversed(list(enumerate(sheet.headers)))}
     origins, faults, kind = {}, [], profile.record_kind
     needed = [(name, o.columns) for name, o in profile.fields.items()]
-    needed += [("", (entry.column,)) for entry in profile.long] + [("", (column,)) for column in profile.only]
+    needed += [("", (entry.column,)) for entry in profile.long] + [
+        ("", (column,)) for column in (*profile.limit_columns, *profile.only)
+    ]
     for column in dict.fromkeys(column for _, columns in needed for column in columns):
         if fold(column) not in position:
             facts = {"profile": profile.name, "field": column, "header_line": sheet.header_line}

@@ -13,6 +13,7 @@ from pipeline.common.words import counted, line_ranges
 from pipeline.profiles.style import Style
 from pipeline.read.sheet import Sheet
 from pipeline.standardise.cells.distinct import Cells, missing_out
+from pipeline.standardise.cells.numbers import number_column
 from pipeline.standardise.columns import Mapping as Columns
 from pipeline.standardise.columns import Origin, by_own_headers, by_profile, unit_said
 from pipeline.standardise.typed_records import Aliases, Records, error_lines
@@ -113,7 +114,9 @@ def standardise(
     for name, origin in mapping.origins.items():
         source, short = _cells(cells, origin, how.style)
         if name == kind.value_field:
-            source = replace(source, row_units=_row_units(mapping, cells, profile))
+            limits, odd = _row_limits(sheet, cells, origin.limit, how.style)
+            base = base.with_faults(odd)
+            source = replace(source, row_units=_row_units(mapping, cells, profile), row_limits=limits)
         base = base.with_faults(short).plus(kind.by_name[name], source, how.style, aliases)
     if profile and profile.line_as:
         base = base.plus(kind.by_name[profile.line_as], _numbers_of_lines(sheet, cells), how.style, aliases)
@@ -171,7 +174,22 @@ def _cells(cells: pl.DataFrame, origin: Origin, style: Style) -> tuple[Cells, pl
         short = PART_MISSING.frame(lines.filter(lost), whole.filter(lost), origin.header, **facts)
     if origin.end:
         text = text + origin.end
-    return Cells(lines, text, origin.header, origin.unit, origin.missing, origin.limit), short
+    return Cells(lines, text, origin.header, origin.unit, origin.missing, _fixed(origin.limit)), short
+
+
+def _fixed(limit: float | str | None) -> float | None:
+    """The limit that holds for every row; None where a column says each row's, or none does."""
+    return None if isinstance(limit, str) else limit
+
+
+def _row_limits(
+    sheet: Sheet, cells: pl.DataFrame, limit: float | str | None, style: Style
+) -> tuple[pl.Series | None, pl.DataFrame]:
+    """The limit each row gives in the column that the profile names, and faults of those that are no number."""
+    if not isinstance(limit, str):
+        return None, no_faults()
+    done = number_column(Cells(cells["line"], cells[f"c{_position(sheet, limit)}"], limit), style)
+    return done.values["value"], done.faults
 
 
 def _numbers_of_lines(sheet: Sheet, cells: pl.DataFrame) -> Cells:
@@ -250,14 +268,17 @@ def _long_part(
         unit = ""
     text = missing_out(cells[f"c{position}"], how.style)
     left = _left_out(cells["line"].clear(), "")
+    limits, odd = _row_limits(sheet, cells, entry.limit, how.style)
+    base = base.with_faults(odd)
     if how.kind.repeats:
         left = _left_out(cells["line"].filter(text.is_null()), f"{entry.column}{BLANK_CELL}")
         base = base.where(text.is_not_null())
+        limits = limits.filter(text.is_not_null()) if limits is not None else None
         lines, text = cells["line"].filter(text.is_not_null()), text.drop_nulls()
     else:
         lines = cells["line"]
     part = replace(base, cell=entry.column).with_constants(how.kind, entry.constants, how.style, how.aliases)
     said = entry.constants.get("unit") if into == how.kind.value_field else None
     units = pl.Series([str(said)]).new_from_index(0, len(text)) if said else None
-    source = Cells(lines, text, entry.column, unit, limit=entry.limit, row_units=units)
+    source = Cells(lines, text, entry.column, unit, limit=_fixed(entry.limit), row_units=units, row_limits=limits)
     return part.plus(how.kind.by_name[into], source, how.style, how.aliases), left
