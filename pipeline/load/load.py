@@ -214,6 +214,8 @@ class Loader:
             return FileResult(sheet.file, detected.kind.name, profile, _refused(sheet), standard.faults)
         if detected.kind.pictured:
             standard = with_pictures(standard, detected.path.parent)
+        if detected.kind.register:
+            register = replace(register, met=self.store.names_met(detected.kind.name))
         standard, rests = carried(standard, register)
         done = _Loading(self, detected, standard, validate(standard, register, self.today), rests).write()
         self.loaded.append(sheet.file)

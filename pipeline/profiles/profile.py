@@ -22,7 +22,7 @@ from pipeline.profiles.shared_units import with_shared_units
 from pipeline.profiles.style import ProfilePart, Style
 from pipeline.read.sheet import Reading
 from schemas import KINDS, Kind
-from schemas.codes import fold
+from schemas.codes import fold, spellings
 
 UNDECIDED = "?"
 """What a drafted profile writes where a person must decide."""
@@ -178,9 +178,23 @@ class Profile(ProfilePart):
             raise ValueError(f"aliases.{unknown[0]} is neither a field nor a list of {self.kind}{near}")
         if self.long and not (KINDS[self.kind].value_field or all(entry.into for entry in self.long)):
             raise ValueError(f"each [[long]] entry of kind {self.kind} needs `into`, the field its cells go to")
+        self._refuse_idle_aliases()
         self._refuse_idle_limits()
         self._refuse_odd_line_as()
         return self
+
+    def _refuse_idle_aliases(self) -> None:
+        """Refuse an alias for a word that is in no list: every cell that it is meant for would be refused instead."""
+        for name, words in self.aliases.items():
+            field = KINDS[self.kind].by_name.get(name)
+            of_list = (
+                field.choices if field else next((f.choices for f in KINDS[self.kind].fields if f.choices == name), "")
+            )
+            known = spellings(of_list) if of_list else {}
+            for word, code in words.items():
+                if of_list and fold(code) not in known:
+                    near = offered(code, known)
+                    raise ValueError(f"aliases.{name}: {word!r} stands for {code!r}, which is no {of_list}{near}")
 
     def _refuse_odd_line_as(self) -> None:
         """Refuse to put the number of a row's line where another value goes, or where it is no name of a sample."""

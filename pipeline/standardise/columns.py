@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import polars as pl
 
+from pipeline.common.closest import closest
 from pipeline.common.faults import FaultKind, concat, errors, no_faults
 from pipeline.profiles.style import MISSING
 from pipeline.read.sheet import Sheet
@@ -46,6 +47,14 @@ COLUMNS_UNUSED = FaultKind(
     "If one of them says something of the records, say in a source profile which field it is; list "
     "the others there under [ignore].",
     severity="note",
+)
+IGNORED_MISSPELT = FaultKind(
+    "header.ignored_misspelt",
+    "Column said not to be needed that the file has under a like name",
+    "Profile {profile} says under [ignore] that “{value}” is not needed; the file has no such column, and {closest} is "
+    "not used.",
+    "Mend the name in the profile, if that is the one that is meant.",
+    severity="warning",
 )
 _PER_PERIOD = {
     period: re.compile(rf"(?:\s*/\s*|\s+per\s+|\s+)(?:{words})(?:-1|⁻¹)?$|(?:\s*/\s*|\s+){short}(?:-1|⁻¹)$")
@@ -136,7 +145,7 @@ def by_profile(sheet: Sheet, profile: Profile) -> Mapping:
             at = position[fold(entry.column)]
             faults += _unit(sheet, at, declared, entry.column, kind, entry.into, profile.unit_words)[1]
     faults.append(_missing_required(kind, {*profile.fields, *profile.constants, *_long_fields(profile)}))
-    faults.append(_unused(sheet, profile.explained))
+    faults += [_unused(sheet, profile.explained), _ignored_misspelt(sheet, profile)]
     return Mapping(origins, concat(faults))
 
 
@@ -242,6 +251,19 @@ def _unused(sheet: Sheet, used: frozenset[str]) -> pl.DataFrame:
         if header and fold(header) not in used and sheet.cells[f"c{i}"].null_count() < sheet.cells.height
     ]
     return COLUMNS_UNUSED.at(columns=", ".join(left)) if left else no_faults()
+
+
+def _ignored_misspelt(sheet: Sheet, profile: Profile) -> pl.DataFrame:
+    """Warnings of columns said not to be needed that the file has not, where one like it is there and not used."""
+    seen = {fold(header) for header in sheet.headers}
+    left = [header for header in sheet.headers if header and fold(header) not in profile.explained]
+    gone = [header for header in profile.ignore.headers if fold(header) not in seen] if left else []
+    facts = {"profile": profile.name}
+    return concat(
+        IGNORED_MISSPELT.at(None, header, closest=near[0], **facts)
+        for header in gone
+        if (near := closest(header, left, 1))
+    )
 
 
 def without_period(said: str, kind: Kind, name: str) -> str:

@@ -218,6 +218,14 @@ class Store:
         greens, materials = (_as_the_last_says(by_day[name], KINDS[name]) for name in ("green", "material"))
         return Register(self.current("club"), greens, materials, self.current("target"), season_start, by_day)
 
+    def names_met(self, kind: str) -> dict[str, frozenset[str]]:
+        """Names that only records bear and a register of this kind refers to, by field (``lab``, ``station``)."""
+        found: dict[str, set[str]] = {}
+        for name, table in _MET.get(kind, ()):
+            rows = self.rows(f'SELECT DISTINCT "{name}" FROM "{table}" WHERE "{name}" IS NOT NULL ORDER BY ALL')  # noqa: S608 (names of ours)
+            found.setdefault(name, set()).update(one for (one,) in rows)
+        return {name: frozenset(names) for name, names in found.items()}
+
     def registers_by_day(self) -> dict[str, pl.DataFrame]:
         """What registers said on which days, by kind: their rows with ``holds_from`` and ``holds_until``.
 
@@ -287,6 +295,13 @@ class Store:
             make_views(self.con)
             self.con.execute("DELETE FROM meta.layout")
             self.con.execute("INSERT INTO meta.layout VALUES (?, ?)", [SCHEMA_VERSION, parts])
+
+
+_MET = {
+    "target": (("lab", "soil_test"),),
+    "green": (("station", "weather_day"), ("station", "weather_month")),
+}
+"""Fields of a register that name what only records name, and the kinds of these."""
 
 
 def _as_the_last_says(by_day: pl.DataFrame, kind: Kind) -> pl.DataFrame:

@@ -113,15 +113,15 @@ KEYS: dict[type[BaseModel], Mapping[str, str]] = {
         "end": "text put behind the cell: a month of a year becomes a date with `-01`",
         "unit": "unit of the figures, where neither the cells nor a units row say it",
         "missing": "marks for \"no value\" in this column alone",
-        "limit": "the laboratory's limit, in the column's unit, or the header of the column that gives each row's: a result "
-        "under it is kept as \"less than\" the limit",
+        "limit": "the laboratory's limit, in the column's unit, or the header of the column that gives each row's: a "
+        "result under it is kept as \"less than\" the limit",
     },
     Long: {
         "from": "header of the column",
         "into": "field that its cells go to; left out, the kind's value field",
         "unit": "unit of the figures",
-        "limit": "the laboratory's limit, in the column's unit, or the header of the column that gives each row's: a result "
-        "under it is kept as \"less than\" the limit",
+        "limit": "the laboratory's limit, in the column's unit, or the header of the column that gives each row's: a "
+        "result under it is kept as \"less than\" the limit",
         "set": "fields that every record of this column has the same value in",
     },
     Ignore: {

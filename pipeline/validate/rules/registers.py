@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import polars as pl
 
+from pipeline.common.closest import offered
 from pipeline.common.faults import FaultKind, concat
 from pipeline.store.register import Register
 from pipeline.validate.rules import goals, target_names
@@ -57,6 +58,13 @@ NO_FIRST = FaultKind(
     "Nothing says what held before the first day of a register's row",
     "{green} has no row that holds from the start: that from {value} on is taken for the days before it as well.",
     "Add a row of the same name with valid_from left blank, saying what held before.",
+    severity="warning",
+)
+NO_STATION = FaultKind(
+    "green.station",
+    "Weather station of which there is no weather",
+    "There is no weather of a station “{value}”{closest}.",
+    "Write the name as in the weather files; nothing need be done if its weather is still to be loaded.",
     severity="warning",
 )
 ENDS_SWAPPED = FaultKind(
@@ -113,6 +121,17 @@ def check_green(records: pl.DataFrame) -> pl.DataFrame:
             CLOSED_BEFORE_LAID.of(records.filter(closed < pl.col("laid_on")), "closed_on", closed),
             *_construction_faults(records),
         ]
+    )
+
+
+def check_stations(records: pl.DataFrame, register: Register) -> pl.DataFrame:
+    """Warnings of stations that no weather is of, where there is weather of others."""
+    known = register.met.get("station", frozenset())
+    unknown = records.filter(pl.col("station").is_not_null() & ~pl.col("station").is_in(sorted(known)))
+    names = unknown["station"].unique(maintain_order=True) if known else ()
+    return concat(
+        NO_STATION.of(unknown.filter(pl.col("station") == name), "station", closest=offered(name, known))
+        for name in names
     )
 
 
