@@ -71,7 +71,8 @@ class Condition(BaseModel):
         if self.band and not what.band:
             raise ValueError(f"{self.indicator} has no bands, and the condition asks for {self.band!r}")
         known = bands_of(what.band)
-        if self.band and known and not any(fnmatchcase(one, self.band) for one in known):
+        first = self.band.split(", ")[0]  # the rest of a band is the depth
+        if first and known and not any(fnmatchcase(one, first) for one in known):
             raise ValueError(f"{self.indicator} has no band like {self.band!r}{offered(self.band, known)}")
         return self
 

@@ -14,6 +14,7 @@ from pipeline.indicators.base.bands import bands_of
 from pipeline.indicators.base.programmes import PLAN
 from pipeline.indicators.base.standing import unit_name, unit_names
 from pipeline.store.register import Register
+from schemas.codes import fold
 
 NO_INDICATOR = FaultKind(
     "target.indicator",
@@ -105,7 +106,7 @@ def _indicator(row: Mapping[str, Any]) -> Iterator[pl.DataFrame]:
         yield NO_BAND.at(row["line"], band, "band", indicator=name, bands="it has none")
     elif band and bands == "depth" and not _DEPTH.fullmatch(band):
         yield NO_BAND.at(row["line"], band, "band", indicator=name, bands="bands are depths, such as 0–20 mm")
-    elif band and (known := bands_of(bands)) and band not in known:
+    elif band and (known := bands_of(bands)) and fold(band.split(", ", maxsplit=1)[0]) not in map(fold, known):
         yield NO_BAND.at(
             row["line"], band, "band", indicator=name, bands=f"bands are {', '.join(known)}{offered(band, known)}"
         )
