@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Collection
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
@@ -135,6 +136,14 @@ class Kind:
     def needed(self) -> tuple[str, ...]:
         """Names of the fields a file must have a column for."""
         return (*self.required, *((self.value_field,) if self.value_field and not self.value_from else ()))
+
+    def needed_beside(self, given: Collection[str]) -> tuple[str, ...]:
+        """Names of the fields a file that gives these must have a column for.
+
+        Rows that hold from a day on take the rest from the row before them (pipeline/validate/carried.py).
+        """
+        later = self.by_day and "valid_from" in given
+        return tuple(name for name in self.needed if not later or self.by_name[name].key)
 
     @cached_property
     def frame_schema(self) -> dict[str, type[pl.DataType]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from importlib.metadata import version
 from typing import Any
@@ -142,17 +142,21 @@ def record_load(con: Connection, load_id: int, detected: DetectedFile, counts: C
     con.execute(f"INSERT INTO meta.load ({', '.join(entry)}) VALUES ({given})", [*entry.values()])  # noqa: S608
 
 
-def record_rests(con: Connection, kind: Kind, load_id: int, matched: Matched, known: Iterable[int]) -> None:
+def record_rests(
+    con: Connection, kind: Kind, load_id: int, matched: Matched, known: Iterable[int], taken: Mapping[int, int]
+) -> None:
     """Write which earlier loads this one rests on: without them it would have done itself what they did.
 
     They hold records that it says again, or had taken back what it takes back too. Where it says what a later file has
-    changed since its bytes were first loaded, it rests on both of these.
+    changed since its bytes were first loaded, it rests on both of these; and on those from whose rows of a register its
+    own take what they leave out, ``taken``.
     """
     again = dict(met_again(con, kind)) if matched.unchanged else {}
     if matched.former:
         again = dict.fromkeys([*known, *(load for load, _ in matched.later)], matched.former) | again
     rests = [(load_id, on, "again", count) for on, count in sorted(again.items())]
     rests += [(load_id, on, "ended", count) for on, count in matched.gone]
+    rests += [(load_id, on, "taken", count) for on, count in sorted(taken.items())]
     if rests:
         con.executemany("INSERT INTO meta.rests_on VALUES (?, ?, ?, ?)", rests)
 

@@ -35,7 +35,7 @@ from pipeline.load.ledger import (
 from pipeline.load.match import Complete, Matched, drop_temporary, held_by_others, match, write_records
 from pipeline.load.match_faults import SAID_TWICE, goes_back, replaces, said_twice, superseded
 from pipeline.load.photos import with_pictures
-from pipeline.load.read_otherwise import read_otherwise
+from pipeline.load.read_otherwise import constants_changed, read_otherwise
 from pipeline.load.rejects import Rejects, decide, holding_itself, originals, part_of, stale, to_be_mended
 from pipeline.load.rejects_file import rejected_csv
 from pipeline.load.reported import Reported
@@ -49,7 +49,9 @@ from pipeline.standardise.frame import Standard, standardise
 from pipeline.standardise.shape.down import filled_down
 from pipeline.standardise.shape.given import with_given
 from pipeline.store import decisions, doubles
+from pipeline.store.register import Register
 from pipeline.store.store import Connection, Store
+from pipeline.validate.carried import carried
 from pipeline.validate.validate import Checked, validate
 from pipeline.workspace.settings import Workspace, rejects_name
 from schemas import KINDS, Kind
@@ -128,6 +130,7 @@ class Loader:
     corrections: tuple[Correction, ...] = ()
     given: Mapping[str, str] = field(default_factory=dict)
     loaded: list[str] = field(default_factory=list, init=False)
+    _register: list[Register] = field(default_factory=list, init=False)
     _known: frozenset[str] = field(default=frozenset(), init=False)
 
     def __post_init__(self) -> None:
@@ -211,7 +214,7 @@ class Loader:
         sheet, profile = detected.sheet, detected.profile_name
         if detected.kind is None:
             return FileResult(sheet.file, "", profile, _refused(sheet), detected.faults)
-        register = self.store.register(self.workspace.settings.season_start)
+        register = self._read_register()
         standard = standardise(
             sheet, detected.kind, detected.profile, register.green_aliases, working_h=self._working_h
         )
@@ -221,9 +224,20 @@ class Loader:
             standard = by_area(standard, register)
         if detected.kind.pictured:
             standard = with_pictures(standard, detected.path.parent)
-        done = _Loading(self, detected, standard, validate(standard, register, self.today)).write()
+        if detected.kind.register:
+            register = replace(register, met=self.store.names_met(detected.kind.name))
+        standard, rests = carried(standard, register)
+        done = _Loading(self, detected, standard, validate(standard, register, self.today), rests).write()
         self.loaded.append(sheet.file)
+        if detected.kind.register:
+            self._register.clear()
         return done
+
+    def _read_register(self) -> Register:
+        """The registers as the files loaded so far left them: read again only after one of them was loaded."""
+        if not self._register:
+            self._register.append(self.store.register(self.workspace.settings.season_start))
+        return self._register[0]
 
 
 def _refused(sheet: Sheet) -> Counts:
@@ -240,6 +254,7 @@ class _Loading:
     detected: DetectedFile
     standard: Standard
     checked: Checked
+    rests: Mapping[int, int]
 
     @property
     def kind(self) -> Kind:
@@ -284,8 +299,11 @@ class _Loading:
             return self._refused(twice)
         counts = self._counts(matched, blank.height)
         unused = without_result(self.standard, blank, matched.withdrawn + matched.blank_former)
-        kept = keep_rest(con, self.kind, told)
-        faults = concat([self._faults(matched, rejects, tuple(known.values())), unused, kept])
+        kept = [
+            keep_rest(con, self.kind, told),
+            constants_changed(con, self.kind, self.detected.profile, taken, told),
+        ]
+        faults = concat([self._faults(matched, rejects, tuple(known.values())), unused, *kept])
         counts = replace(counts, warnings=faults.filter(pl.col("severity") == "warning").height)
         counts.check()
         load_id = decisions.next_number(store)
@@ -294,7 +312,7 @@ class _Loading:
         if keep:
             record_load(con, load_id, self.detected, counts)
             record_faults(store, load_id, faults, self.kind, self.standard.records)
-            record_rests(con, self.kind, load_id, matched, known)
+            record_rests(con, self.kind, load_id, matched, known, self.rests)
             reported = Reported.before(store, self.loader.workspace, self.kind, self._names_changed(con))
             write_records(con, self.kind, load_id)
             if reported and (altered := reported.altered(store)).height:

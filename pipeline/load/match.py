@@ -405,7 +405,8 @@ def write_records(con: Connection, kind: Kind, load_id: int) -> None:
         f"WHERE history.{kind.name}.rowid = e.old",
         [load_id],
     )
-    given = [field.name for field in kind.stored if field.name in _columns(con, "incoming")]
+    brought = _columns(con, "incoming")
+    given = [field.name for field in kind.stored if field.name in brought]
     held = [name for name in _columns(con, "kept") if name in kind.by_name]
     names = ", ".join(f'"{name}"' for name in (*given, *held))
     values = ", ".join([f'i."{name}"' for name in given] + [f'k."{name}"' for name in held])

@@ -1,19 +1,25 @@
 """Records that stand in the store as the same bytes were read before, and that are other records as they are read now.
 
 A constant of a profile, or a correction, may be part of what makes a record the same: with another date or another
-hammer every row of the file is a record of its own, and the former ones would stay in force beside them.
+hammer every row of the file is a record of its own, and the former ones would stay in force beside them. So it is where
+a longer export of the source is loaded once the constant is mended: that is no proof, for two visits may have found the
+same, and is warned about.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from typing import TYPE_CHECKING
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind
+from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.words import counted, listed
 from pipeline.store.store import Connection
 from schemas import Kind
+
+if TYPE_CHECKING:
+    from pipeline.profiles.profile import Profile
 
 READ_OTHERWISE = FaultKind(
     "load.read_otherwise",
@@ -22,6 +28,18 @@ READ_OTHERWISE = FaultKind(
     "Take back what was read before, then load the file again: {undo}. If both readings are true, give each its own "
     "profile, each with its own part under [match].",
 )
+
+CONSTANT_CHANGED = FaultKind(
+    "load.constant_changed",
+    "In force already, but for what the profile says of every row",
+    "{value} of the {held} in force from {file} (load {load}) are in this file too and differ in nothing but {fields}, "
+    "which profile {profile} says of every row: both count.",
+    "If the profile was mended since, take back what was read before (undo {load}); this file stays loaded. "
+    "If both are true (two visits found the same), nothing need be done.",
+    severity="warning",
+)
+MOST_OF_IT = 0.5
+"""Share of an earlier load's records from which on a file is taken to hold them: common practice, no source."""
 
 
 def read_otherwise(
@@ -59,3 +77,55 @@ def read_otherwise(
     undo = listed([f"swardtally undo {load_id}" for load_id, _ in rows])
     are = "is" if count == 1 else "are"
     return READ_OTHERWISE.at(None, counted(count, "row"), loads=loads, undo=undo, are=are)
+
+
+def constants_changed(
+    con: Connection, kind: Kind, profile: Profile | None, known: Sequence[int], told: Collection[str]
+) -> pl.DataFrame:
+    """Warnings of earlier loads whose records stand beside new ones that differ in the profile's constants alone.
+
+    After `match`. A load counts of which no less than ``MOST_OF_IT`` stands in the file again, to the last field that
+    the file tells.
+
+    Args:
+        con: connection inside a transaction.
+        kind: kind of record.
+        profile: the file's profile, None where it has none.
+        known: loads of the very same bytes: what they brought is `read_otherwise`'s.
+        told: fields that the file says something of.
+    """
+    said = _constants(profile)
+    given = {name for name, *_ in con.execute("SELECT * FROM incoming LIMIT 0").description or ()}
+    free = [name for name in kind.key if name in said and name in given]
+    if profile is None or not free or "old" not in given:
+        return no_faults()
+    fixed = [one.name for one in kind.stored if one.name in told and one.name in given and one.name not in said]
+    same = " AND ".join(f'i."{name}" IS NOT DISTINCT FROM k."{name}"' for name in fixed)
+    differing = ", ".join(f'bool_or(i."{name}" IS DISTINCT FROM k."{name}")' for name in free)
+    rows = con.execute(
+        "WITH stood AS ("  # noqa: S608 (names from KINDS)
+        f"SELECT k.*, k.rowid AS old, l.file FROM history.{kind.name} AS k "
+        "JOIN meta.load AS l ON l.load_id = k.load_id WHERE k.ended_by IS NULL AND l.profile = ? "
+        "AND NOT list_contains(?, k.load_id)"
+        "), counted AS (SELECT k.load_id, count(*) AS held FROM stood AS k GROUP BY k.load_id) "
+        f"SELECT c.load_id, any_value(k.file), c.held, count(DISTINCT k.old), {differing} "
+        f"FROM incoming AS i JOIN stood AS k ON {same} JOIN counted AS c ON c.load_id = k.load_id "
+        "WHERE i.status = 'new' AND NOT EXISTS (SELECT 1 FROM incoming AS n WHERE n.old = k.old) "
+        "AND NOT EXISTS (SELECT 1 FROM ending AS e WHERE e.old = k.old) GROUP BY c.load_id, c.held "
+        "HAVING count(DISTINCT k.old) >= ? * c.held ORDER BY c.load_id",
+        [profile.name, list(known), MOST_OF_IT],
+    ).fetchall()
+    return concat(
+        CONSTANT_CHANGED.at(
+            None, str(count), held=counted(held, "record"), file=file, load=load_id, profile=profile.name,
+            fields=listed([name for name, other in zip(free, differs, strict=True) if other]),
+        )
+        for load_id, file, held, count, *differs in rows
+    )  # fmt: skip
+
+
+def _constants(profile: Profile | None) -> set[str]:
+    """Fields that a profile gives a value of its own, for every row or for every cell of a column."""
+    if profile is None:
+        return set()
+    return {*profile.constants, *(name for entry in profile.long for name in entry.constants)}

@@ -16,7 +16,6 @@ from pipeline.common.file_names import file_stem
 from pipeline.common.refusal import CannotDo
 from pipeline.common.words import listed
 from pipeline.indicators.base.records import Records, green_records, read_records
-from pipeline.season.green import indicators
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
 from schemas import Kind
@@ -109,6 +108,8 @@ def _documents(workspace: Workspace, records: Records, season: Season, greens: S
 
 def _figures(records: Records, season: Season, workspace: Workspace, kind: Kind, names: Sequence[str]) -> Figures:
     """Figures of the season, of the greens that rows of these names bear on and that documents tell of."""
+    from pipeline.season.green import indicators  # a tenth of a second that few loads need
+
     found = {}
     for green in _concerned(records, season, kind, names):
         if _documents(workspace, records, season, [green]):

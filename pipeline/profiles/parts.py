@@ -57,7 +57,7 @@ class Origin(ProfilePart):
     end: str = ""
     unit: str = ""
     missing: tuple[str, ...] = Field(default=(), strict=False)
-    limit: float | None = None
+    limit: float | str | None = None
     factor: float = Field(default=1.0, gt=0, strict=False)
     offset: float = Field(default=0.0, strict=False)
     as_above: Literal["", "marks", "blank"] = ""
@@ -79,7 +79,7 @@ class Long(ProfilePart):
     column: str = Field(alias="from")
     into: str = ""
     unit: str = ""
-    limit: float | None = None
+    limit: float | str | None = None
     factor: float = Field(default=1.0, gt=0, strict=False)
     offset: float = Field(default=0.0, strict=False)
     constants: dict[str, str | int | float | bool] = Field(default_factory=dict, alias="set")

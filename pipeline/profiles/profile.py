@@ -23,7 +23,7 @@ from pipeline.profiles.shared_units import with_shared_units
 from pipeline.profiles.style import FILLED, ProfilePart, Style
 from pipeline.read.sheet import Reading
 from schemas import KINDS, Kind
-from schemas.codes import fold
+from schemas.codes import fold, spellings
 
 UNDECIDED = "?"
 """What a drafted profile writes where a person must decide."""
@@ -117,6 +117,7 @@ class Profile(ProfilePart):
             raise ValueError(f"aliases.{unknown[0]} is neither a field nor a list of {self.kind}{near}")
         if self.long and not (KINDS[self.kind].value_field or all(entry.into for entry in self.long)):
             raise ValueError(f"each [[long]] entry of kind {self.kind} needs `into`, the field its cells go to")
+        self._refuse_idle_aliases()
         self._refuse_idle_limits()
         self._refuse_odd_line_as()
         refuse_odd_several(self)
@@ -132,6 +133,19 @@ class Profile(ProfilePart):
         for entry in said:
             if entry != said[0] or not entry <= columns:
                 raise ValueError("`says` of every [[long]] names the same columns, which a field joins")
+
+    def _refuse_idle_aliases(self) -> None:
+        """Refuse an alias for a word that is in no list: every cell that it is meant for would be refused instead."""
+        for name, words in self.aliases.items():
+            field = KINDS[self.kind].by_name.get(name)
+            of_list = (
+                field.choices if field else next((f.choices for f in KINDS[self.kind].fields if f.choices == name), "")
+            )
+            known = spellings(of_list) if of_list else {}
+            for word, code in words.items():
+                if of_list and fold(code) not in known:
+                    near = offered(code, known)
+                    raise ValueError(f"aliases.{name}: {word!r} stands for {code!r}, which is no {of_list}{near}")
 
     def _refuse_odd_line_as(self) -> None:
         """Refuse to put the number of a row's line where another value goes, or where it is no name of a sample."""
@@ -166,7 +180,13 @@ class Profile(ProfilePart):
     def headers_read(self) -> tuple[str, ...]:
         """Headers of every column the profile reads, as it writes them."""
         names = [column for origin in self.fields.values() for column in origin.columns if column not in self.said]
-        return (*names, *(entry.column for entry in self.long), *self.only)
+        return (*names, *(entry.column for entry in self.long), *self.limit_columns, *self.only)
+
+    @property
+    def limit_columns(self) -> tuple[str, ...]:
+        """Headers of the columns that give each row's limit of detection."""
+        limits = [*(one.limit for one in self.fields.values()), *(one.limit for one in self.long)]
+        return tuple(dict.fromkeys(limit for limit in limits if isinstance(limit, str)))
 
     @cached_property
     def wanted(self) -> frozenset[str]:
@@ -264,7 +284,7 @@ def kind_of_headers(headers: Iterable[str]) -> Kind | None:
         met = [one for one in kind.asked if seen & {fold(name) for name in one.headers}]
         own = [one for one in met if one.name not in _SHARED and (one.name in kind.needed or one.type not in _WORDS)]
         names = {one.name for one in met}
-        if kind.told_by_headers and own and names.issuperset(kind.needed) and _gives_value(kind, names):
+        if kind.told_by_headers and own and names.issuperset(kind.needed_beside(names)) and _gives_value(kind, names):
             scores.append((len(met), kind))
     scores.sort(key=lambda pair: -pair[0])
     if not scores or (len(scores) > 1 and scores[0][0] == scores[1][0]):

@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import polars as pl
 
+from pipeline.common.closest import closest
 from pipeline.common.faults import FaultKind, concat, errors, no_faults
 from pipeline.profiles.style import MISSING
 from pipeline.read.sheet import Sheet
 from pipeline.standardise import finish
 from pipeline.standardise.cells import units
+from pipeline.standardise.cells.powers import MEAN_POWER, RADIATION
 from schemas import Kind
 from schemas.codes import fold, spellings
 
@@ -46,6 +48,14 @@ COLUMNS_UNUSED = FaultKind(
     "the others there under [ignore].",
     severity="note",
 )
+IGNORED_MISSPELT = FaultKind(
+    "header.ignored_misspelt",
+    "Column said not to be needed that the file has under a like name",
+    "Profile {profile} says under [ignore] that “{value}” is not needed; the file has no such column, and {closest} is "
+    "not used.",
+    "Mend the name in the profile, if that is the one that is meant.",
+    severity="warning",
+)
 _PER_PERIOD = {
     period: re.compile(rf"(?:\s*/\s*|\s+per\s+|\s+)(?:{words})(?:-1|⁻¹)?$|(?:\s*/\s*|\s+){short}(?:-1|⁻¹)$")
     for period, words, short in (("day", "day", "d"), ("month", "month", "mo"))
@@ -66,16 +76,6 @@ UNIT_UNDECLARED = FaultKind(
     'Name the column {field} if it is {unit}; else say so in a source profile ({field} = {{ from = "{column}", unit = '
     '"…" }}) or in a row of units under the column names.',
 )
-MEAN_POWER = FaultKind(
-    "unit.mean_power",
-    "Radiation in W/m² taken as the mean of the day",
-    "Column {column} is in {value}: each figure is read as the mean over all 24 hours (1 W/m² is 0.0864 MJ/m² a day).",
-    "Nothing need be done where that is so. A highest value, or a mean over daylight alone, is another thing: leave "
-    "such a column out.",
-    severity="note",
-)
-RADIATION = "MJ/m²"
-"""Of a day always: of months it is the mean of their days."""
 _OTHERS = {
     "°C": ("a temperature", "°F, or tenths of them"),
     "mm": ("rain or water", "inches, or tenths of them"),
@@ -99,7 +99,7 @@ class Origin(NamedTuple):
     split: str = ""
     part: int = 1
     end: str = ""
-    limit: float | None = None
+    limit: float | str | None = None
     factor: float = 1.0
     offset: float = 0.0
 
@@ -130,7 +130,9 @@ def by_profile(sheet: Sheet, profile: Profile) -> Mapping:
         position[fold(name)] = len(sheet.headers) + at
     origins, faults, kind = {}, [], profile.record_kind
     needed = [(name, o.columns) for name, o in profile.fields.items()]
-    needed += [("", (entry.column,)) for entry in profile.long] + [("", (column,)) for column in profile.only]
+    needed += [("", (entry.column,)) for entry in profile.long] + [
+        ("", (column,)) for column in (*profile.limit_columns, *profile.only)
+    ]
     for column in dict.fromkeys(column for _, columns in needed for column in columns):
         if fold(column) not in position:
             facts = {"profile": profile.name, "field": column, "header_line": sheet.header_line}
@@ -147,7 +149,7 @@ def by_profile(sheet: Sheet, profile: Profile) -> Mapping:
             at = position[fold(entry.column)]
             faults += _unit(sheet, at, declared, entry.column, kind, entry.into, profile.unit_words)[1]
     faults.append(_missing_required(kind, {*profile.fields, *profile.constants, *_long_fields(profile)}))
-    faults.append(_unused(sheet, profile.explained))
+    faults += [_unused(sheet, profile.explained), _ignored_misspelt(sheet, profile)]
     return Mapping(origins, concat(faults))
 
 
@@ -243,7 +245,8 @@ def _mean_power(unit: str, header: str, kind: Kind, name: str) -> pl.DataFrame:
 
 def _missing_required(kind: Kind, given: set[str]) -> pl.DataFrame:
     filled = {name for field in kind.fields if field.name in given for name in field.fills}
-    known = {name: ", ".join((name, *kind.by_name[name].also)) for name in kind.needed if name not in given | filled}
+    needed = [name for name in kind.needed_beside(given) if name not in given | filled]
+    known = {name: ", ".join((name, *kind.by_name[name].also)) for name in needed}
     what = kind.name.replace("_", " ")
     return concat(COLUMN_MISSING.at(column=name, kind=what, field=name, known=words) for name, words in known.items())
 
@@ -255,6 +258,19 @@ def _unused(sheet: Sheet, used: frozenset[str]) -> pl.DataFrame:
         if header and fold(header) not in used and sheet.cells[f"c{i}"].null_count() < sheet.cells.height
     ]
     return COLUMNS_UNUSED.at(columns=", ".join(left)) if left else no_faults()
+
+
+def _ignored_misspelt(sheet: Sheet, profile: Profile) -> pl.DataFrame:
+    """Warnings of columns said not to be needed that the file has not, where one like it is there and not used."""
+    seen = {fold(header) for header in sheet.headers}
+    left = [header for header in sheet.headers if header and fold(header) not in profile.explained]
+    gone = [header for header in profile.ignore.headers if fold(header) not in seen] if left else []
+    facts = {"profile": profile.name}
+    return concat(
+        IGNORED_MISSPELT.at(None, header, closest=near[0], **facts)
+        for header in gone
+        if (near := closest(header, left, 1))
+    )
 
 
 def without_period(said: str, kind: Kind, name: str) -> str:

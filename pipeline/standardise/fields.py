@@ -15,14 +15,15 @@ from pipeline.standardise.cells.dates import date_column, month_column, period_c
 from pipeline.standardise.cells.distinct import Cells, missing_out
 from pipeline.standardise.cells.ditto import without_dittos
 from pipeline.standardise.cells.numbers import UNIT_UNWANTED, flag_column, number_column, says_passes_and_depth
+from pipeline.standardise.cells.powers import mean_power_cells
 from pipeline.standardise.cells.text import code_column, text_column
-from pipeline.standardise.cells.times import FORMS, PEOPLE_WORD, people_of, special_of
+from pipeline.standardise.cells.times import FORMS, PEOPLE_WORD, clock_decimals, people_of, special_of
 from schemas.field import Field
 
 ZERO_UNDER_LIMIT = FaultKind(
     "value.zero_under_limit",
     "Zero under the laboratory's limit",
-    "{value} lies under the limit of {limit} that the profile states; it is kept as less than {limit}.",
+    "{value} lies under the limit of {limit} that is stated for it; it is kept as less than {limit}.",
     "Leave the cell blank if it was not measured.",
     "warning",
 )
@@ -121,7 +122,12 @@ def _measured(field: Field, source: Cells, style: Style, to: str) -> Understood:
     special = special_of(to, source.unit, style, one_person=one_person, field=field.name)
     if special and source.unit in FORMS:
         source = replace(source, unit="")
-    return number_column(source, style, to=to, whole=field.type == "whole", special=special)
+    done = number_column(source, style, to=to, whole=field.type == "whole", special=special)
+    if to != units.WORKED:
+        return done
+    refused, told = clock_decimals(source, style)
+    values = done.values.with_columns(pl.when(refused).then(None).otherwise("value").alias("value"))
+    return Understood(values if refused.any() else done.values, concat([done.faults, told]), done.as_written)
 
 
 def _in_row_units(field: Field, source: Cells, style: Style) -> Understood:
@@ -171,21 +177,31 @@ def _read(field: Field, source: Cells, style: Style) -> Understood:
 def _number(field: Field, source: Cells, style: Style) -> Understood:
     source, told = traces.as_zero(source, style) if field.trace else (source, no_faults())
     done = _read(field, source, style)
-    values = done.values
+    values, told = done.values, concat([told, mean_power_cells(source, field)])
+    limits = source.row_limits if source.limit is None else pl.Series([source.limit]).new_from_index(0, len(values))
     zeros = no_faults()
-    if source.limit is not None:
-        zero = ((values["value"] == 0.0) & ~values["below"]).fill_null(value=False)
-        if source.limit > 0 and zero.any():
-            at = (source.lines.filter(zero), source.cells.filter(zero))
-            zeros = ZERO_UNDER_LIMIT.frame(*at, source.header, limit=f"{source.limit:g}")
-        under = ((pl.col("value") < source.limit) & ~pl.col("below")).fill_null(value=False)
-        values = values.select(
-            pl.when(under).then(source.limit).otherwise("value").alias("value"), pl.col("below") | under
-        )
+    if limits is not None:
+        values, zeros = _under_limits(source, values, limits)
     values = values.select(pl.col("value").cast(field.polars_type).alias(field.name), "below")
-    same = done.as_written and source.limit is None and told.is_empty()
+    same = done.as_written and limits is None and told.is_empty()
     kept = values if values["below"].any() else values.drop("below")
     return Understood(kept, concat([done.faults, told, zeros]), same)
+
+
+def _under_limits(source: Cells, values: pl.DataFrame, limits: pl.Series) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """The results, those under their row's limit as less than it, and a warning of each zero among them."""
+    limits = limits.cast(pl.Float64)
+    under = ((values["value"] < limits) & ~values["below"]).fill_null(value=False)
+    zero = under & (values["value"] == 0.0)
+    at = pl.DataFrame(
+        {"line": source.lines.filter(zero), "cell": source.cells.filter(zero), "limit": limits.filter(zero)}
+    )
+    told = [
+        ZERO_UNDER_LIMIT.frame(part["line"], part["cell"], source.header, limit=f"{limit:g}")
+        for (limit,), part in at.group_by("limit", maintain_order=True)
+    ]
+    kept = pl.when(under).then(limits).otherwise("value").alias("value")
+    return values.select(kept, pl.col("below") | under), concat(told)
 
 
 def _renamed(done: Understood, aliases: Mapping[str, str]) -> Understood:

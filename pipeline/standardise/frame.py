@@ -13,6 +13,7 @@ from pipeline.common.words import counted, line_ranges
 from pipeline.profiles.style import FILLED, Style
 from pipeline.read.sheet import Sheet
 from pipeline.standardise.cells.distinct import Cells, missing_out
+from pipeline.standardise.cells.numbers import number_column
 from pipeline.standardise.columns import Mapping as Columns
 from pipeline.standardise.columns import Origin, by_own_headers, by_profile, unit_said
 from pipeline.standardise.several.parted import Parted
@@ -112,7 +113,7 @@ def standardise(
     cells, ignored = _only(sheet, profile)
     cells, ignored, empty = _not_only_missing(cells, ignored, how.style)
     faults = concat([faults, empty])
-    base, cells, faults = _of_columns(cells, mapping, faults, how)
+    base, cells, faults = _of_columns(sheet, cells, mapping, faults, how)
     if profile and profile.line_as:
         base = base.plus(kind.by_name[profile.line_as], _numbers_of_lines(sheet, cells), how.style, aliases)
     base = base.with_constants(kind, profile.constants if profile else {}, how.style, aliases)
@@ -143,7 +144,7 @@ def standardise(
 
 
 def _of_columns(
-    cells: pl.DataFrame, mapping: Columns, faults: pl.DataFrame, how: _How
+    sheet: Sheet, cells: pl.DataFrame, mapping: Columns, faults: pl.DataFrame, how: _How
 ) -> tuple[Records, pl.DataFrame, pl.DataFrame]:
     """The records that the columns make, the cells of each one's line, and the faults before anything is understood."""
     kind, profile = how.kind, how.profile
@@ -157,8 +158,9 @@ def _of_columns(
         cells, faults = cells[parted.rows], concat([faults, parted.faults])
         given = {name: parted.of(name, source) for name, source in given.items()}
     if kind.value_field in given:
-        units = _row_units(mapping, cells, profile)
-        given[kind.value_field] = replace(given[kind.value_field], row_units=units)
+        limits, odd = _row_limits(sheet, cells, mapping.origins[kind.value_field].limit, how.style)
+        short, units = concat([short, odd]), _row_units(mapping, cells, profile)
+        given[kind.value_field] = replace(given[kind.value_field], row_units=units, row_limits=limits)
     base = Records(cells["line"], bad_lines=error_lines(faults)).with_faults(short)
     for name, source in given.items():
         base = base.plus(kind.by_name[name], source, how.style, how.aliases)
@@ -210,7 +212,23 @@ def _cells(cells: pl.DataFrame, origin: Origin, style: Style) -> tuple[Cells, pl
     if origin.end:
         text = text + origin.end
     scaled = (origin.factor, origin.offset)
-    return Cells(lines, text, origin.header, origin.unit, origin.missing, origin.limit, scaled=scaled), short
+    limit = _fixed(origin.limit)
+    return Cells(lines, text, origin.header, origin.unit, origin.missing, limit, scaled=scaled), short
+
+
+def _fixed(limit: float | str | None) -> float | None:
+    """The limit that holds for every row; None where a column says each row's, or none does."""
+    return None if isinstance(limit, str) else limit
+
+
+def _row_limits(
+    sheet: Sheet, cells: pl.DataFrame, limit: float | str | None, style: Style
+) -> tuple[pl.Series | None, pl.DataFrame]:
+    """The limit each row gives in the column that the profile names, and faults of those that are no number."""
+    if not isinstance(limit, str):
+        return None, no_faults()
+    done = number_column(Cells(cells["line"], cells[f"c{_position(sheet, limit)}"], limit), style)
+    return done.values["value"], done.faults
 
 
 def _numbers_of_lines(sheet: Sheet, cells: pl.DataFrame) -> Cells:
@@ -297,15 +315,18 @@ def _long_part(
         source, short = _cells(cells.with_columns(told), origin, how.style)
         base = base.with_faults(short).plus(how.kind.by_name[name], source, how.style, how.aliases)
     left = _left_out(cells["line"].clear(), "")
+    limits, odd = _row_limits(sheet, cells, entry.limit, how.style)
+    base = base.with_faults(odd)
     if how.kind.repeats:
         left = _left_out(cells["line"].filter(text.is_null()), f"{entry.column}{BLANK_CELL}")
         base = base.where(text.is_not_null())
+        limits = limits.filter(text.is_not_null()) if limits is not None else None
         lines, text = cells["line"].filter(text.is_not_null()), text.drop_nulls()
     else:
         lines = cells["line"]
     part = replace(base, cell=entry.column).with_constants(how.kind, entry.constants, how.style, how.aliases)
     said = entry.constants.get("unit") if into == how.kind.value_field else None
     units = pl.Series([str(said)]).new_from_index(0, len(text)) if said else None
-    scaled = (entry.factor, entry.offset)
-    source = Cells(lines, text, entry.column, unit, limit=entry.limit, row_units=units, scaled=scaled)
+    scaled, limit = (entry.factor, entry.offset), _fixed(entry.limit)
+    source = Cells(lines, text, entry.column, unit, limit=limit, row_units=units, row_limits=limits, scaled=scaled)
     return part.plus(how.kind.by_name[into], source, how.style, how.aliases), left

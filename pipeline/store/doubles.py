@@ -52,6 +52,11 @@ PAIR = {
 }  # fmt: skip
 """Columns of :func:`likely_doubles`: the later record, the earlier one, and their green."""
 _DAYS_WORK = ("green", "date", "operation")
+_ONE_HAND_NUMBERED = (
+    "count(logged_by) = count(*) AND min(logged_by) = max(logged_by) AND min(file) = max(file) "
+    "AND count(DISTINCT reference) = count(*)"
+)
+"""SQL of whether one person of one file gave each of a day's lines a number: no two of them are asked about."""
 
 
 def likely_doubles(store: Store, load_id: int | None = None) -> pl.DataFrame:
@@ -64,7 +69,7 @@ def likely_doubles(store: Store, load_id: int | None = None) -> pl.DataFrame:
         load_id: only pairs that this load brought a record of; None: all.
     """
     rows = _candidates(store, load_id)
-    if not rows.height:
+    if rows is None:
         return pl.DataFrame(schema=PAIR)
     both = rows.join(rows, on=_DAYS_WORK, how="inner", suffix="_b", maintain_order="left_right")
     both = both.filter((pl.col("at") < pl.col("at_b")) & _two_hands() & ~_differ())
@@ -80,12 +85,18 @@ def likely_doubles(store: Store, load_id: int | None = None) -> pl.DataFrame:
     return told.unique(["load_id", "line", "record"], keep="first", maintain_order=True)
 
 
-def _candidates(store: Store, load_id: int | None) -> pl.DataFrame:
-    """Jobs that share green, day and operation, with what was put on, in the order they came."""
+def _candidates(store: Store, load_id: int | None) -> pl.DataFrame | None:
+    """Jobs that share green, day and operation, with what was put on, in the order they came; None where none do."""
     own = ", ".join(_DAYS_WORK)
     days = "SELECT min(date), max(date) FROM history.job WHERE load_id = coalesce(?, load_id)"
     ((first, last),) = store.rows(days, [load_id])
-    several = f"SELECT {own} FROM job WHERE date BETWEEN $first AND $last GROUP BY ALL HAVING count(*) > 1"  # noqa: S608
+    several = (
+        f"SELECT {own} FROM job WHERE date BETWEEN $first AND $last GROUP BY ALL "  # noqa: S608
+        f"HAVING count(*) > 1 AND NOT ({_ONE_HAND_NUMBERED}) AND coalesce(bool_or(load_id = $load), true)"
+    )
+    given = {"first": first, "last": last, "load": load_id}
+    if not store.frame(f"SELECT count(*) AS days FROM ({several})", **given)["days"][0]:  # noqa: S608
+        return None  # most logs: what was put on need not be worked out
     fields = ", ".join(f'"{name}"' for name in dict.fromkeys((*KINDS["job"].key, *WORK, *TALLIES, *UNRESOLVED)))
     rows = store.frame(
         f"WITH several AS MATERIALIZED ({several}) "  # noqa: S608 (names from KINDS)
@@ -94,8 +105,7 @@ def _candidates(store: Store, load_id: int | None) -> pl.DataFrame:
         f"SELECT j.* FROM job AS j SEMI JOIN several USING ({own}) "
         "WHERE NOT (j.material IS NOT NULL OR j.operation = 'top_dressing'))",
         by=(*_DAYS_WORK, "load_id", "line"),
-        first=first,
-        last=last,
+        **given,
     )
     of_file = dict(store.rows("SELECT name, file FROM meta.rejects ORDER BY ALL"))
     return rows.with_columns(

@@ -27,6 +27,7 @@ class Register:
         season_start: first day of a season, MM-DD.
         by_day: what greens and materials said on which days, with ``holds_from`` and ``holds_until``
             (``Store.registers_by_day``); ``greens`` and ``materials`` are one row each, as the last says.
+        met: names that records bear and no register lists (laboratories, stations), where a register refers to them.
     """
 
     clubs: pl.DataFrame
@@ -35,6 +36,7 @@ class Register:
     targets: pl.DataFrame = field(default_factory=_no_targets)
     season_start: str = "10-01"
     by_day: Mapping[str, pl.DataFrame] = field(default_factory=dict)
+    met: Mapping[str, frozenset[str]] = field(default_factory=dict)
 
     def frame(self, kind: str) -> pl.DataFrame:
         """The register of this kind."""

@@ -22,7 +22,7 @@ from pipeline.common.refusal import CannotDo
 from pipeline.store.by_day import BY_DAY, by_day_views, view_name
 from pipeline.store.migrations import MIGRATIONS
 from pipeline.store.register import Register
-from schemas import KINDS
+from schemas import KINDS, Kind
 from schemas.kind import ENDINGS
 
 SCHEMA_VERSION = 5
@@ -214,8 +214,17 @@ class Store:
 
     def register(self, season_start: str = "10-01") -> Register:
         """Clubs, greens, materials and targets in force; seasons begin on that day (MM-DD)."""
-        clubs, greens, materials, targets = (self.current(name) for name in ("club", "green", "material", "target"))
-        return Register(clubs, greens, materials, targets, season_start, self.registers_by_day())
+        by_day = self.registers_by_day()
+        greens, materials = (_as_the_last_says(by_day[name], KINDS[name]) for name in ("green", "material"))
+        return Register(self.current("club"), greens, materials, self.current("target"), season_start, by_day)
+
+    def names_met(self, kind: str) -> dict[str, frozenset[str]]:
+        """Names that only records bear and a register of this kind refers to, by field (``lab``, ``station``)."""
+        found: dict[str, set[str]] = {}
+        for name, table in _MET.get(kind, ()):
+            rows = self.rows(f'SELECT DISTINCT "{name}" FROM "{table}" WHERE "{name}" IS NOT NULL ORDER BY ALL')  # noqa: S608 (names of ours)
+            found.setdefault(name, set()).update(one for (one,) in rows)
+        return {name: frozenset(names) for name, names in found.items()}
 
     def registers_by_day(self) -> dict[str, pl.DataFrame]:
         """What registers said on which days, by kind: their rows with ``holds_from`` and ``holds_until``.
@@ -286,6 +295,19 @@ class Store:
             make_views(self.con)
             self.con.execute("DELETE FROM meta.layout")
             self.con.execute("INSERT INTO meta.layout VALUES (?, ?)", [SCHEMA_VERSION, parts])
+
+
+_MET = {
+    "target": (("lab", "soil_test"),),
+    "green": (("station", "weather_day"), ("station", "weather_month")),
+}
+"""Fields of a register that name what only records name, and the kinds of these."""
+
+
+def _as_the_last_says(by_day: pl.DataFrame, kind: Kind) -> pl.DataFrame:
+    """What ``Store.current`` reads of such a register, from the rows of its days: its view need not be made twice."""
+    rows = by_day.filter(pl.col("holds_until").is_null()).drop("holds_from", "holds_until")
+    return rows.sort(list(dict.fromkeys((*kind.reading_order, *rows.columns))), maintain_order=True)
 
 
 def _connect(path: Path, *, read_only: bool) -> Connection:

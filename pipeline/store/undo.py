@@ -110,6 +110,8 @@ def _refuse_where_built_on(store: Store, load_id: int, kind: Kind) -> None:
             why = "may say records of it again"
         elif how == "again":
             why = f"says {counted(records, 'record')} of it again"
+        elif how == "taken":
+            why = f"takes from it what {counted(records, 'row')} left out"
         else:
             why = f"lacks {counted(records, 'record')} that it took back"
         reasons.setdefault(number, []).append(why)

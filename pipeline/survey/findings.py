@@ -19,6 +19,7 @@ from pipeline.common.closest import offered
 from pipeline.common.grouped import grouped
 from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import misfits, read_toml
+from pipeline.indicators.base.bands import bands_of
 from pipeline.indicators.base.green_season import Change, Indicator
 from pipeline.indicators.base.judgement import doubt, doubtful, judgement, miss
 from pipeline.indicators.families import DESCRIBED
@@ -63,6 +64,17 @@ class Condition(BaseModel):
         if value not in DESCRIBED:
             raise ValueError(f"there is no indicator {value!r}{offered(value, DESCRIBED)}")
         return value
+
+    @model_validator(mode="after")
+    def _band_may_fit(self) -> Condition:
+        what = DESCRIBED[self.indicator]
+        if self.band and not what.band:
+            raise ValueError(f"{self.indicator} has no bands, and the condition asks for {self.band!r}")
+        known = bands_of(what.band)
+        first = self.band.split(", ")[0]  # the rest of a band is the depth
+        if first and known and not any(fnmatchcase(one, first) for one in known):
+            raise ValueError(f"{self.indicator} has no band like {self.band!r}{offered(self.band, known)}")
+        return self
 
     @model_validator(mode="after")
     def _asks_something(self) -> Condition:

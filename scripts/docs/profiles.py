@@ -122,7 +122,8 @@ KEYS: dict[type[BaseModel], Mapping[str, str]] = {
         "end": "text put behind the cell: a month of a year becomes a date with `-01`",
         "unit": "unit of the figures, where neither the cells nor a units row say it",
         "missing": "marks for \"no value\" in this column alone",
-        "limit": "the laboratory's limit, in the column's unit: a result under it is kept as \"less than\" the limit",
+        "limit": "the laboratory's limit, in the column's unit, or the header of the column that gives each row's: a "
+        "result under it is kept as \"less than\" the limit",
         "factor": "what each figure is multiplied by before it is taken to be in `unit` (`0.1` where tenths "
         "are written)",
         "offset": "what is added after that",
@@ -146,7 +147,8 @@ KEYS: dict[type[BaseModel], Mapping[str, str]] = {
         "from": "header of the column",
         "into": "field that its cells go to; left out, the kind's value field",
         "unit": "unit of the figures",
-        "limit": "the laboratory's limit, in the column's unit: a result under it is kept as \"less than\" the limit",
+        "limit": "the laboratory's limit, in the column's unit, or the header of the column that gives each row's: a "
+        "result under it is kept as \"less than\" the limit",
         "factor": "what each figure is multiplied by before it is taken to be in `unit`",
         "offset": "what is added after that",
         "says": "what this column says of a column that a field joins with others and the file does not have: "

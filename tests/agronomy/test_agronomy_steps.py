@@ -5,56 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from pipeline.agronomy.levels.levels import Floats
 from pipeline.agronomy.levels.steps import step_at, step_between
-
-LAYOUTS = ("rows", "there and back", "scattered")
-Ground = tuple[Floats, Floats, Floats]
-
-
-def places(rng: np.random.Generator, layout: str) -> tuple[Floats, Floats, float, float]:
-    """Places of a survey in the order they were read, and the green's width and length."""
-    width, length, step = rng.uniform(24, 40), rng.uniform(28, 40), rng.choice([1.5, 2.0, 2.5, 3.0])
-    if layout == "scattered":
-        n = int(rng.integers(100, 300))
-        x, y = rng.uniform(0, width, n), rng.uniform(0, length, n)
-        order = rng.permutation(n) if rng.random() < 0.5 else np.argsort(np.floor(y / 3) * 1000 + x)
-        return x[order], y[order], width, length
-    across, along = np.meshgrid(np.arange(0, width, step), np.arange(0, length, step))
-    if layout == "there and back":
-        across[1::2] = across[1::2, ::-1].copy()
-    x, y = across.ravel(), along.ravel()
-    return x + rng.normal(0, 0.05, len(x)), y + rng.normal(0, 0.05, len(y)), width, length
-
-
-def ground(rng: np.random.Generator, layout: str, *, crown: bool, drain: bool = False) -> Ground:
-    """A green as one may find it: a tilt, a crown of one of three shapes, hollows and rises, readings to 1 to 2 mm."""
-    x, y, width, length = places(rng, layout)
-    z = x * rng.normal(0, 1.5) + y * rng.normal(0, 1.5)
-    if crown:
-        high, middle = rng.uniform(250, 380), (width / 2 + rng.normal(0, 2), length / 2 + rng.normal(0, 2))
-        r = np.hypot((x - middle[0]) / (width / 2), (y - middle[1]) / (length / 2)) / np.sqrt(2)
-        shapes = (1 - r**2, (np.cos(np.pi * np.minimum(r, 1)) + 1) / 2, 1 - np.sqrt(r**2 + 0.02))
-        z = z + high * shapes[int(rng.integers(3))]
-    for _ in range(int(rng.integers(0, 8))):
-        deep, wide, u, v = rng.uniform(-35, 25), rng.uniform(1.5, 6), rng.uniform(0, width), rng.uniform(0, length)
-        z = z + deep * np.exp(-((x - u) ** 2 + (y - v) ** 2) / 2 / wide**2)
-    if drain:  # a line of sunk ground right across, along the rows that are read
-        z = z - rng.uniform(5, 25) * np.exp(-(((y - rng.uniform(0, length)) / rng.uniform(0.7, 2)) ** 2))
-    return x, y, np.round(z + rng.normal(0, rng.uniform(1, 2), len(z)))
-
-
-def told(kind: int, size_mm: float, count: int, *, crown: bool, drain: bool = False, inner: bool = False) -> float:
-    """Share of greens called stepped, of which a block was lifted: to the end, or within (``inner``)."""
-    hits = 0
-    for number in range(count):
-        rng = np.random.default_rng([kind, number, int(crown)])
-        x, y, z = ground(rng, LAYOUTS[number % 3], crown=crown, drain=drain)
-        first = int(len(z) * rng.uniform(0.2, 0.8))
-        stop = min(len(z) - 5, first + int(len(z) * rng.uniform(0.1, 0.4))) if inner else len(z)
-        z[first:stop] += size_mm
-        hits += step_between(x, y, z) is not None
-    return hits / count
+from tests.calibrate.steps import ground, told
 
 
 @pytest.mark.parametrize("crown", [False, True])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from tests.calibrate import balances, clubs, greens, laboratories, speeds, steady, visits, worlds
+from tests.calibrate import balances, clubs, greens, laboratories, speeds, steady, steps, visits, worlds
 from tests.calibrate.result import Share, Shares
 
 GREENS = 200
@@ -59,6 +59,7 @@ def simulate(counties: int, seed: int = SEED, *, every: int = GREENS, small: int
             steady.county(draw, shares, float(place))
         clubs.county(draw, shares)
         laboratories.county(np.random.default_rng([seed, i, 1]), shares)
+        steps.surveys(np.random.default_rng([seed, i, 2]), shares)
     return shares
 
 

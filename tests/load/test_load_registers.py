@@ -8,10 +8,12 @@ from pathlib import Path
 
 import pytest
 
+from pipeline.common.refusal import CannotDo
 from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
 from pipeline.publish.documents import season_of_green
 from pipeline.store.store import Store
+from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace, open_workspace
 
 TODAY = date(2026, 11, 1)
@@ -206,3 +208,73 @@ def test_a_first_row_with_a_day_is_asked_about(workspace: Workspace) -> None:
     assert not said(
         load(workspace, "more.csv", "material,sort,n_pct,from\nfeed,fertiliser,9,2026-03-01\n"), "register.no_first"
     )
+
+
+def test_a_later_row_need_not_repeat_what_the_first_says(workspace: Workspace) -> None:
+    """A list of prices, or of areas measured again, names neither club nor sort: both are those of the row before."""
+    reported(workspace, "2025")
+    prices = load(workspace, "prices.csv", "material,from,price\nfeed,2026-02-01,34\n")
+    areas = load(workspace, "areas.csv", "green,from,area_m2\nALD-1,2025-10-01,950\n")
+    assert [(one.kind, one.counts.loaded, one.failed) for one in (prices, areas)] == [
+        ("material", 1, False),
+        ("green", 1, False),
+    ]
+    rows = "SELECT sort, pack_kg, price, n_pct FROM material_by_day ORDER BY holds_from NULLS FIRST"
+    assert values(workspace, rows) == [("fertiliser", 25.0, 30.0, 10.0), ("fertiliser", 25.0, 34.0, 10.0)]
+    assert values(workspace, "SELECT club, name, area_m2 FROM green") == [("ALD", "Main", 950.0)]
+    assert figures(workspace, "2026")["cost_m2"] == pytest.approx(100 / 950)
+    again = load(workspace, "prices.csv", "material,from,price\nfeed,2026-02-01,34\n")
+    assert (again.counts.unchanged, again.counts.changed) == (1, 0)
+
+
+def test_a_new_thing_needs_them_all_the_same(workspace: Workspace) -> None:
+    """Nothing stands to take them from: neither in the store nor in an earlier row of the file."""
+    result = load(
+        workspace,
+        "prices.csv",
+        "material,from,price\nfeed,2026-02-01,34\nsand,2026-02-01,12\nfeed,,29\nloam,,9\n",
+    )
+    assert (result.counts.loaded, result.counts.superseded, result.counts.rejected) == (1, 1, 2)
+    assert said(result, "register.new_needs") == [
+        (3, "error", "“sand” has no sort here, and no row before it to take it from."),
+        (5, "error", "“loam” has no sort here, and no row before it to take it from."),
+    ]
+    assert values(workspace, "SELECT price, sort FROM history.material WHERE ended_by IS NULL ORDER BY price") == [
+        (29.0, "fertiliser"),
+        (34.0, "fertiliser"),
+    ]
+
+
+def test_a_row_takes_from_an_earlier_row_of_the_same_file(workspace: Workspace) -> None:
+    """Of a new material the first row says the sort; the order of the lines does not matter."""
+    result = load(workspace, "sand.csv", "material,sort,from,price\nsand,,2026-03-01,15\nsand,top dressing,,12\n")
+    assert not result.failed
+    rows = values(workspace, "SELECT sort, price FROM material_by_day WHERE material = 'sand' ORDER BY price")
+    assert rows == [("top_dressing", 12.0), ("top_dressing", 15.0)]
+
+
+def test_a_pack_said_again_keeps_its_price(workspace: Workspace) -> None:
+    """The same 25 kg is no new pack; of 20 kg in the next row nobody has said a price, and the row before is asked."""
+    result = load(
+        workspace,
+        "packs.csv",
+        "material,sort,from,pack_kg,price\nfeed,fertiliser,2025-12-01,25,\nfeed,fertiliser,2026-01-01,25,33\n"
+        "feed,fertiliser,2026-02-01,20,\nfeed,fertiliser,2026-03-01,20,\n",
+    )
+    assert said(result, "register.not_carried") == [
+        (
+            4,
+            "warning",
+            "price was 33.0 and is blank here: it is not carried over, since the row gives pack_kg anew.",
+        )
+    ]
+    rows = values(workspace, "SELECT pack_kg, price FROM material_by_day ORDER BY holds_from NULLS FIRST")
+    assert rows == [(25.0, 30.0), (25.0, 30.0), (25.0, 33.0), (20.0, None), (20.0, None)]
+
+
+def test_a_load_whose_rows_others_take_from_is_not_taken_back_alone(workspace: Workspace) -> None:
+    """Without the first row of the green the second would have had no club."""
+    load(workspace, "areas.csv", "green,from,area_m2\nALD-1,2025-10-01,950\n")
+    ((first,),) = values(workspace, "SELECT load_id FROM meta.load WHERE file LIKE '%greens.csv'")
+    with pytest.raises(CannotDo, match="takes from it what 1 row left out"):
+        undo(workspace, int(str(first)))

@@ -28,6 +28,7 @@ class Cells:
         unit: unit of numbers that have none in the cell, "" where the source declares none.
         missing: marks for missing that hold for this column alone.
         limit: the laboratory's limit, in the cells' unit; a figure under it says only "less than" that.
+        row_limits: the same of each row, from a column of its own; null where it is blank. None where there is no such.
         row_units: unit as each row's own unit field writes it, None where the field's unit is fixed. A unit in a cell
             (``4.8%``, ``9'6"``) is turned into that.
         scaled: factor and offset that turn a figure as it stands into one in ``unit`` (tenths of a millimetre).
@@ -41,10 +42,13 @@ class Cells:
     limit: float | None = None
     row_units: pl.Series | None = None
     scaled: tuple[float, float] = (1.0, 0.0)
+    row_limits: pl.Series | None = None
 
     def where(self, keep: pl.Series) -> Cells:
         """The cells for which ``keep`` is true."""
-        return replace(self, lines=self.lines.filter(keep), cells=self.cells.filter(keep), row_units=None)
+        return replace(
+            self, lines=self.lines.filter(keep), cells=self.cells.filter(keep), row_units=None, row_limits=None
+        )
 
 
 def plain(text: str) -> str:

@@ -5,9 +5,12 @@ from __future__ import annotations
 import re
 from functools import partial
 
-from pipeline.common.faults import FaultKind
+import polars as pl
+
+from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.profiles.style import Problem, Refused, Style
 from pipeline.standardise.cells import units
+from pipeline.standardise.cells.distinct import Cells
 from pipeline.standardise.cells.numbers import Special, span_of
 
 CLOCK = FaultKind(
@@ -73,6 +76,20 @@ LEADING_ZERO = FaultKind(
     'Write the hours as a number ("1.5"), or with a mark ("1h30").',
 )
 
+CLOCK_DECIMALS = FaultKind(
+    "time.clock_decimals",
+    "hours and minutes with a point, or hours with decimals?",
+    "{value} can be {hours} h {minutes} min, or {value} hours; nothing in the column says which.",
+    'Write hours and minutes with a mark ("{hours}h{minutes}"), or the unit behind decimals ("{value} h").',
+)
+TRAILING_ZERO = FaultKind(
+    "time.trailing_zero",
+    "hours with a needless zero",
+    "{value} is read as {number:g} hours; beside hours like {other} the zero may mean {hours} h {minutes} min.",
+    'Nothing to do if that is meant; else write "{hours}h{minutes}".',
+    "warning",
+)
+
 HOURS = r"(?:h|hrs?|hours?)\.?"
 _MINUTES = r"(?:m|mins?|minutes?|')\.?"
 _COLON = re.compile(r"(\d{1,3}):([0-5]\d)(?::([0-5]\d))?([.,]\d+)?")
@@ -101,6 +118,7 @@ _EARLIEST = 6
 FORMS = {"m:ss": "min", "mm:ss": "min", "h:mm": "h", "hh:mm": "h", "h:mm:ss": "h", "hh:mm:ss": "h"}
 """Ways of writing a time that a source profile may declare as a column's unit, with the unit of the first part."""
 _LONG_FORMS = frozenset({"h:mm:ss", "hh:mm:ss"})
+_CLOCK_QUARTERS = ("15", "30", "45")
 _SECONDS = {"s": 1.0, "min": 60.0, "h": 3600.0}
 PEOPLE_WORD = rf"(?i)\d\s*{_CREW}"
 """Pattern of a number of people."""
@@ -291,3 +309,32 @@ def _plain_hours(text: str, notes: list[Problem], style: Style, unit: str) -> fl
     span = span_of(text, style, notes)
     factor, _ = units.scale(span.rest or unit or "h", units.WORKED, style)
     return span.middle * factor
+
+
+def clock_decimals(source: Cells, style: Style) -> tuple[pl.Series, pl.DataFrame]:
+    """Which cells of hours may be hours and minutes with a point between (``1.30``), to be refused; with the faults.
+
+    The column settles it where it can: two decimals that no quarter of an hour by the clock has (``1.25``, ``0.75``,
+    ``2.50``, ``1.80``) are decimals. Where none has such, quarters by the clock (``0.45``, ``2.15``) can be either.
+    Beside hours with one decimal (``1.5``) they are decimals too, but a zero at the end is asked about.
+    """
+    mark = re.escape(style.decimal)
+    parts = {text: re.fullmatch(rf"(\d{{1,2}}){mark}(\d{{1,2}})", text) for text in source.cells.drop_nulls().unique()}
+    plain = {text: (part.group(1), part.group(2)) for text, part in parts.items() if part}
+    quarters = {text: part for text, part in plain.items() if part[1] in _CLOCK_QUARTERS}
+    nothing = pl.Series([False]).new_from_index(0, len(source.cells))
+    if not quarters or any(len(part[1]) == 2 and part[1] not in {*_CLOCK_QUARTERS, "00"} for part in plain.values()):
+        return nothing, no_faults()
+    single = sorted(text for text, part in plain.items() if len(part[1]) == 1 and part[1] != "0")
+    told = []
+    for text, (hours, minutes) in sorted(quarters.items()):
+        if single and minutes != "30":
+            continue
+        here = source.where(source.cells == text)
+        facts = {"hours": int(hours), "minutes": minutes}
+        if single:
+            facts |= {"number": float(f"{hours}.{minutes}"), "other": single[0]}
+        kind = TRAILING_ZERO if single else CLOCK_DECIMALS
+        told.append(kind.frame(here.lines, here.cells, here.header, **facts))
+    refused = nothing if single else source.cells.is_in(list(quarters)).fill_null(value=False)
+    return refused, concat(told)

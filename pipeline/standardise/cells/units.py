@@ -246,6 +246,8 @@ def is_mean_power(text: str) -> bool:
 @cache
 def _scale(source: str, target: str, written: str, wanted: str) -> tuple[float, float]:
     """See :func:`scale`; power over an area becomes the energy of a day (1 W is 86 400 J a day, definition)."""
+    if source == target:  # two spellings of one unit: the library of units is slow to start
+        return 1.0, 0.0
     import pint
 
     units = registry()

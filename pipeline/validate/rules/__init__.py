@@ -25,7 +25,11 @@ _OF_KIND: dict[str, Callable[[pl.DataFrame, Register], pl.DataFrame]] = {
         [registers.check_material(records), registers.check_days(records, register, "material")]
     ),
     "green": lambda records, register: concat(
-        [registers.check_green(records), registers.check_days(records, register, "green")]
+        [
+            registers.check_green(records),
+            registers.check_stations(records, register),
+            registers.check_days(records, register, "green"),
+        ]
     ),
     "target": registers.check_target,
 }

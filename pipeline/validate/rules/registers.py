@@ -6,11 +6,10 @@ from collections.abc import Iterator
 
 import polars as pl
 
+from pipeline.common.closest import offered
 from pipeline.common.faults import FaultKind, concat
-from pipeline.common.words import listed
 from pipeline.store.register import Register
 from pipeline.validate.rules import goals, target_names
-from schemas import KINDS
 from schemas.codes import fold, spellings
 from schemas.construction import LIST
 
@@ -61,11 +60,11 @@ NO_FIRST = FaultKind(
     "Add a row of the same name with valid_from left blank, saying what held before.",
     severity="warning",
 )
-NOT_CARRIED = FaultKind(
-    "register.not_carried",
-    "Former value not carried over, since what it rests on is given anew",
-    "{column} was {value} and is blank here: it is not carried over, since the row gives {given} anew.",
-    "Write it into the row, if it is still right.",
+NO_STATION = FaultKind(
+    "green.station",
+    "Weather station of which there is no weather",
+    "There is no weather of a station “{value}”{closest}.",
+    "Write the name as in the weather files; nothing need be done if its weather is still to be loaded.",
     severity="warning",
 )
 ENDS_SWAPPED = FaultKind(
@@ -95,25 +94,12 @@ def check_material(records: pl.DataFrame) -> pl.DataFrame:
 
 
 def check_days(records: pl.DataFrame, register: Register, kind: str) -> pl.DataFrame:
-    """Warnings of first rows for which no row holds from the start, and of what a later row does not carry over."""
+    """Warnings of first rows for which no row holds from the start."""
     begun = records.filter(pl.col("valid_from").is_null())[kind].to_list()
     dated = records.filter(pl.col("valid_from").is_not_null() & ~pl.col(kind).is_in([*begun, *register.names(kind)]))
     first = dated.sort("valid_from", maintain_order=True).unique(kind, keep="first", maintain_order=True)
     rows = first.sort("line", maintain_order=True).select("line", "valid_from", kind).iter_rows()
-    told = [NO_FIRST.at(line, day.isoformat(), "valid_from", green=name) for line, day, name in rows]
-    return concat([*told, *_not_carried(records, register, kind)])
-
-
-def _not_carried(records: pl.DataFrame, register: Register, kind: str) -> Iterator[pl.DataFrame]:
-    """Warnings of fields that a later row leaves blank and does not take from the last (pipeline/store/by_day.py)."""
-    later = records.filter(pl.col("valid_from").is_not_null()).to_dicts()
-    before = {row[kind]: row for row in register.frame(kind).to_dicts()} if later else {}
-    for row in later:
-        for field in KINDS[kind].stored:
-            stood = before.get(row[kind], {}).get(field.name)
-            given = [name for name in field.rests_on if row[name] is not None]
-            if stood is not None and row[field.name] is None and given:
-                yield NOT_CARRIED.at(row["line"], str(stood), field.name, given=listed(given))
+    return concat(NO_FIRST.at(line, day.isoformat(), "valid_from", green=name) for line, day, name in rows)
 
 
 def check_target(records: pl.DataFrame, register: Register) -> pl.DataFrame:
@@ -135,6 +121,17 @@ def check_green(records: pl.DataFrame) -> pl.DataFrame:
             CLOSED_BEFORE_LAID.of(records.filter(closed < pl.col("laid_on")), "closed_on", closed),
             *_construction_faults(records),
         ]
+    )
+
+
+def check_stations(records: pl.DataFrame, register: Register) -> pl.DataFrame:
+    """Warnings of stations that no weather is of, where there is weather of others."""
+    known = register.met.get("station", frozenset())
+    unknown = records.filter(pl.col("station").is_not_null() & ~pl.col("station").is_in(sorted(known)))
+    names = unknown["station"].unique(maintain_order=True) if known else ()
+    return concat(
+        NO_STATION.of(unknown.filter(pl.col("station") == name), "station", closest=offered(name, known))
+        for name in names
     )
 
 

@@ -10,9 +10,11 @@ import polars as pl
 
 from pipeline.common.closest import offered
 from pipeline.common.faults import FaultKind, concat
+from pipeline.indicators.base.bands import bands_of
 from pipeline.indicators.base.programmes import PLAN
 from pipeline.indicators.base.standing import unit_name, unit_names
 from pipeline.store.register import Register
+from schemas.codes import fold
 
 NO_INDICATOR = FaultKind(
     "target.indicator",
@@ -59,6 +61,14 @@ NO_BAND = FaultKind(
     "{indicator} has no band “{value}”: {bands}.",
     "Write the band as it is printed beside the indicator, or leave it blank for all.",
 )
+NO_LABORATORY = FaultKind(
+    "target.lab",
+    "Target for a laboratory of which there are no results",
+    "There are no results of a laboratory “{value}”{closest}.",
+    "It holds for nothing until there are. If the name is misspelt load it with low and high blank, and again with the "
+    "name as the results have it.",
+    severity="warning",
+)
 _YEAR = re.compile(r"(?:19|20)\d\d")
 _DEPTH = re.compile(r"\d+(?:[.,]\d+)?\s*[–—-]\s*\d+(?:[.,]\d+)?\s*mm.*|.*not stated.*", re.IGNORECASE)
 
@@ -71,6 +81,9 @@ def check(records: pl.DataFrame, register: Register) -> pl.DataFrame:
 def _of_target(row: Mapping[str, Any], register: Register) -> Iterator[pl.DataFrame]:
     yield from _indicator(row)
     yield from _scope(row, register)
+    labs = register.met.get("lab", frozenset())
+    if labs and row["lab"] and row["lab"] not in labs:
+        yield NO_LABORATORY.at(row["line"], row["lab"], "lab", closest=offered(row["lab"], labs))
     season = str(row["season"] or "")
     if season and not _YEAR.fullmatch(season):
         near = sorted(set(_YEAR.findall(season)) | {f"20{two}" for two in re.findall(r"(?<!\d)\d\d(?!\d)", season)})
@@ -93,6 +106,10 @@ def _indicator(row: Mapping[str, Any]) -> Iterator[pl.DataFrame]:
         yield NO_BAND.at(row["line"], band, "band", indicator=name, bands="it has none")
     elif band and bands == "depth" and not _DEPTH.fullmatch(band):
         yield NO_BAND.at(row["line"], band, "band", indicator=name, bands="bands are depths, such as 0–20 mm")
+    elif band and (known := bands_of(bands)) and fold(band.split(", ", maxsplit=1)[0]) not in map(fold, known):
+        yield NO_BAND.at(
+            row["line"], band, "band", indicator=name, bands=f"bands are {', '.join(known)}{offered(band, known)}"
+        )
 
 
 def _scope(row: Mapping[str, Any], register: Register) -> Iterator[pl.DataFrame]:
