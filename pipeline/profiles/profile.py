@@ -229,7 +229,7 @@ class Profile(ProfilePart):
     @property
     def limit_columns(self) -> tuple[str, ...]:
         """Headers of the columns that give each row's limit of detection."""
-        limits = [one.limit for one in (*self.fields.values(), *self.long)]
+        limits = [*(one.limit for one in self.fields.values()), *(one.limit for one in self.long)]
         return tuple(dict.fromkeys(limit for limit in limits if isinstance(limit, str)))
 
     @cached_property
