@@ -144,7 +144,7 @@ def test_aliases_of_words_by_field_or_by_list(county: Load, workspace: Workspace
         result = county("m.csv", sheet)
         assert not result.failed, (table, result.faults["message"].to_list())
     path.write_text(f'{text}[aliases.sort]\nf1 = "no such sort"\n')
-    with pytest.raises(CannotDo, match="aliases.sort: 'f1' stands for 'no such sort', which is no material_sort"):
+    with pytest.raises(CannotDo, match=r"aliases\.sort: 'f1' stands for 'no such sort', which is no material_sort"):
         county("other.csv", sheet)
 
 
@@ -158,8 +158,8 @@ def test_an_alias_to_no_known_analyte_is_a_fault(county: Load, workspace: Worksp
     with pytest.raises(CannotDo) as refused:
         county("s.csv", "date,green,Thing,value,unit\n2026-02-10,ALD-1,Glow,5,%\n2026-02-10,ALD-1,OM,5,%\n")
     assert refused.value.message == (
-        "Profile s.toml does not fit: profile: aliases.analyte: 'OM' stands for 'organics', which is no analyte; closest: "
-        "organic c, inorganic c, organic carbon"
+        "Profile s.toml does not fit: profile: aliases.analyte: 'OM' stands for 'organics', which is no analyte; "
+        "closest: organic c, inorganic c, organic carbon"
     )
 
 
