@@ -11,7 +11,7 @@ from tests.calibrate.steps import ground, told
 
 @pytest.mark.parametrize("crown", [False, True])
 def test_ground_alone_is_hardly_ever_a_step(*, crown: bool) -> None:
-    """One survey in a hundred at most is asked about for nothing; of 600 made so it was none."""
+    """One survey in a hundred at most is asked about for nothing (docs/calibration.md has the rates)."""
     assert told(1, 0.0, 150, crown=crown) <= 0.01
 
 
@@ -24,7 +24,7 @@ def test_a_sunk_drain_is_seldom_a_step(*, crown: bool) -> None:
 @pytest.mark.parametrize(("size", "least"), [(20.0, 0.65), (30.0, 0.8), (-50.0, 0.9), (200.0, 1.0), (-1500.0, 1.0)])
 @pytest.mark.parametrize("crown", [False, True])
 def test_a_moved_instrument_is_found(size: float, least: float, *, crown: bool) -> None:
-    """From 20 mm on most (76 to 96 of 100), of 50 mm 95, of 200 mm all: whichever point it was moved at."""
+    """From 20 mm on most are found, of 200 mm all, whichever point it was moved at (docs/calibration.md)."""
     assert told(3, size, 60, crown=crown) >= least
     assert told(4, size, 30, crown=crown, inner=True) >= least - 0.05
 

@@ -11,12 +11,15 @@ import re
 from collections import Counter
 from collections.abc import Callable
 from datetime import date
+from pathlib import Path
 
 import polars as pl
 import pytest
 
+from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
 from pipeline.publish.documents import season_of_green, write_reports
+from tests.conftest import TODAY
 from tests.outside.conftest import OpenData
 from tests.outside_checks import outside
 
@@ -115,6 +118,41 @@ def test_results_under_the_stated_limits_are_kept_as_such(open_data: OpenData) -
     share = open_data.stored("SELECT count(*) FROM soil_test WHERE below_limit AND analyte IN ('iron', 'aluminium')")
     assert share[0][0] > len(rows)  # most of the iron and aluminium
     open_data.changes_nothing("cations-soil.csv", result)
+
+
+LIMITS_IN_ROWS = """name = "cations with limits"
+kind = "soil_test"
+match = { headers = ["cation", "detection_limit"] }
+constants = { unit = "mg/kg" }
+aliases.analyte = { %s }
+[fields]
+date = "day"
+green = "plot"
+analyte = "cation"
+value = { from = "result", limit = "detection_limit" }
+"""
+
+
+@outside("open data", "Rothamsted Research (CC BY 4.0), doi 10.23637/rcs10-rltlcation-01")
+def test_each_row_brings_the_limit_it_is_held_against(open_data: OpenData, tmp_path: Path) -> None:
+    """The two files put together, a row a result, as a laboratory sends them with its limits in a column."""
+    limits = {row["cation"]: row["detection_limit"] for row in open_data.rows("cations-detection-limits.csv")}
+    samples = open_data.rows("cations-soil.csv")[:32]  # those of 1964, one a plot
+    open_data.register(row["plot"] for row in samples)
+    aliases = ", ".join(f'{cation} = "{analyte}"' for cation, analyte in ANALYTES.items())
+    (open_data.workspace.profiles / "limits.toml").write_text(LIMITS_IN_ROWS % aliases, "utf-8")
+    rows = [(row["plot"], cation, row[cation], limits[cation]) for row in samples for cation in ANALYTES]
+    path = tmp_path / "cations.csv"
+    with path.open("w", newline="", encoding="utf-8") as out:
+        csv.writer(out).writerows([("day", "plot", "cation", "result", "detection_limit")])
+        csv.writer(out).writerows([("1964-11-24", *row) for row in rows])
+    (result,) = load_paths(open_data.workspace, [path], today=TODAY)
+    assert (result.profile, result.counts.loaded) == ("cations with limits", len(rows))
+    under = [row for row in rows if float(row[2]) < float(row[3])]
+    stored = open_data.stored("SELECT green, analyte, value FROM soil_test WHERE below_limit")
+    assert sorted(stored) == sorted((plot, ANALYTES[cation], float(limit)) for plot, cation, _, limit in under)
+    zeros = [row for row in under if float(row[2]) == 0]
+    assert sum(result.faults["code"] == "value.zero_under_limit") == len(zeros) > 0
 
 
 def test_a_result_under_its_limit_makes_no_figure_in_the_report(open_data: OpenData) -> None:

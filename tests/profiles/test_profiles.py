@@ -144,19 +144,23 @@ def test_aliases_of_words_by_field_or_by_list(county: Load, workspace: Workspace
         result = county("m.csv", sheet)
         assert not result.failed, (table, result.faults["message"].to_list())
     path.write_text(f'{text}[aliases.sort]\nf1 = "no such sort"\n')
-    assert county("other.csv", sheet).faults["code"].to_list() == ["choice.unknown"]
+    with pytest.raises(CannotDo, match=r"aliases\.sort: 'f1' stands for 'no such sort', which is no material_sort"):
+        county("other.csv", sheet)
 
 
 def test_an_alias_to_no_known_analyte_is_a_fault(county: Load, workspace: Workspace) -> None:
-    """A slip in a profile may end in a fault that names the cell, never in a crash."""
+    """A slip in a profile is named when the profile is read, once, and not at each cell it is meant for."""
     text = (
         'name = "s"\nkind = "soil_test"\n[match]\nheaders = ["Thing"]\n[fields]\ndate = "date"\ngreen = "green"\n'
         'value = "value"\nunit = "unit"\nanalyte = "Thing"\n[aliases.analyte]\nOM = "organics"\nGlow = "organics"\n'
     )
     (workspace.profiles / "s.toml").write_text(text)
-    result = county("s.csv", "date,green,Thing,value,unit\n2026-02-10,ALD-1,Glow,5,%\n2026-02-10,ALD-1,OM,5,%\n")
-    assert result.faults.select("line", "code").rows() == [(2, "choice.unknown")]
-    assert result.counts.loaded == 1
+    with pytest.raises(CannotDo) as refused:
+        county("s.csv", "date,green,Thing,value,unit\n2026-02-10,ALD-1,Glow,5,%\n2026-02-10,ALD-1,OM,5,%\n")
+    assert refused.value.message == (
+        "Profile s.toml does not fit: profile: aliases.analyte: 'OM' stands for 'organics', which is no analyte; "
+        "closest: organic c, inorganic c, organic carbon"
+    )
 
 
 @pytest.mark.parametrize(
