@@ -12,8 +12,8 @@ from pipeline.profiles.style import Refused, Style, Understood
 from pipeline.standardise.cells import quantity, traces, units
 from pipeline.standardise.cells.coded import choice_column
 from pipeline.standardise.cells.dates import date_column, month_column, period_column
-from pipeline.standardise.cells.distinct import Cells, missing_out
-from pipeline.standardise.cells.ditto import without_dittos
+from pipeline.standardise.cells.distinct import Cells, missing_out, short_texts
+from pipeline.standardise.cells.ditto import LONGEST, without_dittos
 from pipeline.standardise.cells.numbers import UNIT_UNWANTED, flag_column, number_column, says_passes_and_depth
 from pipeline.standardise.cells.powers import mean_power_cells
 from pipeline.standardise.cells.text import code_column, text_column
@@ -80,10 +80,11 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
     elif field.type == "flag":
         done = flag_column(source, style)
     else:
-        bare = missing_out(source.cells, style)
+        short = short_texts(source.cells, style, LONGEST)
+        bare = missing_out(source.cells, style, short)
         if field.choices == "analyte":  # sodium is no mark for missing
             bare = pl.select(pl.when(source.cells == SODIUM).then(source.cells).otherwise(bare)).to_series()
-        source, dittos = without_dittos(replace(source, cells=bare))
+        source, dittos = without_dittos(replace(source, cells=bare), short)
         if field.type == "choice":
             own = {**aliases.get(field.choices, {}), **aliases.get(field.name, {})}
             done = choice_column(source, field.choices, own)

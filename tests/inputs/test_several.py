@@ -94,6 +94,8 @@ def test_joining_cells_changes_no_record(
         ("scarified 2 bags", "no field of its record takes"),
         ("scarified x2/overseeded", "no field of its record takes"),
         ("fed x2", "counts no passes there"),
+        ("dressed 1.5t x2", "all that was put on, or as much each time"),
+        ("overseeded 35 g/m2 both ways", "all that was put on, or as much each time"),
         ("mowed 10mm deep", "no field of its record takes"),
     ],
 )
@@ -111,6 +113,7 @@ def test_an_amount_with_two_readings_is_refused_with_both(phrase: str, says: str
         ("cored 4in deep 2in centres", [{"depth_mm": "4in", "spacing_along_mm": "2in"}]),
         ("mow 5-6mm", [{"cut_height_mm": "5-6mm"}]),
         ("dressed 1 1/2 t", [{"quantity": "1 1/2t"}]),
+        ("dressed 70:30 1t", [{"material": "70:30", "quantity": "1t"}]),
         ("scarified and dressed 1.5t", [{}, {"quantity": "1.5t"}]),
         ("swept up and collected", [{}]),
     ],

@@ -160,3 +160,46 @@ def test_a_limit_is_scaled_with_its_figure(county: Load, workspace: Workspace, t
     assert not done.failed, done.faults["message"].to_list()
     held = rows(workspace, "SELECT value, coalesce(below_limit, false) FROM soil_test ORDER BY date")
     assert held == [(0.5, True), (5.5, False)]
+
+
+DOWN = """name = "down"
+kind = "job"
+[match]
+headers = ["Day", "Work"]
+[fields]
+date = { from = "Day", as_above = "blank" }
+green = { from = "Green", as_above = "marks" }
+operation = "Work"
+note = "Note"
+"""
+
+
+def test_rejected_rows_hold_what_they_took_from_above(county: Load, workspace: Workspace, tmp_path: Path) -> None:
+    """Alone in a file of rejected rows a blank would have nothing, or another row's value, above it."""
+    (workspace.profiles / "down.toml").write_text(DOWN)
+    path = tmp_path / "log.csv"
+    path.write_text('Day,Green,Work,Note\n2026-03-01,ALD-1,mowed,"two\nlines"\n,do.,no such work,\n,"""",brushed,\n')
+    (done,) = load(workspace, path)
+    assert (done.counts.loaded, done.counts.rejected) == (2, 1)
+    assert done.rejects_file is not None
+    text = done.rejects_file.read_text("utf-8-sig")
+    assert text.splitlines()[1].startswith("2026-03-01,ALD-1,no such work,")
+    done.rejects_file.write_text(text.replace("no such work", "scarified"), "utf-8-sig")
+    (mended,) = load(workspace, done.rejects_file)
+    assert (mended.counts.loaded, mended.counts.rejected) == (1, 0)
+    done.rejects_file.write_text(text.replace("2026-03-01,ALD-1,no such work", ",ALD-1,rolled"), "utf-8-sig")
+    (blank,) = load(workspace, done.rejects_file)
+    assert blank.counts.loaded == 0
+    assert "cell.nothing_above" in blank.faults["code"].to_list()
+
+
+def test_a_row_left_out_between_stops_filling_down(county: Load, workspace: Workspace, tmp_path: Path) -> None:
+    """A row that could not be read may have held the very value that is meant."""
+    (workspace.profiles / "down.toml").write_text(DOWN)
+    path = tmp_path / "log.csv"
+    path.write_text(
+        "Day,Green,Work,Note\n2026-03-01,ALD-1,mowed,\n2026-03-02,ALD-1,mowed,dry,cold,windy\n,do.,brushed,\n"
+    )
+    (done,) = load(workspace, path)
+    assert (done.counts.loaded, done.counts.rejected) == (1, 2)
+    assert done.faults.filter(line=4)["code"].unique().to_list().count("cell.nothing_above") == 1

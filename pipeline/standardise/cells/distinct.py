@@ -62,10 +62,15 @@ def plain(text: str) -> str:
     return " ".join(kept.split())
 
 
-def missing_out(cells: pl.Series, style: Style) -> pl.Series:
-    """The cells, with marks for "no value" made null."""
-    longest = max(len(mark) for mark in (*MISSING, *style.missing))
-    short = cells.filter(cells.str.len_chars() <= longest).unique()
+def short_texts(cells: pl.Series, style: Style, least: int = 0) -> pl.Series:
+    """The distinct cells that are no longer than a mark for "no value", or than ``least`` characters."""
+    longest = max(least, *(len(mark) for mark in (*MISSING, *style.missing)))
+    return cells.filter(cells.str.len_chars() <= longest).unique()
+
+
+def missing_out(cells: pl.Series, style: Style, short: pl.Series | None = None) -> pl.Series:
+    """The cells, with marks for "no value" made null; ``short`` are their :func:`short_texts`, where known already."""
+    short = short_texts(cells, style) if short is None else short
     marks = short.filter(short.str.to_lowercase().is_in(list(MISSING)) | short.is_in(list(style.missing)))
     if not len(marks):
         return cells

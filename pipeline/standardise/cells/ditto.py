@@ -13,7 +13,7 @@ DITTO = frozenset(
     {'"', "''", "”", "“", "„", "〃", '-"-', "-”-", ",,", "do", "do.", "ditto", "-do-", '""', "as above", "same"}
 )
 """Marks for "as above", in small letters: common practice, no source."""
-_LONGEST = max(len(mark.encode()) for mark in DITTO)
+LONGEST = max(len(mark) for mark in DITTO)
 NOT_DECLARED = FaultKind(
     "cell.ditto",
     "Ditto mark where none was declared",
@@ -27,10 +27,9 @@ def is_ditto(text: str) -> bool:
     return text.strip().casefold() in DITTO
 
 
-def without_dittos(source: Cells) -> tuple[Cells, pl.DataFrame]:
-    """The cells without ditto marks, which nobody has declared, and the fault of each."""
-    few = source.cells.filter(source.cells.str.len_bytes() <= _LONGEST).unique()
-    marks = [text for text in few.drop_nulls().sort() if is_ditto(text)]
+def without_dittos(source: Cells, short: pl.Series) -> tuple[Cells, pl.DataFrame]:
+    """The cells without ditto marks, which nobody has declared, and the fault of each; ``short``: its short texts."""
+    marks = sorted(text for text in short.drop_nulls() if is_ditto(text))
     if not marks:
         return source, concat([])
     found = source.cells.is_in(marks).fill_null(value=False)

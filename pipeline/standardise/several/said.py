@@ -52,7 +52,7 @@ _LENGTH = re.compile(
     r"(?:(?:to|at|@) )?(?P<size>\d[\d.,/–-]*)(?P<unit>mm|cm|in|inch|inches|\")"
     r"(?: (?P<of>deep|depth|centres|centers|spacing|hoc|high|height))?"
 )
-_MIX = re.compile(r"(\d{1,3})/(\d{1,2})")
+_MIX = re.compile(r"(\d{1,3})[/:](\d{1,2})")
 _MM = {"mm": 1.0, "cm": 10.0}
 _INCH = 25.4
 
@@ -141,7 +141,11 @@ def _placed(said: Said) -> dict[str, str]:
             _refuse(operation, amount, f"says the same thing as “{found[name]}”, or another")
         else:
             found[name] = text
-    return {**found, "quantity": " ".join(rest)} if rest else found
+    if not rest:
+        return found
+    if "passes" in found:
+        _refuse(operation, f"{rest[0]} x{found['passes']}", "may be all that was put on, or as much each time")
+    return {**found, "quantity": " ".join(rest)}
 
 
 def _place(operation: str, amount: str) -> tuple[str, str]:
