@@ -49,7 +49,7 @@ UNKNOWN_REFERENCE = FaultKind(
     "Name not in its register",
     "{column}: “{value}” is not in the register of {register}{closest}.",
     "Add it to the {register} file and load that first, or map the name in the source profile under "
-    "[aliases.{refers}] (swardtally words FILE asks for it and writes it there).",
+    "[aliases.{refers}] (words FILE asks for it and writes it there).",
 )
 UNKNOWN_MATERIAL = FaultKind(
     "reference.material",
