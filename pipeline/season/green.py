@@ -14,6 +14,7 @@ from pipeline.indicators import cautions, questions, verdicts
 from pipeline.indicators.base.green_season import GreenSeason, Indicator, Latest, Running, Work
 from pipeline.indicators.base.records import GreenRecords, Records, evidence, green_records
 from pipeline.indicators.families import FAMILIES, judged
+from pipeline.indicators.families import made as of_family
 from pipeline.indicators.feeding import nutrients
 from pipeline.indicators.feeding.nutrients import JOB
 from pipeline.indicators.play import surface
@@ -29,7 +30,7 @@ from schemas.construction import construction_words
 
 def indicators(records: GreenRecords) -> tuple[Indicator, ...]:
     """Every indicator of a green in a season, with verdict, target and standing, and the entries that question it."""
-    made = (one for family in FAMILIES for one in family.made(records))
+    made = (one for family in FAMILIES for one in of_family(family, records))
     return questions.marked(judged(verdicts.settled(made), records), records)
 
 
@@ -42,7 +43,7 @@ def season_of_records(records: GreenRecords, every: Records) -> GreenSeason:
     """The same from the green's own records, up to the day they are looked at."""
     season, green = records.season, str(records.green["green"])
     figures = indicators(records)
-    jobs = records.in_season(records.jobs)
+    jobs = records.in_season(records.counting.jobs)
     done = GreenSeason(
         green=green,
         green_name=records.green["name"] or green,
@@ -120,13 +121,14 @@ def _works(records: GreenRecords, jobs: pl.DataFrame) -> Iterator[Work]:
             hours=row["hours"],
             cost=row["cost"],
             evidence=evidence(pl.DataFrame([{k: row[k] for k in ("file", "line", "load_id")}]), "job")[0],
-            weather=beside.get(row["date"], ""),
+            weather="" if row["date_to"] else beside.get(row["date"], ""),
+            date_to=row["date_to"],
         )
 
 
 def _dry(records: GreenRecords) -> dict[tuple[Any, ...], tuple[str | Amount, ...]]:
     """What stands beside the amount of a dressing whose moisture is known: its dry mass, which the figures count."""
-    rows = dressing.dressings(records).filter("dried").drop_nulls("dry_kg")
+    rows = dressing.dressings(records.counting).filter("dried").drop_nulls("dry_kg")
     return {
         tuple(row[name] for name in JOB): (" (", Amount(row["dry_kg"] / 1000, "t", ".3g"), " dry)")
         for row in rows.iter_rows(named=True)

@@ -66,7 +66,7 @@ def green_line(one: GreenSeason) -> GreenLine:
         region=one.region,
         area_m2=one.area_m2,
         last_visit=one.latest.job or last,
-        days_worked=len({work.date for work in one.works}),
+        days_worked=len({work.date for work in one.works if not work.date_to}),
         figures=tuple(_key_figures(one)),
         behind=tuple(behind),
         overdue=tuple(due for due in one.due if due.overdue),

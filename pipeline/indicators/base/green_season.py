@@ -129,7 +129,10 @@ class Question:
 
 @dataclass(frozen=True)
 class Work:
-    """One operation on the green, as printed in "what was done and when"."""
+    """One operation on the green, as printed in "what was done and when".
+
+    ``date_to`` is the last day it can have been, where the day is not known.
+    """
 
     date: date
     operation: str
@@ -139,6 +142,7 @@ class Work:
     cost: float | None
     evidence: Evidence
     weather: str = ""
+    date_to: date | None = None
 
 
 @dataclass(frozen=True)

@@ -51,8 +51,16 @@ NO_YEAR = FaultKind(
     "date.no_year",
     "date without a day or a year",
     "The date lacks its day or its year: {value}",
-    "Write the whole date (year-month-day, 2024-03-15). A month or a year alone is kept as such only for when a green "
-    "was laid or closed, and a month as what weather by month is of.",
+    "Write the whole date (year-month-day, 2024-03-15). A month or a year alone (Nov 2024, 2024-11, 2024) is kept as such "
+    "of jobs, of soil tests, and of when a green was laid or closed, and a month as what weather by month is of.",
+)
+PERIOD = FaultKind(
+    "date.period",
+    "Month or year where a day is usual",
+    "{column}: {value} is a {what}, and is kept as one: the record counts only where that is true of whichever day it "
+    "was, and is named wherever it is left out.",
+    "Write the whole date (year-month-day, 2024-03-15), if somebody knows it.",
+    severity="note",
 )
 YEAR_OUT = FaultKind(
     "date.year",
