@@ -11,6 +11,7 @@ import polars as pl
 
 from pipeline.common.amounts import Amount, AmountText, joined, span
 from pipeline.indicators import cautions, questions, verdicts
+from pipeline.indicators.base import periods
 from pipeline.indicators.base.green_season import GreenSeason, Indicator, Latest, Running, Work
 from pipeline.indicators.base.records import GreenRecords, Records, evidence, green_records
 from pipeline.indicators.families import FAMILIES, judged
@@ -67,7 +68,7 @@ def season_of_records(records: GreenRecords, every: Records) -> GreenSeason:
         questions=tuple(questions.questions(figures, records)),
         log_begins=records.log_begins,
         known_to=records.last_day,
-        latest=Latest(*(_last_day(frame, records) for frame in (records.jobs, records.soil, records.speeds))),
+        latest=_latest(records),
     )
     return notes.with_notes(done, records, every)
 
@@ -82,9 +83,14 @@ def _running(records: GreenRecords, figures: tuple[Indicator, ...]) -> Iterator[
         yield replace(one, questioned=one.rejected or asked)
 
 
-def _last_day(frame: pl.DataFrame, records: GreenRecords) -> date | None:
-    day = frame.filter(pl.col("date") <= records.as_of)["date"].max()
-    return day if isinstance(day, date) else None
+def _latest(records: GreenRecords) -> Latest:
+    last: dict[str, tuple[date | None, date | None]] = {}
+    for kind in ("job", "soil_test"):
+        rows = records.of(kind).sort(periods.LAST, maintain_order=True).tail(1)
+        last[kind] = next(rows.select("date", "date_to").iter_rows(), (None, None))
+    speed = records.of("green_speed")["date"].max()
+    (job, job_to), (test, test_to) = last["job"], last["soil_test"]
+    return Latest(job, test, speed if isinstance(speed, date) else None, job_to, test_to)
 
 
 def _facts(records: GreenRecords) -> Iterator[tuple[str, str]]:

@@ -80,8 +80,9 @@ def _periods(records: GreenRecords) -> Iterator[DataNote]:
                        f"{'; '.join(jobs)}.")  # fmt: skip
     jobs = [_of_period(row, "operation") for row in here.iter_rows(named=True) if _key(row) not in whole["job"]]
     if jobs:
-        why = f"that it lies wholly within the season's days on record, to {long_date(records.as_of)}, is not sure"
-        yield DataNote("warning", f"{DAY_UNKNOWN} in no figure, since {why}: {'; '.join(jobs)}.")
+        days = f"the season's days on record ({long_date(records.season.start)} to {long_date(records.as_of)})"
+        yield DataNote("warning", f"{DAY_UNKNOWN} in no figure, since nothing says that all of it, under one entry of each "
+                       f"register, falls into {days}: {'; '.join(jobs)}.")  # fmt: skip
     tests = records.periods["soil_test"].filter(pl.col("date") <= records.as_of)
     used = [_of_period(row, "analyte") for row in tests.iter_rows(named=True) if _key(row) in whole["soil_test"]]
     if used:
@@ -89,7 +90,7 @@ def _periods(records: GreenRecords) -> Iterator[DataNote]:
                        f"balances, charts and comparisons: {'; '.join(used)}.")  # fmt: skip
     unused = [_of_period(row, "analyte") for row in tests.iter_rows(named=True) if _key(row) not in whole["soil_test"]]
     if unused:
-        why = "whether it is before or after another result, or after the last day on record, is not sure"
+        why = "nothing says whether it is older than another result, or lies within the days on record"
         yield DataNote("warning", f"{DAY_UNKNOWN} in no figure, since {why}: {'; '.join(unused)}.")
 
 

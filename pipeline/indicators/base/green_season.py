@@ -297,11 +297,16 @@ class DataNote:
 
 @dataclass(frozen=True)
 class Latest:
-    """The last days on record up to the day of the report, whatever their season; None where there is none."""
+    """The last days on record up to the day of the report, whatever their season; None where there is none.
+
+    Where only the month or year is known, ``job_to`` and ``soil_test_to`` are the last day it can have been.
+    """
 
     job: date | None = None
     soil_test: date | None = None
     green_speed: date | None = None
+    job_to: date | None = None
+    soil_test_to: date | None = None
 
 
 @dataclass(frozen=True)

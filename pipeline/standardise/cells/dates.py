@@ -57,8 +57,8 @@ NO_YEAR = FaultKind(
 PERIOD = FaultKind(
     "date.period",
     "Month or year where a day is usual",
-    "{column}: {value} is a {what}, and is kept as one: the record counts only where that is true of whichever day it "
-    "was, and is named wherever it is left out.",
+    "Column {column}: {number} of a month or a year alone ({value} is the first; lines {where}), kept as such. Such a "
+    "record counts only where that holds whichever day it was, and is named where it is left out.",
     "Write the whole date (year-month-day, 2024-03-15), if somebody knows it.",
     severity="note",
 )
