@@ -13,7 +13,7 @@ def long_date(day: date) -> str:
 
 
 def period(first: date, last: date | None) -> str:
-    """What is known of when, in words: a day (15 March 2026), a month (November 2024), a year (2024), or first to last."""
+    """What is known of when, in words: a day (15 March 2026), a month (March 2026), a year (2026), or first to last."""
     if last is None or first == last:
         return long_date(first)
     if first.day == 1 and last.day == monthrange(last.year, last.month)[1] and first.year == last.year:

@@ -374,7 +374,7 @@ def _next_feed(known: GreenRecords) -> Iterator[Due]:
     rows = nutrients.fed(known).filter((pl.col("date") <= known.as_of) & (pl.col("nitrogen") > 0))
     if not rows.height:
         return
-    day = rows["date"].max()
+    day: date = rows.select(pl.col("date").max()).item()
     since = periods.as_outside(known.may_be_of(day, known.as_of), known.materials)
     if since.filter(pl.col("feeds") | (pl.col("operation") == "fertilising")).height:
         return  # which feed was the last is not known

@@ -80,14 +80,14 @@ def _periods(records: GreenRecords) -> Iterator[DataNote]:
                        f"{'; '.join(jobs)}.")  # fmt: skip
     jobs = [_of_period(row, "operation") for row in here.iter_rows(named=True) if _key(row) not in whole["job"]]
     if jobs:
-        days = f"the season's days on record ({long_date(records.season.start)} to {long_date(records.as_of)})"
-        yield DataNote("warning", f"{DAY_UNKNOWN} in no figure, since nothing says that all of it, under one entry of each "
-                       f"register, falls into {days}: {'; '.join(jobs)}.")  # fmt: skip
+        days = f"{long_date(records.season.start)} to {long_date(records.as_of)}"
+        why = f"it need not be of the season's days on record ({days}), or an entry of a register changed within it"
+        yield DataNote("warning", f"{DAY_UNKNOWN} in no figure, since {why}: {'; '.join(jobs)}.")
     tests = records.periods["soil_test"].filter(pl.col("date") <= records.as_of)
     used = [_of_period(row, "analyte") for row in tests.iter_rows(named=True) if _key(row) in whole["soil_test"]]
     if used:
-        yield DataNote("note", f"{DAY_UNKNOWN} a latest result where no later one is on record, and left out of trends, "
-                       f"balances, charts and comparisons: {'; '.join(used)}.")  # fmt: skip
+        left = "left out of trends, balances, charts and comparisons"
+        yield DataNote("note", f"{DAY_UNKNOWN} the latest result where none is later, and {left}: {'; '.join(used)}.")
     unused = [_of_period(row, "analyte") for row in tests.iter_rows(named=True) if _key(row) not in whole["soil_test"]]
     if unused:
         why = "nothing says whether it is older than another result, or lies within the days on record"
@@ -191,7 +191,9 @@ def _areas(jobs: pl.DataFrame) -> str:
 
 
 def _unregistered(records: GreenRecords) -> Iterator[DataNote]:
-    rows = records.in_season(records.counting.applications).filter(~pl.col("in_register") & pl.col("material").is_not_null())
+    rows = records.in_season(records.counting.applications).filter(
+        ~pl.col("in_register") & pl.col("material").is_not_null()
+    )
     if rows.height:
         names = listed([f"“{name}”" for name in rows["material"].unique().sort()])
         jobs = counted(rows.height, "job")

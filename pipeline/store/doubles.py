@@ -87,7 +87,9 @@ def _candidates(store: Store, load_id: int | None) -> pl.DataFrame:
     days = "SELECT min(date), max(date) FROM history.job WHERE load_id = coalesce(?, load_id)"
     ((first, last),) = store.rows(days, [load_id])
     several = f"SELECT {own} FROM job WHERE date BETWEEN $first AND $last GROUP BY ALL HAVING count(*) > 1"  # noqa: S608
-    fields = ", ".join(f'"{name}"' for name in dict.fromkeys((*KINDS["job"].key, "date_to", *WORK, *TALLIES, *UNRESOLVED)))
+    fields = ", ".join(
+        f'"{name}"' for name in dict.fromkeys((*KINDS["job"].key, "date_to", *WORK, *TALLIES, *UNRESOLVED))
+    )
     rows = store.frame(
         f"WITH several AS MATERIALIZED ({several}) "  # noqa: S608 (names from KINDS)
         f"SELECT {fields}, tine_basis, load_id, line, file, mass_kg, volume_l, density_kg_l, in_register FROM ("

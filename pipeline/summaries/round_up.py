@@ -142,7 +142,9 @@ def planned_on(running: Running, day: date) -> float | None:
 
 def _gaps(one: GreenSeason) -> Iterator[Gap]:
     if not one.works:
-        yield Gap("jobs", f"last job {period(one.latest.job, one.latest.job_to)}" if one.latest.job else "no job on record")
+        yield Gap(
+            "jobs", f"last job {period(one.latest.job, one.latest.job_to)}" if one.latest.job else "no job on record"
+        )
     if not one.area_m2:
         yield Gap("area", "no figure a square metre, no quantity due")
     since = one.season_start - timedelta(days=365 * (SOIL_SEASONS - 1))

@@ -208,9 +208,9 @@ def day_range(first: date, last: date) -> str:
 def when(first: date, last: date | None) -> str:
     """A day, month or year for narrow columns, as far as it is known: "15 Mar 2026", "Mar 2026", "2026"."""
     said = period(first, last)
-    if last is None or any(sign.isdigit() for sign in said[:2]) and len(said) > len("2026"):
-        return day_range(first, last or first)
-    return said if said.isdigit() else f"{MONTHS[first.month - 1][:3]}{HARD}{first.year}"
+    if last is None or said.isdigit():
+        return said if last else short_day(first)
+    return f"{MONTHS[first.month - 1][:3]}{HARD}{first.year}" if said == f"{first:%B %Y}" else day_range(first, last)
 
 
 def count(number_of: int, one: str, many: str = "") -> str:

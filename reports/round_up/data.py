@@ -88,7 +88,7 @@ DESCRIBED: dict[str, tuple[str, dict[str, str]]] = {
             "green_name": "name of the green",
             "region": "region of the club",
             "area_m2": "playing area, m²; empty where it is not recorded",
-            "last_visit": "day of the last job on record, year-month-day; its first day where the month or year is known",
+            "last_visit": "day of the last job on record, year-month-day; the first it can have been",
             "last_visit_to": "last day it can have been, where only the month or year is known; empty else",
             "days_worked": "days with a job in the season",
         }

@@ -77,4 +77,6 @@ def _cell(work: str, name: str, found: Sequence[Days], span: works.Span) -> Cale
     also = f"{undated:,} without a day" if undated else ""
     if not days:
         return CalendarCell(also or "–", None)
-    return CalendarCell(f"{len(days):,}{f' + {also}' if also else ''}", works.strokes_of(days, span, f"{text.clean(work, 60)}, {name}"))
+    return CalendarCell(
+        f"{len(days):,}{f' + {also}' if also else ''}", works.strokes_of(days, span, f"{text.clean(work, 60)}, {name}")
+    )

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
 
 import pytest
 
 from pipeline.indicators.base.green_season import GreenSeason
-from tests.indicators.figures import Figures
+from pipeline.indicators.base.records import read_records
+from pipeline.season.green import green_season
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Settings, Workspace
+from tests.conftest import Load
+from tests.indicators.conftest import NOT_KEPT
 
 MIX = "70/30 sand and soil"
 FEED = "spring granular 11-5-5 + 8 Fe"
@@ -21,6 +28,7 @@ JOBS = (
     "2026-04-02,ALD-1,hollow coring,,,3,,12,outside,50,60,,,,,\n"
     f"2026-06-15,ALD-1,fertilising,{FEED},20 kg,1,,,,,,,,,,\n"
     "2026-09-30,ALD-1,mowing,,,1,,,,,,5,3,1,,2\n"
+    "2015-10-01,ALD-1,inspection,,,,,,,,,,,,,\n"
 )
 UNDATED = {
     "dressing": f"{{}},ALD-1,top dressing,{MIX},5 t,4,60,,,,,,,,,\n",
@@ -47,8 +55,30 @@ UNDATED_TESTS = {
     "potassium": "{},ALD-1,potassium,41,mg/kg,mehlich 3,0,100,Lab A,\n",
     "ph": "{},ALD-1,ph,5.2,pH,,0,100,Lab A,\n",
 }
-OLDER = "2015-10-01,ALD-1,inspection" + "," * 13 + "\n"
-MARCH = [date(2026, 3, 1) + timedelta(days=n) for n in range(31)]
+MARCH = date(2026, 3, 1), date(2026, 3, 31)
+DAYS = [date(2026, 3, day) for day in (1, 9, 20, 31)]
+"""Its first and last day, and days with another job."""
+LONG_AGO = date(2015, 10, 1)
+LINE = len(JOBS.splitlines()) + 1
+_JOBS = {"operations", "hours_h"}
+COUNTED: dict[str, set[str]] = {
+    "dressing": {*_JOBS, "cost", "dressing_kg_m2", "dressing_t", "dressing_mm"},
+    "feed": {*_JOBS, "cost", "nitrogen_kg_ha", "iron_kg_ha"},
+    "coring": {*_JOBS, "disturbed_pct", "holes_m2", "disturbed_l_m2", "refill_sand_kg"},
+    "part": {*_JOBS, "dressing_kg_m2"},
+    "mowing": {*_JOBS, "hours_of_h"},
+    "watering": _JOBS,
+    "drag-matting": _JOBS,
+    "organic matter": {"organic_matter_pct"},
+    "another laboratory": {"organic_matter_pct"},
+    "potassium": {"potassium_mg_kg", "potassium_need_kg_ha"},
+    "ph": {"ph"},
+}
+"""Figures that take the record of a month, since they are the same whichever day it was."""
+WORDS = {
+    "dressing": "top dressing", "feed": "fertilising", "coring": "hollow coring", "part": "top dressing",
+    "mowing": "mowing", "watering": "irrigation", "drag-matting": "drag matting",
+}  # fmt: skip
 Values = dict[tuple[str, str], float | None]
 
 
@@ -56,44 +86,71 @@ def values(done: GreenSeason) -> Values:
     return {(one.name, one.band): one.value for one in done.indicators}
 
 
-def named(done: GreenSeason, place: str) -> bool:
-    return any(place in note.text for note in done.data_notes)
+class Log:
+    """The green's log and soil tests, whose last job or soil test is set to a day, or to two between which it lies."""
+
+    def __init__(self, store: Store, folder: Path, kind: str) -> None:
+        self.store, self.workspace, self.kind = store, Workspace(folder, Settings()), kind
+
+    def season(self, first: date, last: date | None = None, name: str = "2026") -> GreenSeason:
+        """The season with that record of such a day."""
+        table = f"history.{self.kind}"
+        self.store.con.execute(
+            f"UPDATE {table} SET date = ?, date_to = ? WHERE line = (SELECT max(line) FROM {table})",
+            [first, last],
+        )
+        return green_season(read_records(self.store), "ALD-1", self.workspace.season(name), self.workspace)
 
 
 @pytest.fixture
-def season_with(figures: Figures, county_store: object) -> object:
-    """The season with a log and soil tests; what is loaded for it is taken back before the next."""
+def log(county: Load, county_store: Store, tmp_path: Path) -> Callable[[str], Log]:
+    """Loads the log with one of the records that only their month is known of."""
 
-    def _made(job: str, soil: str, season: str = "2026") -> GreenSeason:
-        with county_store.rehearsal():  # type: ignore[attr-defined]
-            return figures("ALD-1", season, kept_before=False, job=job, soil_test=soil)
+    def _log(what: str) -> Log:
+        county_store.con.execute(NOT_KEPT)
+        of_job = what in UNDATED
+        county("job.csv", JOBS + (UNDATED[what].format("March 2026") if of_job else ""))
+        county("soil_test.csv", TESTS + ("" if of_job else UNDATED_TESTS[what].format("March 2026")))
+        return Log(county_store, tmp_path, "job" if of_job else "soil_test")
 
-    return _made
+    return _log
 
 
 @pytest.mark.parametrize("what", [*UNDATED, *UNDATED_TESTS])
-def test_no_figure_tells_what_only_the_day_decides(what: str, season_with: object) -> None:
-    """A figure with the record of March is the same as on each of its days, or as without it; and it is named."""
-    made = season_with
-    jobs, tests = JOBS + OLDER, TESTS
+def test_no_figure_tells_what_only_the_day_decides(what: str, log: Callable[[str], Log]) -> None:
+    """A figure with the record of March is the same as on each of its days, or as without it; and it is named.
 
-    def with_record(when: str | None) -> GreenSeason:
-        job = jobs + (UNDATED[what].format(when) if what in UNDATED and when else "")
-        soil = tests + (UNDATED_TESTS[what].format(when) if what in UNDATED_TESTS and when else "")
-        return made(job, soil)  # type: ignore[operator, no-any-return]
-
-    told, without = with_record("March 2026"), with_record(None)
-    assert told.as_of == without.as_of
-    dated = [with_record(day.isoformat()) for day in MARCH]
+    Without it is the season with the record moved beyond all figures, to where the log begins.
+    """
+    here = log(what)
+    told = here.season(*MARCH)
+    dated = [here.season(day) for day in DAYS]
+    without = here.season(LONG_AGO)
     known, bare, every = values(told), values(without), [values(one) for one in dated]
-    kept = 0
+    counted = set()
     for key, value in known.items():
         if all(key in one and one[key] == pytest.approx(value) for one in every):
-            kept += key in bare and bare[key] != pytest.approx(value)
-            continue
-        assert key in bare and value == pytest.approx(bare[key]), f"{key}: {value} is of no known day"
+            counted |= {key[0]} if bare.get(key) != pytest.approx(value) else set()
+        else:
+            assert key in bare and value == pytest.approx(bare[key]), f"{key}: {value} is of no known day"
     assert not set(bare) - set(known)
-    place = f"line {10 if what in UNDATED else 9} of " + ("job.csv" if what in UNDATED else "soil_test.csv")
-    assert named(told, place), [note.text for note in told.data_notes]
-    assert not named(without, place)
-    assert kept or what == "another laboratory" or what in UNDATED_TESTS
+    assert COUNTED[what] <= counted, counted
+    place = f"line {LINE} of job.csv" if what in UNDATED else "line 9 of soil_test.csv"
+    assert any(place in note.text for note in told.data_notes)
+
+
+@pytest.mark.parametrize("what", ["dressing", "feed", "coring"])
+def test_a_year_that_is_partly_another_seasons_is_in_no_figure(what: str, log: Callable[[str], Log]) -> None:
+    """A job of 2025 is of the season to September or of the one after: neither counts it, and both name it."""
+    here = log(what)
+    for season in ("2025", "2026"):
+        told = here.season(date(2025, 1, 1), date(2025, 12, 31), season)
+        bare = values(here.season(LONG_AGO, name=season))
+        assert {key: value for key, value in values(told).items() if key in bare} == pytest.approx(bare)
+        assert not set(values(told)) - set(bare)
+        (note,) = [one for one in told.data_notes if "in no figure" in one.text]
+        assert f"({WORDS[what]}, 2025)" in note.text
+        total = next(one for one in told.indicators if one.name == "operations")
+        assert total.note.startswith(
+            f"At least: 1 job known to the month or year only is not in it: job.csv line {LINE}."
+        )

@@ -15,6 +15,8 @@ NoteTopic = Literal["", "rejected", "material", "laboratory"]
 """What a data note is about, where notes of many greens are gathered: rejected rows, unknown materials, a step of a
 laboratory."""
 Cell = str | int | float | None
+Day = date
+"""The type, where a field is called ``date``."""
 
 
 @dataclass(frozen=True, order=True)
@@ -142,7 +144,7 @@ class Work:
     cost: float | None
     evidence: Evidence
     weather: str = ""
-    date_to: date | None = None
+    date_to: Day | None = None
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.indicators.base import periods
+from pipeline.indicators.base.by_kind import ByKind
 from pipeline.indicators.base.green_season import Evidence
 from pipeline.indicators.base.rejected import rejected_rows
 from pipeline.indicators.base.shares import ONE_DAYS_WORK, over_full, with_share
@@ -34,59 +35,8 @@ LATE_LOG_DAYS = 30
 """A log that begins longer than this after the season does tells no whole season: common practice, no source."""
 
 
-class _ByKind:
-    """Frames by kind of record, under the names that figures know them by."""
-
-    frames: Mapping[str, pl.DataFrame]
-
-    @property
-    def jobs(self) -> pl.DataFrame:
-        """Job log."""
-        return self.frames["job"]
-
-    @property
-    def soil(self) -> pl.DataFrame:
-        """Soil tests."""
-        return self.frames["soil_test"]
-
-    @property
-    def speeds(self) -> pl.DataFrame:
-        """Green speeds."""
-        return self.frames["green_speed"]
-
-    @property
-    def observations(self) -> pl.DataFrame:
-        """What was measured and counted on visits."""
-        return self.frames["observation"]
-
-    @property
-    def sieves(self) -> pl.DataFrame:
-        """Sieve analyses, of root zones and of materials."""
-        return self.frames["sieve"]
-
-    @property
-    def levels(self) -> pl.DataFrame:
-        """Surveyed points."""
-        return self.frames["level"]
-
-    @property
-    def weather(self) -> pl.DataFrame:
-        """Weather by day."""
-        return self.frames["weather_day"]
-
-    @property
-    def materials(self) -> pl.DataFrame:
-        """Register of materials, one row each, as its last row says."""
-        return self.frames["material"]
-
-    @property
-    def targets(self) -> pl.DataFrame:
-        """Targets set by users, all scopes."""
-        return self.frames["target"]
-
-
 @dataclass(frozen=True)
-class Records(_ByKind):
+class Records(ByKind):
     """Every record in force, read once.
 
     Attributes:
@@ -123,7 +73,7 @@ class Records(_ByKind):
     def last_day(self) -> date | None:
         """Latest day any record speaks of that a figure may rest on; None where there is none."""
         kinds = [kind.name for kind in KINDS.values() if kind.of_green and kind.attached]
-        days = [self.frames[name]["date"].max() for name in kinds if self.frames[name].height]
+        days: list[object] = [self.frames[name]["date"].max() for name in kinds if self.frames[name].height]
         days += [self._last_of_periods(self.periods[name]) for name in kinds if name in self.periods]
         return max((day for day in days if isinstance(day, date)), default=None)
 
@@ -198,7 +148,7 @@ class Records(_ByKind):
 
 
 @dataclass(frozen=True)
-class GreenRecords(_ByKind):
+class GreenRecords(ByKind):
     """The records of one green, and the season looked at.
 
     Attributes:
@@ -283,7 +233,9 @@ class GreenRecords(_ByKind):
         """
         jobs = self.periods["job"].filter(periods.within(self.periods["job"], self.season, self.as_of))
         jobs = jobs.filter(periods.one_row_holds(self.by_day, jobs))
-        put_on = self.periods["application"].join(jobs, on=JOB_OF_LINE, how="semi", nulls_equal=True, maintain_order="left")
+        put_on = self.periods["application"].join(
+            jobs, on=JOB_OF_LINE, how="semi", nulls_equal=True, maintain_order="left"
+        )
         tests = periods.placed(self.soil, self.periods["soil_test"], self.as_of)
         return {"job": jobs, "application": put_on, "soil_test": tests}
 

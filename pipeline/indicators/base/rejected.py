@@ -70,7 +70,9 @@ def rejected_rows(
         named = {name: first[name] for name in ("load_id", "file", "line", "kind", "green", "column_name", "message")}
         told: dict[str, object] = {name: key.get(name) for name in ("operation", "material")}
         told["feeds"] = key.get("material") is not None and key["material"] not in bare
-        rows.append({**named, **told, "of_value": bool(first["of_value"]), "first": days[0], "last": days[1], "rejected": True})
+        rows.append(
+            {**named, **told, "of_value": bool(first["of_value"]), "first": days[0], "last": days[1], "rejected": True}
+        )
     return pl.DataFrame(rows, schema=SCHEMA)
 
 

@@ -51,7 +51,8 @@ NEEDS = {
         "soil", "What keeps the soil at the MLSN guideline while the grass uses what it does; information.",
         "Use + (guideline − soil) × depth × bulk density, never below zero; Mehlich 3 only, use from the season's "
         f"nitrogen ÷ {one.nitrogen_parts:g}, version by method_options.mlsn.",
-        decimals=0 if one.symbol == "K" else 1, formulas=(nutrient_use_g_m2, mlsn_need_g_m2, g_m2_from_mg_kg), day_needed=False,
+        decimals=0 if one.symbol == "K" else 1, formulas=(nutrient_use_g_m2, mlsn_need_g_m2, g_m2_from_mg_kg),
+        day_needed=False,
     )
     for one in NEEDED
 }  # fmt: skip
@@ -87,7 +88,6 @@ def _need(records: GreenRecords, what: Needed, every: pl.DataFrame) -> Iterator[
     rows = rows.filter(pl.col("date") == rows["date"].max())
     rows = rows.filter(pl.col("depth_to_mm") == rows["depth_to_mm"].max())
     if len(labs := apart(rows, lab_parts)) > 1:
-        means = [f"{float(part['value'].mean()):.0f} mg/kg by {words}" for words, part in labs]  # type: ignore[arg-type]
         note = f"{listed(means)}, sampled {sampled(rows)}: not comparable, and no need is made of the one or the other."
         yield NEEDS[what.analyte].figure(None, rows, "soil_test", standing="not comparable", note=note)
         return

@@ -33,7 +33,8 @@ BLADED = Description(
     "bladed_pct", "Blade and slit passes added up", "%", "disturbance",
     "Width that every pass of blades and slits cut, as a share of the surface; cuts into cuts count again: it is no "
     "share of the surface touched, and may pass 100 %. Kept apart, since yearly guidance speaks of tines.",
-    "Blade ÷ blade spacing × passes × share of the green worked, added up.", formulas=_BLADES, accumulates=True, day_needed=False,
+    "Blade ÷ blade spacing × passes × share of the green worked, added up.", formulas=_BLADES,
+    accumulates=True, day_needed=False,
 )  # fmt: skip
 OPENED = Description(
     "opened_pct", "Opened, passes added up", "%", "disturbance", "The same by operation.", "As above.",

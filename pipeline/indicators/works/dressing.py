@@ -43,7 +43,8 @@ AS_DEPTH = Description(
 DELIVERED = Description(
     "dressing_delivered_t", "In all as delivered", "t", "dressing",
     "What the log says was delivered, moisture and all; only where moisture is taken off in the figures above.",
-    "Sum of the masses as logged.", decimals=2, formulas=(formula.mass_of_volume_kg,), accumulates=True, day_needed=False,
+    "Sum of the masses as logged.", decimals=2, formulas=(formula.mass_of_volume_kg,),
+    accumulates=True, day_needed=False,
 )  # fmt: skip
 IN_ALL = Description(
     "dressing_t", "The same in all", "t", "dressing", "The dressing of the season in all.",
@@ -55,7 +56,8 @@ OF_MATERIAL = Description(
 )  # fmt: skip
 SAND = Description(
     "sand_kg_m2", "Sand in it", "kg/m²", "dressing", "Sand put on.",
-    "Share of the mix by mass, from the register of materials.", decimals=2, formulas=_PARTS, accumulates=True, day_needed=False,
+    "Share of the mix by mass, from the register of materials.", decimals=2, formulas=_PARTS,
+    accumulates=True, day_needed=False,
 )  # fmt: skip
 SOIL = Description(
     "soil_kg_m2", "Soil in it", "kg/m²", "dressing", "Soil put on.",

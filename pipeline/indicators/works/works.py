@@ -17,7 +17,8 @@ from pipeline.indicators.works.worker import IF_ONE, of_one_person
 from schemas.codes import code_list
 
 OPERATIONS = Description(
-    "operations", "Operations logged", "", "works", "Lines of the job log.", "Count.", decimals=0, accumulates=True, day_needed=False,
+    "operations", "Operations logged", "", "works", "Lines of the job log.", "Count.", decimals=0,
+    accumulates=True, day_needed=False,
 )  # fmt: skip
 DAYS = Description(
     "days_worked", "Days with work on the green", "", "works", "Days with a line in the log.", "Count of dates.",
@@ -53,7 +54,8 @@ COST_OF = Description(
 )  # fmt: skip
 COST_M2 = Description(
     "cost_m2", "Cost per square metre", f"{MONEY}/m²", "works", "The same over the green.",
-    "Cost over the green's own area.", decimals=2, label_us="Cost per 1000 square feet", accumulates=True, day_needed=False,
+    "Cost over the green's own area.", decimals=2, label_us="Cost per 1000 square feet",
+    accumulates=True, day_needed=False,
 )  # fmt: skip
 
 

@@ -51,8 +51,8 @@ NO_YEAR = FaultKind(
     "date.no_year",
     "date without a day or a year",
     "The date lacks its day or its year: {value}",
-    "Write the whole date (year-month-day, 2024-03-15). A month or a year alone (Nov 2024, 2024-11, 2024) is kept as such "
-    "of jobs, of soil tests, and of when a green was laid or closed, and a month as what weather by month is of.",
+    "Write the whole date (year-month-day, 2024-03-15). A month or a year alone (Nov 2024, 2024-11, 2024) is "
+    "kept as such of jobs, of soil tests, and of when a green was laid or closed, and a month as what weather by month is of.",
 )
 PERIOD = FaultKind(
     "date.period",
