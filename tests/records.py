@@ -23,6 +23,8 @@ def sound(kind: Kind) -> dict[str, Any]:
             row[field.name] = next(iter(code_list(field.choices)))
         else:
             row[field.name] = plain.get(field.type, "X-1")
+    if kind.name == "target":  # it is held against the indicators that there are
+        row |= {"indicator": "speed_s", "unit": "s"}
     if kind.of_green:  # a sieve analysis is of a green's root zone, or of a material
         row["green"] = "X-1"
     return row

@@ -44,13 +44,13 @@ OTHER_EDITION = FaultKind(
     "form.edition",
     "Form that cannot be read",
     "The sheet “About this form” is of edition “{value}”, and this version reads edition {edition}.",
-    "Fill in a form that this version makes (swardtally forms), or load with the version that made this one.",
+    "Fill in a form that this version makes (forms), or load with the version that made this one.",
 )
 NOT_KNOWN = FaultKind(
     "form.unknown",
     "Form that speaks of what is not known",
     "The sheet “About this form” says {what} “{value}”, which is not known here.",
-    "Leave that sheet as it was made: copy the rows into a fresh form (swardtally forms).",
+    "Leave that sheet as it was made: copy the rows into a fresh form (forms).",
 )
 STRANGE = FaultKind(
     "form.sheet_unknown",
@@ -62,7 +62,7 @@ LACKS = FaultKind(
     "form.column_gone",
     "Column of a form that is gone",
     "The form's column “{value}” is not in the sheet any more.",
-    "Put the column name back where it stood, or copy the rows into a fresh form (swardtally forms).",
+    "Put the column name back where it stood, or copy the rows into a fresh form (forms).",
 )
 HEAD_GONE = FaultKind(
     "form.head_gone",

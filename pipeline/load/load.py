@@ -266,7 +266,7 @@ class _Loading:
         told = told_by(self.kind, self.standard, self.detected.profile, with_value)
         matched = match(con, self.kind, with_value, taking_back, self._complete(), self._apart(), taken, beside, told)
         rivals = tuple(one.name for one in self.loader.profiles if one.name != self.detected.profile_name)
-        twice = read_otherwise(con, self.kind, taken, rivals)
+        twice = read_otherwise(con, self.kind, taken, rivals, beside)
         if twice is not None:
             drop_temporary(con)
             decisions.follow(store, decided)

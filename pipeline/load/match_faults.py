@@ -25,7 +25,7 @@ OTHER_FILE = FaultKind(
     "Takes the place of what another file said",
     "{value} said something else of the same record; what {file} says took its place, the former values are kept.",
     "If both are true (a second job on that day): decide two; if what {file} says is right: decide one; if the former "
-    "was right, take this load back (undo LOAD). swardtally status has the commands. What was changed: history --file "
+    "was right, take this load back (undo LOAD). status has the commands. What was changed: history --file "
     "{file}.",
     severity="warning",
 )
@@ -35,7 +35,7 @@ SAID_TWICE = FaultKind(
     "Two files say the very same",
     "{value} say the very same, and it counts once.",
     "If both are true (two crews did half each): decide two; if it is one job that two files hold: decide one. "
-    "swardtally status has the commands.",
+    "status has the commands.",
     severity="warning",
 )
 ONE_CALL = FaultKind(

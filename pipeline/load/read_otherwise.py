@@ -24,7 +24,9 @@ READ_OTHERWISE = FaultKind(
 )
 
 
-def read_otherwise(con: Connection, kind: Kind, known: Sequence[int], rivals: Sequence[str]) -> pl.DataFrame | None:
+def read_otherwise(
+    con: Connection, kind: Kind, known: Sequence[int], rivals: Sequence[str], beside: Sequence[int] = ()
+) -> pl.DataFrame | None:
     """The fault of a file whose rows are in force as other records; None where none is. After `match` (match.py).
 
     A row counts that brings a new record now, while what it brought before stays as it is.
@@ -34,6 +36,7 @@ def read_otherwise(con: Connection, kind: Kind, known: Sequence[int], rivals: Se
         kind: kind of record.
         known: loads of the very same bytes.
         rivals: other profiles of the workspace: what they read of the file is theirs.
+        beside: records of the store (rowids) beside which somebody said that these stand.
     """
     if not known:
         return None
@@ -43,10 +46,11 @@ def read_otherwise(con: Connection, kind: Kind, known: Sequence[int], rivals: Se
         f"SELECT k.load_id, count(DISTINCT k.line) FROM history.{kind.name} AS k "  # noqa: S608 (a name from KINDS)
         "JOIN meta.load AS l ON l.load_id = k.load_id "
         "WHERE k.ended_by IS NULL AND list_contains(?, k.load_id) AND NOT list_contains(?, l.profile) "
+        "AND NOT list_contains(?, k.rowid) "
         "AND k.line IN (SELECT i.line FROM incoming AS i WHERE i.status = 'new') "
         f"AND NOT EXISTS (SELECT 1 FROM ending AS e WHERE e.old = k.rowid) {paired} "
         "GROUP BY k.load_id ORDER BY k.load_id DESC",
-        [list(known), list(rivals)],
+        [list(known), list(rivals), list(beside)],
     ).fetchall()
     if not rows:
         return None

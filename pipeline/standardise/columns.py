@@ -23,8 +23,8 @@ COLUMN_MISSING = FaultKind(
     "header.missing",
     "Needed column not in the file",
     "The {kind} file has no column for “{field}”.",
-    "Add the column (known headers: {known}), or map it in a source profile under [fields] or [constants] (swardtally "
-    "profile FILE drafts one).",
+    "Add the column (known headers: {known}), or map it in a source profile under [fields] or [constants] (profile "
+    "FILE drafts one).",
 )
 PROFILE_COLUMN_MISSING = FaultKind(
     "header.not_in_file",

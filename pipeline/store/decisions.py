@@ -39,7 +39,7 @@ DOES_NOT_FIT = FaultKind(
     "decision.does_not_fit",
     "Decision no longer fits",
     "{source} decides about {about}, but that is no longer what stands there: it is not followed.",
-    "Take it back (undo {decision}); swardtally status lists what is still to be decided.",
+    "Take it back (undo {decision}); status lists what is still to be decided.",
     severity="warning",
 )
 ASIDE = FaultKind(

@@ -24,8 +24,8 @@ LIKELY_DOUBLE = FaultKind(
     "record.likely_double",
     "Two lines may be one job",
     "{record} and {other} may be one job that two people wrote down; both count.",
-    "Say which it is: swardtally decide one FILE:LINE FILE:LINE (the first counts, the second no longer does), or "
-    "swardtally decide two FILE:LINE FILE:LINE; swardtally status writes the commands out.",
+    "Say which it is: decide one FILE:LINE FILE:LINE (the first counts, the second no longer does), or "
+    "decide two FILE:LINE FILE:LINE; status writes the commands out.",
     severity="warning",
 )
 SAME_WITHIN = 0.02

@@ -308,7 +308,7 @@ def test_an_empty_store_has_no_history_and_no_season(call: Call, workspace: Work
             "“9999-12-31” is not a day.\nWrite year-month-day, such as 2026-09-14.\n",
         ),
         (("load", "nowhere.csv"), 2, "There is no file nowhere.csv.\nCheck the spelling and the folder.\n"),
-        (("load", "{log}", "--kind", "jobs"), 2, "“jobs” is not a kind of record.\nKinds are club, green, material"),
+        (("load", "{log}", "--kind", "jobs"), 2, "“jobs” is not a kind of record; closest: job.\nKinds are"),
         (("load", "{log}", "--profile", "x"), 2, "There is no profile “x”.\nProfiles in {place}/profiles: none yet.\n"),
         (("load", "{log}", "--complete", "2026"), 2, "“2026” is not FROM..TO.\nWrite two days, such as 2026-03-01"),
         (("load", "{log}", "--complete", "2026-03-02..2026-03-01"), 2, "2026-03-02..2026-03-01 ends before it"),

@@ -18,7 +18,7 @@ from statistics import median
 from typing import Any
 
 from pipeline.draft import Draft, draft_profile
-from pipeline.load.files import SUFFIXES
+from pipeline.load.found import SUFFIXES
 from pipeline.profiles.profile import UNDECIDED
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from tests.draft.conftest import data_of, open_places

@@ -82,7 +82,7 @@ def test_a_bad_cell_is_marked_and_says_why(
     )
     reasons = [sheet.cell(row, columns["What is wrong"]).value for row in (at + 1, at + 2)]
     assert reasons == [
-        "Operation: “Danced” is not a known operation. · The number has no unit: 25",
+        "Operation: “Danced” is not a known operation; closest: caned, sanded, patched. · The number has no unit: 25",
         "Depth (mm): 900 is not possible (more than 0 and at most 500 mm).",
     ]
     assert sheet[f"{place['Date']}5"].value.date() == date(2026, 3, 17)
@@ -177,7 +177,14 @@ def test_rows_of_a_profiled_export_keep_their_own_columns_and_profile(
     cells = [[cell.value for cell in row] for row in sheet.iter_rows(min_row=4)]
     assert cells == [
         ["Tag", "Plot", "Tat", "Tiefe cm", "Wind", "What is wrong"],
-        ["4/4/2026", "ALD-1", "skipped", "8,5", "=N", "Tat: “skipped” is not a known operation; closest: spiked."],
+        [
+            "4/4/2026",
+            "ALD-1",
+            "skipped",
+            "8,5",
+            "=N",
+            "Tat: “skipped” is not a known operation; closest: soaked, spiked, edges clipped.",
+        ],
     ]
     assert sheet["E5"].data_type == "s" and not sheet.data_validations.dataValidation
     sheet["C5"] = "spiked"

@@ -296,7 +296,7 @@ WRONG = {
     "a column renamed to another unit": (
         "crew", _other_header, "crew.xlsx",
         "The form's column “Depth (mm)” is not in the sheet any more.",
-        "Put the column name back where it stood, or copy the rows into a fresh form (swardtally forms).",
+        "Put the column name back where it stood, or copy the rows into a fresh form (forms).",
     ),
     "a sheet that is none of the form's": (
         "crew", _another_sheet, "crew.xlsx [April]",
@@ -306,12 +306,12 @@ WRONG = {
     "a kind that is not known": (
         "crew", _other_kind, "crew.xlsx",
         "The sheet “About this form” says kind “jobs”, which is not known here.",
-        "Leave that sheet as it was made: copy the rows into a fresh form (swardtally forms).",
+        "Leave that sheet as it was made: copy the rows into a fresh form (forms).",
     ),
     "an edition to come": (
         "crew", _edition, "crew.xlsx",
         "The sheet “About this form” is of edition “7”, and this version reads edition 1.",
-        "Fill in a form that this version makes (swardtally forms), or load with the version that made this one.",
+        "Fill in a form that this version makes (forms), or load with the version that made this one.",
     ),
 }  # fmt: skip
 

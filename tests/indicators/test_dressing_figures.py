@@ -269,7 +269,7 @@ def test_nothing_is_said_of_a_moisture_that_takes_nothing_off(figures: Figures) 
 
 def test_tonnes_of_a_green_without_area_lack_nothing(figures: Figures) -> None:
     """The mass in all needs no area; its note said that a dressing gave no amount or the green no area."""
-    bare = "green,club,name\nALD-1,ALD,Main green\n"
+    bare = "green,club,name,area_m2\nALD-1,ALD,Main green,\n"
     jobs = f"2026-03-10,ALD-1,top dressing,{MIX},2 t,\n2026-06-10,ALD-1,top dressing,{MIX},{{}},\n"
     done = figures(green=bare, job=JOB + jobs.format("1 t"))
     one = of(done, "dressing_t")

@@ -104,12 +104,13 @@ def test_a_figure_of_parts_beyond_the_green_carries_its_mark(figures: Figures) -
 
 
 def test_so_it_does_where_two_files_hold_the_parts(figures: Figures, county: Load) -> None:
-    """Neither file says too much by itself, so that nothing is asked at loading."""
+    """Neither file says too much by itself: at loading it is asked only whether the two are one job."""
     head, row = dressed(("2.5 t", 700)).splitlines()
     figures("HAL-1", green=GREEN)
     first = county("crew_a.csv", f"{head},logged_by\n{row},crew A\n")
     second = county("crew_b.csv", f"{head},logged_by\n{row},crew B\n")
-    assert (first.counts.warnings, second.counts.warnings) == (0, 0)
+    assert (first.counts.warnings, second.counts.warnings) == (0, 1)
+    assert second.faults["code"].to_list() == ["record.likely_double"]
     done = figures("HAL-1")
     for name in TOLD:
         assert [(place.file, place.line) for place in of(done, name).questioned] == [
@@ -117,7 +118,9 @@ def test_so_it_does_where_two_files_hold_the_parts(figures: Figures, county: Loa
             ("crew_b.csv", 2),
         ]
     assert {one.text for one in done.questions} == {
-        "Parts logged for one day come to more than the green: what is over lies on the rest."
+        "Parts logged for one day come to more than the green: what is over lies on the rest.",
+        "line 2 of crew_b.csv (load 7) and line 2 of crew_a.csv (load 6) may be one job that two people wrote down; both "
+        "count.",
     }
 
 

@@ -159,16 +159,22 @@ WEATHER = st.fixed_dictionaries(
 )
 PLACES = [("standard", None), ("region", "Ostershire"), ("club", "ALD"), ("green", "ALD-1"), ("green", "01")]
 TARGETS = st.builds(
-    lambda place, rest: {"scope": place[0], "scope_name": place[1], **rest},
+    lambda place, what, band, rest: {
+        "scope": place[0],
+        "scope_name": place[1],
+        "indicator": what[0],
+        "unit": what[1],
+        "band": band if what[2] else None,
+        **rest,
+    },
     st.sampled_from(PLACES),
+    st.sampled_from([("dressing_kg_m2", "kg/m2", False), ("speed_s", "s", False), ("organic_matter_pct", "%", True)]),
+    _maybe(st.sampled_from(["0–20 mm", "20-40 mm"])),
     st.fixed_dictionaries(
         {
-            "indicator": st.sampled_from(["dressing_kg_m2", "speed_s", "nitrogen_dose_g_m2"]),
             "season": _maybe(st.sampled_from(["2025", "2026"])),
-            "band": _maybe(st.sampled_from(["0–20 mm", "Mehlich 3"])),
             "low": _maybe(_figures(-10, 1000)),
             "high": _maybe(_figures(0, 90000)),
-            "unit": st.sampled_from(["kg/m2", "s", "%"]),
             "source": NOTE,
             "note": _maybe(NOTE),
         }

@@ -439,7 +439,7 @@ def test_paths_kinds_and_profiles_that_are_not_there(workspace: Workspace, tmp_p
     file.write_text(CLUBS)
     for paths, options, message in (
         ([tmp_path / "no.csv"], {}, f"There is no file {tmp_path / 'no.csv'}."),
-        ([tmp_path / "workspace"], {"kind": "jobs"}, "“jobs” is not a kind of record."),
+        ([tmp_path / "workspace"], {"kind": "jobs"}, "“jobs” is not a kind of record; closest: job."),
         ([file], {"profile": "lab-z"}, "There is no profile “lab-z”."),
         ([workspace.reports], {}, "No file to load was found."),
     ):
@@ -498,7 +498,7 @@ def test_equal_halves_of_two_crews_are_told_with_both_lines(county: Load, worksp
     assert (other.counts.loaded, other.counts.unchanged) == (1, 1)
     said = "line 3 of crew_bob.csv and line 2 of crew_ann.csv say the very same, and it counts once."
     hint = "If both are true (two crews did half each): decide two; if it is one job that two files hold: decide one. "
-    hint += "swardtally status has the commands."
+    hint += "status has the commands."
     told = other.faults.select("line", "code", "severity", "message", "hint").rows()
     assert told == [(3, "record.said_twice", "warning", said, hint)]
     assert [one.text for one in open_matters(workspace)] == [said]

@@ -19,9 +19,10 @@ from pipeline.agronomy.levels.level_change import detectable_mm, level_change
 from pipeline.agronomy.levels.level_grid import LevelGrid, cell_means, level_grid, resampled
 from pipeline.agronomy.levels.level_map import band_edges_mm, level_map
 from pipeline.agronomy.levels.levels import coverage, fit_plane, point_spacing_m
-from pipeline.agronomy.levels.lows import cut_and_fill_m3, lows
+from pipeline.agronomy.levels.lows import Low, cut_and_fill_m3, lows
 from pipeline.agronomy.levels.odd_levels import odd_readings
 from pipeline.agronomy.levels.rinks import rink_levels
+from pipeline.agronomy.levels.steps import step_at, step_between
 from pipeline.agronomy.levels.straightedge import bowl_path, largest_gap, straightedge_gaps
 from pipeline.agronomy.surface import level_summary
 from tests.outside_checks import outside
@@ -187,6 +188,24 @@ def test_an_odd_reading_is_found_on_a_plane_with_a_crown():
     off = odd_readings(x, y, z)
     assert np.flatnonzero(off).tolist() == [137]
     assert off[137] == pytest.approx(100, abs=6)
+
+
+def test_a_step_between_two_standpoints_is_found_and_its_size_told():
+    """Half of a sloping green read 200 mm too low, by construction; without the step there is none."""
+    x, y = grid_points(38, 38, 3)
+    z = 2 * x + (x * 7 + y * 5) % 3
+    assert step_between(x, y, z) is None
+    low = z - 200 * (y > 19)
+    found = step_between(x, y, low)
+    assert found is not None
+    assert abs(found.step_mm) == pytest.approx(200, abs=5)
+    assert step_at(x, y, low, y > 19) == pytest.approx(-200, abs=5)
+
+
+def test_what_fills_a_low_goes_on_in_ten_lifts_at_most():
+    """By definition: ten lifts of 3 mm are 30 mm."""
+    assert Low(1, 1, 30, 4, 0.1, 0.15, 10).dressed
+    assert not Low(1, 1, 33, 4, 0.1, 0.15, 11).dressed
 
 
 def test_a_missing_corner_is_seen_and_a_whole_grid_is_whole():

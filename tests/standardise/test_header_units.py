@@ -12,9 +12,10 @@ UNITS = [
     ("tmax_f", "tmax", "f"), ("Air temp (°C)", "Air temp", "°C"), ("mass_kg", "mass", "kg"), ("sun_h", "sun", "h"),
     ("Infiltration cm/hr", "Infiltration", "cm/hr"), ("speed_s", "speed", "s"), ("distance_m", "distance", "m"),
     ("K_mg/kg", "K", "mg/kg"), ("Soaked for min", "Soaked for", "min"),
+    ("percent_total_C", "total_C", "%"), ("percent_CaCO3_C", "CaCO3_C", "%"),
 ]  # fmt: skip
 WORDS = [
-    "temp_min", "Temp (min)", "tmin", "Air min", "RH min", "lat_min", "percent_total_C", "percent_CaCO3_C", "total_C",
+    "temp_min", "Temp (min)", "tmin", "Air min", "RH min", "lat_min", "total_C",
     "exch_S", "Total S", "organic C", "Time in", "Clock in", "cm/hr", "About us", "mm/day", "soil_F", "soluble_s",
     "min",
 ]  # fmt: skip

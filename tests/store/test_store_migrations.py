@@ -42,7 +42,7 @@ WHEN = {
     "load": ["loaded_at"],
     "undone": ["loaded_at", "undone_at"],
     "layout": [],
-    "rejects": [],
+    "rejects": ["sha256"],
     "fault": ["record", "of_value", "hint"],
 }
 """Columns that tell when, in which no two stores agree; what no store of a former layout kept of a fault; and its hint,

@@ -141,8 +141,8 @@ def test_a_draft_asks_for_the_units(load: Load, workspace: Workspace, tmp_path: 
     path = workspace.folder / "days.csv"
     path.write_text(BARE, "utf-8")
     draft = draft_profile(workspace, path)
-    asked = {ask.about for ask in draft.asks if ask.key.endswith(".unit")}
-    assert asked == {"TMAX", "TMIN", "RAIN", "WIND"}
+    asked = {ask.key for ask in draft.asks}
+    assert asked == {"units.temperatures", "fields.rain_mm.unit", "fields.wind_m_s.unit"}
 
 
 def days(

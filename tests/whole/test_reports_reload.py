@@ -25,7 +25,7 @@ JOBS = (
     "date,green,operation,material,quantity,depth_mm,passes,hours,logged_by,note\n"
     "2025-10-10,ALD-1,top dressing,70/30 sand and soil,2t,,,3,J. Smith,=1+1\n"
     "2026-03-16,ALD-1,scarifying,,,2-3mm,2,4,J. Smith,gate code 4711\n"
-    "2026-03-16,ALD-1,scarifying,,,2-3mm,2,4,K. Jones,gate code 4711\n"
+    "2026-03-16,ALD-1,scarifying,,,3-4mm,2,4,K. Jones,gate code 4711\n"
     "2026-03-20,ALD-1,fertilising,spring granular 11-5-5 + 8 Fe,2 x 25 kg,,,1,J. Smith,\n"
     "2026-03-21,BIR-1,fertilising,spring granular 11-5-5 + 8 Fe,3 x 25 kg,,,1,J. Smith,\n"
 )

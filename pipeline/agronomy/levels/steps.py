@@ -58,6 +58,8 @@ class Step:
     Attributes:
         block: which points lie off, the fewer of the two parts.
         step_mm: how far they lie above (or, negative, below) where the other points' ground goes on.
+
+    Source: definition.
     """
 
     block: NDArray[np.bool_]

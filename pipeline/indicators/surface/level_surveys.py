@@ -126,7 +126,12 @@ class Study:
     @cached_property
     def step(self) -> Step | None:
         """The clearest step between points in the order in which they were read."""
-        read = self.rows.select("load_id", "line").with_row_index("at").sort("load_id", "line")["at"].to_numpy()
+        read = (
+            self.rows.select("load_id", "line")
+            .with_row_index("at")
+            .sort("load_id", "line", maintain_order=True)["at"]
+            .to_numpy()
+        )
         return step_between(self.across_m[read], self.along_m[read], self.z_mm[read])
 
     @cached_property

@@ -17,7 +17,7 @@ SWAPPED = FaultKind(
     "{real_lines}), and all {texts} written like {text} after it (lines {text_lines}). A spreadsheet that takes the "
     "month for the day leaves just that behind: what it could not read stays text, and what it could is another day "
     "now.",
-    "Hold the dates of those lines against the source. If they are swapped, take the load back (swardtally undo) and "
+    "Hold the dates of those lines against the source. If they are swapped, take the load back (undo LOAD) and "
     "export again with the order of dates that the source has.",
     severity="warning",
 )

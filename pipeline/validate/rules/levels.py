@@ -206,7 +206,7 @@ def _sights(part: pl.DataFrame) -> pl.DataFrame:
 
 def _units(part: pl.DataFrame) -> pl.DataFrame:
     """Heights that fall into two heaps, the one as many times the other as one unit of length is another."""
-    sizes = part.with_columns(pl.col("z_mm").abs().alias("size")).sort("size", "line")
+    sizes = part.with_columns(pl.col("z_mm").abs().alias("size")).sort("size", "line", maintain_order=True)
     size = sizes["size"].to_numpy()
     if len(size) < LEAST_POINTS:
         return no_faults()
@@ -225,7 +225,9 @@ def _units(part: pl.DataFrame) -> pl.DataFrame:
         if heap.height <= FEW_OF_A_UNIT * len(size) or rest.height > FEW_OF_A_UNIT * len(size):
             middle = float(np.median(rest[column].to_numpy()))
             count, size_is = str(heap.height), f"{factor:g}"
-            found = UNITS_MIXED.of(heap.sort("line"), column, count=count, times=size_is, way=way, rest=f"{middle:g}")
+            found = UNITS_MIXED.of(
+                heap.sort("line", maintain_order=True), column, count=count, times=size_is, way=way, rest=f"{middle:g}"
+            )
             faults.append(found)
     return concat(faults)
 
