@@ -61,7 +61,7 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
     if field.type == "date" and field.fills:
         done = period_column(source, style)
         values = done.values.select(pl.col("value").alias(field.name), pl.col("last").alias(field.fills[0]))
-        return Understood(values, concat([done.faults, *_told_of_periods(field, source, done)]))
+        return Understood(values, concat([done.faults, *_told_of_periods(field, source, done)]), done.as_written)
     if field.type == "date":
         done = (month_column if field.month else date_column)(source, style)
     elif field.type == "flag":

@@ -88,7 +88,9 @@ def _need(records: GreenRecords, what: Needed, every: pl.DataFrame) -> Iterator[
     rows = rows.filter(pl.col("date") == rows["date"].max())
     rows = rows.filter(pl.col("depth_to_mm") == rows["depth_to_mm"].max())
     if len(labs := apart(rows, lab_parts)) > 1:
-        note = f"{listed(means)}, sampled {sampled(rows)}: not comparable, and no need is made of the one or the other."
+        means = [f"{float(part['value'].mean()):.0f} mg/kg by {words}" for words, part in labs]  # type: ignore[arg-type]
+        day = f"{'in' if rows['date_to'][0] else 'on'} {sampled(rows)}"
+        note = f"{listed(means)} {day}: not comparable, and no need is made of the one or the other."
         yield NEEDS[what.analyte].figure(None, rows, "soil_test", standing="not comparable", note=note)
         return
     minimum = guideline("mlsn", records.options.mlsn)[what.symbol]
