@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from schemas.field import Field
 from schemas.kind import Kind
-from schemas.shared import OF_GREEN
+from schemas.shared import DATE_TO, OF_GREEN
 
 AMOUNT = ("mass_kg", "volume_l", "packs", "rate_g_m2", "rate_ml_m2")
 """Ways to say how much was put on: one said anew takes the place of all."""
@@ -25,8 +25,10 @@ JOB = Kind(
     order=("green", "date"),
     often_constant=("logged_by",),
     fields=(
-        Field("date", "date", "Day of the work.", required=True, key=True, also=("day", "job date", "date done"),
-              example="2026-03-16"),
+        Field("date", "date", "Day of the work. Where only the month or the year is known, write that alone (Nov 2024, "
+              "2024-11, 2024): its first day.", required=True, key=True, fills=("date_to",),
+              also=("day", "job date", "date done"), example="2026-03-16"),
+        DATE_TO,
         replace(OF_GREEN, also=(*OF_GREEN.also, "where")),
         Field("operation", "choice", "What was done.", label="Operation", choices="operation", required=True, key=True,
               also=("job", "task", "work", "activity"), example="top dressing"),

@@ -88,6 +88,11 @@ class Kind:
         return "date" in self.by_name
 
     @property
+    def by_period(self) -> bool:
+        """Whether a record of it may be known to the month or year only: then ``date_to`` says the last day."""
+        return "date_to" in self.by_name
+
+    @property
     def by_day(self) -> bool:
         """Whether several of its rows may be about one thing, each from its day until the next."""
         return "valid_from" in self.by_name

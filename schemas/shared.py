@@ -8,6 +8,9 @@ OF_GREEN = Field("green", "code", "Code of the green.", required=True, key=True,
                  also=("site", "green code"), example="ALD-1")  # fmt: skip
 OF_STATION = Field("station", "code", "Weather station.", required=True, key=True,
                    also=("weather station", "station id", "station name"), example="Ostershire airfield")  # fmt: skip
+DATE_TO = Field("date_to", "date", "Last day it can have been; filled in where date says a month or a year, blank where the "
+                "day is known. Such a record counts only where that is true of whichever day it was.", example="",
+                rests_on=("date",))  # fmt: skip
 VALID_FROM = Field("valid_from", "date", "First day the row holds; blank in the row that holds from the start. Of one name "
                    "several rows may stand, each from its day until the next, and records are read by the row of their "
                    "day. A later row says what changed: what it leaves blank, or has no column for, is as before.",

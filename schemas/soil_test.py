@@ -2,7 +2,7 @@
 
 from schemas.field import Field
 from schemas.kind import Kind
-from schemas.shared import COMMENTS, OF_GREEN
+from schemas.shared import COMMENTS, DATE_TO, OF_GREEN
 
 SOIL_TEST = Kind(
     name="soil_test",
@@ -12,8 +12,10 @@ SOIL_TEST = Kind(
     order=("green", "analyte", "date"),
     often_constant=("lab", "depth_from_mm", "depth_to_mm"),
     fields=(
-        Field("date", "date", "Day of sampling.", required=True, key=True, also=("sampled", "sample date", "sampling date", "date sampled", "date of sampling"),
+        Field("date", "date", "Day of sampling. Where only the month or the year is known, write that alone (Nov 2024, "
+              "2024-11, 2024): its first day.", required=True, key=True, fills=("date_to",), also=("sampled", "sample date", "sampling date", "date sampled", "date of sampling"),
               example="2026-02-10"),
+        DATE_TO,
         OF_GREEN,
         Field("analyte", "choice", "What was measured.", choices="analyte", required=True, key=True,
               also=("test", "parameter", "determinand"), example="organic matter"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from calendar import monthrange
 from collections.abc import Iterable, Sequence
 from datetime import date
 
@@ -9,6 +10,18 @@ from datetime import date
 def long_date(day: date) -> str:
     """A date in words: 15 March 2026."""
     return f"{day.day} {day:%B %Y}"
+
+
+def period(first: date, last: date | None) -> str:
+    """What is known of when, in words: a day (15 March 2026), a month (March 2026), a year (2026), or first to last."""
+    if last is None or first == last:
+        return long_date(first)
+    if first.day == 1 and last.day == monthrange(last.year, last.month)[1] and first.year == last.year:
+        if first.month == last.month:
+            return f"{first:%B %Y}"
+        if (first.month, last.month) == (1, 12):
+            return f"{first.year}"
+    return f"{long_date(first)} to {long_date(last)}"
 
 
 def listed(words: Sequence[str]) -> str:

@@ -155,8 +155,8 @@ def _likeness(column: Column, one: Field) -> float:
 
     names, stems = _names(one)
     mine = column.spelt
-    if one.type == "date" and is_day_of_month(column):
-        return 0.0
+    if one.type == "date" and (is_day_of_month(column) or (one.rests_on and not mine & names)):
+        return 0.0  # the last day of a month that another date fills in is no other date that sounds like it
     parted = column.name not in mine
     stated = parted and unit_fits(one, column.unit)
     if mine & names or (stated and column.name in names):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from pipeline.indicators.base.at_least import at_least
 from pipeline.indicators.base.description import Description, Family
@@ -42,6 +42,21 @@ FAMILIES: tuple[Family, ...] = (
 """In the order of the report."""
 DESCRIBED: dict[str, Description] = {one.name: one for family in FAMILIES for one in family.described}
 """Name of every indicator → what it is."""
+
+
+def made(family: Family, records: GreenRecords) -> Iterator[Indicator]:
+    """The figures of a family; those that need no day also of records known to the month or year (grain: indicator)."""
+    of_days = list(family.made(records))
+    if records.counting is records:
+        yield from of_days
+        return
+    bare = {(one.name, one.band): one for one in of_days if DESCRIBED[one.name].day_needed}
+    for one in family.made(records.counting):
+        if not DESCRIBED[one.name].day_needed:
+            yield one
+        elif (one.name, one.band) in bare:
+            yield bare.pop((one.name, one.band))
+    yield from bare.values()
 
 
 def judged(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicator, ...]:

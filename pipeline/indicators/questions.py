@@ -69,7 +69,7 @@ def questions(figures: Iterable[Indicator], records: GreenRecords) -> Iterator[Q
         said.setdefault((load_id, line), []).append((message, False))
     for line_of in records.parts_over:
         said.setdefault(line_of, []).append((shares.OVER_FULL, False))
-    for row in records.rejected_here.iter_rows(named=True):
+    for row in (*records.rejected_here.iter_rows(named=True), *records.undated.iter_rows(named=True)):
         said.setdefault((row["load_id"], row["line"]), []).append((outside(row), True))
     found = [
         Question(place, message, tuple(dict.fromkeys(labels)), rejected)
@@ -81,5 +81,7 @@ def questions(figures: Iterable[Indicator], records: GreenRecords) -> Iterator[Q
 
 def outside(row: dict[str, Any]) -> str:
     """What is said of a rejected row, or of a rejected value of a line: that it is in no figure, and why."""
+    if not row["rejected"]:
+        return f"not in every figure it may belong to. {row['message']}"
     what = f"a value ({row['column_name']})" if row["of_value"] else "the row"
     return f"{what} is not in these figures. {row['message']}"

@@ -432,8 +432,12 @@ class _Loading:
         return concat(fault.at(None, what, first=first, last=last) for fault, what in told)
 
 
+def _last_day(records: pl.DataFrame) -> pl.Expr:
+    return pl.coalesce("date_to", "date") if "date_to" in records.columns else pl.col("date")
+
+
 def _span(records: pl.DataFrame) -> tuple[date, date] | None:
     if "date" not in records.columns or not records.height:
         return None
-    first, last = records.select(pl.col("date").min().alias("first"), pl.col("date").max().alias("last")).row(0)
+    first, last = records.select(pl.col("date").min().alias("first"), _last_day(records).max().alias("last")).row(0)
     return first, last

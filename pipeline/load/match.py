@@ -373,16 +373,17 @@ def _close(con: Connection, kind: Kind, complete: Complete, known: Sequence[int]
         How many are closed, and how many came after the file was first loaded and so stay.
     """
     place = "green" if "green" in kind.by_name else "station"
+    within = "k.date >= ? AND " + ("coalesce(k.date_to, k.date)" if kind.by_period else "k.date") + " <= ?"
     con.execute(
         f"INSERT INTO gone SELECT k.rowid, k.ended_by FROM history.{kind.name} AS k "  # noqa: S608
         "JOIN meta.load AS l ON l.load_id = k.load_id WHERE k.ended_as IN ('withdrawn', 'closed') AND l.profile = ? "
-        f"AND k.date BETWEEN ? AND ? AND k.{place} IN (SELECT i.{place} FROM incoming AS i)",
+        f"AND {within} AND k.{place} IN (SELECT i.{place} FROM incoming AS i)",
         [complete.profile, complete.first, complete.last],
     )
     con.execute(
         f"INSERT INTO ending SELECT k.rowid, CASE WHEN {_came_later('k')} THEN 'spared' ELSE 'closed' END "  # noqa: S608
         f"FROM history.{kind.name} AS k JOIN meta.load AS l ON l.load_id = k.load_id "
-        "WHERE k.ended_by IS NULL AND l.profile = ? AND k.date BETWEEN ? AND ? "
+        f"WHERE k.ended_by IS NULL AND l.profile = ? AND {within} "
         f"AND k.{place} IN (SELECT i.{place} FROM incoming AS i) "
         "AND NOT EXISTS (SELECT 1 FROM incoming AS i WHERE i.old = k.rowid) "
         "AND NOT EXISTS (SELECT 1 FROM ending AS e WHERE e.old = k.rowid)",

@@ -13,7 +13,8 @@ from pipeline.agronomy.dressing import MOST_YEAR_MM
 from pipeline.agronomy.soil import nutrients as feed
 from pipeline.agronomy.soil.nutrients import SOLUBLE_N_LIMIT_G_M2
 from pipeline.common.amounts import Amount, AmountText, span
-from pipeline.common.words import counted, long_date
+from pipeline.common.words import counted, long_date, period
+from pipeline.indicators.base import periods
 from pipeline.indicators.base.at_least import belongs
 from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.green_season import Due, Indicator
@@ -100,7 +101,7 @@ def due(records: GreenRecords, season: Season, day: date) -> Iterator[Due]:
         season: the season whose targets are to be met.
         day: the day the document speaks of; it decides only how "by when" is said.
     """
-    asked = replace(records, season=season, as_of=season.end)
+    asked = replace(records, season=season, as_of=season.end).counting
     known = replace(records, as_of=records.last_day)
     by, until = _by(season, day, records.last_day)
     at_odds = _at_odds(asked, by, until)
@@ -373,7 +374,10 @@ def _next_feed(known: GreenRecords) -> Iterator[Due]:
     rows = nutrients.fed(known).filter((pl.col("date") <= known.as_of) & (pl.col("nitrogen") > 0))
     if not rows.height:
         return
-    day = rows["date"].max()
+    day: date = rows.select(pl.col("date").max()).item()
+    since = periods.as_outside(known.may_be_of(day, known.as_of), known.materials)
+    if since.filter(pl.col("feeds") | (pl.col("operation") == "fertilising")).height:
+        return  # which feed was the last is not known
     said = rows.filter((pl.col("date") == day) & (pl.col("release_weeks") > 0))
     if not said.height or nutrients.uncounted(known).filter(pl.col("date") > day).height:
         return
@@ -392,8 +396,9 @@ def _next_feed(known: GreenRecords) -> Iterator[Due]:
 
 
 def _sample(known: GreenRecords) -> Iterator[Due]:
-    rows = known.soil.filter((pl.col("analyte") == "organic_matter") & (pl.col("date") <= known.as_of))
-    last = rows["date"].max()
+    rows = known.of("soil_test").filter(pl.col("analyte") == "organic_matter")
+    latest = rows.sort(periods.LAST, maintain_order=True).tail(1)
+    first, last = latest.select("date", periods.LAST).row(0) if latest.height else (None, None)
     if last is None:
         yield Due("Sample organic matter", "10 cores or more, 0–20 mm", "this winter", "No result is on record.")
     elif isinstance(last, date) and (known.as_of - last).days >= SAMPLE_EVERY_DAYS:
@@ -402,7 +407,7 @@ def _sample(known: GreenRecords) -> Iterator[Due]:
             "Sample organic matter again",
             "same depths, laboratory and method",
             _from(again, known.as_of),
-            f"Last sampled {long_date(last)}; about once a year is common practice.",
+            f"Last sampled {period(first, last)}; about once a year is common practice.",
             again,
             overdue=again < known.as_of,
         )

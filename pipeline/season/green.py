@@ -11,9 +11,11 @@ import polars as pl
 
 from pipeline.common.amounts import Amount, AmountText, joined, span
 from pipeline.indicators import cautions, questions, verdicts
+from pipeline.indicators.base import periods
 from pipeline.indicators.base.green_season import GreenSeason, Indicator, Latest, Running, Work
 from pipeline.indicators.base.records import GreenRecords, Records, evidence, green_records
 from pipeline.indicators.families import FAMILIES, judged
+from pipeline.indicators.families import made as of_family
 from pipeline.indicators.feeding import nutrients
 from pipeline.indicators.feeding.nutrients import JOB
 from pipeline.indicators.play import surface
@@ -29,7 +31,7 @@ from schemas.construction import construction_words
 
 def indicators(records: GreenRecords) -> tuple[Indicator, ...]:
     """Every indicator of a green in a season, with verdict, target and standing, and the entries that question it."""
-    made = (one for family in FAMILIES for one in family.made(records))
+    made = (one for family in FAMILIES for one in of_family(family, records))
     return questions.marked(judged(verdicts.settled(made), records), records)
 
 
@@ -42,7 +44,7 @@ def season_of_records(records: GreenRecords, every: Records) -> GreenSeason:
     """The same from the green's own records, up to the day they are looked at."""
     season, green = records.season, str(records.green["green"])
     figures = indicators(records)
-    jobs = records.in_season(records.jobs)
+    jobs = records.in_season(records.counting.jobs)
     done = GreenSeason(
         green=green,
         green_name=records.green["name"] or green,
@@ -66,7 +68,7 @@ def season_of_records(records: GreenRecords, every: Records) -> GreenSeason:
         questions=tuple(questions.questions(figures, records)),
         log_begins=records.log_begins,
         known_to=records.last_day,
-        latest=Latest(*(_last_day(frame, records) for frame in (records.jobs, records.soil, records.speeds))),
+        latest=_latest(records),
     )
     return notes.with_notes(done, records, every)
 
@@ -81,9 +83,14 @@ def _running(records: GreenRecords, figures: tuple[Indicator, ...]) -> Iterator[
         yield replace(one, questioned=one.rejected or asked)
 
 
-def _last_day(frame: pl.DataFrame, records: GreenRecords) -> date | None:
-    day = frame.filter(pl.col("date") <= records.as_of)["date"].max()
-    return day if isinstance(day, date) else None
+def _latest(records: GreenRecords) -> Latest:
+    last: dict[str, tuple[date | None, date | None]] = {}
+    for kind in ("job", "soil_test"):
+        rows = records.of(kind).sort(periods.LAST, maintain_order=True).tail(1)
+        last[kind] = next(rows.select("date", "date_to").iter_rows(), (None, None))
+    speed = records.of("green_speed")["date"].max()
+    (job, job_to), (test, test_to) = last["job"], last["soil_test"]
+    return Latest(job, test, speed if isinstance(speed, date) else None, job_to, test_to)
 
 
 def _facts(records: GreenRecords) -> Iterator[tuple[str, str]]:
@@ -120,13 +127,14 @@ def _works(records: GreenRecords, jobs: pl.DataFrame) -> Iterator[Work]:
             hours=row["hours"],
             cost=row["cost"],
             evidence=evidence(pl.DataFrame([{k: row[k] for k in ("file", "line", "load_id")}]), "job")[0],
-            weather=beside.get(row["date"], ""),
+            weather="" if row["date_to"] else beside.get(row["date"], ""),
+            date_to=row["date_to"],
         )
 
 
 def _dry(records: GreenRecords) -> dict[tuple[Any, ...], tuple[str | Amount, ...]]:
     """What stands beside the amount of a dressing whose moisture is known: its dry mass, which the figures count."""
-    rows = dressing.dressings(records).filter("dried").drop_nulls("dry_kg")
+    rows = dressing.dressings(records.counting).filter("dried").drop_nulls("dry_kg")
     return {
         tuple(row[name] for name in JOB): (" (", Amount(row["dry_kg"] / 1000, "t", ".3g"), " dry)")
         for row in rows.iter_rows(named=True)

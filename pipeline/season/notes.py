@@ -12,7 +12,7 @@ import polars as pl
 
 from pipeline.common.amounts import Amount, AmountText, span
 from pipeline.common.grouped import grouped
-from pipeline.common.words import counted, line_ranges, listed, long_date, told_of
+from pipeline.common.words import counted, line_ranges, listed, long_date, period, told_of
 from pipeline.indicators import questions
 from pipeline.indicators.base import shares
 from pipeline.indicators.base.at_least import late_words
@@ -29,6 +29,7 @@ LONG_GAP_DAYS = 42
 """A gap between logged works in the playing months that is asked about: common practice, no source."""
 MOST_ROWS = 4
 """So many rejected rows of one file have a note each; more are told in one note, every line named."""
+DAY_UNKNOWN = "Known to the month or year only,"
 PLAYING_MONTHS = range(4, 10)
 """April to September: outdoor play in Britain; common practice, no source."""
 
@@ -40,6 +41,7 @@ def with_notes(done: GreenSeason, records: GreenRecords, every: Records) -> Gree
 
 def _notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
     yield from _rejected(records)
+    yield from _periods(records)
     yield from _asked(records, every)
     if records.log_begins:
         said = late_words(records.log_begins, records.season.start)
@@ -56,7 +58,7 @@ def _notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
 
 def _rejected(records: GreenRecords) -> Iterator[DataNote]:
     """Rows and values of this green and season that are still outside the store; many of one file in one note."""
-    rows = records.rejected_here
+    rows = records.rejected_here.filter("rejected")
     for _, part in sorted(rows.group_by("file", maintain_order=True), key=lambda group: str(group[0][0])):
         whole = list(part.filter(~pl.col("of_value")).iter_rows(named=True))
         if len(whole) > MOST_ROWS:
@@ -66,6 +68,45 @@ def _rejected(records: GreenRecords) -> Iterator[DataNote]:
             whole = []
         for row in (*whole, *part.filter("of_value").iter_rows(named=True)):
             yield DataNote("warning", told_of(row["file"], row["line"], questions.outside(row)), "rejected")
+
+
+def _periods(records: GreenRecords) -> Iterator[DataNote]:
+    """Records known to the month or year only: which count in what needs no day, and which nowhere, and why."""
+    here = records.may_be_of(records.season.start, records.season.end)
+    whole = {name: set(rows.select("load_id", "line").iter_rows()) for name, rows in records.whole.items()}
+    jobs = [_of_period(row, "operation") for row in here.iter_rows(named=True) if _key(row) in whole["job"]]
+    if jobs:
+        yield DataNote("note", f"{DAY_UNKNOWN} counted in the season's totals, and left out of whatever needs the day: "
+                       f"{'; '.join(jobs)}.")  # fmt: skip
+    jobs = [_of_period(row, "operation") for row in here.iter_rows(named=True) if _key(row) not in whole["job"]]
+    if jobs:
+        days = f"{long_date(records.season.start)} to {long_date(records.as_of)}"
+        why = f"it need not be of the season's days on record ({days}), or an entry of a register changed within it"
+        yield DataNote("warning", f"{DAY_UNKNOWN} in no figure, since {why}: {'; '.join(jobs)}.")
+    tests = records.periods["soil_test"].filter(pl.col("date") <= records.as_of)
+    used = [_of_period(row, "analyte") for row in tests.iter_rows(named=True) if _key(row) in whole["soil_test"]]
+    if used:
+        left = "left out of trends, balances, charts and comparisons"
+        yield DataNote("note", f"{DAY_UNKNOWN} the latest result where none is later, and {left}: {'; '.join(used)}.")
+    unused = [_of_period(row, "analyte") for row in tests.iter_rows(named=True) if _key(row) not in whole["soil_test"]]
+    if unused:
+        why = "nothing says whether it is older than another result, or lies within the days on record"
+        yield DataNote("warning", f"{DAY_UNKNOWN} in no figure, since {why}: {'; '.join(unused)}.")
+
+
+def _key(row: dict[str, Any]) -> tuple[int, int]:
+    return row["load_id"], row["line"]
+
+
+def _of_period(row: dict[str, Any], what: str) -> str:
+    """A record of a period in words: line 3 of log.csv (hollow coring, November 2024)."""
+    when = period(row["date"], row["date_to"])
+    return f"line {row['line']} of {row['file']} ({_inside(code_list(what)[row[what]].label)}, {when})"
+
+
+def _inside(label: str) -> str:
+    """A label inside a sentence: names with a capital of their own (pH, EC) stay as they are."""
+    return label if any(letter.isupper() for letter in label[1:]) else label.lower()
 
 
 def _asked(records: GreenRecords, every: Records) -> Iterator[DataNote]:
@@ -83,8 +124,10 @@ def _in_season(row: dict[str, Any], records: GreenRecords) -> bool:
     if (row["load_id"], row["line"]) == (records.green["load_id"], records.green["line"]):
         return True
     held = (pl.col("load_id") == row["load_id"]) & (pl.col("line") == row["line"])
-    frames = (records.frames[kind.name] for kind in KINDS.values() if kind.of_green)
-    return any(records.in_season(frame).filter(held).height for frame in frames)
+    frames = [records.in_season(records.frames[kind.name]) for kind in KINDS.values() if kind.of_green]
+    known = (pl.col("date") <= records.as_of) & (pl.col("date_to") >= records.season.start)
+    frames += [rows.filter(known) for rows in records.periods.values()]
+    return any(frame.filter(held).height for frame in frames)
 
 
 def _area(records: GreenRecords) -> Iterator[DataNote]:
@@ -94,7 +137,7 @@ def _area(records: GreenRecords) -> Iterator[DataNote]:
             "The green's area is not recorded: what was put on has no figure a square metre, nor has work on a part.",
         )
     yield from _area_changed(records)
-    jobs = records.in_season(records.jobs)
+    jobs = records.in_season(records.counting.jobs)
     wide = shares.beyond(jobs)
     if wide.height:
         why = f", {counted(wide.height, 'job')}) are larger than the green: what lands beside is not on it."
@@ -108,7 +151,7 @@ def _area(records: GreenRecords) -> Iterator[DataNote]:
         done = listed([code_list("operation")[name].label.lower() for name in full["operation"].unique().sort()])
         where = f"{counted(full['date'].n_unique(), 'day')}: {done}"
         yield DataNote("note", shares.OVER_FULL.replace("the green", f"the green ({where})"))
-    dressings = records.in_season(dressing.dressings(records))
+    dressings = records.in_season(dressing.dressings(records.counting))
     if said := dressing.dried_in_words(dressings):
         yield DataNote("note", AmountText("Top dressing: ", said))
     if dressings.filter(pl.col("from_volume")).height:
@@ -148,7 +191,9 @@ def _areas(jobs: pl.DataFrame) -> str:
 
 
 def _unregistered(records: GreenRecords) -> Iterator[DataNote]:
-    rows = records.in_season(records.applications).filter(~pl.col("in_register") & pl.col("material").is_not_null())
+    rows = records.in_season(records.counting.applications).filter(
+        ~pl.col("in_register") & pl.col("material").is_not_null()
+    )
     if rows.height:
         names = listed([f"“{name}”" for name in rows["material"].unique().sort()])
         jobs = counted(rows.height, "job")
@@ -160,12 +205,14 @@ def _gaps(records: GreenRecords) -> Iterator[DataNote]:
     jobs = records.in_season(records.jobs)
     days = sorted(set(jobs["date"]))
     for before, after in itertools.pairwise(days):
+        if records.may_be_of(before, after).height:
+            continue
         if (after - before).days > LONG_GAP_DAYS and before.month in PLAYING_MONTHS and after.month in PLAYING_MONTHS:
             yield DataNote("note", f"Nothing is logged between {long_date(before)} and {long_date(after)}.")
-    if not days:
+    if not days and not records.may_be_of(records.season.start, records.as_of).height:
         yield DataNote("warning", "No job is logged for this season.")
     bands = [band for band, _ in soil.depth_bands(records)]
-    if not bands:
+    if not bands and "organic_matter" not in records.periods["soil_test"]["analyte"]:
         yield DataNote("note", "No organic-matter result is on record for this green.")
 
 

@@ -49,7 +49,7 @@ def _registers(records: GreenRecords) -> dict[str, pl.DataFrame]:
 
 def _materials_used(records: GreenRecords) -> pl.Expr:
     """Materials the green was given up to ``as_of``, as one list."""
-    used = records.applications.filter(pl.col("date") <= records.as_of)["material"]
+    used = records.of("job")["material"]
     return pl.lit(used.drop_nulls().unique().implode())
 
 

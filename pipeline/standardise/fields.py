@@ -8,10 +8,11 @@ from dataclasses import replace
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
+from pipeline.common.words import counted, line_ranges
 from pipeline.profiles.style import Refused, Style, Understood
 from pipeline.standardise.cells import quantity, traces, units
 from pipeline.standardise.cells.coded import choice_column
-from pipeline.standardise.cells.dates import date_column, month_column, period_column
+from pipeline.standardise.cells.dates import PERIOD, date_column, month_column, period_column
 from pipeline.standardise.cells.distinct import Cells, missing_out, short_texts
 from pipeline.standardise.cells.ditto import LONGEST, without_dittos
 from pipeline.standardise.cells.numbers import UNIT_UNWANTED, flag_column, number_column, says_passes_and_depth
@@ -54,6 +55,8 @@ WORKED = {"hours": False, "trigger_hours": True}
 """Fields of hours that people worked, with whether they are those of one person."""
 SODIUM = "Na"
 """The analyte that is written like a mark for missing but for its case."""
+MOST_RANGES = 8
+"""Ranges of lines named before the rest is counted."""
 _SHORTHAND = {**AMOUNTS, "analysis": quantity.analysis_column, "mix": quantity.mix_column}
 
 
@@ -74,7 +77,7 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
     if field.type == "date" and field.fills:
         done = period_column(source, style)
         values = done.values.select(pl.col("value").alias(field.name), pl.col("last").alias(field.fills[0]))
-        return Understood(values, done.faults)
+        return Understood(values, concat([done.faults, *_told_of_periods(field, source, done)]), done.as_written)
     if field.type == "date":
         done = (month_column if field.month else date_column)(source, style)
     elif field.type == "flag":
@@ -94,6 +97,16 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
             done = _renamed(done, renamed)
         done = replace(done, faults=concat([done.faults, dittos]))
     return Understood(done.values.select(pl.col("value").alias(field.name)), done.faults, done.as_written)
+
+
+def _told_of_periods(field: Field, source: Cells, done: Understood) -> list[pl.DataFrame]:
+    """A note of which records are of a month or a year; of a register that is what the field asks for."""
+    known = done.values["last"].is_not_null()
+    if not field.key or not known.any():
+        return []
+    lines = source.lines.filter(known)
+    what = {"number": counted(len(lines), "date"), "where": line_ranges(lines, MOST_RANGES)}
+    return [PERIOD.at(None, source.cells.filter(known)[0], source.header, **what)]
 
 
 def _with_other_half(field: Field, source: Cells, style: Style, done: Understood) -> Understood:

@@ -195,8 +195,12 @@ def _of_any(store: Store, word: str, at: Sequence[Where]) -> list[Decision]:
 
 
 def _one_work(one: Held, other: Held) -> bool:
-    """Whether two records are of one green and day, and of jobs of one operation."""
-    return all(one.says.get(name) == other.says.get(name) for name in ("green", "date", "operation"))
+    """Whether two records are of one green, of days that may be one, and of jobs of one operation."""
+    alike = all(one.says.get(name) == other.says.get(name) for name in ("green", "operation"))
+    first, last = (
+        [end.says.get(name, end.says.get("date", "")) for end in (one, other)] for name in ("date", "date_to")
+    )
+    return alike and max(first) <= min(last)  # ISO dates sort as text
 
 
 def _decision(word: str, kind: str, record: Place, other: Place | None = None) -> Decision:

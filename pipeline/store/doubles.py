@@ -72,7 +72,8 @@ def likely_doubles(store: Store, load_id: int | None = None) -> pl.DataFrame:
     if rows is None:
         return pl.DataFrame(schema=PAIR)
     both = rows.join(rows, on=_DAYS_WORK, how="inner", suffix="_b", maintain_order="left_right")
-    both = both.filter((pl.col("at") < pl.col("at_b")) & _two_hands() & ~_differ())
+    same_span = pl.col("date_to").eq_missing(pl.col("date_to_b"))  # 1 November and November 2024 are two answers
+    both = both.filter((pl.col("at") < pl.col("at_b")) & same_span & _two_hands() & ~_differ())
     if load_id is not None:
         both = both.filter(pl.col("load_id_b") == load_id)
     both = both.filter(_alike(both))
@@ -97,7 +98,8 @@ def _candidates(store: Store, load_id: int | None) -> pl.DataFrame | None:
     given = {"first": first, "last": last, "load": load_id}
     if not store.frame(f"SELECT count(*) AS days FROM ({several})", **given)["days"][0]:  # noqa: S608
         return None  # most logs: what was put on need not be worked out
-    fields = ", ".join(f'"{name}"' for name in dict.fromkeys((*KINDS["job"].key, *WORK, *TALLIES, *UNRESOLVED)))
+    named = dict.fromkeys((*KINDS["job"].key, "date_to", *WORK, *TALLIES, *UNRESOLVED))
+    fields = ", ".join(f'"{name}"' for name in named)
     rows = store.frame(
         f"WITH several AS MATERIALIZED ({several}) "  # noqa: S608 (names from KINDS)
         f"SELECT {fields}, tine_basis, load_id, line, file, mass_kg, volume_l, density_kg_l, in_register FROM ("

@@ -52,7 +52,8 @@ def _with_band(topic: Topic, greens: Sequence[GreenSeason]) -> Topic:
 def _days(greens: Iterable[GreenSeason]) -> Iterator[Days]:
     for one in greens:
         for operation, works in by_operation(one.works).items():
-            yield Days(operation, one.green, tuple(work.date for work in works), effort(works))
+            yield Days(operation, one.green, tuple(work.date for work in works if not work.date_to), effort(works),
+                       sum(work.date_to is not None for work in works))  # fmt: skip
 
 
 def _cautions(said: Iterable[tuple[str, Caution]]) -> tuple[SharedText, ...]:

@@ -50,12 +50,16 @@ KEY_FIGURES = (
 
 @dataclass(frozen=True)
 class Days:
-    """When one kind of work was done on one green (grain: green and operation)."""
+    """When one kind of work was done on one green (grain: green and operation).
+
+    ``undated`` is how many works of it are known to the month or year only, and so are on none of the days.
+    """
 
     operation: str
     green: str
     days: tuple[date, ...]
     effort: Effort
+    undated: int = 0
 
 
 @dataclass(frozen=True)
@@ -180,7 +184,8 @@ class GreenLine:
     """What the round-up says of one green in one season.
 
     Attributes:
-        last_visit: day of the last job on record, whatever its season; None where there is none.
+        last_visit: day of the last job on record, whatever its season; None where there is none. Where only its month
+            or year is known, the first day of it, and ``last_visit_to`` the last.
         days_worked: days with a job in the season.
         figures: the key figures that can be made, in a fixed order.
         behind: what lags its plan, the farthest first.
@@ -212,6 +217,7 @@ class GreenLine:
     changes: tuple[Indicator, ...] = ()
     questions: tuple[Question, ...] = ()
     laboratory: tuple[str, ...] = ()
+    last_visit_to: date | None = None
 
 
 @dataclass(frozen=True)

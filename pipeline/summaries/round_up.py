@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from pipeline.common.grouped import grouped
-from pipeline.common.words import long_date
+from pipeline.common.words import long_date, period
 from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator, Running
 from pipeline.summaries.changes import tested
 from pipeline.summaries.club_season import (
@@ -66,7 +66,8 @@ def green_line(one: GreenSeason) -> GreenLine:
         region=one.region,
         area_m2=one.area_m2,
         last_visit=one.latest.job or last,
-        days_worked=len({work.date for work in one.works}),
+        last_visit_to=one.latest.job_to,
+        days_worked=len({work.date for work in one.works if not work.date_to}),
         figures=tuple(_key_figures(one)),
         behind=tuple(behind),
         overdue=tuple(due for due in one.due if due.overdue),
@@ -141,12 +142,15 @@ def planned_on(running: Running, day: date) -> float | None:
 
 def _gaps(one: GreenSeason) -> Iterator[Gap]:
     if not one.works:
-        yield Gap("jobs", f"last job {long_date(one.latest.job)}" if one.latest.job else "no job on record")
+        yield Gap(
+            "jobs", f"last job {period(one.latest.job, one.latest.job_to)}" if one.latest.job else "no job on record"
+        )
     if not one.area_m2:
         yield Gap("area", "no figure a square metre, no quantity due")
     since = one.season_start - timedelta(days=365 * (SOIL_SEASONS - 1))
-    if one.latest.soil_test is None or one.latest.soil_test < since:
-        yield Gap("soil test", f"last {long_date(one.latest.soil_test)}" if one.latest.soil_test else "none on record")
+    tested, tested_to = one.latest.soil_test, one.latest.soil_test_to
+    if tested is None or (tested_to or tested) < since:
+        yield Gap("soil test", f"last {period(tested, tested_to)}" if tested else "none on record")
     if _indicator(one, "speed_s") is None:
         yield Gap(
             "timed bowls", f"last {long_date(one.latest.green_speed)}" if one.latest.green_speed else "none on record"

@@ -15,6 +15,7 @@ from pipeline.common.file_names import file_stem, former_stem
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import listed
 from pipeline.indicators.base.green_season import DataNote, Evidence
+from pipeline.indicators.base.periods import LAST
 from pipeline.indicators.base.records import GreenRecords, Records, green_records, read_records
 from pipeline.plan.due import due, season_due
 from pipeline.season.green import season_of_records
@@ -116,8 +117,13 @@ def _looked_at(seen: VisitObservations) -> Iterator[Evidence]:
 
 
 def _done(records: GreenRecords, day: date) -> Iterator[tuple[date, str]]:
-    """Day and operation of every work; a job logged in parts was done once, however many lines it takes."""
-    rows = records.jobs.filter(pl.col("date") <= day).unique(("date", "operation", "material"), maintain_order=True)
+    """Day and operation of every work; a job logged in parts was done once, however many lines it takes.
+
+    The programme counts by month: so a work known to its month is in it, and one known to a year is not.
+    """
+    of_month = pl.col("date").dt.truncate("1mo") == pl.col("date_to").dt.truncate("1mo")
+    rows = pl.concat([records.jobs, records.periods["job"].filter(of_month)]).filter(day >= LAST)
+    rows = rows.unique(("date", "date_to", "operation", "material"), maintain_order=True)
     yield from rows.select("date", "operation").iter_rows()
 
 

@@ -49,7 +49,8 @@ INDICATOR_COLUMNS = {
     "evidence_kind": "kind of that record",
 }
 WORK_COLUMNS = {
-    "date": "day of the work, year-month-day",
+    "date": "day of the work, year-month-day; its first day where only the month or year is known",
+    "date_to": "last day it can have been, where only the month or year is known; empty else",
     "operation": "what was done",
     "detail": "how it was done",
     "amount": "how much, as printed",
@@ -221,7 +222,8 @@ def _indicator_cells(ref: int, i: Indicator) -> tuple[Cell, ...]:
 def _work_rows(season: GreenSeason) -> Iterator[tuple[Cell, ...]]:
     for w in sorted(season.works, key=lambda w: (w.date, w.operation, w.evidence)):
         place = (w.evidence.file, w.evidence.line)
-        yield (w.date.isoformat(), w.operation, w.detail, w.amount, w.hours, w.cost, w.weather, *place)
+        to = w.date_to.isoformat() if w.date_to else None
+        yield (w.date.isoformat(), to, w.operation, w.detail, w.amount, w.hours, w.cost, w.weather, *place)
 
 
 def _reading_rows(season: GreenSeason) -> Iterator[tuple[Cell, ...]]:

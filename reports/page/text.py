@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from datetime import date, datetime
 from math import floor, log10
 
-from pipeline.common.words import counted
+from pipeline.common.words import counted, period
 from reports.page import fonts
 
 NARROW = "\u202f"
@@ -203,6 +203,14 @@ def day_range(first: date, last: date) -> str:
     if first.year == last.year:
         return f"{first.day}{HARD}{MONTHS[first.month - 1][:3]}{HARD}– {short_day(last)}"
     return f"{short_day(first)}{HARD}– {short_day(last)}"
+
+
+def when(first: date, last: date | None) -> str:
+    """A day, month or year for narrow columns, as far as it is known: "15 Mar 2026", "Mar 2026", "2026"."""
+    said = period(first, last)
+    if last is None or said.isdigit():
+        return said if last else short_day(first)
+    return f"{MONTHS[first.month - 1][:3]}{HARD}{first.year}" if said == f"{first:%B %Y}" else day_range(first, last)
 
 
 def count(number_of: int, one: str, many: str = "") -> str:

@@ -116,9 +116,9 @@ def _drawn_together(number: int, groups: list[list[Work]], shown: int) -> str:
 def _line(group: list[Work], span: Span, most: int) -> WorkLine:
     first = group[0]
     return WorkLine(
-        when=text.day_range(first.date, group[-1].date),
+        when=text.when(first.date, first.date_to) if len(group) == 1 else text.day_range(first.date, _last(group)),
         single=len(group) == 1,
-        strokes=strokes_of([w.date for w in group], span, text.clean(first.operation, 60)),
+        strokes=strokes_of([w.date for w in group if not w.date_to], span, text.clean(first.operation, 60)),
         operation=text.clean(first.operation, 60),
         times=f"×{text.NARROW}{len(group)}" if len(group) > 1 else "",
         detail=_shared([w.detail for w in group], most if len(group) == 1 else 40),
@@ -128,10 +128,15 @@ def _line(group: list[Work], span: Span, most: int) -> WorkLine:
     )
 
 
+def _last(works: list[Work]) -> date:
+    """The last day that any of these works can have been on."""
+    return max(w.date_to or w.date for w in works)
+
+
 def strokes_of(days: Sequence[date], span: Span, name: str) -> Strokes:
     """A stroke for each of the days inside the season; the title says how often it was and from when to when."""
     inside = sorted({day for day in days if span[0] <= day <= span[1]})
-    title = f"{name}: {text.count(len(days), 'time')}, {text.day_range(min(days), max(days))}"
+    title = f"{name}: {text.count(len(days), 'time')}, {text.day_range(min(days), max(days))}" if days else name
     return Strokes(tuple(_place(day, span) for day in inside), title)
 
 

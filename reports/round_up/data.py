@@ -88,7 +88,8 @@ DESCRIBED: dict[str, tuple[str, dict[str, str]]] = {
             "green_name": "name of the green",
             "region": "region of the club",
             "area_m2": "playing area, m²; empty where it is not recorded",
-            "last_visit": "day of the last job on record, year-month-day",
+            "last_visit": "day of the last job on record, year-month-day; the first it can have been",
+            "last_visit_to": "last day it can have been, where only the month or year is known; empty else",
             "days_worked": "days with a job in the season",
         }
         | EFFORT,
@@ -154,5 +155,6 @@ def _gaps(whole: RoundUp) -> Iterator[tuple[Cell, ...]]:
 def _greens(whole: RoundUp) -> Iterator[tuple[Cell, ...]]:
     for line in whole.greens:
         last = line.last_visit.isoformat() if line.last_visit else None
+        last_to = line.last_visit_to.isoformat() if line.last_visit_to else None
         names = (line.club_name, line.green_name, line.region, line.area_m2)
-        yield (line.club, line.green, *names, last, line.days_worked, *_sums(line.effort))
+        yield (line.club, line.green, *names, last, last_to, line.days_worked, *_sums(line.effort))

@@ -230,7 +230,7 @@ def _green_row(line: GreenLine, units: dict[str, str]) -> GreenRow:
     return GreenRow(
         green=text.name(line.green_name, 40),
         code=text.clean(line.green, 24),
-        last_visit=text.short_day(line.last_visit) if line.last_visit else "none on record",
+        last_visit=text.when(line.last_visit, line.last_visit_to) if line.last_visit else "none on record",
         cells=tuple(_cell(by_name.get(key.name), units.get(key.name, "")) for key in KEY_FIGURES),
         behind=listed([text.clean(lag.what, 30) for lag in line.behind]),
         missing=", ".join(kinds[:2]) + (f" and {len(kinds) - 2} more" if len(kinds) > 2 else ""),

@@ -60,7 +60,11 @@ def matters(whole: RoundUp) -> Iterator[str]:
     yield from _quantities(whole)
     names = {line.green: short(line) for line in whole.greens}
     yield from over_years.sentences(changes({line.green: line.changes for line in whole.greens}), names.__getitem__)
-    unseen = [n for n in whole.greens if n.last_visit is None or (whole.as_of - n.last_visit).days > DAYS_UNSEEN]
+    unseen = [
+        n
+        for n in whole.greens
+        if n.last_visit is None or (whole.as_of - (n.last_visit_to or n.last_visit)).days > DAYS_UNSEEN
+    ]
     if unseen:
         listing = listed([short(line) for line in unseen[:3]]) if len(unseen) <= 3 else ""
         where = f" ({listing})" if listing else ""

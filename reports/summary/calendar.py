@@ -73,6 +73,10 @@ def _row(work: str, found: Sequence[Days], columns: Sequence[tuple[str, list[str
 
 def _cell(work: str, name: str, found: Sequence[Days], span: works.Span) -> CalendarCell:
     days = [day for one in found for day in one.days]
+    undated = sum(one.undated for one in found)
+    also = f"{undated:,} without a day" if undated else ""
     if not days:
-        return CalendarCell("–", None)
-    return CalendarCell(f"{len(days):,}", works.strokes_of(days, span, f"{text.clean(work, 60)}, {name}"))
+        return CalendarCell(also or "–", None)
+    return CalendarCell(
+        f"{len(days):,}{f' + {also}' if also else ''}", works.strokes_of(days, span, f"{text.clean(work, 60)}, {name}")
+    )

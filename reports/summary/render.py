@@ -234,7 +234,7 @@ def _cost_m2_heading(club: ClubSeason) -> str:
 
 def _efforts(club: ClubSeason, most: int) -> Iterator[EffortRow]:
     for green, effort in list(zip(club.greens, club.efforts, strict=True))[:most]:
-        days = len({work.date for work in green.works})
+        days = len({work.date for work in green.works if not work.date_to})
         yield _effort_row(text.name(green.green_name, 48), effort, days, _area(green), _per_area(green, effort))
     if len(club.greens) > 1:
         yield _effort_row("All greens", club.total, None, "", "")

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
+
+import polars as pl
 
 from pipeline.common.amounts import joined
 from pipeline.common.words import counted, line_ranges, listed, long_date
+from pipeline.indicators.base import periods
 from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.green_season import Evidence, Indicator
 from pipeline.indicators.base.records import GreenRecords
@@ -16,6 +19,7 @@ from schemas.codes import code_list
 
 OF_JOBS = frozenset({"dressing", "nutrients", "disturbance", "works", "effort"})
 """Families whose totals are made from the log of jobs."""
+YEAR = timedelta(days=365)
 DRESSINGS = frozenset({"top_dressing"})
 OPENS = frozenset(name for name, code in code_list("operation").items() if "disturbs" in code.facts)
 COUNTED = frozenset({"works", "effort"})
@@ -33,7 +37,12 @@ def belongs(row: dict[str, Any], what: Description, band: str = "") -> bool:
         what: the figure's description.
         band: its band.
     """
-    if not what.accumulates or what.family not in OF_JOBS or row["kind"] != "job":
+    return what.accumulates and _concerns(row, what, band)
+
+
+def _concerns(row: dict[str, Any], what: Description, band: str) -> bool:
+    """Whether a job, told as a rejected row is, is of the sort of work that a figure is made from."""
+    if what.family not in OF_JOBS or row["kind"] != "job":
         return False
     operation = row["operation"]
     if operation is None:
@@ -55,8 +64,19 @@ def _adds(operation: str, feeds: bool, family: str) -> bool:
 
 
 def missing_from(one: Indicator, records: GreenRecords, what: Description) -> list[dict[str, Any]]:
-    """The rejected rows of the season that may add to a figure, in order of file and line."""
-    return [row for row in records.rejected_here.iter_rows(named=True) if belongs(row, what, one.band)]
+    """The rejected rows and jobs of a period that may add to a figure and are not in it, in order of file and line."""
+    rows = records.rejected_here
+    if what.day_needed:
+        rows = pl.concat([rows, records.undated]).sort("file", "line", maintain_order=True)
+    return [row for row in rows.iter_rows(named=True) if belongs(row, what, one.band)]
+
+
+def passed_over(one: Indicator, records: GreenRecords, what: Description) -> list[dict[str, Any]]:
+    """The jobs of a period that a figure of single days passes over: those of the season and the year before it."""
+    if what.accumulates or not what.day_needed:
+        return []
+    rows = periods.as_outside(records.may_be_of(records.season.start - YEAR, records.as_of), records.materials)
+    return [row for row in rows.iter_rows(named=True) if _concerns(row, what, one.band)]
 
 
 def places(rows: Iterable[dict[str, Any]]) -> tuple[Evidence, ...]:
@@ -71,11 +91,14 @@ def at_least(one: Indicator, records: GreenRecords, what: Description) -> Indica
     is set what reaches the lower one does so. Anything else would need the months before. It stands first in the note,
     for a page cuts a long note off at its end.
     """
+    if one.value is not None and (without := passed_over(one, records, what)):
+        return replace(one, note=joined(" ", [part for part in (_without(without), one.note) if part]))
     if not what.accumulates or what.family not in OF_JOBS or one.value is None:
         return one
-    said = []
-    if rows := missing_from(one, records, what):
-        said.append(rejected_words(rows))
+    missing = missing_from(one, records, what)
+    rows, known = ([row for row in missing if row["rejected"] is is_so] for is_so in (True, False))
+    said = [rejected_words(rows)] if rows else []
+    said += [f"At least: {apart_words(known)}"] if known else []
     begins = records.log_begins
     if begins:
         said.append(f"At least so much: {late_words(begins, records.season.start)}.")
@@ -84,17 +107,33 @@ def at_least(one: Indicator, records: GreenRecords, what: Description) -> Indica
     return replace(one, note=joined(" ", [part for part in (*said, one.note) if part])) if said else one
 
 
-def rejected_words(rows: list[dict[str, Any]]) -> str:
-    """That a total is at least so much, for these rows are not in it."""
+def _without(rows: list[dict[str, Any]]) -> str:
+    """That a figure passes over jobs of a period."""
+    number = counted(len(rows), "job")
+    return f"Without {number} known to the month or year only: {_lines(rows)}."
+
+
+def apart_words(rows: list[dict[str, Any]]) -> str:
+    """That jobs of a period are not in a total."""
+    number, verb = counted(len(rows), "job"), "is" if len(rows) == 1 else "are"
+    return f"{number} known to the month or year only {verb} not in it: {_lines(rows)}."
+
+
+def _lines(rows: list[dict[str, Any]]) -> str:
+    """Where rows stand: log.csv lines 3 and 5."""
     lines: dict[str, list[int]] = {}
     for row in rows:
         lines.setdefault(row["file"], []).append(row["line"])
-    where = listed([f"{file} line{'s' if len(of) > 1 else ''} {line_ranges(of)}" for file, of in lines.items()])
+    return listed([f"{file} line{'s' if len(of) > 1 else ''} {line_ranges(of)}" for file, of in lines.items()])
+
+
+def rejected_words(rows: list[dict[str, Any]]) -> str:
+    """That a total is at least so much, for these rows are not in it."""
     sure = all(row["operation"] and row["first"] and row["first"] == row["last"] for row in rows)
     verb = (
         ("is" if len(rows) == 1 else "are") if sure else "may belong to it and " + ("is" if len(rows) == 1 else "are")
     )
-    return f"At least: {counted(len(rows), 'rejected row')} of this season {verb} not in it: {where}."
+    return f"At least: {counted(len(rows), 'rejected row')} of this season {verb} not in it: {_lines(rows)}."
 
 
 def late_words(begins: date, season_start: date) -> str:

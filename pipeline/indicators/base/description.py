@@ -124,6 +124,8 @@ class Description:
         difference: whether it is a difference or a spread: 10 °C of it are 18 °F, not 50.
         monthly: whether it comes twelve at a time and says little each: attached, and printed only with a target.
         accumulates: whether it grows through the season, so that it is told whole at the season's end alone.
+        day_needed: whether it rests on the day of each record; where it does not, it takes records of a month or year
+            that lie wholly in the season (pipeline/indicators/base/periods.py).
         si_only: whether it stays in SI where a page is in US units.
         of_the_crew: whether it is about those who work, not about the green: it heads no page about a green.
         label_us: its label in US units; "" where the label names no unit.
@@ -143,6 +145,7 @@ class Description:
     difference: bool = False
     monthly: bool = False
     accumulates: bool = False
+    day_needed: bool = True
     si_only: bool = False
     of_the_crew: bool = False
     label_us: str = ""

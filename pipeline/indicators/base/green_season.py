@@ -15,6 +15,8 @@ NoteTopic = Literal["", "rejected", "material", "laboratory"]
 """What a data note is about, where notes of many greens are gathered: rejected rows, unknown materials, a step of a
 laboratory."""
 Cell = str | int | float | None
+Day = date
+"""The type, where a field is called ``date``."""
 
 
 @dataclass(frozen=True, order=True)
@@ -129,7 +131,10 @@ class Question:
 
 @dataclass(frozen=True)
 class Work:
-    """One operation on the green, as printed in "what was done and when"."""
+    """One operation on the green, as printed in "what was done and when".
+
+    ``date_to`` is the last day it can have been, where the day is not known.
+    """
 
     date: date
     operation: str
@@ -139,6 +144,7 @@ class Work:
     cost: float | None
     evidence: Evidence
     weather: str = ""
+    date_to: Day | None = None
 
 
 @dataclass(frozen=True)
@@ -293,11 +299,16 @@ class DataNote:
 
 @dataclass(frozen=True)
 class Latest:
-    """The last days on record up to the day of the report, whatever their season; None where there is none."""
+    """The last days on record up to the day of the report, whatever their season; None where there is none.
+
+    Where only the month or year is known, ``job_to`` and ``soil_test_to`` are the last day it can have been.
+    """
 
     job: date | None = None
     soil_test: date | None = None
     green_speed: date | None = None
+    job_to: date | None = None
+    soil_test_to: date | None = None
 
 
 @dataclass(frozen=True)

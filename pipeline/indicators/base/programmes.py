@@ -11,7 +11,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.indicators.base.description import Description
-from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.records import JOB_OF_LINE, GreenRecords
 from pipeline.indicators.base.standing import own_target, target_ahead, target_for
 from pipeline.statistics.series import in_years
 from pipeline.workspace.settings import Season
@@ -39,9 +39,8 @@ def organic_fraction(doses: pl.DataFrame) -> NDArray[np.float64]:
 
 
 def log_start(records: GreenRecords) -> date | None:
-    """The green's first logged job."""
-    first = records.jobs["date"].min()
-    return first if isinstance(first, date) else None
+    """Day by which the green's first logged job was done."""
+    return records.first_logged
 
 
 def season_on(season: Season, years: int) -> Season:
@@ -65,10 +64,20 @@ def unrecorded(records: GreenRecords) -> list[tuple[float, float]]:
     gaps = []
     for season in _seasons(records, first):
         end = min(season.end, records.as_of)
-        if not records.jobs.filter(pl.col("date").is_between(season.start, season.end)).height:
+        logged = records.jobs.filter(pl.col("date").is_between(season.start, season.end)).height
+        if not logged and not records.may_be_of(season.start, season.end).height:
             start, last = in_years([season.start, end])
             gaps.append((float(start), float(last)))
     return gaps
+
+
+def undated_dressings(records: GreenRecords, first: date, last: date) -> pl.DataFrame:
+    """Dressings, and corings that take some of it, of which only the month or the year is known, of these days."""
+    jobs = records.may_be_of(first, last)
+    laid = records.periods["application"].filter(pl.col("sort") == "top_dressing")
+    named = jobs.join(laid, on=JOB_OF_LINE, how="semi", nulls_equal=True, maintain_order="left")
+    either = jobs.filter(pl.col("operation").is_in(["top_dressing", "hollow_coring"]))
+    return pl.concat([named, either]).unique(maintain_order=True)
 
 
 def present(records: GreenRecords, doses: pl.DataFrame) -> Programme | None:
@@ -80,6 +89,8 @@ def present(records: GreenRecords, doses: pl.DataFrame) -> Programme | None:
     """
     first = log_start(records)
     if first is None:
+        return None
+    if undated_dressings(records, first, records.as_of).height:
         return None
     with_log = [s for s in _seasons(records, first) if records.jobs["date"].is_between(s.start, s.end).any()]
     whole = [s for s in with_log if s.end <= records.as_of and s.start >= first - timedelta(days=60)]

@@ -10,6 +10,8 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.indicators.base import periods
+from pipeline.indicators.base.by_kind import ByKind
 from pipeline.indicators.base.green_season import Evidence
 from pipeline.indicators.base.rejected import rejected_rows
 from pipeline.indicators.base.shares import ONE_DAYS_WORK, over_full, with_share
@@ -27,68 +29,21 @@ QUESTION_NO_VALUE = (
 """Warnings that question no value of their line: figures that rest on it carry no mark."""
 
 
+JOB_OF_LINE = ["load_id", "line", "operation", "material"]
+"""What tells a job from the others of its line."""
 LATE_LOG_DAYS = 30
 """A log that begins longer than this after the season does tells no whole season: common practice, no source."""
 
 
-class _ByKind:
-    """Frames by kind of record, under the names that figures know them by."""
-
-    frames: Mapping[str, pl.DataFrame]
-
-    @property
-    def jobs(self) -> pl.DataFrame:
-        """Job log."""
-        return self.frames["job"]
-
-    @property
-    def soil(self) -> pl.DataFrame:
-        """Soil tests."""
-        return self.frames["soil_test"]
-
-    @property
-    def speeds(self) -> pl.DataFrame:
-        """Green speeds."""
-        return self.frames["green_speed"]
-
-    @property
-    def observations(self) -> pl.DataFrame:
-        """What was measured and counted on visits."""
-        return self.frames["observation"]
-
-    @property
-    def sieves(self) -> pl.DataFrame:
-        """Sieve analyses, of root zones and of materials."""
-        return self.frames["sieve"]
-
-    @property
-    def levels(self) -> pl.DataFrame:
-        """Surveyed points."""
-        return self.frames["level"]
-
-    @property
-    def weather(self) -> pl.DataFrame:
-        """Weather by day."""
-        return self.frames["weather_day"]
-
-    @property
-    def materials(self) -> pl.DataFrame:
-        """Register of materials, one row each, as its last row says."""
-        return self.frames["material"]
-
-    @property
-    def targets(self) -> pl.DataFrame:
-        """Targets set by users, all scopes."""
-        return self.frames["target"]
-
-
 @dataclass(frozen=True)
-class Records(_ByKind):
+class Records(ByKind):
     """Every record in force, read once.
 
     Attributes:
-        frames: records by kind with ``file``, ``line`` and ``load_id``, in the order of the kind; no pictures.
-        applications: jobs that put something on, resolved to mass or volume (view ``application``).
+        frames: records by kind with ``file``, ``line`` and ``load_id``, in the order of the kind; no pictures. Of a
+            kind that may be known to the month or year only, those of a day.
+        applications: jobs that put something on, resolved to mass or volume (view ``application``); those of a day.
+        periods: the others, by kind, and ``application``.
         faults: faults met while loading, and likely doubles, with their file.
         loads: every load.
         rejects: files of rejected rows, and whose rows they hold.
@@ -98,6 +53,7 @@ class Records(_ByKind):
 
     frames: Mapping[str, pl.DataFrame]
     applications: pl.DataFrame
+    periods: Mapping[str, pl.DataFrame]
     faults: pl.DataFrame
     loads: pl.DataFrame
     rejects: pl.DataFrame
@@ -116,9 +72,17 @@ class Records(_ByKind):
     @cached_property
     def last_day(self) -> date | None:
         """Latest day any record speaks of that a figure may rest on; None where there is none."""
-        frames = [self.frames[kind.name] for kind in KINDS.values() if kind.of_green and kind.attached]
-        days = [frame["date"].max() for frame in frames if frame.height]
+        kinds = [kind.name for kind in KINDS.values() if kind.of_green and kind.attached]
+        days: list[object] = [self.frames[name]["date"].max() for name in kinds if self.frames[name].height]
+        days += [self._last_of_periods(self.periods[name]) for name in kinds if name in self.periods]
         return max((day for day in days if isinstance(day, date)), default=None)
+
+    def _last_of_periods(self, rows: pl.DataFrame) -> object:
+        """The latest day that records of a period speak of: the last of one that was over when it was loaded."""
+        loads = self.loads.select("load_id", pl.col("loaded_at").dt.date().alias("loaded"))
+        known = rows.select("load_id", "date", "date_to").join(loads, on="load_id", how="left", maintain_order="left")
+        over = pl.col("date_to") <= pl.col("loaded")
+        return known.select(pl.when(over).then("date_to").otherwise("date").max()).item()
 
     @cached_property
     def warnings(self) -> pl.DataFrame:
@@ -147,12 +111,14 @@ class Records(_ByKind):
     @cached_property
     def rejected(self) -> pl.DataFrame:
         """Rows of greens that were rejected and are still outside the store (pipeline/indicators/base/rejected.py)."""
-        return rejected_rows({**self.frames, **self.by_day}, self.faults, self.loads, self.rejects)
+        every = {name: pl.concat([self.frames[name], rows]) for name, rows in self.periods.items() if name in KINDS}
+        return rejected_rows({**self.frames, **every, **self.by_day}, self.faults, self.loads, self.rejects)
 
     @cached_property
     def _parts(self) -> dict[str, dict[tuple[Any, ...], pl.DataFrame]]:
         frames = {kind.name: self.frames[kind.name] for kind in KINDS.values() if kind.of_green}
         frames["application"] = self.applications
+        frames |= {f"{name} of a period": rows for name, rows in self.periods.items()}
         return {name: frame.partition_by("green", as_dict=True) for name, frame in frames.items()}
 
     def of_green(self, green: str, kind: str) -> pl.DataFrame:
@@ -164,8 +130,16 @@ class Records(_ByKind):
             return self.frames[kind].filter(pl.col("green").is_null() | (pl.col("green") == green))
         part = self._parts[kind].get((green,))
         if part is None:
-            part = (self.applications if kind == "application" else self.frames[kind]).clear()
+            part = next(iter(self._parts[kind].values()), self._empty(kind)).clear()
         return part.sort("date", "file", "line", maintain_order=True)
+
+    def _empty(self, kind: str) -> pl.DataFrame:
+        name = kind.removesuffix(" of a period")
+        return (self.applications if name == "application" else self.frames[name]).clear()
+
+    def periods_of(self, green: str) -> dict[str, pl.DataFrame]:
+        """The green's records of a month or year, by kind and ``application``, in order of date, file and line."""
+        return {name: self.of_green(green, f"{name} of a period") for name in self.periods}
 
     def of_station(self, station: str | None, kind: str) -> pl.DataFrame:
         """The station's records of a kind in order of days; none where no station is named."""
@@ -174,7 +148,7 @@ class Records(_ByKind):
 
 
 @dataclass(frozen=True)
-class GreenRecords(_ByKind):
+class GreenRecords(ByKind):
     """The records of one green, and the season looked at.
 
     Attributes:
@@ -186,6 +160,7 @@ class GreenRecords(_ByKind):
         frames: by kind, all years: what is about the green, with ``over_m2`` and ``share`` of jobs
             (pipeline/indicators/base/shares.py), and what is about no green; days of its weather station; registers.
         applications: what was put on, all seasons, with the same.
+        periods: records of a month or year (jobs, soil tests, ``application``), which are in none of the others.
         settings: the workspace's settings.
         open_warnings: of the whole store (``Records.open_warnings``); figures know theirs by load and line.
         rejected: rows of the green that are outside the store, of all seasons (``Records.rejected``).
@@ -199,6 +174,7 @@ class GreenRecords(_ByKind):
     last_day: date
     frames: Mapping[str, pl.DataFrame]
     applications: pl.DataFrame
+    periods: Mapping[str, pl.DataFrame]
     settings: Settings
     open_warnings: pl.DataFrame
     rejected: pl.DataFrame
@@ -216,8 +192,11 @@ class GreenRecords(_ByKind):
         return list(rows.filter(changed).iter_rows())
 
     def of(self, kind: str) -> pl.DataFrame:
-        """The records of a kind up to ``as_of``, with ``file``, ``line`` and ``load_id``."""
-        return self.frames[kind].filter(pl.col("date") <= self.as_of)
+        """The records of a kind up to ``as_of``, with ``file``, ``line`` and ``load_id``; also those of a period."""
+        rows = self.frames[kind]
+        if kind in self.periods:
+            rows = pl.concat([rows, self.periods[kind]]).sort("date", "file", "line", maintain_order=True)
+        return rows.filter((periods.LAST if kind in self.periods else pl.col("date")) <= self.as_of)
 
     def having(self, **frames: pl.DataFrame) -> GreenRecords:
         """The same with other records of these kinds."""
@@ -247,23 +226,79 @@ class GreenRecords(_ByKind):
         return frame.filter(pl.col("date").is_between(self.season.start, self.as_of))
 
     @cached_property
+    def whole(self) -> dict[str, pl.DataFrame]:
+        """Records of a period that lie wholly in the season up to ``as_of``, under one row of each register.
+
+        Of soil tests those that stand in order among the others, of all seasons.
+        """
+        jobs = self.periods["job"].filter(periods.within(self.periods["job"], self.season, self.as_of))
+        jobs = jobs.filter(periods.one_row_holds(self.by_day, jobs))
+        put_on = self.periods["application"].join(
+            jobs, on=JOB_OF_LINE, how="semi", nulls_equal=True, maintain_order="left"
+        )
+        tests = periods.placed(self.soil, self.periods["soil_test"], self.as_of)
+        return {"job": jobs, "application": put_on, "soil_test": tests}
+
+    @cached_property
+    def counting(self) -> GreenRecords:
+        """The same with ``whole`` among the records: for figures that are the same whichever day those were of."""
+        if not any(rows.height for rows in self.whole.values()):
+            return self
+        order = ("date", "file", "line")
+        every = {
+            name: pl.concat([self.applications if name == "application" else self.frames[name], rows]).sort(
+                order, maintain_order=True
+            )
+            for name, rows in self.whole.items()
+        }
+        left = {
+            name: rows.join(self.whole[name], on=JOB_OF_LINE if name != "soil_test" else list(rows.columns), how="anti",
+                            nulls_equal=True, maintain_order="left")
+            for name, rows in self.periods.items()
+        }  # fmt: skip
+        counted = self.having(job=every["job"], soil_test=every["soil_test"])
+        return replace(counted, applications=every["application"], periods=left)
+
+    def may_be_of(self, first: date, last: date) -> pl.DataFrame:
+        """Jobs of a period that may be of these days."""
+        return self.periods["job"].filter((pl.col("date") <= last) & (pl.col("date_to") >= first))
+
+    @cached_property
     def rejected_here(self) -> pl.DataFrame:
-        """Rejected rows that may be of this season up to ``as_of``; one whose day nothing tells may be of any."""
+        """Rows in no figure that may be of this season up to ``as_of``: rejected ones, and jobs of a period.
+
+        A rejected row whose day nothing tells may be of any; a job that lies wholly in the season is in its totals.
+        """
         until = self.season.end if self.as_of >= self.last_day else self.as_of
         whenever = pl.col("first").is_null() | pl.col("last").is_null()
-        return self.rejected.filter(whenever | ((pl.col("first") <= until) & (pl.col("last") >= self.season.start)))
+        here = self.rejected.filter(whenever | ((pl.col("first") <= until) & (pl.col("last") >= self.season.start)))
+        out = self.may_be_of(self.season.start, until)
+        out = out.join(self.whole["job"], on=JOB_OF_LINE, how="anti", nulls_equal=True, maintain_order="left")
+        return pl.concat([here, periods.as_outside(out, self.materials)])
+
+    @cached_property
+    def undated(self) -> pl.DataFrame:
+        """Jobs of the season's totals that figures which need the day leave out, in the form of rejected rows."""
+        return periods.as_outside(self.whole["job"], self.materials)
 
     @property
     def log_begins(self) -> date | None:
         """The green's first job on record, where it lies late in this season; None where the log was kept before.
 
+        Of a job of a period it is the last day: by then the log had begun.
         Of a green laid within the season nothing could be logged before.
         """
-        first = self.jobs["date"].min()
+        first = self.first_logged
         laid = self.green["laid_by"] or self.green["laid_on"] or self.season.start
-        if not isinstance(first, date) or first > self.as_of:
+        if first is None or first > self.as_of:
             return None
         return first if (first - max(self.season.start, laid)).days > LATE_LOG_DAYS else None
+
+    @property
+    def first_logged(self) -> date | None:
+        """Day by which the green's first job was done, of those on record."""
+        days = [self.jobs["date"].min(), self.periods["job"]["date_to"].min()]
+        return min((day for day in days if isinstance(day, date)), default=None)
 
     @property
     def scope_names(self) -> dict[str, str | None]:
@@ -298,9 +333,13 @@ def lacking(every: pl.DataFrame, known: pl.DataFrame, what: str) -> str:
 
 def read_records(store: Store) -> Records:
     """Every record in force in the store."""
+    frames = {kind.name: _in_force(store, kind) for kind in KINDS.values()}
+    put_on = store.frame("SELECT * FROM application", by=KINDS["job"].reading_order)
+    by_period = {kind.name: frames[kind.name] for kind in KINDS.values() if kind.by_period} | {"application": put_on}
     return Records(
-        frames={kind.name: _in_force(store, kind) for kind in KINDS.values()},
-        applications=store.frame("SELECT * FROM application", by=KINDS["job"].reading_order),
+        frames={name: periods.of_a_day(frame) for name, frame in frames.items()},
+        applications=periods.of_a_day(put_on),
+        periods={name: periods.of_a_period(frame) for name, frame in by_period.items()},
         faults=_faults(store),
         loads=store.frame("SELECT * FROM meta.load"),
         rejects=store.frame("SELECT name, file FROM meta.rejects"),
@@ -338,6 +377,7 @@ def green_records(
     frames = {kind.name: _of(records, kind, green, held) for kind in KINDS.values()}
     area = _on_day(held, "area_m2")
     frames["job"] = with_share(frames["job"], area)
+    known = records.periods_of(green)
     return GreenRecords(
         green=row,
         club=club,
@@ -346,6 +386,7 @@ def green_records(
         last_day=last,
         frames=frames,
         applications=with_share(records.of_green(green, "application"), area),
+        periods={name: rows if name == "soil_test" else with_share(rows, area) for name, rows in known.items()},
         settings=workspace.settings,
         open_warnings=records.open_warnings,
         rejected=records.rejected.filter(pl.col("green") == green),

@@ -18,6 +18,7 @@ SCHEMA = {
     "load_id": pl.Int64, "file": pl.String, "line": pl.Int64, "kind": pl.String, "green": pl.String,
     "column_name": pl.String, "message": pl.String, "of_value": pl.Boolean, "operation": pl.String,
     "material": pl.String, "feeds": pl.Boolean, "first": pl.Date, "last": pl.Date,
+    "rejected": pl.Boolean,
 }  # fmt: skip
 """Columns of :func:`rejected_rows`."""
 NUTRIENTS = ("n_pct", "p_pct", "k_pct", "mg_pct", "s_pct", "fe_pct", "ca_pct", "mn_pct")
@@ -37,7 +38,8 @@ def rejected_rows(
     that file. A record that a later load of another file brought is not outside, nor is a row that somebody has set
     aside. ``green`` is null where it was not understood. ``first`` and ``last`` are the days it may be of, both null
     where nothing tells; ``operation`` and ``material`` are null where not understood; ``feeds`` is whether the material
-    may hold nutrients.
+    may hold nutrients. ``rejected`` is true: a record of a period that a figure leaves out stands in the same form
+    (pipeline/indicators/base/periods.py).
 
     Args:
         frames: records in force, by kind.
@@ -60,9 +62,7 @@ def rejected_rows(
     )
     spans = {file: _span(frames, file, part) for (file,), part in said.group_by("file", maintain_order=True)}
     whole = pl.when(pl.col("of_value")).then(pl.col("column_name"))
-    held = frames["material"].group_by("material", maintain_order=True)
-    fed = held.agg(pl.sum_horizontal(pl.col(NUTRIENTS).fill_null(0)).sum().alias("fed"))
-    bare = fed.filter(pl.col("fed") == 0)["material"].to_list()
+    bare = barren(frames["material"])
     rows = []
     for (file, *_), part in said.group_by("file", "line", whole.alias("value_of"), maintain_order=True):
         first, key = part.row(0, named=True), _key(part)
@@ -70,8 +70,17 @@ def rejected_rows(
         named = {name: first[name] for name in ("load_id", "file", "line", "kind", "green", "column_name", "message")}
         told: dict[str, object] = {name: key.get(name) for name in ("operation", "material")}
         told["feeds"] = key.get("material") is not None and key["material"] not in bare
-        rows.append({**named, **told, "of_value": bool(first["of_value"]), "first": days[0], "last": days[1]})
+        rows.append(
+            {**named, **told, "of_value": bool(first["of_value"]), "first": days[0], "last": days[1], "rejected": True}
+        )
     return pl.DataFrame(rows, schema=SCHEMA)
+
+
+def barren(materials: pl.DataFrame) -> list[str]:
+    """Materials of the register that feed nothing by all that it says of them."""
+    held = materials.group_by("material", maintain_order=True)
+    fed = held.agg(pl.sum_horizontal(pl.col(NUTRIENTS).fill_null(0)).sum().alias("fed"))
+    return fed.filter(pl.col("fed") == 0)["material"].to_list()
 
 
 def _mended(latest: pl.DataFrame, rejects: pl.DataFrame) -> list[str]:

@@ -46,7 +46,7 @@ def _element(
         f"{name.capitalize()} put on in the season, as the element.",
         f"Product over the green's area × share on the label{on_label}. A liquid counts by volume or by weight as its "
         "label says, and not at all where it does not say.", decimals=decimals, formulas=_DOSE, targets=targets,
-        accumulates=True,
+        accumulates=True, day_needed=False,
     )  # fmt: skip
     return Element(f"{symbol.lower()}_pct", name, oxide, applied)
 
@@ -307,7 +307,7 @@ def merge_spans(spans: list[tuple[date, date]]) -> list[tuple[date, date]]:
 
 def running(records: GreenRecords) -> Running:
     """Running total of the season's nitrogen in kg/ha against a straight plan to the target."""
-    rows = records.in_season(fed(records)).filter(pl.col("nitrogen") > 0)
+    rows = records.in_season(fed(records.counting)).filter(pl.col("nitrogen") > 0)
     rows = rows.with_columns(formula.kg_ha(pl.col("nitrogen")).alias("kg_ha"))
     return running_total(records, rows, "kg_ha", "Nitrogen", NITROGEN.applied)
 

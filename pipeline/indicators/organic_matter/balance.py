@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from pipeline.agronomy.soil.organic_matter import layer_bulk_density_t_m3
 from pipeline.common.amounts import Amount, AmountText, joined
-from pipeline.common.words import counted, long_date
+from pipeline.common.words import counted, listed, long_date
 from pipeline.indicators.base import programmes
 from pipeline.indicators.base.green_season import Standing
 from pipeline.indicators.base.programmes import Programme, organic_fraction
@@ -93,6 +93,11 @@ def _balance(records: GreenRecords, band: str, thickness_mm: float, every: pl.Da
     if not logged.height:
         why = "no works are on record for the time of the samples; that is not the same as none."
         return NoBalance(band, why, "too few", rows["date"].n_unique(), rows)
+    undated = programmes.undated_dressings(records, logged["date"].min(), logged["date"].max())  # type: ignore[arg-type]
+    if undated.height:
+        where = listed([f"line {line} of {file}" for file, line in undated.select("file", "line").iter_rows()])
+        why = f"of dressings or corings between the samples only the month or the year is known ({where})."
+        return NoBalance(band, why, "too few", logged["date"].n_unique(), logged)
     if records.options.dressing_logged == "not all":
         why = "not every top dressing is in the log (settings); what gathers cannot be told from what is not logged."
         return NoBalance(band, why, "too few", logged["date"].n_unique(), logged)

@@ -13,13 +13,13 @@ from pipeline.agronomy.soil.nutrients import kg_ha
 from pipeline.agronomy.soil.reference import guideline
 from pipeline.agronomy.soil.soil import Cation, cation_meq_100g, cec_by_summation, g_m2_from_mg_kg
 from pipeline.common.amounts import Amount, AmountText, joined
-from pipeline.common.words import listed, long_date
+from pipeline.common.words import listed
 from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords, evidence
 from pipeline.indicators.feeding.nutrients import fed
 from pipeline.indicators.soil.methods import apart, lab_parts
-from pipeline.indicators.soil.soil import band_name, with_twins
+from pipeline.indicators.soil.soil import band_name, sampled, with_twins
 from schemas.codes import code_list
 
 LOWEST_PH = 5.5
@@ -52,6 +52,7 @@ NEEDS = {
         "Use + (guideline − soil) × depth × bulk density, never below zero; Mehlich 3 only, use from the season's "
         f"nitrogen ÷ {one.nitrogen_parts:g}, version by method_options.mlsn.",
         decimals=0 if one.symbol == "K" else 1, formulas=(nutrient_use_g_m2, mlsn_need_g_m2, g_m2_from_mg_kg),
+        day_needed=False,
     )
     for one in NEEDED
 }  # fmt: skip
@@ -60,7 +61,7 @@ CAPACITY = Description(
     "Charge of the bases of the latest sample that has calcium, magnesium and potassium. No verdict, and none on "
     "saturation: no target is recommended for sand root zones.",
     "mg/kg over equivalent weights (method_options.cation_weights), summed; acidity is not recorded.",
-    band="extractant", formulas=(cation_meq_100g, cec_by_summation),
+    band="extractant", formulas=(cation_meq_100g, cec_by_summation), day_needed=False,
 )  # fmt: skip
 
 
@@ -88,8 +89,8 @@ def _need(records: GreenRecords, what: Needed, every: pl.DataFrame) -> Iterator[
     rows = rows.filter(pl.col("depth_to_mm") == rows["depth_to_mm"].max())
     if len(labs := apart(rows, lab_parts)) > 1:
         means = [f"{float(part['value'].mean()):.0f} mg/kg by {words}" for words, part in labs]  # type: ignore[arg-type]
-        day = long_date(rows["date"][0])
-        note = f"{listed(means)} on {day}: not comparable, and no need is made of the one or the other."
+        day = f"{'in' if rows['date_to'][0] else 'on'} {sampled(rows)}"
+        note = f"{listed(means)} {day}: not comparable, and no need is made of the one or the other."
         yield NEEDS[what.analyte].figure(None, rows, "soil_test", standing="not comparable", note=note)
         return
     minimum = guideline("mlsn", records.options.mlsn)[what.symbol]
@@ -101,8 +102,8 @@ def _need(records: GreenRecords, what: Needed, every: pl.DataFrame) -> Iterator[
     amount = mlsn_need_g_m2(use, minimum, soil, depth_mm, density)
     whose = "the soil's" if len(own) else "the workspace's setting"
     said = (Amount(use, "g/m²", ".1f"), Amount(soil, "mg/kg", ".0f"), Amount(minimum, "mg/kg"))
-    sampled = f"; sampled {long_date(rows['date'][0])}."
-    made_of = AmountText("Use ", said[0], ", soil ", said[1], ", guideline ", said[2], sampled)
+    when = f"; sampled {sampled(rows)}."
+    made_of = AmountText("Use ", said[0], ", soil ", said[1], ", guideline ", said[2], when)
     yield NEEDS[what.analyte].figure(
         kg_ha(amount),
         rows,
@@ -156,7 +157,7 @@ def _capacity(records: GreenRecords, rows: pl.DataFrame) -> Iterator[Indicator]:
             sample,
             "soil_test",
             band=", ".join(filter(None, which)),
-            note=f"{parts}.{sodium} Sampled {long_date(key['date'])}.",
+            note=f"{parts}.{sodium} Sampled {sampled(sample)}.",
             method=f"Sum of the bases, {_WEIGHTS.get(weights, weights)} equivalent weights, "
             f"{band_name(key['depth_from_mm'], key['depth_to_mm'])}; acidity is not recorded, so that an acid soil "
             "holds more. No verdict: no target is recommended.",

@@ -11,7 +11,7 @@ import polars as pl
 
 from pipeline.agronomy.soil.organic_matter import sampling_half_width
 from pipeline.agronomy.soil.soil import UkNutrient, mg_kg_from_lb_acre, mg_kg_from_mg_l, uk_index
-from pipeline.common.words import counted, listed, long_date
+from pipeline.common.words import counted, listed, long_date, period
 from pipeline.indicators.base.description import NO_PUBLISHED, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import DataNote, Indicator, Sample, Series, Severity, Standing, Verdict
 from pipeline.indicators.base.records import GreenRecords, evidence
@@ -67,7 +67,7 @@ ORGANIC_MATTER = Description(
         None, None, NO_PUBLISHED, note="limits for golf greens stand in the set golf-greens; without their method they "
         "judge no result",
     ),),
-    reading=reading_of("organic_matter"),
+    reading=reading_of("organic_matter"), day_needed=False,
 )  # fmt: skip
 ORGANIC_MATTER_TREND = Description(
     "organic_matter_trend_pct_year", "Organic matter, change a year", "%-points a year", "soil",
@@ -92,7 +92,7 @@ def _results() -> Iterator[Description]:
                 "Mean of that day's results.",
                 band="extractant" if wanted == "mg/kg" else "", decimals=int(code.facts["decimals"]),
                 formulas=_formulas(analyte, unit), targets=_PH if analyte == "ph" else (),
-                reading=reading_of(analyte),
+                reading=reading_of(analyte), day_needed=False,
             )  # fmt: skip
 
 
@@ -137,7 +137,7 @@ def organic_matter(records: GreenRecords) -> Iterator[Indicator]:
                 low=latest.low if latest else None,
                 high=latest.high if latest else None,
                 method=f"{method_key(here.row(0, named=True))}. {interval_method(here)}",
-                note=f"Sampled {long_date(day)}.{_below_note(here)}{beside(words, every)}",
+                note=f"Sampled {sampled(here)}.{_below_note(here)}{beside(words, every)}",
                 basis=basis_of(rows, here),
             )
         yield _trend(records, band, rows)
@@ -160,6 +160,11 @@ def last_day(rows: pl.DataFrame) -> date:
     day = rows["date"].max()
     assert isinstance(day, date)
     return day
+
+
+def sampled(rows: pl.DataFrame) -> str:
+    """When the results of one sampling were taken, in words; the month or year where no more is known."""
+    return period(*rows.select("date", "date_to").row(0))
 
 
 def depth_bands(records: GreenRecords) -> Iterator[tuple[str, pl.DataFrame]]:
@@ -383,7 +388,7 @@ def _latest(analyte: str, extractant: str | None, unit: str, day: date, here: pl
         low=mean.low if mean else None,
         high=mean.high if mean else None,
         method=f"{lab or 'laboratory not stated'}; {layer}{f'; {by}' if by else ''}.{_turned(here)}",
-        note=f"Sampled {long_date(day)}.{_below_note(here)}{_uk_index(analyte, extractant, unit, value)}",
+        note=f"Sampled {sampled(here)}.{_below_note(here)}{_uk_index(analyte, extractant, unit, value)}",
         basis=Basis(lab=lab, extractant=extractant),
     )
 

@@ -27,35 +27,36 @@ TINED = Description(
     "twice. Hollow tines by the diameter logged, or by the one chosen (method_options.hollow_tine) where the wall is "
     "recorded (tine_wall_mm).", formulas=_ALL,
     targets=(DefaultTarget(None, None, NO_PUBLISHED, note="a figure for golf greens stands in the set golf-greens"),),
-    accumulates=True,
+    accumulates=True, day_needed=False,
 )  # fmt: skip
 BLADED = Description(
     "bladed_pct", "Blade and slit passes added up", "%", "disturbance",
     "Width that every pass of blades and slits cut, as a share of the surface; cuts into cuts count again: it is no "
     "share of the surface touched, and may pass 100 %. Kept apart, since yearly guidance speaks of tines.",
-    "Blade ÷ blade spacing × passes × share of the green worked, added up.", formulas=_BLADES, accumulates=True,
+    "Blade ÷ blade spacing × passes × share of the green worked, added up.", formulas=_BLADES,
+    accumulates=True, day_needed=False,
 )  # fmt: skip
 OPENED = Description(
     "opened_pct", "Opened, passes added up", "%", "disturbance", "The same by operation.", "As above.",
-    band="operation", formulas=_ALL, accumulates=True,
+    band="operation", formulas=_ALL, accumulates=True, day_needed=False,
 )  # fmt: skip
 HOLES = Description(
     "holes_m2", "Holes made", "holes/m²", "disturbance", "Holes of the season by operation.",
     "Holes counted over the area, else 1,000,000 ÷ (spacing along × across in mm) × passes; × share of the green "
-    "worked.", band="operation", decimals=0, formulas=_HOLES, accumulates=True,
+    "worked.", band="operation", decimals=0, formulas=_HOLES, accumulates=True, day_needed=False,
 )  # fmt: skip
 VOLUME = Description(
     "disturbed_l_m2", "Volume of holes and slits", "l/m²", "disturbance",
     "Room that the season's holes and slits made: 1 l/m² is 1 mm over the green. Not what they would take to fill: "
     "solid tines and blades take nothing out, and their holes close by themselves.",
     "Share of the surface × working depth.", decimals=2,
-    formulas=(*_ALL, disturbance.tined_volume_l_m2), accumulates=True,
+    formulas=(*_ALL, disturbance.tined_volume_l_m2), accumulates=True, day_needed=False,
 )  # fmt: skip
 REFILL = Description(
     "refill_sand_kg", "Dry sand to fill the core holes", "kg", "disturbance",
     "Sand that the holes of hollow coring would take; solid tines, spikes, blades and slits take nothing out.",
     "Volume of the core holes × area cored × dry bulk density (the workspace's).", decimals=0,
-    formulas=(*_ALL, disturbance.tined_volume_l_m2, disturbance.refill_sand_kg), accumulates=True,
+    formulas=(*_ALL, disturbance.tined_volume_l_m2, disturbance.refill_sand_kg), accumulates=True, day_needed=False,
 )  # fmt: skip
 TOTALS = ((TINED, ["solid", "hollow"]), (BLADED, ["blade", "slit"]))
 """Totals of a season. Yearly guidance (15 to 20 %) speaks of tines; blades that only graze the sward are kept apart."""

@@ -12,6 +12,7 @@ from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.indicators.base.at_least import belongs
 from pipeline.indicators.base.description import DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator, Running, RunningPoint
+from pipeline.indicators.base.periods import LAST
 from pipeline.indicators.base.records import GreenRecords, lacking
 from pipeline.indicators.base.shares import in_words
 from pipeline.indicators.base.standing import target_for
@@ -32,34 +33,36 @@ DRESSING = Description(
         2.0, 6.0, "“Bowls green topdressing”: 2 to 4 kg/m² usual, 4 to 6 where needed",
         cited="“Bowls green topdressing”, UK trade magazine; author and year not stated",
         note="some greenkeepers hold that many greens should not be dressed with sand at all",
-    ),), accumulates=True,
+    ),), accumulates=True, day_needed=False,
 )  # fmt: skip
 AS_DEPTH = Description(
     "dressing_mm", "The same as depth", "mm", "dressing", "The dressing as a layer.",
     "kg/m² ÷ dry bulk density in t/m³, the material's or the workspace's.", formulas=(*_MASS, formula.depth_mm),
-    accumulates=True,
+    accumulates=True, day_needed=False,
 )  # fmt: skip
 DELIVERED = Description(
     "dressing_delivered_t", "In all as delivered", "t", "dressing",
     "What the log says was delivered, moisture and all; only where moisture is taken off in the figures above.",
-    "Sum of the masses as logged.", decimals=2, formulas=(formula.mass_of_volume_kg,), accumulates=True,
+    "Sum of the masses as logged.", decimals=2, formulas=(formula.mass_of_volume_kg,),
+    accumulates=True, day_needed=False,
 )  # fmt: skip
 IN_ALL = Description(
     "dressing_t", "The same in all", "t", "dressing", "The dressing of the season in all.",
-    "Sum of the masses, dry where moisture is known.", decimals=2, formulas=_MASS, accumulates=True,
+    "Sum of the masses, dry where moisture is known.", decimals=2, formulas=_MASS, accumulates=True, day_needed=False,
 )  # fmt: skip
 OF_MATERIAL = Description(
     "dressing_of_kg_m2", "Top dressing", "kg/m²", "dressing", "Each material's part, where there was more than one.",
-    "As above, by material.", band="material", decimals=2, formulas=_MASS, accumulates=True,
+    "As above, by material.", band="material", decimals=2, formulas=_MASS, accumulates=True, day_needed=False,
 )  # fmt: skip
 SAND = Description(
     "sand_kg_m2", "Sand in it", "kg/m²", "dressing", "Sand put on.",
-    "Share of the mix by mass, from the register of materials.", decimals=2, formulas=_PARTS, accumulates=True,
+    "Share of the mix by mass, from the register of materials.", decimals=2, formulas=_PARTS,
+    accumulates=True, day_needed=False,
 )  # fmt: skip
 SOIL = Description(
     "soil_kg_m2", "Soil in it", "kg/m²", "dressing", "Soil put on.",
     "Share of the mix by mass, from the register of materials; shares by volume (mix_by) are turned into mass by the "
-    "bulk densities of sand and soil.", decimals=2, formulas=_PARTS, accumulates=True,
+    "bulk densities of sand and soil.", decimals=2, formulas=_PARTS, accumulates=True, day_needed=False,
 )  # fmt: skip
 
 
@@ -205,12 +208,14 @@ def running(records: GreenRecords) -> Running:
     The plan is a straight line from nothing at the season's start to the lower end of the target at its end: a
     yardstick, not advice on when to dress. A target with an upper end alone asks for nothing, and has none.
     """
-    rows = records.in_season(dressings(records)).drop_nulls("kg_m2")
+    rows = records.in_season(dressings(records.counting)).drop_nulls("kg_m2")
     return running_total(records, rows, "kg_m2", "Top dressing", DRESSING)
 
 
 def running_total(records: GreenRecords, rows: pl.DataFrame, column: str, name: str, what: Description) -> Running:
     """Running total of a column by date, with the target in force.
+
+    What was put on within a month or year is on by its last day.
 
     Args:
         records: of the green.
@@ -219,6 +224,7 @@ def running_total(records: GreenRecords, rows: pl.DataFrame, column: str, name: 
         name: what is summed, as printed.
         what: the indicator whose target it runs towards.
     """
+    rows = rows.with_columns(LAST.alias("date"))
     daily = rows.group_by("date", maintain_order=True).agg(pl.col(column).sum()).sort("date", maintain_order=True)
     totals = daily.with_columns(pl.col(column).cum_sum())
     points = tuple(RunningPoint(day, float(total)) for day, total in totals.select("date", column).iter_rows())
@@ -245,11 +251,13 @@ class LastDressing:
 
 
 def last_dressed(records: GreenRecords) -> LastDressing | None:
-    """What was put on last; None where nothing was."""
+    """What was put on last; None where nothing was, or it is not known what was the last."""
     rows = dressings(records).filter(pl.col("date") <= records.as_of)
     if not rows.height:
         return None
     last = rows.row(-1, named=True)
+    if records.may_be_of(last["date"], records.as_of).filter(pl.col("operation") == "top_dressing").height:
+        return None
     pct, basis = last["moisture_pct"], last["moisture_basis"]
     dry = formula.dry_mass_kg(1.0, pct, basis) if pct is not None and basis else 0.0
     return LastDressing(last["material"] or "", 1 / dry if dry > 0 else None)

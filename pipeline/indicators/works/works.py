@@ -17,7 +17,8 @@ from pipeline.indicators.works.worker import IF_ONE, of_one_person
 from schemas.codes import code_list
 
 OPERATIONS = Description(
-    "operations", "Operations logged", "", "works", "Lines of the job log.", "Count.", decimals=0, accumulates=True,
+    "operations", "Operations logged", "", "works", "Lines of the job log.", "Count.", decimals=0,
+    accumulates=True, day_needed=False,
 )  # fmt: skip
 DAYS = Description(
     "days_worked", "Days with work on the green", "", "works", "Days with a line in the log.", "Count of dates.",
@@ -25,11 +26,11 @@ DAYS = Description(
 )  # fmt: skip
 _SUM = "Sum of what jobs give; the note says how many give none."
 HOURS = Description(
-    "hours_h", "Hours of work", "h", "works", "Hours of all people together.", _SUM, accumulates=True,
+    "hours_h", "Hours of work", "h", "works", "Hours of all people together.", _SUM, accumulates=True, day_needed=False,
 )  # fmt: skip
 COST = Description(
     "cost", "Cost of work and materials as logged", MONEY, "works", "Cost in the workspace's currency.", _SUM,
-    decimals=0, accumulates=True,
+    decimals=0, accumulates=True, day_needed=False,
 )  # fmt: skip
 VIBRATION = Description(
     "vibration_a8_m_s2", "Hand-arm vibration, highest daily exposure A(8)", "m/s²", "works",
@@ -45,15 +46,16 @@ VIBRATION = Description(
 )  # fmt: skip
 HOURS_OF = Description(
     "hours_of_h", "Hours", "h", "works", "Hours by operation.", "Sum of what jobs give.", band="operation",
-    accumulates=True,
+    accumulates=True, day_needed=False,
 )  # fmt: skip
 COST_OF = Description(
     "cost_of", "Cost", MONEY, "works", "Cost by operation.", "Sum of what jobs give.", band="operation", decimals=0,
-    accumulates=True,
+    accumulates=True, day_needed=False,
 )  # fmt: skip
 COST_M2 = Description(
     "cost_m2", "Cost per square metre", f"{MONEY}/m²", "works", "The same over the green.",
-    "Cost over the green's own area.", decimals=2, label_us="Cost per 1000 square feet", accumulates=True,
+    "Cost over the green's own area.", decimals=2, label_us="Cost per 1000 square feet",
+    accumulates=True, day_needed=False,
 )  # fmt: skip
 
 

@@ -18,7 +18,7 @@ UNKNOWN_WORD = FaultKind(
     "choice.unknown",
     "Word not in its list",
     "{column}: “{value}” is not a known {what}{closest}.",
-    "Write one of the known words, or map it in the source profile under [aliases.{what_key}] (swardtally words FILE "
+    "Write one of the known words, or map it in the source profile under [aliases.{what_key}] (words FILE "
     "asks for each and writes it there): {allowed}.",
 )
 SEVERAL_OPERATIONS = FaultKind(

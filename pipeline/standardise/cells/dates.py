@@ -51,8 +51,17 @@ NO_YEAR = FaultKind(
     "date.no_year",
     "date without a day or a year",
     "The date lacks its day or its year: {value}",
-    "Write the whole date (year-month-day, 2024-03-15). A month or a year alone is kept as such only for when a green "
-    "was laid or closed, and a month as what weather by month is of.",
+    "Write the whole date (year-month-day, 2024-03-15). A month or a year alone (Nov 2024, 2024-11, 2024) is "
+    "kept as such of jobs, of soil tests, and of when a green was laid or closed, and a month as what weather by month "
+    "is of.",
+)
+PERIOD = FaultKind(
+    "date.period",
+    "Month or year where a day is usual",
+    "Column {column}: {number} of a month or a year alone ({value} is the first; lines {where}), kept as such. Such a "
+    "record counts only where that holds whichever day it was, and is named where it is left out.",
+    "Write the whole date (year-month-day, 2024-03-15), if somebody knows it.",
+    severity="note",
 )
 YEAR_OUT = FaultKind(
     "date.year",
@@ -125,6 +134,8 @@ def period_column(source: Cells, style: Style) -> Understood:
     """``value`` and ``last`` (Date): a day and null, or the first and last day of a month or year; one row a cell."""
     days, rest = _written_out(source.cells)
     days = days.with_columns(pl.lit(None, dtype=pl.Date).alias("last"))
+    if not rest.any():
+        return Understood(days, no_faults(), as_written=True)
     done = completed(days, rest, source, lambda text, _: period_of(text, style), style)
     return replace(done, faults=concat([done.faults, swapped(source)]))
 

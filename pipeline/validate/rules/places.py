@@ -30,6 +30,14 @@ AFTER_GREEN = FaultKind(
 )
 
 
+ENDS_FIRST = FaultKind(
+    "date.ends_first",
+    "Period that ends before it begins",
+    "{column}: {value} is before the date, {first}.",
+    "Mend date or date_to: the first and the last day it can have been.",
+)
+
+
 def with_green(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     """Records with their green's ``area_m2``, the earliest day it can have been laid and the latest of its closing.
 
@@ -44,6 +52,13 @@ def check(records: pl.DataFrame, register: Register, today: date) -> pl.DataFram
     faults = [IN_THE_FUTURE.of(records.filter(pl.col("date") > today), "date")]
     if "green" in records.columns:  # a station's weather is of no green
         placed = with_green(records, register)
-        faults.append(BEFORE_GREEN.of(placed.filter(pl.col("date") < pl.col("laid_on")), "date"))
+        last = pl.coalesce("date_to", "date") if "date_to" in records.columns else pl.col("date")
+        faults.append(BEFORE_GREEN.of(placed.filter(last < pl.col("laid_on")), "date"))
         faults.append(AFTER_GREEN.of(placed.filter(pl.col("date") > pl.col("closed_on")), "date"))
+    if "date_to" in records.columns:
+        turned = records.filter(pl.col("date_to") < pl.col("date"))
+        faults += [
+            ENDS_FIRST.at(line, str(last), "date_to", first=first)
+            for line, first, last in turned.select("line", "date", "date_to").iter_rows()
+        ]
     return concat(faults)

@@ -1,0 +1,58 @@
+"""Frames of records under the names that figures know them by."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import polars as pl
+
+
+class ByKind:
+    """Frames by kind of record, under the names that figures know them by."""
+
+    frames: Mapping[str, pl.DataFrame]
+
+    @property
+    def jobs(self) -> pl.DataFrame:
+        """Job log."""
+        return self.frames["job"]
+
+    @property
+    def soil(self) -> pl.DataFrame:
+        """Soil tests."""
+        return self.frames["soil_test"]
+
+    @property
+    def speeds(self) -> pl.DataFrame:
+        """Green speeds."""
+        return self.frames["green_speed"]
+
+    @property
+    def observations(self) -> pl.DataFrame:
+        """What was measured and counted on visits."""
+        return self.frames["observation"]
+
+    @property
+    def sieves(self) -> pl.DataFrame:
+        """Sieve analyses, of root zones and of materials."""
+        return self.frames["sieve"]
+
+    @property
+    def levels(self) -> pl.DataFrame:
+        """Surveyed points."""
+        return self.frames["level"]
+
+    @property
+    def weather(self) -> pl.DataFrame:
+        """Weather by day."""
+        return self.frames["weather_day"]
+
+    @property
+    def materials(self) -> pl.DataFrame:
+        """Register of materials, one row each, as its last row says."""
+        return self.frames["material"]
+
+    @property
+    def targets(self) -> pl.DataFrame:
+        """Targets set by users, all scopes."""
+        return self.frames["target"]
