@@ -305,7 +305,7 @@ def test_a_store_that_fails_in_the_midst_says_what_is_in(
     original, calls = store._connect, []
 
     class Hurt:
-        """A connection that meets a bad block as the register of clubs is read for the second file."""
+        """A connection that meets a bad block as it looks for what it holds already of the second file."""
 
         def __init__(self, con: store.Connection) -> None:
             self.con = con
@@ -315,7 +315,7 @@ def test_a_store_that_fails_in_the_midst_says_what_is_in(
 
         def execute(self, text: str, *words: Any) -> object:
             calls.append(text)
-            if sum('FROM "club"' in one for one in calls) == 2:
+            if sum("SELECT 1 FROM history.job " in one for one in calls) == 2:
                 raise duckdb.IOException("Corrupt database file: computed checksum 1\nand more")
             return self.con.execute(text, *words)
 
@@ -324,7 +324,7 @@ def test_a_store_that_fails_in_the_midst_says_what_is_in(
     monkeypatch.undo()
     assert (done.code, done.err) == (
         3,
-        "The store store.duckdb could not be read: Corrupt database file: computed checksum 1\n"
+        "The store store.duckdb could not be written: Corrupt database file: computed checksum 1\n"
         "If it is damaged, restore it from a backup, or load the files into a new workspace. 1 file of this call had "
         "been loaded by then and stays loaded.\n",
     )

@@ -84,14 +84,14 @@ def test_a_result_under_the_limit_says_only_less_than(county: Load, workspace: W
 
 
 def test_words_declared_for_a_date(county: Load, workspace: Workspace) -> None:
-    """Where a source gives only a year, a person may say which day it stands for; another year stays no date."""
+    """Where a source gives only a year, a person may say which day it stands for; another year stays a year."""
     profile = SOIL.replace('date = { from = ["Jahr", "Monat"], join = "-", end = "-15" }', 'date = "Jahr"')
     profile += '[aliases.date]\n"2023" = "2023-10-15"\n'
-    result = _soil(county, workspace, "1,2023,3,0-23,9\n2,2024,3,0-23,9\n", profile)
-    assert _stored(workspace, "SELECT date FROM soil_test") == [(date(2023, 10, 15),)]
-    (fault,) = result.faults.filter(pl.col("severity") == "error").iter_rows(named=True)
-    assert (fault["line"], fault["code"]) == (3, "date.no_year")
-    assert fault["message"] == "The date lacks its day or its year: 2024"
+    _soil(county, workspace, "1,2023,3,0-23,9\n2,2024,3,0-23,9\n", profile)
+    assert _stored(workspace, "SELECT date, date_to FROM soil_test ORDER BY ALL") == [
+        (date(2023, 10, 15), None),
+        (date(2024, 1, 1), date(2024, 12, 31)),
+    ]
 
 
 def test_sources_with_the_same_headers_are_told_apart_by_the_name_of_the_file() -> None:

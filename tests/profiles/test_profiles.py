@@ -173,7 +173,7 @@ def test_an_alias_to_no_known_analyte_is_a_fault(county: Load, workspace: Worksp
         ),
         (
             'name = "x"\nkind = "job"\n[fields]\nhourz = "H"\n',
-            "'hourz' is not a field of job; closest: hours; its fields are date, green",
+            "'hourz' is not a field of job; closest: hours; its fields are date, date_to, green",
         ),
         ('name = "x"\nkind = "job"\n[constants]\nhourz = 3\n', "'hourz' is not a field of job"),
         ('name = "x"\nkind = "job"\n[[long]]\nfrom = "A"\nset = { hourz = 3 }\n', "'hourz' is not a field of job"),
