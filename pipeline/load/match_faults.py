@@ -24,9 +24,8 @@ OTHER_FILE = FaultKind(
     "record.other_file",
     "Takes the place of what another file said",
     "{value} said something else of the same record; what {file} says took its place, the former values are kept.",
-    "If both are true (a second job on that day): decide two; if what {file} says is right: decide one; if the former "
-    "was right, take this load back (undo LOAD). status has the commands. What was changed: history --file "
-    "{file}.",
+    "If what {file} says is right: decide one; if the former was right, take this load back (undo LOAD); {both}. "
+    "status has the commands. What was changed: history --file {file}.",
     severity="warning",
 )
 
@@ -93,13 +92,22 @@ def replaces(
     for (old_file, old_profile), part in lines.group_by("file", "profile", maintain_order=True):
         at = (part["line"], part.select(where).to_series(), "")
         if not same_source(file, profile, str(old_file), str(old_profile)):
-            faults.append(OTHER_FILE.frame(*at, file=file))
+            faults.append(OTHER_FILE.frame(*at, file=file, both=_both(kind)))
             continue
         if kind.repeats:
             faults.append(REPLACES.frame(*at))
         if str(old_file) in just_before:
             faults.append(ONE_CALL.at(None, counted(part.height, "record"), other=str(old_file)))
     return concat(faults)
+
+
+def _both(kind: Kind) -> str:
+    """What to do where both lines are true: two records of one key are in force only of a kind that repeats."""
+    if kind.repeats:
+        return "if both are true (a second job on that day): decide two"
+    if kind.by_day:
+        return "if it changed on a day, take this load back, give the new row its day in `from`, and load it again"
+    return "both cannot count, for they are one record"
 
 
 def said_twice(lines: pl.DataFrame, file: str) -> pl.DataFrame:

@@ -74,6 +74,7 @@ def decide(workspace: Workspace, word: str, places: Sequence[str], why: str, who
     former = read_decisions(workspace.decisions)
     with Store(workspace.store) as store:
         made = _aside(store, at[0]) if word == "aside" else _pairs(store, word, at)
+        _refuse_two(made)
         entries = [one.model_copy(update={"why": as_text(why), "who": as_text(who), "source": FILE}) for one in made]
         entries = [one for one in entries if one.mark not in {other.mark for other in former}]
         with store.transaction():
@@ -94,6 +95,18 @@ def _refuse_usage(word: str, at: Sequence[Where], why: str, who: str) -> None:
         raise WrongUsage(f"“{word}” is about {what}.", f"Name {'it' if needed == 1 else 'them'} as FILE:LINE.")
     if not all(any(letter.isalnum() for letter in text) for text in (why, who)):
         raise WrongUsage("A decision needs a reason and a name.", 'Say --why "..." --who "...": both are kept with it.')
+
+
+def _refuse_two(made: Sequence[Decision]) -> None:
+    """Refuse that two lines of one record both count: of a green in force twice every figure would be double."""
+    for one in made:
+        if not one.followable:
+            changed = " If it changed on a day, give the new row its day in `from`." if KINDS[one.kind].by_day else ""
+            raise CannotDo(
+                f"{one.about} are one record ({one.kind.replace('_', ' ')}), so that both cannot count.",
+                f"If what counts now is right, decide one; if the former was right, take the later load back.{changed} "
+                "swardtally status writes the commands out.",
+            )
 
 
 def _place(text: str) -> Where:

@@ -42,6 +42,14 @@ DOES_NOT_FIT = FaultKind(
     "Take it back (undo {decision}); status lists what is still to be decided.",
     severity="warning",
 )
+NOT_TWO = FaultKind(
+    "decision.not_two",
+    "Decision that two lines of one record both count",
+    "{source} says that {about} both count, but of this kind ({kind}) they are one record: it is not followed.",
+    "Take it back (undo {decision}). If both lines stand in the store by it, take the load of the wrong one back too "
+    "(undo LOAD; history lists the loads).",
+    severity="warning",
+)
 ASIDE = FaultKind(
     "decision.aside",
     "Set aside",
@@ -102,6 +110,11 @@ class Decision(BaseModel):
     def about(self) -> str:
         """The lines it is about, in words."""
         return " and ".join(map(str, self.places))
+
+    @property
+    def followable(self) -> bool:
+        """Whether it may be followed: two records of one key are in force only of a kind that repeats."""
+        return self.decided != "two" or KINDS[self.kind].repeats
 
     @property
     def mark(self) -> str:
@@ -314,6 +327,8 @@ def _numbered(store: Store, decisions: Sequence[Decision]) -> dict[str, int]:
 
 def _follow_pair(store: Store, number: int, one: Decision, records: Sequence[Held], warnings: Sequence[OfTwo]) -> None:
     assert one.other is not None
+    if not one.followable:
+        records, warnings = (), ()
     record, other = meant(one.record, records), meant(one.other, records)
     asked = [warning for warning in warnings if warning.between(one.record, one.other)]
     both = record is not None and other is not None
@@ -377,6 +392,8 @@ def rejected(store: Store) -> list[Refused]:
 
 def beside(store: Store, kind: Kind, file: str, decisions: Sequence[Decision]) -> list[int]:
     """Records of the store that a file's rows are not paired with, for somebody said that both were done (rowids)."""
+    if not kind.repeats:
+        return []
     pairs = [one for one in decisions if one.decided == "two" and one.kind == kind.name and one.other]
     places = [
         other
@@ -388,19 +405,26 @@ def beside(store: Store, kind: Kind, file: str, decisions: Sequence[Decision]) -
     return sorted({one.old for place in places if (one := meant(place, records))})
 
 
-def unfitting(store: Store, file: str = "") -> list[tuple[int, str, str]]:
-    """Decisions that fit no more though their files are loaded (number, source, lines); of one file, or of all."""
+def unfitting(store: Store, file: str = "") -> list[tuple[int, str, pl.DataFrame]]:
+    """Decisions not followed though their files are loaded (number, source, what is told); of one file, or of all."""
     rows = store.rows(
-        "SELECT decision, source, about, file, other_file FROM meta.decision "
+        "SELECT decision, source, about, decided, kind, file, other_file FROM meta.decision "
         "WHERE NOT fits AND taken_back_at IS NULL ORDER BY decision"
     )
     names = {name for (name,) in store.rows("SELECT DISTINCT file FROM meta.load")} if rows else set()
     loaded = names | {last_part(name) for name in names}
     found = []
-    for number, source, about, *files in rows:
+    for number, source, about, decided, kind, *files in rows:
         named = {one for one in files if one}
         if named <= loaded and (not file or {file, last_part(file)} & named):
-            found.append((number, source, about))
+            why = NOT_TWO if decided == "two" and not KINDS[kind].repeats else DOES_NOT_FIT
+            facts = {
+                "source": f"decisions/{source}",
+                "about": about,
+                "decision": number,
+                "kind": kind.replace("_", " "),
+            }
+            found.append((number, source, why.at(None, None, **facts)))
     return found
 
 
@@ -409,10 +433,7 @@ def told(store: Store, file: str, faults: pl.DataFrame) -> pl.DataFrame:
 
     ``faults`` are those met in it.
     """
-    unfit = [
-        DOES_NOT_FIT.at(None, None, source=f"decisions/{source}", about=about, decision=number)
-        for number, source, about in unfitting(store, file)
-    ]
+    unfit = [fault for _, _, fault in unfitting(store, file)]
     rows = store.rows(
         "SELECT of_line, source, why, who FROM meta.decision WHERE decided = 'aside' AND fits "
         "AND list_contains(?, file) ORDER BY of_line, decision",

@@ -52,7 +52,8 @@ Two jobs with the same day, green, operation, material, reference and name are o
 came last stands (`record.other_file`, where it says something else) or it counts once (`record.said_twice`). Both wait
 for a decision too. `one` keeps what counts now. `two` lets both count: the record comes in by itself when its file is
 loaded again (after its first load was taken back, where it had taken the other's place); `decide` prints the
-commands."""
+commands. `two` is refused of records that stand once only (a green, a material, a soil test): both in force would
+double the figures. What changed on a day gets a row with that day under `from` instead."""
 
 RULE = """\
 ## What is a likely double

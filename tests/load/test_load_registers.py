@@ -210,6 +210,32 @@ def test_a_first_row_with_a_day_is_asked_about(workspace: Workspace) -> None:
     )
 
 
+def test_a_row_without_a_day_says_that_it_changes_what_held_from_the_start(workspace: Workspace) -> None:
+    """Who sends a list without days means today's row, which stays as the dated row says."""
+    load(workspace, "areas.csv", "green,from,area_m2\nALD-1,2026-02-01,950\n")
+    greens = "green,club,name,area_m2,length_m,width_m\nALD-1,ALD,{},{},40,25\n"
+    result = load(workspace, "greens.csv", greens.format("Top", 900))
+    assert said(result, "register.from_start") == [
+        (
+            2,
+            "warning",
+            "The row of ALD-1 has no day, so it changes what held from the start: name from Main to Top, and it is "
+            "still Main from 2026-02-01 on where that row gives it, Top where it leaves it blank; area_m2 from 1000 "
+            "to 900, and it is still 950 from 2026-02-01 on.",
+        )
+    ]
+    rows = "SELECT name, area_m2 FROM green_by_day ORDER BY holds_from NULLS FIRST"
+    assert values(workspace, rows) == [("Top", 900.0), ("Top", 950.0)]
+    again = load(workspace, "greens_again.csv", greens.format("Top", 900) + "\n")
+    assert not said(again, "register.from_start"), "it says what stands already"
+
+
+def test_a_whole_list_may_change_what_held_from_the_start(workspace: Workspace) -> None:
+    load(workspace, "areas.csv", "green,from,area_m2\nALD-1,2026-02-01,950\n")
+    whole = "green,club,name,area_m2,from\nALD-1,ALD,Main,980,\nALD-1,ALD,Main,950,2026-02-01\n"
+    assert not said(load(workspace, "greens.csv", whole), "register.from_start")
+
+
 def test_a_later_row_need_not_repeat_what_the_first_says(workspace: Workspace) -> None:
     """A list of prices, or of areas measured again, names neither club nor sort: both are those of the row before."""
     reported(workspace, "2025")

@@ -317,3 +317,49 @@ def test_a_file_of_decisions_that_does_not_fit_is_named(
     with pytest.raises(CannotDo) as caught:
         county("log.csv", LOG)
     assert caught.value.message.startswith(said)
+
+
+AREA = "green,club,area_m2\nALD-1,ALD,1000\n"
+
+
+def test_two_rows_of_a_register_are_never_both_in_force(county: Load, workspace: Workspace) -> None:
+    """Two rows of one green in force double every figure of it."""
+    county("office.csv", AREA)
+    later = county("book.csv", AREA.replace("1000", "1200"))
+    (fault,) = later.faults.filter(later.faults["code"] == "record.other_file").iter_rows(named=True)
+    assert fault["hint"].startswith(
+        "If what book.csv says is right: decide one; if the former was right, take this load back (undo LOAD); if it "
+        "changed on a day, take this load back, give the new row its day in `from`, and load it again."
+    )
+    asked = [one for one in open_of(workspace) if one.file == "book.csv"]
+    assert [[command.partition(" --why")[0] for command, _ in one.next] for one in asked] == [
+        ["swardtally decide one book.csv:2 office.csv:2", f"swardtally undo {later.load_id}"]
+    ]
+    with pytest.raises(CannotDo) as caught:
+        decide(workspace, "two", ["book.csv:2", "office.csv:2"], **FOR)
+    assert caught.value.message == (
+        "line 2 of book.csv and line 2 of office.csv are one record (green), so that both cannot count."
+    )
+    assert not (workspace.decisions / "decided.toml").exists()
+
+
+def test_a_former_decision_that_two_rows_of_a_register_count_is_not_followed(
+    county: Load, workspace: Workspace
+) -> None:
+    county("office.csv", AREA)
+    later = county("book.csv", AREA.replace("1000", "1200"))
+    decide(workspace, "one", ["book.csv:2", "office.csv:2"], **FOR)
+    path = workspace.decisions / "decided.toml"
+    path.write_text(path.read_text("utf-8").replace('"one"', '"two"'), "utf-8")
+    undo(workspace, later.load_id or 0)
+    told = county("book.csv", AREA.replace("1000", "1200"))
+    assert (
+        "decisions/decided.toml says that line 2 of book.csv and line 2 of office.csv both count, but of this kind "
+        "(green) they are one record: it is not followed."
+    ) in told.faults["message"].to_list()
+    with Store(workspace.store, read_only=True) as store:
+        assert store.rows("SELECT area_m2 FROM green WHERE green = 'ALD-1'") == [(1200.0,)]
+    (matter,) = open_of(workspace, "decision")
+    number = matter.next[0][0].rpartition(" ")[2]
+    undo(workspace, int(number))
+    assert open_of(workspace, "decision") == []

@@ -12,6 +12,7 @@ from pipeline.store.decisions import OF_TWO, of_two, unfitting
 from pipeline.store.doubles import LIKELY_DOUBLE, command, likely_doubles, told
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, rejects_name
+from schemas import KINDS
 
 REASON = '--why "..." --who "..."'
 """What every decision is asked for, beside the lines."""
@@ -72,10 +73,9 @@ def _of_two(store: Store) -> Iterator[OpenMatter]:
         later, former = (one.file, one.line), (one.other_file, one.other_line)
         changed = one.code == OF_TWO[0]
         ends = (later, former) if changed else (former, later)
-        ways = [
-            (_decide("one", *ends), "what counts now is right"),
-            (_decide("two", *ends), "both were done"),
-        ]
+        ways = [(_decide("one", *ends), "what counts now is right")]
+        if KINDS[one.kind].repeats:
+            ways.append((_decide("two", *ends), "both were done"))
         if changed:
             ways.append((f"swardtally undo {one.load_id}", "the former was right: takes the whole later load back"))
         yield OpenMatter("double", *later, one.message, tuple(ways))
@@ -104,8 +104,11 @@ def _questions(records: Records) -> Iterator[OpenMatter]:
 
 
 def _unfitting(store: Store) -> Iterator[OpenMatter]:
-    for number, source, about in unfitting(store):
-        text = f"decisions/{source} decides about {about}, but that is no longer what stands there: it is not followed."
+    for number, source, fault in unfitting(store):
         yield OpenMatter(
-            "decision", f"decisions/{source}", None, text, ((f"swardtally undo {number}", "takes it back"),)
+            "decision",
+            f"decisions/{source}",
+            None,
+            fault["message"].item(),
+            ((f"swardtally undo {number}", "takes it back"),),
         )

@@ -22,13 +22,18 @@ _OF_KIND: dict[str, Callable[[pl.DataFrame, Register], pl.DataFrame]] = {
     "weather_day": weather.check_days,
     "weather_month": weather.check_months,
     "material": lambda records, register: concat(
-        [registers.check_material(records), registers.check_days(records, register, "material")]
+        [
+            registers.check_material(records),
+            registers.check_days(records, register, "material"),
+            registers.check_from_start(records, register, "material"),
+        ]
     ),
     "green": lambda records, register: concat(
         [
             registers.check_green(records),
             registers.check_stations(records, register),
             registers.check_days(records, register, "green"),
+            registers.check_from_start(records, register, "green"),
         ]
     ),
     "target": registers.check_target,

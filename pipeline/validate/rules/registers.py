@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 
 import polars as pl
 
 from pipeline.common.closest import offered
-from pipeline.common.faults import FaultKind, concat
+from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.store.register import Register
 from pipeline.validate.rules import goals, target_names
+from schemas import KINDS
 from schemas.codes import fold, spellings
 from schemas.construction import LIST
 
@@ -60,6 +61,14 @@ NO_FIRST = FaultKind(
     "Add a row of the same name with valid_from left blank, saying what held before.",
     severity="warning",
 )
+FROM_THE_START = FaultKind(
+    "register.from_start",
+    "Row without a day, where later rows have one",
+    "The row of {value} has no day, so it changes what held from the start: {changed}.",
+    "If it is meant from a day on, take this load back (undo LOAD), give the row its day in `from`, and load it again; "
+    "if it was so from the start, nothing need be done.",
+    severity="warning",
+)
 NO_STATION = FaultKind(
     "green.station",
     "Weather station of which there is no weather",
@@ -100,6 +109,50 @@ def check_days(records: pl.DataFrame, register: Register, kind: str) -> pl.DataF
     first = dated.sort("valid_from", maintain_order=True).unique(kind, keep="first", maintain_order=True)
     rows = first.sort("line", maintain_order=True).select("line", "valid_from", kind).iter_rows()
     return concat(NO_FIRST.at(line, day.isoformat(), "valid_from", green=name) for line, day, name in rows)
+
+
+def check_from_start(records: pl.DataFrame, register: Register, kind: str) -> pl.DataFrame:
+    """Warnings of rows without a day that change the oldest row of a name, while dated rows hold since.
+
+    A file that holds dated rows of the name as well is a list of them all: nobody takes its first row for today's.
+    """
+    known = register.by_day.get(kind)
+    if known is None or known["valid_from"].null_count() == known.height:
+        return no_faults()
+    listed_whole = records.filter(pl.col("valid_from").is_not_null())[kind].to_list()
+    undated = records.filter(pl.col("valid_from").is_null() & ~pl.col(kind).is_in(listed_whole))
+    rows = known.filter(pl.col(kind).is_in(undated[kind].to_list())).sort("valid_from", nulls_last=False)
+    held = rows.partition_by(kind, as_dict=True, maintain_order=True)
+    faults = []
+    for row in undated.iter_rows(named=True):
+        first, *later = held[row[kind],].to_dicts() if (row[kind],) in held else [{}]
+        if later and first["valid_from"] is None:
+            changed = "; ".join(_changed(row, first, later, kind))
+            faults += [FROM_THE_START.at(row["line"], row[kind], "valid_from", changed=changed)] if changed else []
+    return concat(faults)
+
+
+def _changed(
+    row: Mapping[str, object], first: Mapping[str, object], later: Sequence[Mapping[str, object]], kind: str
+) -> Iterator[str]:
+    """Of each field that a row gives anew: its former and new value, and what the dated rows say."""
+    for field in KINDS[kind].stored:
+        old, new = (_shown(one[field.name]) for one in (first, row))
+        if row[field.name] is None or old == new:
+            continue
+        still = []
+        for one in later:
+            since, day = _shown(one[field.name]), one["valid_from"]
+            # a row that leaves the field blank shows the former value too, and would take the new one
+            unsure = f" where that row gives it, {new} where it leaves it blank" if since == old else ""
+            still.append(f"{since} from {day} on{unsure}")
+        yield f"{field.name} from {old} to {new}, and it is still {', '.join(still)}"
+
+
+def _shown(value: object) -> str:
+    if value is None:
+        return "blank"
+    return f"{value:.10g}" if isinstance(value, float) else str(value)
 
 
 def check_target(records: pl.DataFrame, register: Register) -> pl.DataFrame:
