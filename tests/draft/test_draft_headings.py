@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from pipeline.draft import columns, results
-from pipeline.draft.columns import parted
 from pipeline.draft.results import named
+from pipeline.standardise.cells.header_units import parted
 from tests.draft.conftest import Drafted, data_of
 
 
