@@ -120,6 +120,25 @@ def test_two_columns_of_the_same_analyte_are_asked(drafted: Drafted) -> None:
     assert asked.why == "columns that measure the same: write one of “1:1 Soil pH”, “2:1 Soil pH”"
 
 
+def test_columns_of_several_species_are_each_read(drafted: Drafted) -> None:
+    """They add up: one of them alone would be too little in silence. With a column of the whole kind it is asked."""
+    sheet = "Date,Green,Chewings fescue %,Red fescue %,Poa annua %\n2026-09-16,ALD-1,40,30,30\n"
+    made = drafted(sheet, kind="observation")
+    both = [entry["from"] for entry in data_of(made)["long"] if entry["set"]["observed"] == "fescue"]
+    assert both == ["Chewings fescue %", "Red fescue %"]
+    assert not [ask for ask in made.asks if ask.key == "long.from"]
+    made = drafted(
+        sheet.replace("Chewings fescue", "Fescue cover").replace("Red fescue", "Mean fescue"), kind="observation"
+    )
+    assert [ask.key for ask in made.asks if ask.key == "long.from"] == ["long.from"]
+    made = drafted(sheet.replace("Poa annua", "Fescue"), kind="observation")
+    assert [ask.key for ask in made.asks if ask.key.startswith("long.from")] == ["long.from"]
+    made = drafted(
+        sheet.replace("Chewings fescue", "Browntop").replace("Red fescue", "Colonial bent"), kind="observation"
+    )
+    assert [ask.key for ask in made.asks if ask.key == "long.from"] == ["long.from"]
+
+
 def test_of_two_units_of_one_analyte_the_stores_own_is_taken(drafted: Drafted) -> None:
     """The other is the same result once more: it is named as not used, and needs no decision."""
     draft = drafted("Date,Green,Ca cmolc/kg,Ca mg/kg,pH\n2026-02-10,ALD-1,5.8,1160,6.0\n")

@@ -9,9 +9,9 @@ import polars as pl
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.words import counted
 from pipeline.indicators.base.species import WHOLE_PCT, one_place, shares_of_ground
-from pipeline.standardise.observed import made_from_parts
+from pipeline.standardise.observed import made_from_parts, species_named
 from pipeline.validate.rules.soil import upside_down
-from schemas.codes import code_list, fold, spellings
+from schemas.codes import code_list
 
 MORE_HITS = FaultKind(
     "count.more",
@@ -105,14 +105,6 @@ LAYER_ENDS_MISSING = FaultKind(
     "A layer of a core needs the depth it begins and the one it ends at; the thickness alone has no place.",
     "Fill in depth_from_mm and depth_to_mm.",
 )
-_ONE_SPECIES = {
-    "red fescue": "red fescue",
-    "chewings fescue": "chewings fescue",
-    "browntop": "browntop",
-    "browntop bent": "browntop",
-    "colonial bent": "browntop",
-}
-"""Words of the list that name one species, folded; its other words name the whole kind."""
 PLACE = ["date", "green", "survey", "place", "rink", "x_m", "y_m", "method"]
 """What is the same in the counts of one place."""
 ROUNDING_PCT = 1.0
@@ -220,9 +212,7 @@ def _species_nowhere(records: pl.DataFrame) -> Iterator[pl.DataFrame]:
 def _species(written: pl.Series) -> pl.Series:
     """The species each record's word names, null where it names the whole kind or is as the list has it."""
     words = written.str.json_path_match("$.observed")
-    named = {word: _ONE_SPECIES.get(fold(word), word) for word in words.drop_nulls().unique().to_list()}
-    listed = spellings("observation")
-    species = {w: None if fold(w) in listed and fold(w) not in _ONE_SPECIES else s for w, s in named.items()}
+    species = {word: species_named(word) for word in words.drop_nulls().unique().to_list()}
     return words.replace_strict(species, return_dtype=pl.String) if species else words
 
 
