@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache, cached_property
 from pathlib import Path
@@ -20,23 +19,16 @@ from pipeline.read.table import read_sheet
 from pipeline.read.text.bytes import text_of
 from pipeline.read.text.messages import HEADERS as MESSAGES
 from pipeline.read.text.messages import is_message_list
-from pipeline.standardise.cells import units
 from pipeline.standardise.cells.dates import DAY_NUMBER, date_of
 from pipeline.standardise.cells.distinct import Cells, missing_out, plain
-from pipeline.standardise.cells.header_units import ends_in_unit
+from pipeline.standardise.cells.header_units import ANY_STYLE, parted, unit_of
 from pipeline.standardise.cells.quantity import amount_column
 from pipeline.standardise.columns import unit_said
-from schemas.codes import fold, spellings
+from schemas.codes import fold
 
-ANY_STYLE = Style(ton="metric", barrow_l=1.0)
-"""Under which "ton" and "barrow" are units: which ones is asked elsewhere."""
 _COMMA_STYLE = Style(ton="metric", barrow_l=1.0, decimal=",")
 
-_IN_BRACKETS = re.compile(r"(.*\S)\s*[(\[]\s*([^()\[\]]+?)\s*[)\]]")
-_PERCENT_FIRST = re.compile(r"(?:%|(?:percent|per cent|pct|perc)[\s_.]+)\s*(\S.*)", re.IGNORECASE)
-_SYMBOL_LAST = re.compile(r"(.*\S)\s+(\S+)\s+[A-Z][a-z]?")
 _TEMPERATURE = re.compile(r"(?<![a-z])(?:deg\W*)?(?:[cf]|celsius|fahrenheit)\b", re.IGNORECASE)
-_BREAK = re.compile(r"[\s_,/]+")
 _NUMBER = r"^[<>~]?\s*[-+]?[\d½¼¾][\d.,' \x{a0}/½¼¾-]*\s*%?$"
 _ORDERS: tuple[Literal["dmy", "mdy", "ymd"], ...] = ("dmy", "mdy", "ymd")
 _FIGURE_FIRST = re.compile(r"[<>~]?\s*[-+]?[\d½¼¾⅛⅓⅔][\d.,'\u00a0 /½¼¾-]*\s*(.*)")
@@ -160,25 +152,6 @@ def spelt(text: str) -> frozenset[str]:
     return frozenset({bare(text), bare(re.sub(r"(?<=[a-z])(?=[A-Z])", " ", text))})
 
 
-def parted(header: str) -> tuple[str, str]:
-    """A header's name and the unit it says, "" where it says none."""
-    for name, unit in _partings(header):
-        known = unit_of(unit)
-        if known and bare(name) and ends_in_unit(name, known, header):
-            return name, known
-    return header, ""
-
-
-@cache
-def unit_of(text: str | None) -> str:
-    """A unit as it can be written into a profile, "" where the text is none; ``mg.kg`` is read as mg/kg."""
-    said = (text or "").strip(" ()[]")
-    for unit in (said, said.replace(".", "/")):
-        if unit and not unit.isdigit() and (fold(unit) in spellings("soil_unit") or units.is_known(unit, ANY_STYLE)):
-            return unit
-    return ""
-
-
 @cache
 def is_date(text: str) -> bool:
     """Whether a text is a date under some order of day, month and year."""
@@ -210,17 +183,6 @@ def _is_measured(text: str) -> bool:
         return _is_amount(text)
     behind = figure.group(1).strip()
     return not behind or behind == "%" or bool(unit_of(behind)) or _is_amount(text)
-
-
-def _partings(header: str) -> Iterator[tuple[str, str]]:
-    for pattern in (_IN_BRACKETS, _SYMBOL_LAST):
-        if match := pattern.fullmatch(header):
-            yield match.group(1), match.group(2)
-    # before its last word, which is a substance then and no unit (percent_total_C)
-    if match := _PERCENT_FIRST.fullmatch(header):
-        yield match.group(1), "%"
-    for gap in _BREAK.finditer(header):
-        yield header[: gap.start()], header[gap.end() :]
 
 
 def read_for_draft(path: Path, sheet_name: str = "") -> Sheet:

@@ -6,12 +6,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 
-from pipeline.draft.columns import ANY_STYLE, MOSTLY, Column, bare
+from pipeline.draft.columns import MOSTLY, Column, bare
 from pipeline.draft.dates import is_day_of_month
 from pipeline.draft.known import Known
 from pipeline.draft.results import names_analyte
 from pipeline.profiles.style import Refused
 from pipeline.standardise.cells import units
+from pipeline.standardise.cells.header_units import ANY_STYLE
 from pipeline.standardise.fields import AMOUNTS
 from schemas import Kind
 from schemas.codes import fold, spellings

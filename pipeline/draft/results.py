@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-from pipeline.draft.columns import LONGEST, Column, bare, parted
+from pipeline.draft.columns import LONGEST, Column, bare
+from pipeline.standardise.cells.header_units import parted
 from schemas import Kind
 from schemas.codes import code_list, fold, spellings
 

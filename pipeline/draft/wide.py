@@ -12,8 +12,9 @@ from pipeline.draft.known import Known
 from pipeline.draft.results import EXTRACTED, FIRED, RESULTS, Result, is_part, result_of
 from pipeline.profiles.profile import UNDECIDED
 from pipeline.standardise.cells import units
+from pipeline.standardise.observed import species_named
 from schemas import Kind
-from schemas.codes import code_list, fold
+from schemas.codes import code_list, fold, spellings
 
 FEWEST = 2
 """Columns named after greens, or after things observed, from which on a sheet is held to have a column of each."""
@@ -42,7 +43,7 @@ def results_of(columns: Sequence[Column], names: str) -> list[Result]:
         return []
     found = [one for one in found if one.column.words or one.unit or one.word == "ph"]
     kept = []
-    for twins in grouped(found, lambda one: one.same).values():
+    for twins in _twins(found):
         filled = [one for one in twins if one.column.words]
         own = [one for one in filled or twins if one.unit and one.unit == one.facts.get("unit")]
         kept += own if len(own) == 1 else (filled or twins[:1])
@@ -60,11 +61,26 @@ def long_tables(results: Sequence[Result]) -> tuple[list[Table], Part]:
         if name:
             asked += _unit_asked(name, group)
     tables, asks = [], []
-    for twins in grouped(results, lambda one: one.same).values():
+    for twins in _twins(results):
         table, questions = _long(twins, shared)
         tables.append(table)
         asks += questions
     return tables, asked + Part((), tuple(asks))
+
+
+def _twins(results: Sequence[Result]) -> list[list[Result]]:
+    """Columns that measure the same, together; species of one kind add up and stand each for itself.
+
+    Where one of them names the whole kind (``Fescue``), it may be their sum, and is asked about with them.
+    """
+    found = []
+    for twins in grouped(results, lambda one: one.same).values():
+        # a header with more words than the list's (Fescue mean) may be the same once more
+        listed = all(fold(one.column.name) in spellings("observation") for one in twins)
+        species = {species_named(one.column.name) for one in twins} if listed else {None}
+        apart = None not in species and len(species) == len(twins)
+        found += [[one] for one in twins] if apart else [twins]
+    return found
 
 
 def _shared_units(results: Sequence[Result]) -> dict[str, str]:

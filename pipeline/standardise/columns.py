@@ -14,6 +14,7 @@ from pipeline.profiles.style import MISSING
 from pipeline.read.sheet import Sheet
 from pipeline.standardise import finish
 from pipeline.standardise.cells import units
+from pipeline.standardise.cells.header_units import unit_against
 from pipeline.standardise.cells.powers import MEAN_POWER, RADIATION
 from schemas import Kind
 from schemas.codes import fold, spellings
@@ -68,6 +69,13 @@ UNITS_DIFFER = FaultKind(
     "Units row disagrees with the unit declared",
     "Column {column}: the units row says “{value}”, but “{declared}” is declared.",
     "Correct the unit in the profile (or the column's name), or the units row in the file{aliased}.",
+)
+HEADER_DIFFERS = FaultKind(
+    "unit.header_differs",
+    "Column's own name disagrees with the unit declared",
+    "Column {column}: its name says “{value}”, but the profile declares “{declared}”.",
+    "Write unit = “{value}” in the profile if the name is right; else mend the name in the file and in the "
+    "profile{aliased}.",
 )
 UNIT_UNDECLARED = FaultKind(
     "unit.undeclared",
@@ -142,12 +150,16 @@ def by_profile(sheet: Sheet, profile: Profile) -> Mapping:
             where = tuple(position[fold(column)] for column in origin.columns)
             unit, found = _unit(sheet, where[0], origin.unit, origin.header, kind, name, profile.unit_words)
             faults += found
+            if len(where) == 1 and (origin.factor, origin.offset) == (1.0, 0.0):  # else converted by the profile itself
+                faults.append(_name_differs(sheet, where[0], origin.unit, kind, name, profile.unit_words))
             said = origin.model_dump(include={"missing", "join", "split", "part", "end", "limit", "factor", "offset"})
             origins[name] = Origin(where, origin.header, unit, **said)
         for entry in profile.long:
             declared = entry.unit or str(entry.constants.get("unit", ""))
             at = position[fold(entry.column)]
             faults += _unit(sheet, at, declared, entry.column, kind, entry.into, profile.unit_words)[1]
+            if entry.factor == 1.0:
+                faults.append(_name_differs(sheet, at, declared, kind, entry.into, profile.unit_words))
     faults.append(_missing_required(kind, {*profile.fields, *profile.constants, *_long_fields(profile)}))
     faults += [_unused(sheet, profile.explained), _ignored_misspelt(sheet, profile)]
     return Mapping(origins, concat(faults))
@@ -201,6 +213,21 @@ def _unit(
         facts = {"declared": declared, "aliased": _to_be_aliased(said, kind)}
         faults.append(UNITS_DIFFER.at(sheet.header_line + 1, said, header, **facts))
     return declared or meant, faults
+
+
+def _name_differs(
+    sheet: Sheet, column: int, declared: str, kind: Kind, name: str, words: dict[str, str]
+) -> pl.DataFrame:
+    """The fault of a column whose own name says another unit than the profile; a units row speaks before the name."""
+    if not declared or column >= len(sheet.headers) or unit_said(sheet, column) not in MISSING | {""}:
+        return no_faults()
+    header = sheet.headers[column]
+    said = without_period(unit_against(header, declared), kind, name)
+    if not said or finish.same_unit(words.get(fold(said), said), declared):
+        return no_faults()
+    listed = kind.by_name["unit"].choices if "unit" in kind.by_name else ""
+    aliased = f", or say what “{said}” stands for under [aliases.{listed}]" if listed else ""
+    return HEADER_DIFFERS.at(sheet.header_line, said, header, declared=declared, aliased=aliased)
 
 
 def unit_said(sheet: Sheet, column: int) -> str:

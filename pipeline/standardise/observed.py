@@ -9,7 +9,7 @@ from pipeline.agronomy.sward import cover_pct
 from pipeline.common.faults import FaultKind, concat
 from pipeline.profiles.style import Refused
 from pipeline.standardise.cells import units
-from schemas.codes import Code, code_list
+from schemas.codes import Code, code_list, fold, spellings
 
 UNIT_MISSING = FaultKind(
     "unit.missing",
@@ -36,6 +36,21 @@ BELOW_A_LIMIT = FaultKind(
     "“{value}” is a limit, not a reading.",
     "Write what was read or counted; zero is a reading too.",
 )
+_ONE_SPECIES = {
+    "red fescue": "red fescue",
+    "chewings fescue": "chewings fescue",
+    "browntop": "browntop",
+    "browntop bent": "browntop",
+    "colonial bent": "browntop",
+}
+"""Words of the list that name one species, folded; its other words name the whole kind."""
+
+
+def species_named(word: str) -> str | None:
+    """The species of a kind that a word names, None where it names the whole kind; a word that no list has is one."""
+    if fold(word) in _ONE_SPECIES:
+        return _ONE_SPECIES[fold(word)]
+    return None if fold(word) in spellings("observation") else word
 
 
 def made_from_parts() -> pl.Expr:

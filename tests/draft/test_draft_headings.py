@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from pipeline.draft import columns, results
-from pipeline.draft.columns import parted
 from pipeline.draft.results import named
+from pipeline.standardise.cells.header_units import parted
 from tests.draft.conftest import Drafted, data_of
 
 
@@ -118,6 +118,25 @@ def test_two_columns_of_the_same_analyte_are_asked(drafted: Drafted) -> None:
     assert [entry["from"] for entry in data_of(made)["long"]] == ["?", "K mg/kg"]
     (asked,) = (ask for ask in made.asks if ask.key == "long.from")
     assert asked.why == "columns that measure the same: write one of “1:1 Soil pH”, “2:1 Soil pH”"
+
+
+def test_columns_of_several_species_are_each_read(drafted: Drafted) -> None:
+    """They add up: one of them alone would be too little in silence. With a column of the whole kind it is asked."""
+    sheet = "Date,Green,Chewings fescue %,Red fescue %,Poa annua %\n2026-09-16,ALD-1,40,30,30\n"
+    made = drafted(sheet, kind="observation")
+    both = [entry["from"] for entry in data_of(made)["long"] if entry["set"]["observed"] == "fescue"]
+    assert both == ["Chewings fescue %", "Red fescue %"]
+    assert not [ask for ask in made.asks if ask.key == "long.from"]
+    made = drafted(
+        sheet.replace("Chewings fescue", "Fescue cover").replace("Red fescue", "Mean fescue"), kind="observation"
+    )
+    assert [ask.key for ask in made.asks if ask.key == "long.from"] == ["long.from"]
+    made = drafted(sheet.replace("Poa annua", "Fescue"), kind="observation")
+    assert [ask.key for ask in made.asks if ask.key.startswith("long.from")] == ["long.from"]
+    made = drafted(
+        sheet.replace("Chewings fescue", "Browntop").replace("Red fescue", "Colonial bent"), kind="observation"
+    )
+    assert [ask.key for ask in made.asks if ask.key == "long.from"] == ["long.from"]
 
 
 def test_of_two_units_of_one_analyte_the_stores_own_is_taken(drafted: Drafted) -> None:

@@ -9,6 +9,7 @@ import pytest
 from pipeline.common.refusal import CannotDo
 from pipeline.profiles.fitting import called_for, fit
 from pipeline.profiles.profile import all_known_headers, kind_of_headers, read_profile, read_profiles
+from pipeline.standardise.cells.header_units import unit_against
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
@@ -263,6 +264,63 @@ def test_a_units_row_must_agree_with_the_profile(county: Load, workspace: Worksp
     assert not right.failed, right.faults["message"].to_list()
     with Store(workspace.store, read_only=True) as store:
         assert store.rows("SELECT depth_mm FROM job") == [(pytest.approx(76.2),)]
+
+
+@pytest.mark.parametrize(
+    ("header", "field", "unit", "cell", "settled"),
+    [
+        ("Depth (in)", "depth_mm", "mm", "1", 25.4),
+        ("Mins", "hours", "h", "90", 1.5),
+        ("Time taken (min)", "hours", "h", "90", 1.5),
+    ],
+)
+def test_the_columns_own_name_must_agree_with_the_profile(
+    county: Load, workspace: Workspace, header: str, field: str, unit: str, cell: str, settled: float
+) -> None:
+    """``Depth (in)`` declared mm stored 1 in as 1 mm in silence; its own unit, or a factor, settles it."""
+    profile = (
+        f'name = "u"\nkind = "job"\n[match]\nheaders = ["When", "{header}"]\n[fields]\ndate = "When"\n'
+        f'green = "Where"\noperation = "Job"\n{field} = {{{{ from = "{header}", {{}} }}}}\n'
+    )
+    sheet = f"When,Where,Job,{header}\n2026-03-16,ALD-1,solid tining,{cell}\n"
+    said = {"Depth (in)": "in", "Mins": "Mins", "Time taken (min)": "min"}[header]
+    path = workspace.profiles / "u.toml"
+    path.write_text(profile.format(f'unit = "{unit}"'))
+    wrong = county("u.csv", sheet)
+    assert wrong.failed
+    fault = wrong.faults.row(0, named=True)
+    assert (fault["code"], fault["line"], fault["severity"]) == ("unit.header_differs", 1, "error")
+    assert fault["message"] == f"Column {header}: its name says “{said}”, but the profile declares “{unit}”."
+    factor = 25.4 if field == "depth_mm" else 1 / 60
+    for way in (f'unit = "{unit}", factor = {factor}', f'unit = "{said}"'):
+        path.write_text(profile.format(way))
+        right = county("u.csv", sheet)
+        assert not right.failed, right.faults["message"].to_list()
+        with Store(workspace.store, read_only=True) as store:
+            assert store.rows(f"SELECT {field} FROM job") == [(pytest.approx(settled),)]
+
+
+@pytest.mark.parametrize(
+    ("header", "declared", "said"),
+    [
+        ("Depth (in)", "mm", "in"),
+        ("Lbs", "kg", "Lbs"),
+        ("Rain (inches)", "mm", "inches"),
+        ("OM (g/kg)", "%", "g/kg"),
+        ("Mg (mg/l)", "mg/kg", "mg/l"),
+        ("Tmax F", "°C", "F"),
+        ("Moisture 0-60 mm", "%", ""),
+        ("Thatch at 5 cm", "mm", ""),
+        ("Sand (0-2 mm)", "cm", ""),
+        ("K", "mg/kg", ""),
+        ("Time in", "mm", ""),
+        ("temp_min", "°C", ""),
+        ("Total C", "%", ""),
+    ],
+)
+def test_a_name_says_a_unit_only_of_the_declared_ones_sort(header: str, declared: str, said: str) -> None:
+    """A substance, a layer's end or the word for a minimum refuses no file."""
+    assert unit_against(header, declared) == said
 
 
 def test_a_units_row_in_words_of_its_own_is_explained_by_the_profile(lab: Load, workspace: Workspace) -> None:

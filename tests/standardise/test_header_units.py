@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from pipeline.draft.columns import parted
+from pipeline.standardise.cells.header_units import parted
 
 UNITS = [
     ("Time_sec", "Time", "sec"), ("time_min", "time", "min"), ("Ran for (min)", "Ran for", "min"),

@@ -8,8 +8,8 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.words import counted
-from pipeline.indicators.base.species import one_place, shares_of_ground
-from pipeline.standardise.observed import made_from_parts
+from pipeline.indicators.base.species import WHOLE_PCT, one_place, shares_of_ground
+from pipeline.standardise.observed import made_from_parts, species_named
 from pipeline.validate.rules.soil import upside_down
 from schemas.codes import code_list
 
@@ -77,6 +77,21 @@ ADDED_TOO_MUCH = FaultKind(
     "species that lie one above another, nothing need be done; else check the counts.",
     severity="warning",
 )
+SPECIES_NOWHERE = FaultKind(
+    "count.species",
+    "Several species of one kind without a place",
+    "“{value}” and other species of {what} stand in several lines of one day without a place: of one place they add "
+    "up, of several their mean is meant.",
+    "Write into `place` of each line where it was read (the same name for species of one place).",
+)
+SPECIES_APART = FaultKind(
+    "count.apart",
+    "Several species of one kind averaged as several places",
+    "“{value}” and other species of {what} stand in several lines of one day without a place, and come to more than "
+    "the whole: they are averaged as readings of several places.",
+    "Write into `place` of each line where it was read; species of one place then add up.",
+    severity="warning",
+)
 LAYERS_CROSS = FaultKind(
     "core.overlap",
     "Layers of one core overlap",
@@ -114,6 +129,7 @@ def check(records: pl.DataFrame) -> pl.DataFrame:
             _differs(records),
             _shares(records),
             *_added(records),
+            *_species_nowhere(records),
             _cores(records),
         ]
     )
@@ -169,6 +185,35 @@ def _added(records: pl.DataFrame) -> Iterator[pl.DataFrame]:
             place=f"“{first['place']}”" if first["place"] else "this place",
             places=counted(part.height, "place"),
         )
+
+
+def _species_nowhere(records: pl.DataFrame) -> Iterator[pl.DataFrame]:
+    """Lines of several species of one kind, day and green that name no place: one place or several, nothing says.
+
+    Refused where the means of the species fit into one whole; what comes to more is of several places, and said.
+    """
+    nameless = pl.all_horizontal(pl.col("place", "x_m", "y_m").is_null()) & pl.col("written").is_not_null()
+    known = records.filter(shares_of_ground() & pl.col("value").is_not_null() & nameless)
+    known = known.with_columns(_species(known["written"]).alias("species")).filter(pl.col("species").is_not_null())
+    of = [*PLACE, "observed"]
+    known = known.filter((pl.col("species").n_unique().over(of) > 1) & (pl.col("line").n_unique().over(of) > 1))
+    if known.is_empty():
+        return
+    means = known.group_by(*of, "species").agg(pl.col("value").mean())
+    whole = means.group_by(of).agg(pl.col("value").sum().alias("whole"))
+    known = known.join(whole, on=of, nulls_equal=True, maintain_order="left")
+    for (what,), part in known.group_by("observed", maintain_order=True):
+        label = code_list("observation")[str(what)].label
+        fits = pl.col("whole") <= WHOLE_PCT + ROUNDING_PCT
+        yield SPECIES_NOWHERE.of(part.filter(fits), "observed", pl.col("species"), what=label)
+        yield SPECIES_APART.of(part.filter(~fits).head(1), "observed", pl.col("species"), what=label)
+
+
+def _species(written: pl.Series) -> pl.Series:
+    """The species each record's word names, null where it names the whole kind or is as the list has it."""
+    words = written.str.json_path_match("$.observed")
+    species = {word: species_named(word) for word in words.drop_nulls().unique().to_list()}
+    return words.replace_strict(species, return_dtype=pl.String) if species else words
 
 
 def _cores(records: pl.DataFrame) -> pl.DataFrame:
