@@ -227,3 +227,23 @@ def test_any_cell_is_a_date_a_blank_or_a_fault(cells: list[str]) -> None:
         for line, (cell, value) in enumerate(zip(cells, found.values["value"], strict=True), 2):
             text = "".join(char for char in cell if char.isprintable()).strip()
             assert (value is None) == (line in faulty) or style.is_missing(text)
+
+
+@pytest.mark.parametrize(
+    ("cell", "said"),
+    [
+        ("Fri 3 March 2026", "says Friday, and 2026-03-03 is a Tuesday."),
+        ("Wednesday, 03/03/2026", "says Wednesday, and 2026-03-03 is a Tuesday."),
+        ("Sun 2026-03-03", "says Sunday, and 2026-03-03 is a Tuesday."),
+    ],
+)
+def test_a_weekday_that_is_not_the_dates_is_refused_with_both(cell: str, said: str) -> None:
+    """Either may be the slip; the weekday was left out in silence."""
+    found = understand([cell], DMY)
+    assert found.values["value"].to_list() == [None]
+    assert found.faults["message"].to_list() == [f"{cell} {said}"]
+
+
+@pytest.mark.parametrize("cell", ["Tue 3 March 2026", "Tues. 03/03/2026", "tuesday 2026-03-03"])
+def test_a_weekday_that_is_the_dates_is_left_out(cell: str) -> None:
+    assert one(cell, DMY) == (date(2026, 3, 3), [])

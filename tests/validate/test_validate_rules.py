@@ -170,3 +170,18 @@ def test_registers_that_contradict_themselves(county: Load) -> None:
         "g.csv", "green,club,length_m,width_m,area_m2\nBRA-1,ALD,38,38,1700\nBRA-2,ALD,38,38,1444\nBRA-3,ALD,38,,900\n"
     )
     assert told(greens) == [(2, "area.size", "warning", "Length times width is 1444 m², far from the area given.")]
+
+
+def test_more_hours_than_a_day_has_are_asked_about(county: Load) -> None:
+    """90 minutes read as hours, or 12.5 without its point: nobody works more than 24 h a day; a month may have 90 h."""
+    rows = ("03-01,90,2", "03-02,48,2", "03-03,90,", "03-04,48,", "03-05,25,1")
+    head = "date,green,operation,hours,people\n"
+    text = head + "".join(f"2026-{day},ALD-1,mowing,{rest}\n" for day, rest in (row.split(",", 1) for row in rows))
+    result = county("log.csv", text + "2026-04,ALD-1,mowing,90,2\n")
+    unknown = "90 h of work in one day are more than six people work in 8 h, and how many worked is not told."
+    assert [fault for fault in told(result) if fault[1] == "hours.odd"] == [
+        (2, "hours.odd", "warning", "90 h of work in one day come to more than 24 for each person (2)."),
+        (4, "hours.odd", "warning", unknown),
+        (6, "hours.odd", "warning", "25 h of work in one day come to more than 24 for each person (1)."),
+    ]
+    assert result.counts.loaded == 6

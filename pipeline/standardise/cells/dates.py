@@ -16,6 +16,7 @@ from pipeline.standardise.cells.swapped import swapped
 
 EARLIEST, LATEST = 1800, 2200
 """Years a record of a green can have; outside, a date was misread (common practice, no source)."""
+_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 NOT_A_DATE = FaultKind(
     "date.not",
@@ -84,6 +85,12 @@ DAY_ALONE = FaultKind(
     "write the whole date.",
 )
 
+WEEKDAY = FaultKind(
+    "date.weekday",
+    "weekday that is not the date's",
+    "{value} says {said}, and {day} is a {weekday}.",
+    "Look which of the two is right, and mend the other.",
+)
 YEAR_OR_NUMBER = FaultKind(
     "date.year_or_number",
     "number that is a year or a day number",
@@ -184,8 +191,18 @@ def date_of(text: str, style: Style) -> date:
     """The date a text stands for.
 
     Raises:
-        Refused: it is none, or can be read two ways.
+        Refused: it is none, can be read two ways, or names another weekday than its own.
     """
+    day = _without_weekday(text, style)
+    if said := _WEEKDAY.match(text.strip()):
+        name = next(name for name in _WEEKDAYS if name[:3].casefold() == said.group()[:3].casefold())
+        if name != (own := _WEEKDAYS[day.weekday()]):
+            raise Refused(WEEKDAY, said=name, day=day.isoformat(), weekday=own)
+    return day
+
+
+def _without_weekday(text: str, style: Style) -> date:
+    """The date a text stands for, whatever weekday it names."""
     bare = _WEEKDAY.sub("", _TIME.sub("", text)).strip().casefold()
     number = _DAY_NUMBER.fullmatch(text.strip())
     if number and len(number.group(1)) != 8:

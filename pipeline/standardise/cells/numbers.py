@@ -14,6 +14,7 @@ from pipeline.common.faults import FaultKind, no_faults
 from pipeline.profiles.style import Problem, Refused, Style, Understood
 from pipeline.standardise.cells import units
 from pipeline.standardise.cells.distinct import Cells, completed, understood
+from pipeline.standardise.cells.fractions import refuse_unusual
 
 NOT_A_NUMBER = FaultKind(
     "number.not",
@@ -171,11 +172,13 @@ class Span:
         low: the number, or the lower end.
         high: the upper end; equal to low where there is one number.
         rest: text behind it (a unit, mostly), stripped.
+        fractions: fractions in it without a whole number before them (``2/3``), which may be "2 or 3".
     """
 
     low: float
     high: float
     rest: str
+    fractions: tuple[str, ...] = ()
 
     @property
     def middle(self) -> float:
@@ -286,13 +289,15 @@ def span_of(text: str, style: Style, notes: list[Problem]) -> Span:
     sign, body = (-1.0, text[1:].lstrip()) if text[:1] in {"-", "−"} else (1.0, text.removeprefix("+"))
     low, rest = _number(body, style)
     low *= sign
+    fractions = _bare_fraction(body)
     between = _BETWEEN.match(rest)
     if not between or not re.match(rf"[\d.,{FRACTIONS}]", rest[between.end() :]):
-        return Span(low, low, rest.strip())
+        return Span(low, low, rest.strip(), fractions)
+    fractions += _bare_fraction(rest[between.end() :])
     high, rest = _number(rest[between.end() :], style)
     if high < low:
         raise Refused(BACKWARDS)
-    span = Span(low, high, rest.strip())
+    span = Span(low, high, rest.strip(), fractions)
     notes.append(Problem.of(RANGE, low=f"{low:g}", high=f"{high:g}", middle=f"{span.middle:g}"))
     return span
 
@@ -351,6 +356,7 @@ def _converted(span: Span, notes: list[Problem], style: Style, unit: str, to: st
         and re.fullmatch(r"[^\w\s]{1,3}|[a-zA-Z]", rest)
     ):
         raise Refused(FLAG, flag=rest)
+    refuse_unusual(span.fractions, rest if to else "", style, unit if to else "")
     if not to:
         if not rest or rest.casefold() in _COUNTED:
             return span.middle
@@ -400,6 +406,12 @@ def _number(text: str, style: Style) -> tuple[float, str]:
     if not match:
         raise Refused(NOT_A_NUMBER)
     return _plain_number(match.group(), style), text[match.end() :]
+
+
+def _bare_fraction(text: str) -> tuple[str, ...]:
+    """The fraction a text begins with, where no whole number stands before it."""
+    match = _FRACTION.match(text)
+    return (f"{match.group(2)}/{match.group(3)}",) if match and not match.group(1) else ()
 
 
 def _whole(before: str | None) -> int:

@@ -7,6 +7,7 @@ from itertools import islice
 
 from pipeline.common.faults import FaultKind
 from pipeline.profiles.style import Refused, Style
+from pipeline.standardise.cells.fractions import PACKS
 from pipeline.standardise.cells.numbers import FRACTIONS, Span, span_of
 
 TWO_READINGS = FaultKind(
@@ -21,10 +22,12 @@ UNCOUNTED = FaultKind(
     "{value} can be read as {whole}, or as {each}.",
     'Write how many there were ("2 x 25 kg"), or the amount alone ("25 kg").',
 )
-PACKS = r"(?:bag|pack|packet|sack|tub|drum|can|bottle|box|carton|container)(?:s|es)?"
-"""Pattern of the words for a pack."""
 COUNT = rf"[\d.,{FRACTIONS}/⁄ -]*[\d{FRACTIONS}]"
 """Pattern of what may say how many."""
+_PART_OF_MANY = re.compile(
+    rf"({COUNT})(?:\s*{PACKS})?\s+off?\s+({COUNT})\s*({PACKS}|(?:(?:wheel)?barrow\s?)?loads?|(?:wheel)?barrows?)",
+    re.IGNORECASE,
+)
 _NEXT_NUMBER = re.compile(rf"\s+(?=[\d.,{FRACTIONS}])")
 
 _MOST_GAPS = 4
@@ -60,6 +63,17 @@ def counted(text: str, style: Style) -> tuple[str, str]:
     if not readings:
         return "1", text
     raise Refused(TWO_READINGS, readings=" or ".join(readings))
+
+
+def refuse_part_of_many(text: str) -> None:
+    """Refuses ``1 of 2 bags``: one out of two, or one times two.
+
+    Raises:
+        Refused: with both readings.
+    """
+    if match := _PART_OF_MANY.fullmatch(text):
+        count, whole, word = match.groups()
+        raise Refused(TWO_READINGS, readings=f"{count} out of {whole} {word} or {count} times {whole} {word}")
 
 
 def _refuse_uncounted(whole: Span, word: str) -> None:

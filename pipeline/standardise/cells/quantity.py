@@ -12,8 +12,9 @@ from pipeline.common.faults import FaultKind
 from pipeline.profiles.style import Problem, Refused, Style, Understood
 from pipeline.standardise.cells import units
 from pipeline.standardise.cells.distinct import Cells, understood
+from pipeline.standardise.cells.fractions import PACKS, of_one, refuse_unusual
 from pipeline.standardise.cells.numbers import NOT_A_NUMBER, refuse_failed, span_of, without_about
-from pipeline.standardise.cells.packs import COUNT, PACKS, counted
+from pipeline.standardise.cells.packs import COUNT, counted, refuse_part_of_many
 
 NOT_AN_AMOUNT = FaultKind(
     "amount.not",
@@ -248,6 +249,8 @@ def _held(text: str, notes: list[Problem], style: Style, unit: str) -> _Amount:
 
 def _multiple(text: str, notes: list[Problem], style: Style, unit: str) -> _Amount:
     """``2 x 25 kg``, ``2 bags of 25 kg``, ``25 kg x 2``, ``2 bags``, ``50 kg``."""
+    text = of_one(text)
+    refuse_part_of_many(text)
     if match := _MULTIPLE.fullmatch(text):
         times, one = match.group(1, 2)
     elif match := _REVERSED.fullmatch(text):
@@ -257,6 +260,8 @@ def _multiple(text: str, notes: list[Problem], style: Style, unit: str) -> _Amou
     count = span_of(times.strip(), style, notes)
     if count.rest:
         raise Refused(NOT_AN_AMOUNT)
+    pack = re.search(rf"\b{PACKS}\b", text, re.IGNORECASE)
+    refuse_unusual(count.fractions, pack.group() if pack else "", style)
     if times == "1" and one == text and re.fullmatch(f"(?:{PACKS})(?<=s)", one, re.IGNORECASE):
         raise Refused(NOT_AN_AMOUNT)  # "bags" does not say how many
     amount = _single(one.strip(), notes, style, unit)
@@ -287,6 +292,7 @@ def _with_unit(text: str, notes: list[Problem], style: Style, unit: str, otherwi
         raise (Refused(otherwise) if refused.problem.kind is NOT_A_NUMBER else refused) from None
     if not (span.rest or unit):
         raise Refused(NO_UNIT)
+    refuse_unusual(span.fractions, span.rest.lstrip("@ "), style, unit)
     return span.middle, span.rest or unit
 
 

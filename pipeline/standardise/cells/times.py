@@ -11,6 +11,7 @@ from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.profiles.style import Problem, Refused, Style
 from pipeline.standardise.cells import units
 from pipeline.standardise.cells.distinct import Cells
+from pipeline.standardise.cells.fractions import refuse_unusual
 from pipeline.standardise.cells.numbers import Special, span_of
 
 CLOCK = FaultKind(
@@ -307,6 +308,7 @@ def _plain_hours(text: str, notes: list[Problem], style: Style, unit: str) -> fl
     if (found := _hours_of(text, notes, style, unit)) is not None:
         return found
     span = span_of(text, style, notes)
+    refuse_unusual(span.fractions, span.rest, style, unit or "h")
     factor, _ = units.scale(span.rest or unit or "h", units.WORKED, style)
     return span.middle * factor
 

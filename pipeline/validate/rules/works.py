@@ -52,6 +52,19 @@ SIZE_ODD = FaultKind(
     "the column's in a source profile (usual sizes: common practice, no source).",
     severity="warning",
 )
+HOURS_ODD = FaultKind(
+    "hours.odd",
+    "More hours than a day's work can have",
+    "{value} h of work in one day {who}.",
+    "Look for a missing decimal point or minutes taken for hours, and whether the people are counted right; hours of "
+    "several days belong to a row for each day.",
+    severity="warning",
+)
+DAY_H = 24.0
+"""Hours that one person can have worked in a day (definition)."""
+CREW_DAY_H = 48.0
+"""Hours of a day's job from which it is asked about where the people are not told: six people for eight hours (common
+practice, no source)."""
 DOSE_FACTOR = 1.5
 """A dose is asked about from this multiple of the usual limit on, since slow-release feeds rightly exceed the limit
 itself (common practice, no source); a limit that users set as a target is taken as it stands."""
@@ -85,9 +98,13 @@ SPOT_WORK = ["turfing", "overseeding", "moss_treatment", "plant_protection", "le
 def check(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     """Faults of jobs that single fields cannot show."""
     areas = [_treated_area(records, register), _parts(records, register)]
+<<<<<<< HEAD
     return concat(
         [*areas, _depth(records), _sizes(records), _dose(records, register), amounts.check(records, register)]
     )
+=======
+    return concat([*areas, _depth(records), _sizes(records), _hours(records), _dose(records, register)])
+>>>>>>> h14-m1
 
 
 def _treated_area(records: pl.DataFrame, register: Register) -> pl.DataFrame:
@@ -122,6 +139,24 @@ def _depth(records: pl.DataFrame) -> pl.DataFrame:
         facts = {"operation": operation.replace("_", " "), "low": f"{low:g}", "high": f"{high:g}"}
         faults.append(DEPTH_ODD.of(odd, "depth_mm", pl.col("depth_mm").round(1), **facts))
     return concat(faults)
+
+
+def _hours(records: pl.DataFrame) -> pl.DataFrame:
+    """Jobs of one day with more hours than its people can have worked; a job known to the month may have as many."""
+    one_day = records.filter(pl.col("date_to").is_null()) if "date_to" in records.columns else records
+    most = pl.coalesce(pl.col("people") * DAY_H, pl.lit(CREW_DAY_H))
+    odd = one_day.filter(pl.col("hours") > most).select("line", "hours", "people")
+    return concat(
+        HOURS_ODD.at(
+            line,
+            f"{hours:g}",
+            "hours",
+            who=f"come to more than 24 for each person ({people:.0f})"
+            if people
+            else "are more than six people work in 8 h, and how many worked is not told",
+        )
+        for line, hours, people in odd.iter_rows()
+    )
 
 
 def _sizes(records: pl.DataFrame) -> pl.DataFrame:
