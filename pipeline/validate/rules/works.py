@@ -98,13 +98,8 @@ SPOT_WORK = ["turfing", "overseeding", "moss_treatment", "plant_protection", "le
 def check(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     """Faults of jobs that single fields cannot show."""
     areas = [_treated_area(records, register), _parts(records, register)]
-<<<<<<< HEAD
-    return concat(
-        [*areas, _depth(records), _sizes(records), _dose(records, register), amounts.check(records, register)]
-    )
-=======
-    return concat([*areas, _depth(records), _sizes(records), _hours(records), _dose(records, register)])
->>>>>>> h14-m1
+    jobs = [_depth(records), _sizes(records), _hours(records), _dose(records, register)]
+    return concat([*areas, *jobs, amounts.check(records, register)])
 
 
 def _treated_area(records: pl.DataFrame, register: Register) -> pl.DataFrame:
