@@ -77,6 +77,13 @@ HEADER_DIFFERS = FaultKind(
     "Write unit = “{value}” in the profile if the name is right; else mend the name in the file and in the "
     "profile{aliased}.",
 )
+NAME_ALONE = FaultKind(
+    "unit.header_alone",
+    "Unit in a column's name that the profile does not declare",
+    "Column {column}: its name says “{value}”, and the profile declares no unit: its figures would be taken for "
+    "{stored}.",
+    "Write unit = “{value}” for it in the profile, or the unit that its figures are in.",
+)
 UNIT_UNDECLARED = FaultKind(
     "unit.undeclared",
     "Unit of what was measured not declared",
@@ -219,12 +226,16 @@ def _name_differs(
     sheet: Sheet, column: int, declared: str, kind: Kind, name: str, words: dict[str, str]
 ) -> pl.DataFrame:
     """The fault of a column whose own name says another unit than the profile; a units row speaks before the name."""
-    if not declared or column >= len(sheet.headers) or unit_said(sheet, column) not in MISSING | {""}:
+    field = kind.by_name.get(name)
+    taken = declared or (field.unit if field else "")
+    if not taken or column >= len(sheet.headers) or unit_said(sheet, column) not in MISSING | {""}:
         return no_faults()
     header = sheet.headers[column]
-    said = without_period(unit_against(header, declared), kind, name)
-    if not said or finish.same_unit(words.get(fold(said), said), declared):
+    said = without_period(unit_against(header, taken), kind, name)
+    if not said or finish.same_unit(words.get(fold(said), said), taken):
         return no_faults()
+    if not declared:
+        return NAME_ALONE.at(sheet.header_line, said, header, stored=taken)
     listed = kind.by_name["unit"].choices if "unit" in kind.by_name else ""
     aliased = f", or say what “{said}” stands for under [aliases.{listed}]" if listed else ""
     return HEADER_DIFFERS.at(sheet.header_line, said, header, declared=declared, aliased=aliased)

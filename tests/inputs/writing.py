@@ -291,7 +291,7 @@ class Table:
 
 
 def _header(name: str) -> str:
-    return f"their {name}"
+    return f"their {name} column"  # a unit behind a name would have to be the one declared
 
 
 @st.composite

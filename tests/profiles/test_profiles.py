@@ -291,6 +291,12 @@ def test_the_columns_own_name_must_agree_with_the_profile(
     fault = wrong.faults.row(0, named=True)
     assert (fault["code"], fault["line"], fault["severity"]) == ("unit.header_differs", 1, "error")
     assert fault["message"] == f"Column {header}: its name says “{said}”, but the profile declares “{unit}”."
+    path.write_text(profile.format("").replace(",  }", " }"))
+    alone = county("u.csv", sheet).faults.row(0, named=True)
+    assert alone["message"] == (
+        f"Column {header}: its name says “{said}”, and the profile declares no unit: its figures would be taken for "
+        f"{unit}."
+    )
     factor = 25.4 if field == "depth_mm" else 1 / 60
     for way in (f'unit = "{unit}", factor = {factor}', f'unit = "{said}"'):
         path.write_text(profile.format(way))

@@ -199,8 +199,8 @@ def _species_nowhere(records: pl.DataFrame) -> Iterator[pl.DataFrame]:
     known = known.filter((pl.col("species").n_unique().over(of) > 1) & (pl.col("line").n_unique().over(of) > 1))
     if known.is_empty():
         return
-    means = known.group_by(*of, "species").agg(pl.col("value").mean())
-    whole = means.group_by(of).agg(pl.col("value").sum().alias("whole"))
+    means = known.group_by(*of, "species", maintain_order=True).agg(pl.col("value").mean())
+    whole = means.group_by(of, maintain_order=True).agg(pl.col("value").sum().alias("whole"))
     known = known.join(whole, on=of, nulls_equal=True, maintain_order="left")
     for (what,), part in known.group_by("observed", maintain_order=True):
         label = code_list("observation")[str(what)].label
