@@ -121,7 +121,9 @@ def check_from_start(records: pl.DataFrame, register: Register, kind: str) -> pl
         return no_faults()
     listed_whole = records.filter(pl.col("valid_from").is_not_null())[kind].to_list()
     undated = records.filter(pl.col("valid_from").is_null() & ~pl.col(kind).is_in(listed_whole))
-    rows = known.filter(pl.col(kind).is_in(undated[kind].to_list())).sort("valid_from", nulls_last=False)
+    rows = known.filter(pl.col(kind).is_in(undated[kind].to_list())).sort(
+        "valid_from", nulls_last=False, maintain_order=True
+    )
     held = rows.partition_by(kind, as_dict=True, maintain_order=True)
     faults = []
     for row in undated.iter_rows(named=True):
