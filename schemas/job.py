@@ -2,13 +2,15 @@
 
 from dataclasses import replace
 
+from schemas.codes import code_list
 from schemas.field import Field
 from schemas.kind import Kind
 from schemas.shared import DATE_TO, OF_GREEN
 
 AMOUNT = ("mass_kg", "volume_l", "packs", "rate_g_m2", "rate_ml_m2")
 """Ways to say how much was put on: one said anew takes the place of all."""
-
+OPENS = frozenset(name for name, code in code_list("operation").items() if "disturbs" in code.facts)
+"""Operations that open the surface."""
 OF_ONE_OPERATION = (
     "material", "passes", "depth_mm", "tine_mm", "tine_basis", "tine_wall_mm", "spacing_along_mm", "spacing_across_mm",
     "holes", "blade_mm", "blade_spacing_mm", "cut_height_mm", "quantity", *AMOUNT, "rate", "treated_area_m2", "tray_g",

@@ -1,8 +1,10 @@
-"""The one rule for names of files that stand for a code of a club, a green or a region."""
+"""Names of files: the one rule for those that stand for a code of a club, a green or a region, and for patterns."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
+from fnmatch import fnmatchcase
 from hashlib import sha256
 
 MOST_PLAIN, MOST_READABLE = 80, 40
@@ -11,6 +13,11 @@ bytes, a name may hold two of them, and the kind of document, its day and a temp
 _PLAIN = re.compile(r"[A-Z0-9]+(?:-[A-Z0-9]+)*")
 _TAKEN = re.compile(r"CON|PRN|AUX|NUL|COM[0-9]|LPT[0-9]|ALL|COMPARISON-.*")
 """Names of devices to Windows, and words that names of comparisons begin with or hold."""
+
+
+def fits_any(name: str, patterns: Iterable[str]) -> bool:
+    """Whether a name of a file or sheet fits one of these patterns (``*``, ``?``), without regard to capitals."""
+    return any(fnmatchcase(name.casefold(), pattern.casefold()) for pattern in patterns)
 
 
 def file_stem(code: str) -> str:

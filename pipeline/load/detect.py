@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from fnmatch import fnmatchcase
 from hashlib import sha256
 from pathlib import Path
 
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, refuse_file
+from pipeline.common.file_names import fits_any
 from pipeline.common.words import listed
 from pipeline.load.left_out import LeftOut, layers_left_out, sheets_left_out
 from pipeline.load.rejects_file import is_rejects_file, reading_of_rejects_file
@@ -228,7 +228,7 @@ class _Book:
             return []
         found = []
         for name in sheet_names(self.path.read_bytes()):
-            named = any(fnmatchcase(name.casefold(), pattern.casefold()) for pattern in wanted)
+            named = fits_any(name, wanted)
             one = profile.of_sheet(name)
             if named and LeftOut((profile,), self.search.ignored).needed(name):
                 headers = frozenset(map(fold, self.read(one.reading_with(self.search.known)).headers))

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
-from fnmatch import fnmatchcase
 from pathlib import Path
 
+from pipeline.common.file_names import fits_any
 from pipeline.common.refusal import WrongUsage
 from pipeline.common.words import counted, listed
 from pipeline.workspace.settings import as_text
@@ -75,8 +75,7 @@ def _hidden(shown: str) -> bool:
 
 def _ignored(shown: str, patterns: Sequence[str]) -> bool:
     """Whether the file's place in its folder, or its name, fits a pattern."""
-    names = (shown.casefold(), shown.casefold().rsplit("/", 1)[-1])
-    return any(fnmatchcase(name, pattern.casefold()) for name in names for pattern in patterns)
+    return fits_any(shown, patterns) or fits_any(shown.rsplit("/", 1)[-1], patterns)
 
 
 def passed_over(files: Sequence[str]) -> str:

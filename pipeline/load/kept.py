@@ -14,6 +14,7 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.words import counted, listed
+from pipeline.load.match import fields_matched
 from pipeline.standardise.frame import Standard
 from pipeline.store.store import Connection
 from pipeline.validate.validate import filled
@@ -64,11 +65,9 @@ def keep_rest(con: Connection, kind: Kind, told: Collection[str]) -> pl.DataFram
     as they are to be stored.
     """
     lacking = [field.name for field in kind.stored if field.name not in told and not field.key]
-    if not con.execute(
-        "SELECT 1 FROM duckdb_columns() WHERE table_name = 'incoming' AND column_name = 'old'"
-    ).fetchall():
+    given = fields_matched(con)
+    if "old" not in given:
         return no_faults()  # the store held none of the kind
-    given = {name for name, *_ in con.execute("SELECT * FROM incoming LIMIT 0").description or ()}
     emptied = _emptied(con, kind, [f.name for f in kind.stored if f.name in told and not f.key], given)
     if not lacking:
         return emptied

@@ -11,7 +11,7 @@ import polars as pl
 
 from pipeline.load.detect import DetectedFile
 from pipeline.load.kept import EMPTIED, KEPT, NOT_KEPT
-from pipeline.load.match import Matched, met_again
+from pipeline.load.match import Matched, fields_matched, met_again
 from pipeline.load.match_faults import GOES_BACK, ONE_CALL, OTHER_FILE, REPLACES
 from pipeline.load.rejects import REJECTS_KEPT, REJECTS_STALE
 from pipeline.load.reported import ALTERS_REPORTED
@@ -244,7 +244,7 @@ def _seen_again(store: Store, kind: Kind, faults: pl.DataFrame) -> pl.DataFrame:
     of it as a whole, ``value_of`` null; and value of a line, ``value_of`` its key. ``whole`` is false of a line that
     came with further records which were not seen again: what was said of it may be about those.
     """
-    if not store.rows("SELECT 1 FROM duckdb_columns() WHERE table_name = 'incoming' AND column_name = 'old'"):
+    if "old" not in fields_matched(store.con):
         return pl.DataFrame(schema=_SEEN)  # the store held none of the kind
     keys = ", ".join(f'k."{name}"' for name in kind.key)
     rows = store.frame(

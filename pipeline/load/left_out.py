@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from fnmatch import fnmatchcase
 
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
+from pipeline.common.file_names import fits_any
 from pipeline.common.words import counted, listed
 from pipeline.profiles.profile import Profile
 from pipeline.read.sheet import Sheet, Unread
@@ -58,7 +58,7 @@ class LeftOut:
     def needed(self, sheet: str) -> bool:
         """Whether nobody has said that a sheet of this name is not needed."""
         patterns = (*self.sheets, *(name for one in self.profiles for name in one.ignore.sheets))
-        return not any(fnmatchcase(sheet.casefold(), pattern.casefold()) for pattern in patterns)
+        return not fits_any(sheet, patterns)
 
 
 def sheets_left_out(sheet: Sheet, read: Collection[str], may_be: LeftOut) -> pl.DataFrame:

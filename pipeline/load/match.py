@@ -146,6 +146,11 @@ _LATER = """
 """
 
 
+def fields_matched(con: Connection) -> frozenset[str]:
+    """Columns of ``incoming``, after :func:`match`; without ``old`` where the store held none of the kind."""
+    return frozenset(name for name, *_ in con.execute("SELECT * FROM incoming LIMIT 0").description or ())
+
+
 def held_by_others(con: Connection, kind: Kind, file: str) -> pl.DataFrame:
     """Incoming lines whose very record another file brought, and where it stands there; after :func:`match`."""
     sql = (

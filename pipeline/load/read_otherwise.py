@@ -15,6 +15,7 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.words import counted, listed
+from pipeline.load.match import fields_matched
 from pipeline.store.store import Connection
 from schemas import Kind
 
@@ -58,7 +59,7 @@ def read_otherwise(
     """
     if not known:
         return None
-    met = con.execute("SELECT 1 FROM duckdb_columns() WHERE table_name = 'incoming' AND column_name = 'old'").fetchall()
+    met = "old" in fields_matched(con)
     paired = "AND NOT EXISTS (SELECT 1 FROM incoming AS n WHERE n.old = k.rowid)" if met else ""
     rows = con.execute(
         f"SELECT k.load_id, count(DISTINCT k.line) FROM history.{kind.name} AS k "  # noqa: S608 (a name from KINDS)
@@ -95,7 +96,7 @@ def constants_changed(
         told: fields that the file says something of.
     """
     said = _constants(profile)
-    given = {name for name, *_ in con.execute("SELECT * FROM incoming LIMIT 0").description or ()}
+    given = fields_matched(con)
     free = [name for name in kind.key if name in said and name in given]
     if profile is None or not free or "old" not in given:
         return no_faults()

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from fnmatch import fnmatchcase
 from pathlib import Path
 from typing import Literal
 
 from pydantic import Field, field_validator, model_validator
 
+from pipeline.common.file_names import fits_any
 from pipeline.profiles.style import ProfilePart
 from schemas.codes import fold
 
@@ -22,7 +22,7 @@ class Match(ProfilePart):
 
     def fits(self, headers: frozenset[str], file: str) -> bool:
         """Whether a file with these folded headers and this name is of this source."""
-        if not self.headers or (self.file and not fnmatchcase(Path(file).name.casefold(), self.file.casefold())):
+        if not self.headers or (self.file and not fits_any(Path(file).name, (self.file,))):
             return False
         return all(fold(header) in headers for header in self.headers)
 

@@ -18,7 +18,7 @@ from pipeline.common.faults import FAULT_SCHEMA, FaultKind
 from pipeline.store.keys import key_text
 from pipeline.store.store import Store
 from schemas import KINDS
-from schemas.codes import code_list
+from schemas.job import OPENS
 
 LIKELY_DOUBLE = FaultKind(
     "record.likely_double",
@@ -45,7 +45,6 @@ TALLIES = ("hours", "debris_l", "debris_kg", "clippings_g_m2")
 """What each hand counts for itself: it tells two goes apart only of work that is done several times a day."""
 UNRESOLVED = ("packs", "rate_g_m2", "rate_ml_m2")
 """Amounts as written, where the register does not turn them into a mass or volume."""
-OPENS = frozenset(name for name, code in code_list("operation").items() if "disturbs" in code.facts)
 PAIR = {
     "load_id": pl.Int64, "line": pl.Int64, "record": pl.String, "file": pl.String, "other_load": pl.Int64,
     "other_line": pl.Int64, "other_record": pl.String, "other_file": pl.String, "green": pl.String,

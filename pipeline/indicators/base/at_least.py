@@ -16,12 +16,12 @@ from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.green_season import Evidence, Indicator
 from pipeline.indicators.base.records import GreenRecords
 from schemas.codes import code_list
+from schemas.job import OPENS
 
 OF_JOBS = frozenset({"dressing", "nutrients", "disturbance", "works", "effort"})
 """Families whose totals are made from the log of jobs."""
 YEAR = timedelta(days=365)
 DRESSINGS = frozenset({"top_dressing"})
-OPENS = frozenset(name for name, code in code_list("operation").items() if "disturbs" in code.facts)
 COUNTED = frozenset({"works", "effort"})
 """Families of jobs, hours and cost, to which any job belongs."""
 

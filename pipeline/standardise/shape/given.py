@@ -183,9 +183,9 @@ def _as_column(
     if (profile is None or origin) and len(at) == 1:
         column = f"c{at[0]}"
         cells = missing_out(sheet.cells[column], style.also_missing(origin.missing if origin else ()))
-        other = cells.filter(_otherwise(cells, kind, name, one, profile, style))
-        lines = sheet.cells["line"].filter(_otherwise(cells, kind, name, one, profile, style))
-        faults = DIFFERS.frame(lines, other, sheet.headers[at[0]], place=one.place, other=one.text)
+        other = _otherwise(cells, kind, name, one, profile, style)
+        where = (sheet.cells["line"].filter(other), cells.filter(other))
+        faults = DIFFERS.frame(*where, sheet.headers[at[0]], place=one.place, other=one.text)
         done = pl.when(cells.is_null()).then(pl.lit(one.text)).otherwise(cells).alias(column)
         return replace(sheet, cells=sheet.cells.with_columns(done)), profile, faults
     taken = {fold(header) for header in sheet.headers}
