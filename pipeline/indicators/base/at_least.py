@@ -4,14 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
-
-import polars as pl
 
 from pipeline.common.amounts import joined
 from pipeline.common.words import counted, line_ranges, listed, long_date
-from pipeline.indicators.base import periods
 from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.green_season import Evidence, Indicator
 from pipeline.indicators.base.records import GreenRecords
@@ -20,7 +17,6 @@ from schemas.job import OPENS
 
 OF_JOBS = frozenset({"dressing", "nutrients", "disturbance", "works", "effort"})
 """Families whose totals are made from the log of jobs."""
-YEAR = timedelta(days=365)
 DRESSINGS = frozenset({"top_dressing"})
 COUNTED = frozenset({"works", "effort"})
 """Families of jobs, hours and cost, to which any job belongs."""
@@ -65,18 +61,14 @@ def _adds(operation: str, feeds: bool, family: str) -> bool:
 
 def missing_from(one: Indicator, records: GreenRecords, what: Description) -> list[dict[str, Any]]:
     """The rejected rows and jobs of a period that may add to a figure and are not in it, in order of file and line."""
-    rows = records.rejected_here
-    if what.day_needed:
-        rows = pl.concat([rows, records.undated]).sort("file", "line", maintain_order=True)
-    return [row for row in rows.iter_rows(named=True) if belongs(row, what, one.band)]
+    return [row for row in records.rows_left_out[what.day_needed] if belongs(row, what, one.band)]
 
 
 def passed_over(one: Indicator, records: GreenRecords, what: Description) -> list[dict[str, Any]]:
-    """The jobs of a period that a figure of single days passes over: those of the season and the year before it."""
+    """The jobs of a period that a figure of single days passes over."""
     if what.accumulates or not what.day_needed:
         return []
-    rows = periods.as_outside(records.may_be_of(records.season.start - YEAR, records.as_of), records.materials)
-    return [row for row in rows.iter_rows(named=True) if _concerns(row, what, one.band)]
+    return [row for row in records.rows_of_periods if _concerns(row, what, one.band)]
 
 
 def places(rows: Iterable[dict[str, Any]]) -> tuple[Evidence, ...]:

@@ -151,6 +151,9 @@ class Description:
     label_us: str = ""
     reading: Reading | None = None
 
+    def __hash__(self) -> int:
+        return hash(self.name)
+
     @property
     def formula_names(self) -> tuple[str, ...]:
         """Its formulas as docs/method.md calls them: "module.function"."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from functools import cached_property
 from typing import Any
 
@@ -31,6 +31,7 @@ QUESTION_NO_VALUE = (
 
 JOB_OF_LINE = ["load_id", "line", "operation", "material"]
 """What tells a job from the others of its line."""
+YEAR = timedelta(days=365)
 LATE_LOG_DAYS = 30
 """A log that begins longer than this after the season does tells no whole season: common practice, no source."""
 
@@ -281,7 +282,32 @@ class GreenRecords(ByKind):
         """Jobs of the season's totals that figures which need the day leave out, in the form of rejected rows."""
         return periods.as_outside(self.whole["job"], self.materials)
 
-    @property
+    @cached_property
+    def rows_left_out(self) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+        """Rows that totals of the season lack, in order of file and line: of those that need no day, and the others."""
+        any_day = self.rejected_here
+        of_days = pl.concat([any_day, self.undated]).sort("file", "line", maintain_order=True)
+        return any_day.to_dicts(), of_days.to_dicts()
+
+    @cached_property
+    def rows_of_periods(self) -> list[dict[str, Any]]:
+        """Jobs of a period of the season and the year before it, in the form of rejected rows."""
+        jobs = self.may_be_of(self.season.start - YEAR, self.as_of)
+        return periods.as_outside(jobs, self.materials).to_dicts() if jobs.height else []
+
+    @cached_property
+    def own_targets(self) -> dict[str, list[dict[str, Any]]]:
+        """Targets of users by indicator, those of other greens, clubs and regions left out."""
+        own = pl.any_horizontal(
+            pl.col("scope") == "standard",
+            *((pl.col("scope") == scope) & (pl.col("scope_name") == name) for scope, name in self.scope_names.items()),
+        )
+        found: dict[str, list[dict[str, Any]]] = {}
+        for row in self.targets.filter(own).iter_rows(named=True):
+            found.setdefault(row["indicator"], []).append(row)
+        return found
+
+    @cached_property
     def log_begins(self) -> date | None:
         """The green's first job on record, where it lies late in this season; None where the log was kept before.
 
@@ -294,7 +320,7 @@ class GreenRecords(ByKind):
             return None
         return first if (first - max(self.season.start, laid)).days > LATE_LOG_DAYS else None
 
-    @property
+    @cached_property
     def first_logged(self) -> date | None:
         """Day by which the green's first job was done, of those on record."""
         days = [self.jobs["date"].min(), self.periods["job"]["date_to"].min()]

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
-
-import polars as pl
+from functools import cache
 
 from pipeline.common.amounts import joined
 from pipeline.common.words import listed
@@ -67,8 +66,7 @@ def target_or_reason(
 ) -> tuple[Target | None, str]:
     """The target in force, or None and why of those there are none holds here ("" where there are none)."""
     of_name = list(_by_scope(records, what.name))
-    shipped = [row for name in reversed(records.settings.target_sets) for row in shipped_rows(what, name)]
-    with_ends = [row for row in shipped if _number(row["low"]) is not None or _number(row["high"]) is not None]
+    shipped, with_ends = _shipped(what, tuple(records.settings.target_sets))
     others: list[Row] = []
     for rows in (*of_name, with_ends):
         covering = _covering(rows, records.season.name, band)
@@ -84,6 +82,13 @@ def target_or_reason(
         return None, f"No target: {which} ({others[0]['source']}) is {unfit(others[0], records.green, basis)}."
     none = [str(row["source"]) for row in _covering(shipped, records.season.name, band)]
     return None, f"No target: {none[0]}." if none else ""
+
+
+@cache
+def _shipped(what: Description, sets: tuple[str, ...]) -> tuple[list[Row], list[Row]]:
+    """An indicator's targets of the sets chosen, the last named first; and those of them with an end."""
+    rows = [row for name in reversed(sets) for row in shipped_rows(what, name)]
+    return rows, [row for row in rows if _number(row["low"]) is not None or _number(row["high"]) is not None]
 
 
 def shipped_rows(what: Description, name: str) -> list[Row]:
@@ -131,7 +136,7 @@ def target_ahead(
 
 def _by_scope(records: GreenRecords, indicator: str) -> Iterator[Sequence[Row]]:
     """A user's targets of an indicator that hold for the green, scope by scope, narrowest first."""
-    own = records.targets.filter(pl.col("indicator") == indicator).to_dicts()
+    own = records.own_targets.get(indicator, [])
     for scope, name in {**records.scope_names, "standard": ""}.items():
         if name is not None:  # a club without a region
             yield [row for row in own if row["scope"] == scope and (not name or row["scope_name"] == name)]
