@@ -10,6 +10,7 @@ import polars as pl
 
 from pipeline.compare.comparison import Topic
 from pipeline.indicators import questions
+from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.families import made as of_family
@@ -97,7 +98,7 @@ def _recorded(what: Description, family: Family) -> Callable[[GreenRecords], Ite
     """Figures that are sums of the log: they have no sampling error."""
 
     def made(records: GreenRecords) -> Iterator[Figure]:
-        for one in of_family(family, records):
+        for one in of_family(family, Asked.about([records])):
             if one.name == what.name and one.value is not None:
                 (marked,) = questions.marked([one], records)
                 yield Figure(_topic(what, "", ""), one.value, questioned=bool(marked.questioned))

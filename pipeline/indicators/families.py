@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.at_least import at_least
 from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
@@ -44,18 +45,25 @@ DESCRIBED: dict[str, Description] = {one.name: one for family in FAMILIES for on
 """Name of every indicator → what it is."""
 
 
-def made(family: Family, records: GreenRecords) -> Iterator[Indicator]:
-    """The figures of a family; those that need no day also of records known to the month or year (grain: indicator)."""
-    of_days = list(family.made(records))
-    if records.counting is records:
-        yield from of_days
+def made(family: Family, asked: Asked) -> Iterator[Indicator]:
+    """The figures of a family; those that need no day also of records known to the month or year (grain: indicator).
+
+    Those of one green and season stand in the order of the report.
+    """
+    counting = asked.counting
+    bare: dict[tuple[int, str, str], Indicator] = {}
+    for one in family.made(asked):
+        if one.of not in counting.each:
+            yield one
+        elif DESCRIBED[one.name].day_needed:
+            bare[one.of, one.name, one.band] = one
+    if not counting.each:
         return
-    bare = {(one.name, one.band): one for one in of_days if DESCRIBED[one.name].day_needed}
-    for one in family.made(records.counting):
+    for one in family.made(counting):
         if not DESCRIBED[one.name].day_needed:
             yield one
-        elif (one.name, one.band) in bare:
-            yield bare.pop((one.name, one.band))
+        elif (key := (one.of, one.name, one.band)) in bare:
+            yield bare.pop(key)
     yield from bare.values()
 
 

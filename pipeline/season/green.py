@@ -12,6 +12,7 @@ import polars as pl
 from pipeline.common.amounts import Amount, AmountText, joined, span
 from pipeline.indicators import cautions, questions, verdicts
 from pipeline.indicators.base import periods
+from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.green_season import GreenSeason, Indicator, Latest, Running, Work
 from pipeline.indicators.base.records import GreenRecords, Records, evidence, green_records
 from pipeline.indicators.families import FAMILIES, judged
@@ -31,8 +32,18 @@ from schemas.construction import construction_words
 
 def indicators(records: GreenRecords) -> tuple[Indicator, ...]:
     """Every indicator of a green in a season, with verdict, target and standing, and the entries that question it."""
-    made = (one for family in FAMILIES for one in of_family(family, records))
-    return questions.marked(judged(verdicts.settled(made), records), records)
+    return indicators_of(Asked.about([records]))[0]
+
+
+def indicators_of(asked: Asked) -> dict[int, tuple[Indicator, ...]]:
+    """The same of many greens and seasons, by their number."""
+    made: dict[int, list[Indicator]] = {of: [] for of in asked.each}
+    for family in FAMILIES:
+        for one in of_family(family, asked):
+            made[one.of].append(one)
+    return {
+        of: questions.marked(judged(verdicts.settled(made[of]), records), records) for of, records in asked.each.items()
+    }
 
 
 def green_season(every: Records, green: str, season: Season, workspace: Workspace) -> GreenSeason:

@@ -9,6 +9,7 @@ from datetime import date
 import polars as pl
 
 from pipeline.common.words import listed, long_date
+from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.green_season import DataNote, GreenSeason, Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.families import judged
@@ -72,7 +73,7 @@ def _with_speeds_of(figures: tuple[Indicator, ...], records: GreenRecords, day: 
     families = (surface.FAMILY, stimpmeter.FAMILY)
     of_season = {one.name for family in families for one in family.described}
     visit = records.having(green_speed=today)
-    own = judged((one for family in families for one in family.made(visit)), visit)
+    own = judged((one for family in families for one in family.made(Asked.about([visit]))), visit)
     return (*(one for one in figures if one.name not in of_season), *own)
 
 

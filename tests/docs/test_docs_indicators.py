@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import pytest
 
+from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.description import MONEY, NO_PUBLISHED, Description
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import green_records, read_records
@@ -30,7 +31,7 @@ def yielded(workspace: Workspace, season: str) -> Iterator[Yielded]:
         records = read_records(store)
     for green in records.greens["green"]:
         here = green_records(records, green, workspace.season(season), workspace)
-        yield from ((family.described, one) for family in FAMILIES for one in family.made(here))
+        yield from ((family.described, one) for family in FAMILIES for one in family.made(Asked.about([here])))
 
 
 @pytest.fixture(scope="module")

@@ -11,6 +11,7 @@ from datetime import date
 
 import pytest
 
+from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.green_season import Due, GreenSeason
 from pipeline.indicators.base.records import Records, green_records, read_records
 from pipeline.indicators.base.standing import target_for
@@ -355,7 +356,7 @@ def test_the_demo_county_takes_off_what_is_logged(demo: Demo, demo_county: Works
     checked = 0
     for season in seasons:
         there = green_records(records, season.green, following, demo_county)
-        figures = {one.name: one for family in asked for one in family.made(there)}
+        figures = {one.name: one for family in asked for one in family.made(Asked.about([there]))}
         held = amounts(season.due)
         for name, what, part in (("dressing_kg_m2", "Top dressing", 1000), ("nitrogen_kg_ha", "Nitrogen", 10_000)):
             goal = target_for(there, DESCRIBED[name])

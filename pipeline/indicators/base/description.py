@@ -8,6 +8,7 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.green_season import Evidence, Indicator, Standing, Verdict
 from pipeline.indicators.base.records import GreenRecords, evidence
 from pipeline.workspace.targets.fit import NO_BASIS, Basis
@@ -160,16 +161,30 @@ class Description:
         return tuple(f"{one.__module__.rpartition('.')[2]}.{one.__name__}" for one in self.formulas)
 
     def figure(
-        self, value: float | None, rows: pl.DataFrame, kind: str = "job", *, n: int | None = None, band: str = "",
-        low: float | None = None, high: float | None = None, method: str = "", note: str = "",
-        places: tuple[Evidence, ...] | None = None, standing: Standing = "no target", verdict: Verdict | None = None,
-        currency: str = "", basis: Basis = NO_BASIS,
+        self, value: float | None, rows: pl.DataFrame, kind: str = "job", *, n: int | None = None,
+        places: tuple[Evidence, ...] | None = None, **told: Any,
     ) -> Indicator:  # fmt: skip
-        """A figure of this indicator, made from rows of a kind; arguments as the fields of :class:`Indicator`.
+        """A figure of this indicator, made from rows of a kind; ``told`` as of :meth:`at`.
 
-        So many rows are its n and their lines its evidence, where ``n`` and ``places`` do not say otherwise. A unit
-        with ``MONEY`` in it needs the workspace's currency. A reading without an interval, or one of no width (results
-        rounded alike), is known to what laboratories differ by; one with an interval keeps that.
+        So many rows are its n and their lines its evidence, where ``n`` and ``places`` do not say otherwise.
+        """
+        return self.at(
+            0,
+            value,
+            n=rows.height if n is None else n,
+            places=evidence(rows, kind) if places is None else places,
+            **told,
+        )
+
+    def at(
+        self, of: int, value: float | None, *, n: int, places: tuple[Evidence, ...], band: str = "",
+        low: float | None = None, high: float | None = None, method: str = "", note: str = "",
+        standing: Standing = "no target", verdict: Verdict | None = None, currency: str = "", basis: Basis = NO_BASIS,
+    ) -> Indicator:  # fmt: skip
+        """A figure of this indicator of a green and season; arguments as the fields of :class:`Indicator`.
+
+        A unit with ``MONEY`` in it needs the workspace's currency. A reading without an interval, or one of no width
+        (results rounded alike), is known to what laboratories differ by; one with an interval keeps that.
         """
         assert currency or MONEY not in self.unit, f"{self.name} needs the workspace's currency"
         bare = self.reading if low is None or high is None or low >= high else None
@@ -179,7 +194,7 @@ class Description:
             band=band,
             value=value,
             unit=self.unit.replace(MONEY, currency),
-            n=rows.height if n is None else n,
+            n=n,
             low=low,
             high=high,
             standing=standing,
@@ -187,10 +202,11 @@ class Description:
             note=note,
             family=self.family,
             decimals=self.decimals,
-            evidence=evidence(rows, kind) if places is None else places,
+            evidence=places,
             verdict=verdict,
             basis=basis,
             unsure=bare.of(value) if bare and value is not None else None,
+            of=of,
         )
 
     def like(self, other: Indicator, **changed: Any) -> Indicator:
@@ -213,12 +229,20 @@ class Family:
 
     Attributes:
         described: what ``made`` may yield, and nothing else, in the order of the report.
-        made: yields the figures of one green and season. Making those of all greens at once changes this alone: a
-            description knows no records.
+        made: yields the figures of all greens and seasons asked for, of each in the order of the report.
     """
 
     described: tuple[Description, ...]
-    made: Callable[[GreenRecords], Iterable[Indicator]]
+    made: Callable[[Asked], Iterable[Indicator]]
+
+
+def one_by_one(made: Callable[[GreenRecords], Iterable[Indicator]]) -> Callable[[Asked], Iterable[Indicator]]:
+    """A family's figures, made of one green and season after the other."""
+
+    def of_all(asked: Asked) -> Iterable[Indicator]:
+        return (replace(one, of=of) for of, records in asked.each.items() for one in made(records))
+
+    return of_all
 
 
 def heading_of(family: str) -> str:

@@ -84,6 +84,7 @@ class Indicator:
         judged_as: what was said of it in SI, where it is shown in other units; "" where it is in SI itself.
         unsure: of a laboratory's reading without an interval of its own, how far another laboratory's may lie from it,
             in ``unit``: nearer to a limit than that it is close; None for any other figure.
+        of: number of its green and season among those asked for together.
     """
 
     name: str
@@ -110,6 +111,7 @@ class Indicator:
     so_far: bool = False
     judged_as: str = ""
     unsure: float | None = None
+    of: int = field(default=0, compare=False, repr=False)
 
 
 @dataclass(frozen=True)

@@ -351,10 +351,10 @@ def evidence(rows: pl.DataFrame, kind: str) -> tuple[Evidence, ...]:
     return tuple(Evidence(file, line, kind, load_id) for file, line, load_id in places.iter_rows())
 
 
-def lacking(every: pl.DataFrame, known: pl.DataFrame, what: str) -> str:
+def lacking(every: pl.DataFrame | int, known: pl.DataFrame | int, what: str) -> str:
     """How many rows are not among the known ones, and what of it: "2 of 9 jobs give no cost"; "" where all are."""
-    gap = every.height - known.height
-    return f"{gap} of {every.height} {what}" if gap else ""
+    count, of_them = (rows if isinstance(rows, int) else rows.height for rows in (every, known))
+    return f"{count - of_them} of {count} {what}" if count > of_them else ""
 
 
 def read_records(store: Store) -> Records:

@@ -9,7 +9,7 @@ import polars as pl
 from pipeline.agronomy.soil.nutrients import LEAF_CONTENT_PCT, kg_ha, removed_g_m2
 from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.words import counted
-from pipeline.indicators.base.description import Description, Family
+from pipeline.indicators.base.description import Description, Family, one_by_one
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 
@@ -47,4 +47,4 @@ def clippings(records: GreenRecords) -> Iterator[Indicator]:
         )
 
 
-FAMILY = Family(tuple(REMOVED.values()), clippings)
+FAMILY = Family(tuple(REMOVED.values()), one_by_one(clippings))

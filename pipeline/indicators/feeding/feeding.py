@@ -10,7 +10,7 @@ import polars as pl
 from pipeline.agronomy.soil.nutrients import nutrient_g_m2, released_g_m2
 from pipeline.agronomy.weather import growth_potential, nitrogen_ceiling_g_m2
 from pipeline.common.amounts import Amount, AmountText, joined, span
-from pipeline.indicators.base.description import Description, Family
+from pipeline.indicators.base.description import Description, Family, one_by_one
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords, lacking
 from pipeline.indicators.feeding.nutrients import fed
@@ -109,4 +109,4 @@ def _notes(given: float, allowed: float, behind: pl.DataFrame, records: GreenRec
         yield COMPARED
 
 
-FAMILY = Family((OF_GROWTH, OF_GROWTH_MONTH), feeding)
+FAMILY = Family((OF_GROWTH, OF_GROWTH_MONTH), one_by_one(feeding))

@@ -12,7 +12,7 @@ import polars as pl
 from pipeline.agronomy.soil import nutrients as formula
 from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.common.words import long_date
-from pipeline.indicators.base.description import MONEY, NO_PUBLISHED, DefaultTarget, Description, Family
+from pipeline.indicators.base.description import MONEY, NO_PUBLISHED, DefaultTarget, Description, Family, one_by_one
 from pipeline.indicators.base.green_season import Indicator, Running
 from pipeline.indicators.base.records import GreenRecords, lacking
 from pipeline.indicators.base.shares import in_words, largest_dose
@@ -312,4 +312,6 @@ def running(records: GreenRecords) -> Running:
     return running_total(records, rows, "kg_ha", "Nitrogen", NITROGEN.applied)
 
 
-FAMILY = Family((*(element.applied for element in ELEMENTS), TWELVE_MONTHS, DOSE, COVER, GAP, PRICE), nutrients)
+FAMILY = Family(
+    (*(element.applied for element in ELEMENTS), TWELVE_MONTHS, DOSE, COVER, GAP, PRICE), one_by_one(nutrients)
+)

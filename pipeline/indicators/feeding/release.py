@@ -9,7 +9,7 @@ import polars as pl
 from pipeline.agronomy.soil import nutrients as formula
 from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.words import long_date
-from pipeline.indicators.base.description import Description, Family
+from pipeline.indicators.base.description import Description, Family, one_by_one
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords, lacking
 from pipeline.indicators.base.shares import largest_dose
@@ -127,4 +127,4 @@ def _to_come(records: GreenRecords, every: pl.DataFrame) -> Iterator[Indicator]:
     )
 
 
-FAMILY = Family((SLOW, RELEASED_AS, QUICK_DOSE, TO_COME), release)
+FAMILY = Family((SLOW, RELEASED_AS, QUICK_DOSE, TO_COME), one_by_one(release))

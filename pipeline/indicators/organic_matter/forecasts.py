@@ -13,7 +13,7 @@ from pipeline.agronomy import dressing as formula
 from pipeline.agronomy.soil.organic_matter import layer_bulk_density_t_m3
 from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.common.words import counted, long_date
-from pipeline.indicators.base.description import Description, Family
+from pipeline.indicators.base.description import Description, Family, one_by_one
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.programmes import PLAN, goal, planned, season_on
 from pipeline.indicators.base.records import GreenRecords, evidence
@@ -246,5 +246,6 @@ def _years(start: date, end: date) -> float:
 
 
 FAMILY = Family(
-    (GAIN, NEXT, NEXT_PLANNED, NEXT_UNDRESSED, HOLD.kg_m2, HOLD.mm, HOLD.t, REACH.kg_m2, REACH.mm, REACH.t), balance
+    (GAIN, NEXT, NEXT_PLANNED, NEXT_UNDRESSED, HOLD.kg_m2, HOLD.mm, HOLD.t, REACH.kg_m2, REACH.mm, REACH.t),
+    one_by_one(balance),
 )

@@ -9,7 +9,7 @@ import polars as pl
 
 from pipeline.agronomy.green_speed import seconds_at_27_m
 from pipeline.common.words import counted, listed
-from pipeline.indicators.base.description import Description, Family
+from pipeline.indicators.base.description import Description, Family, one_by_one
 from pipeline.indicators.base.green_season import Change, Indicator, Verdict
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.play.conditions import Days, classes, days_of
@@ -148,4 +148,4 @@ def changes(records: GreenRecords) -> Iterator[Indicator]:
     yield from speed_trend(records)
 
 
-FAMILY = Family((CHANGE, TREND), changes)
+FAMILY = Family((CHANGE, TREND), one_by_one(changes))

@@ -9,7 +9,7 @@ import polars as pl
 
 from pipeline.agronomy.green_speed import brede_speed, stimpmeter_reading
 from pipeline.common.words import counted
-from pipeline.indicators.base.description import Description, Family
+from pipeline.indicators.base.description import Description, Family, one_by_one
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.statistics.interval import mean_interval
@@ -86,4 +86,4 @@ def _note(places: list[Place], left_out: int) -> str:
     return " ".join(parts)
 
 
-FAMILY = Family((STIMP, STIMP_LEVEL), stimpmeter)
+FAMILY = Family((STIMP, STIMP_LEVEL), one_by_one(stimpmeter))

@@ -16,7 +16,7 @@ from pipeline.agronomy.green_speed import (
     seconds_at_27_m,
 )
 from pipeline.common.words import counted, listed
-from pipeline.indicators.base.description import MUMFORD, MUMFORD_CITED, DefaultTarget, Description, Family
+from pipeline.indicators.base.description import MUMFORD, MUMFORD_CITED, DefaultTarget, Description, Family, one_by_one
 from pipeline.indicators.base.green_season import Indicator, Sample, Series
 from pipeline.indicators.base.records import GreenRecords, evidence
 from pipeline.indicators.base.standing import series
@@ -185,4 +185,4 @@ def other_devices(records: GreenRecords) -> str:
     return f"{counted(rows.height, 'reading')} by {names} are kept apart: they are never turned into seconds."
 
 
-FAMILY = Family((SPEED, SPREAD, RINKS, HANDS_APART, TIMERS, DECELERATION, ROLLING), speed)
+FAMILY = Family((SPEED, SPREAD, RINKS, HANDS_APART, TIMERS, DECELERATION, ROLLING), one_by_one(speed))

@@ -14,7 +14,7 @@ from pipeline.agronomy.soil.reference import guideline
 from pipeline.agronomy.soil.soil import Cation, cation_meq_100g, cec_by_summation, g_m2_from_mg_kg
 from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.common.words import listed
-from pipeline.indicators.base.description import Description, Family
+from pipeline.indicators.base.description import Description, Family, one_by_one
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords, evidence
 from pipeline.indicators.feeding.nutrients import fed
@@ -164,4 +164,4 @@ def _capacity(records: GreenRecords, rows: pl.DataFrame) -> Iterator[Indicator]:
         )
 
 
-FAMILY = Family((*NEEDS.values(), CAPACITY), need)
+FAMILY = Family((*NEEDS.values(), CAPACITY), one_by_one(need))

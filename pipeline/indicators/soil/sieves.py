@@ -19,7 +19,7 @@ from pipeline.agronomy.soil.particle_size import (
     uniformity_coefficient,
 )
 from pipeline.common.words import long_date
-from pipeline.indicators.base.description import NO_PUBLISHED, DefaultTarget, Description, Family
+from pipeline.indicators.base.description import NO_PUBLISHED, DefaultTarget, Description, Family, one_by_one
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.judgement import stand
 from pipeline.indicators.base.records import GreenRecords, evidence
@@ -246,4 +246,6 @@ def _match(name: str, dressing: Sample | None, root: Sample, read: Interpolation
         yield replace(base, band=f"{name}, {size}", value=ratio, n=len(both), note=note, evidence=both)
 
 
-FAMILY = Family((*SIZES.values(), UNIFORMITY, *FRACTIONS.values(), SILT_CLAY, MEDIUM, MATCH, *GRAVEL.values()), sieves)
+FAMILY = Family(
+    (*SIZES.values(), UNIFORMITY, *FRACTIONS.values(), SILT_CLAY, MEDIUM, MATCH, *GRAVEL.values()), one_by_one(sieves)
+)

@@ -12,7 +12,7 @@ import polars as pl
 from pipeline.agronomy.soil.organic_matter import sampling_half_width
 from pipeline.agronomy.soil.soil import UkNutrient, mg_kg_from_lb_acre, mg_kg_from_mg_l, uk_index
 from pipeline.common.words import counted, listed, long_date, period
-from pipeline.indicators.base.description import NO_PUBLISHED, DefaultTarget, Description, Family
+from pipeline.indicators.base.description import NO_PUBLISHED, DefaultTarget, Description, Family, one_by_one
 from pipeline.indicators.base.green_season import DataNote, Indicator, Sample, Series, Severity, Standing, Verdict
 from pipeline.indicators.base.records import GreenRecords, evidence
 from pipeline.indicators.base.standing import series
@@ -407,5 +407,5 @@ def _uk_index(analyte: str, extractant: object, unit: str, value: float | None) 
     return f" UK agricultural index {uk_index(value, nutrient)}: no measure of what turf needs."
 
 
-DEPTHS = Family((ORGANIC_MATTER, ORGANIC_MATTER_TREND), organic_matter)
-CHEMISTRY = Family(tuple(RESULTS.values()), chemistry)
+DEPTHS = Family((ORGANIC_MATTER, ORGANIC_MATTER_TREND), one_by_one(organic_matter))
+CHEMISTRY = Family(tuple(RESULTS.values()), one_by_one(chemistry))

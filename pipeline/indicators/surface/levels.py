@@ -12,7 +12,7 @@ from pipeline.agronomy.levels.lows import LIFT_MM
 from pipeline.agronomy.levels.straightedge import GRADIENT_OVER_M, STRAIGHTEDGE_M
 from pipeline.agronomy.surface import level_summary
 from pipeline.common.words import counted, long_date
-from pipeline.indicators.base.description import Description, Family
+from pipeline.indicators.base.description import Description, Family, one_by_one
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.surface import level_descriptions as told
@@ -292,5 +292,5 @@ FAMILY = Family(
         told.CROWN_SPREAD, told.CROWN_DEVIATION, told.GAP, told.LOW_GROUND, told.LOW_FILL, told.MOVED,
         told.MEAN_CHANGE, told.MOVED_SHARE,
     ),
-    levels,
+    one_by_one(levels),
 )  # fmt: skip

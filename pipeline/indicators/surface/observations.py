@@ -19,6 +19,7 @@ from pipeline.indicators.base.description import (
     DefaultTarget,
     Description,
     Family,
+    one_by_one,
 )
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
@@ -140,4 +141,6 @@ def _changed(what: Description, one: Visit, since: Change) -> Indicator:
     )
 
 
-FAMILY = Family(tuple(one for told in TOLD.values() for one in (told.figure, told.spread, told.change)), observations)
+FAMILY = Family(
+    tuple(one for told in TOLD.values() for one in (told.figure, told.spread, told.change)), one_by_one(observations)
+)

@@ -14,7 +14,7 @@ from pipeline.agronomy.evaporation import (
 )
 from pipeline.agronomy.weather import growing_degree_days, growth_potential
 from pipeline.common.amounts import Amount, AmountText, joined, span
-from pipeline.indicators.base.description import Description, Family
+from pipeline.indicators.base.description import Description, Family, one_by_one
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.weather import evaporation, growth, water
@@ -114,5 +114,6 @@ def in_words(records: GreenRecords) -> dict[date, str]:
 
 
 FAMILY = Family(
-    (RAIN, FROST, DEGREE_DAYS, GROWTH, EVAPORATION, water.BALANCE, water.NEED, water.DOLLAR_SPOT, growth.MONTH), weather
+    (RAIN, FROST, DEGREE_DAYS, GROWTH, EVAPORATION, water.BALANCE, water.NEED, water.DOLLAR_SPOT, growth.MONTH),
+    one_by_one(weather),
 )

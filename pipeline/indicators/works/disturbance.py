@@ -11,7 +11,7 @@ from pipeline.agronomy import disturbance
 from pipeline.agronomy.disturbance import TineBore
 from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.words import counted
-from pipeline.indicators.base.description import NO_PUBLISHED, DefaultTarget, Description, Family
+from pipeline.indicators.base.description import NO_PUBLISHED, DefaultTarget, Description, Family, one_by_one
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords, lacking
 from pipeline.indicators.base.shares import in_words
@@ -218,4 +218,4 @@ def _hole_note(holes: pl.DataFrame) -> str:
     return note
 
 
-FAMILY = Family((TINED, BLADED, OPENED, HOLES, VOLUME, REFILL), disturbed)
+FAMILY = Family((TINED, BLADED, OPENED, HOLES, VOLUME, REFILL), one_by_one(disturbed))

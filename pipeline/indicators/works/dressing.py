@@ -10,7 +10,7 @@ import polars as pl
 from pipeline.agronomy import dressing as formula
 from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.indicators.base.at_least import belongs
-from pipeline.indicators.base.description import DefaultTarget, Description, Family
+from pipeline.indicators.base.description import DefaultTarget, Description, Family, one_by_one
 from pipeline.indicators.base.green_season import Indicator, Running, RunningPoint
 from pipeline.indicators.base.periods import LAST
 from pipeline.indicators.base.records import GreenRecords, lacking
@@ -263,4 +263,4 @@ def last_dressed(records: GreenRecords) -> LastDressing | None:
     return LastDressing(last["material"] or "", 1 / dry if dry > 0 else None)
 
 
-FAMILY = Family((DRESSING, AS_DEPTH, DELIVERED, IN_ALL, OF_MATERIAL, SAND, SOIL), dressing)
+FAMILY = Family((DRESSING, AS_DEPTH, DELIVERED, IN_ALL, OF_MATERIAL, SAND, SOIL), one_by_one(dressing))

@@ -8,7 +8,7 @@ import polars as pl
 
 from pipeline.agronomy import dressing as formula
 from pipeline.common.amounts import Amount, AmountText
-from pipeline.indicators.base.description import Description, Family
+from pipeline.indicators.base.description import Description, Family, one_by_one
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords, lacking
 from pipeline.indicators.works.dressing import dressings
@@ -90,4 +90,4 @@ def _off_green(every: pl.DataFrame) -> Iterator[Indicator]:
     )
 
 
-FAMILY = Family((TRAYS, AS_DEPTH, OFF_GREEN), trays)
+FAMILY = Family((TRAYS, AS_DEPTH, OFF_GREEN), one_by_one(trays))

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from datetime import date
+from typing import NamedTuple
 
 import polars as pl
 
 from pipeline.agronomy.work import EXPOSURE_ACTION_M_S2, EXPOSURE_LIMIT_M_S2, daily_exposure_m_s2
 from pipeline.common.words import counted, long_date
+from pipeline.indicators.base.asked import BEHIND, Asked
 from pipeline.indicators.base.description import MONEY, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import GreenRecords, lacking
+from pipeline.indicators.base.records import lacking
 from pipeline.indicators.base.shares import CHANGED
 from pipeline.indicators.works.worker import IF_ONE, of_one_person
 from schemas.codes import code_list
@@ -59,51 +62,60 @@ COST_M2 = Description(
 )  # fmt: skip
 
 
-def works(records: GreenRecords) -> Iterator[Indicator]:
-    """Operations, days of work, hours and cost of the season (grain: indicator)."""
-    jobs = records.in_season(records.jobs)
-    if not jobs.height:
-        return
-    yield OPERATIONS.figure(float(jobs.height), jobs, method="Lines of the job log in the season.")
-    yield DAYS.figure(float(jobs["date"].n_unique()), jobs, method="Different dates in the job log.")
-    yield from _summed(records, jobs, "hours", HOURS)
-    yield from _summed(records, jobs, "cost", COST)
-    yield from _vibration(jobs)
-    for operation, code in code_list("operation").items():
-        part = jobs.filter(pl.col("operation") == operation)
-        yield from _summed(records, part, "hours", HOURS_OF, code.label)
-        yield from _summed(records, part, "cost", COST_OF, code.label)
+def works(asked: Asked) -> Iterator[Indicator]:
+    """Operations, days of work, hours and cost of the seasons (grain: indicator)."""
+    jobs = asked.in_season(asked.jobs)
+    logged = jobs.group_by("of", maintain_order=True).agg(*BEHIND, pl.col("date").n_unique().alias("days"))
+    for of, n, places, days in logged.iter_rows():
+        behind = asked.evidence("job", places)
+        yield OPERATIONS.at(of, float(n), n=n, places=behind, method="Lines of the job log in the season.")
+        yield DAYS.at(of, float(days), n=n, places=behind, method="Different dates in the job log.")
+    yield from _summed(asked, jobs, ["of"], {"hours": HOURS, "cost": COST})
+    yield from _cost_a_square_metre(asked, jobs)
+    yield from _vibration(asked, jobs)
+    yield from _summed(asked, jobs, ["of", "operation"], {"hours": HOURS_OF, "cost": COST_OF})
 
 
-def _vibration(jobs: pl.DataFrame) -> Iterator[Indicator]:
-    """Highest daily exposure A(8) of one writer's machines on this green; a day's machines add up by their squares."""
-    known = jobs.drop_nulls(["vibration_m_s2", "trigger_hours"]).with_columns(
-        daily_exposure_m_s2(pl.col("vibration_m_s2"), pl.col("trigger_hours")).alias("a8")
+def _vibration(asked: Asked, jobs: pl.DataFrame) -> Iterator[Indicator]:
+    """Highest daily exposure A(8) of one writer's machines on a green; a day's machines add up by their squares."""
+    magnitude, hours = pl.col("vibration_m_s2"), pl.col("trigger_hours")
+    a8 = daily_exposure_m_s2(magnitude, hours).alias("a8")
+    known = jobs.with_columns(a8).drop_nulls(["vibration_m_s2", "trigger_hours"])
+    by_day = known.group_by("of", "date", "logged_by", maintain_order=True).agg(
+        "a8", "place", of_one_person().alias("one")
     )
-    if not known.height:
-        return
-    by = ["date", "logged_by"]
-    days = (
-        known.group_by(by, maintain_order=True)
-        .agg((pl.col("a8") ** 2).sum().sqrt(), of_one_person().alias("one"))
-        .sort("a8", "date", maintain_order=True)
-    )
-    worst = known.join(days.tail(1), on=by, how="semi", nulls_equal=True, maintain_order="left")
-    unsaid = jobs.filter(pl.col("vibration_m_s2").is_not_null() ^ pl.col("trigger_hours").is_not_null()).height
-    most = float(days["a8"][-1])
-    one = bool(days["one"][-1])
-    whose = "" if one else f" {IF_ONE}"
-    parts = [f"{_against(most)}{whose}, {long_date(days['date'][-1])}; other greens of that day come on top."]
-    if unsaid:
-        parts.append(f"{counted(unsaid, 'job')} with a figure or hours, not both, not counted.")
-    yield VIBRATION.figure(
-        most,
-        worst,
-        n=days.height,
-        note=" ".join(parts),
-        method="√ of the sum of a² T ÷ 8 over the machines of one day and writer of the log; declared magnitudes."
-        + ("" if one else " The log does not say that one person held all of them: of several, each had less."),
-    )
+    days: dict[int, list[_Day]] = {}
+    for of, day, _, machines, places, one in by_day.iter_rows():
+        days.setdefault(of, []).append(_Day(math.sqrt(math.fsum(each**2 for each in machines)), day, places, one))
+    unsaid = dict(jobs.filter(magnitude.is_not_null() ^ hours.is_not_null()).group_by("of").len().iter_rows())
+    for of, found in days.items():
+        worst = sorted(found, key=lambda day: (day.a8, day.date))[-1]
+        whose = "" if worst.one else f" {IF_ONE}"
+        parts = [f"{_against(worst.a8)}{whose}, {long_date(worst.date)}; other greens of that day come on top."]
+        if of in unsaid:
+            parts.append(f"{counted(unsaid[of], 'job')} with a figure or hours, not both, not counted.")
+        yield VIBRATION.at(
+            of,
+            worst.a8,
+            n=len(found),
+            places=asked.evidence("job", worst.places),
+            note=" ".join(parts),
+            method="√ of the sum of a² T ÷ 8 over the machines of one day and writer of the log; declared magnitudes."
+            + (
+                ""
+                if worst.one
+                else " The log does not say that one person held all of them: of several, each had less."
+            ),
+        )
+
+
+class _Day(NamedTuple):
+    """A day of one writer of the log: exposure A(8), m/s², lines, and whether it is one person's."""
+
+    a8: float
+    date: date
+    places: list[int]
+    one: bool
 
 
 def _against(a8_m_s2: float) -> str:
@@ -116,31 +128,46 @@ def _against(a8_m_s2: float) -> str:
     return f"Below the action value ({action})"
 
 
-def _summed(
-    records: GreenRecords, jobs: pl.DataFrame, column: str, what: Description, operation: str = ""
-) -> Iterator[Indicator]:
-    """Hours or cost of the jobs that give any; of all of them the cost over the green's area too."""
-    given = jobs.drop_nulls(column)
-    if not given.height:
-        return
-    total = float(given[column].sum())
-    note = lacking(jobs, given, f"jobs give no {column}; the true sum is larger.")
-    how = f"Sum of the {column} that jobs give{', by operation' if operation else ''}."
-    yield what.figure(total, given, band=operation, currency=records.settings.currency, note=note, method=how)
-    if what is COST:
-        yield from _cost_a_square_metre(records, jobs, given)
+def _summed(asked: Asked, jobs: pl.DataFrame, by: list[str], told: dict[str, Description]) -> Iterator[Indicator]:
+    """Hours and cost of the jobs that give any, of each group in the order of the operations."""
+    given = {column: pl.col(column).is_not_null() for column in told}
+    sums = jobs.group_by(by, maintain_order=True).agg(
+        pl.len().alias("every"),
+        pl.col(*told).drop_nulls(),
+        *(pl.col("place").filter(is_given).alias(f"{column} places") for column, is_given in given.items()),
+    )
+    operations = code_list("operation")
+    turn = {name: at for at, name in enumerate(operations)}
+    for row in sorted(sums.iter_rows(named=True), key=lambda row: turn[row["operation"]] if by[1:] else 0):
+        for column, what in told.items():
+            if values := row[column]:
+                yield what.at(
+                    row["of"],
+                    math.fsum(values),
+                    n=len(values),
+                    places=asked.evidence("job", row[f"{column} places"]),
+                    band=operations[row["operation"]].label if by[1:] else "",
+                    currency=asked.settings.currency,
+                    note=lacking(row["every"], len(values), f"jobs give no {column}; the true sum is larger."),
+                    method=f"Sum of the {column} that jobs give{', by operation' if by[1:] else ''}.",
+                )
 
 
-def _cost_a_square_metre(records: GreenRecords, jobs: pl.DataFrame, given: pl.DataFrame) -> Iterator[Indicator]:
+def _cost_a_square_metre(asked: Asked, jobs: pl.DataFrame) -> Iterator[Indicator]:
     """Cost of the jobs over the green's area; where that changed within the season, each over that of its day."""
-    placed = given.drop_nulls("green_m2")
-    if not placed.height:
-        return
-    areas = placed["green_m2"].unique(maintain_order=True).to_list()
-    cost = sum(float(placed.filter(pl.col("green_m2") == area)["cost"].sum()) / area for area in areas)
-    note = lacking(jobs, placed, "jobs give no cost; the true sum is larger.")
-    how = f"Cost as logged over the green's area. {CHANGED if len(areas) > 1 else ''}".rstrip()
-    yield COST_M2.figure(cost, placed, currency=records.settings.currency, note=note, method=how)
+    lines = jobs.group_by("of", maintain_order=True).agg(pl.len().alias("every"))
+    placed = jobs.drop_nulls(["cost", "green_m2"]).group_by("of", maintain_order=True)
+    given = placed.agg(*BEHIND, pl.col("cost") / pl.col("green_m2"), pl.col("green_m2").n_unique().alias("areas"))
+    for of, n, places, costs, areas, every in given.join(lines, on="of", maintain_order="left").iter_rows():
+        yield COST_M2.at(
+            of,
+            math.fsum(costs),
+            n=n,
+            places=asked.evidence("job", places),
+            currency=asked.settings.currency,
+            note=lacking(every, n, "jobs give no cost; the true sum is larger."),
+            method=f"Cost as logged over the green's area. {CHANGED if areas > 1 else ''}".rstrip(),
+        )
 
 
 FAMILY = Family((OPERATIONS, DAYS, HOURS, COST, VIBRATION, HOURS_OF, COST_OF, COST_M2), works)

@@ -1,0 +1,164 @@
+"""The records of many greens and seasons at once: what a family of indicators makes its figures from.
+
+Rows carry ``of``, the number of the green and season they are looked at for; a row of a green stands once for each of
+its seasons. Frames are made, joined and grouped over all of them; what a group comes to is read out row by row.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import polars as pl
+
+from pipeline.indicators.base import periods
+from pipeline.indicators.base.by_kind import ByKind
+from pipeline.indicators.base.green_season import Evidence
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.workspace.method_options import MethodOptions
+from pipeline.workspace.settings import Settings
+from schemas import KINDS
+
+PLACE = ["file", "line", "load_id"]
+BEHIND = (pl.len().alias("n"), pl.col("place").alias("places"))
+"""Of a group of rows how many there are, and their places."""
+
+
+@dataclass(frozen=True)
+class Asked(ByKind):
+    """Greens and seasons, each with its records, by its number ``of``."""
+
+    each: Mapping[int, GreenRecords]
+
+    @staticmethod
+    def about(records: Iterable[GreenRecords]) -> Asked:
+        """Greens and seasons, numbered as they come."""
+        return Asked(dict(enumerate(records)))
+
+    @cached_property
+    def frames(self) -> Mapping[str, pl.DataFrame]:  # type: ignore[override]
+        """Records of a kind of all of them, all years, with ``of`` and ``place``; a register stands once."""
+        return _Together(self)
+
+    @cached_property
+    def applications(self) -> pl.DataFrame:
+        """What was put on, all seasons, with ``of`` and the ``place`` of its job."""
+        return self.placed(self._numbered([one.applications for one in self.each.values()]), "job")
+
+    @cached_property
+    def periods(self) -> Mapping[str, pl.DataFrame]:
+        """Records of a month or year by kind, and ``application``, with ``of``."""
+        kinds = next(iter(self.each.values())).periods
+        return {kind: self._numbered([one.periods[kind] for one in self.each.values()]) for kind in kinds}
+
+    @cached_property
+    def seasons(self) -> pl.DataFrame:
+        """``of``, ``season_start``, ``season_end``, ``as_of`` and the register's row of each (grain: season)."""
+        rows = [
+            {"of": of, "season_start": one.season.start, "season_end": one.season.end, "as_of": one.as_of, **one.green}
+            for of, one in self.each.items()
+        ]
+        return pl.DataFrame(rows, schema_overrides={"of": pl.UInt32}, infer_schema_length=None)
+
+    @property
+    def settings(self) -> Settings:
+        """Settings of the workspace."""
+        return next(iter(self.each.values())).settings
+
+    @property
+    def options(self) -> MethodOptions:
+        """Method options of the workspace, where opinion differs."""
+        return self.settings.method_options
+
+    @cached_property
+    def counting(self) -> Asked:
+        """Those with records of a period that count, each with these among its records; numbers stay."""
+        return Asked({of: one.counting for of, one in self.each.items() if one.counting is not one})
+
+    def in_season(self, frame: pl.DataFrame) -> pl.DataFrame:
+        """The rows of each season up to its ``as_of``."""
+        return self._between(frame, pl.col("date").is_between("season_start", "as_of"))
+
+    def so_far(self, frame: pl.DataFrame) -> pl.DataFrame:
+        """The rows of all seasons up to each ``as_of``."""
+        return self._between(frame, pl.col("date") <= pl.col("as_of"))
+
+    def _between(self, frame: pl.DataFrame, kept: pl.Expr) -> pl.DataFrame:
+        spans = self.seasons.select("of", "season_start", "as_of")
+        return frame.join(spans, on="of", how="left", maintain_order="left").filter(kept).drop("season_start", "as_of")
+
+    def known(self, kind: str) -> pl.DataFrame:
+        """The records of a kind up to each ``as_of``; also those of a period."""
+        rows = self.frames[kind]
+        if kind not in self.periods:
+            return self.so_far(rows)
+        every = pl.concat([rows, self.placed(self.periods[kind], kind)])
+        every = every.sort("of", "date", "file", "line", maintain_order=True)
+        return self._between(every, pl.col("as_of") >= periods.LAST)
+
+    def evidence(self, kind: str, places: Sequence[int]) -> tuple[Evidence, ...]:
+        """Places of rows of a kind as lines of the users' files, each once, in order of file and line."""
+        known = self._evidence.setdefault(kind, {})
+        at = tuple(sorted(set(places)))
+        if at not in known:
+            file, line, load = self._lines[kind] if kind in self._lines else self._read(kind)
+            known[at] = tuple(Evidence(file[i], line[i], kind, load[i]) for i in at)
+        return known[at]
+
+    def placed(self, rows: pl.DataFrame, kind: str) -> pl.DataFrame:
+        """Rows with ``place``: the number of their line among those of a kind."""
+        return rows.join(self._places(kind), on=PLACE, how="left", maintain_order="left")
+
+    @cached_property
+    def _evidence(self) -> dict[str, dict[tuple[int, ...], tuple[Evidence, ...]]]:
+        return {}
+
+    @cached_property
+    def _known_places(self) -> dict[str, pl.DataFrame]:
+        return {}
+
+    def _places(self, kind: str) -> pl.DataFrame:
+        """Every line of a kind with its number, in order of file and line."""
+        if kind not in self._known_places:
+            parts = [one.frames[kind].select(PLACE) for one in self.each.values()]
+            parts += [one.periods[kind].select(PLACE) for one in self.each.values() if kind in one.periods]
+            lines = pl.concat(parts).unique().sort(PLACE, maintain_order=True)
+            self._known_places[kind] = lines.with_row_index("place")
+        return self._known_places[kind]
+
+    @cached_property
+    def _lines(self) -> dict[str, tuple[list[str], list[int], list[int]]]:
+        return {}
+
+    def _read(self, kind: str) -> tuple[list[str], list[int], list[int]]:
+        file, line, load = self._places(kind).select(PLACE)
+        self._lines[kind] = file.to_list(), line.to_list(), load.to_list()
+        return self._lines[kind]
+
+    def _numbered(self, frames: Sequence[pl.DataFrame]) -> pl.DataFrame:
+        """Frames of the greens and seasons, in their order, as one with ``of``."""
+        numbers = np.repeat(np.array(list(self.each), dtype=np.uint32), [frame.height for frame in frames])
+        return pl.concat(frames, rechunk=True).with_columns(pl.Series("of", numbers, dtype=pl.UInt32))
+
+
+class _Together(Mapping[str, pl.DataFrame]):
+    """Frames of many greens and seasons, each made when it is first looked at."""
+
+    def __init__(self, asked: Asked) -> None:
+        self._asked = asked
+        self._made: dict[str, pl.DataFrame] = {}
+
+    def __getitem__(self, kind: str) -> pl.DataFrame:
+        if kind not in self._made:
+            frames = [one.frames[kind] for one in self._asked.each.values()]
+            of_each = KINDS[kind].of_green or KINDS[kind].dated
+            self._made[kind] = self._asked.placed(self._asked._numbered(frames), kind) if of_each else frames[0]
+        return self._made[kind]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(KINDS)
+
+    def __len__(self) -> int:
+        return len(KINDS)
