@@ -13,6 +13,7 @@ from pathlib import Path
 import polars as pl
 import pytest
 
+from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.records import green_records, read_records
 from pipeline.indicators.weather import evaporation
 from pipeline.indicators.weather.weather import computed
@@ -60,7 +61,8 @@ def differences(open_data: OpenData, theirs: dict[date, float], green: str = "RE
     """Ours less theirs, mm, of every day in the store, by the function the figure itself is summed from."""
     with Store(open_data.workspace.store, read_only=True) as store:
         records = green_records(read_records(store), green, open_data.workspace.season("2021"), open_data.workspace)
-    days = computed(records, records.weather)
+    alone = Asked.about([records])
+    days = computed(alone, alone.weather)
     assert days["evaporation_by"].to_list() == [evaporation.PENMAN] * len(theirs)
     return days["evaporation_mm"] - pl.Series([theirs[day] for day in days["date"]])
 

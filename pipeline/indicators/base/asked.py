@@ -6,9 +6,10 @@ its seasons. Frames are made, joined and grouped over all of them; what a group 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any, TypeVar
 
 import numpy as np
 import polars as pl
@@ -21,6 +22,7 @@ from pipeline.workspace.method_options import MethodOptions
 from pipeline.workspace.settings import Settings
 from schemas import KINDS
 
+Made = TypeVar("Made")
 PLACE = ["file", "line", "load_id"]
 BEHIND = (pl.len().alias("n"), pl.col("place").alias("places"))
 """Of a group of rows how many there are, and their places."""
@@ -76,6 +78,16 @@ class Asked(ByKind):
     def counting(self) -> Asked:
         """Those with records of a period that count, each with these among its records; numbers stay."""
         return Asked({of: one.counting for of, one in self.each.items() if one.counting is not one})
+
+    def once(self, made: Callable[[Asked], Made]) -> Made:
+        """What a function makes of them, made once for all who ask."""
+        if made not in self._once:
+            self._once[made] = made(self)
+        return self._once[made]  # type: ignore[no-any-return]
+
+    @cached_property
+    def _once(self) -> dict[Callable[[Asked], Any], Any]:
+        return {}
 
     def in_season(self, frame: pl.DataFrame) -> pl.DataFrame:
         """The rows of each season up to its ``as_of``."""

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 import polars as pl
 
 from pipeline.common.words import long_date
+from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.green_season import Caution, Evidence
 from pipeline.indicators.base.records import GreenRecords, evidence
 from pipeline.indicators.cautions.exposure import OPENING
@@ -92,7 +93,8 @@ def drought(records: GreenRecords) -> Caution | None:
     if not jobs.height or not records.weather.height:
         return None
     dates = jobs["date"].unique().sort()
-    days, watered = weather.computed(records, records.weather), water.watered(records)
+    alone = Asked.about([records])
+    days, watered = weather.computed(alone, alone.weather), water.watered(records.jobs)
     short = pl.DataFrame(
         [(day, *balance) for day in dates if (balance := _water_balance(days, watered, day)) is not None],
         schema={"date": pl.Date, "came_mm": pl.Float64, "evaporation_mm": pl.Float64},

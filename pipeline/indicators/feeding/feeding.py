@@ -10,6 +10,7 @@ import polars as pl
 from pipeline.agronomy.soil.nutrients import nutrient_g_m2, released_g_m2
 from pipeline.agronomy.weather import growth_potential, nitrogen_ceiling_g_m2
 from pipeline.common.amounts import Amount, AmountText, joined, span
+from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.description import Description, Family, one_by_one
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords, lacking
@@ -45,7 +46,7 @@ OF_GROWTH_MONTH = Description(
 
 def warm_months(records: GreenRecords) -> pl.DataFrame:
     """Months with enough weather: ``growth`` (mean of days), and ``allowed`` in g/m² (grain: month)."""
-    days = daily(records).drop_nulls("growth").group_by(BY_MONTH, maintain_order=True)
+    days = Asked.about([records]).once(daily).drop_nulls("growth").group_by(BY_MONTH, maintain_order=True)
     warm = days.agg(pl.col("growth").mean(), pl.len().alias("days")).filter(pl.col("days") >= FEWEST_DAYS)
     return warm.with_columns(nitrogen_ceiling_g_m2(pl.col("growth"), MONTHLY_MOST_G_M2).alias("allowed")).sort(
         "month", maintain_order=True

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import polars as pl
 
 from pipeline.agronomy.evaporation import (
@@ -28,20 +30,14 @@ PENMAN, HARGREAVES = "Penman–Monteith", "Hargreaves"
 HOW = {PENMAN: "Penman–Monteith (FAO-56 equation 6, at {height})", HARGREAVES: "Hargreaves (FAO-56 equation 52)"}
 
 
-def with_evaporation(days: pl.DataFrame, latitude_deg: float | None, elevation_m: float | None) -> pl.DataFrame:
+def with_evaporation(days: pl.DataFrame) -> pl.DataFrame:
     """Days with ``evaporation_mm`` and ``evaporation_by``; null without a latitude or a range of temperature.
 
     Args:
-        days: station days with ``mean_c``.
-        latitude_deg: the green's latitude.
-        elevation_m: its height above sea level; None is taken as sea level.
+        days: station days with ``mean_c``, and ``latitude_deg`` and ``elevation_m`` of the green, above sea level; no
+            height is taken as sea level.
     """
-    height_m = SEA_LEVEL_M if elevation_m is None else elevation_m
-    if latitude_deg is None:
-        return days.with_columns(
-            pl.lit(None, dtype=pl.Float64).alias("evaporation_mm"),
-            pl.lit(None, dtype=pl.String).alias("evaporation_by"),
-        )
+    latitude_deg, height_m = pl.col("latitude_deg"), pl.col("elevation_m").fill_null(SEA_LEVEL_M)
     even = pl.col("tmax_c") >= pl.col("tmin_c")  # a day whose highest lies below its lowest says nothing
     day_of_year = pl.col("date").dt.ordinal_day().cast(pl.Float64)
     above = extraterrestrial_radiation_mj_m2(latitude_deg, day_of_year).alias("above")
@@ -77,7 +73,7 @@ def with_evaporation(days: pl.DataFrame, latitude_deg: float | None, elevation_m
     )
 
 
-def _penman(height_m: float) -> pl.Expr:
+def _penman(height_m: pl.Expr) -> pl.Expr:
     """ETo of a day in mm at a height above sea level; null where humidity, wind, or sun and radiation are missing."""
     found: pl.Expr = reference_evaporation_mm(
         highest_c=pl.col("tmax_c"),
@@ -99,11 +95,15 @@ def _vapour_kpa() -> pl.Expr:
     return pl.coalesce(ends, dew, mean).alias("vapour")
 
 
-def in_words(days: pl.DataFrame, elevation_m: float | None) -> str:
-    """Which method made how many of these days, and at which height."""
+def in_words(made: Sequence[str], elevation_m: float | None) -> str:
+    """Which method made how many days, and at which height.
+
+    Args:
+        made: ``evaporation_by`` of the days that have any.
+        elevation_m: the green's height above sea level.
+    """
     height = "sea level" if elevation_m is None else f"{elevation_m:g} m"
     how = {name: words.format(height=height) for name, words in HOW.items()}
-    made = days.filter(pl.col("evaporation_mm").is_not_null())["evaporation_by"].to_list()
     used = [name for name in (PENMAN, HARGREAVES) if name in made]
     if len(used) == 1:
         return how[used[0]]

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import polars as pl
 
 from pipeline.agronomy.weather import GROWTH_CURVES, Grass, growth_potential
+from pipeline.indicators.base.asked import BEHIND, Asked
 from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
+from pipeline.workspace.method_options import MethodOptions
 
 WARM_SEASON = ("bermuda", "cynodon", "couch", "kikuyu", "zoysia", "paspalum", "buffalo", "digitaria", "warm-season")
 """Words of the register's grasses that name a warm-season one; any other grass is cool-season."""
@@ -32,11 +35,11 @@ def grass_of(records: GreenRecords) -> Grass:
     return "warm_season" if any(word in named for word in WARM_SEASON) else "cool_season"
 
 
-def potential(records: GreenRecords, mean_c: pl.Expr) -> pl.Expr:
-    """Growth potential of a day's mean temperature by the green's curve, 0 to 1."""
-    grass = grass_of(records)
-    found: pl.Expr = growth_potential(mean_c, grass, records.options.growth_curve, capped=_capped(records))
-    return found
+def potential(options: MethodOptions, mean_c: pl.Expr, warm_season: pl.Expr) -> pl.Expr:
+    """Growth potential of a day's mean temperature, 0 to 1, by the curve of a green of warm-season grass or not."""
+    form, capped = options.growth_curve, options.growth_capped
+    warm: pl.Expr = growth_potential(mean_c, "warm_season", form, capped=capped)
+    return pl.when(warm_season).then(warm).otherwise(growth_potential(mean_c, "cool_season", form))
 
 
 def curve_in_words(records: GreenRecords) -> str:
@@ -51,9 +54,17 @@ def _capped(records: GreenRecords) -> bool:
     return records.options.growth_capped and grass_of(records) == "warm_season"
 
 
-def by_month(records: GreenRecords, days: pl.DataFrame, station: str) -> Iterator[Indicator]:
+def by_month(asked: Asked, days: pl.DataFrame) -> Iterator[Indicator]:
     """Days of full growth of each month with a temperature, oldest first (grain: indicator)."""
-    how = f"{station}. Growth potential of each day's mean, summed by month: {curve_in_words(records)}."
-    for part in days.drop_nulls("growth").with_columns(BY_MONTH).partition_by("month"):
-        value, band = float(part["growth"].sum()), f"{part['month'][0]:%B %Y}"
-        yield MONTH.figure(value, part, "weather_day", band=band, method=how)
+    months = days.drop_nulls("growth").group_by("of", BY_MONTH, maintain_order=True).agg(*BEHIND, "growth")
+    for of, month, n, places, growth in months.iter_rows():
+        one = asked.each[of]
+        yield MONTH.at(
+            of,
+            math.fsum(growth),
+            n=n,
+            places=asked.evidence("weather_day", places),
+            band=f"{month:%B %Y}",
+            method=f"Station {one.green['station']}. Growth potential of each day's mean, summed by month: "
+            f"{curve_in_words(one)}.",
+        )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from datetime import date
 
@@ -14,7 +15,8 @@ from pipeline.agronomy.evaporation import (
 )
 from pipeline.agronomy.weather import growing_degree_days, growth_potential
 from pipeline.common.amounts import Amount, AmountText, joined, span
-from pipeline.indicators.base.description import Description, Family, one_by_one
+from pipeline.indicators.base.asked import Asked
+from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.weather import evaporation, growth, water
@@ -49,12 +51,12 @@ EVAPORATION = Description(
 )  # fmt: skip
 
 
-def daily(records: GreenRecords) -> pl.DataFrame:
-    """Days of the season as :func:`computed` (grain: day)."""
-    return computed(records, records.in_season(records.weather))
+def daily(asked: Asked) -> pl.DataFrame:
+    """Days of the seasons as :func:`computed` (grain: day)."""
+    return computed(asked, asked.in_season(asked.weather))
 
 
-def computed(records: GreenRecords, days: pl.DataFrame) -> pl.DataFrame:
+def computed(asked: Asked, days: pl.DataFrame) -> pl.DataFrame:
     """Days with what is computed from them (grain: day).
 
     Adds ``mean_c`` (the station's own, else the middle of highest and lowest), ``growth`` (0 to 1), ``degree_days_c``,
@@ -62,39 +64,57 @@ def computed(records: GreenRecords, days: pl.DataFrame) -> pl.DataFrame:
     """
     even = pl.col("tmax_c") >= pl.col("tmin_c")  # a day whose highest lies below its lowest says nothing
     mean = pl.coalesce("tmean_c", (pl.col("tmax_c") + pl.col("tmin_c")) / 2)
-    base = records.options.degree_day_base_c
+    base = asked.options.degree_day_base_c
+    warm = [of for of, one in asked.each.items() if growth.grass_of(one) == "warm_season"]
+    where = asked.seasons.select("of", pl.col("latitude_deg", "elevation_m").cast(pl.Float64))
     days = days.with_columns(mean.alias("mean_c")).with_columns(
-        growth.potential(records, pl.col("mean_c")).alias("growth"),
+        growth.potential(asked.options, pl.col("mean_c"), pl.col("of").is_in(warm)).alias("growth"),
         pl.when(even).then(growing_degree_days(pl.col("tmax_c"), pl.col("tmin_c"), base)).alias("degree_days_c"),
     )
-    return evaporation.with_evaporation(days, records.green["latitude_deg"], records.green["elevation_m"])
+    placed = days.join(where, on="of", how="left", maintain_order="left")
+    return evaporation.with_evaporation(placed).drop("latitude_deg", "elevation_m")
 
 
-def weather(records: GreenRecords) -> Iterator[Indicator]:
-    """Rain, frosts, degree days, growth, evaporation, water and disease weather of the season (grain: indicator)."""
-    days = daily(records)
-    if not days.height:
-        return
-    days = days.with_columns((pl.col("tmin_c") < 0).alias("frost"))
-    station, base = f"Station {records.green['station']}", records.options.degree_day_base_c
-    curve = growth.curve_in_words(records)
-    by = evaporation.in_words(days, records.green["elevation_m"])
+def weather(asked: Asked) -> Iterator[Indicator]:
+    """Rain, frosts, degree days, growth, evaporation, water and disease weather of the seasons (grain: indicator)."""
+    days = asked.once(daily).with_columns((pl.col("tmin_c") < 0).alias("frost"))
+    yield from _summed(asked, days)
+    yield from water.water(asked, days)
+    yield from water.dollar_spot(asked, days)
+    yield from growth.by_month(asked, days)
+
+
+def _summed(asked: Asked, days: pl.DataFrame) -> Iterator[Indicator]:
+    """What is summed over the days of a season that give it."""
+    base = asked.options.degree_day_base_c
     told = (
         (RAIN, "rain_mm", "Sum of the station's days."),
         (FROST, "frost", "Days whose lowest air temperature lies below 0 °C."),
         (DEGREE_DAYS, "degree_days_c", f"Mean of highest and lowest above {base:g} °C, summed over the days."),
-        (GROWTH, "growth", f"Growth potential of each day's mean, summed: {curve}; information, not a requirement."),
-        (EVAPORATION, "evaporation_mm",
-         f"{by}, from what the station measured and the green's latitude."),
-    )  # fmt: skip
-    for what, column, how in told:
-        given = days.drop_nulls(column)
-        if given.height:
-            gap = water.days_without(records, given, "a figure; the true sum is larger")
-            yield what.figure(float(given[column].sum()), given, "weather_day", note=gap, method=f"{station}. {how}")
-    yield from water.water(records, days, station)
-    yield from water.dollar_spot(days, station)
-    yield from growth.by_month(records, days, station)
+        (GROWTH, "growth", "Growth potential of each day's mean, summed: {curve}; information, not a requirement."),
+        (EVAPORATION, "evaporation_mm", "{by}, from what the station measured and the green's latitude."),
+    )
+    columns = [column for _, column, _ in told]
+    sums = days.group_by("of", maintain_order=True).agg(
+        pl.col(columns).drop_nulls(),
+        pl.col("evaporation_by").drop_nulls(),
+        *(pl.col("place").filter(pl.col(column).is_not_null()).alias(f"{column} places") for column in columns),
+        *(pl.col("date").filter(pl.col(column).is_not_null()).n_unique().alias(f"{column} days") for column in columns),
+    )
+    for row in sums.iter_rows(named=True):
+        one = asked.each[row["of"]]
+        words = {"curve": growth.curve_in_words(one)}
+        words["by"] = evaporation.in_words(row["evaporation_by"], one.green["elevation_m"])
+        for what, column, how in told:
+            if values := row[column]:
+                yield what.at(
+                    row["of"],
+                    math.fsum(values),
+                    n=len(values),
+                    places=asked.evidence("weather_day", row[f"{column} places"]),
+                    note=water.days_without(one, row[f"{column} days"], "a figure; the true sum is larger"),
+                    method=f"Station {one.green['station']}. {how.format(**words)}",
+                )
 
 
 def in_words(records: GreenRecords) -> dict[date, str]:
@@ -115,5 +135,5 @@ def in_words(records: GreenRecords) -> dict[date, str]:
 
 FAMILY = Family(
     (RAIN, FROST, DEGREE_DAYS, GROWTH, EVAPORATION, water.BALANCE, water.NEED, water.DOLLAR_SPOT, growth.MONTH),
-    one_by_one(weather),
+    weather,
 )
