@@ -15,6 +15,7 @@ from pipeline.agronomy.soil.nutrients import SOLUBLE_N_LIMIT_G_M2
 from pipeline.common.amounts import Amount, AmountText, span
 from pipeline.common.words import counted, long_date, period
 from pipeline.indicators.base import periods
+from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.at_least import belongs
 from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.green_season import Due, Indicator
@@ -191,7 +192,7 @@ def _open(
 
 def _dressing(asked: GreenRecords, known: GreenRecords, by: str, until: date | None) -> Iterator[Due]:
     rows = asked.in_season(dressing.dressings(asked))
-    todo = _open(asked, dressing.DRESSING, dressing.dressing(asked), rows["kg_m2"].null_count(), rows)
+    todo = _open(asked, dressing.DRESSING, dressing.dressing(Asked.about([asked])), rows["kg_m2"].null_count(), rows)
     if todo is None or not asked.area_m2:
         return
     last = dressing.last_dressed(known)
@@ -252,7 +253,7 @@ def _of_dry(moist: float | None, rows: pl.DataFrame) -> str:
 def _nitrogen(asked: GreenRecords, known: GreenRecords, by: str, until: date | None) -> Iterator[Due]:
     uncounted = asked.in_season(nutrients.uncounted(asked)).height
     rows = asked.in_season(nutrients.fed(asked)).filter(pl.col("nitrogen") > 0)
-    todo = _open(asked, nutrients.NITROGEN.applied, nutrients.nutrients(asked), uncounted, rows)
+    todo = _open(asked, nutrients.NITROGEN.applied, nutrients.nutrients(Asked.about([asked])), uncounted, rows)
     if todo is None or not asked.area_m2:
         return
     rate = _rate(todo, "kg/ha", ".0f")

@@ -152,7 +152,7 @@ def _area(records: GreenRecords) -> Iterator[DataNote]:
         where = f"{counted(full['date'].n_unique(), 'day')}: {done}"
         yield DataNote("note", shares.OVER_FULL.replace("the green", f"the green ({where})"))
     dressings = records.in_season(dressing.dressings(records.counting))
-    if said := dressing.dried_in_words(dressings):
+    if said := dressing.dried_in_words(dressings.iter_rows(named=True)):
         yield DataNote("note", AmountText("Top dressing: ", said))
     if dressings.filter(pl.col("from_volume")).height:
         yield DataNote("note", "Some dressings were logged by volume; their mass comes from a bulk density.")

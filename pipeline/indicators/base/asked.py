@@ -7,8 +7,8 @@ its seasons. Frames are made, joined and grouped over all of them; what a group 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, replace
+from functools import cached_property, partial
 from typing import Any, TypeVar
 
 import numpy as np
@@ -18,6 +18,7 @@ from pipeline.indicators.base import periods
 from pipeline.indicators.base.by_kind import ByKind
 from pipeline.indicators.base.green_season import Evidence
 from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.rows import Row, Rows
 from pipeline.workspace.method_options import MethodOptions
 from pipeline.workspace.settings import Settings
 from schemas import KINDS
@@ -30,14 +31,16 @@ BEHIND = (pl.len().alias("n"), pl.col("place").alias("places"))
 
 @dataclass(frozen=True)
 class Asked(ByKind):
-    """Greens and seasons, each with its records, by its number ``of``."""
+    """Greens and seasons, at least one, each with its records by its number ``of``."""
 
     each: Mapping[int, GreenRecords]
+    settings: Settings
 
     @staticmethod
     def about(records: Iterable[GreenRecords]) -> Asked:
         """Greens and seasons, numbered as they come."""
-        return Asked(dict(enumerate(records)))
+        each = dict(enumerate(records))
+        return Asked(each, next(iter(each.values())).settings)
 
     @cached_property
     def frames(self) -> Mapping[str, pl.DataFrame]:  # type: ignore[override]
@@ -45,7 +48,7 @@ class Asked(ByKind):
         return _Together(self)
 
     @cached_property
-    def applications(self) -> pl.DataFrame:
+    def applications(self) -> pl.DataFrame:  # type: ignore[override]
         """What was put on, all seasons, with ``of`` and the ``place`` of its job."""
         return self.placed(self._numbered([one.applications for one in self.each.values()]), "job")
 
@@ -65,11 +68,6 @@ class Asked(ByKind):
         return pl.DataFrame(rows, schema_overrides={"of": pl.UInt32}, infer_schema_length=None)
 
     @property
-    def settings(self) -> Settings:
-        """Settings of the workspace."""
-        return next(iter(self.each.values())).settings
-
-    @property
     def options(self) -> MethodOptions:
         """Method options of the workspace, where opinion differs."""
         return self.settings.method_options
@@ -77,7 +75,7 @@ class Asked(ByKind):
     @cached_property
     def counting(self) -> Asked:
         """Those with records of a period that count, each with these among its records; numbers stay."""
-        return Asked({of: one.counting for of, one in self.each.items() if one.counting is not one})
+        return replace(self, each={of: one.counting for of, one in self.each.items() if one.counting is not one})
 
     def once(self, made: Callable[[Asked], Made]) -> Made:
         """What a function makes of them, made once for all who ask."""
@@ -118,6 +116,18 @@ class Asked(ByKind):
             file, line, load = self._lines[kind] if kind in self._lines else self._read(kind)
             known[at] = tuple(Evidence(file[i], line[i], kind, load[i]) for i in at)
         return known[at]
+
+    def each_season(self, frame: pl.DataFrame, kind: str, *columns: str) -> Iterator[Rows]:
+        """The rows of each green and season that has any, one after the other, with these columns and ``place``."""
+        lines = partial(self.evidence, kind)
+        found: dict[int, list[Row]] = {}
+        for row in frame.select("of", "place", *columns).iter_rows(named=True):
+            found.setdefault(row["of"], []).append(row)
+        return (Rows(of, rows, lines) for of, rows in found.items())
+
+    def no_rows(self, of: int, kind: str) -> Rows:
+        """None, of a green and season."""
+        return Rows(of, (), partial(self.evidence, kind))
 
     def placed(self, rows: pl.DataFrame, kind: str) -> pl.DataFrame:
         """Rows with ``place``: the number of their line among those of a kind."""

@@ -6,11 +6,15 @@ from collections.abc import Mapping
 
 import polars as pl
 
+from pipeline.workspace.settings import Settings
+
 
 class ByKind:
     """Frames by kind of record, under the names that figures know them by."""
 
     frames: Mapping[str, pl.DataFrame]
+    applications: pl.DataFrame
+    settings: Settings
 
     @property
     def jobs(self) -> pl.DataFrame:

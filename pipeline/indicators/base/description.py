@@ -11,6 +11,7 @@ import polars as pl
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.green_season import Evidence, Indicator, Standing, Verdict
 from pipeline.indicators.base.records import GreenRecords, evidence
+from pipeline.indicators.base.rows import Rows
 from pipeline.workspace.targets.fit import NO_BASIS, Basis
 
 MONEY = "currency"
@@ -161,20 +162,17 @@ class Description:
         return tuple(f"{one.__module__.rpartition('.')[2]}.{one.__name__}" for one in self.formulas)
 
     def figure(
-        self, value: float | None, rows: pl.DataFrame, kind: str = "job", *, n: int | None = None,
+        self, value: float | None, rows: pl.DataFrame | Rows, kind: str = "job", *, n: int | None = None,
         places: tuple[Evidence, ...] | None = None, **told: Any,
     ) -> Indicator:  # fmt: skip
         """A figure of this indicator, made from rows of a kind; ``told`` as of :meth:`at`.
 
         So many rows are its n and their lines its evidence, where ``n`` and ``places`` do not say otherwise.
         """
-        return self.at(
-            0,
-            value,
-            n=rows.height if n is None else n,
-            places=evidence(rows, kind) if places is None else places,
-            **told,
-        )
+        if places is None:
+            places = rows.evidence if isinstance(rows, Rows) else evidence(rows, kind)
+        of = rows.of if isinstance(rows, Rows) else 0
+        return self.at(of, value, n=len(rows) if n is None else n, places=places, **told)
 
     def at(
         self, of: int, value: float | None, *, n: int, places: tuple[Evidence, ...], band: str = "",

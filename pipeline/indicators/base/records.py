@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sized
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property
@@ -351,9 +351,9 @@ def evidence(rows: pl.DataFrame, kind: str) -> tuple[Evidence, ...]:
     return tuple(Evidence(file, line, kind, load_id) for file, line, load_id in places.iter_rows())
 
 
-def lacking(every: pl.DataFrame | int, known: pl.DataFrame | int, what: str) -> str:
+def lacking(every: Sized | int, known: Sized | int, what: str) -> str:
     """How many rows are not among the known ones, and what of it: "2 of 9 jobs give no cost"; "" where all are."""
-    count, of_them = (rows if isinstance(rows, int) else rows.height for rows in (every, known))
+    count, of_them = (rows if isinstance(rows, int) else len(rows) for rows in (every, known))
     return f"{count - of_them} of {count} {what}" if count > of_them else ""
 
 

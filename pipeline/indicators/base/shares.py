@@ -6,14 +6,20 @@ only once each is weighted by its share: mass over the green's area.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterable, Sequence
 from datetime import date
+from typing import Any
 
 import polars as pl
+
+from pipeline.indicators.base.rows import Row, Rows
 
 PARTS = "Work on a part of the green is weighted by the share treated."
 UNKNOWN_SHARE, SAME_PLACE = 1e-6, 1e-9
 """Share that stands for an unknown one, and shares closer than this are one place: both far below a bowl's width."""
+SAID_OF_SHARES = ("date", "operation", "material", "share", "green_m2", "treated_area_m2")
+"""Columns that :func:`in_words` reads."""
 ONE_DAYS_WORK = ("green", "date", "operation", "material")
 OVER_FULL = "Parts logged for one day come to more than the green: what is over lies on the rest."
 CHANGED = "The green's area changed: each job counts by that of its day."
@@ -38,7 +44,7 @@ def with_share(jobs: pl.DataFrame, area_m2: pl.Expr | float | None) -> pl.DataFr
     return jobs.with_columns(treated.fill_null(green).alias("over_m2"), share.alias("share"), green.alias("green_m2"))
 
 
-def largest_dose(rows: pl.DataFrame, column: str) -> tuple[date, float]:
+def largest_dose(rows: Iterable[Row], column: str) -> tuple[date, float]:
     """Day and size of the largest dose of one day, on the area it fell on, in the unit of the column.
 
     Different materials lie on each other. Under one material what went over parts lies side by side, and on what is
@@ -48,10 +54,15 @@ def largest_dose(rows: pl.DataFrame, column: str) -> tuple[date, float]:
         rows: what was put on, at least one, with ``material`` and ``share``.
         column: dose of each job on the area it fell on.
     """
-    by_day: dict[date, float] = {}
-    for (day, _), part in rows.group_by("date", "material", maintain_order=True):
-        assert isinstance(day, date)
-        by_day[day] = by_day.get(day, 0.0) + _laid(part[column].fill_null(0.0).to_list(), part["share"].to_list())
+    parts: dict[date, dict[str | None, list[Row]]] = {}
+    for row in rows:
+        parts.setdefault(row["date"], {}).setdefault(row["material"], []).append(row)
+    by_day = {
+        day: math.fsum(
+            _laid([row[column] or 0.0 for row in part], [row["share"] for row in part]) for part in of.values()
+        )
+        for day, of in parts.items()
+    }
     return max(by_day.items(), key=lambda found: (found[1], found[0]))
 
 
@@ -68,17 +79,22 @@ def _laid(doses: Sequence[float], shares: Sequence[float | None]) -> float:
     return most
 
 
-def in_words(rows: pl.DataFrame, *, beside: bool = False) -> str:
+def in_words(rows: Rows, *, beside: bool = False) -> str:
     """How the areas of these jobs enter a figure; "" where all went over the green and no more.
 
     Args:
-        rows: jobs with ``share``.
+        rows: jobs with ``SAID_OF_SHARES``.
         beside: whether it matters that some of it went beside the green.
     """
-    said = [PARTS] if rows.filter(pl.col("share") < 1).height else []
-    said += [OVER_FULL] if over_full(rows).height else []
-    said += [CHANGED] if rows["green_m2"].n_unique() > 1 else []
-    return " ".join([*said, BEYOND] if beside and beyond(rows).height else said)
+    parts: dict[tuple[Any, ...], list[float]] = {}
+    for row in rows:
+        if row["share"] is not None and row["share"] < 1:
+            parts.setdefault(tuple(row[name] for name in ONE_DAYS_WORK[1:]), []).append(row["share"])
+    said = [PARTS] if parts else []
+    said += [OVER_FULL] if any(math.fsum(shares) > 1 + SAME_PLACE for shares in parts.values()) else []
+    said += [CHANGED] if len(set(rows.column("green_m2"))) > 1 else []
+    over = any((row["treated_area_m2"] or 0.0) > (row["green_m2"] or math.inf) for row in rows)
+    return " ".join([*said, BEYOND] if beside and over else said)
 
 
 def over_full(jobs: pl.DataFrame) -> pl.DataFrame:

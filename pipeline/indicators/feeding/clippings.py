@@ -9,9 +9,9 @@ import polars as pl
 from pipeline.agronomy.soil.nutrients import LEAF_CONTENT_PCT, kg_ha, removed_g_m2
 from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.words import counted
-from pipeline.indicators.base.description import Description, Family, one_by_one
+from pipeline.indicators.base.asked import Asked
+from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import GreenRecords
 
 REMOVED = {
     symbol: Description(
@@ -26,25 +26,24 @@ REMOVED = {
 """Symbol of each nutrient told → its indicator."""
 
 
-def clippings(records: GreenRecords) -> Iterator[Indicator]:
-    """Nitrogen, phosphorus and potassium removed in the season's clippings (grain: nutrient)."""
-    jobs = records.in_season(records.jobs)
-    jobs = jobs.with_columns((pl.col("clippings_g_m2") * pl.col("share")).alias("dry_g_m2"))
-    weighed = jobs.drop_nulls("dry_g_m2")
-    if not weighed.height:
-        return
-    dry = float(weighed["dry_g_m2"].sum())
-    bare = jobs.filter((pl.col("operation") == "mowing") & pl.col("dry_g_m2").is_null()).height
-    verb = "is" if bare == 1 else "are"
-    gap = f" {counted(bare, 'mowing')} without weighed clippings {verb} not in it." if bare else ""
-    for symbol, what in REMOVED.items():
-        content = LEAF_CONTENT_PCT[symbol]
-        yield what.figure(
-            kg_ha(removed_g_m2(dry, content)),
-            weighed,
-            note=AmountText("Dry clippings: ", Amount(dry, "g/m²", ".0f"), f".{gap}"),
-            method=f"Dry clippings boxed off × {content:g} % of leaf dry matter (a seminar on it, 2014; not measured).",
-        )
+def clippings(asked: Asked) -> Iterator[Indicator]:
+    """Nitrogen, phosphorus and potassium removed in the seasons' clippings (grain: nutrient)."""
+    jobs = asked.in_season(asked.jobs).with_columns((pl.col("clippings_g_m2") * pl.col("share")).alias("dry_g_m2"))
+    mown = jobs.filter((pl.col("operation") == "mowing") & pl.col("dry_g_m2").is_null())
+    bare_of = dict(mown.group_by("of", maintain_order=True).len().iter_rows())
+    for weighed in asked.each_season(jobs.drop_nulls("dry_g_m2"), "job", "dry_g_m2"):
+        dry, bare = weighed.total("dry_g_m2"), bare_of.get(weighed.of, 0)
+        verb = "is" if bare == 1 else "are"
+        gap = f" {counted(bare, 'mowing')} without weighed clippings {verb} not in it." if bare else ""
+        for symbol, what in REMOVED.items():
+            content = LEAF_CONTENT_PCT[symbol]
+            yield what.figure(
+                kg_ha(removed_g_m2(dry, content)),
+                weighed,
+                note=AmountText("Dry clippings: ", Amount(dry, "g/m²", ".0f"), f".{gap}"),
+                method=f"Dry clippings boxed off × {content:g} % of leaf dry matter (a seminar on it, 2014; not "
+                "measured).",
+            )
 
 
-FAMILY = Family(tuple(REMOVED.values()), one_by_one(clippings))
+FAMILY = Family(tuple(REMOVED.values()), clippings)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from datetime import date
+from typing import NamedTuple
 
 import polars as pl
 
@@ -11,9 +13,10 @@ from pipeline.agronomy.soil.nutrients import nutrient_g_m2, released_g_m2
 from pipeline.agronomy.weather import growth_potential, nitrogen_ceiling_g_m2
 from pipeline.common.amounts import Amount, AmountText, joined, span
 from pipeline.indicators.base.asked import Asked
-from pipeline.indicators.base.description import Description, Family, one_by_one
+from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords, lacking
+from pipeline.indicators.base.rows import Row, Rows
 from pipeline.indicators.feeding.nutrients import fed
 from pipeline.indicators.weather.growth import BY_MONTH, curve_in_words
 from pipeline.indicators.weather.weather import daily
@@ -44,70 +47,79 @@ OF_GROWTH_MONTH = Description(
 )  # fmt: skip
 
 
-def warm_months(records: GreenRecords) -> pl.DataFrame:
-    """Months with enough weather: ``growth`` (mean of days), and ``allowed`` in g/m² (grain: month)."""
-    days = Asked.about([records]).once(daily).drop_nulls("growth").group_by(BY_MONTH, maintain_order=True)
-    warm = days.agg(pl.col("growth").mean(), pl.len().alias("days")).filter(pl.col("days") >= FEWEST_DAYS)
-    return warm.with_columns(nitrogen_ceiling_g_m2(pl.col("growth"), MONTHLY_MOST_G_M2).alias("allowed")).sort(
-        "month", maintain_order=True
-    )
+class _Month(NamedTuple):
+    """A month with enough weather: its first day, the next one's, and the nitrogen that growth allows, g/m²."""
+
+    first: date
+    after: date
+    allowed: float
 
 
-def feeding(records: GreenRecords) -> Iterator[Indicator]:
+def _warm_months(asked: Asked) -> dict[int, list[_Month]]:
+    """Months with enough weather by green and season; growth of a month is the mean of its days."""
+    days = asked.once(daily).drop_nulls("growth").group_by("of", BY_MONTH, maintain_order=True).agg("growth")
+    found: dict[int, list[_Month]] = {}
+    for of, month, growth in days.sort("of", "month", maintain_order=True).iter_rows():
+        if len(growth) >= FEWEST_DAYS:
+            allowed = nitrogen_ceiling_g_m2(math.fsum(growth) / len(growth), MONTHLY_MOST_G_M2)
+            found.setdefault(of, []).append(_Month(month, _month_after(month), allowed))
+    return found
+
+
+def feeding(asked: Asked) -> Iterator[Indicator]:
     """Nitrogen released as a share of what growth would allow, in all and month by month (grain: indicator).
 
     What a feed releases in months without enough weather stands in neither of the two.
     """
-    every = warm_months(records)
-    if not every.height or not records.in_season(records.jobs).height:
-        return
-    feeds = fed(records).filter((pl.col("date") <= records.as_of) & (pl.col("nitrogen") > 0))
-    bands = [("", every), *((f"{part['month'][0]:%B %Y}", part) for part in every.partition_by("month"))]
-    for band, part in bands:
-        months = [(day, _month_after(day)) for day in part["month"]]
-        released = pl.sum_horizontal([_released(first, after) for first, after in months])
-        behind = feeds.with_columns(released.alias("released")).filter(pl.col("released") > 0)
-        allowed, given = float(part["allowed"].sum()), float(behind["released"].sum())
+    worked = set(asked.in_season(asked.jobs)["of"].unique())
+    feeds = asked.so_far(asked.once(fed)).filter(pl.col("nitrogen") > 0)
+    of_season = {rows.of: rows for rows in asked.each_season(feeds, "job", "date", "nitrogen", "release_weeks")}
+    for of, months in _warm_months(asked).items():
+        if of in worked:
+            yield from _of_season(asked.each[of], months, of_season.get(of) or asked.no_rows(of, "job"))
+
+
+def _of_season(records: GreenRecords, every: list[_Month], feeds: Rows) -> Iterator[Indicator]:
+    for band, months in [("", every), *((f"{month.first:%B %Y}", [month]) for month in every)]:
+        released = [(row, math.fsum(_released(row, month) for month in months)) for row in feeds]
+        given = math.fsum(g_m2 for _, g_m2 in released)
+        behind = feeds.these([row for row, g_m2 in released if g_m2 > 0])
+        before = math.fsum(g_m2 for row, g_m2 in released if row["date"] < records.season.start)
+        allowed = math.fsum(month.allowed for month in months)
+        notes = _notes(given, allowed, behind, 0.0 if band else before, whole=not band)
         yield (OF_GROWTH_MONTH if band else OF_GROWTH).figure(
             100 * given / allowed if allowed else None,
             behind,
             band=band,
-            note=joined(" ", list(filter(None, _notes(given, allowed, behind, records, whole=not band)))),
+            note=joined(" ", list(filter(None, notes))),
             method="Nitrogen, spread evenly over the stated release time of its feed, over growth potential × "
             f"{MONTHLY_MOST_G_M2:g} g/m² a month; mean of daily growth potentials ({curve_in_words(records)}), months "
             f"with at least {FEWEST_DAYS} days of temperature.",
         )
 
 
-def _released(first: date, after: date) -> pl.Expr:
-    """Nitrogen in g/m² that each feed releases from a day up to another; on its own day where no time is stated."""
-    weeks = pl.col("release_weeks")
-    evenly = [
-        released_g_m2(
-            pl.col("nitrogen"),
-            pl.max_horizontal((pl.lit(day) - pl.col("date")).dt.total_days() / 7, pl.lit(0.0)),
-            pl.when(weeks > 0).then(weeks),
-        )
-        for day in (first, after)
-    ]
-    at_once = pl.when(pl.col("date").is_between(first, after, closed="left")).then(pl.col("nitrogen")).otherwise(0.0)
-    return pl.when(weeks > 0).then(evenly[1] - evenly[0]).otherwise(at_once)
+def _released(feed: Row, month: _Month) -> float:
+    """Nitrogen in g/m² that a feed releases in a month; on its own day where no time is stated."""
+    nitrogen, weeks, day = feed["nitrogen"], feed["release_weeks"], feed["date"]
+    if not (weeks or 0.0) > 0:
+        return float(nitrogen) if month.first <= day < month.after else 0.0
+    to, since = (released_g_m2(nitrogen, max((at - day).days / 7, 0.0), weeks) for at in (month.after, month.first))
+    return float(to - since)
 
 
 def _month_after(day: date) -> date:
     return date(day.year + day.month // 12, day.month % 12 + 1, 1)
 
 
-def _notes(given: float, allowed: float, behind: pl.DataFrame, records: GreenRecords, *, whole: bool) -> Iterator[str]:
+def _notes(given: float, allowed: float, behind: Rows, before: float, *, whole: bool) -> Iterator[str]:
     """Both amounts; what of it was put on before the season; which feeds state no time; that it asks for nothing."""
     yield AmountText(span(given, allowed, "g/m²", ".1f", between=" of "), ".")
-    before = float(behind.filter(pl.col("date") < records.season.start)["released"].sum())
-    if whole and before > 0:
+    if before > 0:
         yield AmountText(Amount(before, "g/m²", ".1f"), " of it by feeds of the season before.")
-    said = behind.filter(pl.col("release_weeks") > 0)
+    said = behind.where(lambda row: (row["release_weeks"] or 0.0) > 0)
     yield lacking(behind, said, "feeds state no release time: set whole on their day.")
     if whole:
         yield COMPARED
 
 
-FAMILY = Family((OF_GROWTH, OF_GROWTH_MONTH), one_by_one(feeding))
+FAMILY = Family((OF_GROWTH, OF_GROWTH_MONTH), feeding)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -12,10 +13,12 @@ import polars as pl
 from pipeline.agronomy.soil import nutrients as formula
 from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.common.words import long_date
-from pipeline.indicators.base.description import MONEY, NO_PUBLISHED, DefaultTarget, Description, Family, one_by_one
+from pipeline.indicators.base.asked import Asked
+from pipeline.indicators.base.description import MONEY, NO_PUBLISHED, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator, Running
 from pipeline.indicators.base.records import GreenRecords, lacking
-from pipeline.indicators.base.shares import in_words, largest_dose
+from pipeline.indicators.base.rows import Row, Rows
+from pipeline.indicators.base.shares import SAID_OF_SHARES, in_words, largest_dose
 from pipeline.indicators.works.dressing import running_total
 
 
@@ -104,7 +107,7 @@ JOB = ["date", "file", "line", "load_id", "operation", "material"]
 """What tells a job from another: one line of a log may hold several."""
 
 
-def fed(records: GreenRecords) -> pl.DataFrame:
+def fed(records: GreenRecords | Asked) -> pl.DataFrame:
     """What was put on that carries nutrients, with g/m² of each element over the whole green (grain: job).
 
     ``nitrogen_dose`` is the nitrogen in g/m² on the area it fell on.
@@ -166,46 +169,74 @@ def uncounted(records: GreenRecords) -> pl.DataFrame:
     )
 
 
-def nutrients(records: GreenRecords) -> Iterator[Indicator]:
-    """Elements applied in the season, and nitrogen's single doses, rolling twelve months, cover and gaps."""
-    every = fed(records)
-    season = records.in_season(every)
-    for element in ELEMENTS:
-        yield from _applied(records, element, season)
-    feeds = season.filter(pl.col("nitrogen_dose") > 0)
-    yield from _twelve_months(records, every)
-    if feeds.height:
-        day, dose = largest_dose(feeds, "nitrogen_dose")
-        yield DOSE.figure(
-            dose,
-            feeds.filter(pl.col("date") == day),
-            n=feeds.height,
-            note=f"On {long_date(day)}.",
-            method="Largest sum of one day, on the area it fell on; parts under one feed lie side by side, "
-            "and on each other once the green is full.",
-        )
-        yield from _price(records, feeds)
-    yield from _cover(records, feeds, every)
+def nutrients(asked: Asked) -> Iterator[Indicator]:
+    """Elements applied in the seasons, and nitrogen's single doses, rolling twelve months, cover and gaps."""
+    every = asked.once(fed)
+    days = (pl.col("release_weeks") * 7).floor().cast(pl.Int64)
+    until = pl.col("date").dt.offset_by(pl.format("{}d", days)).alias("until")
+    for fed_so_far in asked.each_season(asked.so_far(every.with_columns(until)), "job", *OF_FEEDS, *SAID_OF_SHARES):
+        records = asked.each[fed_so_far.of]
+        season = fed_so_far.since(records.season.start)
+        for element in ELEMENTS:
+            yield from _applied(element, season)
+        feeds = season.where(_feeds)
+        yield from _twelve_months(records, fed_so_far)
+        if feeds:
+            yield from _doses(feeds)
+            yield from _price(records, feeds)
+        yield from _cover(records, feeds, fed_so_far)
 
 
-def _price(records: GreenRecords, feeds: pl.DataFrame) -> Iterator[Indicator]:
+OF_FEEDS = (
+    *(element.name for element in ELEMENTS), *(element.column for element in ELEMENTS), "nitrogen_dose", "over_m2",
+    "mass_kg", "volume_l", "pack_kg", "pack_l", "price", "form", "analysis_by", "analysis_basis", "density_kg_l",
+    "release_weeks", "until",
+)  # fmt: skip
+
+
+def _feeds(row: Row) -> bool:
+    """Whether a job put nitrogen on."""
+    return (row["nitrogen_dose"] or 0.0) > 0
+
+
+def _doses(feeds: Rows) -> Iterator[Indicator]:
+    """The season's largest dose of one day."""
+    day, dose = largest_dose(feeds, "nitrogen_dose")
+    yield DOSE.figure(
+        dose,
+        feeds.having("date", day),
+        n=len(feeds),
+        note=f"On {long_date(day)}.",
+        method="Largest sum of one day, on the area it fell on; parts under one feed lie side by side, "
+        "and on each other once the green is full.",
+    )
+
+
+def _price(records: GreenRecords, feeds: Rows) -> Iterator[Indicator]:
     """What a kilogram of nitrogen cost in the season's feeds, by the price of the packs used."""
-    grams = pl.col("nitrogen_dose") * pl.col("over_m2")
-    used = pl.coalesce(pl.col("mass_kg") / pl.col("pack_kg"), pl.col("volume_l") / pl.col("pack_l"))
-    priced = feeds.with_columns((used * pl.col("price")).alias("paid"), (grams / 1000).alias("n_kg"))
-    priced = priced.drop_nulls(["paid", "n_kg"])
-    if priced.height:
-        price = formula.price_per_kg(float(priced["paid"].sum()), float(priced["n_kg"].sum()), 100.0)
+    priced = feeds.given("price", "over_m2").where(lambda row: _packs(row) is not None)
+    if priced:
+        paid = math.fsum((_packs(row) or 0.0) * row["price"] for row in priced)
+        kg = math.fsum(row["nitrogen_dose"] * row["over_m2"] / 1000 for row in priced)
         note = lacking(feeds, priced, "feeds without a price or a pack size left out.")
+        price = formula.price_per_kg(paid, kg, 100.0)
         yield PRICE.figure(price, priced, currency=records.settings.currency, note=note)
 
 
-def _applied(records: GreenRecords, element: Element, season: pl.DataFrame) -> Iterator[Indicator]:
-    carrying = season.filter(pl.col(element.column) > 0)
-    if not carrying.height:
+def _packs(row: Row) -> float | None:
+    """Packs used, by mass or else by volume; None where neither is known with the size of a pack."""
+    for amount, pack in (("mass_kg", "pack_kg"), ("volume_l", "pack_l")):
+        if row[amount] is not None and row[pack] is not None:
+            return float(row[amount] / row[pack])
+    return None
+
+
+def _applied(element: Element, season: Rows) -> Iterator[Indicator]:
+    carrying = _carrying(element, season)
+    if not carrying:
         return
-    known = carrying.drop_nulls(element.name)
-    g_m2 = float(known[element.name].sum()) if known.height else None
+    known = carrying.given(element.name)
+    g_m2 = known.total(element.name) if known else None
     notes: list[str] = []
     if g_m2 is not None:
         notes.append(AmountText(Amount(g_m2, "g/m²", ".2f", again=True), "."))
@@ -223,56 +254,59 @@ def _applied(records: GreenRecords, element: Element, season: pl.DataFrame) -> I
     )
 
 
-def _why(carrying: pl.DataFrame, element: Element) -> str:
-    missing = carrying.filter(pl.col(element.name).is_null())
+def _carrying(element: Element, rows: Rows) -> Rows:
+    """What carries an element by its label."""
+    return rows.where(lambda row: (row[element.column] or 0.0) > 0)
+
+
+def _why(carrying: Rows, element: Element) -> str:
+    missing = carrying.having(element.name, None)
+    liquids = missing.having("form", "liquid")
     reasons = []
-    if missing.filter(pl.col("over_m2").is_null() | pl.col("share").is_null()).height:
+    if missing.having("over_m2", None) or missing.having("share", None):
         reasons.append("no area of the green")
-    if missing.filter(pl.col("mass_kg").is_null() & pl.col("volume_l").is_null()).height:
+    if missing.having("mass_kg", None).having("volume_l", None):
         reasons.append("no amount")
-    if missing.filter((pl.col("form") == "liquid") & pl.col("analysis_by").is_null()).height:
+    if liquids.having("analysis_by", None):
         reasons.append("a liquid whose label does not say by weight or by volume")
-    if missing.filter((pl.col("form") == "liquid") & pl.col("density_kg_l").is_null()).height:
+    if liquids.having("density_kg_l", None):
         reasons.append("a liquid without density")
-    if element.oxide and missing.filter(pl.col("analysis_basis").is_null()).height:
+    if element.oxide and missing.having("analysis_basis", None):
         reasons.append("a label that does not say oxide or element")
     return ", ".join(reasons) or "mass and volume do not fit the label"
 
 
-def _twelve_months(records: GreenRecords, every: pl.DataFrame) -> Iterator[Indicator]:
+def _twelve_months(records: GreenRecords, fed_so_far: Rows) -> Iterator[Indicator]:
     """Nitrogen of the 365 days to the last day counted, whichever season fed it; none where nothing did."""
     year_back = records.as_of - timedelta(days=365)
-    carrying = every.filter((pl.col("date") > year_back) & (pl.col("date") <= records.as_of) & (pl.col("n_pct") > 0))
-    if not carrying.height:
+    carrying = _carrying(NITROGEN, fed_so_far.where(lambda row: row["date"] > year_back))
+    if not carrying:
         return
-    year = carrying.drop_nulls("nitrogen")
+    year = carrying.given("nitrogen")
     yield TWELVE_MONTHS.figure(
-        formula.kg_ha(float(year["nitrogen"].sum())) if year.height else None,
+        formula.kg_ha(year.total("nitrogen")) if year else None,
         year,
         note=lacking(carrying, year, "applications could not be counted; the true sum is larger."),
         method=f"As above, over the 365 days to {long_date(records.as_of)}.",
     )
 
 
-def _cover(records: GreenRecords, feeds: pl.DataFrame, every: pl.DataFrame) -> Iterator[Indicator]:
+def _cover(records: GreenRecords, feeds: Rows, fed_so_far: Rows) -> Iterator[Indicator]:
     """Weeks of the season that the stated release of feeds covers, also of those put on before it, and the longest gap.
 
     Args:
         records: of the green.
         feeds: the season's feeds with nitrogen.
-        every: those of all seasons.
+        fed_so_far: those of all seasons.
     """
     start, end = records.season.start, records.season.end + timedelta(days=1)
-    days = (pl.col("release_weeks") * 7).floor().cast(pl.Int64)
-    until = pl.col("date").dt.offset_by(pl.format("{}d", days)).alias("until")
-    said = every.filter((pl.col("nitrogen_dose") > 0) & (pl.col("release_weeks") > 0)).with_columns(until)
-    said = said.filter((pl.col("until") > start) & (pl.col("date") <= records.as_of))
-    if not said.height:
+    said = fed_so_far.where(lambda row: _feeds(row) and (row["release_weeks"] or 0.0) > 0 and row["until"] > start)
+    if not said:
         return
-    own = said.filter(pl.col("date") >= start)
+    own = said.since(start)
     merged, alone = (merge_spans(_within(rows, start, end)) for rows in (said, own))
     carried = _weeks(merged) - _weeks(alone)
-    beyond = max((until - end).days for until in said["until"]) / 7
+    beyond = max((until - end).days for until in said.column("until")) / 7
     notes = (
         lacking(feeds, own, "feeds give no release time."),
         f"{carried:.0f} of them by feeds of the season before." if carried >= HALF_A_WEEK else "",
@@ -285,9 +319,9 @@ def _cover(records: GreenRecords, feeds: pl.DataFrame, every: pl.DataFrame) -> I
         yield GAP.figure(max(gaps), said, note=notes[0], method=method)
 
 
-def _within(rows: pl.DataFrame, start: date, end: date) -> list[tuple[date, date]]:
+def _within(rows: Rows, start: date, end: date) -> list[tuple[date, date]]:
     """From when to when each feed releases within these days, in order."""
-    return sorted((max(day, start), min(until, end)) for day, until in rows.select("date", "until").iter_rows())
+    return sorted((max(row["date"], start), min(row["until"], end)) for row in rows)
 
 
 def _weeks(spans: list[tuple[date, date]]) -> float:
@@ -312,6 +346,4 @@ def running(records: GreenRecords) -> Running:
     return running_total(records, rows, "kg_ha", "Nitrogen", NITROGEN.applied)
 
 
-FAMILY = Family(
-    (*(element.applied for element in ELEMENTS), TWELVE_MONTHS, DOSE, COVER, GAP, PRICE), one_by_one(nutrients)
-)
+FAMILY = Family((*(element.applied for element in ELEMENTS), TWELVE_MONTHS, DOSE, COVER, GAP, PRICE), nutrients)

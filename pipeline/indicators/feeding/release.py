@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import polars as pl
@@ -9,9 +10,11 @@ import polars as pl
 from pipeline.agronomy.soil import nutrients as formula
 from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.words import long_date
-from pipeline.indicators.base.description import Description, Family, one_by_one
+from pipeline.indicators.base.asked import Asked
+from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords, lacking
+from pipeline.indicators.base.rows import Row, Rows
 from pipeline.indicators.base.shares import largest_dose
 from pipeline.indicators.feeding.nutrients import ONE_DOSE, fed
 from schemas.codes import code_list
@@ -44,11 +47,18 @@ TO_COME = Description(
 )  # fmt: skip
 
 
-def release(records: GreenRecords) -> list[Indicator]:
-    """Nitrogen of the season by class of release, its largest quick dose, and what is still to come."""
-    fallen = _by_class(fed(records)).filter(pl.col("nitrogen_dose") > 0)
-    every = fallen.drop_nulls("nitrogen")
-    return [*_shares(records.in_season(every)), *_quick(records.in_season(fallen)), *_to_come(records, every)]
+def release(asked: Asked) -> Iterator[Indicator]:
+    """Nitrogen of the seasons by class of release, its largest quick dose, and what is still to come."""
+    fallen = _by_class(asked.so_far(asked.once(fed))).filter(pl.col("nitrogen_dose") > 0)
+    for fed_so_far in asked.each_season(fallen, "job", *OF_RELEASE):
+        records = asked.each[fed_so_far.of]
+        season = fed_so_far.since(records.season.start)
+        yield from _shares(season.given("nitrogen"))
+        yield from _quick(season)
+        yield from _to_come(records, fed_so_far.given("nitrogen"))
+
+
+OF_RELEASE = ("date", "material", "share", "nitrogen", "nitrogen_dose", "slow", "slow_class", "release_weeks")
 
 
 def _by_class(rows: pl.DataFrame) -> pl.DataFrame:
@@ -62,64 +72,70 @@ def _by_class(rows: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def _shares(season: pl.DataFrame) -> Iterator[Indicator]:
-    known = season.drop_nulls("slow")
-    if not known.height:
+def _shares(season: Rows) -> Iterator[Indicator]:
+    known = season.given("slow")
+    if not known:
         return
-    parts = known.with_columns(
-        (pl.col("nitrogen") * pl.col("slow")).alias("slow_g"),
-        (pl.col("nitrogen") * (1 - pl.col("slow"))).alias("quick_g"),
-    )
     note = lacking(season, known, "feeds do not say how their nitrogen is released; left out.")
     yield SLOW.figure(
-        100 * float(parts["slow_g"].sum()) / float(parts["nitrogen"].sum()),
+        100 * _grams(known, slow=True) / known.total("nitrogen"),
         known,
         note=note,
         method="Slow and organic nitrogen over all; by the label's figure where it gives one, else by the class.",
     )
     for name, code in code_list("nitrogen_release").items():
-        if name == "quick":
-            of_class, column = parts.filter(pl.col("quick_g") > 0), "quick_g"
-        else:
-            of_class, column = parts.filter((pl.col("slow_g") > 0) & (pl.col("slow_class") == name)), "slow_g"
-        if of_class.height:
+        slow = name != "quick"
+        of_class = known.having("slow_class", name) if slow else known
+        of_class = of_class.these([row for row in of_class if row["nitrogen"] * _part(row, slow=slow) > 0])
+        if of_class:
             how = "Nitrogen applied, by the class of release; a blend counts in both parts."
-            value = formula.kg_ha(float(of_class[column].sum()))
+            value = formula.kg_ha(_grams(of_class, slow=slow))
             yield RELEASED_AS.figure(value, of_class, band=code.label, note=note, method=how)
 
 
-def _quick(season: pl.DataFrame) -> Iterator[Indicator]:
+def _part(row: Row, *, slow: bool) -> float:
+    """Share of a feed's nitrogen that is slow, or that is not."""
+    return float(row["slow"] if slow else 1 - row["slow"])
+
+
+def _grams(feeds: Rows, *, slow: bool) -> float:
+    """Nitrogen of feeds that is slow, or that is not, g/m²."""
+    return math.fsum(row["nitrogen"] * _part(row, slow=slow) for row in feeds)
+
+
+def _quick(season: Rows) -> Iterator[Indicator]:
     """The largest sum of quick nitrogen of one day, and how far it lies beyond the published limit for lawns."""
-    known = season.filter(pl.col("slow") < 1)
-    if not known.height:
+    known = season.given("slow").where(lambda row: row["slow"] < 1)
+    if not known:
         return
-    quick = known.with_columns((pl.col("nitrogen_dose") * (1 - pl.col("slow"))).alias("quick_g"))
+    quick = [{**row, "quick_g": row["nitrogen_dose"] * _part(row, slow=False)} for row in known]
     day, dose = largest_dose(quick, "quick_g")
     over = formula.over_single_dose_g_m2(dose)
     limit = Amount(formula.SOLUBLE_N_LIMIT_G_M2, "g/m²", ".1f")
     beyond = AmountText(" ", Amount(over, "g/m²", ".1f"), " beyond the ", limit, " of lawns.") if over else ""
     yield QUICK_DOSE.figure(
         dose,
-        known.filter(pl.col("date") == day),
-        n=known.height,
+        known.having("date", day),
+        n=len(known),
         note=AmountText(f"On {long_date(day)}.", beyond),
         method="Largest sum of one day of the nitrogen that is not slow, on the area it fell on; parts under one "
         "feed lie side by side, and on each other once the green is full. Feeds of unknown release left out.",
     )
 
 
-def _to_come(records: GreenRecords, every: pl.DataFrame) -> Iterator[Indicator]:
+def _to_come(records: GreenRecords, every: Rows) -> Iterator[Indicator]:
     """Nitrogen that the stated release times leave to come after the last day looked at."""
-    said = every.filter((pl.col("release_weeks") > 0) & (pl.col("date") <= records.as_of))
-    weeks = (pl.lit(records.as_of) - pl.col("date")).dt.total_days() / 7
-    in_season = pl.col("date").is_between(records.season.start, records.as_of)
-    rows = said.filter(in_season | (weeks < pl.col("release_weeks")))
-    if not rows.height:
+
+    def weeks(row: Row) -> float:
+        return float((records.as_of - row["date"]).days / 7)
+
+    said = every.where(lambda row: (row["release_weeks"] or 0.0) > 0)
+    rows = said.where(lambda row: row["date"] >= records.season.start or weeks(row) < row["release_weeks"])
+    if not rows:
         return
-    given = formula.released_g_m2(pl.col("nitrogen"), weeks, pl.col("release_weeks"))
-    left = float(rows.select((pl.col("nitrogen") - given).sum()).item())
+    left = (row["nitrogen"] - formula.released_g_m2(row["nitrogen"], weeks(row), row["release_weeks"]) for row in rows)
     yield TO_COME.figure(
-        formula.kg_ha(left),
+        formula.kg_ha(math.fsum(left)),
         rows,
         note=f"On {long_date(records.as_of)}.",
         method="Nitrogen of feeds whose stated release time is not over, released evenly over it; real release follows "
@@ -127,4 +143,4 @@ def _to_come(records: GreenRecords, every: pl.DataFrame) -> Iterator[Indicator]:
     )
 
 
-FAMILY = Family((SLOW, RELEASED_AS, QUICK_DOSE, TO_COME), one_by_one(release))
+FAMILY = Family((SLOW, RELEASED_AS, QUICK_DOSE, TO_COME), release)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import Literal
 
@@ -11,10 +12,12 @@ from pipeline.agronomy import disturbance
 from pipeline.agronomy.disturbance import TineBore
 from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.words import counted
-from pipeline.indicators.base.description import NO_PUBLISHED, DefaultTarget, Description, Family, one_by_one
+from pipeline.indicators.base.asked import Asked
+from pipeline.indicators.base.description import NO_PUBLISHED, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import GreenRecords, lacking
-from pipeline.indicators.base.shares import in_words
+from pipeline.indicators.base.records import lacking
+from pipeline.indicators.base.rows import Row, Rows
+from pipeline.indicators.base.shares import SAID_OF_SHARES, in_words
 from schemas.codes import code_list
 
 _HOLES = (disturbance.holes_per_m2, disturbance.holes_per_m2_from_count)
@@ -113,68 +116,79 @@ def opened(jobs: pl.DataFrame, bore: TineBore | Literal["as_logged"]) -> pl.Data
     )
 
 
-def disturbed(records: GreenRecords) -> Iterator[Indicator]:
-    """Surface opened in the season by tines and by blades, in all and by operation; holes; volume."""
-    rows = opened(records.in_season(records.jobs), records.options.hollow_tine)
+def disturbed(asked: Asked) -> Iterator[Indicator]:
+    """Surface opened in the seasons by tines and by blades, in all and by operation; holes; volume."""
+    rows = opened(asked.in_season(asked.jobs), asked.options.hollow_tine)
+    for every in asked.each_season(rows, "job", *OF_OPENED, *SAID_OF_SHARES):
+        yield from _of_season(every, asked.settings.bulk_density_t_m3)
+
+
+OF_OPENED = (
+    "way", "area_pct", "holes_m2", "volume_l_m2", "there_l_m2", "over_m2", "bore_turned", "tine_basis", "holes",
+    "times", "spacing_along_mm", "spacing_across_mm",
+)  # fmt: skip
+
+
+def _of_season(rows: Rows, density_t_m3: float) -> Iterator[Indicator]:
     for what, ways in TOTALS:
-        part = rows.filter(pl.col("way").is_in(ways))
-        if part.height:
+        part = rows.having("way", *ways)
+        if part:
             yield _share(part, what)
-    for operation in rows["operation"].unique().sort():
-        part = rows.filter(pl.col("operation") == operation)
+    for operation in sorted(set(rows.column("operation"))):
+        part = rows.having("operation", operation)
         label = code_list("operation")[operation].label
         yield _share(part, OPENED, label)
         yield from _holes(part, label)
-    volume = rows.drop_nulls("volume_l_m2")
-    if volume.height:
+    volume = rows.given("volume_l_m2")
+    if volume:
         yield VOLUME.figure(
-            float(volume["volume_l_m2"].sum()),
+            volume.total("volume_l_m2"),
             volume,
             note=lacking(rows, volume, UNSAID),
             method=_method("Share of the surface × working depth; 1 l/m² is 1 mm over the green.", volume),
         )
-    yield from _refill(rows, records.settings.bulk_density_t_m3)
+    yield from _refill(rows, density_t_m3)
 
 
-def _method(how: str, rows: pl.DataFrame) -> str:
+def _method(how: str, rows: Rows) -> str:
     """How a figure of the season is made, with the word on parts of the green where some of the jobs went over one."""
     return " ".join(filter(None, [how, in_words(rows)]))
 
 
-def _refill(rows: pl.DataFrame, density_t_m3: float) -> Iterator[Indicator]:
+def _refill(rows: Rows, density_t_m3: float) -> Iterator[Indicator]:
     """Dry sand that would fill the season's core holes, on the area that each job cored.
 
     Solid tines, spikes, blades and slits push the ground aside: their holes close by themselves.
     """
-    cored, solid = (rows.filter(pl.col("way") == way) for way in ("hollow", "solid"))
-    placed = cored.drop_nulls(["over_m2", "there_l_m2"])
-    if placed.height:
-        sand = disturbance.refill_sand_kg(pl.col("there_l_m2"), pl.col("over_m2"), density_t_m3)
+    cored, solid = (rows.having("way", way) for way in ("hollow", "solid"))
+    placed = cored.given("over_m2", "there_l_m2")
+    if placed:
+        sand = [disturbance.refill_sand_kg(row["there_l_m2"], row["over_m2"], density_t_m3) for row in placed]
         yield REFILL.figure(
-            float(placed.select(sand.sum()).item()),
+            math.fsum(sand),
             placed,
             note=" ".join(filter(None, (lacking(cored, placed, UNSAID), _solid_note(solid)))),
             method=f"Volume of core holes × area × dry bulk density ({density_t_m3:g} t/m³, the workspace's).",
         )
 
 
-def _solid_note(solid: pl.DataFrame) -> str:
+def _solid_note(solid: Rows) -> str:
     """What of the season's tining is not in the sand; "" where there was none."""
-    return f"Without the holes of {counted(solid.height, 'job')} with solid tines or spikes." if solid.height else ""
+    return f"Without the holes of {counted(len(solid), 'job')} with solid tines or spikes." if solid else ""
 
 
-def _holes(part: pl.DataFrame, label: str) -> Iterator[Indicator]:
-    holes = part.drop_nulls("holes_m2")
-    if holes.height:
+def _holes(part: Rows, label: str) -> Iterator[Indicator]:
+    holes = part.given("holes_m2")
+    if holes:
         how = f"Holes counted over the area, else 1,000,000 ÷ (spacing along × across) × passes. {ADDS_UP}"
-        value = float(holes["holes_m2"].sum())
+        value = holes.total("holes_m2")
         yield HOLES.figure(value, holes, band=label, note=_hole_note(holes), method=_method(how, holes))
 
 
-def _share(rows: pl.DataFrame, what: Description, band: str = "") -> Indicator:
-    known = rows.drop_nulls("area_pct")
+def _share(rows: Rows, what: Description, band: str = "") -> Indicator:
+    known = rows.given("area_pct")
     return what.figure(
-        float(known["area_pct"].sum()) if known.height else None,
+        known.total("area_pct") if known else None,
         known,
         band=band,
         note=" ".join(filter(None, (lacking(rows, known, UNSAID), _bore_note(known)))),
@@ -183,34 +197,35 @@ def _share(rows: pl.DataFrame, what: Description, band: str = "") -> Indicator:
     )
 
 
-def _bore_note(known: pl.DataFrame) -> str:
-    unsaid = known.filter((pl.col("way") == "hollow") & pl.col("tine_basis").is_null())
-    if not unsaid.height:
+def _bore_note(known: Rows) -> str:
+    if not known.having("way", "hollow").having("tine_basis", None):
         return ""
     return "Hollow tines without a word on inside or outside diameter: the share may be nearly half as large."
 
 
-def _bore_method(known: pl.DataFrame) -> str:
+def _bore_method(known: Rows) -> str:
     """Which diameter of hollow tines was used, where the other one was logged."""
-    turned = known.filter("bore_turned")
-    if not turned.height:
+    turned = known.having("bore_turned", True)
+    if not turned:
         return ""
-    wanted = "outside" if turned["tine_basis"][0] == "inside" else "inside"
-    jobs = counted(turned.height, "job")
+    wanted = "outside" if turned.rows[0]["tine_basis"] == "inside" else "inside"
+    jobs = counted(len(turned), "job")
     return f" Hollow tines by their {wanted} diameter, in {jobs} made from the other one and the wall."
 
 
-def _hole_note(holes: pl.DataFrame) -> str:
+def _hole_note(holes: Rows) -> str:
     """The square spacing a claimed count would need, so that a claim can be judged."""
-    claimed = holes.drop_nulls("holes")
-    if not claimed.height:
+    claimed = holes.given("holes")
+    if not claimed:
         return ""
-    most, area_m2 = claimed.sort("holes", maintain_order=True).select("holes", "over_m2").row(-1)
-    spacing = disturbance.square_spacing_mm(disturbance.holes_per_m2_from_count(most, area_m2))
-    note = AmountText(f"A count of {most:,.0f} holes is one every ", Amount(spacing, "mm", ".0f"), " both ways.")
-    both = claimed.drop_nulls(["spacing_along_mm", "spacing_across_mm"])
-    if both.height:
-        row = both.sort("holes", maintain_order=True).row(-1, named=True)
+    most = _most_holes(claimed)
+    spacing = disturbance.square_spacing_mm(disturbance.holes_per_m2_from_count(most["holes"], most["over_m2"]))
+    note = AmountText(
+        f"A count of {most['holes']:,.0f} holes is one every ", Amount(spacing, "mm", ".0f"), " both ways."
+    )
+    both = claimed.given("spacing_along_mm", "spacing_across_mm")
+    if both:
+        row = _most_holes(both)
         by_spacing = disturbance.holes_per_m2(row["spacing_along_mm"], row["spacing_across_mm"]) * row["times"]
         stated = disturbance.holes_per_m2_from_count(row["holes"], row["over_m2"])
         gap = disturbance.claim_gap_pct(stated, by_spacing)
@@ -218,4 +233,9 @@ def _hole_note(holes: pl.DataFrame) -> str:
     return note
 
 
-FAMILY = Family((TINED, BLADED, OPENED, HOLES, VOLUME, REFILL), one_by_one(disturbed))
+def _most_holes(rows: Rows) -> Row:
+    """The job with the largest count; of several the last."""
+    return sorted(rows, key=lambda row: row["holes"])[-1]
+
+
+FAMILY = Family((TINED, BLADED, OPENED, HOLES, VOLUME, REFILL), disturbed)

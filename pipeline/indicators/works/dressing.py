@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import polars as pl
 
 from pipeline.agronomy import dressing as formula
 from pipeline.common.amounts import Amount, AmountText, joined
+from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.at_least import belongs
-from pipeline.indicators.base.description import DefaultTarget, Description, Family, one_by_one
+from pipeline.indicators.base.description import DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator, Running, RunningPoint
 from pipeline.indicators.base.periods import LAST
 from pipeline.indicators.base.records import GreenRecords, lacking
-from pipeline.indicators.base.shares import in_words
+from pipeline.indicators.base.rows import Row, Rows
+from pipeline.indicators.base.shares import SAID_OF_SHARES, in_words
 from pipeline.indicators.base.standing import target_for
 
 METHOD = "Mass as logged over the green's area."
@@ -66,7 +69,7 @@ SOIL = Description(
 )  # fmt: skip
 
 
-def dressings(records: GreenRecords) -> pl.DataFrame:
+def dressings(records: GreenRecords | Asked) -> pl.DataFrame:
     """Dressings of all seasons with ``dry_kg``, and ``kg_m2`` and ``mm`` over the whole green (grain: job).
 
     A volume becomes mass by the material's bulk density, or the workspace's where it gives none (``assumed_density``);
@@ -99,15 +102,24 @@ def dressings(records: GreenRecords) -> pl.DataFrame:
     return rows.with_columns(formula.depth_mm(pl.col("kg_m2"), pl.col("density")).alias("mm"))
 
 
-def dressing(records: GreenRecords) -> Iterator[Indicator]:
-    """Dressing of the season in all, by material, and its sand and soil."""
-    every = records.in_season(dressings(records))
-    if not every.height:
-        return
-    known, massed = every.drop_nulls("kg_m2"), every.drop_nulls("dry_kg")
+def dressing(asked: Asked) -> Iterator[Indicator]:
+    """Dressing of the seasons in all, by material, and its sand and soil."""
+    rows = in_parts(asked.in_season(asked.once(dressings)))
+    for every in asked.each_season(rows, "job", *OF_DRESSING, *SAID_OF_SHARES):
+        yield from _of_season(every)
+
+
+OF_DRESSING = (
+    "kg_m2", "mm", "dry_kg", "given_kg", "dried", "from_volume", "density", "assumed_density", "mix_by", "sand_pct",
+    SAND.name, SOIL.name,
+)  # fmt: skip
+
+
+def _of_season(every: Rows) -> Iterator[Indicator]:
+    known, massed = every.given("kg_m2"), every.given("dry_kg")
     note = _note(known, lacking(every, known, "dressings give no amount or the green no area; the true sum is larger."))
     in_all = _note(massed, lacking(every, massed, "dressings give no amount; the true sum is larger."))
-    taken_off = MOISTURE_OFF if known["dried"].any() else METHOD
+    taken_off = MOISTURE_OFF if any(known.column("dried")) else METHOD
     how = f"{taken_off} {in_words(known, beside=True)}".strip()
     yield DRESSING.figure(_sum(known, "kg_m2"), known, note=note, method=how)
     by_density = f"kg/m² ÷ dry bulk density in t/m³. {_density_used(known)}"
@@ -119,25 +131,24 @@ def dressing(records: GreenRecords) -> Iterator[Indicator]:
         )
     else:
         yield IN_ALL.figure(_sum(massed, "dry_kg", 0.001), massed, note=in_all, method="Sum of the mass as logged.")
-    materials = known["material"].drop_nulls().unique().sort()
+    materials = sorted({name for name in known.column("material") if name is not None})
     for name in materials if len(materials) > 1 else ():
-        part = known.filter(pl.col("material") == name)
+        part = known.having("material", name)
         yield OF_MATERIAL.figure(_sum(part, "kg_m2"), part, band=name, method=how)
     yield from _parts_of_mix(known)
 
 
-def _parts_of_mix(known: pl.DataFrame) -> Iterator[Indicator]:
+def _parts_of_mix(known: Rows) -> Iterator[Indicator]:
     """Sand and soil of the dressings whose mix is known."""
-    parted = in_parts(known)
     for what in (SAND, SOIL):
-        part = parted.drop_nulls(what.name)
-        if part.height:
-            by_volume = part.filter(pl.col("mix_by") == "volume").height
+        part = known.given(what.name)
+        if part:
+            by_volume = any(by == "volume" for by in part.column("mix_by"))
             how = " Shares by volume turned into mass by the bulk densities of sand and soil." if by_volume else ""
             yield what.figure(
                 _sum(part, what.name),
                 part,
-                note=lacking(known, part, f"dressings give no mix{_unweighed(parted)}."),
+                note=lacking(known, part, f"dressings give no mix{_unweighed(known)}."),
                 method=f"Share of the mix by mass, from the register of materials.{how}",
             )
 
@@ -159,47 +170,47 @@ def in_parts(rows: pl.DataFrame) -> pl.DataFrame:
     return rows.with_columns(parts)
 
 
-def _unweighed(parted: pl.DataFrame) -> str:
+def _unweighed(known: Rows) -> str:
     """What keeps a mix by volume from being told by mass."""
-    bare = parted.filter((pl.col("mix_by") == "volume") & pl.col("sand_pct").is_not_null())
-    return ", or one by volume without the bulk densities of both" if bare["sand_kg_m2"].null_count() else ""
+    bare = known.given("sand_pct").having("mix_by", "volume").having(SAND.name, None)
+    return ", or one by volume without the bulk densities of both" if bare else ""
 
 
-def _sum(rows: pl.DataFrame, column: str, factor: float = 1.0) -> float | None:
-    return float(rows[column].sum()) * factor if rows.height else None
+def _sum(rows: Rows, column: str, factor: float = 1.0) -> float | None:
+    return rows.total(column) * factor if rows else None
 
 
-def _note(known: pl.DataFrame, short: str) -> str:
+def _note(known: Rows, short: str) -> str:
     """What is to be known beside a sum of these dressings; first what it is short of."""
     parts = [short] if short else []
-    if known.filter("from_volume").height:
+    if any(known.column("from_volume")):
         parts.append("Logged by volume in part; mass from the bulk density.")
     if delivered := dried_in_words(known):
         parts.append(delivered)
-    if not (known["dried"] | known["from_volume"]).all():
+    if not all(row["dried"] or row["from_volume"] for row in known):
         parts.append("Mass as delivered: moisture is not known for all of it.")
     return joined(" ", parts)
 
 
-def dried_in_words(rows: pl.DataFrame) -> str:
+def dried_in_words(rows: Iterable[Row]) -> str:
     """What was delivered and what of it is dry: "9.50 t delivered are 8.96 t dry"; "" where that is the same.
 
     Args:
         rows: dressings, with ``given_kg``, ``dry_kg`` and ``dried``.
     """
-    told = rows.filter("dried").drop_nulls("dry_kg")
-    given, dry = (Amount(float(told[name].sum()) / 1000, "t", ",.2f") for name in ("given_kg", "dry_kg"))
+    told = [(row["given_kg"], row["dry_kg"]) for row in rows if row["dried"] and row["dry_kg"] is not None]
+    if not told:
+        return ""
+    given, dry = (Amount(math.fsum(masses) / 1000, "t", ",.2f") for masses in zip(*told, strict=True))
     if given.number == dry.number:
         return ""
     return AmountText(given, " delivered are ", dry, " dry: moisture is taken off where the material says how much.")
 
 
-def _density_used(known: pl.DataFrame) -> str:
-    values = known["density"].unique().sort().to_list()
-    said = ", ".join(f"{value:g}" for value in values)
-    assumed = known.filter("assumed_density").height
-    source = " (the workspace's setting where the material gives none)" if assumed else ""
-    return f"Bulk density {said} t/m³{source}." if values else ""
+def _density_used(known: Rows) -> str:
+    said = ", ".join(f"{value:g}" for value in sorted(set(known.column("density"))))
+    source = " (the workspace's setting where the material gives none)" if any(known.column("assumed_density")) else ""
+    return f"Bulk density {said} t/m³{source}." if said else ""
 
 
 def running(records: GreenRecords) -> Running:
@@ -263,4 +274,4 @@ def last_dressed(records: GreenRecords) -> LastDressing | None:
     return LastDressing(last["material"] or "", 1 / dry if dry > 0 else None)
 
 
-FAMILY = Family((DRESSING, AS_DEPTH, DELIVERED, IN_ALL, OF_MATERIAL, SAND, SOIL), one_by_one(dressing))
+FAMILY = Family((DRESSING, AS_DEPTH, DELIVERED, IN_ALL, OF_MATERIAL, SAND, SOIL), dressing)

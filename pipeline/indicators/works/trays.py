@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import polars as pl
 
 from pipeline.agronomy import dressing as formula
 from pipeline.common.amounts import Amount, AmountText
-from pipeline.indicators.base.description import Description, Family, one_by_one
+from pipeline.indicators.base.asked import Asked
+from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import GreenRecords, lacking
+from pipeline.indicators.base.records import lacking
+from pipeline.indicators.base.rows import Row, Rows
 from pipeline.indicators.works.dressing import dressings
 
 WAY = "Dry mass caught ÷ opening of the tray × share of the green dressed, summed over the dressings that were caught."
@@ -34,11 +37,15 @@ OFF_GREEN = Description(
 )  # fmt: skip
 
 
-def trays(records: GreenRecords) -> Iterator[Indicator]:
+def trays(asked: Asked) -> Iterator[Indicator]:
     """Dressing by trays, and what was delivered and did not land on the green (grain: indicator)."""
-    every = _rates(records.in_season(dressings(records)))
-    yield from _caught(every)
-    yield from _off_green(every.drop_nulls("green_m2"))
+    rows = _rates(asked.in_season(asked.once(dressings)))
+    for every in asked.each_season(rows, "job", *OF_TRAYS):
+        yield from _caught(every)
+        yield from _off_green(every.given("green_m2"))
+
+
+OF_TRAYS = ("tray_kg_m2", "tray_mm", "density", "kg_m2", "dry_kg", "green_m2", "treated_area_m2")
 
 
 def _rates(rows: pl.DataFrame) -> pl.DataFrame:
@@ -50,44 +57,49 @@ def _rates(rows: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def _caught(every: pl.DataFrame) -> Iterator[Indicator]:
-    rows = every.drop_nulls("tray_kg_m2")
-    if not rows.height:
+def _caught(every: Rows) -> Iterator[Indicator]:
+    rows = every.given("tray_kg_m2")
+    if not rows:
         return
     said = lacking(every, rows, "dressings without a tray are not in it.")
     note = AmountText(_beside(rows), " " if said else "", said)
-    yield TRAYS.figure(float(rows["tray_kg_m2"].sum()), rows, note=note, method=WAY)
-    densities = ", ".join(f"{value:g}" for value in rows["density"].unique().sort())
+    yield TRAYS.figure(rows.total("tray_kg_m2"), rows, note=note, method=WAY)
+    densities = ", ".join(f"{value:g}" for value in sorted(set(rows.column("density"))))
     how = f"kg/m² caught ÷ dry bulk density ({densities} t/m³)."
-    yield AS_DEPTH.figure(float(rows["tray_mm"].sum()), rows, note=said, method=how)
+    yield AS_DEPTH.figure(rows.total("tray_mm"), rows, note=said, method=how)
 
 
-def _beside(rows: pl.DataFrame) -> str:
+def _beside(rows: Rows) -> str:
     """What the delivery notes of the same dressings say, and how far the trays are from it."""
-    both = rows.drop_nulls("kg_m2")
-    if not both.height:
+    both = rows.given("kg_m2")
+    if not both:
         return "The same dressings have no mass by delivery note."
-    noted, caught = float(both["kg_m2"].sum()), float(both["tray_kg_m2"].sum())
+    noted, caught = both.total("kg_m2"), both.total("tray_kg_m2")
     apart = f": the trays say {100 * (caught / noted - 1):+.0f} %." if noted else "."
     return AmountText("By delivery note the same dressings are ", Amount(noted, "kg/m²", ".2f"), apart)
 
 
-def _off_green(every: pl.DataFrame) -> Iterator[Indicator]:
+def _off_green(every: Rows) -> Iterator[Indicator]:
     """Mass delivered less what landed on the green: by its trays, else by a treated area larger than the green."""
-    wide = pl.col("treated_area_m2") > pl.col("green_m2")
-    landed = pl.coalesce("tray_kg_m2", pl.when(wide).then(pl.col("kg_m2")))
-    rows = every.with_columns(landed.alias("landed")).drop_nulls(["landed", "dry_kg"])
-    if not rows.height:
+    rows = every.given("dry_kg").where(lambda row: _landed(row) is not None)
+    if not rows:
         return
-    left = formula.off_green_kg(pl.col("dry_kg"), pl.col("landed"), pl.col("green_m2"))
-    by_tray = rows["tray_kg_m2"].is_not_null().sum()
+    left = [formula.off_green_kg(row["dry_kg"], _landed(row), row["green_m2"]) for row in rows]
     yield OFF_GREEN.figure(
-        float(rows.select(left.sum()).item()),
+        math.fsum(left),
         rows,
-        note=f"Overspread, left over, or an error of note or tray. {by_tray} of {rows.height} dressings by trays, the "
-        "others by a treated area larger than the green.",
+        note="Overspread, left over, or an error of note or tray. "
+        f"{len(rows.given('tray_kg_m2'))} of {len(rows)} dressings by trays, the others by a treated area larger than "
+        "the green.",
         method="Dry mass delivered − rate that landed × area of the green dressed; below zero the trays say more.",
     )
 
 
-FAMILY = Family((TRAYS, AS_DEPTH, OFF_GREEN), one_by_one(trays))
+def _landed(row: Row) -> float | None:
+    """What landed on the green, kg/m², by the tray, or by a treated area larger than the green; None else."""
+    if row["tray_kg_m2"] is not None:
+        return float(row["tray_kg_m2"])
+    return row["kg_m2"] if (row["treated_area_m2"] or 0.0) > row["green_m2"] else None
+
+
+FAMILY = Family((TRAYS, AS_DEPTH, OFF_GREEN), trays)
