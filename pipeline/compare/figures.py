@@ -85,10 +85,11 @@ def _gathered(records: GreenRecords) -> Iterator[Figure]:
 
 
 def _speed(records: GreenRecords) -> Iterator[Figure]:
-    rows = records.in_season(surface.timed(records))
+    rows = records.in_season(surface.timed(records.of("green_speed")))
     if not rows.height:
         return
-    mean = mean_interval([day.value for day in surface.day_samples(rows)])
+    (bowls,) = surface.bowls(Asked.about([records]))
+    mean = mean_interval([day.value for day in surface.day_samples(bowls)])
     sd = mean.sd / math.sqrt(mean.n) if mean.sd and mean.n >= 3 else None
     topic, asked = _topic(surface.SPEED, "", "timed bowl over 27 m"), records.asked_about(rows) > 0
     yield Figure(topic, mean.mean, mean.low, mean.high, sd, sampled=True, questioned=asked)

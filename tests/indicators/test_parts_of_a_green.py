@@ -203,7 +203,7 @@ def test_how_doses_of_one_day_lie(given: list[tuple[str, float, float | None]], 
     """Material, dose and treated area of each line of a day on 1,000 m² → the most that fell on any of it, g/m²."""
     rows = pl.DataFrame(given, {"material": pl.String, "dose": pl.Float64, "treated_area_m2": pl.Float64}, orient="row")
     day = with_share(rows, 1000).with_columns(pl.lit(date(2026, 3, 1)).alias("date"))
-    assert largest_dose(day, "dose")[1] == pytest.approx(most, rel=1e-9)
+    assert largest_dose(day.to_dicts(), "dose")[1] == pytest.approx(most, rel=1e-9)
 
 
 @pytest.mark.parametrize(

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
-from datetime import timedelta
-from typing import Any
+from datetime import date, timedelta
+from typing import NamedTuple
 
 import polars as pl
 
 from pipeline.common.words import counted, listed
-from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.asked import Asked
+from pipeline.indicators.base.rows import Rows
 
 CUT_STEP_MM = 0.5
 """Heights of cut that agree to so much are alike: common practice, no source."""
@@ -21,20 +23,34 @@ WET_FROM_MM = 1.0
 (World Meteorological Organization, index R1mm), the two days are common practice, no source."""
 
 
+class Day(NamedTuple):
+    """A day of timing under its conditions, and the mean of its bowls, s."""
+
+    date: date
+    cut_mm: float | None
+    wet: bool | None
+    speed_s: float
+
+    @property
+    def like(self) -> tuple[int, float | None, bool | None]:
+        """Month, height of cut and wetness: what two days must share to be compared."""
+        return self.date.month, self.cut_mm, self.wet
+
+
 @dataclass(frozen=True)
 class Days:
     """Days of timing under known conditions, and what could not be told.
 
     Attributes:
-        rows: ``date``, ``speed_s`` and the condition columns ``cut_mm`` and ``wet``; a condition that is recorded for
-            no day at all is null throughout and sets no day apart (grain: day and height of cut).
+        rows: the days in order; a condition that is recorded for no day at all is None throughout and sets no day
+            apart (grain: day and height of cut).
         without_cut: days left out because they alone give no height of cut.
         without_rain: days left out because the rain before them is not on record.
         cut: whether height of cut is compared.
         rain: whether rain is compared.
     """
 
-    rows: pl.DataFrame
+    rows: tuple[Day, ...]
     without_cut: int
     without_rain: int
     cut: bool
@@ -66,55 +82,48 @@ class Days:
         return said
 
 
-def days_of(records: GreenRecords, rows: pl.DataFrame) -> Days:
+def days_of(bowls: Rows) -> Days:
     """The days of these timed bowls with their conditions.
 
     Args:
-        records: of the green.
-        rows: timed bowls with ``speed_s``.
+        bowls: of one green, as :func:`with_conditions` gives them.
     """
-    known = _with_rain(records, _with_cut(records, rows))
-    cut, rain = known["cut_mm"].is_not_null().any(), known["wet"].is_not_null().any()
-    no_cut = known.filter(pl.col("cut_mm").is_null()) if cut else known.clear()
-    kept = known.filter(pl.col("cut_mm").is_not_null()) if cut else known
-    no_rain = kept.filter(pl.col("wet").is_null()) if rain else kept.clear()
-    kept = kept.filter(pl.col("wet").is_not_null()) if rain else kept
-    means = (
-        kept.group_by("date", "cut_mm", "wet", maintain_order=True)
-        .agg(pl.col("speed_s").mean())
-        .sort("date", "cut_mm", maintain_order=True)
-    )
-    return Days(means, no_cut["date"].n_unique(), no_rain["date"].n_unique(), cut, rain)
+    cut, rain = (any(one is not None for one in bowls.column(name)) for name in ("cut_mm", "wet"))
+    kept = bowls.given("cut_mm") if cut else bowls
+    no_cut = bowls.having("cut_mm", None) if cut else bowls.these(())
+    no_rain = kept.having("wet", None) if rain else kept.these(())
+    kept = kept.given("wet") if rain else kept
+    alike: dict[tuple[date, float | None, bool | None], list[float]] = {}
+    for row in kept:
+        alike.setdefault((row["date"], row["cut_mm"], row["wet"]), []).append(row["speed_s"])
+    means = [Day(*conditions, math.fsum(speeds) / len(speeds)) for conditions, speeds in alike.items()]
+    means.sort(key=lambda day: (day.date, day.cut_mm or 0.0))
+    without_cut, without_rain = (len(set(rows.column("date"))) for rows in (no_cut, no_rain))
+    return Days(tuple(means), without_cut, without_rain, cut, rain)
 
 
-def classes(days: pl.DataFrame) -> list[tuple[Any, ...]]:
-    """Month, height of cut and wetness of each day."""
-    return list(days.select(pl.col("date").dt.month(), "cut_mm", "wet").iter_rows())
+def with_conditions(asked: Asked, bowls: pl.DataFrame) -> pl.DataFrame:
+    """Timed bowls with ``cut_mm`` and ``wet`` (grain: bowl)."""
+    return _with_rain(asked, _with_cut(asked, bowls)).sort("of", maintain_order=True)
 
 
-def _with_cut(records: GreenRecords, rows: pl.DataFrame) -> pl.DataFrame:
+def _with_cut(asked: Asked, rows: pl.DataFrame) -> pl.DataFrame:
     """The readings with ``cut_mm``: their own height of cut, else the log's last mowing's, to half a millimetre."""
-    mown = records.jobs.filter((pl.col("operation") == "mowing") & pl.col("cut_height_mm").is_not_null())
-    heights = mown.select("date", pl.col("cut_height_mm").alias("mown_mm")).sort("date", maintain_order=True)
+    mown = asked.jobs.filter((pl.col("operation") == "mowing") & pl.col("cut_height_mm").is_not_null())
+    heights = mown.select("of", "date", pl.col("cut_height_mm").alias("mown_mm")).sort("date", maintain_order=True)
     joined = rows.sort("date", maintain_order=True).join_asof(
-        heights, on="date", tolerance=timedelta(days=MOWN_WITHIN_DAYS)
+        heights, on="date", by="of", tolerance=timedelta(days=MOWN_WITHIN_DAYS), check_sortedness=False
     )
     height = pl.coalesce("cut_height_mm", "mown_mm")
     return joined.with_columns(((height / CUT_STEP_MM).round() * CUT_STEP_MM).alias("cut_mm"))
 
 
-def _with_rain(records: GreenRecords, rows: pl.DataFrame) -> pl.DataFrame:
+def _with_rain(asked: Asked, rows: pl.DataFrame) -> pl.DataFrame:
     """The readings with ``wet``: whether the days before had rain; null where one of them is not on record."""
-    rain = (
-        records.weather.filter(pl.col("rain_mm").is_not_null())
-        .group_by("date", maintain_order=True)
-        .agg(pl.col("rain_mm").mean())
-    )
-    sums = [
-        rain.select((pl.col("date") + timedelta(days=back)).alias("date"), pl.col("rain_mm").alias(f"before_{back}"))
-        for back in range(1, DAYS_OF_RAIN + 1)
-    ]
-    for one in sums:
-        rows = rows.join(one, on="date", how="left", maintain_order="left")
+    by_day = asked.weather.filter(pl.col("rain_mm").is_not_null()).group_by("of", "date", maintain_order=True)
+    rain = by_day.agg(pl.col("rain_mm").mean())
+    for back in range(1, DAYS_OF_RAIN + 1):
+        before = rain.select("of", pl.col("date") + timedelta(days=back), pl.col("rain_mm").alias(f"before_{back}"))
+        rows = rows.join(before, on=["of", "date"], how="left", maintain_order="left")
     total = pl.sum_horizontal([pl.col(f"before_{b}") for b in range(1, DAYS_OF_RAIN + 1)], ignore_nulls=False)
     return rows.with_columns((total >= WET_FROM_MM).alias("wet"))

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import math
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
-
-import polars as pl
+from datetime import date
 
 from pipeline.agronomy.green_speed import seconds_at_27_m
 from pipeline.common.words import counted, listed
-from pipeline.indicators.base.description import Description, Family, one_by_one
+from pipeline.indicators.base.asked import Asked
+from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Change, Indicator, Verdict
 from pipeline.indicators.base.records import GreenRecords
-from pipeline.indicators.play.conditions import Days, classes, days_of
+from pipeline.indicators.base.rows import Rows
+from pipeline.indicators.play.conditions import Day, Days, days_of, with_conditions
 from pipeline.indicators.play.surface import timed
 from pipeline.statistics.effect import Difference, like_with_like
 from pipeline.statistics.interval import Refused
@@ -40,24 +43,26 @@ TREND = Description(
 )  # fmt: skip
 
 
-def speed_change(records: GreenRecords) -> Iterator[Indicator]:
+def speed_change(records: GreenRecords, bowls: Rows) -> Iterator[Indicator]:
     """Seconds gained or lost since the season before; refused where no conditions are alike (grain: indicator)."""
-    every = timed(records)
-    first = records.season.start.replace(year=records.season.start.year - 1)
-    both = every.filter(pl.col("date").is_between(first, records.as_of))
-    days = days_of(records, both)
-    here, before = records.in_season(both), both.filter(pl.col("date") < records.season.start)
-    if not (here.height and before.height):
+    start = records.season.start
+    both = bowls.since(start.replace(year=start.year - 1))
+    here = both.since(start)
+    if not here or len(here) == len(both):
         return
-    now, then = records.in_season(days.rows), days.rows.filter(pl.col("date") < records.season.start)
+    days = days_of(both)
+    now, then = ([day for day in days.rows if (day.date >= start) is in_it] for in_it in (True, False))
     difference = like_with_like(
-        then["speed_s"].to_numpy(), classes(then), now["speed_s"].to_numpy(), classes(now), min_each=MIN_DAYS
+        [day.speed_s for day in then],
+        [day.like for day in then],
+        [day.speed_s for day in now],
+        [day.like for day in now],
+        min_each=MIN_DAYS,
     )
     base = CHANGE.figure(
         None,
         both,
-        "green_speed",
-        n=now.height + then.height,
+        n=len(now) + len(then),
         method=f"Means of days by {days.method()}; only what both seasons have is compared, each with its like; 95 % t "
         "interval from the spread between days.",
         note=_note(difference, days, then, now),
@@ -69,34 +74,32 @@ def speed_change(records: GreenRecords) -> Iterator[Indicator]:
         yield replace(base, value=difference.value, low=difference.low, high=difference.high, n=used)
 
 
-def _note(difference: Difference | Refused, days: Days, then: pl.DataFrame, now: pl.DataFrame) -> str:
+def _note(difference: Difference | Refused, days: Days, then: list[Day], now: list[Day]) -> str:
     """What was compared, or why nothing was; what was left out."""
-    shared = set(classes(then)) & set(classes(now))
+    shared = {day.like for day in then} & {day.like for day in now}
     cuts = sorted({f"{cut:g}" for _, cut, _ in shared if cut is not None})
     parts = []
     if isinstance(difference, Refused):
         parts.append(f"Too few: {difference.why}")
     elif cuts:
         parts.append(f"Compared at {listed(cuts)} mm height of cut.")
-    if alone := sum(one not in shared for one in (*classes(then), *classes(now))):
+    if alone := sum(day.like not in shared for day in (*then, *now)):
         parts.append(f"{counted(alone, 'day')} whose like the other season lacks left out.")
     return " ".join([*parts, *days.notes()])
 
 
-def speed_trend(records: GreenRecords) -> Iterator[Indicator]:
+def speed_trend(records: GreenRecords, bowls: Rows) -> Iterator[Indicator]:
     """Change of green speed a year over several seasons, month with like month (grain: indicator)."""
-    every = timed(records)
-    days = days_of(records, every)
-    months = _months(records, days.rows)
-    if not months.height:
+    days = days_of(bowls)
+    months = _months(records.season.start, days)
+    if not months:
         return
-    kinds = list(months.select("month", "cut_mm", "wet").iter_rows())
-    found = season_trend(months["season"].to_list(), months["speed_s"].to_list(), kinds, alpha=ALPHA)
+    seasons, kinds, speeds = zip(*months, strict=True)
+    found = season_trend(seasons, speeds, kinds, alpha=ALPHA)
     base = TREND.figure(
         None,
-        every,
-        "green_speed",
-        n=months.height if isinstance(found, Refused) else found.n,
+        bowls,
+        n=len(months) if isinstance(found, Refused) else found.n,
         method=f"Means of each season by {days.method()}, compared with the same of other seasons; least squares "
         "through the levels of the seasons, a season counting once; 95 % t interval, neighbouring seasons taken to "
         f"correlate by {SEASONS_ALIKE:g} (common practice, no source).",
@@ -127,25 +130,30 @@ def _verdict(found: SeasonTrend | Refused) -> Verdict:
     return Verdict(word, f"{behind}, p {found.p:.2g}", found.p)
 
 
-def _months(records: GreenRecords, days: pl.DataFrame) -> pl.DataFrame:
-    """Means by season, month and conditions, of those that two seasons have (grain: season, month, conditions)."""
-    start = records.season.start
-    month, day = pl.col("date").dt.month(), pl.col("date").dt.day()
-    begun = (month > start.month) | ((month == start.month) & (day >= start.day))
+def _months(start: date, days: Days) -> list[tuple[int, tuple[int, float | None, bool | None], float]]:
+    """Season, month with its conditions, and mean, s, of those that two seasons have, in this order.
+
+    Args:
+        start: first day of any season.
+        days: of all seasons.
+    """
     ends_next = 0 if (start.month, start.day) == (1, 1) else 1
-    named = days.with_columns(
-        month.alias("month"),
-        (pl.col("date").dt.year() - 1 + begun.cast(pl.Int32) + ends_next).alias("season"),
-    )
-    by = ["month", "cut_mm", "wet"]
-    means = named.group_by("season", *by, maintain_order=True).agg(pl.col("speed_s").mean())
-    return means.filter(pl.col("season").n_unique().over(by) > 1).sort("season", *by, maintain_order=True)
+    speeds: dict[tuple[int, tuple[int, float | None, bool | None]], list[float]] = {}
+    for day in days.rows:
+        begun = (day.date.month, day.date.day) >= (start.month, start.day)
+        speeds.setdefault((day.date.year - 1 + begun + ends_next, day.like), []).append(day.speed_s)
+    of_kind = Counter(like for _, like in speeds)
+    means = [(season, like, math.fsum(of) / len(of)) for (season, like), of in speeds.items() if of_kind[like] > 1]
+    return sorted(means, key=lambda mean: (mean[0], mean[1][0], mean[1][1] or 0.0, bool(mean[1][2])))
 
 
-def changes(records: GreenRecords) -> Iterator[Indicator]:
+def changes(asked: Asked) -> Iterator[Indicator]:
     """Both changes of green speed (grain: indicator)."""
-    yield from speed_change(records)
-    yield from speed_trend(records)
+    bowls = with_conditions(asked, timed(asked.known("green_speed")))
+    for rows in asked.each_season(bowls, "green_speed", "date", "speed_s", "cut_mm", "wet"):
+        records = asked.each[rows.of]
+        yield from speed_change(records, rows)
+        yield from speed_trend(records, rows)
 
 
-FAMILY = Family((CHANGE, TREND), one_by_one(changes))
+FAMILY = Family((CHANGE, TREND), changes)

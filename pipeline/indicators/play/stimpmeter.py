@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 
 import polars as pl
 
 from pipeline.agronomy.green_speed import brede_speed, stimpmeter_reading
 from pipeline.common.words import counted
-from pipeline.indicators.base.description import Description, Family, one_by_one
+from pipeline.indicators.base.asked import Asked
+from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.rows import Row, Rows
 from pipeline.statistics.interval import mean_interval
 
 STIMP = Description(
@@ -48,33 +50,37 @@ class Place:
     doubts: tuple[str, ...]
 
 
-def stimpmeter(records: GreenRecords) -> Iterator[Indicator]:
-    """Distance of the season's Stimpmeter series, plain and corrected for slope (grain: indicator)."""
-    rows = records.in_season(records.speeds).filter(pl.col("device") == "stimpmeter")
-    if not rows.height:
-        return
-    both_ways = pl.col("direction").drop_nulls().n_unique().over("date", "rink") == 2
-    used = rows.filter(both_ways & pl.col("direction").is_not_null())
-    places = list(_places(used))
-    note = _note(places, rows.height - used.height)
+def stimpmeter(asked: Asked) -> Iterator[Indicator]:
+    """Distance of the seasons' Stimpmeter series, plain and corrected for slope (grain: indicator)."""
+    balls = asked.in_season(asked.speeds).filter(pl.col("device") == "stimpmeter")
+    for rows in asked.each_season(balls, "green_speed", "date", "rink", "direction", "value"):
+        yield from _of_season(rows)
+
+
+def _of_season(rows: Rows) -> Iterator[Indicator]:
+    by_place: dict[tuple[date, str | None], dict[str, list[Row]]] = {}
+    for row in rows.given("direction"):
+        by_place.setdefault((row["date"], row["rink"]), {}).setdefault(row["direction"], []).append(row)
+    both_ways = [ways for ways in by_place.values() if len(ways) == 2]
+    used = rows.these([row for ways in both_ways for way in ways.values() for row in way])
+    places = [_place(*([row["value"] for row in way] for way in ways.values())) for ways in both_ways]
+    note = _note(places, len(rows) - len(used))
     if not places:
-        yield STIMP.figure(None, rows, "green_speed", n=0, method=METHOD, note=note)
+        yield STIMP.figure(None, rows, n=0, method=METHOD, note=note)
         return
     for what, values, how, said in (
         (STIMP, [one.mean_m for one in places], METHOD, note),
         (STIMP_LEVEL, [one.level_m for one in places], LEVEL_METHOD, ""),
     ):
         mean = mean_interval(values)
-        yield what.figure(mean.mean, used, "green_speed", low=mean.low, high=mean.high, method=how, note=said)
+        yield what.figure(mean.mean, used, low=mean.low, high=mean.high, method=how, note=said)
 
 
-def _places(used: pl.DataFrame) -> Iterator[Place]:
-    """Each day and rink that was rolled two ways; rows without a rink are one place."""
-    for place in used.partition_by("date", "rink"):
-        one, other = (way["value"].to_list() for way in place.partition_by("direction"))
-        reading = stimpmeter_reading([m * 1000 for m in one], [m * 1000 for m in other])
-        level = brede_speed(sum(one) / len(one), sum(other) / len(other))
-        yield Place(reading.distance_mm / 1000, level, reading.doubts)
+def _place(one: list[float], other: list[float]) -> Place:
+    """A day and rink that was rolled two ways, m each; rows without a rink are one place."""
+    reading = stimpmeter_reading([m * 1000 for m in one], [m * 1000 for m in other])
+    level = brede_speed(sum(one) / len(one), sum(other) / len(other))
+    return Place(reading.distance_mm / 1000, level, reading.doubts)
 
 
 def _note(places: list[Place], left_out: int) -> str:
@@ -86,4 +92,4 @@ def _note(places: list[Place], left_out: int) -> str:
     return " ".join(parts)
 
 
-FAMILY = Family((STIMP, STIMP_LEVEL), one_by_one(stimpmeter))
+FAMILY = Family((STIMP, STIMP_LEVEL), stimpmeter)

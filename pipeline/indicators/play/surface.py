@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from datetime import date
+from typing import Any, NamedTuple
 
+import numpy as np
 import polars as pl
 
 from pipeline.agronomy.green_speed import (
@@ -16,9 +19,11 @@ from pipeline.agronomy.green_speed import (
     seconds_at_27_m,
 )
 from pipeline.common.words import counted, listed
-from pipeline.indicators.base.description import MUMFORD, MUMFORD_CITED, DefaultTarget, Description, Family, one_by_one
+from pipeline.indicators.base.asked import Asked
+from pipeline.indicators.base.description import MUMFORD, MUMFORD_CITED, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator, Sample, Series
-from pipeline.indicators.base.records import GreenRecords, evidence
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.rows import Row, Rows
 from pipeline.indicators.base.standing import series
 from pipeline.statistics.interval import mean_interval
 
@@ -71,11 +76,10 @@ ROLLING = Description(
 )  # fmt: skip
 
 
-def timed(records: GreenRecords) -> pl.DataFrame:
-    """Timed bowls up to the day of the report, with ``speed_s`` at 27 m and whether that distance was given."""
-    rows = records.speeds.filter((pl.col("device") == "timed_bowl") & (pl.col("date") <= records.as_of))
+def timed(speeds: pl.DataFrame) -> pl.DataFrame:
+    """Timed bowls among readings, with ``speed_s`` at 27 m and whether that distance was given (grain: bowl)."""
     distance = pl.col("distance_m").fill_null(BOWLS_DISTANCE_M)
-    return rows.with_columns(
+    return speeds.filter(pl.col("device") == "timed_bowl").with_columns(
         seconds_at_27_m(pl.col("value"), distance).alias("speed_s"),
         deceleration_m_s2(pl.col("value"), distance).alias("deceleration_m_s2"),
         pl.col("distance_m").is_null().alias("assumed"),
@@ -83,29 +87,40 @@ def timed(records: GreenRecords) -> pl.DataFrame:
     )
 
 
-def speed(records: GreenRecords) -> Iterator[Indicator]:
-    """Mean, spread and evenness of the season's timed bowls (grain: indicator)."""
-    rows = records.in_season(timed(records))
-    if not rows.height:
-        return
+def bowls(asked: Asked) -> Iterator[Rows]:
+    """The timed bowls of each season that has any."""
+    hand = pl.col("direction").str.to_lowercase().replace_strict(HANDS, default=None, return_dtype=pl.String)
+    rows = timed(asked.in_season(asked.speeds)).with_columns(hand.alias("hand"))
+    return asked.each_season(
+        rows, "green_speed", "date", "rink", "hand", "observer", "direction", "speed_s", "deceleration_m_s2",
+        "assumed", "outside_rule",
+    )  # fmt: skip
+
+
+def speed(asked: Asked) -> Iterator[Indicator]:
+    """Mean, spread and evenness of the seasons' timed bowls (grain: indicator)."""
+    for rows in bowls(asked):
+        yield from _of_season(rows)
+
+
+def _of_season(rows: Rows) -> Iterator[Indicator]:
     days = [sample.value for sample in day_samples(rows)]
     how = f"{METHOD} Mean of the {counted(len(days), 'day')}; 95 % interval from the spread between days."
     mean = mean_interval(days)
-    yield SPEED.figure(mean.mean, rows, "green_speed", low=mean.low, high=mean.high, method=how, note=_note(rows, days))
-    if rows.height > 1:
-        spread = float(rows["speed_s"].std())  # type: ignore[arg-type]
-        yield SPREAD.figure(spread, rows, "green_speed", method=f"{METHOD} Standard deviation of the single bowls.")
+    yield SPEED.figure(mean.mean, rows, low=mean.low, high=mean.high, method=how, note=_note(rows, days))
+    if len(rows) > 1:
+        spread = float(np.std(rows.column("speed_s"), ddof=1))
+        yield SPREAD.figure(spread, rows, method=f"{METHOD} Standard deviation of the single bowls.")
     yield from _evenness(
         RINKS, rows, "rink", ("date",),
         "Each bowl against the mean of its day, averaged by rink; largest less smallest rink mean.",
-        lambda means: f"Slowest rink {means['rink'][0]}, fastest rink {means['rink'][-1]}; at least "
-        f"{counted(min(means['bowls'].to_list()), 'bowl')} a rink.",
+        lambda means: f"Slowest rink {means[0].of}, fastest rink {means[-1].of}; at least "
+        f"{counted(min(mean.bowls for mean in means), 'bowl')} a rink.",
     )  # fmt: skip
-    hand = pl.col("direction").str.to_lowercase().replace_strict(HANDS, default=None, return_dtype=pl.String)
     yield from _evenness(
-        HANDS_APART, rows.with_columns(hand.alias("hand")), "hand", ("date", "rink"),
+        HANDS_APART, rows, "hand", ("date", "rink"),
         "Each bowl against the mean of its day and rink, averaged by hand; larger less smaller mean.",
-        lambda means: f"Slower on the {means['hand'][0]}.",
+        lambda means: f"Slower on the {means[0].of}.",
     )  # fmt: skip
     yield from _evenness(
         TIMERS, rows, "observer", ("date", "rink", "direction"),
@@ -115,65 +130,81 @@ def speed(records: GreenRecords) -> Iterator[Indicator]:
     yield from _rolling(rows)
 
 
-def _note(rows: pl.DataFrame, days: list[float]) -> str:
+def _note(rows: Rows, days: list[float]) -> str:
     parts = []
     if len(days) == 1:
         parts.append("One day only: no interval.")
-    if assumed := rows.filter("assumed").height:
-        parts.append(f"{assumed} of {rows.height} bowls give no distance; 27 m is taken.")
-    if outside := rows.filter("outside_rule").height:
-        parts.append(f"{outside} of {rows.height} bowls stopped more than {STOP_WITHIN_M:g} m from 27 m; corrected.")
+    if assumed := sum(rows.column("assumed")):
+        parts.append(f"{assumed} of {len(rows)} bowls give no distance; 27 m is taken.")
+    if outside := sum(rows.column("outside_rule")):
+        parts.append(f"{outside} of {len(rows)} bowls stopped more than {STOP_WITHIN_M:g} m from 27 m; corrected.")
     return " ".join(parts)
 
 
+class _Mean(NamedTuple):
+    """How far the bowls of one rink, hand or timer are off their like in the mean, s, and how many they are."""
+
+    off_s: float
+    of: str
+    bowls: int
+
+
 def _evenness(
-    what: Description, rows: pl.DataFrame, by: str, beside: tuple[str, ...], method: str,
-    said: Callable[[pl.DataFrame], str] = lambda _means: "",
+    what: Description, rows: Rows, by: str, beside: tuple[str, ...], method: str,
+    said: Callable[[list[_Mean]], str] = lambda _means: "",
 ) -> Iterator[Indicator]:  # fmt: skip
     """Range between the means of what ``by`` parts; bowls are compared with those ``beside`` alike.
 
     Each day is taken for itself so that weather does not count as unevenness; what was timed alone is left out.
     """
-    known = rows.drop_nulls(by).filter(pl.col(by).n_unique().over(beside) > 1)
-    off = (pl.col("speed_s") - pl.col("speed_s").mean().over(beside)).alias("off")
-    means = (
-        known.with_columns(off)
-        .group_by(by, maintain_order=True)
-        .agg(pl.col("off").mean(), pl.len().alias("bowls"))
-        .sort("off", by, maintain_order=True)
-    )
-    if means.height > 1:
-        yield what.figure(evenness_s(means["off"].to_list()), known, "green_speed", method=method, note=said(means))
+    alike: dict[tuple[Any, ...], list[Row]] = {}
+    for row in rows.given(by):
+        alike.setdefault(tuple(row[name] for name in beside), []).append(row)
+    off: dict[str, list[float]] = {}
+    known: list[Row] = []
+    for part in alike.values():
+        if len({row[by] for row in part}) > 1:
+            known += part
+            mean = math.fsum(row["speed_s"] for row in part) / len(part)
+            for row in part:
+                off.setdefault(row[by], []).append(row["speed_s"] - mean)
+    means = sorted(_Mean(math.fsum(of) / len(of), name, len(of)) for name, of in off.items())
+    if len(means) > 1:
+        range_s = evenness_s([mean.off_s for mean in means])
+        yield what.figure(range_s, rows.these(known), method=method, note=said(means))
 
 
-def _rolling(rows: pl.DataFrame) -> Iterator[Indicator]:
+def _rolling(rows: Rows) -> Iterator[Indicator]:
     """Mean deceleration of the days, and the coefficient of rolling resistance it makes."""
-    days = rows.group_by("date", maintain_order=True).agg(pl.col("deceleration_m_s2").mean())
-    mean = mean_interval(days.sort("date", maintain_order=True)["deceleration_m_s2"].to_list())
+    mean = mean_interval([math.fsum(of) / len(of) for of in _by_day(rows, "deceleration_m_s2").values()])
     how = "2 d ÷ t² of each bowl, uniform deceleration; mean of the days, 95 % interval from the spread between days."
-    yield DECELERATION.figure(mean.mean, rows, "green_speed", low=mean.low, high=mean.high, method=how)
+    yield DECELERATION.figure(mean.mean, rows, low=mean.low, high=mean.high, method=how)
     low, high = (None if end is None or end <= 0 else rolling_coefficient(end) for end in (mean.low, mean.high))
     how = f"Deceleration over 9.81 m/s². {how}"
-    value = rolling_coefficient(mean.mean)
-    yield ROLLING.figure(value, rows, "green_speed", low=low, high=high, method=how)
+    yield ROLLING.figure(rolling_coefficient(mean.mean), rows, low=low, high=high, method=how)
 
 
-def day_samples(rows: pl.DataFrame) -> list[Sample]:
+def _by_day(rows: Rows, column: str) -> dict[date, list[float]]:
+    """A column by days, oldest first."""
+    found: dict[date, list[float]] = {}
+    for row in sorted(rows, key=lambda row: row["date"]):
+        found.setdefault(row["date"], []).append(row[column])
+    return found
+
+
+def day_samples(rows: Rows) -> list[Sample]:
     """The timed bowls of each day as one sample, oldest first."""
     found = []
-    for (day,), part in sorted(rows.group_by("date", maintain_order=True), key=lambda group: str(group[0][0])):
-        values = part["speed_s"].to_list()
+    for day, values in _by_day(rows, "speed_s").items():
         mean = mean_interval(values)
-        assert isinstance(day, date)
-        places = evidence(part, "green_speed")
+        places = rows.having("date", day).evidence
         found.append(Sample(day, mean.mean, mean.low, mean.high, len(values), tuple(values), METHOD, evidence=places))
     return found
 
 
 def speed_series(records: GreenRecords) -> list[Series]:
     """Green speed through the season, for the chart; empty where nothing was timed."""
-    samples = day_samples(records.in_season(timed(records)))
-    return [series(records, SPEED, samples)] if samples else []
+    return [series(records, SPEED, day_samples(rows)) for rows in bowls(Asked.about([records]))]
 
 
 def other_devices(records: GreenRecords) -> str:
@@ -185,4 +216,4 @@ def other_devices(records: GreenRecords) -> str:
     return f"{counted(rows.height, 'reading')} by {names} are kept apart: they are never turned into seconds."
 
 
-FAMILY = Family((SPEED, SPREAD, RINKS, HANDS_APART, TIMERS, DECELERATION, ROLLING), one_by_one(speed))
+FAMILY = Family((SPEED, SPREAD, RINKS, HANDS_APART, TIMERS, DECELERATION, ROLLING), speed)

@@ -87,7 +87,9 @@ def _vibration(asked: Asked, jobs: pl.DataFrame) -> Iterator[Indicator]:
     days: dict[int, list[_Day]] = {}
     for of, day, _, machines, places, one in by_day.iter_rows():
         days.setdefault(of, []).append(_Day(math.sqrt(math.fsum(each**2 for each in machines)), day, places, one))
-    unsaid = dict(jobs.filter(magnitude.is_not_null() ^ hours.is_not_null()).group_by("of", maintain_order=True).len().iter_rows())
+    unsaid = dict(
+        jobs.filter(magnitude.is_not_null() ^ hours.is_not_null()).group_by("of", maintain_order=True).len().iter_rows()
+    )
     for of, found in days.items():
         worst = sorted(found, key=lambda day: (day.a8, day.date))[-1]
         whose = "" if worst.one else f" {IF_ONE}"
