@@ -6,13 +6,12 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-import polars as pl
-
 from pipeline.compare.comparison import Topic
 from pipeline.indicators import questions
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.rows import Rows
 from pipeline.indicators.families import made as of_family
 from pipeline.indicators.feeding import nutrients
 from pipeline.indicators.organic_matter import balance, forecasts
@@ -60,39 +59,39 @@ class _Compared:
 def _organic_matter(records: GreenRecords) -> Iterator[Figure]:
     """Organic matter of the samples taken within the season, by layer; an older sample is no figure of this season."""
     here = records.having(soil_test=records.in_season(records.soil))
-    for band, rows in soil.depth_bands(here):
-        plain = rows.filter(~pl.col("below_limit").fill_null(value=False) & (pl.col("value") > 0))
-        if not plain.height:
+    for band, rows in soil.layers(here):
+        plain = rows.where(lambda row: not row["below_limit"] and (row["value"] or 0.0) > 0)
+        if not plain:
             continue
         sample = [one for one in soil.day_samples(plain) if one.comparable][-1]
-        on_day = plain.filter(pl.col("date") == sample.date)
-        same = methods.of_method(on_day, sample.method)
+        same = methods.of_method(plain.having("date", sample.date), sample.method)
         sd = None
-        if same["cores"].null_count() == 0:
-            sd = soil.CORE_VARIATION * sample.value / math.sqrt(float(same["cores"].sum()))
+        if not same.having("cores", None):
+            sd = soil.CORE_VARIATION * sample.value / math.sqrt(same.total("cores"))
         topic = _topic(soil.ORGANIC_MATTER, band, sample.method)
-        asked = records.asked_about(same) > 0
+        asked = records.in_question(same.evidence)
         yield Figure(topic, sample.value, sample.low, sample.high, sd, sampled=True, questioned=asked)
 
 
 def _gathered(records: GreenRecords) -> Iterator[Figure]:
-    for one in balance.balances(records):
+    for one in balance.balances(Asked.about([records])):
         if isinstance(one, balance.LayerBalance) and one.last >= records.season.start:
             fit = one.balance
             topic = _topic(forecasts.GAIN, one.band, one.key)
-            asked = records.asked_about(one.rows) + records.asked_about(one.doses) > 0
+            asked = records.in_question((*one.rows.evidence, *one.doses.evidence))
             yield Figure(topic, fit.accumulation, fit.low, fit.high, fit.se, sampled=True, questioned=asked)
 
 
 def _speed(records: GreenRecords) -> Iterator[Figure]:
-    rows = records.in_season(surface.timed(records.of("green_speed")))
-    if not rows.height:
-        return
-    (bowls,) = surface.bowls(Asked.about([records]))
+    for bowls in surface.bowls(Asked.about([records])):
+        yield _of_bowls(records, bowls)
+
+
+def _of_bowls(records: GreenRecords, bowls: Rows) -> Figure:
     mean = mean_interval([day.value for day in surface.day_samples(bowls)])
     sd = mean.sd / math.sqrt(mean.n) if mean.sd and mean.n >= 3 else None
-    topic, asked = _topic(surface.SPEED, "", "timed bowl over 27 m"), records.asked_about(rows) > 0
-    yield Figure(topic, mean.mean, mean.low, mean.high, sd, sampled=True, questioned=asked)
+    topic, asked = _topic(surface.SPEED, "", "timed bowl over 27 m"), records.in_question(bowls.evidence)
+    return Figure(topic, mean.mean, mean.low, mean.high, sd, sampled=True, questioned=asked)
 
 
 def _recorded(what: Description, family: Family) -> Callable[[GreenRecords], Iterator[Figure]]:

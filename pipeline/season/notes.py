@@ -211,7 +211,7 @@ def _gaps(records: GreenRecords) -> Iterator[DataNote]:
             yield DataNote("note", f"Nothing is logged between {long_date(before)} and {long_date(after)}.")
     if not days and not records.may_be_of(records.season.start, records.as_of).height:
         yield DataNote("warning", "No job is logged for this season.")
-    bands = [band for band, _ in soil.depth_bands(records)]
+    bands = [band for band, _ in soil.layers(records)]
     if not bands and "organic_matter" not in records.periods["soil_test"]["analyte"]:
         yield DataNote("note", "No organic-matter result is on record for this green.")
 

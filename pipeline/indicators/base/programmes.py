@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -12,6 +14,7 @@ from numpy.typing import NDArray
 
 from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.records import JOB_OF_LINE, GreenRecords
+from pipeline.indicators.base.rows import Rows
 from pipeline.indicators.base.standing import own_target, target_ahead, target_for
 from pipeline.statistics.series import in_years
 from pipeline.workspace.settings import Season
@@ -33,9 +36,9 @@ class Programme:
     seasons: int
 
 
-def organic_fraction(doses: pl.DataFrame) -> NDArray[np.float64]:
+def organic_fraction(doses: Rows) -> NDArray[np.float64]:
     """Organic fraction of each dressing; zero where its material does not say, and the method says so."""
-    return np.asarray(doses["organic_matter_pct"].cast(pl.Float64).fill_null(0.0).to_numpy() / 100)
+    return np.array([(row["organic_matter_pct"] or 0.0) / 100 for row in doses], dtype=np.float64)
 
 
 def log_start(records: GreenRecords) -> date | None:
@@ -64,11 +67,16 @@ def unrecorded(records: GreenRecords) -> list[tuple[float, float]]:
     gaps = []
     for season in _seasons(records, first):
         end = min(season.end, records.as_of)
-        logged = records.jobs.filter(pl.col("date").is_between(season.start, season.end)).height
-        if not logged and not records.may_be_of(season.start, season.end).height:
+        if not _logged(records, season) and not records.may_be_of(season.start, season.end).height:
             start, last = in_years([season.start, end])
             gaps.append((float(start), float(last)))
     return gaps
+
+
+def _logged(records: GreenRecords, season: Season) -> bool:
+    """Whether a job of a day is logged in a season."""
+    at = bisect_left(records.job_days, season.start)
+    return at < len(records.job_days) and records.job_days[at] <= season.end
 
 
 def undated_dressings(records: GreenRecords, first: date, last: date) -> pl.DataFrame:
@@ -80,7 +88,7 @@ def undated_dressings(records: GreenRecords, first: date, last: date) -> pl.Data
     return pl.concat([named, either]).unique(maintain_order=True)
 
 
-def present(records: GreenRecords, doses: pl.DataFrame) -> Programme | None:
+def present(records: GreenRecords, doses: Rows) -> Programme | None:
     """Mean yearly dressing of the latest seasons with a log; a season still running counts only where it is alone.
 
     Args:
@@ -92,14 +100,15 @@ def present(records: GreenRecords, doses: pl.DataFrame) -> Programme | None:
         return None
     if undated_dressings(records, first, records.as_of).height:
         return None
-    with_log = [s for s in _seasons(records, first) if records.jobs["date"].is_between(s.start, s.end).any()]
+    with_log = [season for season in _seasons(records, first) if _logged(records, season)]
     whole = [s for s in with_log if s.end <= records.as_of and s.start >= first - timedelta(days=60)]
     chosen = (whole or with_log)[-SEASONS_OF_PROGRAMME:]
-    put_on = doses.filter(pl.any_horizontal([pl.col("date").is_between(s.start, s.end) for s in chosen]))
-    if put_on["layer_kg_m2"].null_count():
+    put_on = doses.where(lambda row: any(season.start <= row["date"] <= season.end for season in chosen))
+    if put_on.having("layer_kg_m2", None):
         return None
-    total = float(put_on["layer_kg_m2"].sum())
-    organic = float((put_on["layer_kg_m2"].to_numpy() * organic_fraction(put_on)).sum())
+    total = put_on.total("layer_kg_m2")
+    layer = np.array(put_on.column("layer_kg_m2"), dtype=np.float64)
+    organic = math.fsum(layer * organic_fraction(put_on))
     return Programme(total / len(chosen), organic / total if total else 0.0, len(chosen))
 
 

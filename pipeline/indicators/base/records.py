@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sized
+from collections.abc import Iterable, Mapping, Sized
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property
@@ -207,6 +207,15 @@ class GreenRecords(ByKind):
         """How many of these records stand under an open warning, or under one of these codes."""
         asked = self.open_warnings.filter(pl.col("code").is_in(codes)) if codes else self.open_warnings
         return rows.join(asked, on=["load_id", "line"], how="semi", maintain_order="left").height
+
+    def in_question(self, places: Iterable[Evidence]) -> bool:
+        """Whether one of these lines stands under an open warning."""
+        return any((place.load_id, place.line) in self.asked_lines for place in places)
+
+    @cached_property
+    def job_days(self) -> list[date]:
+        """Day of each logged job, oldest first; of a period none."""
+        return self.jobs["date"].sort().to_list()
 
     @cached_property
     def asked_lines(self) -> frozenset[tuple[int, int]]:

@@ -61,6 +61,18 @@ class Rows:
         """Sum of a column, rounded once at its end: the same whatever the order of the rows; null counts as nothing."""
         return math.fsum(row[name] for row in self.rows if row[name] is not None)
 
+    def mean(self, name: str) -> float:
+        """Mean of a column where it is given, which it is at least once."""
+        known = [row[name] for row in self.rows if row[name] is not None]
+        return math.fsum(known) / len(known)
+
+    def split(self, *names: str) -> dict[tuple[Any, ...], Rows]:
+        """Those alike in some columns, by what these say, in the order of the first of each."""
+        parts: dict[tuple[Any, ...], list[Row]] = {}
+        for row in self.rows:
+            parts.setdefault(tuple(row[name] for name in names), []).append(row)
+        return {key: self.these(rows) for key, rows in parts.items()}
+
     @property
     def evidence(self) -> tuple[Evidence, ...]:
         """The lines of the users' files behind them."""

@@ -3,24 +3,26 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from statistics import NormalDist
 
 import numpy as np
-import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.agronomy.soil.organic_matter import layer_bulk_density_t_m3
 from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.common.words import counted, listed, long_date
 from pipeline.indicators.base import programmes
+from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.green_season import Standing
 from pipeline.indicators.base.programmes import Programme, organic_fraction
 from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.rows import Rows
 from pipeline.indicators.organic_matter import refill
 from pipeline.indicators.soil.methods import method_key
-from pipeline.indicators.soil.soil import CORE_VARIATION, LABORATORY, depth_bands
+from pipeline.indicators.soil.soil import CORE_VARIATION, LABORATORY, depth_bands, results
 from pipeline.statistics.accumulation import Balance, fit_balance
 from pipeline.statistics.interval import Refused, pooled_sd, sampling_sd
 from pipeline.statistics.series import Run, comparable_run, in_years, times_of_year
@@ -58,8 +60,8 @@ class LayerBalance:
     balance: Balance
     last: date
     key: str
-    rows: pl.DataFrame
-    doses: pl.DataFrame
+    rows: Rows
+    doses: Rows
     programme: Programme | None
     note: str
     corings: str = ""
@@ -73,34 +75,36 @@ class NoBalance:
     why: str
     word: Standing
     n: int
-    rows: pl.DataFrame
+    rows: Rows
 
 
-def balances(records: GreenRecords) -> list[LayerBalance | NoBalance]:
+def balances(asked: Asked) -> Iterator[LayerBalance | NoBalance]:
     """The balance of every sampled layer that begins at the surface, or why there is none (grain: layer)."""
-    found = []
-    for band, rows in depth_bands(records):
-        top, foot = rows.select("depth_from_mm", "depth_to_mm").row(0)
-        if top == 0 and foot is not None and foot <= DEEPEST_MM:
-            found.append(_balance(records, band, float(foot), rows))
-    return found
+    works = asked.once(refill.works)
+    for every in results(asked):
+        for band, rows in depth_bands(every):
+            top, foot = rows.rows[0]["depth_from_mm"], rows.rows[0]["depth_to_mm"]
+            if top == 0 and foot is not None and foot <= DEEPEST_MM:
+                yield _balance(asked.each[every.of], works[every.of], band, float(foot), rows)
 
 
-def _balance(records: GreenRecords, band: str, thickness_mm: float, every: pl.DataFrame) -> LayerBalance | NoBalance:
-    rows = every.filter(pl.col("value").is_not_null()).sort("date", "file", "line", maintain_order=True)
+def _balance(
+    records: GreenRecords, works: refill.Works, band: str, thickness_mm: float, every: Rows
+) -> LayerBalance | NoBalance:
+    rows = every.given("value")
     started = programmes.log_start(records)
-    logged = rows.filter(pl.col("date") >= started) if started else rows.clear()
-    if not logged.height:
+    logged = rows.since(started) if started else rows.these(())
+    if not logged:
         why = "no works are on record for the time of the samples; that is not the same as none."
-        return NoBalance(band, why, "too few", rows["date"].n_unique(), rows)
-    undated = programmes.undated_dressings(records, logged["date"].min(), logged["date"].max())  # type: ignore[arg-type]
+        return NoBalance(band, why, "too few", len(set(rows.column("date"))), rows)
+    undated = programmes.undated_dressings(records, logged.rows[0]["date"], logged.rows[-1]["date"])
     if undated.height:
         where = listed([f"line {line} of {file}" for file, line in undated.select("file", "line").iter_rows()])
         why = f"of dressings or corings between the samples only the month or the year is known ({where})."
-        return NoBalance(band, why, "too few", logged["date"].n_unique(), logged)
+        return NoBalance(band, why, "too few", len(set(logged.column("date"))), logged)
     if records.options.dressing_logged == "not all":
         why = "not every top dressing is in the log (settings); what gathers cannot be told from what is not logged."
-        return NoBalance(band, why, "too few", logged["date"].n_unique(), logged)
+        return NoBalance(band, why, "too few", len(set(logged.column("date"))), logged)
     samples = _comparable(records, logged)
     run, used = samples.run, samples.rows
     if run.below.any() or not 0 < float(run.values.min()) <= float(run.values.max()) < 100:
@@ -108,15 +112,16 @@ def _balance(records: GreenRecords, band: str, thickness_mm: float, every: pl.Da
         return NoBalance(band, why, "too few", run.years.size, used)
     mean = float(run.values.mean())
     layer_mass = layer_bulk_density_t_m3(mean) * thickness_mm
-    every_dose = refill.layer_doses(records, thickness_mm, layer_mass)
-    doses = every_dose.rows.filter(pl.col("date") < used["date"].max())
+    every_dose = refill.layer_doses(works, thickness_mm, layer_mass)
+    first, last = used.rows[0]["date"], used.rows[-1]["date"]
+    doses = every_dose.rows.where(lambda row: row["date"] < last)
     landed, spread = _landing(records)
     fit = fit_balance(
         run.years,
         run.values / 100,
         layer_mass,
-        dose_years=in_years(doses["date"].to_list()),
-        dose_mass=doses["layer_kg_m2"].to_list(),
+        dose_years=in_years(doses.column("date")),
+        dose_mass=doses.column("layer_kg_m2"),
         dose_fraction=organic_fraction(doses),
         unrecorded=programmes.unrecorded(records),
         sd=_sd(used, run, mean),
@@ -127,10 +132,7 @@ def _balance(records: GreenRecords, band: str, thickness_mm: float, every: pl.Da
     )
     if isinstance(fit, Refused):
         return NoBalance(band, fit.why, samples.word, run.years.size, used)
-    first, last = used["date"].min(), used["date"].max()
-    assert isinstance(first, date)
-    assert isinstance(last, date)
-    between = doses.filter(pl.col("date") >= first)
+    between = doses.since(first)
     return LayerBalance(
         band=band,
         balance=fit,
@@ -156,7 +158,7 @@ class _Samples:
     """
 
     run: Run
-    rows: pl.DataFrame
+    rows: Rows
     other_method: int
     other_time: int
 
@@ -166,22 +168,22 @@ class _Samples:
         return "not comparable" if self.other_method or self.other_time else "too few"
 
 
-def _comparable(records: GreenRecords, logged: pl.DataFrame) -> _Samples:
+def _comparable(records: GreenRecords, logged: Rows) -> _Samples:
     """The results of the latest one's method and time of the year."""
     same = _run(logged)
-    of_method = logged.filter(~pl.Series(np.isin(np.arange(logged.height), same.left_out)))
+    of_method = logged.these([row for at, row in enumerate(logged) if at not in set(same.left_out)])
     weeks = records.options.weeks
     if weeks is None:
         return _Samples(same, of_method, len(same.left_out), 0)
-    near = pl.Series(times_of_year(in_years(of_method["date"].to_list()), weeks)) == 0
-    used = of_method.filter(near)
-    return _Samples(_run(used), used, len(same.left_out), of_method.height - used.height)
+    times = times_of_year(in_years(of_method.column("date")), weeks)
+    used = of_method.these([row for row, time in zip(of_method, times, strict=True) if time == 0])
+    return _Samples(_run(used), used, len(same.left_out), len(of_method) - len(used))
 
 
-def _run(rows: pl.DataFrame) -> Run:
-    keys = [method_key(row) for row in rows.iter_rows(named=True)]
-    below = rows["below_limit"].fill_null(value=False)
-    return comparable_run(rows["date"].to_list(), rows["value"].to_list(), keys, below_limit=below.to_list())
+def _run(rows: Rows) -> Run:
+    keys = [method_key(row) for row in rows]
+    below = [bool(one) for one in rows.column("below_limit")]
+    return comparable_run(rows.column("date"), rows.column("value"), keys, below_limit=below)
 
 
 def _landing(records: GreenRecords) -> tuple[float, float]:
@@ -191,10 +193,10 @@ def _landing(records: GreenRecords) -> tuple[float, float]:
     return middle, (most - least) / 2 / ENDS / middle
 
 
-def _left_out(rows: pl.DataFrame, logged: pl.DataFrame, samples: _Samples, started: date | None) -> str:
+def _left_out(rows: Rows, logged: Rows, samples: _Samples, started: date | None) -> str:
     """What of the samples is not in the fit, and why."""
     parts = []
-    if early := rows.height - logged.height:
+    if early := len(rows) - len(logged):
         assert started is not None
         parts.append(f"{counted(early, 'result')} from before the log begins ({long_date(started)}) left out.")
     if samples.other_method:
@@ -204,31 +206,27 @@ def _left_out(rows: pl.DataFrame, logged: pl.DataFrame, samples: _Samples, start
     return " ".join(parts)
 
 
-def _below(doses: pl.DataFrame) -> str:
+def _below(doses: Rows) -> str:
     """How much dressing filled holes below the layer; "" where none did."""
-    lost, spread = float(doses["below_kg_m2"].sum()), float(doses["kg_m2"].sum())
+    lost, spread = doses.total("below_kg_m2"), doses.total("kg_m2")
     if not lost:
         return ""
     return AmountText(Amount(lost, "kg/m²", ".1f"), " of ", Amount(spread, "kg/m²", ".1f"), " filled holes below it.")
 
 
-def _sd(used: pl.DataFrame, run: Run, mean: float) -> NDArray[np.float64] | None:
+def _sd(used: Rows, run: Run, mean: float) -> NDArray[np.float64] | None:
     """Standard deviation of each sample, as a fraction: from its cores, else from replicates, else None.
 
     What the laboratory's level differs by from year to year is common to the results of a day: it is not less for many.
     """
-    days = (
-        used.group_by("date", maintain_order=True)
-        .agg(pl.len().alias("results"), pl.col("cores").sum(), pl.col("value"))
-        .sort("date", maintain_order=True)
-    )
-    if used["cores"].null_count() == 0:
+    days = list(used.split("date").values())
+    if not used.having("cores", None):
         cv = LABORATORY.year_cv
-        sd = [sampling_sd(mean, cores, core_cv=CORE_VARIATION, laboratory_cv=cv) for cores in days["cores"]]
+        sd = [sampling_sd(mean, sum(day.column("cores")), core_cv=CORE_VARIATION, laboratory_cv=cv) for day in days]
         return np.asarray(sd) / 100
-    spread = pooled_sd(days["value"].to_list())
+    spread = pooled_sd([day.column("value") for day in days])
     if spread is None or spread == 0:
         return None
-    assert run.years.size == days.height
-    of_mean = spread / np.sqrt(days["results"].cast(pl.Float64).to_numpy())
+    assert run.years.size == len(days)
+    of_mean = spread / np.sqrt([float(len(day)) for day in days])
     return np.asarray(np.hypot(of_mean, LABORATORY.year_cv * mean) / 100)

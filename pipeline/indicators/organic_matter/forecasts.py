@@ -7,16 +7,17 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-import polars as pl
-
 from pipeline.agronomy import dressing as formula
 from pipeline.agronomy.soil.organic_matter import layer_bulk_density_t_m3
 from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.common.words import counted, long_date
-from pipeline.indicators.base.description import Description, Family, one_by_one
+from pipeline.indicators.base.asked import Asked
+from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.programmes import PLAN, goal, planned, season_on
-from pipeline.indicators.base.records import GreenRecords, evidence
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.rows import Rows
+from pipeline.indicators.organic_matter import refill
 from pipeline.indicators.organic_matter.balance import LayerBalance, NoBalance, balances
 from pipeline.indicators.soil.soil import ORGANIC_MATTER, basis_of, season_rule
 from pipeline.statistics.accumulation import fit_balance
@@ -104,14 +105,14 @@ REACH = _needed(
 )
 
 
-def balance(records: GreenRecords) -> Iterator[Indicator]:
+def balance(asked: Asked) -> Iterator[Indicator]:
     """Accumulation, forecasts and dressing needed, for every layer sampled from the surface (grain: indicator)."""
-    for one in balances(records):
+    works = asked.once(refill.works)
+    for one in balances(asked):
         if isinstance(one, NoBalance):
             yield GAIN.figure(
                 None,
                 one.rows,
-                "soil_test",
                 n=one.n,
                 band=one.band,
                 standing=one.word,
@@ -119,11 +120,13 @@ def balance(records: GreenRecords) -> Iterator[Indicator]:
                 note=f"{one.word.capitalize()}: {one.why}",
             )
         else:
-            yield from _figures(records, one)
+            yield from _figures(asked.each[one.rows.of], works[one.rows.of].cored, one)
 
 
-def _figures(records: GreenRecords, one: LayerBalance) -> Iterator[Indicator]:
+def _figures(records: GreenRecords, cored: Rows, one: LayerBalance) -> Iterator[Indicator]:
     fit = one.balance
+    first = one.rows.rows[0]["date"]
+    corings = cored.where(lambda row: one.corings and first <= row["date"] < one.last)
     base = GAIN.figure(
         fit.accumulation,
         one.rows,
@@ -133,28 +136,20 @@ def _figures(records: GreenRecords, one: LayerBalance) -> Iterator[Indicator]:
         high=fit.high,
         method=_method(records, one),
         note=joined(" ", [f"{fit.net_g_kg:.0f} g/kg a year if nothing were spread.", *filter(None, [one.note])]),
-        places=evidence(one.rows, "soil_test") + evidence(_works(records, one), "job"),
+        places=one.rows.evidence + one.doses.these([*one.doses, *corings]).evidence,
     )
     yield base
     yield from _forecasts(records, one, base)
     yield from _needs(records, one, base)
 
 
-def _works(records: GreenRecords, one: LayerBalance) -> pl.DataFrame:
-    """The dressings between the samples, and the corings where they bear on them."""
-    places = ("file", "line", "load_id")
-    cored = records.jobs.filter(pl.col("operation") == "hollow_coring")
-    cored = cored.filter(pl.col("date").is_between(one.rows["date"].min(), one.last, closed="left"))
-    return pl.concat([one.doses.select(places), cored.select(places) if one.corings else cored.select(places).clear()])
-
-
 def _method(records: GreenRecords, one: LayerBalance) -> str:
     fit = one.balance
-    unknown = one.doses["organic_matter_pct"].null_count() if one.doses.height else 0
+    unknown = one.doses.having("organic_matter_pct", None)
     organic = " Dressing whose organic matter is not stated counts as having none." if unknown else ""
     return (
         f"Mass balance of {counted(fit.n, 'comparable sample')} ({one.key}) over {fit.span_years:.1f} years with "
-        f"{counted(one.doses.height, 'dressing')}; layer of {fit.layer_mass:.0f} kg/m². {' '.join(ASSUMPTIONS)}"
+        f"{counted(len(one.doses), 'dressing')}; layer of {fit.layer_mass:.0f} kg/m². {' '.join(ASSUMPTIONS)}"
         f"{one.corings}{organic}{_answers(records)} {season_rule(records)} 95 % interval: {fit.method}; 10 % each for "
         "the layer's mass and the log's quantities, for the laboratory 4 % between years and 1.5 % drift a year "
         "(common practice, no source)."
@@ -224,8 +219,8 @@ def _need(
     if isinstance(need, Refused):
         yield told.kg_m2.like(base, value=None, low=None, high=None, note=f"None: {need.why}", method=how)
         return
-    known = one.doses["density"].drop_nulls()
-    density = float(known[-1]) if len(known) else records.settings.bulk_density_t_m3
+    known = one.doses.given("density").column("density")
+    density = float(known[-1]) if known else records.settings.bulk_density_t_m3
     if formula.depth_mm(need.value, density) > formula.MOST_YEAR_MM:
         said = f"None: it would take {formula.depth_mm(need.value, density):.0f} mm a year, and a green takes at most "
         said += f"{formula.MOST_YEAR_MM:.0f} mm. {TOO_MUCH}"
@@ -247,5 +242,5 @@ def _years(start: date, end: date) -> float:
 
 FAMILY = Family(
     (GAIN, NEXT, NEXT_PLANNED, NEXT_UNDRESSED, HOLD.kg_m2, HOLD.mm, HOLD.t, REACH.kg_m2, REACH.mm, REACH.t),
-    one_by_one(balance),
+    balance,
 )

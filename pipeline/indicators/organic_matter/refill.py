@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Any
 
 import polars as pl
 
 from pipeline.agronomy.dressing import depth_mm
 from pipeline.common.words import counted
-from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.asked import Asked
+from pipeline.indicators.base.rows import Row, Rows
 from pipeline.indicators.works.disturbance import opened
 from pipeline.indicators.works.dressing import dressings
 from pipeline.statistics.balance import refill_as_dressing
@@ -20,17 +20,37 @@ REFILL_DAYS = 14
 
 
 @dataclass(frozen=True)
+class Works:
+    """Dressings and hollow corings of a green, all years."""
+
+    doses: Rows
+    cored: Rows
+
+
+def works(asked: Asked) -> dict[int, Works]:
+    """Dressings and hollow corings of every green asked for, by its number."""
+    cored = opened(asked.jobs, asked.options.hollow_tine).filter(pl.col("way") == "hollow")
+    doses = asked.each_season(
+        asked.once(dressings), "job", "date", "material", "kg_m2", "density", "organic_matter_pct"
+    )
+    holes = asked.each_season(cored, "job", "date", "depth_mm", "area_pct", "volume_l_m2")
+    of_doses, of_holes = ({rows.of: rows for rows in every} for every in (doses, holes))
+    none = {of: asked.no_rows(of, "job") for of in asked.each}
+    return {of: Works(of_doses.get(of, none[of]), of_holes.get(of, none[of])) for of in asked.each}
+
+
+@dataclass(frozen=True)
 class LayerDoses:
     """Dressings of a green with what they are to one layer of it.
 
     Attributes:
-        rows: as :func:`~pipeline.indicators.works.dressing.dressings`, with ``layer_kg_m2``: surface dressing that
-            would do the same to the layer; and ``below_kg_m2``: what lies in holes below it (grain: job).
+        rows: the dressings with ``layer_kg_m2``, surface dressing that would do the same to the layer, and
+            ``below_kg_m2``, what lies in holes below it (grain: job).
         filled: days of the corings whose holes are known and were filled, all years.
         unknown: days of those that do not say what their holes are.
     """
 
-    rows: pl.DataFrame
+    rows: Rows
     filled: tuple[date, ...]
     unknown: tuple[date, ...]
 
@@ -53,46 +73,40 @@ class LayerDoses:
         return "".join(parts)
 
 
-def layer_doses(records: GreenRecords, thickness_mm: float, layer_mass: float) -> LayerDoses:
+def layer_doses(done: Works, thickness_mm: float, layer_mass: float) -> LayerDoses:
     """The green's dressings as a layer gets them.
 
     Args:
-        records: of the green.
+        done: dressings and corings of the green.
         thickness_mm: of the layer, from the surface.
         layer_mass: its dry mass, kg/m².
     """
-    rows = dressings(records)
-    cored = opened(records.jobs, records.options.hollow_tine).filter(pl.col("way") == "hollow")
-    said = (pl.col("volume_l_m2") > 0).fill_null(value=False)
+    said = done.cored.where(lambda row: (row["volume_l_m2"] or 0.0) > 0)
+    unsaid = done.cored.where(lambda row: not (row["volume_l_m2"] or 0.0) > 0)
     # What was cored to one depth on one day is one coring, however many lines of the log it takes.
-    days = cored.filter(said).sort("date", "file", "line", maintain_order=True)
-    known = days.group_by("date", "depth_mm", maintain_order=True).agg(pl.col("area_pct", "volume_l_m2").sum())
-    holes = [_Holes(row, thickness_mm, layer_mass) for row in known.iter_rows(named=True)]
-    doses = [_dose(row, holes) for row in rows.iter_rows(named=True)]
-    layer, below = zip(*doses, strict=True) if doses else ((), ())
-    made = rows.with_columns(
-        pl.Series("layer_kg_m2", layer, dtype=pl.Float64), pl.Series("below_kg_m2", below, dtype=pl.Float64)
-    )
+    holes = [_Holes(of_day, thickness_mm, layer_mass) for of_day in said.split("date", "depth_mm").values()]
+    rows = [{**row, **_dose(row, holes)} for row in done.doses]
     filled = tuple(one.day for one in holes if one.filled_mm > 0)
-    return LayerDoses(made, filled, tuple(cored.filter(~said)["date"].unique().sort()))
+    return LayerDoses(done.doses.these(rows), filled, tuple(sorted(set(unsaid.column("date")))))
 
 
 class _Holes:
     """The holes of one hollow coring while they are being filled.
 
     Args:
-        coring: its day, with depth, share of the surface in % and volume over the whole green in l/m².
+        coring: its jobs, of one day and depth: share of the surface in % and volume over the whole green in l/m².
         thickness_mm: of the layer, from the surface.
         layer_mass: its dry mass, kg/m².
     """
 
-    def __init__(self, coring: dict[str, Any], thickness_mm: float, layer_mass: float) -> None:
-        self.day: date = coring["date"]
-        self.volume_mm: float = coring["volume_l_m2"]
+    def __init__(self, coring: Rows, thickness_mm: float, layer_mass: float) -> None:
+        first = coring.rows[0]
+        self.day: date = first["date"]
+        self.volume_mm = coring.total("volume_l_m2")
         self.layer_mass = layer_mass
-        self.within = min(1.0, thickness_mm / coring["depth_mm"])
-        share = min(coring["area_pct"] / 100, 1.0)
-        self.left = layer_mass * (1 - min(0.99, share * min(1.0, coring["depth_mm"] / thickness_mm)))
+        self.within = min(1.0, thickness_mm / first["depth_mm"])
+        share = min(coring.total("area_pct") / 100, 1.0)
+        self.left = layer_mass * (1 - min(0.99, share * min(1.0, first["depth_mm"] / thickness_mm)))
         self.filled_mm = 0.0
 
     def take(self, kg_m2: float, density: float) -> tuple[float, float, float]:
@@ -105,13 +119,13 @@ class _Holes:
         return put, as_dressing, put - within
 
 
-def _dose(row: dict[str, Any], holes: list[_Holes]) -> tuple[float | None, float | None]:
-    """A dressing as surface dressing of the layer, and what of it lies in holes below, kg/m²."""
+def _dose(row: Row, holes: list[_Holes]) -> dict[str, float | None]:
+    """What of a dressing is as surface dressing of the layer, and what of it lies in holes below, kg/m²."""
     if row["kg_m2"] is None:
-        return None, None
+        return {"layer_kg_m2": None, "below_kg_m2": None}
     spread, layer, below = row["kg_m2"], 0.0, 0.0
     for one in holes:
         if one.day <= row["date"] <= one.day + timedelta(days=REFILL_DAYS):
             put, as_dressing, lost = one.take(spread, row["density"])
             spread, layer, below = spread - put, layer + as_dressing, below + lost
-    return spread + layer, below
+    return {"layer_kg_m2": spread + layer, "below_kg_m2": below}

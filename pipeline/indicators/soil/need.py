@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import polars as pl
 
@@ -14,12 +16,14 @@ from pipeline.agronomy.soil.reference import guideline
 from pipeline.agronomy.soil.soil import Cation, cation_meq_100g, cec_by_summation, g_m2_from_mg_kg
 from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.common.words import listed
-from pipeline.indicators.base.description import Description, Family, one_by_one
+from pipeline.indicators.base.asked import Asked
+from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import GreenRecords, evidence
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.rows import Rows
 from pipeline.indicators.feeding.nutrients import fed
 from pipeline.indicators.soil.methods import apart, lab_parts
-from pipeline.indicators.soil.soil import band_name, sampled, with_twins
+from pipeline.indicators.soil.soil import OF_RESULT, band_name, last_day, sampled, with_twins
 from schemas.codes import code_list
 
 LOWEST_PH = 5.5
@@ -65,103 +69,102 @@ CAPACITY = Description(
 )  # fmt: skip
 
 
-def need(records: GreenRecords) -> Iterator[Indicator]:
+def need(asked: Asked) -> Iterator[Indicator]:
     """Need of potassium and phosphorus to the MLSN guideline, and exchange capacity (grain: indicator)."""
-    rows = with_twins(records.soil.filter(pl.col("date") <= records.as_of)).drop_nulls("value")
-    rows = rows.filter((pl.col("unit") == "mg/kg") & ~pl.col("below_limit").fill_null(value=False))
-    for what in NEEDED:
-        yield from _need(records, what, rows)
-    yield from _capacity(records, rows)
+    fed_so = asked.in_season(asked.once(fed)).filter(pl.col("nitrogen") > 0)
+    feeds_of = {feeds.of: feeds for feeds in asked.each_season(fed_so, "job", "nitrogen")}
+    rows = with_twins(asked.so_far(asked.soil)).drop_nulls("value")
+    for every in asked.each_season(rows, "soil_test", *OF_RESULT, "from_mg_l"):
+        records = asked.each[every.of]
+        by_weight = every.having("unit", "mg/kg").where(lambda row: not row["below_limit"])
+        if every.of in feeds_of:
+            acid = list(_ph(every))
+            for what in NEEDED:
+                yield from _need(records, what, by_weight, feeds_of[every.of], acid)
+        yield from _capacity(records, by_weight)
 
 
-def _need(records: GreenRecords, what: Needed, every: pl.DataFrame) -> Iterator[Indicator]:
+def _need(records: GreenRecords, what: Needed, every: Rows, feeds: Rows, acid: list[str]) -> Iterator[Indicator]:
     """The need over a season fed as this one was; none without a Mehlich-3 result of a stated layer, or nitrogen."""
-    rows = every.filter(
-        (pl.col("analyte") == what.analyte)
-        & (pl.col("extractant") == "mehlich_3")
-        & (pl.col("depth_from_mm").fill_null(0.0) == 0)
-        & (pl.col("depth_to_mm") > 0)
-    )
-    feeds = records.in_season(fed(records)).filter(pl.col("nitrogen") > 0)
-    if not rows.height or not feeds.height:
+    rows = every.having("analyte", what.analyte).having("extractant", "mehlich_3").having("depth_from_mm", None, 0.0)
+    rows = rows.where(lambda row: (row["depth_to_mm"] or 0.0) > 0)
+    if not rows:
         return
-    rows = rows.filter(pl.col("date") == rows["date"].max())
-    rows = rows.filter(pl.col("depth_to_mm") == rows["depth_to_mm"].max())
+    rows = rows.having("date", last_day(rows))
+    rows = rows.having("depth_to_mm", max(rows.column("depth_to_mm")))
     if len(labs := apart(rows, lab_parts)) > 1:
-        means = [f"{float(part['value'].mean()):.0f} mg/kg by {words}" for words, part in labs]  # type: ignore[arg-type]
-        day = f"{'in' if rows['date_to'][0] else 'on'} {sampled(rows)}"
+        means = [f"{part.mean('value'):.0f} mg/kg by {words}" for words, part in labs]
+        day = f"{'in' if rows.rows[0]['date_to'] else 'on'} {sampled(rows)}"
         note = f"{listed(means)} {day}: not comparable, and no need is made of the one or the other."
-        yield NEEDS[what.analyte].figure(None, rows, "soil_test", standing="not comparable", note=note)
+        yield NEEDS[what.analyte].figure(None, rows, standing="not comparable", note=note)
         return
     minimum = guideline("mlsn", records.options.mlsn)[what.symbol]
-    soil, depth_mm = float(rows["value"].mean()), float(rows["depth_to_mm"][0])  # type: ignore[arg-type]
-    own = rows["bulk_density_t_m3"].drop_nulls()
-    density = float(own.mean()) if len(own) else records.settings.bulk_density_t_m3  # type: ignore[arg-type]
-    nitrogen = float(feeds["nitrogen"].sum())
+    soil, depth_mm = rows.mean("value"), float(rows.rows[0]["depth_to_mm"])
+    own = rows.given("bulk_density_t_m3")
+    density = own.mean("bulk_density_t_m3") if own else records.settings.bulk_density_t_m3
+    nitrogen = feeds.total("nitrogen")
     use = nutrient_use_g_m2(nitrogen, what.nitrogen_parts, 1.0)
     amount = mlsn_need_g_m2(use, minimum, soil, depth_mm, density)
-    whose = "the soil's" if len(own) else "the workspace's setting"
+    whose = "the soil's" if own else "the workspace's setting"
     said = (Amount(use, "g/m²", ".1f"), Amount(soil, "mg/kg", ".0f"), Amount(minimum, "mg/kg"))
     when = f"; sampled {sampled(rows)}."
     made_of = AmountText("Use ", said[0], ", soil ", said[1], ", guideline ", said[2], when)
     yield NEEDS[what.analyte].figure(
         kg_ha(amount),
         rows,
-        note=joined(" ", [made_of, *_ph(records)]),
+        note=joined(" ", [made_of, *acid]),
         method=f"Use + (guideline − soil) × depth × bulk density, never below zero: MLSN {records.options.mlsn}, "
         f"{depth_mm:g} mm, {density:g} t/m³ ({whose}); use is the season's nitrogen ÷ {what.nitrogen_parts:g} "
         f"({what.source}).",
-        places=(*evidence(rows, "soil_test"), *evidence(feeds, "job")),
+        places=(*rows.evidence, *feeds.evidence),
     )
 
 
-def _ph(records: GreenRecords) -> Iterator[str]:
+def _ph(every: Rows) -> Iterator[str]:
     """A word where the guideline may not hold: soil more acid than its own samples, or of unknown pH."""
-    rows = records.soil.filter((pl.col("analyte") == "ph") & (pl.col("date") <= records.as_of)).drop_nulls("value")
-    if not rows.height:
+    rows = every.having("analyte", "ph")
+    if not rows:
         yield f"The guideline holds above pH {LOWEST_PH:g}; the pH is not on record."
         return
-    labs = apart(rows.filter(pl.col("date") == rows["date"].max()), lab_parts)
-    means = [(float(part["value"].mean()), words) for words, part in labs]  # type: ignore[arg-type]
+    means = [(part.mean("value"), words) for words, part in apart(rows.having("date", last_day(rows)), lab_parts)]
     if min(means)[0] <= LOWEST_PH:
         said = listed([f"{mean:.1f} by {words}" if words else f"{mean:.1f}" for mean, words in means])
         yield f"The guideline holds above pH {LOWEST_PH:g}; here it is {said}."
 
 
-def _capacity(records: GreenRecords, rows: pl.DataFrame) -> Iterator[Indicator]:
+def _capacity(records: GreenRecords, rows: Rows) -> Iterator[Indicator]:
     """Exchange capacity of each extractant's latest sample that has calcium, magnesium and potassium.
 
     Several samples of that day and layer are a figure each, their band parted by laboratory and number.
     """
-    bases = rows.filter(pl.col("analyte").is_in(list(CATIONS)))
-    whole = bases.group_by(SAMPLE, maintain_order=True).agg(pl.col("analyte").unique()).filter(
-        pl.all_horizontal(pl.col("analyte").list.contains(name) for name in ("calcium", "magnesium", "potassium"))
-    )  # fmt: skip
-    last = whole.sort("date", "depth_to_mm", maintain_order=True).unique("extractant", keep="last", maintain_order=True)
-    latest = whole.join(last, on=SAMPLE[:4], how="semi", nulls_equal=True, maintain_order="left")
-    several = latest.group_by("extractant", maintain_order=True).agg(pl.len().alias("samples"))
-    latest = latest.join(several, on="extractant", nulls_equal=True, maintain_order="left")
-    for key in latest.sort(*SAMPLE[3:], nulls_last=True, maintain_order=True).iter_rows(named=True):
-        same = [pl.col(name).eq_missing(pl.lit(key[name], dtype=bases.schema[name])) for name in SAMPLE]
-        sample = bases.filter(pl.all_horizontal(same))
-        means = sample.group_by("analyte", maintain_order=True).agg(pl.col("value").mean())
-        mg_kg = {CATIONS[name]: float(value) for name, value in means.iter_rows()}
-        weights = records.options.cation_weights
-        found = cec_by_summation(mg_kg, weights)
-        parts = ", ".join(f"{symbol} {found[symbol]:.2f}" for symbol in CATIONS.values() if symbol in found)
-        sodium = "" if "Na" in mg_kg else " Without sodium, which was not measured."
-        extractant = code_list("extractant")[key["extractant"]].label if key["extractant"] else "extractant not stated"
-        which = [extractant, *(key[name] for name in SAMPLE[4:] if key["samples"] > 1)]
-        yield CAPACITY.figure(
-            math.fsum(found.values()),
-            sample,
-            "soil_test",
-            band=", ".join(filter(None, which)),
-            note=f"{parts}.{sodium} Sampled {sampled(sample)}.",
-            method=f"Sum of the bases, {_WEIGHTS.get(weights, weights)} equivalent weights, "
-            f"{band_name(key['depth_from_mm'], key['depth_to_mm'])}; acidity is not recorded, so that an acid soil "
-            "holds more. No verdict: no target is recommended.",
-        )
+    bases = rows.having("analyte", *CATIONS)
+    whole = [(key, of) for key, of in bases.split(*SAMPLE).items() if {*of.column("analyte")} >= {*list(CATIONS)[:3]}]
+    latest: dict[str | None, tuple[Any, ...]] = {}
+    for key, _ in sorted(whole, key=lambda one: (one[0][0], one[0][2] is not None, one[0][2] or 0.0)):
+        latest[key[3]] = key[:4]
+    samples = [(key, of) for key, of in whole if latest[key[3]] == key[:4]]
+    many = Counter(key[3] for key, _ in samples)
+    for key, sample in sorted(samples, key=lambda one: [(name is None, name or "") for name in one[0][3:]]):
+        yield _summed(records, key, sample, several=many[key[3]] > 1)
 
 
-FAMILY = Family((*NEEDS.values(), CAPACITY), one_by_one(need))
+def _summed(records: GreenRecords, key: tuple[Any, ...], sample: Rows, *, several: bool) -> Indicator:
+    """Exchange capacity of one sample; ``key`` as in ``SAMPLE``."""
+    _, top, foot, by, *beside = key
+    mg_kg = {CATIONS[name]: part.mean("value") for (name,), part in sample.split("analyte").items()}
+    weights = records.options.cation_weights
+    found = cec_by_summation(mg_kg, weights)
+    parts = ", ".join(f"{symbol} {found[symbol]:.2f}" for symbol in CATIONS.values() if symbol in found)
+    sodium = "" if "Na" in mg_kg else " Without sodium, which was not measured."
+    extractant = code_list("extractant")[by].label if by else "extractant not stated"
+    return CAPACITY.figure(
+        math.fsum(found.values()),
+        sample,
+        band=", ".join(filter(None, [extractant, *(beside if several else ())])),
+        note=f"{parts}.{sodium} Sampled {sampled(sample)}.",
+        method=f"Sum of the bases, {_WEIGHTS.get(weights, weights)} equivalent weights, {band_name(top, foot)}; "
+        "acidity is not recorded, so that an acid soil holds more. No verdict: no target is recommended.",
+    )
+
+
+FAMILY = Family((*NEEDS.values(), CAPACITY), need)

@@ -12,9 +12,11 @@ import polars as pl
 from pipeline.agronomy.soil.organic_matter import sampling_half_width
 from pipeline.agronomy.soil.soil import UkNutrient, mg_kg_from_lb_acre, mg_kg_from_mg_l, uk_index
 from pipeline.common.words import counted, listed, long_date, period
-from pipeline.indicators.base.description import NO_PUBLISHED, DefaultTarget, Description, Family, one_by_one
+from pipeline.indicators.base.asked import Asked
+from pipeline.indicators.base.description import NO_PUBLISHED, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import DataNote, Indicator, Sample, Series, Severity, Standing, Verdict
-from pipeline.indicators.base.records import GreenRecords, evidence
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.rows import Row, Rows
 from pipeline.indicators.base.standing import series
 from pipeline.indicators.soil.methods import (
     apart,
@@ -118,62 +120,79 @@ _PH = (DefaultTarget(None, None, NO_PUBLISHED, unit="pH"),)
 RESULTS = {one.name: one for one in _results()}
 
 
-def organic_matter(records: GreenRecords) -> Iterator[Indicator]:
+OF_RESULT = (
+    "date", "date_to", "analyte", "depth_from_mm", "depth_to_mm", "extractant", "lab", "sample", "reference", "value",
+    "unit", "below_limit", "cores", "burn_c", "preparation", "verdure", "density_kg_l", "bulk_density_t_m3",
+)  # fmt: skip
+
+
+def results(asked: Asked) -> Iterator[Rows]:
+    """Soil tests of each green up to the last day counted."""
+    return asked.each_season(asked.so_far(asked.soil), "soil_test", *OF_RESULT)
+
+
+def organic_matter(asked: Asked) -> Iterator[Indicator]:
     """Latest organic matter and its trend for every depth sampled (grain: indicator).
 
     A day's results made in two ways are two figures, their band parted further by what tells them apart.
     """
-    for band, rows in depth_bands(records):
-        day = last_day(rows)
-        every = apart(rows.filter(pl.col("date") == day), method_parts)
-        for words, here in every:
-            value = _value(here)
-            latest = day_samples(here)[-1] if value is not None else None
-            yield ORGANIC_MATTER.figure(
-                value,
-                here,
-                "soil_test",
-                band=", ".join(filter(None, (band, words))),
-                low=latest.low if latest else None,
-                high=latest.high if latest else None,
-                method=f"{method_key(here.row(0, named=True))}. {interval_method(here)}",
-                note=f"Sampled {sampled(here)}.{_below_note(here)}{beside(words, every)}",
-                basis=basis_of(rows, here),
-            )
-        yield _trend(records, band, rows)
+    for every in results(asked):
+        for band, rows in depth_bands(every):
+            yield from _latest_matter(band, rows)
+            yield _trend(asked.each[every.of], band, rows)
 
 
-def basis_of(rows: pl.DataFrame, here: pl.DataFrame) -> Basis:
+def _latest_matter(band: str, rows: Rows) -> Iterator[Indicator]:
+    every = apart(rows.having("date", last_day(rows)), method_parts)
+    for words, here in every:
+        value = _value(here)
+        latest = day_samples(here)[-1] if value is not None else None
+        yield ORGANIC_MATTER.figure(
+            value,
+            here,
+            band=", ".join(filter(None, (band, words))),
+            low=latest.low if latest else None,
+            high=latest.high if latest else None,
+            method=f"{method_key(here.rows[0])}. {interval_method(here)}",
+            note=f"Sampled {sampled(here)}.{_below_note(here)}{beside(words, every)}",
+            basis=basis_of(rows, here),
+        )
+
+
+def basis_of(rows: Rows, here: Rows) -> Basis:
     """How the laboratory made organic-matter results, for their target.
 
     Args:
         rows: every result of the layer, which say whether it was made in more than one way.
         here: those of one method.
     """
-    one = here.row(-1, named=True)
-    several = len({method_key(row) for row in rows.iter_rows(named=True)}) > 1
+    one = here.rows[-1]
+    several = len({method_key(row) for row in rows}) > 1
     return Basis(one["burn_c"], one["preparation"], one["verdure"], one["lab"], None, several)
 
 
-def last_day(rows: pl.DataFrame) -> date:
+def last_day(rows: Rows) -> date:
     """The latest day of the rows."""
-    day = rows["date"].max()
-    assert isinstance(day, date)
+    day: date = max(rows.column("date"))
     return day
 
 
-def sampled(rows: pl.DataFrame) -> str:
+def sampled(rows: Rows) -> str:
     """When the results of one sampling were taken, in words; the month or year where no more is known."""
-    return period(*rows.select("date", "date_to").row(0))
+    return period(rows.rows[0]["date"], rows.rows[0]["date_to"])
 
 
-def depth_bands(records: GreenRecords) -> Iterator[tuple[str, pl.DataFrame]]:
-    """Organic-matter results up to the day of the report, depth by depth, shallow first."""
-    rows = records.soil.filter((pl.col("analyte") == "organic_matter") & (pl.col("date") <= records.as_of))
-    layer = ("depth_from_mm", "depth_to_mm")
-    for ends in rows.select(layer).unique().sort(layer, maintain_order=True).iter_rows():
-        same = [pl.col(name).eq_missing(pl.lit(end)) for name, end in zip(layer, ends, strict=True)]
-        yield band_name(*ends), rows.filter(same)
+def layers(records: GreenRecords) -> Iterator[tuple[str, Rows]]:
+    """Organic-matter results of a green up to the last day counted, depth by depth, shallow first."""
+    for rows in results(Asked.about([records])):
+        yield from depth_bands(rows)
+
+
+def depth_bands(rows: Rows) -> Iterator[tuple[str, Rows]]:
+    """Those of organic matter among a green's results, depth by depth, shallow first."""
+    parts = rows.having("analyte", "organic_matter").split("depth_from_mm", "depth_to_mm")
+    for ends in sorted(parts, key=lambda ends: [(end is not None, end or 0.0) for end in ends]):
+        yield band_name(*ends), parts[ends]
 
 
 def band_name(low: float | None, high: float | None) -> str:
@@ -183,92 +202,87 @@ def band_name(low: float | None, high: float | None) -> str:
     return f"{0 if low is None else low:g}–{'?' if high is None else f'{high:g}'} mm"
 
 
-def day_samples(rows: pl.DataFrame) -> list[Sample]:
+def day_samples(rows: Rows) -> list[Sample]:
     """Results of each day and method as one sample, oldest first; comparable only with the latest's method."""
-    keyed = rows.with_columns(
-        pl.Series("key", [method_key(row) for row in rows.iter_rows(named=True)], dtype=pl.String)
-    )
     latest = latest_method(rows)
+    parts: dict[tuple[date, str], list[Row]] = {}
+    for row in rows:
+        parts.setdefault((row["date"], method_key(row)), []).append(row)
     found = []
-    for (day, key), part in sorted(
-        keyed.group_by("date", "key", maintain_order=True), key=lambda group: (group[0][0], str(group[0][1]))
-    ):
-        values = part["value"].to_list()
+    for (day, key), of_day in sorted(parts.items()):
+        part = rows.these(of_day)
+        values = part.column("value")
         mean = mean_interval(values, confidence=CONFIDENCE)
         low, high = None if mean.low is None else max(0.0, mean.low), mean.high
         if low is None and (half := _core_half_width(part)) is not None:
             low, high = max(0.0, mean.mean - half), mean.mean + half
-        assert isinstance(day, date)
-        places = evidence(part, "soil_test")
-        found.append(Sample(day, mean.mean, low, high, len(values), tuple(values), str(key), key == latest, places))
+        places = part.evidence
+        found.append(Sample(day, mean.mean, low, high, len(values), tuple(values), key, key == latest, places))
     return found
 
 
-def _core_half_width(part: pl.DataFrame) -> float | None:
-    cores = part["cores"].sum() if part["cores"].null_count() == 0 else None
-    if not cores or part["below_limit"].any():
+def _core_half_width(part: Rows) -> float | None:
+    cores = None if part.having("cores", None) else part.total("cores")
+    if not cores or any(part.column("below_limit")):
         return None
-    return float(sampling_half_width(CORE_VARIATION * float(part["value"][0]), float(cores), CONFIDENCE))
+    return float(sampling_half_width(CORE_VARIATION * float(part.rows[0]["value"]), cores, CONFIDENCE))
 
 
-def interval_method(rows: pl.DataFrame) -> str:
+def interval_method(rows: Rows) -> str:
     """How the interval of a sample was made, or why there is none."""
-    if rows.height > 1:
-        return f"95 % interval from the spread of the {rows.height} results."
-    if rows["cores"].null_count() == 0:
+    if len(rows) > 1:
+        return f"95 % interval from the spread of the {len(rows)} results."
+    if (cores := rows.rows[0]["cores"]) is not None:
         return (
-            f"One bulked sample of {rows['cores'][0]} cores: 95 % interval from the 14 % by which cores of one green "
-            "are known to vary."
+            f"One bulked sample of {cores} cores: 95 % interval from the 14 % by which cores of one green are known to "
+            "vary."
         )
     return "One result without a number of cores: no interval."
 
 
-def _value(rows: pl.DataFrame) -> float | None:
+def _value(rows: Rows) -> float | None:
     """Mean of the results, None where one of them only says "less than"."""
-    return None if rows["below_limit"].any() else float(rows["value"].mean())  # type: ignore[arg-type]
+    return None if any(rows.column("below_limit")) else rows.mean("value")
 
 
-def _below_note(rows: pl.DataFrame) -> str:
-    below = rows.filter("below_limit")
-    if not below.height:
+def _below_note(rows: Rows) -> str:
+    below = rows.having("below_limit", True)
+    if not below:
         return ""
-    said = below.select("value", "unit").unique().sort("value", "unit", maintain_order=True).iter_rows()
+    said = sorted(below.split("value", "unit"), key=lambda limit: (limit[0] is not None, *limit))
     limits = ", ".join("limit not stated" if value is None else f"<{value:g} {unit}" for value, unit in said)
-    return f" {below.height} of {rows.height} below the laboratory's limit ({limits}): no mean is made."
+    return f" {len(below)} of {len(rows)} below the laboratory's limit ({limits}): no mean is made."
 
 
-def trend(records: GreenRecords, rows: pl.DataFrame) -> Trend:
+def trend(records: GreenRecords, rows: Rows) -> Trend:
     """The verdict on the green's organic matter at one depth."""
-    order = rows.drop_nulls("value").sort("date", "file", "line", maintain_order=True)
-    keys = [method_key(row) for row in order.iter_rows(named=True)]
+    known = rows.given("value")
     return trend_verdict(
-        order["date"].to_list(),
-        order["value"].to_list(),
-        keys,
-        measurement_sd=_measurement_sd(order),
+        known.column("date"),
+        known.column("value"),
+        [method_key(row) for row in known],
+        measurement_sd=_measurement_sd(known),
         laboratory=LABORATORY,
         weeks=records.options.weeks,
         alpha=ALPHA,
-        below_limit=order["below_limit"].fill_null(value=False).to_list(),
+        below_limit=[bool(below) for below in known.column("below_limit")],
         unit="%",
     )
 
 
-def _measurement_sd(rows: pl.DataFrame) -> list[float] | None:
+def _measurement_sd(rows: Rows) -> list[float] | None:
     """Standard deviation of each result by coring alone; None where a result does not say how many cores it holds."""
-    if rows["cores"].null_count() or (rows["value"] <= 0).any():
+    if rows.having("cores", None) or any(value <= 0 for value in rows.column("value")):
         return None
-    pairs = rows.select("value", "cores").iter_rows()
-    return [sampling_sd(value, cores, core_cv=CORE_VARIATION) for value, cores in pairs]
+    return [sampling_sd(row["value"], row["cores"], core_cv=CORE_VARIATION) for row in rows]
 
 
-def _trend(records: GreenRecords, band: str, rows: pl.DataFrame) -> Indicator:
+def _trend(records: GreenRecords, band: str, rows: Rows) -> Indicator:
     verdict = trend(records, rows)
     standing: Standing = verdict.word if verdict.word in {"too few", "not comparable"} else "no target"
     return ORGANIC_MATTER_TREND.figure(
         verdict.slope,
         rows,
-        "soil_test",
         n=verdict.n,
         band=band,
         low=verdict.low,
@@ -307,10 +321,10 @@ def _least_squares(verdict: Trend) -> str:
 def breaks(records: GreenRecords) -> Iterator[DataNote]:
     """Why organic matter gives no trend, or what of it is not in the trend, with the depths that it holds for."""
     found: dict[tuple[Severity, str, str], list[str]] = {}
-    for band, rows in depth_bands(records):
+    for band, rows in layers(records):
         verdict = trend(records, rows)
         day = last_day(rows)
-        if len(apart(rows.filter(pl.col("date") == day), method_parts)) > 1:
+        if len(apart(rows.having("date", day), method_parts)) > 1:
             why = (
                 f"on {long_date(day)} it was measured in more than one way; figures stand for each, trend and chart go "
             )
@@ -329,31 +343,35 @@ def breaks(records: GreenRecords) -> Iterator[DataNote]:
 
 def organic_matter_series(records: GreenRecords) -> Iterator[Series]:
     """Organic matter over the years, depth by depth, for the charts."""
-    for band, rows in depth_bands(records):
-        plain = rows.filter(~pl.col("below_limit").fill_null(value=False))
-        if plain.height:
+    for band, rows in layers(records):
+        plain = rows.where(lambda row: not row["below_limit"])
+        if plain:
             latest = of_method(plain, latest_method(plain))
             yield series(records, ORGANIC_MATTER, day_samples(plain), band, basis_of(rows, latest))
 
 
-def chemistry(records: GreenRecords) -> Iterator[Indicator]:
+def chemistry(asked: Asked) -> Iterator[Indicator]:
     """Every other result, latest sampling.
 
     Grain: analyte, extractant and unit, and depth and laboratory where there are several.
     """
-    rows = with_twins(records.soil.filter((pl.col("analyte") != "organic_matter") & (pl.col("date") <= records.as_of)))
+    rows = with_twins(asked.so_far(asked.soil.filter(pl.col("analyte") != "organic_matter")))
+    for every in asked.each_season(rows, "soil_test", *OF_RESULT, "from_mg_l"):
+        yield from _chemistry(every)
+
+
+def _chemistry(every: Rows) -> Iterator[Indicator]:
     order = list(analytes())
-    groups = rows.group_by("analyte", "extractant", "unit", maintain_order=True)
+    groups = every.split("analyte", "extractant", "unit").items()
     for (analyte, extractant, unit), part in sorted(groups, key=lambda g: (order.index(g[0][0]), str(g[0][1:]))):
-        layers = part.partition_by("depth_from_mm", "depth_to_mm")
-        for layer in layers:
-            day = last_day(layer)
-            depth = band_name(*layer.select("depth_from_mm", "depth_to_mm").row(0)) if len(layers) > 1 else ""
-            every = apart(layer.filter(pl.col("date") == day), lab_parts)
-            for words, here in every:
-                one = _latest(str(analyte), None if extractant is None else str(extractant), str(unit), day, here)
+        of_depth = part.split("depth_from_mm", "depth_to_mm")
+        for ends, layer in of_depth.items():
+            depth = band_name(*ends) if len(of_depth) > 1 else ""
+            ways = apart(layer.having("date", last_day(layer)), lab_parts)
+            for words, here in ways:
+                one = _latest(analyte, extractant, unit, here)
                 band = ", ".join(filter(None, (one.band, depth, words)))
-                yield replace(one, band=band, note=f"{one.note}{beside(words, every)}")
+                yield replace(one, band=band, note=f"{one.note}{beside(words, ways)}")
 
 
 def with_twins(rows: pl.DataFrame) -> pl.DataFrame:
@@ -363,7 +381,7 @@ def with_twins(rows: pl.DataFrame) -> pl.DataFrame:
     """
     rows = rows.with_columns(pl.lit(value=False).alias("from_mg_l"))
     dense = rows.filter((pl.col("unit") == "mg/l") & pl.col("density_kg_l").is_not_null())
-    same = ["date", "analyte", "extractant", "depth_from_mm", "depth_to_mm", "lab"]
+    same = ["of", "date", "analyte", "extractant", "depth_from_mm", "depth_to_mm", "lab"]
     own = rows.filter(pl.col("unit") == "mg/kg")
     twins = dense.join(own, on=same, how="anti", nulls_equal=True, maintain_order="left").with_columns(
         mg_kg_from_mg_l(pl.col("value"), pl.col("density_kg_l")).alias("value"),
@@ -373,30 +391,28 @@ def with_twins(rows: pl.DataFrame) -> pl.DataFrame:
     return pl.concat([rows, twins])
 
 
-def _latest(analyte: str, extractant: str | None, unit: str, day: date, here: pl.DataFrame) -> Indicator:
+def _latest(analyte: str, extractant: str | None, unit: str, here: Rows) -> Indicator:
     by = code_list("extractant")[extractant].label if extractant else ""
-    value = _value(here)
-    mean = mean_interval(here["value"].to_list(), confidence=CONFIDENCE) if value is not None else None
-    layer = band_name(*here.select("depth_from_mm", "depth_to_mm").row(0))
-    lab = here["lab"][0]
+    value, one = _value(here), here.rows[0]
+    mean = mean_interval(here.column("value"), confidence=CONFIDENCE) if value is not None else None
+    layer = band_name(one["depth_from_mm"], one["depth_to_mm"])
     band = "" if analyte in WITHOUT_EXTRACTANT else by or "extractant not stated"
     return RESULTS[result_name(analyte, unit)].figure(
         value,
         here,
-        "soil_test",
         band=band,
         low=mean.low if mean else None,
         high=mean.high if mean else None,
-        method=f"{lab or 'laboratory not stated'}; {layer}{f'; {by}' if by else ''}.{_turned(here)}",
+        method=f"{one['lab'] or 'laboratory not stated'}; {layer}{f'; {by}' if by else ''}.{_turned(here)}",
         note=f"Sampled {sampled(here)}.{_below_note(here)}{_uk_index(analyte, extractant, unit, value)}",
-        basis=Basis(lab=lab, extractant=extractant),
+        basis=Basis(lab=one["lab"], extractant=extractant),
     )
 
 
-def _turned(here: pl.DataFrame) -> str:
+def _turned(here: Rows) -> str:
     """The density that turned mg/l into mg/kg; "" where the laboratory gave the unit itself."""
-    densities = here.filter("from_mg_l")["density_kg_l"].unique().sort()
-    return f" mg/l ÷ {', '.join(f'{one:g}' for one in densities)} kg/l of scooped soil." if len(densities) else ""
+    densities = sorted(set(here.having("from_mg_l", True).column("density_kg_l")))
+    return f" mg/l ÷ {', '.join(f'{one:g}' for one in densities)} kg/l of scooped soil." if densities else ""
 
 
 def _uk_index(analyte: str, extractant: object, unit: str, value: float | None) -> str:
@@ -407,5 +423,5 @@ def _uk_index(analyte: str, extractant: object, unit: str, value: float | None) 
     return f" UK agricultural index {uk_index(value, nutrient)}: no measure of what turf needs."
 
 
-DEPTHS = Family((ORGANIC_MATTER, ORGANIC_MATTER_TREND), one_by_one(organic_matter))
-CHEMISTRY = Family(tuple(RESULTS.values()), one_by_one(chemistry))
+DEPTHS = Family((ORGANIC_MATTER, ORGANIC_MATTER_TREND), organic_matter)
+CHEMISTRY = Family(tuple(RESULTS.values()), chemistry)
