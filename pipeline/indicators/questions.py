@@ -10,7 +10,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.indicators.base import shares
-from pipeline.indicators.base.at_least import COUNTED, missing_from, places
+from pipeline.indicators.base.at_least import COUNTED, missing_from, passed_over, places
 from pipeline.indicators.base.green_season import Evidence, Indicator, Question
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.families import DESCRIBED
@@ -41,6 +41,7 @@ def marked(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicat
                 *_among(one.evidence, of_counts if one.family in COUNTED else asked),
                 *(area if PER_AREA.search(one.unit) and one.value is not None else ()),
                 *places(missing_from(one, records, DESCRIBED[one.name])),
+                *places(passed_over(one, records, DESCRIBED[one.name])),
             ),
         )
         for one in figures
@@ -69,8 +70,10 @@ def questions(figures: Iterable[Indicator], records: GreenRecords) -> Iterator[Q
         said.setdefault((load_id, line), []).append((message, False))
     for line_of in records.parts_over:
         said.setdefault(line_of, []).append((shares.OVER_FULL, False))
-    for row in (*records.rejected_here.iter_rows(named=True), *records.undated.iter_rows(named=True)):
-        said.setdefault((row["load_id"], row["line"]), []).append((outside(row), True))
+    for row in (*records.rows_left_out[True], *records.rows_of_periods):
+        of_line = said.setdefault((row["load_id"], row["line"]), [])
+        if (told := (outside(row), True)) not in of_line:
+            of_line.append(told)
     found = [
         Question(place, message, tuple(dict.fromkeys(labels)), rejected)
         for place, labels in resting.items()

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from pipeline.indicators.base.at_least import OF_JOBS
 from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.indicators.base.records import read_records
 from pipeline.season.green import green_season
@@ -134,6 +135,10 @@ def test_no_figure_tells_what_only_the_day_decides(what: str, log: Callable[[str
         else:
             assert key in bare and value == pytest.approx(bare[key]), f"{key}: {value} is of no known day"
     assert not set(bare) - set(known)
+    for one in told.indicators if what in UNDATED else ():
+        of_a_day = {round(found.get((one.name, one.band)) or 0.0, 9) for found in every}
+        if one.family in OF_JOBS and (len(of_a_day) > 1 or of_a_day != {round(one.value or 0.0, 9)}):
+            assert LINE in {at.line for at in one.questioned}, f"{one.name} is not marked: {of_a_day}"
     assert COUNTED[what] <= counted, counted
     place = f"line {LINE} of job.csv" if what in UNDATED else "line 9 of soil_test.csv"
     assert any(place in note.text for note in told.data_notes)

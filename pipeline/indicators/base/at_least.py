@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -11,7 +11,7 @@ from pipeline.common.amounts import joined
 from pipeline.common.words import counted, line_ranges, listed, long_date
 from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.green_season import Evidence, Indicator
-from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.records import YEAR, GreenRecords
 from schemas.codes import code_list
 from schemas.job import OPENS
 
@@ -47,7 +47,7 @@ def _concerns(row: dict[str, Any], what: Description, band: str) -> bool:
         return bool(band == code_list("operation")[operation].label)
     if what.band == "material" and row["material"] and band != row["material"]:
         return False
-    return _adds(operation, row["feeds"], what.family)
+    return operation in what.added_by if what.added_by else _adds(operation, row["feeds"], what.family)
 
 
 def _adds(operation: str, feeds: bool, family: str) -> bool:
@@ -65,10 +65,14 @@ def missing_from(one: Indicator, records: GreenRecords, what: Description) -> li
 
 
 def passed_over(one: Indicator, records: GreenRecords, what: Description) -> list[dict[str, Any]]:
-    """The jobs of a period that a figure of single days passes over."""
-    if what.accumulates or not what.day_needed:
+    """The rejected rows, and jobs of a period, that might change a figure that is no total of the season."""
+    if what.accumulates:
         return []
-    return [row for row in records.rows_of_periods if _concerns(row, what, one.band)]
+    rows = [row for row in records.rows_left_out[False] if row["rejected"]]
+    if what.day_needed:
+        since = records.as_of - YEAR if what.beyond_season else records.season.start
+        rows = [*rows, *(row for row in records.rows_of_periods if row["last"] >= since)]
+    return [row for row in rows if _concerns(row, what, one.band)]
 
 
 def places(rows: Iterable[dict[str, Any]]) -> tuple[Evidence, ...]:
@@ -84,7 +88,7 @@ def at_least(one: Indicator, records: GreenRecords, what: Description) -> Indica
     for a page cuts a long note off at its end.
     """
     if one.value is not None and (without := passed_over(one, records, what)):
-        return replace(one, note=joined(" ", [part for part in (_without(without), one.note) if part]))
+        return replace(one, note=joined(" ", [*_without(without), *([one.note] if one.note else [])]))
     if not what.accumulates or what.family not in OF_JOBS or one.value is None:
         return one
     missing = missing_from(one, records, what)
@@ -99,10 +103,13 @@ def at_least(one: Indicator, records: GreenRecords, what: Description) -> Indica
     return replace(one, note=joined(" ", [part for part in (*said, one.note) if part])) if said else one
 
 
-def _without(rows: list[dict[str, Any]]) -> str:
-    """That a figure passes over jobs of a period."""
-    number = counted(len(rows), "job")
-    return f"Without {number} known to the month or year only: {_lines(rows)}."
+def _without(rows: list[dict[str, Any]]) -> Iterator[str]:
+    """That a figure passes over rejected rows and jobs of a period."""
+    rejected, known = ([row for row in rows if row["rejected"] is is_so] for is_so in (True, False))
+    if rejected:
+        yield f"Without {counted(len(rejected), 'rejected row')} that may change it: {_lines(rejected)}."
+    if known:
+        yield f"Without {counted(len(known), 'job')} known to the month or year only: {_lines(known)}."
 
 
 def apart_words(rows: list[dict[str, Any]]) -> str:

@@ -128,6 +128,8 @@ class Description:
         accumulates: whether it grows through the season, so that it is told whole at the season's end alone.
         day_needed: whether it rests on the day of each record; where it does not, it takes records of a month or year
             that lie wholly in the season (pipeline/indicators/base/periods.py).
+        beyond_season: whether records of before the season enter it (the last twelve months).
+        added_by: operations that add to it, where they are others than its family's.
         si_only: whether it stays in SI where a page is in US units.
         of_the_crew: whether it is about those who work, not about the green: it heads no page about a green.
         label_us: its label in US units; "" where the label names no unit.
@@ -148,6 +150,8 @@ class Description:
     monthly: bool = False
     accumulates: bool = False
     day_needed: bool = True
+    beyond_season: bool = False
+    added_by: tuple[str, ...] = ()
     si_only: bool = False
     of_the_crew: bool = False
     label_us: str = ""

@@ -20,6 +20,7 @@ REMOVED = {
         f"Dry clippings × share of the green mown × {LEAF_CONTENT_PCT[symbol]:g} % of leaf dry matter. What irrigation "
         "water brings is not recorded by design: few greens' water is metered and analysed.",
         decimals=0 if symbol == "N" else 1, formulas=(removed_g_m2,), accumulates=True,
+        added_by=("mowing",),
     )
     for symbol, word in (("N", "Nitrogen"), ("P", "Phosphorus"), ("K", "Potassium"))
 }  # fmt: skip

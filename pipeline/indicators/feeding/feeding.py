@@ -39,11 +39,11 @@ OF_GROWTH = Description(
     "Nitrogen spread evenly over the stated release time (release_weeks), over the season's border too; on the day it "
     "was put on where none is stated. "
     f"Over growth potential × {MONTHLY_MOST_G_M2:g} g/m² a month, months with at least {FEWEST_DAYS} days of "
-    "temperature.", decimals=0, formulas=_FORMULAS,
+    "temperature.", decimals=0, formulas=_FORMULAS, beyond_season=True,
 )  # fmt: skip
 OF_GROWTH_MONTH = Description(
     "nitrogen_of_growth_month_pct", OF_GROWTH.label, "%", "nutrients", "The same month by month.", "As above.",
-    band="month", decimals=0, formulas=_FORMULAS, monthly=True,
+    band="month", decimals=0, formulas=_FORMULAS, monthly=True, beyond_season=True,
 )  # fmt: skip
 
 

@@ -74,6 +74,7 @@ ONE_DOSE = (DefaultTarget(
 TWELVE_MONTHS = Description(
     "nitrogen_12m_kg_ha", "Nitrogen, last twelve months", "kg/ha", "nutrients",
     "Nitrogen of the 365 days up to the last day counted.", "As above, over those days.", decimals=0, formulas=_DOSE,
+    beyond_season=True,
 )  # fmt: skip
 DOSE = Description(
     "nitrogen_dose_g_m2", "Largest single dose of nitrogen", "g/m²", "nutrients",

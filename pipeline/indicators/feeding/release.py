@@ -43,7 +43,7 @@ TO_COME = Description(
     "nitrogen_to_come_kg_ha", "Nitrogen still to be released", "kg/ha", "nutrients",
     "What the stated release times leave to come after the last day counted.",
     "Released evenly over release_weeks; real release follows warmth and moisture.", decimals=0,
-    formulas=(formula.nutrient_g_m2, formula.released_g_m2),
+    formulas=(formula.nutrient_g_m2, formula.released_g_m2), beyond_season=True,
 )  # fmt: skip
 
 
