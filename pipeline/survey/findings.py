@@ -187,7 +187,8 @@ class Finding:
 
     Attributes:
         rule: the rule.
-        figures: the figures it is about, farthest from their target first.
+        figures: the figures it is about, farthest from their target first; then those with an interval, of many
+            readings.
         beside: figures of its further conditions.
         doubtful: True where every figure is close to a limit of its target, so that it may be chance.
     """
@@ -237,7 +238,7 @@ def _finding(rule: Rule, by_name: Mapping[str, Sequence[Indicator]]) -> Finding 
     each = [tuple(_showing(condition, by_name)) for condition in rule.all]
     if not all(each):
         return None
-    about = tuple(sorted(each[0], key=lambda one: -miss(one)))
+    about = tuple(sorted(each[0], key=lambda one: (-miss(one), one.low is None, -one.n)))
     return Finding(
         rule, about, tuple(one for found in each[1:] for one in found), all(doubt(one) != "none" for one in about)
     )

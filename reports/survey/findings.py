@@ -112,12 +112,12 @@ def _doubt(found: Finding) -> str:
         return "nearer to the limit than laboratories differ: may be chance"
     if found.doubtful:
         return "close to the limit: may be chance"
-    with_interval = [one for one in found.figures if one.low is not None and one.high is not None]
-    if any(judged(one) and one.standing != "within" and not doubtful(one) for one in with_interval):
+    first = found.figures[0]  # the one that the sentence says
+    if first.low is None or first.high is None:
+        return "no interval: a single figure"
+    if judged(first) and first.standing != "within" and not doubtful(first):
         return "the interval lies outside the target"
-    if with_interval:
-        return f"interval {interval_text(with_interval[0])}"
-    return "no interval: a single figure"
+    return f"interval {interval_text(first)}"
 
 
 def _rests_on(one: Indicator, refs: dict[tuple[str, str], int], days: str) -> str:

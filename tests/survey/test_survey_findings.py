@@ -13,6 +13,7 @@ from pipeline.indicators.base.green_season import Indicator, Verdict
 from pipeline.indicators.families import DESCRIBED
 from pipeline.survey import findings as module
 from pipeline.survey.findings import Condition, Rule, findings, rules
+from reports.survey.findings import block
 
 HIGH = Indicator(
     "organic_matter_pct", "Organic matter", "0–20 mm", 7.4, "%", 5, 6.6, 8.2, None, 6.0, "a source", "above"
@@ -115,6 +116,18 @@ def test_the_figure_farthest_from_its_target_leads() -> None:
     deeper = replace(HIGH, band="20–40 mm", value=9.0)
     (found,) = findings([HIGH, deeper], [rule(Condition(indicator="organic_matter_pct", standing="above"))])
     assert found.figures == (deeper, HIGH)
+
+
+def test_the_better_founded_of_two_methods_leads_and_the_interval_is_its_own() -> None:
+    """By points 10 % (6.6–14.9), by eye 20 %: the sentence once told the one and the interval of the other."""
+    by_eye = replace(HIGH, name="moss_pct", band="by eye", value=20.0, n=1, low=None, high=None, standing="no target")
+    by_points = replace(by_eye, band="point quadrat", value=10.0, n=2, low=6.6, high=14.9)
+    (found,) = findings([by_eye, by_points], [rule(Condition(indicator="moss_pct", at_least=5.0))])
+    assert found.figures == (by_points, by_eye)
+    refs = {("moss_pct", "by eye"): 1, ("moss_pct", "point quadrat"): 2}
+    assert block(1, found, refs, lambda _: "").doubt == "interval 6.6–14.9"
+    (alone,) = findings([by_eye], [rule(Condition(indicator="moss_pct", at_least=5.0))])
+    assert block(1, alone, refs, lambda _: "").doubt == "no interval: a single figure"
 
 
 OWN = """
