@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Set
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import Any
 
@@ -18,19 +18,18 @@ from pipeline.store.doubles import LIKELY_DOUBLE
 
 PER_AREA = re.compile(r"/(?:m²|ha)\b")
 """Units of figures that rest on the green's area: a doubt about its register row is one about them."""
-OF_COUNTS = pl.col("code").str.starts_with("date.") | (pl.col("code") == LIKELY_DOUBLE.code)
-"""Warnings that put a number of jobs, hours and cost in question: of the day, and of whether it is a job of its own."""
+OF_HOURS, OF_EACH = "hours.odd", "operation.of_all"
+"""Warnings that question hours alone, and hours and cost of single operations alone: no total, and no amount."""
 
 
 def marked(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicator, ...]:
     """The figures, each with the lines that put it in question.
 
     Those behind it that stand under an open warning (whether an amount, a depth or a size is right leaves counts of
-    jobs, hours and cost alone; whether two lines are one job does not), those whose parts come to more than the green,
-    and the rejected rows that may belong to it.
+    jobs, hours and cost alone, and hours leave amounts alone; whether two lines are one job does not), those whose
+    parts come to more than the green, and the rejected rows that may belong to it.
     """
-    every, asked = records.open_warnings, records.asked_lines | records.parts_over
-    of_counts = set(every.filter(OF_COUNTS).select("load_id", "line").iter_rows())
+    every, asked = records.open_warnings, _Asked(records)
     green = Evidence(records.green["file"], records.green["line"], "green", records.green["load_id"])
     sizes = set(every.filter(pl.col("code") == "area.size").select("load_id", "line").iter_rows())
     area = (green,) if (green.load_id, green.line) in sizes else ()
@@ -38,7 +37,7 @@ def marked(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicat
         replace(
             one,
             questioned=(
-                *_among(one.evidence, of_counts if one.family in COUNTED else asked),
+                *asked.of(one),
                 *(area if PER_AREA.search(one.unit) and one.value is not None else ()),
                 *places(missing_from(one, records, DESCRIBED[one.name])),
                 *places(passed_over(one, records, DESCRIBED[one.name])),
@@ -48,8 +47,29 @@ def marked(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicat
     )
 
 
-def _among(places: tuple[Evidence, ...], asked: Set[tuple[int, int]]) -> tuple[Evidence, ...]:
-    return tuple(place for place in places if (place.load_id, place.line) in asked)
+class _Asked:
+    """Lines under an open warning, by what the warning puts in question."""
+
+    def __init__(self, records: GreenRecords) -> None:
+        codes: dict[tuple[int, int], set[str]] = {at: {""} for at in records.parts_over}
+        for load_id, line, code in records.open_warnings.select("load_id", "line", "code").iter_rows():
+            codes.setdefault((load_id, line), set()).add(code)
+        self._codes = codes
+
+    def of(self, one: Indicator) -> tuple[Evidence, ...]:
+        """The lines behind a figure that one of its warnings questions."""
+        return tuple(
+            at for at in one.evidence if any(_asks(code, one) for code in self._codes.get((at.load_id, at.line), ()))
+        )
+
+
+def _asks(code: str, one: Indicator) -> bool:
+    """Whether a warning about a line that a figure rests on puts the figure in question."""
+    if one.family not in COUNTED:
+        return code not in (OF_HOURS, OF_EACH)
+    if code in (OF_HOURS, OF_EACH):
+        return one.unit == "h" if code == OF_HOURS else bool(one.band)
+    return code.startswith("date.") or code == LIKELY_DOUBLE.code  # of the day, and of whether it is a job of its own
 
 
 def questions(figures: Iterable[Indicator], records: GreenRecords) -> Iterator[Question]:

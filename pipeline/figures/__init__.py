@@ -1,0 +1,1 @@
+"""Figures as a table of the store: written, told to be fresh or stale, and read back."""
