@@ -7,8 +7,6 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import Any
 
-import polars as pl
-
 from pipeline.indicators.base import shares
 from pipeline.indicators.base.at_least import COUNTED, missing_from, passed_over, places
 from pipeline.indicators.base.green_season import Evidence, Indicator, Question
@@ -29,10 +27,10 @@ def marked(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicat
     jobs, hours and cost alone, and hours leave amounts alone; whether two lines are one job does not), those whose
     parts come to more than the green, and the rejected rows that may belong to it.
     """
-    every, asked = records.open_warnings, _Asked(records)
+    asked = _Asked(records)
     green = Evidence(records.green["file"], records.green["line"], "green", records.green["load_id"])
-    sizes = set(every.filter(pl.col("code") == "area.size").select("load_id", "line").iter_rows())
-    area = (green,) if (green.load_id, green.line) in sizes else ()
+    of_green = records.warned.get((green.load_id, green.line), ())
+    area = (green,) if any(code == "area.size" for code, _ in of_green) else ()
     return tuple(
         replace(
             one,
@@ -51,16 +49,16 @@ class _Asked:
     """Lines under an open warning, by what the warning puts in question."""
 
     def __init__(self, records: GreenRecords) -> None:
-        codes: dict[tuple[int, int], set[str]] = {at: {""} for at in records.parts_over}
-        for load_id, line, code in records.open_warnings.select("load_id", "line", "code").iter_rows():
-            codes.setdefault((load_id, line), set()).add(code)
-        self._codes = codes
+        self._warned, self._over = records.warned, records.parts_over
 
     def of(self, one: Indicator) -> tuple[Evidence, ...]:
         """The lines behind a figure that one of its warnings questions."""
-        return tuple(
-            at for at in one.evidence if any(_asks(code, one) for code in self._codes.get((at.load_id, at.line), ()))
-        )
+        return tuple(at for at in one.evidence if self._asks(one, (at.load_id, at.line)))
+
+    def _asks(self, one: Indicator, line: tuple[int, int]) -> bool:
+        if line in self._over and one.family not in COUNTED:
+            return True
+        return line in self._warned and any(_asks(code, one) for code, _ in self._warned[line])
 
 
 def _asks(code: str, one: Indicator) -> bool:
@@ -85,9 +83,8 @@ def questions(figures: Iterable[Indicator], records: GreenRecords) -> Iterator[Q
     for one in figures:
         for place in one.questioned:
             resting.setdefault(place, []).append(one.label)
-    said: dict[tuple[int, int], list[tuple[str, bool]]] = {}
-    for load_id, line, message in records.open_warnings.select("load_id", "line", "message").iter_rows():
-        said.setdefault((load_id, line), []).append((message, False))
+    lines = {(place.load_id, place.line) for place in resting}
+    said = {line: [(message, False) for _, message in records.warned[line]] for line in lines if line in records.warned}
     for line_of in records.parts_over:
         said.setdefault(line_of, []).append((shares.OVER_FULL, False))
     for row in (*records.rows_left_out[True], *records.rows_of_periods):

@@ -406,7 +406,8 @@ def test_a_question_about_hours_marks_the_hours_and_no_amount(figures: Figures) 
     """Thirty hours of one person in a day: the amount spread that day once carried the mark, the hours none."""
     done = figures(
         material="material,sort,bulk_density_t_m3\n80/20,top_dressing,1.5\n",
-        job="date,green,operation,material,quantity,hours,people,cost\n2026-03-02,ALD-1,top dressing,80/20,2 t,30,1,90\n",
+        job="date,green,operation,material,quantity,hours,people,cost\n"
+        "2026-03-02,ALD-1,top dressing,80/20,2 t,30,1,90\n",
     )
     asked = {one.name for one in done.indicators if one.questioned}
     assert asked == {"hours_h", "hours_of_h"}

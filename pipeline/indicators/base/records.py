@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sized
+from collections.abc import Iterable, Mapping, Sequence, Sized
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property
@@ -142,10 +142,56 @@ class Records(ByKind):
         """The green's records of a month or year, by kind and ``application``, in order of date, file and line."""
         return {name: self.of_green(green, f"{name} of a period") for name in self.periods}
 
+    @cached_property
+    def _of_stations(self) -> dict[str, dict[tuple[Any, ...], pl.DataFrame]]:
+        kinds = [kind.name for kind in KINDS.values() if kind.dated and not kind.of_green]
+        return {name: self.frames[name].partition_by("station", as_dict=True) for name in kinds}
+
     def of_station(self, station: str | None, kind: str) -> pl.DataFrame:
         """The station's records of a kind in order of days; none where no station is named."""
-        rows = self.frames[kind].filter(pl.col("station") == pl.lit(station, dtype=pl.String))
-        return rows.sort("date", maintain_order=True)
+        rows = self._of_stations[kind].get((station,)) if station is not None else None
+        return self.frames[kind].clear() if rows is None else rows.sort("date", maintain_order=True)
+
+    @cached_property
+    def warned(self) -> dict[tuple[int, int], list[tuple[str, str]]]:
+        """Load and line of everything under an open warning → the warnings, each with its code and message."""
+        found: dict[tuple[int, int], list[tuple[str, str]]] = {}
+        for load_id, line, code, message in self.open_warnings.select("load_id", "line", "code", "message").iter_rows():
+            found.setdefault((load_id, line), []).append((code, message))
+        return found
+
+    @cached_property
+    def _club_rows(self) -> dict[str, dict[str, Any]]:
+        return {row["club"]: row for row in self.clubs.iter_rows(named=True)}
+
+    def club(self, code: str) -> dict[str, Any]:
+        """A club's register row."""
+        return self._club_rows[code]
+
+    @cached_property
+    def _looked_at(self) -> dict[str, _Green]:
+        return {}
+
+    def _green(self, green: str) -> _Green:
+        """What is about a green, kept until another is looked at: its seasons share it."""
+        if green not in self._looked_at:
+            self._looked_at.clear()
+            self._looked_at[green] = _green_of(self, green)
+        return self._looked_at[green]
+
+
+@dataclass(frozen=True)
+class _Green:
+    """What is about one green, of all years, as :class:`GreenRecords` has it.
+
+    ``held`` is what the register said of it, in order of days.
+    """
+
+    held: pl.DataFrame
+    frames: Mapping[str, pl.DataFrame]
+    applications: pl.DataFrame
+    periods: Mapping[str, pl.DataFrame]
+    rejected: pl.DataFrame
 
 
 @dataclass(frozen=True)
@@ -164,6 +210,7 @@ class GreenRecords(ByKind):
         periods: records of a month or year (jobs, soil tests, ``application``), which are in none of the others.
         settings: the workspace's settings.
         open_warnings: of the whole store (``Records.open_warnings``); figures know theirs by load and line.
+        warned: the same by load and line (``Records.warned``).
         rejected: rows of the green that are outside the store, of all seasons (``Records.rejected``).
         by_day: what the registers said on which days: of greens this one's rows, of materials all.
     """
@@ -178,6 +225,7 @@ class GreenRecords(ByKind):
     periods: Mapping[str, pl.DataFrame]
     settings: Settings
     open_warnings: pl.DataFrame
+    warned: Mapping[tuple[int, int], Sequence[tuple[str, str]]]
     rejected: pl.DataFrame
     by_day: Mapping[str, pl.DataFrame]
 
@@ -210,17 +258,12 @@ class GreenRecords(ByKind):
 
     def in_question(self, places: Iterable[Evidence]) -> bool:
         """Whether one of these lines stands under an open warning."""
-        return any((place.load_id, place.line) in self.asked_lines for place in places)
+        return any((place.load_id, place.line) in self.warned for place in places)
 
     @cached_property
     def job_days(self) -> list[date]:
         """Day of each logged job, oldest first; of a period none."""
         return self.jobs["date"].sort().to_list()
-
-    @cached_property
-    def asked_lines(self) -> frozenset[tuple[int, int]]:
-        """Load and line of everything under an open warning."""
-        return frozenset(self.open_warnings.select("load_id", "line").iter_rows())
 
     @cached_property
     def parts_over(self) -> frozenset[tuple[int, int]]:
@@ -406,26 +449,40 @@ def green_records(
     """
     last = records.last_day or season.end
     day = as_of or max(season.start, min(season.end, last))
-    held = records.by_day["green"].filter(pl.col("green") == green).sort("holds_from", maintain_order=True)
-    row = _held_on(held, day)
-    club = records.clubs.filter(pl.col("club") == row["club"]).row(0, named=True)
-    frames = {kind.name: _of(records, kind, green, held) for kind in KINDS.values()}
-    area = _on_day(held, "area_m2")
-    frames["job"] = with_share(frames["job"], area)
-    known = records.periods_of(green)
+    own = records._green(green)
+    row = _held_on(own.held, day)
     return GreenRecords(
         green=row,
-        club=club,
+        club=records.club(row["club"]),
         season=season,
         as_of=day,
         last_day=last,
-        frames=frames,
-        applications=with_share(records.of_green(green, "application"), area),
-        periods={name: rows if name == "soil_test" else with_share(rows, area) for name, rows in known.items()},
+        frames=own.frames,
+        applications=own.applications,
+        periods=own.periods,
         settings=workspace.settings,
         open_warnings=records.open_warnings,
+        warned=records.warned,
+        rejected=own.rejected,
+        by_day={**records.by_day, "green": own.held},
+    )
+
+
+def _green_of(records: Records, green: str) -> _Green:
+    """What is about a green, of all years."""
+    held = records.by_day["green"].filter(pl.col("green") == green).sort("holds_from", maintain_order=True)
+    frames = {kind.name: _of(records, kind, green, held) for kind in KINDS.values()}
+    area = _on_day(held, "area_m2")
+    frames["job"] = with_share(frames["job"], area)
+    return _Green(
+        held=held,
+        frames=frames,
+        applications=with_share(records.of_green(green, "application"), area),
+        periods={
+            name: rows if name == "soil_test" else with_share(rows, area)
+            for name, rows in records.periods_of(green).items()
+        },
         rejected=records.rejected.filter(pl.col("green") == green),
-        by_day={**records.by_day, "green": held},
     )
 
 

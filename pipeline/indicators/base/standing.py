@@ -209,7 +209,7 @@ def series(
     """
     target = target_for(records, what, band, basis)
     ends = (target.low, target.high, target.source) if target else (None, None, "")
-    asked = records.asked_lines
+    asked = records.warned
     marked = (replace(s, questioned=any((at.load_id, at.line) in asked for at in s.evidence)) for s in samples)
     return Series(what.label, band, what.unit, tuple(marked), *ends)
 
