@@ -25,7 +25,7 @@ from schemas import KINDS
 
 Made = TypeVar("Made")
 PLACE = ["file", "line", "load_id"]
-BEHIND = (pl.len().alias("n"), pl.col("place").alias("places"))
+BEHIND = (pl.len().alias("n"), pl.col("origin").alias("places"))
 """Of a group of rows how many there are, and their places."""
 
 
@@ -44,12 +44,12 @@ class Asked(ByKind):
 
     @cached_property
     def frames(self) -> Mapping[str, pl.DataFrame]:  # type: ignore[override]
-        """Records of a kind of all of them, all years, with ``of`` and ``place``; a register stands once."""
+        """Records of a kind of all of them, all years, with ``of`` and ``origin``; a register stands once."""
         return _Together(self)
 
     @cached_property
     def applications(self) -> pl.DataFrame:  # type: ignore[override]
-        """What was put on, all seasons, with ``of`` and the ``place`` of its job."""
+        """What was put on, all seasons, with ``of`` and the ``origin`` of its job."""
         return self.placed(self._numbered([one.applications for one in self.each.values()]), "job")
 
     @cached_property
@@ -118,10 +118,10 @@ class Asked(ByKind):
         return known[at]
 
     def each_season(self, frame: pl.DataFrame, kind: str, *columns: str) -> Iterator[Rows]:
-        """The rows of each green and season that has any, one after the other, with these columns and ``place``."""
+        """The rows of each green and season that has any, one after the other, with these columns and ``origin``."""
         lines = partial(self.evidence, kind)
         found: dict[int, list[Row]] = {}
-        for row in frame.select("of", "place", *columns).iter_rows(named=True):
+        for row in frame.select("of", "origin", *columns).iter_rows(named=True):
             found.setdefault(row["of"], []).append(row)
         return (Rows(of, rows, lines) for of, rows in found.items())
 
@@ -130,7 +130,7 @@ class Asked(ByKind):
         return Rows(of, (), partial(self.evidence, kind))
 
     def placed(self, rows: pl.DataFrame, kind: str) -> pl.DataFrame:
-        """Rows with ``place``: the number of their line among those of a kind."""
+        """Rows with ``origin``: the number of their line among those of a kind."""
         return rows.join(self._places(kind), on=PLACE, how="left", maintain_order="left")
 
     @cached_property
@@ -147,7 +147,7 @@ class Asked(ByKind):
             parts = [one.frames[kind].select(PLACE) for one in self.each.values()]
             parts += [one.periods[kind].select(PLACE) for one in self.each.values() if kind in one.periods]
             lines = pl.concat(parts).unique().sort(PLACE, maintain_order=True)
-            self._known_places[kind] = lines.with_row_index("place")
+            self._known_places[kind] = lines.with_row_index("origin")
         return self._known_places[kind]
 
     @cached_property

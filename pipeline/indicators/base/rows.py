@@ -76,4 +76,4 @@ class Rows:
     @property
     def evidence(self) -> tuple[Evidence, ...]:
         """The lines of the users' files behind them."""
-        return self.lines(self.column("place"))
+        return self.lines(self.column("origin"))

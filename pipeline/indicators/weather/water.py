@@ -62,7 +62,7 @@ def water(asked: Asked, days: pl.DataFrame) -> Iterator[Indicator]:
     )
     jobs = watered(asked.in_season(asked.jobs)).group_by("of", maintain_order=True)
     came = jobs.agg(
-        pl.len().alias("waterings"), pl.col("mm").drop_nulls(), pl.col("place").filter(pl.col("mm").is_not_null())
+        pl.len().alias("waterings"), pl.col("mm").drop_nulls(), pl.col("origin").filter(pl.col("mm").is_not_null())
     )
     # Each month for itself, so that winter rain does not stand for summer's.
     months: dict[int, list[tuple[float, float]]] = {}
@@ -93,7 +93,7 @@ def _of_season(asked: Asked, row: dict[str, Any], months: list[tuple[float, floa
         of,
         math.fsum([*row["rain_mm"], *mm]) - given_off,
         n=row["n"],
-        places=(*places, *asked.evidence("job", row["place"] or [])),
+        places=(*places, *asked.evidence("job", row["origin"] or [])),
         method=f"{station}. Rain and logged watering less {turf}; days with both figures.",
         note=" ".join(filter(None, (gap, unsaid))),
     )
@@ -132,7 +132,7 @@ def dollar_spot(asked: Asked, days: pl.DataFrame) -> Iterator[Indicator]:
     )
     likely = (pl.col("chance") >= DOLLAR_SPOT_SHARE).sum().alias("likely")
     found = means.group_by("of", maintain_order=True).agg(pl.len().alias("n"), likely)
-    behind = given.group_by("of", maintain_order=True).agg("place")
+    behind = given.group_by("of", maintain_order=True).agg("origin")
     for of, n, number, places in found.join(behind, on="of", how="left", maintain_order="left").iter_rows():
         yield DOLLAR_SPOT.at(
             of,

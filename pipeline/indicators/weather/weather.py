@@ -98,7 +98,7 @@ def _summed(asked: Asked, days: pl.DataFrame) -> Iterator[Indicator]:
     sums = days.group_by("of", maintain_order=True).agg(
         pl.col(columns).drop_nulls(),
         pl.col("evaporation_by").drop_nulls(),
-        *(pl.col("place").filter(pl.col(column).is_not_null()).alias(f"{column} places") for column in columns),
+        *(pl.col("origin").filter(pl.col(column).is_not_null()).alias(f"{column} places") for column in columns),
         *(pl.col("date").filter(pl.col(column).is_not_null()).n_unique().alias(f"{column} days") for column in columns),
     )
     for row in sums.iter_rows(named=True):

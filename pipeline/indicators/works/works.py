@@ -82,7 +82,7 @@ def _vibration(asked: Asked, jobs: pl.DataFrame) -> Iterator[Indicator]:
     a8 = daily_exposure_m_s2(magnitude, hours).alias("a8")
     known = jobs.with_columns(a8).drop_nulls(["vibration_m_s2", "trigger_hours"])
     by_day = known.group_by("of", "date", "logged_by", maintain_order=True).agg(
-        "a8", "place", of_one_person().alias("one")
+        "a8", "origin", of_one_person().alias("one")
     )
     days: dict[int, list[_Day]] = {}
     for of, day, _, machines, places, one in by_day.iter_rows():
@@ -136,7 +136,7 @@ def _summed(asked: Asked, jobs: pl.DataFrame, by: list[str], told: dict[str, Des
     sums = jobs.group_by(by, maintain_order=True).agg(
         pl.len().alias("every"),
         pl.col(*told).drop_nulls(),
-        *(pl.col("place").filter(is_given).alias(f"{column} places") for column, is_given in given.items()),
+        *(pl.col("origin").filter(is_given).alias(f"{column} places") for column, is_given in given.items()),
     )
     operations = code_list("operation")
     turn = {name: at for at, name in enumerate(operations)}

@@ -1,0 +1,123 @@
+"""What a season's figures were made of, as one mark that changes with any record, setting or code behind them."""
+
+from __future__ import annotations
+
+from functools import cache, reduce
+from hashlib import sha256
+from importlib.metadata import version
+from operator import xor
+from pathlib import Path
+from typing import Any
+
+import polars as pl
+
+from pipeline.indicators.base.asked import Asked
+from pipeline.indicators.base.records import GreenRecords
+from pipeline.workspace.settings import Settings
+from schemas import KINDS
+
+MADE_BY = ("swardtally", "polars", "numpy", "scipy")
+"""Distributions whose version a figure may depend on."""
+CODE = ("pipeline/agronomy", "pipeline/common", "pipeline/figures", "pipeline/indicators", "pipeline/statistics",
+        "pipeline/store", "pipeline/workspace", "schemas")  # fmt: skip
+"""Folders whose code figures are made by."""
+SETTINGS = ("season_start", "currency", "targets", "bulk_density_t_m3", "reach_in_seasons", "method_options")
+"""Settings that figures follow; others are of documents and of reading files."""
+NO_CONTENT = ("load_id", "of", "origin", "written")
+"""Columns that say nothing of what a record is: where it was loaded, and how it is numbered here."""
+
+
+def mark(*parts: Any) -> str:
+    """32 characters that change with any part; parts are told apart by their ``repr``."""
+    found = sha256()
+    for part in parts:
+        told = repr(part).encode("utf-8", "surrogatepass")
+        found.update(str(len(told)).encode() + b":" + told)
+    return found.hexdigest()[:32]
+
+
+@cache
+def code_version() -> str:
+    """The code that figures are made by, and the versions of what it computes with."""
+    root = Path(__file__).parents[2]
+    found = sha256(repr([(name, version(name)) for name in MADE_BY]).encode())
+    for folder in CODE:
+        for path in sorted((root / folder).rglob("*")):
+            if path.is_file() and "__pycache__" not in path.parts:
+                found.update(path.relative_to(root).as_posix().encode() + path.read_bytes())
+    return found.hexdigest()[:32]
+
+
+def settings_version(settings: Settings) -> str:
+    """The settings that figures follow."""
+    return mark([(name, getattr(settings, name)) for name in SETTINGS])
+
+
+def data_versions(asked: Asked) -> dict[int, str]:
+    """Of each green and season a mark of its records up to the last day counted, registers, targets and questions.
+
+    Never of a load's number or a time: the same records from the same lines have the same mark, whichever way and in
+    whichever order they came.
+    """
+    marks: dict[int, list[Any]] = {of: [_registers(records)] for of, records in asked.each.items()}
+    for kind in KINDS.values():
+        if kind.of_green or kind.dated:
+            _add(marks, kind.name, asked.so_far(asked.frames[kind.name]))
+    for name, rows in asked.periods.items():
+        _add(marks, f"{name} of a period", asked.so_far(rows))
+    _add(marks, "material", _materials(asked))
+    for of, warnings in _warnings(asked).items():
+        marks[of].append(warnings)
+    settings = settings_version(asked.settings)
+    return {of: mark(settings, *found) for of, found in marks.items()}
+
+
+def _add(marks: dict[int, list[Any]], name: str, rows: pl.DataFrame) -> None:
+    """Add what rows come to: the number of each green's, and their marks put together whatever their order."""
+    if not rows.height:
+        return
+    content = rows.select(pl.all().exclude(*NO_CONTENT))
+    each = rows.select("of", content.hash_rows().alias("mark"), content.hash_rows(seed=1).alias("other"))
+    for of, first, second in each.group_by("of", maintain_order=True).agg("mark", "other").iter_rows():
+        marks[of].append((name, len(first), reduce(xor, first), sum(first) % 2**64, reduce(xor, second)))
+
+
+def _materials(asked: Asked) -> pl.DataFrame:
+    """What the register says of the materials that the jobs and sieve analyses of each name."""
+    used = pl.concat([asked.frames[kind].select("of", "material") for kind in ("job", "sieve")]).drop_nulls().unique()
+    held = next(iter(asked.each.values())).by_day["material"]
+    return used.join(held, on="material", how="inner", maintain_order="left_right")
+
+
+def _registers(records: GreenRecords) -> tuple[Any, ...]:
+    """Season, registers, targets and rejected rows of a green."""
+    whole = records.as_of >= records.last_day
+    green = records.by_day["green"].drop("load_id", "written").rows()
+    club = {name: value for name, value in records.club.items() if name not in NO_CONTENT}
+    targets = [
+        {name: value for name, value in row.items() if name not in NO_CONTENT}
+        for rows in records.own_targets.values()
+        for row in rows
+    ]
+    rejected = records.rejected.drop("load_id").rows()
+    return records.season, records.as_of, whole, green, club, targets, rejected
+
+
+def _warnings(asked: Asked) -> dict[int, list[tuple[Any, ...]]]:
+    """Open warnings on the records of each, by the line they are on."""
+    found: dict[int, list[tuple[Any, ...]]] = {}
+    warned = next(iter(asked.each.values())).warned
+    if not warned:
+        return found
+    lines = pl.DataFrame(list(warned), schema={"load_id": pl.Int64, "line": pl.Int64}, orient="row")
+    for kind in KINDS.values():
+        if kind.of_green or kind.dated:
+            rows = asked.frames[kind.name].select("of", "file", "line", "load_id")
+            rows = rows.join(lines, on=["load_id", "line"], how="semi", maintain_order="left").unique()
+            for of, file, line, load_id in rows.sort("of", "file", "line", maintain_order=True).iter_rows():
+                found.setdefault(of, []).append((kind.name, file, line, sorted(warned[load_id, line])))
+    for of, records in asked.each.items():
+        row = records.green
+        for code, message in warned.get((row["load_id"], row["line"]), ()):
+            found.setdefault(of, []).append(("green", row["file"], row["line"], code, message))
+    return found
