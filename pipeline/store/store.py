@@ -1,8 +1,8 @@
 """The store: one DuckDB file that keeps every version of every record, and says where each came from.
 
 Tables in schema ``history`` hold all versions; a view of the same name in ``main`` shows the ones in force; ``meta``
-holds the loads. DDL and SQL stay in the subset that a DuckDB file and DuckLake share, and in what DuckDB 1.5 and 2.0
-share.
+holds the loads, ``derived`` what is made from the records. DDL and SQL stay in the subset that a DuckDB file and
+DuckLake share, and in what DuckDB 1.5 and 2.0 share.
 """
 
 from __future__ import annotations
@@ -20,6 +20,8 @@ import polars as pl
 
 from pipeline.common.refusal import CannotDo
 from pipeline.store.by_day import BY_DAY, by_day_views, view_name
+from pipeline.store.derived import DERIVED
+from pipeline.store.figure_views import figure_views
 from pipeline.store.migrations import MIGRATIONS
 from pipeline.store.register import Register
 from schemas import KINDS, Kind
@@ -363,10 +365,14 @@ def _quoted(text: str) -> str:
 
 def make_layout(con: Connection) -> None:
     """Make every table with its comments."""
-    for schema in ("history", "meta"):
-        con.execute(f"CREATE SCHEMA IF NOT EXISTS {schema}")
+    _make_schemas(con)
     for table, comment, columns in _tables():
         _make_table(con, table, comment, columns)
+
+
+def _make_schemas(con: Connection) -> None:
+    for schema in ("history", "meta", "derived"):
+        con.execute(f"CREATE SCHEMA IF NOT EXISTS {schema}")
 
 
 def _make_table(con: Connection, table: str, comment: str, columns: list[tuple[str, str, str]]) -> None:
@@ -388,6 +394,8 @@ def _tables() -> Iterator[tuple[str, str, list[tuple[str, str, str]]]]:
         yield f"history.{kind.name}", f"Every version of {kind.grain}.", list(kind.store_columns())
     for name, (comment, columns) in META.items():
         yield f"meta.{name}", comment, list(columns)
+    for name, (comment, columns) in DERIVED.items():
+        yield f"derived.{name}", comment, list(columns)
 
 
 def _missing(con: Connection) -> Iterator[tuple[str, str, list[tuple[str, str, str]], bool]]:
@@ -405,6 +413,7 @@ def _missing(con: Connection) -> Iterator[tuple[str, str, list[tuple[str, str, s
 
 def _bring_up(con: Connection) -> None:
     """Add the tables and columns gained since the store was made; earlier rows hold NULL there. Comments are anew."""
+    _make_schemas(con)
     for table, comment, columns, whole in list(_missing(con)):
         if whole:
             _make_table(con, table, comment, columns)
@@ -439,6 +448,7 @@ def _views() -> Iterator[str]:
         )
         words = f"{kind.title} in force; one row is {kind.grain}."
         yield f'COMMENT ON VIEW "{kind.name}" IS {_quoted(words)}'
+    yield from figure_views()
     for path in sorted(files("pipeline.store").joinpath("sql").iterdir(), key=lambda entry: entry.name):
         if path.name.endswith(".sql"):
             yield path.read_text("utf-8")

@@ -42,6 +42,10 @@ class Asked(ByKind):
         each = dict(enumerate(records))
         return Asked(each, next(iter(each.values())).settings)
 
+    def only(self, numbers: Iterable[int]) -> Asked:
+        """Some of them; numbers stay."""
+        return replace(self, each={of: self.each[of] for of in numbers})
+
     @cached_property
     def frames(self) -> Mapping[str, pl.DataFrame]:  # type: ignore[override]
         """Records of a kind of all of them, all years, with ``of`` and ``origin``; a register stands once."""

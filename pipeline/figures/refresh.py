@@ -1,0 +1,88 @@
+"""Figures made anew where what they rest on has changed: the rest is left as it stands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import polars as pl
+
+from pipeline.figures.table import Held, Made, held, is_fresh, settle, take_out, write
+from pipeline.figures.versions import code_version, data_versions
+from pipeline.indicators.base.asked import Asked
+from pipeline.indicators.base.periods import LAST
+from pipeline.indicators.base.records import Records, green_records, read_records
+from pipeline.season.green import indicators_of
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Season, Workspace
+from schemas import KINDS
+
+AT_ONCE = 100
+"""Greens and seasons whose figures are made at once: memory is that of so many, whatever their number."""
+
+
+@dataclass(frozen=True)
+class Refreshed:
+    """What a refresh came to, in greens and seasons."""
+
+    made: int
+    kept: int
+    gone: int
+
+
+def refresh(store: Store, workspace: Workspace) -> Refreshed:
+    """Bring the table of figures up to the records, settings and code (one transaction)."""
+    before = held(store)
+    if is_fresh(store, workspace.settings):
+        return Refreshed(0, len(before), 0)
+    records = read_records(store)
+    wanted = list(seasons_on_record(records, workspace))
+    made = 0
+    with store.transaction():
+        gone = [key for key in before if key not in {(green, season.name) for green, season in wanted}]
+        take_out(store, gone)
+        for first in range(0, len(wanted), AT_ONCE):
+            found = list(_anew(records, wanted[first : first + AT_ONCE], workspace, before))
+            write(store, found)
+            made += len(found)
+        settle(store, workspace.settings)
+    return Refreshed(made, len(wanted) - made, len(gone))
+
+
+def _anew(
+    records: Records, part: Sequence[tuple[str, Season]], workspace: Workspace, before: dict[tuple[str, str], Held]
+) -> Iterator[Made]:
+    """The figures of those whose records, settings or code are not what they were made of."""
+    asked = Asked.about(green_records(records, green, season, workspace) for green, season in part)
+    versions = data_versions(asked)
+    stale = [
+        of for of, (green, season) in enumerate(part) if not _as_held(before.get((green, season.name)), versions[of])
+    ]
+    if not stale:
+        return
+    for of, figures in indicators_of(asked.only(stale)).items():
+        green, season = part[of]
+        yield Made(green, season, asked.each[of].as_of, versions[of], figures)
+
+
+def _as_held(one: Held | None, version: str) -> bool:
+    return one is not None and (one.data_version, one.code_version) == (version, code_version())
+
+
+def seasons_on_record(records: Records, workspace: Workspace) -> Iterator[tuple[str, Season]]:
+    """Every green and season from its first record to its last, green by green."""
+    kinds = [kind.name for kind in KINDS.values() if kind.of_green and kind.dated]
+    days = pl.concat(
+        [
+            frame.select("green", "date", (LAST if "date_to" in frame.columns else pl.col("date")).alias("last"))
+            for name in kinds
+            for frame in (records.frames[name], *([records.periods[name]] if name in records.periods else []))
+        ]
+    ).drop_nulls()
+    spans = days.group_by("green", maintain_order=True).agg(pl.col("date").min(), pl.col("last").max())
+    for green, first, last in spans.sort("green", maintain_order=True).iter_rows():
+        season = workspace.season_of(first)
+        while season.start <= last:
+            yield green, season
+            season = workspace.season_of(date.fromordinal(season.end.toordinal() + 1))

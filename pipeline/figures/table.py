@@ -1,0 +1,146 @@
+"""The table of figures in the store: which seasons stand in it, what is written, and what is read back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+import polars as pl
+
+from pipeline.figures.rows import as_row, from_row
+from pipeline.figures.versions import code_version, mark, settings_version
+from pipeline.indicators.base.green_season import Evidence, Indicator
+from pipeline.store.derived import DERIVED, RECORDS
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Season, Settings
+
+TYPES = {"VARCHAR": pl.String, "DOUBLE": pl.Float64, "BIGINT": pl.Int64, "BOOLEAN": pl.Boolean, "DATE": pl.Date}
+
+
+@dataclass(frozen=True)
+class Held:
+    """A green and season whose figures stand in the store, and what they were made of."""
+
+    green: str
+    season: str
+    data_version: str
+    code_version: str
+
+
+@dataclass(frozen=True)
+class Made:
+    """The figures of a green and season, to be written."""
+
+    green: str
+    season: Season
+    as_of: date
+    data_version: str
+    figures: Sequence[Indicator]
+
+
+def is_fresh(store: Store, settings: Settings) -> bool:
+    """Whether every figure in the store is of the records as they are, of these settings and of this code."""
+    sql = f"SELECT records = {RECORDS}, settings_version, code_version FROM derived.state"  # noqa: S608 (SQL of ours)
+    return store.rows(sql) == [(True, settings_version(settings), code_version())]
+
+
+def held(store: Store) -> dict[tuple[str, str], Held]:
+    """The greens and seasons whose figures stand in the store."""
+    rows = store.rows("SELECT green, season, data_version, code_version FROM derived.green_season ORDER BY ALL")
+    return {(green, season): Held(green, season, *versions) for green, season, *versions in rows}
+
+
+def figures_in(store: Store, green: str, season: str) -> tuple[Indicator, ...]:
+    """The figures of a green and season as they stand in the store, in the order of the report."""
+    asked = {"green": green, "season": season}
+    rows = store.frame("SELECT * FROM derived.figure WHERE green = $green AND season = $season", by=["place"], **asked)
+    keys = sorted({*rows["evidence"], *rows["questioned"]})
+    lines = store.frame(
+        "SELECT * FROM derived.evidence WHERE list_contains($keys, key)",
+        by=["key", "place"],
+        keys=keys,
+    )
+    places: dict[str, list[Evidence]] = {"": []}
+    for key, kind, load_id, file, line in lines.select("key", "kind", "load_id", "file", "line").iter_rows():
+        places.setdefault(key, []).append(Evidence(file, line, kind, load_id))
+    return tuple(
+        from_row(row, places[row["evidence"]], places[row["questioned"]]) for row in rows.iter_rows(named=True)
+    )
+
+
+def write(store: Store, made: Iterable[Made]) -> None:
+    """Put the figures of greens and seasons in the place of what stood there, as part of the store's transaction."""
+    seasons: list[dict[str, Any]] = []
+    figures: list[dict[str, Any]] = []
+    evidence: dict[str, Sequence[Evidence]] = {}
+    for one in made:
+        seasons.append(
+            {
+                "green": one.green, "season": one.season.name, "season_start": one.season.start,
+                "season_end": one.season.end, "as_of": one.as_of, "data_version": one.data_version,
+                "code_version": code_version(),
+            }
+        )  # fmt: skip
+        keys: dict[int, str] = {}
+        for place, figure in enumerate(one.figures, start=1):
+            row = as_row(figure)
+            for name in ("evidence", "questioned"):
+                row[name] = _key(row[name], keys, evidence)
+            figures.append({"green": one.green, "season": one.season.name, "place": place, **row})
+    take_out(store, [(str(row["green"]), str(row["season"])) for row in seasons])
+    _insert(store, "green_season", seasons)
+    _insert(store, "figure", figures)
+    known = {key for (key,) in store.rows("SELECT DISTINCT key FROM derived.evidence")}
+    rows = [
+        {"key": key, "place": place, "kind": at.kind, "load_id": at.load_id, "file": at.file, "line": at.line}
+        for key, places in evidence.items()
+        if key not in known
+        for place, at in enumerate(places, start=1)
+    ]
+    _insert(store, "evidence", rows)
+
+
+def take_out(store: Store, wanted: Sequence[tuple[str, str]]) -> None:
+    """Take the figures of greens and seasons out of the store."""
+    asked = pl.DataFrame(wanted, schema={"green": pl.String, "season": pl.String}, orient="row")
+    store.con.register("asked_frame", asked.to_arrow())
+    for table in ("figure", "green_season"):
+        store.con.execute(
+            f"DELETE FROM derived.{table} WHERE EXISTS (SELECT 1 FROM asked_frame AS a "  # noqa: S608 (names of ours)
+            f"WHERE a.green = {table}.green AND a.season = {table}.season)"
+        )
+    store.con.unregister("asked_frame")
+
+
+def settle(store: Store, settings: Settings) -> None:
+    """Say that every figure is of the records as they are, and drop lines that none rests on."""
+    store.con.execute(
+        "DELETE FROM derived.evidence WHERE key NOT IN (SELECT evidence FROM derived.figure) "
+        "AND key NOT IN (SELECT questioned FROM derived.figure)"
+    )
+    store.con.execute("DELETE FROM derived.state")
+    store.con.execute(
+        f"INSERT INTO derived.state SELECT {RECORDS}, ?, ?", [settings_version(settings), code_version()]
+    )  # fmt: skip
+
+
+def _key(places: Sequence[Evidence], keys: dict[int, str], evidence: dict[str, Sequence[Evidence]]) -> str:
+    """What lines are named by; figures of a season share their lists of lines, so that most are looked at once."""
+    if not places:
+        return ""
+    if id(places) not in keys:
+        keys[id(places)] = key = mark([(at.kind, at.file, at.line, at.load_id) for at in places])[:20]
+        evidence[key] = places
+    return keys[id(places)]
+
+
+def _insert(store: Store, table: str, rows: Sequence[Mapping[str, Any]]) -> None:
+    columns = DERIVED[table][1]
+    schema = {name: TYPES[declared.removesuffix(" NOT NULL")] for name, declared, _ in columns}
+    frame = pl.DataFrame(rows, schema=schema, orient="row")
+    store.con.register("made_frame", frame.to_arrow())
+    names = ", ".join(f'"{name}"' for name in schema)
+    store.con.execute(f"INSERT INTO derived.{table} ({names}) SELECT {names} FROM made_frame")  # noqa: S608 (names of ours)
+    store.con.unregister("made_frame")

@@ -1,0 +1,98 @@
+"""Views of the figures in plain words, for whoever asks with SQL: each says its grain first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from pipeline.store.derived import DERIVED, FRESH
+
+_HIDDEN = ("place", "decimals", "reached", "so_far", "judged_as", "unsure", "basis", "amounts")
+"""Columns of the table of figures that only documents need."""
+
+
+def figure_views() -> Iterator[str]:
+    """The statements that make the views of figures, with the comments of their columns."""
+    for name, (comment, columns, body) in _VIEWS.items():
+        yield f"CREATE OR REPLACE VIEW {name} AS {body}"
+        yield f"COMMENT ON VIEW {name} IS {_quoted(comment)}"
+        for column, text in columns.items():
+            yield f'COMMENT ON COLUMN {name}."{column}" IS {_quoted(text)}'
+
+
+def _quoted(text: str) -> str:
+    return "'" + text.replace("'", "''") + "'"
+
+
+def _comments(table: str, *but: str) -> dict[str, str]:
+    return {name: text for name, _, text in DERIVED[table][1] if name not in but}
+
+
+_FIGURE = _comments("figure", *_HIDDEN)
+_OF_SEASON = _comments("green_season")
+_SEASON = {name: _OF_SEASON[name] for name in ("season_start", "season_end", "as_of", "data_version", "code_version")}
+_GREEN = {"green": "green", "season": "season, named by the year it ends in", "as_of": "last day counted"}
+
+
+def _one(indicator: str, value: str, more: dict[str, str]) -> tuple[dict[str, str], str]:
+    """Columns and body of a view of one indicator, its value under a name with its unit."""
+    columns = {**_GREEN, value: "the figure", **more}
+    names = ", ".join(f'f."{name}"' for name in more)
+    return columns, (
+        f"SELECT f.green, f.season, s.as_of, f.value AS {value}{', ' if names else ''}{names} "  # noqa: S608 (names of ours)
+        f"FROM derived.figure AS f JOIN derived.green_season AS s ON s.green = f.green AND s.season = f.season "
+        f"WHERE f.indicator = '{indicator}' AND {FRESH}"
+    )
+
+
+_TOLD = {name: _FIGURE[name] for name in ("n", "standing", "target_low", "target_high", "in_question")}
+_RANGE = {name: _FIGURE[name] for name in ("band", "low", "high")}
+_MATTER = _one("organic_matter_pct", "organic_matter_pct", {**_RANGE, **_TOLD})
+_DRESSING = _one("dressing_kg_m2", "dressing_kg_m2", _TOLD)
+_NITROGEN = _one("nitrogen_kg_ha", "nitrogen_kg_ha", _TOLD)
+
+_VIEWS: dict[str, tuple[str, dict[str, str], str]] = {
+    "figure": (
+        "One figure of one green in one season (grain: green, season, indicator and band), as of its last day counted.",
+        {**_FIGURE, **_SEASON},
+        f"SELECT {', '.join(f'f.{name}' for name in _FIGURE)}, {', '.join(f's.{name}' for name in _SEASON)} "  # noqa: S608
+        f"FROM derived.figure AS f JOIN derived.green_season AS s ON s.green = f.green AND s.season = f.season "
+        f"WHERE {FRESH}",
+    ),
+    "figure_evidence": (
+        "One line of a user's file behind one figure (grain: green, season, indicator, band and line).",
+        {
+            **{name: _FIGURE[name] for name in ("green", "season", "indicator", "band")},
+            **_comments("evidence", "key", "place"),
+            "in_question": "whether this line puts the figure in question",
+        },
+        "SELECT f.green, f.season, f.indicator, f.band, e.kind, e.load_id, e.file, e.line, "  # noqa: S608
+        "EXISTS (SELECT 1 FROM derived.evidence AS q WHERE q.key = f.questioned AND q.load_id = e.load_id "
+        "AND q.line = e.line AND q.kind = e.kind) AS in_question "
+        f"FROM derived.figure AS f JOIN derived.evidence AS e ON e.key = f.evidence WHERE {FRESH}",
+    ),
+    "organic_matter": (
+        "Organic matter of one layer of one green as it stood in one season (grain: green, season and band).",
+        *_MATTER,
+    ),
+    "dressing_by_season": (
+        "Top dressing put on one green in one season, kg/m² dry where moisture is known (grain: green and season).",
+        *_DRESSING,
+    ),
+    "nitrogen_by_season": ("Nitrogen put on one green in one season (grain: green and season).", *_NITROGEN),
+    "green_season": (
+        "One green in one season with figures in the store (grain: green and season), and how many stand where.",
+        {
+            **_OF_SEASON,
+            "figures": "figures of the season",
+            "on_target": "figures within their target",
+            "off_target": "figures below or above their target",
+            "in_question": "figures that rest on an entry under a warning, or lack a rejected row",
+        },
+        "SELECT s.*, count(f.green) AS figures, count(*) FILTER (WHERE f.standing = 'within') AS on_target, "  # noqa: S608
+        "count(*) FILTER (WHERE f.standing IN ('below', 'above')) AS off_target, "
+        "count(*) FILTER (WHERE f.in_question) AS in_question "
+        "FROM derived.green_season AS s LEFT JOIN derived.figure AS f ON f.green = s.green AND f.season = s.season "
+        f"WHERE {FRESH} GROUP BY ALL",
+    ),
+}
+"""View → comment, columns with their comments, and body."""
