@@ -238,11 +238,17 @@ class Family:
     made: Callable[[Asked], Iterable[Indicator]]
 
 
-def one_by_one(made: Callable[[GreenRecords], Iterable[Indicator]]) -> Callable[[Asked], Iterable[Indicator]]:
-    """A family's figures, made of one green and season after the other."""
+def one_by_one(
+    made: Callable[[GreenRecords], Iterable[Indicator]], kind: str
+) -> Callable[[Asked], Iterable[Indicator]]:
+    """A family's figures, made of one green and season after the other, where it has records of a kind.
+
+    For what few greens have and a whole survey makes: a grid of levels, a curve of grain sizes.
+    """
 
     def of_all(asked: Asked) -> Iterable[Indicator]:
-        return (replace(one, of=of) for of, records in asked.each.items() for one in made(records))
+        of_kind = {of: records for of, records in asked.each.items() if records.frames[kind].height}
+        return (replace(one, of=of) for of, records in of_kind.items() for one in made(records))
 
     return of_all
 

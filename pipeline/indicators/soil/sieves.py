@@ -247,5 +247,6 @@ def _match(name: str, dressing: Sample | None, root: Sample, read: Interpolation
 
 
 FAMILY = Family(
-    (*SIZES.values(), UNIFORMITY, *FRACTIONS.values(), SILT_CLAY, MEDIUM, MATCH, *GRAVEL.values()), one_by_one(sieves)
+    (*SIZES.values(), UNIFORMITY, *FRACTIONS.values(), SILT_CLAY, MEDIUM, MATCH, *GRAVEL.values()),
+    one_by_one(sieves, "sieve"),
 )

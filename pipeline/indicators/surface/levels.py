@@ -292,5 +292,5 @@ FAMILY = Family(
         told.CROWN_SPREAD, told.CROWN_DEVIATION, told.GAP, told.LOW_GROUND, told.LOW_FILL, told.MOVED,
         told.MEAN_CHANGE, told.MOVED_SHARE,
     ),
-    one_by_one(levels),
+    one_by_one(levels, "level"),
 )  # fmt: skip

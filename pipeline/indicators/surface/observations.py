@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
-
-import polars as pl
 
 from pipeline.agronomy.surface import falling_head_mm_h, infiltration_mm_h
 from pipeline.agronomy.sward import clumping, cover_pct
 from pipeline.common.words import long_date
+from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.description import (
     COMMON,
     MUMFORD,
@@ -19,10 +18,8 @@ from pipeline.indicators.base.description import (
     DefaultTarget,
     Description,
     Family,
-    one_by_one,
 )
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.surface.readings import Change, Visit, broken_series, figure_names, latest, readings, visits
 from schemas.codes import Code, code_list
 
@@ -92,14 +89,20 @@ TOLD = {thing: _told(thing, code) for thing, code in code_list("observation").it
 assert TARGETS.keys() <= TOLD.keys(), "a default target of a thing that nobody measures"
 
 
-def observations(records: GreenRecords) -> Iterator[Indicator]:
-    """The season's last visit for every thing and method, its spread and its change (grain: indicator)."""
-    rows = readings(records.observations.filter(pl.col("date") <= records.as_of))
-    for what, told in TOLD.items():
-        every = visits(rows, what)
+def observations(asked: Asked) -> Iterator[Indicator]:
+    """The seasons' last visit for every thing and method, its spread and its change (grain: indicator)."""
+    rows = readings(asked.so_far(asked.observations))
+    of_thing = rows.partition_by("of", "observed", as_dict=True, maintain_order=True)
+    order = {what: at for at, what in enumerate(TOLD)}
+    for (of, what), part in sorted(of_thing.items(), key=lambda one: order[one[0][1]]):
+        start = asked.each[of].season.start
+        if part["date"].max() < start:  # type: ignore[operator]  # a date
+            continue
+        every = visits(part, what)
         for one, since in latest(every):
-            if one.day >= records.season.start:
-                yield from _figures(told, one, since, broken_series([v for v in every if v.day <= one.day]))
+            if one.day >= start:
+                broken = broken_series([v for v in every if v.day <= one.day])
+                yield from (replace(figure, of=of) for figure in _figures(TOLD[what], one, since, broken))
 
 
 def _figures(told: Told, one: Visit, since: Change | None, broken: str) -> Iterator[Indicator]:
@@ -141,6 +144,4 @@ def _changed(what: Description, one: Visit, since: Change) -> Indicator:
     )
 
 
-FAMILY = Family(
-    tuple(one for told in TOLD.values() for one in (told.figure, told.spread, told.change)), one_by_one(observations)
-)
+FAMILY = Family(tuple(one for told in TOLD.values() for one in (told.figure, told.spread, told.change)), observations)
