@@ -11,8 +11,8 @@ OTHER_UNIT = FaultKind(
     "speed.other_unit",
     "Green speed that is one only in another unit",
     "A {device} reading of {value} {unit} is none that a green has ({range}); {value} {other} would be {as_other}.",
-    "Look which unit the reading is in; say s, m or ft in the unit column, or as unit under [constants] of the profile, "
-    "and turn inches, centimetres and minutes into one of them (bounds: common practice, no source).",
+    "Look which unit the reading is in; say s, m or ft in the unit column or under [constants] of the profile; turn "
+    "inches, centimetres and minutes into one of them (bounds: common practice, no source).",
 )
 FEET = 0.3048
 """Metres in a foot, exact (international foot)."""

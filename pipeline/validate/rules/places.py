@@ -7,6 +7,7 @@ from datetime import date
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat
+from pipeline.common.words import counted, line_ranges
 from pipeline.store.register import Register
 
 IN_THE_FUTURE = FaultKind(
@@ -28,14 +29,37 @@ AFTER_GREEN = FaultKind(
     "Check the date and the code of the green, and closed_on in the register of greens.",
     severity="warning",
 )
-
-
+LONG_AGO = FaultKind(
+    "date.long_ago",
+    "Date of long ago",
+    "{column}: {number} of more than {years} years ago ({value} is the first; lines {where}).",
+    "Check the year: another hundred may be meant (two_digit_years in [values] of the profile). If it is from an old "
+    "book, nothing need be done (bound: common practice, no source).",
+    severity="warning",
+)
+APART = FaultKind(
+    "date.apart",
+    "Date far from all others",
+    "{column}: {value} stands alone: the other dates of the file are {first} to {last}.",
+    "Check the year. If it is right, nothing need be done (bound: common practice, no source).",
+    severity="warning",
+)
 ENDS_FIRST = FaultKind(
     "date.ends_first",
     "Period that ends before it begins",
     "{column}: {value} is before the date, {first}.",
     "Mend date or date_to: the first and the last day it can have been.",
 )
+
+
+LONG_YEARS = 50
+"""Years from which on a date is asked about (common practice, no source)."""
+MOST_RANGES = 8
+"""Ranges of lines named before the rest is counted."""
+APART_YEARS, FEW = 10, 3
+"""Years without any date between one and the others; dates that make the others (common practice, no source)."""
+_SELDOM = "lab"
+"""Field of the kinds that may well be years apart: samples that a laboratory looked at."""
 
 
 def with_green(records: pl.DataFrame, register: Register) -> pl.DataFrame:
@@ -55,6 +79,7 @@ def check(records: pl.DataFrame, register: Register, today: date) -> pl.DataFram
         last = pl.coalesce("date_to", "date") if "date_to" in records.columns else pl.col("date")
         faults.append(BEFORE_GREEN.of(placed.filter(last < pl.col("laid_on")), "date"))
         faults.append(AFTER_GREEN.of(placed.filter(pl.col("date") > pl.col("closed_on")), "date"))
+        faults += _odd_years(records.filter(pl.col("date") <= today), today)
     if "date_to" in records.columns:
         turned = records.filter(pl.col("date_to") < pl.col("date"))
         faults += [
@@ -62,3 +87,20 @@ def check(records: pl.DataFrame, register: Register, today: date) -> pl.DataFram
             for line, first, last in turned.select("line", "date", "date_to").iter_rows()
         ]
     return concat(faults)
+
+
+def _odd_years(records: pl.DataFrame, today: date) -> list[pl.DataFrame]:
+    """Warnings of dates of long ago, and of one that no other of the file is near to."""
+    faults = []
+    old = records.filter(pl.col("date").dt.year() < today.year - LONG_YEARS).sort("line", maintain_order=True)
+    if old.height:
+        told = {"number": counted(old["line"].n_unique(), "date"), "where": line_ranges(old["line"], MOST_RANGES)}
+        faults.append(LONG_AGO.at(old["line"][0], str(old["date"][0]), "date", years=LONG_YEARS, **told))
+    days = records.filter(pl.col("date").dt.year() >= today.year - LONG_YEARS)["date"].unique().sort()
+    if len(days) <= FEW or _SELDOM in records.columns:
+        return faults
+    for lone, others in ((days[0], days[1:]), (days[-1], days[:-1])):
+        first, last = others[0], others[-1]
+        if min(abs(first.year - lone.year), abs(last.year - lone.year)) >= APART_YEARS:
+            faults.append(APART.of(records.filter(pl.col("date") == lone), "date", first=first, last=last))
+    return faults
