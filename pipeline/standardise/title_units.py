@@ -66,7 +66,7 @@ class Place(NamedTuple):
     unit: str
 
 
-class _Title(NamedTuple):
+class Title(NamedTuple):
     """What a line over the table says."""
 
     line: int
@@ -78,7 +78,7 @@ class _Title(NamedTuple):
 def of_titles(sheet: Sheet, places: Mapping[str, Place], kind: Kind) -> pl.DataFrame:
     """The faults of columns of bare figures that a line over the table gives another unit than they are read in."""
     faults = []
-    for title in _titles(sheet):
+    for title in titles(sheet):
         for name, place in places.items():
             field = kind.by_name.get(name)
             taken = place.unit or (field.unit if field else "")
@@ -94,7 +94,7 @@ def of_titles(sheet: Sheet, places: Mapping[str, Place], kind: Kind) -> pl.DataF
     return concat(faults)
 
 
-def _titles(sheet: Sheet) -> Iterator[_Title]:
+def titles(sheet: Sheet) -> Iterator[Title]:
     """The lines over the header that name a unit."""
     for line, row in enumerate(sheet.above, 1):
         text = " ".join(cell for cell in row if cell).strip()
@@ -103,7 +103,7 @@ def _titles(sheet: Sheet) -> Iterator[_Title]:
             unit = next((found for some in (words, words[:1]) if (found := unit_of(" ".join(some)))), "")
             if unit:
                 inner = next((one for one in _OF_ONE if re.search(rf"\b{one}s?\b", said["between"].casefold())), "")
-                yield _Title(line, text, inner or fold(said["what"]), unit)
+                yield Title(line, text, inner or fold(said["what"]), unit)
 
 
 def _of(what: str, name: str) -> bool:
