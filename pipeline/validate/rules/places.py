@@ -77,9 +77,10 @@ def check(records: pl.DataFrame, register: Register, today: date) -> pl.DataFram
     if "green" in records.columns:  # a station's weather is of no green
         placed = with_green(records, register)
         last = pl.coalesce("date_to", "date") if "date_to" in records.columns else pl.col("date")
-        faults.append(BEFORE_GREEN.of(placed.filter(last < pl.col("laid_on")), "date"))
+        too_early = (last < pl.col("laid_on")).fill_null(value=False)
+        faults.append(BEFORE_GREEN.of(placed.filter(too_early), "date"))
         faults.append(AFTER_GREEN.of(placed.filter(pl.col("date") > pl.col("closed_on")), "date"))
-        faults += _odd_years(records.filter(pl.col("date") <= today), today)
+        faults += _odd_years(placed.filter((pl.col("date") <= today) & ~too_early), today)
     if "date_to" in records.columns:
         turned = records.filter(pl.col("date_to") < pl.col("date"))
         faults += [
