@@ -247,6 +247,17 @@ def read_one(tmp_path: Path, value: object, code: str) -> str:
     return str(read(tmp_path, (value, code)).cells["c2"][0])
 
 
+def test_a_sheet_that_hides_noughts_says_so_of_each(tmp_path: Path) -> None:
+    """A blank to everybody who looked at the sheet was stored as 0 mm of rain."""
+    made = openpyxl.Workbook()
+    for row in (HEADER, ["2024-03-15", "ALD-1", 0], ["2024-03-16", "ALD-1", 0.5]):
+        made.active.append(row)
+    made.active.sheet_view.showZeros = False
+    made.save(tmp_path / "export.xlsx")
+    sheet = read_sheet(tmp_path / "export.xlsx", Reading(known_headers=KNOWN))
+    assert sheet.cells["c2"].to_list() == ["shown blank, stored 0", "0.5"]
+
+
 def test_a_figure_seen_otherwise_than_held_is_asked_about(county: Load, workspace: Workspace, tmp_path: Path) -> None:
     """1,700 mg/kg shown as 1.7 was stored as 1.7."""
     rows: list[list[object]] = [

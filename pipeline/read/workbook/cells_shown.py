@@ -14,6 +14,7 @@ from pipeline.read.workbook import cell_formats
 
 _LONGEST = 80
 """Characters of a number with the words round it."""
+_PLAIN = re.compile(r"-?(?:0|[1-9]\d*|[1-9]\d{0,2}(?:,\d{3})+)(?:\.\d+)?")
 _FIGURE = re.compile(r"\d[\d.,'’\s]*(?:E[+-]?\d+)?", re.IGNORECASE)
 _LENGTH = re.compile(r"PT(\d+)H(\d+)M(\d+)(?:\.\d+)?S")
 _CLOCK = re.compile(r"(\d+):(\d\d)(?::(\d\d)(?:[.,]\d+)?)?")
@@ -23,7 +24,6 @@ _SCALES = (0, 3, 6)
 _MONTH = re.compile(r"[^\W\d_]{3,}\.?[-/., ']*(\d{4}|\d\d)|(?:\d{1,2})[-/. ](\d{4})|(\d{4})[-/. ]\d{1,2}")
 
 
-@lru_cache(maxsize=10_000)
 def code_of_shown(sort: str, value: str, text: str | None) -> str:
     """The format that shows a number as the cell's own text does, "" where that shows its digits.
 
@@ -34,6 +34,22 @@ def code_of_shown(sort: str, value: str, text: str | None) -> str:
     """
     if sort == "percentage":
         return "0%"
+    if sort == "float" and text and _PLAIN.fullmatch(text) and _rounded(text, value):
+        return ""
+    return _code_of_shown(sort, value, text)
+
+
+def _rounded(text: str, value: str) -> bool:
+    """Whether a plain number is the stored one to its last digit; what most cells are, so that it is told quickly."""
+    try:
+        apart = abs(float(text.replace(",", "")) - float(value))
+    except ValueError:
+        return False
+    return apart <= 0.5 * 10.0 ** -len(text.partition(".")[2]) * (1 + 1e-9)
+
+
+@lru_cache(maxsize=10_000)
+def _code_of_shown(sort: str, value: str, text: str | None) -> str:
     if sort in {"date", "time"}:
         return (_of_day if sort == "date" else _of_time)(value, text or "")
     try:

@@ -16,6 +16,7 @@ from pipeline.read.sheet import Found, Reading, Unread
 from pipeline.read.text.bytes import EMPTY, NOT_TEXT
 from pipeline.read.text.layout import SAMPLE_LINES, Record, header_fault, header_of
 from pipeline.read.text.ragged import Rows, frame_of
+from pipeline.read.workbook.cell_formats import two_figures
 from pipeline.read.workbook.package import Damaged, Package, TooLarge
 from pipeline.read.workbook.sheet_ods import Ods
 from pipeline.read.workbook.sheet_xlsx import Xlsx
@@ -245,6 +246,8 @@ def _text(workbook: CalamineWorkbook, name: str, scan: SheetScan) -> list[list[s
             continue
         values[row][column] = seen(values[row][column], code)
     rows = [[written(value) for value in row] for row in values]
+    if scan.zeros_hidden:
+        rows = [[two_figures("", text) if text == "0" else text for text in row] for row in rows]
     while rows and not any(rows[-1]):
         rows.pop()
     return rows

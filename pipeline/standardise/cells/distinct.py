@@ -23,7 +23,7 @@ SHOWN_OTHERWISE = FaultKind(
     "hours, [h]:mm), write the figure that is meant, and load again.",
 )
 
-_SHOWN = re.compile(r"shown (.+), stored (.+)")
+SHOWN = r"^shown (.+), stored (-?\d[\d.:]*)$"
 """What a workbook's reader makes of such a cell (``pipeline/read/workbook/cell_formats.py``)."""
 _ODD = frozenset({"Cc", "Cf", "Cs", "Co", "Cn"})
 
@@ -135,7 +135,7 @@ def refuse_shown_otherwise(text: str) -> None:
     Raises:
         Refused: for "shown 1.7, stored 1700" and the like.
     """
-    if met := _SHOWN.fullmatch(text):
+    if met := re.fullmatch(SHOWN, text):
         shown, stored = met.groups()
         raise Refused(SHOWN_OTHERWISE, shown="nothing" if shown == "blank" else f"“{shown}”", stored=stored)
 
