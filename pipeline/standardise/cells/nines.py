@@ -73,7 +73,11 @@ def _written(style: Style) -> list[str]:
 def _no_figure(text: str, field: Field, source: Cells, style: Style) -> bool:
     """Whether the field cannot have the figure, in the unit that the column is in."""
     figure = float(text.replace(style.decimal, "."))
-    if figure < 0 or (field.nines == "refused" and _nines(text) >= _LONG) or field.nines == "never":
+    if (
+        (figure < 0 and field.nines != "long")
+        or (field.nines == "refused" and _nines(text) >= _LONG)
+        or field.nines == "never"
+    ):
         return True
     most = min(field.high or math.inf, _BEYOND.get(field.name, math.inf))
     return any(value > most for value in _kept(figure, field, source, style))
@@ -91,7 +95,8 @@ def _kept(figure: float, field: Field, source: Cells, style: Style) -> Iterator[
 
 def _asked(text: str, field: Field) -> bool:
     """Whether a figure that is possible may be a mark: three nines and more, or so much rain to a tenth."""
-    return _nines(text) >= _LONG or (field.name == "rain_mm" and text.endswith("9") and not text.isdigit())
+    least = _LONG + 1 if field.nines == "long" else _LONG
+    return _nines(text) >= least or (field.name == "rain_mm" and text.endswith("9") and not text.isdigit())
 
 
 def _nines(text: str) -> int:
