@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
 
 import polars as pl
@@ -37,6 +38,12 @@ LONG_AGO = FaultKind(
     "book, nothing need be done (bound: common practice, no source).",
     severity="warning",
 )
+SHORT_YEAR = FaultKind(
+    "date.short_year",
+    "Date of two-digit numbers that may be of these years or of long ago",
+    "{column}: “{value}” is {day} in the declared order, and {other} as year-month-day.",
+    "Write the year with its four digits (2026-03-02).",
+)
 APART = FaultKind(
     "date.apart",
     "Date far from all others",
@@ -58,6 +65,10 @@ MOST_RANGES = 8
 """Ranges of lines named before the rest is counted."""
 APART_YEARS, FEW = 10, 3
 """Years without any date between one and the others; dates that make the others (common practice, no source)."""
+SHORT_YEARS, OF_LATE = 10, 2
+"""Years ago from which on a short date is held against its other reading, and within which that is likely."""
+_SHORT = r'"date": "\s*(\d\d)[-/. ](\d\d?)[-/. ](\d\d?)\b'
+"""A date of two-digit numbers among what was written."""
 _SELDOM = "lab"
 """Field of the kinds that may well be years apart: samples that a laboratory looked at."""
 
@@ -92,7 +103,7 @@ def check(records: pl.DataFrame, register: Register, today: date) -> pl.DataFram
 
 def _odd_years(records: pl.DataFrame, today: date) -> list[pl.DataFrame]:
     """Warnings of dates of long ago, and of one that no other of the file is near to."""
-    faults = []
+    faults = list(_short_years(records, today))
     old = records.filter(pl.col("date").dt.year() < today.year - LONG_YEARS).sort("line", maintain_order=True)
     if old.height:
         told = {"number": counted(old["line"].n_unique(), "date"), "where": line_ranges(old["line"], MOST_RANGES)}
@@ -105,3 +116,17 @@ def _odd_years(records: pl.DataFrame, today: date) -> list[pl.DataFrame]:
         if min(abs(first.year - lone.year), abs(last.year - lone.year)) >= APART_YEARS:
             faults.append(APART.of(records.filter(pl.col("date") == lone), "date", first=first, last=last))
     return faults
+
+
+def _short_years(records: pl.DataFrame, today: date) -> Iterator[pl.DataFrame]:
+    """The faults of dates of long ago that are of these years where their first number is the year."""
+    old = records.filter(pl.col("date").dt.year() <= today.year - SHORT_YEARS)
+    if not old.height or "written" not in old.columns:
+        return
+    parts = [pl.col("written").str.extract(_SHORT, at).str.zfill(2) for at in (1, 2, 3)]
+    other = pl.concat_str(pl.lit("20"), parts[0], pl.lit("-"), parts[1], pl.lit("-"), parts[2])
+    told = old.with_columns(other.str.to_date("%Y-%m-%d", strict=False).alias("other"))
+    told = told.filter(pl.col("other").dt.year() >= today.year - OF_LATE).filter(pl.col("other") <= today)
+    texts = pl.col("written").str.extract(r'"date": "([^"]*)"', 1).alias("text")
+    for line, day, other_day, text in told.select("line", "date", "other", texts).iter_rows():
+        yield SHORT_YEAR.at(line, text, "date", day=day, other=other_day)
