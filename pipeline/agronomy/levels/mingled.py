@@ -21,6 +21,8 @@ ENOUGH = 50
 """Points from which that holds; of fewer, chance makes two groups that lie further apart."""
 ROUNDS = 20
 """How often points are put to the nearer group anew, at most."""
+COARSEST_MM = 25.4
+"""No staff is read in wider steps than an inch, mm: heights that lie further apart throughout are not rounded so."""
 DIGITS = 3
 """Digits after the point, mm, to which heights are told apart: what is beyond them is rounding."""
 
@@ -83,7 +85,7 @@ def two_groups(places: Floats, z_mm: Floats, over_mm: Floats) -> Groups | None:
 
 def _written_in(z_mm: Floats) -> float:
     """The step in which heights are written, mm: 10 where they were read to the centimetre."""
-    return float(np.diff(np.unique(np.round(z_mm, DIGITS))).min(initial=np.inf))
+    return float(np.diff(np.unique(np.round(z_mm, DIGITS))).min(initial=COARSEST_MM))
 
 
 def _planes(places: Floats) -> tuple[Places, Floats]:

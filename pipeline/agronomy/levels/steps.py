@@ -79,8 +79,8 @@ def step_between(across_m: Floats, along_m: Floats, z_mm: Floats) -> Step | None
     is more than 10 mm (more along a short border) and five standard errors, and where half of it is left without the
     points at the border on either side: a single sunk row is no step.
 
-    By simulation (docs/calibration.md) ground without a step is asked about once in a hundred surveys at most, ground
-    with a drain sunk right across it once in ten; of steps of 12 mm about half are found, of 20 mm four in five, and
+    By simulation (docs/calibration.md) ground without a step is asked about once in a hundred surveys, ground with a
+    drain sunk right across it once in ten to twenty; of steps of 12 mm over half are found, of 20 mm nine in ten, and
     of 8 mm none: those are not told from the ground.
 
     Args:
