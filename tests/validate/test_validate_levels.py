@@ -224,11 +224,14 @@ def test_a_crown_in_centimetres_is_asked_about(greens: Load) -> None:
 
 
 def test_a_checkerboard_of_two_set_ups_is_named(greens: Load) -> None:
-    """Points read in turn from two standpoints 80 mm apart; of the hundreds of lines the first few are named."""
+    """Points read in turn from two standpoints 80 mm apart, on ground that differs by 2 mm likewise.
+
+    Of the hundreds of lines the first few are named.
+    """
     text = survey(points(), height=lambda x, y: plain(x, y) + 80 * (round(x / 2 + y / 2) % 2))
     ((line, code, words),) = told(greens("levels.csv", text))
     assert (line, code) == (3, "level.step")
-    assert words.startswith("The points of lines 3, 5, 7, 9, 11, 13, 15, 17 and 192 more, 200 points, lie 80 mm above")
+    assert words.startswith("The points of lines 3, 5, 7, 9, 11, 13, 15, 17 and 192 more, 200 points, lie 82 mm above")
 
 
 def test_a_crown_is_not_taken_for_an_outlier_or_a_slope(greens: Load) -> None:
