@@ -23,6 +23,8 @@ ROUNDS = 20
 """How often points are put to the nearer group anew, at most."""
 COARSEST_MM = 25.4
 """No staff is read in wider steps than an inch, mm: heights that lie further apart throughout are not rounded so."""
+TINY = 1e-9
+"""What keeps a division by nothing away, as a share of the distance to the farthest neighbour."""
 DIGITS = 3
 """Digits after the point, mm, to which heights are told apart: what is beyond them is rounding."""
 
@@ -94,5 +96,8 @@ def _planes(places: Floats) -> tuple[Places, Floats]:
 
     near = np.asarray(cKDTree(places).query(places, k=NEAREST + 1)[1])[:, 1:]
     off = places[near] - places[:, None, :]
+    off /= np.abs(off).max(axis=(1, 2), keepdims=True, initial=0.0) + TINY
     design = np.concatenate((np.ones((*near.shape, 1)), off), axis=2)
-    return near, np.linalg.pinv(design)[:, 0, :]
+    turned = design.transpose(0, 2, 1)
+    weights = np.linalg.solve(turned @ design + TINY * np.eye(3), turned)  # TINY: points on one line have many planes
+    return near, np.ascontiguousarray(weights[:, 0, :])
