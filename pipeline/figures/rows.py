@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, fields
+from dataclasses import asdict, astuple, fields
 from typing import Any
 
 from pipeline.common.amounts import Amount, AmountText
-from pipeline.indicators.base.green_season import Evidence, Indicator, Verdict
+from pipeline.indicators.base.green_season import Doubt, Evidence, Indicator, Verdict
 from pipeline.workspace.targets.fit import NO_BASIS, Basis
 
 COLUMNS = (
@@ -33,6 +33,9 @@ def as_row(one: Indicator) -> dict[str, Any]:
         "in_question": bool(one.questioned),
         "basis": None if one.basis == NO_BASIS else json.dumps(asdict(one.basis), ensure_ascii=False),
         "amounts": _parts(one),
+        "doubts": json.dumps([[*astuple(doubt.place), doubt.text] for doubt in one.doubts], ensure_ascii=False)
+        if one.doubts
+        else None,
         "evidence": one.evidence,
         "questioned": one.questioned,
     }
@@ -45,8 +48,12 @@ def from_row(row: Mapping[str, Any], evidence: Sequence[Evidence], questioned: S
     basis = Basis(**json.loads(row["basis"])) if row["basis"] else NO_BASIS
     return Indicator(
         name=row["indicator"], band=row["band"], verdict=verdict, basis=basis, evidence=tuple(evidence),
-        questioned=tuple(questioned), **told,
+        questioned=tuple(questioned), doubts=_doubts(row["doubts"]), **told,
     )  # fmt: skip
+
+
+def _doubts(told: str | None) -> tuple[Doubt, ...]:
+    return tuple(Doubt(Evidence(*place), text) for *place, text in json.loads(told)) if told else ()
 
 
 def _parts(one: Indicator) -> str | None:

@@ -25,7 +25,7 @@ def marked(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicat
 
     Those behind it that stand under an open warning (whether an amount, a depth or a size is right leaves counts of
     jobs, hours and cost alone, and hours leave amounts alone; whether two lines are one job does not), those whose
-    parts come to more than the green, and the rejected rows that may belong to it.
+    parts come to more than the green, the rejected rows that may belong to it, and what its maker doubts.
     """
     asked = _Asked(records)
     green = Evidence(records.green["file"], records.green["line"], "green", records.green["load_id"])
@@ -39,6 +39,7 @@ def marked(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicat
                 *(area if PER_AREA.search(one.unit) and one.value is not None else ()),
                 *places(missing_from(one, records, DESCRIBED[one.name])),
                 *places(passed_over(one, records, DESCRIBED[one.name])),
+                *dict.fromkeys(doubt.place for doubt in one.doubts),
             ),
         )
         for one in figures
@@ -79,6 +80,7 @@ def questions(figures: Iterable[Indicator], records: GreenRecords) -> Iterator[Q
         figures: of the green and season, marked.
         records: of the green.
     """
+    figures = tuple(figures)
     resting: dict[Evidence, list[str]] = {}
     for one in figures:
         for place in one.questioned:
@@ -87,6 +89,8 @@ def questions(figures: Iterable[Indicator], records: GreenRecords) -> Iterator[Q
     said = {line: [(message, False) for _, message in records.warned[line]] for line in lines if line in records.warned}
     for line_of in records.parts_over:
         said.setdefault(line_of, []).append((shares.OVER_FULL, False))
+    for doubt in dict.fromkeys(doubt for one in figures for doubt in one.doubts):
+        said.setdefault((doubt.place.load_id, doubt.place.line), []).append((doubt.text, False))
     for row in (*records.rows_left_out[True], *records.rows_of_periods):
         of_line = said.setdefault((row["load_id"], row["line"]), [])
         if (told := (outside(row), True)) not in of_line:

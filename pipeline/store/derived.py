@@ -58,6 +58,7 @@ DERIVED: dict[str, tuple[str, Columns]] = {
             ("unsure", "DOUBLE", "of a laboratory's reading, how far another laboratory's may lie from it"),
             ("basis", "VARCHAR", "laboratory method as JSON"),
             ("amounts", "VARCHAR", "the quantities in its texts as JSON, for other units"),
+            ("doubts", "VARCHAR", "what its making itself puts in question, as JSON"),
             ("evidence", "VARCHAR NOT NULL", "key of the lines it rests on"),
             ("questioned", "VARCHAR NOT NULL", "key of the lines that put it in question; empty for none"),
         ),

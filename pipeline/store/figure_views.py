@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from pipeline.store.derived import DERIVED, FRESH
 
-_HIDDEN = ("place", "decimals", "reached", "so_far", "judged_as", "unsure", "basis", "amounts")
+_HIDDEN = ("place", "decimals", "reached", "so_far", "judged_as", "unsure", "basis", "amounts", "doubts")
 """Columns of the table of figures that only documents need."""
 
 
