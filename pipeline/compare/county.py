@@ -81,7 +81,7 @@ def county_of(records: Records, season: Season, workspace: Workspace, names: Seq
         green = row["green"]
         here = green_records(records, green, season, workspace)
         members[green] = Member(row["name"] or green, row["club"], path_of(here.green, clubs[row["club"]]))
-        as_of = here.as_of
+        as_of = max(as_of, here.as_of)
         now[green] = figures(here, names)
         before[green] = figures(green_records(records, green, earlier, workspace), names)
     options = workspace.settings.method_options

@@ -31,6 +31,16 @@ class Refreshed:
     gone: int
 
 
+def keep_up(workspace: Workspace) -> Refreshed:
+    """Bring the figures of a workspace's store up to what has been loaded, taken back or decided.
+
+    Raises:
+        CannotDo: the store cannot be written.
+    """
+    with Store(workspace.store) as store:
+        return refresh(store, workspace)
+
+
 def refresh(store: Store, workspace: Workspace) -> Refreshed:
     """Bring the table of figures up to the records, settings and code (one transaction)."""
     before = held(store)

@@ -52,22 +52,31 @@ def held(store: Store) -> dict[tuple[str, str], Held]:
     return {(green, season): Held(green, season, *versions) for green, season, *versions in rows}
 
 
-def figures_in(store: Store, green: str, season: str) -> tuple[Indicator, ...]:
-    """The figures of a green and season as they stand in the store, in the order of the report."""
-    asked = {"green": green, "season": season}
-    rows = store.frame("SELECT * FROM derived.figure WHERE green = $green AND season = $season", by=["place"], **asked)
+def figures_in(
+    store: Store, settings: Settings, season: str, greens: Sequence[str]
+) -> dict[str, tuple[Indicator, ...]]:
+    """Figures of greens in a season as they stand in the store, by green, in the order of the report.
+
+    A green without any there is left out, and so are all while the figures are not of the records as they are: they are
+    made from the records then.
+    """
+    if not is_fresh(store, settings):
+        return {}
+    asked = {"season": season, "greens": list(greens)}
+    where = "season = $season AND list_contains($greens, green)"
+    held = store.frame(f"SELECT green FROM derived.green_season WHERE {where}", **asked)  # noqa: S608
+    rows = store.frame(f"SELECT * FROM derived.figure WHERE {where}", by=["green", "place"], **asked)  # noqa: S608
     keys = sorted({*rows["evidence"], *rows["questioned"]})
     lines = store.frame(
-        "SELECT * FROM derived.evidence WHERE list_contains($keys, key)",
-        by=["key", "place"],
-        keys=keys,
+        "SELECT * FROM derived.evidence WHERE list_contains($keys, key)", by=["key", "place"], keys=keys
     )
     places: dict[str, list[Evidence]] = {"": []}
     for key, kind, load_id, file, line in lines.select("key", "kind", "load_id", "file", "line").iter_rows():
         places.setdefault(key, []).append(Evidence(file, line, kind, load_id))
-    return tuple(
-        from_row(row, places[row["evidence"]], places[row["questioned"]]) for row in rows.iter_rows(named=True)
-    )
+    found: dict[str, list[Indicator]] = {green: [] for green in held["green"]}
+    for row in rows.iter_rows(named=True):
+        found[row["green"]].append(from_row(row, places[row["evidence"]], places[row["questioned"]]))
+    return {green: tuple(figures) for green, figures in found.items()}
 
 
 def write(store: Store, made: Iterable[Made]) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import partial
 from itertools import groupby
 from pathlib import Path
@@ -14,7 +14,8 @@ from pipeline.common.closest import refuse_unknown
 from pipeline.common.file_names import file_stem
 from pipeline.common.progress import SILENT, Progress
 from pipeline.common.refusal import CannotDo
-from pipeline.indicators.base.green_season import GreenSeason
+from pipeline.figures.table import figures_in
+from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.indicators.base.records import Records, latest_season, read_records
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.render_cache import mark, store_mark
@@ -39,8 +40,10 @@ def season_of_green(workspace: Workspace, green: str, season: str = "") -> Green
     """
     with Store(workspace.store, read_only=True) as store:
         records = read_records(store)
-    refuse_unknown("green", [green], set(records.greens["green"]))
-    return green_season(records, green, season_asked(records, workspace, season), workspace)
+        refuse_unknown("green", [green], set(records.greens["green"]))
+        span = season_asked(records, workspace, season)
+        kept = figures_in(store, workspace.settings, span.name, [green])
+    return green_season(records, green, span, workspace, kept)
 
 
 def write_reports(
@@ -70,9 +73,10 @@ def write_reports(
     with Store(workspace.store, read_only=True) as store:
         records = read_records(store)
         held = store_mark(store)
-    wanted = _wanted(records, greens, clubs, every=every)
-    span = season_asked(records, workspace, season)
-    seasons = _Seasons(records, span, workspace)
+        wanted = _wanted(records, greens, clubs, every=every)
+        span = season_asked(records, workspace, season)
+        kept = figures_in(store, workspace.settings, span.name, wanted)
+    seasons = _Seasons(records, span, workspace, kept)
     whole = set(records.clubs["club"] if every else clubs)
     folder, state = workspace.reports / span.name, mark(held, workspace.settings, span)
     planned = list(_planned(seasons, wanted, whole, folder, state, every=every, short=house.short))
@@ -91,10 +95,12 @@ class _Seasons:
     hundreds of greens.
     """
 
-    def __init__(self, records: Records, span: Season, workspace: Workspace) -> None:
+    def __init__(
+        self, records: Records, span: Season, workspace: Workspace, kept: Mapping[str, tuple[Indicator, ...]]
+    ) -> None:
         self.span = span
         self.club_of: dict[str, str] = dict(records.greens.select("green", "club").iter_rows())
-        self._make = partial(green_season, records, season=span, workspace=workspace)
+        self._make = partial(green_season, records, season=span, workspace=workspace, kept=kept)
         self._held: dict[str, GreenSeason] = {}
         self._lines: dict[str, GreenLine] = {}
         self._like: GreenSeason | None = None

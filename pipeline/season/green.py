@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import date
+from types import MappingProxyType
 from typing import Any
 
 import polars as pl
@@ -29,6 +30,8 @@ from pipeline.workspace.settings import Season, Workspace
 from schemas.codes import code_list
 from schemas.construction import construction_words
 
+EMPTY: Mapping[str, Any] = MappingProxyType({})
+
 
 def indicators(records: GreenRecords) -> tuple[Indicator, ...]:
     """Every indicator of a green in a season, with verdict, target and standing, and the entries that question it."""
@@ -46,15 +49,17 @@ def indicators_of(asked: Asked) -> dict[int, tuple[Indicator, ...]]:
     }
 
 
-def green_season(every: Records, green: str, season: Season, workspace: Workspace) -> GreenSeason:
-    """Everything a condition report needs about one green in one season."""
-    return season_of_records(green_records(every, green, season, workspace), every)
+def green_season(
+    every: Records, green: str, season: Season, workspace: Workspace, kept: Mapping[str, tuple[Indicator, ...]] = EMPTY
+) -> GreenSeason:
+    """Everything a condition report needs about one green in one season; ``kept`` are figures made before, by green."""
+    return season_of_records(green_records(every, green, season, workspace), every, kept.get(green))
 
 
-def season_of_records(records: GreenRecords, every: Records) -> GreenSeason:
+def season_of_records(records: GreenRecords, every: Records, kept: tuple[Indicator, ...] | None = None) -> GreenSeason:
     """The same from the green's own records, up to the day they are looked at."""
     season, green = records.season, str(records.green["green"])
-    figures = indicators(records)
+    figures = indicators(records) if kept is None else kept
     jobs = records.in_season(records.counting.jobs)
     done = GreenSeason(
         green=green,

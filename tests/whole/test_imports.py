@@ -28,7 +28,7 @@ LAYERS = (
         "pipeline.plan",
     ),
     ("pipeline.season",),
-    ("pipeline.load",),
+    ("pipeline.load", "pipeline.figures"),
     ("pipeline.survey",),
     ("reports.page",),
     (

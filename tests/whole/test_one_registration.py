@@ -7,9 +7,10 @@ from collections.abc import Iterator
 import pytest
 
 from pipeline.indicators import families
+from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.description import DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
-from pipeline.indicators.base.records import GreenRecords, read_records
+from pipeline.indicators.base.records import read_records
 from pipeline.season import green as season
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
@@ -26,11 +27,12 @@ AIMED = Description(
 )  # fmt: skip
 
 
-def depths(records: GreenRecords) -> Iterator[Indicator]:
-    jobs = records.in_season(records.jobs)
-    rows = jobs.filter(jobs["depth_mm"].is_not_null())
-    for what, depth in ((BARE, rows["depth_mm"].max()), (AIMED, rows["depth_mm"].min())):
-        yield what.figure(depth, rows)  # type: ignore[arg-type]
+def depths(asked: Asked) -> Iterator[Indicator]:
+    jobs = asked.in_season(asked.jobs).drop_nulls("depth_mm")
+    for rows in asked.each_season(jobs, "job", "depth_mm"):
+        depth = rows.column("depth_mm")
+        yield BARE.figure(max(depth), rows)
+        yield AIMED.figure(min(depth), rows)
 
 
 @pytest.fixture

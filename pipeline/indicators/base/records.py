@@ -75,10 +75,10 @@ class Records(ByKind):
         """Latest day any record speaks of that a figure may rest on; None where there is none."""
         kinds = [kind.name for kind in KINDS.values() if kind.of_green and kind.attached]
         days: list[object] = [self.frames[name]["date"].max() for name in kinds if self.frames[name].height]
-        days += [self._last_of_periods(self.periods[name]) for name in kinds if name in self.periods]
+        days += [self.last_of_periods(self.periods[name]) for name in kinds if name in self.periods]
         return max((day for day in days if isinstance(day, date)), default=None)
 
-    def _last_of_periods(self, rows: pl.DataFrame) -> object:
+    def last_of_periods(self, rows: pl.DataFrame) -> object:
         """The latest day that records of a period speak of: the last of one that was over when it was loaded."""
         loads = self.loads.select("load_id", pl.col("loaded_at").dt.date().alias("loaded"))
         known = rows.select("load_id", "date", "date_to").join(loads, on="load_id", how="left", maintain_order="left")
@@ -184,10 +184,12 @@ class Records(ByKind):
 class _Green:
     """What is about one green, of all years, as :class:`GreenRecords` has it.
 
-    ``held`` is what the register said of it, in order of days.
+    ``held`` is what the register said of it, in order of days; ``last_day`` the last day that a record of its own or of
+    its station speaks of, None where there is none.
     """
 
     held: pl.DataFrame
+    last_day: date | None
     frames: Mapping[str, pl.DataFrame]
     applications: pl.DataFrame
     periods: Mapping[str, pl.DataFrame]
@@ -202,8 +204,8 @@ class GreenRecords(ByKind):
         green: the green's register row, as it held on ``as_of``.
         club: its club's register row.
         season: the season.
-        as_of: last day counted: the season's end, or the last day any record in the store speaks of.
-        last_day: the last day any record in the store speaks of, whatever the season.
+        as_of: last day counted: the season's end, or the last day its own or its station's records speak of.
+        last_day: the last day its own or its station's records speak of, whatever the season.
         frames: by kind, all years: what is about the green, with ``over_m2`` and ``share`` of jobs
             (pipeline/indicators/base/shares.py), and what is about no green; days of its weather station; registers.
         applications: what was put on, all seasons, with the same.
@@ -449,11 +451,14 @@ def green_records(
 ) -> GreenRecords:
     """The records of one green for one season; ``as_of`` where it is looked at as it was on another day than its last.
 
+    The last day counted is the season's last, once a record of the green or of its station lies on or past it; else the
+    last day that one of these speaks of. No other green's records move it.
+
     What the register says of the green is what held on that day; the share of a job is of the area on the job's day.
     """
-    last = records.last_day or season.end
-    day = as_of or max(season.start, min(season.end, last))
     own = records._green(green)
+    last = own.last_day or season.end
+    day = as_of or max(season.start, min(season.end, last))
     row = _held_on(own.held, day)
     return GreenRecords(
         green=row,
@@ -478,16 +483,29 @@ def _green_of(records: Records, green: str) -> _Green:
     frames = {kind.name: _of(records, kind, green, held) for kind in KINDS.values()}
     area = _on_day(held, "area_m2")
     frames["job"] = with_share(frames["job"], area)
+    of_period = records.periods_of(green)
     return _Green(
         held=held,
+        last_day=_last_day(records, green, frames, of_period),
         frames=frames,
         applications=with_share(records.of_green(green, "application"), area),
-        periods={
-            name: rows if name == "soil_test" else with_share(rows, area)
-            for name, rows in records.periods_of(green).items()
-        },
+        periods={name: rows if name == "soil_test" else with_share(rows, area) for name, rows in of_period.items()},
         rejected=records.rejected.filter(pl.col("green") == green),
     )
+
+
+def _last_day(
+    records: Records, green: str, frames: Mapping[str, pl.DataFrame], of_period: Mapping[str, pl.DataFrame]
+) -> date | None:
+    """The last day that records of a green, or of its station, speak of."""
+    days: list[object] = []
+    for kind in KINDS.values():
+        if kind.of_green and kind.attached:
+            days.append(frames[kind.name].filter(pl.col("green") == green)["date"].max())
+            days += [records.last_of_periods(of_period[kind.name])] if kind.name in of_period else []
+        elif kind.dated and not kind.of_green:
+            days.append(frames[kind.name]["date"].max())
+    return max((day for day in days if isinstance(day, date)), default=None)
 
 
 def _held_on(held: pl.DataFrame, day: date) -> dict[str, Any]:
