@@ -8,11 +8,12 @@ from datetime import date
 
 import polars as pl
 
-from pipeline.figures.table import Held, Made, held, is_fresh, settle, take_out, write
+from pipeline.figures.table import Held, Made, frames_of, held, is_fresh, marks_held, settle, take_out, write
+from pipeline.figures.touched import green_marks
 from pipeline.figures.versions import code_version, data_versions
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.periods import LAST
-from pipeline.indicators.base.records import Records, green_records, read_records
+from pipeline.indicators.base.records import Records, green_records, read_records, records_of
 from pipeline.season.green import indicators_of
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
@@ -20,11 +21,13 @@ from schemas import KINDS
 
 AT_ONCE = 100
 """Greens and seasons whose figures are made at once: memory is that of so many, whatever their number."""
+GREENS_READ = 50
+"""Greens whose records are read at once."""
 
 
 @dataclass(frozen=True)
 class Refreshed:
-    """What a refresh came to, in greens and seasons."""
+    """What a refresh came to, in greens and seasons: made anew, found to be as they were, and gone."""
 
     made: int
     kept: int
@@ -35,28 +38,38 @@ def keep_up(workspace: Workspace) -> Refreshed:
     """Bring the figures of a workspace's store up to what has been loaded, taken back or decided.
 
     Raises:
-        CannotDo: the store cannot be written.
+        CannotDo: the store cannot be read or written.
     """
     with Store(workspace.store) as store:
         return refresh(store, workspace)
 
 
 def refresh(store: Store, workspace: Workspace) -> Refreshed:
-    """Bring the table of figures up to the records, settings and code (one transaction)."""
+    """Bring the table of figures up to the records, settings and code: all of it or nothing.
+
+    Greens whose records have not changed are not looked at; of the others the seasons whose mark is as it was stay.
+    """
     before = held(store)
     if is_fresh(store, workspace.settings):
         return Refreshed(0, len(before), 0)
-    records = read_records(store)
-    wanted = list(seasons_on_record(records, workspace))
-    made = 0
+    marks, former = green_marks(store), marks_held(store, workspace.settings)
+    touched = [green for green, mark in marks.items() if former.get(green) != mark]
+    made, wanted = 0, {key for key in before if key[0] in marks and key[0] not in touched}
     with store.transaction():
-        gone = [key for key in before if key not in {(green, season.name) for green, season in wanted}]
+        shared: Records | None = None
+        for first in range(0, len(touched), GREENS_READ):
+            greens = touched[first : first + GREENS_READ]
+            records = read_records(store, greens) if shared is None else records_of(store, greens, shared)
+            shared = shared or records
+            spans = list(seasons_on_record(records, workspace))
+            wanted |= {(green, season.name) for green, season in spans}
+            for at in range(0, len(spans), AT_ONCE):
+                found = list(_anew(records, spans[at : at + AT_ONCE], workspace, before))
+                write(store, frames_of(found))
+                made += len(found)
+        gone = [key for key in before if key not in wanted]
         take_out(store, gone)
-        for first in range(0, len(wanted), AT_ONCE):
-            found = list(_anew(records, wanted[first : first + AT_ONCE], workspace, before))
-            write(store, found)
-            made += len(found)
-        settle(store, workspace.settings)
+        settle(store, workspace.settings, marks)
     return Refreshed(made, len(wanted) - made, len(gone))
 
 

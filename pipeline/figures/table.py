@@ -79,8 +79,17 @@ def figures_in(
     return {green: tuple(figures) for green, figures in found.items()}
 
 
-def write(store: Store, made: Iterable[Made]) -> None:
-    """Put the figures of greens and seasons in the place of what stood there, as part of the store's transaction."""
+@dataclass(frozen=True)
+class Frames:
+    """Figures as rows of the tables of schema ``derived``, ready to be written."""
+
+    green_season: pl.DataFrame
+    figure: pl.DataFrame
+    evidence: pl.DataFrame
+
+
+def frames_of(made: Iterable[Made]) -> Frames:
+    """The rows of greens and seasons, their figures and the lines behind them."""
     seasons: list[dict[str, Any]] = []
     figures: list[dict[str, Any]] = []
     evidence: dict[str, Sequence[Evidence]] = {}
@@ -98,17 +107,21 @@ def write(store: Store, made: Iterable[Made]) -> None:
             for name in ("evidence", "questioned"):
                 row[name] = _key(row[name], keys, evidence)
             figures.append({"green": one.green, "season": one.season.name, "place": place, **row})
-    take_out(store, [(str(row["green"]), str(row["season"])) for row in seasons])
-    _insert(store, "green_season", seasons)
-    _insert(store, "figure", figures)
-    known = {key for (key,) in store.rows("SELECT DISTINCT key FROM derived.evidence")}
-    rows = [
+    lines = [
         {"key": key, "place": place, "kind": at.kind, "load_id": at.load_id, "file": at.file, "line": at.line}
         for key, places in evidence.items()
-        if key not in known
         for place, at in enumerate(places, start=1)
     ]
-    _insert(store, "evidence", rows)
+    return Frames(_frame("green_season", seasons), _frame("figure", figures), _frame("evidence", lines))
+
+
+def write(store: Store, frames: Frames) -> None:
+    """Put the figures of greens and seasons in the place of what stood there, as part of the store's transaction."""
+    take_out(store, frames.green_season.select("green", "season").rows())
+    _insert(store, "green_season", frames.green_season)
+    _insert(store, "figure", frames.figure)
+    known = store.frame("SELECT DISTINCT key FROM derived.evidence")
+    _insert(store, "evidence", frames.evidence.join(known, on="key", how="anti", maintain_order="left"))
 
 
 def take_out(store: Store, wanted: Sequence[tuple[str, str]]) -> None:
@@ -123,16 +136,26 @@ def take_out(store: Store, wanted: Sequence[tuple[str, str]]) -> None:
     store.con.unregister("asked_frame")
 
 
-def settle(store: Store, settings: Settings) -> None:
+def settle(store: Store, settings: Settings, marks: Mapping[str, str]) -> None:
     """Say that every figure is of the records as they are, and drop lines that none rests on."""
     store.con.execute(
         "DELETE FROM derived.evidence WHERE key NOT IN (SELECT evidence FROM derived.figure) "
         "AND key NOT IN (SELECT questioned FROM derived.figure)"
     )
-    store.con.execute("DELETE FROM derived.state")
+    for table in ("state", "green_mark"):
+        store.con.execute(f"DELETE FROM derived.{table}")  # noqa: S608 (names of ours)
+    _insert(store, "green_mark", _frame("green_mark", [{"green": green, "mark": one} for green, one in marks.items()]))
     store.con.execute(
         f"INSERT INTO derived.state SELECT {RECORDS}, ?, ?", [settings_version(settings), code_version()]
     )  # fmt: skip
+
+
+def marks_held(store: Store, settings: Settings) -> dict[str, str]:
+    """The mark of each green as its figures were made; none where they were made by other settings or code."""
+    by = [(settings_version(settings), code_version())]
+    if store.rows("SELECT settings_version, code_version FROM derived.state") != by:
+        return {}
+    return dict(store.rows("SELECT green, mark FROM derived.green_mark ORDER BY green"))
 
 
 def _key(places: Sequence[Evidence], keys: dict[int, str], evidence: dict[str, Sequence[Evidence]]) -> str:
@@ -145,11 +168,13 @@ def _key(places: Sequence[Evidence], keys: dict[int, str], evidence: dict[str, S
     return keys[id(places)]
 
 
-def _insert(store: Store, table: str, rows: Sequence[Mapping[str, Any]]) -> None:
-    columns = DERIVED[table][1]
-    schema = {name: TYPES[declared.removesuffix(" NOT NULL")] for name, declared, _ in columns}
-    frame = pl.DataFrame(rows, schema=schema, orient="row")
+def _frame(table: str, rows: Sequence[Mapping[str, Any]]) -> pl.DataFrame:
+    schema = {name: TYPES[declared.removesuffix(" NOT NULL")] for name, declared, _ in DERIVED[table][1]}
+    return pl.DataFrame(rows, schema=schema, orient="row")
+
+
+def _insert(store: Store, table: str, frame: pl.DataFrame) -> None:
     store.con.register("made_frame", frame.to_arrow())
-    names = ", ".join(f'"{name}"' for name in schema)
+    names = ", ".join(f'"{name}"' for name in frame.columns)
     store.con.execute(f"INSERT INTO derived.{table} ({names}) SELECT {names} FROM made_frame")  # noqa: S608 (names of ours)
     store.con.unregister("made_frame")

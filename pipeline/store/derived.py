@@ -74,6 +74,13 @@ DERIVED: dict[str, tuple[str, Columns]] = {
             ("line", "BIGINT NOT NULL", "line of the file"),
         ),
     ),
+    "green_mark": (
+        "One green and the mark of all that its figures can rest on, as they were made (grain: green).",
+        (
+            ("green", "VARCHAR NOT NULL", "green"),
+            ("mark", "VARCHAR NOT NULL", "mark of its records, registers, targets and faults"),
+        ),
+    ),
     "state": (
         "What the figures were made for (grain: one row, none before they are made).",
         (

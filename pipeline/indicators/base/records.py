@@ -48,6 +48,7 @@ class Records(ByKind):
         faults: faults met while loading, and likely doubles, with their file.
         loads: every load.
         rejects: files of rejected rows, and whose rows they hold.
+        file_days: first and last day of what files with rejected rows brought.
         by_day: what registers said on which days (``Store.registers_by_day``); among ``frames`` each thing stands once,
             as its last row says.
     """
@@ -58,6 +59,7 @@ class Records(ByKind):
     faults: pl.DataFrame
     loads: pl.DataFrame
     rejects: pl.DataFrame
+    file_days: pl.DataFrame
     by_day: Mapping[str, pl.DataFrame]
 
     @property
@@ -113,7 +115,8 @@ class Records(ByKind):
     def rejected(self) -> pl.DataFrame:
         """Rows of greens that were rejected and are still outside the store (pipeline/indicators/base/rejected.py)."""
         every = {name: pl.concat([self.frames[name], rows]) for name, rows in self.periods.items() if name in KINDS}
-        return rejected_rows({**self.frames, **every, **self.by_day}, self.faults, self.loads, self.rejects)
+        days = {file: (first, last) for file, first, last in self.file_days.iter_rows()}
+        return rejected_rows({**self.frames, **every, **self.by_day}, days, self.faults, self.loads, self.rejects)
 
     @cached_property
     def _parts(self) -> dict[str, dict[tuple[Any, ...], pl.DataFrame]]:
@@ -415,19 +418,45 @@ def lacking(every: Sized | int, known: Sized | int, what: str) -> str:
     return f"{count - of_them} of {count} {what}" if count > of_them else ""
 
 
-def read_records(store: Store) -> Records:
-    """Every record in force in the store."""
-    frames = {kind.name: _in_force(store, kind) for kind in KINDS.values()}
-    put_on = store.frame("SELECT * FROM application", by=KINDS["job"].reading_order)
-    by_period = {kind.name: frames[kind.name] for kind in KINDS.values() if kind.by_period} | {"application": put_on}
+def read_records(store: Store, greens: Sequence[str] | None = None) -> Records:
+    """Every record in force in the store; of some greens and their stations alone, where these are named.
+
+    Registers, loads and faults are whole.
+    """
     return Records(
-        frames={name: periods.of_a_day(frame) for name, frame in frames.items()},
-        applications=periods.of_a_day(put_on),
-        periods={name: periods.of_a_period(frame) for name, frame in by_period.items()},
+        **_records(store, greens),
         faults=_faults(store),
         loads=store.frame("SELECT * FROM meta.load"),
         rejects=store.frame("SELECT name, file FROM meta.rejects"),
         by_day=store.registers_by_day(),
+        file_days=store.frame(file_days_sql()),
+    )
+
+
+def records_of(store: Store, greens: Sequence[str], whole: Records) -> Records:
+    """Records of some greens and their stations alone; faults, loads and registers by day as in ``whole``."""
+    return replace(whole, **_records(store, greens))
+
+
+def _records(store: Store, greens: Sequence[str] | None) -> dict[str, Any]:
+    """Fields of :class:`Records` that hold records: of some greens and their stations where these are named."""
+    frames = {kind.name: _in_force(store, kind, greens) for kind in KINDS.values()}
+    put_on = _of(store, "*", "application", KINDS["job"], greens)
+    by_period = {kind.name: frames[kind.name] for kind in KINDS.values() if kind.by_period} | {"application": put_on}
+    return {
+        "frames": {name: periods.of_a_day(frame) for name, frame in frames.items()},
+        "applications": periods.of_a_day(put_on),
+        "periods": {name: periods.of_a_period(frame) for name, frame in by_period.items()},
+    }
+
+
+def file_days_sql() -> str:
+    """SQL of the first and last day of what is in force of each file that rows were rejected of (grain: file)."""
+    every = " UNION ALL ".join(f'SELECT file, date FROM "{kind.name}"' for kind in KINDS.values() if kind.dated)  # noqa: S608
+    rejected = "SELECT l.file FROM meta.fault AS f JOIN meta.load AS l ON l.load_id = f.load_id WHERE f.severity = "
+    return (
+        f"SELECT file, min(date) AS first, max(date) AS last FROM ({every}) "  # noqa: S608 (names from KINDS)
+        f"WHERE file IN ({rejected}'error') GROUP BY file"
     )
 
 
@@ -437,13 +466,25 @@ def _faults(store: Store) -> pl.DataFrame:
     return pl.concat([met, as_faults(store).cast({"value": pl.String})], how="diagonal").select(met.columns)
 
 
-def _in_force(store: Store, kind: Kind) -> pl.DataFrame:
+def _in_force(store: Store, kind: Kind, greens: Sequence[str] | None) -> pl.DataFrame:
     """Records of a kind with the fields that figures are made from; pictures are read one by one, where shown."""
     if not (kind.figured or kind.pictured):
-        return store.current(kind.name)
+        return _of(store, "*", kind.name, kind, greens)
     names = kind.figured or [field.name for field in kind.stored if field.type != "image"]
-    columns = ", ".join(f'"{name}"' for name in (*names, "file", "line", "load_id"))
-    return store.frame(f'SELECT {columns} FROM "{kind.name}"', by=kind.reading_order)  # noqa: S608 (names from KINDS)
+    return _of(store, ", ".join(f'"{name}"' for name in (*names, "file", "line", "load_id")), kind.name, kind, greens)
+
+
+def _of(store: Store, columns: str, table: str, kind: Kind, greens: Sequence[str] | None) -> pl.DataFrame:
+    """Rows of a table of records of a kind, of some greens and their stations where these are named."""
+    sql = f'SELECT {columns} FROM "{table}"'  # noqa: S608 (names from KINDS)
+    if greens is None or not (kind.of_green or kind.dated):
+        return store.frame(sql, by=kind.reading_order)
+    asked = "SELECT unnest($greens)"
+    if kind.of_green:
+        where = f"green IS NULL OR green IN ({asked})"
+    else:
+        where = f"station IN (SELECT station FROM green_by_day WHERE green IN ({asked}))"  # noqa: S608 (SQL of ours)
+    return store.frame(f"{sql} WHERE {where}", by=kind.reading_order, greens=list(greens))
 
 
 def green_records(
@@ -480,7 +521,7 @@ def green_records(
 def _green_of(records: Records, green: str) -> _Green:
     """What is about a green, of all years."""
     held = records.by_day["green"].filter(pl.col("green") == green).sort("holds_from", maintain_order=True)
-    frames = {kind.name: _of(records, kind, green, held) for kind in KINDS.values()}
+    frames = {kind.name: _about(records, kind, green, held) for kind in KINDS.values()}
     area = _on_day(held, "area_m2")
     frames["job"] = with_share(frames["job"], area)
     of_period = records.periods_of(green)
@@ -523,7 +564,7 @@ def _on_day(held: pl.DataFrame, field: str) -> pl.Expr:
     return found
 
 
-def _of(records: Records, kind: Kind, green: str, held: pl.DataFrame) -> pl.DataFrame:
+def _about(records: Records, kind: Kind, green: str, held: pl.DataFrame) -> pl.DataFrame:
     """The records of a kind that are about a green, or of the station that stood for it on their day."""
     if kind.of_green:
         return records.of_green(green, kind.name)

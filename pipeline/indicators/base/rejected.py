@@ -23,6 +23,7 @@ SCHEMA = {
 """Columns of :func:`rejected_rows`."""
 NUTRIENTS = ("n_pct", "p_pct", "k_pct", "mg_pct", "s_pct", "fe_pct", "ca_pct", "mn_pct")
 """What a material may feed; one in the register that says none of them adds to no total of nutrients."""
+Span = tuple[date | None, date | None]
 IN_THE_FUTURE = "date.future"
 """Fault of a day that has not come yet: it cannot be the day that is meant."""
 _ORDERS = ((0, 1, 2), (2, 1, 0), (2, 0, 1))
@@ -30,7 +31,11 @@ _ORDERS = ((0, 1, 2), (2, 1, 0), (2, 0, 1))
 
 
 def rejected_rows(
-    frames: Mapping[str, pl.DataFrame], faults: pl.DataFrame, loads: pl.DataFrame, rejects: pl.DataFrame
+    frames: Mapping[str, pl.DataFrame],
+    file_days: Mapping[str, Span],
+    faults: pl.DataFrame,
+    loads: pl.DataFrame,
+    rejects: pl.DataFrame,
 ) -> pl.DataFrame:
     """What was rejected and has not come in since (grain: line, or value of a line that holds several records).
 
@@ -42,7 +47,8 @@ def rejected_rows(
     (pipeline/indicators/base/periods.py).
 
     Args:
-        frames: records in force, by kind.
+        frames: records in force, by kind: at least those of the greens asked about.
+        file_days: first and last day of what files brought, whatever green it is about.
         faults: with their file.
         loads: every load.
         rejects: files of rejected rows, and whose rows they hold.
@@ -60,7 +66,10 @@ def rejected_rows(
     said = said.join(
         _brought(said, frames), on=["kind", "record", "line", "load_id"], how="anti", maintain_order="left"
     )
-    spans = {file: _span(frames, file, part) for (file,), part in said.group_by("file", maintain_order=True)}
+    spans = {
+        file: _span(file_days.get(file, (None, None)), part)
+        for (file,), part in said.group_by("file", maintain_order=True)
+    }
     whole = pl.when(pl.col("of_value")).then(pl.col("column_name"))
     bare = barren(frames["material"])
     rows = []
@@ -113,12 +122,9 @@ def _key(part: pl.DataFrame) -> dict[str, str | None]:
     return dict(json.loads(record[0])) if len(record) else {}
 
 
-def _span(frames: Mapping[str, pl.DataFrame], file: str, part: pl.DataFrame) -> tuple[date | None, date | None]:
+def _span(brought: Span, part: pl.DataFrame) -> Span:
     """First and last day of what a file brought, and of its rejected rows whose day is known."""
-    days = [day for day in map(_day, part.filter(~_of_date())["record"]) if day]
-    for frame in frames.values():
-        if "date" in frame.columns and "file" in frame.columns:
-            days += frame.filter(pl.col("file") == file)["date"].drop_nulls().to_list()
+    days = [day for day in (*map(_day, part.filter(~_of_date())["record"]), *brought) if day]
     return min(days, default=None), max(days, default=None)
 
 
