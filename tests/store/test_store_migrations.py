@@ -125,7 +125,7 @@ def test_a_store_of_the_former_layout_reads_as_one_made_today(former: Workspace,
     with Store(former.store) as store:
         assert store.rows("SELECT version FROM meta.layout") == [(SCHEMA_VERSION,)]
         schemas = store.rows("SELECT schema_name FROM duckdb_schemas() WHERE NOT internal ORDER BY ALL")
-    assert schemas == [("history",), ("meta",)]
+    assert schemas == [("derived",), ("history",), ("meta",)]
     _same(former, today)
     ended = {one["file"]: (one["superseded"], one["withdrawn"], one["closed"]) for one in loads(former)}
     assert ended["lab_february_corrected.csv"] == (1, 1, 0)
