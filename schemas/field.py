@@ -46,6 +46,7 @@ class Field:
         refers: kind this value names a record of ("green"), or "".
         fills: for ``shorthand``: the fields it is understood into. Of a ``date``: the field that takes the last day it can
             have been where only the month or year is known; the date itself takes the first. () where a day is needed.
+            Of a ``choice``: the field that takes the species its word names, where several words mean one of the list.
         also: other headers this field is known by, lower case.
         example: a value for the template and the docs.
         private: kept out of every report and comparison.

@@ -41,6 +41,7 @@ from pipeline.load.rejects_file import rejected_csv
 from pipeline.load.reported import Reported
 from pipeline.load.result import Counts, FileResult
 from pipeline.load.shared_out import by_area, shares_out
+from pipeline.load.species import added_to
 from pipeline.profiles.corrections import Correction, correct, fingerprint, for_file, for_part
 from pipeline.profiles.fitting import apart
 from pipeline.profiles.profile import Profile, all_known_headers
@@ -384,7 +385,14 @@ class _Loading:
         changed = superseded(matched, file, former)
         met = self.kind.repeats and matched.unchanged
         twice = said_twice(held_by_others(self.loader.store.con, self.kind, file), file) if met else no_faults()
-        return concat([self.checked.faults, taken, back, twice, changed, self._closed(matched), left])
+        told = [self.checked.faults, taken, back, twice, self._species(), changed, self._closed(matched), left]
+        return concat(told)
+
+    def _species(self) -> pl.DataFrame:
+        """Warnings of species of one class that stand in several files."""
+        if self.kind.name != "observation":
+            return no_faults()
+        return added_to(self.loader.store.con, self.standard.columns.get("observed", "observed"))
 
     def _stale(self) -> pl.DataFrame:
         return stale(self.loader.store, self.loader.workspace, self.detected.path, self.detected.place)

@@ -19,6 +19,7 @@ from pipeline.standardise.cells.numbers import UNIT_UNWANTED, flag_column, numbe
 from pipeline.standardise.cells.powers import mean_power_cells
 from pipeline.standardise.cells.text import code_column, text_column
 from pipeline.standardise.cells.times import FORMS, PEOPLE_WORD, clock_decimals, people_of, special_of
+from pipeline.standardise.observed import species_column
 from schemas.field import Field
 
 ZERO_UNDER_LIMIT = FaultKind(
@@ -91,12 +92,17 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
         if field.type == "choice":
             own = {**aliases.get(field.choices, {}), **aliases.get(field.name, {})}
             done = choice_column(source, field.choices, own)
+            if field.fills:
+                done = replace(
+                    done, values=done.values.with_columns(species_column(source.cells, done.values["value"]))
+                )
         else:
             renamed = aliases.get(field.refers or field.name, {})
             done = code_column(source, renamed, field.name) if field.type == "code" else text_column(source)
             done = _renamed(done, renamed)
         done = replace(done, faults=concat([done.faults, dittos]))
-    return Understood(done.values.select(pl.col("value").alias(field.name)), done.faults, done.as_written)
+    beside = [pl.col("species").alias(field.fills[0])] if "species" in done.values.columns else []
+    return Understood(done.values.select(pl.col("value").alias(field.name), *beside), done.faults, done.as_written)
 
 
 def _told_of_periods(field: Field, source: Cells, done: Understood) -> list[pl.DataFrame]:

@@ -107,6 +107,8 @@ class Records:
                 done = replace(done, faults=(*done.faults, fault))
             columns = dict(done.columns)
             for series in understood.values.drop("below", strict=False):
+                if series.name != name and series.name in columns and series[0] is None:
+                    continue  # what the constant does not say of a field beside its own stays as it is
                 columns[series.name] = series.new_from_index(0, len(self.lines))
             done = replace(done, columns=columns)
         return done

@@ -9,7 +9,7 @@ import polars as pl
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.words import counted
 from pipeline.indicators.base.species import WHOLE_PCT, one_place, shares_of_ground
-from pipeline.standardise.observed import made_from_parts, species_named
+from pipeline.standardise.observed import made_from_parts
 from pipeline.validate.rules.soil import upside_down
 from schemas.codes import code_list
 
@@ -192,11 +192,12 @@ def _species_nowhere(records: pl.DataFrame) -> Iterator[pl.DataFrame]:
 
     Refused where the means of the species fit into one whole; what comes to more is of several places, and said.
     """
-    nameless = pl.all_horizontal(pl.col("place", "x_m", "y_m").is_null()) & pl.col("written").is_not_null()
+    nameless = pl.all_horizontal(pl.col("place", "x_m", "y_m").is_null())
     known = records.filter(shares_of_ground() & pl.col("value").is_not_null() & nameless)
-    known = known.with_columns(_species(known["written"]).alias("species")).filter(pl.col("species").is_not_null())
     of = [*PLACE, "observed"]
-    known = known.filter((pl.col("species").n_unique().over(of) > 1) & (pl.col("line").n_unique().over(of) > 1))
+    known = known.filter((pl.col("species_named").n_unique().over(of) > 1) & (pl.col("line").n_unique().over(of) > 1))
+    # the whole kind's word beside a species' may be their sum, the rest of them, or another place
+    known = known.with_columns(pl.coalesce("species_named", _labels(known["observed"])).alias("species"))
     if known.is_empty():
         return
     means = known.group_by(*of, "species", maintain_order=True).agg(pl.col("value").mean())
@@ -209,11 +210,9 @@ def _species_nowhere(records: pl.DataFrame) -> Iterator[pl.DataFrame]:
         yield SPECIES_APART.of(part.filter(~fits).head(1), "observed", pl.col("species"), what=label)
 
 
-def _species(written: pl.Series) -> pl.Series:
-    """The species each record's word names, null where it names the whole kind or is as the list has it."""
-    words = written.str.json_path_match("$.observed")
-    species = {word: species_named(word) for word in words.drop_nulls().unique().to_list()}
-    return words.replace_strict(species, return_dtype=pl.String) if species else words
+def _labels(observed: pl.Series) -> pl.Series:
+    """What a report calls the things observed."""
+    return observed.replace_strict({name: code.label for name, code in code_list("observation").items()})
 
 
 def _cores(records: pl.DataFrame) -> pl.DataFrame:
