@@ -101,9 +101,14 @@ class Field:
         return _TYPES[self.type][1]
 
     @property
+    def stem(self) -> str:
+        """The field's own name without the unit it ends in, in words: ``spacing along``."""
+        return self.name.removesuffix(f"_{_suffix(self.unit)}").replace("_", " ")
+
+    @property
     def heading(self) -> str:
         """The field as a form heads its column, unit in brackets: ``Spacing along (mm)``."""
-        words = self.words or self.name.removesuffix(f"_{_suffix(self.unit)}").replace("_", " ")
+        words = self.words or self.stem
         return words[:1].upper() + words[1:] + (f" ({self.unit})" if self.unit else "")
 
     @property

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -16,6 +15,8 @@ from pipeline.standardise import finish
 from pipeline.standardise.cells import units
 from pipeline.standardise.cells.header_units import unit_against
 from pipeline.standardise.cells.powers import MEAN_POWER, RADIATION
+from pipeline.standardise.field_units import without_period
+from pipeline.standardise.own_headers import named_by
 from schemas import Kind
 from schemas.codes import fold, spellings
 
@@ -57,12 +58,6 @@ IGNORED_MISSPELT = FaultKind(
     "Mend the name in the profile, if that is the one that is meant.",
     severity="warning",
 )
-_PER_PERIOD = {
-    period: re.compile(rf"(?:\s*/\s*|\s+per\s+|\s+)(?:{words})(?:-1|⁻¹)?$|(?:\s*/\s*|\s+){short}(?:-1|⁻¹)$")
-    for period, words, short in (("day", "day", "d"), ("month", "month", "mo"))
-}
-"""Of a kind whose every figure is of one period: ``mm month-1`` over a month's rain is its mm. ``mm day-1`` over it is
-not: a thirtieth would be stored as the whole."""
 
 UNITS_DIFFER = FaultKind(
     "unit.differs",
@@ -180,25 +175,27 @@ def _long_fields(profile: Profile) -> set[str]:
 
 def by_own_headers(sheet: Sheet, kind: Kind) -> Mapping:
     """Columns whose headers are the kind's own, under any of their known names."""
-    names = {fold(name): field for field in kind.asked for name in field.headers}
+    named = named_by(sheet.headers, kind)
     found: dict[str, list[int]] = {}
-    for i, header in enumerate(sheet.headers):
-        if field := names.get(fold(header)):
-            found.setdefault(field.name, []).append(i)
+    for i, one in enumerate(named):
+        if one:
+            found.setdefault(one.field.name, []).append(i)
     faults = []
     origins = {}
     for name, columns in found.items():
         if len(columns) > 1:
             shown = ", ".join(f"“{sheet.headers[i]}”" for i in columns)
             faults.append(COLUMN_TWICE.at(column=name, columns=shown, field=name))
+        first = named[columns[0]]
+        assert first is not None
         header = sheet.headers[columns[0]]
-        says_unit = {fold(name), fold(kind.by_name[name].heading)}
-        own = kind.by_name[name].unit if fold(header) in says_unit else ""
-        unit, told = _unit(sheet, columns[0], own, header, kind, name, {})
+        unit, told = _unit(sheet, columns[0], first.unit, header, kind, name, {})
         faults += told
         origins[name] = Origin((columns[0],), header, unit)
     faults.append(_missing_required(kind, set(found)))
-    faults.append(_unused(sheet, frozenset(names)))
+    faults.append(
+        _unused(sheet, frozenset(fold(header) for header, one in zip(sheet.headers, named, strict=True) if one))
+    )
     return Mapping(origins, concat(faults))
 
 
@@ -309,10 +306,3 @@ def _ignored_misspelt(sheet: Sheet, profile: Profile) -> pl.DataFrame:
         for header in gone
         if (near := closest(header, left, 1))
     )
-
-
-def without_period(said: str, kind: Kind, name: str) -> str:
-    """A unit of a units row without the period that a record of the kind is of anyhow (``mm month-1`` of a month)."""
-    if not kind.period or name not in kind.by_name:
-        return said
-    return _PER_PERIOD["day" if kind.by_name[name].unit == RADIATION else kind.period].sub("", said)
