@@ -102,6 +102,7 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
             done = _renamed(done, renamed)
         done = replace(done, faults=concat([done.faults, dittos]))
     beside = [pl.col("species").alias(field.fills[0])] if "species" in done.values.columns else []
+    beside += [pl.col("unit")] if "unit" in done.values.columns else []
     return Understood(done.values.select(pl.col("value").alias(field.name), *beside), done.faults, done.as_written)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import polars as pl
 
 from pipeline.agronomy.surface import GRAVITIES_PER_CIV, falling_head_mm_h, infiltration_mm_h
@@ -44,6 +46,7 @@ _ONE_SPECIES = {
     "colonial bent": "browntop",
 }
 """Words of the list that name one species, folded; its other words name the whole kind."""
+_PER_CENT = re.compile(r"^(?:%|per ?cent|pct)\s+|[\s(\[]*(?:%|per ?cent|pct)[)\]]*$")
 
 
 def is_share_of_ground(name: str) -> bool:
@@ -57,18 +60,23 @@ def species_column(words: pl.Series, things: pl.Series) -> pl.Series:
     known = pl.DataFrame({"word": words, "thing": things})
     told = known.unique(maintain_order=True).drop_nulls()
     species = [species_named(word) if is_share_of_ground(thing) else None for word, thing in told.iter_rows()]
-    told = told.with_columns(pl.Series("species", [one and fold(one) for one in species], dtype=pl.String))
+    told = told.with_columns(pl.Series("species", species, dtype=pl.String))
     return known.join(told, on=["word", "thing"], how="left", maintain_order="left")["species"]
 
 
 def species_listed(word: str) -> str | None:
     """The species that a word of the list names, None for any other word."""
-    return _ONE_SPECIES.get(fold(word))
+    return _ONE_SPECIES.get(_bare(word))
 
 
 def species_named(word: str) -> str | None:
-    """The species of a kind that a word names, None where it names the whole kind; a word that no list has is one."""
-    return species_listed(word) or (None if fold(word) in spellings("observation") else word)
+    """The species that a word names, folded, None where it names a whole kind; a word that no list has is one."""
+    return species_listed(word) or (None if _bare(word) in spellings("observation") else _bare(word))
+
+
+def _bare(word: str) -> str:
+    """A word for plants, folded, without the unit of their share."""
+    return _PER_CENT.sub("", fold(word))
 
 
 def made_from_parts() -> pl.Expr:

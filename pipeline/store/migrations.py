@@ -6,6 +6,7 @@ to another.
 
 from __future__ import annotations
 
+import re
 from itertools import groupby
 
 from duckdb import DuckDBPyConnection
@@ -53,6 +54,9 @@ WHOLE_KINDS = {
     "water content", "water infiltration", "weed", "weeds", "yorkshire fog",
 }  # fmt: skip
 """Its other words: each names a whole kind."""
+
+PER_CENT = re.compile(r"^(?:%|per ?cent|pct)\s+|[\s(\[]*(?:%|per ?cent|pct)[)\]]*$")
+"""The unit that may stand beside such a word."""
 
 
 def without_hashes(con: DuckDBPyConnection) -> None:
@@ -168,7 +172,7 @@ def species_named(con: DuckDBPyConnection) -> None:
         "WHERE written IS NOT NULL AND json_extract_string(written, '$.observed') IS NOT NULL ORDER BY ALL"
     )
     for observed, word in con.execute(sql).fetchall():
-        folded = " ".join(word.casefold().replace("-", " ").replace("_", " ").split())
+        folded = PER_CENT.sub("", " ".join(word.casefold().replace("-", " ").replace("_", " ").split()))
         named = ONE_SPECIES.get(folded, None if folded in WHOLE_KINDS else folded)
         if observed in SHARES_OF_GROUND and named:
             con.execute("INSERT INTO species VALUES (?, ?, ?)", [observed, word, named])

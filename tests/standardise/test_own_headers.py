@@ -8,7 +8,8 @@ from pipeline.standardise.own_headers import named_by
 from schemas import KINDS
 
 NAMED = [
-    ("job", "Qty kg", "quantity", "kg"), ("job", "Qty (bags)", "quantity", "bags"), ("job", "Depth cm", "depth_mm", "cm"),
+    ("job", "Qty kg", "quantity", "kg"), ("job", "Qty (bags)", "quantity", "bags"),
+    ("job", "Depth cm", "depth_mm", "cm"),
     ("job", "area (sq yd)", "treated_area_m2", "sq yd"), ("job", "HOC (in)", "cut_height_mm", "in"),
     ("job", "Rate lb/1000 sq ft", "rate", "lb/1000 sq ft"), ("green", "area_ha", "area_m2", "ha"),
     ("green", "Length (yd)", "length_m", "yd"), ("green", "Elevation ft", "elevation_m", "ft"),
