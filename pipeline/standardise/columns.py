@@ -92,8 +92,11 @@ _OTHERS = {
     "m/s": ("wind", "mph, km/h or knots"),
     RADIATION: ("radiation", "J/cm², kJ/m², kWh/m², or W/m² as the mean"),
     "m": ("a height", "feet"),
+    "m²": ("an area", "square yards, square feet, acres or hectares"),
 }
-"""Units of weather that stations write in others: what is measured, and in which."""
+"""Units in which a source may write another: what is measured, and in which others it is."""
+_ASKED = frozenset({"area_m2", "elevation_m"})
+"""Fields of registers that are asked for their unit, as all of weather are: two are in use for each."""
 _ENDS_BARE = r"\d[^\w\"'″′°%]*$"
 """A figure with no unit behind it; a mark (``12.3*``) is none."""
 
@@ -253,7 +256,7 @@ def _to_be_aliased(said: str, kind: Kind) -> str:
 
 
 def _undeclared(sheet: Sheet, column: int, unit: str, kind: Kind, name: str) -> pl.DataFrame:
-    """The fault of a column of weather that neither a profile, nor its name, nor a units row gives a unit.
+    """The fault of a column of weather, or of a green's size, that no profile, name or units row gives a unit.
 
     A station writes its temperatures in °C or in °F under one and the same name. Cells that each say their unit need
     no other.
@@ -262,7 +265,9 @@ def _undeclared(sheet: Sheet, column: int, unit: str, kind: Kind, name: str) -> 
     if column >= len(sheet.headers):
         return no_faults()
     header = sheet.headers[column]
-    if unit or not kind.period or field is None or field.unit not in _OTHERS or fold(header) == fold(name):
+    if unit or field is None or field.unit not in _OTHERS or fold(header) == fold(name):
+        return no_faults()
+    if not kind.period and name not in _ASKED:
         return no_faults()
     bare = sheet.cells[f"c{column}"].drop_nulls()
     bare = bare.filter(bare.str.contains(_ENDS_BARE))
