@@ -9,7 +9,19 @@ import polars as pl
 
 from pipeline.common.faults import concat
 from pipeline.store.register import Register
-from pipeline.validate.rules import codes, levels, observations, places, registers, sieves, soil, speed, weather, works
+from pipeline.validate.rules import (
+    codes,
+    fractions,
+    levels,
+    observations,
+    places,
+    registers,
+    sieves,
+    soil,
+    speed,
+    weather,
+    works,
+)
 from schemas import Kind
 
 _OF_KIND: dict[str, Callable[[pl.DataFrame, Register], pl.DataFrame]] = {
@@ -47,5 +59,5 @@ def check(kind: Kind, records: pl.DataFrame, register: Register, today: date) ->
         faults.append(places.check(records, register, today))
     if kind.name in _OF_KIND:
         faults.append(_OF_KIND[kind.name](records, register))
-    faults.append(codes.check(kind, records, register))
+    faults += [codes.check(kind, records, register), fractions.check(kind, records)]
     return concat(faults)
