@@ -92,13 +92,19 @@ _OTHERS = {
     "m/s": ("wind", "mph, km/h or knots"),
     RADIATION: ("radiation", "J/cm², kJ/m², kWh/m², or W/m² as the mean"),
     "m": ("a height", "feet"),
-    "m²": ("an area", "square yards, square feet, acres or hectares"),
 }
-"""Units in which a source may write another: what is measured, and in which others it is."""
-_ASKED = frozenset({"area_m2", "elevation_m"})
-"""Fields of registers that are asked for their unit, as all of weather are: two are in use for each."""
+"""Units of weather that stations write in others: what is measured, and in which."""
+_ASKED = {
+    "area_m2": ("an area", "square yards, square feet, acres or hectares"),
+    "elevation_m": ("a height", "feet"),
+    "depth_from_mm": ("a depth", "cm or inches"),
+    "depth_to_mm": ("a depth", "cm or inches"),
+}
+"""Fields of other kinds that are written in several units: what is measured, and in which others it is."""
 _ENDS_BARE = r"\d[^\w\"'″′°%]*$"
 """A figure with no unit behind it; a mark (``12.3*``) is none."""
+_ZERO = r"^0+(?:[.,]0*)?$"
+"""The upper end of the ground is the same in any unit of length."""
 
 
 class Origin(NamedTuple):
@@ -256,7 +262,7 @@ def _to_be_aliased(said: str, kind: Kind) -> str:
 
 
 def _undeclared(sheet: Sheet, column: int, unit: str, kind: Kind, name: str) -> pl.DataFrame:
-    """The fault of a column of weather, or of a green's size, that no profile, name or units row gives a unit.
+    """The fault of a column of weather, layers or a green's size that no profile, name or units row gives a unit.
 
     A station writes its temperatures in °C or in °F under one and the same name. Cells that each say their unit need
     no other.
@@ -265,15 +271,14 @@ def _undeclared(sheet: Sheet, column: int, unit: str, kind: Kind, name: str) -> 
     if column >= len(sheet.headers):
         return no_faults()
     header = sheet.headers[column]
-    if unit or field is None or field.unit not in _OTHERS or fold(header) == fold(name):
-        return no_faults()
-    if not kind.period and name not in _ASKED:
+    asked = _OTHERS.get(field.unit) if field and kind.period else _ASKED.get(name)
+    if unit or field is None or asked is None or fold(header) == fold(name):
         return no_faults()
     bare = sheet.cells[f"c{column}"].drop_nulls()
-    bare = bare.filter(bare.str.contains(_ENDS_BARE))
+    bare = bare.filter(bare.str.contains(_ENDS_BARE) & ~(bare.str.contains(_ZERO) & ("depth" in name)))
     if not len(bare):
         return no_faults()
-    what, others = _OTHERS[field.unit]
+    what, others = asked
     return UNIT_UNDECLARED.at(None, bare[0], header, what=what, unit=field.unit, others=others, field=name)
 
 

@@ -15,6 +15,7 @@ from pipeline.standardise.cells.coded import choice_column
 from pipeline.standardise.cells.dates import PERIOD, date_column, month_column, period_column
 from pipeline.standardise.cells.distinct import Cells, missing_out, short_texts
 from pipeline.standardise.cells.ditto import LONGEST, without_dittos
+from pipeline.standardise.cells.layer_ends import OTHER_END, both_ends
 from pipeline.standardise.cells.numbers import UNIT_UNWANTED, flag_column, number_column, says_passes_and_depth
 from pipeline.standardise.cells.powers import mean_power_cells
 from pipeline.standardise.cells.text import code_column, text_column
@@ -74,7 +75,7 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
     if field.name in _SHORTHAND:
         return _SHORTHAND[field.name](source, style)
     if field.type in {"number", "whole"}:
-        return _with_people(field, source, _with_other_half(field, source, style, _number(field, source, style)))
+        return _with_people(field, source, _with_other_half(field, source, style, _figures(field, source, style)))
     if field.type == "date" and field.fills:
         done = period_column(source, style)
         values = done.values.select(pl.col("value").alias(field.name), pl.col("last").alias(field.fills[0]))
@@ -125,6 +126,17 @@ def _with_other_half(field: Field, source: Cells, style: Style, done: Understood
     half = number_column(replace(source, cells=both, unit=""), style, to="mm" if other == "depth_mm" else "")
     values = done.values.with_columns(half.values["value"].alias(other))
     return Understood(values, concat([done.faults, half.faults]))
+
+
+def _figures(field: Field, source: Cells, style: Style) -> Understood:
+    """The numbers, and beside an end of a layer the other where a cell says both."""
+    ends = both_ends(field.name, source, style) if field.name in OTHER_END else None
+    if ends is None:
+        return _number(field, source, style)
+    own, other = ends
+    done, beside = _number(field, own, style), number_column(other, style, to=field.unit)
+    values = done.values.with_columns(beside.values["value"].alias(OTHER_END[field.name]))
+    return Understood(values, concat([done.faults, beside.faults]))
 
 
 def _with_people(field: Field, source: Cells, done: Understood) -> Understood:

@@ -10,7 +10,7 @@ from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.words import counted
 from pipeline.indicators.base.species import WHOLE_PCT, one_place, shares_of_ground
 from pipeline.standardise.observed import made_from_parts
-from pipeline.validate.rules.soil import upside_down
+from pipeline.validate.rules.soil import thin, upside_down
 from schemas.codes import code_list
 
 MORE_HITS = FaultKind(
@@ -107,6 +107,8 @@ LAYER_ENDS_MISSING = FaultKind(
 )
 PLACE = ["date", "green", "survey", "place", "rink", "x_m", "y_m", "method"]
 """What is the same in the counts of one place."""
+THINNEST_PROBE_MM = 20.0
+"""Depth of a moisture probe that is asked about below (common practice, no source; rods are 30 mm or longer)."""
 ROUNDING_PCT = 1.0
 """Points of a percent that rounded shares may come to above 100, and a rounded share may be off its count."""
 ROUNDING = 0.05
@@ -123,6 +125,7 @@ def check(records: pl.DataFrame) -> pl.DataFrame:
             MORE_HITS.of(records.filter(pl.col("hits") > pl.col("points")), "hits"),
             HALF_A_COUNT.of(records.filter(pl.col("hits").is_null() != pl.col("points").is_null()), "hits"),
             upside_down(records),
+            thin(records.filter(observed == "moisture"), THINNEST_PROBE_MM),
             HEAD_RISES.of(records.filter(pl.col("head_end_mm") > pl.col("head_mm")), "head_end_mm"),
             HAMMER_MISSING.of(records.filter(bare), "hammer_kg", value),
             LAYER_ENDS_MISSING.of(records.filter(endless), "depth_to_mm", value),
