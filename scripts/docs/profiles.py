@@ -204,7 +204,7 @@ first column, and each other column has a `[[long]]` entry `into = "z_mm"` with 
 
 Species in columns of their own that are one thing to a figure (daisy and plantain are weeds) have entries that set the
 same `observed`; `species_named` beside it in `set` keeps them apart where they come in different files. In a column of
-words it is filled in from the word: two words under `[aliases.observed]` for one thing stay two species, which add up."""
+words it is filled in from the word: two words under `[aliases.observed]` for one thing stay two species, and add up."""
 
 
 def page() -> str:
