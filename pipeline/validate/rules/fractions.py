@@ -34,6 +34,11 @@ OF_FIELDS = {
     },
 }  # fmt: skip
 """The same of other fields: nowhere is the air so dry, and nobody declares so little (common practice, no source)."""
+OF_INDICATORS = {
+    "organic_matter_pct": LEAST["organic_matter"], "moisture_pct": LEAST["moisture"], "cover_pct": LEAST["cover"],
+    "desirable_pct": LEAST["desirable_grass"],
+}  # fmt: skip
+"""The same of indicators, for targets."""
 LABEL = ("n_pct", "p_pct", "k_pct", "mg_pct", "s_pct", "fe_pct", "ca_pct", "mn_pct")
 LEAST_LABEL = 0.65
 """Percent of the largest part of a label under which it is asked about: as fractions of 1 the strongest feeds have 0.46
@@ -50,6 +55,8 @@ def check(kind: Kind, records: pl.DataFrame) -> pl.DataFrame:
     faults = [_of_field(records, name, least) for name, least in OF_FIELDS.get(kind.name, {}).items()]
     if kind.name == "material":
         faults.append(_of_label(records))
+    if kind.name == "target":
+        faults.append(_of_targets(records))
     if kind.name == "soil_test":
         faults += _of_things(records, "analyte")
     if kind.name == "observation":
@@ -82,6 +89,15 @@ def _of_label(records: pl.DataFrame) -> pl.DataFrame:
     low = records.with_columns(largest.alias("largest")).filter((largest > 0) & (largest < LEAST_LABEL))
     name = next((one for one in LABEL if low.height and low[one].item(0) == low["largest"].item(0)), LABEL[0])
     return _warned(low, "largest", "Label", f"every part of the label is under {LEAST_LABEL:g} %", at=name)
+
+
+def _of_targets(records: pl.DataFrame) -> pl.DataFrame:
+    """Targets in percent whose upper end, or lower where it is blank, is smaller than the thing is found."""
+    end = pl.coalesce("high", "low")
+    least = pl.col("indicator").replace_strict(OF_INDICATORS, default=None, return_dtype=pl.Float64)
+    low = records.with_columns(end.alias("end")).filter((pl.col("unit") == "%") & (end > 0) & (end < least))
+    at = "low" if low.height and low["high"].item(0) is None else "high"
+    return _warned(low, "end", "Target", "the thing itself is hardly found so small", at=at)
 
 
 def _of_sward(records: pl.DataFrame) -> pl.DataFrame:
