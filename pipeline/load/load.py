@@ -385,14 +385,8 @@ class _Loading:
         changed = superseded(matched, file, former)
         met = self.kind.repeats and matched.unchanged
         twice = said_twice(held_by_others(self.loader.store.con, self.kind, file), file) if met else no_faults()
-        told = [self.checked.faults, taken, back, twice, self._species(), changed, self._closed(matched), left]
-        return concat(told)
-
-    def _species(self) -> pl.DataFrame:
-        """Warnings of species of one class that stand in several files."""
-        if self.kind.name != "observation":
-            return no_faults()
-        return added_to(self.loader.store.con, self.standard.columns.get("observed", "observed"))
+        species = added_to(self.loader.store.con, self.kind, self.standard.columns)
+        return concat([self.checked.faults, taken, back, twice, species, changed, self._closed(matched), left])
 
     def _stale(self) -> pl.DataFrame:
         return stale(self.loader.store, self.loader.workspace, self.detected.path, self.detected.place)

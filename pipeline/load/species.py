@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
@@ -10,7 +12,9 @@ from pipeline.indicators.base.species import PLACE, WHOLE_PCT
 from pipeline.load.match import fields_matched
 from pipeline.standardise.observed import is_share_of_ground
 from pipeline.store.store import Connection
+from schemas import Kind
 from schemas.codes import code_list
+from schemas.observation import OBSERVATION
 
 ADDED_TO = FaultKind(
     "count.other_file",
@@ -32,7 +36,7 @@ AVERAGED_WITH = FaultKind(
 )
 
 
-def added_to(con: Connection, column: str) -> pl.DataFrame:
+def added_to(con: Connection, kind: Kind, columns: Mapping[str, str]) -> pl.DataFrame:
     """Warnings of incoming observations beside which another load's species of the same class stand, after ``match``.
 
     One a class, file and way of being put together, at its first line. What the file itself holds of the other load is
@@ -40,11 +44,13 @@ def added_to(con: Connection, column: str) -> pl.DataFrame:
 
     Args:
         con: connection inside the transaction of the load.
-        column: what the file calls the thing observed.
+        kind: kind of record; of another than observations there are none.
+        columns: field → the column a person sees.
     """
     given = fields_matched(con)
-    if "old" not in given:
-        return no_faults()  # the store held none of the kind
+    if kind.name != OBSERVATION.name or "old" not in given:
+        return no_faults()  # without "old" the store held none of the kind
+    column = columns.get("observed", "observed")
     mine = {name: f'i."{name}"' if name in given else "NULL" for name in (*PLACE, "species_named", "value")}
     same = " AND ".join(f'k."{name}" IS NOT DISTINCT FROM {mine[name]}' for name in PLACE)
     nameless = " AND ".join(f"{mine[name]} IS NULL" for name in ("place", "x_m", "y_m"))
