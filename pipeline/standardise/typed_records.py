@@ -80,7 +80,7 @@ class Records:
             if name in columns:
                 both = columns[name].is_not_null() & series.is_not_null() & (columns[name] != series)
                 at = (source.lines.filter(both), source.cells.filter(both))
-                where = self.beside.get(name, name)
+                where = self.beside.get(name, name) if series.name == what.name else name
                 found.append(SHORTHAND_DIFFERS.frame(*at, source.header, field=where))
                 columns[name] = pl.select(pl.coalesce(series, columns[name])).to_series().alias(name)
             else:

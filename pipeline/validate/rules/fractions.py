@@ -74,6 +74,8 @@ def _of_field(records: pl.DataFrame, name: str, least: float) -> pl.DataFrame:
 def _of_things(records: pl.DataFrame, named: str) -> Iterator[pl.DataFrame]:
     """Results of each thing that are smaller than it is found."""
     low = records.filter((pl.col("unit") == "%") & (pl.col("value") > 0))
+    if "below_limit" in low.columns:  # a limit may lie lower than anything is found
+        low = low.filter(~pl.col("below_limit").fill_null(value=False))
     low = low.filter(pl.col("value") < pl.col(named).replace_strict(LEAST, default=None, return_dtype=pl.Float64))
     for (thing,), part in low.group_by(named, maintain_order=True):
         label = next(codes[str(thing)].label for codes in _LISTS if str(thing) in codes)

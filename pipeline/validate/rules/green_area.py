@@ -40,6 +40,8 @@ LEAST_M2, MOST_M2 = 31.0 * 4.3, 5000.0
 """A green of one rink (31 by 4.3 m, laws of the game), and more than any green (common practice, no source)."""
 AGREES = 0.10
 """Share by which length times width may differ from an area that it bears out (as in registers.py)."""
+ROUNDED = 0.05
+"""Share by which a green may lie outside the usual sizes before it is asked about (common practice, no source)."""
 SAME = 0.005
 """Share within which a treated area is the green's own in another unit: both are rounded."""
 
@@ -51,7 +53,7 @@ def check(records: pl.DataFrame) -> pl.DataFrame:
     faults = []
     for line, area, shape in records.filter(~borne_out).select("line", "area_m2", "shape").iter_rows():
         low, high = _usual(shape)
-        if area is None or low <= area <= high:
+        if area is None or low * (1 - ROUNDED) <= area <= high * (1 + ROUNDED):
             continue
         fits = [f"{area:g} {unit} are {area * m2:.0f} m²" for unit, m2 in UNITS_M2.items() if low <= area * m2 <= high]
         if fits:
