@@ -10,13 +10,13 @@ from pipeline.draft.columns import Column, bare
 from pipeline.draft.dates import origin_of
 from pipeline.draft.document import Ask, Entry, Part, shortened
 from pipeline.draft.layout import Layout
-from pipeline.draft.matching import Found, candidates, says_unit, unit_fits
+from pipeline.draft.matching import Found, candidates, says_unit
 from pipeline.draft.results import names_of_results, result_of
 from pipeline.profiles.profile import IGNORED, UNDECIDED
 from pipeline.read.text.messages import SENT_AT
 from pipeline.standardise.cells import units
 from pipeline.standardise.cells.header_units import parted
-from pipeline.standardise.columns import without_period
+from pipeline.standardise.field_units import unit_fits, without_period
 from schemas import Kind
 from schemas.codes import fold, spellings
 from schemas.field import Field

@@ -41,6 +41,7 @@ from pipeline.load.rejects_file import rejected_csv
 from pipeline.load.reported import Reported
 from pipeline.load.result import Counts, FileResult
 from pipeline.load.shared_out import by_area, shares_out
+from pipeline.load.species import added_to
 from pipeline.profiles.corrections import Correction, correct, fingerprint, for_file, for_part
 from pipeline.profiles.fitting import apart
 from pipeline.profiles.profile import Profile, all_known_headers
@@ -384,7 +385,8 @@ class _Loading:
         changed = superseded(matched, file, former)
         met = self.kind.repeats and matched.unchanged
         twice = said_twice(held_by_others(self.loader.store.con, self.kind, file), file) if met else no_faults()
-        return concat([self.checked.faults, taken, back, twice, changed, self._closed(matched), left])
+        species = added_to(self.loader.store.con, self.kind, self.standard.columns)
+        return concat([self.checked.faults, taken, back, twice, species, changed, self._closed(matched), left])
 
     def _stale(self) -> pl.DataFrame:
         return stale(self.loader.store, self.loader.workspace, self.detected.path, self.detected.place)

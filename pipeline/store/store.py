@@ -27,7 +27,7 @@ from pipeline.store.register import Register
 from schemas import KINDS, Kind
 from schemas.kind import ENDINGS
 
-SCHEMA_VERSION = 5
+SCHEMA_VERSION = 6
 """Version of the store's layout; a newer one is refused, an older one is brought up by migrations.py."""
 
 LOAD_COLUMNS = (

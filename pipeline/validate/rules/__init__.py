@@ -11,6 +11,7 @@ from pipeline.common.faults import concat
 from pipeline.store.register import Register
 from pipeline.validate.rules import (
     codes,
+    fractions,
     levels,
     observations,
     places,
@@ -61,5 +62,5 @@ def check(kind: Kind, records: pl.DataFrame, register: Register, today: date) ->
         faults.append(rinks.check(records, register))
     if kind.name in _OF_KIND:
         faults.append(_OF_KIND[kind.name](records, register))
-    faults.append(codes.check(kind, records, register))
+    faults += [codes.check(kind, records, register), fractions.check(kind, records)]
     return concat(faults)

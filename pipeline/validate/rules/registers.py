@@ -9,7 +9,7 @@ import polars as pl
 from pipeline.common.closest import offered
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.store.register import Register
-from pipeline.validate.rules import goals, target_names
+from pipeline.validate.rules import goals, green_area, target_names
 from schemas import KINDS
 from schemas.codes import fold, spellings
 from schemas.construction import LIST
@@ -172,6 +172,7 @@ def check_green(records: pl.DataFrame) -> pl.DataFrame:
     apart = (size - pl.col("area_m2")).abs() > AREA_APART * pl.col("area_m2")
     return concat(
         [
+            green_area.check(records),
             SIZE_AND_AREA.of(records.filter(apart), "area_m2", size.round(0)),
             CLOSED_BEFORE_LAID.of(records.filter(closed < pl.col("laid_on")), "closed_on", closed),
             *_construction_faults(records),
