@@ -11,6 +11,7 @@ from pathlib import Path
 
 from pipeline.common.progress import SILENT, Progress
 from pipeline.common.refusal import CannotDo
+from pipeline.figures.refresh import keep_up
 from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
 from pipeline.publish.comparison import Compared, compare
@@ -53,6 +54,7 @@ def make_demo(folder: Path, *, progress: Progress = SILENT) -> Demo:
     loaded = []
     for name in FOLDERS:
         loaded += load_paths(workspace, [folder / "inbox" / name], today=DEMO_DAY, progress=progress)
+    keep_up(workspace)
     reports = write_reports(workspace, every=True, progress=progress)
     surveys = write_surveys(workspace, progress=progress)
     comparisons = [compare(workspace, club=club) for club in ("", reports[0].club)]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -21,6 +21,10 @@ from pipeline.cli.options import (
     progress_for,
     say,
 )
+from pipeline.common.refusal import CannotDo
+
+if TYPE_CHECKING:
+    from pipeline.workspace.settings import Workspace
 
 
 def load(
@@ -69,6 +73,8 @@ def load(
         print_json({"files": [one.as_json() for one in results], "passed_over": passed})
     else:
         printing.load_results(results, dry_run=dry_run, quiet=quiet)
+    if not dry_run:
+        _keep_up(here)
     if passed:
         say(quiet, f"{passed_over(passed)} ignore_files in settings.toml silences this.")
     for waiting in sorted(set(undecided_profiles(here)) - {result.profile for result in results}):
@@ -143,8 +149,10 @@ def decide(
     from pipeline.store.decide import decide as decide_on
     from pipeline.workspace.settings import open_workspace
 
-    made = decide_on(open_workspace(workspace), word, lines, why, who)
+    here = open_workspace(workspace)
+    made = decide_on(here, word, lines, why, who)
     give(made, printing.decided, as_json=as_json, quiet=quiet)
+    _keep_up(here)
     return DONE
 
 
@@ -195,5 +203,21 @@ def undo(
     from pipeline.store.undo import undo as take_back
     from pipeline.workspace.settings import open_workspace
 
-    give(take_back(open_workspace(workspace), load_id), printing.undone, as_json=as_json, quiet=quiet)
+    here = open_workspace(workspace)
+    give(take_back(here, load_id), printing.undone, as_json=as_json, quiet=quiet)
+    _keep_up(here)
     return DONE
+
+
+def _keep_up(here: Workspace) -> None:
+    """Bring the figures in the store up to its records; where that fails the records are as they are all the same."""
+    from pipeline.figures.refresh import keep_up
+
+    try:
+        keep_up(here)
+    except CannotDo as error:
+        say(
+            False,
+            f"The store's records are as said above; its figures are not brought up yet: {error.message} Until a load, "
+            "undo or decision does, show and report make them from the records.",
+        )

@@ -30,7 +30,7 @@ def marked(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicat
     asked = _Asked(records)
     green = Evidence(records.green["file"], records.green["line"], "green", records.green["load_id"])
     of_green = records.warned.get((green.load_id, green.line), ())
-    area = (green,) if any(code == "area.size" for code, _ in of_green) else ()
+    area = (green,) if any(code.startswith("area.") for code, _ in of_green) else ()
     return tuple(
         replace(
             one,
