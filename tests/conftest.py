@@ -170,7 +170,7 @@ def demo_county(shared_folder: Path) -> Workspace:
             for name in FOLDERS:
                 load_paths(workspace, [source / name], today=DEMO_DAY)
 
-    _once(folder, make)
+    once(folder, make)
     return open_workspace(folder)
 
 
@@ -190,7 +190,7 @@ def demo_seasons(shared_folder: Path, demo_county: Workspace) -> tuple[GreenSeas
         seasons = tuple(green_season(records, green, span, demo_county) for green in records.greens["green"].sort())
         (folder / "seasons").write_bytes(pickle.dumps(seasons))
 
-    _once(folder, make)
+    once(folder, make)
     found: tuple[GreenSeason, ...] = pickle.loads((folder / "seasons").read_bytes())  # noqa: S301 (our own, just made)
     return found
 
@@ -201,12 +201,12 @@ def demo_surveys(shared_folder: Path, demo_county: Workspace) -> tuple[Condition
     from pipeline.survey.build import last_surveys
 
     folder = shared_folder / "demo-surveys"
-    _once(folder, lambda: (folder / "surveys").write_bytes(pickle.dumps(tuple(last_surveys(demo_county)))))
+    once(folder, lambda: (folder / "surveys").write_bytes(pickle.dumps(tuple(last_surveys(demo_county)))))
     found: tuple[ConditionSurvey, ...] = pickle.loads((folder / "surveys").read_bytes())  # noqa: S301 (our own, just made)
     return found
 
 
-def _once(folder: Path, make: Callable[[], object], seconds: int = 200) -> None:
+def once(folder: Path, make: Callable[[], object], seconds: int = 200) -> None:
     """Makes what is to lie in a folder, in the first process of the run that asks; the others wait until it is done."""
     try:
         folder.mkdir()
