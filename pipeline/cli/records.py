@@ -113,16 +113,26 @@ def status(workspace: WorkspaceOption = HERE, as_json: JsonOption = False, quiet
     Example: swardtally status
     """
     from pipeline.cli import printing
+    from pipeline.common.words import counted
+    from pipeline.figures.table import standing
     from pipeline.indicators.base.open_matters import open_matters
     from pipeline.store.inventory import inventory
     from pipeline.workspace.settings import open_workspace
 
     here = open_workspace(workspace)
-    held, matters = inventory(here), open_matters(here)
+    held, matters, figures = inventory(here), open_matters(here), standing(here)
     if as_json:
-        print_json({**held.as_json(), "open": [one.as_json() for one in matters]})
+        print_json({**held.as_json(), "open": [one.as_json() for one in matters], "figures": figures.as_json()})
     else:
         printing.inventory(held, matters, quiet=quiet)
+        if figures.stale and any(number for _, number, *_ in held.kinds):
+            number = counted(figures.seasons, "green and season", "greens and seasons")
+            seen = "shown by no view" if figures.hidden else "as they were made"
+            say(
+                quiet,
+                f"The figures in the store ({number}) are {seen}: {figures.stale}. show and report make theirs from the "
+                "records; the next load, undo or decision brings these up.",
+            )
     return DONE
 
 

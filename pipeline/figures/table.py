@@ -14,7 +14,7 @@ from pipeline.figures.versions import code_version, mark, settings_version
 from pipeline.indicators.base.green_season import Evidence, Indicator
 from pipeline.store.derived import DERIVED, RECORDS
 from pipeline.store.store import Store
-from pipeline.workspace.settings import Season, Settings
+from pipeline.workspace.settings import Season, Settings, Workspace
 
 TYPES = {"VARCHAR": pl.String, "DOUBLE": pl.Float64, "BIGINT": pl.Int64, "BOOLEAN": pl.Boolean, "DATE": pl.Date}
 
@@ -44,6 +44,41 @@ def is_fresh(store: Store, settings: Settings) -> bool:
     """Whether every figure in the store is of the records as they are, of these settings and of this code."""
     sql = f"SELECT records = {RECORDS}, settings_version, code_version FROM derived.state"  # noqa: S608 (SQL of ours)
     return store.rows(sql) == [(True, settings_version(settings), code_version())]
+
+
+@dataclass(frozen=True)
+class Standing:
+    """How the figures of a store stand.
+
+    Attributes:
+        seasons: greens and seasons whose figures stand there.
+        stale: why they are not to be read: "" where they are of the records, settings and code as they are.
+        hidden: whether the views leave them out: they are of other records.
+    """
+
+    seasons: int
+    stale: str
+    hidden: bool = False
+
+    def as_json(self) -> dict[str, Any]:
+        """The form of ``status --json``."""
+        return {"green_seasons": self.seasons, "fresh": not self.stale, "stale": self.stale}
+
+
+def standing(workspace: Workspace) -> Standing:
+    """How the figures of a workspace's store stand."""
+    with Store(workspace.store, read_only=True) as store:
+        number = len(held(store))
+        state = store.rows(f"SELECT records = {RECORDS}, settings_version, code_version FROM derived.state")  # noqa: S608
+    if not state:
+        return Standing(number, "they have not been made", hidden=True)
+    ((of_records, settings, code),) = state
+    reasons = (
+        (not of_records, "something was loaded, taken back or decided since they were made"),
+        (settings != settings_version(workspace.settings), "settings were changed since they were made"),
+        (code != code_version(), "another version of the program made them"),
+    )
+    return Standing(number, next((why for is_so, why in reasons if is_so), ""), hidden=not of_records)
 
 
 def held(store: Store) -> dict[tuple[str, str], Held]:

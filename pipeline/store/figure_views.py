@@ -6,13 +6,25 @@ from collections.abc import Iterator
 
 from pipeline.store.derived import DERIVED, FRESH
 
-_HIDDEN = ("place", "decimals", "reached", "so_far", "judged_as", "unsure", "basis", "amounts", "doubts")
+_HIDDEN = (
+    "place",
+    "evidence",
+    "questioned",
+    "decimals",
+    "reached",
+    "so_far",
+    "judged_as",
+    "unsure",
+    "basis",
+    "amounts",
+    "doubts",
+)
 """Columns of the table of figures that only documents need."""
 
 
 def figure_views() -> Iterator[str]:
     """The statements that make the views of figures, with the comments of their columns."""
-    for name, (comment, columns, body) in _VIEWS.items():
+    for name, (comment, columns, body) in VIEWS.items():
         yield f"CREATE OR REPLACE VIEW {name} AS {body}"
         yield f"COMMENT ON VIEW {name} IS {_quoted(comment)}"
         for column, text in columns.items():
@@ -50,7 +62,7 @@ _MATTER = _one("organic_matter_pct", "organic_matter_pct", {**_RANGE, **_TOLD})
 _DRESSING = _one("dressing_kg_m2", "dressing_kg_m2", _TOLD)
 _NITROGEN = _one("nitrogen_kg_ha", "nitrogen_kg_ha", _TOLD)
 
-_VIEWS: dict[str, tuple[str, dict[str, str], str]] = {
+VIEWS: dict[str, tuple[str, dict[str, str], str]] = {
     "figure": (
         "One figure of one green in one season (grain: green, season, indicator and band), as of its last day counted.",
         {**_FIGURE, **_SEASON},

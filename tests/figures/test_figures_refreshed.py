@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from pipeline.figures.refresh import keep_up, refresh
 from pipeline.figures.rows import as_row, from_row
-from pipeline.figures.table import figures_in
+from pipeline.figures.table import figures_in, standing
 from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.load.files import load_paths
 from pipeline.publish.documents import season_of_green
@@ -265,3 +265,15 @@ def open_workspace_settings() -> Any:
     with tempfile.TemporaryDirectory() as name:
         make_workspace(Path(name))
         return open_workspace(Path(name)).settings
+
+
+def test_status_says_what_is_not_brought_up(logged: Workspace) -> None:
+    """Of other records the views leave them out; of other settings they stand as they were made."""
+    assert standing(logged).as_json() == {"green_seasons": 2, "fresh": True, "stale": ""}
+    other = Workspace(logged.folder, logged.settings.model_copy(update={"currency": "EUR"}))
+    told = standing(other)
+    assert (told.stale, told.hidden) == ("settings were changed since they were made", False)
+    step(logged, "log-a.csv", one_job(7))
+    told = standing(logged)
+    assert (told.seasons, told.hidden) == (2, True)
+    assert told.stale == "something was loaded, taken back or decided since they were made"
