@@ -62,10 +62,7 @@ def read_sheet(path: Path, reading: Reading | None = None) -> Sheet:
         return _refused(path.name, *fault)
     raw = path.read_bytes()
     digest = hashlib.sha256(raw).hexdigest()
-    if raw.startswith(_WORKBOOKS):
-        found = rows_in_workbook(raw, how)
-    else:
-        found = _rows_in_text(raw, how)
+    found = rows_in_workbook(raw, how) if raw.startswith(_WORKBOOKS) else _rows_in_text(raw, how)
     if isinstance(found, pl.DataFrame):
         return _refused(path.name, digest, found)
     return _sheet(path.name, digest, how, found)

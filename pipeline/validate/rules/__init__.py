@@ -9,8 +9,15 @@ import polars as pl
 
 from pipeline.common.faults import concat
 from pipeline.store.register import Register
-from pipeline.validate.rules import codes, levels, observations, places, registers, sieves, soil, speed, weather, works
+from pipeline.validate.rules import codes, observations, places, registers, sieves, soil, speed, weather, works
 from schemas import Kind
+
+
+def _levels(records: pl.DataFrame, register: Register) -> pl.DataFrame:
+    from pipeline.validate.rules import levels  # the arithmetic of surveys: few files are one
+
+    return levels.check(records, register)
+
 
 _OF_KIND: dict[str, Callable[[pl.DataFrame, Register], pl.DataFrame]] = {
     "job": works.check,
@@ -18,7 +25,7 @@ _OF_KIND: dict[str, Callable[[pl.DataFrame, Register], pl.DataFrame]] = {
     "green_speed": speed.check,
     "observation": lambda records, _: observations.check(records),
     "sieve": lambda records, _: sieves.check(records),
-    "level": levels.check,
+    "level": _levels,
     "weather_day": weather.check_days,
     "weather_month": weather.check_months,
     "material": lambda records, register: concat(
