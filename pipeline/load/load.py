@@ -21,7 +21,7 @@ from pipeline.load.blank import split_blank, without_result
 from pipeline.load.detect import DetectedFile, Search, detect
 from pipeline.load.forms import NOT_CLOSED as FORM_NOT_CLOSED
 from pipeline.load.forms import form_parts
-from pipeline.load.kept import keep_rest, told_by
+from pipeline.load.kept import keep_rest, lacking, told_by
 from pipeline.load.ledger import (
     last_load,
     loads_of,
@@ -292,16 +292,16 @@ class _Loading:
         told = told_by(self.kind, self.standard, self.detected.profile, with_value)
         matched = match(con, self.kind, with_value, taking_back, self._complete(), self._apart(), taken, beside, told)
         rivals = tuple(one.name for one in self.loader.profiles if one.name != self.detected.profile_name)
-        twice = read_otherwise(con, self.kind, taken, rivals, beside)
+        twice = read_otherwise(con, self.kind, matched, taken, rivals, beside)
         if twice is not None:
-            drop_temporary(con)
+            drop_temporary(con, matched)
             decisions.follow(store, decided)
             return self._refused(twice)
         counts = self._counts(matched, blank.height)
         unused = without_result(self.standard, blank, matched.withdrawn + matched.blank_former)
         kept = [
-            keep_rest(con, self.kind, told),
-            constants_changed(con, self.kind, self.detected.profile, taken, told),
+            keep_rest(con, self.kind, told, matched),
+            constants_changed(con, self.kind, matched, self.detected.profile, taken, told),
         ]
         faults = concat([self._faults(matched, rejects, tuple(known.values())), unused, *kept])
         counts = replace(counts, warnings=faults.filter(pl.col("severity") == "warning").height)
@@ -311,17 +311,23 @@ class _Loading:
         keep = counts.effect or not known or copied or not told_before(store, self.detected, faults)
         if keep:
             record_load(con, load_id, self.detected, counts)
-            record_faults(store, load_id, faults, self.kind, self.standard.records)
+            record_faults(store, load_id, faults, self.kind, self.standard.records, matched)
             record_rests(con, self.kind, load_id, matched, known, self.rests)
             reported = Reported.before(store, self.loader.workspace, self.kind, self._names_changed(con))
-            write_records(con, self.kind, load_id)
+            held = lacking(self.kind, told) if matched.superseded else ()
+            write_records(con, self.kind, load_id, matched, held)
             if reported and (altered := reported.altered(store)).height:
                 record_late(store, load_id, altered)
                 faults = concat([faults, altered])
                 counts = replace(counts, warnings=counts.warnings + altered.height)
-        drop_temporary(con)
+        drop_temporary(con, matched)
         decisions.follow(store, decided)
-        asked = concat([self._doubles(load_id) if counts.effect else no_faults(), decisions.told(store, file, faults)])
+        asked = concat(
+            [
+                self._doubles(load_id) if counts.effect else no_faults(),
+                decisions.told(store, file, faults) if decided else no_faults(),
+            ]
+        )
         if asked.height:
             faults = concat([faults, asked])
             counts = replace(counts, warnings=faults.filter(pl.col("severity") == "warning").height)
