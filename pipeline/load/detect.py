@@ -19,7 +19,6 @@ from pipeline.profiles.profile import Profile, kind_of_headers
 from pipeline.read.sheet import Reading, Sheet
 from pipeline.read.table import header_cells, read_sheet
 from pipeline.read.text.columns import MADE
-from pipeline.read.workbook.workbook import sheet_names
 from pipeline.standardise.shape.given import with_given
 from schemas import KINDS, Kind
 from schemas.codes import fold
@@ -237,6 +236,8 @@ class _Book:
         wanted = profile.reading.sheets
         if not wanted or self.ours:
             return []
+        from pipeline.read.workbook.workbook import sheet_names  # most files are text
+
         found = []
         for name in sheet_names(self.path.read_bytes()):
             named = fits_any(name, wanted)

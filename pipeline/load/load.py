@@ -16,11 +16,8 @@ import polars as pl
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.interrupt import held
 from pipeline.common.words import counted
-from pipeline.forms.filled import is_form
 from pipeline.load.blank import split_blank, without_result
 from pipeline.load.detect import DetectedFile, Search, detect
-from pipeline.load.forms import NOT_CLOSED as FORM_NOT_CLOSED
-from pipeline.load.forms import form_parts
 from pipeline.load.kept import keep_rest, lacking, told_by
 from pipeline.load.ledger import (
     last_load,
@@ -48,7 +45,7 @@ from pipeline.read.sheet import Sheet
 from pipeline.standardise.frame import Standard, standardise
 from pipeline.standardise.shape.down import filled_down
 from pipeline.standardise.shape.given import with_given
-from pipeline.store import decisions, doubles
+from pipeline.store import decisions
 from pipeline.store.register import Register
 from pipeline.store.store import Connection, Store
 from pipeline.validate.carried import carried
@@ -153,7 +150,7 @@ class Loader:
                 digest = file_digest(source, "sha256").hexdigest()
             row = last_load(self.store, digest, shown, rules, kind, profile)
             # A picture beside the file may have changed; of several parts or sheets one may have been refused.
-            if row and not (KINDS[row["kind"]].pictured or self._in_parts(row["profile"]) or is_form(path)):
+            if row and not (KINDS[row["kind"]].pictured or self._in_parts(row["profile"]) or _is_form(path)):
                 return (Loaded(path, row, kind, profile),)
         return self._read(path, shown, kind, profile)
 
@@ -178,9 +175,11 @@ class Loader:
         return settings.working_day_h or None, settings.working_week_h or None
 
     def _read(self, path: Path, shown: str, kind: str, profile: str) -> tuple[DetectedFile, ...]:
-        parts = () if kind or profile else form_parts(path, shown, self.profiles)
-        if parts:
-            return tuple(self._corrected(self._with_given(part), part.file) for part in parts)
+        if not (kind or profile) and _is_form(path):
+            from pipeline.load.forms import form_parts
+
+            if parts := form_parts(path, shown, self.profiles):
+                return tuple(self._corrected(self._with_given(part), part.file) for part in parts)
         named = profile or part_of(self.store, path.name)
         ignored = self.workspace.settings.ignore_sheets
         ours = to_be_mended(self.store, self.workspace, path)
@@ -238,6 +237,16 @@ class Loader:
         if not self._register:
             self._register.append(self.store.register(self.workspace.settings.season_start))
         return self._register[0]
+
+
+def _is_form(path: Path) -> bool:
+    """Whether a file may be a form, which is a workbook."""
+    with path.open("rb") as file:
+        if not file.read(2).startswith(b"PK"):
+            return False
+    from pipeline.forms.filled import is_form
+
+    return is_form(path)
 
 
 def _refused(sheet: Sheet) -> Counts:
@@ -361,6 +370,8 @@ class _Loading:
         """Warnings of jobs that this load brought and that may be in the store already, from another hand."""
         if self.kind.name != "job":
             return no_faults()
+        from pipeline.store import doubles
+
         return doubles.told(doubles.likely_doubles(self.loader.store, load_id))
 
     def _names_changed(self, con: Connection) -> list[str]:
@@ -429,6 +440,8 @@ class _Loading:
         if self.loader.complete is None:
             return no_faults()
         if self.detected.form:
+            from pipeline.load.forms import NOT_CLOSED as FORM_NOT_CLOSED
+
             return FORM_NOT_CLOSED.at()
         if self.rejected:
             return NOT_CLOSED.at(None, f"{self.rejected} rows")

@@ -21,7 +21,6 @@ from pipeline.read.text.messages import HEADERS as MESSAGE_HEADERS
 from pipeline.read.text.messages import messages_of
 from pipeline.read.text.rows import rows_of
 from pipeline.read.workbook.package import LARGEST_FILE
-from pipeline.read.workbook.workbook import rows_in_workbook, too_large
 from schemas.codes import fold
 
 IGNORED_SCHEMA: dict[str, type[pl.DataType]] = {"line": pl.Int64, "reason": pl.String}
@@ -62,7 +61,7 @@ def read_sheet(path: Path, reading: Reading | None = None) -> Sheet:
         return _refused(path.name, *fault)
     raw = path.read_bytes()
     digest = hashlib.sha256(raw).hexdigest()
-    found = rows_in_workbook(raw, how) if raw.startswith(_WORKBOOKS) else _rows_in_text(raw, how)
+    found = _rows_in_workbook(raw, how) if raw.startswith(_WORKBOOKS) else _rows_in_text(raw, how)
     if isinstance(found, pl.DataFrame):
         return _refused(path.name, digest, found)
     return _sheet(path.name, digest, how, found)
@@ -75,7 +74,15 @@ def _too_large(path: Path) -> tuple[str, pl.DataFrame] | None:
             return None
         file.seek(0)
         digest = hashlib.file_digest(file, "sha256").hexdigest()
+    from pipeline.read.workbook.workbook import too_large
+
     return digest, too_large(f"is larger than {LARGEST_FILE // 1_000_000} MB")
+
+
+def _rows_in_workbook(raw: bytes, how: Reading) -> Found | pl.DataFrame:
+    from pipeline.read.workbook.workbook import rows_in_workbook  # most files are text
+
+    return rows_in_workbook(raw, how)
 
 
 def header_cells(path: Path, how: Reading) -> tuple[str, ...] | None:
