@@ -11,7 +11,7 @@ import polars as pl
 
 from pipeline.load.detect import DetectedFile
 from pipeline.load.kept import EMPTIED, KEPT, NOT_KEPT
-from pipeline.load.match import Matched, fields_matched, met_again
+from pipeline.load.match import Matched, met_again
 from pipeline.load.match_faults import GOES_BACK, ONE_CALL, OTHER_FILE, REPLACES
 from pipeline.load.rejects import REJECTS_KEPT, REJECTS_STALE
 from pipeline.load.reported import ALTERS_REPORTED
@@ -185,14 +185,16 @@ def _about(faults: pl.DataFrame, kind: Kind, records: pl.DataFrame) -> pl.DataFr
     )
 
 
-def record_faults(store: Store, load_id: int, faults: pl.DataFrame, kind: Kind, records: pl.DataFrame) -> None:
+def record_faults(
+    store: Store, load_id: int, faults: pl.DataFrame, kind: Kind, records: pl.DataFrame, matched: Matched
+) -> None:
     """Write the load's faults, each with the green and the record it concerns.
 
     What this load says of a record that the store held already is what stands of it: former warnings of it are
     settled, and its own are of that record, in whatever file it came first. No warning stands of a confirmed cell.
     Made from the temporary table ``incoming`` (match.py), before the records are written.
     """
-    seen = _seen_again(store, kind, faults)
+    seen = _seen_again(store, kind, faults) if matched.met else pl.DataFrame(schema=_SEEN)
     if seen.height:
         store.con.register("seen_frame", seen.to_arrow())
         store.con.execute(_SETTLE, {"load": load_id, "of_two": list(OF_TWO)})
@@ -244,8 +246,6 @@ def _seen_again(store: Store, kind: Kind, faults: pl.DataFrame) -> pl.DataFrame:
     of it as a whole, ``value_of`` null; and value of a line, ``value_of`` its key. ``whole`` is false of a line that
     came with further records which were not seen again: what was said of it may be about those.
     """
-    if "old" not in fields_matched(store.con):
-        return pl.DataFrame(schema=_SEEN)  # the store held none of the kind
     keys = ", ".join(f'k."{name}"' for name in kind.key)
     rows = store.frame(
         f"SELECT i.line, k.load_id AS of_load, k.line AS of_line, {keys} FROM history.{kind.name} AS k "  # noqa: S608 (names from KINDS)

@@ -16,12 +16,9 @@ import polars as pl
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.interrupt import held
 from pipeline.common.words import counted
-from pipeline.forms.filled import is_form
 from pipeline.load.blank import split_blank, without_result
 from pipeline.load.detect import DetectedFile, Search, detect
-from pipeline.load.forms import NOT_CLOSED as FORM_NOT_CLOSED
-from pipeline.load.forms import form_parts
-from pipeline.load.kept import keep_rest, told_by
+from pipeline.load.kept import keep_rest, lacking, told_by
 from pipeline.load.ledger import (
     last_load,
     loads_of,
@@ -49,7 +46,7 @@ from pipeline.read.sheet import Sheet
 from pipeline.standardise.frame import Standard, standardise
 from pipeline.standardise.shape.down import filled_down
 from pipeline.standardise.shape.given import with_given
-from pipeline.store import decisions, doubles
+from pipeline.store import decisions
 from pipeline.store.register import Register
 from pipeline.store.store import Connection, Store
 from pipeline.validate.carried import carried
@@ -154,7 +151,7 @@ class Loader:
                 digest = file_digest(source, "sha256").hexdigest()
             row = last_load(self.store, digest, shown, rules, kind, profile)
             # A picture beside the file may have changed; of several parts or sheets one may have been refused.
-            if row and not (KINDS[row["kind"]].pictured or self._in_parts(row["profile"]) or is_form(path)):
+            if row and not (KINDS[row["kind"]].pictured or self._in_parts(row["profile"]) or _is_form(path)):
                 return (Loaded(path, row, kind, profile),)
         return self._read(path, shown, kind, profile)
 
@@ -179,9 +176,11 @@ class Loader:
         return settings.working_day_h or None, settings.working_week_h or None
 
     def _read(self, path: Path, shown: str, kind: str, profile: str) -> tuple[DetectedFile, ...]:
-        parts = () if kind or profile else form_parts(path, shown, self.profiles)
-        if parts:
-            return tuple(self._corrected(self._with_given(part), part.file) for part in parts)
+        if not (kind or profile) and _is_form(path):
+            from pipeline.load.forms import form_parts
+
+            if parts := form_parts(path, shown, self.profiles):
+                return tuple(self._corrected(self._with_given(part), part.file) for part in parts)
         named = profile or part_of(self.store, path.name)
         ignored = self.workspace.settings.ignore_sheets
         ours = to_be_mended(self.store, self.workspace, path)
@@ -241,6 +240,16 @@ class Loader:
         return self._register[0]
 
 
+def _is_form(path: Path) -> bool:
+    """Whether a file may be a form, which is a workbook."""
+    with path.open("rb") as file:
+        if not file.read(2).startswith(b"PK"):
+            return False
+    from pipeline.forms.filled import is_form
+
+    return is_form(path)
+
+
 def _refused(sheet: Sheet) -> Counts:
     """Counts of a file refused as a whole: every row is rejected."""
     rejected = sheet.cells.height + sheet.rejected.height
@@ -293,16 +302,16 @@ class _Loading:
         told = told_by(self.kind, self.standard, self.detected.profile, with_value)
         matched = match(con, self.kind, with_value, taking_back, self._complete(), self._apart(), taken, beside, told)
         rivals = tuple(one.name for one in self.loader.profiles if one.name != self.detected.profile_name)
-        twice = read_otherwise(con, self.kind, taken, rivals, beside)
+        twice = read_otherwise(con, self.kind, matched, taken, rivals, beside)
         if twice is not None:
-            drop_temporary(con)
+            drop_temporary(con, matched)
             decisions.follow(store, decided)
             return self._refused(twice)
         counts = self._counts(matched, blank.height)
         unused = without_result(self.standard, blank, matched.withdrawn + matched.blank_former)
         kept = [
-            keep_rest(con, self.kind, told),
-            constants_changed(con, self.kind, self.detected.profile, taken, told),
+            keep_rest(con, self.kind, told, matched),
+            constants_changed(con, self.kind, matched, self.detected.profile, taken, told),
         ]
         faults = concat([self._faults(matched, rejects, tuple(known.values())), unused, *kept])
         counts = replace(counts, warnings=faults.filter(pl.col("severity") == "warning").height)
@@ -312,17 +321,23 @@ class _Loading:
         keep = counts.effect or not known or copied or not told_before(store, self.detected, faults)
         if keep:
             record_load(con, load_id, self.detected, counts)
-            record_faults(store, load_id, faults, self.kind, self.standard.records)
+            record_faults(store, load_id, faults, self.kind, self.standard.records, matched)
             record_rests(con, self.kind, load_id, matched, known, self.rests)
             reported = Reported.before(store, self.loader.workspace, self.kind, self._names_changed(con))
-            write_records(con, self.kind, load_id)
+            held = lacking(self.kind, told) if matched.superseded else ()
+            write_records(con, self.kind, load_id, matched, held)
             if reported and (altered := reported.altered(store)).height:
                 record_late(store, load_id, altered)
                 faults = concat([faults, altered])
                 counts = replace(counts, warnings=counts.warnings + altered.height)
-        drop_temporary(con)
+        drop_temporary(con, matched)
         decisions.follow(store, decided)
-        asked = concat([self._doubles(load_id) if counts.effect else no_faults(), decisions.told(store, file, faults)])
+        asked = concat(
+            [
+                self._doubles(load_id) if counts.effect else no_faults(),
+                decisions.told(store, file, faults) if decided else no_faults(),
+            ]
+        )
         if asked.height:
             faults = concat([faults, asked])
             counts = replace(counts, warnings=faults.filter(pl.col("severity") == "warning").height)
@@ -356,6 +371,8 @@ class _Loading:
         """Warnings of jobs that this load brought and that may be in the store already, from another hand."""
         if self.kind.name != "job":
             return no_faults()
+        from pipeline.store import doubles
+
         return doubles.told(doubles.likely_doubles(self.loader.store, load_id))
 
     def _names_changed(self, con: Connection) -> list[str]:
@@ -385,7 +402,7 @@ class _Loading:
         changed = superseded(matched, file, former)
         met = self.kind.repeats and matched.unchanged
         twice = said_twice(held_by_others(self.loader.store.con, self.kind, file), file) if met else no_faults()
-        species = added_to(self.loader.store.con, self.kind, self.standard.columns)
+        species = added_to(self.loader.store.con, self.kind, self.standard.columns, matched)
         return concat([self.checked.faults, taken, back, twice, species, changed, self._closed(matched), left])
 
     def _stale(self) -> pl.DataFrame:
@@ -425,6 +442,8 @@ class _Loading:
         if self.loader.complete is None:
             return no_faults()
         if self.detected.form:
+            from pipeline.load.forms import NOT_CLOSED as FORM_NOT_CLOSED
+
             return FORM_NOT_CLOSED.at()
         if self.rejected:
             return NOT_CLOSED.at(None, f"{self.rejected} rows")
