@@ -117,8 +117,7 @@ def same_again(store: Store, row: dict[str, Any]) -> FileResult | None:
         rows=row["rows"] - row["closed"],
         unchanged=row["loaded"] + row["unchanged"] + row["superseded"],
         ignored=row["ignored"] + row["withdrawn"],
-        warnings=faults.filter(pl.col("severity") == "warning").height,
-    )
+    ).warned(faults)
     counts.check()
     return FileResult(row["file"], row["kind"], row["profile"], counts, faults)
 
@@ -215,7 +214,7 @@ def record_faults(store: Store, load_id: int, faults: pl.DataFrame, kind: Kind, 
 
 
 def record_late(store: Store, load_id: int, faults: pl.DataFrame) -> None:
-    """Write faults of the whole file that are known only once its records are written, and count them."""
+    """Write faults of the whole file that are known only once its records are written."""
     store.con.register("late_frame", faults.to_arrow())
     store.con.execute(
         "INSERT INTO meta.fault BY NAME "
@@ -224,7 +223,11 @@ def record_late(store: Store, load_id: int, faults: pl.DataFrame) -> None:
         [load_id],
     )
     store.con.unregister("late_frame")
-    store.con.execute("UPDATE meta.load SET warnings = warnings + ? WHERE load_id = ?", [faults.height, load_id])
+
+
+def record_warnings(con: Connection, load_id: int, counts: Counts) -> None:
+    """Write how many warnings the load came to, once all are known."""
+    con.execute("UPDATE meta.load SET warnings = ? WHERE load_id = ?", [counts.warnings, load_id])
 
 
 _SETTLE = """

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
+from pipeline.common.file_names import last_part
 from pipeline.common.words import counted, listed
 from pipeline.load.match import Matched
 from schemas import Kind
@@ -150,7 +151,7 @@ def superseded(matched: Matched, file: str, former: Sequence[str]) -> pl.DataFra
         return no_faults()
     later = listed([f"{name} (load {load_id})" for load_id, name in matched.later])
     load_id, changed_by = matched.later[-1]
-    kind = SUPERSEDED if _last_part(file) in map(_last_part, former) else SUPERSEDED_COPY
+    kind = SUPERSEDED if last_part(file) in map(last_part, former) else SUPERSEDED_COPY
     return kind.at(None, counted(count, "row"), later=later, load=load_id, file=changed_by, former=former[-1])
 
 
@@ -159,11 +160,7 @@ def same_source(file: str, profile: str, other: str, other_profile: str) -> bool
     return (profile == other_profile != "") or _issue(file) == _issue(other)
 
 
-def _last_part(file: str) -> str:
-    return file.replace("\\", "/").rsplit("/", 1)[-1]
-
-
 def _issue(file: str) -> frozenset[str]:
     """Words of a file's name without what tells one issue from the next."""
-    words = re.findall(r"[^\W\d_]+", _last_part(file).casefold().rpartition(".")[0])
+    words = re.findall(r"[^\W\d_]+", last_part(file).casefold().rpartition(".")[0])
     return frozenset(words) - _OF_AN_ISSUE

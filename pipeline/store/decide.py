@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from pipeline.common.file_names import last_part
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import toml_of
 from pipeline.store.decisions import (
@@ -19,7 +20,6 @@ from pipeline.store.decisions import (
     entry,
     follow,
     held,
-    last_part,
     of_two,
     read_decisions,
     rejected,

@@ -20,6 +20,7 @@ import polars as pl
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from pipeline.common.faults import FaultKind, concat, errors
+from pipeline.common.file_names import last_part
 from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import misfits, read_toml
 from pipeline.store.keys import key_text
@@ -442,11 +443,6 @@ def told(store: Store, file: str, faults: pl.DataFrame) -> pl.DataFrame:
     lines = set(errors(faults)["line"]) if rows else set()
     aside = [ASIDE.at(line, None, source=source, why=why, who=who) for line, source, why, who in rows if line in lines]
     return concat([*unfit, *aside])
-
-
-def last_part(file: str) -> str:
-    """A file's name without its folders."""
-    return file.rsplit("/", 1)[-1]
 
 
 def entry(one: Decision) -> str:

@@ -462,7 +462,7 @@ def test_a_load_that_fails_midway_leaves_the_store_as_it_was(
     def full(*_: object) -> None:
         raise duckdb.IOException("Could not write: No space left on device\nmore")
 
-    monkeypatch.setattr("pipeline.load.load.record_faults", full)
+    monkeypatch.setattr("pipeline.load.loading.record_faults", full)
     with pytest.raises(CannotDo) as caught:
         county("log.csv", JOBS + MOW.replace("1.5", "2") + "2026-06-01,ALD-1,edging,1,crew A\n")
     assert (
