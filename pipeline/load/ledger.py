@@ -11,6 +11,7 @@ import polars as pl
 
 from pipeline.load.detect import DetectedFile
 from pipeline.load.kept import EMPTIED, KEPT, NOT_KEPT
+from pipeline.load.key_changed import KEY_CHANGED, REGISTER_KEY_CHANGED
 from pipeline.load.match import Matched, fields_matched, met_again
 from pipeline.load.match_faults import GOES_BACK, ONE_CALL, OTHER_FILE, REPLACES
 from pipeline.load.rejects import REJECTS_KEPT, REJECTS_STALE
@@ -27,6 +28,8 @@ TOLD_ONCE = (
     OTHER_FILE,
     ONE_CALL,
     GOES_BACK,
+    KEY_CHANGED,
+    REGISTER_KEY_CHANGED,
     REJECTS_KEPT,
     REJECTS_STALE,
     KEPT,

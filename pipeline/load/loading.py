@@ -18,6 +18,7 @@ from pipeline.load.complete import NOT_CLOSED, closed
 from pipeline.load.detect import DetectedFile
 from pipeline.load.forms import NOT_CLOSED as FORM_NOT_CLOSED
 from pipeline.load.kept import keep_rest, told_by
+from pipeline.load.key_changed import key_changed, settle_gone
 from pipeline.load.ledger import (
     loads_of,
     record_faults,
@@ -98,10 +99,9 @@ class Loading:
         counts = self._counts(matched, blank.height)
         counts.check()
         unused = without_result(self.standard, blank, matched.withdrawn + matched.blank_former)
-        kept = [
-            keep_rest(con, self.kind, told),
-            constants_changed(con, self.kind, self.detected.profile, taken, told),
-        ]
+        constants = constants_changed(con, self.kind, self.detected.profile, taken, told)
+        keys = key_changed(con, self.kind, self.detected, told, taken, list(constants))
+        kept = [keep_rest(con, self.kind, told), *constants.values(), keys]
         faults = concat([self._faults(matched, rejects, tuple(known.values())), unused, *kept])
         load_id = decisions.next_number(store)
         copied = file not in known.values() and faults["code"].str.starts_with(SAID_TWICE.code).any()
@@ -112,6 +112,7 @@ class Loading:
             record_rests(con, self.kind, load_id, matched, known, self.rests)
             reported = Reported.before(store, self.call.workspace, self.kind, self._names_changed(con))
             write_records(con, self.kind, load_id)
+            settle_gone(con, self.kind, load_id)
             if reported and (altered := reported.altered(store)).height:
                 record_late(store, load_id, altered)
                 faults = concat([faults, altered])

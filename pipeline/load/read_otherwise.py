@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, concat, no_faults
+from pipeline.common.faults import FaultKind
 from pipeline.common.words import counted, listed
 from pipeline.load.match import fields_matched
 from pipeline.store.store import Connection
@@ -82,11 +82,11 @@ def read_otherwise(
 
 def constants_changed(
     con: Connection, kind: Kind, profile: Profile | None, known: Sequence[int], told: Collection[str]
-) -> pl.DataFrame:
-    """Warnings of earlier loads whose records stand beside new ones that differ in the profile's constants alone.
+) -> dict[int, pl.DataFrame]:
+    """Warnings of earlier loads, by load, whose records stand beside new ones that differ in the constants alone.
 
-    After `match`. A load counts of which no less than ``MOST_OF_IT`` stands in the file again, to the last field that
-    the file tells.
+    After `match`; the constants are those of the file's profile. A load counts of which no less than ``MOST_OF_IT``
+    stands in the file again, to the last field that the file tells.
 
     Args:
         con: connection inside a transaction.
@@ -99,7 +99,7 @@ def constants_changed(
     given = fields_matched(con)
     free = [name for name in kind.key if name in said and name in given]
     if profile is None or not free or "old" not in given:
-        return no_faults()
+        return {}
     fixed = [one.name for one in kind.stored if one.name in told and one.name in given and one.name not in said]
     same = " AND ".join(f'i."{name}" IS NOT DISTINCT FROM k."{name}"' for name in fixed)
     differing = ", ".join(f'bool_or(i."{name}" IS DISTINCT FROM k."{name}")' for name in free)
@@ -116,13 +116,13 @@ def constants_changed(
         "HAVING count(DISTINCT k.old) >= ? * c.held ORDER BY c.load_id",
         [profile.name, list(known), MOST_OF_IT],
     ).fetchall()
-    return concat(
-        CONSTANT_CHANGED.at(
+    return {
+        load_id: CONSTANT_CHANGED.at(
             None, str(count), held=counted(held, "record"), file=file, load=load_id, profile=profile.name,
             fields=listed([name for name, other in zip(free, differs, strict=True) if other]),
         )
         for load_id, file, held, count, *differs in rows
-    )  # fmt: skip
+    }  # fmt: skip
 
 
 def _constants(profile: Profile | None) -> set[str]:

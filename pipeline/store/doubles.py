@@ -15,6 +15,7 @@ from collections.abc import Iterable
 import polars as pl
 
 from pipeline.common.faults import FAULT_SCHEMA, FaultKind
+from pipeline.store.decisions import KEY_CHANGED
 from pipeline.store.keys import key_text
 from pipeline.store.store import Store
 from schemas import KINDS
@@ -175,7 +176,7 @@ def _one_material(one: str | None, other: str | None, held: bool | None, held_to
 
 
 def _undecided(store: Store, pairs: pl.DataFrame) -> pl.DataFrame:
-    """The pairs without those somebody has said are two jobs."""
+    """The pairs without those somebody has said are two jobs, and those that are asked about as a corrected key."""
     decided = store.frame(
         "SELECT of_load AS load_id, of_line AS line, record, other_load, other_line, other_record FROM meta.decision "
         "WHERE taken_back_at IS NULL AND fits AND decided = 'two' AND other_load IS NOT NULL"
@@ -183,7 +184,13 @@ def _undecided(store: Store, pairs: pl.DataFrame) -> pl.DataFrame:
     ends = ("load_id", "other_load"), ("line", "other_line"), ("record", "other_record")
     turned = decided.rename(dict(ends) | {other: one for one, other in ends})
     both = pl.concat([decided, turned.select(decided.columns)])
-    return pairs.join(both, on=both.columns, how="anti", maintain_order="left")
+    pairs = pairs.join(both, on=both.columns, how="anti", maintain_order="left")
+    asked = store.frame(
+        "SELECT load_id, line, CAST(regexp_extract(value, '\\(load (\\d+)\\)$', 1) AS BIGINT) AS other_load, "
+        "CAST(regexp_extract(value, '^line (\\d+) ', 1) AS BIGINT) AS other_line FROM meta.fault WHERE code = $code",
+        code=KEY_CHANGED,
+    )
+    return pairs.join(asked, on=asked.columns, how="anti", maintain_order="left")
 
 
 def told(pairs: pl.DataFrame) -> pl.DataFrame:
