@@ -8,7 +8,7 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind, concat
 from pipeline.common.words import counted
-from pipeline.load.match import Matched
+from pipeline.load.matched import Matched
 
 CLOSED = FaultKind(
     "load.closed",

@@ -22,8 +22,9 @@ import polars as pl
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.file_names import last_part
 from pipeline.load.detect import DetectedFile
-from pipeline.load.match import fields_matched
+from pipeline.load.in_words import shown
 from pipeline.load.match_faults import same_source
+from pipeline.load.matched import fields_matched
 from pipeline.load.read_otherwise import MOST_OF_IT
 from pipeline.store.store import Connection
 from schemas import Kind
@@ -149,17 +150,10 @@ class _Fields:
             when = "WHEN true" if group else f"WHEN NOT ({self.same(one)})"
             former, now = [f'k."{name}"' for name in one], [self._new(name) for name in one]
             what["field"].append(f"{when} THEN '{_WORDS.get(one[0], one[0])}'")
-            what["former"].append(f"{when} THEN {_shown(former)}")
-            what["now"].append(f"{when} THEN {_shown(now)}")
+            what["former"].append(f"{when} THEN {shown(former)}")
+            what["now"].append(f"{when} THEN {shown(now)}")
         told = ", ".join(f"CASE {' '.join(cases)} END AS {name}" for name, cases in what.items())
         return f"n.record, n.line, k.old, k.load_id AS load, k.line AS was, k.of_file AS file, {told}"
-
-
-def _shown(columns: Sequence[str]) -> str:
-    if not columns:
-        return "'blank'"
-    texts = ", ".join(f"regexp_replace(CAST({one} AS VARCHAR), '\\.0$', '')" for one in columns)
-    return f"coalesce(nullif(concat_ws(' to ', {texts}), ''), 'blank')"
 
 
 def _behind(con: Connection, kind: Kind, loads: Sequence[int]) -> int:
@@ -260,7 +254,7 @@ def _whole(con: Connection, fields: _Fields, least: float = MOST_OF_IT) -> pl.Da
 def _one_ways(con: Connection, fields: _Fields) -> Iterator[tuple[tuple[str, ...], str]]:
     """Parts of the key that all rows may have changed in one way, and the way."""
     for group in fields.keys:
-        former, now = (_shown([f'{side}."{name}"' for name in group if name in some])
+        former, now = (shown([f'{side}."{name}"' for name in group if name in some])
                        for side, some in (("k", fields.kind.by_name), ("n", fields.given)))  # fmt: skip
         several = (
             _count(con, f"SELECT count(DISTINCT {former}) FROM behind AS k"),  # noqa: S608 (names from KINDS)
@@ -306,13 +300,13 @@ def _faults(kind: Kind, pairs: pl.DataFrame, here: str) -> Iterator[pl.DataFrame
     told = REGISTER_KEY_CHANGED if kind.register else KEY_CHANGED
     where = pl.format("line {} of {} (load {})", "was", "file", "load").alias("where")
     pairs = pairs.with_columns(where).unique(["line", "where"], keep="first", maintain_order=True)
-    alike = ["field", "former", "now", "load", "file"]
-    for (field, former, now, load, file), part in pairs.group_by(alike, maintain_order=True):
+    hidden = pl.col("field").is_in([one.name for one in kind.fields if one.private])
+    values = pl.format("{}: {} there, {} here", "field", "former", "now")
+    pairs = pairs.with_columns(pl.when(hidden).then("field").otherwise(values).alias("what"))
+    for (load, file), part in pairs.group_by(["load", "file"], maintain_order=True):
         own = last_part(str(file)) == last_part(here)
-        hidden = any(one.private for one in kind.fields if one.name == field)
-        what = field if hidden else f"{field}: {former} there, {now} here"
         gone = "The file no longer holds that row" if own else "All that the two files say differs in this alone"
-        yield told.frame(part["line"], part["where"], "", what=what, load=load, gone=gone)
+        yield told.frame(part["line"], part["where"], "", what=part["what"], load=load, gone=gone)
 
 
 def settle_gone(con: Connection, kind: Kind, load_id: int) -> None:

@@ -12,8 +12,8 @@ import polars as pl
 from pipeline.load.detect import DetectedFile
 from pipeline.load.kept import EMPTIED, KEPT, NOT_KEPT
 from pipeline.load.key_changed import KEY_CHANGED, REGISTER_KEY_CHANGED
-from pipeline.load.match import Matched, fields_matched, met_again
-from pipeline.load.match_faults import GOES_BACK, ONE_CALL, OTHER_FILE, REPLACES
+from pipeline.load.match_faults import CHANGED, CHANGED_MORE, GOES_BACK, ONE_CALL, OTHER_DAYS, OTHER_FILE, REPLACES
+from pipeline.load.matched import Matched, fields_matched, met_again
 from pipeline.load.rejects import REJECTS_KEPT, REJECTS_STALE
 from pipeline.load.reported import ALTERS_REPORTED
 from pipeline.load.result import Counts, FileResult
@@ -25,6 +25,9 @@ from schemas import KINDS, Kind
 
 TOLD_ONCE = (
     REPLACES,
+    CHANGED,
+    CHANGED_MORE,
+    OTHER_DAYS,
     OTHER_FILE,
     ONE_CALL,
     GOES_BACK,

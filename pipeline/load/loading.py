@@ -28,8 +28,9 @@ from pipeline.load.ledger import (
     record_warnings,
     told_before,
 )
-from pipeline.load.match import Complete, Matched, drop_temporary, held_by_others, match, write_records
-from pipeline.load.match_faults import SAID_TWICE, goes_back, replaces, said_twice, superseded
+from pipeline.load.match import Complete, drop_temporary, match, write_records
+from pipeline.load.match_faults import SAID_TWICE, changed, goes_back, replaces, said_twice, superseded
+from pipeline.load.matched import Matched, held_by_others
 from pipeline.load.read_otherwise import constants_changed, read_otherwise
 from pipeline.load.rejects import Rejects, decide, holding_itself, originals, stale
 from pipeline.load.rejects_file import rejected_csv
@@ -177,10 +178,11 @@ class Loading:
         taken = replaces(self.kind, matched.superseded_lines, file, self.detected.profile_name, before)
         back = goes_back(matched.back_lines, taken, file)
         left = rejects.faults if rejects else self._stale()
-        changed = superseded(matched, file, former)
+        later = superseded(matched, file, former)
+        named = changed(self.kind, matched.superseded_lines, taken, file)
         met = self.kind.repeats and matched.unchanged
         twice = said_twice(held_by_others(self.call.store.con, self.kind, file), file) if met else no_faults()
-        return concat([self.checked.faults, taken, back, twice, changed, self._closed(matched), left])
+        return concat([self.checked.faults, taken, named, back, twice, later, self._closed(matched), left])
 
     def _stale(self) -> pl.DataFrame:
         return stale(self.call.store, self.call.workspace, self.detected.path, self.detected.place)

@@ -15,7 +15,7 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind
 from pipeline.common.words import counted, listed
-from pipeline.load.match import fields_matched
+from pipeline.load.matched import fields_matched
 from pipeline.store.store import Connection
 from schemas import Kind
 
