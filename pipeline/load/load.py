@@ -9,6 +9,7 @@ from typing import Any
 
 from pipeline.common.faults import concat
 from pipeline.forms.filled import is_form
+from pipeline.forms.hints import of_a_form
 from pipeline.load.call import Call
 from pipeline.load.detect import DetectedFile, Search, detect
 from pipeline.load.forms import form_parts
@@ -143,8 +144,10 @@ class Loader(Call):
         standard = standardise(
             sheet, detected.kind, detected.profile, register.green_aliases, working_h=self._working_h
         )
+        form = detected.form and detected.profile is None
         if standard.broken:
-            return FileResult(sheet.file, detected.kind.name, profile, all_rejected(sheet), standard.faults)
+            faults = of_a_form(standard.faults) if form else standard.faults
+            return FileResult(sheet.file, detected.kind.name, profile, all_rejected(sheet), faults)
         if detected.profile and shares_out(detected.profile):
             standard = by_area(standard, register)
         if detected.kind.pictured:
@@ -152,7 +155,10 @@ class Loader(Call):
         if detected.kind.register:
             register = replace(register, met=self.store.names_met(detected.kind.name))
         standard, rests = carried(standard, register)
-        done = Loading(self, detected, standard, validate(standard, register, self.today), rests).write()
+        checked = validate(standard, register, self.today)
+        if form:
+            checked = replace(checked, faults=of_a_form(checked.faults))
+        done = Loading(self, detected, standard, checked, rests).write()
         self.loaded.append(sheet.file)
         if detected.kind.register:
             self._register.clear()
