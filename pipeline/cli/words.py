@@ -2,13 +2,25 @@
 
 from __future__ import annotations
 
+import shlex
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pipeline.cli.options import DONE, FAULTS, HERE, JsonOption, QuietOption, WorkspaceOption, print_json, say
+from pipeline.cli.options import (
+    DONE,
+    FAULTS,
+    HERE,
+    JsonOption,
+    QuietOption,
+    SetOption,
+    WorkspaceOption,
+    given_of,
+    print_json,
+    say,
+)
 from pipeline.cli.terminal import one_line, out
 from pipeline.common.refusal import WrongUsage
 from pipeline.common.words import counted
@@ -27,6 +39,7 @@ def words(
         typer.Option("--say", metavar="WORD=CODE", help="What a word stands for; may be given again for another."),
     ] = None,
     profile: Annotated[str, typer.Option("--profile", "-p", help="Source profile to use.")] = "",
+    given: SetOption = None,
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
@@ -38,7 +51,7 @@ def words(
     from pipeline.load.words import add_aliases, unknown_words
     from pipeline.workspace.settings import open_workspace
 
-    found = unknown_words(open_workspace(workspace), file, profile=profile)
+    found = unknown_words(open_workspace(workspace), file, profile=profile, given=given_of(given or []))
     if say_that:
         answers = _said(found, say_that)
     elif found.unknown and not (as_json or quiet) and sys.stdin.isatty():
@@ -47,22 +60,23 @@ def words(
         answers = {}
     if answers:
         add_aliases(found.path, answers)
-    given = {(name, word) for name, some in answers.items() for word in some}
-    left = [one for one in found.unknown if (one.list, one.word) not in given]
+    told = {(name, word) for name, some in answers.items() for word in some}
+    left = [one for one in found.unknown if (one.list, one.word) not in told]
     if as_json:
         print_json({**found.as_json(), "written": answers})
     else:
-        _tell(found, left, len(given), quiet=quiet)
+        _tell(found, left, len(told), given or [], quiet=quiet)
     return FAULTS if left else DONE
 
 
-def _tell(found: FileWords, left: list[UnknownWord], written: int, *, quiet: bool) -> None:
+def _tell(found: FileWords, left: list[UnknownWord], written: int, given: list[str], *, quiet: bool) -> None:
+    named = shlex.join([found.file, *(word for one in given for word in ("--set", one))])
     for one in left:
         out(one_line(f"{one.list}: {_shown(found, one)}"))
     if written:
-        say(quiet, f"Wrote {counted(written, 'word')} into {found.path}. Next: swardtally load {found.file}")
+        say(quiet, f"Wrote {counted(written, 'word')} into {found.path}. Next: swardtally load {named}")
     if left:
-        say(quiet, f'{counted(len(left), "word")} not known. Say each: swardtally words {found.file} --say "WORD=CODE"')
+        say(quiet, f'{counted(len(left), "word")} not known. Say each: swardtally words {named} --say "WORD=CODE"')
     elif not written:
         say(quiet, f"Every word of {found.file} is known.")
 

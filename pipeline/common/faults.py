@@ -59,11 +59,12 @@ class FaultKind:
             lines: physical line numbers, Int64.
             values: the cells as written, or typed values, same length; null prints as nothing.
             column: header of the column as the person sees it.
-            **facts: what the template and the hint name beside ``{value}``.
+            **facts: what the template and the hint name beside ``{value}``; a series has one for each line.
         """
         if not lines.len():
             return no_faults()  # most checks of most files
-        data = pl.DataFrame({"line": lines.cast(pl.Int64), "value": _as_written(values)})
+        own = {f"of {name}": fact.cast(pl.String) for name, fact in facts.items() if isinstance(fact, pl.Series)}
+        data = pl.DataFrame({"line": lines.cast(pl.Int64), "value": _as_written(values), **own})
         shown = pl.col("value").fill_null("").str.slice(0, 120)
         return data.select(
             "line",
@@ -105,7 +106,8 @@ def _filled(template: str, value: pl.Expr, facts: dict[str, object]) -> pl.Expr:
         if name == "value":
             parts.append(value)
         elif name:
-            parts.append(pl.lit(str(facts[name])))
+            of_each = isinstance(facts[name], pl.Series)
+            parts.append(pl.col(f"of {name}").fill_null("") if of_each else pl.lit(str(facts[name])))
     return pl.concat_str(parts) if parts else pl.lit("")
 
 

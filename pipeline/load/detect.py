@@ -169,7 +169,11 @@ class _Book:
     def plain(self) -> Reading:
         """How it is read while no profile says how."""
         known = self.search.known
-        return reading_of_rejects_file(known) if self.ours else Reading(known_headers=known)
+        return (
+            reading_of_rejects_file(known)
+            if self.ours
+            else Reading(known_headers=known, ignored_sheets=self.search.ignored)
+        )
 
     @property
     def sheet(self) -> Sheet:
@@ -181,10 +185,14 @@ class _Book:
             self._read[how] = read_sheet(self.path, how)
         return self._read[how]
 
+    def as_said(self, profile: Profile) -> Sheet:
+        """The file as a profile says it is read."""
+        return self.read(profile.reading_with(self.search.known, self.search.ignored))
+
     def read_by(self, profile: Profile | None) -> Sheet:
         """The file as a profile says it is read; a file of rejected rows is laid out as this program writes it."""
         own = profile is not None and not self.ours and profile.reading != type(profile.reading)()
-        return self.read(profile.reading_with(self.search.known)) if own and profile else self.sheet
+        return self.as_said(profile) if own and profile else self.sheet
 
     def profiles(self) -> tuple[tuple[Profile, ...], tuple[Profile, ...]]:
         """The profiles it is read by, and those of which nothing says which is meant."""
@@ -217,8 +225,8 @@ class _Book:
         for profile in profiles:
             if profile.reading != type(profile.reading)() and profile.match.headers and not self.ours:
                 one = next(iter(self._each_sheet(profile)), profile)
-                how = one.reading_with(self.search.known)
-                how_well = fit(profile, self.read(how).headers, self.shown) if self._may_fit(profile, how) else None
+                may = self._may_fit(profile, one.reading_with(self.search.known))
+                how_well = fit(profile, self.as_said(one).headers, self.shown) if may else None
                 found += [(how_well, profile)] if how_well else []
         return found
 
@@ -243,7 +251,7 @@ class _Book:
             named = fits_any(name, wanted)
             one = profile.of_sheet(name)
             if named and LeftOut((profile,), self.search.ignored).needed(name):
-                headers = frozenset(map(fold, self.read(one.reading_with(self.search.known)).headers))
+                headers = frozenset(map(fold, self.as_said(one).headers))
                 found += [one] if profile.match.fits(headers, self.shown) else []
         return found
 

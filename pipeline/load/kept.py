@@ -14,7 +14,7 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.words import counted, listed
-from pipeline.load.match import Matched
+from pipeline.load.matched import Matched
 from pipeline.standardise.frame import Standard
 from pipeline.store.store import Connection
 from pipeline.validate.validate import filled

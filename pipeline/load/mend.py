@@ -8,6 +8,7 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.common.faults import errors
+from pipeline.forms.hints import of_a_form
 from pipeline.forms.mending import Marked, ToMend
 from pipeline.load.detect import DetectedFile
 from pipeline.load.load import Loader
@@ -44,7 +45,7 @@ def rows_to_mend(workspace: Workspace, store: Store, path: Path, today: date) ->
     if found.kind is None:
         return "nothing says what it holds"
     register = store.register(workspace.settings.season_start)
-    standard = standardise(found.sheet, found.kind, found.profile, register.green_aliases)
+    standard = standardise(found.sheet, found.kind, found.profile, register.green_aliases, working_h=loader.working_h)
     if standard.broken:
         return "it is refused as a whole"
     checked = validate(standard, register, today)
@@ -55,7 +56,8 @@ def rows_to_mend(workspace: Workspace, store: Store, path: Path, today: date) ->
     places = {header: at for at, header in enumerate(sheet.headers)}
     fields = {places[header]: name for name, header in standard.columns.items() if header in places}
     rows = sheet.cells.filter(pl.col("line").is_in(rejected.implode())).sort("line", maintain_order=True)
-    faults = errors(checked.faults).filter(pl.col("line").is_not_null())
+    faults = checked.faults if found.profile else of_a_form(checked.faults)
+    faults = errors(faults).filter(pl.col("line").is_not_null())
     return ToMend(
         rejects=path.name,
         kind=found.kind,

@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, concat, no_faults
+from pipeline.common.faults import FaultKind
 from pipeline.common.words import counted, listed
-from pipeline.load.match import Matched
+from pipeline.load.matched import Matched
 from pipeline.store.store import Connection
 from schemas import Kind
 
@@ -92,11 +92,11 @@ def constants_changed(
     profile: Profile | None,
     known: Sequence[int],
     told: Collection[str],
-) -> pl.DataFrame:
-    """Warnings of earlier loads whose records stand beside new ones that differ in the profile's constants alone.
+) -> dict[int, pl.DataFrame]:
+    """Warnings of earlier loads, by load, whose records stand beside new ones that differ in the constants alone.
 
-    After `match`. A load counts of which no less than ``MOST_OF_IT`` stands in the file again, to the last field that
-    the file tells.
+    After `match`; the constants are those of the file's profile. A load counts of which no less than ``MOST_OF_IT``
+    stands in the file again, to the last field that the file tells.
 
     Args:
         con: connection inside a transaction.
@@ -110,7 +110,7 @@ def constants_changed(
     given = matched.fields
     free = [name for name in kind.key if name in said and name in given]
     if profile is None or not free or not (matched.met and matched.new):
-        return no_faults()
+        return {}
     fixed = [one.name for one in kind.stored if one.name in told and one.name in given and one.name not in said]
     same = " AND ".join(f'i."{name}" IS NOT DISTINCT FROM k."{name}"' for name in fixed)
     differing = ", ".join(f'bool_or(i."{name}" IS DISTINCT FROM k."{name}")' for name in free)
@@ -127,13 +127,13 @@ def constants_changed(
         "HAVING count(DISTINCT k.old) >= ? * c.held ORDER BY c.load_id",
         [profile.name, list(known), MOST_OF_IT],
     ).fetchall()
-    return concat(
-        CONSTANT_CHANGED.at(
+    return {
+        load_id: CONSTANT_CHANGED.at(
             None, str(count), held=counted(held, "record"), file=file, load=load_id, profile=profile.name,
             fields=listed([name for name, other in zip(free, differs, strict=True) if other]),
         )
         for load_id, file, held, count, *differs in rows
-    )  # fmt: skip
+    }  # fmt: skip
 
 
 def _constants(profile: Profile | None) -> set[str]:

@@ -9,7 +9,7 @@ import polars as pl
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.words import counted
 from pipeline.indicators.base.species import PLACE, WHOLE_PCT
-from pipeline.load.match import Matched
+from pipeline.load.matched import Matched
 from pipeline.standardise.observed import is_share_of_ground
 from pipeline.store.store import Connection
 from schemas import Kind

@@ -12,8 +12,10 @@ from typing import Any
 import polars as pl
 
 from pipeline.common.closest import closest, offered
+from pipeline.common.faults import concat
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import toml_of
+from pipeline.common.words import listed
 from pipeline.draft.document import key, quoted
 from pipeline.draft.known import Known, known_names
 from pipeline.load.detect import PROFILE_UNDECIDED
@@ -85,7 +87,14 @@ class FileWords:
         return code
 
 
-def unknown_words(workspace: Workspace, path: Path, *, profile: str = "", today: date | None = None) -> FileWords:
+def unknown_words(
+    workspace: Workspace,
+    path: Path,
+    *,
+    profile: str = "",
+    today: date | None = None,
+    given: Mapping[str, str] | None = None,
+) -> FileWords:
     """The words of a file that loading it would not know; nothing is changed.
 
     Raises:
@@ -94,19 +103,22 @@ def unknown_words(workspace: Workspace, path: Path, *, profile: str = "", today:
     """
     if not path.is_file():
         raise WrongUsage(f"There is no file {path}.", "Check the spelling and the folder.")
-    (result,) = load_paths(workspace, [path], profile=profile, dry_run=True, today=today)
-    if PROFILE_UNDECIDED.code in result.faults["code"]:
+    results = load_paths(workspace, [path], profile=profile, dry_run=True, today=today, given=given)
+    faults, names = concat(one.faults for one in results), list(dict.fromkeys(one.profile for one in results))
+    if len(names) > 1:
+        raise WrongUsage(f"{path.name} is read by profiles {listed(names)}.", "Name one of them with --profile.")
+    if PROFILE_UNDECIDED.code in faults["code"]:
         raise CannotDo(
-            f"Profile {result.profile} still says “?”.", "Decide every “?” first; words are asked for once it loads."
+            f"Profile {names[0]} still says “?”.", "Decide every “?” first; words are asked for once it loads."
         )
-    found = next((one for one in read_profiles(workspace.profiles) if one.name == result.profile), None)
+    found = next((one for one in read_profiles(workspace.profiles) if one.name in names), None)
     if found is None:
         raise WrongUsage(
             f"{path.name} is read without a source profile, and words are kept in one.",
             f"Draft it: swardtally profile {path.name}",
         )
     known = known_names(workspace)
-    return FileWords(path.name, found.name, _file_of(workspace, found), _unknown(result.faults, found, known), known)
+    return FileWords(path.name, found.name, _file_of(workspace, found), _unknown(faults, found, known), known)
 
 
 def _file_of(workspace: Workspace, profile: Profile) -> Path:

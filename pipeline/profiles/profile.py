@@ -225,11 +225,11 @@ class Profile(ProfilePart):
         ignore = self.ignore.model_copy(update={"headers": self.ignore.headers + read})
         return self.model_copy(update={"ignore": ignore})
 
-    def reading_with(self, known_headers: frozenset[str]) -> Reading:
-        """How a file is to be read, given the headers that any profile or kind knows."""
+    def reading_with(self, known_headers: frozenset[str], ignored_sheets: tuple[str, ...] = ()) -> Reading:
+        """How a file is to be read, given the headers that any profile or kind knows and the sheets nobody needs."""
         said = self.reading.model_dump(exclude={"sheets"})
         given = {key: value for key, value in said.items() if value is not None}
-        return Reading(**given, known_headers=known_headers)
+        return Reading(**given, known_headers=known_headers, ignored_sheets=(*ignored_sheets, *self.ignore.sheets))
 
 
 def read_profile(path: Path) -> Profile:

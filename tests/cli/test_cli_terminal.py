@@ -19,6 +19,7 @@ from pipeline.cli.terminal import ALIKE, one_line, shown
 from pipeline.common import interrupt
 from pipeline.load import files as loading
 from pipeline.load import load
+from pipeline.load import loading as one_file
 from pipeline.load.load import Loader
 from pipeline.store import store
 from pipeline.workspace.settings import Workspace
@@ -186,8 +187,9 @@ SO_FAR = "Load the rest when you like. {} of this call had been loaded by then a
 
 
 def at_second(monkeypatch: pytest.MonkeyPatch, name: str, then: Callable[..., None]) -> None:
-    """Something happens as the second file calls a function of pipeline.load.load."""
-    original, calls = getattr(load, name), []
+    """Something happens as the second file calls a function of pipeline.load.load or of pipeline.load.loading."""
+    module = load if hasattr(load, name) else one_file
+    original, calls = getattr(module, name), []
 
     def called(*words: object, **more: object) -> object:
         calls.append(1)
@@ -195,7 +197,7 @@ def at_second(monkeypatch: pytest.MonkeyPatch, name: str, then: Callable[..., No
             then()
         return original(*words, **more)
 
-    monkeypatch.setattr(load, name, called)
+    monkeypatch.setattr(module, name, called)
 
 
 def test_ctrl_c_while_a_file_is_read_changes_nothing_of_it(

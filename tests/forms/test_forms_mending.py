@@ -73,9 +73,7 @@ def test_a_bad_cell_is_marked_and_says_why(
     place = {name: openpyxl.utils.get_column_letter(number) for name, number in columns.items()}
     said = marked(sheet)
     assert set(said) == {f"{place['Operation']}5", f"{place['Quantity']}5", f"{place['Depth (mm)']}6"}
-    assert said[f"{place['Quantity']}5"] == (
-        "The number has no unit: 25 Write the unit behind it, or declare the column's unit in the profile."
-    )
+    assert said[f"{place['Quantity']}5"] == "The number has no unit: 25 Write the unit behind it."
     assert said[f"{place['Depth (mm)']}6"] == (
         "Depth (mm): 900 is not possible (more than 0 and at most 500 mm). "
         "Check the figure and its unit (depth_mm is kept in mm)."

@@ -187,3 +187,21 @@ def test_a_profile_that_would_not_hold_is_left_as_it_is(tmp_path: Path, before: 
     with pytest.raises(CannotDo, match=r"could not be written into a.toml"):
         add_aliases(path, {"operation": {"y": "edging"}})
     assert path.read_text("utf-8") == before
+
+
+def test_what_is_the_same_in_every_row_may_be_said_as_while_loading(
+    workspace: Workspace, county: Load, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A log without its green loads with --set, and so are its words asked for; what is to be typed next repeats it."""
+    bare = PROFILE.replace(', "Where"', "").replace('green = "Where"  # kept too\n', "")
+    (workspace.profiles / "crew.toml").write_text(bare, "utf-8")
+    log = tmp_path / "crew.csv"
+    log.write_text("Date,What,Stuff\n2026-04-03,zippering,\n", "utf-8")
+    assert run(workspace, log, "--set", "green=ALD-1") == 1
+    out, err = capsys.readouterr()
+    assert out == "operation: “zippering” (once on line 2)\n"
+    assert err == '1 word not known. Say each: swardtally words crew.csv --set green=ALD-1 --say "WORD=CODE"\n'
+    assert run(workspace, log, "--set", "green=ALD-1", "--say", "zippering=slit tining") == 0
+    assert capsys.readouterr().err.endswith("Next: swardtally load crew.csv --set green=ALD-1\n")
+    result = load_paths(workspace, [log], today=TODAY, given={"green": "ALD-1"})[0]
+    assert (result.counts.loaded, result.counts.rejected) == (1, 0)
