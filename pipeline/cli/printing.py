@@ -284,6 +284,8 @@ def forms(written: Sequence[WrittenForm], *, quiet: bool) -> None:
             err(f"{one.path}: not written: {one.fault}.")
         elif one.nothing:
             err(f"{one.path}: nothing to write: {one.nothing}.")
+        elif one.left:
+            err(f"{one.path}: it lacks rows of its CSV: {one.left}.")
     if not written:
         err("No rejected rows stand in the workspace.")
 

@@ -30,6 +30,8 @@ IN_A_FORM: Mapping[str, str] = {
     "number.two_readings": _PLAIN_NUMBER,
     "number.wrong_mark": _PLAIN_NUMBER,
     "rain.minus_one": "Ask the source. If it is a trace, write trace; if nothing was measured, leave the cell empty.",
+    "reference.material": "Add it to the materials file; nothing need be loaded again then. If it is another name of "
+    "one that is there, write that one, take the load back (undo LOAD) and load again.",
     "text.spellings": "If they are one, write one spelling in every form, take this load back and load again.",
     "time.colon": "Write it with its units (1 h 30 min).",
     "time.part_of_day": "Write the hours.",

@@ -81,7 +81,7 @@ class Loader(Call):
             # A picture beside the file may have changed; of several parts or sheets one may have been refused.
             if row and not (KINDS[row["kind"]].pictured or self._in_parts(row["profile"]) or is_form(path)):
                 return (Loaded(path, row, kind, profile),)
-        return self._read(path, shown, kind, profile)
+        return self.read(path, shown, kind, profile)
 
     def _in_parts(self, name: str) -> bool:
         """Whether a profile says that it reads a part of a file, and another that it reads another part."""
@@ -103,7 +103,8 @@ class Loader(Call):
         settings = self.workspace.settings
         return settings.working_day_h or None, settings.working_week_h or None
 
-    def _read(self, path: Path, shown: str, kind: str, profile: str) -> tuple[DetectedFile, ...]:
+    def read(self, path: Path, shown: str, kind: str = "", profile: str = "") -> tuple[DetectedFile, ...]:
+        """What a file holds, read anew whether or not it was loaded before."""
         parts = () if kind or profile else form_parts(path, shown, self.profiles)
         if parts:
             return tuple(self._corrected(self._with_given(part), part.file) for part in parts)
@@ -133,7 +134,7 @@ class Loader(Call):
         if isinstance(detected, Loaded):
             if again := same_again(self.store, detected.row):
                 return replace(again, faults=concat([again.faults, stale(self.store, self.workspace, detected.path)]))
-            (detected,) = self._read(detected.path, detected.row["file"], detected.named_kind, detected.named_profile)
+            (detected,) = self.read(detected.path, detected.row["file"], detected.named_kind, detected.named_profile)
         return replace(self._load(detected), part=detected.part)
 
     def _load(self, detected: DetectedFile) -> FileResult:
