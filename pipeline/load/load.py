@@ -7,9 +7,11 @@ from hashlib import file_digest, sha256
 from pathlib import Path
 from typing import Any
 
+import polars as pl
+
 from pipeline.common.faults import concat
 from pipeline.forms.filled import is_form
-from pipeline.forms.hints import of_a_form
+from pipeline.forms.hints import of_a_form, of_plain_file
 from pipeline.load.call import Call
 from pipeline.load.detect import DetectedFile, Search, detect
 from pipeline.load.forms import form_parts
@@ -145,9 +147,8 @@ class Loader(Call):
         standard = standardise(
             sheet, detected.kind, detected.profile, register.green_aliases, working_h=self._working_h
         )
-        form = detected.form and detected.profile is None
         if standard.broken:
-            faults = of_a_form(standard.faults) if form else standard.faults
+            faults = _with_hints(detected, standard.faults)
             return FileResult(sheet.file, detected.kind.name, profile, all_rejected(sheet), faults)
         if detected.profile and shares_out(detected.profile):
             standard = by_area(standard, register)
@@ -157,8 +158,7 @@ class Loader(Call):
             register = replace(register, met=self.store.names_met(detected.kind.name))
         standard, rests = carried(standard, register)
         checked = validate(standard, register, self.today)
-        if form:
-            checked = replace(checked, faults=of_a_form(checked.faults))
+        checked = replace(checked, faults=_with_hints(detected, checked.faults))
         done = Loading(self, detected, standard, checked, rests).write()
         self.loaded.append(sheet.file)
         if detected.kind.register:
@@ -170,3 +170,10 @@ class Loader(Call):
         if not self._register:
             self._register.append(self.store.register(self.workspace.settings.season_start))
         return self._register[0]
+
+
+def _with_hints(detected: DetectedFile, faults: pl.DataFrame) -> pl.DataFrame:
+    """The faults, each with what to do in the file itself where no profile reads it."""
+    if detected.profile is not None:
+        return faults
+    return of_a_form(faults) if detected.form else of_plain_file(faults)

@@ -68,7 +68,8 @@ def rows_to_mend(workspace: Workspace, store: Store, path: Path, today: date) ->
     sheet = found.sheet
     left = _left(sheet, rejected)
     if not len(rejected):
-        return NothingToMend(left or "no row of it is rejected now", fault=bool(sheet.rejected.height))
+        ragged = bool(sheet.rejected.height)
+        return NothingToMend(left if ragged else "no row of it is rejected now", fault=ragged)
     places = {header: at for at, header in enumerate(sheet.headers)}
     fields = {places[header]: name for name, header in standard.columns.items() if header in places}
     rows = sheet.cells.filter(pl.col("line").is_in(rejected.implode())).sort("line", maintain_order=True)

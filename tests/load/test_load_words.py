@@ -52,7 +52,7 @@ def test_unknown_words_are_listed_with_the_nearest(
         "green: “Aldr Brook” (once on line 4); closest: ALD-1",
         "operation: “moing” (once on line 5); closest: mowing, hollow_coring, liming",
     ]
-    assert err.splitlines() == ['3 words not known. Say each: swardtally words crew.csv --say "WORD=CODE"']
+    assert err.splitlines() == [f'3 words not known. Say each: swardtally words {log} --say "WORD=CODE"']
     assert (workspace.profiles / "crew.toml").read_text("utf-8") == before
 
 
