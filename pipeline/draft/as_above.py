@@ -32,8 +32,12 @@ def blanks_above(name: str, origin: object, column: Column) -> tuple[Entry, ...]
     if not len(blank) or not column.words:
         return ()
     are = "is" if len(blank) == 1 else "are"
-    why = f"{counted(len(blank), 'cell')} {are} blank (first on line {blank[0]}): instead of the line above, if blank means "
-    return (Entry(name, _saying(origin, "blank"), f"{why}“as above”", off=True),)
+    where = f"{counted(len(blank), 'cell')} {are} blank (first on line {blank[0]})"
+    return (
+        Entry(
+            name, _saying(origin, "blank"), f"{where}: instead of the line above, if blank means “as above”", off=True
+        ),
+    )
 
 
 def _saying(origin: object, how: str) -> dict[str, object]:
