@@ -14,11 +14,12 @@ from pipeline.indicators.base.at_least import COUNTED, missing_from, places
 from pipeline.indicators.base.green_season import Evidence, Indicator, Question
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.families import DESCRIBED
+from pipeline.store.decisions import KEY_CHANGED
 from pipeline.store.doubles import LIKELY_DOUBLE
 
 PER_AREA = re.compile(r"/(?:m²|ha)\b")
 """Units of figures that rest on the green's area: a doubt about its register row is one about them."""
-OF_COUNTS = pl.col("code").str.starts_with("date.") | (pl.col("code") == LIKELY_DOUBLE.code)
+OF_COUNTS = pl.col("code").str.starts_with("date.") | pl.col("code").is_in([LIKELY_DOUBLE.code, KEY_CHANGED])
 """Warnings that put a number of jobs, hours and cost in question: of the day, and of whether it is a job of its own."""
 
 

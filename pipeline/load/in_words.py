@@ -27,11 +27,28 @@ def record_in_words(kind: Kind, side: str, given: Collection[str]) -> str:
 
 
 def differences(fields: Sequence[Field], former: str, now: str, given: Collection[str]) -> str:
-    """What two records say otherwise of these fields; ``given`` are those that the new one has a column for."""
+    """What two records say otherwise of these fields; ``given`` are those that the new one has a column for.
+
+    A result below a limit is written with its sign.
+    """
+    named = {field.name for field in fields}
     parts = []
     for field in fields:
-        old, new = f'{former}."{field.name}"', f'{now}."{field.name}"' if field.name in given else "NULL"
+        if field.name == "below_limit" and "value" in named:
+            continue
+        old, new = f'{former}."{field.name}"', _of(now, field.name, given)
+        if field.name == "value" and "below_limit" in named:
+            old, new = (_signed(one, sign) for one, sign in (
+                (old, f'{former}."below_limit"'), (new, _of(now, "below_limit", given))))  # fmt: skip
         plain = field.private or field.type == "image"
         said = "" if plain else f" || ': ' || {shown([old])} || ' there, ' || {shown([new])} || ' here'"
         parts.append(f"CASE WHEN {old} IS DISTINCT FROM {new} THEN '{field.name}'{said} END")
     return f"concat_ws('; ', {', '.join(parts)})" if parts else "''"
+
+
+def _of(side: str, name: str, given: Collection[str]) -> str:
+    return f'{side}."{name}"' if name in given else "NULL"
+
+
+def _signed(value: str, below: str) -> str:
+    return f"concat(CASE WHEN {below} THEN '<' END, CAST({value} AS VARCHAR))"

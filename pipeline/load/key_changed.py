@@ -6,10 +6,11 @@ second job like the first may be true. A row that the file merely lacks is no si
 of those that show the last weeks. A pair therefore says the same in all but one field of the key, and
 
 - where other rows of the former version stand in the file, its new row is where the former was, counted from the rows
-  about it, or the former is of a day between the file's first and last;
-- where none stands, all rows changed in one way: one value to another, or the same days of another year, and they are
-  most of the former version;
-- of a file of another name, they are all there is on either side, and their results are several.
+  about it, or the former is of a day between the file's first and last; an issue of another name is a former version
+  where most of its rows of those days stand in the file;
+- where none stands in a file of the same name, all rows changed in one way: one value to another, or the same days of
+  another year, and they are most of the former version;
+- of a file of another name of which none stands, they are all there is on either side, and their results are several.
 """
 
 from __future__ import annotations
@@ -49,6 +50,8 @@ SEVERAL = 3
 """Different results from which on two files that agree in all are no chance: common practice, no source."""
 LATEST = 5
 """Files of another name that are looked at, the latest first."""
+NEAREST = 5
+"""New rows of nearest days that a former row is held against."""
 _TOGETHER = {"date": ("date", "date_to"), "depth_from_mm": ("depth_from_mm", "depth_to_mm")}
 """Fields that say one thing between them: a month and its last day, a layer and its ends."""
 _WORDS = {"depth_from_mm": "depth in mm"}
@@ -66,6 +69,7 @@ def key_changed(
     told: Collection[str],
     known: Collection[int],
     said: Collection[int] = (),
+    before: Collection[str] = (),
 ) -> pl.DataFrame:
     """Warnings of the new records that say what the file's former version said under another key. After `match`.
 
@@ -76,6 +80,7 @@ def key_changed(
         told: fields that the file says something of.
         known: loads of the very same bytes: a file that is no other version has no former one.
         said: earlier loads of which it has been said already.
+        before: files that the same call loaded before: one of the same name in another folder is no former version.
     """
     given = fields_matched(con)
     named = not kind.register or kind.name in kind.by_name
@@ -89,13 +94,17 @@ def key_changed(
         "AND NOT list_contains(?, load_id) ORDER BY load_id DESC",
         [kind.name, list(detected.beside), list(said)],
     ).fetchall()
-    own = [load_id for load_id, file, _ in loads if last_part(file) == last_part(detected.file)]
-    pairs = _of_its_own(con, fields, own) if own else pl.DataFrame(schema=_PAIRS)
-    if not pairs.height and kind.value_field and not kind.period:
-        others = [one for one, file, by in loads if one not in own and _alike(detected, file, by)]
+    own = [one for one, file, _ in loads if last_part(file) == last_part(detected.file) and file not in before]
+    others = [one for one, file, by in loads if one not in own and _alike(detected, file, by)]
+    pairs = _in_versions(con, fields, own, others)
+    whole = pairs is None
+    if pairs is None:
+        pairs = _of_its_own(con, fields, own)
+    if whole and not pairs.height and kind.value_field and not kind.period:
         pairs = _of_others(con, fields, others)
-    con.execute("DROP TABLE IF EXISTS behind")
-    return concat(_faults(kind, pairs, detected.file))
+    for table in ("behind", "shown", "anchor"):
+        con.execute(f"DROP TABLE IF EXISTS {table}")
+    return concat(_faults(kind, pairs, detected.file, whole=whole))
 
 
 def _alike(detected: DetectedFile, file: str, profile: str) -> bool:
@@ -179,53 +188,100 @@ def _count(con: Connection, sql: str) -> int:
     return count
 
 
-def _of_its_own(con: Connection, fields: _Fields, own: Sequence[int]) -> pl.DataFrame:
-    """Pairs with what loads of a file of this name brought."""
-    if not _behind(con, fields.kind, own):
-        return pl.DataFrame(schema=_PAIRS)
+def _in_versions(con: Connection, fields: _Fields, own: Sequence[int], others: Sequence[int]) -> pl.DataFrame | None:
+    """Pairs with versions of which rows stand in the file; None where there is no such version.
+
+    Makes the temporary table ``anchor``: lines of versions that stand, and how far they moved.
+    """
     con.execute(
         "CREATE OR REPLACE TEMP TABLE anchor AS "  # noqa: S608 (a name from KINDS)
-        "SELECT k.load_id, k.line AS was, min(i.line - k.line) AS shift "
+        "SELECT k.load_id, k.line AS was, min(i.line - k.line) AS shift, count(*) AS records "
         f"FROM incoming AS i JOIN history.{fields.kind.name} AS k ON k.rowid = i.old "
-        "WHERE list_contains(?, k.load_id) GROUP BY ALL",
-        [list(own)],
+        "WHERE list_contains(?, k.load_id) OR list_contains(?, k.load_id) GROUP BY ALL",
+        [list(own), list(others)],
     )
-    if _count(con, "SELECT count(*) FROM anchor"):
-        found = _once(pl.concat([_in_its_place(con, fields), _in_its_days(con, fields)]))
-    else:
-        con.execute("DELETE FROM behind WHERE load_id < (SELECT max(load_id) FROM behind)")
-        found = _whole(con, fields)
-    con.execute("DROP TABLE anchor")
-    return found
+    standing = {one for (one,) in con.execute("SELECT DISTINCT load_id FROM anchor").fetchall()}
+    few = standing.intersection(others) - _most_stand(con, fields, sorted(standing.intersection(others)))
+    con.execute("DELETE FROM anchor WHERE list_contains(?, load_id)", [sorted(few)])
+    if not standing - few:
+        return None
+    versions = [*(own if standing & {*own} else ()), *sorted(standing.intersection(others) - few)]
+    if not _behind(con, fields.kind, versions):
+        return pl.DataFrame(schema=_PAIRS)
+    return _once(pl.concat([_in_its_place(con, fields), _in_its_days(con, fields)]))
+
+
+def _most_stand(con: Connection, fields: _Fields, loads: Sequence[int]) -> set[int]:
+    """Those of these loads of whose records, of the days that the file shows, most stand in it."""
+    if not loads:
+        return set()
+    rows = con.execute(
+        f"SELECT k.load_id FROM history.{fields.kind.name} AS k "  # noqa: S608 (a name from KINDS)
+        f"WHERE k.ended_by IS NULL AND list_contains(?, k.load_id) AND {_within(fields.kind)} GROUP BY k.load_id "
+        "HAVING (SELECT sum(a.records) FROM anchor AS a WHERE a.load_id = k.load_id) >= ? * count(*)",
+        [list(loads), MOST_OF_IT],
+    ).fetchall()
+    return {one for (one,) in rows}
+
+
+def _within(kind: Kind) -> str:
+    """SQL of whether a former row ``k`` is of a day between the file's first and last.
+
+    Of these two it may show a part: the last five hundred rows begin somewhere in a day.
+    """
+    if not kind.dated:
+        return "true"
+    first, last = (f"(SELECT {end}(i.date) FROM incoming AS i)" for end in ("min", "max"))  # noqa: S608 (no word of a user's)
+    return f"k.date > {first} AND k.date < {last}"
+
+
+def _of_its_own(con: Connection, fields: _Fields, own: Sequence[int]) -> pl.DataFrame:
+    """Pairs with what the last load of a file of this name brought, of which nothing stands."""
+    if not own or not _behind(con, fields.kind, own):
+        return pl.DataFrame(schema=_PAIRS)
+    con.execute("DELETE FROM behind WHERE load_id < (SELECT max(load_id) FROM behind)")
+    return _whole(con, fields)
 
 
 def _in_its_place(con: Connection, fields: _Fields) -> pl.DataFrame:
     """Pairs whose new row is where the former was, counted from the nearest row above or below that still stands."""
-    near = " UNION ".join(
-        f"SELECT b.old, b.line + a.shift AS line FROM behind AS b ASOF JOIN anchor AS a "  # noqa: S608 (no word of a user's in it)
-        f"ON {load}b.line {way} a.was"
-        for load in ("b.load_id = a.load_id AND ", "")
-        for way in (">=", "<=")
-    )
-    return _pairs(
+    former = con.execute("SELECT b.old, b.load_id, b.line FROM behind AS b ORDER BY b.line, b.old").pl()
+    stand = con.execute("SELECT a.load_id, a.was, a.shift FROM anchor AS a ORDER BY a.was, a.load_id").pl()
+    places = pl.concat(
+        former.join_asof(
+            stand, left_on="line", right_on="was", by=by, strategy=way, check_sortedness=False
+        ).select("old", (pl.col("line") + pl.col("shift")).alias("line"))
+        for by in ("load_id", None)
+        for way in ("backward", "forward")
+    )  # fmt: skip
+    new = con.execute("SELECT DISTINCT i.line FROM incoming AS i WHERE i.status = 'new'").pl()
+    places = places.join(new, on="line", how="semi").unique()
+    if not places.height:  # a window: what dropped out would stand outside the file
+        return pl.DataFrame(schema=_PAIRS)
+    con.register("place", places.to_arrow())
+    found = _pairs(
         con,
-        f"WITH place AS ({near}) SELECT {fields.pair()} FROM behind AS k JOIN place AS p ON p.old = k.old "  # noqa: S608
+        f"SELECT {fields.pair()} FROM place AS p JOIN behind AS k ON k.old = p.old "  # noqa: S608 (names from KINDS)
         f"JOIN incoming AS n ON n.line = p.line WHERE n.status = 'new' AND {fields.one_differs} "
         "ORDER BY n.line, n.record, k.line, k.old",
     )
+    con.unregister("place")
+    return found
 
 
 def _in_its_days(con: Connection, fields: _Fields) -> pl.DataFrame:
     """Pairs whose former row is of a day between the first and last of the file, which would show it still."""
-    within, nearest = "true", ""
-    if fields.kind.dated:
-        within = "k.date BETWEEN (SELECT min(i.date) FROM incoming AS i) AND (SELECT max(i.date) FROM incoming AS i)"
-        nearest = "abs(n.date - k.date), "
+    con.execute(f"CREATE OR REPLACE TEMP TABLE shown AS SELECT k.* FROM behind AS k WHERE {_within(fields.kind)}")  # noqa: S608
+    if not _count(con, "SELECT count(*) FROM shown"):
+        return pl.DataFrame(schema=_PAIRS)
+    nearest = "abs(n.date - k.date), " if fields.kind.dated else ""
     found = [
         _pairs(
             con,
-            f"SELECT {fields.pair(group)} FROM behind AS k JOIN incoming AS n ON {fields.all_but(group)} "  # noqa: S608
-            f"WHERE n.status = 'new' AND {within} ORDER BY {nearest}n.line, n.record, k.line, k.old",
+            f"SELECT {fields.pair(group)} FROM shown AS k JOIN incoming AS n ON {fields.all_but(group)} "  # noqa: S608
+            "WHERE n.status = 'new' "
+            f"QUALIFY row_number() OVER (PARTITION BY k.old ORDER BY {nearest}n.line, n.record) <= {NEAREST} "
+            f"ORDER BY {nearest}n.line, n.record, k.line, k.old",
         )
         for group in fields.keys
     ]
@@ -295,7 +351,7 @@ def _once(pairs: pl.DataFrame) -> pl.DataFrame:
     return pairs.unique("old", keep="first", maintain_order=True).unique("record", keep="first", maintain_order=True)
 
 
-def _faults(kind: Kind, pairs: pl.DataFrame, here: str) -> Iterator[pl.DataFrame]:
+def _faults(kind: Kind, pairs: pl.DataFrame, here: str, *, whole: bool) -> Iterator[pl.DataFrame]:
     """A warning for each line and the one it said before."""
     told = REGISTER_KEY_CHANGED if kind.register else KEY_CHANGED
     where = pl.format("line {} of {} (load {})", "was", "file", "load").alias("where")
@@ -304,7 +360,7 @@ def _faults(kind: Kind, pairs: pl.DataFrame, here: str) -> Iterator[pl.DataFrame
     values = pl.format("{}: {} there, {} here", "field", "former", "now")
     pairs = pairs.with_columns(pl.when(hidden).then("field").otherwise(values).alias("what"))
     for (load, file), part in pairs.group_by(["load", "file"], maintain_order=True):
-        own = last_part(str(file)) == last_part(here)
+        own = not whole or last_part(str(file)) == last_part(here)
         gone = "The file no longer holds that row" if own else "All that the two files say differs in this alone"
         yield told.frame(part["line"], part["where"], "", what=part["what"], load=load, gone=gone)
 

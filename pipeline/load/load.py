@@ -95,13 +95,14 @@ class Loader(Call):
         mine = fingerprint(for_file(self.corrections, shown))
         mine += "".join(one.mark for one in self.decisions if any(place.in_file(shown) for place in one.places))
         ignored = self.workspace.settings.ignore_sheets
-        worked = [f"working {hours}" for hours in self._working_h if hours is not None]
+        worked = [f"working {hours}" for hours in self.working_h if hours is not None]
         said = [f"{name} = {text}" for name, text in sorted(self.given.items())]
         parts = [*sorted(one.sha256 for one in self.profiles), mine, *ignored, *worked, *said]
         return sha256("|".join(parts).encode()).hexdigest()
 
     @property
-    def _working_h(self) -> tuple[float | None, float | None]:
+    def working_h(self) -> tuple[float | None, float | None]:
+        """Hours of a working day and of a working week, None where the settings do not say."""
         settings = self.workspace.settings
         return settings.working_day_h or None, settings.working_week_h or None
 
@@ -144,9 +145,7 @@ class Loader(Call):
         if detected.kind is None:
             return FileResult(sheet.file, "", profile, all_rejected(sheet), detected.faults)
         register = self._read_register()
-        standard = standardise(
-            sheet, detected.kind, detected.profile, register.green_aliases, working_h=self._working_h
-        )
+        standard = standardise(sheet, detected.kind, detected.profile, register.green_aliases, working_h=self.working_h)
         if standard.broken:
             faults = _with_hints(detected, standard.faults)
             return FileResult(sheet.file, detected.kind.name, profile, all_rejected(sheet), faults)

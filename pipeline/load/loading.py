@@ -101,7 +101,7 @@ class Loading:
         counts.check()
         unused = without_result(self.standard, blank, matched.withdrawn + matched.blank_former)
         constants = constants_changed(con, self.kind, self.detected.profile, taken, told)
-        keys = key_changed(con, self.kind, self.detected, told, taken, list(constants))
+        keys = key_changed(con, self.kind, self.detected, told, taken, list(constants), self.call.loaded)
         kept = [keep_rest(con, self.kind, told), *constants.values(), keys]
         faults = concat([self._faults(matched, rejects, tuple(known.values())), unused, *kept])
         load_id = decisions.next_number(store)

@@ -10,6 +10,7 @@ import polars as pl
 
 from pipeline.common.faults import errors
 from pipeline.common.words import line_ranges
+from pipeline.forms.hints import of_a_form
 from pipeline.forms.mending import Marked, ToMend
 from pipeline.load.detect import DetectedFile
 from pipeline.load.load import Loader
@@ -60,7 +61,7 @@ def rows_to_mend(workspace: Workspace, store: Store, path: Path, today: date) ->
     if found.kind is None:
         return NothingToMend("nothing says what it holds", fault=True)
     register = store.register(workspace.settings.season_start)
-    standard = standardise(found.sheet, found.kind, found.profile, register.green_aliases)
+    standard = standardise(found.sheet, found.kind, found.profile, register.green_aliases, working_h=loader.working_h)
     if standard.broken:
         return NothingToMend("it is refused as a whole; loading it says why", fault=True)
     checked = validate(standard, register, today)
@@ -73,7 +74,8 @@ def rows_to_mend(workspace: Workspace, store: Store, path: Path, today: date) ->
     places = {header: at for at, header in enumerate(sheet.headers)}
     fields = {places[header]: name for name, header in standard.columns.items() if header in places}
     rows = sheet.cells.filter(pl.col("line").is_in(rejected.implode())).sort("line", maintain_order=True)
-    faults = errors(checked.faults).filter(pl.col("line").is_not_null())
+    faults = checked.faults if found.profile else of_a_form(checked.faults)
+    faults = errors(faults).filter(pl.col("line").is_not_null())
     return ToMend(
         rejects=path.name,
         kind=found.kind,

@@ -175,7 +175,8 @@ def unknown_words(
         parts = loader.read(path, path.name, profile=profile)
         register = store.register(workspace.settings.season_start)
     _refuse_unread(path, parts)
-    read = [(one, standardise(one.sheet, one.kind, one.profile, register.green_aliases)) for one in parts if one.kind]
+    aliases, hours = register.green_aliases, loader.working_h
+    read = [(one, standardise(one.sheet, one.kind, one.profile, aliases, hours)) for one in parts if one.kind]
     sound = [(one, standard) for one, standard in read if not standard.broken]
     unread = [_why_unread(one, one.faults) for one in parts if not one.kind]
     unread += [_why_unread(one, standard.faults) for one, standard in read if standard.broken]

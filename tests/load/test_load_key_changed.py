@@ -23,6 +23,7 @@ from tests.forms.hand import Row, filled, say, write
 
 JOBS = "date,green,operation,hours\n"
 MARCH = [f"2026-03-{day:02},ALD-1,mowing,1" for day in (3, 5, 7, 9, 11)]
+TWICE = [line.replace("ALD-1", green) for line in MARCH for green in ("ALD-1", "ALD-2")]
 SOIL = "date,green,analyte,value,unit\n"
 RESULTS = (("ph", 6.1, "pH"), ("organic matter", 4.8, "%"), ("potassium", 120, "mg/kg"))
 TITLED = """name = "titled"
@@ -144,8 +145,9 @@ def test_both_rows_may_be_true(put: Put, workspace: Workspace) -> None:
         (MARCH[2:], MARCH[:3]),
         (MARCH, [*MARCH, "2026-03-13,ALD-1,mowing,1"]),
         ([*MARCH, *(line.replace("ALD-1", "ALD-2") for line in MARCH)], [*MARCH, "2026-03-13,ALD-1,mowing,1"]),
+        (TWICE, [*TWICE[3:], "2026-03-13,ALD-1,mowing,1", "2026-03-13,ALD-2,mowing,1"]),
     ],
-    ids=["window", "newest first", "month after month", "an earlier window", "growing", "one green of two"],
+    ids=["window", "newest first", "month after month", "an earlier window", "growing", "one green of two", "by rows"],
 )
 def test_exports_that_grow_or_show_a_window_ask_nothing(put: Put, first: list[str], second: list[str]) -> None:
     """Rows that an export no longer shows are no rows that were corrected, however alike the work is."""
@@ -266,3 +268,34 @@ def test_a_former_row_that_is_closed_is_asked_about_no_more(put: Put, workspace:
     assert len(open_matters(workspace)) == 1
     whole = put("jobs.csv", JOBS, MARCH[1], MARCH[2], complete=(date(2026, 3, 1), date(2026, 3, 31)))
     assert (whole.counts.closed, open_matters(workspace)) == (1, ())
+
+
+def test_a_later_issue_of_another_name(put: Put) -> None:
+    """A cumulative export named by its month: most of what it said before stands in it, so it is the same export."""
+    first = put("jobs_2026-03.csv", JOBS, *MARCH)
+    issue = [*MARCH[:2], "2026-03-08,ALD-1,mowing,1", *MARCH[3:], "2026-04-01,ALD-1,mowing,1"]
+    result = put("jobs_2026-04.csv", JOBS, *issue)
+    what = "date: 2026-03-07 there, 2026-03-08 here"
+    assert told(result) == [said(4, first.load_id, 4, what, "jobs_2026-03.csv")]
+
+
+@pytest.mark.parametrize(
+    ("name", "other", "lines"),
+    [
+        ("jobs_2026-03.csv", "jobs_2026-04.csv", [*MARCH[3:], *(line.replace("-03-", "-04-") for line in MARCH)]),
+        ("ann.csv", "bob.csv", [f"2026-03-{day:02},ALD-1,mowing,1" for day in (2, 4, 6, 9)]),
+    ],
+    ids=["months that overlap", "two crews with one job in common"],
+)
+def test_files_of_other_names_ask_nothing(put: Put, name: str, other: str, lines: list[str]) -> None:
+    put(name, JOBS, *MARCH)
+    assert told(put(other, JOBS, *lines)) == []
+
+
+def test_what_the_file_itself_takes_back_is_not_asked_about(put: Put, workspace: Workspace) -> None:
+    """The result is blank at its former day: it is withdrawn, and so told and counted already."""
+    put("soil.csv", SOIL, *soil("2026-02-10"))
+    blank = [f"2026-02-10,ALD-1,{analyte},,{unit}" for analyte, _, unit in RESULTS]
+    result = put("soil.csv", SOIL, *blank, *soil("2026-02-12"))
+    assert (result.counts.withdrawn, result.counts.loaded, told(result)) == (3, 3, [])
+    assert count(workspace, "soil_test") == 3
