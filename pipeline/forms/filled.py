@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from datetime import date
 from hashlib import sha256
 from pathlib import Path
 
@@ -31,7 +30,7 @@ from pipeline.forms.about import (
     About,
     about_of,
 )
-from pipeline.forms.cells import FIRST_DAY
+from pipeline.forms.day_numbers import day_numbers
 from pipeline.profiles.style import Style
 from pipeline.read.sheet import Reading, Sheet
 from pipeline.read.table import read_sheet
@@ -84,14 +83,6 @@ HEAD_BLANK = FaultKind(
     "The head of the form, line {place}, says nothing behind “{value}”, and the rows need it.",
     "Fill it in: it holds for every row under it.",
 )
-DAY_NUMBER = FaultKind(
-    "form.day_number",
-    "Number where a form asks for a day",
-    "{value} is what a spreadsheet makes of the number {number} in a cell formatted as a date: a year or a day typed "
-    "alone, perhaps.",
-    "Format the cell as text, and write the day as year-month-day (2024-03-15), or the month or year alone where the "
-    "column takes it. If {value} is meant, write it there with the name of the month ({in_words}).",
-)
 NOTHING = FaultKind(
     "form.empty",
     "Form with nothing filled in",
@@ -99,11 +90,6 @@ NOTHING = FaultKind(
     "Nothing to load. Check that the filled form was saved.",
     severity="warning",
 )
-_FIRST, _FIRST_OF_MARCH = date(1899, 12, 31), 60
-"""Day 0 of a spreadsheet's calendar; from March 1900 on it is one day ahead, for it believes in 29 February 1900.
-
-Source: ECMA-376 (Office Open XML), part 1, 18.17.4.1.
-"""
 _HEADER = frozenset(map(fold, HEADER))
 _COPY = re.compile(r"(.+?)(?: ?\(\d+\)|_\d+)")
 """A sheet's name as spreadsheets name its copies: ``Job log (2)``, ``Job log_2``."""
@@ -296,7 +282,8 @@ def _table(form: _Form, own: str, name: str, kind: Kind) -> FilledSheet:
     said, faults = _head(form, own, name, kind, sheet)
     fixed = {line.name: line.stands for line in about.of(FIXED, own)}
     given = {field: value for field, value in said.items() if field in kind.by_name}
-    faults = concat([faults, _day_numbers(sheet, kind, headers)])
+    dated = [(i, one) for i, one in enumerate(sheet.headers) if _is_day(kind, headers.get(fold(one)))]
+    faults = concat([faults, *(day_numbers(sheet.cells, f"c{i}", header) for i, header in dated)])
     sheet = _with(_refused(sheet, faults), kind, headers, {**given, **fixed})
     return FilledSheet(_by_code(sheet, kind, {one: about.names(one) for one in ("green", "club")}), kind)
 
@@ -338,41 +325,16 @@ def _behind(above: tuple[tuple[str, ...], ...], label: str, labels: Mapping[str,
     return 0, ""
 
 
-def _day_numbers(sheet: Sheet, kind: Kind, headers: Mapping[str, str]) -> pl.DataFrame:
-    """A fault for each cell of a column of days that holds what a spreadsheet made of a small number."""
-    faults = []
-    for i, header in enumerate(sheet.headers):
-        field = headers.get(fold(header))
-        if field is None or kind.by_name[field].type != "date":
-            continue
-        days = sheet.cells.select("line", pl.col(f"c{i}").alias("cell"), _day_of(f"c{i}").alias("day"))
-        days = days.filter(pl.col("day") < FIRST_DAY)
-        for line, cell, day in days.iter_rows():
-            faults.append(DAY_NUMBER.at(line, cell, header, number=_number_of(day), in_words=_in_words(day)))
-    return concat(faults)
-
-
-def _day_of(column: str) -> pl.Expr:
-    """The day that a cell of a date comes to as text; null of any other."""
-    return pl.col(column).str.extract(r"^((?:1899|19\d\d)-\d\d-\d\d)(?:$|[ T])").str.to_date("%Y-%m-%d", strict=False)
-
-
-def _number_of(day: date) -> int:
-    """The number that stands behind a day in a spreadsheet's cell."""
-    days = (day - _FIRST).days
-    return days + (days >= _FIRST_OF_MARCH)
-
-
-def _in_words(day: date) -> str:
-    return f"{day.day} {day:%B} {day.year}"
+def _is_day(kind: Kind, field: str | None) -> bool:
+    return field is not None and kind.by_name[field].type == "date"
 
 
 def _not_understood(about: About, kind: Kind, field: str, place: int, value: str) -> pl.DataFrame:
     """The fault of a cell of the head that cannot be read; none where it can."""
     if kind.by_name[field].type == "date":
-        day = pl.DataFrame({"cell": [value]}).select(_day_of("cell"))["cell"][0]
-        if day is not None and day < FIRST_DAY:
-            why = DAY_NUMBER.at(None, value, number=_number_of(day), in_words=_in_words(day))["message"][0]
+        found = day_numbers(pl.DataFrame({"line": [place], "c0": [value]}), "c0")
+        if found.height:
+            why = found["message"][0]
             return HEAD_WRONG.at(None, value, kind.by_name[field].heading, place=place, why=why)
     one = Cells(pl.Series([place], dtype=pl.Int64), pl.Series([value]), kind.by_name[field].heading)
     found = errors(understand(kind.by_name[field], one, Style(), {}).faults)

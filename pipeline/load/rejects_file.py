@@ -10,7 +10,7 @@ import polars as pl
 
 from pipeline.common.faults import errors
 from pipeline.common.spreadsheet_cells import guarded, guarded_column
-from pipeline.forms.filled import DAY_NUMBER
+from pipeline.forms.day_numbers import DAY_NUMBER
 from pipeline.read.sheet import Reading, Sheet
 from pipeline.read.workbook.workbook import MERGED_ACROSS, UNSTORED
 from schemas.codes import fold
