@@ -90,7 +90,7 @@ class DetectedFile:
     @property
     def shown(self) -> str:
         """The file, and which part of it, as a person reads it."""
-        return f"{self.file} ({self.part})" if self.part else self.file
+        return self.file if not self.part or self.file.endswith(f" {self.part}") else f"{self.file} ({self.part})"
 
     def saying(self, more: pl.DataFrame) -> DetectedFile:
         """The same with further faults."""
