@@ -19,6 +19,10 @@ JsonOption = Annotated[bool, typer.Option("--json", help="Print the result as JS
 QuietOption = Annotated[bool, typer.Option("--quiet", "-q", help="Print no messages, only results.")]
 ForceOption = Annotated[bool, typer.Option("--force", help="Write again what would come out the same.")]
 SeasonOption = Annotated[str, typer.Option("--season", "-s", help="Season, named by the year it ends in.")]
+SetOption = Annotated[
+    list[str] | None,
+    typer.Option("--set", metavar="FIELD=VALUE", help="A field that is the same in every row of the files."),
+]
 
 HERE = Path()
 

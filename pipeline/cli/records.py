@@ -13,6 +13,7 @@ from pipeline.cli.options import (
     HERE,
     JsonOption,
     QuietOption,
+    SetOption,
     WorkspaceOption,
     days_of,
     give,
@@ -37,10 +38,7 @@ def load(
             "--complete", metavar="FROM..TO", help="Days the files hold completely: what they lack is closed."
         ),
     ] = "",
-    given: Annotated[
-        list[str] | None,
-        typer.Option("--set", metavar="FIELD=VALUE", help="A field that is the same in every row of the files."),
-    ] = None,
+    given: SetOption = None,
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Say everything, change nothing.")] = False,
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,

@@ -20,6 +20,11 @@ def fits_any(name: str, patterns: Iterable[str]) -> bool:
     return any(fnmatchcase(name.casefold(), pattern.casefold()) for pattern in patterns)
 
 
+def last_part(file: str) -> str:
+    """A file's name without its folders, whichever way these are parted."""
+    return file.replace("\\", "/").rsplit("/", 1)[-1]
+
+
 def file_stem(code: str) -> str:
     """The start of a file's name that no other code has, whatever the file system makes of capitals or accents.
 

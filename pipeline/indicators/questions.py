@@ -12,6 +12,7 @@ from pipeline.indicators.base.at_least import COUNTED, missing_from, passed_over
 from pipeline.indicators.base.green_season import Evidence, Indicator, Question
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.families import DESCRIBED
+from pipeline.store.decisions import KEY_CHANGED
 from pipeline.store.doubles import LIKELY_DOUBLE
 
 PER_AREA = re.compile(r"/(?:m²|ha)\b")
@@ -68,7 +69,10 @@ def _asks(code: str, one: Indicator) -> bool:
         return code not in (OF_HOURS, OF_EACH)
     if code in (OF_HOURS, OF_EACH):
         return one.unit == "h" if code == OF_HOURS else bool(one.band)
-    return code.startswith("date.") or code == LIKELY_DOUBLE.code  # of the day, and of whether it is a job of its own
+    return code.startswith("date.") or code in (
+        LIKELY_DOUBLE.code,
+        KEY_CHANGED,
+    )  # of the day, and of whether it is a job of its own
 
 
 def questions(figures: Iterable[Indicator], records: GreenRecords) -> Iterator[Question]:

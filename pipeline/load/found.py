@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from pipeline.common.file_names import fits_any
+from pipeline.common.file_names import fits_any, last_part
 from pipeline.common.refusal import WrongUsage
 from pipeline.common.words import counted, listed
 from pipeline.workspace.settings import as_text
@@ -75,7 +75,7 @@ def _hidden(shown: str) -> bool:
 
 def _ignored(shown: str, patterns: Sequence[str]) -> bool:
     """Whether the file's place in its folder, or its name, fits a pattern."""
-    return fits_any(shown, patterns) or fits_any(shown.rsplit("/", 1)[-1], patterns)
+    return fits_any(shown, patterns) or fits_any(last_part(shown), patterns)
 
 
 def passed_over(files: Sequence[str]) -> str:

@@ -11,8 +11,9 @@ import polars as pl
 
 from pipeline.load.detect import DetectedFile
 from pipeline.load.kept import EMPTIED, KEPT, NOT_KEPT
-from pipeline.load.match import Matched, fields_matched, met_again
-from pipeline.load.match_faults import GOES_BACK, ONE_CALL, OTHER_FILE, REPLACES
+from pipeline.load.key_changed import KEY_CHANGED, REGISTER_KEY_CHANGED
+from pipeline.load.match_faults import CHANGED, CHANGED_MORE, GOES_BACK, ONE_CALL, OTHER_DAYS, OTHER_FILE, REPLACES
+from pipeline.load.matched import Matched, met_again
 from pipeline.load.rejects import REJECTS_KEPT, REJECTS_STALE
 from pipeline.load.reported import ALTERS_REPORTED
 from pipeline.load.result import Counts, FileResult
@@ -24,9 +25,14 @@ from schemas import KINDS, Kind
 
 TOLD_ONCE = (
     REPLACES,
+    CHANGED,
+    CHANGED_MORE,
+    OTHER_DAYS,
     OTHER_FILE,
     ONE_CALL,
     GOES_BACK,
+    KEY_CHANGED,
+    REGISTER_KEY_CHANGED,
     REJECTS_KEPT,
     REJECTS_STALE,
     KEPT,
@@ -117,8 +123,7 @@ def same_again(store: Store, row: dict[str, Any]) -> FileResult | None:
         rows=row["rows"] - row["closed"],
         unchanged=row["loaded"] + row["unchanged"] + row["superseded"],
         ignored=row["ignored"] + row["withdrawn"],
-        warnings=faults.filter(pl.col("severity") == "warning").height,
-    )
+    ).warned(faults)
     counts.check()
     return FileResult(row["file"], row["kind"], row["profile"], counts, faults)
 
@@ -185,14 +190,16 @@ def _about(faults: pl.DataFrame, kind: Kind, records: pl.DataFrame) -> pl.DataFr
     )
 
 
-def record_faults(store: Store, load_id: int, faults: pl.DataFrame, kind: Kind, records: pl.DataFrame) -> None:
+def record_faults(
+    store: Store, load_id: int, faults: pl.DataFrame, kind: Kind, records: pl.DataFrame, matched: Matched
+) -> None:
     """Write the load's faults, each with the green and the record it concerns.
 
     What this load says of a record that the store held already is what stands of it: former warnings of it are
     settled, and its own are of that record, in whatever file it came first. No warning stands of a confirmed cell.
     Made from the temporary table ``incoming`` (match.py), before the records are written.
     """
-    seen = _seen_again(store, kind, faults)
+    seen = _seen_again(store, kind, faults) if matched.met else pl.DataFrame(schema=_SEEN)
     if seen.height:
         store.con.register("seen_frame", seen.to_arrow())
         store.con.execute(_SETTLE, {"load": load_id, "of_two": list(OF_TWO)})
@@ -215,7 +222,7 @@ def record_faults(store: Store, load_id: int, faults: pl.DataFrame, kind: Kind, 
 
 
 def record_late(store: Store, load_id: int, faults: pl.DataFrame) -> None:
-    """Write faults of the whole file that are known only once its records are written, and count them."""
+    """Write faults of the whole file that are known only once its records are written."""
     store.con.register("late_frame", faults.to_arrow())
     store.con.execute(
         "INSERT INTO meta.fault BY NAME "
@@ -224,7 +231,11 @@ def record_late(store: Store, load_id: int, faults: pl.DataFrame) -> None:
         [load_id],
     )
     store.con.unregister("late_frame")
-    store.con.execute("UPDATE meta.load SET warnings = warnings + ? WHERE load_id = ?", [faults.height, load_id])
+
+
+def record_warnings(con: Connection, load_id: int, counts: Counts) -> None:
+    """Write how many warnings the load came to, once all are known."""
+    con.execute("UPDATE meta.load SET warnings = ? WHERE load_id = ?", [counts.warnings, load_id])
 
 
 _SETTLE = """
@@ -244,8 +255,6 @@ def _seen_again(store: Store, kind: Kind, faults: pl.DataFrame) -> pl.DataFrame:
     of it as a whole, ``value_of`` null; and value of a line, ``value_of`` its key. ``whole`` is false of a line that
     came with further records which were not seen again: what was said of it may be about those.
     """
-    if "old" not in fields_matched(store.con):
-        return pl.DataFrame(schema=_SEEN)  # the store held none of the kind
     keys = ", ".join(f'k."{name}"' for name in kind.key)
     rows = store.frame(
         f"SELECT i.line, k.load_id AS of_load, k.line AS of_line, {keys} FROM history.{kind.name} AS k "  # noqa: S608 (names from KINDS)

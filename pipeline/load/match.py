@@ -3,53 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 
 import polars as pl
 import pyarrow as pa
 
+from pipeline.load.matched import Matched, back_lines, fields_matched, later_loads, superseded_lines
 from pipeline.store.store import Connection
 from pipeline.validate.validate import filled
 from schemas import Kind
 
 ROW_GROUP = 122_880
 """Rows of a row group in DuckDB's file format (its documentation, "Storage")."""
-_PLACES = {"line": pl.Int64, "file": pl.String, "old_line": pl.Int64, "profile": pl.String}
-_BACK = {"line": pl.Int64, "said": pl.String, "ended": pl.String}
-
-
-@dataclass(frozen=True)
-class Matched:
-    """How many records have which match status.
-
-    Attributes:
-        new: records the store did not hold.
-        unchanged: records it holds in force.
-        former: records it holds as former versions: the file was loaded before, and a later one changed them.
-        superseded: records of the store whose place others take.
-        withdrawn: records of the store that a blank result takes back.
-        closed: records of the store that a complete file lacks.
-        superseded_lines: incoming lines that take another's place, and whose.
-        back_lines: records equal to one that was in force once: where that stood, and the file that ended it.
-        blank_former: blank results of a file loaded before, for whose record a later file has a value.
-        spared: records a complete file lacks, but that came after it was first loaded.
-        later: loads, and their files, that changed or added what the file, loaded before, says otherwise.
-        gone: earlier loads that had taken back or closed what this file would have, and how many records each.
-    """
-
-    new: int
-    unchanged: int = 0
-    former: int = 0
-    superseded: int = 0
-    withdrawn: int = 0
-    closed: int = 0
-    superseded_lines: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=_PLACES))
-    back_lines: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=_BACK))
-    blank_former: int = 0
-    spared: int = 0
-    later: tuple[tuple[int, str], ...] = ()
-    gone: tuple[tuple[int, int], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -102,7 +68,7 @@ def match(
     con.execute("CREATE OR REPLACE TEMP TABLE ending (old BIGINT, way VARCHAR)")
     if not con.execute(f"SELECT 1 FROM history.{kind.name} LIMIT 1").fetchall():  # noqa: S608
         con.execute("CREATE OR REPLACE TEMP VIEW incoming AS SELECT f.*, 'new' AS status FROM incoming_frame AS f")
-        return Matched(new=records.height)
+        return Matched(new=records.height, fields=fields_matched(con))
     _pair(con, kind, records.columns, told, apart, known, beside)
     withdrawn, blank_former = _withdraw(con, kind, blank, known)
     closed, spared = _close(con, kind, complete, known) if complete else (0, 0)
@@ -114,64 +80,14 @@ def match(
         superseded=statuses.get("supersedes", 0),
         withdrawn=withdrawn,
         closed=closed,
-        superseded_lines=_lines(con, _SUPERSEDED_LINES, _PLACES),
-        back_lines=_lines(con, _BACK_LINES, _BACK),
+        superseded_lines=superseded_lines(con, kind, told),
+        back_lines=back_lines(con),
         blank_former=blank_former,
         spared=spared,
-        later=tuple(con.execute(_LATER).fetchall()),
+        later=later_loads(con),
         gone=tuple(con.execute("SELECT ended_by, count(*) FROM gone GROUP BY ALL ORDER BY ALL").fetchall()),
+        fields=fields_matched(con),
     )
-
-
-_SUPERSEDED_LINES = """
-    SELECT i.line, l.file, i.old_line, l.profile FROM incoming AS i JOIN meta.load AS l ON l.load_id = i.old_load
-    WHERE i.status = 'supersedes' ORDER BY i.line, l.file, i.old_line
-"""
-_BACK_LINES = """
-    SELECT
-        i.line,
-        concat('line ', f.line, ' of ', l.file, ' (load ', l.load_id, ')') AS said,
-        concat(e.file, ' (load ', e.load_id, ')') AS ended
-    FROM incoming AS i
-    JOIN former AS f ON f.key_hash = i.key_hash AND f.row_hash = i.row_hash
-    JOIN meta.load AS l ON l.load_id = f.load_id JOIN meta.load AS e ON e.load_id = f.ended_by
-    WHERE i.status IN ('new', 'supersedes')
-    QUALIFY row_number() OVER (PARTITION BY i.record ORDER BY f.load_id DESC, f.line DESC, f.old DESC) = 1
-    ORDER BY i.line, i.record
-"""
-_LATER = """
-    SELECT l.load_id, l.file FROM meta.load AS l
-    WHERE l.load_id IN (SELECT i.later FROM incoming AS i UNION ALL SELECT n.load_id FROM newer AS n)
-    ORDER BY l.load_id
-"""
-
-
-def fields_matched(con: Connection) -> frozenset[str]:
-    """Columns of ``incoming``, after :func:`match`; without ``old`` where the store held none of the kind."""
-    return frozenset(name for name, *_ in con.execute("SELECT * FROM incoming LIMIT 0").description or ())
-
-
-def held_by_others(con: Connection, kind: Kind, file: str) -> pl.DataFrame:
-    """Incoming lines whose very record another file brought, and where it stands there; after :func:`match`."""
-    sql = (
-        f"SELECT i.line, l.file, k.line AS old_line, l.profile FROM incoming AS i "  # noqa: S608 (a name from KINDS)
-        f"JOIN history.{kind.name} AS k ON k.rowid = i.old JOIN meta.load AS l ON l.load_id = k.load_id "
-        "WHERE i.status = 'unchanged' AND l.file <> ? ORDER BY i.line, l.file, k.line"
-    )
-    return _lines(con, sql, _PLACES, file)
-
-
-def met_again(con: Connection, kind: Kind) -> list[tuple[int, int]]:
-    """Earlier loads whose records in force the file holds too, and how many; after :func:`match`."""
-    sql = (
-        f"SELECT k.load_id, count(*) FROM incoming AS i JOIN history.{kind.name} AS k ON k.rowid = i.old "  # noqa: S608 (a name from KINDS)
-        "WHERE i.status = 'unchanged' GROUP BY k.load_id ORDER BY k.load_id"
-    )
-    return [(load_id, count) for load_id, count in con.execute(sql).fetchall()]
-
-
-def _lines(con: Connection, sql: str, schema: dict[str, type[pl.DataType]], *given: object) -> pl.DataFrame:
-    return pl.DataFrame(con.execute(sql, list(given)).fetchall(), schema=schema, orient="row")
 
 
 def _laid_out(kind: Kind, records: pl.DataFrame) -> pl.DataFrame:
@@ -352,16 +268,20 @@ def _came_later(table: str) -> str:
 
 def _withdraw(con: Connection, kind: Kind, blank: pl.DataFrame, known: Sequence[int]) -> tuple[int, int]:
     """Mark the store's records that a blank result takes back; how many, and how many came later and stay."""
+    con.execute("CREATE OR REPLACE TEMP TABLE newer (old BIGINT, load_id BIGINT, stays BOOLEAN)")
+    con.execute("CREATE OR REPLACE TEMP TABLE gone (old BIGINT, ended_by BIGINT)")
+    if not blank.height:
+        return 0, 0
     con.register("blank_frame", blank.to_arrow())
     con.execute(
-        f"CREATE OR REPLACE TEMP TABLE newer AS SELECT f.rowid AS old, f.load_id, {_came_later('f')} AS stays "  # noqa: S608
+        f"INSERT INTO newer SELECT f.rowid, f.load_id, {_came_later('f')} "  # noqa: S608
         f"{_near(kind, 'blank_frame')} AND {_hash(kind.key)} IN (SELECT {_hash(kind.key)} FROM blank_frame AS f)",
         [list(known), list(known)],
     )
     con.execute("INSERT INTO ending SELECT n.old, 'withdrawn' FROM newer AS n WHERE NOT n.stays")
     con.execute("DELETE FROM newer WHERE NOT stays")
     con.execute(
-        f"CREATE OR REPLACE TEMP TABLE gone AS SELECT f.rowid AS old, f.ended_by "  # noqa: S608
+        f"INSERT INTO gone SELECT f.rowid, f.ended_by "  # noqa: S608
         f"{_near(kind, 'blank_frame', in_force=False)} AND f.ended_as IN ('withdrawn', 'closed') "
         f"AND {_hash(kind.key)} IN (SELECT {_hash(kind.key)} FROM blank_frame AS f)"
     )
@@ -404,16 +324,18 @@ def _count(con: Connection, what: str) -> int:
     return count
 
 
-def write_records(con: Connection, kind: Kind, load_id: int) -> None:
-    """Write what :func:`match` found: end the versions superseded, withdrawn or closed, add the new ones."""
-    con.execute(
-        f"UPDATE history.{kind.name} SET ended_by = ?, ended_as = e.way FROM ending AS e "  # noqa: S608
-        f"WHERE history.{kind.name}.rowid = e.old",
-        [load_id],
-    )
-    brought = _columns(con, "incoming")
-    given = [field.name for field in kind.stored if field.name in brought]
-    held = [name for name in _columns(con, "kept") if name in kind.by_name]
+def write_records(con: Connection, kind: Kind, load_id: int, matched: Matched, held: Sequence[str]) -> None:
+    """Write what :func:`match` found: end the versions superseded, withdrawn or closed, add the new ones.
+
+    ``held`` are the fields of the temporary table ``kept`` (kept.py); () where there is none.
+    """
+    if matched.superseded or matched.withdrawn or matched.closed:
+        con.execute(
+            f"UPDATE history.{kind.name} SET ended_by = ?, ended_as = e.way FROM ending AS e "  # noqa: S608
+            f"WHERE history.{kind.name}.rowid = e.old",
+            [load_id],
+        )
+    given = [field.name for field in kind.stored if field.name in matched.fields]
     names = ", ".join(f'"{name}"' for name in (*given, *held))
     values = ", ".join([f'i."{name}"' for name in given] + [f'k."{name}"' for name in held])
     written, join = (
@@ -426,17 +348,9 @@ def write_records(con: Connection, kind: Kind, load_id: int) -> None:
     )
 
 
-def _columns(con: Connection, table: str) -> list[str]:
-    """Columns of a temporary table or view; none where it was not made."""
-    sql = "SELECT column_name FROM duckdb_columns() WHERE table_name = ? ORDER BY column_index"
-    return [name for (name,) in con.execute(sql, [table]).fetchall()]
-
-
-def drop_temporary(con: Connection) -> None:
-    """Drop the temporary tables and views of :func:`match`."""
+def drop_temporary(con: Connection, matched: Matched) -> None:
+    """Drop the temporary tables and views that :func:`match` made."""
     for table in ("hashed", "standing", "former", "newer", "gone", "ending", "kept"):
         con.execute(f"DROP TABLE IF EXISTS {table}")
-    kinds = con.execute("SELECT table_type FROM information_schema.tables WHERE table_name = 'incoming'").fetchall()
-    for (kind,) in kinds:
-        con.execute(f"DROP {'VIEW' if 'VIEW' in kind else 'TABLE'} incoming")
+    con.execute(f"DROP {'TABLE' if matched.met else 'VIEW'} incoming")
     con.unregister("incoming_frame")

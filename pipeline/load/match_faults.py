@@ -9,25 +9,52 @@ from collections.abc import Sequence
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
+from pipeline.common.file_names import last_part
 from pipeline.common.words import counted, listed
-from pipeline.load.match import Matched
+from pipeline.load.matched import Matched
 from schemas import Kind
 
 REPLACES = FaultKind(
     "load.replaces",
     "Takes the place of an earlier record",
-    "Takes the place of what {value} said; the former values are kept.",
+    "Takes the place of what {value} said ({changed}); the former values are kept.",
     "If it is a second job of the same kind on that day, give each its own reference and load both.",
     severity="note",
 )
 OTHER_FILE = FaultKind(
     "record.other_file",
     "Takes the place of what another file said",
-    "{value} said something else of the same record; what {file} says took its place, the former values are kept.",
+    "{value} said something else of the same record, {about} ({changed}); what {file} says took its place, the former "
+    "values are kept.",
     "If what {file} says is right: decide one; if the former was right, take this load back (undo LOAD); {both}. "
     "status has the commands. What was changed: history --file {file}.",
     severity="warning",
 )
+
+CHANGED = FaultKind(
+    "load.changed",
+    "Value that a later issue changed",
+    "{about}: {changed}. What {value} said is kept as its former value.",
+    "Nothing need be done if the later issue is right; else take this load back (undo LOAD).",
+    severity="note",
+)
+CHANGED_MORE = FaultKind(
+    "load.changed_more",
+    "More values that a later issue changed",
+    "So were {value} more; {all} in all took the place of what an earlier issue said.",
+    "All of them: history --file {file}.",
+    severity="note",
+)
+OTHER_DAYS = FaultKind(
+    "load.other_days",
+    "Takes the place of a record of other days",
+    "{value} was of {former}, this is of {days}: both begin on one day, and this took its place.",
+    "If they are one, nothing need be done. If they are two, take this load back (undo LOAD), give each a number of "
+    "its own ({number}), and load both.",
+    severity="warning",
+)
+MOST_NAMED = 10
+"""Changed values of one file that are named one by one; how many more there are is said."""
 
 SAID_TWICE = FaultKind(
     "record.said_twice",
@@ -92,13 +119,44 @@ def replaces(
     for (old_file, old_profile), part in lines.group_by("file", "profile", maintain_order=True):
         at = (part["line"], part.select(where).to_series(), "")
         if not same_source(file, profile, str(old_file), str(old_profile)):
-            faults.append(OTHER_FILE.frame(*at, file=file, both=_both(kind)))
+            about, changed = part["about"], part["changed"]
+            faults.append(OTHER_FILE.frame(*at, file=file, both=_both(kind), about=about, changed=changed))
             continue
         if kind.repeats:
-            faults.append(REPLACES.frame(*at))
+            faults.append(REPLACES.frame(*at, changed=part["changed"]))
+        faults.append(_of_other_days(kind, part.with_columns(where)))
         if str(old_file) in just_before:
             faults.append(ONE_CALL.at(None, counted(part.height, "record"), other=str(old_file)))
     return concat(faults)
+
+
+def changed(kind: Kind, lines: pl.DataFrame, said: pl.DataFrame, file: str) -> pl.DataFrame:
+    """Notes of the first values that another issue of the source changed, and how many there are in all.
+
+    Of kinds that do not repeat and are no register: jobs are told one by one, registers by what hangs on them. Lines
+    that have a warning of their own, among what was ``said``, are not told twice.
+    """
+    if kind.repeats or kind.register:
+        return no_faults()
+    told = said.filter(pl.col("code").is_in([OTHER_FILE.code, OTHER_DAYS.code]))["line"]
+    lines = lines.filter(~pl.col("line").is_in(told.implode()))
+    where = pl.format("line {} of {}", "old_line", "file").alias("where")
+    first = lines.head(MOST_NAMED).with_columns(where)
+    more = lines.height - first.height
+    return concat(
+        [
+            CHANGED.frame(first["line"], first["where"], "", about=first["about"], changed=first["changed"]),
+            CHANGED_MORE.at(None, f"{more:,}", all=f"{lines.height:,}", file=file) if more else no_faults(),
+        ]
+    )
+
+
+def _of_other_days(kind: Kind, lines: pl.DataFrame) -> pl.DataFrame:
+    """Warnings of records whose place one of other days took: a month and its first day share a key."""
+    lines = lines.filter(pl.col("days").is_not_null())
+    number = "sample" if "sample" in kind.by_name else "reference"
+    former, days = lines["former_days"], lines["days"]
+    return OTHER_DAYS.frame(lines["line"], lines["where"], "", number=number, former=former, days=days)
 
 
 def _both(kind: Kind) -> str:
@@ -150,7 +208,7 @@ def superseded(matched: Matched, file: str, former: Sequence[str]) -> pl.DataFra
         return no_faults()
     later = listed([f"{name} (load {load_id})" for load_id, name in matched.later])
     load_id, changed_by = matched.later[-1]
-    kind = SUPERSEDED if _last_part(file) in map(_last_part, former) else SUPERSEDED_COPY
+    kind = SUPERSEDED if last_part(file) in map(last_part, former) else SUPERSEDED_COPY
     return kind.at(None, counted(count, "row"), later=later, load=load_id, file=changed_by, former=former[-1])
 
 
@@ -159,11 +217,7 @@ def same_source(file: str, profile: str, other: str, other_profile: str) -> bool
     return (profile == other_profile != "") or _issue(file) == _issue(other)
 
 
-def _last_part(file: str) -> str:
-    return file.replace("\\", "/").rsplit("/", 1)[-1]
-
-
 def _issue(file: str) -> frozenset[str]:
     """Words of a file's name without what tells one issue from the next."""
-    words = re.findall(r"[^\W\d_]+", _last_part(file).casefold().rpartition(".")[0])
+    words = re.findall(r"[^\W\d_]+", last_part(file).casefold().rpartition(".")[0])
     return frozenset(words) - _OF_AN_ISSUE

@@ -17,6 +17,7 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.common.faults import FaultKind, no_faults
+from pipeline.common.file_names import last_part
 from pipeline.common.refusal import CannotDo
 from pipeline.common.words import listed
 from pipeline.store.store import Connection, Store
@@ -260,5 +261,5 @@ def originals(store: Store, name: str) -> tuple[str, ...]:
         at = names.pop()
         fresh = [file for holder, file in held if holder == at and file not in found]
         found |= dict.fromkeys(fresh)
-        names += [file.rsplit("/", 1)[-1] for file in fresh]
+        names += [last_part(file) for file in fresh]
     return tuple(found)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -11,6 +11,7 @@ import polars as pl
 
 from pipeline.common.faults import errors, refuse_file
 from pipeline.load.left_out import LEFT_OUT
+from pipeline.read.sheet import Sheet
 
 
 @dataclass(frozen=True)
@@ -36,6 +37,10 @@ class Counts:
         total = self.changed + self.unchanged + self.rejected + self.ignored
         assert self.rows == total, f"rows do not balance: {self}"
 
+    def warned(self, faults: pl.DataFrame) -> Counts:
+        """The same with the warnings that are among these faults."""
+        return replace(self, warnings=faults.filter(pl.col("severity") == "warning").height)
+
     @property
     def changed(self) -> int:
         """Records that came, or that ended: superseded, withdrawn or closed."""
@@ -45,6 +50,12 @@ class Counts:
     def effect(self) -> bool:
         """Whether the store's records changed."""
         return self.changed > 0
+
+
+def all_rejected(sheet: Sheet) -> Counts:
+    """Counts of a file refused as a whole: every row is rejected."""
+    rejected = sheet.cells.height + sheet.rejected.height
+    return Counts(rows=rejected + sheet.ignored.height, rejected=rejected, ignored=sheet.ignored.height)
 
 
 @dataclass(frozen=True)
@@ -78,7 +89,7 @@ class FileResult:
     @property
     def shown(self) -> str:
         """The file, and which part of it, as a person reads it."""
-        return f"{self.file} ({self.part})" if self.part else self.file
+        return self.file if not self.part or self.file.endswith(f" {self.part}") else f"{self.file} ({self.part})"
 
     @property
     def failed(self) -> bool:

@@ -9,7 +9,7 @@ import polars as pl
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.words import counted
 from pipeline.indicators.base.species import PLACE, WHOLE_PCT
-from pipeline.load.match import fields_matched
+from pipeline.load.matched import Matched
 from pipeline.standardise.observed import is_share_of_ground
 from pipeline.store.store import Connection
 from schemas import Kind
@@ -36,7 +36,7 @@ AVERAGED_WITH = FaultKind(
 )
 
 
-def added_to(con: Connection, kind: Kind, columns: Mapping[str, str]) -> pl.DataFrame:
+def added_to(con: Connection, kind: Kind, columns: Mapping[str, str], matched: Matched) -> pl.DataFrame:
     """Warnings of incoming observations beside which another load's species of the same class stand, after ``match``.
 
     One a class, file and way of being put together, at its first line. What the file itself holds of the other load is
@@ -46,10 +46,11 @@ def added_to(con: Connection, kind: Kind, columns: Mapping[str, str]) -> pl.Data
         con: connection inside the transaction of the load.
         kind: kind of record; of another than observations there are none.
         columns: field → the column a person sees.
+        matched: what ``match`` found.
     """
-    given = fields_matched(con)
-    if kind.name != OBSERVATION.name or "old" not in given:
-        return no_faults()  # without "old" the store held none of the kind
+    if kind.name != OBSERVATION.name or not matched.met:
+        return no_faults()
+    given = matched.fields
     column = columns.get("observed", "observed")
     mine = {name: f'i."{name}"' if name in given else "NULL" for name in (*PLACE, "species_named", "value")}
     same = " AND ".join(f'k."{name}" IS NOT DISTINCT FROM {mine[name]}' for name in PLACE)

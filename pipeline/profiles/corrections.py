@@ -16,6 +16,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_valida
 
 from pipeline.common.closest import offered
 from pipeline.common.faults import FaultKind, concat
+from pipeline.common.file_names import last_part
 from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import misfits, read_toml
 from pipeline.read.sheet import Sheet
@@ -52,7 +53,7 @@ NO_SUCH_CELL = FaultKind(
 class Correction(BaseModel):
     """One correction, as it stands in corrections/*.toml."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, populate_by_name=True)
+    model_config = ConfigDict(defer_build=True, extra="forbid", frozen=True, strict=True, populate_by_name=True)
 
     file: str = Field(min_length=1)
     sheet: str = ""
@@ -94,7 +95,7 @@ def read_corrections(folder: Path) -> tuple[Correction, ...]:
 
 def for_file(corrections: tuple[Correction, ...], file: str) -> tuple[Correction, ...]:
     """The corrections of one file, named as it is shown or by its last part."""
-    return tuple(one for one in corrections if one.file in {file, file.rsplit("/", 1)[-1]})
+    return tuple(one for one in corrections if one.file in {file, last_part(file)})
 
 
 def for_part(corrections: tuple[Correction, ...], sheet: str) -> tuple[Correction, ...]:
@@ -104,7 +105,7 @@ def for_part(corrections: tuple[Correction, ...], sheet: str) -> tuple[Correctio
 
 def idle(corrections: tuple[Correction, ...], files: Collection[str]) -> Iterator[str]:
     """What to say of each correction of a file that is none of these, in the order of the corrections."""
-    shown = {file.rsplit("/", 1)[-1] for file in files} | set(files)
+    shown = {last_part(file) for file in files} | set(files)
     for one in dict.fromkeys((one.source, one.file) for one in corrections if one.file not in shown):
         source, file = one
         yield f"corrections/{source} corrects “{file}”, and no file of that name was ever loaded{offered(file, shown)}."

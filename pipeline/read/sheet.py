@@ -23,6 +23,7 @@ class Reading:
         messages: whether the text is a pasted list of messages (``12/03/2026, 08:14 - Sam: scarified``): read into the
             columns date, sent at, by and message; a line that begins no message belongs to the one above.
         sheet: name of a workbook's sheet.
+        ignored_sheets: names of sheets that nobody needs, ``*`` for any letters; a named one is read all the same.
         known_headers: folded (``schemas.codes.fold``) column names that profiles and kinds know; they find the header
             line and confirm the delimiter.
         mending: whether it is a file of rejected rows, whatever became of the columns this program added to it.
@@ -36,6 +37,7 @@ class Reading:
     totals: tuple[str, ...] = ("total", "totals", "sum", "grand total")
     messages: bool = False
     sheet: str | None = None
+    ignored_sheets: tuple[str, ...] = ()
     known_headers: frozenset[str] = frozenset()
     mending: bool = False
 

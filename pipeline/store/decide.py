@@ -7,10 +7,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from pipeline.common.file_names import last_part
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import toml_of
 from pipeline.store.decisions import (
     DECIDED,
+    OTHER_FILE,
     Decision,
     Held,
     OfTwo,
@@ -19,7 +21,6 @@ from pipeline.store.decisions import (
     entry,
     follow,
     held,
-    last_part,
     of_two,
     read_decisions,
     rejected,
@@ -175,13 +176,39 @@ def _of_warnings(store: Store, word: str, at: Sequence[Where]) -> list[Decision]
         ends = (later, former) if _in(at[0], *later) and _in(at[1], *former) else (former, later)
         if not (_in(at[0], *ends[0]) and _in(at[1], *ends[1])):
             continue
-        if word == "one" and warning.code == "record.other_file" and ends[0] == former:
+        if warning.other_load is not None:
+            made += _of_versions(store, word, warning, ends[0] == later)
+            continue
+        if word == "one" and warning.code == OTHER_FILE and ends[0] == former:
             raise CannotDo(
                 f"{warning.message} So {_shown(former)} does not count now.",
                 f"If it is the one that counts, take the later load back: swardtally undo {warning.load_id}",
             )
         made.append(_decision(word, warning.kind, *(_said_at(store, warning, end) for end in ends)))
     return made
+
+
+def _of_versions(store: Store, word: str, warning: OfTwo, later_first: bool) -> list[Decision]:
+    """A decision about each record of a line and the one of its former version that differs in fewest fields."""
+    kind = KINDS[warning.kind]
+    records = held(store, kind, {warning.file, warning.other_file})
+    later = [one for one in records if (one.load_id, one.line) == (warning.load_id, warning.line)]
+    former = [one for one in records if (one.load_id, one.line) == (warning.other_load, warning.other_line)]
+    made = []
+    for one in later:
+        apart = {other.old: _differing(one, other) for other in former}
+        fitting = [other for other in former if apart[other.old] <= {*kind.key, "date_to"}]
+        if fitting:
+            other = min(fitting, key=lambda end: len(apart[end.old]))
+            former.remove(other)
+            ends = (one, other) if later_first else (other, one)
+            made.append(_decision(word, kind.name, *map(_of_held, ends)))
+    return made
+
+
+def _differing(one: Held, other: Held) -> set[str]:
+    """Fields of which two records say something else."""
+    return {name for name in {*one.says, *other.says} if one.says.get(name) != other.says.get(name)}
 
 
 def _said_at(store: Store, warning: OfTwo, end: tuple[str, int]) -> Place:
@@ -254,7 +281,7 @@ def _waiting(store: Store, entries: Sequence[Decision]) -> tuple[str, ...]:
     commands: dict[str, None] = {}
     for warning in of_two(store):
         if any(one.other and warning.between(one.record, one.other) for one in entries):
-            if warning.code == "record.other_file":
+            if warning.code == OTHER_FILE:
                 commands[f"swardtally undo {warning.load_id}"] = None
             commands[f"swardtally load {warning.file}"] = None
     return tuple(commands)

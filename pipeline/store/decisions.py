@@ -20,6 +20,7 @@ import polars as pl
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from pipeline.common.faults import FaultKind, concat, errors
+from pipeline.common.file_names import last_part
 from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import misfits, read_toml
 from pipeline.store.keys import key_text
@@ -27,7 +28,8 @@ from pipeline.store.store import Store
 from schemas import KINDS, Kind
 from schemas.kind import COUNTED_ONCE
 
-OF_TWO = ("record.other_file", "record.said_twice")
+OTHER_FILE, SAID_TWICE, KEY_CHANGED = "record.other_file", "record.said_twice", "record.key_changed"
+OF_TWO = (OTHER_FILE, SAID_TWICE, KEY_CHANGED)
 """Warnings of loading that are about two lines: they stand until somebody decides."""
 DECIDED = {
     "one": "the two lines are one job: the record counts, the other no longer does",
@@ -62,7 +64,7 @@ ASIDE = FaultKind(
 class Place(BaseModel):
     """A line of a file, and what it says: the guard."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+    model_config = ConfigDict(defer_build=True, extra="forbid", frozen=True, strict=True)
 
     file: str = Field(min_length=1)
     line: int = Field(ge=1)
@@ -83,7 +85,7 @@ class Place(BaseModel):
 class Decision(BaseModel):
     """One decision, as it stands in decisions/*.toml."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+    model_config = ConfigDict(defer_build=True, extra="forbid", frozen=True, strict=True)
 
     decided: Literal["one", "two", "aside"]
     kind: str
@@ -114,7 +116,9 @@ class Decision(BaseModel):
     @property
     def followable(self) -> bool:
         """Whether it may be followed: two records of one key are in force only of a kind that repeats."""
-        return self.decided != "two" or KINDS[self.kind].repeats
+        kind = KINDS[self.kind]
+        one_key = len({tuple(place.says.get(name) for name in kind.key) for place in self.places}) == 1
+        return self.decided != "two" or kind.repeats or not one_key
 
     @property
     def mark(self) -> str:
@@ -166,7 +170,10 @@ class Held:
 
 @dataclass(frozen=True)
 class OfTwo:
-    """A warning of loading about two lines: the later one and the one it met."""
+    """A warning of loading about two lines: the later one and the one it met.
+
+    ``other_load`` is known where the other line may stand at the same place of the same file, in its former version.
+    """
 
     nr: int
     code: str
@@ -177,6 +184,7 @@ class OfTwo:
     other_file: str
     other_line: int
     message: str
+    other_load: int | None = None
 
     def between(self, one: Place, other: Place) -> bool:
         """Whether it is about these two lines."""
@@ -185,6 +193,13 @@ class OfTwo:
             one.in_file(a) and one.line == line and other.in_file(b) and other.line == other_line
             for (a, line), (b, other_line) in (ends, ends[::-1])
         )
+
+    def about(self, one: Held | None, other: Held | None) -> bool:
+        """Whether these records may be the two: of several versions of a file the line alone does not tell."""
+        return self.other_load is None or {end and end.load_id for end in (one, other)} == {
+            self.load_id,
+            self.other_load,
+        }
 
 
 def of_two(store: Store) -> list[OfTwo]:
@@ -197,9 +212,13 @@ def of_two(store: Store) -> list[OfTwo]:
     )
     found = []
     for nr, code, kind, load_id, file, line, value, message in rows:
-        other = re.fullmatch(r"line (\d+) of (.+)", value.removeprefix(f"line {line} of {file} and "), re.DOTALL)
+        of_version = r" \(load (?P<load>\d+)\)" if code == KEY_CHANGED else ""
+        met = value.removeprefix(f"line {line} of {file} and ")
+        other = re.fullmatch(rf"line (?P<line>\d+) of (?P<file>.+?){of_version}", met, re.DOTALL)
         if other:
-            found.append(OfTwo(nr, code, kind, load_id, file, line, other[2], int(other[1]), message))
+            at = other.groupdict()
+            load = int(at["load"]) if of_version else None
+            found.append(OfTwo(nr, code, kind, load_id, file, line, at["file"], int(at["line"]), message, load))
     return found
 
 
@@ -330,7 +349,7 @@ def _follow_pair(store: Store, number: int, one: Decision, records: Sequence[Hel
     if not one.followable:
         records, warnings = (), ()
     record, other = meant(one.record, records), meant(one.other, records)
-    asked = [warning for warning in warnings if warning.between(one.record, one.other)]
+    asked = [end for end in warnings if end.between(one.record, one.other) and end.about(record, other)]
     both = record is not None and other is not None
     fits = both or bool(asked and (record or other))
     if one.decided == "one" and both and other is not None:
@@ -442,11 +461,6 @@ def told(store: Store, file: str, faults: pl.DataFrame) -> pl.DataFrame:
     lines = set(errors(faults)["line"]) if rows else set()
     aside = [ASIDE.at(line, None, source=source, why=why, who=who) for line, source, why, who in rows if line in lines]
     return concat([*unfit, *aside])
-
-
-def last_part(file: str) -> str:
-    """A file's name without its folders."""
-    return file.rsplit("/", 1)[-1]
 
 
 def entry(one: Decision) -> str:

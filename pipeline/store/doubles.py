@@ -1,9 +1,11 @@
 """Likely doubles: two jobs in force that two hands wrote down and that may be one.
 
 The rule (docs/decisions.md says it in words): two jobs of one green, day and operation, of different keys, of which
-nothing that is said of the work differs. Records of one key are not asked about here: a second one stands only where
-one file says it twice, and that is a promise (two identical jobs in a file are both real). Readings repeat by design
-(timed bowls, quadrats, drops), so a second one like the first is no sign of a double, and their keys name the place.
+nothing that is said of the work differs. Where the day of one is known to a month, a year or some days alone: two jobs
+of one green and operation that may be of one day, of work that is not done every few days. Records of one key and span
+are not asked about here: a second one stands only where one file says it twice, and that is a promise (two identical
+jobs in a file are both real). Readings repeat by design (timed bowls, quadrats, drops), so a second one like the first
+is no sign of a double, and their keys name the place.
 """
 
 from __future__ import annotations
@@ -15,6 +17,7 @@ from collections.abc import Iterable
 import polars as pl
 
 from pipeline.common.faults import FAULT_SCHEMA, FaultKind
+from pipeline.store.decisions import KEY_CHANGED
 from pipeline.store.keys import key_text
 from pipeline.store.store import Store
 from schemas import KINDS
@@ -51,11 +54,14 @@ PAIR = {
 }  # fmt: skip
 """Columns of :func:`likely_doubles`: the later record, the earlier one, and their green."""
 _DAYS_WORK = ("green", "date", "operation")
-_ONE_HAND_NUMBERED = (
-    "count(logged_by) = count(*) AND min(logged_by) = max(logged_by) AND min(file) = max(file) "
-    "AND count(DISTINCT reference) = count(*)"
-)
+_HAND = "count(logged_by) = count(*) AND min(logged_by) = max(logged_by)"
+_ONE_HAND_NUMBERED = f"{_HAND} AND min(file) = max(file) AND count(DISTINCT reference) = count(*)"
 """SQL of whether one person of one file gave each of a day's lines a number: no two of them are asked about."""
+_OF_ONE_LOAD = (
+    f"{_HAND} AND min(load_id) = max(load_id) AND count(reference) = count(*) "
+    "AND list_unique(list(hash(reference))) = count(*)"
+)
+"""The same of one load's lines, told in half the time: numbers of one hash are looked at again."""
 
 
 def likely_doubles(store: Store, load_id: int | None = None) -> pl.DataFrame:
@@ -70,9 +76,7 @@ def likely_doubles(store: Store, load_id: int | None = None) -> pl.DataFrame:
     rows = _candidates(store, load_id)
     if rows is None:
         return pl.DataFrame(schema=PAIR)
-    both = rows.join(rows, on=_DAYS_WORK, how="inner", suffix="_b", maintain_order="left_right")
-    same_span = pl.col("date_to").eq_missing(pl.col("date_to_b"))  # 1 November and November 2024 are two answers
-    both = both.filter((pl.col("at") < pl.col("at_b")) & same_span & _two_hands() & ~_differ())
+    both = pl.concat([_of_one_day(rows), _of_a_month(rows)]).filter(~_differ())
     if load_id is not None:
         both = both.filter(pl.col("load_id_b") == load_id)
     both = both.filter(_alike(both))
@@ -85,18 +89,60 @@ def likely_doubles(store: Store, load_id: int | None = None) -> pl.DataFrame:
     return told.unique(["load_id", "line", "record"], keep="first", maintain_order=True)
 
 
+def _of_one_day(rows: pl.DataFrame) -> pl.DataFrame:
+    """Pairs of one green, day and operation, of different keys; the earlier one first."""
+    both = rows.join(rows, on=["green", "operation", "date"], how="inner", suffix="_b", maintain_order="left_right")
+    same_span = pl.col("date_to").eq_missing(pl.col("date_to_b"))  # 1 November and November 2024 are two answers
+    both = both.with_columns(pl.col("date").alias("date_b")).select(_both_columns(rows))
+    return both.filter((pl.col("at") < pl.col("at_b")) & same_span & _two_hands() & ~_one_hand())
+
+
+def _both_columns(rows: pl.DataFrame) -> list[str]:
+    """Columns of two jobs of one green and operation."""
+    shared = {"green", "operation"}
+    return [*rows.columns, *(f"{name}_b" for name in rows.columns if name not in shared)]
+
+
+def _of_a_month(rows: pl.DataFrame) -> pl.DataFrame:
+    """Pairs of one green and operation that may be of one day, one of them known to a month or year; earlier first.
+
+    Of work that opens the surface, or that puts something on: what is done every few days is done in every month, and
+    a month's entry beside a day's says nothing.
+    """
+    opens = pl.col("operation").is_in(list(OPENS))
+    put_on = pl.any_horizontal(pl.col(name).is_not_null() for name in ("material", "mass_kg", "volume_l", *UNRESOLVED))
+    rare = rows.filter(opens | put_on | (pl.col("operation") == "top_dressing"))
+    spans = rare.filter(pl.col("date_to").is_not_null())
+    days = rare.filter(pl.col("date_to").is_null())
+    on = ["green", "operation"]
+    both = pl.concat(
+        one.join(other, on=on, how="inner", suffix="_b", maintain_order="left_right").select(_both_columns(rows))
+        for one, other in ((spans, spans), (spans, days), (days, spans))
+    )
+    last, last_b = (pl.coalesce(f"date_to{side}", f"date{side}") for side in ("", "_b"))
+    overlap = (pl.col("date") <= last_b) & (pl.col("date_b") <= last)
+    other_days = pl.col("date").ne_missing(pl.col("date_b")) | pl.col("date_to").ne_missing(pl.col("date_to_b"))
+    return both.filter((pl.col("at") < pl.col("at_b")) & overlap & other_days & ~_one_hand()).sort("at", "at_b")
+
+
 def _candidates(store: Store, load_id: int | None) -> pl.DataFrame | None:
     """Jobs that share green, day and operation, with what was put on, in the order they came; None where none do."""
     own = ", ".join(_DAYS_WORK)
     days = "SELECT min(date), max(date) FROM history.job WHERE load_id = coalesce(?, load_id)"
     ((first, last),) = store.rows(days, [load_id])
-    several = (
-        f"SELECT {own} FROM job WHERE date BETWEEN $first AND $last GROUP BY ALL "  # noqa: S608
-        f"HAVING count(*) > 1 AND NOT ({_ONE_HAND_NUMBERED}) AND coalesce(bool_or(load_id = $load), true)"
+    days_but = (
+        f"SELECT {own} FROM {{}} WHERE date BETWEEN $first AND $last GROUP BY ALL "  # noqa: S608
+        "HAVING count(*) > 1 AND coalesce(bool_or(load_id = $load), true) AND NOT ({})"
     )
+    spans = ""
+    if store.rows("SELECT 1 FROM job WHERE date_to IS NOT NULL LIMIT 1"):
+        spans = f" UNION {_may_be_of_one_day('p')} UNION {_may_be_of_one_day('d')}"
     given = {"first": first, "last": last, "load": load_id}
-    if not store.frame(f"SELECT count(*) AS days FROM ({several})", **given)["days"][0]:  # noqa: S608
-        return None  # most logs: what was put on need not be worked out
+    in_force = "(FROM history.job WHERE ended_by IS NULL)"
+    several = days_but.format("job", _ONE_HAND_NUMBERED) + spans
+    for days in (days_but.format(in_force, _OF_ONE_LOAD) + spans, several):
+        if not store.frame(f"SELECT count(*) AS days FROM ({days})", **given)["days"][0]:  # noqa: S608
+            return None  # most logs: what was put on need not be worked out
     named = dict.fromkeys((*KINDS["job"].key, "date_to", *WORK, *TALLIES, *UNRESOLVED))
     fields = ", ".join(f'"{name}"' for name in named)
     rows = store.frame(
@@ -111,20 +157,36 @@ def _candidates(store: Store, load_id: int | None) -> pl.DataFrame | None:
     of_file = dict(store.rows("SELECT name, file FROM meta.rejects ORDER BY ALL"))
     return rows.with_columns(
         key_text(KINDS["job"]),
-        pl.int_range(pl.len()).alias("at"),
+        pl.struct("load_id", "line").rank("ordinal").alias("at"),
         pl.col("file").str.split("/").list.last().replace(of_file).alias("source"),
     )
 
 
+def _may_be_of_one_day(side: str) -> str:
+    """SQL of days and work of jobs known to a month (``p``), or of those that may be of one day with them (``d``)."""
+    own = ", ".join(f"{side}.{name}" for name in _DAYS_WORK)
+    return (
+        f"SELECT {own} FROM job AS p JOIN job AS d ON d.green = p.green AND d.operation = p.operation "  # noqa: S608
+        "AND d.date <= p.date_to AND coalesce(d.date_to, d.date) >= p.date "
+        "AND (d.date <> p.date OR d.date_to IS DISTINCT FROM p.date_to) "
+        "WHERE p.date_to IS NOT NULL AND coalesce(p.load_id = $load OR d.load_id = $load, true)"
+    )
+
+
 def _two_hands() -> pl.Expr:
-    """Whether two jobs are of different keys; where one person of one file gave each a number, they are two jobs."""
-    other = [pl.col(name).ne_missing(pl.col(f"{name}_b")) for name in ("material", "reference", "logged_by")]
-    numbered = (
+    """Whether two jobs of one day are of different keys."""
+    return pl.any_horizontal(
+        pl.col(name).ne_missing(pl.col(f"{name}_b")) for name in ("material", "reference", "logged_by")
+    )
+
+
+def _one_hand() -> pl.Expr:
+    """Whether one person of one file gave each of two jobs a number: then they are two."""
+    return (
         (pl.col("source") == pl.col("source_b"))
         & (pl.col("logged_by") == pl.col("logged_by_b")).fill_null(value=False)
         & (pl.col("reference") != pl.col("reference_b")).fill_null(value=False)
     )
-    return pl.any_horizontal(other) & ~numbered
 
 
 def _differ() -> pl.Expr:
@@ -175,7 +237,7 @@ def _one_material(one: str | None, other: str | None, held: bool | None, held_to
 
 
 def _undecided(store: Store, pairs: pl.DataFrame) -> pl.DataFrame:
-    """The pairs without those somebody has said are two jobs."""
+    """The pairs without those somebody has said are two jobs, and those that are asked about as a corrected key."""
     decided = store.frame(
         "SELECT of_load AS load_id, of_line AS line, record, other_load, other_line, other_record FROM meta.decision "
         "WHERE taken_back_at IS NULL AND fits AND decided = 'two' AND other_load IS NOT NULL"
@@ -183,7 +245,13 @@ def _undecided(store: Store, pairs: pl.DataFrame) -> pl.DataFrame:
     ends = ("load_id", "other_load"), ("line", "other_line"), ("record", "other_record")
     turned = decided.rename(dict(ends) | {other: one for one, other in ends})
     both = pl.concat([decided, turned.select(decided.columns)])
-    return pairs.join(both, on=both.columns, how="anti", maintain_order="left")
+    pairs = pairs.join(both, on=both.columns, how="anti", maintain_order="left")
+    asked = store.frame(
+        "SELECT load_id, line, CAST(regexp_extract(value, '\\(load (\\d+)\\)$', 1) AS BIGINT) AS other_load, "
+        "CAST(regexp_extract(value, '^line (\\d+) ', 1) AS BIGINT) AS other_line FROM meta.fault WHERE code = $code",
+        code=KEY_CHANGED,
+    )
+    return pairs.join(asked, on=asked.columns, how="anti", maintain_order="left")
 
 
 def told(pairs: pl.DataFrame) -> pl.DataFrame:

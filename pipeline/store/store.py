@@ -19,7 +19,7 @@ import duckdb
 import polars as pl
 
 from pipeline.common.refusal import CannotDo
-from pipeline.store.by_day import BY_DAY, by_day_views, view_name
+from pipeline.store.by_day import BY_DAY, alone, by_day_views, view_name
 from pipeline.store.derived import DERIVED
 from pipeline.store.figure_views import figure_views
 from pipeline.store.migrations import MIGRATIONS
@@ -238,7 +238,12 @@ class Store:
 
         In force from the one, where it is not null, to the day before the other; grain: a thing and a stretch of days.
         """
-        return {name: self.frame(f'FROM "{view_name(name)}"', by=(name, "holds_from")) for name in BY_DAY}
+        return {name: self._as_held(KINDS[name]) for name in BY_DAY}
+
+    def _as_held(self, kind: Kind) -> pl.DataFrame:
+        by = (kind.name, "holds_from")  # a register's rows are named by the field that is called as the kind
+        rows = self.frame(alone(kind), by=by)
+        return self.frame(f'FROM "{view_name(kind.name)}"', by=by) if rows[kind.name].is_duplicated().any() else rows
 
     @contextmanager
     def transaction(self) -> Iterator[Connection]:

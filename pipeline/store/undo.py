@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import counted, listed
 from pipeline.store.decide import take_back
-from pipeline.store.decisions import follow, lift, now, read_decisions
+from pipeline.store.decisions import KEY_CHANGED, follow, lift, now, read_decisions
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from schemas import KINDS, Kind
@@ -69,7 +69,10 @@ def undo(workspace: Workspace, load_id: int) -> Undone:
             restored = _count(store, f"SELECT count(*) FROM history.{kind} WHERE ended_by = ?", load_id)  # noqa: S608
             con.execute(f"DELETE FROM history.{kind} WHERE load_id = ?", [load_id])  # noqa: S608
             con.execute(f"UPDATE history.{kind} SET ended_by = NULL, ended_as = NULL WHERE ended_by = ?", [load_id])  # noqa: S608
-            con.execute("DELETE FROM meta.fault WHERE load_id = ?", [load_id])
+            con.execute(
+                "DELETE FROM meta.fault WHERE load_id = ? OR (code = ? AND ends_with(value, ?))",
+                [load_id, KEY_CHANGED, f" (load {load_id})"],
+            )
             con.execute("UPDATE meta.fault SET settled_by = NULL WHERE settled_by = ?", [load_id])
             con.execute(
                 "INSERT INTO meta.undone BY NAME "

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import tomllib
 
+from pipeline.load.key_changed import SEVERAL
+from pipeline.load.read_otherwise import MOST_OF_IT
 from pipeline.store.decisions import DECIDED, Decision, Place, decisions_of
 from pipeline.store.doubles import SAME_WITHIN, WORK
 from schemas import KINDS
@@ -55,6 +57,25 @@ loaded again (after its first load was taken back, where it had taken the other'
 commands. `two` is refused of records that stand once only (a green, a material, a soil test): both in force would
 double the figures. What changed on a day gets a row with that day under `from` instead."""
 
+VERSIONS = """\
+## What a file says otherwise than before
+
+A row whose day, green, number or layer was corrected in its file is another record, and the former one stays in force
+beside it. Where a file comes again (under the same name, whatever its folder) and a new row says all that a row said
+which the file no longer holds, but for one such field, it is asked about (`record.key_changed`): `one` with the line
+first that counts (of two lines of one place, `one FILE:LINE FILE:LINE`, the later counts), `two` where both are true,
+and undo of the later load where the former was right. FILE FILE without lines decides all of a list whose head was
+corrected.
+
+Exports that grow, or show the last weeks alone, are not asked about. Where other rows of the former version stand in
+the file, the new row must be where the former was, counted from the rows about it, or the former be of a day between
+the file's first and last. Where none stands, every row must have changed in one way (one value to another, or the same
+days of another year), and these be at least {most:.0%} of what was held ({source}). So it is asked as well where one
+file is written over day by day with the very same work. A file of another name must agree in all its rows, with at
+least {several} different results ({source}). A month and its first day share a key: there the later row takes the place
+of the former, and loading warns of it (`load.other_days`). In registers nothing is decided: loading warns
+(`register.key_changed`), and the load that brought the former row is taken back."""
+
 RULE = """\
 ## What is a likely double
 
@@ -73,6 +94,10 @@ Two jobs in force of one green, day and operation, where nothing that is said of
 - Hours, and what was taken off, tell two jobs apart only of work that opens nothing and puts nothing on, such as
   mowing: that is done twice on a day, and two keepers give each his own time. A green scarified once is often logged by
   two with their own hours.
+
+A job known to its month, its year or some days alone may be one with a job of any day in it, where it opens the surface
+or puts something on and all of the above holds but for who wrote it. What is done every few days is not asked about: a
+month's entry of mowing beside one day's says nothing.
 
 Each is asked about once, beside the earliest line it may be one with. What follows from the records goes with them:
 when one of the two is corrected or its load taken back, nothing is asked any more.
@@ -113,7 +138,8 @@ def page() -> str:
     rule = RULE.format(share=f"{100 * SAME_WITHIN:g}", work=work)
     tables = [_table(Decision, KEYS), "`record` and `other` are tables of:", _table(Place, OF_A_LINE)]
     example = ["For example, in `decisions/decided.toml`:", md.block(EXAMPLE, "toml")]
-    return md.page("Decisions", OPENING, COMMANDS, rule, TWO_FILES, KEPT, *tables, *example)
+    versions = VERSIONS.format(most=MOST_OF_IT, several=SEVERAL, source="common practice, no source")
+    return md.page("Decisions", OPENING, COMMANDS, rule, TWO_FILES, versions, KEPT, *tables, *example)
 
 
 def _table(model: type[Decision] | type[Place], keys: dict[str, str]) -> str:

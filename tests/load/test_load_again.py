@@ -119,10 +119,14 @@ def test_another_file_that_says_the_former_value_goes_back_and_says_so(
     assert rows(workspace, "SELECT value FROM soil_test ORDER BY 1") == [(6.1,), (90.0,)]
     back = "Says again what line {} of lab_1.csv (load 4) said before lab_2.csv (load 5) changed it or took it back; "
     back += "this file came last, so it stands."
-    other = "line 2 of lab_2.csv said something else of the same record; what {} says took its place, the former "
-    other += "values are kept."
-    ph = ("load.goes_back", back.format(2)) if third == "lab_3.csv" else ("record.other_file", other.format(third))
-    assert list(zip(codes(result), result.faults["message"], strict=True)) == [ph, ("load.goes_back", back.format(3))]
+    values = "value: 6.4 there, 6.1 here"
+    record = "2026-02-10, ALD-1, ph, 0, 20, Lab A"
+    other = f"line 2 of lab_2.csv said something else of the same record, {record} ({values}); what {{}} says took its "
+    other += "place, the former values are kept."
+    changed = f"{record}: {values}. What line 2 of lab_2.csv said is kept as its former value."
+    own = [("load.changed", changed), ("load.goes_back", back.format(2))]
+    ph = own if third == "lab_3.csv" else [("record.other_file", other.format(third))]
+    assert list(zip(codes(result), result.faults["message"], strict=True)) == [*ph, ("load.goes_back", back.format(3))]
     assert result.counts.warnings == 2
     assert codes(county(third, "# issue 3\n" + soil(ph="6.1", iron="90"))) == []
     assert not county("lab_2.csv", soil(ph="6.4", iron="")).counts.effect

@@ -291,7 +291,7 @@ def test_rejected_rows_of_a_load_that_fails_do_not_stay(
         assert state_of(workspace.rejected) != files, "written before the load is"
         raise duckdb.IOException("Could not write: No space left on device")
 
-    monkeypatch.setattr("pipeline.load.load.drop_temporary", full)
+    monkeypatch.setattr("pipeline.load.loading.drop_temporary", full)
     with pytest.raises(CannotDo, match="could not be written: Could not write: No space left on device"):
         county("log.csv", JOBS + MOW + WORSE)
     monkeypatch.undo()

@@ -127,7 +127,9 @@ def test_corrected_value_replaces_and_the_old_version_is_kept(county: Load, work
     assert balanced(mended) == (1, 0, 0, 1, 0, 0, 0)
     note = mended.faults.row(0, named=True)
     assert (note["code"], note["severity"], note["line"]) == ("load.replaces", "note", 2)
-    assert note["message"] == "Takes the place of what line 2 of log.csv said; the former values are kept."
+    assert note["message"] == (
+        "Takes the place of what line 2 of log.csv said (hours: 1.5 there, 2.5 here); the former values are kept."
+    )
     assert rows(workspace, "SELECT hours, load_id FROM job") == [(2.5, 5)]
     assert rows(workspace, "SELECT hours, load_id, ended_by, ended_as FROM history.job ORDER BY load_id") == [
         (1.5, 4, 5, "superseded"),
@@ -462,7 +464,7 @@ def test_a_load_that_fails_midway_leaves_the_store_as_it_was(
     def full(*_: object) -> None:
         raise duckdb.IOException("Could not write: No space left on device\nmore")
 
-    monkeypatch.setattr("pipeline.load.load.record_faults", full)
+    monkeypatch.setattr("pipeline.load.loading.record_faults", full)
     with pytest.raises(CannotDo) as caught:
         county("log.csv", JOBS + MOW.replace("1.5", "2") + "2026-06-01,ALD-1,edging,1,crew A\n")
     assert (

@@ -144,6 +144,18 @@ def two_sheets(path: Path, second: list[str]) -> Path:
     return path
 
 
+def layouts(path: Path, sheets: dict[str, list[str]]) -> Path:
+    """A workbook of sheets with these column names, each with a row of values."""
+    book = openpyxl.Workbook()
+    book.remove(book.active)
+    for name, headers in sheets.items():
+        sheet = book.create_sheet(name)
+        sheet.append(headers)
+        sheet.append([4 + column for column in range(len(headers))])
+    book.save(path)
+    return path
+
+
 def test_the_named_sheet_is_read(tmp_path: Path) -> None:
     path = two_sheets(tmp_path / "two.xlsx", ["day", "place", "result"])
     sheet = read_sheet(path, Reading(sheet="Results & more"))
@@ -161,6 +173,35 @@ def test_two_sheets_and_nothing_that_tells_them_apart(tmp_path: Path) -> None:
     sheet = read_sheet(path)
     assert codes(sheet) == [(None, "workbook.which_sheet", "")]
     assert '"Read me", "Results & more"' in sheet.faults["message"][0]
+
+
+def test_two_sheets_of_one_layout_say_how_both_are_read(tmp_path: Path) -> None:
+    """One profile reads them all: to say but one of them would leave the other out."""
+    path = layouts(tmp_path / "years.xlsx", {"2025": HEADER, "2026": HEADER, "Prices": ["item", "price"]})
+    sheet = read_sheet(path, Reading(known_headers=KNOWN, ignored_sheets=("price*",)))
+    assert sheet.faults.select("message", "hint").rows() == [
+        (
+            'The workbook has more than one sheet with cells: "2025", "2026".',
+            'Say which one under sheet in [reading] of a source profile (sheet = "2025"; docs/profiles.md); as they '
+            'are of one layout, sheets = ["*"] there reads them all. Those that are not needed: ignore_sheets in '
+            "settings.toml.",
+        )
+    ]
+
+
+def test_sheets_of_two_layouts_are_not_said_to_be_of_one(tmp_path: Path) -> None:
+    path = layouts(tmp_path / "two.xlsx", {"2025": HEADER, "2026": HEADER[::-1]})
+    assert "one layout" not in read_sheet(path, Reading(known_headers=KNOWN)).faults["hint"][0]
+
+
+def test_a_sheet_that_nobody_needs_is_no_choice(tmp_path: Path) -> None:
+    """The only one left is read; one that is named is read although it is ignored."""
+    path = layouts(tmp_path / "two.xlsx", {"2025": HEADER, "2026": HEADER})
+    assert read_sheet(path, Reading(known_headers=KNOWN, ignored_sheets=("2025",))).name == "2026"
+    assert read_sheet(path, Reading(known_headers=KNOWN, ignored_sheets=("2025",), sheet="2025")).name == "2025"
+    assert codes(read_sheet(path, Reading(known_headers=KNOWN, ignored_sheets=("*",)))) == [
+        (None, "workbook.which_sheet", "")
+    ]
 
 
 def test_a_sheet_that_is_not_there(tmp_path: Path) -> None:

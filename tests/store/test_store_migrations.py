@@ -97,6 +97,11 @@ def _frames(workspace: Workspace) -> dict[str, pl.DataFrame]:
 def _same(one: Workspace, other: Workspace) -> None:
     mine, its = _frames(one), _frames(other)
     assert mine.keys() == its.keys()
+    for frames in (mine, its):  # what versions after the sample's layout say: a note, and the values in a warning
+        for name, frame in frames.items():
+            if "code" in frame.columns:
+                message = pl.col("message").str.replace(r"the same record, .*\); what", "the same record; what")
+                frames[name] = frame.filter(pl.col("code") != "load.changed").with_columns(message)
     for name, frame in mine.items():
         order = [column for column in frame.columns if frame[column].dtype != pl.Binary]
         assert_frame_equal(frame.sort(order), its[name].sort(order), check_column_order=False)

@@ -62,14 +62,18 @@ def test_a_complete_file_closes_a_month_only_where_all_of_it_is_declared(county:
     assert days(county) == [(date(2024, 11, 4), None), (date(2024, 11, 5), None)]
 
 
-def test_the_first_of_a_month_is_no_double_of_the_month(county: Bench) -> None:
-    """Two hands that both say November may mean one job; one that says 1 November says another thing."""
+def test_a_day_of_a_month_may_be_the_job_of_the_month(county: Bench) -> None:
+    """Two hands that both say November may mean one job, and one that names its day may mean the same: it is asked.
+
+    Of work that is done every few days a month's entry says nothing: mowing is not asked about.
+    """
     load(county, "a.csv", "Nov 2024,ALD-1,scarifying,Ann,3\n")
     load(county, "b.csv", "2024-11-01,ALD-1,scarifying,Bob,3\n")
-    assert not likely_doubles(county.store).height
     load(county, "c.csv", "2024-11,ALD-1,scarifying,Cas,3\n")
-    pairs = likely_doubles(county.store).select("file", "other_file").rows()
-    assert pairs == [("c.csv", "a.csv")]
+    load(county, "d.csv", "2024-11-14,ALD-1,scarifying,Dan,\n2024-12-01,ALD-1,scarifying,Dan,3\n")
+    load(county, "e.csv", "Nov 2024,ALD-1,mowing,Eve,3\n2024-11-14,ALD-1,mowing,Eve,3\n")
+    pairs = likely_doubles(county.store).select("file", "line", "other_file", "other_line").rows()
+    assert pairs == [("c.csv", 2, "a.csv", 2), ("b.csv", 2, "a.csv", 2), ("d.csv", 2, "a.csv", 2)]
 
 
 def test_the_list_of_works_prints_the_month(county: Bench) -> None:

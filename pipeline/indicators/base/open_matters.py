@@ -8,7 +8,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from pipeline.indicators.base.records import Records, read_records
-from pipeline.store.decisions import OF_TWO, of_two, unfitting
+from pipeline.store.decisions import KEY_CHANGED, OF_TWO, OTHER_FILE, of_two, unfitting
 from pipeline.store.doubles import LIKELY_DOUBLE, command, likely_doubles, told
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, rejects_name
@@ -71,10 +71,11 @@ def _doubles(store: Store) -> Iterator[OpenMatter]:
 def _of_two(store: Store) -> Iterator[OpenMatter]:
     for one in of_two(store):
         later, former = (one.file, one.line), (one.other_file, one.other_line)
-        changed = one.code == OF_TWO[0]
+        changed = one.code in {OTHER_FILE, KEY_CHANGED}
         ends = (later, former) if changed else (former, later)
-        ways = [(_decide("one", *ends), "what counts now is right")]
-        if KINDS[one.kind].repeats:
+        right = "it was corrected, and the later counts" if one.code == KEY_CHANGED else "what counts now is right"
+        ways = [(_decide("one", *ends), right)]
+        if KINDS[one.kind].repeats or one.code == KEY_CHANGED:
             ways.append((_decide("two", *ends), "both were done"))
         if changed:
             ways.append((f"swardtally undo {one.load_id}", "the former was right: takes the whole later load back"))

@@ -10,6 +10,7 @@ from datetime import date
 
 import polars as pl
 
+from pipeline.common.file_names import last_part
 from pipeline.store.keys import key_text
 from pipeline.workspace.settings import rejects_name
 from schemas import KINDS
@@ -94,7 +95,7 @@ def barren(materials: pl.DataFrame) -> list[str]:
 
 def _mended(latest: pl.DataFrame, rejects: pl.DataFrame) -> list[str]:
     """Files whose rejected rows were loaded after them."""
-    last = {file.rsplit("/", 1)[-1]: load_id for file, load_id in latest.iter_rows()}
+    last = {last_part(file): load_id for file, load_id in latest.iter_rows()}
     names = {file: part["name"].to_list() for (file,), part in rejects.group_by("file", maintain_order=True)}
     return [
         file

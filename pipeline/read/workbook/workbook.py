@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat
+from pipeline.common.file_names import fits_any
 from pipeline.read.sheet import Found, Reading, Unread
 from pipeline.read.text.bytes import EMPTY, NOT_TEXT
 from pipeline.read.text.layout import SAMPLE_LINES, Record, header_fault, header_of
@@ -30,6 +31,7 @@ from pipeline.read.workbook.used_range import (
     cell_name,
 )
 from pipeline.read.workbook.written import seen, written
+from schemas.codes import fold
 
 if TYPE_CHECKING:
     from python_calamine import CalamineWorkbook
@@ -38,7 +40,8 @@ WHICH_SHEET = FaultKind(
     "workbook.which_sheet",
     "which sheet of the workbook?",
     "The workbook has more than one sheet with cells: {names}.",
-    'Say which one under sheet in [reading] of a source profile (sheet = "{first}"; docs/profiles.md).',
+    'Say which one under sheet in [reading] of a source profile (sheet = "{first}"; docs/profiles.md){all}. Those that '
+    "are not needed: ignore_sheets in settings.toml.",
 )
 NO_SUCH_SHEET = FaultKind(
     "workbook.no_such_sheet",
@@ -108,8 +111,7 @@ def rows_in_workbook(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
     if isinstance(chosen, pl.DataFrame):
         return chosen
     cells, scan = opened[chosen].rows, opened[chosen].scan
-    filled = (Record(number, number + 1, tuple(row)) for number, row in enumerate(cells, 1) if any(row))
-    header = header_of(list(islice(filled, SAMPLE_LINES)), reading.header_line, reading.known_headers)
+    header = _header(cells, reading)
     if isinstance(header, int):
         return header_fault(header, " | ".join(cells[header - 1]) if header <= len(cells) else "", reading.header_line)
     faults = _mended(cells, scan, header)
@@ -257,11 +259,28 @@ def _chosen(sheets: Mapping[str, _Filled], reading: Reading) -> str | pl.DataFra
     names = ", ".join(f'"{name}"' for name in sheets)
     if reading.sheet is not None:
         return reading.sheet if reading.sheet in sheets else NO_SUCH_SHEET.at(sheet=reading.sheet, names=names)
-    known = [name for name, sheet in sheets.items() if _has_known_header(sheet.rows, reading.known_headers)]
-    for candidates in (list(sheets), known):
+    needed = [name for name in sheets if not fits_any(name, reading.ignored_sheets)] or list(sheets)
+    known = [name for name in needed if _has_known_header(sheets[name].rows, reading.known_headers)]
+    for candidates in (needed, known):
         if len(candidates) == 1:
             return candidates[0]
-    return WHICH_SHEET.at(names=names, first=(known or list(sheets))[0])
+    names = ", ".join(f'"{name}"' for name in needed)
+    alike = _of_one_layout([sheets[name].rows for name in known], reading)
+    every = '; as they are of one layout, sheets = ["*"] there reads them all' if alike else ""
+    return WHICH_SHEET.at(names=names, first=(known or needed)[0], all=every)
+
+
+def _header(rows: list[list[str]], reading: Reading) -> Record | int:
+    """The header among a sheet's rows; the number of the offending line where there is none."""
+    filled = (Record(number, number + 1, tuple(row)) for number, row in enumerate(rows, 1) if any(row))
+    return header_of(list(islice(filled, SAMPLE_LINES)), reading.header_line, reading.known_headers)
+
+
+def _of_one_layout(sheets: Sequence[list[list[str]]], reading: Reading) -> bool:
+    """Whether several sheets have the same column names."""
+    headers = [_header(rows, reading) for rows in sheets]
+    cells = {tuple(map(fold, one.cells)) if isinstance(one, Record) else () for one in headers}
+    return len(sheets) > 1 and len(cells) == 1 and () not in cells
 
 
 def _has_known_header(rows: list[list[str]], known: frozenset[str]) -> bool:

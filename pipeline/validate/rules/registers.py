@@ -9,7 +9,7 @@ import polars as pl
 from pipeline.common.closest import offered
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.store.register import Register
-from pipeline.validate.rules import goals, green_area, target_names
+from pipeline.validate.rules import goals, green_area
 from schemas import KINDS
 from schemas.codes import fold, spellings
 from schemas.construction import LIST
@@ -159,6 +159,8 @@ def _shown(value: object) -> str:
 
 def check_target(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     """Targets that no figure could meet, and those of which two may hold at once."""
+    from pipeline.validate.rules import target_names  # what figures there are: only targets ask it
+
     swapped = records.filter(pl.col("low") > pl.col("high"))
     rows = swapped.select("line", "low", "high").iter_rows()
     ends = [ENDS_SWAPPED.at(line, f"{low:g}", "low", high=f"{high:g}") for line, low, high in rows]
