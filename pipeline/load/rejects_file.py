@@ -58,7 +58,9 @@ def rejected_csv(sheet: Sheet, rejected: pl.DataFrame, faults: pl.DataFrame) -> 
 def _with_what_is_lost(sheet: Sheet, faults: pl.DataFrame) -> pl.DataFrame:
     """The sheet's cells, those marked of which the text alone would be taken for what stood there."""
     cells, places = sheet.cells, {fold(header): f"c{i}" for i, header in enumerate(sheet.headers)}
-    for (code, column), part in faults.filter(pl.col("code").is_in(list(LOST))).group_by("code", "column"):
+    for (code, column), part in faults.filter(pl.col("code").is_in(list(LOST))).group_by(
+        "code", "column", maintain_order=True
+    ):
         name = places.get(fold(str(column)))
         if name is None:
             continue
