@@ -128,8 +128,8 @@ def status(workspace: WorkspaceOption = HERE, as_json: JsonOption = False, quiet
             seen = "shown by no view" if figures.hidden else "as they were made"
             say(
                 quiet,
-                f"The figures in the store ({number}) are {seen}: {figures.stale}. show and report make theirs from the "
-                "records; the next load, undo or decision brings these up.",
+                f"The figures in the store ({number}) are {seen}: {figures.stale}. show and report make theirs from "
+                "the records; the next load, undo or decision brings these up.",
             )
     return DONE
 
