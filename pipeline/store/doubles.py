@@ -122,7 +122,9 @@ def _of_a_month(rows: pl.DataFrame) -> pl.DataFrame:
     last, last_b = (pl.coalesce(f"date_to{side}", f"date{side}") for side in ("", "_b"))
     overlap = (pl.col("date") <= last_b) & (pl.col("date_b") <= last)
     other_days = pl.col("date").ne_missing(pl.col("date_b")) | pl.col("date_to").ne_missing(pl.col("date_to_b"))
-    return both.filter((pl.col("at") < pl.col("at_b")) & overlap & other_days & ~_one_hand()).sort("at", "at_b")
+    return both.filter((pl.col("at") < pl.col("at_b")) & overlap & other_days & ~_one_hand()).sort(
+        "at", "at_b", maintain_order=True
+    )
 
 
 def _candidates(store: Store, load_id: int | None) -> pl.DataFrame | None:
