@@ -46,8 +46,8 @@ def _of(workspace: Workspace, many: int) -> tuple[int, float]:
         made = refresh(store, workspace).made
         whole, waited = time.process_time() - start, time.perf_counter() - began
         store.con.execute(
-            "UPDATE history.job SET hours = coalesce(hours, 0) + 1 WHERE green IN (SELECT green FROM green WHERE club IN "
-            f"(SELECT DISTINCT club FROM green ORDER BY club LIMIT {CLUBS_TOUCHED}))"
+            "UPDATE history.job SET hours = coalesce(hours, 0) + 1 WHERE green IN (SELECT green FROM green "
+            f"WHERE club IN (SELECT DISTINCT club FROM green ORDER BY club LIMIT {CLUBS_TOUCHED}))"
         )
         store.con.execute("UPDATE derived.state SET records = ''")
         start = time.perf_counter()
@@ -57,8 +57,8 @@ def _of(workspace: Workspace, many: int) -> tuple[int, float]:
         figures_in(store, workspace.settings, "2026", ["ALD-1"])
         one = time.perf_counter() - start
     sys.stdout.write(
-        f"{many * 18:>6,} greens, {made:,} seasons: {1000 * whole / made:.1f} ms of processor time each (goal {SEASON_MS:g}), "
-        f"{waited:.0f} s in all; after a load of {CLUBS_TOUCHED} clubs {100 * again / waited:.1f} % of that "
+        f"{many * 18:>6,} greens, {made:,} seasons: {1000 * whole / made:.1f} ms of processor time each "
+        f"(goal {SEASON_MS:g}), {waited:.0f} s in all; after a load of {CLUBS_TOUCHED} clubs {100 * again / waited:.1f} % of that "
         f"({touched.made} made again); one green read in {1000 * one:.0f} ms; {resident_mb():,.0f} MB\n"
     )
     return made, whole
@@ -80,8 +80,8 @@ def multiply(workspace: Workspace, many: int) -> None:
             )
             listed = ", ".join(f'"{name}"' for name in (*names, "load_id", "line", "written", "ended_by", "ended_as"))
             store.con.execute(
-                f"INSERT INTO history.{kind.name} ({listed}) SELECT {said} FROM history.{kind.name}, range(1, {many}) AS r(n) "
-                f"WHERE {' OR '.join(f'{name} IS NOT NULL' for name in names if name in ('green', 'club'))}"
+                f"INSERT INTO history.{kind.name} ({listed}) SELECT {said} "
+                f"FROM history.{kind.name}, range(1, {many}) AS r(n) WHERE {' OR '.join(f'{name} IS NOT NULL' for name in names if name in ('green', 'club'))}"
             )
 
 

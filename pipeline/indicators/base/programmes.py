@@ -82,6 +82,8 @@ def _logged(records: GreenRecords, season: Season) -> bool:
 def undated_dressings(records: GreenRecords, first: date, last: date) -> pl.DataFrame:
     """Dressings, and corings that take some of it, of which only the month or the year is known, of these days."""
     jobs = records.may_be_of(first, last)
+    if not jobs.height:
+        return jobs
     laid = records.periods["application"].filter(pl.col("sort") == "top_dressing")
     named = jobs.join(laid, on=JOB_OF_LINE, how="semi", nulls_equal=True, maintain_order="left")
     either = jobs.filter(pl.col("operation").is_in(["top_dressing", "hollow_coring"]))

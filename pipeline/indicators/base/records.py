@@ -323,7 +323,8 @@ class GreenRecords(ByKind):
 
     def may_be_of(self, first: date, last: date) -> pl.DataFrame:
         """Jobs of a period that may be of these days."""
-        return self.periods["job"].filter((pl.col("date") <= last) & (pl.col("date_to") >= first))
+        jobs = self.periods["job"]
+        return jobs.filter((pl.col("date") <= last) & (pl.col("date_to") >= first)) if jobs.height else jobs
 
     @cached_property
     def rejected_here(self) -> pl.DataFrame:
@@ -346,6 +347,8 @@ class GreenRecords(ByKind):
     @cached_property
     def rows_left_out(self) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
         """Rows that totals of the season lack, in order of file and line: of those that need no day, and the others."""
+        if not (self.rejected.height or self.periods["job"].height):
+            return [], []
         any_day = self.rejected_here
         of_days = pl.concat([any_day, self.undated]).sort("file", "line", maintain_order=True)
         return any_day.to_dicts(), of_days.to_dicts()
@@ -353,6 +356,8 @@ class GreenRecords(ByKind):
     @cached_property
     def rows_of_periods(self) -> list[dict[str, Any]]:
         """Jobs of a period of the season and the year before it, in the form of rejected rows."""
+        if not self.periods["job"].height:
+            return []
         jobs = self.may_be_of(self.season.start - YEAR, self.as_of)
         return periods.as_outside(jobs, self.materials).to_dicts() if jobs.height else []
 

@@ -101,6 +101,8 @@ def _of_season(records: GreenRecords, every: list[_Month], feeds: Rows) -> Itera
 def _released(feed: Row, month: _Month) -> float:
     """Nitrogen in g/m² that a feed releases in a month; on its own day where no time is stated."""
     nitrogen, weeks, day = feed["nitrogen"], feed["release_weeks"], feed["date"]
+    if day >= month.after or (month.first - day).days >= 7 * (weeks or 0.0) > 0:
+        return 0.0
     if not (weeks or 0.0) > 0:
         return float(nitrogen) if month.first <= day < month.after else 0.0
     to, since = (released_g_m2(nitrogen, max((at - day).days / 7, 0.0), weeks) for at in (month.after, month.first))
