@@ -58,7 +58,8 @@ def _of(workspace: Workspace, many: int) -> tuple[int, float]:
         one = time.perf_counter() - start
     sys.stdout.write(
         f"{many * 18:>6,} greens, {made:,} seasons: {1000 * whole / made:.1f} ms of processor time each "
-        f"(goal {SEASON_MS:g}), {waited:.0f} s in all; after a load of {CLUBS_TOUCHED} clubs {100 * again / waited:.1f} % of that "
+        f"(goal {SEASON_MS:g}), {waited:.0f} s in all; after a load of {CLUBS_TOUCHED} clubs "
+        f"{100 * again / waited:.1f} % of that "
         f"({touched.made} made again); one green read in {1000 * one:.0f} ms; {resident_mb():,.0f} MB\n"
     )
     return made, whole
@@ -72,6 +73,7 @@ def multiply(workspace: Workspace, many: int) -> None:
             if not {"green", "club"} & set(names):
                 continue
             store.con.execute(f"DELETE FROM history.{kind.name} WHERE {_copied(names)}")
+            about = " OR ".join(f"{name} IS NOT NULL" for name in names if name in ("green", "club"))
             said = ", ".join(
                 f"CASE WHEN {name} IS NULL THEN NULL ELSE {name} || '~' || n END AS {name}"
                 if name in ("green", "club")
@@ -81,7 +83,7 @@ def multiply(workspace: Workspace, many: int) -> None:
             listed = ", ".join(f'"{name}"' for name in (*names, "load_id", "line", "written", "ended_by", "ended_as"))
             store.con.execute(
                 f"INSERT INTO history.{kind.name} ({listed}) SELECT {said} "
-                f"FROM history.{kind.name}, range(1, {many}) AS r(n) WHERE {' OR '.join(f'{name} IS NOT NULL' for name in names if name in ('green', 'club'))}"
+                f"FROM history.{kind.name}, range(1, {many}) AS r(n) WHERE {about}"
             )
 
 
