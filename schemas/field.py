@@ -50,6 +50,10 @@ class Field:
         example: a value for the template and the docs.
         private: kept out of every report and comparison.
         trace: a word for "less than can be measured" (``tr``) counts as 0, and it is said: of rain, not of a laboratory.
+        nines: what becomes of a row of nines (``-99.9``, ``9999``), by which sources say that nothing was measured,
+            where the profile does not say so: below nought or past the limits it is refused; ``refused``: three nines
+            and more are so too; ``never``: two as well; ``asked``: a possible one is kept and asked about; ``long``:
+            the same of four nines alone, below nought too. "" of figures that no instrument gives.
         month: of a date: a month without a day stands for its first day, since the record is of that month.
         open: for ``refers``: a name that is in no register is let in with a warning, for it may be registered later.
         rests_on: fields of the same row that it says nothing without: where a later row of a register gives one of these
@@ -74,6 +78,7 @@ class Field:
     example: str = ""
     private: bool = False
     trace: bool = False
+    nines: Literal["", "asked", "refused", "never", "long"] = ""
     month: bool = False
     open: bool = False
     rests_on: tuple[str, ...] = ()

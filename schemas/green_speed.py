@@ -20,7 +20,7 @@ GREEN_SPEED = Kind(
         Field("device", "choice", "Timed bowl or Stimpmeter; the two are never converted into each other.",
               choices="speed_device", key=True, also=("method",), example="timed bowl"),
         Field("value", "number", "The reading: seconds of a bowl, or distance of a ball. Fewer seconds is a slower green.",
-              above=0, high=100, also=("seconds", "time", "reading", "speed"), example="12.4", words="Reading"),
+              above=0, high=100, nines="never", also=("seconds", "time", "reading", "speed"), example="12.4", words="Reading"),
         Field("unit", "choice", "s for a timed bowl; m or ft for a ball.", choices="speed_unit", required=True,
               also=("units",), example="s"),
         Field("distance_m", "number", "Distance from mat line to rest, for a timed bowl; 27 m where left blank.",

@@ -25,10 +25,10 @@ LEVEL = Kind(
         Field("y_m", "number", "Along the rinks from the same point, or the northing.", unit="m", required=True,
               low=-10_000_000, high=10_000_000, key=True, also=("y", "northing", "northings"), example="20", words="Along"),
         Field("z_mm", "number", "Height of the point over the benchmark. Blank where the staff reading gives it; a point "
-              "left blank altogether was not read.", unit="mm", low=-1_000_000, high=10_000_000,
+              "left blank altogether was not read.", unit="mm", low=-1_000_000, high=10_000_000, nines="long",
               also=("height mm", "level mm"), example="1012", words="Height"),
         Field("staff_mm", "number", "Reading on the staff of an optical or laser level: the larger, the lower the point.",
-              unit="mm", low=-10_000, high=10_000, also=("staff reading mm", "staff mm"), example="1488", words="Staff reading"),
+              unit="mm", low=-10_000, high=10_000, nines="long", also=("staff reading mm", "staff mm"), example="1488", words="Staff reading"),
         Field("sight_mm", "number", "Height of the instrument's line of sight over the benchmark; needed with staff readings "
               "where the instrument was moved.", unit="mm", low=-1_000_000, high=10_000_000,
               also=("height of collimation mm", "height of instrument mm"), example="2500",

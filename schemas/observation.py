@@ -45,7 +45,7 @@ OBSERVATION = Kind(
         Field("layer", "text", "What a layer of the core is made of.", key=True, also=("layer name",),
               example="thatch"),
         Field("value", "number", "The reading. It may be blank where hits and points, the ring's water or the layer's "
-              "ends give it.", low=0, high=100000, also=("reading", "result"), example="88", words="Reading"),
+              "ends give it.", low=0, high=100000, nines="asked", also=("reading", "result"), example="88", words="Reading"),
         Field("unit", "choice", "Unit of the reading; shares of counted points are % without saying so.",
               choices="observation_unit", also=("units",), example="gravities"),
         Field("hits", "whole", "Points that met it.", low=0, high=100000, also=("hit", "count", "touched"), example="12"),

@@ -24,7 +24,7 @@ SIEVE = Kind(
               key=True, low=0, high=200, also=("size", "sieve", "sieve size", "aperture", "opening"), example="0.25"),
         Field("basis", "choice", "Whether the figure is what stayed on this sieve alone, or all that passed it.",
               choices="sieve_basis", required=True, also=("retained or passing",), example="passing"),
-        Field("value", "number", "The figure; blank means there is none.", low=0, high=1000000, also=("result", "fraction"),
+        Field("value", "number", "The figure; blank means there is none.", low=0, high=1000000, nines="asked", also=("result", "fraction"),
               example="25"),
         Field("unit", "choice", "% of the dry mass, or grams.", choices="sieve_unit", required=True, also=("units",),
               example="%"),

@@ -30,7 +30,7 @@ SOIL_TEST = Kind(
               also=("sample id", "sample no", "sample number"), example="S-14"),
         Field("reference", "code", "The laboratory's number, kept as text.", key=True,
               also=("lab no", "lab number", "laboratory no", "laboratory number"), example="0012-1"),
-        Field("value", "number", "The result; blank means there is none.", low=-1, high=1000000,
+        Field("value", "number", "The result; blank means there is none.", low=-1, high=1000000, nines="asked",
               also=("result",), example="4.8", words="Result"),
         Field("unit", "choice", "Unit of the result.", choices="soil_unit", required=True, also=("units",),
               example="%"),

@@ -26,6 +26,10 @@ STIMP_SERIES_SPREAD_MM = 8 * MM_PER_INCH
 STIMP_WAYS_APART_MM = 18 * MM_PER_INCH
 """Two ways further apart than this make the reading questionable (same booklet)."""
 BALLS_IN_A_SERIES = 3
+PLAYED_S = (5.0, 25.0)
+"""Seconds over 27 m that greens are played at (common practice, no source; advice is 10 to 18 s)."""
+STIMP_PLAYED_M = (1.0, 5.0)
+"""Metres off a Stimpmeter that greens give (common practice, no source; the booklet's table has 4.5 to 10.5 ft)."""
 ROUNDING_MM = 1e-6
 """What feet and inches turned into mm may be off: a distance on the limit itself keeps the rule."""
 

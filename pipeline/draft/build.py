@@ -32,12 +32,15 @@ from pipeline.draft.job_messages import of_work, with_messages
 from pipeline.draft.known import Known, Unknown, alias_table, known_names
 from pipeline.draft.layers import layer_part, unit_asked
 from pipeline.draft.layout import Layout, layout_of, likeliest
+from pipeline.draft.months import month_tables
 from pipeline.draft.several import parted_words, several_tables
 from pipeline.draft.values import FIGURES, Tried, marks_part, questions, remarks, tried
 from pipeline.draft.wide import green_tables, long_tables
 from pipeline.profiles.profile import UNDECIDED, kind_named
 from pipeline.profiles.style import Style
+from pipeline.read.sheet import Sheet
 from pipeline.read.workbook.workbook import NO_SUCH_SHEET, WHICH_SHEET
+from pipeline.standardise.title_units import titles
 from pipeline.workspace.settings import Workspace
 from schemas import Kind
 from schemas.codes import fold
@@ -105,6 +108,8 @@ class _Sheet:
     columns: tuple[Column, ...]
     layout: Layout
     known: Known
+    over: tuple[str, str]
+    """Words over the table and the file's name, and the unit that a line over the table names."""
     tables: list[Table] = field(default_factory=list)
     asks: list[Ask] = field(default_factory=list)
     unknown: list[Unknown] = field(default_factory=list)
@@ -150,7 +155,7 @@ def draft_profile(
         layouts, clear = [layout_of(columns, wanted, known)], True
     if are_messages(read):
         with_messages(layouts[0], columns)
-    made = _Sheet(columns, layouts[0], known)
+    made = _Sheet(columns, layouts[0], known, _over(read))
     _head(made, name, path.name, layouts, clear)
     made.add("reading", reading_part(path, read, _wanted(made), sheet))
     _body(made)
@@ -170,6 +175,12 @@ def draft_profile(
         faults=read.faults,
         unknown=tuple(made.unknown),
     )
+
+
+def _over(read: Sheet) -> tuple[str, str]:
+    """Words over the table and the file's name, and the unit that a line over the table names, "" where none does."""
+    words = [cell for row in read.above for cell in row if cell]
+    return " ".join([*words, Path(read.file).stem]), next((title.unit for title in titles(read)), "")
 
 
 def _with_sheet_asked(path: Path, faults: pl.DataFrame) -> pl.DataFrame:
@@ -219,6 +230,7 @@ def _matched_by(made: _Sheet) -> list[str]:
     """Headers that identify the layout: needed columns, some of the results, then others that were found."""
     found, layout = made.layout.matches.found, made.layout
     first = [column.header for column in layout.parts]
+    first += [layout.months.year.header] if layout.months and layout.months.year else []
     first += [found[name].column.header for name in layout.kind.needed if name in found]
     results = [column.header for column in layout.long_columns]
     rest = [one.column.header for one in found.values()]
@@ -291,6 +303,10 @@ def _long(made: _Sheet) -> tuple[list[Table], Part]:
     """The [[long]] tables, the entries of [units] that they name, and what is to be decided."""
     if made.layout.results:
         return long_tables(made.layout.results)
+    if months := made.layout.months:
+        station = made.layout.matches.found.get("station")
+        tables, asks = month_tables(months, made.layout.kind, *made.over, station.column if station else None)
+        return tables, Part((), tuple(asks))
     if not made.layout.greens:
         return [], Part()
     tables, asks = green_tables(made.layout.greens, made.layout.kind, made.known)
@@ -352,6 +368,11 @@ def _mapped_long(layout: Layout) -> dict[str, Mapped]:
         column = layout.layers.column
         ends = "depth_from_mm, depth_to_mm"
         found[column.header] = Mapped(column.header, ends, column.unit, "both ends of the layer")
+    for month in layout.months.columns if layout.months else ():
+        found[month.column.header] = Mapped(month.column.header, month.said, month.column.unit, "a column a month")
+    if layout.months and layout.months.year:
+        year = layout.months.year.header
+        found[year] = Mapped(year, "date", "", "the year of its months: joined")
     for column in layout.greens:
         value = layout.kind.value_field or UNDECIDED
         found[column.header] = Mapped(column.header, value, column.unit, "a column a green")

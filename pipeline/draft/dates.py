@@ -143,6 +143,11 @@ def date_parts(columns: Sequence[Column], kind: Kind) -> tuple[Column, ...]:
     return ()
 
 
+def year_column(columns: Sequence[Column]) -> Column | None:
+    """The column of years, None where there is none."""
+    return next((one for one in columns if _part(one)[0] == "year" and _holds(one, "year")), None)
+
+
 def origin_of(parts: Sequence[Column]) -> dict[str, object]:
     """What a profile says of a date joined from these columns."""
     headers = [column.header for column in parts]

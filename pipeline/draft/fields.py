@@ -87,6 +87,9 @@ def fields_part(
         if one.name == "date" and layout.parts:
             comment = "joined from its parts, which stand in columns of their own: check"
             parts.append(Part((Entry(one.name, origin_of(layout.parts), comment),)))
+        elif one.name == "date" and layout.months:
+            comment = "each column of months says its month, under [[long]]: check"
+            parts.append(Part((Entry(one.name, layout.months.origin, comment),)))
         elif found:
             parts.append(_found(layout.kind, one, found, unitless, names))
         elif one.name in layout.lacking and (words := _welded(layout, one)):

@@ -10,6 +10,7 @@ from pipeline.draft.dates import date_parts
 from pipeline.draft.known import Known
 from pipeline.draft.layers import Layers, layers_of
 from pipeline.draft.matching import Matches, matched
+from pipeline.draft.months import Months, months_of
 from pipeline.draft.results import Result, names_of_results
 from pipeline.draft.wide import green_columns, results_of
 from pipeline.profiles.profile import kind_of_headers
@@ -19,7 +20,7 @@ _WORTH = {"name": 1.0, "like": 0.6, "cells": 1.5, "message": 1.5}
 _NEEDED, _KEYLESS, _MOST_RESULTS = 1.0, 4.0, 8
 """Points that a column, a needed field and the key of a register are worth when kinds are compared (thresholds of the
 draft, chosen on the demo's and the open files; a person is asked where two kinds come near each other)."""
-_CLEAR, _AHEAD = 3.0, 1.5
+_CLEAR, _AHEAD, _MONTHS = 3.0, 1.5, 4.0
 
 
 @dataclass(frozen=True)
@@ -33,6 +34,7 @@ class Layout:
         greens: columns of a sheet with a column a green.
         layers: column of sampled layers such as 0-25, or None.
         parts: columns of year, month and day that make the date, or ().
+        months: columns of a sheet with a column a month, or None.
     """
 
     kind: Kind
@@ -41,6 +43,7 @@ class Layout:
     greens: Sequence[Column] = ()
     layers: Layers | None = None
     parts: tuple[Column, ...] = ()
+    months: Months | None = None
 
     @property
     def wide(self) -> set[str]:
@@ -54,18 +57,21 @@ class Layout:
         """Needed fields that neither a column nor a [[long]] table gives."""
         one = self.kind.by_name
         given = set(self.matches.found) | self.wide | ({"date"} if self.parts else set())
+        given |= {"date"} if self.months else set()
         given |= {name for found in self.matches.found for name in one[found].fills}
         return [name for name in self.kind.needed if name not in given]
 
     @property
     def long_columns(self) -> list[Column]:
         """Columns of the [[long]] tables."""
-        return [result.column for result in self.results] + list(self.greens)
+        months = [month.column for month in self.months.columns] if self.months else []
+        return [result.column for result in self.results] + list(self.greens) + months
 
     @property
     def explained(self) -> set[str]:
         """Headers of the columns that the kind has a use for."""
         columns = [*self.parts, *self.long_columns, *([self.layers.column] if self.layers else [])]
+        columns += [self.months.year] if self.months and self.months.year else []
         return self.matches.taken | {column.header for column in columns}
 
     @property
@@ -73,6 +79,7 @@ class Layout:
         """How much of the sheet the kind explains, in points."""
         points = sum(_WORTH[found.how] for found in self.matches.found.values())
         points += _WORTH["name"] if self.parts else 0.0
+        points += _MONTHS if self.months else 0.0
         # a column a green says nothing of which thing was observed
         points += 2.0 if self.greens and self.kind.value_field in self.kind.needed else 0.0
         if self.kind.register and set(self.kind.key) & set(self.lacking):
@@ -83,6 +90,12 @@ class Layout:
 
 def layout_of(columns: Sequence[Column], kind: Kind, known: Known) -> Layout:
     """The sheet as records of this kind."""
+    if months := months_of(columns, kind):
+        taken = {id(month.column) for month in months.columns} | {id(months.year)}
+        whole = matched([column for column in columns if id(column) not in taken], kind, known)
+        whole.found.pop("date", None)
+        whole.open.pop("date", None)
+        return Layout(kind, whole, months=months)
     whole, parts = matched(columns, kind, known), date_parts(columns, kind)
     dated = whole.found.get("date")
     if parts and (dated is None or dated.column in parts):

@@ -28,7 +28,7 @@ def marked(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicat
 
     Those behind it that stand under an open warning (whether an amount, a depth or a size is right leaves counts of
     jobs, hours and cost alone; whether two lines are one job does not), those whose parts come to more than the green,
-    and the rejected rows that may belong to it.
+    the rejected rows that may belong to it, and what its maker doubts.
     """
     every, asked = records.open_warnings, records.asked_lines | records.parts_over
     of_counts = set(every.filter(OF_COUNTS).select("load_id", "line").iter_rows())
@@ -42,6 +42,7 @@ def marked(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicat
                 *_among(one.evidence, of_counts if one.family in COUNTED else asked),
                 *(area if PER_AREA.search(one.unit) and one.value is not None else ()),
                 *places(missing_from(one, records, DESCRIBED[one.name])),
+                *dict.fromkeys(doubt.place for doubt in one.doubts),
             ),
         )
         for one in figures
@@ -61,6 +62,7 @@ def questions(figures: Iterable[Indicator], records: GreenRecords) -> Iterator[Q
         figures: of the green and season, marked.
         records: of the green.
     """
+    figures = tuple(figures)
     resting: dict[Evidence, list[str]] = {}
     for one in figures:
         for place in one.questioned:
@@ -70,6 +72,8 @@ def questions(figures: Iterable[Indicator], records: GreenRecords) -> Iterator[Q
         said.setdefault((load_id, line), []).append((message, False))
     for line_of in records.parts_over:
         said.setdefault(line_of, []).append((shares.OVER_FULL, False))
+    for doubt in dict.fromkeys(doubt for one in figures for doubt in one.doubts):
+        said.setdefault((doubt.place.load_id, doubt.place.line), []).append((doubt.text, False))
     for row in (*records.rejected_here.iter_rows(named=True), *records.undated.iter_rows(named=True)):
         said.setdefault((row["load_id"], row["line"]), []).append((outside(row), True))
     found = [

@@ -16,6 +16,7 @@ from pipeline.standardise import finish
 from pipeline.standardise.cells import units
 from pipeline.standardise.cells.header_units import unit_against
 from pipeline.standardise.cells.powers import MEAN_POWER, RADIATION
+from pipeline.standardise.title_units import Place, of_titles
 from schemas import Kind
 from schemas.codes import fold, spellings
 
@@ -168,7 +169,8 @@ def by_profile(sheet: Sheet, profile: Profile) -> Mapping:
             if entry.factor == 1.0:
                 faults.append(_name_differs(sheet, at, declared, kind, entry.into, profile.unit_words))
     faults.append(_missing_required(kind, {*profile.fields, *profile.constants, *_long_fields(profile)}))
-    faults += [_unused(sheet, profile.explained), _ignored_misspelt(sheet, profile)]
+    places = {name: Place(one.columns[0], one.header, profile.fields[name].unit) for name, one in origins.items()}
+    faults += [_unused(sheet, profile.explained), _ignored_misspelt(sheet, profile), of_titles(sheet, places, kind)]
     return Mapping(origins, concat(faults))
 
 
@@ -198,7 +200,8 @@ def by_own_headers(sheet: Sheet, kind: Kind) -> Mapping:
         faults += told
         origins[name] = Origin((columns[0],), header, unit)
     faults.append(_missing_required(kind, set(found)))
-    faults.append(_unused(sheet, frozenset(names)))
+    places = {name: Place(one.columns[0], one.header, one.unit) for name, one in origins.items()}
+    faults += [_unused(sheet, frozenset(names)), of_titles(sheet, places, kind)]
     return Mapping(origins, concat(faults))
 
 

@@ -10,7 +10,7 @@ import polars as pl
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.words import counted, line_ranges
 from pipeline.profiles.style import Refused, Style, Understood
-from pipeline.standardise.cells import quantity, traces, units
+from pipeline.standardise.cells import nines, quantity, traces, units
 from pipeline.standardise.cells.coded import choice_column
 from pipeline.standardise.cells.dates import PERIOD, date_column, month_column, period_column
 from pipeline.standardise.cells.distinct import Cells, missing_out, short_texts
@@ -190,8 +190,9 @@ def _read(field: Field, source: Cells, style: Style) -> Understood:
 
 def _number(field: Field, source: Cells, style: Style) -> Understood:
     source, told = traces.as_zero(source, style) if field.trace else (source, no_faults())
+    source, lacks = nines.taken_out(source, field, style)
     done = _read(field, source, style)
-    values, told = done.values, concat([told, mean_power_cells(source, field)])
+    values, told = done.values, concat([told, lacks, mean_power_cells(source, field)])
     limits = source.row_limits if source.limit is None else pl.Series([source.limit]).new_from_index(0, len(values))
     zeros = no_faults()
     if limits is not None:

@@ -8,7 +8,7 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.profiles.style import Refused
-from pipeline.standardise import levelled, observed, results
+from pipeline.standardise import levelled, observed, results, speeds
 from pipeline.standardise.cells import units
 from schemas import Kind
 from schemas.codes import fold, spellings
@@ -19,8 +19,6 @@ BELOW_NOT_HERE = FaultKind(
     "{column}: “{value}” is a limit, not a figure.",
     "Only a result of a laboratory can be below a limit; write the figure, or leave the cell blank.",
 )
-FEET = 0.3048
-"""Metres in a foot, exact (international foot)."""
 
 
 def finish(kind: Kind, records: pl.DataFrame, below: Mapping[str, pl.Series]) -> tuple[pl.DataFrame, pl.DataFrame]:
@@ -38,21 +36,6 @@ def finish(kind: Kind, records: pl.DataFrame, below: Mapping[str, pl.Series]) ->
     return records, concat(faults)
 
 
-def _green_speed(records: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
-    """Readings in seconds or metres; a device named by its unit where none is given; 27 m is not filled in.
-
-    Feet of a timed bowl stay feet: they are refused later, and the person is told of the unit that was written.
-    """
-    feet = (pl.col("unit") == "ft") & pl.col("device").ne_missing("timed_bowl")
-    device = pl.when(pl.col("unit") == "s").then(pl.lit("timed_bowl")).otherwise(pl.lit("stimpmeter"))
-    metres = records.with_columns(
-        pl.when(feet).then(pl.col("value") * FEET).otherwise(pl.col("value")).alias("value"),
-        pl.when(feet).then(pl.lit("m")).otherwise(pl.col("unit")).alias("unit"),
-        pl.coalesce("device", device).alias("device"),
-    )
-    return metres, no_faults()
-
-
 def _job(records: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
     """Spacing across is that along where only one is written (square pattern, common practice, no source)."""
     across = pl.coalesce("spacing_across_mm", "spacing_along_mm").alias("spacing_across_mm")
@@ -63,7 +46,7 @@ _BELOW = {"observation": observed.BELOW_A_LIMIT, "level": levelled.BELOW_A_LIMIT
 """What is said of “less than” in the value of a kind, where it is not the same as of any other field."""
 _STEPS: dict[str, Callable[[pl.DataFrame], tuple[pl.DataFrame, pl.DataFrame]]] = {
     "soil_test": results.soil_tests,
-    "green_speed": _green_speed,
+    "green_speed": speeds.green_speeds,
     "job": _job,
     "observation": observed.observations,
     "level": levelled.levels,

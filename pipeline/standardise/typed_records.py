@@ -10,7 +10,7 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, errors
 from pipeline.profiles.style import Style
-from pipeline.standardise import finish
+from pipeline.standardise import finish, labels
 from pipeline.standardise.cells.distinct import Cells
 from pipeline.standardise.cells.written import written_column, written_json
 from pipeline.standardise.fields import understand
@@ -126,6 +126,8 @@ class Records:
         frame = frame.select(*kind.frame_schema, "line", "record", "cell")
         below = {name.removesuffix(".below"): s for name, s in given.items() if name.endswith(".below")}
         frame, extra = finish.finish(kind, frame, below)
+        if kind.name == "material":
+            extra = concat([extra, labels.contradictions(frame, names, self.written)])
         bad = self.bad_lines | error_lines(extra)
         rejected = frame.filter(pl.col("line").is_in(sorted(bad)))["record"] if bad else frame["record"].clear()
         frame = frame.with_columns(written_json(self.written, height))

@@ -219,11 +219,16 @@ class Store:
         return Register(self.current("club"), greens, materials, self.current("target"), season_start, by_day)
 
     def names_met(self, kind: str) -> dict[str, frozenset[str]]:
-        """Names that only records bear and a register of this kind refers to, by field (``lab``, ``station``)."""
+        """Names that only records bear and a register of this kind refers to, by field (``lab``, ``station``).
+
+        Of targets also the depths of organic matter, as they are printed (``depth``).
+        """
         found: dict[str, set[str]] = {}
         for name, table in _MET.get(kind, ()):
             rows = self.rows(f'SELECT DISTINCT "{name}" FROM "{table}" WHERE "{name}" IS NOT NULL ORDER BY ALL')  # noqa: S608 (names of ours)
             found.setdefault(name, set()).update(one for (one,) in rows)
+        if kind == "target":
+            found["depth"] = {f"{low:g}–{high:g} mm" for low, high in self.rows(_DEPTHS)}
         return {name: frozenset(names) for name, names in found.items()}
 
     def registers_by_day(self) -> dict[str, pl.DataFrame]:
@@ -297,6 +302,9 @@ class Store:
             self.con.execute("INSERT INTO meta.layout VALUES (?, ?)", [SCHEMA_VERSION, parts])
 
 
+_DEPTHS = """SELECT DISTINCT coalesce(depth_from_mm, 0), depth_to_mm FROM soil_test
+WHERE analyte = 'organic_matter' AND depth_to_mm IS NOT NULL"""
+"""Layers that organic matter was measured in."""
 _MET = {
     "target": (("lab", "soil_test"),),
     "green": (("station", "weather_day"), ("station", "weather_month")),

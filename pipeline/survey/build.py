@@ -130,7 +130,10 @@ def _done(records: GreenRecords, day: date) -> Iterator[tuple[date, str]]:
 def _fill(levels: LevelSurvey | None) -> Iterator[tuple[str, str]]:
     """Dressing for the lows, for the line of levelling."""
     if levels and levels.dressing_t:
-        yield "levelling", f"{levels.dressing_t:.2f} t of dry dressing for the lows, in lifts of {LIFT_MM:g} mm at most"
+        asked = any(one.questioned for one in levels.figures)
+        first = ", once the heights that are asked about are checked" if asked else ""
+        much = f"{levels.dressing_t:.2f} t of dry dressing for the lows"
+        yield "levelling", f"{much}, in lifts of {LIFT_MM:g} mm at most{first}"
     if levels and levels.not_dressed:
         yield "levelling", levels.not_dressed.removesuffix(".")
 

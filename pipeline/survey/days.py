@@ -13,6 +13,7 @@ from pipeline.indicators.base.green_season import DataNote, GreenSeason, Indicat
 from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.families import judged
 from pipeline.indicators.play import stimpmeter, surface
+from pipeline.indicators.questions import marked
 
 OF_ONE_VISIT = {"levels": "levels", "sward": "sward", "physical": "thatch, roots and surface"}
 """Families that a survey holds of its own day alone, and what they are called."""
@@ -72,7 +73,7 @@ def _with_speeds_of(figures: tuple[Indicator, ...], records: GreenRecords, day: 
     families = (surface.FAMILY, stimpmeter.FAMILY)
     of_season = {one.name for family in families for one in family.described}
     visit = records.having(green_speed=today)
-    own = judged((one for family in families for one in family.made(visit)), visit)
+    own = marked(judged((one for family in families for one in family.made(visit)), visit), visit)
     return (*(one for one in figures if one.name not in of_season), *own)
 
 

@@ -14,6 +14,7 @@ from pipeline.agronomy.levels.lows import cut_and_fill_m3
 from pipeline.common.words import long_date
 from pipeline.indicators.base.records import GreenRecords, evidence
 from pipeline.indicators.families import judged
+from pipeline.indicators.questions import marked
 from pipeline.indicators.surface.level_surveys import Moved, Study, Unworkable, last_study, moved, only
 from pipeline.indicators.surface.levels import cautions, figures
 from pipeline.survey.level_survey import LevelsMoved, LevelSurvey, OddReading
@@ -50,7 +51,7 @@ def level_survey(records: GreenRecords, day: date) -> LevelSurvey | str:
         instrument=only(study.rows["instrument"]),
         accuracy_mm=study.error_mm,
         axes=study.axes,
-        figures=judged(figures(study, since), records),
+        figures=marked(judged(figures(study, since), records), records),
         rinks=study.rinks,
         gaps=tuple(study.gaps.items()),
         lows=study.lows if study.shape else (),

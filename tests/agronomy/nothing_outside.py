@@ -28,6 +28,7 @@ NOTHING_OUTSIDE = {
     "agronomy.levels.level_map.level_map": GEOMETRY,
     "agronomy.levels.levels.coverage": OWN_RULE,
     "agronomy.levels.lows.Low": DEFINITION,
+    "agronomy.levels.mingled.two_groups": OWN_RULE,
     "agronomy.levels.odd_levels.odd_readings": OWN_RULE,
     "agronomy.levels.rinks.rink_levels": GEOMETRY,
     "agronomy.levels.steps.step_at": OWN_RULE,

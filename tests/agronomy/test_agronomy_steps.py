@@ -17,16 +17,27 @@ def test_ground_alone_is_hardly_ever_a_step(*, crown: bool) -> None:
 
 @pytest.mark.parametrize("crown", [False, True])
 def test_a_sunk_drain_is_seldom_a_step(*, crown: bool) -> None:
-    """A drain sunk right across the green, along the rows read, is the ground that most looks like a moved level."""
-    assert told(2, 0.0, 100, crown=crown, drain=True) <= 0.08
+    """A drain sunk right across the green, along the rows read, is the ground that most looks like a moved level.
+
+    It was 0.08 while no step under 15 mm was told: 12 mm are found at that price.
+    """
+    assert told(2, 0.0, 100, crown=crown, drain=True) <= 0.12
 
 
-@pytest.mark.parametrize(("size", "least"), [(20.0, 0.65), (30.0, 0.8), (-50.0, 0.9), (200.0, 1.0), (-1500.0, 1.0)])
+@pytest.mark.parametrize(
+    ("size", "least"), [(12.0, 0.45), (20.0, 0.65), (30.0, 0.8), (-50.0, 0.9), (200.0, 1.0), (-1500.0, 1.0)]
+)
 @pytest.mark.parametrize("crown", [False, True])
 def test_a_moved_instrument_is_found(size: float, least: float, *, crown: bool) -> None:
     """From 20 mm on most are found, of 200 mm all, whichever point it was moved at (docs/calibration.md)."""
     assert told(3, size, 60, crown=crown) >= least
     assert told(4, size, 30, crown=crown, inner=True) >= least - 0.05
+
+
+@pytest.mark.parametrize("crown", [False, True])
+def test_a_step_of_eight_millimetres_is_not_told_from_the_ground(*, crown: bool) -> None:
+    """The docs say so (docs/calibration.md, docs/method.md), so that nobody trusts the silence."""
+    assert told(3, 8.0, 30, crown=crown) <= 0.1
 
 
 def test_the_block_and_its_height_are_told() -> None:

@@ -35,6 +35,9 @@ beside the verdicts.
 
 What it costs: a change of organic matter by less than about 3 % of itself a year is not called one, however many
 samples there are.
+
+Of level surveys no step under about 10 mm is told, in a block or mingled: 8 mm are not told from the ground, and
+silence there says nothing. A drain sunk right across a green is the ground that is most often asked about.
 """
 
 TABLE = """

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
-from pipeline.agronomy.levels.levels import Floats
+from pipeline.agronomy.levels.levels import Floats, point_spacing_m
 from pipeline.agronomy.levels.steps import step_between
 from tests.calibrate.result import Shares
 
 LAYOUTS = ("rows", "there and back", "scattered")
-SIZES_MM = (20.0, 30.0, -50.0, 200.0)
+SIZES_MM = (8.0, 12.0, 20.0, 30.0, -50.0, 200.0)
 """Heights that an instrument is moved by."""
+MINGLED = ("every other point", "a checkerboard", "every other row", "any point")
+"""Which points of two standpoints are of the second, where they lie mingled."""
+MINGLED_MM = (8.0, 12.0, 20.0, 80.0)
+"""Heights between two standpoints whose points lie mingled."""
 EACH = 6
 """Surveys of each sort a county: looking for a step is the dearest of what is calibrated."""
 EVEN = 18
@@ -63,6 +68,27 @@ def told(kind: int, size_mm: float, count: int, *, crown: bool, drain: bool = Fa
     return hits / count
 
 
+def second(rng: np.random.Generator, which: str, x: Floats, y: Floats) -> NDArray[np.bool_]:
+    """Which points are read from the second of two standpoints."""
+    if which == "any point":
+        return rng.random(len(x)) < rng.uniform(0.35, 0.65)
+    if which == "every other point":
+        return np.arange(len(x)) % 2 == 1
+    step = point_spacing_m(x, y)
+    across, along = np.round(x / step), np.round(y / step)
+    return np.asarray((along if which == "every other row" else across + along) % 2 == 1)
+
+
+def mingled(kind: int, size_mm: float, count: int, *, crown: bool) -> float:
+    """Share of greens called stepped, of which points here and there were read from another height."""
+    hits = 0
+    for number in range(count):
+        rng = np.random.default_rng([kind, number, int(crown)])
+        x, y, z = ground(rng, LAYOUTS[number % 3], crown=crown)
+        hits += step_between(x, y, z + size_mm * second(rng, MINGLED[number % 4], x, y)) is not None
+    return hits / count
+
+
 def surveys(draw: np.random.Generator, shares: Shares) -> None:
     """Surveys of a county: of ground as it is, of a sunk drain, and of an instrument that was moved half-way."""
     for crown in (False, True):
@@ -81,4 +107,9 @@ def surveys(draw: np.random.Generator, shares: Shares) -> None:
                 x, y, z = ground(draw, layout, crown=crown)
                 z[int(len(z) * draw.uniform(0.2, 0.8)) :] += size
                 what = f"instrument moved by {abs(size):.0f} mm on a {green}, found"
+                shares.of(what, "told", None).count(step_between(x, y, z) is not None)
+            for size in MINGLED_MM:
+                x, y, z = ground(draw, layout, crown=crown)
+                z = z + size * second(draw, MINGLED[number % len(MINGLED)], x, y)
+                what = f"points of two heights {size:.0f} mm apart, mingled on a {green}, found"
                 shares.of(what, "told", None).count(step_between(x, y, z) is not None)

@@ -12,6 +12,8 @@ import pytest
 from pipeline.agronomy.levels.level_map import LevelMap
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.records import GreenRecords, green_records, read_records
+from pipeline.indicators.questions import questions
+from pipeline.season.green import indicators
 from pipeline.store.store import Store
 from pipeline.survey.level_survey import LevelSurvey
 from pipeline.survey.levels import band_interval_mm, level_survey
@@ -67,6 +69,26 @@ def test_figures_of_a_flat_green_with_one_pit(figures: Figures) -> None:
     assert len(found["level_sd_mm", ""].evidence) == 400
     assert found["level_low_t", ""].note.startswith("In 7 dressings of at most 3 mm")
     assert not any(name.startswith("crown") for name, _ in found)
+
+
+def test_every_figure_of_a_survey_under_a_warning_is_in_question(figures: Figures) -> None:
+    """A line 60 mm off once left the fall across a rink unmarked, and heights in metres an evenness on target."""
+    sound = of(figures, "SQ-1", level=survey("SQ-1", lambda x, y: 1000 + (x * 3 + y) % 5))
+    assert not any(one.questioned for one in sound.values())
+    found = of(figures, "SQ-1", level=survey("SQ-1", lambda x, y: 1000 + (x * 3 + y) % 5 + 60 * (y == 38)))
+    assert len(found) == 13
+    (asked,) = {tuple(one.line for one in indicator.questioned) for indicator in found.values()}
+    assert len(set(asked) & set(range(2 + 19 * 20, 2 + 20 * 20))) >= 19
+
+
+def test_a_step_marks_what_rests_on_it_and_so_does_the_survey_before(figures: Figures) -> None:
+    """A step is asked about at one line of the earlier survey: what has moved since rests on it, the rest does not."""
+    old = survey("SQ-1", lambda x, y: 1000 + (x * 3 + y) % 5 + 40 * (y > 20), "2023-03-14", "1,step")
+    new = survey("SQ-1", lambda x, y: 1000 + (x * 3 + y) % 5, extra="1,step")
+    found = of(figures, "SQ-1", level=old + new.partition("\n")[2])
+    moved = {name for name, _ in found if "moved" in name or "mean_change" in name}
+    assert {name for (name, _), one in found.items() if one.questioned} == moved
+    assert [one.line for one in found["level_moved_mm", ""].questioned] == [2 + 11 * 20]
 
 
 def test_a_tilted_green_is_told_from_an_uneven_one(figures: Figures) -> None:
@@ -171,6 +193,23 @@ def surveyed(county: Load, store: Store, folder: Path, green: str, text: str) ->
 
 def ground(made: LevelMap) -> float:
     return sum(band.area_m2 for band in made.bands)
+
+
+def test_a_step_between_two_files_of_one_survey_is_asked_about(
+    county: Load, county_store: Store, tmp_path: Path
+) -> None:
+    """Each file by itself is sound: the question shows among all points, and every figure bears it."""
+    assert not county("green.csv", GREENS).failed
+    head, *lines = survey("SQ-1", lambda x, y: 1000 + (x * 3 + y) % 5 + 40 * (y > 20)).splitlines(keepends=True)
+    for name, part in (("near.csv", lines[: 11 * 20]), ("far.csv", lines[11 * 20 :])):
+        assert "level.step" not in county(name, head + "".join(part)).faults["code"].to_list()
+    records = records_of(county_store, tmp_path, "SQ-1")
+    with_doubt = [one for one in indicators(records) if one.family == "levels"]
+    assert with_doubt
+    asked = [one for one in questions(with_doubt, records) if "lie 40 mm" in one.text]
+    assert [(one.place.file, one.place.line) for one in asked] == [("far.csv", 2)]
+    assert asked[0].text == "180 points lie 40 mm above where the others' ground goes on."
+    assert set(asked[0].labels) == {one.label for one in with_doubt}
 
 
 def test_the_document_of_a_flat_green(county: Load, county_store: Store, tmp_path: Path) -> None:

@@ -20,6 +20,7 @@ from pipeline.agronomy.levels.level_grid import LevelGrid, cell_means, level_gri
 from pipeline.agronomy.levels.level_map import band_edges_mm, level_map
 from pipeline.agronomy.levels.levels import coverage, fit_plane, point_spacing_m
 from pipeline.agronomy.levels.lows import Low, cut_and_fill_m3, lows
+from pipeline.agronomy.levels.mingled import two_groups
 from pipeline.agronomy.levels.odd_levels import odd_readings
 from pipeline.agronomy.levels.rinks import rink_levels
 from pipeline.agronomy.levels.steps import step_at, step_between
@@ -188,6 +189,20 @@ def test_an_odd_reading_is_found_on_a_plane_with_a_crown():
     off = odd_readings(x, y, z)
     assert np.flatnonzero(off).tolist() == [137]
     assert off[137] == pytest.approx(100, abs=6)
+
+
+def test_two_heights_that_lie_mingled_are_told_apart():
+    """A level grid of which every other point lies 50 mm higher, by construction; of one height there is none."""
+    x, y = grid_points(step=2.0)
+    upper = (x / 2 + y / 2) % 2 == 1
+    z = 1000.0 + (x * 3 + y) % 5 + 50.0 * upper
+    places = np.column_stack((x, y)) / 38.0
+    found = two_groups(places, z, z - z.mean())
+    assert found is not None
+    assert found.apart_mm == pytest.approx(50, abs=1)
+    assert np.array_equal(found.upper, upper)
+    level = z - 50.0 * upper
+    assert two_groups(places, level, level - level.mean()) is None
 
 
 def test_a_step_between_two_standpoints_is_found_and_its_size_told():

@@ -61,7 +61,25 @@ SHOWN = [
     (0, '0.0;-0.0;"ND"', "ND"),
     (0.4, '0.0;-0.0;"ND"', None),
     (6123, '0.0," t"', "6.123 t"),
-    (6_500_000, "0.0,,", "6.5"),
+    (6_500_000, "0.0,,", "shown 6.5, stored 6500000"),  # no unit behind it: nobody can tell which is meant
+    (1700, "#,##0.00,", "shown 1.7, stored 1700"),
+    (1700, r"0.0,\k", "shown 1.7k, stored 1700"),
+    (17, '[>=1000]0.0,"k";0', None),
+    (25, '0"."0', "shown 2.5, stored 25"),
+    (930, '00":"00', "09:30"),
+    (1234, "00-00", "12-34"),
+    (0, "0.0;;", "shown blank, stored 0"),
+    (-3, "0.0;;", "shown blank, stored -3"),
+    (0, '0.0;-0.0;""', "shown blank, stored 0"),
+    (0, '0.0;-0.0;"-"', None),  # a dash for nought, as books write it
+    (-5, "0;0", "shown 5, stored -5"),
+    (-5, "0;[Red]0", None),
+    (3, "0.0 [$kg-809]", "3 kg"),
+    (3, "[$USD] 0.0", None),
+    (3, '0.0"*"', "3*"),
+    (5, "0 °C", "5 °C"),
+    (1.5, '# ?/?" kg"', "1.5 kg"),
+    (1500, '0.0E+00" kg"', "1500 kg"),
     (7, "000", "007"),
     (7.5, "000", "7.5"),
     (1234.5, "#,##0.00", None),
@@ -75,7 +93,7 @@ SHOWN = [
     (1.5, "# ?/?", None),
     (1500, "0.00E+00", None),
     (45000, "dd/mm/yyyy", None),
-    (5, ";;;", None),
+    (5, ";;;", "shown blank, stored 5"),
     (5, "@", None),
 ]
 
@@ -155,6 +173,106 @@ def test_cells_of_an_ods_sheet_are_read_as_seen(tmp_path: Path) -> None:
     sheet = read_sheet(tmp_path / "export.ods", Reading(known_headers=KNOWN))
     assert sheet.cells["c2"].to_list() == [
         *("4.1%", "29%", "4.1", "1234.5", "2 t", "<0.5", "ND", "0", "007", "1500", "1.5", "31.5")
+    ]
+
+
+@pytest.mark.parametrize(
+    ("sort", "value", "text", "read"),
+    [
+        ("float", "1700", "1.7", "shown 1.7, stored 1700"),
+        ("float", "1700", "1,7", "shown 1.7, stored 1700"),  # written under a decimal comma
+        ("float", "6123", "6.1 t", "6.123 t"),
+        ("float", "1700.5", "1,701", "1700.5"),
+        ("float", "1700", "1.700", "1700"),
+        ("float", "2", "2 x 25 kg", "2 x 25 kg"),
+        ("float", "35", "35 g/m2", "35 g/m2"),
+        ("float", "0.5", "50.0%", "50%"),
+        ("float", "25", "2.5", "shown 2.5, stored 25"),
+        ("float", "1234", "12-34", "12-34"),
+        ("float", "12", "", "shown blank, stored 12"),
+        ("float", "-5", "5", "shown 5, stored -5"),
+        ("float", "1.5", "1 1/2 kg", "1.5 kg"),
+        ("currency", "3", "3.0 kg", "3 kg"),
+        ("date", "2026-03-01", "Mar-26", "2026-03"),
+        ("date", "2026-03-17", "Mar-26", "2026-03-17"),
+        ("date", "2026-03-01", "01/03/26", "2026-03-01"),
+        ("date", "2026-01-01", "2026", "2026"),
+        ("time", "PT30H00M00S", "30:00", "30:00:00"),
+        ("time", "PT30H00M00S", "6:00", "shown 6:00:00, stored 30:00:00"),
+        ("time", "PT12H30M00S", "30:00", "shown 0:30:00, stored 12:30:00"),
+        ("time", "PT01H15M00S", "75:00", "01:15:00"),
+        ("time", "PT1106001H30M00.000000838S", "9:30", "2026-03-02 09:30:00"),
+    ],
+)
+def test_an_ods_cell_that_shows_another_figure_than_it_holds_says_both(
+    tmp_path: Path, sort: str, value: str, text: str, read: str
+) -> None:
+    """1,700 shown as 1.7 was read as 1700, the unit of "2 x 25 kg" was lost, and 30 hours came as PT30H00M00S."""
+    document = OpenDocumentSpreadsheet()
+    table = Table(name="Results")
+    names = {"date": "datevalue", "time": "timevalue"}
+    for one in (HEADER, ["2024-03-15", "ALD-1", None]):
+        row = TableRow()
+        for word in one:
+            cell = (
+                TableCell(valuetype="string")
+                if word
+                else TableCell(valuetype=sort, **{names.get(sort, "value"): value})
+            )
+            cell.addElement(P(text=text if word is None else word))
+            row.addElement(cell)
+        table.addElement(row)
+    document.spreadsheet.addElement(table)
+    document.save(tmp_path / "export.ods")
+    assert read_sheet(tmp_path / "export.ods", Reading(known_headers=KNOWN)).cells["c2"].to_list() == [read]
+
+
+@pytest.mark.parametrize(
+    ("hours", "code", "read"),
+    [
+        (30, "[h]:mm", "30:00:00"),
+        (30, "h:mm", "shown 6:00:00, stored 30:00:00"),
+        (12.5, "mm:ss", "shown 0:30:00, stored 12:30:00"),
+        (9.5, "h:mm", "09:30:00"),
+        (2000, "h:mm", "shown 8:00:00, stored 2000:00:00"),
+    ],
+)
+def test_a_length_of_time_whose_days_or_hours_are_not_seen_says_both(
+    tmp_path: Path, hours: float, code: str, read: str
+) -> None:
+    assert read_one(tmp_path, hours / 24, code) == read
+
+
+def read_one(tmp_path: Path, value: object, code: str) -> str:
+    return str(read(tmp_path, (value, code)).cells["c2"][0])
+
+
+def test_a_sheet_that_hides_noughts_says_so_of_each(tmp_path: Path) -> None:
+    """A blank to everybody who looked at the sheet was stored as 0 mm of rain."""
+    made = openpyxl.Workbook()
+    for row in (HEADER, ["2024-03-15", "ALD-1", 0], ["2024-03-16", "ALD-1", 0.5]):
+        made.active.append(row)
+    made.active.sheet_view.showZeros = False
+    made.save(tmp_path / "export.xlsx")
+    sheet = read_sheet(tmp_path / "export.xlsx", Reading(known_headers=KNOWN))
+    assert sheet.cells["c2"].to_list() == ["shown blank, stored 0", "0.5"]
+
+
+def test_a_figure_seen_otherwise_than_held_is_asked_about(county: Load, workspace: Workspace, tmp_path: Path) -> None:
+    """1,700 mg/kg shown as 1.7 was stored as 1.7."""
+    rows: list[list[object]] = [
+        ["date", "green", "analyte", "value", "unit"],
+        ["2026-09-16", "ALD-1", "p", 1700, "mg/kg"],
+        ["2026-09-16", "ALD-1", "k", 0, "mg/kg"],
+        ["2026-09-16", "ALD-1", "mg", 17, "mg/kg"],
+    ]
+    path = book(tmp_path / "export.xlsx", rows, {"D2": "0.0,", "D3": "0;;"})
+    result = load_paths(workspace, [path], today=TODAY, kind="soil_test")[0]
+    assert (result.counts.loaded, result.counts.rejected) == (1, 2)
+    hides = "its number format hides the figure or a part of it."
+    assert result.faults["message"].to_list() == [
+        f"value: the cell shows “1.7” and holds 1700: {hides}",
+        f"value: the cell shows nothing and holds 0: {hides}",
     ]
 
 

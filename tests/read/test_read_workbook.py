@@ -16,7 +16,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from pipeline.read.sheet import Reading, Sheet
 from pipeline.read.table import read_sheet
-from pipeline.read.workbook.workbook import written
+from pipeline.read.workbook.written import written
 
 KNOWN = frozenset({"date", "green", "note", "value"})
 HEADER = ["date", "green", "value"]

@@ -34,6 +34,10 @@ def faults(done: Understood) -> list[str]:
         ("2/3 of a bag", 2 / 3, None),
         ("1/2 of a 25 kg bag", None, 12.5),
         ("1/2 bag of 25 kg", None, 12.5),
+        ("1/2 kg", None, 0.5),  # half a kilogram: one or two would be "1 or 2"
+        ("1/4 t", None, 250),
+        ("1/2 x 25 kg", None, 12.5),
+        ("25 kg x 1/2", None, 12.5),
         ("1 2/3 bags", 5 / 3, None),
         ("1/2 lb", None, 0.226796185),
     ],
@@ -48,7 +52,7 @@ def test_a_part_of_one_thing_is_a_fraction(text: str, packs: float | None, kg: f
     "text",
     [
         *("2/3 bags", "10/12 bags", "2/3 bags of 25 kg", "2/3 x 25 kg bags", "2/3 x 25 kg", "2/3 25 kg bags"),
-        *("4/5 bag", "2/3 barrow loads", "25 kg x 2/3", "4/5 kg", "1/2 kg"),
+        *("4/5 bag", "2/3 barrow loads", "25 kg x 2/3", "4/5 kg", "3/4 kg", "1/2 kgs", "1/2 tonnes", "3/4 x 25 kg"),
     ],
 )
 def test_an_amount_that_may_be_one_number_or_another_is_refused_with_both_readings(text: str) -> None:

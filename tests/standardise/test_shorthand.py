@@ -35,7 +35,10 @@ def read(field: str, text: str, style: Style, unit: str = "") -> dict[str, float
 def check(said: Said, found: Mapping[str, float] | None) -> None:
     """Hold what was read against what was meant."""
     if found is None:
-        two = re.search(r"(?<![\d ] )(?<![-\d.,/])\b\d/\d", said.text)  # 1/2 kg may be 1 or 2 kg: rightly refused
+        # 3/4 kg may be 3 or 4 kg, and 1/2 bags one or two: rightly refused; half a kilogram is not
+        bare = r"(?<![\d ] )(?<![-\d.,/])\b"
+        half = rf"{bare}1/[24](?! *(?:kg|t|l)\b)(?! *[x×*] *[\d.,½¼¾⅔/ -]+(?:kg|t|l)$)"
+        two = re.search(rf"{half}|{bare}(?!1/[24])\d/\d", said.text)
         assert two or not said.plain, f"{said.text!r} is plain and was refused"
         return
     assert said.means, f"{said.text!r} cannot be known and was read as {found}"

@@ -149,12 +149,89 @@ def test_too_little_for_a_survey_is_a_warning(greens: Load, places: list[tuple[f
     assert result.counts.loaded == len(places)
 
 
-@pytest.mark.parametrize(
-    ("height", "code"), [(lambda x, y: 34.5 + x / 1000, "level.even"), (lambda x, y: 1000 + 20 * x, "level.steep")]
-)
-def test_heights_in_another_unit_are_asked_about(greens: Load, height: Height, code: str) -> None:
-    """Metres kept as millimetres make the most even green there ever was."""
-    assert [fault[:2] for fault in told(greens("levels.csv", survey(points(), height=height)))] == [(2, code)]
+def test_heights_that_differ_too_much_are_asked_about(greens: Load) -> None:
+    """Points of the bank, or another unit."""
+    found = told(greens("levels.csv", survey(points(), height=lambda x, y: 1000 + 20 * x)))
+    assert [fault[:2] for fault in found] == [(2, "level.steep")]
+
+
+def staff(size: float, apart: float = 0.03) -> str:
+    """Readings of a line of sight of this height, that differ so much, in the column of millimetres."""
+    lines = survey(points(), height=lambda x, y: round(size + apart * ((x * 7 + y * 5) % 31) / 31, 4))
+    return lines.replace("z_mm", "staff_mm", 1)
+
+
+def test_staff_readings_in_metres_are_refused(greens: Load) -> None:
+    """1.234 under staff_mm once made an evenness of 0.0 mm on target; both readings are named."""
+    result = greens("levels.csv", staff(1.22))
+    assert (result.counts.loaded, {code for _, code, _ in told(result)}) == (0, {"level.sight_low"})
+    assert told(result)[0][2] == (
+        "As millimetres these staff readings, about 1.23 mm, put the line of sight nearer to the ground than any "
+        "instrument stands: in feet they would be about 376 mm and in metres 1,234 mm."
+    )
+
+
+@pytest.mark.parametrize(("size", "apart", "others"), [
+    (48.0, 1.0, "in centimetres they would be about 485 mm and in inches 1,231 mm"),
+    (122.0, 3.0, "in centimetres they would be about 1,235 mm"),
+])  # fmt: skip
+def test_staff_readings_of_a_line_of_sight_near_the_ground_are_asked_about(
+    greens: Load, size: float, apart: float, others: str
+) -> None:
+    """An instrument on the ground can be read so; inches and centimetres look like it."""
+    result = greens("levels.csv", staff(size, apart))
+    (line, code, message), *rest = told(result)
+    assert (line, code, rest, result.counts.loaded) == (2, "level.sight_near", [], 400)
+    assert message.endswith(f": {others}.")
+
+
+@pytest.mark.parametrize("size", [-10.0, 0.0, 5.0])
+def test_readings_about_nought_are_no_line_of_sight(greens: Load, size: float) -> None:
+    """A receiver on the staff set to nought at one point reads millimetres up and down from it."""
+    text = survey(points(), height=lambda x, y: size + round(x * 7 + y * 5) % 30).replace("z_mm", "staff_mm", 1)
+    assert told(greens("levels.csv", text)) == []
+
+
+def test_heights_in_metres_are_refused(greens: Load) -> None:
+    """Metres kept as millimetres make the most even green there ever was: it was only asked about, and judged."""
+    result = greens("levels.csv", survey(points(), height=lambda x, y: 34.5 + x / 1000))
+    assert (result.counts.loaded, {code for _, code, _ in told(result)}) == (0, {"level.not_mm"})
+    assert told(result)[0][2] == (
+        "As millimetres the heights of this survey differ by 0.038 mm in all, less than any level reads: in decimetres "
+        "they would differ by 4 mm, in feet 12 mm and in metres 38 mm."
+    )
+
+
+@pytest.mark.parametrize(("height", "message"), [
+    (lambda x, y: 1000.0, "by 0 mm in all, less than those of a green do."),
+    (lambda x, y: 100.3 + x / 10, "by 3.8 mm in all, less than those of a green do: in centimetres they would differ "
+     "by 38 mm, in inches 97 mm and in decimetres 380 mm."),
+])  # fmt: skip
+def test_heights_that_hardly_differ_are_asked_about(greens: Load, height: Height, message: str) -> None:
+    """They may be what they say; whole millimetres of a very even green are."""
+    ((line, code, words),) = told(greens("levels.csv", survey(points(), height=height)))
+    assert (line, code) == (2, "level.even")
+    assert words == f"The heights of this survey differ {message}"
+
+
+def test_a_crown_in_centimetres_is_asked_about(greens: Load) -> None:
+    """Its height was once off target by nine tenths, and nobody was asked."""
+    places = [(1.95 * i, 2.0 * k) for k in range(21) for i in range(21)]
+    low = lambda x, y: 200 - 15 * ((x - 19.5) / 19.5) ** 2 - 15 * ((y - 20) / 20) ** 2  # noqa: E731
+    ((_, code, words),) = told(greens("levels.csv", survey(places, green="CR-1", height=low)))
+    assert code == "level.even"
+    assert words.endswith("less than those of a crown green do: in centimetres they would differ by 300 mm.")
+
+
+def test_a_checkerboard_of_two_set_ups_is_named(greens: Load) -> None:
+    """Points read in turn from two standpoints 80 mm apart, on ground that differs by 2 mm likewise.
+
+    Of the hundreds of lines the first few are named.
+    """
+    text = survey(points(), height=lambda x, y: plain(x, y) + 80 * (round(x / 2 + y / 2) % 2))
+    ((line, code, words),) = told(greens("levels.csv", text))
+    assert (line, code) == (3, "level.step")
+    assert words.startswith("The points of lines 3, 5, 7, 9, 11, 13, 15, 17 and 192 more, 200 points, lie 82 mm above")
 
 
 def test_a_crown_is_not_taken_for_an_outlier_or_a_slope(greens: Load) -> None:
@@ -237,12 +314,13 @@ def test_a_survey_in_feet_and_grid_eastings_tells_the_same(greens: Load, workspa
         '[fields]\nx_m = { from = "E ft", unit = "ft" }\ny_m = { from = "N ft", unit = "ft" }\n'
         'z_mm = { from = "RL ft", unit = "ft" }\n'
     )
+    wavy = lambda x, y: 4 * plain(x, y)  # noqa: E731
     cos, sin = math.cos(math.radians(33)), math.sin(math.radians(33))
     lines = ["E ft,N ft,RL ft"]
     for x, y in points():
         east, north = 612_300 + x * cos + y * sin, 267_800 - x * sin + y * cos
-        lines.append(f"{east / 0.3048:.8f},{north / 0.3048:.8f},{(plain(x, y) + 41_237.5) / 304.8:.8f}")
-    assert greens("plain.csv", survey(points())).counts.loaded == 400
+        lines.append(f"{east / 0.3048:.8f},{north / 0.3048:.8f},{(wavy(x, y) + 41_237.5) / 304.8:.8f}")
+    assert greens("plain.csv", survey(points(), height=wavy)).counts.loaded == 400
     assert told(greens("feet.csv", "\n".join(lines) + "\n")) == []
     left = []
     for name in ("A", "feet"):

@@ -21,6 +21,12 @@ def test_dates_to_come_and_dates_before_the_green(county: Load) -> None:
     result = county("log.csv", "Job date,green,operation\n" + "".join(f"{day},ALD-1,mowing\n" for day in days))
     assert told(result) == [
         (3, "date.future", "error", "Job date: 2026-11-02 has not come yet."),
+        (
+            4,  # on the day the green was laid, a hundred years ago: possible, and asked about
+            "date.long_ago",
+            "warning",
+            "Job date: 1 date of more than 50 years ago (1926-05-01 is the first; lines 4).",
+        ),
         (5, "date.before_green", "error", "Job date: 1926-04-30 is before the green was laid."),
     ]
     assert (result.counts.loaded, result.counts.rejected) == (2, 2)

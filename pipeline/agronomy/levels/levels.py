@@ -10,6 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats: TypeAlias = NDArray[np.float64]
+Places: TypeAlias = NDArray[np.intp]
+"""Which points, by their place in the order they were read."""
 
 NORMAL_MAD = 0.6744897501960817
 """Median absolute deviation of a normal distribution of standard deviation 1 (its upper quartile)."""

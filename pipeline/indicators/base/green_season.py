@@ -53,6 +53,19 @@ class Verdict:
 
 
 @dataclass(frozen=True)
+class Doubt:
+    """A line that puts a figure in question and stands under no warning: what is to be checked shows among all records.
+
+    Attributes:
+        place: the line.
+        text: what is to be checked there, a sentence.
+    """
+
+    place: Evidence
+    text: str
+
+
+@dataclass(frozen=True)
 class Indicator:
     """One figure about one green in one season.
 
@@ -79,6 +92,7 @@ class Indicator:
         basis: how a laboratory made it, which a target may ask for.
         questioned: those of them that stand under an open warning: the figure may rest on a slip; and the lines of
             rejected rows that may belong to it.
+        doubts: what puts it in question beside warnings, as whoever made the figure found.
         reached: whether the upper end of its target is missed as soon as it is reached.
         so_far: whether it is a total within its target of a season that still runs.
         judged_as: what was said of it in SI, where it is shown in other units; "" where it is in SI itself.
@@ -106,6 +120,7 @@ class Indicator:
     verdict: Verdict | None = None
     basis: Basis = NO_BASIS
     questioned: tuple[Evidence, ...] = ()
+    doubts: tuple[Doubt, ...] = ()
     reached: bool = False
     so_far: bool = False
     judged_as: str = ""

@@ -202,6 +202,10 @@ class GreenRecords(ByKind):
         """The same with other records of these kinds."""
         return replace(self, frames={**self.frames, **frames})
 
+    def asked(self, rows: pl.DataFrame) -> pl.DataFrame:
+        """Those of these records that stand under an open warning."""
+        return rows.join(self.open_warnings, on=["load_id", "line"], how="semi", maintain_order="left")
+
     def asked_about(self, rows: pl.DataFrame, *codes: str) -> int:
         """How many of these records stand under an open warning, or under one of these codes."""
         asked = self.open_warnings.filter(pl.col("code").is_in(codes)) if codes else self.open_warnings

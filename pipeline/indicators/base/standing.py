@@ -187,8 +187,13 @@ def _over(target: Target, before: Sequence[Row], records: GreenRecords, basis: B
 
 def _covers(target_band: str, band: str) -> bool:
     """Whether a target of this band holds for the indicator's: all bands, the same, or one parted further by depth."""
-    wanted, own = fold(target_band), fold(band)
+    wanted, own = band_key(target_band), band_key(band)
     return not wanted or own == wanted or own.startswith(f"{wanted}, ")
+
+
+def band_key(band: str) -> str:
+    """A band for comparing: a depth typed with a hyphen is that printed with a dash."""
+    return fold(band.replace("–", "-").replace("—", "-"))
 
 
 def _number(cell: object) -> float | None:

@@ -21,7 +21,8 @@ from pipeline.agronomy.levels.steps import NO_GROUND_MM, Step, step_between
 from pipeline.agronomy.levels.straightedge import Gap, largest_gap
 from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.description import MUMFORD
-from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.green_season import Doubt
+from pipeline.indicators.base.records import GreenRecords, evidence
 from pipeline.indicators.base.standing import Target, target_for
 from pipeline.indicators.surface.level_descriptions import DEVIATION, TOLERANCE_MM
 from schemas.codes import fold
@@ -53,6 +54,7 @@ class Study:
         tolerance: distance from the mean that counts as level; None where the green is not judged by it.
         bulk_density_t_m3: of the dressing that would fill the lows.
         others: further surveys of the same day, by name.
+        asked: its points under an open warning: every figure rests on all points, so these question each of them.
     """
 
     day: date
@@ -66,6 +68,7 @@ class Study:
     tolerance: Target | None
     bulk_density_t_m3: float
     others: tuple[str, ...]
+    asked: pl.DataFrame
 
     @property
     def flat(self) -> bool:
@@ -125,14 +128,33 @@ class Study:
 
     @cached_property
     def step(self) -> Step | None:
-        """The clearest step between points in the order in which they were read."""
+        """The clearest step between points in the order in which they were read; its block as ``rows`` stand."""
         read = (
             self.rows.select("load_id", "line")
             .with_row_index("at")
             .sort("load_id", "line", maintain_order=True)["at"]
             .to_numpy()
         )
-        return step_between(self.across_m[read], self.along_m[read], self.z_mm[read])
+        found = step_between(self.across_m[read], self.along_m[read], self.z_mm[read])
+        if found is None:
+            return None
+        block = np.zeros(len(read), dtype=np.bool_)
+        block[read] = found.block
+        return Step(block, found.step_mm)
+
+    @cached_property
+    def doubts(self) -> tuple[Doubt, ...]:
+        """What is to be checked first of a survey that came in several loads, each sound by itself.
+
+        Of one load loading has asked; what was answered there is not asked again.
+        """
+        if self.rows["load_id"].n_unique() == 1:
+            return ()
+        found = []
+        if self.step is not None:
+            found.append((int(np.flatnonzero(self.step.block)[0]), f"{step_in_words(self.step)}."))
+        found += [(int(at), ODD_AMONG_ALL) for at in np.flatnonzero(self.odd)]
+        return tuple(Doubt(evidence(self.rows[at], "level")[0], text) for at, text in found)
 
     @cached_property
     def unordered(self) -> str:
@@ -201,6 +223,8 @@ class Study:
         return x, y, z
 
 
+ODD_AMONG_ALL = "The height is far off the points around it that other files hold."
+"""What is asked about a point where only all files of a survey together show it."""
 LOOK_FIRST = (
     "Check first that every height is from one standpoint and benchmark, in one unit and with one sign; if all are so "
     "the green is to be relaid rather than dressed."
@@ -263,7 +287,8 @@ def _study(records: GreenRecords, rows: pl.DataFrame, day: date, others: tuple[s
     tolerance = (target_for(records, DEVIATION) or TOLERANCE) if shape == "flat" else None
     name = str(rows["survey"][0] or "")
     density = records.settings.bulk_density_t_m3
-    made = Study(day, name, rows, shape, axes, across, along, z, tolerance, density, others)
+    asked = records.asked(rows)
+    made = Study(day, name, rows, shape, axes, across, along, z, tolerance, density, others, asked)
     bare = rows.filter(pl.col("staff_mm").is_not_null() & pl.col("sight_mm").is_null()).height
     if bare and made.step is not None and abs(made.step.step_mm) > NO_GROUND_MM:
         why = f"{step_in_words(made.step)}: staff readings of two standpoints, whose lines of sight are not given"
@@ -281,6 +306,8 @@ class Moved:
         detectable_mm: least change of one point that is more than the error of both; None where an error is unknown.
         beyond_pct: share of the shared points that changed by more; None likewise.
         doubtful: True where the heights of both surveys bear no likeness: another green, or other coordinates.
+        asked: points of the earlier survey under an open warning.
+        doubts: what is to be checked of it beside these.
     """
 
     since: date
@@ -288,6 +315,8 @@ class Moved:
     detectable_mm: float | None
     beyond_pct: float | None
     doubtful: bool
+    asked: pl.DataFrame
+    doubts: tuple[Doubt, ...]
 
 
 UNLIKE = 0.3
@@ -314,7 +343,7 @@ def moved(records: GreenRecords, now: Study) -> Moved | str:
         return f"The survey of {since} shares no points with this one ({where}): no change is worked out."
     least = detectable_mm(now.error_mm, before.error_mm) if now.error_mm and before.error_mm else None
     beyond = None if least is None else 100.0 * float((np.abs(found.change_mm) > least).mean())
-    return Moved(before.day, found, least, beyond, _unlike(found, now, before))
+    return Moved(before.day, found, least, beyond, _unlike(found, now, before), before.asked, before.doubts)
 
 
 def _unlike(found: LevelChange, now: Study, before: Study) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import polars as pl
@@ -68,18 +68,24 @@ class _Maker:
 
     def of(
         self, what: Description, value: float | None, method: str, band: str = "", note: str = "",
-        rows: pl.DataFrame | None = None, n: int | None = None,
+        rows: pl.DataFrame | None = None, n: int | None = None, before: Moved | None = None,
     ) -> Indicator:  # fmt: skip
-        """One figure; its evidence are the rows that stand out in it, or none where it is of all points alike."""
-        return what.figure(
+        """One figure; its evidence are the rows that stand out in it, and those under a warning, on which it rests too.
+
+        Where it is of all points alike, none stands out. ``before``: what it rests on of the survey before.
+        """
+        study = self.study
+        shown = [*([] if rows is None else [rows]), study.asked, *([before.asked] if before else [])]
+        made = what.figure(
             value,
-            self.study.rows.clear() if rows is None else rows,
+            pl.concat(shown),
             "level",
-            n=n or self.study.rows.height,
+            n=n or study.rows.height,
             band=band,
             method=f"{method} {ALL_POINTS}" if rows is None else method,
             note=note,
         )
+        return replace(made, doubts=(*study.doubts, *(before.doubts if before else ())))
 
     def point(self, *places: int) -> pl.DataFrame:
         """The rows of single points."""
@@ -265,15 +271,16 @@ def _moved(make: _Maker, since: Moved) -> Iterator[Indicator]:
     unlike = " The benchmarks are not known to be the same: the mean change is taken off."
     yield make.of(
         told.MOVED, float(abs(found.change_mm[worst])), base + (unlike if found.mean_mm is None else ""),
-        rows=make.point(at), n=found.n,
+        rows=make.point(at), n=found.n, before=since,
         note=f"{way} at {make.place(study.across_m[at], study.along_m[at])}. {doubt}".strip(),
     )  # fmt: skip
     if found.mean_mm is not None:
-        yield make.of(told.MEAN_CHANGE, found.mean_mm, base, note=doubt, n=found.n)
+        yield make.of(told.MEAN_CHANGE, found.mean_mm, base, note=doubt, n=found.n, before=since)
     least = since.detectable_mm
     yield make.of(
         told.MOVED_SHARE, since.beyond_pct,
         "Share of those points that changed by more than 1.96 × √(e₁² + e₂²), the errors of both surveys.", n=found.n,
+        before=since,
         note=f"More than {least:.1f} mm; {chance_in_words(since.beyond_pct)}." if least is not None
         else "A survey does not give the error of a height (accuracy_mm): what counts as movement is not known.",
     )  # fmt: skip

@@ -50,6 +50,9 @@ _DELIMITERS = (",", ";", "\t", "|")
 _SEP_LINE = re.compile(r'"?sep=(.)"?[,;]*', re.IGNORECASE)
 _YEAR = re.compile(r"(1[89]|20)\d\d")
 _VALUE = re.compile(r"[<>±+-]?\s*\d+([.,/:-]\d+)*\s*%?([ T]\d\d:\d\d(:\d\d)?)?")
+_MONTH = re.compile(r"(\d{4})[-/](0[1-9]|1[0-2])")
+_MONTHS = 3
+"""Months one after another, 2021-01 2021-02 …, from which on they are a column's name each."""
 _LIKE_VALUE = re.compile(r"[<>+-]?\d|[-*]+$|na$", re.IGNORECASE)
 
 
@@ -236,8 +239,11 @@ def _mostly_values(cells: tuple[str, ...]) -> bool:
 
 
 def _holds_values(cells: tuple[str, ...]) -> bool:
-    """Whether a line cannot be column names: a number or date stands in it (a year may be a column's name)."""
+    """Whether a line cannot be column names: a number or date stands in it (years and months may be columns' names)."""
     values = [cell for cell in cells if _VALUE.fullmatch(cell)]
+    months = [int(met[1]) * 12 + int(met[2]) for cell in values if (met := _MONTH.fullmatch(cell))]
+    if len(months) >= _MONTHS and months == list(range(months[0], months[0] + len(months))):
+        values = [cell for cell in values if not _MONTH.fullmatch(cell)]
     years = [cell for cell in values if _YEAR.fullmatch(cell)]
     filled = [cell for cell in cells if cell]
     return len(values) > len(years) or (bool(values) and len(values) == len(filled))

@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterator
 from itertools import product
 
-from pipeline.read.workbook import cell_formats
+from pipeline.read.workbook.cells_shown import code_of_shown
 from pipeline.read.workbook.package import Damaged, Package, TooLarge
 from pipeline.read.workbook.used_range import MOST_SHEETS, Place, SheetScan, SheetScanner, whole
 
@@ -34,10 +34,6 @@ class Ods(SheetScanner):
 
 _ODS_CELLS = frozenset({"table:table-cell", "table:covered-table-cell"})
 _ODS_ERROR = re.compile(r"(?:#[A-Z/0?!]+[!?]?|Err:\d+)")
-_ODS_NUMBER = re.compile(r"(\D*?)[-+−]?[\d.,'’\s]*\d(?:E[+-]?\d+)?(\D*)")
-
-_LONGEST = 80
-"""Characters of a number with the words round it."""
 
 
 class _ContentWalk:
@@ -50,6 +46,7 @@ class _ContentWalk:
         self._facts: dict[str, str] = {}
         self._text: list[str] = []
         self._inside = self._aside = 0
+        self._said = False
 
     def start(self, name: str, facts: dict[str, str]) -> None:
         if name == "table:table":
@@ -65,9 +62,10 @@ class _ContentWalk:
             self._tall = whole(facts.get("table:number-rows-repeated"), 1)
         elif name in _ODS_CELLS and len(self._sheets) == 1:
             self._wide = whole(facts.get("table:number-columns-repeated"), 1)
-            self._facts, self._text = facts, []
+            self._facts, self._text, self._said = facts, [], False
         elif name == "text:p":
             self._inside += 1
+            self._said = True
         elif name == "office:annotation":
             self._aside += 1
 
@@ -100,7 +98,7 @@ class _ContentWalk:
             scan.failed.update((at, text or "#VALUE!") for at in self._places())
         elif formula and not sort and not text:
             scan.unstored.extend(self._places())
-        elif code := _ods_code(sort, text):
+        elif code := code_of_shown(sort, _value_of(facts), text if self._said else None):
             number = scan.code(code)
             for at in self._places():
                 scan.shown_by(at, number)
@@ -110,14 +108,8 @@ class _ContentWalk:
         return product(rows, columns)
 
 
-def _ods_code(sort: str, text: str) -> str:
-    """The format that shows a number as the cell's own text does, "" where that shows its digits."""
-    if sort == "percentage":
-        return "0%"
-    if sort != "float" or '"' in text or len(text) > _LONGEST:
-        return ""
-    if text.isdigit():
-        return "0" * len(text) if text.startswith("0") else ""
-    around = _ODS_NUMBER.fullmatch(text)
-    code = f'"{around.group(1)}"0"{around.group(2)}"' if around else f'"{text}"'
-    return code if cell_formats.changes(code) and (around or text.isalpha()) else ""
+def _value_of(facts: dict[str, str]) -> str:
+    """A cell's stored number, day or time as text."""
+    return next(
+        (facts[name] for name in ("office:value", "office:date-value", "office:time-value") if name in facts), ""
+    )

@@ -1,6 +1,7 @@
 """The sheets of an XLSX file as their XML says them: sizes, failed cells, formulas without a value, formats.
 
-Source: ECMA-376 part 1, 18.3.1.4 (cells), 18.3.1.55 (merged cells), 18.4 (shared words), 18.8 (styles).
+Source: ECMA-376 part 1, 18.3.1.4 (cells), 18.3.1.55 (merged cells), 18.3.1.87 (views), 18.4 (shared words), 18.8
+(styles).
 """
 
 from __future__ import annotations
@@ -77,6 +78,8 @@ class _SheetWalk:
             self._formula = True
         elif tag == "row":
             self._row, self._column = whole(facts.get("r"), self._row + 2) - 1, -1
+        elif tag == "sheetView" and facts.get("showZeros") in {"0", "false"}:
+            self.scan.zeros_hidden = True
         elif tag == "mergeCell" and ":" in facts.get("ref", ""):
             first, last = facts["ref"].split(":", 1)
             self.scan.merge(_place(first), _place(last))

@@ -42,6 +42,7 @@ class SheetScan:
         failed: text of cells whose formula failed.
         unstored: formulas without a stored value.
         merged: first and last cell of each merged block.
+        zeros_hidden: whether the sheet shows a blank for each nought.
         codes: formats that show numbers as anything but their digits.
         cells: how many cells are filled.
         text: how many characters stand in them.
@@ -52,6 +53,7 @@ class SheetScan:
     failed: dict[Place, str] = field(default_factory=dict)
     unstored: list[Place] = field(default_factory=list)
     merged: list[tuple[Place, Place]] = field(default_factory=list)
+    zeros_hidden: bool = False
     codes: list[str] = field(default_factory=list)
     cells: int = 0
     text: int = 0

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import io
-import re
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
 from itertools import islice
 from typing import TYPE_CHECKING
 
@@ -19,7 +17,7 @@ from pipeline.read.sheet import Found, Reading, Unread
 from pipeline.read.text.bytes import EMPTY, NOT_TEXT
 from pipeline.read.text.layout import SAMPLE_LINES, Record, header_fault, header_of
 from pipeline.read.text.ragged import Rows, frame_of
-from pipeline.read.workbook import cell_formats
+from pipeline.read.workbook.cell_formats import two_figures
 from pipeline.read.workbook.package import Damaged, Package, TooLarge
 from pipeline.read.workbook.sheet_ods import Ods
 from pipeline.read.workbook.sheet_xlsx import Xlsx
@@ -32,6 +30,7 @@ from pipeline.read.workbook.used_range import (
     SheetScanner,
     cell_name,
 )
+from pipeline.read.workbook.written import seen, written
 from schemas.codes import fold
 
 if TYPE_CHECKING:
@@ -245,53 +244,15 @@ def _beside(judge: SheetScanner, read: Mapping[str, SheetScan]) -> list[Unread]:
 def _text(workbook: CalamineWorkbook, name: str, scan: SheetScan) -> list[list[str]]:
     values: list[list[object]] = workbook.get_sheet_by_name(name).to_python(skip_empty_area=False)  # type: ignore[assignment]
     for row, column, code in scan.formatted:
-        value = values[row][column] if row < len(values) and column < len(values[row]) else None
-        if isinstance(value, date) and (alone := cell_formats.months_or_years(code)):
-            values[row][column] = _without_day(value, alone)
-        if isinstance(value, float | int) and not isinstance(value, bool):
-            values[row][column] = cell_formats.as_shown(value, code) or value
+        if row >= len(values) or column >= len(values[row]):
+            continue
+        values[row][column] = seen(values[row][column], code)
     rows = [[written(value) for value in row] for row in values]
+    if scan.zeros_hidden:
+        rows = [[two_figures("", text) if text == "0" else text for text in row] for row in rows]
     while rows and not any(rows[-1]):
         rows.pop()
     return rows
-
-
-def _without_day(value: date, form: str) -> object:
-    """The month or year of a cell that shows no more, where its day is the first: what a spreadsheet makes of them.
-
-    ``Nov 2024`` typed into a cell is stored as its first day; any other day was typed as one.
-    """
-    first = value.day == 1 and (value.month == 1 or "m" in form)
-    return value.strftime(form) if first else value
-
-
-def written(value: object) -> str:
-    """A stored cell as text: numbers with every digit they have and no exponent, dates as ISO.
-
-    A date without a time of day stays a date; yes and no are TRUE and FALSE, as a spreadsheet shows them.
-    """
-    if isinstance(value, bool):
-        return "TRUE" if value else "FALSE"
-    if isinstance(value, int | float):
-        return _number(float(value)) if not isinstance(value, int) else str(value)
-    if isinstance(value, datetime):
-        return value.isoformat(" ", "seconds") if value.time() != time() else value.date().isoformat()
-    if isinstance(value, date | time):
-        return value.isoformat()
-    if isinstance(value, timedelta):
-        seconds = round(value.total_seconds())
-        return f"{seconds // 3600}:{seconds // 60 % 60:02d}:{seconds % 60:02d}"
-    return str(value).replace("\r\n", "\n").replace("\r", "\n").strip()
-
-
-def _number(value: float) -> str:
-    if value.is_integer() and abs(value) < 1e15:
-        return str(int(value))
-    text = repr(value)
-    if "e" not in text:
-        return text
-    digits = f"{value:.17f}" if abs(value) < 1 else f"{value:.0f}"
-    return text if float(digits) != value else re.sub(r"(\.\d*?)0+$", r"\1", digits).rstrip(".")
 
 
 def _chosen(sheets: Mapping[str, _Filled], reading: Reading) -> str | pl.DataFrame:

@@ -10,7 +10,7 @@ from pipeline.common.closest import offered
 from pipeline.common.faults import FaultKind, concat
 from pipeline.common.words import listed
 from pipeline.profiles.style import Understood
-from pipeline.standardise.cells.crew_words import OPERATIONS, Said, operations_said
+from pipeline.standardise.cells.crew_words import OPERATIONS, Said, each_said, operations_said, said_again
 from pipeline.standardise.cells.distinct import Cells
 from schemas.codes import code_list, fold, spellings
 
@@ -35,6 +35,13 @@ OPERATION_AND_AMOUNT = FaultKind(
     "Write {operation} here, and “{amount}” into the column it belongs to: passes, depth_mm, cut_height_mm, "
     "quantity; or have the source profile read such cells (docs/profiles.md, [several.operation]).",
 )
+OPERATION_AGAIN = FaultKind(
+    "operation.again",
+    "One operation named again in one cell",
+    "{column}: “{value}” names {operation} twice: it may be one job of two passes, or two jobs.",
+    "Name it once, and say 2 passes (x2, or in the column of passes) where it was one job; give each a line of its own "
+    "where they were two.",
+)
 PART_OF_GREEN = FaultKind(
     "operation.part",
     "Operation on a part of the green",
@@ -55,11 +62,19 @@ def choice_column(source: Cells, list_name: str, aliases: Mapping[str, str]) -> 
     table: dict[str, str | None] = {text: declared.get(fold(text), known.get(fold(text))) for text in unique}
     phrases = {text: operations_said(text) for text, word in table.items() if word is None and list_name == OPERATIONS}
     phrases = {text: said for text, said in phrases.items() if said.operations}
+    again = {text: name for text in phrases if (name := said_again(each_said(text)))}
     table |= {
-        text: said.operations[0] for text, said in phrases.items() if len(said.operations) == 1 and not said.amounts
+        text: said.operations[0]
+        for text, said in phrases.items()
+        if len(said.operations) == 1 and not said.amounts and text not in again
     }
     values = source.cells.replace_strict(table, default=None, return_dtype=pl.String)
-    faults = [_of_phrase(source, text, said) for text, said in sorted(phrases.items(), key=lambda one: one[0])]
+    faults = [
+        _named_again(source, text, again[text])
+        if text in again and len(said.operations) == 1
+        else _of_phrase(source, text, said)
+        for text, said in sorted(phrases.items(), key=lambda one: one[0])
+    ]
     allowed = ", ".join(code_list(list_name))
     for text in sorted(text for text, word in table.items() if word is None and text not in phrases):
         here = source.where(source.cells == text)
@@ -71,6 +86,12 @@ def choice_column(source: Cells, list_name: str, aliases: Mapping[str, str]) -> 
         }
         faults.append(UNKNOWN_WORD.frame(here.lines, here.cells, here.header, **facts))
     return Understood(pl.DataFrame({"value": values}), concat(faults))
+
+
+def _named_again(source: Cells, text: str, name: str) -> pl.DataFrame:
+    here = source.where(source.cells == text)
+    label = code_list(OPERATIONS)[name].label.lower()
+    return OPERATION_AGAIN.frame(here.lines, here.cells, here.header, operation=label)
 
 
 def _of_phrase(source: Cells, text: str, said: Said) -> pl.DataFrame:

@@ -9,6 +9,7 @@ taken for it. Words and what they stand for: common practice, no source.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from itertools import combinations
@@ -64,6 +65,7 @@ class Said:
         part: the words by which it says that a part of the green was treated.
         joined: whether "and" stands before it.
         leads: whether it begins with an amount.
+        words: the stems of the words that name it, sorted.
     """
 
     operations: tuple[str, ...] = ()
@@ -71,6 +73,20 @@ class Said:
     part: tuple[str, ...] = ()
     joined: bool = False
     leads: bool = False
+    words: tuple[str, ...] = ()
+
+
+def said_again(said: Sequence[Said]) -> str:
+    """The operation that a phrase names again (``cut, cut``; ``cut, rolled, mown``), "" where it names none so.
+
+    Two words for one thing side by side (``swept up and collected``) are one.
+    """
+    for at, one in enumerate(said):
+        for former in range(at):
+            same = said[former].operations == one.operations
+            if same and (said[former].words == one.words or former < at - 1):
+                return one.operations[0]
+    return ""
 
 
 def operations_said(text: str) -> Said:
@@ -138,7 +154,8 @@ def _taken_apart(text: str) -> Said:
         for left_out in combinations([word for word in dict.fromkeys(rest) if word in _PART], place):
             name = _named([word for word in rest if word not in left_out])
             if name:
-                return Said((name,), tuple(amounts), left_out)
+                telling = [word for word in rest if word not in left_out and not _silent(word)]
+                return Said((name,), tuple(amounts), left_out, words=tuple(sorted(map(stem, telling))))
     return Said()
 
 

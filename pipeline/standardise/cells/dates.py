@@ -12,6 +12,7 @@ import polars as pl
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.profiles.style import Refused, Style, Understood
 from pipeline.standardise.cells.distinct import Cells, completed
+from pipeline.standardise.cells.short_years import far_from_others
 from pipeline.standardise.cells.swapped import swapped
 
 EARLIEST, LATEST = 1800, 2200
@@ -134,7 +135,7 @@ def date_column(source: Cells, style: Style) -> Understood:
     if not rest.any():
         return Understood(days, no_faults(), as_written=True)
     done = completed(days, rest, source, lambda text, _: (date_of(text, style),), style)
-    return replace(done, faults=concat([done.faults, swapped(source)]))
+    return _held_against_others(done, source, style)
 
 
 def period_column(source: Cells, style: Style) -> Understood:
@@ -144,7 +145,27 @@ def period_column(source: Cells, style: Style) -> Understood:
     if not rest.any():
         return Understood(days, no_faults(), as_written=True)
     done = completed(days, rest, source, lambda text, _: period_of(text, style), style)
-    return replace(done, faults=concat([done.faults, swapped(source)]))
+    return _held_against_others(done, source, style)
+
+
+def _held_against_others(done: Understood, source: Cells, style: Style) -> Understood:
+    """The dates without those whose short year is far from the others, and a warning of days and months swapped."""
+    faults = [done.faults, swapped(source)]
+    if not style.date_order:
+        return replace(done, faults=concat(faults))
+    odd, told = far_from_others(
+        source, done.values["value"], lambda text: _readings(text, style), style.date_order, ORDERS
+    )
+    values = done.values.select(pl.when(~odd).then(name).alias(name) for name in done.values.columns)
+    return replace(done, values=values if odd.any() else done.values, faults=concat([*faults, told]))
+
+
+def _readings(text: str, style: Style) -> dict[str, date]:
+    """The dates that a text in numbers is in each order, by the order."""
+    numbers = _NUMBERS.fullmatch(_WEEKDAY.sub("", _TIME.sub("", text)).strip().casefold())
+    if numbers is None:
+        return {}
+    return {order: day for order in ORDERS if (day := _reading(numbers.groups(), order, style))}
 
 
 def month_column(source: Cells, style: Style) -> Understood:

@@ -2,18 +2,29 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import polars as pl
 
-from pipeline.common.faults import FAULT_SCHEMA, concat, no_faults
+from pipeline.common.faults import FAULT_SCHEMA, FaultKind, concat, no_faults
 from pipeline.profiles.style import MISSING, Problem, Refused, Style, Understood
 
 Parse = Callable[[str, list[Problem]], Sequence[object]]
 """Takes a cell without odd blanks and a list to put warnings and notes in; gives the values, or raises ``Refused``."""
 
+SHOWN_OTHERWISE = FaultKind(
+    "cell.shown_otherwise",
+    "Cell of a workbook that shows another figure than it holds",
+    "{column}: the cell shows {shown} and holds {stored}: its number format hides the figure or a part of it.",
+    "Look which of the two is meant; then give the cell a plain number format (a length of time one that shows all its "
+    "hours, [h]:mm), write the figure that is meant, and load again.",
+)
+
+SHOWN = r"^shown (.+), stored (-?\d[\d.:]*)$"
+"""What a workbook's reader makes of such a cell (``pipeline/read/workbook/cell_formats.py``)."""
 _ODD = frozenset({"Cc", "Cf", "Cs", "Co", "Cn"})
 
 
@@ -105,6 +116,7 @@ def understood(
         notes: list[Problem] = []
         bare = plain(text)
         try:
+            refuse_shown_otherwise(bare)
             parsed.append(blank if style and style.is_missing(bare) else parse(bare, notes))
         except Refused as refused:
             parsed.append(blank)
@@ -115,6 +127,17 @@ def understood(
     rows = pl.DataFrame({"line": source.lines, "cell": source.cells})
     values = rows.select("cell").join(known, on="cell", how="left", maintain_order="left").drop("cell")
     return Understood(values, _faults(rows, source.header, problems))
+
+
+def refuse_shown_otherwise(text: str) -> None:
+    """Refuses a cell of a workbook in which another figure is seen than it holds.
+
+    Raises:
+        Refused: for "shown 1.7, stored 1700" and the like.
+    """
+    if met := re.fullmatch(SHOWN, text):
+        shown, stored = met.groups()
+        raise Refused(SHOWN_OTHERWISE, shown="nothing" if shown == "blank" else f"“{shown}”", stored=stored)
 
 
 def _faults(rows: pl.DataFrame, header: str, problems: list[tuple[str, Problem]]) -> pl.DataFrame:

@@ -28,6 +28,10 @@ _ONE_THING = re.compile(
     r"lb|pound|oz|ounce|ton|cwt|gallon|gal|pint|quart)\b(?!\s*loads)",
     re.IGNORECASE,
 )
+_METRIC = re.compile(r"(?:kg|kilo|kilogram(?:me)?|t|te|tonne|l|lit(?:re|er)|ltr)(?=$|\s*/|\s+per\b)", re.IGNORECASE)
+_HALF = frozenset({"1/2", "1/4"})
+"""Parts of one metric unit that are no "1 or 2": half a kilogram, a quarter of a tonne; "3/4 t" may be three or four
+(common practice, no source)."""
 _HOUR = re.compile(r"(?:working )?day|hour|hr|h", re.IGNORECASE)
 
 
@@ -35,7 +39,8 @@ def refuse_unusual(fractions: tuple[str, ...], behind: str, style: Style, column
     """Refuses a fraction without a whole number before it where nobody writes one of that unit.
 
     Inches and feet have parts down to the sixty-fourth, in lowest terms; one bag, load, pound or gallon has halves,
-    thirds and quarters, an hour or day halves and quarters. Metric units, counts and plain numbers have decimals.
+    thirds and quarters, an hour or day halves and quarters, one kilogram, tonne or litre a half and a quarter. Other
+    metric units, counts and plain numbers have decimals.
 
     Args:
         fractions: as written, ``2/3``.
@@ -47,6 +52,8 @@ def refuse_unusual(fractions: tuple[str, ...], behind: str, style: Style, column
         Refused: with the fraction and the other reading.
     """
     for fraction in fractions:
+        if fraction in _HALF and _METRIC.match(behind.strip()):
+            continue
         if not _is_usual(fraction, (behind or _of_column(column)).strip().rstrip("."), style):
             low, high = fraction.split("/")
             number = f"{int(low) / int(high):.3g}"

@@ -261,11 +261,16 @@ def _multiple(text: str, notes: list[Problem], style: Style, unit: str) -> _Amou
     if count.rest:
         raise Refused(NOT_AN_AMOUNT)
     pack = re.search(rf"\b{PACKS}\b", text, re.IGNORECASE)
-    refuse_unusual(count.fractions, pack.group() if pack else "", style)
+    refuse_unusual(count.fractions, pack.group() if pack else _unit_behind(one), style)
     if times == "1" and one == text and re.fullmatch(f"(?:{PACKS})(?<=s)", one, re.IGNORECASE):
         raise Refused(NOT_AN_AMOUNT)  # "bags" does not say how many
     amount = _single(one.strip(), notes, style, unit)
     return _Amount(amount.sort, count.middle * amount.size)
+
+
+def _unit_behind(one: str) -> str:
+    """The unit of what there is so much of: half of 25 kg is no "1 or 2"."""
+    return re.sub(rf"^{COUNT}\s*", "", one.strip())
 
 
 def _single(text: str, notes: list[Problem], style: Style, unit: str) -> _Amount:

@@ -8,7 +8,7 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind, concat
 from pipeline.profiles.style import Problem, Understood
-from pipeline.standardise.cells.distinct import Cells, completed
+from pipeline.standardise.cells.distinct import SHOWN, Cells, completed
 
 LONG_TEXT = 400
 """Characters; common practice, no source. A longer text takes much of the page it is printed on."""
@@ -73,7 +73,7 @@ def code_column(source: Cells, declared: Container[str] = (), field: str = "") -
         declared: codes that the profile says something of.
         field: name of the field, for what is said to the person.
     """
-    clean = text_column(source)
+    clean = _figures_refused(text_column(source), source)
     codes = clean.values["value"]
     if not codes.str.contains(f"{_DATE}|{_SCIENTIFIC}").any():
         return clean
@@ -91,6 +91,16 @@ def code_column(source: Cells, declared: Container[str] = (), field: str = "") -
         some = codes.is_in(bad.to_list()).fill_null(False)
         faults.append(kind.frame(source.lines.filter(some), codes.filter(some), source.header, **facts))
     return Understood(clean.values, concat(faults))
+
+
+def _figures_refused(clean: Understood, source: Cells) -> Understood:
+    """The codes without cells of a workbook that show another figure than they hold, which are refused."""
+    odd = clean.values["value"].str.contains(SHOWN).fill_null(value=False)
+    if not odd.any():
+        return clean
+    told = completed(clean.values, odd, source, lambda text, _: (text,)).faults
+    values = clean.values.select(pl.when(~odd).then("value").alias("value"))
+    return Understood(values, concat([clean.faults, told]), clean.as_written)
 
 
 def _cleaned(value: str, notes: list[Problem]) -> tuple[str | None]:

@@ -9,7 +9,8 @@ from typing import NoReturn
 from pipeline.common.faults import FaultKind
 from pipeline.common.words import listed
 from pipeline.profiles.style import Refused
-from pipeline.standardise.cells.crew_words import OPERATIONS, Said, each_said
+from pipeline.standardise.cells.coded import OPERATION_AGAIN
+from pipeline.standardise.cells.crew_words import OPERATIONS, Said, each_said, said_again
 from schemas.codes import code_list
 
 AMOUNT_WHICH = FaultKind(
@@ -85,7 +86,10 @@ def pieces_said(text: str) -> tuple[Piece, ...]:
     for at in range(1, len(pieces)):
         if said[at].joined:
             _refuse_shared(said, pieces, at)
-    return _once(pieces)
+    done = _once(pieces)
+    if again := said_again(said):
+        raise Refused(OPERATION_AGAIN, operation=_label(again))
+    return done
 
 
 def _once(pieces: list[Piece]) -> tuple[Piece, ...]:

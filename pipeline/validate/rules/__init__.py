@@ -9,7 +9,19 @@ import polars as pl
 
 from pipeline.common.faults import concat
 from pipeline.store.register import Register
-from pipeline.validate.rules import codes, levels, observations, places, registers, sieves, soil, speed, weather, works
+from pipeline.validate.rules import (
+    codes,
+    levels,
+    observations,
+    places,
+    registers,
+    rinks,
+    sieves,
+    soil,
+    speed,
+    weather,
+    works,
+)
 from schemas import Kind
 
 _OF_KIND: dict[str, Callable[[pl.DataFrame, Register], pl.DataFrame]] = {
@@ -45,6 +57,8 @@ def check(kind: Kind, records: pl.DataFrame, register: Register, today: date) ->
     faults = []
     if "date" in kind.by_name:
         faults.append(places.check(records, register, today))
+    if "rink" in kind.by_name:
+        faults.append(rinks.check(records, register))
     if kind.name in _OF_KIND:
         faults.append(_OF_KIND[kind.name](records, register))
     faults.append(codes.check(kind, records, register))

@@ -1,6 +1,10 @@
-"""Rules for what was put on: amounts of one job that contradict each other, and doses far too small."""
+"""Rules for what was put on: amounts of one job that contradict each other, also by density, and doses too small."""
 
 from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
 
 import polars as pl
 
@@ -24,6 +28,24 @@ DOSE_LOW = FaultKind(
     "again if it is wrong (a fertiliser is asked about below {least}: common practice, no source).",
     severity="warning",
 )
+DENSITY_ODD = FaultKind(
+    "amount.density",
+    "Mass and volume of one job contradict each other",
+    "{value} and {other} are {density} {unit}; {known}.",
+    "Check both and their units; correct the one that is wrong, or leave it blank, and load the file again. Where both "
+    "are right, fill in {field} in the register of materials.",
+    severity="warning",
+)
+SAND_T_M3 = (1.2, 1.8)
+"""Dry bulk density of sand and root zone, t/m³: 1.2 to 1.6 in the specification for putting greens of 1993 (USGA), to
+1.8 of packed sand (common practice, no source)."""
+LIQUID_KG_L = (0.8, 1.6)
+"""Density of a liquid product, kg/l: an emulsion to a strong solution (common practice, no source)."""
+MOISTURE = 0.1
+"""What a delivered dressing weighs more than dry, as a share, where no moisture is registered (common practice, no
+source)."""
+LOOSE = 0.15
+"""Share by which a heap lies looser or denser than the bulk density registered (common practice, no source)."""
 ROUNDING = 0.05
 """Share of the larger by which two amounts of one job may differ: common practice, no source."""
 LEAST_DOSE = 0.1
@@ -31,6 +53,8 @@ LEAST_DOSE = 0.1
 no source)."""
 USUAL_RATE = (1.0, 100.0)
 """g/m² or ml/m² of a fertiliser within which a figure may have been meant as a rate (common practice, no source)."""
+OF_MATERIAL = ("sort", "form", "pack_kg", "pack_l", "density_kg_l", "bulk_density_t_m3", "moisture_pct")
+"""What the register says of a material that amounts are held against."""
 SORTS = (("kg", "g", "mass_kg", "pack_kg", "rate_g_m2"), ("l", "ml", "volume_l", "pack_l", "rate_ml_m2"))
 """Of masses and volumes: unit, a thousandth of it, and the fields that give an amount, the one that counts first."""
 
@@ -40,9 +64,10 @@ def check(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     given = records.filter(pl.any_horizontal(pl.col("mass_kg", "volume_l", "packs", "rate_g_m2", "rate_ml_m2") > 0))
     if given.is_empty():
         return no_faults()
-    placed = register.joined(with_green(given, register), "material", ("sort", "pack_kg", "pack_l"))
+    placed = register.joined(with_green(given, register), "material", OF_MATERIAL)
     placed = placed.with_columns(pl.coalesce("treated_area_m2", "area_m2").alias("area"))
-    return concat([part for names in SORTS for part in (_apart(placed, *names), _low(placed, *names))])
+    found = [part for names in SORTS for part in (_apart(placed, *names), _low(placed, *names))]
+    return concat([*found, _densities(placed)])
 
 
 def _amounts(total: str, pack: str, rate: str) -> dict[str, pl.Expr]:
@@ -67,6 +92,63 @@ def _apart(placed: pl.DataFrame, unit: str, small: str, total: str, pack: str, r
             met = _shown(row, one, row["first"], unit, small)
             faults.append(AMOUNTS_APART.at(row["line"], shown, other, other=f"{met} ({one})", counted=met))
     return concat(faults)
+
+
+def _densities(placed: pl.DataFrame) -> pl.DataFrame:
+    """Warnings of jobs whose mass and volume cannot be of one thing, by the density registered or usual."""
+    mass, volume = (pl.coalesce(*_amounts(*names[2:]).values()) for names in SORTS)
+    both = placed.with_columns(mass.alias("mass"), volume.alias("volume")).filter(
+        (pl.col("mass") > 0) & (pl.col("volume") > 0)
+    )
+    faults = []
+    for row in both.iter_rows(named=True):
+        known = _density(row)
+        density = row["mass"] / row["volume"]
+        if known is None or known.low <= density <= known.high:
+            continue
+        faults.append(
+            DENSITY_ODD.at(
+                row["line"],
+                f"{row['mass']:.4g} kg",
+                next(name for name in ("mass_kg", "packs", "rate_g_m2") if row[name] is not None),
+                other=f"{row['volume']:.4g} l",
+                density=f"{density:.2g}",
+                unit=known.unit,
+                known=known.words,
+                field=known.field,
+            )
+        )
+    return concat(faults)
+
+
+@dataclass(frozen=True)
+class _Density:
+    """What a material weighs: between which densities it lies, their unit, who says so, and the field that would."""
+
+    low: float
+    high: float
+    unit: str
+    words: str
+    field: str
+
+
+def _density(row: Mapping[str, Any]) -> _Density | None:
+    """Between which densities the material of a job lies; None where nothing tells."""
+    if row["form"] == "liquid" or row["density_kg_l"]:
+        field, unit, given = "density_kg_l", "kg/l", row["density_kg_l"]
+        if given:
+            return _Density(given * (1 - ROUNDING), given * (1 + ROUNDING), unit, f"the register has {given:g}", field)
+        low, high = LIQUID_KG_L
+        return _Density(low, high, unit, f"liquid products have {low:g} to {high:g}", field)
+    field, unit, given = "bulk_density_t_m3", "t/m³", row["bulk_density_t_m3"]
+    wet = 1.0 + (MOISTURE if row["moisture_pct"] is None else row["moisture_pct"] / 100)
+    if given:
+        low, high = given * (1 - LOOSE), given * (1 + LOOSE) * wet
+        return _Density(low, high, unit, f"the register has {given:g} of it dry", field)
+    if row["sort"] not in {None, "top_dressing"} or row["operation"] != "top_dressing":
+        return None
+    low, high = SAND_T_M3
+    return _Density(low, high * wet, unit, f"sand and root zone have {low:g} to {high:g}, dry", field)
 
 
 def _shown(row: dict[str, object], name: str, amount: float, unit: str, small: str) -> str:

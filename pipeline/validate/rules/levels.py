@@ -18,6 +18,7 @@ from pipeline.agronomy.levels.steps import NO_GROUND_MM, Step, step_at, step_bet
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.words import line_ranges
 from pipeline.store.register import Register
+from pipeline.validate.rules.level_units import BARE, LEAST_POINTS, STEEP_MM, mixed_units, unit_of
 
 FEW = FaultKind(
     "level.few",
@@ -82,13 +83,6 @@ HOLE = FaultKind(
     "Add the missing points; the map shows nothing there.",
     severity="warning",
 )
-HARDLY_DIFFER = FaultKind(
-    "level.even",
-    "Heights hardly differ",
-    "The heights of this survey differ by {value} mm in all.",
-    "Check their unit: heights in metres kept as millimetres look like this.",
-    severity="warning",
-)
 DIFFER_MUCH = FaultKind(
     "level.steep",
     "Heights differ by more than a green's do",
@@ -111,13 +105,6 @@ STEP = FaultKind(
     "Check whether the instrument was moved, the benchmark changed or the staff read otherwise between them. They are "
     "kept as they are; no dressing is ordered from them until this is settled.",
     severity="warning",
-)
-UNITS_MIXED = FaultKind(
-    "level.units",
-    "Heights in two units",
-    "{value} is one of {count} that are about {times} times {way} than the others, which lie about {rest}: two "
-    "units in one column.",
-    "Write all of them in one unit, or each unit in a column of its own.",
 )
 DISHED = FaultKind(
     "level.dished",
@@ -147,34 +134,23 @@ SIGHT_MIXED = FaultKind(
     "Fill in sight_mm for each, or leave it out altogether where the instrument was not moved.",
 )
 
-_BARE = pl.col("staff_mm").is_not_null() & pl.col("sight_mm").is_null() & (pl.col("z_mm") + pl.col("staff_mm") == 0.0)
-"""A height made of the staff reading alone, so counted downwards from a line of sight that nobody gave."""
-FACTORS = (10.0, 25.4, 100.0, 304.8, 1000.0)
-"""How many times larger a height is in millimetres than in centimetres, inches, decimetres, feet and metres."""
-FEW_OF_A_UNIT = 0.2
-"""Share of points up to which one unit is taken for the slip and the other for the survey's; else both are refused."""
-FACTOR_APART, LEAST_OF_A_UNIT = 0.08, 3
-"""How far two heaps of heights may be off such a factor, and their fewest points (common practice, no source)."""
 DISHED_MM = 100.0
 """Depth of the middle below the corners that no green has: a third of the height of a crown (common practice, no
 source)."""
-LEAST_POINTS = 9
-"""Fewest points a survey is judged from: a grid of three by three (common practice, no source)."""
 FAR_TOO_LARGE = 1.2
 """Extent over the register's from which points are of another green, or feet taken for metres (common practice, no
 source)."""
 RATHER_LARGE, RATHER_SMALL = 1.05, 0.75
 """Share of the register's extent beyond, or short of, which a survey is worth a warning (common practice, no
 source)."""
-EVEN_MM, STEEP_MM = 1.0, 600.0
-"""Least and greatest difference of heights that a green has: a crown reaches 380 mm today and 18 in (457 mm) of old
-(Britannica 1911); the rest is margin (common practice, no source)."""
 COVERED_PCT = 97.0
 """Share of the rectangle that a whole survey covers (common practice, no source)."""
 NEAR_SPACINGS, NEAR_LEAST_M = 3.0, 1.5
 """A place is covered when a point is within three point spacings, or 1.5 m (common practice, no source)."""
 SETUPS = ("benchmark", "instrument", "sight_mm")
 """Columns by which points of one survey may be of two standpoints."""
+MOST_RANGES = 8
+"""Ranges of lines that are named of the points of a step: of a checkerboard there are hundreds."""
 MOST_SETUPS = 12
 """Standpoints that are held one against the rest; a survey has one or a few (common practice, no source)."""
 SURVEY = ["date", "green", "survey"]
@@ -187,7 +163,7 @@ def check(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     faults = []
     for _, part in records.group_by(SURVEY, maintain_order=True):
         known = part.filter(pl.col("z_mm").is_not_null())
-        mixed = concat([_sights(part), _units(known)])
+        mixed = concat([_sights(part), mixed_units(known)])
         faults.append(mixed)
         if known.height and not mixed.height:  # heights from different lines of sight would look odd without end
             faults.extend(_of_survey(known, sizes.get(known["green"][0], {})))
@@ -196,40 +172,12 @@ def check(records: pl.DataFrame, register: Register) -> pl.DataFrame:
 
 def _sights(part: pl.DataFrame) -> pl.DataFrame:
     """Staff readings cannot be brought together, nor with heights, where they lack the line of sight."""
-    bare = part.filter(_BARE)
-    rest = part.filter(~_BARE & pl.col("z_mm").is_not_null())
+    bare = part.filter(BARE)
+    rest = part.filter(~BARE & pl.col("z_mm").is_not_null())
     if not bare.height or not rest.height:
         return no_faults()
     kind = SIGHT_MIXED if rest["sight_mm"].count() else BESIDE_HEIGHTS
     return kind.of(bare, "sight_mm", pl.col("staff_mm"))
-
-
-def _units(part: pl.DataFrame) -> pl.DataFrame:
-    """Heights that fall into two heaps, the one as many times the other as one unit of length is another."""
-    sizes = part.with_columns(pl.col("z_mm").abs().alias("size")).sort("size", "line", maintain_order=True)
-    size = sizes["size"].to_numpy()
-    if len(size) < LEAST_POINTS:
-        return no_faults()
-    at = int(np.diff(size).argmax()) + 1
-    small, large = size[:at], size[at:]
-    apart = large[0] - small[-1] > max(np.ptp(small), np.ptp(large))
-    if not apart or min(len(small), len(large)) < LEAST_OF_A_UNIT:
-        return no_faults()
-    times = float(np.median(large)) / max(float(np.median(small)), 1e-9)
-    factor = next((one for one in FACTORS if abs(times / one - 1.0) <= FACTOR_APART), None)
-    if factor is None:
-        return no_faults()
-    column = "staff_mm" if part.filter(_BARE).height == part.height else "z_mm"
-    faults = []
-    for heap, rest, way in ((sizes[:at], sizes[at:], "smaller"), (sizes[at:], sizes[:at], "larger")):
-        if heap.height <= FEW_OF_A_UNIT * len(size) or rest.height > FEW_OF_A_UNIT * len(size):
-            middle = float(np.median(rest[column].to_numpy()))
-            count, size_is = str(heap.height), f"{factor:g}"
-            found = UNITS_MIXED.of(
-                heap.sort("line", maintain_order=True), column, count=count, times=size_is, way=way, rest=f"{middle:g}"
-            )
-            faults.append(found)
-    return concat(faults)
 
 
 def _of_survey(part: pl.DataFrame, green: dict[str, Any]) -> Iterator[pl.DataFrame]:
@@ -244,12 +192,14 @@ def _of_survey(part: pl.DataFrame, green: dict[str, Any]) -> Iterator[pl.DataFra
         yield ON_A_LINE.at(first, f"{x[0]:g}", "x_m")
         return
     yield from _extent(part, axes, green)
+    unit = unit_of(part, green)
+    yield unit
+    if unit.filter(pl.col("severity") == "error").height:  # nothing else can be said of heights in another unit
+        return
     off = odd_readings(x, y, z)
     yield ODD_READING.of(part.filter(pl.Series(off != 0.0)), "z_mm")
-    spread = float(np.ptp(z))
-    if not EVEN_MM <= spread <= STEEP_MM:
-        fault = HARDLY_DIFFER if spread < EVEN_MM else DIFFER_MUCH
-        yield fault.at(first, f"{spread:.3g}", "z_mm")
+    if (spread := float(np.ptp(z))) > STEEP_MM:
+        yield DIFFER_MUCH.at(first, f"{spread:.3g}", "z_mm")
     yield from _gaps(first, axes, x, y)
     if hollow := _hollow_mm(x, y, z):
         kind = DISHED if green.get("shape") == "crown" else HOLLOW
@@ -275,12 +225,12 @@ def _step(part: pl.DataFrame, axes: Axes) -> pl.DataFrame:
         return no_faults()
     off = read.filter(pl.Series(step.block))
     facts = {
-        "where": setup or f"The points of lines {line_ranges(off['line'].to_list())}",
+        "where": setup or f"The points of lines {line_ranges(off['line'].to_list(), MOST_RANGES)}",
         "count": off.height,
         "way": "above" if step.step_mm > 0 else "below",
     }
     value = f"{abs(step.step_mm):.0f}"
-    if abs(step.step_mm) > NO_GROUND_MM and read.filter(_BARE).height:
+    if abs(step.step_mm) > NO_GROUND_MM and read.filter(BARE).height:
         return STANDPOINTS.of(read, "staff_mm", pl.lit(value), **facts)
     return STEP.at(off["line"][0], value, "z_mm", **facts)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import polars as pl
 
-from pipeline.agronomy.green_speed import seconds_at_27_m
+from pipeline.agronomy.green_speed import PLAYED_S, STIMP_PLAYED_M, seconds_at_27_m
 from pipeline.common.faults import FaultKind, concat
 from pipeline.store.register import Register
 from pipeline.validate.rules.goals import with_goal
@@ -22,15 +22,18 @@ SPEED_ODD = FaultKind(
     "Check the reading; seconds grow as the green gets faster (bounds: common practice, no source).",
     severity="warning",
 )
-
-
-PLAYED_S = (5.0, 25.0)
-"""Seconds over 27 m that greens are played at (common practice, no source); a target that users set widens them."""
+STIMP_ODD = FaultKind(
+    "speed.odd_stimpmeter",
+    "Stimpmeter reading outside what greens give",
+    "{value} m off a Stimpmeter is outside {low} to {high} m.",
+    "Check the reading and its unit (bounds: common practice, no source).",
+    severity="warning",
+)
 
 
 def check(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     """Faults of green speeds that single fields cannot show."""
-    return concat([_speed_unit(records), _speed(records, register)])
+    return concat([_speed_unit(records), _speed(records, register), _stimp(records)])
 
 
 def _speed_unit(records: pl.DataFrame) -> pl.DataFrame:
@@ -39,6 +42,13 @@ def _speed_unit(records: pl.DataFrame) -> pl.DataFrame:
         odd = records.filter((pl.col("device") == device) & ~pl.col("unit").is_in(units))
         faults.append(SPEED_UNIT.of(odd, "unit", device=device.replace("_", " ")))
     return concat(faults)
+
+
+def _stimp(records: pl.DataFrame) -> pl.DataFrame:
+    low, high = STIMP_PLAYED_M
+    rolled = records.filter((pl.col("device") == "stimpmeter") & (pl.col("unit") == "m"))
+    odd = rolled.filter(~pl.col("value").is_between(low, high))
+    return STIMP_ODD.of(odd, "value", pl.col("value").round(2), low=f"{low:g}", high=f"{high:g}")
 
 
 def _speed(records: pl.DataFrame, register: Register) -> pl.DataFrame:

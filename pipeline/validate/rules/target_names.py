@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import calendar
 import re
 from collections.abc import Iterator, Mapping
+from functools import partial
 from typing import Any
 
 import polars as pl
@@ -12,7 +14,7 @@ from pipeline.common.closest import offered
 from pipeline.common.faults import FaultKind, concat
 from pipeline.indicators.base.bands import bands_of
 from pipeline.indicators.base.programmes import PLAN
-from pipeline.indicators.base.standing import unit_name, unit_names
+from pipeline.indicators.base.standing import band_key, unit_name, unit_names
 from pipeline.store.register import Register
 from schemas.codes import fold
 
@@ -69,7 +71,25 @@ NO_LABORATORY = FaultKind(
     "name as the results have it.",
     severity="warning",
 )
+NO_MATERIAL = FaultKind(
+    "target.material",
+    "Target for a material that there is not",
+    "{indicator} is told by material, and the register has no material “{value}”{closest}.",
+    "It holds for nothing until that is registered. If the name is misspelt load it with low and high blank, and again "
+    "with the name as in the register of materials.",
+    severity="warning",
+)
+NO_DEPTH = FaultKind(
+    "target.depth",
+    "Target for a depth of which there are no results",
+    "There are no results of {value}{closest}.",
+    "It holds for nothing until there are. If the depth is misspelt load it with low and high blank, and again with "
+    "the depth as the results have it.",
+    severity="warning",
+)
 _YEAR = re.compile(r"(?:19|20)\d\d")
+_MONTHS = "|".join(calendar.month_name[1:])
+_MONTH = re.compile(rf"(?:{_MONTHS}) (?:19|20)\d\d", re.IGNORECASE)
 _DEPTH = re.compile(r"\d+(?:[.,]\d+)?\s*[–—-]\s*\d+(?:[.,]\d+)?\s*mm.*|.*not stated.*", re.IGNORECASE)
 
 
@@ -79,7 +99,7 @@ def check(records: pl.DataFrame, register: Register) -> pl.DataFrame:
 
 
 def _of_target(row: Mapping[str, Any], register: Register) -> Iterator[pl.DataFrame]:
-    yield from _indicator(row)
+    yield from _indicator(row, register)
     yield from _scope(row, register)
     labs = register.met.get("lab", frozenset())
     if labs and row["lab"] and row["lab"] not in labs:
@@ -90,7 +110,7 @@ def _of_target(row: Mapping[str, Any], register: Register) -> Iterator[pl.DataFr
         yield NO_SEASON.at(row["line"], season, "season", closest=f"; closest: {near[-1]}" if near else "")
 
 
-def _indicator(row: Mapping[str, Any]) -> Iterator[pl.DataFrame]:
+def _indicator(row: Mapping[str, Any], register: Register) -> Iterator[pl.DataFrame]:
     from pipeline.indicators.families import DESCRIBED  # every family of figures: loaded where a target is
 
     name = str(row["indicator"])
@@ -101,15 +121,35 @@ def _indicator(row: Mapping[str, Any]) -> Iterator[pl.DataFrame]:
     unit, bands = (what.unit, what.band) if what else ("kg/m²", "")
     if unit_name(str(row["unit"])) not in unit_names(unit):
         yield OTHER_UNIT.at(row["line"], str(row["unit"]), "unit", indicator=name, wanted=unit or "no unit")
-    band = str(row["band"] or "")
-    if band and not bands:
-        yield NO_BAND.at(row["line"], band, "band", indicator=name, bands="it has none")
-    elif band and bands == "depth" and not _DEPTH.fullmatch(band):
-        yield NO_BAND.at(row["line"], band, "band", indicator=name, bands="bands are depths, such as 0–20 mm")
-    elif band and (known := bands_of(bands)) and fold(band.split(", ", maxsplit=1)[0]) not in map(fold, known):
-        yield NO_BAND.at(
-            row["line"], band, "band", indicator=name, bands=f"bands are {', '.join(known)}{offered(band, known)}"
-        )
+    if band := str(row["band"] or ""):
+        yield from _band(row, name, band, bands, register)
+
+
+def _band(row: Mapping[str, Any], name: str, band: str, bands: str, register: Register) -> Iterator[pl.DataFrame]:
+    """A band that its indicator has not, or of which there is nothing yet.
+
+    Args:
+        row: the target.
+        name: its indicator.
+        band: its band.
+        bands: what bands of that indicator say; "" where it has none.
+        register: registers, and names that records bear.
+    """
+    wrong = partial(NO_BAND.at, row["line"], band, "band", indicator=name)
+    first = band.split(", ", maxsplit=1)[0]
+    known = bands_of(bands)
+    if not bands:
+        yield wrong(bands="it has none")
+    elif bands == "depth" and not _DEPTH.fullmatch(band):
+        yield wrong(bands="bands are depths, such as 0–20 mm")
+    elif bands == "month" and not _MONTH.fullmatch(band):
+        yield wrong(bands="bands are months, such as June 2026")
+    elif known and fold(first) not in map(fold, known):
+        yield wrong(bands=f"bands are {', '.join(known)}{offered(band, known)}")
+    elif bands.startswith("material") and first not in (materials := register.names("material")):
+        yield NO_MATERIAL.at(row["line"], band, "band", indicator=name, closest=offered(first, sorted(materials)))
+    elif bands == "depth" and (depths := register.met.get("depth")) and band_key(first) not in map(band_key, depths):
+        yield NO_DEPTH.at(row["line"], band, "band", closest=offered(first, sorted(depths)))
 
 
 def _scope(row: Mapping[str, Any], register: Register) -> Iterator[pl.DataFrame]:
