@@ -23,6 +23,7 @@ from tests.forms.hand import Row, filled, say, write
 
 JOBS = "date,green,operation,hours\n"
 MARCH = [f"2026-03-{day:02},ALD-1,mowing,1" for day in (3, 5, 7, 9, 11)]
+TWICE = [line.replace("ALD-1", green) for line in MARCH for green in ("ALD-1", "ALD-2")]
 SOIL = "date,green,analyte,value,unit\n"
 RESULTS = (("ph", 6.1, "pH"), ("organic matter", 4.8, "%"), ("potassium", 120, "mg/kg"))
 TITLED = """name = "titled"
@@ -144,8 +145,9 @@ def test_both_rows_may_be_true(put: Put, workspace: Workspace) -> None:
         (MARCH[2:], MARCH[:3]),
         (MARCH, [*MARCH, "2026-03-13,ALD-1,mowing,1"]),
         ([*MARCH, *(line.replace("ALD-1", "ALD-2") for line in MARCH)], [*MARCH, "2026-03-13,ALD-1,mowing,1"]),
+        (TWICE, [*TWICE[3:], "2026-03-13,ALD-1,mowing,1", "2026-03-13,ALD-2,mowing,1"]),
     ],
-    ids=["window", "newest first", "month after month", "an earlier window", "growing", "one green of two"],
+    ids=["window", "newest first", "month after month", "an earlier window", "growing", "one green of two", "by rows"],
 )
 def test_exports_that_grow_or_show_a_window_ask_nothing(put: Put, first: list[str], second: list[str]) -> None:
     """Rows that an export no longer shows are no rows that were corrected, however alike the work is."""
