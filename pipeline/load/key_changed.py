@@ -24,9 +24,9 @@ from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.file_names import last_part
 from pipeline.load.detect import DetectedFile
 from pipeline.load.in_words import shown
-from pipeline.load.match_faults import same_source
 from pipeline.load.matched import fields_matched
 from pipeline.load.read_otherwise import MOST_OF_IT
+from pipeline.load.source import same_source
 from pipeline.store.store import Connection
 from schemas import Kind
 

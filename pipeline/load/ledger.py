@@ -9,12 +9,13 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.common.file_names import without_ending
 from pipeline.load.detect import DetectedFile
 from pipeline.load.kept import EMPTIED, KEPT, NOT_KEPT
 from pipeline.load.key_changed import KEY_CHANGED, REGISTER_KEY_CHANGED
 from pipeline.load.match_faults import CHANGED, CHANGED_MORE, GOES_BACK, ONE_CALL, OTHER_DAYS, OTHER_FILE, REPLACES
 from pipeline.load.matched import Matched, fields_matched, met_again
-from pipeline.load.rejects import REJECTS_KEPT, REJECTS_STALE
+from pipeline.load.rejects import REJECTS_KEPT, REJECTS_STALE, originals
 from pipeline.load.reported import ALTERS_REPORTED
 from pipeline.load.result import Counts, FileResult
 from pipeline.profiles.corrections import CONFIRMED
@@ -190,12 +191,22 @@ def _about(faults: pl.DataFrame, kind: Kind, records: pl.DataFrame) -> pl.DataFr
     )
 
 
-def record_faults(store: Store, load_id: int, faults: pl.DataFrame, kind: Kind, records: pl.DataFrame) -> None:
+def record_faults(
+    store: Store,
+    load_id: int,
+    faults: pl.DataFrame,
+    kind: Kind,
+    records: pl.DataFrame,
+    stood: pl.DataFrame | None = None,
+) -> None:
     """Write the load's faults, each with the green and the record it concerns.
 
     What this load says of a record that the store held already is what stands of it: former warnings of it are
     settled, and its own are of that record, in whatever file it came first. No warning stands of a confirmed cell.
     Made from the temporary table ``incoming`` (match.py), before the records are written.
+
+    ``stood`` is where the rows of a file of rejected rows stood in their own file (``line``, ``stood``): an error keeps
+    that as ``of_line``, so that what is decided of the row is known to be of it.
     """
     seen = _seen_again(store, kind, faults)
     if seen.height:
@@ -208,6 +219,9 @@ def record_faults(store: Store, load_id: int, faults: pl.DataFrame, kind: Kind, 
     told = _about(faults, kind, records).with_columns(pl.when("of_value").then("record").alias("value_of"))
     told = told.join(seen, on=["line", "value_of"], how="left", nulls_equal=True, maintain_order="left")
     told = told.join(confirmed, on=["line", "column"], how="left", maintain_order="left")
+    if stood is not None:
+        told = told.join(stood, on="line", how="left", maintain_order="left")
+        told = told.with_columns(of_line=pl.when(pl.col("severity") == "error").then("stood").otherwise("of_line"))
     settled = pl.when(pl.col("c") & (pl.col("severity") == "warning")).then(pl.lit(load_id, dtype=pl.Int64))
     store.con.register("fault_frame", told.with_columns(settled_by=settled).to_arrow())
     store.con.execute(
@@ -229,6 +243,22 @@ def record_late(store: Store, load_id: int, faults: pl.DataFrame) -> None:
         [load_id],
     )
     store.con.unregister("late_frame")
+
+
+def settle_mended(store: Store, load_id: int, detected: DetectedFile) -> None:
+    """Settle what was rejected of the files whose rows a workbook of them holds, whatever it was named since.
+
+    What is rejected of the workbook is said of that. Of one that has its name still the name says whose rows it holds.
+    """
+    if not detected.rejects_of or without_ending(detected.rejects_of) == without_ending(detected.path.name):
+        return
+    files = [detected.rejects_of, *originals(store, detected.rejects_of)]
+    store.con.execute(
+        "UPDATE meta.fault SET settled_by = $load FROM meta.load AS l WHERE l.load_id = fault.load_id "
+        "AND l.load_id < $load AND l.kind = $kind AND fault.severity = 'error' AND fault.settled_by IS NULL "
+        "AND list_contains($files, l.file)",
+        {"load": load_id, "kind": detected.kind.name if detected.kind else "", "files": files},
+    )
 
 
 def record_warnings(con: Connection, load_id: int, counts: Counts) -> None:

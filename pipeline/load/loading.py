@@ -26,6 +26,7 @@ from pipeline.load.ledger import (
     record_load,
     record_rests,
     record_warnings,
+    settle_mended,
     told_before,
 )
 from pipeline.load.match import Complete, drop_temporary, match, write_records
@@ -36,6 +37,7 @@ from pipeline.load.rejects import Rejects, decide, holding_itself, originals, st
 from pipeline.load.rejects_file import rejected_csv
 from pipeline.load.reported import Reported
 from pipeline.load.result import Counts, FileResult, all_rejected
+from pipeline.load.source import loads_of_source
 from pipeline.standardise.frame import Standard
 from pipeline.store import decisions, doubles
 from pipeline.store.store import Connection
@@ -109,7 +111,9 @@ class Loading:
         keep = counts.effect or not known or copied or not told_before(store, self.detected, faults)
         if keep:
             record_load(con, load_id, self.detected, counts)
-            record_faults(store, load_id, faults, self.kind, self.standard.records)
+            sheet = self.detected.sheet
+            record_faults(store, load_id, faults, self.kind, self.standard.records, sheet.stood)
+            settle_mended(store, load_id, self.detected)
             record_rests(con, self.kind, load_id, matched, known, self.rests)
             reported = Reported.before(store, self.call.workspace, self.kind, self._names_changed(con))
             write_records(con, self.kind, load_id)
@@ -214,7 +218,8 @@ class Loading:
         days = self.call.complete
         if days is None or self.rejected or self.kind.register or self.detected.form:
             return None
-        return Complete(*days, self.detected.profile_name)
+        sheet, profile = self.detected.sheet, self.detected.profile_name
+        return Complete(*days, loads_of_source(self.call.store, self.kind, sheet.file, profile))
 
     def _closed(self, matched: Matched) -> pl.DataFrame:
         """What is said of records that a file declared complete does not hold."""
@@ -224,7 +229,7 @@ class Loading:
             return FORM_NOT_CLOSED.at()
         if self.rejected:
             return NOT_CLOSED.at(None, f"{self.rejected} rows")
-        return closed(matched, self.call.complete)
+        return closed(matched, self.call.complete, self.detected.sheet.file, self.detected.profile_name)
 
 
 def _last_day(records: pl.DataFrame) -> pl.Expr:

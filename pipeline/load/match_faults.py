@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import calendar
-import re
 from collections.abc import Sequence
 
 import polars as pl
@@ -12,6 +10,7 @@ from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.file_names import last_part
 from pipeline.common.words import counted, listed
 from pipeline.load.matched import Matched
+from pipeline.load.source import OF_A_WHOLE, issue, same_source
 from schemas import Kind
 
 REPLACES = FaultKind(
@@ -97,12 +96,6 @@ GOES_BACK = FaultKind(
     severity="warning",
 )
 
-_MONTHS = frozenset(name.casefold() for names in (calendar.month_name, calendar.month_abbr) for name in names)
-_OF_AN_ISSUE = _MONTHS | {"sept", "rejected", "again", "copy", "final", "corrected", "new", "version", "v", "to"}
-"""Words of a file's name that tell one issue of an export from another, not one source from another."""
-_OF_A_WHOLE = {"complete", "full", "whole", "all"}
-"""Words of the name of an export that repeats what its parts said."""
-
 
 def replaces(
     kind: Kind, lines: pl.DataFrame, file: str, profile: str, just_before: frozenset[str] = frozenset()
@@ -179,7 +172,7 @@ def said_twice(lines: pl.DataFrame, file: str) -> pl.DataFrame:
     return concat(
         SAID_TWICE.frame(part["line"], part.select(where).to_series())
         for (other,), part in lines.group_by("file", maintain_order=True)
-        if _issue(file) - _OF_A_WHOLE != _issue(str(other)) - _OF_A_WHOLE
+        if issue(file) - OF_A_WHOLE != issue(str(other)) - OF_A_WHOLE
     )
 
 
@@ -210,14 +203,3 @@ def superseded(matched: Matched, file: str, former: Sequence[str]) -> pl.DataFra
     load_id, changed_by = matched.later[-1]
     kind = SUPERSEDED if last_part(file) in map(last_part, former) else SUPERSEDED_COPY
     return kind.at(None, counted(count, "row"), later=later, load=load_id, file=changed_by, former=former[-1])
-
-
-def same_source(file: str, profile: str, other: str, other_profile: str) -> bool:
-    """Whether two files are issues of one export: read with the same profile, or named alike but for dates."""
-    return (profile == other_profile != "") or _issue(file) == _issue(other)
-
-
-def _issue(file: str) -> frozenset[str]:
-    """Words of a file's name without what tells one issue from the next."""
-    words = re.findall(r"[^\W\d_]+", last_part(file).casefold().rpartition(".")[0])
-    return frozenset(words) - _OF_AN_ISSUE

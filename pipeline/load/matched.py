@@ -14,6 +14,8 @@ from schemas import Kind
 _PLACES = {"line": pl.Int64, "file": pl.String, "old_line": pl.Int64, "profile": pl.String}
 _TAKEN = {**_PLACES, "about": pl.String, "changed": pl.String, "former_days": pl.String, "days": pl.String}
 _BACK = {"line": pl.Int64, "said": pl.String, "ended": pl.String}
+Places = tuple[tuple[str, int], ...]
+"""Files, each with a line."""
 
 
 @dataclass(frozen=True)
@@ -27,11 +29,12 @@ class Matched:
         superseded: records of the store whose place others take.
         withdrawn: records of the store that a blank result takes back.
         closed: records of the store that a complete file lacks.
+        closed_at: file and line of each of them.
         superseded_lines: incoming lines that take another's place, and whose; what the record is, what it says
             otherwise, and the days of both where these differ.
         back_lines: records equal to one that was in force once: where that stood, and the file that ended it.
         blank_former: blank results of a file loaded before, for whose record a later file has a value.
-        spared: records a complete file lacks, but that came after it was first loaded.
+        spared: file and line of records a complete file lacks, but that came after it was first loaded.
         later: loads, and their files, that changed or added what the file, loaded before, says otherwise.
         gone: earlier loads that had taken back or closed what this file would have, and how many records each.
     """
@@ -42,10 +45,11 @@ class Matched:
     superseded: int = 0
     withdrawn: int = 0
     closed: int = 0
+    closed_at: Places = ()
     superseded_lines: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=_TAKEN))
     back_lines: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=_BACK))
     blank_former: int = 0
-    spared: int = 0
+    spared: Places = ()
     later: tuple[tuple[int, str], ...] = ()
     gone: tuple[tuple[int, int], ...] = ()
 

@@ -23,9 +23,9 @@ from pipeline.store.decisions import (
     held,
     of_two,
     read_decisions,
-    rejected,
 )
 from pipeline.store.doubles import between, likely_doubles
+from pipeline.store.refused import rejected
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, as_text
 from schemas import KINDS

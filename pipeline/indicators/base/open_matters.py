@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from pipeline.common.file_names import last_part, without_ending
 from pipeline.indicators.base.records import Records, read_records
 from pipeline.store.decisions import KEY_CHANGED, OF_TWO, OTHER_FILE, of_two, unfitting
 from pipeline.store.doubles import LIKELY_DOUBLE, command, likely_doubles, told
@@ -84,9 +85,11 @@ def _of_two(store: Store) -> Iterator[OpenMatter]:
 
 def _rejected(records: Records, workspace: Workspace) -> Iterator[OpenMatter]:
     names = dict(records.rejects.select("file", "name").iter_rows())
+    written = {without_ending(name) for name in names.values()}
     for row in records.rejected.iter_rows(named=True):
         file, line = row["file"], row["line"]
-        mended = f"{workspace.settings.rejected}/{names.get(file, rejects_name(file))}"
+        own = last_part(file) if without_ending(file) in written else rejects_name(file)
+        mended = f"{workspace.settings.rejected}/{names.get(file, own)}"
         ways = (
             (shlex.join(["swardtally", "load", mended]), "once it is mended there"),
             (_decide("aside", (file, line)), "it came in another way, or is not wanted"),

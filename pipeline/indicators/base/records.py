@@ -346,7 +346,7 @@ def read_records(store: Store) -> Records:
         periods={name: periods.of_a_period(frame) for name, frame in by_period.items()},
         faults=_faults(store),
         loads=store.frame("SELECT * FROM meta.load"),
-        rejects=store.frame("SELECT name, file FROM meta.rejects"),
+        rejects=store.frame("SELECT name, place, file FROM meta.rejects"),
         by_day=store.registers_by_day(),
     )
 
