@@ -11,6 +11,10 @@ of those that show the last weeks. A pair therefore says the same in all but one
 - where none stands in a file of the same name, all rows changed in one way: one value to another, or the same days of
   another year, and they are most of the former version;
 - of a file of another name of which none stands, they are all there is on either side, and their results are several.
+
+In a register whose rows hold from a day on, a dated row of a name that the file holds no more is its former version as
+well where the file has a new dated row of that name: the day was corrected, whatever else was. Of a file that holds but
+one row of a name this is said only where nothing but the day differs: it may be a list of what holds now.
 """
 
 from __future__ import annotations
@@ -23,7 +27,7 @@ import polars as pl
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.file_names import last_part
 from pipeline.load.detect import DetectedFile
-from pipeline.load.in_words import shown
+from pipeline.load.in_words import differences, shown
 from pipeline.load.matched import fields_matched
 from pipeline.load.read_otherwise import MOST_OF_IT
 from pipeline.load.source import same_source
@@ -102,9 +106,12 @@ def key_changed(
         pairs = _of_its_own(con, fields, own)
     if whole and not pairs.height and kind.value_field and not kind.period:
         pairs = _of_others(con, fields, others)
+    dated = _dated(con, fields, [*own, *others]) if kind.by_day and "valid_from" in given else no_faults()
+    if dated.height:
+        pairs = pairs.filter(pl.col("field") != "valid_from")
     for table in ("behind", "shown", "anchor"):
         con.execute(f"DROP TABLE IF EXISTS {table}")
-    return concat(_faults(kind, pairs, detected.file, whole=whole))
+    return concat([*_faults(kind, pairs, detected.file, whole=whole), dated])
 
 
 def _alike(detected: DetectedFile, file: str, profile: str) -> bool:
@@ -233,6 +240,28 @@ def _within(kind: Kind) -> str:
         return "true"
     first, last = (f"(SELECT {end}(i.date) FROM incoming AS i)" for end in ("min", "max"))  # noqa: S608 (no word of a user's)
     return f"k.date > {first} AND k.date < {last}"
+
+
+def _dated(con: Connection, fields: _Fields, loads: Sequence[int]) -> pl.DataFrame:
+    """Warnings of a register's new dated rows beside one of another day that the file holds no more."""
+    kind = fields.kind
+    if not loads or not _behind(con, kind, loads):
+        return no_faults()
+    others = [one for one in kind.stored if one.name in fields.told and not one.key and one.type != "image"]
+    rows = con.execute(
+        f"SELECT n.record, n.line, k.old, k.load_id, k.line AS was, k.of_file, "  # noqa: S608 (names from KINDS)
+        f"concat_ws('; ', concat('valid_from: ', k.valid_from, ' there, ', n.valid_from, ' here'), "
+        f"nullif({differences(others, 'k', 'n', fields.given)}, '')) AS what "
+        f'FROM behind AS k JOIN incoming AS n ON n."{kind.name}" = k."{kind.name}" AND n.valid_from <> k.valid_from '
+        f"WHERE n.status = 'new' AND ({fields.rest_same} OR EXISTS (SELECT 1 FROM incoming AS o "
+        f'WHERE o."{kind.name}" = n."{kind.name}" AND o.record <> n.record)) '
+        "ORDER BY abs(n.valid_from - k.valid_from), n.line, n.record, k.line, k.old"
+    ).fetchall()
+    names = {"record": pl.Int64, "line": pl.Int64, "old": pl.Int64, "load": pl.Int64, "was": pl.Int64,
+             "file": pl.String, "what": pl.String}  # fmt: skip
+    pairs = _once(pl.DataFrame(rows, schema=names, orient="row")).sort("line", "was", maintain_order=True)
+    where = pairs.select(pl.format("line {} of {} (load {})", "was", "file", "load")).to_series()
+    return KEY_CHANGED.frame(pairs["line"], where, "", what=pairs["what"], gone="The file no longer holds that row")
 
 
 def _of_its_own(con: Connection, fields: _Fields, own: Sequence[int]) -> pl.DataFrame:

@@ -19,7 +19,7 @@ from pipeline.load.rejects import REJECTS_KEPT, REJECTS_STALE, originals
 from pipeline.load.reported import ALTERS_REPORTED
 from pipeline.load.result import Counts, FileResult
 from pipeline.profiles.corrections import CONFIRMED
-from pipeline.store.decisions import OF_TWO, now
+from pipeline.store.decisions import FROM_START, OF_TWO, now
 from pipeline.store.keys import key_text
 from pipeline.store.store import Connection, Store
 from schemas import KINDS, Kind
@@ -211,11 +211,12 @@ def record_faults(
     seen = _seen_again(store, kind, faults)
     if seen.height:
         store.con.register("seen_frame", seen.to_arrow())
-        store.con.execute(_SETTLE, {"load": load_id, "of_two": list(OF_TWO)})
+        store.con.execute(_SETTLE, {"load": load_id, "of_two": [*OF_TWO, FROM_START]})
         store.con.unregister("seen_frame")
     if not faults.height:
         return
     confirmed = faults.filter(pl.col("code") == CONFIRMED.code).select("line", "column").unique().with_columns(c=True)
+    _settle_confirmed(store, load_id, confirmed.join(seen.filter(pl.col("value_of").is_null()), on="line"))
     told = _about(faults, kind, records).with_columns(pl.when("of_value").then("record").alias("value_of"))
     told = told.join(seen, on=["line", "value_of"], how="left", nulls_equal=True, maintain_order="left")
     told = told.join(confirmed, on=["line", "column"], how="left", maintain_order="left")
@@ -231,6 +232,29 @@ def record_faults(
         [load_id],
     )
     store.con.unregister("fault_frame")
+
+
+def _settle_confirmed(store: Store, load_id: int, cells: pl.DataFrame) -> None:
+    """Settle what was asked of a register's row that changes what held from the start, once its cells are confirmed.
+
+    Read again it changes nothing any more, so that it is the confirmation alone that answers; and where every value it
+    changed is confirmed, it is answered as well that another file said something else.
+    """
+    asked = {"load": load_id, "start": FROM_START, "other": OTHER_FILE.code}
+    for column, of_load, of_line in cells.select("column", "of_load", "of_line").sort(pl.all()).iter_rows():
+        here = {**asked, "of_load": of_load, "of_line": of_line}
+        store.con.execute(
+            "UPDATE meta.fault SET settled_by = $load WHERE code = $start AND settled_by IS NULL "
+            "AND load_id = $of_load AND line = $of_line AND column_name = $column",
+            {**{name: here[name] for name in ("load", "start", "of_load", "of_line")}, "column": column},
+        )
+        place = "FROM meta.fault AS f WHERE f.code = $start AND f.load_id = $of_load AND f.line = $of_line"
+        store.con.execute(
+            "UPDATE meta.fault SET settled_by = $load WHERE code = $other AND settled_by IS NULL "  # noqa: S608
+            f"AND load_id = $of_load AND line = $of_line AND EXISTS (SELECT 1 {place}) "
+            f"AND NOT EXISTS (SELECT 1 {place} AND f.settled_by IS NULL)",
+            here,
+        )
 
 
 def record_late(store: Store, load_id: int, faults: pl.DataFrame) -> None:

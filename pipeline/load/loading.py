@@ -109,6 +109,8 @@ class Loading:
         load_id = decisions.next_number(store)
         copied = file not in known.values() and faults["code"].str.starts_with(SAID_TWICE.code).any()
         keep = counts.effect or not known or copied or not told_before(store, self.detected, faults)
+        if not dry_run:  # of a rehearsal there is no load to take back
+            faults = _numbered(faults, load_id if keep else max(known))
         if keep:
             record_load(con, load_id, self.detected, counts)
             sheet = self.detected.sheet
@@ -118,7 +120,7 @@ class Loading:
             reported = Reported.before(store, self.call.workspace, self.kind, self._names_changed(con))
             write_records(con, self.kind, load_id)
             settle_gone(con, self.kind, load_id)
-            if reported and (altered := reported.altered(store)).height:
+            if reported and (altered := _numbered(reported.altered(store), load_id)).height:
                 record_late(store, load_id, altered)
                 faults = concat([faults, altered])
         drop_temporary(con)
@@ -230,6 +232,12 @@ class Loading:
         if self.rejected:
             return NOT_CLOSED.at(None, f"{self.rejected} rows")
         return closed(matched, self.call.complete, self.detected.sheet.file, self.detected.profile_name)
+
+
+def _numbered(faults: pl.DataFrame, load_id: int) -> pl.DataFrame:
+    """Faults whose hints name the load they are of by its number."""
+    said = pl.col("hint").str.replace_all("undo LOAD", f"undo {load_id}", literal=True)
+    return faults.with_columns(said)
 
 
 def _last_day(records: pl.DataFrame) -> pl.Expr:

@@ -157,7 +157,7 @@ def _both(kind: Kind) -> str:
     if kind.repeats:
         return "if both are true (a second job on that day): decide two"
     if kind.by_day:
-        return "if it changed on a day, take this load back, give the new row its day in `from`, and load it again"
+        return "if it changed on a day, take this load back, give the new row its day in valid_from, and load it again"
     return "both cannot count, for they are one record"
 
 

@@ -30,6 +30,7 @@ from schemas import KINDS, Kind
 from schemas.kind import COUNTED_ONCE
 
 OTHER_FILE, SAID_TWICE, KEY_CHANGED = "record.other_file", "record.said_twice", "record.key_changed"
+FROM_START = "register.from_start"
 OF_TWO = (OTHER_FILE, SAID_TWICE, KEY_CHANGED)
 """Warnings of loading that are about two lines: they stand until somebody decides."""
 DECIDED = {
@@ -361,6 +362,11 @@ def _follow_pair(store: Store, number: int, one: Decision, records: Sequence[Hel
     if fits and (both or one.decided == "one"):
         for warning in asked:
             store.con.execute("UPDATE meta.fault SET settled_by = ? WHERE rowid = ?", [number, warning.nr])
+            store.con.execute(  # the same change, asked about as a value: one question, one answer
+                "UPDATE meta.fault SET settled_by = ? WHERE load_id = ? AND line = ? AND code = ? "
+                "AND settled_by IS NULL",
+                [number, warning.load_id, warning.line, FROM_START],
+            )
     ends = [(end.load_id, end.line, end.key) if end else (None, None, None) for end in (record, other)]
     store.con.execute(
         "UPDATE meta.decision SET fits = ?, of_load = ?, of_line = ?, record = ?, other_load = ?, other_line = ?, "

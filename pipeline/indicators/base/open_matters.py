@@ -8,9 +8,11 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from pipeline.common.file_names import last_part, without_ending
+from pipeline.common.words import listed
 from pipeline.indicators.base.records import Records, read_records
 from pipeline.store.decisions import KEY_CHANGED, OF_TWO, OTHER_FILE, of_two, unfitting
 from pipeline.store.doubles import LIKELY_DOUBLE, command, likely_doubles, told
+from pipeline.store.resting import to_take_back, undo_command
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, rejects_name
 from schemas import KINDS
@@ -77,10 +79,18 @@ def _of_two(store: Store) -> Iterator[OpenMatter]:
         right = "it was corrected, and the later counts" if one.code == KEY_CHANGED else "what counts now is right"
         ways = [(_decide("one", *ends), right)]
         if KINDS[one.kind].repeats or one.code == KEY_CHANGED:
-            ways.append((_decide("two", *ends), "both were done"))
+            both = "both hold, each from its day" if KINDS[one.kind].by_day else "both were done"
+            ways.append((_decide("two", *ends), both))
         if changed:
-            ways.append((f"swardtally undo {one.load_id}", "the former was right: takes the whole later load back"))
+            ways.append(_taking_back(store, one.load_id))
         yield OpenMatter("double", *later, one.message, tuple(ways))
+
+
+def _taking_back(store: Store, load_id: int) -> tuple[str, str]:
+    """What to type where the former was right, and what that does."""
+    first = to_take_back(store, load_id)[:-1]
+    also = f", and first what rests on it (load {listed([str(one) for one in reversed(first)])})" if first else ""
+    return undo_command(store, load_id), f"the former was right: takes the whole later load back{also}"
 
 
 def _rejected(records: Records, workspace: Workspace) -> Iterator[OpenMatter]:
