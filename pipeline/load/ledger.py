@@ -120,6 +120,7 @@ def same_again(store: Store, row: dict[str, Any]) -> FileResult | None:
         load=row["load_id"],
         once=[kind.code for kind in TOLD_ONCE],
     )
+    faults = without_confirmed(faults)
     counts = Counts(
         rows=row["rows"] - row["closed"],
         unchanged=row["loaded"] + row["unchanged"] + row["superseded"],
@@ -232,6 +233,13 @@ def record_faults(
         [load_id],
     )
     store.con.unregister("fault_frame")
+
+
+def without_confirmed(faults: pl.DataFrame) -> pl.DataFrame:
+    """Faults without the warnings of cells that somebody has confirmed: the note that says so stands for them."""
+    confirmed = faults.filter(pl.col("code") == CONFIRMED.code).select("line", "column").with_columns(said=True)
+    both = faults.join(confirmed.unique(), on=["line", "column"], how="left", maintain_order="left")
+    return both.filter(pl.col("said").is_null() | (pl.col("severity") != "warning")).drop("said")
 
 
 def _settle_confirmed(store: Store, load_id: int, cells: pl.DataFrame) -> None:

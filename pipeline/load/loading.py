@@ -28,6 +28,7 @@ from pipeline.load.ledger import (
     record_warnings,
     settle_mended,
     told_before,
+    without_confirmed,
 )
 from pipeline.load.match import Complete, drop_temporary, match, write_records
 from pipeline.load.match_faults import SAID_TWICE, changed, goes_back, replaces, said_twice, superseded
@@ -126,7 +127,7 @@ class Loading:
         drop_temporary(con)
         decisions.follow(store, decided)
         asked = self._doubles(load_id) if counts.effect else no_faults()
-        faults = concat([faults, asked, decisions.told(store, file, faults)])
+        faults = without_confirmed(concat([faults, asked, decisions.told(store, file, faults)]))
         counts = counts.warned(faults)
         record_warnings(con, load_id, counts)
         return FileResult(

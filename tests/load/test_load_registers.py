@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
+import polars as pl
 import pytest
 
 from pipeline.common.refusal import CannotDo
@@ -220,10 +221,17 @@ def test_a_row_without_a_day_says_that_it_changes_what_held_from_the_start(works
             2,
             "warning",
             "The row of ALD-1 has no day, so it changes what held from the start: name from Main to Top, and it is "
-            "still Main from 2026-02-01 on where that row gives it, Top where it leaves it blank; area_m2 from 1000 "
-            "to 900, and it is still 950 from 2026-02-01 on.",
-        )
+            "still Main from 2026-02-01 on where that row gives it, Top where it leaves it blank.",
+        ),
+        (
+            2,
+            "warning",
+            "The row of ALD-1 has no day, so it changes what held from the start: area_m2 from 1000 to 900, and it is "
+            "still 950 from 2026-02-01 on.",
+        ),
     ]
+    asked = result.faults.filter(pl.col("code") == "register.from_start")
+    assert asked["column"].to_list() == ["name", "area_m2"], "columns that the file has, so that they can be confirmed"
     rows = "SELECT name, area_m2 FROM green_by_day ORDER BY holds_from NULLS FIRST"
     assert values(workspace, rows) == [("Top", 900.0), ("Top", 950.0)]
     again = load(workspace, "greens_again.csv", greens.format("Top", 900) + "\n")

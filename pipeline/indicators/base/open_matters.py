@@ -7,9 +7,11 @@ from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from typing import Any
 
+import polars as pl
+
 from pipeline.common.file_names import last_part, without_ending
 from pipeline.common.words import listed
-from pipeline.indicators.base.records import Records, read_records
+from pipeline.indicators.base.records import QUESTION_NO_VALUE, Records, read_records
 from pipeline.store.decisions import KEY_CHANGED, OF_TWO, OTHER_FILE, of_two, unfitting
 from pipeline.store.doubles import LIKELY_DOUBLE, command, likely_doubles, told
 from pipeline.store.resting import to_take_back, undo_command
@@ -108,13 +110,19 @@ def _rejected(records: Records, workspace: Workspace) -> Iterator[OpenMatter]:
 
 
 def _questions(records: Records) -> Iterator[OpenMatter]:
-    seen = {*OF_TWO, LIKELY_DOUBLE.code}
-    for _, line, file, code, message in records.open_warnings.iter_rows():
-        if code not in seen:
-            load = shlex.join(["swardtally", "load", file])
-            yield OpenMatter(
-                "question", file, line, message, ((load, "once it is mended there, or confirmed by a correction"),)
-            )
+    """Warnings that question a value, once each, where they stand: not where the record of an older load does too."""
+    told_alone = {*OF_TWO, LIKELY_DOUBLE.code, *QUESTION_NO_VALUE}
+    asked = records.faults.filter(
+        (pl.col("severity") == "warning")
+        & pl.col("settled_by").is_null()
+        & pl.col("line").is_not_null()
+        & ~pl.col("code").is_in(told_alone)
+    )
+    rows = asked.select("file", "line", "code", "message").unique()
+    for file, line, _, message in rows.sort("file", "line", "code", "message", maintain_order=True).iter_rows():
+        load = shlex.join(["swardtally", "load", file])
+        means = "once it is mended there, or confirmed by a correction"
+        yield OpenMatter("question", file, line, message, ((load, means),))
 
 
 def _unfitting(store: Store) -> Iterator[OpenMatter]:
