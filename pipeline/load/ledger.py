@@ -12,8 +12,18 @@ import polars as pl
 from pipeline.common.file_names import without_ending
 from pipeline.load.detect import DetectedFile
 from pipeline.load.kept import EMPTIED, KEPT, NOT_KEPT
-from pipeline.load.key_changed import KEY_CHANGED, REGISTER_KEY_CHANGED
-from pipeline.load.match_faults import CHANGED, CHANGED_MORE, GOES_BACK, ONE_CALL, OTHER_DAYS, OTHER_FILE, REPLACES
+from pipeline.load.key_changed import REGISTER_KEY_CHANGED
+from pipeline.load.key_pairs import KEY_CHANGED
+from pipeline.load.match_faults import (
+    CHANGED,
+    CHANGED_MORE,
+    GOES_BACK,
+    ONE_CALL,
+    OTHER_DAYS,
+    OTHER_FILE,
+    REPLACES,
+    TAKEN_BACK,
+)
 from pipeline.load.matched import Matched, fields_matched, met_again
 from pipeline.load.rejects import REJECTS_KEPT, REJECTS_STALE, originals
 from pipeline.load.reported import ALTERS_REPORTED
@@ -28,6 +38,7 @@ TOLD_ONCE = (
     REPLACES,
     CHANGED,
     CHANGED_MORE,
+    TAKEN_BACK,
     OTHER_DAYS,
     OTHER_FILE,
     ONE_CALL,

@@ -31,7 +31,7 @@ from pipeline.load.ledger import (
     without_confirmed,
 )
 from pipeline.load.match import Complete, drop_temporary, match, write_records
-from pipeline.load.match_faults import SAID_TWICE, changed, goes_back, replaces, said_twice, superseded
+from pipeline.load.match_faults import SAID_TWICE, changed, goes_back, replaces, said_twice, superseded, taken_back
 from pipeline.load.matched import Matched, held_by_others
 from pipeline.load.read_otherwise import constants_changed, read_otherwise
 from pipeline.load.rejects import Rejects, decide, holding_itself, originals, stale
@@ -186,7 +186,7 @@ class Loading:
         back = goes_back(matched.back_lines, taken, file)
         left = rejects.faults if rejects else self._stale()
         later = superseded(matched, file, former)
-        named = changed(self.kind, matched.superseded_lines, taken, file)
+        named = concat([changed(self.kind, matched.superseded_lines, taken, file), taken_back(matched, file)])
         met = self.kind.repeats and matched.unchanged
         twice = said_twice(held_by_others(self.call.store.con, self.kind, file), file) if met else no_faults()
         return concat([self.checked.faults, taken, named, back, twice, later, self._closed(matched), left])

@@ -9,7 +9,7 @@ from datetime import date
 import polars as pl
 import pyarrow as pa
 
-from pipeline.load.matched import Matched, Places, back_lines, later_loads, superseded_lines
+from pipeline.load.matched import Matched, Places, back_lines, later_loads, superseded_lines, withdrawn_at
 from pipeline.store.store import Connection
 from pipeline.validate.validate import filled
 from schemas import Kind
@@ -82,6 +82,7 @@ def match(
         former=statuses.get("former", 0),
         superseded=statuses.get("supersedes", 0),
         withdrawn=withdrawn,
+        withdrawn_at=withdrawn_at(con, kind) if withdrawn else (),
         closed=len(closed),
         closed_at=closed,
         superseded_lines=superseded_lines(con, kind, told),

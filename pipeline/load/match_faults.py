@@ -44,6 +44,14 @@ CHANGED_MORE = FaultKind(
     "All of them: history --file {file}.",
     severity="note",
 )
+TAKEN_BACK = FaultKind(
+    "load.withdrawn",
+    "Results taken back",
+    "Left blank here, and so no longer in force: {value} ({named}).",
+    "Nothing need be done if they were withdrawn; else take this load back (undo LOAD). All of them: history --file "
+    "{file}.",
+    severity="note",
+)
 OTHER_DAYS = FaultKind(
     "load.other_days",
     "Takes the place of a record of other days",
@@ -142,6 +150,16 @@ def changed(kind: Kind, lines: pl.DataFrame, said: pl.DataFrame, file: str) -> p
             CHANGED_MORE.at(None, f"{more:,}", all=f"{lines.height:,}", file=file) if more else no_faults(),
         ]
     )
+
+
+def taken_back(matched: Matched, file: str) -> pl.DataFrame:
+    """A note of the results that blank cells take back: the first ones by what they were, and how many there are."""
+    places = matched.withdrawn_at
+    if not places:
+        return no_faults()
+    told = [f"{about}: {value}, line {line} of {by}" for by, line, about, value in places[:MOST_NAMED]]
+    more = f" and {len(places) - MOST_NAMED:,} more" if len(places) > MOST_NAMED else ""
+    return TAKEN_BACK.at(None, counted(len(places), "result"), named="; ".join(told) + more, file=file)
 
 
 def _of_other_days(kind: Kind, lines: pl.DataFrame) -> pl.DataFrame:

@@ -28,6 +28,7 @@ class Matched:
         former: records it holds as former versions: the file was loaded before, and a later one changed them.
         superseded: records of the store whose place others take.
         withdrawn: records of the store that a blank result takes back.
+        withdrawn_at: file and line of each of them, what it is, and the value taken back.
         closed: records of the store that a complete file lacks.
         closed_at: file and line of each of them.
         superseded_lines: incoming lines that take another's place, and whose; what the record is, what it says
@@ -44,6 +45,7 @@ class Matched:
     former: int = 0
     superseded: int = 0
     withdrawn: int = 0
+    withdrawn_at: tuple[tuple[str, int, str, str], ...] = ()
     closed: int = 0
     closed_at: Places = ()
     superseded_lines: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=_TAKEN))
@@ -92,6 +94,17 @@ _LATER = """
     WHERE l.load_id IN (SELECT i.later FROM incoming AS i UNION ALL SELECT n.load_id FROM newer AS n)
     ORDER BY l.load_id
 """
+
+
+def withdrawn_at(con: Connection, kind: Kind) -> tuple[tuple[str, int, str, str], ...]:
+    """``withdrawn_at`` of :class:`Matched`."""
+    value = shown([f'k."{kind.value_field}"']) if kind.value_field else "''"
+    sql = (
+        f"SELECT l.file, k.line, {record_in_words(kind, 'k', list(kind.by_name))}, {value} "  # noqa: S608
+        f"FROM ending AS e JOIN history.{kind.name} AS k ON k.rowid = e.old "
+        "JOIN meta.load AS l ON l.load_id = k.load_id WHERE e.way = 'withdrawn' ORDER BY l.file, k.line, k.rowid"
+    )
+    return tuple(con.execute(sql).fetchall())
 
 
 def back_lines(con: Connection) -> pl.DataFrame:
