@@ -91,7 +91,11 @@ def _of_two(store: Store) -> Iterator[OpenMatter]:
 def _taking_back(store: Store, load_id: int) -> tuple[str, str]:
     """What to type where the former was right, and what that does."""
     first = to_take_back(store, load_id)[:-1]
-    also = f", and first what rests on it (load {listed([str(one) for one in reversed(first)])})" if first else ""
+    also = (
+        f", and first what rests on it (load{'s' if first[1:] else ''} {listed([str(one) for one in reversed(first)])})"
+        if first
+        else ""
+    )
     return undo_command(store, load_id), f"the former was right: takes the whole later load back{also}"
 
 
