@@ -46,6 +46,7 @@ class Field:
         refers: kind this value names a record of ("green"), or "".
         fills: for ``shorthand``: the fields it is understood into. Of a ``date``: the field that takes the last day it can
             have been where only the month or year is known; the date itself takes the first. () where a day is needed.
+            Of a ``choice``: the field that takes the species its word names, where several words mean one of the list.
         also: other headers this field is known by, lower case.
         example: a value for the template and the docs.
         private: kept out of every report and comparison.
@@ -105,9 +106,14 @@ class Field:
         return _TYPES[self.type][1]
 
     @property
+    def stem(self) -> str:
+        """The field's own name without the unit it ends in, in words: ``spacing along``."""
+        return self.name.removesuffix(f"_{_suffix(self.unit)}").replace("_", " ")
+
+    @property
     def heading(self) -> str:
         """The field as a form heads its column, unit in brackets: ``Spacing along (mm)``."""
-        words = self.words or self.name.removesuffix(f"_{_suffix(self.unit)}").replace("_", " ")
+        words = self.words or self.stem
         return words[:1].upper() + words[1:] + (f" ({self.unit})" if self.unit else "")
 
     @property

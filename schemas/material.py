@@ -31,7 +31,7 @@ MATERIAL = Kind(
               fills=LABEL, also=("npk", "n-p-k"),
               example="9-4-6 + 2 Fe"),
         _label("n_pct", "Nitrogen (N)", ("n", "n %", "nitrogen")),
-        _label("p_pct", "Phosphorus (P2O5, or P where the basis is element)", ("p", "p2o5", "phosphorus")),
+        _label("p_pct", "Phosphorus (P2O5, or P where the basis is element)", ("p", "p2o5", "phosphorus", "phosphorous")),
         _label("k_pct", "Potassium (K2O, or K where the basis is element)", ("k", "k2o", "potassium")),
         _label("mg_pct", "Magnesium (MgO, or Mg where the basis is element)", ("mg", "mgo", "magnesium")),
         _label("s_pct", "Sulphur (SO3, or S where the basis is element)", ("s", "so3", "sulphur")),

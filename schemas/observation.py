@@ -22,7 +22,10 @@ OBSERVATION = Kind(
               example="2026-09-16"),
         OF_GREEN,
         Field("observed", "choice", "What was measured or counted.", label="What", choices="observation", required=True,
-              key=True, also=("observation", "thing", "measured"), example="moss", words="What"),
+              key=True, fills=("species_named",), also=("observation", "thing", "measured", "species"), example="moss",
+              words="What"),
+        Field("species_named", "text", "Species, or sort of weed, that the word in observed names; filled in from it, blank "
+              "where the word names the whole kind. Species of one kind at one place add up.", key=True, example=""),
         Field("survey", "code", "Name or number of the survey the visit belongs to.", key=True,
               also=("survey no", "survey name"), example="S-26"),
         Field("place", "code", "Where on the green, as the surveyor names it: quadrat, core, corner.", key=True,

@@ -45,4 +45,4 @@ def forms(
     else:
         written = write_forms(here, names or [], kinds or [], out)
     give(written, printing.forms, as_json=as_json, quiet=quiet, name="forms")
-    return FAULTS if any(one.fault for one in written) else DONE
+    return FAULTS if any(one.fault or one.left for one in written) else DONE

@@ -29,6 +29,9 @@ if TYPE_CHECKING:
     from pipeline.store.inventory import Inventory
     from pipeline.store.undo import Undone
 
+LONG_HINT = 300
+"""Characters of a hint from which on it is said in full under the first file alone."""
+
 
 def _table(headers: Sequence[str], rows: Sequence[Sequence[object]], right: frozenset[int] = frozenset()) -> None:
     cells = [[one_line(str(cell)) for cell in row] for row in rows]
@@ -48,8 +51,9 @@ def load_results(results: Sequence[FileResult], *, dry_run: bool, quiet: bool) -
     _table(("file", "kind", *counts, "dates"), rows, frozenset(range(2, 2 + len(counts))))
     if quiet:
         return
+    told: dict[str, str] = {}
     for one in results:
-        _faults(one)
+        _faults(one, told)
     err("")
     err(_summary(results, dry_run=dry_run))
 
@@ -97,7 +101,11 @@ def _left(results: Sequence[FileResult]) -> list[str]:
     return told
 
 
-def _faults(result: FileResult) -> None:
+def _faults(result: FileResult, told: dict[str, str]) -> None:
+    """The faults of a file by kind; a long hint, such as all words of a list, is said in full once.
+
+    ``told`` are the hints said so far, each with the file it stands under.
+    """
     faults = result.faults
     if not faults.height:
         return
@@ -108,7 +116,9 @@ def _faults(result: FileResult) -> None:
             err(one_line(f"  {severity}{f' ({where})' if where else ''}: {message}"))
         if part.height > SHOWN:
             err(f"  and {part.height - SHOWN:,} more")
-        err(one_line(f"    → {part['hint'][0]}"))
+        hint = str(part["hint"][0])
+        under = told.setdefault(hint, result.shown) if len(hint) > LONG_HINT else result.shown
+        err(one_line(f"    → {hint if under == result.shown else f'As said above of {under}.'}"))
     if result.rejects_file:
         err(f"  Rejected rows: {result.rejects_file}")
 
@@ -282,6 +292,8 @@ def forms(written: Sequence[WrittenForm], *, quiet: bool) -> None:
             err(f"{one.path}: not written: {one.fault}.")
         elif one.nothing:
             err(f"{one.path}: nothing to write: {one.nothing}.")
+        elif one.left:
+            err(f"{one.path}: it lacks rows of its CSV: {one.left}.")
     if not written:
         err("No rejected rows stand in the workspace.")
 

@@ -12,6 +12,8 @@ import os
 import re
 import sys
 from contextlib import suppress
+from shutil import get_terminal_size
+from textwrap import fill
 from typing import TextIO
 
 _OBEYED = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
@@ -81,8 +83,19 @@ def out(text: str = "") -> None:
 
 
 def err(text: str = "") -> None:
-    """A line on standard error."""
-    _write(sys.stderr, text)
+    """A message on standard error, broken between words where a terminal shows it; files and pipes get it as it is."""
+    width = get_terminal_size().columns if sys.stderr.isatty() else 0
+    _write(sys.stderr, "\n".join(_wrapped(line, width) for line in text.split("\n")) if width else text)
+
+
+def _wrapped(line: str, width: int) -> str:
+    """A line broken to a width, what follows set in by two more than it; a word longer than that stays whole.
+
+    So does a line that names a command: it is to be copied.
+    """
+    bare = "" if "swardtally " in line else line.lstrip(" ")
+    inset = " " * (len(line) - len(bare) + 2)
+    return fill(line, width, subsequent_indent=inset, break_long_words=False, break_on_hyphens=False) if bare else line
 
 
 def prints(text: str) -> bool:

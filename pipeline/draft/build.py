@@ -13,6 +13,7 @@ import polars as pl
 from pipeline.common.faults import refuse_file
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import read_toml
+from pipeline.draft.as_above import without_marks
 from pipeline.draft.columns import Column, are_messages, columns_of, read_for_draft, reading_part
 from pipeline.draft.dates import date_part
 from pipeline.draft.document import Ask, Entry, Part, Table, asked_once, text_of
@@ -286,7 +287,7 @@ def _values(made: _Sheet, figures: Sequence[tuple[Column, Any]]) -> tuple[Part, 
     """Entries of [values], and what the reader said of the figures under the marks proven."""
     layout = made.layout
     dates = [one.column for name, one in layout.matches.found.items() if layout.kind.by_name[name].type == "date"]
-    dates += [column for column in layout.matches.open.get("date", []) if "date" in layout.lacking]
+    dates += [column for column in offered(layout, _left(made)) if "date" in layout.lacking and column.days]
     others = [column for column in _left(made) if column.numeric and not column.dated]
     marks = marks_part([column for column, _ in figures], others)
     proven = {entry.key: entry.value for entry in marks.entries if entry.value != UNDECIDED}
@@ -327,7 +328,7 @@ def _aliases(made: _Sheet) -> None:
         if not (one.choices or (one.refers and one.refers != kind.name)):
             continue
         parted = frozenset(parted_words(name, found.column.words, made.known))
-        words = {word: count for word, count in found.column.words.items() if word not in parted}
+        words = {word: count for word, count in without_marks(found.column.words).items() if word not in parted}
         table, unknown = alias_table(one, words, made.known)
         made.unknown += unknown
         if one.refers and not made.known.names.get(one.refers):

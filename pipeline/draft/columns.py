@@ -120,8 +120,13 @@ class Column:
     @cached_property
     def dated(self) -> bool:
         """Whether most filled cells are dates under some order (day numbers of a spreadsheet are not counted)."""
+        return self.days >= MOSTLY
+
+    @cached_property
+    def days(self) -> float:
+        """The share of the distinct texts that are dates so."""
         texts = list(self.words)[:_LOOKED_AT]
-        return bool(texts) and sum(map(is_date, texts)) >= MOSTLY * len(texts)
+        return sum(map(is_date, texts)) / len(texts) if texts else 0.0
 
 
 def columns_of(sheet: Sheet) -> tuple[Column, ...]:

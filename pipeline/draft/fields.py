@@ -6,17 +6,18 @@ from collections.abc import Mapping, Sequence
 
 import polars as pl
 
-from pipeline.draft.columns import Column, bare
+from pipeline.draft.as_above import blanks_above, with_marks
+from pipeline.draft.columns import HALF, Column, bare
 from pipeline.draft.dates import origin_of
 from pipeline.draft.document import Ask, Entry, Part, shortened
 from pipeline.draft.layout import Layout
-from pipeline.draft.matching import Found, candidates, says_unit, unit_fits
+from pipeline.draft.matching import Found, candidates, says_unit
 from pipeline.draft.results import names_of_results, result_of
 from pipeline.profiles.profile import IGNORED, UNDECIDED
 from pipeline.read.text.messages import SENT_AT
 from pipeline.standardise.cells import units
 from pipeline.standardise.cells.header_units import parted
-from pipeline.standardise.columns import without_period
+from pipeline.standardise.field_units import unit_fits, without_period
 from schemas import Kind
 from schemas.codes import fold, spellings
 from schemas.field import Field
@@ -152,7 +153,10 @@ def _found(
     if why:
         comment = "; ".join(filter(None, (comment, why)))
     asks = (Ask(f"fields.{one.name}.unit", why, header),) if why else ()
-    return Part((Entry(one.name, {"from": header, "unit": unit} if unit else header, comment),), asks)
+    plain: object = {"from": header, "unit": unit} if unit else header
+    origin, marked = with_marks(plain, found.column)
+    blanks = blanks_above(one.name, plain, found.column) if one.name in kind.required else ()
+    return Part((Entry(one.name, origin, "; ".join(filter(None, (comment, marked)))), *blanks), asks)
 
 
 def _unit_to_come(kind: Kind, one: Field, column: Column) -> bool:
@@ -233,10 +237,15 @@ def _fitting(left: Sequence[Column], one: Field) -> Sequence[Column]:
     """Of the columns left over those whose cells look like the field's, or all where none does."""
     some = [column for column in left if column.words]
     if one.type == "date":
-        some = [column for column in some if column.dated]
+        some = days_of(some) or [column for column in some if not column.unit]
     elif one.type in {"number", "whole"}:
         some = [column for column in some if column.numeric]
     return some or left
+
+
+def days_of(columns: Sequence[Column]) -> list[Column]:
+    """Of columns left over those whose cells are days; where there is none, those of which half are."""
+    return [one for one in columns if one.dated] or [one for one in columns if not one.unit and one.days >= HALF]
 
 
 def _unit_of_value(layout: Layout, one: Field) -> str:
@@ -258,7 +267,8 @@ def offered(layout: Layout, columns: Sequence[Column]) -> list[Column]:
     lacking = set(layout.lacking)
     headers = {column.header for name in lacking for column in layout.matches.open.get(name, [])}
     wants_date = any(layout.kind.by_name[name].type == "date" for name in lacking)
-    return [column for column in columns if column.header in headers or (wants_date and column.dated)]
+    days = days_of(columns) if wants_date else []
+    return [column for column in columns if column.header in headers or column in days]
 
 
 def passed_over(layout: Layout, column: Column) -> bool:

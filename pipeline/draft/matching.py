@@ -10,10 +10,7 @@ from pipeline.draft.columns import MOSTLY, Column, bare
 from pipeline.draft.dates import is_day_of_month
 from pipeline.draft.known import Known
 from pipeline.draft.results import names_analyte
-from pipeline.profiles.style import Refused
-from pipeline.standardise.cells import units
-from pipeline.standardise.cells.header_units import ANY_STYLE
-from pipeline.standardise.fields import AMOUNTS
+from pipeline.standardise.field_units import converts, unit_fits
 from schemas import Kind
 from schemas.codes import fold, spellings
 from schemas.field import Field
@@ -31,7 +28,6 @@ HALF = 0.5
 """Share of cells with names from a register, or of analytes, from which on a column is held to name them: both have
 more spellings than lists have words (a threshold of the draft; a person confirms what comes of it)."""
 _AMOUNTS = ("quantity", "debris")
-_PER_AREA = {"rate": ("g/m2", "ml/m2")}
 
 
 @dataclass(frozen=True)
@@ -198,33 +194,9 @@ def _names(one: Field) -> tuple[frozenset[str], frozenset[str]]:
     return names, frozenset({stem} - {""})
 
 
-def unit_fits(one: Field, unit: str) -> bool:
-    """Whether figures in this unit can go to the field."""
-    if not unit:
-        return False
-    if one.name in AMOUNTS:
-        return any(_converts(unit, to) for to in _PER_AREA.get(one.name, ("kg", "l")))
-    if one.unit:
-        return _converts(unit, one.unit)
-    return one.name == "value"
-
-
 def says_unit(column: Column, one: Field) -> bool:
     """Whether a word of the header is a unit of the field's sort (``Man hours``, ``Litres``, ``depth_mm``)."""
-    return any(_converts(word, one.unit) for word in column.header.replace("_", " ").split() if len(word) < 20)
-
-
-@cache
-def _converts(unit: str, to: str) -> bool:
-    """Whether figures in one unit can be turned into another; a temperature only into a temperature."""
-    try:
-        names = [units.named(one, ANY_STYLE) for one in (unit, to)]
-        if len({name.startswith("deg") for name in names}) == 1:
-            units.scale(unit, to, ANY_STYLE)
-            return True
-    except Refused:
-        pass
-    return False
+    return any(converts(word, one.unit) for word in column.header.replace("_", " ").split() if len(word) < 20)
 
 
 def candidates(columns: Iterable[Column], one: Field, open_columns: Mapping[str, list[Column]]) -> list[str]:

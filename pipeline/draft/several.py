@@ -38,13 +38,15 @@ def parted_words(field: str, words: Mapping[str, int], known: Known) -> list[str
     """The cells of a column that loading parts once the profile says so; those of greens name known ones alone."""
     if field == "operation":
         return [text for text in words if _several_operations(text)]
-    greens = known.folded("green") if field == "green" else {}
-    found = []
-    for text in words if greens else ():
-        names = _MARKS.split(text)[::2]
-        if fold(text) not in greens and len(names) > 1 and all(fold(name) in greens for name in names):
-            found.append(text)
-    return found
+    return [text for text in words if greens_named(text, known)] if field == "green" else []
+
+
+def greens_named(text: str, known: Known) -> tuple[str, ...]:
+    """The greens that a cell names between marks, each a known one; () where it does not name several."""
+    greens = known.folded("green")
+    names = [fold(name) for name in _MARKS.split(text)[::2]]
+    several = fold(text) not in greens and len(names) > 1 and all(name in greens for name in names)
+    return tuple(greens[name] for name in names) if several else ()
 
 
 def _several_operations(text: str) -> bool:

@@ -12,7 +12,7 @@ from pipeline.draft.known import Known
 from pipeline.draft.results import EXTRACTED, FIRED, RESULTS, Result, is_part, result_of
 from pipeline.profiles.profile import UNDECIDED
 from pipeline.standardise.cells import units
-from pipeline.standardise.observed import species_named
+from pipeline.standardise.observed import species_listed, species_named
 from schemas import Kind
 from schemas.codes import code_list, fold, spellings
 
@@ -119,6 +119,8 @@ def _long(twins: Sequence[Result], shared: dict[str, str]) -> tuple[Table, list[
     result = twins[0]
     header = result.column.header
     given: dict[str, object] = {result.names: result.word}
+    if result.names == "observed" and (species := species_listed(result.column.name)):
+        given["species_named"] = species
     asks = []
     if result.layer:
         ends, why = _ends(result.layer)

@@ -12,13 +12,14 @@ from schemas import Kind
 from schemas.codes import code_list
 from schemas.field import Field
 
-FIRST_DAY, LAST_DAY = date(1900, 3, 1), date(2199, 12, 31)
-"""Days a cell takes: spreadsheets disagree on those before March 1900, and later ones are refused in loading."""
+FIRST_DAY, LAST_DAY = date(1907, 1, 1), date(2199, 12, 31)
+"""Days that a number in a cell may stand for: the year 2199 typed alone is the day number of one in 1906, and later
+ones are refused in loading. An earlier day is written as text, which a cell for a day is."""
 YES_NO = "yes_no"
 """List of a flag's words."""
 _TITLE, _SAID = 32, 255
 """Characters that a spreadsheet takes of the title and the text of a message (ECMA-376 part 1, 18.3.1.32)."""
-_TEXT, _DATE, _NUMBER = "@", "yyyy-mm-dd", "General"
+_TEXT, _NUMBER = "@", "General"
 
 
 @dataclass(frozen=True)
@@ -35,8 +36,12 @@ class Offered:
 
 
 def number_format(field: Field) -> str:
-    """Format of a field's cells: all that is not a number or a date is text, so that nothing typed becomes another."""
-    return _DATE if field.type == "date" else _NUMBER if field.type in {"number", "whole"} else _TEXT
+    """Format of a field's cells: all that is not a number is text, so that nothing typed becomes another.
+
+    So is a day: in a cell formatted as a date a year typed alone (2026) becomes a day of 1905, "Nov 2024" the first of
+    that month, and what 3/4/2026 becomes is up to the machine.
+    """
+    return _NUMBER if field.type in {"number", "whole"} else _TEXT
 
 
 def list_of(kind: Kind, field: Field) -> str:
@@ -71,7 +76,7 @@ def check_of(kind: Kind, field: Field, cell: str, lists: Mapping[str, Offered]) 
         if field.open:
             how["error_type"] = "warning"
     elif field.type == "date":
-        how = {"validate": "date", "criteria": "between", "minimum": FIRST_DAY, "maximum": LAST_DAY}
+        how = {"validate": "custom", "value": _date_check(field, cell)}
     elif field.type in {"number", "whole"}:
         how = _number_check(kind, field, cell)
     else:
@@ -95,13 +100,25 @@ def _number_check(kind: Kind, field: Field, cell: str) -> dict[str, Any]:
     return {"validate": "custom", "value": f'=OR({whole},LEFT({cell},1)="<")' if less_than else f"={whole}"}
 
 
+def _date_check(field: Field, cell: str) -> str:
+    """A date of the spreadsheet, or text: with a month's name, or year-month-day; shorter where the field says so."""
+    first, last = ((day - date(1899, 12, 30)).days for day in (FIRST_DAY, LAST_DAY))
+    number = f"AND({cell}>={first},{cell}<={last})"
+    named = f"NOT(EXACT(UPPER({cell}),LOWER({cell})))"
+    month = bool(field.month or field.fills)
+    whole = f"LEN({cell})>{5 if month else 7}"
+    ordered = f'AND(MID({cell},5,1)="-",{whole},ISNUMBER(DATEVALUE({cell}&IF(LEN({cell})<8,"-01",""))))'
+    year = f",AND(LEN({cell})=4,ISNUMBER(VALUE({cell})))" if field.fills else ""
+    return f"=IF(ISNUMBER({cell}),{number},OR({named},{ordered}{year}))"
+
+
 def said_of(kind: Kind, field: Field) -> str:
     """What may stand in a field's cells, in a sentence or two."""
     if list_of(kind, field):
         more = " A name that is not there yet may be written too." if field.open else ""
         return f"{field.meaning} Choose from the list.{more}"
     if field.type == "date":
-        return f"{field.meaning} Year-month-day, such as 2026-03-16."
+        return f"{field.meaning} Write a day as year-month-day, such as 2026-03-16."
     limits = f" {field.limits[:1].upper()}{field.limits[1:]}." if field.limits else ""
     return f"{field.meaning}{limits}"
 

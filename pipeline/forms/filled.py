@@ -30,6 +30,7 @@ from pipeline.forms.about import (
     About,
     about_of,
 )
+from pipeline.forms.day_numbers import day_numbers
 from pipeline.profiles.style import Style
 from pipeline.read.sheet import Reading, Sheet
 from pipeline.read.table import read_sheet
@@ -281,6 +282,8 @@ def _table(form: _Form, own: str, name: str, kind: Kind) -> FilledSheet:
     said, faults = _head(form, own, name, kind, sheet)
     fixed = {line.name: line.stands for line in about.of(FIXED, own)}
     given = {field: value for field, value in said.items() if field in kind.by_name}
+    dated = [(i, one) for i, one in enumerate(sheet.headers) if _is_day(kind, headers.get(fold(one)))]
+    faults = concat([faults, *(day_numbers(sheet.cells, f"c{i}", header) for i, header in dated)])
     sheet = _with(_refused(sheet, faults), kind, headers, {**given, **fixed})
     return FilledSheet(_by_code(sheet, kind, {one: about.names(one) for one in ("green", "club")}), kind)
 
@@ -322,8 +325,17 @@ def _behind(above: tuple[tuple[str, ...], ...], label: str, labels: Mapping[str,
     return 0, ""
 
 
+def _is_day(kind: Kind, field: str | None) -> bool:
+    return field is not None and kind.by_name[field].type == "date"
+
+
 def _not_understood(about: About, kind: Kind, field: str, place: int, value: str) -> pl.DataFrame:
     """The fault of a cell of the head that cannot be read; none where it can."""
+    if kind.by_name[field].type == "date":
+        found = day_numbers(pl.DataFrame({"line": [place], "c0": [value]}), "c0")
+        if found.height:
+            why = found["message"][0]
+            return HEAD_WRONG.at(None, value, kind.by_name[field].heading, place=place, why=why)
     one = Cells(pl.Series([place], dtype=pl.Int64), pl.Series([value]), kind.by_name[field].heading)
     found = errors(understand(kind.by_name[field], one, Style(), {}).faults)
     if found.is_empty():

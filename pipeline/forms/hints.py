@@ -1,4 +1,4 @@
-"""What to do about a fault in a form: there is no source profile to say it in, so the cell is to be written anew."""
+"""What to do about a fault where there is no source profile to say it in: the cell is to be written anew."""
 
 from __future__ import annotations
 
@@ -30,6 +30,8 @@ IN_A_FORM: Mapping[str, str] = {
     "number.two_readings": _PLAIN_NUMBER,
     "number.wrong_mark": _PLAIN_NUMBER,
     "rain.minus_one": "Ask the source. If it is a trace, write trace; if nothing was measured, leave the cell empty.",
+    "reference.material": "Add it to the materials file; nothing need be loaded again then. If it is another name of "
+    "one that is there, write that one, take the load back (undo LOAD) and load again.",
     "text.spellings": "If they are one, write one spelling in every form, take this load back and load again.",
     "time.colon": "Write it with its units (1 h 30 min).",
     "time.part_of_day": "Write the hours.",
@@ -59,6 +61,35 @@ def of_a_form(faults: pl.DataFrame) -> pl.DataFrame:
     said = faults.select("code", "hint").unique().iter_rows() if met & {*IN_A_FORM, *WITHOUT} else ()
     hints = {hint: _hint(code, hint) for code, hint in said}
     return faults.with_columns(pl.col("hint").replace(hints))
+
+
+IN_A_FILE = frozenset(
+    {
+        "amount.no_unit", "date.day_alone", "date.day_number", "date.order_undeclared", "date.two_readings",
+        "number.flag", "number.two_readings", "number.wrong_mark", "time.colon", "time.part_of_day", "unit.barrow",
+        "unit.hundredweight", "unit.ton",
+    }
+)  # fmt: skip
+"""Kinds of fault of which a file without a profile may be mended in the cell, as a form is, or be given a profile."""
+
+
+def of_plain_file(faults: pl.DataFrame) -> pl.DataFrame:
+    """The faults of a file that no profile reads (FAULT_SCHEMA): what to write in the cell stands first."""
+    met = IN_A_FILE & set(faults["code"])
+    said = faults.filter(pl.col("code").is_in(list(met))).select("code", "hint").unique().iter_rows() if met else ()
+    hints = {
+        hint: f"{_in_the_cell(code)} Or draft a profile of the file (profile FILE), and {hint[:1].lower()}{hint[1:]}"
+        for code, hint in said
+    }
+    return faults.with_columns(pl.col("hint").replace(hints)) if hints else faults
+
+
+def _in_the_cell(code: str) -> str:
+    if code.startswith("date."):
+        return "Write the day in the cell as year-month-day (2026-04-01 is the first of April)."
+    if IN_A_FORM[code] == _PLAIN_NUMBER:
+        return "Write the number in the cell without a mark for thousands, with a point for the decimals (1369; 1.369)."
+    return IN_A_FORM[code]
 
 
 def _hint(code: str, hint: str) -> str:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, time
 from typing import Any
 
 from xlsxwriter.utility import xl_col_to_name
@@ -38,7 +37,6 @@ WRONG = "What is wrong"
 _WRONG_SHADE, _WRONG_LINE = "#F6D5D5", "#8B1A1A"
 _THICK = 2
 _PLAIN_NUMBER = re.compile(r"-?\d{1,15}(\.\d{1,10})?")
-_PLAIN_DATE = re.compile(r"(?:19|20|21)\d\d-\d\d-\d\d")
 _HEADER_ROW, _REASON_WIDTH = 3, 48.0
 _COMMENT = {"author": "", "x_scale": 2.2, "y_scale": 1.4, "font_size": 10}
 
@@ -70,6 +68,7 @@ class ToMend:
         fields: the field that a column gives, by its place; columns of no field, or of several, have none.
         units: the row of units under the headers, or None.
         rows: the rows.
+        left: which rows of the file are not among them, and why; "" where all are.
     """
 
     rejects: str
@@ -79,6 +78,7 @@ class ToMend:
     fields: Mapping[int, str]
     units: tuple[str, ...] | None
     rows: tuple[Marked, ...]
+    left: str = ""
 
 
 def mending_workbook(rows: ToMend, names: Names) -> bytes:
@@ -176,19 +176,10 @@ def _row(book: Book, sheet: Any, number: int, row: Marked, own: Mapping[int, Fie
 
 
 def _write(sheet: Any, row: int, column: int, text: str | None, one: Field | None, style: Any) -> None:
-    """A cell as it stood; a number or a date that can be read one way only is one here."""
+    """A cell as it stood; a number that can be read one way only is one here."""
     if text is None:
         sheet.write_blank(row, column, None, style)
     elif one is not None and one.type in {"number", "whole"} and _PLAIN_NUMBER.fullmatch(text):
         sheet.write_number(row, column, float(text), style)
-    elif one is not None and one.type == "date" and (day := _day(text)):
-        sheet.write_datetime(row, column, datetime.combine(day, time()), style)
     else:
         sheet.write_string(row, column, text, style)
-
-
-def _day(text: str) -> date | None:
-    try:
-        return date.fromisoformat(text) if _PLAIN_DATE.fullmatch(text) else None
-    except ValueError:
-        return None

@@ -249,7 +249,8 @@ def _shown_head(book: Book, sheet: Any, form: Form, kind: Kind, row: int) -> Non
     for number, name in enumerate(form.head[:2]):
         if name in kind.by_name:
             cell = f"'{form.head_sheet}'!{xl_rowcol_to_cell(3 + number, 1, row_abs=True, col_abs=True)}"
-            shown = f'TEXT({cell},"yyyy-mm-dd")' if kind.by_name[name].type == "date" else cell
+            day = kind.by_name[name].type == "date"  # text, unless it was pasted in as a date
+            shown = f'IF(ISNUMBER({cell}),TEXT({cell},"yyyy-mm-dd"),{cell})' if day else cell
             parts.append(f'IF({cell}="","…",{shown})')
     sheet.write_formula(row, 0, "=" + '&", "&'.join(parts), book.style(bold=True), "…")
 

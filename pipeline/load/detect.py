@@ -17,8 +17,8 @@ from pipeline.load.rejects_file import is_rejects_file, reading_of_rejects_file
 from pipeline.profiles.fitting import Fit, called_for, fit
 from pipeline.profiles.profile import Profile, kind_of_headers
 from pipeline.read.sheet import Reading, Sheet
-from pipeline.read.table import read_sheet
-from pipeline.read.workbook.workbook import sheet_names
+from pipeline.read.table import header_cells, read_sheet
+from pipeline.read.text.columns import MADE
 from pipeline.standardise.shape.given import with_given
 from schemas import KINDS, Kind
 from schemas.codes import fold
@@ -90,7 +90,7 @@ class DetectedFile:
     @property
     def shown(self) -> str:
         """The file, and which part of it, as a person reads it."""
-        return f"{self.file} ({self.part})" if self.part else self.file
+        return self.file if not self.part or self.file.endswith(f" {self.part}") else f"{self.file} ({self.part})"
 
     def saying(self, more: pl.DataFrame) -> DetectedFile:
         """The same with further faults."""
@@ -225,15 +225,27 @@ class _Book:
         for profile in profiles:
             if profile.reading != type(profile.reading)() and profile.match.headers and not self.ours:
                 one = next(iter(self._each_sheet(profile)), profile)
-                how_well = fit(profile, self.as_said(one).headers, self.shown)
+                may = self._may_fit(profile, one.reading_with(self.search.known))
+                how_well = fit(profile, self.as_said(one).headers, self.shown) if may else None
                 found += [(how_well, profile)] if how_well else []
         return found
+
+    def _may_fit(self, profile: Profile, how: Reading) -> bool:
+        """Whether the file's names of columns, read so, may be a profile's: told without reading every row."""
+        cells = None if how in self._read else header_cells(self.path, how)
+        if cells is None:
+            return True
+        seen = frozenset(map(fold, cells))
+        wanted = [fold(header) for header in profile.match.headers]
+        return profile.match.fits(seen | {name for name in wanted if MADE.fullmatch(name)}, self.shown)
 
     def _each_sheet(self, profile: Profile) -> list[Profile]:
         """A profile that reads several sheets, once for each that it fits; none where it does not speak of sheets."""
         wanted = profile.reading.sheets
         if not wanted or self.ours:
             return []
+        from pipeline.read.workbook.workbook import sheet_names  # most files are text
+
         found = []
         for name in sheet_names(self.path.read_bytes()):
             named = fits_any(name, wanted)

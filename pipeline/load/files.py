@@ -17,7 +17,7 @@ from pipeline.load.found import found_in
 from pipeline.load.load import Loaded, Loader
 from pipeline.load.result import FileResult
 from pipeline.profiles.corrections import read_corrections
-from pipeline.profiles.profile import kind_named, read_profiles
+from pipeline.profiles.profile import Profile, kind_named, read_profiles
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from schemas import KINDS
@@ -42,12 +42,8 @@ def load_paths(
         CannotDo: the store cannot be opened or written.
     """
     files = found_in(paths, workspace.settings.ignore_files).files
-    profiles = read_profiles(workspace.profiles) if workspace.profiles.is_dir() else ()
+    profiles = profiles_for(workspace, profile)
     kind_named(kind)
-    if profile and profile not in {one.name for one in profiles}:
-        names = ", ".join(one.name for one in profiles) or "none yet"
-        near = offered(profile, [one.name for one in profiles])
-        raise WrongUsage(f"There is no profile “{profile}”{near}.", f"Profiles in {workspace.profiles}: {names}.")
     # A rehearsal is a load that is taken back: only so does a log see the registers that came with it.
     rehearsed = dry_run and not workspace.store.exists()
     with (
@@ -61,6 +57,20 @@ def load_paths(
         order = {name: i for i, name in enumerate(KINDS)}
         detected.sort(key=lambda one: order[one.kind.name] if one.kind else len(order))
         return _load_all(loader, detected, progress)
+
+
+def profiles_for(workspace: Workspace, named: str = "") -> tuple[Profile, ...]:
+    """Every source profile of the workspace.
+
+    Raises:
+        WrongUsage: the one that the person named is not among them.
+    """
+    profiles = read_profiles(workspace.profiles) if workspace.profiles.is_dir() else ()
+    if named and named not in {one.name for one in profiles}:
+        names = ", ".join(one.name for one in profiles) or "none yet"
+        near = offered(named, [one.name for one in profiles])
+        raise WrongUsage(f"There is no profile “{named}”{near}.", f"Profiles in {workspace.profiles}: {names}.")
+    return profiles
 
 
 def _load_all(loader: Loader, detected: Sequence[DetectedFile | Loaded], progress: Progress) -> list[FileResult]:

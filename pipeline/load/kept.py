@@ -14,7 +14,7 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.words import counted, listed
-from pipeline.load.matched import fields_matched
+from pipeline.load.matched import Matched
 from pipeline.standardise.frame import Standard
 from pipeline.store.store import Connection
 from pipeline.validate.validate import filled
@@ -58,32 +58,36 @@ def told_by(kind: Kind, standard: Standard, profile: Profile | None, records: pl
     return frozenset(told) | frozenset(filled(kind, records))
 
 
-def keep_rest(con: Connection, kind: Kind, told: Collection[str]) -> pl.DataFrame:
+def lacking(kind: Kind, told: Collection[str]) -> list[str]:
+    """Fields of which a file says nothing: a record that takes another's place keeps them."""
+    return [field.name for field in kind.stored if field.name not in told and not field.key]
+
+
+def keep_rest(con: Connection, kind: Kind, told: Collection[str], matched: Matched) -> pl.DataFrame:
     """What is said of the fields that records keep, let go or empty, after ``match``.
 
-    Makes the temporary table ``kept``: for each record that takes another's place, the fields its file does not tell,
-    as they are to be stored.
+    Makes the temporary table ``kept``, where a record takes another's place and its file lacks a field: for each such
+    record the fields its file does not tell, as they are to be stored.
     """
-    lacking = [field.name for field in kind.stored if field.name not in told and not field.key]
-    given = fields_matched(con)
-    if "old" not in given:
-        return no_faults()  # the store held none of the kind
+    if not matched.superseded:
+        return no_faults()
+    lacks, given = lacking(kind, told), matched.fields
     emptied = _emptied(con, kind, [f.name for f in kind.stored if f.name in told and not f.key], given)
-    if not lacking:
+    if not lacks:
         return emptied
-    changed = {name: [one for one in kind.rests_on(name) if one in told] for name in lacking}
+    changed = {name: [one for one in kind.rests_on(name) if one in told] for name in lacks}
     fields = ", ".join(
-        f'CASE WHEN {_changed(changed[name], given)} THEN NULL ELSE h."{name}" END AS "{name}"' for name in lacking
+        f'CASE WHEN {_changed(changed[name], given)} THEN NULL ELSE h."{name}" END AS "{name}"' for name in lacks
     )
     shorthands = [f.name for f in kind.fields if f.fills and not set(f.fills) & set(told)]
-    gone = ", ".join(f'"{name}": null' for name in kind.by_name if name not in {*lacking, *shorthands})
+    gone = ", ".join(f'"{name}": null' for name in kind.by_name if name not in {*lacks, *shorthands})
     cells = f"json_merge_patch(json_merge_patch(h.written, '{{{gone}}}'), coalesce(i.written, '{{}}'))"
     con.execute(
         f"CREATE OR REPLACE TEMP TABLE kept AS SELECT i.record, i.line, {fields}, "  # noqa: S608 (names from KINDS)
         f"CASE WHEN h.written IS NULL THEN i.written ELSE nullif(CAST({cells} AS VARCHAR), '{{}}') END AS written "
         f"FROM incoming AS i JOIN history.{kind.name} AS h ON h.rowid = i.old WHERE i.status = 'supersedes'"
     )
-    return concat([_kept(con, kind, lacking), _let_go(con, kind, changed, given), emptied])
+    return concat([_kept(con, kind, lacks), _let_go(con, kind, changed, given), emptied])
 
 
 def _changed(names: list[str], given: Collection[str]) -> str:
@@ -96,12 +100,12 @@ def _new(name: str, given: Collection[str]) -> str:
     return f'i."{name}"' if name in given else "NULL"
 
 
-def _kept(con: Connection, kind: Kind, lacking: list[str]) -> pl.DataFrame:
-    counts = ", ".join(f'count("{name}")' for name in lacking)
-    some = " OR ".join(f'"{name}" IS NOT NULL' for name in lacking)
+def _kept(con: Connection, kind: Kind, lacks: list[str]) -> pl.DataFrame:
+    counts = ", ".join(f'count("{name}")' for name in lacks)
+    some = " OR ".join(f'"{name}" IS NOT NULL' for name in lacks)
     sql = f"SELECT count(*) FILTER ({some}), {counts} FROM kept"  # noqa: S608 (names from KINDS)
     records, *of_fields = con.execute(sql).fetchall()[0]
-    names = [name for name, count in zip(lacking, of_fields, strict=True) if count]
+    names = [name for name, count in zip(lacks, of_fields, strict=True) if count]
     if not names:
         return no_faults()
     return KEPT.at(None, listed(names), records=counted(records, kind.name.replace("_", " ")))

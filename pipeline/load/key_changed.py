@@ -176,7 +176,7 @@ def _in_its_place(con: Connection, fields: Fields) -> pl.DataFrame:
         for way in ("backward", "forward")
     )  # fmt: skip
     new = con.execute("SELECT DISTINCT i.line FROM incoming AS i WHERE i.status = 'new'").pl()
-    places = places.join(new, on="line", how="semi").unique()
+    places = places.join(new, on="line", how="semi", maintain_order="left").unique(maintain_order=True)
     if not places.height:  # a window: what dropped out would stand outside the file
         return pl.DataFrame(schema=_PAIRS)
     con.register("place", places.to_arrow())

@@ -24,7 +24,7 @@ from pipeline.load.match_faults import (
     REPLACES,
     TAKEN_BACK,
 )
-from pipeline.load.matched import Matched, fields_matched, met_again
+from pipeline.load.matched import Matched, met_again
 from pipeline.load.rejects import REJECTS_KEPT, REJECTS_STALE, originals
 from pipeline.load.reported import ALTERS_REPORTED
 from pipeline.load.result import Counts, FileResult
@@ -209,6 +209,7 @@ def record_faults(
     faults: pl.DataFrame,
     kind: Kind,
     records: pl.DataFrame,
+    matched: Matched,
     stood: pl.DataFrame | None = None,
 ) -> None:
     """Write the load's faults, each with the green and the record it concerns.
@@ -220,7 +221,7 @@ def record_faults(
     ``stood`` is where the rows of a file of rejected rows stood in their own file (``line``, ``stood``): an error keeps
     that as ``of_line``, so that what is decided of the row is known to be of it.
     """
-    seen = _seen_again(store, kind, faults)
+    seen = _seen_again(store, kind, faults) if matched.met else pl.DataFrame(schema=_SEEN)
     if seen.height:
         store.con.register("seen_frame", seen.to_arrow())
         store.con.execute(_SETTLE, {"load": load_id, "of_two": [*OF_TWO, FROM_START]})
@@ -326,8 +327,6 @@ def _seen_again(store: Store, kind: Kind, faults: pl.DataFrame) -> pl.DataFrame:
     of it as a whole, ``value_of`` null; and value of a line, ``value_of`` its key. ``whole`` is false of a line that
     came with further records which were not seen again: what was said of it may be about those.
     """
-    if "old" not in fields_matched(store.con):
-        return pl.DataFrame(schema=_SEEN)  # the store held none of the kind
     keys = ", ".join(f'k."{name}"' for name in kind.key)
     rows = store.frame(
         f"SELECT i.line, k.load_id AS of_load, k.line AS of_line, {keys} FROM history.{kind.name} AS k "  # noqa: S608 (names from KINDS)

@@ -7,12 +7,12 @@ from hashlib import file_digest, sha256
 from pathlib import Path
 from typing import Any
 
+import polars as pl
+
 from pipeline.common.faults import concat
-from pipeline.forms.filled import is_form
-from pipeline.forms.hints import of_a_form
+from pipeline.forms.hints import of_a_form, of_plain_file
 from pipeline.load.call import Call
 from pipeline.load.detect import DetectedFile, Search, detect
-from pipeline.load.forms import form_parts
 from pipeline.load.ledger import last_load, same_again
 from pipeline.load.loading import Loading
 from pipeline.load.photos import with_pictures
@@ -79,9 +79,9 @@ class Loader(Call):
                 digest = file_digest(source, "sha256").hexdigest()
             row = last_load(self.store, digest, shown, rules, kind, profile)
             # A picture beside the file may have changed; of several parts or sheets one may have been refused.
-            if row and not (KINDS[row["kind"]].pictured or self._in_parts(row["profile"]) or is_form(path)):
+            if row and not (KINDS[row["kind"]].pictured or self._in_parts(row["profile"]) or _is_form(path)):
                 return (Loaded(path, row, kind, profile),)
-        return self._read(path, shown, kind, profile)
+        return self.read(path, shown, kind, profile)
 
     def _in_parts(self, name: str) -> bool:
         """Whether a profile says that it reads a part of a file, and another that it reads another part."""
@@ -104,8 +104,9 @@ class Loader(Call):
         settings = self.workspace.settings
         return settings.working_day_h or None, settings.working_week_h or None
 
-    def _read(self, path: Path, shown: str, kind: str, profile: str) -> tuple[DetectedFile, ...]:
-        parts = () if kind or profile else form_parts(path, shown, self.profiles)
+    def read(self, path: Path, shown: str, kind: str = "", profile: str = "") -> tuple[DetectedFile, ...]:
+        """What a file holds, read anew whether or not it was loaded before."""
+        parts = () if kind or profile else self._form_parts(path, shown)
         if parts:
             return tuple(self._corrected(self._with_given(part), part.file) for part in parts)
         named = profile or part_of(self.store, path.name)
@@ -134,7 +135,7 @@ class Loader(Call):
         if isinstance(detected, Loaded):
             if again := same_again(self.store, detected.row):
                 return replace(again, faults=concat([again.faults, stale(self.store, self.workspace, detected.path)]))
-            (detected,) = self._read(detected.path, detected.row["file"], detected.named_kind, detected.named_profile)
+            (detected,) = self.read(detected.path, detected.row["file"], detected.named_kind, detected.named_profile)
         return replace(self._load(detected), part=detected.part)
 
     def _load(self, detected: DetectedFile) -> FileResult:
@@ -143,9 +144,8 @@ class Loader(Call):
             return FileResult(sheet.file, "", profile, all_rejected(sheet), detected.faults)
         register = self._read_register()
         standard = standardise(sheet, detected.kind, detected.profile, register.green_aliases, working_h=self.working_h)
-        form = detected.form and detected.profile is None
         if standard.broken:
-            faults = of_a_form(standard.faults) if form else standard.faults
+            faults = _with_hints(detected, standard.faults)
             return FileResult(sheet.file, detected.kind.name, profile, all_rejected(sheet), faults)
         if detected.profile and shares_out(detected.profile):
             standard = by_area(standard, register)
@@ -155,16 +155,40 @@ class Loader(Call):
             register = replace(register, met=self.store.names_met(detected.kind.name))
         standard, rests = carried(standard, register)
         checked = validate(standard, register, self.today)
-        if form:
-            checked = replace(checked, faults=of_a_form(checked.faults))
+        checked = replace(checked, faults=_with_hints(detected, checked.faults))
         done = Loading(self, detected, standard, checked, rests).write()
         self.loaded.append(sheet.file)
         if detected.kind.register:
             self._register.clear()
         return done
 
+    def _form_parts(self, path: Path, shown: str) -> tuple[DetectedFile, ...]:
+        """The tables of a form; none where the file is no form."""
+        if not _is_form(path):
+            return ()
+        from pipeline.load.forms import form_parts
+
+        return tuple(form_parts(path, shown, self.profiles))
+
     def _read_register(self) -> Register:
         """The registers as the files loaded so far left them: read again only after one of them was loaded."""
         if not self._register:
             self._register.append(self.store.register(self.workspace.settings.season_start))
         return self._register[0]
+
+
+def _is_form(path: Path) -> bool:
+    """Whether a file may be a form, which is a workbook."""
+    with path.open("rb") as file:
+        if not file.read(2).startswith(b"PK"):
+            return False
+    from pipeline.forms.filled import is_form
+
+    return is_form(path)
+
+
+def _with_hints(detected: DetectedFile, faults: pl.DataFrame) -> pl.DataFrame:
+    """The faults, each with what to do in the file itself where no profile reads it."""
+    if detected.profile is not None:
+        return faults
+    return of_a_form(faults) if detected.form else of_plain_file(faults)

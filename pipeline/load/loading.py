@@ -16,8 +16,7 @@ from pipeline.load.blank import split_blank, without_result
 from pipeline.load.call import Call
 from pipeline.load.complete import NOT_CLOSED, closed
 from pipeline.load.detect import DetectedFile
-from pipeline.load.forms import NOT_CLOSED as FORM_NOT_CLOSED
-from pipeline.load.kept import keep_rest, told_by
+from pipeline.load.kept import keep_rest, lacking, told_by
 from pipeline.load.key_changed import key_changed, settle_gone
 from pipeline.load.ledger import (
     loads_of,
@@ -39,8 +38,9 @@ from pipeline.load.rejects_file import rejected_csv
 from pipeline.load.reported import Reported
 from pipeline.load.result import Counts, FileResult, all_rejected
 from pipeline.load.source import loads_of_source
+from pipeline.load.species import added_to
 from pipeline.standardise.frame import Standard
-from pipeline.store import decisions, doubles
+from pipeline.store import decisions
 from pipeline.store.store import Connection
 from pipeline.validate.validate import Checked
 from pipeline.workspace.settings import rejects_name
@@ -95,17 +95,17 @@ class Loading:
         told = told_by(self.kind, self.standard, self.detected.profile, with_value)
         matched = match(con, self.kind, with_value, taking_back, self._complete(), self._apart(), taken, beside, told)
         rivals = tuple(one.name for one in self.call.profiles if one.name != self.detected.profile_name)
-        twice = read_otherwise(con, self.kind, taken, rivals, beside)
+        twice = read_otherwise(con, self.kind, matched, taken, rivals, beside)
         if twice is not None:
-            drop_temporary(con)
+            drop_temporary(con, matched)
             decisions.follow(store, decided)
             return self._refused(twice)
         counts = self._counts(matched, blank.height)
         counts.check()
         unused = without_result(self.standard, blank, matched.withdrawn + matched.blank_former)
-        constants = constants_changed(con, self.kind, self.detected.profile, taken, told)
+        constants = constants_changed(con, self.kind, matched, self.detected.profile, taken, told)
         keys = key_changed(con, self.kind, self.detected, told, taken, list(constants), self.call.loaded)
-        kept = [keep_rest(con, self.kind, told), *constants.values(), keys]
+        kept = [keep_rest(con, self.kind, told, matched), *constants.values(), keys]
         faults = concat([self._faults(matched, rejects, tuple(known.values())), unused, *kept])
         load_id = decisions.next_number(store)
         copied = file not in known.values() and faults["code"].str.starts_with(SAID_TWICE.code).any()
@@ -115,19 +115,21 @@ class Loading:
         if keep:
             record_load(con, load_id, self.detected, counts)
             sheet = self.detected.sheet
-            record_faults(store, load_id, faults, self.kind, self.standard.records, sheet.stood)
+            record_faults(store, load_id, faults, self.kind, self.standard.records, matched, sheet.stood)
             settle_mended(store, load_id, self.detected)
             record_rests(con, self.kind, load_id, matched, known, self.rests)
             reported = Reported.before(store, self.call.workspace, self.kind, self._names_changed(con))
-            write_records(con, self.kind, load_id)
+            held_fields = lacking(self.kind, told) if matched.superseded else ()
+            write_records(con, self.kind, load_id, matched, held_fields)
             settle_gone(con, self.kind, load_id)
             if reported and (altered := _numbered(reported.altered(store), load_id)).height:
                 record_late(store, load_id, altered)
                 faults = concat([faults, altered])
-        drop_temporary(con)
+        drop_temporary(con, matched)
         decisions.follow(store, decided)
         asked = self._doubles(load_id) if counts.effect else no_faults()
-        faults = without_confirmed(concat([faults, asked, decisions.told(store, file, faults)]))
+        of_decisions = decisions.told(store, file, faults) if decided else no_faults()
+        faults = without_confirmed(concat([faults, asked, of_decisions]))
         counts = counts.warned(faults)
         record_warnings(con, load_id, counts)
         return FileResult(
@@ -159,6 +161,8 @@ class Loading:
         """Warnings of jobs that this load brought and that may be in the store already, from another hand."""
         if self.kind.name != "job":
             return no_faults()
+        from pipeline.store import doubles
+
         return doubles.told(doubles.likely_doubles(self.call.store, load_id))
 
     def _names_changed(self, con: Connection) -> list[str]:
@@ -189,7 +193,8 @@ class Loading:
         named = concat([changed(self.kind, matched.superseded_lines, taken, file), taken_back(matched, file)])
         met = self.kind.repeats and matched.unchanged
         twice = said_twice(held_by_others(self.call.store.con, self.kind, file), file) if met else no_faults()
-        return concat([self.checked.faults, taken, named, back, twice, later, self._closed(matched), left])
+        species = added_to(self.call.store.con, self.kind, self.standard.columns, matched)
+        return concat([self.checked.faults, taken, named, back, twice, species, later, self._closed(matched), left])
 
     def _stale(self) -> pl.DataFrame:
         return stale(self.call.store, self.call.workspace, self.detected.path, self.detected.place)
@@ -229,6 +234,8 @@ class Loading:
         if self.call.complete is None:
             return no_faults()
         if self.detected.form:
+            from pipeline.load.forms import NOT_CLOSED as FORM_NOT_CLOSED
+
             return FORM_NOT_CLOSED.at()
         if self.rejected:
             return NOT_CLOSED.at(None, f"{self.rejected} rows")

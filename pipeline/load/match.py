@@ -9,7 +9,15 @@ from datetime import date
 import polars as pl
 import pyarrow as pa
 
-from pipeline.load.matched import Matched, Places, back_lines, later_loads, superseded_lines, withdrawn_at
+from pipeline.load.matched import (
+    Matched,
+    Places,
+    back_lines,
+    fields_matched,
+    later_loads,
+    superseded_lines,
+    withdrawn_at,
+)
 from pipeline.store.store import Connection
 from pipeline.validate.validate import filled
 from schemas import Kind
@@ -71,7 +79,7 @@ def match(
     con.execute("CREATE OR REPLACE TEMP TABLE ending (old BIGINT, way VARCHAR)")
     if not con.execute(f"SELECT 1 FROM history.{kind.name} LIMIT 1").fetchall():  # noqa: S608
         con.execute("CREATE OR REPLACE TEMP VIEW incoming AS SELECT f.*, 'new' AS status FROM incoming_frame AS f")
-        return Matched(new=records.height)
+        return Matched(new=records.height, fields=fields_matched(con))
     _pair(con, kind, records.columns, told, apart, known, beside)
     withdrawn, blank_former = _withdraw(con, kind, blank, known)
     closed, spared = _close(con, kind, complete, known) if complete else ((), ())
@@ -91,6 +99,7 @@ def match(
         spared=spared,
         later=later_loads(con),
         gone=tuple(con.execute("SELECT ended_by, count(*) FROM gone GROUP BY ALL ORDER BY ALL").fetchall()),
+        fields=fields_matched(con),
     )
 
 
@@ -272,16 +281,20 @@ def _came_later(table: str) -> str:
 
 def _withdraw(con: Connection, kind: Kind, blank: pl.DataFrame, known: Sequence[int]) -> tuple[int, int]:
     """Mark the store's records that a blank result takes back; how many, and how many came later and stay."""
+    con.execute("CREATE OR REPLACE TEMP TABLE newer (old BIGINT, load_id BIGINT, stays BOOLEAN)")
+    con.execute("CREATE OR REPLACE TEMP TABLE gone (old BIGINT, ended_by BIGINT)")
+    if not blank.height:
+        return 0, 0
     con.register("blank_frame", blank.to_arrow())
     con.execute(
-        f"CREATE OR REPLACE TEMP TABLE newer AS SELECT f.rowid AS old, f.load_id, {_came_later('f')} AS stays "  # noqa: S608
+        f"INSERT INTO newer SELECT f.rowid, f.load_id, {_came_later('f')} "  # noqa: S608
         f"{_near(kind, 'blank_frame')} AND {_hash(kind.key)} IN (SELECT {_hash(kind.key)} FROM blank_frame AS f)",
         [list(known), list(known)],
     )
     con.execute("INSERT INTO ending SELECT n.old, 'withdrawn' FROM newer AS n WHERE NOT n.stays")
     con.execute("DELETE FROM newer WHERE NOT stays")
     con.execute(
-        f"CREATE OR REPLACE TEMP TABLE gone AS SELECT f.rowid AS old, f.ended_by "  # noqa: S608
+        f"INSERT INTO gone SELECT f.rowid, f.ended_by "  # noqa: S608
         f"{_near(kind, 'blank_frame', in_force=False)} AND f.ended_as IN ('withdrawn', 'closed') "
         f"AND {_hash(kind.key)} IN (SELECT {_hash(kind.key)} FROM blank_frame AS f)"
     )
@@ -332,16 +345,18 @@ def _count(con: Connection, what: str) -> int:
     return count
 
 
-def write_records(con: Connection, kind: Kind, load_id: int) -> None:
-    """Write what :func:`match` found: end the versions superseded, withdrawn or closed, add the new ones."""
-    con.execute(
-        f"UPDATE history.{kind.name} SET ended_by = ?, ended_as = e.way FROM ending AS e "  # noqa: S608
-        f"WHERE history.{kind.name}.rowid = e.old",
-        [load_id],
-    )
-    brought = _columns(con, "incoming")
-    given = [field.name for field in kind.stored if field.name in brought]
-    held = [name for name in _columns(con, "kept") if name in kind.by_name]
+def write_records(con: Connection, kind: Kind, load_id: int, matched: Matched, held: Sequence[str]) -> None:
+    """Write what :func:`match` found: end the versions superseded, withdrawn or closed, add the new ones.
+
+    ``held`` are the fields of the temporary table ``kept`` (kept.py); () where there is none.
+    """
+    if matched.superseded or matched.withdrawn or matched.closed:
+        con.execute(
+            f"UPDATE history.{kind.name} SET ended_by = ?, ended_as = e.way FROM ending AS e "  # noqa: S608
+            f"WHERE history.{kind.name}.rowid = e.old",
+            [load_id],
+        )
+    given = [field.name for field in kind.stored if field.name in matched.fields]
     names = ", ".join(f'"{name}"' for name in (*given, *held))
     values = ", ".join([f'i."{name}"' for name in given] + [f'k."{name}"' for name in held])
     written, join = (
@@ -354,17 +369,9 @@ def write_records(con: Connection, kind: Kind, load_id: int) -> None:
     )
 
 
-def _columns(con: Connection, table: str) -> list[str]:
-    """Columns of a temporary table or view; none where it was not made."""
-    sql = "SELECT column_name FROM duckdb_columns() WHERE table_name = ? ORDER BY column_index"
-    return [name for (name,) in con.execute(sql, [table]).fetchall()]
-
-
-def drop_temporary(con: Connection) -> None:
-    """Drop the temporary tables and views of :func:`match`."""
+def drop_temporary(con: Connection, matched: Matched) -> None:
+    """Drop the temporary tables and views that :func:`match` made."""
     for table in ("hashed", "standing", "former", "newer", "gone", "ending", "kept"):
         con.execute(f"DROP TABLE IF EXISTS {table}")
-    kinds = con.execute("SELECT table_type FROM information_schema.tables WHERE table_name = 'incoming'").fetchall()
-    for (kind,) in kinds:
-        con.execute(f"DROP {'VIEW' if 'VIEW' in kind else 'TABLE'} incoming")
+    con.execute(f"DROP {'TABLE' if matched.met else 'VIEW'} incoming")
     con.unregister("incoming_frame")

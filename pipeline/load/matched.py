@@ -38,6 +38,7 @@ class Matched:
         spared: file and line of records a complete file lacks, but that came after it was first loaded.
         later: loads, and their files, that changed or added what the file, loaded before, says otherwise.
         gone: earlier loads that had taken back or closed what this file would have, and how many records each.
+        fields: columns of ``incoming``; without ``old`` where the store held none of the kind.
     """
 
     new: int
@@ -54,6 +55,12 @@ class Matched:
     spared: Places = ()
     later: tuple[tuple[int, str], ...] = ()
     gone: tuple[tuple[int, int], ...] = ()
+    fields: frozenset[str] = frozenset()
+
+    @property
+    def met(self) -> bool:
+        """Whether the store held records of the kind: only then can one be more than new."""
+        return "old" in self.fields
 
 
 def superseded_lines(con: Connection, kind: Kind, told: Collection[str]) -> pl.DataFrame:

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
 import polars as pl
 
 from pipeline.common.faults import errors
+from pipeline.common.words import line_ranges
 from pipeline.forms.hints import of_a_form
 from pipeline.forms.mending import Marked, ToMend
 from pipeline.load.detect import DetectedFile
 from pipeline.load.load import Loader
 from pipeline.profiles.corrections import read_corrections
 from pipeline.profiles.profile import read_profiles
-from pipeline.standardise.frame import standardise
+from pipeline.read.sheet import Sheet
+from pipeline.standardise.frame import MOST_RANGES, standardise
 from pipeline.store.store import Store
 from pipeline.validate.validate import validate
 from pipeline.workspace.settings import Workspace
@@ -28,8 +31,21 @@ def rejects_files(workspace: Workspace) -> list[Path]:
     return sorted(workspace.rejected.glob(f"*{SUFFIX}")) if workspace.rejected.is_dir() else []
 
 
-def rows_to_mend(workspace: Workspace, store: Store, path: Path, today: date) -> ToMend | str:
-    """The rows of a file of rejected rows that are rejected still, or in a few words why it has none to mend here.
+@dataclass(frozen=True)
+class NothingToMend:
+    """Why a file of rejected rows has none to mend here.
+
+    Attributes:
+        reason: in a few words.
+        fault: whether rows wait in it all the same.
+    """
+
+    reason: str
+    fault: bool = False
+
+
+def rows_to_mend(workspace: Workspace, store: Store, path: Path, today: date) -> ToMend | NothingToMend:
+    """The rows of a file of rejected rows that are rejected still, or why it has none to mend here.
 
     Args:
         workspace: settings and folders.
@@ -41,18 +57,20 @@ def rows_to_mend(workspace: Workspace, store: Store, path: Path, today: date) ->
     loader = Loader(store, workspace, profiles, today, corrections=read_corrections(workspace.corrections))
     found = loader.detect(path, path.name)[0]
     if not isinstance(found, DetectedFile):
-        return "its rows are in the store"
+        return NothingToMend("its rows are in the store")
     if found.kind is None:
-        return "nothing says what it holds"
+        return NothingToMend("nothing says what it holds", fault=True)
     register = store.register(workspace.settings.season_start)
     standard = standardise(found.sheet, found.kind, found.profile, register.green_aliases, working_h=loader.working_h)
     if standard.broken:
-        return "it is refused as a whole"
+        return NothingToMend("it is refused as a whole; loading it says why", fault=True)
     checked = validate(standard, register, today)
     rejected = checked.rejected["line"].unique().sort()
-    if not len(rejected):
-        return "no row of it is rejected now"
     sheet = found.sheet
+    left = _left(sheet, rejected)
+    if not len(rejected):
+        ragged = bool(sheet.rejected.height)
+        return NothingToMend(left if ragged else "no row of it is rejected now", fault=ragged)
     places = {header: at for at, header in enumerate(sheet.headers)}
     fields = {places[header]: name for name, header in standard.columns.items() if header in places}
     rows = sheet.cells.filter(pl.col("line").is_in(rejected.implode())).sort("line", maintain_order=True)
@@ -66,7 +84,26 @@ def rows_to_mend(workspace: Workspace, store: Store, path: Path, today: date) ->
         fields={at: name for at, name in fields.items() if found.kind.by_name[name].asked},
         units=sheet.units,
         rows=tuple(_marked(line, cells, faults, places) for line, *cells in rows.iter_rows()),
+        left=left,
     )
+
+
+def _left(sheet: Sheet, rejected: pl.Series) -> str:
+    """Which rows of the file are not among those to mend, and why; "" where none is left."""
+    fine = [line for line in sheet.cells["line"] if line not in set(rejected)]
+    said = []
+    if fine:
+        are = "is not rejected any more" if len(fine) == 1 else "are not rejected any more"
+        said.append(f"{_lines(fine)} {are}: load the CSV for {'it' if len(fine) == 1 else 'them'}")
+    if sheet.rejected.height:
+        ragged = list(sheet.rejected["line"])
+        have = "has" if len(ragged) == 1 else "have"
+        said.append(f"{_lines(ragged)} {have} more or fewer cells than there are columns: mend that in the CSV")
+    return "; ".join(said)
+
+
+def _lines(lines: list[int]) -> str:
+    return f"{'line' if len(lines) == 1 else 'lines'} {line_ranges(lines, MOST_RANGES)}"
 
 
 def _marked(line: int, cells: list[str | None], faults: pl.DataFrame, places: dict[str, int]) -> Marked:

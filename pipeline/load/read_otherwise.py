@@ -15,7 +15,7 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind
 from pipeline.common.words import counted, listed
-from pipeline.load.matched import fields_matched
+from pipeline.load.matched import Matched
 from pipeline.store.store import Connection
 from schemas import Kind
 
@@ -44,7 +44,12 @@ MOST_OF_IT = 0.5
 
 
 def read_otherwise(
-    con: Connection, kind: Kind, known: Sequence[int], rivals: Sequence[str], beside: Sequence[int] = ()
+    con: Connection,
+    kind: Kind,
+    matched: Matched,
+    known: Sequence[int],
+    rivals: Sequence[str],
+    beside: Sequence[int] = (),
 ) -> pl.DataFrame | None:
     """The fault of a file whose rows are in force as other records; None where none is. After `match` (match.py).
 
@@ -53,14 +58,14 @@ def read_otherwise(
     Args:
         con: connection inside a transaction.
         kind: kind of record.
+        matched: what was found of the file's records.
         known: loads of the very same bytes.
         rivals: other profiles of the workspace: what they read of the file is theirs.
         beside: records of the store (rowids) beside which somebody said that these stand.
     """
     if not known:
         return None
-    met = "old" in fields_matched(con)
-    paired = "AND NOT EXISTS (SELECT 1 FROM incoming AS n WHERE n.old = k.rowid)" if met else ""
+    paired = "AND NOT EXISTS (SELECT 1 FROM incoming AS n WHERE n.old = k.rowid)" if matched.met else ""
     rows = con.execute(
         f"SELECT k.load_id, count(DISTINCT k.line) FROM history.{kind.name} AS k "  # noqa: S608 (a name from KINDS)
         "JOIN meta.load AS l ON l.load_id = k.load_id "
@@ -81,7 +86,12 @@ def read_otherwise(
 
 
 def constants_changed(
-    con: Connection, kind: Kind, profile: Profile | None, known: Sequence[int], told: Collection[str]
+    con: Connection,
+    kind: Kind,
+    matched: Matched,
+    profile: Profile | None,
+    known: Sequence[int],
+    told: Collection[str],
 ) -> dict[int, pl.DataFrame]:
     """Warnings of earlier loads, by load, whose records stand beside new ones that differ in the constants alone.
 
@@ -91,14 +101,15 @@ def constants_changed(
     Args:
         con: connection inside a transaction.
         kind: kind of record.
+        matched: what was found of the file's records.
         profile: the file's profile, None where it has none.
         known: loads of the very same bytes: what they brought is `read_otherwise`'s.
         told: fields that the file says something of.
     """
     said = _constants(profile)
-    given = fields_matched(con)
+    given = matched.fields
     free = [name for name in kind.key if name in said and name in given]
-    if profile is None or not free or "old" not in given:
+    if profile is None or not free or not (matched.met and matched.new):
         return {}
     fixed = [one.name for one in kind.stored if one.name in told and one.name in given and one.name not in said]
     same = " AND ".join(f'i."{name}" IS NOT DISTINCT FROM k."{name}"' for name in fixed)

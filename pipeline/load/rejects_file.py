@@ -10,8 +10,17 @@ import polars as pl
 
 from pipeline.common.faults import errors
 from pipeline.common.spreadsheet_cells import guarded, guarded_column
+from pipeline.forms.day_numbers import DAY_NUMBER
 from pipeline.read.sheet import Reading, Sheet
+from pipeline.read.workbook.workbook import MERGED_ACROSS, UNSTORED
+from schemas.codes import fold
 
+LOST = {
+    UNSTORED.code: "formula without a result",
+    MERGED_ACROSS.code: "merged over several columns",
+    DAY_NUMBER.code: "a number in a cell formatted as a date",
+}
+"""Kind of fault that text cannot show → what is written behind the cell, so that it is refused until it is mended."""
 REASONS = ("line", "code", "message", "hint")
 """Last columns of a rejects file."""
 
@@ -24,8 +33,10 @@ def rejected_csv(sheet: Sheet, rejected: pl.DataFrame, faults: pl.DataFrame) -> 
     """
     why = _reasons(faults)
     cells = [name for name in sheet.cells.columns if name != "line"]
-    rows = sheet.cells.filter(pl.col("line").is_in(rejected["line"].unique().implode())).sort(
-        "line", maintain_order=True
+    rows = (
+        _with_what_is_lost(sheet, faults)
+        .filter(pl.col("line").is_in(rejected["line"].unique().implode()))
+        .sort("line", maintain_order=True)
     )
     rows = _where_they_stood(sheet, rows.join(why, on="line", how="left", maintain_order="left"))
     text = [guarded_column(pl.col(name)).alias(name) for name in (*cells, *REASONS[1:])]
@@ -42,6 +53,21 @@ def rejected_csv(sheet: Sheet, rejected: pl.DataFrame, faults: pl.DataFrame) -> 
             _lines(_ragged(sheet, why)).encode() if sheet.rejected.height else b"",
         ]
     )
+
+
+def _with_what_is_lost(sheet: Sheet, faults: pl.DataFrame) -> pl.DataFrame:
+    """The sheet's cells, those marked of which the text alone would be taken for what stood there."""
+    cells, places = sheet.cells, {fold(header): f"c{i}" for i, header in enumerate(sheet.headers)}
+    for (code, column), part in faults.filter(pl.col("code").is_in(list(LOST))).group_by(
+        "code", "column", maintain_order=True
+    ):
+        name = places.get(fold(str(column)))
+        if name is None:
+            continue
+        said = pl.concat_str(pl.col(name), pl.lit(f"({LOST[str(code)]})"), separator=" ", ignore_nulls=True)
+        here = pl.col("line").is_in(part["line"].implode())
+        cells = cells.with_columns(pl.when(here).then(said).otherwise(name).alias(name))
+    return cells
 
 
 def _where_they_stood(sheet: Sheet, rows: pl.DataFrame) -> pl.DataFrame:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import polars as pl
 
@@ -15,10 +16,12 @@ from pipeline.common.faults import FaultKind, concat
 from pipeline.common.file_names import file_stem
 from pipeline.common.refusal import CannotDo
 from pipeline.common.words import listed
-from pipeline.indicators.base.records import Records, green_records, read_records
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
 from schemas import Kind
+
+if TYPE_CHECKING:
+    from pipeline.indicators.base.records import Records
 
 ALTERS_REPORTED = FaultKind(
     "load.alters_reported",
@@ -59,11 +62,15 @@ class Reported:
         seasons = _seasons(workspace) if kind.name in _NAMED_ALONE and names else []
         if not seasons:
             return None
+        from pipeline.indicators.base.records import read_records  # few loads are of a register of a reported season
+
         records = read_records(store)
         return cls(workspace, kind, names, {one: _figures(records, one, workspace, kind, names) for one in seasons})
 
     def altered(self, store: Store) -> pl.DataFrame:
         """A warning for each season of which a figure comes out otherwise, once the rows are written."""
+        from pipeline.indicators.base.records import read_records
+
         records = read_records(store)
         return concat(
             self._told(records, season, differing)
@@ -110,6 +117,7 @@ def _documents(workspace: Workspace, records: Records, season: Season, greens: S
 
 def _figures(records: Records, season: Season, workspace: Workspace, kind: Kind, names: Sequence[str]) -> Figures:
     """Figures of the season, of the greens that rows of these names bear on and that documents tell of."""
+    from pipeline.indicators.base.records import green_records
     from pipeline.season.green import indicators  # a tenth of a second that few loads need
 
     found = {}

@@ -89,7 +89,7 @@ class FileResult:
     @property
     def shown(self) -> str:
         """The file, and which part of it, as a person reads it."""
-        return f"{self.file} ({self.part})" if self.part else self.file
+        return self.file if not self.part or self.file.endswith(f" {self.part}") else f"{self.file} ({self.part})"
 
     @property
     def failed(self) -> bool:

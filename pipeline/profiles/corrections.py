@@ -53,7 +53,7 @@ NO_SUCH_CELL = FaultKind(
 class Correction(BaseModel):
     """One correction, as it stands in corrections/*.toml."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, populate_by_name=True)
+    model_config = ConfigDict(defer_build=True, extra="forbid", frozen=True, strict=True, populate_by_name=True)
 
     file: str = Field(min_length=1)
     sheet: str = ""

@@ -72,6 +72,8 @@ class Profile(ProfilePart):
             name = more.pop("field", None)
             if name == IGNORED:
                 ignored.append(header)
+            elif isinstance(name, str) and name in fields and _read_from(fields[name], header):
+                raise ValueError(f"columns: {header!r} is {name} already, under [fields]: delete its line here")
             elif not isinstance(name, str) or name in fields:
                 raise ValueError(f"columns: {header!r} needs a field of its own, or {IGNORED!r}; it says {name!r}")
             else:
@@ -230,6 +232,14 @@ class Profile(ProfilePart):
         said = self.reading.model_dump(exclude={"sheets"})
         given = {key: value for key, value in said.items() if value is not None}
         return Reading(**given, known_headers=known_headers, ignored_sheets=(*ignored_sheets, *self.ignore.sheets))
+
+
+def _read_from(origin: object, header: str) -> bool:
+    """Whether a field, as [fields] says it, comes from this column."""
+    said = origin.get("from") if isinstance(origin, dict) else origin
+    return any(
+        isinstance(one, str) and fold(one) == fold(header) for one in (said if isinstance(said, list) else [said])
+    )
 
 
 def read_profile(path: Path) -> Profile:

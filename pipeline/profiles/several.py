@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from schemas.codes import fold
 from schemas.job import OF_ONE_OPERATION
 
 if TYPE_CHECKING:
@@ -28,6 +30,11 @@ def refuse_odd_several(profile: Profile) -> None:
     greens, operation = profile.several.get("green"), profile.several.get("operation")
     if greens and not (greens.between or greens.words):
         raise ValueError('several.green needs `between`, the marks between two greens (between = ["&", "/"]), or words')
+    for word in _both(profile.aliases.get("green", {}), greens.words if greens else {}):
+        raise ValueError(
+            f"{word!r} stands in [aliases.green], as one green, and in words of [several.green], as several: "
+            "take it out of one of the two"
+        )
     if greens and any(not mark.strip() for mark in greens.between):
         raise ValueError("several.green: a mark in `between` cannot be a blank")
     if operation and (operation.between or operation.words):
@@ -35,3 +42,9 @@ def refuse_odd_several(profile: Profile) -> None:
     wrong = [name for name in profile.constants if operation and name in OF_ONE_OPERATION]
     if wrong:
         raise ValueError(f"{wrong[0]} cannot be the same for every operation of a cell: take it out of [constants]")
+
+
+def _both(some: Iterable[str], others: Iterable[str]) -> list[str]:
+    """Words of the one that the other holds too, however written."""
+    folded = {fold(word) for word in others}
+    return [word for word in some if fold(word) in folded]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -14,7 +14,7 @@ from pipeline.forms.filled import blank_form
 from pipeline.forms.mending import mending_workbook
 from pipeline.forms.workbook import Names, form_workbook
 from pipeline.load.ledger import tool_version
-from pipeline.load.mend import rejects_files, rows_to_mend
+from pipeline.load.mend import NothingToMend, rejects_files, rows_to_mend
 from pipeline.profiles.profile import kind_named
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.whole_files import write_whole
@@ -35,16 +35,19 @@ class WrittenForm:
         same: whether it stood there already as it would come out.
         fault: why it was not written though it should be, "" where it was.
         nothing: why there was nothing to write, "" where there was.
+        left: which rows it should hold and does not, and why; "" where it holds them all.
     """
 
     path: Path
     same: bool = False
     fault: str = ""
     nothing: str = ""
+    left: str = ""
 
     def as_json(self) -> dict[str, Any]:
         """The file's part of ``forms --json``."""
-        return {"path": str(self.path), "unchanged": self.same, "fault": self.fault, "nothing": self.nothing}
+        said = {"fault": self.fault, "nothing": self.nothing, "left": self.left}
+        return {"path": str(self.path), "unchanged": self.same, **said}
 
 
 def forms_named(names: Sequence[str], kinds: Sequence[str]) -> list[Form]:
@@ -95,20 +98,22 @@ def write_rejected(workspace: Workspace, today: date) -> list[WrittenForm]:
         CannotDo: the store cannot be read, or a file not written.
     """
     names = registered_names(workspace)
-    files, told = {}, {}
+    files, told, left = {}, {}, {}
     nothing = []
     with Store(workspace.store, read_only=True) as store:
         for csv in rejects_files(workspace):
             target = csv.with_suffix(".xlsx")
             rows = rows_to_mend(workspace, store, csv, today)
-            if isinstance(rows, str):
-                nothing.append(WrittenForm(target, nothing=rows))
+            if isinstance(rows, NothingToMend):
+                fault, reason = (rows.reason, "") if rows.fault else ("", rows.reason)
+                nothing.append(WrittenForm(target, fault=fault, nothing=reason))
             else:
-                files[target] = mending_workbook(rows, names)
+                files[target], left[target] = mending_workbook(rows, names), rows.left
     for path, content in files.items():
         if path.exists() and path.read_bytes() != content:
             told[path] = "it stands there with other content, perhaps mended; load it, or delete it"
-    return sorted([*_written(files, told), *nothing], key=lambda one: one.path)
+    written = [replace(one, left="" if one.fault else left[one.path]) for one in _written(files, told)]
+    return sorted([*written, *nothing], key=lambda one: one.path)
 
 
 def _written(files: Mapping[Path, bytes], told: Mapping[Path, str]) -> list[WrittenForm]:

@@ -15,18 +15,19 @@ import polars as pl
 from pipeline.common.faults import FaultKind, concat, kind_of, no_faults
 from pipeline.read.sheet import Found, Reading, Sheet
 from pipeline.read.text import columns, skipped
-from pipeline.read.text.bytes import BLANK, NUL, NUL_TAIL, UNREADABLE, UNREADABLE_BYTE, text_of
-from pipeline.read.text.layout import SAMPLE_LINES, header_fault, layout_of, split, swallowed
+from pipeline.read.text.bytes import BLANK, NUL, NUL_TAIL, UNREADABLE, UNREADABLE_BYTE, Text, text_of
+from pipeline.read.text.layout import SAMPLE_LINES, Layout, header_fault, layout_of, split, swallowed
 from pipeline.read.text.messages import HEADERS as MESSAGE_HEADERS
 from pipeline.read.text.messages import messages_of
 from pipeline.read.text.rows import rows_of
 from pipeline.read.workbook.package import LARGEST_FILE
-from pipeline.read.workbook.workbook import rows_in_workbook, too_large
 from schemas.codes import fold
 
 IGNORED_SCHEMA: dict[str, type[pl.DataType]] = {"line": pl.Int64, "reason": pl.String}
 REJECTED_SCHEMA: dict[str, pl.DataType] = {"line": pl.Int64(), "cells": pl.List(pl.String)}
 
+_WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
+"""What the bytes of a workbook begin with."""
 _ODD_BLANKS = (b"\t", b"\x0b", b"\x0c", b"\x1c", b"\x1d", b"\x1e", b"\x1f")
 
 HEADER_ONLY = FaultKind(
@@ -60,10 +61,7 @@ def read_sheet(path: Path, reading: Reading | None = None) -> Sheet:
         return _refused(path.name, *fault)
     raw = path.read_bytes()
     digest = hashlib.sha256(raw).hexdigest()
-    if raw.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
-        found = rows_in_workbook(raw, how)
-    else:
-        found = _rows_in_text(raw, how)
+    found = _rows_in_workbook(raw, how) if raw.startswith(_WORKBOOKS) else _rows_in_text(raw, how)
     if isinstance(found, pl.DataFrame):
         return _refused(path.name, digest, found)
     return _sheet(path.name, digest, how, found)
@@ -76,27 +74,38 @@ def _too_large(path: Path) -> tuple[str, pl.DataFrame] | None:
             return None
         file.seek(0)
         digest = hashlib.file_digest(file, "sha256").hexdigest()
+    from pipeline.read.workbook.workbook import too_large
+
     return digest, too_large(f"is larger than {LARGEST_FILE // 1_000_000} MB")
 
 
+def _rows_in_workbook(raw: bytes, how: Reading) -> Found | pl.DataFrame:
+    from pipeline.read.workbook.workbook import rows_in_workbook  # most files are text
+
+    return rows_in_workbook(raw, how)
+
+
+def header_cells(path: Path, how: Reading) -> tuple[str, ...] | None:
+    """The cells of a text's header as they stand, () where none is found; None of what is no text.
+
+    Far cheaper than the sheet. Its headers are these cells, but for `columns.MADE` names.
+    """
+    if _too_large(path):
+        return None
+    raw = path.read_bytes()
+    if raw.startswith(_WORKBOOKS) or how.messages:
+        return None
+    found = _table_in_text(raw, how)
+    return () if isinstance(found, pl.DataFrame) else found.layout.cells
+
+
 def _rows_in_text(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
-    if reading.delimiter is not None and (len(reading.delimiter) != 1 or reading.delimiter in '"\r\n\0\ufeff'):
-        return BAD_DELIMITER.at(delimiter=repr(reading.delimiter))
-    text = text_of(raw, reading.encoding)
-    if not text.data:
-        return text.faults
     if reading.messages:
-        sent = messages_of(text.data)
-        return (
-            sent if isinstance(sent, pl.DataFrame) else Found(text.encoding, "", 0, MESSAGE_HEADERS, sent, text.faults)
-        )
-    lines = first_lines(text.data, max(SAMPLE_LINES, (reading.header_line or 0) + 1))
-    layout = layout_of(lines, reading.delimiter, reading.header_line, reading.known_headers)
-    if isinstance(layout, int):
-        shown = lines[layout - 1] if layout <= len(lines) else ""
-        return header_fault(layout, shown, reading.header_line)
-    if (fault := swallowed(layout)) is not None:
-        return fault
+        return _messages_in_text(raw, reading)
+    table = _table_in_text(raw, reading)
+    if isinstance(table, pl.DataFrame):
+        return table
+    text, lines, layout = table.text, table.lines, table.layout
     rows = rows_of(text.data, layout)
     damaged = b"\0" in text.data or (not text.data.isascii() and UNREADABLE.encode() in text.data)
     plain = not rows.broken and text.data.isascii() and not any(mark in text.data for mark in _ODD_BLANKS)
@@ -112,6 +121,44 @@ def _rows_in_text(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
         plain,
         above=above,
     )
+
+
+@dataclass(frozen=True)
+class _Table:
+    """A text, its first lines, and where the table begins in it."""
+
+    text: Text
+    lines: list[str]
+    layout: Layout
+
+
+def _table_in_text(raw: bytes, reading: Reading) -> _Table | pl.DataFrame:
+    """Where the table begins; the fault of a text in which none is found."""
+    text = _text(raw, reading)
+    if not text.data:
+        return text.faults
+    lines = first_lines(text.data, max(SAMPLE_LINES, (reading.header_line or 0) + 1))
+    layout = layout_of(lines, reading.delimiter, reading.header_line, reading.known_headers)
+    if isinstance(layout, int):
+        shown = lines[layout - 1] if layout <= len(lines) else ""
+        return header_fault(layout, shown, reading.header_line)
+    fault = swallowed(layout)
+    return _Table(text, lines, layout) if fault is None else fault
+
+
+def _messages_in_text(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
+    text = _text(raw, reading)
+    if not text.data:
+        return text.faults
+    sent = messages_of(text.data)
+    return sent if isinstance(sent, pl.DataFrame) else Found(text.encoding, "", 0, MESSAGE_HEADERS, sent, text.faults)
+
+
+def _text(raw: bytes, reading: Reading) -> Text:
+    """The text of the bytes; without data where they are none, or the declared delimiter cannot part cells."""
+    if reading.delimiter is not None and (len(reading.delimiter) != 1 or reading.delimiter in '"\r\n\0\ufeff'):
+        return Text(b"", "", BAD_DELIMITER.at(delimiter=repr(reading.delimiter)))
+    return text_of(raw, reading.encoding)
 
 
 def first_lines(data: bytes, count: int) -> list[str]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -16,6 +15,8 @@ from pipeline.standardise import finish
 from pipeline.standardise.cells import units
 from pipeline.standardise.cells.header_units import unit_against
 from pipeline.standardise.cells.powers import MEAN_POWER, RADIATION
+from pipeline.standardise.field_units import without_period
+from pipeline.standardise.own_headers import named_by
 from pipeline.standardise.title_units import Place, of_titles
 from schemas import Kind
 from schemas.codes import fold, spellings
@@ -58,12 +59,6 @@ IGNORED_MISSPELT = FaultKind(
     "Mend the name in the profile, if that is the one that is meant.",
     severity="warning",
 )
-_PER_PERIOD = {
-    period: re.compile(rf"(?:\s*/\s*|\s+per\s+|\s+)(?:{words})(?:-1|⁻¹)?$|(?:\s*/\s*|\s+){short}(?:-1|⁻¹)$")
-    for period, words, short in (("day", "day", "d"), ("month", "month", "mo"))
-}
-"""Of a kind whose every figure is of one period: ``mm month-1`` over a month's rain is its mm. ``mm day-1`` over it is
-not: a thirtieth would be stored as the whole."""
 
 UNITS_DIFFER = FaultKind(
     "unit.differs",
@@ -100,8 +95,17 @@ _OTHERS = {
     "m": ("a height", "feet"),
 }
 """Units of weather that stations write in others: what is measured, and in which."""
+_ASKED = {
+    "area_m2": ("an area", "square yards, square feet, acres or hectares"),
+    "elevation_m": ("a height", "feet"),
+    "depth_from_mm": ("a depth", "cm or inches"),
+    "depth_to_mm": ("a depth", "cm or inches"),
+}
+"""Fields of other kinds that are written in several units: what is measured, and in which others it is."""
 _ENDS_BARE = r"\d[^\w\"'″′°%]*$"
 """A figure with no unit behind it; a mark (``12.3*``) is none."""
+_ZERO = r"^0+(?:[.,]0*)?$"
+"""The upper end of the ground is the same in any unit of length."""
 
 
 class Origin(NamedTuple):
@@ -182,26 +186,27 @@ def _long_fields(profile: Profile) -> set[str]:
 
 def by_own_headers(sheet: Sheet, kind: Kind) -> Mapping:
     """Columns whose headers are the kind's own, under any of their known names."""
-    names = {fold(name): field for field in kind.asked for name in field.headers}
+    named = named_by(sheet.headers, kind)
     found: dict[str, list[int]] = {}
-    for i, header in enumerate(sheet.headers):
-        if field := names.get(fold(header)):
-            found.setdefault(field.name, []).append(i)
+    for i, one in enumerate(named):
+        if one:
+            found.setdefault(one.field.name, []).append(i)
     faults = []
     origins = {}
     for name, columns in found.items():
         if len(columns) > 1:
             shown = ", ".join(f"“{sheet.headers[i]}”" for i in columns)
             faults.append(COLUMN_TWICE.at(column=name, columns=shown, field=name))
+        first = named[columns[0]]
+        assert first is not None
         header = sheet.headers[columns[0]]
-        says_unit = {fold(name), fold(kind.by_name[name].heading)}
-        own = kind.by_name[name].unit if fold(header) in says_unit else ""
-        unit, told = _unit(sheet, columns[0], own, header, kind, name, {})
+        unit, told = _unit(sheet, columns[0], first.unit, header, kind, name, {})
         faults += told
         origins[name] = Origin((columns[0],), header, unit)
     faults.append(_missing_required(kind, set(found)))
     places = {name: Place(one.columns[0], one.header, one.unit) for name, one in origins.items()}
-    faults += [_unused(sheet, frozenset(names)), of_titles(sheet, places, kind)]
+    used = frozenset(fold(header) for header, one in zip(sheet.headers, named, strict=True) if one)
+    faults += [_unused(sheet, used), of_titles(sheet, places, kind)]
     return Mapping(origins, concat(faults))
 
 
@@ -259,7 +264,7 @@ def _to_be_aliased(said: str, kind: Kind) -> str:
 
 
 def _undeclared(sheet: Sheet, column: int, unit: str, kind: Kind, name: str) -> pl.DataFrame:
-    """The fault of a column of weather that neither a profile, nor its name, nor a units row gives a unit.
+    """The fault of a column of weather, layers or a green's size that no profile, name or units row gives a unit.
 
     A station writes its temperatures in °C or in °F under one and the same name. Cells that each say their unit need
     no other.
@@ -268,13 +273,14 @@ def _undeclared(sheet: Sheet, column: int, unit: str, kind: Kind, name: str) -> 
     if column >= len(sheet.headers):
         return no_faults()
     header = sheet.headers[column]
-    if unit or not kind.period or field is None or field.unit not in _OTHERS or fold(header) == fold(name):
+    asked = _OTHERS.get(field.unit) if field and kind.period else _ASKED.get(name)
+    if unit or field is None or asked is None or fold(header) == fold(name):
         return no_faults()
     bare = sheet.cells[f"c{column}"].drop_nulls()
-    bare = bare.filter(bare.str.contains(_ENDS_BARE))
+    bare = bare.filter(bare.str.contains(_ENDS_BARE) & ~(bare.str.contains(_ZERO) & ("depth" in name)))
     if not len(bare):
         return no_faults()
-    what, others = _OTHERS[field.unit]
+    what, others = asked
     return UNIT_UNDECLARED.at(None, bare[0], header, what=what, unit=field.unit, others=others, field=name)
 
 
@@ -312,10 +318,3 @@ def _ignored_misspelt(sheet: Sheet, profile: Profile) -> pl.DataFrame:
         for header in gone
         if (near := closest(header, left, 1))
     )
-
-
-def without_period(said: str, kind: Kind, name: str) -> str:
-    """A unit of a units row without the period that a record of the kind is of anyhow (``mm month-1`` of a month)."""
-    if not kind.period or name not in kind.by_name:
-        return said
-    return _PER_PERIOD["day" if kind.by_name[name].unit == RADIATION else kind.period].sub("", said)

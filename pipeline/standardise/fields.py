@@ -15,10 +15,12 @@ from pipeline.standardise.cells.coded import choice_column
 from pipeline.standardise.cells.dates import PERIOD, date_column, month_column, period_column
 from pipeline.standardise.cells.distinct import Cells, missing_out, short_texts
 from pipeline.standardise.cells.ditto import LONGEST, without_dittos
-from pipeline.standardise.cells.numbers import UNIT_UNWANTED, flag_column, number_column, says_passes_and_depth
+from pipeline.standardise.cells.layer_ends import OTHER_END, both_ends
+from pipeline.standardise.cells.numbers import RANGE, UNIT_UNWANTED, flag_column, number_column, says_passes_and_depth
 from pipeline.standardise.cells.powers import mean_power_cells
 from pipeline.standardise.cells.text import code_column, text_column
 from pipeline.standardise.cells.times import FORMS, PEOPLE_WORD, clock_decimals, people_of, special_of
+from pipeline.standardise.observed import species_column
 from schemas.field import Field
 
 ZERO_UNDER_LIMIT = FaultKind(
@@ -42,6 +44,20 @@ SCALED_UNIT = FaultKind(
     "may be meant as it stands, or still be scaled.",
     "Write it as the others are, without a unit.",
 )
+NO_MIDDLE = FaultKind(
+    "number.no_middle",
+    "Range where one figure is needed",
+    "{column}: “{value}” is a range, and {why}.",
+    "Write the one figure that is meant.",
+)
+WITHOUT_MIDDLE = {
+    "size_mm": "what was retained lies on the lower sieve, what passed went through the upper",
+    "hammer_kg": "a hammer has one mass",
+    "drop": "a reading is of one drop",
+    "x_m": "a reading is of one place",
+    "y_m": "a reading is of one place",
+}
+"""Fields that tell one reading from another: the middle of a range would be that of another."""
 AMOUNTS: dict[str, Callable[[Cells, Style], Understood]] = {
     "quantity": quantity.amount_column,
     "rate": quantity.rate_column,
@@ -73,7 +89,7 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
     if field.name in _SHORTHAND:
         return _SHORTHAND[field.name](source, style)
     if field.type in {"number", "whole"}:
-        return _with_people(field, source, _with_other_half(field, source, style, _number(field, source, style)))
+        return _with_people(field, source, _with_other_half(field, source, style, _figures(field, source, style)))
     if field.type == "date" and field.fills:
         done = period_column(source, style)
         values = done.values.select(pl.col("value").alias(field.name), pl.col("last").alias(field.fills[0]))
@@ -91,12 +107,18 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
         if field.type == "choice":
             own = {**aliases.get(field.choices, {}), **aliases.get(field.name, {})}
             done = choice_column(source, field.choices, own)
+            if field.fills:
+                done = replace(
+                    done, values=done.values.with_columns(species_column(source.cells, done.values["value"]))
+                )
         else:
             renamed = aliases.get(field.refers or field.name, {})
             done = code_column(source, renamed, field.name) if field.type == "code" else text_column(source)
             done = _renamed(done, renamed)
         done = replace(done, faults=concat([done.faults, dittos]))
-    return Understood(done.values.select(pl.col("value").alias(field.name)), done.faults, done.as_written)
+    beside = [pl.col("species").alias(field.fills[0])] if "species" in done.values.columns else []
+    beside += [pl.col("unit")] if "unit" in done.values.columns else []
+    return Understood(done.values.select(pl.col("value").alias(field.name), *beside), done.faults, done.as_written)
 
 
 def _told_of_periods(field: Field, source: Cells, done: Understood) -> list[pl.DataFrame]:
@@ -118,6 +140,31 @@ def _with_other_half(field: Field, source: Cells, style: Style, done: Understood
     half = number_column(replace(source, cells=both, unit=""), style, to="mm" if other == "depth_mm" else "")
     values = done.values.with_columns(half.values["value"].alias(other))
     return Understood(values, concat([done.faults, half.faults]))
+
+
+def _figures(field: Field, source: Cells, style: Style) -> Understood:
+    """The numbers, and beside an end of a layer the other where a cell says both."""
+    ends = both_ends(field.name, source, style) if field.name in OTHER_END else None
+    if ends is None:
+        return _one_figure(field, source, _number(field, source, style))
+    own, other = ends
+    done, beside = _number(field, own, style), number_column(other, style, to=field.unit)
+    values = done.values.with_columns(beside.values["value"].alias(OTHER_END[field.name]))
+    return Understood(values, concat([done.faults, beside.faults]))
+
+
+def _one_figure(field: Field, source: Cells, done: Understood) -> Understood:
+    """The numbers; a range is refused where its middle would be another thing, not a guess at the same."""
+    ranges = done.faults["code"] == RANGE.code
+    if field.name not in WITHOUT_MIDDLE or not ranges.any():
+        return done
+    met, why = done.faults.filter(ranges), WITHOUT_MIDDLE[field.name]
+    return replace(
+        done,
+        faults=concat(
+            [done.faults.filter(~ranges), NO_MIDDLE.frame(met["line"], met["value"], source.header, why=why)]
+        ),
+    )
 
 
 def _with_people(field: Field, source: Cells, done: Understood) -> Understood:

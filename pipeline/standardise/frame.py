@@ -16,8 +16,6 @@ from pipeline.standardise.cells.distinct import Cells, missing_out
 from pipeline.standardise.cells.numbers import number_column
 from pipeline.standardise.columns import Mapping as Columns
 from pipeline.standardise.columns import Origin, by_own_headers, by_profile, unit_said
-from pipeline.standardise.several.parted import Parted
-from pipeline.standardise.several.several import parted_by
 from pipeline.standardise.typed_records import Aliases, Records, error_lines
 from schemas import Kind
 from schemas.codes import fold
@@ -25,6 +23,7 @@ from schemas.codes import fold
 if TYPE_CHECKING:
     from pipeline.profiles.parts import Long
     from pipeline.profiles.profile import Profile
+    from pipeline.standardise.several.parted import Parted
 
 MOST_RANGES = 8
 """Places named in one sentence; how many lines are left is said."""
@@ -153,7 +152,7 @@ def _of_columns(
     sources = {name: _cells(cells, origin, how.style) for name, origin in now.items()}
     short = concat(lacking for _, lacking in sources.values())
     given = {name: source for name, (source, _) in sources.items()}
-    parted = parted_by(profile, given, how.style, how.aliases) if profile and profile.several else None
+    parted = _parted(profile, given, how) if profile and profile.several else None
     if parted is not None:
         cells, faults = cells[parted.rows], concat([faults, parted.faults])
         given = {name: parted.of(name, source) for name, source in given.items()}
@@ -165,6 +164,12 @@ def _of_columns(
     for name, source in given.items():
         base = base.plus(kind.by_name[name], source, how.style, how.aliases)
     return base if parted is None else _with_parts(base, parted, given, kind, how), cells, faults
+
+
+def _parted(profile: Profile, given: Mapping[str, Cells], how: _How) -> Parted | None:
+    from pipeline.standardise.several.several import parted_by  # few files have cells that name several
+
+    return parted_by(profile, given, how.style, how.aliases)
 
 
 def _late(mapping: Columns, cells: pl.DataFrame) -> dict[str, Origin]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import polars as pl
 
 from pipeline.agronomy.surface import GRAVITIES_PER_CIV, falling_head_mm_h, infiltration_mm_h
@@ -44,13 +46,37 @@ _ONE_SPECIES = {
     "colonial bent": "browntop",
 }
 """Words of the list that name one species, folded; its other words name the whole kind."""
+_PER_CENT = re.compile(r"^(?:%|per ?cent|pct)\s+|[\s(\[]*(?:%|per ?cent|pct)[)\]]*$")
+
+
+def is_share_of_ground(name: str) -> bool:
+    """Whether a thing observed is a share of the ground, of which several species add up."""
+    facts = code_list("observation")[name].facts
+    return bool(facts["family"] == "sward" and facts["unit"] == "%")
+
+
+def species_column(words: pl.Series, things: pl.Series) -> pl.Series:
+    """The species each word names, folded; null where it names the whole kind, or what is no share of the ground."""
+    known = pl.DataFrame({"word": words, "thing": things})
+    told = known.unique(maintain_order=True).drop_nulls()
+    species = [species_named(word) if is_share_of_ground(thing) else None for word, thing in told.iter_rows()]
+    told = told.with_columns(pl.Series("species", species, dtype=pl.String))
+    return known.join(told, on=["word", "thing"], how="left", maintain_order="left")["species"]
+
+
+def species_listed(word: str) -> str | None:
+    """The species that a word of the list names, None for any other word."""
+    return _ONE_SPECIES.get(_bare(word))
 
 
 def species_named(word: str) -> str | None:
-    """The species of a kind that a word names, None where it names the whole kind; a word that no list has is one."""
-    if fold(word) in _ONE_SPECIES:
-        return _ONE_SPECIES[fold(word)]
-    return None if fold(word) in spellings("observation") else word
+    """The species that a word names, folded, None where it names a whole kind; a word that no list has is one."""
+    return species_listed(word) or (None if _bare(word) in spellings("observation") else _bare(word))
+
+
+def _bare(word: str) -> str:
+    """A word for plants, folded, without the unit of their share."""
+    return _PER_CENT.sub("", fold(word))
 
 
 def made_from_parts() -> pl.Expr:
@@ -76,6 +102,8 @@ def made_from_parts() -> pl.Expr:
 def observations(records: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
     """Observations with ``value`` in the unit of their thing, and faults."""
     faults, parts = [], []
+    told = records["species_named"].unique().drop_nulls()
+    records = records.with_columns(pl.col("species_named").replace({word: fold(word) for word in told}))
     for (what,), part in records.with_row_index("row").group_by("observed", maintain_order=True):
         if what is None:
             parts.append(part)

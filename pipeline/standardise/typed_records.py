@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, concat, errors
+from pipeline.common.faults import FaultKind, concat, errors, no_faults
 from pipeline.profiles.style import Style
 from pipeline.standardise import finish, labels
 from pipeline.standardise.cells.distinct import Cells
@@ -47,6 +47,7 @@ class Records:
         faults: faults met so far.
         bad_lines: lines an error concerns.
         cell: column of a wide sheet the records come from, "" elsewhere.
+        beside: fields that the cells of another field fill, with that one's column.
     """
 
     lines: pl.Series
@@ -56,6 +57,7 @@ class Records:
     bad_lines: frozenset[int] = frozenset()
     marks: Mapping[str, pl.Series] = field(default_factory=dict)
     cell: str = ""
+    beside: Mapping[str, str] = field(default_factory=dict)
 
     def where(self, keep: pl.Series) -> Records:
         """The records for which ``keep`` is true."""
@@ -78,7 +80,8 @@ class Records:
             if name in columns:
                 both = columns[name].is_not_null() & series.is_not_null() & (columns[name] != series)
                 at = (source.lines.filter(both), source.cells.filter(both))
-                found.append(SHORTHAND_DIFFERS.frame(*at, source.header, field=name))
+                where = self.beside.get(name, name) if series.name == what.name else name
+                found.append(SHORTHAND_DIFFERS.frame(*at, source.header, field=where))
                 columns[name] = pl.select(pl.coalesce(series, columns[name])).to_series().alias(name)
             else:
                 columns[name] = series.alias(name)
@@ -90,7 +93,8 @@ class Records:
         marks = self.marks
         if style.flags and what.type in {"number", "whole"}:
             marks = {**marks, what.name: _glued(source.cells, style.flags)}
-        done_so_far = replace(self, columns=columns, written=written, marks=marks)
+        beside = {name: source.header for name in columns if name not in {*self.columns, what.name}}
+        done_so_far = replace(self, columns=columns, written=written, marks=marks, beside={**self.beside, **beside})
         return done_so_far.with_faults(concat(found))
 
     def with_constants(self, kind: Kind, constants: Mapping[str, object], style: Style, aliases: Aliases) -> Records:
@@ -105,11 +109,23 @@ class Records:
             if len(why):
                 fault = CONSTANT_WRONG.at(None, text, name, field=name, why=why[0])
                 done = replace(done, faults=(*done.faults, fault))
-            columns = dict(done.columns)
             for series in understood.values.drop("below", strict=False):
-                columns[series.name] = series.new_from_index(0, len(self.lines))
-            done = replace(done, columns=columns)
+                done = done._with_constant(series, name, text)
         return done
+
+    def _with_constant(self, series: pl.Series, name: str, text: str) -> Records:
+        """The records with one field the same in all; what another field's cell or constant said of it must agree."""
+        column = series.new_from_index(0, len(self.lines))
+        there, beside = self.columns.get(series.name), self.beside
+        faults = no_faults()
+        if there is not None and (series.name in beside or series.name != name):
+            lines = self.lines.filter((there != column).fill_null(value=False))
+            said = pl.Series([text], dtype=pl.String).new_from_index(0, len(lines))
+            faults = SHORTHAND_DIFFERS.frame(lines, said, name, field=beside.get(series.name, series.name))
+            column = pl.select(pl.coalesce(there, column)).to_series()
+        beside = beside if series.name == name else {**beside, series.name: name}
+        columns = {**self.columns, series.name: column.alias(series.name)}
+        return replace(self, columns=columns, beside=beside).with_faults(faults)
 
     def finish(self, kind: Kind, start: int, names: Mapping[str, str]) -> tuple[pl.DataFrame, pl.Series, pl.DataFrame]:
         """The records' frame, numbers of the rejected, and the faults with the columns a person sees."""

@@ -22,6 +22,19 @@ def view_name(kind: str) -> str:
     return f"{kind}_by_day"
 
 
+def alone(kind: Kind) -> str:
+    """SQL of what the view of what held when shows of things that have but one row: most registers hold no others.
+
+    Far quicker than the view, which looks back in a window for each field.
+    """
+    fields = ", ".join(f'k."{one.name}"' for one in kind.stored)
+    return (
+        f"SELECT {fields}, k.load_id, l.file, k.line, k.written, CAST(NULL AS DATE) AS holds_from, "  # noqa: S608 (names from KINDS)
+        f"CAST(NULL AS DATE) AS holds_until FROM history.{kind.name} AS k "
+        "JOIN meta.load AS l ON l.load_id = k.load_id WHERE k.ended_by IS NULL"
+    )
+
+
 def by_day_views(kind: Kind) -> Iterator[str]:
     """Statements that make the view of what held when, and the kind's own of what the last row says."""
     thing = kind.name  # a register's rows are named by the field that is called as the kind

@@ -66,7 +66,7 @@ ASIDE = FaultKind(
 class Place(BaseModel):
     """A line of a file, and what it says: the guard."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+    model_config = ConfigDict(defer_build=True, extra="forbid", frozen=True, strict=True)
 
     file: str = Field(min_length=1)
     line: int = Field(ge=1)
@@ -87,7 +87,7 @@ class Place(BaseModel):
 class Decision(BaseModel):
     """One decision, as it stands in decisions/*.toml."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+    model_config = ConfigDict(defer_build=True, extra="forbid", frozen=True, strict=True)
 
     decided: Literal["one", "two", "aside"]
     kind: str

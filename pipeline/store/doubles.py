@@ -55,11 +55,14 @@ PAIR = {
 }  # fmt: skip
 """Columns of :func:`likely_doubles`: the later record, the earlier one, and their green."""
 _DAYS_WORK = ("green", "date", "operation")
-_ONE_HAND_NUMBERED = (
-    "count(logged_by) = count(*) AND min(logged_by) = max(logged_by) AND min(file) = max(file) "
-    "AND count(DISTINCT reference) = count(*)"
-)
+_HAND = "count(logged_by) = count(*) AND min(logged_by) = max(logged_by)"
+_ONE_HAND_NUMBERED = f"{_HAND} AND min(file) = max(file) AND count(DISTINCT reference) = count(*)"
 """SQL of whether one person of one file gave each of a day's lines a number: no two of them are asked about."""
+_OF_ONE_LOAD = (
+    f"{_HAND} AND min(load_id) = max(load_id) AND count(reference) = count(*) "
+    "AND list_unique(list(hash(reference))) = count(*)"
+)
+"""The same of one load's lines, told in half the time: numbers of one hash are looked at again."""
 
 
 def likely_doubles(store: Store, load_id: int | None = None) -> pl.DataFrame:
@@ -120,7 +123,9 @@ def _of_a_month(rows: pl.DataFrame) -> pl.DataFrame:
     last, last_b = (pl.coalesce(f"date_to{side}", f"date{side}") for side in ("", "_b"))
     overlap = (pl.col("date") <= last_b) & (pl.col("date_b") <= last)
     other_days = pl.col("date").ne_missing(pl.col("date_b")) | pl.col("date_to").ne_missing(pl.col("date_to_b"))
-    return both.filter((pl.col("at") < pl.col("at_b")) & overlap & other_days & ~_one_hand()).sort("at", "at_b")
+    return both.filter((pl.col("at") < pl.col("at_b")) & overlap & other_days & ~_one_hand()).sort(
+        "at", "at_b", maintain_order=True
+    )
 
 
 def _candidates(store: Store, load_id: int | None) -> pl.DataFrame | None:
@@ -128,15 +133,19 @@ def _candidates(store: Store, load_id: int | None) -> pl.DataFrame | None:
     own = ", ".join(_DAYS_WORK)
     days = "SELECT min(date), max(date) FROM history.job WHERE load_id = coalesce(?, load_id)"
     ((first, last),) = store.rows(days, [load_id])
-    several = (
-        f"SELECT {own} FROM job WHERE date BETWEEN $first AND $last GROUP BY ALL "  # noqa: S608
-        f"HAVING count(*) > 1 AND NOT ({_ONE_HAND_NUMBERED}) AND coalesce(bool_or(load_id = $load), true)"
+    days_but = (
+        f"SELECT {own} FROM {{}} WHERE date BETWEEN $first AND $last GROUP BY ALL "  # noqa: S608
+        "HAVING count(*) > 1 AND coalesce(bool_or(load_id = $load), true) AND NOT ({})"
     )
+    spans = ""
     if store.rows("SELECT 1 FROM job WHERE date_to IS NOT NULL LIMIT 1"):
-        several += f" UNION {_may_be_of_one_day('p')} UNION {_may_be_of_one_day('d')}"
+        spans = f" UNION {_may_be_of_one_day('p')} UNION {_may_be_of_one_day('d')}"
     given = {"first": first, "last": last, "load": load_id}
-    if not store.frame(f"SELECT count(*) AS days FROM ({several})", **given)["days"][0]:  # noqa: S608
-        return None  # most logs: what was put on need not be worked out
+    in_force = "(FROM history.job WHERE ended_by IS NULL)"
+    several = days_but.format("job", _ONE_HAND_NUMBERED) + spans
+    for days in (days_but.format(in_force, _OF_ONE_LOAD) + spans, several):
+        if not store.frame(f"SELECT count(*) AS days FROM ({days})", **given)["days"][0]:  # noqa: S608
+            return None  # most logs: what was put on need not be worked out
     named = dict.fromkeys((*KINDS["job"].key, "date_to", *WORK, *TALLIES, *UNRESOLVED))
     fields = ", ".join(f'"{name}"' for name in named)
     rows = store.frame(

@@ -6,6 +6,7 @@ to another.
 
 from __future__ import annotations
 
+import re
 from itertools import groupby
 
 from duckdb import DuckDBPyConnection
@@ -23,6 +24,39 @@ LATER_OF_FAULTS = {
     "record": "VARCHAR", "of_value": "BOOLEAN", "of_load": "BIGINT", "of_line": "BIGINT", "settled_by": "BIGINT",
 }  # fmt: skip
 """Columns that faults have gained since layout 3."""
+
+
+SHARES_OF_GROUND = {
+    "cover", "desirable_grass", "bent", "fescue", "meadow_grass", "ryegrass", "yorkshire_fog", "moss", "weed",
+    "bare", "disease",
+}  # fmt: skip
+"""Things observed of which layout 6 tells species apart."""
+
+ONE_SPECIES = {
+    "red fescue": "red fescue",
+    "chewings fescue": "chewings fescue",
+    "browntop": "browntop",
+    "browntop bent": "browntop",
+    "colonial bent": "browntop",
+}
+"""Words of layout 6's list of things observed that name one species."""
+
+WHOLE_KINDS = {
+    "agrostis", "amg", "annual meadow grass", "bare", "bare area", "bare ground", "bare soil", "bent", "bentgrass",
+    "bents", "broad leaved weed", "broad leaved weeds", "broadleaved weeds", "clegg hardness", "core layer",
+    "cover", "depth of roots", "depth of thatch", "desirable", "desirable grass", "desirable grasses", "disease",
+    "disease scars", "diseased", "diseased turf", "fescue", "fescues", "festuca", "fine fescue", "fine grasses",
+    "firmness", "fog", "grass cover", "ground cover", "ground cover, all grasses", "hardness", "holcus", "horizon",
+    "infiltration", "infiltration rate", "layer", "layer of a core", "live cover", "lolium", "meadow grass",
+    "moisture", "moss", "mosses", "perennial ryegrass", "poa", "poa annua", "profile layer", "root depth",
+    "rooting", "rooting depth", "roots", "rye", "ryegrass", "scarring", "soil moisture", "soil moisture by volume",
+    "surface hardness", "thatch", "thatch depth", "thatch thickness", "total cover", "volumetric moisture", "vwc",
+    "water content", "water infiltration", "weed", "weeds", "yorkshire fog",
+}  # fmt: skip
+"""Its other words: each names a whole kind."""
+
+PER_CENT = re.compile(r"^(?:%|per ?cent|pct)\s+|[\s(\[]*(?:%|per ?cent|pct)[)\]]*$")
+"""The unit that may stand beside such a word."""
 
 
 def without_hashes(con: DuckDBPyConnection) -> None:
@@ -120,5 +154,40 @@ def earlier_loads(con: DuckDBPyConnection) -> None:
     )
 
 
-MIGRATIONS = {1: without_hashes, 2: plain_words, 3: settled_warnings, 4: earlier_loads}
+def species_named(con: DuckDBPyConnection) -> None:
+    """Say of each observation which species its word named: of one class the key of layout 5 could not tell two apart.
+
+    The table is made anew, since none may be altered once its rows have changed in a transaction.
+    """
+    sql = (
+        "SELECT column_name, data_type, is_nullable = 'YES' FROM information_schema.columns "
+        "WHERE table_schema = 'history' AND table_name = 'observation' ORDER BY ordinal_position"
+    )
+    columns = con.execute(sql).fetchall()
+    if not columns or "species_named" in {name for name, *_ in columns}:
+        return
+    con.execute("CREATE OR REPLACE TEMP TABLE species (observed VARCHAR, word VARCHAR, named VARCHAR)")
+    sql = (
+        "SELECT DISTINCT observed, json_extract_string(written, '$.observed') FROM history.observation "
+        "WHERE written IS NOT NULL AND json_extract_string(written, '$.observed') IS NOT NULL ORDER BY ALL"
+    )
+    for observed, word in con.execute(sql).fetchall():
+        folded = PER_CENT.sub("", " ".join(word.casefold().replace("-", " ").replace("_", " ").split()))
+        named = ONE_SPECIES.get(folded, None if folded in WHOLE_KINDS else folded)
+        if observed in SHARES_OF_GROUND and named:
+            con.execute("INSERT INTO species VALUES (?, ?, ?)", [observed, word, named])
+    body = ", ".join(f'"{name}" {kind}{"" if nullable else " NOT NULL"}' for name, kind, nullable in columns)
+    con.execute("CREATE OR REPLACE TEMP TABLE as_it_was AS SELECT o.*, o.rowid AS place FROM history.observation AS o")
+    con.execute("DROP TABLE history.observation")
+    con.execute(f"CREATE TABLE history.observation ({body}, species_named VARCHAR)")
+    fields = ", ".join(f'o."{name}"' for name, *_ in columns)
+    con.execute(
+        f"INSERT INTO history.observation SELECT {fields}, s.named FROM as_it_was AS o LEFT JOIN species AS s "  # noqa: S608
+        "ON s.observed = o.observed AND s.word = json_extract_string(o.written, '$.observed') ORDER BY o.place"
+    )
+    con.execute("DROP TABLE as_it_was")
+    con.execute("DROP TABLE species")
+
+
+MIGRATIONS = {1: without_hashes, 2: plain_words, 3: settled_warnings, 4: earlier_loads, 5: species_named}
 """Layout version → the step that brings it to the next."""

@@ -19,13 +19,13 @@ import duckdb
 import polars as pl
 
 from pipeline.common.refusal import CannotDo
-from pipeline.store.by_day import BY_DAY, by_day_views, view_name
+from pipeline.store.by_day import BY_DAY, alone, by_day_views, view_name
 from pipeline.store.migrations import MIGRATIONS
 from pipeline.store.register import Register
 from schemas import KINDS, Kind
 from schemas.kind import ENDINGS
 
-SCHEMA_VERSION = 5
+SCHEMA_VERSION = 6
 """Version of the store's layout; a newer one is refused, an older one is brought up by migrations.py."""
 
 LOAD_COLUMNS = (
@@ -236,7 +236,12 @@ class Store:
 
         In force from the one, where it is not null, to the day before the other; grain: a thing and a stretch of days.
         """
-        return {name: self.frame(f'FROM "{view_name(name)}"', by=(name, "holds_from")) for name in BY_DAY}
+        return {name: self._as_held(KINDS[name]) for name in BY_DAY}
+
+    def _as_held(self, kind: Kind) -> pl.DataFrame:
+        by = (kind.name, "holds_from")  # a register's rows are named by the field that is called as the kind
+        rows = self.frame(alone(kind), by=by)
+        return self.frame(f'FROM "{view_name(kind.name)}"', by=by) if rows[kind.name].is_duplicated().any() else rows
 
     @contextmanager
     def transaction(self) -> Iterator[Connection]:

@@ -49,13 +49,15 @@ UNKNOWN_REFERENCE = FaultKind(
     "Name not in its register",
     "{column}: “{value}” is not in the register of {register}{closest}.",
     "Add it to the {register} file and load that first, or map the name in the source profile under "
-    "[aliases.{refers}] (words FILE asks for it and writes it there).",
+    "[aliases.{refers}] (words FILE asks for it and writes it there){several}.",
 )
 UNKNOWN_MATERIAL = FaultKind(
     "reference.material",
     "Material not in the register",
     "Material “{value}” is not in the register of materials{closest}; the job is kept, its nutrients are not counted.",
-    "Add it to the materials file (or map the name under [aliases.material]); nothing need be loaded again.",
+    "Add it to the materials file; nothing need be loaded again then. If it is another name of one that is there, map "
+    "it in the source profile under [aliases.material] (words FILE asks for it), take the load back (undo LOAD) and "
+    "load again.",
     severity="warning",
 )
 
@@ -209,6 +211,7 @@ def _references(kind: Kind, records: pl.DataFrame, register: Register, _today: d
             fault = UNKNOWN_MATERIAL if field.open else UNKNOWN_REFERENCE
             near = offered(name, register.spelt(field.refers))
             facts: dict[str, Any] = {"register": f"{field.refers}s", "refers": field.refers, "closest": near}
+            facts["several"] = "; of several greens, say which under [several.green]" if field.refers == "green" else ""
             faults.append(fault.of(here, field.name, **facts))
     return concat(faults)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
 
@@ -51,8 +51,12 @@ def spellings(name: str) -> dict[str, str]:
     return known
 
 
+@lru_cache(maxsize=16_384)
 def fold(text: str) -> str:
-    """A spelling with case, hyphens, underscores and repeated spaces taken out, for comparing."""
+    """A spelling with case, hyphens, underscores and repeated spaces taken out, for comparing.
+
+    The latest are remembered: a load folds the same headers and words some ten times each.
+    """
     return " ".join(text.casefold().replace("-", " ").replace("_", " ").split())
 
 

@@ -197,10 +197,20 @@ FILES = {
 }
 
 
+OTHERS = """## Sheets of other shapes
+
+A grid of heights, with one distance in each row and the other over each column, is a wide sheet: `y_m` comes from the
+first column, and each other column has a `[[long]]` entry `into = "z_mm"` with `set = { x_m = … }`.
+
+Species in columns of their own that are one thing to a figure (daisy and plantain are weeds) have entries that set the
+same `observed`; `species_named` beside it in `set` keeps them apart where they come in different files. In a column of
+words it is filled in from the word: two words under `[aliases.observed]` for one thing stay two species, and add up."""
+
+
 def page() -> str:
     """docs/profiles.md."""
     parts = [f"## {heading}\n\n{_keys(model)}" for model, heading in HEADINGS.items()]
-    return md.page("Source profiles", OPENING, *parts, *(_example(*one) for one in EXAMPLES))
+    return md.page("Source profiles", OPENING, *parts, *(_example(*one) for one in EXAMPLES), OTHERS)
 
 
 def keys_of(model: type[BaseModel]) -> dict[str, str]:

@@ -13,7 +13,8 @@ names below, or any of the other headers, needs no [source profile](profiles.md)
 to capitals, hyphens, underscores and repeated spaces.
 
 - **needed**: a row without it is rejected. **key**: part of what makes two rows the same record.
-- **unit**: what the figure is kept in. A cell may carry another unit of its own (`3/4 in`), or a profile may name one.
+- **unit**: what the figure is kept in. A cell may carry another unit of its own (`3/4 in`), a header may end in one
+  (`Depth cm`, `Qty kg`), or a profile may name one.
 - **type**: text · code (kept as written: `01` is not `1`) · choice (one of a [list of words](codes.md)) · number ·
   whole number · date · flag (yes or no) · shorthand (what a crew writes in one cell; it fills the fields named).
 - **limits** are physical: outside them a row is rejected. What is merely odd is a warning: see

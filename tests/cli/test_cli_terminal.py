@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import signal
@@ -15,7 +16,7 @@ import duckdb
 import pytest
 
 from pipeline.cli import app as cli
-from pipeline.cli.terminal import ALIKE, one_line, shown
+from pipeline.cli.terminal import ALIKE, err, one_line, shown
 from pipeline.common import interrupt
 from pipeline.load import files as loading
 from pipeline.load import load
@@ -317,7 +318,7 @@ def test_a_store_that_fails_in_the_midst_says_what_is_in(
 
         def execute(self, text: str, *words: Any) -> object:
             calls.append(text)
-            if sum("SELECT 1 FROM history.job " in one for one in calls) == 2:
+            if sum("SELECT 1 FROM history.job LIMIT 1" in one for one in calls) == 2:
                 raise duckdb.IOException("Corrupt database file: computed checksum 1\nand more")
             return self.con.execute(text, *words)
 
@@ -331,3 +332,35 @@ def test_a_store_that_fails_in_the_midst_says_what_is_in(
         "been loaded by then and stays loaded.\n",
     )
     assert len(rows(workspace, "SELECT * FROM job")) == 2
+
+
+class _Screen(io.StringIO):
+    """A stream that says it is a terminal."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+@pytest.mark.parametrize("screen", [True, False], ids=["terminal", "file"])
+def test_messages_are_broken_between_words_on_a_terminal_alone(monkeypatch: pytest.MonkeyPatch, screen: bool) -> None:
+    """What goes into a file or a pipe stays one line a message; a command stays whole, to be copied."""
+    stream = _Screen() if screen else io.StringIO()
+    monkeypatch.setattr(sys, "stderr", stream)
+    monkeypatch.setenv("COLUMNS", "30")
+    command = "Next: swardtally load " + "a" * 20
+    err("  error (line 2): this is longer than thirty characters " + "b" * 40)
+    err(command)
+    err("\nshort")
+    lines = ["  error (line 2): this is", "    longer than thirty", "    characters", "    " + "b" * 40]
+    whole = " ".join(line.strip() for line in lines)
+    assert stream.getvalue().splitlines() == [*(lines if screen else ["  " + whole]), command, "", "short"]
+
+
+def test_a_long_hint_is_said_once(county: Load, workspace: Workspace, tmp_path: Path) -> None:
+    """The words of a list stood under every file that lacks one; another list's are said beside them."""
+    for name in ("a", "b"):
+        (tmp_path / f"{name}.csv").write_text("date,green,operation\n2026-04-03,ALD-1,zippering\n", "utf-8")
+    done = run("load", tmp_path / "a.csv", tmp_path / "b.csv", "-w", workspace.folder)
+    text = done.stderr.decode("utf-8")
+    assert text.count("ditch_and_bank_work, inspection.") == 1
+    assert text.count("    → As said above of a.csv.") == 1

@@ -83,7 +83,7 @@ def test_a_bad_cell_is_marked_and_says_why(
         "Operation: “Danced” is not a known operation; closest: caned, sanded, patched. · The number has no unit: 25",
         "Depth (mm): 900 is not possible (more than 0 and at most 500 mm).",
     ]
-    assert sheet[f"{place['Date']}5"].value.date() == date(2026, 3, 17)
+    assert sheet[f"{place['Date']}5"].value == "2026-03-17"  # text, as a day in a form is
     assert (sheet[f"{place['Depth (mm)']}6"].value, sheet[f"{place['Green']}5"].value) == (900, "ALD-1")
     assert (sheet[f"{place['Note']}5"].value, sheet[f"{place['Note']}5"].data_type) == ("+ as it stands", "s")
 

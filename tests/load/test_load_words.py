@@ -7,13 +7,18 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from openpyxl.workbook import Workbook
 
 from pipeline.cli.app import app
 from pipeline.common.refusal import CannotDo, WrongUsage
+from pipeline.forms.workbook import form_workbook
 from pipeline.load.files import load_paths
 from pipeline.load.words import add_aliases, unknown_words
+from pipeline.publish.forms import forms_named, registered_names
+from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from tests.conftest import TODAY, Load
+from tests.forms.hand import filled, say, write
 
 LOG = (
     "Date,Where,What,Stuff\n"
@@ -52,7 +57,7 @@ def test_unknown_words_are_listed_with_the_nearest(
         "green: “Aldr Brook” (once on line 4); closest: ALD-1",
         "operation: “moing” (once on line 5); closest: mowing, hollow_coring, liming",
     ]
-    assert err.splitlines() == ['3 words not known. Say each: swardtally words crew.csv --say "WORD=CODE"']
+    assert err.splitlines() == [f'3 words not known. Say each: swardtally words {log} --say "WORD=CODE"']
     assert (workspace.profiles / "crew.toml").read_text("utf-8") == before
 
 
@@ -138,7 +143,9 @@ def test_json_says_the_same(log: Path, workspace: Workspace, capsys: pytest.Capt
     assert run(workspace, log, "--json", "--say", "moing=mowing") == 1
     said = json.loads(capsys.readouterr().out)
     assert said["written"] == {"operation": {"moing": "mowing"}}
-    assert said["words"][0] == {"list": "operation", "word": "zippering", "count": 2, "line": 2, "closest": []}
+    first = {"list": "operation", "word": "zippering", "count": 2, "line": 2, "closest": [], "sheet": ""}
+    assert said["words"][0] == first
+    assert (said["undo_first"], said["unread"]) == ([], [])
 
 
 def test_a_file_without_a_profile_is_refused(county: Load, workspace: Workspace, tmp_path: Path) -> None:
@@ -200,8 +207,115 @@ def test_what_is_the_same_in_every_row_may_be_said_as_while_loading(
     assert run(workspace, log, "--set", "green=ALD-1") == 1
     out, err = capsys.readouterr()
     assert out == "operation: “zippering” (once on line 2)\n"
-    assert err == '1 word not known. Say each: swardtally words crew.csv --set green=ALD-1 --say "WORD=CODE"\n'
+    assert err == f'1 word not known. Say each: swardtally words {log} --set green=ALD-1 --say "WORD=CODE"\n'
     assert run(workspace, log, "--set", "green=ALD-1", "--say", "zippering=slit tining") == 0
-    assert capsys.readouterr().err.endswith("Next: swardtally load crew.csv --set green=ALD-1\n")
+    assert capsys.readouterr().err.endswith(f"Next: swardtally load {log} --set green=ALD-1\n")
     result = load_paths(workspace, [log], today=TODAY, given={"green": "ALD-1"})[0]
     assert (result.counts.loaded, result.counts.rejected) == (1, 0)
+
+
+def test_words_of_rows_rejected_for_another_reason_are_told_too(
+    log: Path, workspace: Workspace, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A green on a line whose date is wrong was "no unknown word", though the draft had just listed it."""
+    log.write_text(LOG + "2026-13-07,Far end,mowing,\n2026-04-08,ALD-1,mowing,new sand\n", "utf-8")
+    assert run(workspace, log) == 1
+    out = capsys.readouterr().out.splitlines()
+    assert "green: “Far end” (once on line 6)" in out
+    assert "material: “new sand” (once on line 7)" in out
+    assert run(workspace, log, "--say", "Far end=ALD-1") == 1
+    assert tomllib.loads((workspace.profiles / "crew.toml").read_text("utf-8"))["aliases"] == {
+        "green": {"Far end": "ALD-1"}
+    }
+
+
+def test_a_word_that_was_taught_says_where(log: Path, workspace: Workspace) -> None:
+    taught = PROFILE + '\n[aliases.green]\n"Aldr Brook" = "ALD-2"\n\n[several.green.words]\nboth = ["ALD-1", "ALD-2"]\n'
+    path = workspace.profiles / "crew.toml"
+    path.write_text(taught, "utf-8")
+    with pytest.raises(WrongUsage) as refused:
+        run(workspace, log, "--say", "aldr brook=ALD-1")
+    assert refused.value.message == (
+        f"“aldr brook” is no unknown word of crew.csv: it stands for ALD-2 in {path}, line 15."
+    )
+    assert refused.value.hint == (
+        "If that is wrong, mend it there, and load the file again; loading says what to take back first."
+    )
+    with pytest.raises(WrongUsage, match=r"it stands for ALD-1 and ALD-2 in .*crew\.toml, line 18\."):
+        run(workspace, log, "--say", "Both=ALD-1")
+    with pytest.raises(WrongUsage, match="it is known as the operation mowing"):
+        run(workspace, log, "--say", "mown=brushing")
+
+
+def test_a_word_for_several_greens_is_sent_to_its_table(
+    log: Path, workspace: Workspace, county: Load, capsys: pytest.CaptureFixture[str]
+) -> None:
+    county("greens2.csv", "green,club\nALD-8,ALD\n")
+    log.write_text("Date,Where,What,Stuff\n2026-04-03,both greens,mowing,\n2026-04-04,ALD-1 & ALD-8,mowing,\n", "utf-8")
+    assert run(workspace, log) == 1
+    path = workspace.profiles / "crew.toml"
+    assert capsys.readouterr().err.splitlines()[1] == (
+        f'Of several, write under [several.green] of {path}: words = {{ "both greens" = ["…", "…"] }}'
+    )
+    with pytest.raises(WrongUsage) as refused:
+        run(workspace, log, "--say", "both greens=ALD-1 & ALD-8")
+    assert '"the word" = ["ALD-1", "ALD-8"]' in refused.value.hint
+    (result,) = load_paths(workspace, [log], today=TODAY)
+    assert result.faults["hint"][0].endswith("; of several greens, say which under [several.green].")
+
+
+def test_what_is_to_be_taken_back_first_is_said(
+    log: Path, workspace: Workspace, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A job whose material was loaded as written is another record once the name is an alias: the load is refused."""
+    log.write_text("Date,Where,What,Stuff\n2026-04-03,ALD-1,fertilising,spring feed\n", "utf-8")
+    (first,) = load_paths(workspace, [log], today=TODAY)
+    assert first.faults["hint"][0] == (
+        "Add it to the materials file; nothing need be loaded again then. If it is another name of one that is there, "
+        "map it in the source profile under [aliases.material] (words FILE asks for it), take the load back (undo "
+        "LOAD) and load again."
+    )
+    with Store(workspace.store, read_only=True) as store:
+        ((material,), *_) = store.rows("SELECT material FROM material ORDER BY ALL")
+    assert run(workspace, log, "--say", f"spring feed={material}") == 0
+    assert capsys.readouterr().err.endswith(
+        f"Next: swardtally undo {first.load_id}, then swardtally load {log} (its rows would be other records now)\n"
+    )
+    assert load_paths(workspace, [log], today=TODAY)[0].refused
+
+
+def test_a_form_has_its_words_told_and_nothing_is_kept(
+    county: Load, workspace: Workspace, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """It has no profile: drafting one was no way out. Every sheet of it is gone through."""
+    (form,) = forms_named(["crew"], [])
+    path = tmp_path / "log.xlsx"
+    path.write_bytes(form_workbook(form, registered_names(workspace)))
+
+    def fill(book: Workbook) -> None:
+        sheet = book["Job log"]
+        copy = book.copy_worksheet(sheet)
+        copy.title = "Job log (2)"
+        for one, word in ((sheet, "jigged"), (copy, "zippered")):
+            say(one, "Green:", "Nowhere")
+            write(one, [{"Date": "2026-04-03", "Operation": word}])
+
+    assert run(workspace, filled(path, fill)) == 1
+    out, err = capsys.readouterr()
+    assert out.splitlines() == [
+        "green: “Nowhere” (2 times, first on line 7)",
+        "operation: “jigged” (once on line 7); closest: turfing",
+        "operation: “zippered” (once on line 7 of [Job log (2)]); closest: dew_removal, edging",
+    ]
+    assert err.startswith("3 words not known. A form has no source profile to keep them in: choose a word of the list")
+    with pytest.raises(WrongUsage, match=r"log\.xlsx is a form: nothing keeps what its words stand for"):
+        run(workspace, path, "--say", "jigged=mowing")
+    shown = [one.shown for one in load_paths(workspace, [path], today=TODAY)]
+    assert shown == ["log.xlsx", "log.xlsx [Job log (2)]"]
+
+
+def test_a_file_that_is_refused_has_not_every_word_known(log: Path, workspace: Workspace) -> None:
+    log.write_text(LOG.replace("Stuff", "Other"), "utf-8")
+    assert load_paths(workspace, [log], today=TODAY, dry_run=True)[0].refused
+    with pytest.raises(CannotDo, match=r"crew\.csv is refused as a whole: "):
+        unknown_words(workspace, log)

@@ -97,6 +97,11 @@ def _frames(workspace: Workspace) -> dict[str, pl.DataFrame]:
 def _same(one: Workspace, other: Workspace) -> None:
     mine, its = _frames(one), _frames(other)
     assert mine.keys() == its.keys()
+    for frames in (mine, its):  # what versions after the sample's layout say: a note, and the values in a warning
+        for name, frame in frames.items():
+            if "code" in frame.columns:
+                message = pl.col("message").str.replace(r"the same record, .*\); what", "the same record; what")
+                frames[name] = frame.filter(pl.col("code") != "load.changed").with_columns(message)
     for name, frame in mine.items():
         order = [column for column in frame.columns if frame[column].dtype != pl.Binary]
         assert_frame_equal(frame.sort(order), its[name].sort(order), check_column_order=False)
@@ -212,3 +217,25 @@ def test_what_was_settled_in_layout_3_stays_settled(workspace: Workspace, county
         store.con.execute("UPDATE meta.layout SET version = 3, parts = ''")
     with Store(workspace.store) as store:
         assert store.rows(f"{asked} AND settled_by IS NULL ORDER BY ALL") == before == [("jobs3.csv",)]
+
+
+def test_layout_5_is_told_the_species_its_words_named(workspace: Workspace, county: Load) -> None:
+    """Its key held the class alone: read again, the same file would stand beside itself and be added up twice."""
+    counts = (
+        "date,green,observed,place,value,unit\n2026-03-16,ALD-1,Chewings fescue,Q1,40,%\n"
+        "2026-03-16,ALD-1,fescue,Q2,30,%\n2026-03-16,ALD-1,Annual meadow-grass,Q1,20,%\n"
+        "2026-03-16,ALD-1,clegg hardness,Q1,80,gravities\n"
+    )
+    county("counts.csv", counts)
+    as_of = "SELECT place, observed, species_named FROM history.observation ORDER BY line"
+    with Store(workspace.store, read_only=True) as store:
+        now = store.rows(as_of)
+    with duckdb.connect(str(workspace.store)) as con:
+        con.execute('DROP VIEW "observation"; ALTER TABLE history.observation DROP COLUMN species_named')
+        con.execute("UPDATE meta.layout SET version = 5")
+    with Store(workspace.store) as store:
+        assert store.rows(as_of) == now
+    assert now[0] == ("Q1", "fescue", "chewings fescue")
+    assert now[1:] == [("Q2", "fescue", None), ("Q1", "meadow_grass", None), ("Q1", "hardness", None)]
+    again = county("counts.csv", counts)
+    assert (again.counts.changed, again.counts.unchanged) == (0, 4)

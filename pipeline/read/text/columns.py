@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 
@@ -12,6 +13,8 @@ from pipeline.common.spreadsheet_cells import unguarded_columns
 from pipeline.read.text.bytes import BLANK
 from schemas.codes import fold
 
+MADE = re.compile(r"column \d+|.* \(\d+\)")
+"""Names, folded, that `named` may have given: to a column without one, or with another's."""
 OWN_ENDING = ("line", "code", "message", "hint")
 """Last four columns of a file of rejected rows that this program wrote."""
 _CODE = r"[a-z_]+\.[a-z_]+"

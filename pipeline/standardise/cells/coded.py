@@ -12,6 +12,7 @@ from pipeline.common.words import listed
 from pipeline.profiles.style import Understood
 from pipeline.standardise.cells.crew_words import OPERATIONS, Said, each_said, operations_said, said_again
 from pipeline.standardise.cells.distinct import Cells
+from pipeline.standardise.cells.measured_words import UNITS_OF, measured
 from schemas.codes import code_list, fold, spellings
 
 UNKNOWN_WORD = FaultKind(
@@ -54,12 +55,16 @@ PART_OF_GREEN = FaultKind(
 def choice_column(source: Cells, list_name: str, aliases: Mapping[str, str]) -> Understood:
     """``value`` (String): the list's word for each cell; an unknown word is a fault with the closest ones.
 
+    ``unit`` stands beside it where a word for what was measured says the unit of the result (``K mg/l``).
+
     Marks for missing are null already; ``aliases`` are the other spellings of the source profile, as written.
     """
     known = spellings(list_name)
     declared = {fold(word): known[fold(name)] for word, name in aliases.items() if fold(name) in known}
     unique = source.cells.drop_nulls().unique(maintain_order=True)
     table: dict[str, str | None] = {text: declared.get(fold(text), known.get(fold(text))) for text in unique}
+    more = {text: measured(text, list_name) for text, word in table.items() if word is None and list_name in UNITS_OF}
+    table |= {text: said.name for text, said in more.items() if said.name}
     phrases = {text: operations_said(text) for text, word in table.items() if word is None and list_name == OPERATIONS}
     phrases = {text: said for text, said in phrases.items() if said.operations}
     again = {text: name for text in phrases if (name := said_again(each_said(text)))}
@@ -85,7 +90,13 @@ def choice_column(source: Cells, list_name: str, aliases: Mapping[str, str]) -> 
             "allowed": allowed,
         }
         faults.append(UNKNOWN_WORD.frame(here.lines, here.cells, here.header, **facts))
-    return Understood(pl.DataFrame({"value": values}), concat(faults))
+    frame = pl.DataFrame({"value": values})
+    units = {text: said.unit for text, said in more.items() if said.unit}
+    if units:
+        frame = frame.with_columns(
+            source.cells.replace_strict(units, default=None, return_dtype=pl.String).alias("unit")
+        )
+    return Understood(frame, concat(faults))
 
 
 def _named_again(source: Cells, text: str, name: str) -> pl.DataFrame:

@@ -192,7 +192,12 @@ def _bags() -> dict[tuple[str, ...], str]:
 
 @cache
 def _silent(word: str) -> bool:
-    return word in _SILENT or stem(word) in {stem(one) for one in _SILENT}
+    return word in _SILENT or stem(word) in _silent_stems()
+
+
+@cache
+def _silent_stems() -> frozenset[str]:
+    return frozenset(map(stem, _SILENT))
 
 
 def _spaced(text: str) -> str:

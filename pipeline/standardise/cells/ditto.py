@@ -29,7 +29,8 @@ def is_ditto(text: str) -> bool:
 
 def without_dittos(source: Cells, short: pl.Series) -> tuple[Cells, pl.DataFrame]:
     """The cells without ditto marks, which nobody has declared, and the fault of each; ``short``: its short texts."""
-    marks = sorted(text for text in short.drop_nulls() if is_ditto(text))
+    figureless = short.filter(~short.str.contains(r"\d"))  # of a column of job numbers that is next to nothing
+    marks = sorted(text for text in figureless.drop_nulls() if is_ditto(text))
     if not marks:
         return source, concat([])
     found = source.cells.is_in(marks).fill_null(value=False)

@@ -24,6 +24,12 @@ NO_SEVERAL_GREENS = FaultKind(
     "{column}: “{value}” is parted into {greens}: {why}.",
     "Write each green once, with one mark between two of them.",
 )
+ONE_AND_SEVERAL = FaultKind(
+    "green.one_and_several",
+    "Word for one green and for several",
+    "{column}: “{value}” is {green} by the register of greens, and {greens} by [several.green] of the profile.",
+    "Take it out of one of the two: the aliases of the register, or words under [several.green].",
+)
 OF_WHICH_GREEN = FaultKind(
     "green.of_which",
     "Amount on a line of several greens",
@@ -100,7 +106,13 @@ def _parts(
     faults = []
     for text in source.cells.drop_nulls().unique(maintain_order=True):
         bare = plain(text)
-        if style.is_missing(bare) or text in declared:
+        if style.is_missing(bare):
+            continue
+        if text in declared:
+            if several := meant.get(bare.casefold()):
+                here = source.where(source.cells == text)
+                facts = {"green": declared[text], "greens": listed(several)}
+                faults.append(ONE_AND_SEVERAL.frame(here.lines, here.cells, here.header, **facts))
             continue
         parts = meant.get(bare.casefold()) or [part.strip() for part in marks.split(bare)]
         if len(parts) < 2:

@@ -11,7 +11,7 @@ from pipeline.common.faults import concat
 from pipeline.store.register import Register
 from pipeline.validate.rules import (
     codes,
-    levels,
+    fractions,
     observations,
     places,
     registers,
@@ -24,13 +24,20 @@ from pipeline.validate.rules import (
 )
 from schemas import Kind
 
+
+def _levels(records: pl.DataFrame, register: Register) -> pl.DataFrame:
+    from pipeline.validate.rules import levels  # the arithmetic of surveys: few files are one
+
+    return levels.check(records, register)
+
+
 _OF_KIND: dict[str, Callable[[pl.DataFrame, Register], pl.DataFrame]] = {
     "job": works.check,
     "soil_test": lambda records, _: soil.check(records),
     "green_speed": speed.check,
     "observation": lambda records, _: observations.check(records),
     "sieve": lambda records, _: sieves.check(records),
-    "level": levels.check,
+    "level": _levels,
     "weather_day": weather.check_days,
     "weather_month": weather.check_months,
     "material": lambda records, register: concat(
@@ -61,5 +68,5 @@ def check(kind: Kind, records: pl.DataFrame, register: Register, today: date) ->
         faults.append(rinks.check(records, register))
     if kind.name in _OF_KIND:
         faults.append(_OF_KIND[kind.name](records, register))
-    faults.append(codes.check(kind, records, register))
+    faults += [codes.check(kind, records, register), fractions.check(kind, records)]
     return concat(faults)

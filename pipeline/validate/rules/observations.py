@@ -9,8 +9,8 @@ import polars as pl
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.words import counted
 from pipeline.indicators.base.species import WHOLE_PCT, one_place, shares_of_ground
-from pipeline.standardise.observed import made_from_parts, species_named
-from pipeline.validate.rules.soil import upside_down
+from pipeline.standardise.observed import made_from_parts
+from pipeline.validate.rules.soil import thin, upside_down
 from schemas.codes import code_list
 
 MORE_HITS = FaultKind(
@@ -107,6 +107,8 @@ LAYER_ENDS_MISSING = FaultKind(
 )
 PLACE = ["date", "green", "survey", "place", "rink", "x_m", "y_m", "method"]
 """What is the same in the counts of one place."""
+THINNEST_PROBE_MM = 20.0
+"""Depth of a moisture probe that is asked about below (common practice, no source; rods are 30 mm or longer)."""
 ROUNDING_PCT = 1.0
 """Points of a percent that rounded shares may come to above 100, and a rounded share may be off its count."""
 ROUNDING = 0.05
@@ -123,6 +125,7 @@ def check(records: pl.DataFrame) -> pl.DataFrame:
             MORE_HITS.of(records.filter(pl.col("hits") > pl.col("points")), "hits"),
             HALF_A_COUNT.of(records.filter(pl.col("hits").is_null() != pl.col("points").is_null()), "hits"),
             upside_down(records),
+            thin(records.filter(observed == "moisture"), THINNEST_PROBE_MM),
             HEAD_RISES.of(records.filter(pl.col("head_end_mm") > pl.col("head_mm")), "head_end_mm"),
             HAMMER_MISSING.of(records.filter(bare), "hammer_kg", value),
             LAYER_ENDS_MISSING.of(records.filter(endless), "depth_to_mm", value),
@@ -192,11 +195,12 @@ def _species_nowhere(records: pl.DataFrame) -> Iterator[pl.DataFrame]:
 
     Refused where the means of the species fit into one whole; what comes to more is of several places, and said.
     """
-    nameless = pl.all_horizontal(pl.col("place", "x_m", "y_m").is_null()) & pl.col("written").is_not_null()
+    nameless = pl.all_horizontal(pl.col("place", "x_m", "y_m").is_null())
     known = records.filter(shares_of_ground() & pl.col("value").is_not_null() & nameless)
-    known = known.with_columns(_species(known["written"]).alias("species")).filter(pl.col("species").is_not_null())
     of = [*PLACE, "observed"]
-    known = known.filter((pl.col("species").n_unique().over(of) > 1) & (pl.col("line").n_unique().over(of) > 1))
+    known = known.filter((pl.col("species_named").n_unique().over(of) > 1) & (pl.col("line").n_unique().over(of) > 1))
+    # the whole kind's word beside a species' may be their sum, the rest of them, or another place
+    known = known.with_columns(pl.coalesce("species_named", _labels(known["observed"])).alias("species"))
     if known.is_empty():
         return
     means = known.group_by(*of, "species", maintain_order=True).agg(pl.col("value").mean())
@@ -209,11 +213,9 @@ def _species_nowhere(records: pl.DataFrame) -> Iterator[pl.DataFrame]:
         yield SPECIES_APART.of(part.filter(~fits).head(1), "observed", pl.col("species"), what=label)
 
 
-def _species(written: pl.Series) -> pl.Series:
-    """The species each record's word names, null where it names the whole kind or is as the list has it."""
-    words = written.str.json_path_match("$.observed")
-    species = {word: species_named(word) for word in words.drop_nulls().unique().to_list()}
-    return words.replace_strict(species, return_dtype=pl.String) if species else words
+def _labels(observed: pl.Series) -> pl.Series:
+    """What a report calls the things observed."""
+    return observed.replace_strict({name: code.label for name, code in code_list("observation").items()})
 
 
 def _cores(records: pl.DataFrame) -> pl.DataFrame:

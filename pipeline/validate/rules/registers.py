@@ -9,7 +9,7 @@ import polars as pl
 from pipeline.common.closest import offered
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.store.register import Register
-from pipeline.validate.rules import goals, target_names
+from pipeline.validate.rules import goals, green_area
 from schemas import KINDS
 from schemas.codes import fold, spellings
 from schemas.construction import LIST
@@ -162,6 +162,8 @@ def _shown(value: object) -> str:
 
 def check_target(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     """Targets that no figure could meet, and those of which two may hold at once."""
+    from pipeline.validate.rules import target_names  # what figures there are: only targets ask it
+
     swapped = records.filter(pl.col("low") > pl.col("high"))
     rows = swapped.select("line", "low", "high").iter_rows()
     ends = [ENDS_SWAPPED.at(line, f"{low:g}", "low", high=f"{high:g}") for line, low, high in rows]
@@ -175,6 +177,7 @@ def check_green(records: pl.DataFrame) -> pl.DataFrame:
     apart = (size - pl.col("area_m2")).abs() > AREA_APART * pl.col("area_m2")
     return concat(
         [
+            green_area.check(records),
             SIZE_AND_AREA.of(records.filter(apart), "area_m2", size.round(0)),
             CLOSED_BEFORE_LAID.of(records.filter(closed < pl.col("laid_on")), "closed_on", closed),
             *_construction_faults(records),

@@ -30,6 +30,14 @@ LAYERS_DO_NOT_ADD_UP = FaultKind(
     "15 to 20 %, ALP programme).",
     severity="warning",
 )
+LAYER_THIN = FaultKind(
+    "depth.thin",
+    "Layer thinner than is sampled",
+    "The layer {value} is thinner than is sampled; in inches it is {inches}, in cm {centimetres}.",
+    "If it is mm, nothing need be done; else say the unit in the column's name or in a source profile (less than 8 mm "
+    "is asked about, of a moisture probe less than 20 mm: common practice, no source).",
+    severity="warning",
+)
 SPELLINGS = FaultKind(
     "text.spellings",
     "Names that may be one",
@@ -40,13 +48,15 @@ SPELLINGS = FaultKind(
 APART = 0.20
 """Share by which a whole may differ from its layers: between-laboratory variation of soil organic matter is 15 to 20 %
 (Agricultural Laboratory Proficiency programme)."""
+THINNEST_MM = 8.0
+"""Layer of soil that is asked about below (common practice, no source; cores are cut into slices of 10 or 20 mm)."""
 SAMPLE = ["date", "green", "analyte", "extractant", "lab", "sample", "reference", "burn_c", "preparation", "verdure"]
 """What is the same in the layers of one sample."""
 
 
 def check(records: pl.DataFrame) -> pl.DataFrame:
     """Faults of soil tests that single fields cannot show."""
-    faults = [upside_down(records), _spellings(records)]
+    faults = [upside_down(records), thin(records, THINNEST_MM), _spellings(records)]
     layered = records.filter(pl.col("depth_from_mm").is_not_null() & pl.col("depth_to_mm").is_not_null())
     several = layered.filter(pl.struct("depth_from_mm", "depth_to_mm").n_unique().over(SAMPLE) > 1)
     for part in several.partition_by(SAMPLE):
@@ -57,6 +67,18 @@ def check(records: pl.DataFrame) -> pl.DataFrame:
 def upside_down(records: pl.DataFrame) -> pl.DataFrame:
     """Faults of layers that end above where they begin."""
     return LAYER_UPSIDE_DOWN.of(records.filter(pl.col("depth_to_mm") <= pl.col("depth_from_mm")), "depth_to_mm")
+
+
+def thin(records: pl.DataFrame, least_mm: float) -> pl.DataFrame:
+    """Warnings of layers thinner than this, each said once at its first line."""
+    ends = ("depth_from_mm", "depth_to_mm")
+    low = records.filter((pl.col(ends[1]) - pl.col(ends[0])).is_between(0, least_mm, closed="none"))
+    faults = [no_faults()]
+    for line, top, bottom in low.select("line", *ends).unique(ends, keep="first", maintain_order=True).iter_rows():
+        inches, centimetres = (f"{top * mm:.4g}–{bottom * mm:.4g} mm" for mm in (25.4, 10.0))
+        named = {"inches": inches, "centimetres": centimetres}
+        faults.append(LAYER_THIN.at(line, f"{top:g}–{bottom:g} mm", ends[1], **named))
+    return concat(faults)
 
 
 def _spellings(records: pl.DataFrame) -> pl.DataFrame:
