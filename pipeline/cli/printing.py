@@ -7,6 +7,7 @@ from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Any
 
 from pipeline.cli.terminal import err, one_line, out
+from pipeline.cli.waiting import SHOWN, waiting
 from pipeline.common.faults import errors
 from pipeline.common.words import counted
 from pipeline.indicators.base.judgement import digits, judgement, said
@@ -14,7 +15,7 @@ from pipeline.indicators.base.judgement import digits, judgement, said
 if TYPE_CHECKING:
     from pipeline.cli.demo import Demo
     from pipeline.cli.doctor import Check
-    from pipeline.compare.comparison import Own
+    from pipeline.compare.comparison import Comparison, Own
     from pipeline.draft import Draft
     from pipeline.indicators.base.green_season import GreenSeason, Indicator
     from pipeline.indicators.base.open_matters import OpenMatter
@@ -27,9 +28,6 @@ if TYPE_CHECKING:
     from pipeline.store.decide import Decided
     from pipeline.store.inventory import Inventory
     from pipeline.store.undo import Undone
-
-SHOWN = 10
-"""Faults shown of each kind; the rest stands in the rejects file and in ``load --json``."""
 
 LONG_HINT = 300
 """Characters of a hint from which on it is said in full under the first file alone."""
@@ -325,7 +323,10 @@ def comparison(done: Compared, *, quiet: bool) -> None:
             )
             for one in done.comparison.own
         ]
-        _table(("green", "indicator", "value", "place from the smallest", "among"), own)
+        if own:
+            _table(("green", "indicator", "value", "place from the smallest", "among"), own)
+        else:
+            out(f"No figure of the club's own greens can be compared: {nothing_shown(done.comparison)}.")
     else:
         cells = [
             (
@@ -338,11 +339,24 @@ def comparison(done: Compared, *, quiet: bool) -> None:
             )
             for one in done.comparison.cells
         ]
-        _table(("indicator", "group", "greens", "clubs", "median", "middle half"), cells, frozenset({2, 3}))
+        if cells:
+            _table(("indicator", "group", "greens", "clubs", "median", "middle half"), cells, frozenset({2, 3}))
+        else:
+            out(f"No group of like greens can be shown: {nothing_shown(done.comparison)}.")
     if not quiet:
         for path in done.files:
             err(str(path))
         _not_written([done.written])
+
+
+def nothing_shown(compared: Comparison) -> str:
+    """Why a comparison holds no group."""
+    from pipeline.compare.protection import FEWEST_CLUBS, FEWEST_GREENS
+
+    needed = f"a group needs {FEWEST_GREENS} greens of {FEWEST_CLUBS} clubs"
+    if withheld := sum(count for _, count in compared.withheld):
+        return f"{counted(withheld, 'group')} withheld, too small or easy to work out ({needed})"
+    return f"of season {compared.season} no figure of like greens is held that could be compared ({needed})"
 
 
 def _place(own: Own) -> str:
@@ -365,34 +379,9 @@ def inventory(held: Inventory, matters: Sequence[OpenMatter], *, quiet: bool) ->
         (one.club, one.green, one.name, one.last, *(one.latest.get(kind, "") for kind in kinds)) for one in held.greens
     ]
     _table(("club", "green", "name", "latest record", *kinds), days)
-    for sort, title in OPEN.items():
-        _open(title, [one for one in matters if one.sort == sort])
+    waiting(matters)
     if not quiet:
         err(f"Store: {held.store}")
-
-
-OPEN = {
-    "double": "Lines to decide about",
-    "rejected": "Rejected rows outside the store",
-    "question": "Values to check",
-    "decision": "Decisions that fit no more",
-}
-"""Sorts of what is open, in the order of printing, and how each is headed."""
-
-
-def _open(title: str, matters: Sequence[OpenMatter]) -> None:
-    """What is open of one sort: the first ones, each with its commands, then how many more there are."""
-    if not matters:
-        return
-    out()
-    out(f"{title}: {len(matters):,}")
-    for one in matters[:SHOWN]:
-        where = f"{one.file}, line {one.line}: " if one.line else ""
-        out(one_line(f"  {where}{one.text}"))
-        for command, means in one.next:
-            out(one_line(f"    → {command} ({means})"))
-    if len(matters) > SHOWN:
-        out(f"  and {len(matters) - SHOWN:,} more (--json lists all)")
 
 
 def decided(made: Decided, *, quiet: bool) -> None:

@@ -35,7 +35,10 @@ def load(
     complete: Annotated[
         str,
         typer.Option(
-            "--complete", metavar="FROM..TO", help="Days the files hold completely: what they lack is closed."
+            "--complete",
+            metavar="FROM..TO",
+            help="Days a file holds completely: what its source said of them and it lacks is closed. Its source is its "
+            "profile; without one, files named like it but for dates and numbers.",
         ),
     ] = "",
     given: SetOption = None,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from fnmatch import fnmatchcase
 from hashlib import sha256
 
@@ -23,6 +23,26 @@ def fits_any(name: str, patterns: Iterable[str]) -> bool:
 def last_part(file: str) -> str:
     """A file's name without its folders, whichever way these are parted."""
     return file.replace("\\", "/").rsplit("/", 1)[-1]
+
+
+def without_ending(file: str) -> str:
+    """A file's name without its folders, its ending and its capitals: one file saved as a sheet of another sort."""
+    name = last_part(file).casefold()
+    return name.rpartition(".")[0] or name
+
+
+def whose_of(name: str, held: Mapping[str, Sequence[str]]) -> tuple[str, ...]:
+    """The files whose rejected rows a file holds, and, where one of these held such rows itself, whose those were.
+
+    ``held`` says of files of rejected rows, by their name without ending, whose rows each took.
+    """
+    found: dict[str, None] = {}
+    names = [name]
+    while names:
+        fresh = [file for file in held.get(without_ending(names.pop()), ()) if file not in found]
+        found |= dict.fromkeys(fresh)
+        names += fresh
+    return tuple(found)
 
 
 def file_stem(code: str) -> str:

@@ -9,12 +9,14 @@ import polars as pl
 from pipeline.common.faults import FaultKind, concat
 from pipeline.common.words import counted
 from pipeline.load.matched import Matched
+from pipeline.load.source import named, source_in_words
 
 CLOSED = FaultKind(
     "load.closed",
     "Records the complete file no longer holds",
-    "{value} of this source between {first} and {last} are not in the file any more and are no longer in force.",
-    "Take this load back (undo LOAD), if the file was not complete after all.",
+    "No longer in force, for the file does not hold what its source ({source}) said between {first} and {last}: "
+    "{value} ({named}).",
+    "Take this load back (undo LOAD), if the file was not complete after all. All of them: history --file {file}.",
     severity="warning",
 )
 NOT_CLOSED = FaultKind(
@@ -27,15 +29,17 @@ NOT_CLOSED = FaultKind(
 SPARED = FaultKind(
     "load.spared",
     "Records that came after a complete file was first loaded",
-    "{value} of this source between {first} and {last} are not in the file, but came after it was first loaded: "
-    "they stay in force.",
-    "If they should not be there, take the load that brought them back (undo LOAD).",
+    "Still in force, for it came after the file was first loaded, though the file does not hold it: {value} of its "
+    "source ({source}) between {first} and {last} ({named}).",
+    "If that should not be there, take the load back that brought it; history lists the loads.",
     severity="note",
 )
 
 
-def closed(matched: Matched, days: tuple[date, date]) -> pl.DataFrame:
+def closed(matched: Matched, days: tuple[date, date], file: str, profile: str) -> pl.DataFrame:
     """What is said of records that a file complete for these days does not hold."""
-    told = [(CLOSED, f"{matched.closed} records")] if matched.closed else []
-    told += [(SPARED, counted(matched.spared, "record"))] if matched.spared else []
-    return concat(fault.at(None, what, first=days[0], last=days[1]) for fault, what in told)
+    facts = {"first": str(days[0]), "last": str(days[1]), "file": file, "source": source_in_words(file, profile)}
+    told = [(CLOSED, matched.closed_at), (SPARED, matched.spared)]
+    return concat(
+        fault.at(None, counted(len(places), "record"), named=named(places), **facts) for fault, places in told if places
+    )

@@ -11,12 +11,15 @@ of those that show the last weeks. A pair therefore says the same in all but one
 - where none stands in a file of the same name, all rows changed in one way: one value to another, or the same days of
   another year, and they are most of the former version;
 - of a file of another name of which none stands, they are all there is on either side, and their results are several.
+
+In a register whose rows hold from a day on, a dated row of a name that the file holds no more is its former version as
+well where the file has a new dated row of that name: the day was corrected, whatever else was. Of a file that holds but
+one row of a name this is said only where nothing but the day differs: it may be a list of what holds now.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
 
 import polars as pl
 
@@ -24,20 +27,14 @@ from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.file_names import last_part
 from pipeline.load.detect import DetectedFile
 from pipeline.load.in_words import shown
-from pipeline.load.match_faults import same_source
+from pipeline.load.key_moved import dated_rows, moved_samples, told_of_samples
+from pipeline.load.key_pairs import KEY_CHANGED, Fields, behind, count, once
 from pipeline.load.matched import fields_matched
 from pipeline.load.read_otherwise import MOST_OF_IT
+from pipeline.load.source import same_source
 from pipeline.store.store import Connection
 from schemas import Kind
 
-KEY_CHANGED = FaultKind(
-    "record.key_changed",
-    "Stands beside what the file said before, but for one field",
-    "{value} said the same, but for {what}. {gone}, and both count.",
-    "If it was corrected: decide one, and what this row says counts; if both are true: decide two; if the former was "
-    "right: take this load back (undo LOAD). status has the commands.",
-    severity="warning",
-)
 REGISTER_KEY_CHANGED = FaultKind(
     "register.key_changed",
     "Register holds a row under its former name as well",
@@ -52,9 +49,6 @@ LATEST = 5
 """Files of another name that are looked at, the latest first."""
 NEAREST = 5
 """New rows of nearest days that a former row is held against."""
-_TOGETHER = {"date": ("date", "date_to"), "depth_from_mm": ("depth_from_mm", "depth_to_mm")}
-"""Fields that say one thing between them: a month and its last day, a layer and its ends."""
-_WORDS = {"depth_from_mm": "depth in mm"}
 _PAIRS = {
     "record": pl.Int64, "line": pl.Int64, "old": pl.Int64, "load": pl.Int64, "was": pl.Int64, "file": pl.String,
     "field": pl.String, "former": pl.String, "now": pl.String,
@@ -88,7 +82,7 @@ def key_changed(
         return no_faults()
     if not con.execute("SELECT 1 FROM incoming WHERE status = 'new' LIMIT 1").fetchall():
         return no_faults()
-    fields = _Fields(kind, given, frozenset(told))
+    fields = Fields(kind, given, frozenset(told))
     loads = con.execute(
         "SELECT load_id, file, profile FROM meta.load WHERE kind = ? AND NOT list_contains(?, profile) "
         "AND NOT list_contains(?, load_id) ORDER BY load_id DESC",
@@ -102,93 +96,20 @@ def key_changed(
         pairs = _of_its_own(con, fields, own)
     if whole and not pairs.height and kind.value_field and not kind.period:
         pairs = _of_others(con, fields, others)
+    dated = dated_rows(con, fields, [*own, *others]) if kind.by_day and "valid_from" in given else no_faults()
+    if dated.height:
+        pairs = pairs.filter(pl.col("field") != "valid_from")
+    sampled = moved_samples(con, fields, pairs["record"].to_list())
     for table in ("behind", "shown", "anchor"):
         con.execute(f"DROP TABLE IF EXISTS {table}")
-    return concat(_faults(kind, pairs, detected.file, whole=whole))
+    return concat([*_faults(kind, pairs, detected.file, whole=whole), dated, told_of_samples(kind, sampled)])
 
 
 def _alike(detected: DetectedFile, file: str, profile: str) -> bool:
     return same_source(detected.file, detected.profile_name, file, profile)
 
 
-@dataclass(frozen=True)
-class _Fields:
-    """What a file's records (``n``) and former ones (``k``) are compared by, as SQL."""
-
-    kind: Kind
-    given: frozenset[str]
-    told: frozenset[str]
-
-    @property
-    def keys(self) -> list[tuple[str, ...]]:
-        """The key, each of its fields with those that belong to it."""
-        names = {name for name in self.kind.by_name if self.kind.by_name[name].stored}
-        taken = {other for group in _TOGETHER.values() for other in group[1:]}
-        return [tuple(n for n in _TOGETHER.get(one, (one,)) if n in names) for one in self.kind.key if one not in taken]
-
-    def _new(self, name: str) -> str:
-        return f'n."{name}"' if name in self.given else "NULL"
-
-    def same(self, names: Sequence[str]) -> str:
-        """Whether both say the same of these fields."""
-        return " AND ".join(f'{self._new(name)} IS NOT DISTINCT FROM k."{name}"' for name in names) or "true"
-
-    @property
-    def rest_same(self) -> str:
-        """Whether both say the same of what is no part of the key; notes may differ, names in a register not."""
-        keys = {name for group in self.keys for name in group}
-        aside = {"image"} if self.kind.register else {"image", "text"}
-        names = [one.name for one in self.kind.stored if one.type not in aside]
-        return self.same([name for name in names if name in self.told and name not in keys])
-
-    def all_but(self, group: tuple[str, ...]) -> str:
-        """Whether they differ in these fields of the key, and in nothing else."""
-        others = [name for one in self.keys if one != group for name in one]
-        return f"{self.same(others)} AND NOT ({self.same(group)}) AND {self.rest_same}"
-
-    @property
-    def one_differs(self) -> str:
-        """Whether they differ in one part of the key, and in nothing else."""
-        differing = " + ".join(f"CAST(NOT ({self.same(group)}) AS INTEGER)" for group in self.keys)
-        return f"({differing}) = 1 AND {self.rest_same}"
-
-    def pair(self, group: tuple[str, ...] | None = None) -> str:
-        """The columns of a pair that differs in these fields, or in the one in which it does."""
-        what: dict[str, list[str]] = {"field": [], "former": [], "now": []}
-        for one in [group] if group else self.keys:
-            when = "WHEN true" if group else f"WHEN NOT ({self.same(one)})"
-            former, now = [f'k."{name}"' for name in one], [self._new(name) for name in one]
-            what["field"].append(f"{when} THEN '{_WORDS.get(one[0], one[0])}'")
-            what["former"].append(f"{when} THEN {shown(former)}")
-            what["now"].append(f"{when} THEN {shown(now)}")
-        told = ", ".join(f"CASE {' '.join(cases)} END AS {name}" for name, cases in what.items())
-        return f"n.record, n.line, k.old, k.load_id AS load, k.line AS was, k.of_file AS file, {told}"
-
-
-def _behind(con: Connection, kind: Kind, loads: Sequence[int]) -> int:
-    """Make the temporary table ``behind``: what these loads brought, is in force, and not in the file; how many.
-
-    Without what has been asked about already.
-    """
-    con.execute(
-        "CREATE OR REPLACE TEMP TABLE behind AS "  # noqa: S608 (a name from KINDS)
-        f"SELECT k.*, k.rowid AS old, l.file AS of_file FROM history.{kind.name} AS k "
-        "JOIN meta.load AS l ON l.load_id = k.load_id WHERE k.ended_by IS NULL AND list_contains($loads, k.load_id) "
-        "AND NOT EXISTS (SELECT 1 FROM incoming AS i WHERE i.old = k.rowid) "
-        "AND NOT EXISTS (SELECT 1 FROM ending AS e WHERE e.old = k.rowid) "
-        "AND NOT EXISTS (SELECT 1 FROM meta.fault AS f WHERE f.code = $code "
-        "AND f.value = concat('line ', k.line, ' of ', l.file, ' (load ', k.load_id, ')'))",
-        {"loads": list(loads), "code": KEY_CHANGED.code},
-    )
-    return _count(con, "SELECT count(*) FROM behind")
-
-
-def _count(con: Connection, sql: str) -> int:
-    count: int = con.execute(sql).fetchall()[0][0]
-    return count
-
-
-def _in_versions(con: Connection, fields: _Fields, own: Sequence[int], others: Sequence[int]) -> pl.DataFrame | None:
+def _in_versions(con: Connection, fields: Fields, own: Sequence[int], others: Sequence[int]) -> pl.DataFrame | None:
     """Pairs with versions of which rows stand in the file; None where there is no such version.
 
     Makes the temporary table ``anchor``: lines of versions that stand, and how far they moved.
@@ -206,12 +127,12 @@ def _in_versions(con: Connection, fields: _Fields, own: Sequence[int], others: S
     if not standing - few:
         return None
     versions = [*(own if standing & {*own} else ()), *sorted(standing.intersection(others) - few)]
-    if not _behind(con, fields.kind, versions):
+    if not behind(con, fields.kind, versions):
         return pl.DataFrame(schema=_PAIRS)
-    return _once(pl.concat([_in_its_place(con, fields), _in_its_days(con, fields)]))
+    return once(pl.concat([_in_its_place(con, fields), _in_its_days(con, fields)]))
 
 
-def _most_stand(con: Connection, fields: _Fields, loads: Sequence[int]) -> set[int]:
+def _most_stand(con: Connection, fields: Fields, loads: Sequence[int]) -> set[int]:
     """Those of these loads of whose records, of the days that the file shows, most stand in it."""
     if not loads:
         return set()
@@ -235,15 +156,15 @@ def _within(kind: Kind) -> str:
     return f"k.date > {first} AND k.date < {last}"
 
 
-def _of_its_own(con: Connection, fields: _Fields, own: Sequence[int]) -> pl.DataFrame:
+def _of_its_own(con: Connection, fields: Fields, own: Sequence[int]) -> pl.DataFrame:
     """Pairs with what the last load of a file of this name brought, of which nothing stands."""
-    if not own or not _behind(con, fields.kind, own):
+    if not own or not behind(con, fields.kind, own):
         return pl.DataFrame(schema=_PAIRS)
     con.execute("DELETE FROM behind WHERE load_id < (SELECT max(load_id) FROM behind)")
     return _whole(con, fields)
 
 
-def _in_its_place(con: Connection, fields: _Fields) -> pl.DataFrame:
+def _in_its_place(con: Connection, fields: Fields) -> pl.DataFrame:
     """Pairs whose new row is where the former was, counted from the nearest row above or below that still stands."""
     former = con.execute("SELECT b.old, b.load_id, b.line FROM behind AS b ORDER BY b.line, b.old").pl()
     stand = con.execute("SELECT a.load_id, a.was, a.shift FROM anchor AS a ORDER BY a.was, a.load_id").pl()
@@ -269,10 +190,10 @@ def _in_its_place(con: Connection, fields: _Fields) -> pl.DataFrame:
     return found
 
 
-def _in_its_days(con: Connection, fields: _Fields) -> pl.DataFrame:
+def _in_its_days(con: Connection, fields: Fields) -> pl.DataFrame:
     """Pairs whose former row is of a day between the first and last of the file, which would show it still."""
     con.execute(f"CREATE OR REPLACE TEMP TABLE shown AS SELECT k.* FROM behind AS k WHERE {_within(fields.kind)}")  # noqa: S608
-    if not _count(con, "SELECT count(*) FROM shown"):
+    if not count(con, "SELECT count(*) FROM shown"):
         return pl.DataFrame(schema=_PAIRS)
     nearest = "abs(n.date - k.date), " if fields.kind.dated else ""
     found = [
@@ -288,13 +209,13 @@ def _in_its_days(con: Connection, fields: _Fields) -> pl.DataFrame:
     return pl.concat(found)
 
 
-def _whole(con: Connection, fields: _Fields, least: float = MOST_OF_IT) -> pl.DataFrame:
+def _whole(con: Connection, fields: Fields, least: float = MOST_OF_IT) -> pl.DataFrame:
     """Pairs of a file all of whose rows changed in one way; none where they are less than this share of the former."""
     if fields.kind.period:
         return pl.DataFrame(schema=_PAIRS)
-    held = _count(con, "SELECT count(*) FROM behind")
+    held = count(con, "SELECT count(*) FROM behind")
     for group, also in _one_ways(con, fields):
-        found = _once(
+        found = once(
             _pairs(
                 con,
                 f"SELECT {fields.pair(group)} FROM behind AS k "  # noqa: S608
@@ -307,14 +228,14 @@ def _whole(con: Connection, fields: _Fields, least: float = MOST_OF_IT) -> pl.Da
     return pl.DataFrame(schema=_PAIRS)
 
 
-def _one_ways(con: Connection, fields: _Fields) -> Iterator[tuple[tuple[str, ...], str]]:
+def _one_ways(con: Connection, fields: Fields) -> Iterator[tuple[tuple[str, ...], str]]:
     """Parts of the key that all rows may have changed in one way, and the way."""
     for group in fields.keys:
         former, now = (shown([f'{side}."{name}"' for name in group if name in some])
                        for side, some in (("k", fields.kind.by_name), ("n", fields.given)))  # fmt: skip
         several = (
-            _count(con, f"SELECT count(DISTINCT {former}) FROM behind AS k"),  # noqa: S608 (names from KINDS)
-            _count(con, f"SELECT count(DISTINCT {now}) FROM incoming AS n WHERE n.status = 'new'"),  # noqa: S608
+            count(con, f"SELECT count(DISTINCT {former}) FROM behind AS k"),  # noqa: S608 (names from KINDS)
+            count(con, f"SELECT count(DISTINCT {now}) FROM incoming AS n WHERE n.status = 'new'"),  # noqa: S608
         )
         if several == (1, 1):
             yield group, "true"
@@ -322,12 +243,12 @@ def _one_ways(con: Connection, fields: _Fields) -> Iterator[tuple[tuple[str, ...
             yield group, "month(n.date) = month(k.date) AND day(n.date) = day(k.date)"
 
 
-def _of_others(con: Connection, fields: _Fields, loads: Sequence[int]) -> pl.DataFrame:
+def _of_others(con: Connection, fields: Fields, loads: Sequence[int]) -> pl.DataFrame:
     """Pairs with the latest file of another name that says all that this one does, under another key."""
-    new = _count(con, "SELECT count(*) FROM incoming WHERE status = 'new'")
-    if not loads or new < SEVERAL or new != _count(con, "SELECT count(*) FROM incoming"):
+    new = count(con, "SELECT count(*) FROM incoming WHERE status = 'new'")
+    if not loads or new < SEVERAL or new != count(con, "SELECT count(*) FROM incoming"):
         return pl.DataFrame(schema=_PAIRS)
-    if _count(con, f'SELECT count(DISTINCT "{fields.kind.value_field}") FROM incoming') < SEVERAL:  # noqa: S608 (a name from KINDS)
+    if count(con, f'SELECT count(DISTINCT "{fields.kind.value_field}") FROM incoming') < SEVERAL:  # noqa: S608 (a name from KINDS)
         return pl.DataFrame(schema=_PAIRS)
     as_many = con.execute(
         f"SELECT k.load_id FROM history.{fields.kind.name} AS k WHERE k.ended_by IS NULL "  # noqa: S608 (a name from KINDS)
@@ -335,7 +256,7 @@ def _of_others(con: Connection, fields: _Fields, loads: Sequence[int]) -> pl.Dat
         [list(loads), new, LATEST],
     ).fetchall()
     for (load_id,) in as_many:
-        if _behind(con, fields.kind, [load_id]) == new:
+        if behind(con, fields.kind, [load_id]) == new:
             found = _whole(con, fields, least=1.0)
             if found.height:
                 return found
@@ -344,11 +265,6 @@ def _of_others(con: Connection, fields: _Fields, loads: Sequence[int]) -> pl.Dat
 
 def _pairs(con: Connection, sql: str) -> pl.DataFrame:
     return pl.DataFrame(con.execute(sql).fetchall(), schema=_PAIRS, orient="row")
-
-
-def _once(pairs: pl.DataFrame) -> pl.DataFrame:
-    """The pairs in which neither record stands in one before."""
-    return pairs.unique("old", keep="first", maintain_order=True).unique("record", keep="first", maintain_order=True)
 
 
 def _faults(kind: Kind, pairs: pl.DataFrame, here: str, *, whole: bool) -> Iterator[pl.DataFrame]:

@@ -9,16 +9,27 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.common.file_names import without_ending
 from pipeline.load.detect import DetectedFile
 from pipeline.load.kept import EMPTIED, KEPT, NOT_KEPT
-from pipeline.load.key_changed import KEY_CHANGED, REGISTER_KEY_CHANGED
-from pipeline.load.match_faults import CHANGED, CHANGED_MORE, GOES_BACK, ONE_CALL, OTHER_DAYS, OTHER_FILE, REPLACES
+from pipeline.load.key_changed import REGISTER_KEY_CHANGED
+from pipeline.load.key_pairs import KEY_CHANGED
+from pipeline.load.match_faults import (
+    CHANGED,
+    CHANGED_MORE,
+    GOES_BACK,
+    ONE_CALL,
+    OTHER_DAYS,
+    OTHER_FILE,
+    REPLACES,
+    TAKEN_BACK,
+)
 from pipeline.load.matched import Matched, met_again
-from pipeline.load.rejects import REJECTS_KEPT, REJECTS_STALE
+from pipeline.load.rejects import REJECTS_KEPT, REJECTS_STALE, originals
 from pipeline.load.reported import ALTERS_REPORTED
 from pipeline.load.result import Counts, FileResult
 from pipeline.profiles.corrections import CONFIRMED
-from pipeline.store.decisions import OF_TWO, now
+from pipeline.store.decisions import FROM_START, OF_TWO, now
 from pipeline.store.keys import key_text
 from pipeline.store.store import Connection, Store
 from schemas import KINDS, Kind
@@ -27,6 +38,7 @@ TOLD_ONCE = (
     REPLACES,
     CHANGED,
     CHANGED_MORE,
+    TAKEN_BACK,
     OTHER_DAYS,
     OTHER_FILE,
     ONE_CALL,
@@ -119,6 +131,7 @@ def same_again(store: Store, row: dict[str, Any]) -> FileResult | None:
         load=row["load_id"],
         once=[kind.code for kind in TOLD_ONCE],
     )
+    faults = without_confirmed(faults)
     counts = Counts(
         rows=row["rows"] - row["closed"],
         unchanged=row["loaded"] + row["unchanged"] + row["superseded"],
@@ -191,25 +204,38 @@ def _about(faults: pl.DataFrame, kind: Kind, records: pl.DataFrame) -> pl.DataFr
 
 
 def record_faults(
-    store: Store, load_id: int, faults: pl.DataFrame, kind: Kind, records: pl.DataFrame, matched: Matched
+    store: Store,
+    load_id: int,
+    faults: pl.DataFrame,
+    kind: Kind,
+    records: pl.DataFrame,
+    matched: Matched,
+    stood: pl.DataFrame | None = None,
 ) -> None:
     """Write the load's faults, each with the green and the record it concerns.
 
     What this load says of a record that the store held already is what stands of it: former warnings of it are
     settled, and its own are of that record, in whatever file it came first. No warning stands of a confirmed cell.
     Made from the temporary table ``incoming`` (match.py), before the records are written.
+
+    ``stood`` is where the rows of a file of rejected rows stood in their own file (``line``, ``stood``): an error keeps
+    that as ``of_line``, so that what is decided of the row is known to be of it.
     """
     seen = _seen_again(store, kind, faults) if matched.met else pl.DataFrame(schema=_SEEN)
     if seen.height:
         store.con.register("seen_frame", seen.to_arrow())
-        store.con.execute(_SETTLE, {"load": load_id, "of_two": list(OF_TWO)})
+        store.con.execute(_SETTLE, {"load": load_id, "of_two": [*OF_TWO, FROM_START]})
         store.con.unregister("seen_frame")
     if not faults.height:
         return
     confirmed = faults.filter(pl.col("code") == CONFIRMED.code).select("line", "column").unique().with_columns(c=True)
+    _settle_confirmed(store, load_id, confirmed.join(seen.filter(pl.col("value_of").is_null()), on="line"))
     told = _about(faults, kind, records).with_columns(pl.when("of_value").then("record").alias("value_of"))
     told = told.join(seen, on=["line", "value_of"], how="left", nulls_equal=True, maintain_order="left")
     told = told.join(confirmed, on=["line", "column"], how="left", maintain_order="left")
+    if stood is not None:
+        told = told.join(stood, on="line", how="left", maintain_order="left")
+        told = told.with_columns(of_line=pl.when(pl.col("severity") == "error").then("stood").otherwise("of_line"))
     settled = pl.when(pl.col("c") & (pl.col("severity") == "warning")).then(pl.lit(load_id, dtype=pl.Int64))
     store.con.register("fault_frame", told.with_columns(settled_by=settled).to_arrow())
     store.con.execute(
@@ -219,6 +245,36 @@ def record_faults(
         [load_id],
     )
     store.con.unregister("fault_frame")
+
+
+def without_confirmed(faults: pl.DataFrame) -> pl.DataFrame:
+    """Faults without the warnings of cells that somebody has confirmed: the note that says so stands for them."""
+    confirmed = faults.filter(pl.col("code") == CONFIRMED.code).select("line", "column").with_columns(said=True)
+    both = faults.join(confirmed.unique(), on=["line", "column"], how="left", maintain_order="left")
+    return both.filter(pl.col("said").is_null() | (pl.col("severity") != "warning")).drop("said")
+
+
+def _settle_confirmed(store: Store, load_id: int, cells: pl.DataFrame) -> None:
+    """Settle what was asked of a register's row that changes what held from the start, once its cells are confirmed.
+
+    Read again it changes nothing any more, so that it is the confirmation alone that answers; and where every value it
+    changed is confirmed, it is answered as well that another file said something else.
+    """
+    asked = {"load": load_id, "start": FROM_START, "other": OTHER_FILE.code}
+    for column, of_load, of_line in cells.select("column", "of_load", "of_line").sort(pl.all()).iter_rows():
+        here = {**asked, "of_load": of_load, "of_line": of_line}
+        store.con.execute(
+            "UPDATE meta.fault SET settled_by = $load WHERE code = $start AND settled_by IS NULL "
+            "AND load_id = $of_load AND line = $of_line AND column_name = $column",
+            {**{name: here[name] for name in ("load", "start", "of_load", "of_line")}, "column": column},
+        )
+        place = "FROM meta.fault AS f WHERE f.code = $start AND f.load_id = $of_load AND f.line = $of_line"
+        store.con.execute(
+            "UPDATE meta.fault SET settled_by = $load WHERE code = $other AND settled_by IS NULL "  # noqa: S608
+            f"AND load_id = $of_load AND line = $of_line AND EXISTS (SELECT 1 {place}) "
+            f"AND NOT EXISTS (SELECT 1 {place} AND f.settled_by IS NULL)",
+            here,
+        )
 
 
 def record_late(store: Store, load_id: int, faults: pl.DataFrame) -> None:
@@ -231,6 +287,22 @@ def record_late(store: Store, load_id: int, faults: pl.DataFrame) -> None:
         [load_id],
     )
     store.con.unregister("late_frame")
+
+
+def settle_mended(store: Store, load_id: int, detected: DetectedFile) -> None:
+    """Settle what was rejected of the files whose rows a workbook of them holds, whatever it was named since.
+
+    What is rejected of the workbook is said of that. Of one that has its name still the name says whose rows it holds.
+    """
+    if not detected.rejects_of or without_ending(detected.rejects_of) == without_ending(detected.path.name):
+        return
+    files = [detected.rejects_of, *originals(store, detected.rejects_of)]
+    store.con.execute(
+        "UPDATE meta.fault SET settled_by = $load FROM meta.load AS l WHERE l.load_id = fault.load_id "
+        "AND l.load_id < $load AND l.kind = $kind AND fault.severity = 'error' AND fault.settled_by IS NULL "
+        "AND list_contains($files, l.file)",
+        {"load": load_id, "kind": detected.kind.name if detected.kind else "", "files": files},
+    )
 
 
 def record_warnings(con: Connection, load_id: int, counts: Counts) -> None:

@@ -25,16 +25,19 @@ from pipeline.load.ledger import (
     record_load,
     record_rests,
     record_warnings,
+    settle_mended,
     told_before,
+    without_confirmed,
 )
 from pipeline.load.match import Complete, drop_temporary, match, write_records
-from pipeline.load.match_faults import SAID_TWICE, changed, goes_back, replaces, said_twice, superseded
+from pipeline.load.match_faults import SAID_TWICE, changed, goes_back, replaces, said_twice, superseded, taken_back
 from pipeline.load.matched import Matched, held_by_others
 from pipeline.load.read_otherwise import constants_changed, read_otherwise
 from pipeline.load.rejects import Rejects, decide, holding_itself, originals, stale
 from pipeline.load.rejects_file import rejected_csv
 from pipeline.load.reported import Reported
 from pipeline.load.result import Counts, FileResult, all_rejected
+from pipeline.load.source import loads_of_source
 from pipeline.load.species import added_to
 from pipeline.standardise.frame import Standard
 from pipeline.store import decisions
@@ -107,21 +110,26 @@ class Loading:
         load_id = decisions.next_number(store)
         copied = file not in known.values() and faults["code"].str.starts_with(SAID_TWICE.code).any()
         keep = counts.effect or not known or copied or not told_before(store, self.detected, faults)
+        if not dry_run:  # of a rehearsal there is no load to take back
+            faults = _numbered(faults, load_id if keep else max(known))
         if keep:
             record_load(con, load_id, self.detected, counts)
-            record_faults(store, load_id, faults, self.kind, self.standard.records, matched)
+            sheet = self.detected.sheet
+            record_faults(store, load_id, faults, self.kind, self.standard.records, matched, sheet.stood)
+            settle_mended(store, load_id, self.detected)
             record_rests(con, self.kind, load_id, matched, known, self.rests)
             reported = Reported.before(store, self.call.workspace, self.kind, self._names_changed(con))
             held_fields = lacking(self.kind, told) if matched.superseded else ()
             write_records(con, self.kind, load_id, matched, held_fields)
             settle_gone(con, self.kind, load_id)
-            if reported and (altered := reported.altered(store)).height:
+            if reported and (altered := _numbered(reported.altered(store), load_id)).height:
                 record_late(store, load_id, altered)
                 faults = concat([faults, altered])
         drop_temporary(con, matched)
         decisions.follow(store, decided)
         asked = self._doubles(load_id) if counts.effect else no_faults()
-        faults = concat([faults, asked, decisions.told(store, file, faults) if decided else no_faults()])
+        of_decisions = decisions.told(store, file, faults) if decided else no_faults()
+        faults = without_confirmed(concat([faults, asked, of_decisions]))
         counts = counts.warned(faults)
         record_warnings(con, load_id, counts)
         return FileResult(
@@ -182,7 +190,7 @@ class Loading:
         back = goes_back(matched.back_lines, taken, file)
         left = rejects.faults if rejects else self._stale()
         later = superseded(matched, file, former)
-        named = changed(self.kind, matched.superseded_lines, taken, file)
+        named = concat([changed(self.kind, matched.superseded_lines, taken, file), taken_back(matched, file)])
         met = self.kind.repeats and matched.unchanged
         twice = said_twice(held_by_others(self.call.store.con, self.kind, file), file) if met else no_faults()
         species = added_to(self.call.store.con, self.kind, self.standard.columns, matched)
@@ -218,7 +226,8 @@ class Loading:
         days = self.call.complete
         if days is None or self.rejected or self.kind.register or self.detected.form:
             return None
-        return Complete(*days, self.detected.profile_name)
+        sheet, profile = self.detected.sheet, self.detected.profile_name
+        return Complete(*days, loads_of_source(self.call.store, self.kind, sheet.file, profile))
 
     def _closed(self, matched: Matched) -> pl.DataFrame:
         """What is said of records that a file declared complete does not hold."""
@@ -230,7 +239,13 @@ class Loading:
             return FORM_NOT_CLOSED.at()
         if self.rejected:
             return NOT_CLOSED.at(None, f"{self.rejected} rows")
-        return closed(matched, self.call.complete)
+        return closed(matched, self.call.complete, self.detected.sheet.file, self.detected.profile_name)
+
+
+def _numbered(faults: pl.DataFrame, load_id: int) -> pl.DataFrame:
+    """Faults whose hints name the load they are of by its number."""
+    said = pl.col("hint").str.replace_all("undo LOAD", f"undo {load_id}", literal=True)
+    return faults.with_columns(said)
 
 
 def _last_day(records: pl.DataFrame) -> pl.Expr:

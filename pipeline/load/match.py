@@ -9,7 +9,15 @@ from datetime import date
 import polars as pl
 import pyarrow as pa
 
-from pipeline.load.matched import Matched, back_lines, fields_matched, later_loads, superseded_lines
+from pipeline.load.matched import (
+    Matched,
+    Places,
+    back_lines,
+    fields_matched,
+    later_loads,
+    superseded_lines,
+    withdrawn_at,
+)
 from pipeline.store.store import Connection
 from pipeline.validate.validate import filled
 from schemas import Kind
@@ -20,11 +28,14 @@ ROW_GROUP = 122_880
 
 @dataclass(frozen=True)
 class Complete:
-    """Days for which a file holds all there is: a record of its source that it lacks is closed."""
+    """Days for which a file holds all there is: a record of its source that it lacks is closed.
+
+    ``loads`` are those of its source (pipeline/load/source.py).
+    """
 
     first: date
     last: date
-    profile: str
+    loads: tuple[int, ...]
 
 
 def match(
@@ -71,7 +82,7 @@ def match(
         return Matched(new=records.height, fields=fields_matched(con))
     _pair(con, kind, records.columns, told, apart, known, beside)
     withdrawn, blank_former = _withdraw(con, kind, blank, known)
-    closed, spared = _close(con, kind, complete, known) if complete else (0, 0)
+    closed, spared = _close(con, kind, complete, known) if complete else ((), ())
     statuses = dict(con.execute("SELECT status, count(*) FROM incoming GROUP BY status").fetchall())
     return Matched(
         new=statuses.get("new", 0),
@@ -79,7 +90,9 @@ def match(
         former=statuses.get("former", 0),
         superseded=statuses.get("supersedes", 0),
         withdrawn=withdrawn,
-        closed=closed,
+        withdrawn_at=withdrawn_at(con, kind) if withdrawn else (),
+        closed=len(closed),
+        closed_at=closed,
         superseded_lines=superseded_lines(con, kind, told),
         back_lines=back_lines(con),
         blank_former=blank_former,
@@ -289,34 +302,42 @@ def _withdraw(con: Connection, kind: Kind, blank: pl.DataFrame, known: Sequence[
     return _count(con, "ending WHERE way = 'withdrawn'"), _count(con, "newer")
 
 
-def _close(con: Connection, kind: Kind, complete: Complete, known: Sequence[int]) -> tuple[int, int]:
+def _close(con: Connection, kind: Kind, complete: Complete, known: Sequence[int]) -> tuple[Places, Places]:
     """Mark what the same source said of the same greens (or stations) in those days, and says no more.
 
-    The same source is the same profile; files without a profile are one source.
-
     Returns:
-        How many are closed, and how many came after the file was first loaded and so stay.
+        Where those stand that are closed, and those that came after the file was first loaded and so stay.
     """
     place = "green" if "green" in kind.by_name else "station"
     within = "k.date >= ? AND " + ("coalesce(k.date_to, k.date)" if kind.by_period else "k.date") + " <= ?"
     con.execute(
         f"INSERT INTO gone SELECT k.rowid, k.ended_by FROM history.{kind.name} AS k "  # noqa: S608
-        "JOIN meta.load AS l ON l.load_id = k.load_id WHERE k.ended_as IN ('withdrawn', 'closed') AND l.profile = ? "
+        "JOIN meta.load AS l ON l.load_id = k.load_id WHERE k.ended_as IN ('withdrawn', 'closed') "
+        "AND list_contains(?, l.load_id) "
         f"AND {within} AND k.{place} IN (SELECT i.{place} FROM incoming AS i)",
-        [complete.profile, complete.first, complete.last],
+        [list(complete.loads), complete.first, complete.last],
     )
     con.execute(
         f"INSERT INTO ending SELECT k.rowid, CASE WHEN {_came_later('k')} THEN 'spared' ELSE 'closed' END "  # noqa: S608
         f"FROM history.{kind.name} AS k JOIN meta.load AS l ON l.load_id = k.load_id "
-        f"WHERE k.ended_by IS NULL AND l.profile = ? AND {within} "
+        f"WHERE k.ended_by IS NULL AND list_contains(?, l.load_id) AND {within} "
         f"AND k.{place} IN (SELECT i.{place} FROM incoming AS i) "
         "AND NOT EXISTS (SELECT 1 FROM incoming AS i WHERE i.old = k.rowid) "
         "AND NOT EXISTS (SELECT 1 FROM ending AS e WHERE e.old = k.rowid)",
-        [list(known), list(known), complete.profile, complete.first, complete.last],
+        [list(known), list(known), list(complete.loads), complete.first, complete.last],
     )
-    spared = _count(con, "ending WHERE way = 'spared'")
+    closed, spared = (_places(con, kind, way) for way in ("closed", "spared"))
     con.execute("DELETE FROM ending WHERE way = 'spared'")
-    return _count(con, "ending WHERE way = 'closed'"), spared
+    return closed, spared
+
+
+def _places(con: Connection, kind: Kind, way: str) -> Places:
+    """File and line of the records that end in this way."""
+    sql = (
+        f"SELECT l.file, k.line FROM ending AS e JOIN history.{kind.name} AS k ON k.rowid = e.old "  # noqa: S608
+        "JOIN meta.load AS l ON l.load_id = k.load_id WHERE e.way = ? ORDER BY l.file, k.line, k.rowid"
+    )
+    return tuple(con.execute(sql, [way]).fetchall())
 
 
 def _count(con: Connection, what: str) -> int:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import calendar
-import re
 from collections.abc import Sequence
 
 import polars as pl
@@ -12,6 +10,7 @@ from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.file_names import last_part
 from pipeline.common.words import counted, listed
 from pipeline.load.matched import Matched
+from pipeline.load.source import OF_A_WHOLE, issue, same_source
 from schemas import Kind
 
 REPLACES = FaultKind(
@@ -43,6 +42,14 @@ CHANGED_MORE = FaultKind(
     "More values that a later issue changed",
     "So were {value} more; {all} in all took the place of what an earlier issue said.",
     "All of them: history --file {file}.",
+    severity="note",
+)
+TAKEN_BACK = FaultKind(
+    "load.withdrawn",
+    "Results taken back",
+    "Left blank here, and so no longer in force: {value} ({named}).",
+    "Nothing need be done if they were withdrawn; else take this load back (undo LOAD). All of them: history --file "
+    "{file}.",
     severity="note",
 )
 OTHER_DAYS = FaultKind(
@@ -97,12 +104,6 @@ GOES_BACK = FaultKind(
     severity="warning",
 )
 
-_MONTHS = frozenset(name.casefold() for names in (calendar.month_name, calendar.month_abbr) for name in names)
-_OF_AN_ISSUE = _MONTHS | {"sept", "rejected", "again", "copy", "final", "corrected", "new", "version", "v", "to"}
-"""Words of a file's name that tell one issue of an export from another, not one source from another."""
-_OF_A_WHOLE = {"complete", "full", "whole", "all"}
-"""Words of the name of an export that repeats what its parts said."""
-
 
 def replaces(
     kind: Kind, lines: pl.DataFrame, file: str, profile: str, just_before: frozenset[str] = frozenset()
@@ -151,6 +152,16 @@ def changed(kind: Kind, lines: pl.DataFrame, said: pl.DataFrame, file: str) -> p
     )
 
 
+def taken_back(matched: Matched, file: str) -> pl.DataFrame:
+    """A note of the results that blank cells take back: the first ones by what they were, and how many there are."""
+    places = matched.withdrawn_at
+    if not places:
+        return no_faults()
+    told = [f"{about}: {value}, line {line} of {by}" for by, line, about, value in places[:MOST_NAMED]]
+    more = f" and {len(places) - MOST_NAMED:,} more" if len(places) > MOST_NAMED else ""
+    return TAKEN_BACK.at(None, counted(len(places), "result"), named="; ".join(told) + more, file=file)
+
+
 def _of_other_days(kind: Kind, lines: pl.DataFrame) -> pl.DataFrame:
     """Warnings of records whose place one of other days took: a month and its first day share a key."""
     lines = lines.filter(pl.col("days").is_not_null())
@@ -164,7 +175,7 @@ def _both(kind: Kind) -> str:
     if kind.repeats:
         return "if both are true (a second job on that day): decide two"
     if kind.by_day:
-        return "if it changed on a day, take this load back, give the new row its day in `from`, and load it again"
+        return "if it changed on a day, take this load back, give the new row its day in valid_from, and load it again"
     return "both cannot count, for they are one record"
 
 
@@ -179,7 +190,7 @@ def said_twice(lines: pl.DataFrame, file: str) -> pl.DataFrame:
     return concat(
         SAID_TWICE.frame(part["line"], part.select(where).to_series())
         for (other,), part in lines.group_by("file", maintain_order=True)
-        if _issue(file) - _OF_A_WHOLE != _issue(str(other)) - _OF_A_WHOLE
+        if issue(file) - OF_A_WHOLE != issue(str(other)) - OF_A_WHOLE
     )
 
 
@@ -210,14 +221,3 @@ def superseded(matched: Matched, file: str, former: Sequence[str]) -> pl.DataFra
     load_id, changed_by = matched.later[-1]
     kind = SUPERSEDED if last_part(file) in map(last_part, former) else SUPERSEDED_COPY
     return kind.at(None, counted(count, "row"), later=later, load=load_id, file=changed_by, former=former[-1])
-
-
-def same_source(file: str, profile: str, other: str, other_profile: str) -> bool:
-    """Whether two files are issues of one export: read with the same profile, or named alike but for dates."""
-    return (profile == other_profile != "") or _issue(file) == _issue(other)
-
-
-def _issue(file: str) -> frozenset[str]:
-    """Words of a file's name without what tells one issue from the next."""
-    words = re.findall(r"[^\W\d_]+", last_part(file).casefold().rpartition(".")[0])
-    return frozenset(words) - _OF_AN_ISSUE

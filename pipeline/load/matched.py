@@ -14,6 +14,8 @@ from schemas import Kind
 _PLACES = {"line": pl.Int64, "file": pl.String, "old_line": pl.Int64, "profile": pl.String}
 _TAKEN = {**_PLACES, "about": pl.String, "changed": pl.String, "former_days": pl.String, "days": pl.String}
 _BACK = {"line": pl.Int64, "said": pl.String, "ended": pl.String}
+Places = tuple[tuple[str, int], ...]
+"""Files, each with a line."""
 
 
 @dataclass(frozen=True)
@@ -26,12 +28,14 @@ class Matched:
         former: records it holds as former versions: the file was loaded before, and a later one changed them.
         superseded: records of the store whose place others take.
         withdrawn: records of the store that a blank result takes back.
+        withdrawn_at: file and line of each of them, what it is, and the value taken back.
         closed: records of the store that a complete file lacks.
+        closed_at: file and line of each of them.
         superseded_lines: incoming lines that take another's place, and whose; what the record is, what it says
             otherwise, and the days of both where these differ.
         back_lines: records equal to one that was in force once: where that stood, and the file that ended it.
         blank_former: blank results of a file loaded before, for whose record a later file has a value.
-        spared: records a complete file lacks, but that came after it was first loaded.
+        spared: file and line of records a complete file lacks, but that came after it was first loaded.
         later: loads, and their files, that changed or added what the file, loaded before, says otherwise.
         gone: earlier loads that had taken back or closed what this file would have, and how many records each.
         fields: columns of ``incoming``; without ``old`` where the store held none of the kind.
@@ -42,11 +46,13 @@ class Matched:
     former: int = 0
     superseded: int = 0
     withdrawn: int = 0
+    withdrawn_at: tuple[tuple[str, int, str, str], ...] = ()
     closed: int = 0
+    closed_at: Places = ()
     superseded_lines: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=_TAKEN))
     back_lines: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=_BACK))
     blank_former: int = 0
-    spared: int = 0
+    spared: Places = ()
     later: tuple[tuple[int, str], ...] = ()
     gone: tuple[tuple[int, int], ...] = ()
     fields: frozenset[str] = frozenset()
@@ -95,6 +101,17 @@ _LATER = """
     WHERE l.load_id IN (SELECT i.later FROM incoming AS i UNION ALL SELECT n.load_id FROM newer AS n)
     ORDER BY l.load_id
 """
+
+
+def withdrawn_at(con: Connection, kind: Kind) -> tuple[tuple[str, int, str, str], ...]:
+    """``withdrawn_at`` of :class:`Matched`."""
+    value = shown([f'k."{kind.value_field}"']) if kind.value_field else "''"
+    sql = (
+        f"SELECT l.file, k.line, {record_in_words(kind, 'k', list(kind.by_name))}, {value} "  # noqa: S608
+        f"FROM ending AS e JOIN history.{kind.name} AS k ON k.rowid = e.old "
+        "JOIN meta.load AS l ON l.load_id = k.load_id WHERE e.way = 'withdrawn' ORDER BY l.file, k.line, k.rowid"
+    )
+    return tuple(con.execute(sql).fetchall())
 
 
 def back_lines(con: Connection) -> pl.DataFrame:

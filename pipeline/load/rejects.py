@@ -17,9 +17,10 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.common.faults import FaultKind, no_faults
-from pipeline.common.file_names import last_part
+from pipeline.common.file_names import without_ending
 from pipeline.common.refusal import CannotDo
 from pipeline.common.words import listed
+from pipeline.store.refused import whose_rejects
 from pipeline.store.store import Connection, Store
 from pipeline.workspace.settings import Workspace, as_text, rejects_name
 
@@ -212,7 +213,7 @@ def place_of(workspace: Workspace, path: Path, part: str = "") -> str:
 
 def part_of(store: Store, name: str) -> str:
     """The profile that read the rows of a file of rejected rows, where it read a part of its file; else ""."""
-    places = {place for held, place, _ in _written(store) if held.casefold() == name.casefold()}
+    places = {place for held, place, _ in _written(store) if without_ending(held) == without_ending(name)}
     return next((place.partition(_OF_PART)[2].partition(_OF_PART)[0] for place in sorted(places)), "")
 
 
@@ -221,9 +222,7 @@ def to_be_mended(store: Store, workspace: Workspace, path: Path) -> bool:
 
     It may lie elsewhere by now; a file that had rejected rows of its own is no such file.
     """
-    stem = path.stem.casefold()
-    held = {name.rsplit(".", 1)[0].casefold() for name, _, _ in _written(store)}
-    if stem not in held:
+    if without_ending(path.name) not in {without_ending(name) for name, _, _ in _written(store)}:
         return False
     own = place_of(workspace, path)
     return _is_within(path, workspace.rejected) or own not in {place for _, place, _ in _written(store)}
@@ -254,12 +253,4 @@ def stale(store: Store, workspace: Workspace, path: Path, part: str = "") -> pl.
 
 def originals(store: Store, name: str) -> tuple[str, ...]:
     """Files, as the person named them, whose rejected rows a file of this name holds: its own, then that one's own."""
-    held = store.rows("SELECT name, file FROM meta.rejects ORDER BY name, file")
-    found: dict[str, None] = {}
-    names = [name]
-    while names:
-        at = names.pop()
-        fresh = [file for holder, file in held if holder == at and file not in found]
-        found |= dict.fromkeys(fresh)
-        names += [last_part(file) for file in fresh]
-    return tuple(found)
+    return whose_rejects(store).get(without_ending(name), ())

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 ALTERS_REPORTED = FaultKind(
     "load.alters_reported",
     "Figures already reported come out otherwise now",
-    "{value} changes what has been reported of season {season}, {greens}: {figures}. Documents: {documents}.",
+    "{value} {change} what has been reported of season {season}, {greens}: {figures}. Documents: {documents}.",
     "If it was so all along, write the documents again. If it changed on a day, take this load back (undo LOAD), leave "
     "the former row as it was, and add a row of the same name with that day under valid_from.",
     severity="warning",
@@ -73,16 +73,18 @@ class Reported:
 
         records = read_records(store)
         return concat(
-            self._told(records, season, _differing(before, after))
+            self._told(records, season, differing)
             for season, before in self.figures.items()
-            if (after := _figures(records, season, self.workspace, self.kind, self.names)) != before
+            if (differing := _differing(before, _figures(records, season, self.workspace, self.kind, self.names)))
         )
 
     def _told(self, records: Records, season: Season, differing: Mapping[str, Sequence[str]]) -> pl.DataFrame:
+        one = len(self.names) == 1
         figures = list(dict.fromkeys(label for labels in differing.values() for label in labels))
         return ALTERS_REPORTED.at(
             None,
-            f"The {self.kind.name} {_named(self.names)}",
+            f"The {self.kind.name}{'' if one else 's'} {_named(self.names)}",
+            change="changes" if one else "change",
             season=season.name,
             greens=_named(list(differing)),
             figures=_named(figures),
@@ -139,10 +141,13 @@ def _concerned(records: Records, season: Season, kind: Kind, names: Sequence[str
 
 
 def _differing(before: Figures, after: Figures) -> dict[str, list[str]]:
-    """Of each green the labels of the figures that are not as before, gone or new."""
+    """Of each green the labels of the figures that are not as before, gone or new.
+
+    Of a green of which there were no figures none is altered: of a store made anew its documents are older.
+    """
     found = {}
-    for green in dict.fromkeys([*before, *after]):
-        old, new = before.get(green, {}), after.get(green, {})
+    for green, old in before.items():
+        new = after.get(green, {})
         labels = [(old.get(key) or new[key])[0] for key in dict.fromkeys([*old, *new]) if old.get(key) != new.get(key)]
         if labels:
             found[green] = labels

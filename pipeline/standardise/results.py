@@ -94,6 +94,9 @@ def soil_tests(records: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
         pl.when(pl.col("value").is_not_null() | below_limit).then(below_limit).alias("below_limit")
     )
     stored, faults, parts = analytes(), [], []
+    bare = [name for name, code in stored.items() if code.facts.get("unit") == ""]  # a pH has no unit to be written
+    unsaid = pl.col("analyte").is_in(bare) & pl.col("unit").is_null()
+    records = records.with_columns(pl.when(unsaid).then(pl.lit("pH")).otherwise("unit").alias("unit"))
     for (analyte, unit), part in records.with_row_index("row").group_by("analyte", "unit", maintain_order=True):
         if analyte is not None and unit is not None:
             code = code_list("analyte")[str(analyte)]

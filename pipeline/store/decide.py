@@ -23,12 +23,13 @@ from pipeline.store.decisions import (
     held,
     of_two,
     read_decisions,
-    rejected,
 )
 from pipeline.store.doubles import between, likely_doubles
+from pipeline.store.refused import rejected
+from pipeline.store.resting import undo_command
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, as_text
-from schemas import KINDS
+from schemas import KINDS, Kind
 
 FILE = "decided.toml"
 """File of the folder of decisions that the command writes to; a person may keep others beside it."""
@@ -102,7 +103,9 @@ def _refuse_two(made: Sequence[Decision]) -> None:
     """Refuse that two lines of one record both count: of a green in force twice every figure would be double."""
     for one in made:
         if not one.followable:
-            changed = " If it changed on a day, give the new row its day in `from`." if KINDS[one.kind].by_day else ""
+            changed = (
+                " If it changed on a day, give the new row its day in valid_from." if KINDS[one.kind].by_day else ""
+            )
             raise CannotDo(
                 f"{one.about} are one record ({one.kind.replace('_', ' ')}), so that both cannot count.",
                 f"If what counts now is right, decide one; if the former was right, take the later load back.{changed} "
@@ -182,7 +185,7 @@ def _of_warnings(store: Store, word: str, at: Sequence[Where]) -> list[Decision]
         if word == "one" and warning.code == OTHER_FILE and ends[0] == former:
             raise CannotDo(
                 f"{warning.message} So {_shown(former)} does not count now.",
-                f"If it is the one that counts, take the later load back: swardtally undo {warning.load_id}",
+                f"If it is the one that counts, take the later load back: {undo_command(store, warning.load_id)}",
             )
         made.append(_decision(word, warning.kind, *(_said_at(store, warning, end) for end in ends)))
     return made
@@ -197,13 +200,20 @@ def _of_versions(store: Store, word: str, warning: OfTwo, later_first: bool) -> 
     made = []
     for one in later:
         apart = {other.old: _differing(one, other) for other in former}
-        fitting = [other for other in former if apart[other.old] <= {*kind.key, "date_to"}]
+        fitting = [
+            other for other in former if apart[other.old] <= {*kind.key, "date_to"} or _of_one_name(kind, one, other)
+        ]
         if fitting:
             other = min(fitting, key=lambda end: len(apart[end.old]))
             former.remove(other)
             ends = (one, other) if later_first else (other, one)
             made.append(_decision(word, kind.name, *map(_of_held, ends)))
     return made
+
+
+def _of_one_name(kind: Kind, one: Held, other: Held) -> bool:
+    """Whether two rows of a register, each with its day, are of one name."""
+    return kind.by_day and one.says.get(kind.name) == other.says.get(kind.name)
 
 
 def _differing(one: Held, other: Held) -> set[str]:
@@ -282,7 +292,7 @@ def _waiting(store: Store, entries: Sequence[Decision]) -> tuple[str, ...]:
     for warning in of_two(store):
         if any(one.other and warning.between(one.record, one.other) for one in entries):
             if warning.code == OTHER_FILE:
-                commands[f"swardtally undo {warning.load_id}"] = None
+                commands[undo_command(store, warning.load_id)] = None
             commands[f"swardtally load {warning.file}"] = None
     return tuple(commands)
 
@@ -309,7 +319,7 @@ def take_back(workspace: Workspace, store: Store, number: int) -> tuple[str, str
         raise CannotDo(
             f"Decision {number} cannot be taken back: by it load {brought} brought the second of {about}, and nothing "
             "would ask about it any more.",
-            f"Take that load back first: swardtally undo {brought}",
+            f"Take that load back first: {undo_command(store, brought)}",
         )
     decisions = read_decisions(workspace.decisions)
     path = workspace.decisions / source

@@ -20,15 +20,17 @@ import polars as pl
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from pipeline.common.faults import FaultKind, concat, errors
-from pipeline.common.file_names import last_part
+from pipeline.common.file_names import last_part, without_ending
 from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import misfits, read_toml
 from pipeline.store.keys import key_text
+from pipeline.store.refused import Refused, rejected, whose_rejects
 from pipeline.store.store import Store
 from schemas import KINDS, Kind
 from schemas.kind import COUNTED_ONCE
 
 OTHER_FILE, SAID_TWICE, KEY_CHANGED = "record.other_file", "record.said_twice", "record.key_changed"
+FROM_START = "register.from_start"
 OF_TWO = (OTHER_FILE, SAID_TWICE, KEY_CHANGED)
 """Warnings of loading that are about two lines: they stand until somebody decides."""
 DECIDED = {
@@ -360,6 +362,11 @@ def _follow_pair(store: Store, number: int, one: Decision, records: Sequence[Hel
     if fits and (both or one.decided == "one"):
         for warning in asked:
             store.con.execute("UPDATE meta.fault SET settled_by = ? WHERE rowid = ?", [number, warning.nr])
+            store.con.execute(  # the same change, asked about as a value: one question, one answer
+                "UPDATE meta.fault SET settled_by = ? WHERE load_id = ? AND line = ? AND code = ? "
+                "AND settled_by IS NULL",
+                [number, warning.load_id, warning.line, FROM_START],
+            )
     ends = [(end.load_id, end.line, end.key) if end else (None, None, None) for end in (record, other)]
     store.con.execute(
         "UPDATE meta.decision SET fits = ?, of_load = ?, of_line = ?, record = ?, other_load = ?, other_line = ?, "
@@ -369,10 +376,11 @@ def _follow_pair(store: Store, number: int, one: Decision, records: Sequence[Hel
 
 
 def _set_aside(store: Store, number: int, one: Decision) -> None:
-    found = [row for row in rejected(store) if one.record.in_file(row.file) and one.record.fits(row.says)]
+    every = rejected(store)
+    found = [row for row in every if one.record.in_file(row.file) and one.record.fits(row.says)]
     if len({row.line for row in found}) > 1:
         found = [row for row in found if row.line == one.record.line]
-    for row in found:
+    for row in (*found, *_rejected_again(store, one.record, every)):
         store.con.execute(
             "UPDATE meta.fault SET settled_by = ? WHERE load_id = ? AND line = ? AND severity = 'error'",
             [number, row.load_id, row.line],
@@ -384,29 +392,20 @@ def _set_aside(store: Store, number: int, one: Decision) -> None:
     )
 
 
-@dataclass(frozen=True)
-class Refused:
-    """A rejected row as its faults tell it."""
+def _rejected_again(store: Store, place: Place, every: Sequence[Refused]) -> list[Refused]:
+    """The rows of files of rejected rows that are a row of their own file which was set aside, and say the same still.
 
-    load_id: int
-    kind: str
-    file: str
-    line: int
-    says: Mapping[str, str]
-
-
-def rejected(store: Store) -> list[Refused]:
-    """Rejected rows that nobody has set aside, of the last load of each file, each with the cells its faults name."""
-    rows = store.rows(
-        "SELECT f.load_id, l.kind, l.file, f.line, coalesce(nullif(f.column_name, ''), f.code), coalesce(f.value, '') "
-        "FROM meta.fault AS f JOIN meta.load AS l ON l.load_id = f.load_id "
-        "WHERE f.severity = 'error' AND f.line IS NOT NULL AND f.settled_by IS NULL "
-        "AND f.load_id IN (SELECT max(e.load_id) FROM meta.load AS e GROUP BY e.file) ORDER BY ALL"
-    )
-    found: dict[tuple[int, str, str, int], dict[str, str]] = {}
-    for load_id, kind, file, line, name, value in rows:
-        found.setdefault((load_id, kind, file, line), {})[name] = value
-    return [Refused(*at, says) for at, says in found.items()]
+    Told by the line they had there; where a person deleted that, by what they say, if one row alone says it.
+    """
+    whose = whose_rejects(store)
+    found = []
+    for file in dict.fromkeys(row.file for row in every):
+        if not any(place.in_file(one) for one in whose.get(without_ending(file), ())):
+            continue
+        fitting = [row for row in every if row.file == file and place.fits(row.says)]
+        known = [row for row in fitting if row.stood == place.line]
+        found += known or ([row for row in fitting if row.stood is None] if len(fitting) == 1 else [])
+    return found
 
 
 def beside(store: Store, kind: Kind, file: str, decisions: Sequence[Decision]) -> list[int]:
@@ -454,12 +453,16 @@ def told(store: Store, file: str, faults: pl.DataFrame) -> pl.DataFrame:
     """
     unfit = [fault for _, _, fault in unfitting(store, file)]
     rows = store.rows(
-        "SELECT of_line, source, why, who FROM meta.decision WHERE decided = 'aside' AND fits "
-        "AND list_contains(?, file) ORDER BY of_line, decision",
-        [[file, last_part(file)]],
+        "SELECT DISTINCT f.line, d.source, d.why, d.who, d.decision FROM meta.fault AS f "
+        "JOIN meta.decision AS d ON d.decision = f.settled_by "
+        "WHERE d.decided = 'aside' AND d.fits AND f.severity = 'error' "
+        "AND f.load_id = (SELECT max(l.load_id) FROM meta.load AS l WHERE l.file = ?) ORDER BY f.line, d.decision",
+        [file],
     )
     lines = set(errors(faults)["line"]) if rows else set()
-    aside = [ASIDE.at(line, None, source=source, why=why, who=who) for line, source, why, who in rows if line in lines]
+    aside = [
+        ASIDE.at(line, None, source=source, why=why, who=who) for line, source, why, who, _ in rows if line in lines
+    ]
     return concat([*unfit, *aside])
 
 

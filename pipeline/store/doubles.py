@@ -17,6 +17,7 @@ from collections.abc import Iterable
 import polars as pl
 
 from pipeline.common.faults import FAULT_SCHEMA, FaultKind
+from pipeline.common.file_names import last_part, without_ending
 from pipeline.store.decisions import KEY_CHANGED
 from pipeline.store.keys import key_text
 from pipeline.store.store import Store
@@ -156,11 +157,12 @@ def _candidates(store: Store, load_id: int | None) -> pl.DataFrame | None:
         by=(*_DAYS_WORK, "load_id", "line"),
         **given,
     )
-    of_file = dict(store.rows("SELECT name, file FROM meta.rejects ORDER BY ALL"))
+    whose = {without_ending(n): one for n, one in store.rows("SELECT name, file FROM meta.rejects ORDER BY ALL")}
+    source = {one: whose.get(without_ending(one), last_part(one)) for one in rows["file"].unique(maintain_order=True)}
     return rows.with_columns(
         key_text(KINDS["job"]),
         pl.struct("load_id", "line").rank("ordinal").alias("at"),
-        pl.col("file").str.split("/").list.last().replace(of_file).alias("source"),
+        pl.col("file").replace(source).alias("source"),
     )
 
 

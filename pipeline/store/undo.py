@@ -8,6 +8,7 @@ from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import counted, listed
 from pipeline.store.decide import take_back
 from pipeline.store.decisions import KEY_CHANGED, follow, lift, now, read_decisions
+from pipeline.store.resting import why_resting
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from schemas import KINDS, Kind
@@ -104,22 +105,7 @@ def _count(store: Store, sql: str, load_id: int) -> int:
 
 def _refuse_where_built_on(store: Store, load_id: int, kind: Kind) -> None:
     """Refuse where what a later load did would have been something else without this one, naming each and why."""
-    reasons: dict[int, list[str]] = {}
-    for number, count in _ended_its(store, load_id, kind):
-        reasons.setdefault(number, []).append(f"changed or ended {counted(count, 'record')} of it")
-    rests = "SELECT load_id, how, records FROM meta.rests_on WHERE on_load = ? ORDER BY ALL"
-    for number, how, records in store.rows(rests, [load_id]):
-        if records is None:
-            why = "may say records of it again"
-        elif how == "again":
-            why = f"says {counted(records, 'record')} of it again"
-        elif how == "taken":
-            why = f"takes from it what {counted(records, 'row')} left out"
-        else:
-            why = f"lacks {counted(records, 'record')} that it took back"
-        reasons.setdefault(number, []).append(why)
-    for number, count in _came_after_its_endings(store, load_id, kind):
-        reasons.setdefault(number, []).append(f"holds {counted(count, 'record')} in place of what it ended")
+    reasons = why_resting(store, load_id, kind)
     if not reasons:
         return
     files = dict(store.rows("SELECT load_id, file FROM meta.load"))
@@ -132,35 +118,6 @@ def _refuse_where_built_on(store: Store, load_id: int, kind: Kind) -> None:
         f"Load {load_id} cannot be taken back, for what came later rests on it: {'; '.join(told[:MOST_NAMED])}{more}.",
         f"Take back {'that' if len(told) == 1 else 'those'} first, newest first: swardtally undo {newest}",
     )
-
-
-def _ended_its(store: Store, load_id: int, kind: Kind) -> list[tuple[int, int]]:
-    """Later loads that ended records of this one, and how many."""
-    return [
-        (number, count)
-        for number, count in store.rows(
-            f"SELECT k.ended_by, count(*) FROM history.{kind.name} AS k "  # noqa: S608 (a name from KINDS)
-            "WHERE k.load_id = ? AND k.ended_by IS NOT NULL GROUP BY k.ended_by ORDER BY k.ended_by",
-            [load_id],
-        )
-    ]
-
-
-def _came_after_its_endings(store: Store, load_id: int, kind: Kind) -> list[tuple[int, int]]:
-    """Later loads that brought a record of a key of which this one ended a record, and how many.
-
-    With that record in force they would have met it, and not brought a second.
-    """
-    same = " AND ".join(f'n."{name}" IS NOT DISTINCT FROM o."{name}"' for name in kind.key)
-    return [
-        (number, count)
-        for number, count in store.rows(
-            f"SELECT n.load_id, count(*) FROM history.{kind.name} AS n "  # noqa: S608 (names from KINDS)
-            f"WHERE n.load_id > ? AND EXISTS (SELECT 1 FROM history.{kind.name} AS o WHERE o.ended_by = ? AND {same}) "
-            "GROUP BY n.load_id ORDER BY n.load_id",
-            [load_id, load_id],
-        )
-    ]
 
 
 def _refuse_orphans(store: Store, kind: str) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from pipeline.summaries.club_season import Effort
 from reports.page import text
 
@@ -39,11 +41,14 @@ def effort_words(total: Effort, currency: str, hours: str = "hours") -> list[str
     """Hours and cost for a sentence, as far as they are known; "at least" where some jobs give none."""
     parts = []
     if total.hours is not None:
-        parts.append(f"{_least(total.with_hours, total)}{text.number(total.hours, 0)} {hours}")
+        least, known = _least(total.hours, total.with_hours, total)
+        parts.append(f"{least}{text.number(known, 0)} {hours}")
     if total.cost is not None:
-        parts.append(f"{_least(total.with_cost, total)}{text.money(total.cost, currency)} of cost")
+        least, known = _least(total.cost, total.with_cost, total)
+        parts.append(f"{least}{text.money(known, currency)} of cost")
     return parts
 
 
-def _least(given: int, total: Effort) -> str:
-    return "at least " if given < total.jobs else ""
+def _least(known: float, given: int, total: Effort) -> tuple[str, float]:
+    """A sum in whole units; of jobs of which some give none it is a lower bound, which is never rounded up."""
+    return ("at least ", math.floor(round(known, 6))) if given < total.jobs else ("", known)

@@ -242,8 +242,8 @@ def test_status_names_what_two_files_say_alike(call: Call, place: Path, tmp_path
     reason = '--why "..." --who "..."'
     assert shown[at + 1 : at + 4] == [
         f"  crew.csv, line 2: {said}",
-        f"    → swardtally decide one log.csv:2 crew.csv:2 {reason} (what counts now is right)",
-        f"    → swardtally decide two log.csv:2 crew.csv:2 {reason} (both were done)",
+        f"    → swardtally decide one log.csv:2 crew.csv:2 {reason}  # what counts now is right",
+        f"    → swardtally decide two log.csv:2 crew.csv:2 {reason}  # both were done",
     ]
     (told,) = json.loads(call("status", "-w", place, "--json").out)["open"]
     assert (told["sort"], told["file"], told["line"], told["text"]) == ("double", "crew.csv", 2, said)

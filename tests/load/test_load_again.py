@@ -167,8 +167,9 @@ def test_a_complete_file_read_again_closes_nothing_that_came_since(county: Load,
     again = county("log.csv", march, complete=MARCH)
     assert balanced(again) == (1, 0, 1, 0, 0, 0, 0)
     assert told(again, "load.spared") == [
-        "1 record of this source between 2026-03-01 and 2026-03-31 are not in the file, but came after it was first "
-        "loaded: they stay in force."
+        "Still in force, for it came after the file was first loaded, though the file does not hold it: 1 record of "
+        "its source (files named like log.csv but for dates and numbers) between 2026-03-01 and 2026-03-31 (line 3 of "
+        "log_2.csv)."
     ]
     assert len(rows(workspace, "SELECT date FROM job")) == 2
 

@@ -6,12 +6,15 @@ from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
+import polars as pl
 import pytest
 
 from pipeline.common.refusal import CannotDo
+from pipeline.indicators.base.open_matters import open_matters
 from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
 from pipeline.publish.documents import season_of_green
+from pipeline.store.decide import decide
 from pipeline.store.store import Store
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace, open_workspace
@@ -220,10 +223,17 @@ def test_a_row_without_a_day_says_that_it_changes_what_held_from_the_start(works
             2,
             "warning",
             "The row of ALD-1 has no day, so it changes what held from the start: name from Main to Top, and it is "
-            "still Main from 2026-02-01 on where that row gives it, Top where it leaves it blank; area_m2 from 1000 "
-            "to 900, and it is still 950 from 2026-02-01 on.",
-        )
+            "still Main from 2026-02-01 on where that row gives it, Top where it leaves it blank.",
+        ),
+        (
+            2,
+            "warning",
+            "The row of ALD-1 has no day, so it changes what held from the start: area_m2 from 1000 to 900, and it is "
+            "still 950 from 2026-02-01 on.",
+        ),
     ]
+    asked = result.faults.filter(pl.col("code") == "register.from_start")
+    assert asked["column"].to_list() == ["name", "area_m2"], "columns that the file has, so that they can be confirmed"
     rows = "SELECT name, area_m2 FROM green_by_day ORDER BY holds_from NULLS FIRST"
     assert values(workspace, rows) == [("Top", 900.0), ("Top", 950.0)]
     again = load(workspace, "greens_again.csv", greens.format("Top", 900) + "\n")
@@ -304,3 +314,43 @@ def test_a_load_whose_rows_others_take_from_is_not_taken_back_alone(workspace: W
     ((first,),) = values(workspace, "SELECT load_id FROM meta.load WHERE file LIKE '%greens.csv'")
     with pytest.raises(CannotDo, match="takes from it what 1 row left out"):
         undo(workspace, int(str(first)))
+
+
+def asked(here: Workspace) -> set[str]:
+    """Sorts of what is open about the change that office.csv makes."""
+    mine = [one for one in open_matters(here) if one.file == "office.csv"]
+    return {one.sort for one in mine if one.sort == "double" or "what held from the start" in one.text}
+
+
+def test_one_change_of_a_register_is_one_question(workspace: Workspace) -> None:
+    """It was asked under two heads, and an answer to one left the other standing."""
+    load(workspace, "areas.csv", "green,from,area_m2\nALD-1,2026-02-01,950\n")
+    load(workspace, "office.csv", "green,club,name,area_m2\nALD-1,ALD,Main,900\n")
+    assert asked(workspace) == {"double", "question"}
+    made = decide(workspace, "one", ["office.csv:2", "greens.csv:2"], "measured", "office")
+    assert asked(workspace) == set()
+    undo(workspace, made.entries[0][0])
+    assert asked(workspace) == {"double", "question"}
+    workspace.corrections.mkdir(exist_ok=True)
+    (workspace.corrections / "office.toml").write_text(
+        '[[correction]]\nfile = "office.csv"\nline = 2\ncolumn = "area_m2"\nfrom = "900"\nto = "900"\n'
+        'why = "measured"\nwho = "office"\n'
+    )
+    load(workspace, "office.csv", "green,club,name,area_m2\nALD-1,ALD,Main,900\n")
+    assert asked(workspace) == set()
+
+
+def test_of_a_store_made_anew_no_figure_is_altered(workspace: Workspace) -> None:
+    """Its reports are older than it, and “changes what has been reported, : .” said nothing."""
+    reported(workspace, "2026")
+    workspace.store.unlink()
+    load(workspace, "clubs.csv", "club,name\nALD,Alder Brook\n")
+    result = load(workspace, "greens.csv", "green,club,name,area_m2\nALD-1,ALD,Main,1000\nALD-2,ALD,Second,900\n")
+    assert said(result, "load.alters_reported") == []
+
+
+def test_several_greens_change_what_was_reported(workspace: Workspace) -> None:
+    reported(workspace, "2025")
+    result = load(workspace, "more.csv", "green,club,name,area_m2\nALD-1,ALD,Main,800\nALD-2,ALD,Second,900\n")
+    ((_, _, message),) = said(result, "load.alters_reported")
+    assert message.startswith("The greens ALD-1 and ALD-2 change what has been reported of season 2025, ALD-1: ")

@@ -67,7 +67,7 @@ def test_what_matters_follows_its_rules() -> None:
         "Nitrogen is on target on Main green.",
         "Green speed is on target on Main green.",
         "Not recorded: nitrogen and green speed on Lower green.",
-        "On the 2 greens together at least 9 hours of work and at least £180 of cost are logged.",
+        "On the 2 greens together at least 8 hours of work and at least £180 of cost are logged.",
         "3 things are due; first: look at the green before the next feed, Main green, since 20 March 2026.",
     ]
 

@@ -8,7 +8,7 @@ import pytest
 
 from pipeline.cli.app import app
 from pipeline.common.refusal import WrongUsage
-from pipeline.load.match_faults import same_source
+from pipeline.load.source import same_source
 from pipeline.store.changes import changes
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace

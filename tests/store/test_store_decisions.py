@@ -328,8 +328,9 @@ def test_two_rows_of_a_register_are_never_both_in_force(county: Load, workspace:
     later = county("book.csv", AREA.replace("1000", "1200"))
     (fault,) = later.faults.filter(later.faults["code"] == "record.other_file").iter_rows(named=True)
     assert fault["hint"].startswith(
-        "If what book.csv says is right: decide one; if the former was right, take this load back (undo LOAD); if it "
-        "changed on a day, take this load back, give the new row its day in `from`, and load it again."
+        "If what book.csv says is right: decide one; if the former was right, take this load back (undo "
+        f"{later.load_id}); if it changed on a day, take this load back, give the new row its day in valid_from, and "
+        "load it again."
     )
     asked = [one for one in open_of(workspace) if one.file == "book.csv"]
     assert [[command.partition(" --why")[0] for command, _ in one.next] for one in asked] == [

@@ -249,10 +249,32 @@ def test_a_complete_file_closes_what_it_lacks_and_only_of_its_own_source(county:
     result = county("a2.csv", "date,green,operation,hours\n2026-03-01,ALD-1,mowing,1\n", complete=march)
     assert (result.counts.unchanged, result.counts.closed, result.counts.rows) == (1, 1, 2)
     (warning,) = result.faults.filter(result.faults["code"] == "load.closed")["message"].to_list()
-    assert "1 records of this source between 2026-03-01 and 2026-03-31" in warning
+    assert warning == (
+        "No longer in force, for the file does not hold what its source (files named like a2.csv but for dates and "
+        "numbers) said between 2026-03-01 and 2026-03-31: 1 record (line 3 of a.csv)."
+    )
     with Store(workspace.store, read_only=True) as store:
         assert store.rows("SELECT date FROM job ORDER BY date") == [(date(2026, 3, 1),), (date(2026, 4, 1),)]
         assert store.rows("SELECT ended_as FROM history.job WHERE ended_by IS NOT NULL") == [("closed",)]
+
+
+@pytest.mark.parametrize(
+    ("others", "closes"),
+    [
+        pytest.param("crewB.csv", False, id="another crew's file"),
+        pytest.param("crewA March whole.csv", True, id="a month of it"),
+        pytest.param("crewA.rejected.csv", True, id="its rejected rows, mended"),
+    ],
+)
+def test_a_complete_file_without_a_profile_closes_what_files_named_like_it_said(
+    county: Load, others: str, closes: bool
+) -> None:
+    """Two crews that use the known headers were one source: the file of one closed the other's jobs."""
+    head = "date,green,operation,hours\n"
+    county(others, f"{head}2026-03-08,ALD-1,mowing,1\n")
+    march = (date(2026, 3, 1), date(2026, 3, 31))
+    result = county("crewA2.csv", f"{head}2026-03-01,ALD-1,mowing,1\n", complete=march)
+    assert result.counts.closed == int(closes)
 
 
 def test_a_complete_file_with_rejected_rows_closes_nothing(county: Load) -> None:

@@ -7,9 +7,14 @@ from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from pipeline.indicators.base.records import Records, read_records
+import polars as pl
+
+from pipeline.common.file_names import last_part, without_ending
+from pipeline.common.words import listed
+from pipeline.indicators.base.records import QUESTION_NO_VALUE, Records, read_records
 from pipeline.store.decisions import KEY_CHANGED, OF_TWO, OTHER_FILE, of_two, unfitting
 from pipeline.store.doubles import LIKELY_DOUBLE, command, likely_doubles, told
+from pipeline.store.resting import to_take_back, undo_command
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, rejects_name
 from schemas import KINDS
@@ -76,17 +81,31 @@ def _of_two(store: Store) -> Iterator[OpenMatter]:
         right = "it was corrected, and the later counts" if one.code == KEY_CHANGED else "what counts now is right"
         ways = [(_decide("one", *ends), right)]
         if KINDS[one.kind].repeats or one.code == KEY_CHANGED:
-            ways.append((_decide("two", *ends), "both were done"))
+            both = "both hold, each from its day" if KINDS[one.kind].by_day else "both were done"
+            ways.append((_decide("two", *ends), both))
         if changed:
-            ways.append((f"swardtally undo {one.load_id}", "the former was right: takes the whole later load back"))
+            ways.append(_taking_back(store, one.load_id))
         yield OpenMatter("double", *later, one.message, tuple(ways))
+
+
+def _taking_back(store: Store, load_id: int) -> tuple[str, str]:
+    """What to type where the former was right, and what that does."""
+    first = to_take_back(store, load_id)[:-1]
+    also = (
+        f", and first what rests on it (load{'s' if first[1:] else ''} {listed([str(one) for one in reversed(first)])})"
+        if first
+        else ""
+    )
+    return undo_command(store, load_id), f"the former was right: takes the whole later load back{also}"
 
 
 def _rejected(records: Records, workspace: Workspace) -> Iterator[OpenMatter]:
     names = dict(records.rejects.select("file", "name").iter_rows())
+    written = {without_ending(name) for name in names.values()}
     for row in records.rejected.iter_rows(named=True):
         file, line = row["file"], row["line"]
-        mended = f"{workspace.settings.rejected}/{names.get(file, rejects_name(file))}"
+        own = last_part(file) if without_ending(file) in written else rejects_name(file)
+        mended = f"{workspace.settings.rejected}/{names.get(file, own)}"
         ways = (
             (shlex.join(["swardtally", "load", mended]), "once it is mended there"),
             (_decide("aside", (file, line)), "it came in another way, or is not wanted"),
@@ -95,13 +114,19 @@ def _rejected(records: Records, workspace: Workspace) -> Iterator[OpenMatter]:
 
 
 def _questions(records: Records) -> Iterator[OpenMatter]:
-    seen = {*OF_TWO, LIKELY_DOUBLE.code}
-    for _, line, file, code, message in records.open_warnings.iter_rows():
-        if code not in seen:
-            load = shlex.join(["swardtally", "load", file])
-            yield OpenMatter(
-                "question", file, line, message, ((load, "once it is mended there, or confirmed by a correction"),)
-            )
+    """Warnings that question a value, once each, where they stand: not where the record of an older load does too."""
+    told_alone = {*OF_TWO, LIKELY_DOUBLE.code, *QUESTION_NO_VALUE}
+    asked = records.faults.filter(
+        (pl.col("severity") == "warning")
+        & pl.col("settled_by").is_null()
+        & pl.col("line").is_not_null()
+        & ~pl.col("code").is_in(told_alone)
+    )
+    rows = asked.select("file", "line", "code", "message").unique()
+    for file, line, _, message in rows.sort("file", "line", "code", "message", maintain_order=True).iter_rows():
+        load = shlex.join(["swardtally", "load", file])
+        means = "once it is mended there, or confirmed by a correction"
+        yield OpenMatter("question", file, line, message, ((load, means),))
 
 
 def _unfitting(store: Store) -> Iterator[OpenMatter]:

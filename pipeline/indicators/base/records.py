@@ -432,7 +432,7 @@ def read_records(store: Store, greens: Sequence[str] | None = None) -> Records:
         **_records(store, greens),
         faults=_faults(store),
         loads=store.frame("SELECT * FROM meta.load"),
-        rejects=store.frame("SELECT name, file FROM meta.rejects"),
+        rejects=store.frame("SELECT name, place, file FROM meta.rejects"),
         by_day=store.registers_by_day(),
         file_days=store.frame(file_days_sql()),
     )

@@ -10,7 +10,7 @@ from datetime import date
 
 import polars as pl
 
-from pipeline.common.file_names import last_part
+from pipeline.common.file_names import whose_of, without_ending
 from pipeline.store.keys import key_text
 from pipeline.workspace.settings import rejects_name
 from schemas import KINDS
@@ -40,12 +40,12 @@ def rejected_rows(
 ) -> pl.DataFrame:
     """What was rejected and has not come in since (grain: line, or value of a line that holds several records).
 
-    Of each file its last load is asked. What the file of rejected rows still lacks, once it has come in, is said of
-    that file. A record that a later load of another file brought is not outside, nor is a row that somebody has set
-    aside. ``green`` is null where it was not understood. ``first`` and ``last`` are the days it may be of, both null
-    where nothing tells; ``operation`` and ``material`` are null where not understood; ``feeds`` is whether the material
-    may hold nutrients. ``rejected`` is true: a record of a period that a figure leaves out stands in the same form
-    (pipeline/indicators/base/periods.py).
+    Of each file its last load is asked. What the file of rejected rows, or a workbook of them, still lacks once it has
+    come in is said of that file, until the file itself comes again. A record that a later load of another file brought
+    is not outside, nor is a row that somebody has set aside. ``green`` is null where it was not understood. ``first``
+    and ``last`` are the days it may be of, both null where nothing tells; ``operation`` and ``material`` are null where
+    not understood; ``feeds`` is whether the material may hold nutrients. ``rejected`` is true: a record of a period
+    that a figure leaves out stands in the same form (pipeline/indicators/base/periods.py).
 
     Args:
         frames: records in force, by kind: at least those of the greens asked about.
@@ -61,7 +61,7 @@ def rejected_rows(
     since = said.group_by("file", "record", maintain_order=True).agg(pl.col("load_id").min().alias("since"))
     said = said.join(latest, on=["file", "load_id"], how="semi", maintain_order="left")
     said = said.join(since, on=["file", "record"], how="left", nulls_equal=True, maintain_order="left")
-    said = said.filter(~pl.col("file").is_in(_mended(latest, rejects)))
+    said = said.filter(~pl.col("file").is_in(_told_elsewhere(latest, rejects)))
     said = said.join(loads.select("load_id", "kind"), on="load_id", how="left", maintain_order="left")
     said = said.sort("file", "line", "column_name", "code", "value", maintain_order=True)
     said = said.join(
@@ -93,15 +93,41 @@ def barren(materials: pl.DataFrame) -> list[str]:
     return fed.filter(pl.col("fed") == 0)["material"].to_list()
 
 
-def _mended(latest: pl.DataFrame, rejects: pl.DataFrame) -> list[str]:
-    """Files whose rejected rows were loaded after them."""
-    last = {last_part(file): load_id for file, load_id in latest.iter_rows()}
-    names = {file: part["name"].to_list() for (file,), part in rejects.group_by("file", maintain_order=True)}
-    return [
-        file
-        for file, load_id in latest.iter_rows()
-        if any(last.get(name, 0) > load_id for name in names.get(file, [rejects_name(file)]))
-    ]
+def _told_elsewhere(latest: pl.DataFrame, rejects: pl.DataFrame) -> list[str]:
+    """Files of whose rejected rows a later load of another file tells.
+
+    Those whose file of rejected rows came after them, as which sort of file ever it was saved; and files of rejected
+    rows after which the file came again that they are of, for its own last load tells of all its rows.
+    """
+    last: dict[str, int] = {}
+    for file, load_id in latest.iter_rows():
+        last[without_ending(file)] = max(load_id, last.get(without_ending(file), 0))
+    whose: dict[str, list[str]] = {}
+    for name, file in rejects.select("name", "file").unique(maintain_order=True).iter_rows():
+        whose.setdefault(without_ending(name), []).append(file)
+    named = {file for files in whose.values() for file in files}
+    held = {file: [name for name, files in whose.items() if file in files] for file in named}
+    again = _by_place(latest, rejects)
+    found = []
+    for file, load_id in latest.iter_rows():
+        stem = without_ending(file)
+        mended = held.get(file, [without_ending(rejects_name(file))])
+        later = [last.get(name, 0) for name in mended] + [again.get(file, 0)]
+        if stem in whose:
+            later += [last[stem], *(again.get(one, 0) for one in whose_of(file, whose))]
+        if max(later) > load_id:
+            found.append(file)
+    return found
+
+
+def _by_place(latest: pl.DataFrame, rejects: pl.DataFrame) -> dict[str, int]:
+    """Of each file the last load of it, by whatever folder it was named."""
+    places = rejects.select("place", "file").unique(maintain_order=True)
+    one = latest.join(places, on="file", how="left", maintain_order="left").with_columns(
+        pl.coalesce("place", "file").alias("place")
+    )
+    one = one.with_columns(pl.col("load_id").max().over("place").alias("last"))
+    return dict(one.group_by("file", maintain_order=True).agg(pl.col("last").max()).iter_rows())
 
 
 def _brought(said: pl.DataFrame, frames: Mapping[str, pl.DataFrame]) -> pl.DataFrame:

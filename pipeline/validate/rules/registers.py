@@ -65,8 +65,8 @@ FROM_THE_START = FaultKind(
     "register.from_start",
     "Row without a day, where later rows have one",
     "The row of {value} has no day, so it changes what held from the start: {changed}.",
-    "If it is meant from a day on, take this load back (undo LOAD), give the row its day in `from`, and load it again; "
-    "if it was so from the start, nothing need be done.",
+    "If it is meant from a day on, take this load back (undo LOAD), give the row its day in valid_from, and load it "
+    "again; if it was so from the start, nothing need be done.",
     severity="warning",
 )
 NO_STATION = FaultKind(
@@ -129,15 +129,18 @@ def check_from_start(records: pl.DataFrame, register: Register, kind: str) -> pl
     for row in undated.iter_rows(named=True):
         first, *later = held[row[kind],].to_dicts() if (row[kind],) in held else [{}]
         if later and first["valid_from"] is None:
-            changed = "; ".join(_changed(row, first, later, kind))
-            faults += [FROM_THE_START.at(row["line"], row[kind], "valid_from", changed=changed)] if changed else []
+            # of the changed cell, not of valid_from: that column the file may lack, and then nobody could confirm it
+            faults += [
+                FROM_THE_START.at(row["line"], row[kind], name, changed=said)
+                for name, said in _changed(row, first, later, kind)
+            ]
     return concat(faults)
 
 
 def _changed(
     row: Mapping[str, object], first: Mapping[str, object], later: Sequence[Mapping[str, object]], kind: str
-) -> Iterator[str]:
-    """Of each field that a row gives anew: its former and new value, and what the dated rows say."""
+) -> Iterator[tuple[str, str]]:
+    """Of each field that a row gives anew: its name; its former and new value, and what the dated rows say."""
     for field in KINDS[kind].stored:
         old, new = (_shown(one[field.name]) for one in (first, row))
         if row[field.name] is None or old == new:
@@ -148,7 +151,7 @@ def _changed(
             # a row that leaves the field blank shows the former value too, and would take the new one
             unsure = f" where that row gives it, {new} where it leaves it blank" if since == old else ""
             still.append(f"{since} from {day} on{unsure}")
-        yield f"{field.name} from {old} to {new}, and it is still {', '.join(still)}"
+        yield field.name, f"{field.name} from {old} to {new}, and it is still {', '.join(still)}"
 
 
 def _shown(value: object) -> str:
