@@ -64,9 +64,10 @@ def moved_samples(con: Connection, fields: Fields, told: Collection[int] = ()) -
     if not behind(con, kind, [one for (one,) in loads]):
         return empty
     group = ("date", "date_to") if kind.by_period else ("date",)
-    sample = ", ".join(["n.green", *(f'n."{name}"' for name in numbers), "n.date"])
+    owner = [name for name in ("green",) if name in fields.given]  # an analysis of a material is about none
+    sample = ", ".join([*(f'n."{name}"' for name in (*owner, *numbers)), "n.date"])
     own = " AND ".join(
-        [f'm."{name}" IS NOT DISTINCT FROM n."{name}"' for name in ("green", *numbers, "date")] + ["m.status = 'new'"]
+        [f'm."{name}" IS NOT DISTINCT FROM n."{name}"' for name in (*owner, *numbers, "date")] + ["m.status = 'new'"]
     )
     near = "n.reference IS NOT NULL" if "reference" in numbers else "false"  # the sender's number may be of a place
     rows = con.execute(

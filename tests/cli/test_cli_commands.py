@@ -219,7 +219,8 @@ def test_status_and_history(call: Call, place: Path) -> None:
     assert (
         "club  green  name        latest record  job\nALD   ALD-1  Main green  2026-05-04     2026-05-04\n" in done.out
     )
-    assert done.err == f"Store: {place / 'store.duckdb'}\n"
+    assert done.err.startswith(f"Store: {place / 'store.duckdb'}\n")
+    assert "shown by no view: they have not been made." in " ".join(done.err.split())
     found = json.loads(call("status", "-w", place, "--json").out)
     assert {"kind": "club", "records": 1, "first": "", "last": ""} in found["kinds"]
     own = {"club": "ALD", "green": "ALD-1", "name": "Main green", "last": "2026-05-04", "latest": {"job": "2026-05-04"}}

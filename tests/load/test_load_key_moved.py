@@ -13,7 +13,7 @@ from pipeline.load.result import FileResult
 from pipeline.store.decide import decide
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, open_workspace
-from tests.conftest import TODAY
+from tests.conftest import TODAY, Load
 
 AREAS = "green,club,name,area_m2,from\n"
 FIRST = "ALD-1,ALD,Main,1444,\n"
@@ -140,3 +140,11 @@ def test_a_ph_needs_no_unit(put: Put) -> None:
     put("soil.csv", SOIL + "2025-02-10,ALD-1,S101,pH,6.1,\n")
     with pytest.raises(AssertionError, match="unit is blank"):
         put("more.csv", SOIL + "2025-02-10,ALD-1,S101,potassium,120,\n")
+
+
+def test_samples_that_are_about_no_green_are_looked_at_too(county: Load) -> None:
+    """The file has no column of greens: asking for it once ended the load."""
+    head = "date,material,sample,size,basis,value,unit\n"
+    rows = "".join(f"{{day}},70/30 sand and soil,S,{size},passing,{value},%\n" for size, value in ((0.5, 40), (1, 90)))
+    assert not county("a.csv", head + rows.replace("{day}", "2026-03-04")).failed
+    assert not county("b.csv", head + rows.replace("{day}", "2026-04-01").replace("90", "80")).failed

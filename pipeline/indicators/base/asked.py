@@ -24,6 +24,7 @@ from pipeline.workspace.settings import Settings
 from schemas import KINDS
 
 Made = TypeVar("Made")
+SPAN = ("season_start", "as_of", "looked_until")
 PLACE = ["file", "line", "load_id"]
 BEHIND = (pl.len().alias("n"), pl.col("origin").alias("places"))
 """Of a group of rows how many there are, and their places."""
@@ -64,9 +65,16 @@ class Asked(ByKind):
 
     @cached_property
     def seasons(self) -> pl.DataFrame:
-        """``of``, ``season_start``, ``season_end``, ``as_of`` and the register's row of each (grain: season)."""
+        """The register's row of each, with ``of``, ``season_start``, ``season_end``, ``as_of`` and ``looked_until``."""
         rows = [
-            {"of": of, "season_start": one.season.start, "season_end": one.season.end, "as_of": one.as_of, **one.green}
+            {
+                "of": of,
+                "season_start": one.season.start,
+                "season_end": one.season.end,
+                "as_of": one.as_of,
+                "looked_until": one.until,
+                **one.green,
+            }
             for of, one in self.each.items()
         ]
         return pl.DataFrame(rows, schema_overrides={"of": pl.UInt32}, infer_schema_length=None)
@@ -96,12 +104,15 @@ class Asked(ByKind):
         return self._between(frame, pl.col("date").is_between("season_start", "as_of"))
 
     def so_far(self, frame: pl.DataFrame) -> pl.DataFrame:
-        """The rows of all seasons up to each ``as_of``."""
-        return self._between(frame, pl.col("date") <= pl.col("as_of"))
+        """The rows of all seasons up to each ``as_of``; of what is about no green, up to the last day looked at."""
+        so_far = pl.col("date") <= pl.col("as_of")
+        if "green" in frame.columns:
+            so_far |= pl.col("green").is_null() & (pl.col("date") <= pl.col("looked_until"))
+        return self._between(frame, so_far)
 
     def _between(self, frame: pl.DataFrame, kept: pl.Expr) -> pl.DataFrame:
-        spans = self.seasons.select("of", "season_start", "as_of")
-        return frame.join(spans, on="of", how="left", maintain_order="left").filter(kept).drop("season_start", "as_of")
+        spans = self.seasons.select("of", *SPAN)
+        return frame.join(spans, on="of", how="left", maintain_order="left").filter(kept).drop(SPAN)
 
     def known(self, kind: str) -> pl.DataFrame:
         """The records of a kind up to each ``as_of``; also those of a period."""

@@ -250,7 +250,10 @@ class GreenRecords(ByKind):
         rows = self.frames[kind]
         if kind in self.periods:
             rows = pl.concat([rows, self.periods[kind]]).sort("date", "file", "line", maintain_order=True)
-        return rows.filter((periods.LAST if kind in self.periods else pl.col("date")) <= self.as_of)
+        so_far = (periods.LAST if kind in self.periods else pl.col("date")) <= self.as_of
+        if kind in KINDS and KINDS[kind].of_green:  # what is about no green has no last day of its own
+            so_far |= pl.col("green").is_null() & (pl.col("date") <= self.until)
+        return rows.filter(so_far)
 
     def having(self, **frames: pl.DataFrame) -> GreenRecords:
         """The same with other records of these kinds."""
@@ -326,13 +329,18 @@ class GreenRecords(ByKind):
         jobs = self.periods["job"]
         return jobs.filter((pl.col("date") <= last) & (pl.col("date_to") >= first)) if jobs.height else jobs
 
+    @property
+    def until(self) -> date:
+        """The last day looked at: the season's, whatever is recorded up to it, but for a look at an earlier day."""
+        return self.season.end if self.as_of >= self.last_day else self.as_of
+
     @cached_property
     def rejected_here(self) -> pl.DataFrame:
         """Rows in no figure that may be of this season up to ``as_of``: rejected ones, and jobs of a period.
 
         A rejected row whose day nothing tells may be of any; a job that lies wholly in the season is in its totals.
         """
-        until = self.season.end if self.as_of >= self.last_day else self.as_of
+        until = self.until
         whenever = pl.col("first").is_null() | pl.col("last").is_null()
         here = self.rejected.filter(whenever | ((pl.col("first") <= until) & (pl.col("last") >= self.season.start)))
         out = self.may_be_of(self.season.start, until)
@@ -366,7 +374,11 @@ class GreenRecords(ByKind):
         """Targets of users by indicator, those of other greens, clubs and regions left out."""
         own = pl.any_horizontal(
             pl.col("scope") == "standard",
-            *((pl.col("scope") == scope) & (pl.col("scope_name") == name) for scope, name in self.scope_names.items()),
+            *(
+                (pl.col("scope") == scope) & (pl.col("scope_name") == name)
+                for scope, name in self.scope_names.items()
+                if name is not None
+            ),
         )
         found: dict[str, list[dict[str, Any]]] = {}
         for row in self.targets.filter(own).iter_rows(named=True):

@@ -190,6 +190,6 @@ def _follows(day: date, before: date, weeks: float | None) -> bool:
 def notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
     """What is to be known of the laboratories that this green's organic matter was measured by."""
     green = records.green["green"]
-    for one in common(every.soil, records.as_of, records.options.weeks):
+    for one in common(every.soil, records.until, records.options.weeks):
         if green in one.greens:
             yield DataNote("warning" if isinstance(one, Step) else "note", one.text, "laboratory")

@@ -119,7 +119,7 @@ def sieves(records: GreenRecords) -> Iterator[Indicator]:
         yield from _of_root_zone(root, records)
         yield from _over_gravel(root, records)
     for name in sorted(used["material"].drop_nulls().unique()):
-        sample = last_sample(records.sieves, records.as_of, material=name)
+        sample = last_sample(records.sieves, records.until, material=name)
         if sample:
             yield from _of_dressing(sample, straight_sand(used, name), read)
         if root:
@@ -164,7 +164,7 @@ def _of_root_zone(sample: Sample, records: GreenRecords) -> Iterator[Indicator]:
 def _over_gravel(root: Sample, records: GreenRecords) -> Iterator[Indicator]:
     """Whether the gravel that the register says lies under the root zone may lie there without a layer between."""
     name = records.green["gravel"]
-    gravel = last_sample(records.sieves, records.as_of, material=name) if name else None
+    gravel = last_sample(records.sieves, records.until, material=name) if name else None
     if root.curve is None or gravel is None or gravel.curve is None:
         return
     read, edition = records.options.sieve_interpolation, records.options.layer_match
