@@ -52,3 +52,9 @@ def line_ranges(lines: Iterable[int], most: int | None = None) -> str:
     shown = ", ".join(f"{low}" if low == high else f"{low}–{high}" for low, high in runs[:most])
     left = 0 if most is None else sum(high - low + 1 for low, high in runs[most:])
     return f"{shown} and {left} more" if left else shown
+
+
+def on_lines(lines: Iterable[int], most: int | None = None) -> str:
+    """Where something stands in a file: "line 3", "lines 2–5, 9"; ``most`` as of :func:`line_ranges`."""
+    every = set(lines)
+    return f"{'line' if len(every) == 1 else 'lines'} {line_ranges(every, most)}"

@@ -18,8 +18,17 @@ from schemas import KINDS
 
 MADE_BY = ("swardtally", "polars", "numpy", "scipy")
 """Distributions whose version a figure may depend on."""
-CODE = ("pipeline/agronomy", "pipeline/common", "pipeline/figures", "pipeline/indicators", "pipeline/statistics",
-        "pipeline/store", "pipeline/workspace", "schemas")  # fmt: skip
+CODE = (
+    "pipeline/agronomy",
+    "pipeline/common",
+    "pipeline/figures",
+    "pipeline/indicators",
+    "pipeline/season",
+    "pipeline/statistics",
+    "pipeline/store",
+    "pipeline/workspace",
+    "schemas",
+)
 """Folders whose code figures are made by."""
 SETTINGS = ("season_start", "currency", "targets", "bulk_density_t_m3", "reach_in_seasons", "method_options")
 """Settings that figures follow; others are of documents and of reading files."""

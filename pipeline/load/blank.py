@@ -5,7 +5,7 @@ from __future__ import annotations
 import polars as pl
 
 from pipeline.common.faults import FaultKind, no_faults
-from pipeline.common.words import counted, line_ranges
+from pipeline.common.words import counted, on_lines
 from pipeline.standardise.frame import BLANK_CELL, MOST_RANGES, Standard
 from schemas import Kind
 
@@ -25,7 +25,7 @@ def without_result(standard: Standard, blank: pl.DataFrame, told: int) -> pl.Dat
     count = len(lines) - told
     if count <= 0:
         return no_faults()
-    where = f"{'line' if len(set(lines)) == 1 else 'lines'} {line_ranges(lines, MOST_RANGES)}"
+    where = on_lines(lines, MOST_RANGES)
     where = f"among {where}" if told else where
     have, them = ("has", "it") if count == 1 else ("have", "them")
     return NO_RESULT.at(None, counted(count, "result"), have=have, them=them, where=where)

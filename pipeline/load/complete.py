@@ -6,10 +6,12 @@ from datetime import date
 
 import polars as pl
 
-from pipeline.common.faults import FaultKind, concat
+from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.words import counted
 from pipeline.load.matched import Matched
-from pipeline.load.source import named, source_in_words
+from pipeline.load.source import loads_of_source, named, source_in_words
+from pipeline.store.store import Store
+from schemas import Kind
 
 CLOSED = FaultKind(
     "load.closed",
@@ -34,6 +36,26 @@ SPARED = FaultKind(
     "If that should not be there, take the load back that brought it; history lists the loads.",
     severity="note",
 )
+
+
+NO_SOURCE = FaultKind(
+    "load.no_source",
+    "A complete file of a source that said nothing before",
+    "Nothing was closed: {value} between {first} and {last} are of other sources than this file's ({source}).",
+    "If the file is a later issue of one of theirs, name it like that, or read both with one profile, and load "
+    "it again.",
+    severity="note",
+)
+
+
+def no_source(store: Store, kind: Kind, days: tuple[date, date], file: str, profile: str) -> pl.DataFrame:
+    """That nothing could be closed, where the store holds records of these days and none is of the file's source."""
+    if loads_of_source(store, kind, file, profile):
+        return no_faults()
+    sql = f"SELECT count(*) FROM history.{kind.name} WHERE ended_by IS NULL AND date BETWEEN ? AND ?"  # noqa: S608
+    ((others,),) = store.rows(sql, list(days))
+    facts = {"first": str(days[0]), "last": str(days[1]), "source": source_in_words(file, profile)}
+    return NO_SOURCE.at(None, counted(others, "record"), **facts) if others else no_faults()
 
 
 def closed(matched: Matched, days: tuple[date, date], file: str, profile: str) -> pl.DataFrame:

@@ -228,8 +228,15 @@ def record_faults(
         store.con.unregister("seen_frame")
     if not faults.height:
         return
-    confirmed = faults.filter(pl.col("code") == CONFIRMED.code).select("line", "column").unique().with_columns(c=True)
-    _settle_confirmed(store, load_id, confirmed.join(seen.filter(pl.col("value_of").is_null()), on="line"))
+    confirmed = (
+        faults.filter(pl.col("code") == CONFIRMED.code)
+        .select("line", "column")
+        .unique(maintain_order=True)
+        .with_columns(c=True)
+    )
+    _settle_confirmed(
+        store, load_id, confirmed.join(seen.filter(pl.col("value_of").is_null()), on="line", maintain_order="left")
+    )
     told = _about(faults, kind, records).with_columns(pl.when("of_value").then("record").alias("value_of"))
     told = told.join(seen, on=["line", "value_of"], how="left", nulls_equal=True, maintain_order="left")
     told = told.join(confirmed, on=["line", "column"], how="left", maintain_order="left")
@@ -250,7 +257,7 @@ def record_faults(
 def without_confirmed(faults: pl.DataFrame) -> pl.DataFrame:
     """Faults without the warnings of cells that somebody has confirmed: the note that says so stands for them."""
     confirmed = faults.filter(pl.col("code") == CONFIRMED.code).select("line", "column").with_columns(said=True)
-    both = faults.join(confirmed.unique(), on=["line", "column"], how="left", maintain_order="left")
+    both = faults.join(confirmed.unique(maintain_order=True), on=["line", "column"], how="left", maintain_order="left")
     return both.filter(pl.col("said").is_null() | (pl.col("severity") != "warning")).drop("said")
 
 
@@ -261,7 +268,9 @@ def _settle_confirmed(store: Store, load_id: int, cells: pl.DataFrame) -> None:
     changed is confirmed, it is answered as well that another file said something else.
     """
     asked = {"load": load_id, "start": FROM_START, "other": OTHER_FILE.code}
-    for column, of_load, of_line in cells.select("column", "of_load", "of_line").sort(pl.all()).iter_rows():
+    for column, of_load, of_line in (
+        cells.select("column", "of_load", "of_line").sort(pl.all(), maintain_order=True).iter_rows()
+    ):
         here = {**asked, "of_load": of_load, "of_line": of_line}
         store.con.execute(
             "UPDATE meta.fault SET settled_by = $load WHERE code = $start AND settled_by IS NULL "

@@ -14,7 +14,7 @@ from pipeline.common.faults import concat, no_faults
 from pipeline.common.interrupt import held
 from pipeline.load.blank import split_blank, without_result
 from pipeline.load.call import Call
-from pipeline.load.complete import NOT_CLOSED, closed
+from pipeline.load.complete import NOT_CLOSED, closed, no_source
 from pipeline.load.detect import DetectedFile
 from pipeline.load.kept import keep_rest, lacking, told_by
 from pipeline.load.key_changed import key_changed, settle_gone
@@ -239,7 +239,13 @@ class Loading:
             return FORM_NOT_CLOSED.at()
         if self.rejected:
             return NOT_CLOSED.at(None, f"{self.rejected} rows")
-        return closed(matched, self.call.complete, self.detected.sheet.file, self.detected.profile_name)
+        about = (self.detected.sheet.file, self.detected.profile_name)
+        if (
+            not self.kind.register
+            and (alone := no_source(self.call.store, self.kind, self.call.complete, *about)).height
+        ):
+            return alone
+        return closed(matched, self.call.complete, *about)
 
 
 def _numbered(faults: pl.DataFrame, load_id: int) -> pl.DataFrame:

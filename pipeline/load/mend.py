@@ -9,7 +9,7 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.common.faults import errors
-from pipeline.common.words import line_ranges
+from pipeline.common.words import on_lines
 from pipeline.forms.hints import of_a_form
 from pipeline.forms.mending import Marked, ToMend
 from pipeline.load.detect import DetectedFile
@@ -103,7 +103,7 @@ def _left(sheet: Sheet, rejected: pl.Series) -> str:
 
 
 def _lines(lines: list[int]) -> str:
-    return f"{'line' if len(lines) == 1 else 'lines'} {line_ranges(lines, MOST_RANGES)}"
+    return on_lines(lines, MOST_RANGES)
 
 
 def _marked(line: int, cells: list[str | None], faults: pl.DataFrame, places: dict[str, int]) -> Marked:

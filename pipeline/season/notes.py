@@ -12,7 +12,7 @@ import polars as pl
 
 from pipeline.common.amounts import Amount, AmountText, span
 from pipeline.common.grouped import grouped
-from pipeline.common.words import counted, line_ranges, listed, long_date, period, told_of
+from pipeline.common.words import counted, line_ranges, listed, long_date, on_lines, period, told_of
 from pipeline.indicators import questions
 from pipeline.indicators.base import shares
 from pipeline.indicators.base.at_least import late_words
@@ -62,8 +62,8 @@ def _rejected(records: GreenRecords) -> Iterator[DataNote]:
     for _, part in sorted(rows.group_by("file", maintain_order=True), key=lambda group: str(group[0][0])):
         whole = list(part.filter(~pl.col("of_value")).iter_rows(named=True))
         if len(whole) > MOST_ROWS:
-            lines = line_ranges(row["line"] for row in whole)
-            text = f"{counted(len(whole), 'row')} of {whole[0]['file']} are not in these figures (lines {lines})."
+            lines = on_lines(row["line"] for row in whole)
+            text = f"{counted(len(whole), 'row')} of {whole[0]['file']} are not in these figures ({lines})."
             yield DataNote("warning", f"{text} First of them: {whole[0]['message']}", "rejected")
             whole = []
         for row in (*whole, *part.filter("of_value").iter_rows(named=True)):

@@ -8,7 +8,7 @@ from dataclasses import replace
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
-from pipeline.common.words import counted, line_ranges
+from pipeline.common.words import counted, on_lines
 from pipeline.profiles.style import Refused, Style, Understood
 from pipeline.standardise.cells import nines, quantity, traces, units
 from pipeline.standardise.cells.coded import choice_column
@@ -127,7 +127,7 @@ def _told_of_periods(field: Field, source: Cells, done: Understood) -> list[pl.D
     if not field.key or not known.any():
         return []
     lines = source.lines.filter(known)
-    what = {"number": counted(len(lines), "date"), "where": line_ranges(lines, MOST_RANGES)}
+    what = {"number": counted(len(lines), "date"), "where": on_lines(lines, MOST_RANGES)}
     return [PERIOD.at(None, source.cells.filter(known)[0], source.header, **what)]
 
 

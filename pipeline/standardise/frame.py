@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults, refuse_file
-from pipeline.common.words import counted, line_ranges
+from pipeline.common.words import counted, on_lines
 from pipeline.profiles.style import FILLED, Style
 from pipeline.read.sheet import Sheet
 from pipeline.standardise.cells.distinct import Cells, missing_out
@@ -288,7 +288,7 @@ def _not_only_missing(
     lines = cells["line"].filter(empty)
     if not len(lines):
         return cells, ignored, no_faults()
-    where = f"{'line' if len(lines) == 1 else 'lines'} {line_ranges(lines, MOST_RANGES)}"
+    where = on_lines(lines, MOST_RANGES)
     note = ROWS_EMPTY.at(None, counted(len(lines), "row"), were="was" if len(lines) == 1 else "were", place=where)
     return cells.filter(~empty), pl.concat([ignored, _left_out(lines, "nothing but marks for missing")]), note
 

@@ -273,7 +273,7 @@ def test_what_is_to_be_taken_back_first_is_said(
     assert first.faults["hint"][0] == (
         "Add it to the materials file; nothing need be loaded again then. If it is another name of one that is there, "
         "map it in the source profile under [aliases.material] (words FILE asks for it), take the load back (undo "
-        "LOAD) and load again."
+        f"{first.load_id}) and load again."
     )
     with Store(workspace.store, read_only=True) as store:
         ((material,), *_) = store.rows("SELECT material FROM material ORDER BY ALL")

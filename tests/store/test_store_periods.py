@@ -55,10 +55,10 @@ def test_a_complete_file_closes_a_month_only_where_all_of_it_is_declared(county:
     """A file complete for the first half of November may lack a job of November, which was in the second."""
     load(county, "a.csv", "Nov 2024,ALD-1,scarifying,,\n2024-11-03,ALD-1,mowing,,\n")
     half = (date(2024, 11, 1), date(2024, 11, 15))
-    load(county, "b.csv", "2024-11-04,ALD-1,rolling,,\n", complete=half)
+    load(county, "a-2.csv", "2024-11-04,ALD-1,rolling,,\n", complete=half)
     month = (date(2024, 11, 1), date(2024, 11, 30))
     assert days(county) == [(month), (date(2024, 11, 4), None)]
-    load(county, "b.csv", "2024-11-04,ALD-1,rolling,,\n2024-11-05,ALD-1,rolling,,\n", complete=month)
+    load(county, "a-2.csv", "2024-11-04,ALD-1,rolling,,\n2024-11-05,ALD-1,rolling,,\n", complete=month)
     assert days(county) == [(date(2024, 11, 4), None), (date(2024, 11, 5), None)]
 
 

@@ -8,7 +8,7 @@ from datetime import date
 from typing import Any
 
 from pipeline.common.amounts import joined
-from pipeline.common.words import counted, line_ranges, listed, long_date
+from pipeline.common.words import counted, listed, long_date, on_lines
 from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.green_season import Evidence, Indicator
 from pipeline.indicators.base.records import YEAR, GreenRecords
@@ -123,7 +123,7 @@ def _lines(rows: list[dict[str, Any]]) -> str:
     lines: dict[str, list[int]] = {}
     for row in rows:
         lines.setdefault(row["file"], []).append(row["line"])
-    return listed([f"{file} line{'s' if len(of) > 1 else ''} {line_ranges(of)}" for file, of in lines.items()])
+    return listed([f"{file} {on_lines(of)}" for file, of in lines.items()])
 
 
 def rejected_words(rows: list[dict[str, Any]]) -> str:

@@ -60,7 +60,7 @@ NO_YEAR = FaultKind(
 PERIOD = FaultKind(
     "date.period",
     "Month or year where a day is usual",
-    "Column {column}: {number} of a month or a year alone ({value} is the first; lines {where}), kept as such. Such a "
+    "Column {column}: {number} of a month or a year alone ({value} is the first; {where}), kept as such. Such a "
     "record counts only where that holds whichever day it was, and is named where it is left out.",
     "Write the whole date (year-month-day, 2024-03-15), if somebody knows it.",
     severity="note",

@@ -8,7 +8,7 @@ from datetime import date
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat
-from pipeline.common.words import counted, line_ranges
+from pipeline.common.words import counted, on_lines
 from pipeline.store.register import Register
 
 IN_THE_FUTURE = FaultKind(
@@ -33,7 +33,7 @@ AFTER_GREEN = FaultKind(
 LONG_AGO = FaultKind(
     "date.long_ago",
     "Date of long ago",
-    "{column}: {number} of more than {years} years ago ({value} is the first; lines {where}).",
+    "{column}: {number} of more than {years} years ago ({value} is the first; {where}).",
     "Check the year: another hundred may be meant (two_digit_years in [values] of the profile). If it is from an old "
     "book, nothing need be done (bound: common practice, no source).",
     severity="warning",
@@ -106,7 +106,7 @@ def _odd_years(records: pl.DataFrame, today: date) -> list[pl.DataFrame]:
     faults = list(_short_years(records, today))
     old = records.filter(pl.col("date").dt.year() < today.year - LONG_YEARS).sort("line", maintain_order=True)
     if old.height:
-        told = {"number": counted(old["line"].n_unique(), "date"), "where": line_ranges(old["line"], MOST_RANGES)}
+        told = {"number": counted(old["line"].n_unique(), "date"), "where": on_lines(old["line"], MOST_RANGES)}
         faults.append(LONG_AGO.at(old["line"][0], str(old["date"][0]), "date", years=LONG_YEARS, **told))
     days = records.filter(pl.col("date").dt.year() >= today.year - LONG_YEARS)["date"].unique().sort()
     if len(days) <= FEW or _SELDOM in records.columns:
