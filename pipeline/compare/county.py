@@ -10,7 +10,8 @@ from pipeline.compare.comparison import Topic
 from pipeline.compare.figures import Figure, figures
 from pipeline.compare.like import path_of
 from pipeline.compare.protection import Path
-from pipeline.indicators.base.records import Records, green_records
+from pipeline.indicators.base.green_records import green_records
+from pipeline.indicators.base.records import Records
 from pipeline.indicators.soil.laboratory import Drift, Step, common
 from pipeline.statistics.interval import PercentileType
 from pipeline.workspace.settings import Season, Workspace

@@ -10,7 +10,7 @@ from pipeline.compare.comparison import Topic
 from pipeline.indicators import questions
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.description import Description, Family
-from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.rows import Rows
 from pipeline.indicators.families import made as of_family
 from pipeline.indicators.feeding import nutrients

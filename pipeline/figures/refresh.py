@@ -12,8 +12,9 @@ from pipeline.figures.table import Held, Made, frames_of, held, is_fresh, marks_
 from pipeline.figures.touched import green_marks
 from pipeline.figures.versions import code_version, data_versions
 from pipeline.indicators.base.asked import Asked
+from pipeline.indicators.base.green_records import green_records
 from pipeline.indicators.base.periods import LAST
-from pipeline.indicators.base.records import Records, green_records, read_records, records_of
+from pipeline.indicators.base.records import Records, read_records, records_of
 from pipeline.season.green import indicators_of
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace

@@ -12,7 +12,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.indicators.base.asked import Asked
-from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.workspace.settings import Settings
 from schemas import KINDS
 

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Iterator
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.at_least import at_least
 from pipeline.indicators.base.description import Description, Family
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.so_far import so_far
 from pipeline.indicators.base.standing import against_target
 from pipeline.indicators.feeding import clippings, feeding, nutrients, release

@@ -9,8 +9,8 @@ from typing import Any
 
 from pipeline.indicators.base import shares
 from pipeline.indicators.base.at_least import COUNTED, missing_from, passed_over, places
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Evidence, Indicator, Question
-from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.families import DESCRIBED
 from pipeline.store.decisions import KEY_CHANGED
 from pipeline.store.doubles import LIKELY_DOUBLE

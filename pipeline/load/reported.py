@@ -117,7 +117,7 @@ def _documents(workspace: Workspace, records: Records, season: Season, greens: S
 
 def _figures(records: Records, season: Season, workspace: Workspace, kind: Kind, names: Sequence[str]) -> Figures:
     """Figures of the season, of the greens that rows of these names bear on and that documents tell of."""
-    from pipeline.indicators.base.records import green_records
+    from pipeline.indicators.base.green_records import green_records
     from pipeline.season.green import indicators  # a tenth of a second that few loads need
 
     found = {}

@@ -18,9 +18,9 @@ from pipeline.indicators.base import periods
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.at_least import belongs
 from pipeline.indicators.base.description import Description
+from pipeline.indicators.base.green_records import LATE_LOG_DAYS, GreenRecords
 from pipeline.indicators.base.green_season import Due, Indicator
 from pipeline.indicators.base.programmes import season_on
-from pipeline.indicators.base.records import LATE_LOG_DAYS, GreenRecords
 from pipeline.indicators.base.standing import quarrel, target_for
 from pipeline.indicators.feeding import nutrients
 from pipeline.indicators.play.surface import timed

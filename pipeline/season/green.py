@@ -14,8 +14,9 @@ from pipeline.common.amounts import Amount, AmountText, joined, span
 from pipeline.indicators import cautions, questions, verdicts
 from pipeline.indicators.base import periods
 from pipeline.indicators.base.asked import Asked
+from pipeline.indicators.base.green_records import GreenRecords, green_records
 from pipeline.indicators.base.green_season import GreenSeason, Indicator, Latest, Running, Work
-from pipeline.indicators.base.records import GreenRecords, Records, evidence, green_records
+from pipeline.indicators.base.records import Records, evidence
 from pipeline.indicators.families import FAMILIES, judged
 from pipeline.indicators.families import made as of_family
 from pipeline.indicators.feeding import nutrients

@@ -16,8 +16,9 @@ from pipeline.common.words import counted, line_ranges, listed, long_date, on_li
 from pipeline.indicators import questions
 from pipeline.indicators.base import shares
 from pipeline.indicators.base.at_least import late_words
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import DataNote, Evidence, GreenSeason, SourceFile
-from pipeline.indicators.base.records import GreenRecords, Records
+from pipeline.indicators.base.records import Records
 from pipeline.indicators.play import surface
 from pipeline.indicators.soil import laboratory, soil
 from pipeline.indicators.works import dressing

@@ -6,8 +6,8 @@ from datetime import date, timedelta
 
 import polars as pl
 
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Cell, RecordTable
-from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.cautions.weather import DROUGHT_DAYS
 from schemas import KINDS, Kind
 from schemas.field import Field

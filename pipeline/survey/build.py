@@ -14,9 +14,10 @@ from pipeline.common.closest import offered, refuse_unknown
 from pipeline.common.file_names import file_stem, former_stem
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import listed
+from pipeline.indicators.base.green_records import GreenRecords, green_records
 from pipeline.indicators.base.green_season import DataNote, Evidence
 from pipeline.indicators.base.periods import LAST
-from pipeline.indicators.base.records import GreenRecords, Records, green_records, read_records
+from pipeline.indicators.base.records import Records, read_records
 from pipeline.plan.due import due, season_due
 from pipeline.season.green import season_of_records
 from pipeline.season.notes import sources

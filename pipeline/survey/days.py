@@ -10,8 +10,8 @@ import polars as pl
 
 from pipeline.common.words import listed, long_date
 from pipeline.indicators.base.asked import Asked
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import DataNote, GreenSeason, Indicator
-from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.families import judged
 from pipeline.indicators.play import stimpmeter, surface
 from pipeline.indicators.questions import marked

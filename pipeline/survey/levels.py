@@ -12,7 +12,8 @@ from pipeline.agronomy.levels.level_map import LevelMap, Mark, level_map
 from pipeline.agronomy.levels.levels import point_spacing_m
 from pipeline.agronomy.levels.lows import cut_and_fill_m3
 from pipeline.common.words import long_date
-from pipeline.indicators.base.records import GreenRecords, evidence
+from pipeline.indicators.base.green_records import GreenRecords
+from pipeline.indicators.base.records import evidence
 from pipeline.indicators.families import judged
 from pipeline.indicators.questions import marked
 from pipeline.indicators.surface.level_surveys import Moved, Study, Unworkable, last_study, moved, only

@@ -9,8 +9,8 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Evidence
-from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.surface.readings import Change, Visit, broken_series, readings, visits
 from pipeline.indicators.surface.readings import change as change_between
 from pipeline.store.store import Store

@@ -17,7 +17,7 @@ from pipeline.agronomy.soil.particle_size import (
     uniformity_coefficient,
 )
 from pipeline.agronomy.soil.reference import one_set
-from pipeline.indicators.base.records import GreenRecords
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.soil.curves import (
     D_VALUES,
     Sample,

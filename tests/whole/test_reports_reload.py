@@ -10,8 +10,9 @@ import pikepdf
 import pytest
 
 from pipeline.cli.demo import DEMO_DAY
+from pipeline.indicators.base.green_records import green_records
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
-from pipeline.indicators.base.records import green_records, latest_season, read_records
+from pipeline.indicators.base.records import latest_season, read_records
 from pipeline.load.files import load_paths
 from pipeline.publish.documents import season_of_green
 from pipeline.season.green import green_season, indicators

@@ -16,8 +16,8 @@ import polars as pl
 
 from pipeline.indicators.base import periods
 from pipeline.indicators.base.by_kind import ByKind
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Evidence
-from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.rows import Row, Rows
 from pipeline.workspace.method_options import MethodOptions
 from pipeline.workspace.settings import Settings

@@ -10,8 +10,8 @@ from typing import Any
 from pipeline.common.amounts import joined
 from pipeline.common.words import counted, listed, long_date, on_lines
 from pipeline.indicators.base.description import Description
+from pipeline.indicators.base.green_records import YEAR, GreenRecords
 from pipeline.indicators.base.green_season import Evidence, Indicator
-from pipeline.indicators.base.records import YEAR, GreenRecords
 from schemas.codes import code_list
 from schemas.job import OPENS
 

@@ -9,8 +9,9 @@ from typing import Any
 import polars as pl
 
 from pipeline.indicators.base.asked import Asked
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Evidence, Indicator, Standing, Verdict
-from pipeline.indicators.base.records import GreenRecords, evidence
+from pipeline.indicators.base.records import evidence
 from pipeline.indicators.base.rows import Rows
 from pipeline.workspace.targets.fit import NO_BASIS, Basis
 

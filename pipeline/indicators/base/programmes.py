@@ -13,7 +13,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.indicators.base.description import Description
-from pipeline.indicators.base.records import JOB_OF_LINE, GreenRecords
+from pipeline.indicators.base.green_records import JOB_OF_LINE, GreenRecords
 from pipeline.indicators.base.rows import Rows
 from pipeline.indicators.base.standing import own_target, target_ahead, target_for
 from pipeline.statistics.series import in_years

@@ -7,8 +7,8 @@ from dataclasses import replace
 from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.words import long_date
 from pipeline.indicators.base.description import Description
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import GreenRecords
 
 
 def so_far(one: Indicator, records: GreenRecords, what: Description) -> Indicator:

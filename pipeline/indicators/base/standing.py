@@ -9,9 +9,9 @@ from functools import cache
 from pipeline.common.amounts import joined
 from pipeline.common.words import listed
 from pipeline.indicators.base.description import Description
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Indicator, Sample, Series, Standing
 from pipeline.indicators.base.judgement import by_reading, stand
-from pipeline.indicators.base.records import GreenRecords
 from pipeline.workspace.targets import STANDARD, shipped_targets
 from pipeline.workspace.targets.fit import (
     NO_BASIS,

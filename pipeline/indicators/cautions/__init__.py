@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Caution
-from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.cautions.exposure import public, services, vibration
 from pipeline.indicators.cautions.materials import bags, iron, sand, water
 from pipeline.indicators.cautions.protection import records_kept

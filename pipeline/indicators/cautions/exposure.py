@@ -13,8 +13,8 @@ from pipeline.agronomy.work import (
     vibration_points,
 )
 from pipeline.common.words import counted, long_date
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Caution
-from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.cautions.trigger import COMMON, caution
 from pipeline.indicators.works.worker import IF_ONE, of_one_person
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import polars as pl
 
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Caution
-from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.cautions.trigger import caution
 
 ASKED: tuple[tuple[str, tuple[str, ...]], ...] = (

@@ -8,8 +8,9 @@ import polars as pl
 
 from pipeline.common.words import long_date
 from pipeline.indicators.base.asked import Asked
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Caution, Evidence
-from pipeline.indicators.base.records import GreenRecords, evidence
+from pipeline.indicators.base.records import evidence
 from pipeline.indicators.cautions.exposure import OPENING
 from pipeline.indicators.cautions.materials import feeds
 from pipeline.indicators.cautions.trigger import COMMON, caution

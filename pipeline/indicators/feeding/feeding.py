@@ -14,8 +14,9 @@ from pipeline.agronomy.weather import growth_potential, nitrogen_ceiling_g_m2
 from pipeline.common.amounts import Amount, AmountText, joined, span
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.description import Description, Family
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import GreenRecords, lacking
+from pipeline.indicators.base.records import lacking
 from pipeline.indicators.base.rows import Row, Rows
 from pipeline.indicators.feeding.nutrients import fed
 from pipeline.indicators.weather.growth import BY_MONTH, curve_in_words

@@ -15,8 +15,9 @@ from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.common.words import long_date
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.description import MONEY, NO_PUBLISHED, DefaultTarget, Description, Family
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Indicator, Running
-from pipeline.indicators.base.records import GreenRecords, lacking
+from pipeline.indicators.base.records import lacking
 from pipeline.indicators.base.rows import Row, Rows
 from pipeline.indicators.base.shares import SAID_OF_SHARES, in_words, largest_dose
 from pipeline.indicators.works.dressing import running_total

@@ -12,8 +12,9 @@ from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.words import long_date
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.description import Description, Family
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import GreenRecords, lacking
+from pipeline.indicators.base.records import lacking
 from pipeline.indicators.base.rows import Row, Rows
 from pipeline.indicators.base.shares import largest_dose
 from pipeline.indicators.feeding.nutrients import ONE_DOSE, fed

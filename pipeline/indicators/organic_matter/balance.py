@@ -16,9 +16,9 @@ from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.common.words import counted, listed, long_date
 from pipeline.indicators.base import programmes
 from pipeline.indicators.base.asked import Asked
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Standing
 from pipeline.indicators.base.programmes import Programme, organic_fraction
-from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.rows import Rows
 from pipeline.indicators.organic_matter import refill
 from pipeline.indicators.soil.methods import method_key

@@ -13,9 +13,9 @@ from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.description import Description, Family
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.programmes import PLAN, goal, planned, season_on
-from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.rows import Rows
 from pipeline.indicators.organic_matter import refill
 from pipeline.indicators.organic_matter.balance import LayerBalance, NoBalance, balances

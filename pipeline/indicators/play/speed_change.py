@@ -12,8 +12,8 @@ from pipeline.agronomy.green_speed import seconds_at_27_m
 from pipeline.common.words import counted, listed
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.description import Description, Family
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Change, Indicator, Verdict
-from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.rows import Rows
 from pipeline.indicators.play.conditions import Day, Days, days_of, with_conditions
 from pipeline.indicators.play.surface import timed

@@ -21,8 +21,8 @@ from pipeline.agronomy.green_speed import (
 from pipeline.common.words import counted, listed
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.description import MUMFORD, MUMFORD_CITED, DefaultTarget, Description, Family
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Indicator, Sample, Series
-from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.rows import Row, Rows
 from pipeline.indicators.base.standing import series
 from pipeline.statistics.interval import mean_interval

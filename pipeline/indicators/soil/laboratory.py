@@ -14,8 +14,9 @@ import numpy as np
 import polars as pl
 
 from pipeline.common.words import counted
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import DataNote
-from pipeline.indicators.base.records import GreenRecords, Records
+from pipeline.indicators.base.records import Records
 from pipeline.indicators.soil.methods import method_key
 from pipeline.statistics.common_shift import common_shifts
 from pipeline.statistics.common_trend import CommonTrend, common_trend

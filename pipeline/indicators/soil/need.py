@@ -18,8 +18,8 @@ from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.common.words import listed
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.description import Description, Family
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.rows import Rows
 from pipeline.indicators.feeding.nutrients import fed
 from pipeline.indicators.soil.methods import apart, lab_parts

@@ -20,9 +20,10 @@ from pipeline.agronomy.soil.particle_size import (
 )
 from pipeline.common.words import long_date
 from pipeline.indicators.base.description import NO_PUBLISHED, DefaultTarget, Description, Family, one_by_one
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.judgement import stand
-from pipeline.indicators.base.records import GreenRecords, evidence
+from pipeline.indicators.base.records import evidence
 from pipeline.indicators.soil.curves import (
     D_VALUES,
     READ,

@@ -14,8 +14,8 @@ from pipeline.agronomy.soil.soil import UkNutrient, mg_kg_from_lb_acre, mg_kg_fr
 from pipeline.common.words import counted, listed, long_date, period
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.description import NO_PUBLISHED, DefaultTarget, Description, Family
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import DataNote, Indicator, Sample, Series, Severity, Standing, Verdict
-from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.base.rows import Row, Rows
 from pipeline.indicators.base.standing import series
 from pipeline.indicators.soil.methods import (

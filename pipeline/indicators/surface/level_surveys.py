@@ -21,8 +21,9 @@ from pipeline.agronomy.levels.steps import NO_GROUND_MM, Step, step_between
 from pipeline.agronomy.levels.straightedge import Gap, largest_gap
 from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.description import MUMFORD
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Doubt
-from pipeline.indicators.base.records import GreenRecords, evidence
+from pipeline.indicators.base.records import evidence
 from pipeline.indicators.base.standing import Target, target_for
 from pipeline.indicators.surface.level_descriptions import DEVIATION, TOLERANCE_MM
 from schemas.codes import fold

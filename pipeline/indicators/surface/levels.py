@@ -13,8 +13,8 @@ from pipeline.agronomy.levels.straightedge import GRADIENT_OVER_M, STRAIGHTEDGE_
 from pipeline.agronomy.surface import level_summary
 from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.description import Description, Family, one_by_one
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.surface import level_descriptions as told
 from pipeline.indicators.surface.level_surveys import (
     CROWN_LOW_MM,

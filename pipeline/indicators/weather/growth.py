@@ -10,8 +10,8 @@ import polars as pl
 from pipeline.agronomy.weather import GROWTH_CURVES, Grass, growth_potential
 from pipeline.indicators.base.asked import BEHIND, Asked
 from pipeline.indicators.base.description import Description
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import GreenRecords
 from pipeline.workspace.method_options import MethodOptions
 
 WARM_SEASON = ("bermuda", "cynodon", "couch", "kikuyu", "zoysia", "paspalum", "buffalo", "digitaria", "warm-season")

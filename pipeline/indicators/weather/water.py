@@ -12,8 +12,8 @@ from pipeline.agronomy.weather import Grass, dollar_spot_probability, irrigation
 from pipeline.common.words import counted
 from pipeline.indicators.base.asked import BEHIND, Asked
 from pipeline.indicators.base.description import Description
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.weather import evaporation
 from pipeline.indicators.weather.growth import BY_MONTH, grass_of
 

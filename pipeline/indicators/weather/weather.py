@@ -17,8 +17,8 @@ from pipeline.agronomy.weather import growing_degree_days, growth_potential
 from pipeline.common.amounts import Amount, AmountText, joined, span
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.description import Description, Family
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import GreenRecords
 from pipeline.indicators.weather import evaporation, growth, water
 
 RAIN = Description(

@@ -13,9 +13,10 @@ from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.at_least import belongs
 from pipeline.indicators.base.description import DefaultTarget, Description, Family
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Indicator, Running, RunningPoint
 from pipeline.indicators.base.periods import LAST
-from pipeline.indicators.base.records import GreenRecords, lacking
+from pipeline.indicators.base.records import lacking
 from pipeline.indicators.base.rows import Row, Rows
 from pipeline.indicators.base.shares import SAID_OF_SHARES, in_words
 from pipeline.indicators.base.standing import target_for
