@@ -7,6 +7,7 @@ import io
 import sys
 from collections.abc import Callable
 from contextlib import redirect_stderr, suppress
+from typing import Annotated
 
 import typer
 
@@ -22,7 +23,26 @@ app = typer.Typer(
     add_completion=False,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
 )
+
+
+def _say_version(wanted: bool) -> None:
+    if wanted:
+        from importlib.metadata import version
+
+        terminal.out(f"swardtally {version('swardtally')}")
+        raise typer.Exit
+
+
+@app.callback()
+def _before(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_say_version, is_eager=True, help="Print the version and end.")
+    ] = False,
+) -> None:
+    """Bowling-green records: CSV exports into one store, figures per green, PDF condition reports."""
+
 
 app.command("init")(setting_up.init)
 app.command("load")(records.load)

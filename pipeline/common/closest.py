@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 
 from pipeline.common.refusal import WrongUsage
 from schemas.codes import fold
@@ -24,6 +24,33 @@ def offered(word: str, among: Iterable[str]) -> str:
     """The closest names as the tail of a message: “; closest: a, b”, or "" where nothing is near."""
     near = closest(word, among)
     return f"; closest: {', '.join(near)}" if near else ""
+
+
+def as_known(
+    kind: str, names: Iterable[str], known: Collection[str], also: Mapping[str, str] | None = None
+) -> list[str]:
+    """The names as they are known, in whatever case they are asked for.
+
+    Args:
+        kind: what they should be names of.
+        names: names that were asked for.
+        known: names there are.
+        also: other names, each with the one it stands for.
+
+    Raises:
+        WrongUsage: one is not known, with the closest that are.
+    """
+    every = {**(also or {}), **{name: name for name in known}}
+    folded: dict[str, set[str]] = {}
+    for name, own in every.items():
+        folded.setdefault(fold(name), set()).add(own)
+    found = []
+    for name in names:
+        alike = folded.get(fold(name), set())
+        own = every.get(name) or (next(iter(alike)) if len(alike) == 1 else name)
+        refuse_unknown(kind, [own], known)
+        found.append(own)
+    return found
 
 
 def refuse_unknown(kind: str, names: Iterable[str], known: Collection[str], *, listed: bool = False) -> None:

@@ -10,7 +10,7 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.common.closest import refuse_unknown
+from pipeline.common.closest import as_known
 from pipeline.common.file_names import file_stem
 from pipeline.common.progress import SILENT, Progress
 from pipeline.common.refusal import CannotDo
@@ -40,7 +40,7 @@ def season_of_green(workspace: Workspace, green: str, season: str = "") -> Green
     """
     with Store(workspace.store, read_only=True) as store:
         records = read_records(store)
-        refuse_unknown("green", [green], set(records.greens["green"]))
+        (green,) = records.greens_named([green])
         span = season_asked(records, workspace, season)
         kept = figures_in(store, workspace.settings, span.name, [green])
     return green_season(records, green, span, workspace, kept)
@@ -73,7 +73,8 @@ def write_reports(
     with Store(workspace.store, read_only=True) as store:
         records = read_records(store)
         held = store_mark(store)
-        wanted = _wanted(records, greens, clubs, every=every)
+        clubs = as_known("club", clubs, set(records.clubs["club"]))
+        wanted = _wanted(records, records.greens_named(greens), clubs, every=every)
         span = season_asked(records, workspace, season)
         kept = figures_in(store, workspace.settings, span.name, wanted)
     seasons = _Seasons(records, span, workspace, kept)
@@ -164,8 +165,6 @@ def season_asked(records: Records, workspace: Workspace, season: str) -> Season:
 
 
 def _wanted(records: Records, greens: Sequence[str], clubs: Sequence[str], *, every: bool) -> list[str]:
-    refuse_unknown("green", greens, set(records.greens["green"]))
-    refuse_unknown("club", clubs, set(records.clubs["club"]))
     register = records.greens.sort("club", "green", maintain_order=True)
     chosen = register if every else register.filter(pl.col("green").is_in(greens) | pl.col("club").is_in(clubs))
     if not chosen.height:

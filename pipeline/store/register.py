@@ -70,10 +70,18 @@ class Register:
 
         A name that several greens declare, or that is another's code, stands for none of them.
         """
-        found: dict[str, set[str]] = {code: {code} for code in self.names("green")}
-        for green, aliases in self.greens.select("green", "aliases").iter_rows():
-            for alias in (aliases or "").split("|"):
-                if alias.strip():
-                    found.setdefault(alias.strip(), set()).add(green)
-        codes = self.names("green")
-        return {alias: next(iter(greens)) for alias, greens in found.items() if len(greens) == 1 and alias not in codes}
+        return aliases_of(self.greens)
+
+
+def aliases_of(greens: pl.DataFrame) -> dict[str, str]:
+    """Other names that a register of greens declares, to the code.
+
+    A name that several greens declare, or that is another's code, stands for none of them.
+    """
+    codes = set(greens["green"])
+    found: dict[str, set[str]] = {code: {code} for code in sorted(codes)}
+    for green, aliases in greens.select("green", "aliases").iter_rows():
+        for alias in (aliases or "").split("|"):
+            if alias.strip():
+                found.setdefault(alias.strip(), set()).add(green)
+    return {alias: next(iter(of)) for alias, of in found.items() if len(of) == 1 and alias not in codes}

@@ -10,7 +10,7 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.agronomy.levels.lows import LIFT_MM
-from pipeline.common.closest import offered, refuse_unknown
+from pipeline.common.closest import offered
 from pipeline.common.file_names import file_stem, former_stem
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import listed
@@ -61,7 +61,7 @@ def last_surveys(workspace: Workspace) -> list[ConditionSurvey]:
 
 
 def _survey(workspace: Workspace, store: Store, every: Records, green: str, day: date) -> ConditionSurvey:
-    refuse_unknown("green", [green], set(every.greens["green"]))
+    (green,) = every.greens_named([green])
     held = rules.rules(workspace.folder / rules.FOLDER)
     refuse_stray_texts(workspace, store, every)
     own = _own_text(workspace, green, day)

@@ -469,3 +469,21 @@ def test_doctor_says_what_is_missing(call: Call, monkeypatch: pytest.MonkeyPatch
     for system, word in (("Linux", "apt-get"), ("Darwin", "brew"), ("Windows", "pacman"), ("Plan 9", "Install Pango")):
         monkeypatch.setattr(machine.platform, "system", lambda system=system: system)
         assert machine.pango_hint().startswith(word)
+
+
+def test_a_green_is_found_in_any_case_and_by_its_other_names(call: Call, place: Path, tmp_path: Path) -> None:
+    """As loading finds it: the code in small letters once was no green."""
+    register = tmp_path / "greens.csv"
+    register.write_text("green,club,name,aliases\nALD-1,ALD,Main green,the main|Alder top\n")
+    assert call("load", register, "-w", place).code == 0
+    by_code = call("show", "ALD-1", "-w", place, "--json").out
+    for name in ("ald-1", "the main", "ALDER TOP"):
+        assert call("show", name, "-w", place, "--json").out == by_code
+    done = call("show", "the mean", "-w", place)
+    assert done.code == 2
+
+
+def test_the_short_help_and_the_version(call: Call) -> None:
+    assert call("-h").out == call("--help").out
+    assert call("show", "-h").out == call("show", "--help").out
+    assert call("--version").out.startswith("swardtally ")

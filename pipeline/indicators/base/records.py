@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence, Sized
+from collections.abc import Iterable, Mapping, Sequence, Sized
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
@@ -10,11 +10,13 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.common.closest import as_known
 from pipeline.indicators.base import periods
 from pipeline.indicators.base.by_kind import ByKind
 from pipeline.indicators.base.green_season import Evidence
 from pipeline.indicators.base.rejected import rejected_rows
 from pipeline.store.doubles import as_faults
+from pipeline.store.register import aliases_of
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
 from schemas import KINDS, Kind
@@ -62,6 +64,14 @@ class Records(ByKind):
     def greens(self) -> pl.DataFrame:
         """Register of greens, one row each, as its last row says."""
         return self.frames["green"]
+
+    def greens_named(self, names: Iterable[str]) -> list[str]:
+        """Codes of the greens of these names, in any case: codes, or aliases of the register.
+
+        Raises:
+            WrongUsage: one is none of the register's.
+        """
+        return as_known("green", names, set(self.greens["green"]), aliases_of(self.greens))
 
     @cached_property
     def last_day(self) -> date | None:
