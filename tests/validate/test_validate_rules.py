@@ -25,7 +25,7 @@ def test_dates_to_come_and_dates_before_the_green(county: Load) -> None:
             4,  # on the day the green was laid, a hundred years ago: possible, and asked about
             "date.long_ago",
             "warning",
-            "Job date: 1 date of more than 50 years ago (1926-05-01 is the first; lines 4).",
+            "Job date: 1 date of more than 50 years ago (1926-05-01 is the first; line 4).",
         ),
         (5, "date.before_green", "error", "Job date: 1926-04-30 is before the green was laid."),
     ]
