@@ -8,7 +8,7 @@ from datetime import date
 
 import polars as pl
 
-from pipeline.figures.table import Held, Made, frames_of, held, is_fresh, marks_held, settle, take_out, write
+from pipeline.figures.table import Made, frames_of, held, is_fresh, marks_held, settle, take_out, write
 from pipeline.figures.touched import green_marks
 from pipeline.figures.versions import code_version, data_versions
 from pipeline.indicators.base.asked import Asked
@@ -20,6 +20,8 @@ from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
 from schemas import KINDS
 
+Held = dict[tuple[str, str], tuple[str, str]]
+"""Green and season → the data and code its figures were made of."""
 AT_ONCE = 100
 """Greens and seasons whose figures are made at once: memory is that of so many, whatever their number."""
 GREENS_READ = 50
@@ -75,23 +77,24 @@ def refresh(store: Store, workspace: Workspace) -> Refreshed:
 
 
 def _anew(
-    records: Records, part: Sequence[tuple[str, Season]], workspace: Workspace, before: dict[tuple[str, str], Held]
+    records: Records,
+    part: Sequence[tuple[str, Season]],
+    workspace: Workspace,
+    before: Held,
 ) -> Iterator[Made]:
     """The figures of those whose records, settings or code are not what they were made of."""
     asked = Asked.about(green_records(records, green, season, workspace) for green, season in part)
     versions = data_versions(asked)
     stale = [
-        of for of, (green, season) in enumerate(part) if not _as_held(before.get((green, season.name)), versions[of])
+        of
+        for of, (green, season) in enumerate(part)
+        if before.get((green, season.name)) != (versions[of], code_version())
     ]
     if not stale:
         return
     for of, figures in indicators_of(asked.only(stale)).items():
         green, season = part[of]
         yield Made(green, season, asked.each[of].as_of, versions[of], figures)
-
-
-def _as_held(one: Held | None, version: str) -> bool:
-    return one is not None and (one.data_version, one.code_version) == (version, code_version())
 
 
 def seasons_on_record(records: Records, workspace: Workspace) -> Iterator[tuple[str, Season]]:

@@ -9,24 +9,15 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.common.marks import mark
 from pipeline.figures.rows import as_row, from_row
-from pipeline.figures.versions import code_version, mark, settings_version
+from pipeline.figures.versions import code_version, settings_version
 from pipeline.indicators.base.green_season import Evidence, Indicator
 from pipeline.store.derived import DERIVED, RECORDS
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Settings, Workspace
 
 TYPES = {"VARCHAR": pl.String, "DOUBLE": pl.Float64, "BIGINT": pl.Int64, "BOOLEAN": pl.Boolean, "DATE": pl.Date}
-
-
-@dataclass(frozen=True)
-class Held:
-    """A green and season whose figures stand in the store, and what they were made of."""
-
-    green: str
-    season: str
-    data_version: str
-    code_version: str
 
 
 @dataclass(frozen=True)
@@ -81,10 +72,10 @@ def standing(workspace: Workspace) -> Standing:
     return Standing(number, next((why for is_so, why in reasons if is_so), ""), hidden=not of_records)
 
 
-def held(store: Store) -> dict[tuple[str, str], Held]:
-    """The greens and seasons whose figures stand in the store."""
+def held(store: Store) -> dict[tuple[str, str], tuple[str, str]]:
+    """The greens and seasons whose figures stand in the store, each with the data and code they were made of."""
     rows = store.rows("SELECT green, season, data_version, code_version FROM derived.green_season ORDER BY ALL")
-    return {(green, season): Held(green, season, *versions) for green, season, *versions in rows}
+    return {(green, season): (data, code) for green, season, data, code in rows}
 
 
 def figures_in(
@@ -155,7 +146,9 @@ def write(store: Store, frames: Frames) -> None:
     take_out(store, frames.green_season.select("green", "season").rows())
     _insert(store, "green_season", frames.green_season)
     _insert(store, "figure", frames.figure)
-    known = store.frame("SELECT DISTINCT key FROM derived.evidence")
+    store.con.register("made_frame", frames.evidence.to_arrow())
+    known = store.frame("SELECT DISTINCT key FROM derived.evidence SEMI JOIN made_frame USING (key)")
+    store.con.unregister("made_frame")
     _insert(store, "evidence", frames.evidence.join(known, on="key", how="anti", maintain_order="left"))
 
 

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from functools import cache, reduce
-from hashlib import sha256
-from importlib.metadata import version
+from functools import reduce
 from operator import xor
-from pathlib import Path
 from typing import Any
 
 import polars as pl
 
+from pipeline.common.marks import code_mark, mark
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.workspace.settings import Settings
@@ -32,34 +30,20 @@ CODE = (
 """Folders whose code figures are made by."""
 SETTINGS = ("season_start", "currency", "targets", "bulk_density_t_m3", "reach_in_seasons", "method_options")
 """Settings that figures follow; others are of documents and of reading files."""
+LENGTH = 32
+"""Characters of a version: half of a mark tells as many as there will ever be."""
 NO_CONTENT = ("load_id", "of", "origin", "written")
 """Columns that say nothing of what a record is: where it was loaded, and how it is numbered here."""
 
 
-def mark(*parts: Any) -> str:
-    """32 characters that change with any part; parts are told apart by their ``repr``."""
-    found = sha256()
-    for part in parts:
-        told = repr(part).encode("utf-8", "surrogatepass")
-        found.update(str(len(told)).encode() + b":" + told)
-    return found.hexdigest()[:32]
-
-
-@cache
 def code_version() -> str:
     """The code that figures are made by, and the versions of what it computes with."""
-    root = Path(__file__).parents[2]
-    found = sha256(repr([(name, version(name)) for name in MADE_BY]).encode())
-    for folder in CODE:
-        for path in sorted((root / folder).rglob("*")):
-            if path.is_file() and "__pycache__" not in path.parts:
-                found.update(path.relative_to(root).as_posix().encode() + path.read_bytes())
-    return found.hexdigest()[:32]
+    return code_mark(CODE, MADE_BY)[:LENGTH]
 
 
 def settings_version(settings: Settings) -> str:
     """The settings that figures follow."""
-    return mark([(name, getattr(settings, name)) for name in SETTINGS])
+    return mark([(name, getattr(settings, name)) for name in SETTINGS])[:LENGTH]
 
 
 def data_versions(asked: Asked) -> dict[int, str]:
@@ -78,7 +62,7 @@ def data_versions(asked: Asked) -> dict[int, str]:
     for of, warnings in _warnings(asked).items():
         marks[of].append(warnings)
     settings = settings_version(asked.settings)
-    return {of: mark(settings, *found) for of, found in marks.items()}
+    return {of: mark(settings, *found)[:LENGTH] for of, found in marks.items()}
 
 
 def _add(marks: dict[int, list[Any]], name: str, rows: pl.DataFrame) -> None:

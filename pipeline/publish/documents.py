@@ -12,13 +12,14 @@ import polars as pl
 
 from pipeline.common.closest import as_known
 from pipeline.common.file_names import file_stem
+from pipeline.common.marks import mark
 from pipeline.common.progress import SILENT, Progress
 from pipeline.common.refusal import CannotDo
 from pipeline.figures.table import figures_in
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.indicators.base.records import Records, latest_season, read_records
 from pipeline.publish.branding import house_style_of
-from pipeline.publish.render_cache import mark, store_mark
+from pipeline.publish.render_cache import store_mark
 from pipeline.publish.writer import Planned, Written, write_documents
 from pipeline.season.green import green_season
 from pipeline.store.store import Store

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
-from functools import cache
-from hashlib import sha256
-from importlib.metadata import version
 from pathlib import Path
-from typing import Any
 
+from pipeline.common import marks
+from pipeline.common.marks import mark
 from pipeline.publish.whole_files import sha256_of, write_whole
 from pipeline.store.store import Store
 
@@ -40,15 +38,6 @@ class Rendered:
     beside: Sequence[str] = ()
 
 
-def mark(*parts: Any) -> str:
-    """64 characters that change with any part; parts are told apart by their ``repr``."""
-    found = sha256()
-    for part in parts:
-        told = repr(part).encode("utf-8", "surrogatepass")
-        found.update(str(len(told)).encode() + b":" + told)
-    return found.hexdigest()
-
-
 def store_mark(store: Store) -> str:
     """The state of a store: what went in, in which order, and what came of it; not when.
 
@@ -59,21 +48,9 @@ def store_mark(store: Store) -> str:
     return mark(store.rows("SELECT * EXCLUDE (loaded_at) FROM meta.load ORDER BY load_id"), store.rows(decided))
 
 
-@cache
 def code_mark() -> str:
     """The code, templates and fonts that documents are made with, and the versions of what draws them."""
-    root = Path(__file__).parents[2]
-    found = sha256(repr([(name, version(name)) for name in DRAWN_BY]).encode())
-    for path in sorted(_sources(root)):
-        found.update(path.relative_to(root).as_posix().encode() + path.read_bytes())
-    return found.hexdigest()
-
-
-def _sources(root: Path) -> Iterable[Path]:
-    for folder in ("pipeline", "reports", "schemas"):
-        for path in (root / folder).rglob("*"):
-            if path.is_file() and "__pycache__" not in path.parts:
-                yield path
+    return marks.code_mark(("pipeline", "reports", "schemas"), DRAWN_BY)
 
 
 class RenderCache:

@@ -9,9 +9,10 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
+from pipeline.common.marks import mark
 from pipeline.common.progress import SILENT, Progress
 from pipeline.publish.pool import Outcome, Task, render_many
-from pipeline.publish.render_cache import RenderCache, Rendered, code_mark, mark
+from pipeline.publish.render_cache import RenderCache, Rendered, code_mark
 from reports.page.house_style import HouseStyle
 
 WORKERS_MOST = 32

@@ -16,6 +16,7 @@ import pikepdf
 import pytest
 
 import pipeline
+from pipeline.common import marks
 from pipeline.common.faults import catalogue
 from pipeline.publish import render_cache as made
 from pipeline.workspace.settings import Workspace
@@ -130,12 +131,12 @@ def test_no_file_that_is_sent_back_or_filled_in_names_the_tool(workspace: Worksp
 def test_another_version_of_the_calculation_is_made_again(monkeypatch: pytest.MonkeyPatch) -> None:
     """What a folder's documents were made with does not lean on a name in them."""
     before = made.code_mark()
-    made.code_mark.cache_clear()
-    monkeypatch.setattr(made, "version", lambda name: "73.91.5" if name == "swardtally" else "1")
+    marks.code_mark.cache_clear()
+    monkeypatch.setattr(marks, "version", lambda name: "73.91.5" if name == "swardtally" else "1")
     try:
         one = made.code_mark()
-        made.code_mark.cache_clear()
-        monkeypatch.setattr(made, "version", lambda name: "73.91.6" if name == "swardtally" else "1")
+        marks.code_mark.cache_clear()
+        monkeypatch.setattr(marks, "version", lambda name: "73.91.6" if name == "swardtally" else "1")
         assert made.code_mark() != one != before
     finally:
-        made.code_mark.cache_clear()
+        marks.code_mark.cache_clear()

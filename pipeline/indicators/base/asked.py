@@ -14,7 +14,6 @@ from typing import Any, TypeVar
 import numpy as np
 import polars as pl
 
-from pipeline.indicators.base import periods
 from pipeline.indicators.base.by_kind import ByKind
 from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Evidence
@@ -113,15 +112,6 @@ class Asked(ByKind):
     def _between(self, frame: pl.DataFrame, kept: pl.Expr) -> pl.DataFrame:
         spans = self.seasons.select("of", *SPAN)
         return frame.join(spans, on="of", how="left", maintain_order="left").filter(kept).drop(SPAN)
-
-    def known(self, kind: str) -> pl.DataFrame:
-        """The records of a kind up to each ``as_of``; also those of a period."""
-        rows = self.frames[kind]
-        if kind not in self.periods:
-            return self.so_far(rows)
-        every = pl.concat([rows, self.placed(self.periods[kind], kind)])
-        every = every.sort("of", "date", "file", "line", maintain_order=True)
-        return self._between(every, pl.col("as_of") >= periods.LAST)
 
     def evidence(self, kind: str, places: Sequence[int]) -> tuple[Evidence, ...]:
         """Places of rows of a kind as lines of the users' files, each once, in order of file and line."""

@@ -149,7 +149,7 @@ def _months(start: date, days: Days) -> list[tuple[int, tuple[int, float | None,
 
 def changes(asked: Asked) -> Iterator[Indicator]:
     """Both changes of green speed (grain: indicator)."""
-    bowls = with_conditions(asked, timed(asked.known("green_speed")))
+    bowls = with_conditions(asked, timed(asked.so_far(asked.speeds)))
     for rows in asked.each_season(bowls, "green_speed", "date", "speed_s", "cut_mm", "wet"):
         records = asked.each[rows.of]
         yield from speed_change(records, rows)
