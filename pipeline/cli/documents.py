@@ -20,6 +20,7 @@ from pipeline.cli.options import (
     give,
     print_json,
     progress_for,
+    say,
 )
 from pipeline.common.refusal import WrongUsage
 
@@ -30,20 +31,40 @@ def show_green(
     evidence: Annotated[
         str, typer.Option("--evidence", "-e", metavar="INDICATOR", help="Print every record behind this indicator.")
     ] = "",
+    every: Annotated[bool, typer.Option("--all", help="Print every figure, by heading.")] = False,
+    family: Annotated[
+        str,
+        typer.Option(
+            "--family",
+            "-f",
+            metavar="NAME",
+            help='Print every figure of one heading, such as soil or "Green speed"; of --json too.',
+        ),
+    ] = "",
+    outside: Annotated[bool, typer.Option("--outside", help="Print only what is off target; of --json too.")] = False,
+    names: Annotated[
+        bool, typer.Option("--names", help="Print the names that targets, findings and --evidence use.")
+    ] = False,
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> int:
-    """Print the indicators of a green for a season, or every record behind one of them.
+    """Print what needs a look on a green in a season: off target, close, on target, changed. Or more, or one figure.
 
     Example: swardtally show ALD-1 --season 2026
     """
     from pipeline.cli import printing
+    from pipeline.indicators.headings import heading_called
     from pipeline.publish.documents import season_of_green
+    from pipeline.publish.on_record import newer
     from pipeline.workspace.settings import open_workspace
 
+    if evidence and (every or family or outside):
+        raise WrongUsage("--evidence names its figures by itself.", "Leave out --all, --family and --outside.")
     opened = open_workspace(workspace)
     result = season_of_green(opened, green, season)
+    heading = heading_called(family, result.indicators) if family else ""
+    later = "" if as_json or quiet else newer(opened, result.green, opened.season(result.season))
     if evidence:
         from pipeline.indicators.tracing import trace
 
@@ -51,11 +72,11 @@ def show_green(
         if as_json:
             print_json(printing.traces_as_json(result, found))
         else:
-            printing.traces(result, found, quiet=quiet)
+            printing.traces(result, found, quiet=quiet, newer=later)
     elif as_json:
-        print_json(printing.green_as_json(result))
+        print_json(printing.green_as_json(printing.only(result, heading=heading, outside=outside)))
     else:
-        printing.green(result, quiet=quiet)
+        printing.green(result, quiet=quiet, every=every, heading=heading, outside=outside, names=names, newer=later)
     return DONE
 
 
@@ -83,6 +104,7 @@ def report(
     from pipeline.cli import printing
     from pipeline.common.closest import offered
     from pipeline.publish.documents import DOCUMENTS, write_reports
+    from pipeline.publish.on_record import without_records
     from pipeline.workspace.settings import open_workspace
 
     for kind in only or ():
@@ -91,11 +113,15 @@ def report(
             raise WrongUsage(f"There is no document “{kind}”{near}.", f"Documents are {', '.join(DOCUMENTS)}.")
     if not (greens or clubs or every):
         raise WrongUsage("No green was named.", "Name greens with --green, clubs with --club, or take --all.")
+    opened = open_workspace(workspace)
     written = write_reports(
-        open_workspace(workspace), greens=greens or [], clubs=clubs or [], every=every, season=season,
+        opened, greens=greens or [], clubs=clubs or [], every=every, season=season,
         only=only or [], short=short, force=force, workers=workers, progress=progress_for(quiet or as_json),
     )  # fmt: skip
     give(written, printing.reports, as_json=as_json, quiet=quiet, name="reports")
+    of_greens = [one.green for one in written if one.green]
+    if of_greens and not as_json and (bare := without_records(opened, of_greens, written[0].season)):
+        say(quiet, bare)
     return FAULTS if any(one.fault for one in written) else DONE
 
 

@@ -77,6 +77,20 @@ def one_line(text: str) -> str:
     return shown(text).replace("\n", "\\u000a").replace("\t", "\\u0009")
 
 
+def as_printed(text: str) -> str:
+    """The text as standard output prints it: with what stands there for characters it has no code for."""
+    codec = getattr(sys.stdout, "encoding", None) or "utf-8"
+    try:
+        return text.encode(codec, ALIKE).decode(codec)
+    except UnicodeError:  # half of a character, which ``shown`` writes as its number
+        return text
+
+
+def width() -> int:
+    """Columns of the terminal that standard output goes to; 0 where it goes to a file or a pipe: any line fits."""
+    return get_terminal_size().columns if sys.stdout.isatty() else 0
+
+
 def out(text: str = "") -> None:
     """A line on standard output."""
     _write(sys.stdout, text)

@@ -12,8 +12,10 @@ import polars as pl
 
 from pipeline.common.closest import closest
 from pipeline.common.refusal import WrongUsage
+from pipeline.indicators.base.description import heading_of
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.indicators.families import DESCRIBED
+from pipeline.indicators.headings import headings_near
 from pipeline.indicators.soil import soil
 from pipeline.indicators.surface import readings
 from pipeline.store.store import Store
@@ -106,10 +108,13 @@ def chosen(season: GreenSeason, wanted: str) -> list[Indicator]:
     if found := called.get(_plain(wanted)):
         return found
     names = dict.fromkeys(_with_band(one)[0] for one in season.indicators)
-    near = closest(wanted, names, MOST_NAMED) or list(names)[:MOST_NAMED]
-    hint = f"Closest: {'; '.join(near)}." if near else "Nothing is on record for it."
+    near = closest(wanted, names, MOST_NAMED)
+    headings = headings_near(wanted, season.indicators)
+    offer = near or ([] if headings else list(names)[:MOST_NAMED])
+    hints = [f"Closest: {'; '.join(offer)}."] if offer else []
+    hints += [f"--family {name} lists the figures under “{heading_of(name)}”." for name in headings[:1]]
     where = f"{season.green} in season {season.season}"
-    raise WrongUsage(f"There is no indicator “{wanted}” of {where}.", hint)
+    raise WrongUsage(f"There is no indicator “{wanted}” of {where}.", " ".join(hints) or "Nothing is on record for it.")
 
 
 def _with_band(one: Indicator) -> tuple[str, str]:

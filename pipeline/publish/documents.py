@@ -19,6 +19,7 @@ from pipeline.figures.table import figures_in
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.indicators.base.records import Records, latest_season, read_records
 from pipeline.publish.branding import house_style_of
+from pipeline.publish.on_record import on_record, refuse_unrecorded, span_of
 from pipeline.publish.render_cache import store_mark
 from pipeline.publish.writer import Planned, Written, write_documents
 from pipeline.season.green import green_season
@@ -33,16 +34,20 @@ DOCUMENTS = ("condition", "summary", "round-up")
 
 
 def season_of_green(workspace: Workspace, green: str, season: str = "") -> GreenSeason:
-    """One green's season put together.
+    """One green's season put together; where none is named the latest, or the green's own last one before it.
 
     Raises:
         WrongUsage: the green is not in the register.
-        CannotDo: the store cannot be read, or holds no dated record and no season was named.
+        CannotDo: the store cannot be read, or holds no dated record, or none of the green by the season named.
     """
     with Store(workspace.store, read_only=True) as store:
         records = read_records(store)
         (green,) = records.greens_named([green])
         span = season_asked(records, workspace, season)
+        recorded = on_record(store, [green], span)
+        if season:
+            refuse_unrecorded(store, workspace, recorded, span, [green])
+        span = span_of(workspace, recorded.get(green), span)
         kept = figures_in(store, workspace.settings, span.name, [green])
     return green_season(records, green, span, workspace, kept)
 
@@ -68,7 +73,8 @@ def write_reports(
 
     Raises:
         WrongUsage: a green or club is not in its register.
-        CannotDo: the store cannot be read, a setting names what is not there, or this machine cannot render.
+        CannotDo: the store cannot be read, none of the greens has a record by the season named, a setting names what
+            is not there, or this machine cannot render.
     """
     house = house_style_of(workspace, short=short)
     with Store(workspace.store, read_only=True) as store:
@@ -77,6 +83,8 @@ def write_reports(
         clubs = as_known("club", clubs, set(records.clubs["club"]))
         wanted = _wanted(records, records.greens_named(greens), clubs, every=every)
         span = season_asked(records, workspace, season)
+        if season:
+            refuse_unrecorded(store, workspace, on_record(store, wanted, span), span, wanted)
         kept = figures_in(store, workspace.settings, span.name, wanted)
     seasons = _Seasons(records, span, workspace, kept)
     whole = set(records.clubs["club"] if every else clubs)

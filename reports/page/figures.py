@@ -8,10 +8,11 @@ from dataclasses import dataclass, replace
 from pipeline.common.grouped import grouped
 from pipeline.common.words import line_ranges, listed
 from pipeline.indicators.base import judgement
-from pipeline.indicators.base.description import HEADINGS, heading_of
+from pipeline.indicators.base.description import heading_of
 from pipeline.indicators.base.green_season import Indicator, Standing
 from pipeline.indicators.base.judgement import Judgement
 from pipeline.indicators.families import DESCRIBED
+from pipeline.indicators.headings import by_heading
 from pipeline.summaries.club_season import Topic
 from reports.page import text
 
@@ -96,9 +97,7 @@ class FigureTable:
 
 def numbered(indicators: tuple[Indicator, ...]) -> tuple[tuple[int, Indicator], ...]:
     """Indicators with the reference number they are printed under: by heading, each in the order given."""
-    headings = list(dict.fromkeys([*HEADINGS.values(), *(heading_of(i.family) for i in indicators)]))
-    ordered = sorted(indicators, key=lambda i: headings.index(heading_of(i.family)))
-    return tuple(enumerate(ordered, start=1))
+    return tuple(enumerate((one for of in by_heading(indicators).values() for one in of), start=1))
 
 
 def printed(

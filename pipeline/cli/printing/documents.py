@@ -1,0 +1,131 @@
+"""Which documents, forms and other files were written, and what a comparison found."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from pipeline.cli.printing.loading import load_results
+from pipeline.cli.printing.table import banded, table
+from pipeline.cli.terminal import err, out
+from pipeline.common.words import counted
+
+if TYPE_CHECKING:
+    from pipeline.cli.demo import Demo
+    from pipeline.compare.comparison import Comparison, Own
+    from pipeline.publish.comparison import Compared
+    from pipeline.publish.forms import WrittenForm
+    from pipeline.publish.writer import Written
+
+
+def reports(written: Sequence[Written], *, quiet: bool) -> None:
+    """A line a report, then what failed."""
+    for one in written:
+        if not one.fault:
+            out(str(one.path))
+    if quiet:
+        return
+    fresh = [one for one in written if not one.fault and not one.unchanged]
+    pages = sum(one.pages for one in fresh)
+    err(f"{counted(len(fresh), 'report')} with {counted(pages, 'page')} written.")
+    _not_written(written)
+
+
+def forms(written: Sequence[WrittenForm], *, quiet: bool) -> None:
+    """A line a file that stands there now, then why others were not written."""
+    for one in written:
+        if not (one.fault or one.nothing):
+            out(str(one.path))
+    if quiet:
+        return
+    for one in written:
+        if one.fault:
+            err(f"{one.path}: not written: {one.fault}.")
+        elif one.nothing:
+            err(f"{one.path}: nothing to write: {one.nothing}.")
+        elif one.left:
+            err(f"{one.path}: it lacks rows of its CSV: {one.left}.")
+    if not written:
+        err("No rejected rows stand in the workspace.")
+
+
+def _not_written(written: Sequence[Written]) -> None:
+    """How many would come out the same, and a line for each that failed."""
+    if same := sum(one.unchanged for one in written):
+        err(
+            f"{counted(same, 'report')} would come out the same and {'was' if same == 1 else 'were'} left as "
+            f"{'it is' if same == 1 else 'they are'} (--force writes {'it' if same == 1 else 'them'} again)."
+        )
+    for one in written:
+        if one.fault:
+            err(f"{one.green or one.club or one.document}: not written: {one.fault}")
+
+
+def comparison(done: Compared, *, quiet: bool) -> None:
+    """A line a group, or for a club a line each of its own greens; then the files."""
+    if done.comparison.club:
+        own = [
+            (
+                one.green,
+                banded(one.topic.name, one.topic.band),
+                f"{one.value:,.{one.topic.decimals}f} {one.topic.unit}".rstrip() + (" ?" if one.questioned else ""),
+                _place(one),
+                one.cell.group if one.cell else "no group large enough",
+            )
+            for one in done.comparison.own
+        ]
+        if own:
+            table(("green", "indicator", "value", "place from the smallest", "among"), own)
+        else:
+            out(f"No figure of the club's own greens can be compared: {nothing_shown(done.comparison)}.")
+    else:
+        cells = [
+            (
+                banded(one.topic.name, one.topic.band),
+                one.group,
+                one.n,
+                one.clubs,
+                f"{one.median:,.{one.topic.decimals}f} {one.topic.unit}".rstrip() + (" ?" if one.questioned else ""),
+                f"{one.quarter:,.{one.topic.decimals}f} to {one.three_quarters:,.{one.topic.decimals}f}",
+            )
+            for one in done.comparison.cells
+        ]
+        if cells:
+            table(("indicator", "group", "greens", "clubs", "median", "middle half"), cells, frozenset({2, 3}))
+        else:
+            out(f"No group of like greens can be shown: {nothing_shown(done.comparison)}.")
+    if not quiet:
+        for path in done.files:
+            err(str(path))
+        _not_written([done.written])
+
+
+def nothing_shown(compared: Comparison) -> str:
+    """Why a comparison holds no group."""
+    from pipeline.compare.protection import FEWEST_CLUBS, FEWEST_GREENS
+
+    needed = f"a group needs {FEWEST_GREENS} greens of {FEWEST_CLUBS} clubs"
+    if withheld := sum(count for _, count in compared.withheld):
+        return f"{counted(withheld, 'group')} withheld, too small or easy to work out ({needed})"
+    return f"of season {compared.season} no figure of like greens is held that could be compared ({needed})"
+
+
+def _place(own: Own) -> str:
+    if own.cell is None or own.place_low is None:
+        return ""
+    held = str(own.place_low) if own.place_low == own.place_high else f"{own.place_low} to {own.place_high}"
+    return f"{held} of {own.cell.n}"
+
+
+def demo(made: Demo, *, quiet: bool) -> None:
+    """What the demo made and where."""
+    load_results(made.loaded, dry_run=False, quiet=True)
+    reports([*made.reports, *made.surveys], quiet=quiet)
+    for one in made.comparisons:
+        for path in one.files[:1]:
+            out(str(path))
+    if not quiet:
+        _not_written([one.written for one in made.comparisons])
+        rejected = sum(one.counts.rejected for one in made.loaded)
+        err(f"{counted(rejected, 'row')} were rejected on purpose: see {made.folder / 'rejected'}.")
+        err(f"Look at a green next: swardtally show ALD-1 --workspace {made.folder}")

@@ -1,0 +1,121 @@
+"""Which seasons a green has records of: what a season that is asked for is held against."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from pipeline.common.refusal import CannotDo
+from pipeline.common.words import listed, long_date
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Season, Workspace
+from schemas import KINDS
+
+MOST_GREENS = 5
+"""Greens named in a message."""
+
+
+@dataclass(frozen=True)
+class OnRecord:
+    """The days a green has records of.
+
+    Attributes:
+        first: the first.
+        last: the last that any can be of, where only its month or year is known.
+        latest: the latest that one begins with.
+        in_season: whether any can be of a day of the season asked about.
+    """
+
+    first: date
+    last: date
+    latest: date
+    in_season: bool
+
+
+def on_record(store: Store, greens: Sequence[str], season: Season) -> dict[str, OnRecord]:
+    """The days of greens that have a dated record, and whether any is of a season (grain: green)."""
+    rows = store.frame(
+        "SELECT green, min(date) AS first, max(last) AS last, max(date) AS latest, "  # noqa: S608 (SQL of ours)
+        f"bool_or(date <= $ended AND last >= $began) AS held FROM ({_days()}) GROUP BY green",
+        by=["green"], greens=list(greens), began=season.start, ended=season.end,
+    )  # fmt: skip
+    return {green: OnRecord(*days) for green, *days in rows.iter_rows()}
+
+
+def span_of(workspace: Workspace, held: OnRecord | None, season: Season) -> Season:
+    """A green's own season where the latest of all greens lies before its first record or after its last."""
+    if held is None:
+        return season
+    first, last = workspace.season_of(held.first), workspace.season_of(held.latest)
+    return first if season.end < first.start else last if season.start > held.last else season
+
+
+def refuse_unrecorded(
+    store: Store, workspace: Workspace, held: Mapping[str, OnRecord], season: Season, greens: Sequence[str]
+) -> None:
+    """Refuse a season before the first record of every one of these greens, or after the last.
+
+    A season between them without a record of its own is let through: results of earlier seasons stand in it.
+
+    Raises:
+        CannotDo: with the seasons there are.
+    """
+    if any(one.first <= season.end and one.last >= season.start for one in held.values()):
+        return
+    of = listed(greens) if len(greens) <= MOST_GREENS else "any green"
+    message = f"There is no record of {of} in season {season.name}."
+    if not held:
+        raise CannotDo(message, "Load its job log, soil tests or green speeds first.")
+    seasons = list(dict.fromkeys(workspace.season_of(day).name for day in _distinct(store, greens)))
+    raise CannotDo(message, f"On record: season{'s' if len(seasons) > 1 else ''} {', '.join(seasons)}.")
+
+
+def newer(workspace: Workspace, green: str, shown: Season) -> str:
+    """What is to be said of records beside the season shown: later ones, or that it has none; "" where neither is so.
+
+    Raises:
+        CannotDo: the store cannot be read.
+    """
+    with Store(workspace.store, read_only=True) as store:
+        held = on_record(store, [green], shown).get(green)
+    if held is None:
+        return f"Nothing is recorded of {green} yet."
+    if held.latest > shown.end:
+        season = workspace.season_of(held.latest).name
+        later = f"Records of season {season} exist too, up to {long_date(held.latest)}: --season {season}"
+        return later if held.in_season else f"{_nothing(shown, [green])} {later}"
+    return "" if held.in_season else _nothing(shown, [green])
+
+
+def without_records(workspace: Workspace, greens: Sequence[str], season: str) -> str:
+    """Which of the greens reported on have no record of the season, as a sentence; "" where each has.
+
+    Raises:
+        CannotDo: the store cannot be read.
+    """
+    span = workspace.season(season)
+    with Store(workspace.store, read_only=True) as store:
+        held = on_record(store, greens, span)
+    bare = [green for green in dict.fromkeys(greens) if green not in held or not held[green].in_season]
+    return f"{_nothing(span, bare)} A report of such a green says so." if bare else ""
+
+
+def _nothing(season: Season, greens: Sequence[str]) -> str:
+    named = [*greens[:MOST_GREENS], *([f"{len(greens) - MOST_GREENS} more"] if len(greens) > MOST_GREENS else [])]
+    return f"Nothing of season {season.name} is recorded of {listed(named)}; what stands there is of earlier seasons."
+
+
+def _days() -> str:
+    """SQL of the first and last day that each record of some greens can be of."""
+    return " UNION ALL ".join(
+        f"SELECT green, date, {'coalesce(date_to, date)' if kind.by_period else 'date'} AS last "  # noqa: S608
+        f'FROM "{kind.name}" WHERE list_contains($greens, green)'
+        for kind in KINDS.values()
+        if kind.of_green and kind.dated
+    )
+
+
+def _distinct(store: Store, greens: Sequence[str]) -> list[date]:
+    sql = f"SELECT DISTINCT date FROM ({_days()})"  # noqa: S608 (SQL of ours)
+    return list(store.frame(sql, by=["date"], greens=list(greens))["date"])
