@@ -89,6 +89,7 @@ docs: $(STAMP)
 # Pictures of the demo's pages for docs/: to be looked at after every change of a template.
 sheet: demo
 	@$(BIN)/python scripts/contact_sheet.py demo
+	@$(BIN)/python -m scripts.show_picture demo
 
 # The suite on DuckDB 2.0, in an environment of its own.
 test-duckdb2: $(STAMP)

@@ -53,7 +53,10 @@ def show_green(
 
     Example: swardtally show ALD-1 --season 2026
     """
-    from pipeline.cli import printing
+    from pipeline.cli.printing.figures import green_as_json, traces_as_json
+    from pipeline.cli.printing.green import Wanted, only
+    from pipeline.cli.printing.green import green as print_green
+    from pipeline.cli.printing.traced import traces
     from pipeline.indicators.headings import heading_called
     from pipeline.publish.documents import season_of_green
     from pipeline.publish.on_record import newer
@@ -64,19 +67,20 @@ def show_green(
     opened = open_workspace(workspace)
     result = season_of_green(opened, green, season)
     heading = heading_called(family, result.indicators) if family else ""
+    wanted = Wanted(every, heading, outside, names)
     later = "" if as_json or quiet else newer(opened, result.green, opened.season(result.season))
     if evidence:
         from pipeline.indicators.tracing import trace
 
         found = trace(opened, result, evidence)
         if as_json:
-            print_json(printing.traces_as_json(result, found))
+            print_json(traces_as_json(result, found))
         else:
-            printing.traces(result, found, quiet=quiet, newer=later)
+            traces(result, found, quiet=quiet, newer=later)
     elif as_json:
-        print_json(printing.green_as_json(printing.only(result, heading=heading, outside=outside)))
+        print_json(green_as_json(only(result, wanted)))
     else:
-        printing.green(result, quiet=quiet, every=every, heading=heading, outside=outside, names=names, newer=later)
+        print_green(result, quiet=quiet, wanted=wanted, newer=later)
     return DONE
 
 

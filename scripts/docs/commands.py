@@ -46,6 +46,29 @@ always; where it is not, the load stops and nothing is written.
 | `warnings` | faults of severity warning; their records are in |
 | `faults` | each with `line`, `column`, `value`, `code`, `severity`, `message`, `hint`: see [faults](faults.md) |"""
 
+SHOW = """\
+## What `show` prints
+
+![What show prints of a green of the demo](show.svg)
+
+What is off target and what is close to it stands there whatever its number, and so does what has changed over time.
+The rest (on target, too early or too few to say, no clear change, without a target, not known) stands there as long as
+the page has about 15 lines; what does not is counted. Headings are those of the condition report. A line is as wide as
+the terminal: words wrap, a figure, its unit and its target are never cut; in a file or a pipe each row is one line.
+
+| option | what is printed |
+| --- | --- |
+| `--all` | every figure by heading, with `n`, the records behind it, and what is said of it; notes on the records |
+| `--family NAME` | the figures of one heading so: `soil`, `"green speed"`, in any case |
+| `--outside` | only what is off target; with `--all` or `--family` in their form |
+| `--names` | beside or below each figure the name that targets, findings and `--evidence` use |
+| `--evidence NAME` | one figure: method, target, interval, and every record behind it |
+| `--json` | every figure with all that is known of it; narrowed by `--family` and `--outside`, by nothing else |
+
+A `?` stands behind a figure that rests on an entry to be checked. Without `--season` it is the latest season, or the
+one just ended while the new one is younger than sixty days; then it says up to when there are newer records. A season
+before a green's first record or after its last is refused; of one between them without a record it says so."""
+
 SHOW_JSON = """\
 ## What `show --json` prints
 
@@ -65,7 +88,7 @@ def page() -> str:
     parts = []
     for name, example in commands():
         parts += [f"## swardtally {name}", md.block(help_of(name)), "For example:", md.block(example, "sh")]
-    return md.page("Commands", OPENING, md.block(help_of()), *parts, LOAD_JSON, SHOW_JSON)
+    return md.page("Commands", OPENING, md.block(help_of()), *parts, LOAD_JSON, SHOW, SHOW_JSON)
 
 
 def commands() -> Iterator[tuple[str, str]]:

@@ -196,18 +196,23 @@ def test_load_json(call: Call, place: Path, tmp_path: Path) -> None:
 
 
 def test_show(call: Call, place: Path) -> None:
-    """Figures on standard output with value, n, target and standing; whose they are on standard error."""
-    done = call("show", "ALD-1", "-w", place)
+    """Figures on standard output, and whose they are: in a file by themselves they would be anybody's."""
+    done = call("show", "ALD-1", "-w", place, "--all")
     assert done.code == 0
-    rows = [line.split("  ")[0] for line in done.out.splitlines()]
-    assert rows == ["indicator", "Operations logged", "Days with work on the green", "Hours of work", "Hours, Mowing"]
-    assert done.err.startswith("Alder Brook Bowls Club, Main green: season 2026, as of 2026-05-04\n")
+    rows = [line.strip().split("  ")[0] for line in done.out.splitlines()]
+    assert rows[:3] == [
+        "Alder Brook Bowls Club, Main green (ALD-1): season 2026, as of 4 May 2026",
+        "",
+        "Works, hours and cost",
+    ]
+    assert rows[3:] == ["Operations logged", "Days with work on the green", "Hours of work", "Hours, Mowing"]
+    assert done.err.startswith("note: ")
     found = json.loads(call("show", "ALD-1", "-w", place, "--season", "2026", "--json").out)
     assert list(found) == ["green", "club", "season", "indicators"]
     assert (found["green"], found["club"], found["season"]) == ("ALD-1", "ALD", "2026")
     assert all(list(one) == SHOW_KEYS for one in found["indicators"])
     assert [one["value"] for one in found["indicators"]] == [1.0, 1.0, 1.5, 1.5]
-    quiet = call("show", "ALD-1", "-w", place, "-q")
+    quiet = call("show", "ALD-1", "-w", place, "--all", "-q")
     assert (quiet.out, quiet.err) == (done.out, "")
 
 

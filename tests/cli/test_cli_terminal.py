@@ -82,7 +82,7 @@ def test_a_reader_that_has_gone_ends_it_quietly(dressed: Path) -> None:
     done = run("show", "ALD-1", "-w", dressed, capture_output=False, stdout=writing, stderr=subprocess.PIPE)
     os.close(writing)
     assert done.returncode == cli.READER_GONE == 141
-    assert done.stderr.decode().startswith("Alder Brook Bowls Club")
+    assert b"Traceback" not in done.stderr
     assert len(done.stderr.splitlines()) <= 3, done.stderr
 
 

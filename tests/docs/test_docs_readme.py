@@ -67,8 +67,9 @@ def test_the_first_workspace_does_what_the_readme_says(
     assert run(monkeypatch, lines[0]) == 0
     type_files(tmp_path)
     assert [run(monkeypatch, line) for line in lines[1:]] == [0, 1, 0, 0]
+    assert run(monkeypatch, "swardtally show ALD-1 --all") == 0  # named in the text below
     said = capsys.readouterr()
-    assert "1.39 kg/m²" in said.out
+    assert said.out.count("1.39 kg/m²") == 2
     assert "0.9 mm" in said.out
     assert "There is no such day: 31 Apr 2026" in said.err
     assert Path("reports/2026/ALD-1-condition-2026.pdf").read_bytes().startswith(b"%PDF")

@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 
 from pipeline.cli import printing as show
+from pipeline.cli.printing.green import Wanted, printed
 from pipeline.common.words import listed
 from pipeline.compare.build import comparison
 from pipeline.compare.county import county_of
@@ -137,15 +138,14 @@ def test_every_sentence_of_the_demo_county_says_the_verdict_of_its_figure(demo: 
     assert clear >= 2, "the demo must hold clear changes, or nothing is tested"
 
 
-def test_notes_tables_and_attached_figures_say_the_same_word(demo: Demo, capsys: pytest.CaptureFixture[str]) -> None:
+def test_notes_tables_and_attached_figures_say_the_same_word(demo: Demo) -> None:
     for season in demo.seasons:
         told = show.green_as_json(season)["indicators"]
         (file,) = (one for one in attachments.csv_files(season) if one.name == "indicators.csv")
         attached = {
             (row["name"], row["band"]): row for row in csv.DictReader(io.StringIO(file.content.decode("utf-8-sig")))
         }
-        show.green(season, quiet=True)
-        lines = {line.split("  ")[0]: line.rstrip() for line in capsys.readouterr().out.splitlines()}
+        lines = {line.strip().split("  ")[0]: line for line in printed(season, 0, Wanted(every=True))}
         for one, row in zip(season.indicators, told, strict=True):
             assert attached[row["name"], row["band"]]["verdict"] == (row["verdict"] or "")
             assert ("trend" in row["name"]) == (row["verdict"] is not None)

@@ -71,7 +71,8 @@ def test_every_record_is_named_with_file_line_and_cells(call: Call, place: Path)
     done = call("show", "ALD-1", "--evidence", "dressing_kg_m2", "-w", place)
     assert done.code == 0
     lines = done.out.splitlines()
-    assert lines[0] == "Top dressing applied (dressing_kg_m2): 1.56 kg/m²"
+    assert lines[0] == "Alder Brook Bowls Club, Main green (ALD-1): season 2026, as of 18 March 2026"
+    assert lines[2] == "Top dressing applied (dressing_kg_m2): 1.56 kg/m²"
     assert "  formula: docs/method.md#dressingdry_mass_kg, docs/method.md#dressingmass_of_volume_kg" in lines
     assert any(line.startswith("  method: Mass as logged over the green's area.") for line in lines)
     assert "  records behind it: 2" in lines
@@ -86,8 +87,7 @@ def test_every_record_is_named_with_file_line_and_cells(call: Call, place: Path)
     assert "crew A" not in done.out  # private: who wrote the line
     assert any(line.startswith("green ") and "area_m2=1600" in line for line in lines)
     assert any(line.startswith("material ") and "sand_pct=70" in line for line in lines)
-    assert done.err == "Alder Brook Bowls Club, Main green: season 2026, as of 2026-03-18\n"
-    assert call("show", "ALD-1", "-e", "dressing_kg_m2", "-w", place, "-q").err == ""
+    assert done.err == ""
 
 
 def test_the_same_as_data(call: Call, place: Path) -> None:
@@ -138,7 +138,17 @@ def test_an_unknown_indicator_names_the_closest(call: Call, place: Path) -> None
     assert said[-2] == "There is no indicator “dresing_kg_m2” of ALD-1 in season 2026."
     assert said[-1].startswith("Closest: dressing_kg_m2;")
     empty = call("show", "ALD-1", "-s", "2020", "-e", "hours_h", "-w", place)
-    assert empty.err.splitlines()[-1] == "Nothing is on record for it."
+    assert (empty.code, empty.out) == (3, "")
+    assert empty.err == "There is no record of ALD-1 in season 2020.\nOn record: season 2026.\n"
+
+
+def test_a_heading_asked_for_as_a_figure_is_named(call: Call, place: Path) -> None:
+    """Soil is a heading with many figures: which option lists them is what was asked for."""
+    done = call("show", "ALD-1", "-e", "Works, hours and COST", "-w", place)
+    assert (done.code, done.out) == (2, "")
+    assert done.err.splitlines()[-1] == "--family works lists the figures under “Works, hours and cost”."
+    near = call("show", "ALD-1", "-e", "dresing", "-w", place)
+    assert near.err.splitlines()[-1].endswith("--family dressing lists the figures under “Top dressing”.")
 
 
 def held(workspace: Workspace) -> dict[tuple[str, int, int], set[object]]:

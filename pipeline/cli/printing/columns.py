@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from textwrap import wrap
 
 from pipeline.cli.terminal import as_printed, one_line
 
@@ -34,6 +35,15 @@ def wrapped(cell: Cell, width: int, *, hard: bool = False) -> list[str]:
         else:
             lines.append(part)
     return lines or [""]
+
+
+def hanging(text: str, width: int, inset: int = 0) -> list[str]:
+    """The lines of a text in a width, 0 for one line; those that follow the first set in by two more."""
+    line, first, after = " ".join(words(text)), " " * inset, " " * (inset + GAP)
+    if not width:
+        return [first + line]
+    room = max(width, len(after) + 1)
+    return wrap(line, room, initial_indent=first, subsequent_indent=after, break_on_hyphens=False)
 
 
 def laid_out(rows: Sequence[Sequence[Cell]], width: int, at: int, inset: int = 2) -> list[list[str]]:

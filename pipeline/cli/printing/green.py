@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from pipeline.cli.printing.columns import Cell, fits, laid_out, whole, words, wrapped
+from pipeline.cli.printing.columns import Cell, fits, hanging, laid_out, whole, words, wrapped
 from pipeline.cli.printing.figures import figure, head, target
 from pipeline.cli.printing.table import banded
 from pipeline.cli.terminal import err, out, width
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 ABOUT = 15
 """Lines a page has about: what is off or close stands whatever their number, other parts where there is room."""
+
+LEGEND = "? rests on an entry to be checked first."
 
 
 @dataclass(frozen=True)
@@ -55,7 +57,7 @@ PARTS = (
     Part("Not known", "not known", frozenset(), room=4),
 )  # fmt: skip
 """In the order of the page. Each figure stands in one of them, in the last if it has no value."""
-OFF, ON_TARGET, CHANGED, NOT_KNOWN = PARTS[0], PARTS[2], PARTS[4], PARTS[-1]
+OFF, CLOSE, ON_TARGET, CHANGED, NOT_KNOWN = *PARTS[:3], PARTS[4], PARTS[-1]
 
 Figures = Sequence["Indicator"]
 Row = tuple[Cell, ...]
@@ -63,54 +65,57 @@ Group = tuple[Part, str, Figures]
 """Figures of a part under a heading."""
 
 
-def green(
-    season: GreenSeason,
-    *,
-    quiet: bool,
-    every: bool = False,
-    heading: str = "",
-    outside: bool = False,
-    names: bool = False,
-    newer: str = "",
-) -> None:
-    """The figures of a green's season.
+@dataclass(frozen=True)
+class Wanted:
+    """Which figures are printed, and in which form.
 
-    Args:
-        season: the green's season.
-        quiet: whether messages are left out.
+    Attributes:
         every: every figure by heading, in the place of a page of what needs a look.
-        heading: those under this heading alone.
+        heading: those under this heading alone; "" for any.
         outside: those off their target alone.
-        names: the machine name below or beside each.
-        newer: what is to be said of later records.
+        names: with the machine name of each.
     """
-    columns = width()
-    out(head(season))
-    figures = picked(season.indicators, heading=heading, outside=outside)
-    form = listing if every or heading else page
-    for line in form(figures, columns, names=names):
+
+    every: bool = False
+    heading: str = ""
+    outside: bool = False
+    names: bool = False
+
+
+def green(season: GreenSeason, *, quiet: bool, wanted: Wanted, newer: str = "") -> None:
+    """The figures of a green's season; ``newer`` is what is to be said of records beside the season."""
+    for line in printed(season, width(), wanted):
         out(line)
-    if any(one.questioned and one.value is not None for one in figures):
-        out("? rests on an entry to be checked first.")
     if quiet:
         return
-    _messages(season, every=every)
+    _messages(season, every=wanted.every)
     if newer:
         err(newer)
 
 
-def only(season: GreenSeason, *, heading: str = "", outside: bool = False) -> GreenSeason:
-    """The season with the figures under a heading alone, or those off their target."""
-    return replace(season, indicators=picked(season.indicators, heading=heading, outside=outside))
+def printed(season: GreenSeason, columns: int, wanted: Wanted) -> list[str]:
+    """What is printed of a green's season on so many columns; 0 where a line may be as long as it is."""
+    figures = only(season, wanted).indicators
+    form = listing if wanted.every or wanted.heading else page
+    lines = list(form(figures, columns, names=wanted.names)) if figures else ["", _none(wanted)]
+    legend = hanging(LEGEND, columns) if any(" ?" in line for line in lines) else []
+    return [*hanging(head(season), columns), *lines, *legend]
 
 
-def picked(figures: Sequence[Indicator], *, heading: str = "", outside: bool = False) -> tuple[Indicator, ...]:
-    """The figures under a heading, "" for any; with ``outside`` those off their target alone."""
-    return tuple(
+def only(season: GreenSeason, wanted: Wanted) -> GreenSeason:
+    """The season with those of its figures alone that are wanted."""
+    kept = (
         one
-        for one in figures
-        if (not heading or heading_of(one.family) == heading) and (not outside or part_of(one) is OFF)
+        for one in season.indicators
+        if (not wanted.heading or heading_of(one.family) == wanted.heading)
+        and (not wanted.outside or part_of(one) is OFF)
     )
+    return replace(season, indicators=tuple(kept))
+
+
+def _none(wanted: Wanted) -> str:
+    under = f" under “{wanted.heading}”" if wanted.heading else ""
+    return f"No figure{under} is off its target." if wanted.outside else f"Nothing is on record{under}."
 
 
 def part_of(one: Indicator) -> Part:
@@ -122,16 +127,15 @@ def part_of(one: Indicator) -> Part:
 
 
 def listing(figures: Figures, columns: int, *, names: bool = False) -> Iterator[str]:
-    """Every one of these figures, under the headings of the report."""
-    if not figures:
-        yield from ("", "No such figure.")
-    rows = [
-        (_label(one), whole(*figure(one)), whole(f"n {one.n:,}"), whole(target(one)), words(_told(one)))
-        for one in figures
-    ]
-    lines = _named(rows, figures, columns, at=0, inset=2, names=names)
+    """Every one of these figures, under the headings of the report; each heading has columns of its own."""
     for heading, of in by_heading(figures).items():
-        yield from ("", heading, *(line for one in of for line in lines[id(one)]))
+        rows = [
+            (_label(one), whole(*figure(one)), whole(f"n {one.n:,}"), whole(target(one)), words(_told(one)))
+            for one in of
+        ]
+        yield from ("", heading)
+        for lines in _named(rows, of, columns, at=0, inset=2, names=names).values():
+            yield from lines
 
 
 def page(figures: Figures, columns: int, *, names: bool = False) -> Iterator[str]:
@@ -143,7 +147,9 @@ def page(figures: Figures, columns: int, *, names: bool = False) -> Iterator[str
         if sum(map(bool, _body(of_part, more, columns, names=False))) > ABOUT:
             break
         shown = more
-    yield from _body(of_part, shown, columns, names=names) or ["", "No figure is off its target or close to it."]
+    if not of_part[OFF] and not of_part[CLOSE]:
+        yield from ("", "No figure is off its target or close to it.")
+    yield from _body(of_part, shown, columns, names=names)
     counts = [f"{len(of):,} {part.left}" for part, of in of_part.items() if of and part not in shown]
     if counts:
         text = f"Not shown: {listed(counts)}. --all prints every figure, --family NAME those of one heading."

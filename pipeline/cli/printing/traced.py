@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from pipeline.cli.printing.columns import fits, whole, words, wrapped
+from pipeline.cli.printing.columns import fits, hanging, whole
 from pipeline.cli.printing.figures import figure, head, target
 from pipeline.cli.printing.table import banded, table
 from pipeline.cli.terminal import err, out, width
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 def traces(season: GreenSeason, found: Sequence[Trace], *, quiet: bool, newer: str = "") -> None:
     """Each indicator with how it was made, then every record behind it."""
     columns = width()
-    out(head(season))
+    _text(head(season), columns, inset=0)
     for one in found:
         out()
         _trace(one, columns)
@@ -74,12 +74,8 @@ def _records(title: str, records: Sequence[Traced], columns: int) -> None:
 
 
 def _text(text: str, columns: int, inset: int = 2) -> None:
-    """A line broken to the terminal between words, what follows set in by two more."""
-    if not columns:
-        out(f"{' ' * inset}{' '.join(words(text))}")
-        return
-    for number, line in enumerate(wrapped(words(text), max(columns - inset - 2, 1))):
-        out(f"{' ' * (inset + (2 if number else 0))}{line}")
+    for line in hanging(text, columns, inset):
+        out(line)
 
 
 def _cells(cells: dict[str, Any]) -> str:
