@@ -58,17 +58,15 @@ def show_green(
     from pipeline.cli.printing.green import green as print_green
     from pipeline.cli.printing.traced import traces
     from pipeline.indicators.headings import heading_called
-    from pipeline.publish.documents import season_of_green
-    from pipeline.publish.on_record import newer
+    from pipeline.publish.documents import season_to_show
     from pipeline.workspace.settings import open_workspace
 
     if evidence and (every or family or outside):
         raise WrongUsage("--evidence names its figures by itself.", "Leave out --all, --family and --outside.")
     opened = open_workspace(workspace)
-    result = season_of_green(opened, green, season)
+    result, later = season_to_show(opened, green, season)
     heading = heading_called(family, result.indicators) if family else ""
     wanted = Wanted(every, heading, outside, names)
-    later = "" if as_json or quiet else newer(opened, result.green, opened.season(result.season))
     if evidence:
         from pipeline.indicators.tracing import trace
 

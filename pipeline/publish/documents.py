@@ -19,7 +19,7 @@ from pipeline.figures.table import figures_in
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.indicators.base.records import Records, latest_season, read_records
 from pipeline.publish.branding import house_style_of
-from pipeline.publish.on_record import on_record, refuse_unrecorded, span_of
+from pipeline.publish.on_record import newer, on_record, refuse_unrecorded, span_of
 from pipeline.publish.render_cache import store_mark
 from pipeline.publish.writer import Planned, Written, write_documents
 from pipeline.season.green import green_season
@@ -34,7 +34,14 @@ DOCUMENTS = ("condition", "summary", "round-up")
 
 
 def season_of_green(workspace: Workspace, green: str, season: str = "") -> GreenSeason:
-    """One green's season put together; where none is named the latest, or the green's own last one before it.
+    """One green's season put together: see ``season_to_show``."""
+    return season_to_show(workspace, green, season)[0]
+
+
+def season_to_show(workspace: Workspace, green: str, season: str = "") -> tuple[GreenSeason, str]:
+    """One green's season put together, and what is to be said of records beside it, "" where nothing is.
+
+    Where none is named it is the latest, or the green's own last one before that.
 
     Raises:
         WrongUsage: the green is not in the register.
@@ -47,9 +54,11 @@ def season_of_green(workspace: Workspace, green: str, season: str = "") -> Green
         recorded = on_record(store, [green], span)
         if season:
             refuse_unrecorded(store, workspace, recorded, span, [green])
-        span = span_of(workspace, recorded.get(green), span)
-        kept = figures_in(store, workspace.settings, span.name, [green])
-    return green_season(records, green, span, workspace, kept)
+        own = span_of(workspace, recorded.get(green), span)
+        recorded = recorded if own == span else on_record(store, [green], own)
+        kept = figures_in(store, workspace.settings, own.name, [green])
+    told = newer(workspace, green, recorded.get(green), own)
+    return green_season(records, green, own, workspace, kept), told
 
 
 def write_reports(

@@ -71,21 +71,19 @@ def refuse_unrecorded(
     raise CannotDo(message, f"On record: season{'s' if len(seasons) > 1 else ''} {', '.join(seasons)}.")
 
 
-def newer(workspace: Workspace, green: str, shown: Season) -> str:
+def newer(workspace: Workspace, green: str, held: OnRecord | None, shown: Season) -> str:
     """What is to be said of records beside the season shown: later ones, or that it has none; "" where neither is so.
 
-    Raises:
-        CannotDo: the store cannot be read.
+    ``held`` are the days of the green, looked at for the season shown.
     """
-    with Store(workspace.store, read_only=True) as store:
-        held = on_record(store, [green], shown).get(green)
     if held is None:
         return f"Nothing is recorded of {green} yet."
+    bare = _nothing(shown, [green])
     if held.latest > shown.end:
         season = workspace.season_of(held.latest).name
         later = f"Records of season {season} exist too, up to {long_date(held.latest)}: --season {season}"
-        return later if held.in_season else f"{_nothing(shown, [green])} {later}"
-    return "" if held.in_season else _nothing(shown, [green])
+        return later if held.in_season else f"{bare} {later}"
+    return "" if held.in_season else bare
 
 
 def without_records(workspace: Workspace, greens: Sequence[str], season: str) -> str:
@@ -98,12 +96,12 @@ def without_records(workspace: Workspace, greens: Sequence[str], season: str) ->
     with Store(workspace.store, read_only=True) as store:
         held = on_record(store, greens, span)
     bare = [green for green in dict.fromkeys(greens) if green not in held or not held[green].in_season]
-    return f"{_nothing(span, bare)} A report of such a green says so." if bare else ""
+    return _nothing(span, bare) if bare else ""
 
 
 def _nothing(season: Season, greens: Sequence[str]) -> str:
     named = [*greens[:MOST_GREENS], *([f"{len(greens) - MOST_GREENS} more"] if len(greens) > MOST_GREENS else [])]
-    return f"Nothing of season {season.name} is recorded of {listed(named)}; what stands there is of earlier seasons."
+    return f"Nothing of season {season.name} is recorded of {listed(named)}."
 
 
 def _days() -> str:

@@ -20,6 +20,8 @@ from pipeline.cli.printing.green import PARTS, Wanted, only, part_of, printed
 from pipeline.indicators.base.description import HEADINGS, heading_of
 from pipeline.indicators.base.green_season import Change, Evidence, GreenSeason, Indicator, Verdict
 from pipeline.indicators.base.judgement import JUDGEMENTS, SoFar, judgement
+from pipeline.publish.on_record import on_record
+from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
 
@@ -272,7 +274,8 @@ def test_a_season_without_any_record_is_refused(call: Call, place: Path) -> None
         assert err == f"There is no record of ALD-1 in season {season}.\nOn record: seasons 2024, 2026, 2027.\n"
     code, _, err = call("show", "ALD-1", "-w", place, "-s", "2025")
     assert code == 0
-    assert "Nothing of season 2025 is recorded of ALD-1; what stands there is of earlier seasons. Records of" in err
+    later = "Records of season 2027 exist too, up to 20 October 2026: --season 2027"
+    assert err.splitlines()[-1] == f"Nothing of season 2025 is recorded of ALD-1. {later}"
 
 
 def test_another_greens_records_do_not_choose_the_season(call: Call, county: Load, workspace: Workspace) -> None:
@@ -285,6 +288,23 @@ def test_another_greens_records_do_not_choose_the_season(call: Call, county: Loa
         code, out, _ = call("show", green, "-w", workspace.folder)
         assert code == 0
         assert f"({green}): season {season}," in out
+    with Store(workspace.store, read_only=True) as store:
+        held = on_record(store, ["ALD-1", "NEW-1", "OLD-1"], workspace.season("2026"))
+    assert {green: one.in_season for green, one in held.items()} == {"ALD-1": True, "NEW-1": False, "OLD-1": False}
+
+
+def test_a_report_says_which_greens_have_no_record_of_its_season(
+    call: Call, county: Load, workspace: Workspace
+) -> None:
+    """A report of every green is written all the same: the gap is to be seen, not left out."""
+    assert not county("more_greens.csv", "green,club,name,area_m2,shape\nOLD-1,ALD,Old green,1400,flat\n").failed
+    assert not county("log.csv", JOBS + "2024-03-02,OLD-1,mowing,1\n").failed
+    given = ("report", "--all", "--only", "condition", "--short", "--workers", "1", "-w", workspace.folder)
+    code, out, err = call(*given, "-s", "2026")
+    assert (code, len(out.splitlines())) == (0, 2)
+    assert err.endswith("Nothing of season 2026 is recorded of OLD-1.\n")
+    assert "Nothing of" not in call(*given, "-s", "2024")[2]
+    assert call("report", "-g", "OLD-1", "-w", workspace.folder, "-s", "2026")[0] == 3
 
 
 def test_reports_of_a_season_without_any_record_are_refused(call: Call, place: Path) -> None:
