@@ -320,3 +320,15 @@ def test_headings_are_those_of_the_report(demo_seasons: tuple[GreenSeason, ...])
         titles = [line for line in lines[1:] if line and line[0] not in " ?"]
         held = {heading_of(one.family) for one in season.indicators}
         assert titles == [heading for heading in dict.fromkeys(HEADINGS.values()) if heading in held]
+
+
+def test_a_green_without_any_record(call: Call, county: Load, workspace: Workspace) -> None:
+    """In the register, and nothing yet: that is said, and no season of it can be asked for."""
+    assert not county("more_greens.csv", "green,club,name,area_m2,shape\nNEW-1,ALD,New green,1400,flat\n").failed
+    assert not county("log.csv", JOBS).failed
+    code, out, err = call("show", "NEW-1", "-w", workspace.folder)
+    assert (code, err.splitlines()[-1]) == (0, "Nothing is recorded of NEW-1 yet.")
+    assert out.startswith("Alder Brook Bowls Club, New green (NEW-1): season 2026,")
+    code, out, err = call("show", "NEW-1", "-w", workspace.folder, "-s", "2026")
+    assert (code, out) == (3, "")
+    assert err == ("There is no record of NEW-1 in season 2026.\nLoad its job log, soil tests or green speeds first.\n")
