@@ -61,24 +61,38 @@ def show_green(
 
 def report(
     greens: Annotated[
-        list[str] | None, typer.Option("--green", "-g", help="Green to report on; may be repeated.")
+        list[str] | None,
+        typer.Option("--green", "-g", metavar="GREEN", help="Green to report on; may be repeated."),
     ] = None,
-    clubs: Annotated[list[str] | None, typer.Option("--club", "-c", help="Club whose greens to report on.")] = None,
+    clubs: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--club", "-c", metavar="CLUB", help="Club, by its code, whose greens to report on; may be repeated."
+        ),
+    ] = None,
     every: Annotated[bool, typer.Option("--all", help="Every green.")] = False,
     season: SeasonOption = "",
     only: Annotated[
-        list[str] | None, typer.Option("--only", help="One kind of document: condition, summary or round-up.")
+        list[str] | None,
+        typer.Option(
+            "--only",
+            metavar="DOCUMENT",
+            help="One kind of document: condition, summary or round-up; may be repeated.",
+            show_default="all three",
+        ),
     ] = None,
     short: Annotated[bool, typer.Option("--short", help="Two pages a green instead of four.")] = False,
     force: ForceOption = False,
-    workers: Annotated[int, typer.Option("--workers", min=0, help="Processes; 0 takes one a core.")] = 0,
+    workers: Annotated[
+        int, typer.Option("--workers", metavar="NUMBER", min=0, help="Processes; 0 takes one a core.")
+    ] = 0,
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> int:
     """Write condition reports, season summaries and the round-up as PDF; what would come out the same is left as it is.
 
-    Example: swardtally report --all --season 2026
+    Example: swardtally report --green ALD-1 --season 2026
     """
     from pipeline.cli import printing
     from pipeline.common.closest import offered
@@ -100,8 +114,8 @@ def report(
 
 
 def survey(
-    green: Annotated[str, typer.Argument(help="Code of the green.")],
-    day: Annotated[str, typer.Argument(metavar="DATE", help="Day of the visit, year-month-day.")],
+    green: Annotated[str, typer.Argument(metavar="GREEN", help="Green, by its code or another name of it.")],
+    day: Annotated[str, typer.Argument(metavar="DATE", help="Day of the visit, year-month-day, such as 2026-09-16.")],
     force: ForceOption = False,
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
@@ -109,7 +123,7 @@ def survey(
 ) -> int:
     """Write the condition survey of one visit as PDF: levels, sward, profile, findings, programme.
 
-    Example: swardtally survey ALD-1 2026-09-14
+    Example: swardtally survey ALD-1 2026-09-16
     """
     from pipeline.cli import printing
     from pipeline.publish.survey import write_survey

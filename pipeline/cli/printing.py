@@ -6,11 +6,14 @@ from collections.abc import Sequence
 from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Any
 
+import polars as pl
+
 from pipeline.cli.terminal import err, one_line, out
 from pipeline.cli.waiting import SHOWN, waiting
 from pipeline.common.faults import errors
 from pipeline.common.words import counted
 from pipeline.indicators.base.judgement import digits, judgement, said
+from pipeline.load.left_out import LEFT_OUT
 
 if TYPE_CHECKING:
     from pipeline.cli.demo import Demo
@@ -50,12 +53,24 @@ def load_results(results: Sequence[FileResult], *, dry_run: bool, quiet: bool) -
         rows.append((one.shown, one.kind or "?", *(getattr(one.counts, name) for name in counts), span))
     _table(("file", "kind", *counts, "dates"), rows, frozenset(range(2, 2 + len(counts))))
     if quiet:
+        _what_went_wrong(results)
         return
     told: dict[str, str] = {}
     for one in results:
         _faults(one, told)
     err("")
     err(_summary(results, dry_run=dry_run))
+
+
+def _what_went_wrong(results: Sequence[FileResult]) -> None:
+    """A line for each reason why a file is refused or not all of it was read, and where its rejected rows stand."""
+    for one in results:
+        refused = (pl.col("severity") == "error") & pl.col("line").is_null()
+        told = one.faults.filter(refused | pl.col("code").is_in(list(LEFT_OUT))).select("message", "hint")
+        for message, hint in told.unique(maintain_order=True).iter_rows():
+            err(one_line(f"{one.shown}: {message} → {hint}"))
+        if one.counts.rejected and one.rejects_file and not one.refused:
+            err(one_line(f"{one.shown}: {counted(one.counts.rejected, 'row')} rejected: see {one.rejects_file}"))
 
 
 def _summary(results: Sequence[FileResult], *, dry_run: bool) -> str:
@@ -272,12 +287,11 @@ def reports(written: Sequence[Written], *, quiet: bool) -> None:
     for one in written:
         if not one.fault:
             out(str(one.path))
-    if quiet:
-        return
-    fresh = [one for one in written if not one.fault and not one.unchanged]
-    pages = sum(one.pages for one in fresh)
-    err(f"{counted(len(fresh), 'report')} with {counted(pages, 'page')} written.")
-    _not_written(written)
+    if not quiet:
+        fresh = [one for one in written if not one.fault and not one.unchanged]
+        pages = sum(one.pages for one in fresh)
+        err(f"{counted(len(fresh), 'report')} with {counted(pages, 'page')} written.")
+    _not_written(written, quiet=quiet)
 
 
 def forms(written: Sequence[WrittenForm], *, quiet: bool) -> None:
@@ -285,22 +299,20 @@ def forms(written: Sequence[WrittenForm], *, quiet: bool) -> None:
     for one in written:
         if not (one.fault or one.nothing):
             out(str(one.path))
-    if quiet:
-        return
     for one in written:
         if one.fault:
             err(f"{one.path}: not written: {one.fault}.")
-        elif one.nothing:
+        elif one.nothing and not quiet:
             err(f"{one.path}: nothing to write: {one.nothing}.")
         elif one.left:
             err(f"{one.path}: it lacks rows of its CSV: {one.left}.")
-    if not written:
+    if not written and not quiet:
         err("No rejected rows stand in the workspace.")
 
 
-def _not_written(written: Sequence[Written]) -> None:
-    """How many would come out the same, and a line for each that failed."""
-    if same := sum(one.unchanged for one in written):
+def _not_written(written: Sequence[Written], *, quiet: bool) -> None:
+    """How many would come out the same (a message), and a line for each that failed."""
+    if not quiet and (same := sum(one.unchanged for one in written)):
         err(
             f"{counted(same, 'report')} would come out the same and {'was' if same == 1 else 'were'} left as "
             f"{'it is' if same == 1 else 'they are'} (--force writes {'it' if same == 1 else 'them'} again)."
@@ -346,7 +358,7 @@ def comparison(done: Compared, *, quiet: bool) -> None:
     if not quiet:
         for path in done.files:
             err(str(path))
-        _not_written([done.written])
+    _not_written([done.written], quiet=quiet)
 
 
 def nothing_shown(compared: Comparison) -> str:
@@ -439,7 +451,7 @@ def undone(done: Undone, *, quiet: bool) -> None:
 
 def checks(found: Sequence[Check], *, quiet: bool) -> None:
     """A line a check; what to do where one is not fine."""
-    _table(("", "what", "found"), [("ok" if one.fine else "missing", one.what, one.found) for one in found])
+    _table(("", "what", "found"), [("ok" if one.fine else "not ok", one.what, one.found) for one in found])
     for one in found:
         if not one.fine and not quiet:
             err(f"{one.what}: {one.hint}")
@@ -452,8 +464,8 @@ def demo(made: Demo, *, quiet: bool) -> None:
     for one in made.comparisons:
         for path in one.files[:1]:
             out(str(path))
+    _not_written([one.written for one in made.comparisons], quiet=quiet)
     if not quiet:
-        _not_written([one.written for one in made.comparisons])
         rejected = sum(one.counts.rejected for one in made.loaded)
         err(f"{counted(rejected, 'row')} were rejected on purpose: see {made.folder / 'rejected'}.")
         err(f"Look at a green next: swardtally show ALD-1 --workspace {made.folder}")
