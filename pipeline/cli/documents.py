@@ -135,13 +135,43 @@ def survey(
 
 
 def compare(
-    region: Annotated[str, typer.Option("--region", "-r", help="Region whose groups are wanted.")] = "",
+    region: Annotated[
+        str,
+        typer.Option(
+            "--region", "-r", metavar="REGION", help="Region whose groups are wanted, as the register has it."
+        ),
+    ] = "",
     season: SeasonOption = "",
-    club: Annotated[str, typer.Option("--club", "-c", help="Club whose greens are named; without it none is.")] = "",
+    club: Annotated[
+        str,
+        typer.Option(
+            "--club", "-c", metavar="CLUB", help="Club, by its code, whose greens are named; without it none is."
+        ),
+    ] = "",
+    each_club: Annotated[
+        bool,
+        typer.Option(
+            "--each-club",
+            help="Write the comparison of every club that has a green (with --region, of its clubs), each as --club "
+            "would.",
+        ),
+    ] = False,
     indicators: Annotated[
-        list[str] | None, typer.Option("--indicator", "-i", help="Indicator to compare; may be repeated.")
+        list[str] | None,
+        typer.Option(
+            "--indicator",
+            "-i",
+            metavar="INDICATOR",
+            help="Indicator to compare, such as organic_matter_pct; may be repeated.",
+            show_default="all that can be compared",
+        ),
     ] = None,
-    out: Annotated[Path | None, typer.Option("--out", help="Folder for the files.", show_default="reports/")] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out", metavar="DIR", help="Folder for the files.", show_default="that of the season under reports/"
+        ),
+    ] = None,
     force: ForceOption = False,
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
@@ -153,10 +183,17 @@ def compare(
     """
     from pipeline.cli import printing
     from pipeline.publish.comparison import compare as compared
+    from pipeline.publish.comparison import compare_each_club
     from pipeline.workspace.settings import open_workspace
 
-    done = compared(
-        open_workspace(workspace), region=region, season=season, club=club, names=indicators or [], out=out, force=force
-    )
+    if club and each_club:
+        raise WrongUsage("--club and --each-club exclude each other.", "Keep one: a club's own, or every club's.")
+    here, names = open_workspace(workspace), indicators or []
+    if each_club:
+        bar = progress_for(quiet or as_json)
+        several = compare_each_club(here, region=region, season=season, names=names, out=out, force=force, progress=bar)
+        give(several, printing.comparisons, as_json=as_json, quiet=quiet, name="comparisons")
+        return FAULTS if any(one.written.fault for one in several) else DONE
+    done = compared(here, region=region, season=season, club=club, names=names, out=out, force=force)
     give(done, printing.comparison, as_json=as_json, quiet=quiet)
     return FAULTS if done.written.fault else DONE

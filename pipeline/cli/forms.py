@@ -15,7 +15,7 @@ def forms(
     names: Annotated[
         list[str] | None,
         typer.Argument(
-            metavar="FORM", help="Forms to write: crew, laboratory, speeds, survey; all where none is named."
+            metavar="FORM...", help="Forms to write: crew, laboratory, speeds, survey; all where none is named."
         ),
     ] = None,
     kinds: Annotated[

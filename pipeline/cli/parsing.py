@@ -28,8 +28,9 @@ class Command(TyperCommand):
         return left
 
     def collect_usage_pieces(self, ctx: Any) -> list[str]:
-        """Words of the usage line, an argument that is needed as its bare name."""
-        return [piece.replace("{", "").replace("}", "") for piece in super().collect_usage_pieces(ctx)]
+        """Words of the usage line, an argument that is needed as its bare name; "..." once where it may be repeated."""
+        pieces = [piece.replace("{", "").replace("}", "") for piece in super().collect_usage_pieces(ctx)]
+        return [piece.replace("......", "...").replace("...]...", "...]") for piece in pieces]
 
     def format_options(self, ctx: Any, formatter: Any) -> None:
         """Write arguments and options; an argument by its name, for its form stands in its text."""

@@ -46,7 +46,7 @@ def load(
         typer.Option(
             "--complete",
             metavar="FROM..TO",
-            help="Days a file holds completely, as two days (2026-03-01..2026-03-31): what its source said of them and it "
+            help="Days a file holds completely, such as 2026-03-01..2026-03-31: what its source said of them and it "
             "lacks is closed. Its source is its profile; without one, files named like it but for dates and numbers.",
         ),
     ] = "",

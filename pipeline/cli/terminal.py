@@ -76,11 +76,16 @@ def prepare() -> None:
 
 
 def name_workspace(folder: Path, commands: Iterable[str]) -> None:
-    """Say the workspace with every one of these commands that is printed from now on; the current folder is not said."""
+    """Say the workspace with each of these commands that is printed from now on; the current folder is not said."""
     _named.clear()
     if folder != Path():
         command = re.compile(rf"\bswardtally ({'|'.join(commands)})(?![\w-])(?! -w | --workspace )")
         _named.append((command, f"-w {shlex.quote(str(folder))}"))
+
+
+def screen_width() -> int:
+    """Columns of the screen that results are shown on; 0 where they go to a file or a pipe."""
+    return get_terminal_size().columns if sys.stdout.isatty() else 0
 
 
 def with_workspace(text: str) -> str:
