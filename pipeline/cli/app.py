@@ -7,6 +7,7 @@ import io
 import sys
 from collections.abc import Callable
 from contextlib import redirect_stderr, suppress
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -103,6 +104,8 @@ def _run() -> int:
             code = _stopped()
         else:
             raise
+    finally:
+        terminal.name_workspace(Path(), ())
     return code if isinstance(code, int) else DONE
 
 

@@ -62,7 +62,6 @@ def prepare() -> None:
 
     A closed one is opened on nothing, so that no file opened later gets its number, and with it what is meant for it.
     """
-    _named.clear()
     for number, name in enumerate(("stdin", "stdout", "stderr")):
         if getattr(sys, name) is None:
             with suppress(OSError):

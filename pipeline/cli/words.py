@@ -57,7 +57,7 @@ def words(
     At a terminal it asks one after the other; without one it lists them. Of a form, which has no profile, it lists them
     and says what to write instead.
 
-    Example: swardtally words exports/crew.csv --say "spiked=solid_tining" --workspace ostershire
+    Example: swardtally words exports/crew.csv --say "combed=brushing" --workspace ostershire
     """
     from pipeline.load.words import add_aliases, loads_in_the_way, unknown_words
     from pipeline.workspace.settings import open_workspace
