@@ -14,7 +14,6 @@ from pipeline.cli.waiting import SHOWN, waiting
 from pipeline.common.faults import errors
 from pipeline.common.words import counted
 from pipeline.indicators.base.judgement import digits, judgement, said
-from pipeline.load.left_out import LEFT_OUT
 
 if TYPE_CHECKING:
     from pipeline.cli.demo import Demo
@@ -65,6 +64,8 @@ def load_results(results: Sequence[FileResult], *, dry_run: bool, quiet: bool) -
 
 def _what_went_wrong(results: Sequence[FileResult]) -> None:
     """A line for each reason why a file is refused or not all of it was read, and where its rejected rows stand."""
+    from pipeline.load.left_out import LEFT_OUT
+
     for one in results:
         refused = (pl.col("severity") == "error") & pl.col("line").is_null()
         told = one.faults.filter(refused | pl.col("code").is_in(list(LEFT_OUT))).select("message", "hint")

@@ -184,9 +184,8 @@ def decide(
     """
     from pipeline.cli import printing
     from pipeline.store.decide import decide as decide_on
-    from pipeline.workspace.settings import open_workspace
 
-    here = open_workspace(workspace)
+    here = _with_store(workspace)
     made = decide_on(here, word, lines, why, who)
     give(made, printing.decided, as_json=as_json, quiet=quiet)
     _keep_up(here)
@@ -243,12 +242,25 @@ def undo(
     """
     from pipeline.cli import printing
     from pipeline.store.undo import undo as take_back
-    from pipeline.workspace.settings import open_workspace
 
-    here = open_workspace(workspace)
+    here = _with_store(workspace)
     give(take_back(here, load_id), printing.undone, as_json=as_json, quiet=quiet)
     _keep_up(here)
     return DONE
+
+
+def _with_store(folder: Path) -> Workspace:
+    """The workspace in a folder, for what changes records that are there.
+
+    Raises:
+        CannotDo: the folder is no workspace, or nothing was loaded into it yet.
+    """
+    from pipeline.workspace.settings import open_workspace
+
+    here = open_workspace(folder)
+    if not here.store.exists():  # opened for writing it would be made
+        raise CannotDo(f"There is no store at {here.store}.", "Load files first: swardtally load PATH")
+    return here
 
 
 def _keep_up(here: Workspace) -> None:

@@ -54,6 +54,15 @@ def test_a_folder_that_is_no_workspace_is_left_alone(
     assert [path.name for path in folder.iterdir()] == ["log.csv"]
 
 
+def test_there_is_nothing_to_change_before_the_first_load(call: Call, tmp_path: Path) -> None:
+    """undo and decide made an empty store in a new workspace."""
+    assert call("init", tmp_path / "new", "-q").code == 0
+    for words in (("undo", "1"), ("decide", "one", "a.csv:2", "b.csv:2", "--why", "x", "--who", "y")):
+        done = call(*words, "-w", tmp_path / "new")
+        assert (done.code, done.err.splitlines()[0]) == (3, f"There is no store at {tmp_path / 'new/store.duckdb'}.")
+        assert not (tmp_path / "new" / "store.duckdb").exists()
+
+
 def test_a_store_without_settings_is_a_workspace(call: Call, place: Path, tmp_path: Path) -> None:
     """One that was made before by loading alone loads as ever, by the standard settings."""
     (place / "settings.toml").unlink()
