@@ -38,7 +38,7 @@ SeasonOption = Annotated[
         "-s",
         metavar="YEAR",
         help="Season, named by the year it ends in, such as 2026.",
-        show_default="the latest on record",
+        show_default="the latest that has run for 60 days",
     ),
 ]
 KindOption = Annotated[

@@ -99,7 +99,7 @@ def load(
 def profile_of(
     file: Annotated[
         Path,
-        typer.Argument(metavar="FILE", help="File to draft a source profile from; a CSV file or a workbook."),
+        typer.Argument(metavar="FILE", help="File to draft a source profile from: CSV or other text, or a workbook."),
     ],
     kind: KindOption = "",
     name: Annotated[
@@ -169,10 +169,10 @@ def decide(
         ),
     ],
     why: Annotated[
-        str, typer.Option("--why", metavar="TEXT", help="The reason; it is kept.", show_default="needed")
+        str, typer.Option("--why", metavar="TEXT", help="The reason, which is kept; needed.")
     ] = "",
     who: Annotated[
-        str, typer.Option("--who", metavar="TEXT", help="Who says so; it is kept.", show_default="needed")
+        str, typer.Option("--who", metavar="TEXT", help="Who says so, which is kept; needed.")
     ] = "",
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,

@@ -36,7 +36,7 @@ Answers = dict[str, dict[str, str]]
 
 def words(
     file: Annotated[
-        Path, typer.Argument(metavar="FILE", help="File whose words are asked for; a CSV file or a workbook.")
+        Path, typer.Argument(metavar="FILE", help="File whose words are asked for: CSV or other text, or a workbook.")
     ],
     say_that: Annotated[
         list[str] | None,
