@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Sequence
 from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Any
@@ -16,6 +17,8 @@ from pipeline.common.words import counted
 from pipeline.indicators.base.judgement import digits, judgement, said
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from pipeline.cli.demo import Demo
     from pipeline.cli.doctor import Check
     from pipeline.compare.comparison import Comparison, Own
@@ -140,8 +143,12 @@ def _faults(result: FileResult, told: dict[str, str]) -> None:
         err(f"  Rejected rows: {result.rejects_file}")
 
 
-def draft(made: Draft, *, quiet: bool) -> None:
-    """Where a drafted profile was written, what each column became, and what a person must decide."""
+def draft(made: Draft, *, quiet: bool, path: Path) -> None:
+    """Where a drafted profile was written, what each column became, and what a person must decide.
+
+    ``path`` is the file as it was named, to be named so again.
+    """
+    named = shlex.quote(str(path))
     if made.path is None:
         for message, hint in errors(made.faults).select("message", "hint").iter_rows():
             err(f"{made.file}: {message}\n    → {hint}")
@@ -158,9 +165,9 @@ def draft(made: Draft, *, quiet: bool) -> None:
     if made.unknown:
         shown = ", ".join(f"“{one.word}”" for one in made.unknown[:SHOWN])
         more = f" and {len(made.unknown) - SHOWN} more" if len(made.unknown) > SHOWN else ""
-        err(one_line(f"Not known: {shown}{more}. Once the rest is decided: swardtally words {made.file}"))
+        err(one_line(f"Not known: {shown}{more}. Once the rest is decided: swardtally words {named}"))
     todo = "decide every “?”" if made.asks else "look it over"
-    err(f"\nNext: open {made.path}, {todo}, then: swardtally load {made.file}")
+    err(f"\nNext: open {made.path}, {todo}, then: swardtally load {named}")
 
 
 def figure(one: Indicator) -> str:

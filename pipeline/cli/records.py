@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -122,7 +123,7 @@ def profile_of(
     from pipeline.workspace.settings import open_workspace
 
     made = draft_profile(open_workspace(workspace), file, kind=kind, name=name, sheet=sheet, force=force)
-    give(made, printing.draft, as_json=as_json, quiet=quiet)
+    give(made, partial(printing.draft, path=file), as_json=as_json, quiet=quiet)
     return DONE if made.path else FAULTS
 
 
@@ -168,12 +169,8 @@ def decide(
             metavar="FILE:LINE...", help="The lines, as status names them; of one and two the one that counts first."
         ),
     ],
-    why: Annotated[
-        str, typer.Option("--why", metavar="TEXT", help="The reason, which is kept; needed.")
-    ] = "",
-    who: Annotated[
-        str, typer.Option("--who", metavar="TEXT", help="Who says so, which is kept; needed.")
-    ] = "",
+    why: Annotated[str, typer.Option("--why", metavar="TEXT", help="The reason, which is kept; needed.")] = "",
+    who: Annotated[str, typer.Option("--who", metavar="TEXT", help="Who says so, which is kept; needed.")] = "",
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
