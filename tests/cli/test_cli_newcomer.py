@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.cli import app as cli
+from pipeline.cli.parsing import Command
 from pipeline.workspace.settings import Workspace
 from scripts.docs.commands import commands, help_of
 from tests.cli.test_cli_commands import COMMANDS, JOBS, Call, call, place
@@ -193,6 +194,7 @@ def test_help_is_not_cut_and_says_forms_plainly(monkeypatch: pytest.MonkeyPatch)
     listed = help_of()
     assert not re.search(r"\w(\.\.\.|…)$", listed, re.MULTILINE)
     for command in cli.app.registered_commands:
+        assert command.cls is Command, "an option given twice would be taken once"
         assert command.callback is not None
         first = " ".join(str(command.callback.__doc__).split("\n\n")[0].split())
         assert first in " ".join(listed.split())
