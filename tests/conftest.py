@@ -17,6 +17,7 @@ from typing import Any
 import pytest
 from hypothesis import is_hypothesis_test, settings
 
+from pipeline.cli import terminal
 from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
@@ -101,6 +102,13 @@ def outside_data() -> Path:
     if not folder.is_dir():
         pytest.skip(f"open data files are not at {folder}; set OUTSIDE_DATA to the folder that holds them")
     return folder
+
+
+@pytest.fixture(autouse=True)
+def _no_workspace_named() -> Iterator[None]:
+    """A command run within a test names its workspace in what is printed; the next test starts without one."""
+    yield
+    terminal.name_workspace(Path(), ())
 
 
 @pytest.fixture

@@ -7,17 +7,20 @@ import io
 import sys
 from collections.abc import Callable
 from contextlib import redirect_stderr, suppress
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from pipeline.cli import documents, forms, records, setting_up, terminal, words
 from pipeline.cli.options import CANNOT, DONE, FAULTS, INTERRUPTED, READER_GONE, USAGE
+from pipeline.cli.parsing import Command, Commands
 from pipeline.common import interrupt
 from pipeline.common.refusal import CannotDo, WrongUsage
 
 app = typer.Typer(
     name="swardtally",
+    cls=Commands,
     help="Bowling-green records: CSV exports into one store, figures per green, PDF condition reports.",
     no_args_is_help=True,
     add_completion=False,
@@ -44,21 +47,21 @@ def _before(
     """Bowling-green records: CSV exports into one store, figures per green, PDF condition reports."""
 
 
-app.command("init")(setting_up.init)
-app.command("load")(records.load)
-app.command("profile")(records.profile_of)
-app.command("words")(words.words)
-app.command("forms")(forms.forms)
-app.command("show")(documents.show_green)
-app.command("report")(documents.report)
-app.command("survey")(documents.survey)
-app.command("compare")(documents.compare)
-app.command("status")(records.status)
-app.command("decide")(records.decide)
-app.command("history")(records.history)
-app.command("undo")(records.undo)
-app.command("doctor")(setting_up.doctor)
-app.command("demo")(setting_up.demo)
+app.command("init", cls=Command)(setting_up.init)
+app.command("load", cls=Command)(records.load)
+app.command("profile", cls=Command)(records.profile_of)
+app.command("words", cls=Command)(words.words)
+app.command("forms", cls=Command)(forms.forms)
+app.command("show", cls=Command)(documents.show_green)
+app.command("report", cls=Command)(documents.report)
+app.command("survey", cls=Command)(documents.survey)
+app.command("compare", cls=Command)(documents.compare)
+app.command("status", cls=Command)(records.status)
+app.command("decide", cls=Command)(records.decide)
+app.command("history", cls=Command)(records.history)
+app.command("undo", cls=Command)(records.undo)
+app.command("doctor", cls=Command)(setting_up.doctor)
+app.command("demo", cls=Command)(setting_up.demo)
 
 
 def main() -> None:
@@ -101,6 +104,8 @@ def _run() -> int:
             code = _stopped()
         else:
             raise
+    finally:
+        terminal.name_workspace(Path(), ())
     return code if isinstance(code, int) else DONE
 
 

@@ -1,4 +1,4 @@
-"""Whether this machine has what loading and rendering need."""
+"""Whether this machine has what loading and rendering need, and what a workspace waits for."""
 
 from __future__ import annotations
 
@@ -6,7 +6,14 @@ import platform
 import sys
 from dataclasses import asdict, dataclass
 from importlib.metadata import PackageNotFoundError, version
-from typing import Any
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from pipeline.common.refusal import CannotDo, OlderLayout
+from pipeline.common.words import counted, listed
+
+if TYPE_CHECKING:
+    from pipeline.workspace.settings import Workspace
 
 PACKAGES = ("duckdb", "polars", "pandera", "jinja2", "weasyprint", "vl-convert-python", "scipy", "typer")
 
@@ -56,3 +63,81 @@ def pango_hint() -> str:
         "Darwin": "brew install pango",
         "Windows": "pacman -S mingw-w64-ucrt-x86_64-pango (in MSYS2)",
     }.get(platform.system(), "Install Pango 1.44 or newer with HarfBuzz-Subset.")
+
+
+def look_at(folder: Path) -> list[Check]:
+    """The checks of a workspace; where its settings or its store cannot be read, what rests on them is left out."""
+    from pipeline.store.store import Store
+    from pipeline.workspace.settings import open_workspace
+
+    try:
+        here = open_workspace(folder)
+    except CannotDo as error:
+        return [Check("Workspace", False, error.message, error.hint)]
+    checks = [Check("Workspace", True, str(folder.absolute())), _profiles(here)]
+    if not here.store.exists():
+        return [*checks, Check("Store", True, "none yet; the first load makes it")]
+    try:
+        with Store(here.store, read_only=True):
+            pass
+        return [*checks, Check("Store", True, f"{here.store.name} can be read"), _figures(here), _rejected(here)]
+    except CannotDo as error:
+        return [*checks, Check("Store", False, error.message, error.hint)]
+
+
+def brought_up(folder: Path) -> str:
+    """What became of a workspace's store that was to be brought up to this version's layout.
+
+    Raises:
+        CannotDo: the folder is no workspace or has no store, or the store cannot be written.
+    """
+    from pipeline.figures.refresh import keep_up
+    from pipeline.store.store import Store
+    from pipeline.workspace.settings import open_workspace
+
+    here = open_workspace(folder)
+    try:
+        with Store(here.store, read_only=True):
+            return f"The store {here.store.name} has this version's layout already."
+    except OlderLayout:
+        with Store(here.store):
+            pass
+    keep_up(here)
+    return f"The store {here.store.name} was brought up to the layout of this version."
+
+
+def _profiles(here: Workspace) -> Check:
+    """Source profiles: whether each can be read, and whether a person has decided every "?" in it."""
+    from pipeline.load.files import undecided_profiles
+
+    try:
+        waiting = undecided_profiles(here)
+    except CannotDo as error:
+        return Check("Source profiles", False, error.message, error.hint)
+    if waiting:
+        hint = f"Open each in {here.profiles} and decide every “?”; until then files that it fits are refused."
+        return Check("Source profiles", False, f"“?” stands in {listed(sorted(waiting))}", hint)
+    return Check("Source profiles", True, counted(len(list(here.profiles.glob("*.toml"))), "profile"))
+
+
+def _figures(here: Workspace) -> Check:
+    """Figures in the store: whether they are of its records, settings and this version."""
+    from pipeline.figures.table import standing
+
+    found = standing(here)
+    number = counted(found.seasons, "green and season", "greens and seasons")
+    if not found.stale:
+        return Check("Figures", True, number)
+    hint = "show and report make theirs from the records; the next load, undo or decision brings these up."
+    return Check("Figures", False, f"{number}: {found.stale}", hint)
+
+
+def _rejected(here: Workspace) -> Check:
+    """Rejected rows that nobody has mended or set aside yet."""
+    from pipeline.indicators.base.open_matters import open_matters
+
+    waiting = sum(one.sort == "rejected" for one in open_matters(here))
+    if not waiting:
+        return Check("Rejected rows", True, "none")
+    hint = "swardtally status lists them with what to do."
+    return Check("Rejected rows", False, f"{counted(waiting, 'row')} outside the store", hint)

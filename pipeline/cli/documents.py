@@ -26,7 +26,7 @@ from pipeline.common.refusal import WrongUsage
 
 
 def show_green(
-    green: Annotated[str, typer.Argument(help="Code of the green.")],
+    green: Annotated[str, typer.Argument(metavar="GREEN", help="Green, by its code or another name of it.")],
     season: SeasonOption = "",
     evidence: Annotated[
         str, typer.Option("--evidence", "-e", metavar="INDICATOR", help="Print every record behind this indicator.")
@@ -49,7 +49,7 @@ def show_green(
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> int:
-    """Print what needs a look on a green in a season: off target, close, on target, changed. Or more, or one figure.
+    """Print what needs a look on a green in a season (off target, close, changed), all figures, or one's records.
 
     Example: swardtally show ALD-1 --season 2026
     """
@@ -84,24 +84,38 @@ def show_green(
 
 def report(
     greens: Annotated[
-        list[str] | None, typer.Option("--green", "-g", help="Green to report on; may be repeated.")
+        list[str] | None,
+        typer.Option("--green", "-g", metavar="GREEN", help="Green to report on; may be repeated."),
     ] = None,
-    clubs: Annotated[list[str] | None, typer.Option("--club", "-c", help="Club whose greens to report on.")] = None,
+    clubs: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--club", "-c", metavar="CLUB", help="Club, by its code, whose greens to report on; may be repeated."
+        ),
+    ] = None,
     every: Annotated[bool, typer.Option("--all", help="Every green.")] = False,
     season: SeasonOption = "",
     only: Annotated[
-        list[str] | None, typer.Option("--only", help="One kind of document: condition, summary or round-up.")
+        list[str] | None,
+        typer.Option(
+            "--only",
+            metavar="DOCUMENT",
+            help="One kind of document: condition, summary or round-up; may be repeated.",
+            show_default="all three",
+        ),
     ] = None,
     short: Annotated[bool, typer.Option("--short", help="Two pages a green instead of four.")] = False,
     force: ForceOption = False,
-    workers: Annotated[int, typer.Option("--workers", min=0, help="Processes; 0 takes one a core.")] = 0,
+    workers: Annotated[
+        int, typer.Option("--workers", metavar="NUMBER", min=0, help="Processes; 0 takes one a core.")
+    ] = 0,
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> int:
     """Write condition reports, season summaries and the round-up as PDF; what would come out the same is left as it is.
 
-    Example: swardtally report --all --season 2026
+    Example: swardtally report --green ALD-1 --season 2026
     """
     from pipeline.cli import printing
     from pipeline.common.closest import offered
@@ -128,8 +142,8 @@ def report(
 
 
 def survey(
-    green: Annotated[str, typer.Argument(help="Code of the green.")],
-    day: Annotated[str, typer.Argument(metavar="DATE", help="Day of the visit, year-month-day.")],
+    green: Annotated[str, typer.Argument(metavar="GREEN", help="Green, by its code or another name of it.")],
+    day: Annotated[str, typer.Argument(metavar="DATE", help="Day of the visit, year-month-day, such as 2026-09-16.")],
     force: ForceOption = False,
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
@@ -137,7 +151,7 @@ def survey(
 ) -> int:
     """Write the condition survey of one visit as PDF: levels, sward, profile, findings, programme.
 
-    Example: swardtally survey ALD-1 2026-09-14
+    Example: swardtally survey ALD-1 2026-09-16
     """
     from pipeline.cli import printing
     from pipeline.publish.survey import write_survey
@@ -149,13 +163,43 @@ def survey(
 
 
 def compare(
-    region: Annotated[str, typer.Option("--region", "-r", help="Region whose groups are wanted.")] = "",
+    region: Annotated[
+        str,
+        typer.Option(
+            "--region", "-r", metavar="REGION", help="Region whose groups are wanted, as the register has it."
+        ),
+    ] = "",
     season: SeasonOption = "",
-    club: Annotated[str, typer.Option("--club", "-c", help="Club whose greens are named; without it none is.")] = "",
+    club: Annotated[
+        str,
+        typer.Option(
+            "--club", "-c", metavar="CLUB", help="Club, by its code, whose greens are named; without it none is."
+        ),
+    ] = "",
+    each_club: Annotated[
+        bool,
+        typer.Option(
+            "--each-club",
+            help="Write the comparison of every club that has a green (with --region, of its clubs), each as --club "
+            "would.",
+        ),
+    ] = False,
     indicators: Annotated[
-        list[str] | None, typer.Option("--indicator", "-i", help="Indicator to compare; may be repeated.")
+        list[str] | None,
+        typer.Option(
+            "--indicator",
+            "-i",
+            metavar="INDICATOR",
+            help="Indicator to compare, such as organic_matter_pct; may be repeated.",
+            show_default="all that can be compared",
+        ),
     ] = None,
-    out: Annotated[Path | None, typer.Option("--out", help="Folder for the files.", show_default="reports/")] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out", metavar="DIR", help="Folder for the files.", show_default="that of the season under reports/"
+        ),
+    ] = None,
     force: ForceOption = False,
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
@@ -167,10 +211,17 @@ def compare(
     """
     from pipeline.cli import printing
     from pipeline.publish.comparison import compare as compared
+    from pipeline.publish.comparison import compare_each_club
     from pipeline.workspace.settings import open_workspace
 
-    done = compared(
-        open_workspace(workspace), region=region, season=season, club=club, names=indicators or [], out=out, force=force
-    )
+    if club and each_club:
+        raise WrongUsage("--club and --each-club exclude each other.", "Keep one: a club's own, or every club's.")
+    here, names = open_workspace(workspace), indicators or []
+    if each_club:
+        bar = progress_for(quiet or as_json)
+        several = compare_each_club(here, region=region, season=season, names=names, out=out, force=force, progress=bar)
+        give(several, printing.comparisons, as_json=as_json, quiet=quiet, name="comparisons")
+        return FAULTS if any(one.written.fault for one in several) else DONE
+    done = compared(here, region=region, season=season, club=club, names=names, out=out, force=force)
     give(done, printing.comparison, as_json=as_json, quiet=quiet)
     return FAULTS if done.written.fault else DONE

@@ -14,15 +14,26 @@ from pipeline.common.refusal import WrongUsage
 def forms(
     names: Annotated[
         list[str] | None,
-        typer.Argument(help="Forms to write: crew, laboratory, speeds, survey; all where none is named."),
+        typer.Argument(
+            metavar="FORM...", help="Forms to write: crew, laboratory, speeds, survey; all where none is named."
+        ),
     ] = None,
     kinds: Annotated[
-        list[str] | None, typer.Option("--kind", "-k", help="Kind of record to write a form with every field of.")
+        list[str] | None,
+        typer.Option(
+            "--kind",
+            "-k",
+            metavar="KIND",
+            help="Kind of record (such as job) to write a form with every field of; may be repeated.",
+        ),
     ] = None,
     rejected: Annotated[
         bool, typer.Option("--rejected", help="Write rejected rows as workbooks to mend, each beside its CSV.")
     ] = False,
-    out: Annotated[Path | None, typer.Option("--out", help="Folder for the forms.", show_default="forms/")] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", metavar="DIR", help="Folder for the forms.", show_default="forms/ of the workspace"),
+    ] = None,
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
     quiet: QuietOption = False,

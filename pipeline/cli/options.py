@@ -12,16 +12,61 @@ from typing import Annotated, Any
 import typer
 
 from pipeline.cli import terminal
+from pipeline.cli.parsing import of_a_workspace
 from pipeline.common.refusal import WrongUsage
 
-WorkspaceOption = Annotated[Path, typer.Option("--workspace", "-w", help="The workspace folder.", show_default="here")]
-JsonOption = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
-QuietOption = Annotated[bool, typer.Option("--quiet", "-q", help="Print no messages, only results.")]
+
+def _remembered(ctx: typer.Context, folder: Path) -> Path:
+    """The workspace named, which the commands that are printed name as well."""
+    terminal.name_workspace(folder, of_a_workspace(ctx))
+    return folder
+
+
+WorkspaceOption = Annotated[
+    Path,
+    typer.Option(
+        "--workspace", "-w", metavar="DIR", callback=_remembered, help="Folder of the workspace.", show_default="here"
+    ),
+]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print the result as JSON, for a program to read.")]
+QuietOption = Annotated[bool, typer.Option("--quiet", "-q", help="Print results and what went wrong, nothing else.")]
 ForceOption = Annotated[bool, typer.Option("--force", help="Write again what would come out the same.")]
-SeasonOption = Annotated[str, typer.Option("--season", "-s", help="Season, named by the year it ends in.")]
+SeasonOption = Annotated[
+    str,
+    typer.Option(
+        "--season",
+        "-s",
+        metavar="YEAR",
+        help="Season, named by the year it ends in, such as 2026.",
+        show_default="the latest that has run for 60 days",
+    ),
+]
+KindOption = Annotated[
+    str,
+    typer.Option(
+        "--kind",
+        "-k",
+        metavar="KIND",
+        help="What the files hold (such as job or soil_test), where headers cannot tell.",
+    ),
+]
+ProfileOption = Annotated[
+    str,
+    typer.Option(
+        "--profile",
+        "-p",
+        metavar="NAME",
+        help="Source profile to read by.",
+        show_default="the one that fits the headers",
+    ),
+]
 SetOption = Annotated[
     list[str] | None,
-    typer.Option("--set", metavar="FIELD=VALUE", help="A field that is the same in every row of the files."),
+    typer.Option(
+        "--set",
+        metavar="FIELD=VALUE",
+        help="A field that is the same in every row, such as green=ALD-1; may be given again for another.",
+    ),
 ]
 
 HERE = Path()

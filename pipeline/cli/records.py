@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -12,6 +13,8 @@ from pipeline.cli.options import (
     FAULTS,
     HERE,
     JsonOption,
+    KindOption,
+    ProfileOption,
     QuietOption,
     SetOption,
     WorkspaceOption,
@@ -29,16 +32,23 @@ if TYPE_CHECKING:
 
 
 def load(
-    paths: Annotated[list[Path], typer.Argument(help="Files or folders of exports.")],
-    kind: Annotated[str, typer.Option("--kind", "-k", help="What the files hold, where headers cannot tell.")] = "",
-    profile: Annotated[str, typer.Option("--profile", "-p", help="Source profile to use.")] = "",
+    paths: Annotated[
+        list[Path],
+        typer.Argument(
+            metavar="PATH...",
+            help="Files, or folders that are searched for them with all their folders: CSV and other text, workbooks "
+            "(xlsx, xlsm, xls, ods).",
+        ),
+    ],
+    kind: KindOption = "",
+    profile: ProfileOption = "",
     complete: Annotated[
         str,
         typer.Option(
             "--complete",
             metavar="FROM..TO",
-            help="Days a file holds completely: what its source said of them and it lacks is closed. Its source is its "
-            "profile; without one, files named like it but for dates and numbers.",
+            help="Days a file holds completely, such as 2026-03-01..2026-03-31: what its source said of them and it "
+            "lacks is closed. Its source is its profile; without one, files named like it but for dates and numbers.",
         ),
     ] = "",
     given: SetOption = None,
@@ -48,6 +58,8 @@ def load(
     quiet: QuietOption = False,
 ) -> int:
     """Load exports into the store; rejected rows are written to rejected/.
+
+    The same file again changes nothing; a row that can be read two ways is rejected, never guessed.
 
     Example: swardtally load exports/ --workspace ostershire
     """
@@ -86,10 +98,17 @@ def load(
 
 
 def profile_of(
-    file: Annotated[Path, typer.Argument(help="File to draft a source profile from.")],
-    kind: Annotated[str, typer.Option("--kind", "-k", help="What the file holds, where headers cannot tell.")] = "",
-    name: Annotated[str, typer.Option("--name", "-n", help="Name of the profile.", show_default="the file's")] = "",
-    sheet: Annotated[str, typer.Option("--sheet", help="Sheet of the workbook, where it has several.")] = "",
+    file: Annotated[
+        Path,
+        typer.Argument(metavar="FILE", help="File to draft a source profile from: CSV or other text, or a workbook."),
+    ],
+    kind: KindOption = "",
+    name: Annotated[
+        str, typer.Option("--name", "-n", metavar="NAME", help="Name of the profile.", show_default="the file's")
+    ] = "",
+    sheet: Annotated[
+        str, typer.Option("--sheet", metavar="NAME", help="Sheet of the workbook, where it has several.")
+    ] = "",
     force: Annotated[bool, typer.Option("--force", help="Overwrite a profile of that name.")] = False,
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
@@ -104,7 +123,7 @@ def profile_of(
     from pipeline.workspace.settings import open_workspace
 
     made = draft_profile(open_workspace(workspace), file, kind=kind, name=name, sheet=sheet, force=force)
-    give(made, printing.draft, as_json=as_json, quiet=quiet)
+    give(made, partial(printing.draft, path=file), as_json=as_json, quiet=quiet)
     return DONE if made.path else FAULTS
 
 
@@ -140,14 +159,18 @@ def status(workspace: WorkspaceOption = HERE, as_json: JsonOption = False, quiet
 def decide(
     word: Annotated[
         str,
-        typer.Argument(metavar="WORD", help="one: the lines are one job; two: both were done; aside: a rejected row."),
+        typer.Argument(
+            metavar="WORD", help="one: the lines are one job; two: both were done; aside: a rejected row is not wanted."
+        ),
     ],
     lines: Annotated[
         list[str],
-        typer.Argument(metavar="FILE:LINE...", help="Of one and two the lines, the one that counts first."),
+        typer.Argument(
+            metavar="FILE:LINE...", help="The lines, as status names them; of one and two the one that counts first."
+        ),
     ],
-    why: Annotated[str, typer.Option("--why", help="The reason; it is kept.", show_default="needed")] = "",
-    who: Annotated[str, typer.Option("--who", help="Who says so; it is kept.", show_default="needed")] = "",
+    why: Annotated[str, typer.Option("--why", metavar="TEXT", help="The reason, which is kept; needed.")] = "",
+    who: Annotated[str, typer.Option("--who", metavar="TEXT", help="Who says so, which is kept; needed.")] = "",
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
@@ -158,9 +181,8 @@ def decide(
     """
     from pipeline.cli import printing
     from pipeline.store.decide import decide as decide_on
-    from pipeline.workspace.settings import open_workspace
 
-    here = open_workspace(workspace)
+    here = _with_store(workspace)
     made = decide_on(here, word, lines, why, who)
     give(made, printing.decided, as_json=as_json, quiet=quiet)
     _keep_up(here)
@@ -169,9 +191,12 @@ def decide(
 
 def history(
     file: Annotated[
-        str, typer.Option("--file", "-f", help="List the values this file changed, or that were its.")
+        str,
+        typer.Option("--file", "-f", metavar="FILE", help="List the values this file changed, or that were its."),
     ] = "",
-    green: Annotated[str, typer.Option("--green", "-g", help="List the values of this green that were changed.")] = "",
+    green: Annotated[
+        str, typer.Option("--green", "-g", metavar="GREEN", help="List the values of this green that were changed.")
+    ] = "",
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
@@ -208,16 +233,31 @@ def undo(
 ) -> int:
     """Take a load or a decision back: the store holds what it would hold without it.
 
-    Example: swardtally undo 12
+    Where later loads rest on it, it says which to take back first.
+
+    Example: swardtally undo 5
     """
     from pipeline.cli import printing
     from pipeline.store.undo import undo as take_back
-    from pipeline.workspace.settings import open_workspace
 
-    here = open_workspace(workspace)
+    here = _with_store(workspace)
     give(take_back(here, load_id), printing.undone, as_json=as_json, quiet=quiet)
     _keep_up(here)
     return DONE
+
+
+def _with_store(folder: Path) -> Workspace:
+    """The workspace in a folder, for what changes records that are there.
+
+    Raises:
+        CannotDo: the folder is no workspace, or nothing was loaded into it yet.
+    """
+    from pipeline.workspace.settings import open_workspace
+
+    here = open_workspace(folder)
+    if not here.store.exists():  # opened for writing it would be made
+        raise CannotDo(f"There is no store at {here.store}.", "Load files first: swardtally load PATH")
+    return here
 
 
 def _keep_up(here: Workspace) -> None:

@@ -10,8 +10,11 @@ import codecs
 import io
 import os
 import re
+import shlex
 import sys
+from collections.abc import Iterable
 from contextlib import suppress
+from pathlib import Path
 from shutil import get_terminal_size
 from textwrap import fill
 from typing import TextIO
@@ -30,6 +33,10 @@ _ALIKE = str.maketrans(
 )  # fmt: skip
 """What stands for a character that standard output has no code for; a question mark for any other."""
 ALIKE = "swardtally.alike"
+
+
+_named: list[tuple[re.Pattern[str], str]] = []
+"""The workspace that the command line names: what finds a command in a text, and the option that stands behind it."""
 
 
 class OutputLost(Exception):
@@ -67,6 +74,27 @@ def prepare() -> None:
             stream.reconfigure(errors=ALIKE)
 
 
+def name_workspace(folder: Path, commands: Iterable[str]) -> None:
+    """Say the workspace with each of these commands that is printed from now on; the current folder is not said."""
+    _named.clear()
+    if folder != Path():
+        command = re.compile(rf"\bswardtally ({'|'.join(commands)})(?![\w-])(?! -w | --workspace )")
+        _named.append((command, f"-w {shlex.quote(str(folder))}"))
+
+
+def screen_width() -> int:
+    """Columns of the screen that results are shown on; 0 where they go to a file or a pipe."""
+    return get_terminal_size().columns if sys.stdout.isatty() else 0
+
+
+def with_workspace(text: str) -> str:
+    """A text of ours with the workspace in its commands, so that they can be copied."""
+    if not _named:
+        return text
+    command, option = _named[0]
+    return command.sub(lambda found: f"{found[0]} {option}", text)
+
+
 def shown(text: str) -> str:
     r"""The text with every character that a terminal would obey as \u and its number; lines and tabs stay."""
     return _OBEYED.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
@@ -86,18 +114,17 @@ def as_printed(text: str) -> str:
         return text
 
 
-def width() -> int:
-    """Columns of the terminal that standard output goes to; 0 where it goes to a file or a pipe: any line fits."""
-    return get_terminal_size().columns if sys.stdout.isatty() else 0
-
-
 def out(text: str = "") -> None:
     """A line on standard output."""
     _write(sys.stdout, text)
 
 
 def err(text: str = "") -> None:
-    """A message on standard error, broken between words where a terminal shows it; files and pipes get it as it is."""
+    """A message on standard error, broken between words where a terminal shows it; files and pipes get it as it is.
+
+    Its commands name the workspace that this command line does.
+    """
+    text = with_workspace(text)
     width = get_terminal_size().columns if sys.stderr.isatty() else 0
     _write(sys.stderr, "\n".join(_wrapped(line, width) for line in text.split("\n")) if width else text)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from pipeline.cli.terminal import one_line, out
+from pipeline.cli.terminal import one_line, out, with_workspace
 
 if TYPE_CHECKING:
     from pipeline.indicators.base.open_matters import OpenMatter
@@ -60,7 +60,7 @@ def _together(matters: Sequence[OpenMatter], shown: Sequence[OpenMatter]) -> Non
         out(one_line(f"  {where}{one.text}"))
     for at, (command, means) in enumerate(first.next):
         of_first = f"line {first.line}: " if several and at else ""
-        out(one_line(f"    → {command}  # {of_first}{_of_several(means) if several else means}"))
+        out(one_line(f"    → {with_workspace(command)}  # {of_first}{_of_several(means) if several else means}"))
 
 
 def _of_several(means: str) -> str:

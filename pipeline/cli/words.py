@@ -15,6 +15,7 @@ from pipeline.cli.options import (
     FAULTS,
     HERE,
     JsonOption,
+    ProfileOption,
     QuietOption,
     SetOption,
     WorkspaceOption,
@@ -34,12 +35,18 @@ Answers = dict[str, dict[str, str]]
 
 
 def words(
-    file: Annotated[Path, typer.Argument(help="File whose words are asked for.")],
+    file: Annotated[
+        Path, typer.Argument(metavar="FILE", help="File whose words are asked for: CSV or other text, or a workbook.")
+    ],
     say_that: Annotated[
         list[str] | None,
-        typer.Option("--say", metavar="WORD=CODE", help="What a word stands for; may be given again for another."),
+        typer.Option(
+            "--say",
+            metavar="WORD=CODE",
+            help="What a word stands for, as a code of its list (a green by its code); may be given again for another.",
+        ),
     ] = None,
-    profile: Annotated[str, typer.Option("--profile", "-p", help="Source profile to use.")] = "",
+    profile: ProfileOption = "",
     given: SetOption = None,
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
@@ -47,9 +54,10 @@ def words(
 ) -> int:
     """Ask what a file's unknown words stand for (operations, greens, materials, analytes); write it into its profile.
 
-    Of a form, which has none, it lists them and says what to write instead.
+    At a terminal it asks one after the other; without one it lists them. Of a form, which has no profile, it lists them
+    and says what to write instead.
 
-    Example: swardtally words exports/crew.csv --say "spiked=solid_tining" --workspace ostershire
+    Example: swardtally words exports/crew.csv --say "combed=brushing" --workspace ostershire
     """
     from pipeline.load.words import add_aliases, loads_in_the_way, unknown_words
     from pipeline.workspace.settings import open_workspace
@@ -85,7 +93,7 @@ def _tell(found: FileWords, written: int, undo: tuple[str, ...], named: str, *, 
     for one in left:
         out(one_line(f"{one.list}: {_shown(found, one)}"))
     for why in found.unread:
-        say(quiet, one_line(why))
+        say(False, one_line(why))
     if written:
         first = "".join(f"{one}, then " for one in undo)
         why = " (its rows would be other records now)" if undo else ""

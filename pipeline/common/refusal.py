@@ -12,3 +12,7 @@ class CannotDo(Exception):
 
 class WrongUsage(CannotDo):
     """The call's words are off (exit code 2)."""
+
+
+class OlderLayout(CannotDo):
+    """A store of an older layout, which reading alone does not bring up."""

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from pipeline.compare import like, protection
-from pipeline.compare.comparison import Cell, Comparison, Funnel, Own, Topic, YearChange
+from pipeline.compare.comparison import Association, Cell, Comparison, Funnel, Own, Topic, YearChange
 from pipeline.compare.county import County, by_topic
 from pipeline.compare.figures import NAMES, Figure, is_relative
 from pipeline.compare.programme import associations
@@ -30,7 +30,39 @@ class _Group:
     cell: Cell
 
 
-def comparison(county: County, *, region: str = "", club: str = "", club_name: str = "") -> Comparison:
+@dataclass(frozen=True)
+class _Shown:
+    """What of one topic may be shown: each green's group, the greens of each that is shown, and what they come to."""
+
+    topic: Topic
+    having: Mapping[str, Figure]
+    paths: Mapping[str, Path]
+    greens: Mapping[Path, frozenset[str]]
+    groups: Mapping[Path, _Group]
+
+
+@dataclass(frozen=True)
+class Settled:
+    """What is the same for every reader of a county: made once, however many comparisons are written of it."""
+
+    shown: tuple[_Shown, ...]
+    associations: tuple[Association, ...]
+
+
+def settled(county: County) -> Settled:
+    """What may be shown of a county, to whomever."""
+    found = []
+    for topic, having in _ordered(by_topic(county.now)):
+        paths = {green: county.members[green].path for green in having}
+        shown = protection.publishable(paths, county.club_of)
+        groups = {path: _group(topic, having, path, greens, county) for path, greens in shown.items()}
+        found.append(_Shown(topic, having, paths, shown, groups))
+    return Settled(tuple(found), tuple(associations(county)))
+
+
+def comparison(
+    county: County, *, region: str = "", club: str = "", club_name: str = "", made: Settled | None = None
+) -> Comparison:
     """The comparison for the association, or for one club.
 
     What may be shown is settled for the whole county first; region and club only choose from it, so that no two
@@ -41,15 +73,15 @@ def comparison(county: County, *, region: str = "", club: str = "", club_name: s
         region: region whose groups are wanted; "" for all.
         club: the reading club; "" for the association, which sees no club's name.
         club_name: its name as printed.
+        made: what is settled for the county, where several comparisons of it are made.
     """
+    made = made or settled(county)
     reader = {green for green, member in county.members.items() if club and member.club == club}
     cells: list[Cell] = []
     own: list[Own] = []
     kept_back: dict[str, int] = {}
-    for topic, having in _ordered(by_topic(county.now)):
-        paths = {green: county.members[green].path for green in having}
-        shown = protection.publishable(paths, county.club_of)
-        groups = {path: _group(topic, having, path, greens, county) for path, greens in shown.items()}
+    for one in made.shown:
+        topic, having, paths, shown, groups = one.topic, one.having, one.paths, one.greens, one.groups
         mine = [green for green in sorted(having) if green in reader]
         nearest = {green: protection.narrowest(shown, paths[green]) for green in mine}
         wanted = {p for p in nearest.values() if p} if club else _all_wanted(shown, region)
@@ -68,7 +100,7 @@ def comparison(county: County, *, region: str = "", club: str = "", club_name: s
         cells=tuple(cells),
         own=tuple(own),
         changes=tuple(_changes(county, region, reader if club else None)),
-        associations=tuple(associations(county)),
+        associations=made.associations,
         withheld=tuple((label, count) for label, count in kept_back.items() if count),
         percentile=county.percentile,
         laboratory=tuple(step.text for step in county.steps if not club or reader & set(step.greens)),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from pathlib import Path
 from typing import Literal
@@ -190,8 +190,10 @@ def _is_measured(text: str) -> bool:
     return not behind or behind == "%" or bool(unit_of(behind)) or _is_amount(text)
 
 
-def read_for_draft(path: Path, sheet_name: str = "") -> Sheet:
+def read_for_draft(path: Path, sheet_name: str = "", ignored: tuple[str, ...] = ()) -> Sheet:
     """The sheet of a file no profile knows yet; of a workbook the sheet of this name, or the one reading takes.
+
+    ``ignored`` are names of sheets that nobody needs, as loading passes over them.
 
     The header is looked for by known names of three letters and more: single letters (P, K, S) also stand in rows of
     data. A row of units that the reader did not take for one is found by the units the trade and laboratories write.
@@ -200,14 +202,17 @@ def read_for_draft(path: Path, sheet_name: str = "") -> Sheet:
     if _is_message_list(path):
         return read_sheet(path, Reading(messages=True))
     named = sheet_name or None
-    sheet = read_sheet(path, Reading(known_headers=known, sheet=named))
+    how = Reading(known_headers=known, sheet=named, ignored_sheets=ignored)
+    sheet = read_sheet(path, how)
     if sheet.units is None and sheet.cells.height and _is_units_row(sheet):
-        again = Reading(known_headers=known, header_line=sheet.header_line, units_row=True, sheet=named)
+        again = replace(how, header_line=sheet.header_line, units_row=True)
         return read_sheet(path, again)
     return sheet
 
 
-def reading_part(path: Path, sheet: Sheet, wanted: frozenset[str], sheet_name: str = "") -> Part:
+def reading_part(
+    path: Path, sheet: Sheet, wanted: frozenset[str], sheet_name: str = "", ignored: tuple[str, ...] = ()
+) -> Part:
     """Entries of [reading]: encoding, delimiter and header line where they are not the usual, a row of units.
 
     ``wanted`` are the folded headers that the profile will name.
@@ -221,7 +226,8 @@ def reading_part(path: Path, sheet: Sheet, wanted: frozenset[str], sheet_name: s
         )
     if sheet.delimiter not in {"", ","}:
         entries.append(Entry("delimiter", sheet.delimiter))
-    found = read_sheet(path, Reading(known_headers=all_known_headers(()) | wanted, sheet=sheet_name or None))
+    known = all_known_headers(()) | wanted
+    found = read_sheet(path, Reading(known_headers=known, sheet=sheet_name or None, ignored_sheets=ignored))
     if sheet.header_line > 1 or found.header_line != sheet.header_line:
         entries.append(Entry("header_line", sheet.header_line))
     if sheet.units is not None:

@@ -4,18 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
+import polars as pl
+
 from pipeline.common.closest import refuse_unknown
 from pipeline.common.file_names import file_stem
-from pipeline.compare.build import comparison
+from pipeline.common.progress import SILENT, Progress
+from pipeline.common.refusal import CannotDo
+from pipeline.compare.build import comparison, settled
 from pipeline.compare.comparison import Comparison
 from pipeline.compare.county import county_of
 from pipeline.compare.figures import NAMES
 from pipeline.indicators.base.records import Records, read_records
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.documents import season_asked
+from pipeline.publish.seasons import refuse_empty
 from pipeline.publish.writer import Planned, Written, write_documents
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
@@ -71,24 +77,99 @@ def compare(
 
     Raises:
         WrongUsage: a region, club or indicator is not known.
-        CannotDo: the store cannot be read or holds no dated record, or a setting names what is not there.
+        CannotDo: the store cannot be read or holds no dated record or none of the season, or a setting names what is
+            not there.
     """
+    (done,) = _written(_Asked(workspace, region, season, names, out), [club], force)
+    return done
+
+
+def compare_each_club(
+    workspace: Workspace,
+    *,
+    region: str = "",
+    season: str = "",
+    names: Sequence[str] = (),
+    out: Path | None = None,
+    force: bool = False,
+    progress: Progress = SILENT,
+) -> list[Compared]:
+    """The comparison of every club that has a green, by code, each as ``compare`` writes it for that club.
+
+    Of a region the clubs are its own. Arguments and errors are those of :func:`compare`; a document that fails does not
+    stop the others.
+    """
+    return _written(_Asked(workspace, region, season, names, out), None, force, progress)
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """What comparisons of one county have in common."""
+
+    workspace: Workspace
+    region: str
+    season: str
+    names: Sequence[str]
+    out: Path | None
+
+
+def _written(asked: _Asked, clubs: Sequence[str] | None, force: bool, progress: Progress = SILENT) -> list[Compared]:
+    """The comparison of each of these clubs, or of every one with a green; "" is the association."""
     from reports.comparison.data import csv_files
 
+    workspace, region, names = asked.workspace, asked.region, asked.names
     house = house_style_of(workspace)
     with Store(workspace.store, read_only=True) as store:
         records = read_records(store)
     refuse_unknown("region", [region] if region else [], set(records.clubs["region"].drop_nulls()), listed=True)
-    refuse_unknown("club", [club] if club else [], set(records.clubs["club"]), listed=True)
+    refuse_unknown("club", list(filter(None, clubs or [])), set(records.clubs["club"]), listed=True)
     refuse_unknown("indicator that can be compared", names, NAMES, listed=True)
-    span = season_asked(records, workspace, season)
+    span = season_asked(records, workspace, asked.season)
+    if asked.season:
+        refuse_empty(records, workspace, span)
     county = county_of(records, span, workspace, names or NAMES)
-    done = comparison(county, region=region, club=club, club_name=_club_name(records, club))
-    path = (out or workspace.reports / span.name) / f"{comparison_stem(club, region)}-{span.name}.pdf"
-    tables = {f"{path.stem}-{file.name}": file.content for file in csv_files(done)}
-    planned = Planned("comparison", span.name, path, lambda: done, club=club, beside=tables)
-    (written,) = write_documents([planned], house=house, force=force)
-    return Compared(done, written, () if written.fault else (path, *map(path.with_name, tables)))
+    made, done, planned = settled(county), [], []
+    for club in _clubs_with_greens(records, region) if clubs is None else clubs:
+        one = comparison(county, region=region, club=club, club_name=_club_name(records, club), made=made)
+        path = (asked.out or workspace.reports / span.name) / f"{comparison_stem(club, region)}-{span.name}.pdf"
+        tables = {f"{path.stem}-{file.name}": file.content for file in csv_files(one)}
+        done.append(one)
+        planned.append(Planned("comparison", span.name, path, partial(_same, one), club=club, beside=tables))
+    _refuse_one_file(planned)
+    written = write_documents(planned, house=house, force=force, progress=progress, what="Comparisons")
+    return [
+        Compared(one, outcome, () if outcome.fault else (plan.path, *map(plan.path.with_name, plan.beside)))
+        for one, plan, outcome in zip(done, planned, written, strict=True)
+    ]
+
+
+def _refuse_one_file(planned: Sequence[Planned]) -> None:
+    """Refuses clubs whose codes differ by letters that a file's name does not tell apart: one would be lost."""
+    by_path: dict[Path, str] = {}
+    for one in planned:
+        if (other := by_path.setdefault(one.path, one.club)) != one.club:
+            raise CannotDo(
+                f"Clubs {other} and {one.club} would be written to one file, {one.path.name}.",
+                "Write each by itself: --club with a folder of its own as --out.",
+            )
+
+
+def _same(one: Comparison) -> Comparison:
+    return one
+
+
+def _clubs_with_greens(records: Records, region: str) -> list[str]:
+    """Codes of the clubs, of a region where one is named, that have a green in the register.
+
+    Raises:
+        CannotDo: there is none.
+    """
+    clubs = records.clubs.filter(pl.col("club").is_in(records.greens["club"].to_list()))
+    if region:
+        clubs = clubs.filter(pl.col("region") == region)
+    if clubs.is_empty():
+        raise CannotDo("No club has a green.", "Load the registers of clubs and greens first.")
+    return sorted(clubs["club"])
 
 
 def comparison_stem(club: str, region: str) -> str:

@@ -18,7 +18,7 @@ from typing import Any, Self
 import duckdb
 import polars as pl
 
-from pipeline.common.refusal import CannotDo
+from pipeline.common.refusal import CannotDo, OlderLayout
 from pipeline.store.by_day import BY_DAY, alone, by_day_views, view_name
 from pipeline.store.derived import DERIVED
 from pipeline.store.figure_views import figure_views
@@ -293,8 +293,10 @@ class Store:
             return
         if read_only:
             if version < SCHEMA_VERSION or any(_missing(self.con)):
-                raise CannotDo(
-                    f"The store {self.path.name} has an older layout.", "Load any file once; it is brought up."
+                raise OlderLayout(
+                    f"The store {self.path.name} has an older layout.",
+                    "swardtally doctor --bring-up brings it up, and so does loading a file; a former version cannot "
+                    "read it then.",
                 )
             return
         with self.transaction():

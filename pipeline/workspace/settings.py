@@ -232,14 +232,24 @@ def rejects_name(file: str) -> str:
     return f"{stem}-again.csv" if ".rejected" in stem else f"{stem}.rejected.csv"
 
 
+def is_workspace(folder: Path) -> bool:
+    """Whether a folder is a workspace: it holds settings, or a store under its standard name."""
+    return (folder / SETTINGS).is_file() or (folder / Settings().store).is_file()
+
+
 def open_workspace(folder: Path) -> Workspace:
-    """The workspace in a folder; a folder without settings has the standard ones.
+    """The workspace in a folder; one with a store and without settings has the standard ones.
 
     Raises:
-        CannotDo: the folder does not exist, or settings.toml does not hold what it may hold.
+        CannotDo: the folder does not exist or is no workspace, or settings.toml does not hold what it may hold.
     """
     if not folder.is_dir():
         raise CannotDo(f"There is no folder {folder}.", "Make a workspace first: swardtally init DIR")
+    if not is_workspace(folder):
+        raise CannotDo(
+            f"{folder.absolute()} is no workspace: it holds neither {SETTINGS} nor {Settings().store}.",
+            "Name the workspace with --workspace DIR, or make one: swardtally init DIR",
+        )
     path = folder / SETTINGS
     if not path.exists():
         return Workspace(folder, Settings())

@@ -13,8 +13,11 @@ from scripts.docs import markdown as md
 WIDTH = 100
 
 OPENING = """\
-Results go to standard output, messages and progress to standard error; `--quiet` keeps the messages away and `--json`
-prints the result for a program to read. `--workspace DIR` names the workspace; without it, it is the current folder.
+Results go to standard output, messages and progress to standard error; `--quiet` leaves of the messages those that say
+what went wrong, and `--json` prints the result for a program to read. `--workspace DIR` (`-w`) names the workspace, and
+commands that are printed to be copied name it too; without it, it is the current folder. A workspace is a folder with a
+`settings.toml` or a `store.duckdb`; in any other, commands end with code 3 and make nothing. An option that takes one
+value and is given twice is wrong usage.
 
 | exit code | meaning |
 | --- | --- |
@@ -22,8 +25,9 @@ prints the result for a program to read. `--workspace DIR` names the workspace; 
 | 1 | done, but rows were rejected, a file was refused, a check failed, or a report or what was to be printed could \
 not be written |
 | 2 | wrong usage: an unknown option, kind, profile or green, or a path that does not exist |
-| 3 | could not be done (store in use elsewhere or damaged, disk full, settings or profile not readable) or stopped by \
-Ctrl-C: nothing was changed, but for files that the same call had loaded before, which the message counts |
+| 3 | could not be done (no workspace there, store in use elsewhere or damaged, disk full, settings or profile not \
+readable) or stopped by Ctrl-C: nothing was changed, but for files that the same call had loaded before, which the \
+message counts |
 | 141 | done, but whoever read the output had gone (`swardtally history \\| head`) |"""
 
 ENDED = "\n".join(f"| `{way}` | records of the store that ended: {what} |" for way, what in ENDINGS.items())

@@ -203,8 +203,10 @@ A grid of heights, with one distance in each row and the other over each column,
 first column, and each other column has a `[[long]]` entry `into = "z_mm"` with `set = { x_m = … }`.
 
 Species in columns of their own that are one thing to a figure (daisy and plantain are weeds) have entries that set the
-same `observed`; `species_named` beside it in `set` keeps them apart where they come in different files. In a column of
-words it is filled in from the word: two words under `[aliases.observed]` for one thing stay two species, and add up."""
+same `observed`; `species_named` beside it in `set` keeps them apart where they come in different files. Without it
+they are one record: the figure of the later file takes the place of the earlier one's, which loading warns of and
+`status` asks about. In a column of words it is filled in from the word: two words under `[aliases.observed]` for one
+thing stay two species, and add up."""
 
 
 def page() -> str:

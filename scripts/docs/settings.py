@@ -10,8 +10,9 @@ from scripts.docs import markdown as md
 from scripts.docs.typewords import limits, type_words
 
 OPENING = f"""\
-`swardtally init DIR` writes `{SETTINGS}` with every setting and its explanation. A line left out, or no file at all,
-means the value shown. An unknown key or a value outside its limits stops the command with a sentence that names it."""
+`swardtally init DIR` writes `{SETTINGS}` with every setting and its explanation. A line left out, or no file at all
+beside a `{Settings().store}`, means the value shown; a folder with neither file is no workspace. An unknown key or a
+value outside its limits stops the command with a sentence that names it."""
 
 TARGETS = """\
 ## Targets

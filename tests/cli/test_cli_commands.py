@@ -120,9 +120,7 @@ def test_init_makes_a_workspace_once(call: Call, tmp_path: Path) -> None:
     made = done.out.splitlines()
     assert made[0] == str(folder / "settings.toml")
     assert {Path(line).name for line in made[1:]} >= {"job.csv", "club.csv", "soil_test.csv"}
-    assert done.err == (
-        f"Next: fill templates/ or bring your own exports, then: swardtally load FILE --workspace {folder}\n"
-    )
+    assert done.err == (f"Next: fill templates/ or bring your own exports, then: swardtally load -w {folder} FILE\n")
     (folder / "settings.toml").write_text('currency = "EUR"\n')
     again = call("init", folder, "--quiet")
     assert (again.code, again.out, again.err) == (0, "", "")
@@ -130,7 +128,7 @@ def test_init_makes_a_workspace_once(call: Call, tmp_path: Path) -> None:
 
 
 def test_load_tells_what_became_of_every_row(call: Call, place: Path, tmp_path: Path) -> None:
-    """The table is the result; the faults and the summary are messages, and --quiet leaves only the table."""
+    """The table is the result; faults and summary are messages, and --quiet leaves the table and what went wrong."""
     path = tmp_path / "log.csv"
     path.write_text(JOBS + "2026-05-11,ALD-1,moing,1\n")
     done = call("load", path, "-w", place)
@@ -148,7 +146,8 @@ def test_load_tells_what_became_of_every_row(call: Call, place: Path, tmp_path: 
         "Nothing in the store changed. 1 row rejected: mend it in the file named above and load that.\n"
     )
     quiet = call("load", path, "-w", place, "-q")
-    assert (quiet.code, quiet.out, quiet.err) == (1, done.out, "")
+    rejects = place / "rejected" / "log.rejected.csv"
+    assert (quiet.code, quiet.out, quiet.err) == (1, done.out, f"log.csv: 1 row rejected: see {rejects}\n")
 
 
 def test_load_again_and_new_and_rehearsed(call: Call, place: Path, tmp_path: Path) -> None:
@@ -248,8 +247,8 @@ def test_status_names_what_two_files_say_alike(call: Call, place: Path, tmp_path
     reason = '--why "..." --who "..."'
     assert shown[at + 1 : at + 4] == [
         f"  crew.csv, line 2: {said}",
-        f"    → swardtally decide one log.csv:2 crew.csv:2 {reason}  # what counts now is right",
-        f"    → swardtally decide two log.csv:2 crew.csv:2 {reason}  # both were done",
+        f"    → swardtally decide -w {place} one log.csv:2 crew.csv:2 {reason}  # what counts now is right",
+        f"    → swardtally decide -w {place} two log.csv:2 crew.csv:2 {reason}  # both were done",
     ]
     (told,) = json.loads(call("status", "-w", place, "--json").out)["open"]
     assert (told["sort"], told["file"], told["line"], told["text"]) == ("double", "crew.csv", 2, said)
@@ -268,7 +267,7 @@ def test_what_status_says_to_type_can_be_typed(call: Call, place: Path, tmp_path
         assert done.code == 0, done.err
         number = json.loads(call("history", "-w", place, "--json").out)["decisions"][-1]["decision"]
         assert done.out.startswith(f"Decision {number} (")
-        assert done.err.splitlines()[-1] == f"Kept in decisions/; to take it back: swardtally undo {number}"
+        assert done.err.splitlines()[-1] == f"Kept in decisions/; to take it back: swardtally undo -w {place} {number}"
         assert json.loads(call("status", "-w", place, "--json").out)["open"] == []
         back = call("undo", number, "-w", place)
         assert back.out == f"Decision {number} (line 2 of log.csv and line 2 of crew book.csv) was taken back.\n"
@@ -318,11 +317,11 @@ def test_an_empty_store_has_no_history_and_no_season(call: Call, workspace: Work
         (("load", "{log}", "--profile", "x"), 2, "There is no profile “x”.\nProfiles in {place}/profiles: none yet.\n"),
         (("load", "{log}", "--complete", "2026"), 2, "“2026” is not FROM..TO.\nWrite two days, such as 2026-03-01"),
         (("load", "{log}", "--complete", "2026-03-02..2026-03-01"), 2, "2026-03-02..2026-03-01 ends before it"),
-        (("show", "ADL-1"), 2, "There is no green “ADL-1”; closest: ALD-1.\nswardtally status lists every green.\n"),
+        (("show", "ADL-1"), 2, "There is no green “ADL-1”; closest: ALD-1.\nswardtally status -w {place} lists every"),
         (("show", "ALD-1", "-s", "26"), 3, "“26” is not a season.\nA season is named by the year it ends in"),
         (("show", "ALD-1", "-s", "²⁰²⁶"), 3, "“²⁰²⁶” is not a season.\n"),
         (("report",), 2, "No green was named.\nName greens with --green, clubs with --club, or take --all.\n"),
-        (("report", "-c", "XXX"), 2, "There is no club “XXX”.\nswardtally status lists every club.\n"),
+        (("report", "-c", "XXX"), 2, "There is no club “XXX”.\nswardtally status -w {place} lists every"),
         (("undo", "99"), None, ""),
     ],
 )  # fmt: skip
@@ -364,6 +363,7 @@ def test_folders_and_settings_that_do_not_fit(call: Call, place: Path, tmp_path:
         assert done.err.startswith(said)
     (place / "settings.toml").unlink()
     assert call("status", "-w", place).code == 0
+    (place / "settings.toml").write_text("")
     (place / "store.duckdb").unlink()
     done = call("status", "-w", place)
     assert (done.code, done.err.splitlines()[0]) == (3, f"There is no store at {place / 'store.duckdb'}.")
@@ -467,7 +467,7 @@ def test_doctor_says_what_is_missing(call: Call, monkeypatch: pytest.MonkeyPatch
     monkeypatch.setattr(machine, "PACKAGES", ("duckdb", "no-such-package"))
     missing = call("doctor")
     assert missing.code == 1
-    assert "missing  no-such-package" in missing.out
+    assert "not ok  no-such-package" in missing.out
     assert missing.err == "no-such-package: make setup\n"
     found = json.loads(call("doctor", "--json").out)["checks"]
     assert list(found[0]) == ["what", "fine", "found", "hint"]

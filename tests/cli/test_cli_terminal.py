@@ -135,7 +135,7 @@ def test_names_and_cells_reach_no_terminal_as_they_are(call: Call, place: Path, 
     assert json.loads(told.out)["files"][0]["file"] == EVIL
     for words in (
         ("history",),
-        ("load", tmp_path / f"no{EVIL}"),
+        ("load", tmp_path / f"no{EVIL}", "-w", place),
         ("show", EVIL),
         (f"lo{EVIL}",),
         ("load", f"--{EVIL}"),

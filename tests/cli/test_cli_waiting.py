@@ -35,7 +35,7 @@ def test_rejected_rows_of_a_file_are_one_block(
     lines = printed(workspace, capsys, "Rejected rows outside the store: 26")
     assert lines[0] == "  log.csv, line 2: There is no such day: 2026-04-31"
     assert lines[10:] == [
-        "    → swardtally load rejected/log.rejected.csv  # once they are mended there",
+        f"    → swardtally load {workspace.rejected / 'log.rejected.csv'}  # once they are mended there",
         f"    → swardtally decide aside log.csv:2 {ASKED}  # line 2: it came in another way, or is not wanted",
         "  and 16 more (--json lists all)",
     ]

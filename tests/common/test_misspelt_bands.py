@@ -22,7 +22,7 @@ SOIL = "date,green,analyte,extractant,lab,value,unit\n2026-02-10,ALD-1,potassium
 @pytest.fixture
 def workspace(tmp_path: Path) -> Workspace:
     """A workspace with a green, weather of one station and a result of one laboratory."""
-    (tmp_path / "swardtally.toml").write_text("", "utf-8")
+    (tmp_path / "settings.toml").write_text("", "utf-8")
     here = open_workspace(tmp_path)
     here.profiles.mkdir(exist_ok=True)
     for name, text in {

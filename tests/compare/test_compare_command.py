@@ -15,7 +15,7 @@ import pytest
 from typer.testing import CliRunner
 
 from pipeline.cli.app import app
-from pipeline.common.refusal import WrongUsage
+from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.load.files import load_paths
 from pipeline.publish.comparison import Compared, compare
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
@@ -195,6 +195,48 @@ def test_unknown_words_are_refused(workspace: Workspace, options: dict[str, obje
 
 def call(workspace: Workspace, *words: str) -> Any:
     return CliRunner().invoke(app, [*words, "-w", str(workspace.folder)], standalone_mode=False)
+
+
+def test_every_club_gets_what_it_would_get_by_itself(
+    workspace: Workspace, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One run, the figures of the county made once; names of files and their bytes are those of a run for one club."""
+    from pipeline.publish import comparison as command
+
+    made: list[str] = []
+    county_of = command.county_of
+    monkeypatch.setattr(command, "county_of", lambda *words: made.append("once") or county_of(*words))
+    names = ("-i", "dressing_kg_m2")
+    done = call(workspace, "compare", "-s", "2026", "--each-club", *names, "--out", str(tmp_path / "all"))
+    assert (done.return_value, made) == (0, ["once"])
+    assert [line.split()[:2] for line in done.stdout.splitlines()[1:]] == [[f"C{i}", "3"] for i in range(CLUBS)]
+    one = compare(workspace, season="2026", club="C1", names=["dressing_kg_m2"], out=tmp_path / "one")
+    for path in one.files:
+        assert (tmp_path / "all" / path.name).read_bytes() == path.read_bytes(), path.name
+    pdfs = sorted(path.name for path in (tmp_path / "all").glob("*.pdf"))
+    assert pdfs == [f"comparison-c{i}-2026.pdf" for i in range(CLUBS)]
+
+
+def test_one_club_or_each(workspace: Workspace, tmp_path: Path) -> None:
+    """Both at once have no meaning, and two clubs whose files would have one name are not written over each other."""
+    from pipeline.publish.comparison import _refuse_one_file
+    from pipeline.publish.writer import Planned
+
+    both = CliRunner().invoke(app, ["compare", "-c", "C1", "--each-club", "-w", str(workspace.folder)])
+    assert isinstance(both.exception, WrongUsage)
+    assert str(both.exception) == "--club and --each-club exclude each other."
+    alike = [Planned("comparison", "2026", tmp_path / "a.pdf", str, club=club) for club in ("ald", "ALD")]
+    with pytest.raises(CannotDo, match="Clubs ald and ALD would be written to one file"):
+        _refuse_one_file(alike)
+
+
+def test_a_season_without_records_is_refused(workspace: Workspace, tmp_path: Path) -> None:
+    """It was answered with an empty comparison, as though the greens had been looked at."""
+    with pytest.raises(CannotDo) as refused:
+        compare(workspace, season="2030", out=tmp_path)
+    assert refused.value.message == "Of season 2030 the store holds no record of a green."
+    assert refused.value.hint == "Seasons with records: 2025 and 2026."
+    assert not list(tmp_path.iterdir())
 
 
 def test_a_comparison_that_would_come_out_the_same_is_left(workspace: Workspace, tmp_path: Path) -> None:

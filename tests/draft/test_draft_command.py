@@ -65,4 +65,4 @@ def test_where_nothing_is_to_be_decided_it_does_not_say_so(
     err = capsys.readouterr().err
     assert "0 things to decide" in err
     assert "decide every" not in err
-    assert "look it over, then: swardtally load crew.csv" in err
+    assert f"look it over, then: swardtally load -w {workspace.folder} {path}\n" in err

@@ -11,7 +11,7 @@ from pipeline.cli.app import app
 from pipeline.common.refusal import WrongUsage
 from pipeline.draft import draft_profile
 from pipeline.load.files import load_paths
-from pipeline.workspace.settings import Workspace
+from pipeline.workspace.settings import Workspace, open_workspace
 from tests.conftest import TODAY, Load
 
 
@@ -49,6 +49,19 @@ def test_of_several_sheets_one_must_be_named(workspace: Workspace, book: Path) -
     (fault,) = draft.faults.iter_rows(named=True)
     assert fault["message"] == 'The workbook has more than one sheet with cells: "Read me", "Log 2026".'
     assert fault["hint"] == 'Say which one: swardtally profile crew.xlsx --sheet "Read me"'
+
+
+def test_a_sheet_that_nobody_needs_is_not_asked_about(county: Load, workspace: Workspace, book: Path) -> None:
+    """Loading passed over what ignore_sheets names, and the draft asked which sheet all the same."""
+    (workspace.folder / "settings.toml").write_text('ignore_sheets = ["Read*"]\n', "utf-8")
+    here = open_workspace(workspace.folder)
+    draft = draft_profile(here, book)
+    assert draft.path is not None, draft.faults
+    assert "sheet =" not in draft.text
+    result = load_paths(here, [book], today=TODAY)[0]
+    assert (result.profile, result.counts.loaded) == ("crew", 2), result.faults
+    named = draft_profile(here, book, name="cover", sheet="Read me")
+    assert (named.kind, named.path is not None) == ("weather_day", True)
 
 
 def test_a_sheet_that_is_not_there_is_a_fault_with_those_that_are(workspace: Workspace, book: Path) -> None:

@@ -35,7 +35,7 @@ LONGER = SHORT + "5,86\n6,80\n"
 @pytest.fixture
 def workspace(tmp_path: Path) -> Workspace:
     """A workspace with one green and no profile yet."""
-    (tmp_path / "swardtally.toml").write_text("", "utf-8")
+    (tmp_path / "settings.toml").write_text("", "utf-8")
     here = open_workspace(tmp_path)
     here.profiles.mkdir(exist_ok=True)
     load(here, "clubs.csv", "club,name\nALD,Alder Brook\n")

@@ -59,7 +59,7 @@ Put = Callable[..., FileResult]
 @pytest.fixture
 def workspace(tmp_path: Path) -> Workspace:
     """A workspace without profiles."""
-    (tmp_path / "swardtally.toml").write_text("", "utf-8")
+    (tmp_path / "settings.toml").write_text("", "utf-8")
     here = open_workspace(tmp_path)
     here.profiles.mkdir()
     return here

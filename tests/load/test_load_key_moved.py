@@ -24,7 +24,7 @@ Put = Callable[[str, str], FileResult]
 
 @pytest.fixture
 def workspace(tmp_path: Path) -> Workspace:
-    (tmp_path / "swardtally.toml").write_text("", "utf-8")
+    (tmp_path / "settings.toml").write_text("", "utf-8")
     return open_workspace(tmp_path)
 
 

@@ -26,7 +26,7 @@ Put = Callable[[str, str], FileResult]
 @pytest.fixture
 def workspace(tmp_path: Path) -> Workspace:
     """A workspace with a club, a green of 1,000 m², a feed of 10 % N in bags of 25 kg, and two seasons' jobs."""
-    (tmp_path / "swardtally.toml").write_text("", "utf-8")
+    (tmp_path / "settings.toml").write_text("", "utf-8")
     here = open_workspace(tmp_path)
     files = {
         "clubs.csv": "club,name\nALD,Alder Brook\n",

@@ -57,7 +57,8 @@ def test_unknown_words_are_listed_with_the_nearest(
         "green: “Aldr Brook” (once on line 4); closest: ALD-1",
         "operation: “moing” (once on line 5); closest: mowing, hollow_coring, liming",
     ]
-    assert err.splitlines() == [f'3 words not known. Say each: swardtally words {log} --say "WORD=CODE"']
+    again = f'swardtally words -w {workspace.folder} {log} --say "WORD=CODE"'
+    assert err.splitlines() == [f"3 words not known. Say each: {again}"]
     assert (workspace.profiles / "crew.toml").read_text("utf-8") == before
 
 
@@ -207,9 +208,10 @@ def test_what_is_the_same_in_every_row_may_be_said_as_while_loading(
     assert run(workspace, log, "--set", "green=ALD-1") == 1
     out, err = capsys.readouterr()
     assert out == "operation: “zippering” (once on line 2)\n"
-    assert err == f'1 word not known. Say each: swardtally words {log} --set green=ALD-1 --say "WORD=CODE"\n'
+    again = f'swardtally words -w {workspace.folder} {log} --set green=ALD-1 --say "WORD=CODE"'
+    assert err == f"1 word not known. Say each: {again}\n"
     assert run(workspace, log, "--set", "green=ALD-1", "--say", "zippering=slit tining") == 0
-    assert capsys.readouterr().err.endswith(f"Next: swardtally load {log} --set green=ALD-1\n")
+    assert capsys.readouterr().err.endswith(f"Next: swardtally load -w {workspace.folder} {log} --set green=ALD-1\n")
     result = load_paths(workspace, [log], today=TODAY, given={"green": "ALD-1"})[0]
     assert (result.counts.loaded, result.counts.rejected) == (1, 0)
 
@@ -279,7 +281,8 @@ def test_what_is_to_be_taken_back_first_is_said(
         ((material,), *_) = store.rows("SELECT material FROM material ORDER BY ALL")
     assert run(workspace, log, "--say", f"spring feed={material}") == 0
     assert capsys.readouterr().err.endswith(
-        f"Next: swardtally undo {first.load_id}, then swardtally load {log} (its rows would be other records now)\n"
+        f"Next: swardtally undo -w {workspace.folder} {first.load_id}, then swardtally load -w {workspace.folder} "
+        f"{log} (its rows would be other records now)\n"
     )
     assert load_paths(workspace, [log], today=TODAY)[0].refused
 

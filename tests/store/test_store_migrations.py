@@ -155,7 +155,9 @@ def test_reading_alone_says_what_to_do(former: Workspace) -> None:
     with pytest.raises(CannotDo) as caught:
         Store(former.store, read_only=True)
     assert caught.value.message == "The store store.duckdb has an older layout."
-    assert caught.value.hint == "Load any file once; it is brought up."
+    assert caught.value.hint == (
+        "swardtally doctor --bring-up brings it up, and so does loading a file; a former version cannot read it then."
+    )
     assert former.store.read_bytes() == before
 
 

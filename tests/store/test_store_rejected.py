@@ -65,7 +65,7 @@ def test_a_row_not_mended_in_the_workbook_is_asked_about_once(
     assert waiting() == [f"{path.name}:6"]
     assert done.rejects_file is not None
     (matter,) = [one for one in open_matters(workspace) if one.sort == "rejected"]
-    assert shlex.split(matter.next[0][0])[-1] == f"rejected/{done.rejects_file.name}"
+    assert shlex.split(matter.next[0][0])[-1] == str(done.rejects_file)
 
 
 def test_a_row_set_aside_stays_so_in_its_file_of_rejected_rows(
@@ -112,4 +112,4 @@ def test_a_file_whose_rows_are_all_rejected_again_is_the_one_to_be_mended(county
     assert rejects is not None
     load_paths(workspace, [rejects], today=TODAY)
     told = [one.next[0][0] for one in open_matters(workspace) if one.sort == "rejected"]
-    assert told == ["swardtally load rejected/log.rejected.csv"] * 2
+    assert told == [f"swardtally load {workspace.rejected / 'log.rejected.csv'}"] * 2

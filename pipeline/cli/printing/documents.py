@@ -23,12 +23,11 @@ def reports(written: Sequence[Written], *, quiet: bool) -> None:
     for one in written:
         if not one.fault:
             out(str(one.path))
-    if quiet:
-        return
-    fresh = [one for one in written if not one.fault and not one.unchanged]
-    pages = sum(one.pages for one in fresh)
-    err(f"{counted(len(fresh), 'report')} with {counted(pages, 'page')} written.")
-    _not_written(written)
+    if not quiet:
+        fresh = [one for one in written if not one.fault and not one.unchanged]
+        pages = sum(one.pages for one in fresh)
+        err(f"{counted(len(fresh), 'report')} with {counted(pages, 'page')} written.")
+    _not_written(written, quiet=quiet)
 
 
 def forms(written: Sequence[WrittenForm], *, quiet: bool) -> None:
@@ -36,22 +35,20 @@ def forms(written: Sequence[WrittenForm], *, quiet: bool) -> None:
     for one in written:
         if not (one.fault or one.nothing):
             out(str(one.path))
-    if quiet:
-        return
     for one in written:
         if one.fault:
             err(f"{one.path}: not written: {one.fault}.")
-        elif one.nothing:
+        elif one.nothing and not quiet:
             err(f"{one.path}: nothing to write: {one.nothing}.")
         elif one.left:
             err(f"{one.path}: it lacks rows of its CSV: {one.left}.")
-    if not written:
+    if not written and not quiet:
         err("No rejected rows stand in the workspace.")
 
 
-def _not_written(written: Sequence[Written]) -> None:
-    """How many would come out the same, and a line for each that failed."""
-    if same := sum(one.unchanged for one in written):
+def _not_written(written: Sequence[Written], *, quiet: bool) -> None:
+    """How many would come out the same (a message), and a line for each that failed."""
+    if not quiet and (same := sum(one.unchanged for one in written)):
         err(
             f"{counted(same, 'report')} would come out the same and {'was' if same == 1 else 'were'} left as "
             f"{'it is' if same == 1 else 'they are'} (--force writes {'it' if same == 1 else 'them'} again)."
@@ -97,7 +94,18 @@ def comparison(done: Compared, *, quiet: bool) -> None:
     if not quiet:
         for path in done.files:
             err(str(path))
-        _not_written([done.written])
+    _not_written([done.written], quiet=quiet)
+
+
+def comparisons(done: Sequence[Compared], *, quiet: bool) -> None:
+    """A line a club: how many figures of its own greens found their like, and its document."""
+    rows = [
+        (one.comparison.club, sum(own.cell is not None for own in one.comparison.own), one.written.path)
+        for one in done
+        if not one.written.fault
+    ]
+    table(("club", "figures among their like", "document"), rows, frozenset({1}))
+    _not_written([one.written for one in done], quiet=quiet)
 
 
 def nothing_shown(compared: Comparison) -> str:
@@ -124,8 +132,8 @@ def demo(made: Demo, *, quiet: bool) -> None:
     for one in made.comparisons:
         for path in one.files[:1]:
             out(str(path))
+    _not_written([one.written for one in made.comparisons], quiet=quiet)
     if not quiet:
-        _not_written([one.written for one in made.comparisons])
         rejected = sum(one.counts.rejected for one in made.loaded)
         err(f"{counted(rejected, 'row')} were rejected on purpose: see {made.folder / 'rejected'}.")
         err(f"Look at a green next: swardtally show ALD-1 --workspace {made.folder}")

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from pipeline.cli.printing.columns import Cell, fits, hanging, laid_out, whole, words, wrapped
 from pipeline.cli.printing.figures import figure, head, target
 from pipeline.cli.printing.table import banded
-from pipeline.cli.terminal import err, out, width
+from pipeline.cli.terminal import err, out, screen_width
 from pipeline.common.words import counted, listed
 from pipeline.indicators.base.description import heading_of
 from pipeline.indicators.base.judgement import said
@@ -84,7 +84,7 @@ class Wanted:
 
 def green(season: GreenSeason, *, quiet: bool, wanted: Wanted, newer: str = "") -> None:
     """The figures of a green's season; ``newer`` is what is to be said of records beside the season."""
-    for line in printed(season, width(), wanted):
+    for line in printed(season, screen_width(), wanted):
         out(line)
     if quiet:
         return

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
+
+import polars as pl
 
 from pipeline.cli.printing.table import table
 from pipeline.cli.terminal import err, one_line, out
@@ -12,6 +15,8 @@ from pipeline.common.faults import errors
 from pipeline.common.words import counted
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from pipeline.draft import Draft
     from pipeline.load.result import FileResult
 
@@ -28,12 +33,26 @@ def load_results(results: Sequence[FileResult], *, dry_run: bool, quiet: bool) -
         rows.append((one.shown, one.kind or "?", *(getattr(one.counts, name) for name in counts), span))
     table(("file", "kind", *counts, "dates"), rows, frozenset(range(2, 2 + len(counts))))
     if quiet:
+        _what_went_wrong(results)
         return
     told: dict[str, str] = {}
     for one in results:
         _faults(one, told)
     err("")
     err(_summary(results, dry_run=dry_run))
+
+
+def _what_went_wrong(results: Sequence[FileResult]) -> None:
+    """A line for each reason why a file is refused or not all of it was read, and where its rejected rows stand."""
+    from pipeline.load.left_out import LEFT_OUT
+
+    for one in results:
+        refused = (pl.col("severity") == "error") & pl.col("line").is_null()
+        told = one.faults.filter(refused | pl.col("code").is_in(list(LEFT_OUT))).select("message", "hint")
+        for message, hint in told.unique(maintain_order=True).iter_rows():
+            err(one_line(f"{one.shown}: {message} → {hint}"))
+        if one.counts.rejected and one.rejects_file and not one.refused:
+            err(one_line(f"{one.shown}: {counted(one.counts.rejected, 'row')} rejected: see {one.rejects_file}"))
 
 
 def _summary(results: Sequence[FileResult], *, dry_run: bool) -> str:
@@ -101,8 +120,12 @@ def _faults(result: FileResult, told: dict[str, str]) -> None:
         err(f"  Rejected rows: {result.rejects_file}")
 
 
-def draft(made: Draft, *, quiet: bool) -> None:
-    """Where a drafted profile was written, what each column became, and what a person must decide."""
+def draft(made: Draft, *, quiet: bool, path: Path) -> None:
+    """Where a drafted profile was written, what each column became, and what a person must decide.
+
+    ``path`` is the file as it was named, to be named so again.
+    """
+    named = shlex.quote(str(path))
     if made.path is None:
         for message, hint in errors(made.faults).select("message", "hint").iter_rows():
             err(f"{made.file}: {message}\n    → {hint}")
@@ -119,6 +142,6 @@ def draft(made: Draft, *, quiet: bool) -> None:
     if made.unknown:
         shown = ", ".join(f"“{one.word}”" for one in made.unknown[:SHOWN])
         more = f" and {len(made.unknown) - SHOWN} more" if len(made.unknown) > SHOWN else ""
-        err(one_line(f"Not known: {shown}{more}. Once the rest is decided: swardtally words {made.file}"))
+        err(one_line(f"Not known: {shown}{more}. Once the rest is decided: swardtally words {named}"))
     todo = "decide every “?”" if made.asks else "look it over"
-    err(f"\nNext: open {made.path}, {todo}, then: swardtally load {made.file}")
+    err(f"\nNext: open {made.path}, {todo}, then: swardtally load {named}")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
+from pipeline.cli.narrow import narrowed
 from pipeline.cli.printing.table import table
 from pipeline.cli.terminal import err, one_line, out
 from pipeline.cli.waiting import waiting
@@ -21,16 +22,29 @@ if TYPE_CHECKING:
 
 def inventory(held: Inventory, matters: Sequence[OpenMatter], *, quiet: bool) -> None:
     """What the store holds, by kind and green, and what waits for a person, each with the commands that close it."""
+    out(_at_a_glance(held, len(matters)))
+    out()
     table(("kind", "records", "first", "last"), held.kinds, frozenset({1}))
     out()
     kinds = [kind for kind, *_ in held.kinds if any(kind in one.latest for one in held.greens)]
     days = [
         (one.club, one.green, one.name, one.last, *(one.latest.get(kind, "") for kind in kinds)) for one in held.greens
     ]
-    table(("club", "green", "name", "latest record", *kinds), days)
+    table(*narrowed(("club", "green", "name", "latest record", *kinds), days, (), kinds))
     waiting(matters)
     if not quiet:
         err(f"Store: {held.store}")
+
+
+def _at_a_glance(held: Inventory, waiting_for_a_person: int) -> str:
+    """One sentence: greens, clubs, the days there are records of, and how much waits for a person."""
+    clubs = {one.club for one in held.greens}
+    days = sorted(str(day) for _, _, *ends in held.kinds for day in ends if day)
+    span = f", records from {days[0]} to {days[-1]}" if days else ", no dated record yet"
+    waits = f"{counted(waiting_for_a_person, 'thing')} below" if waiting_for_a_person else "nothing"
+    return (
+        f"{counted(len(held.greens), 'green')} of {counted(len(clubs), 'club')}{span}. Waiting for a person: {waits}."
+    )
 
 
 def decided(made: Decided, *, quiet: bool) -> None:
@@ -52,12 +66,13 @@ def history(loads: Sequence[dict[str, Any]], decisions: Sequence[dict[str, Any]]
     counts = ("rows", "loaded", "unchanged", "superseded", "withdrawn", "closed", "rejected")
     names = ("load_id", "loaded_at", "file", "kind", *counts)
     rows = [[*(load[name] for name in names), load["undone_at"] or ""] for load in loads]
-    table((*names, "taken back"), rows, frozenset({0, *range(4, len(names))}))
+    may_go = ("kind", *(name for name in counts if name not in {"rows", "rejected"}))
+    table(*narrowed((*names, "taken back"), rows, {0, *range(4, len(names))}, may_go))
     if decisions:
         out()
         shown = ("decision", "decided_at", "decided", "about", "why", "who")
         told = [[*(one[name] for name in shown), one["taken_back_at"] or ""] for one in decisions]
-        table((*shown, "taken back"), told, frozenset({0}))
+        table(*narrowed((*shown, "taken back"), told, {0}, ("decided_at", "who")))
     if not loads and not quiet:
         err("Nothing has been loaded yet.")
 
@@ -70,7 +85,8 @@ def changes(found: Sequence[Change], *, quiet: bool) -> None:
         place = f"{one.file}:{one.line}" if one.line else one.file
         said = (one.former or "", now or "", f"{one.former_file}:{one.former_line}", place)
         rows.append((one.kind, one.key, one.field, *said, one.load_id, one.when))
-    table(("kind", "record", "field", "was", "is", "was said by", "changed by", "load", "when"), rows, frozenset({7}))
+    headers = ("kind", "record", "field", "was", "is", "was said by", "changed by", "load", "when")
+    table(*narrowed(headers, rows, {7}, ("was said by", "when")))
     if not found and not quiet:
         err("Nothing was changed.")
 
@@ -88,7 +104,7 @@ def undone(done: Undone, *, quiet: bool) -> None:
 
 def checks(found: Sequence[Check], *, quiet: bool) -> None:
     """A line a check; what to do where one is not fine."""
-    table(("", "what", "found"), [("ok" if one.fine else "missing", one.what, one.found) for one in found])
+    table(("", "what", "found"), [("ok" if one.fine else "not ok", one.what, one.found) for one in found])
     for one in found:
         if not one.fine and not quiet:
             err(f"{one.what}: {one.hint}")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from pipeline.cli.printing.columns import fits, hanging, whole
 from pipeline.cli.printing.figures import figure, head, target
 from pipeline.cli.printing.table import banded, table
-from pipeline.cli.terminal import err, out, width
+from pipeline.cli.terminal import err, out, screen_width
 from pipeline.indicators.base.judgement import judgement
 
 if TYPE_CHECKING:
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 def traces(season: GreenSeason, found: Sequence[Trace], *, quiet: bool, newer: str = "") -> None:
     """Each indicator with how it was made, then every record behind it."""
-    columns = width()
+    columns = screen_width()
     _text(head(season), columns, inset=0)
     for one in found:
         out()

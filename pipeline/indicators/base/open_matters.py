@@ -105,7 +105,7 @@ def _rejected(records: Records, workspace: Workspace) -> Iterator[OpenMatter]:
     for row in records.rejected.iter_rows(named=True):
         file, line = row["file"], row["line"]
         own = last_part(file) if without_ending(file) in written else rejects_name(file)
-        mended = f"{workspace.settings.rejected}/{names.get(file, own)}"
+        mended = (workspace.rejected / names.get(file, own)).as_posix()
         ways = (
             (shlex.join(["swardtally", "load", mended]), "once it is mended there"),
             (_decide("aside", (file, line)), "it came in another way, or is not wanted"),

@@ -1,0 +1,36 @@
+"""Tables on a screen that is too narrow for them: the columns that tell most stay, the others are named."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+
+from pipeline.cli.terminal import err, one_line, screen_width
+from pipeline.common.words import listed
+
+_BETWEEN = 2
+"""Blanks between two columns."""
+Table = tuple[Sequence[str], Sequence[Sequence[object]], frozenset[int]]
+"""Headers, rows, and the columns whose cells stand at the right."""
+
+
+def narrowed(
+    headers: Sequence[str], rows: Sequence[Sequence[object]], right: Collection[int], may_go: Collection[str]
+) -> Table:
+    """The table, without the columns that may go where the screen is too narrow for all; files and pipes get all.
+
+    Those left out are named on standard error.
+    """
+    width = screen_width()
+    if not width or _width(headers, rows) <= width:
+        return headers, rows, frozenset(right)
+    kept = [at for at, header in enumerate(headers) if header not in may_go]
+    left = [header for header in headers if header in may_go]
+    if left:
+        err(f"Left out, for this screen is too narrow: {listed(left)}. --json has them.")
+    fewer = [[row[at] for at in kept] for row in rows]
+    return [headers[at] for at in kept], fewer, frozenset(new for new, at in enumerate(kept) if at in right)
+
+
+def _width(headers: Sequence[str], rows: Sequence[Sequence[object]]) -> int:
+    columns = zip(headers, *rows, strict=True)
+    return sum(max(len(one_line(str(cell))) for cell in column) + _BETWEEN for column in columns) - _BETWEEN
