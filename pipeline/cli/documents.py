@@ -11,15 +11,19 @@ from pipeline.cli.options import (
     DONE,
     FAULTS,
     HERE,
+    AsOfOption,
     ForceOption,
     JsonOption,
+    KnownByOption,
     QuietOption,
     SeasonOption,
     WorkspaceOption,
     day_of,
     give,
+    look_of,
     print_json,
     progress_for,
+    tell_look,
 )
 from pipeline.common.refusal import WrongUsage
 
@@ -30,6 +34,8 @@ def show_green(
     evidence: Annotated[
         str, typer.Option("--evidence", "-e", metavar="INDICATOR", help="Print every record behind this indicator.")
     ] = "",
+    as_of: AsOfOption = "",
+    known_by: KnownByOption = "",
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
@@ -42,8 +48,9 @@ def show_green(
     from pipeline.publish.documents import season_of_green
     from pipeline.workspace.settings import open_workspace
 
-    opened = open_workspace(workspace)
-    result = season_of_green(opened, green, season)
+    opened, look = open_workspace(workspace), look_of(as_of, known_by)
+    result = season_of_green(opened, green, season, look)
+    tell_look(opened, look, [result.green], quiet=quiet)
     if evidence:
         from pipeline.indicators.tracing import trace
 
@@ -69,6 +76,8 @@ def report(
     only: Annotated[
         list[str] | None, typer.Option("--only", help="One kind of document: condition, summary or round-up.")
     ] = None,
+    as_of: AsOfOption = "",
+    known_by: KnownByOption = "",
     short: Annotated[bool, typer.Option("--short", help="Two pages a green instead of four.")] = False,
     force: ForceOption = False,
     workers: Annotated[int, typer.Option("--workers", min=0, help="Processes; 0 takes one a core.")] = 0,
@@ -91,11 +100,20 @@ def report(
             raise WrongUsage(f"There is no document “{kind}”{near}.", f"Documents are {', '.join(DOCUMENTS)}.")
     if not (greens or clubs or every):
         raise WrongUsage("No green was named.", "Name greens with --green, clubs with --club, or take --all.")
+    opened, look = open_workspace(workspace), look_of(as_of, known_by)
     written = write_reports(
-        open_workspace(workspace), greens=greens or [], clubs=clubs or [], every=every, season=season,
+        opened, greens=greens or [], clubs=clubs or [], every=every, season=season, look=look,
         only=only or [], short=short, force=force, workers=workers, progress=progress_for(quiet or as_json),
     )  # fmt: skip
     give(written, printing.reports, as_json=as_json, quiet=quiet, name="reports")
+    about = [] if every else [one for one in written if one.green or one.club]
+    tell_look(
+        opened,
+        look,
+        [one.green for one in about if one.green],
+        [one.club for one in about if not one.green],
+        quiet=quiet,
+    )
     return FAULTS if any(one.fault for one in written) else DONE
 
 
@@ -127,6 +145,8 @@ def compare(
     indicators: Annotated[
         list[str] | None, typer.Option("--indicator", "-i", help="Indicator to compare; may be repeated.")
     ] = None,
+    as_of: AsOfOption = "",
+    known_by: KnownByOption = "",
     out: Annotated[Path | None, typer.Option("--out", help="Folder for the files.", show_default="reports/")] = None,
     force: ForceOption = False,
     workspace: WorkspaceOption = HERE,
@@ -141,8 +161,10 @@ def compare(
     from pipeline.publish.comparison import compare as compared
     from pipeline.workspace.settings import open_workspace
 
+    opened, look = open_workspace(workspace), look_of(as_of, known_by)
     done = compared(
-        open_workspace(workspace), region=region, season=season, club=club, names=indicators or [], out=out, force=force
+        opened, region=region, season=season, look=look, club=club, names=indicators or [], out=out, force=force
     )
     give(done, printing.comparison, as_json=as_json, quiet=quiet)
+    tell_look(opened, look, quiet=quiet)
     return FAULTS if done.written.fault else DONE

@@ -4,21 +4,42 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import MAXYEAR, MINYEAR, date
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from pipeline.cli import terminal
 from pipeline.common.refusal import WrongUsage
 
+if TYPE_CHECKING:
+    from pipeline.indicators.base.look import Look
+    from pipeline.workspace.settings import Workspace
+
 WorkspaceOption = Annotated[Path, typer.Option("--workspace", "-w", help="The workspace folder.", show_default="here")]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
 QuietOption = Annotated[bool, typer.Option("--quiet", "-q", help="Print no messages, only results.")]
 ForceOption = Annotated[bool, typer.Option("--force", help="Write again what would come out the same.")]
 SeasonOption = Annotated[str, typer.Option("--season", "-s", help="Season, named by the year it ends in.")]
+AsOfOption = Annotated[
+    str,
+    typer.Option(
+        "--as-of",
+        metavar="DATE",
+        help="Leave out records dated after this day; registers as they held on it. Without --season, of its season.",
+    ),
+]
+KnownByOption = Annotated[
+    str,
+    typer.Option(
+        "--known-by",
+        metavar="DATE",
+        help="Count only what was in the store at the end of this day (UTC), whatever its date. With --as-of: what was "
+        "known then of the state then. Settings and targets files are those of now.",
+    ),
+]
 SetOption = Annotated[
     list[str] | None,
     typer.Option("--set", metavar="FIELD=VALUE", help="A field that is the same in every row of the files."),
@@ -87,6 +108,25 @@ def day_of(text: str) -> date:
         return day
     except ValueError:
         raise WrongUsage(f"“{text}” is not a day.", "Write year-month-day, such as 2026-09-14.") from None
+
+
+def look_of(as_of: str, known_by: str) -> Look:
+    """What counts, by the days given on the command line."""
+    from pipeline.indicators.base.look import Look
+
+    return Look(day_of(as_of) if as_of else None, day_of(known_by) if known_by else None)
+
+
+def tell_look(
+    workspace: Workspace, look: Look, greens: Iterable[str] = (), clubs: Iterable[str] = (), *, quiet: bool
+) -> None:
+    """Say on standard error what of this look was not in the store then, or is there no more."""
+    if quiet or look.ordinary:
+        return
+    from pipeline.indicators.base.looked_at import told_of_look
+
+    for text in told_of_look(workspace, look, sorted(set(greens)), sorted(set(clubs))):
+        terminal.err(text)
 
 
 def progress_for(quiet: bool) -> Any:

@@ -42,6 +42,7 @@ def comparison(county: County, *, region: str = "", club: str = "", club_name: s
         club: the reading club; "" for the association, which sees no club's name.
         club_name: its name as printed.
     """
+    ends = {green: one.as_of for green, one in county.members.items() if one.as_of and one.as_of < county.as_of}
     reader = {green for green, member in county.members.items() if club and member.club == club}
     cells: list[Cell] = []
     own: list[Own] = []
@@ -72,6 +73,9 @@ def comparison(county: County, *, region: str = "", club: str = "", club_name: s
         withheld=tuple((label, count) for label, count in kept_back.items() if count),
         percentile=county.percentile,
         laboratory=tuple(step.text for step in county.steps if not club or reader & set(step.greens)),
+        of_one_day=not ends,
+        earlier=tuple((county.members[green].name, day) for green, day in sorted(ends.items()) if green in reader),
+        look=county.look,
     )
 
 

@@ -13,11 +13,12 @@ from pipeline.compare.build import comparison
 from pipeline.compare.comparison import Comparison
 from pipeline.compare.county import county_of
 from pipeline.compare.figures import NAMES
-from pipeline.indicators.base.records import Records, read_records
+from pipeline.indicators.base.look import ORDINARY, Look
+from pipeline.indicators.base.looked_at import as_looked_at, opened
+from pipeline.indicators.base.records import Records
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.documents import season_asked
 from pipeline.publish.writer import Planned, Written, write_documents
-from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 
 
@@ -53,6 +54,7 @@ def compare(
     *,
     region: str = "",
     season: str = "",
+    look: Look = ORDINARY,
     club: str = "",
     names: Sequence[str] = (),
     out: Path | None = None,
@@ -64,6 +66,7 @@ def compare(
         workspace: the workspace.
         region: region whose groups are wanted; "" for all.
         season: season; "" for the latest.
+        look: what counts, where it is not all that is in the store now.
         club: club whose own greens are named; "" for the association.
         names: indicators wanted; empty for all that can be compared.
         out: folder for the files; None for the workspace's reports of that season.
@@ -76,15 +79,15 @@ def compare(
     from reports.comparison.data import csv_files
 
     house = house_style_of(workspace)
-    with Store(workspace.store, read_only=True) as store:
-        records = read_records(store)
+    with opened(workspace, look) as store:
+        records = as_looked_at(store, look)
     refuse_unknown("region", [region] if region else [], set(records.clubs["region"].drop_nulls()), listed=True)
     refuse_unknown("club", [club] if club else [], set(records.clubs["club"]), listed=True)
     refuse_unknown("indicator that can be compared", names, NAMES, listed=True)
     span = season_asked(records, workspace, season)
     county = county_of(records, span, workspace, names or NAMES)
     done = comparison(county, region=region, club=club, club_name=_club_name(records, club))
-    path = (out or workspace.reports / span.name) / f"{comparison_stem(club, region)}-{span.name}.pdf"
+    path = (out or workspace.reports / span.name) / f"{comparison_stem(club, region)}-{span.name}{look.stem}.pdf"
     tables = {f"{path.stem}-{file.name}": file.content for file in csv_files(done)}
     planned = Planned("comparison", span.name, path, lambda: done, club=club, beside=tables)
     (written,) = write_documents([planned], house=house, force=force)

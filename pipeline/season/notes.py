@@ -41,6 +41,7 @@ def with_notes(done: GreenSeason, records: GreenRecords, every: Records) -> Gree
 
 
 def _notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
+    yield from _gone(every)
     yield from _rejected(records)
     yield from _periods(records)
     yield from _asked(records, every)
@@ -55,6 +56,14 @@ def _notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
     yield from laboratory.notes(records, every)
     if text := surface.other_devices(records):
         yield DataNote("note", text)
+
+
+def _gone(every: Records) -> Iterator[DataNote]:
+    """What the store held on the day it is looked at, and holds no more."""
+    if every.look.gone:
+        what = f"{counted(len(every.look.gone), 'load or decision', 'loads and decisions')} of then"
+        left = "what came by them is left out, and what they ended counts"
+        yield DataNote("warning", f"Not shown as it was: {what}, {left}: {'; '.join(every.look.gone)}.")
 
 
 def _rejected(records: GreenRecords) -> Iterator[DataNote]:
