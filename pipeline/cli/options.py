@@ -28,7 +28,7 @@ AsOfOption = Annotated[
     typer.Option(
         "--as-of",
         metavar="DATE",
-        help="Leave out records dated after this day; registers as they held on it. Without --season, of its season.",
+        help="Leave out records dated after this day; registers as they held on it. Without --season, the season it lies in.",
     ),
 ]
 KnownByOption = Annotated[
@@ -37,7 +37,7 @@ KnownByOption = Annotated[
         "--known-by",
         metavar="DATE",
         help="Count only what was in the store at the end of this day (UTC), whatever its date. With --as-of: what was "
-        "known then of the state then. Settings and targets files are those of now.",
+        "known then of the state then. Settings are those of now.",
     ),
 ]
 SetOption = Annotated[

@@ -94,8 +94,8 @@ def records_up_to(last: date, earlier: Sequence[tuple[str, date]], *, each: bool
 
 
 def looked(counted: str, look: Look) -> str:
-    """Up to when records count as a sentence, and after it what is left out of a look at another day."""
-    return " ".join(filter(None, (text.sentence(counted), text.clean(look.words, 400))))
+    """Up to when records count, as a sentence, and what a look at another day leaves out."""
+    return text.sentence("; ".join((counted, *(text.clean(said) for said in look.words))))
 
 
 def green_head(season: GreenSeason) -> dict[str, Any]:

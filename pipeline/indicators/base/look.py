@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from pipeline.common.refusal import WrongUsage
-from pipeline.common.words import long_date
+from pipeline.common.words import counted, long_date
 from pipeline.workspace.settings import Season, Workspace
 
 
@@ -36,13 +36,14 @@ class Look:
         return "".join(f"-{word}-{day.isoformat()}" for word, day in days if day)
 
     @property
-    def words(self) -> str:
-        """The same as a document says it; "" of an ordinary one."""
-        said = f"As of {long_date(self.as_of)}: records dated later are left out." if self.as_of else ""
-        if self.known_by is None:
-            return said
-        but = f", but for {len(self.gone)} of its loads and decisions that were taken back since" if self.gone else ""
-        return f"{said} From what was in the store at the end of {long_date(self.known_by)}{but}.".strip()
+    def words(self) -> tuple[str, ...]:
+        """The same as a document says it, in parts of a sentence; none of an ordinary one."""
+        said = [f"records dated after {long_date(self.as_of)} are left out"] if self.as_of else []
+        if self.known_by:
+            gone = counted(len(self.gone), "load or decision", "loads and decisions") if self.gone else ""
+            but = f" but for {gone} taken back since" if gone else ""
+            said.append(f"all of it from the store as it stood at the end of {long_date(self.known_by)}{but}")
+        return tuple(said)
 
     def season(self, workspace: Workspace, named: str) -> Season | None:
         """The season of this name, or that of the day; None where neither is given.
