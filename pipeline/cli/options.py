@@ -28,7 +28,7 @@ AsOfOption = Annotated[
     typer.Option(
         "--as-of",
         metavar="DATE",
-        help="Leave out records dated after this day; registers as they held on it. Without --season, the season it lies in.",
+        help="Leave out records dated after this day; registers as they held then. Without --season: the season of it.",
     ),
 ]
 KnownByOption = Annotated[

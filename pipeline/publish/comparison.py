@@ -40,7 +40,7 @@ class Compared:
         """The form of ``compare --json``: what the files hold, and what became of them."""
         done = self.comparison
         told: dict[str, Any] = asdict(done)
-        told["as_of"] = done.as_of.isoformat()
+        told["as_of"], told["known_by"] = done.as_of.isoformat(), told.pop("look")["known_by"]
         told["withheld"] = dict(done.withheld)
         for one, own in zip(told["own"], done.own, strict=True):
             cell = one.pop("cell")

@@ -59,11 +59,11 @@ def _notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
 
 
 def _gone(every: Records) -> Iterator[DataNote]:
-    """What the store held on the day it is looked at, and holds no more."""
+    """That the store no longer holds all that it held; loads are not named here, for a file may name another club."""
     if every.look.gone:
-        what = f"{counted(len(every.look.gone), 'load or decision', 'loads and decisions')} of then"
-        left = "what came by them is left out, and what they ended counts"
-        yield DataNote("warning", f"Not shown as it was: {what}, {left}: {'; '.join(every.look.gone)}.")
+        gone = counted(len(every.look.gone), "load or decision", "loads and decisions")
+        why = "what came by it is left out, and what it ended counts; it may be of other greens"
+        yield DataNote("warning", f"The store held {gone} more on that day, taken back since: {why}.")
 
 
 def _rejected(records: GreenRecords) -> Iterator[DataNote]:

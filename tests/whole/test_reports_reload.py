@@ -127,11 +127,10 @@ def test_weather_months_registers_by_day_and_a_season_that_is_over(
         "materials2.csv": "material,analysis,analysis_basis,valid_from\n"
         "spring granular 11-5-5 + 8 Fe,9-7-7,oxide,2026-04-01\n",
         "jobs.csv": f"{JOBS}2026-06-20,ALD-1,fertilising,spring granular 11-5-5 + 8 Fe,1 x 25 kg,,,1,J. Smith,\n"
-        "2026-10-04,ALD-1,top dressing,70/30 sand and soil,3t,,,3,J. Smith,\n".replace("BIR-1", "ALD-1"),
+        "2026-10-04,ALD-1,top dressing,70/30 sand and soil,3t,,,3,J. Smith,\n",
         "months.csv": "date,green,operation,passes,hours\n2026-05,ALD-1,slitting,1,2\n2026-06,ALD-1,brushing,1,2\n"
         "2026-09,ALD-1,verticutting,1,2\n",
-        "soil.csv": SOIL.replace("BIR-1", "ALD-1").replace("2026-02-10,ALD-1,organic matter,0,20,,9.9", "2026-03,ALD-1,"
-                                                           "organic matter,20,40,,9.9"),
+        "soil.csv": SOIL.replace("2026-02-10,BIR-1,organic matter,0,20", "2026-03,BIR-1,organic matter,20,40"),
         "speeds.csv": SPEEDS,
         "weather.csv": "date,station,tmin_c,tmax_c,rain_mm\n"
         + "".join(f"2026-{month:02}-{day:02},S1,8,19,1\n" for month in (4, 5, 6, 7, 8) for day in range(1, 29)),
