@@ -40,29 +40,29 @@ class Known(Store):
         Raises:
             CannotDo: it cannot be read, or nothing was in it yet.
         """
-        with Store(path, read_only=True):
-            pass  # what stands against reading it is said by this
-        self.path, self._rehearsing = path, False
-        self._end = _end(day) if day else None
+        self._day, self._end, self._decisions = day, _end(day) if day else None, decisions
         self._changed: set[str] = set()
         self.gone: tuple[str, ...] = ()
+        super().__init__(path, read_only=True)
+
+    def _check_layout(self, *, read_only: bool) -> None:
+        super()._check_layout(read_only=read_only)
+        self.con.close()
         self.con = duckdb.connect()
         self.con.execute("SET enable_progress_bar = false")
-        self.con.execute(f"ATTACH '{str(path).replace(chr(39), chr(39) * 2)}' AS {_FILE} (READ_ONLY)")
+        self.con.execute(f"ATTACH '{str(self.path).replace(chr(39), chr(39) * 2)}' AS {_FILE} (READ_ONLY)")
         self.con.execute(
             f"CREATE TABLE numbers AS SELECT load_id AS number, loaded_at AS came FROM {_FILE}.meta.load "  # noqa: S608 (names of ours)
             f"UNION ALL SELECT decision, decided_at FROM {_FILE}.meta.decision"
         )
-        if self._end:
+        if self._day:
             self.con.execute("DELETE FROM numbers WHERE came >= ?", [self._end])
-            if day and not self.rows("SELECT 1 FROM numbers LIMIT 1"):
-                self._refuse(day)
-        self._lay_over(decisions)
+            if not self.rows("SELECT 1 FROM numbers LIMIT 1"):
+                self._refuse(self._day)
+        self._lay_over(self._decisions)
 
     def _refuse(self, day: date) -> None:
-        self.con.close()
-        with Store(self.path, read_only=True) as store:
-            first = store.rows("SELECT CAST(min(loaded_at) AS DATE) FROM meta.load")[0][0]
+        first = self.rows(f"SELECT CAST(min(loaded_at) AS DATE) FROM {_FILE}.meta.load")[0][0]  # noqa: S608
         why = f"the first load came on {long_date(first)}" if first else "nothing has been loaded"
         raise CannotDo(
             f"Nothing was in the store at the end of {long_date(day)}: {why}.", "swardtally history lists the loads."
