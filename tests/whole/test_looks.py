@@ -155,6 +155,14 @@ def test_the_season_is_the_one_of_the_day_unless_it_is_named(logged: Workspace) 
     assert refused.value.hint == "Name a later day with --as-of, or season 2025."
 
 
+def test_a_month_of_weather_that_no_figure_rests_on_moves_no_day(logged: Workspace, county: Load) -> None:
+    """It goes along with no report: a day it alone speaks of could not be found again."""
+    before = season_of_green(logged, "ALD-1").as_of
+    months = "date,station,rain_mm\n2026-08-01,S1,47\n"
+    assert county("rain.csv", months, kind="weather_month").counts.loaded == 1
+    assert season_of_green(logged, "ALD-1").as_of == before == date(2026, 6, 13)
+
+
 # What came later
 
 
