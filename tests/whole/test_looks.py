@@ -160,7 +160,7 @@ def test_a_month_of_weather_that_no_figure_rests_on_moves_no_day(logged: Workspa
     before = season_of_green(logged, "ALD-1").as_of
     months = "date,station,rain_mm\n2026-08-01,S1,47\n"
     assert county("rain.csv", months, kind="weather_month").counts.loaded == 1
-    assert season_of_green(logged, "ALD-1").as_of == before == date(2026, 6, 13)
+    assert season_of_green(logged, "ALD-1").as_of == before == date(2026, 6, 30)
 
 
 # What came later
