@@ -11,16 +11,20 @@ from pipeline.cli.options import (
     DONE,
     FAULTS,
     HERE,
+    AsOfOption,
     ForceOption,
     JsonOption,
+    KnownByOption,
     QuietOption,
     SeasonOption,
     WorkspaceOption,
     day_of,
     give,
+    look_of,
     print_json,
     progress_for,
     say,
+    tell_look,
 )
 from pipeline.common.refusal import WrongUsage
 
@@ -45,6 +49,8 @@ def show_green(
     names: Annotated[
         bool, typer.Option("--names", help="Print the names that targets, findings and --evidence use.")
     ] = False,
+    as_of: AsOfOption = "",
+    known_by: KnownByOption = "",
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
@@ -63,8 +69,9 @@ def show_green(
 
     if evidence and (every or family or outside):
         raise WrongUsage("--evidence names its figures by itself.", "Leave out --all, --family and --outside.")
-    opened = open_workspace(workspace)
-    result, later = season_to_show(opened, green, season)
+    opened, look = open_workspace(workspace), look_of(as_of, known_by)
+    result, later = season_to_show(opened, green, season, look)
+    tell_look(opened, look, [result.green], quiet=quiet)
     heading = heading_called(family, result.indicators) if family else ""
     wanted = Wanted(every, heading, outside, names)
     if evidence:
@@ -104,6 +111,8 @@ def report(
             show_default="all three",
         ),
     ] = None,
+    as_of: AsOfOption = "",
+    known_by: KnownByOption = "",
     short: Annotated[bool, typer.Option("--short", help="Two pages a green instead of four.")] = False,
     force: ForceOption = False,
     workers: Annotated[
@@ -129,14 +138,22 @@ def report(
             raise WrongUsage(f"There is no document “{kind}”{near}.", f"Documents are {', '.join(DOCUMENTS)}.")
     if not (greens or clubs or every):
         raise WrongUsage("No green was named.", "Name greens with --green, clubs with --club, or take --all.")
-    opened = open_workspace(workspace)
+    opened, look = open_workspace(workspace), look_of(as_of, known_by)
     written = write_reports(
-        opened, greens=greens or [], clubs=clubs or [], every=every, season=season,
+        opened, greens=greens or [], clubs=clubs or [], every=every, season=season, look=look,
         only=only or [], short=short, force=force, workers=workers, progress=progress_for(quiet or as_json),
     )  # fmt: skip
     give(written, printing.reports, as_json=as_json, quiet=quiet, name="reports")
+    about = [] if every else [one for one in written if one.green or one.club]
+    tell_look(
+        opened,
+        look,
+        [one.green for one in about if one.green],
+        [one.club for one in about if not one.green],
+        quiet=quiet,
+    )
     of_greens = [one.green for one in written if one.green]
-    if of_greens and not as_json and (bare := without_records(opened, of_greens, written[0].season)):
+    if of_greens and not as_json and (bare := without_records(opened, of_greens, written[0].season, look)):
         say(quiet, bare)
     return FAULTS if any(one.fault for one in written) else DONE
 
@@ -200,6 +217,8 @@ def compare(
             "--out", metavar="DIR", help="Folder for the files.", show_default="that of the season under reports/"
         ),
     ] = None,
+    as_of: AsOfOption = "",
+    known_by: KnownByOption = "",
     force: ForceOption = False,
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
@@ -216,12 +235,16 @@ def compare(
 
     if club and each_club:
         raise WrongUsage("--club and --each-club exclude each other.", "Keep one: a club's own, or every club's.")
-    here, names = open_workspace(workspace), indicators or []
+    opened, look, names = open_workspace(workspace), look_of(as_of, known_by), indicators or []
     if each_club:
         bar = progress_for(quiet or as_json)
-        several = compare_each_club(here, region=region, season=season, names=names, out=out, force=force, progress=bar)
+        several = compare_each_club(
+            opened, region=region, season=season, look=look, names=names, out=out, force=force, progress=bar
+        )
         give(several, printing.comparisons, as_json=as_json, quiet=quiet, name="comparisons")
+        tell_look(opened, look, quiet=quiet)
         return FAULTS if any(one.written.fault for one in several) else DONE
-    done = compared(here, region=region, season=season, club=club, names=names, out=out, force=force)
+    done = compared(opened, region=region, season=season, look=look, club=club, names=names, out=out, force=force)
     give(done, printing.comparison, as_json=as_json, quiet=quiet)
+    tell_look(opened, look, quiet=quiet)
     return FAULTS if done.written.fault else DONE

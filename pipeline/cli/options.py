@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import MAXYEAR, MINYEAR, date
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from pipeline.cli import terminal
 from pipeline.cli.parsing import of_a_workspace
 from pipeline.common.refusal import WrongUsage
+
+if TYPE_CHECKING:
+    from pipeline.indicators.base.look import Look
+    from pipeline.workspace.settings import Workspace
 
 
 def _remembered(ctx: typer.Context, folder: Path) -> Path:
@@ -39,6 +43,23 @@ SeasonOption = Annotated[
         metavar="YEAR",
         help="Season, named by the year it ends in, such as 2026.",
         show_default="the latest that has run for 60 days",
+    ),
+]
+AsOfOption = Annotated[
+    str,
+    typer.Option(
+        "--as-of",
+        metavar="DATE",
+        help="Leave out records dated after this day; registers as they held then. Without --season: the season of it.",
+    ),
+]
+KnownByOption = Annotated[
+    str,
+    typer.Option(
+        "--known-by",
+        metavar="DATE",
+        help="Count only what was in the store at the end of this day (UTC), whatever its date. With --as-of: what was "
+        "known then of the state then. Settings are those of now.",
     ),
 ]
 KindOption = Annotated[
@@ -132,6 +153,25 @@ def day_of(text: str) -> date:
         return day
     except ValueError:
         raise WrongUsage(f"“{text}” is not a day.", "Write year-month-day, such as 2026-09-14.") from None
+
+
+def look_of(as_of: str, known_by: str) -> Look:
+    """What counts, by the days given on the command line."""
+    from pipeline.indicators.base.look import Look
+
+    return Look(day_of(as_of) if as_of else None, day_of(known_by) if known_by else None)
+
+
+def tell_look(
+    workspace: Workspace, look: Look, greens: Iterable[str] = (), clubs: Iterable[str] = (), *, quiet: bool
+) -> None:
+    """Say on standard error what of this look was not in the store then, or is there no more."""
+    if quiet or look.ordinary:
+        return
+    from pipeline.indicators.base.looked_at import told_of_look
+
+    for text in told_of_look(workspace, look, sorted(set(greens)), sorted(set(clubs))):
+        terminal.err(text)
 
 
 def progress_for(quiet: bool) -> Any:

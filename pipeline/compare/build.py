@@ -76,6 +76,7 @@ def comparison(
         made: what is settled for the county, where several comparisons of it are made.
     """
     made = made or settled(county)
+    ends = {green: one.as_of for green, one in county.members.items() if one.as_of and one.as_of < county.as_of}
     reader = {green for green, member in county.members.items() if club and member.club == club}
     cells: list[Cell] = []
     own: list[Own] = []
@@ -104,6 +105,9 @@ def comparison(
         withheld=tuple((label, count) for label, count in kept_back.items() if count),
         percentile=county.percentile,
         laboratory=tuple(step.text for step in county.steps if not club or reader & set(step.greens)),
+        of_one_day=not ends,
+        earlier=tuple((county.members[green].name, day) for green, day in sorted(ends.items()) if green in reader),
+        look=county.look,
     )
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from pipeline.indicators.base.look import ORDINARY, Look
 from pipeline.statistics.interval import PercentileType
 
 Funnel = Literal["inside", "outside 95 %", "outside 99.8 %", ""]
@@ -169,7 +170,7 @@ class Comparison:
         region: region asked for; "" for all.
         club: code of the reading club; "" for the association.
         club_name: its name; "" for the association.
-        as_of: last day counted.
+        as_of: last day counted of the green whose records go farthest.
         cells: published groups.
         own: the reader's own greens; empty for the association.
         changes: year on year.
@@ -177,6 +178,9 @@ class Comparison:
         withheld: groups that exist but are too small, or would give one away, by topic label.
         percentile: type of quartiles and medians (Hyndman & Fan 1996).
         laboratory: steps of laboratories, in words that name no green and no club.
+        of_one_day: whether the records of every green go as far.
+        earlier: the reader's own greens whose records end earlier: name and last day counted.
+        look: where it is looked at as of another day, or from what was in the store then.
     """
 
     season: str
@@ -192,3 +196,6 @@ class Comparison:
     withheld: tuple[tuple[str, int], ...]
     percentile: PercentileType = 8
     laboratory: tuple[str, ...] = ()
+    of_one_day: bool = True
+    earlier: tuple[tuple[str, date], ...] = ()
+    look: Look = ORDINARY

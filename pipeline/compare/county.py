@@ -11,6 +11,7 @@ from pipeline.compare.figures import Figure, figures
 from pipeline.compare.like import path_of
 from pipeline.compare.protection import Path
 from pipeline.indicators.base.green_records import green_records
+from pipeline.indicators.base.look import ORDINARY, Look
 from pipeline.indicators.base.records import Records
 from pipeline.indicators.soil.laboratory import Drift, Step, common
 from pipeline.statistics.interval import PercentileType
@@ -19,11 +20,12 @@ from pipeline.workspace.settings import Season, Workspace
 
 @dataclass(frozen=True)
 class Member:
-    """One green: its name, its club and its way to its narrowest group."""
+    """One green: its name, its club, its way to its narrowest group, and its last day counted, where it is known."""
 
     name: str
     club: str
     path: Path
+    as_of: date | None = None
 
 
 @dataclass(frozen=True)
@@ -36,9 +38,10 @@ class County:
         before: figures of the season before.
         season: name of the season.
         season_before: name of the one before.
-        as_of: last day counted.
+        as_of: last day counted of the green whose records go farthest.
         percentile: type of quartiles and medians chosen.
         steps: steps and drifts of laboratories.
+        look: where it is looked at as of another day, or from what was in the store then.
     """
 
     members: Mapping[str, Member]
@@ -49,6 +52,7 @@ class County:
     as_of: date
     percentile: PercentileType = 8
     steps: Sequence[Step | Drift] = ()
+    look: Look = ORDINARY
 
     @property
     def club_of(self) -> dict[str, str]:
@@ -81,10 +85,10 @@ def county_of(records: Records, season: Season, workspace: Workspace, names: Seq
     for row in records.greens.sort("club", "green", maintain_order=True).iter_rows(named=True):
         green = row["green"]
         here = green_records(records, green, season, workspace)
-        members[green] = Member(row["name"] or green, row["club"], path_of(here.green, clubs[row["club"]]))
+        members[green] = Member(row["name"] or green, row["club"], path_of(here.green, clubs[row["club"]]), here.as_of)
         as_of = max(as_of, here.as_of)
         now[green] = figures(here, names)
         before[green] = figures(green_records(records, green, earlier, workspace), names)
     options = workspace.settings.method_options
     moved = common(records.soil, as_of, options.weeks)
-    return County(members, now, before, season.name, earlier.name, as_of, options.percentile, moved)
+    return County(members, now, before, season.name, earlier.name, as_of, options.percentile, moved, look=records.look)

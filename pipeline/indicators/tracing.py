@@ -14,11 +14,11 @@ from pipeline.common.closest import closest
 from pipeline.common.refusal import WrongUsage
 from pipeline.indicators.base.description import heading_of
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
+from pipeline.indicators.base.looked_at import opened
 from pipeline.indicators.families import DESCRIBED
 from pipeline.indicators.headings import headings_near
 from pipeline.indicators.soil import soil
 from pipeline.indicators.surface import readings
-from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from schemas import KINDS
 from schemas.codes import analytes, code_list, fold
@@ -90,7 +90,7 @@ def traces(workspace: Workspace, season: GreenSeason, found: Sequence[Indicator]
         CannotDo: the store cannot be read.
     """
     kinds = {place.kind for one in found for place in one.evidence}
-    with Store(workspace.store, read_only=True) as store:
+    with opened(workspace, season.look) as store:
         frames = {name: store.current(name) for name in sorted(kinds)} | store.registers_by_day()
     return [_trace(one, season.green, frames) for one in found]
 

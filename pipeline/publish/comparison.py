@@ -18,12 +18,13 @@ from pipeline.compare.build import comparison, settled
 from pipeline.compare.comparison import Comparison
 from pipeline.compare.county import county_of
 from pipeline.compare.figures import NAMES
-from pipeline.indicators.base.records import Records, read_records
+from pipeline.indicators.base.look import ORDINARY, Look
+from pipeline.indicators.base.looked_at import as_looked_at, opened
+from pipeline.indicators.base.records import Records
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.documents import season_asked
 from pipeline.publish.seasons import refuse_empty
 from pipeline.publish.writer import Planned, Written, write_documents
-from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 
 
@@ -45,7 +46,7 @@ class Compared:
         """The form of ``compare --json``: what the files hold, and what became of them."""
         done = self.comparison
         told: dict[str, Any] = asdict(done)
-        told["as_of"] = done.as_of.isoformat()
+        told["as_of"], told["known_by"] = done.as_of.isoformat(), told.pop("look")["known_by"]
         told["withheld"] = dict(done.withheld)
         for one, own in zip(told["own"], done.own, strict=True):
             cell = one.pop("cell")
@@ -59,6 +60,7 @@ def compare(
     *,
     region: str = "",
     season: str = "",
+    look: Look = ORDINARY,
     club: str = "",
     names: Sequence[str] = (),
     out: Path | None = None,
@@ -70,6 +72,7 @@ def compare(
         workspace: the workspace.
         region: region whose groups are wanted; "" for all.
         season: season; "" for the latest.
+        look: what counts, where it is not all that is in the store now.
         club: club whose own greens are named; "" for the association.
         names: indicators wanted; empty for all that can be compared.
         out: folder for the files; None for the workspace's reports of that season.
@@ -80,7 +83,7 @@ def compare(
         CannotDo: the store cannot be read or holds no dated record or none of the season, or a setting names what is
             not there.
     """
-    (done,) = _written(_Asked(workspace, region, season, names, out), [club], force)
+    (done,) = _written(_Asked(workspace, region, season, look, names, out), [club], force)
     return done
 
 
@@ -89,6 +92,7 @@ def compare_each_club(
     *,
     region: str = "",
     season: str = "",
+    look: Look = ORDINARY,
     names: Sequence[str] = (),
     out: Path | None = None,
     force: bool = False,
@@ -99,7 +103,7 @@ def compare_each_club(
     Of a region the clubs are its own. Arguments and errors are those of :func:`compare`; a document that fails does not
     stop the others.
     """
-    return _written(_Asked(workspace, region, season, names, out), None, force, progress)
+    return _written(_Asked(workspace, region, season, look, names, out), None, force, progress)
 
 
 @dataclass(frozen=True)
@@ -109,6 +113,7 @@ class _Asked:
     workspace: Workspace
     region: str
     season: str
+    look: Look
     names: Sequence[str]
     out: Path | None
 
@@ -117,10 +122,10 @@ def _written(asked: _Asked, clubs: Sequence[str] | None, force: bool, progress: 
     """The comparison of each of these clubs, or of every one with a green; "" is the association."""
     from reports.comparison.data import csv_files
 
-    workspace, region, names = asked.workspace, asked.region, asked.names
+    workspace, region, look, names = asked.workspace, asked.region, asked.look, asked.names
     house = house_style_of(workspace)
-    with Store(workspace.store, read_only=True) as store:
-        records = read_records(store)
+    with opened(workspace, look) as store:
+        records = as_looked_at(store, look)
     refuse_unknown("region", [region] if region else [], set(records.clubs["region"].drop_nulls()), listed=True)
     refuse_unknown("club", list(filter(None, clubs or [])), set(records.clubs["club"]), listed=True)
     refuse_unknown("indicator that can be compared", names, NAMES, listed=True)
@@ -131,7 +136,8 @@ def _written(asked: _Asked, clubs: Sequence[str] | None, force: bool, progress: 
     made, done, planned = settled(county), [], []
     for club in _clubs_with_greens(records, region) if clubs is None else clubs:
         one = comparison(county, region=region, club=club, club_name=_club_name(records, club), made=made)
-        path = (asked.out or workspace.reports / span.name) / f"{comparison_stem(club, region)}-{span.name}.pdf"
+        name = f"{comparison_stem(club, region)}-{span.name}{look.stem}.pdf"
+        path = (asked.out or workspace.reports / span.name) / name
         tables = {f"{path.stem}-{file.name}": file.content for file in csv_files(one)}
         done.append(one)
         planned.append(Planned("comparison", span.name, path, partial(_same, one), club=club, beside=tables))

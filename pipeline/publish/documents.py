@@ -17,13 +17,14 @@ from pipeline.common.progress import SILENT, Progress
 from pipeline.common.refusal import CannotDo
 from pipeline.figures.table import figures_in
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
-from pipeline.indicators.base.records import Records, latest_season, read_records
+from pipeline.indicators.base.look import ORDINARY, Look
+from pipeline.indicators.base.looked_at import as_looked_at, opened
+from pipeline.indicators.base.records import Records, latest_season
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.on_record import newer, on_record, refuse_unrecorded, span_of
 from pipeline.publish.render_cache import store_mark
 from pipeline.publish.writer import Planned, Written, write_documents
 from pipeline.season.green import green_season
-from pipeline.store.store import Store
 from pipeline.summaries.club import club_season
 from pipeline.summaries.club_season import ClubSeason, GreenLine, RoundUp
 from pipeline.summaries.round_up import green_line, round_up
@@ -33,30 +34,33 @@ DOCUMENTS = ("condition", "summary", "round-up")
 """Kinds of documents that ``swardtally report`` writes."""
 
 
-def season_of_green(workspace: Workspace, green: str, season: str = "") -> GreenSeason:
+def season_of_green(workspace: Workspace, green: str, season: str = "", look: Look = ORDINARY) -> GreenSeason:
     """One green's season put together: see ``season_to_show``."""
-    return season_to_show(workspace, green, season)[0]
+    return season_to_show(workspace, green, season, look)[0]
 
 
-def season_to_show(workspace: Workspace, green: str, season: str = "") -> tuple[GreenSeason, str]:
+def season_to_show(
+    workspace: Workspace, green: str, season: str = "", look: Look = ORDINARY
+) -> tuple[GreenSeason, str]:
     """One green's season put together, and what is to be said of records beside it, "" where nothing is.
 
-    Where none is named it is the latest, or the green's own last one before that.
+    Where none is named it is the latest, or the green's own last one before that; ``look`` where it is not of all that
+    is in the store now.
 
     Raises:
         WrongUsage: the green is not in the register.
         CannotDo: the store cannot be read, or holds no dated record, or none of the green by the season named.
     """
-    with Store(workspace.store, read_only=True) as store:
-        records = read_records(store)
+    with opened(workspace, look) as store:
+        records = as_looked_at(store, look)
         (green,) = records.greens_named([green])
         span = season_asked(records, workspace, season)
         recorded = on_record(store, [green], span)
         if season:
             refuse_unrecorded(store, workspace, recorded, span, [green])
-        own = span_of(workspace, recorded.get(green), span)
+        own = span if look.as_of else span_of(workspace, recorded.get(green), span)
         recorded = recorded if own == span else on_record(store, [green], own)
-        kept = figures_in(store, workspace.settings, own.name, [green])
+        kept = figures_in(store, workspace.settings, own.name, [green]) if look.ordinary else {}
     told = newer(workspace, green, recorded.get(green), own)
     return green_season(records, green, own, workspace, kept), told
 
@@ -68,6 +72,7 @@ def write_reports(
     clubs: Sequence[str] = (),
     every: bool = False,
     season: str = "",
+    look: Look = ORDINARY,
     only: Sequence[str] = (),
     short: bool = False,
     force: bool = False,
@@ -78,26 +83,26 @@ def write_reports(
 
     A condition report for each green; for each club asked for, or all, the season summary where it has several greens;
     for all the round-up. ``only`` narrows that to some of ``DOCUMENTS``. A document that would come out the same as it
-    lies there is left as it is, unless ``force`` is given.
+    lies there is left as it is, unless ``force`` is given. One of another ``look`` has a file of its own.
 
     Raises:
-        WrongUsage: a green or club is not in its register.
+        WrongUsage: a green or club is not in its register, or the day of the look lies before the season.
         CannotDo: the store cannot be read, none of the greens has a record by the season named, a setting names what
             is not there, or this machine cannot render.
     """
     house = house_style_of(workspace, short=short)
-    with Store(workspace.store, read_only=True) as store:
-        records = read_records(store)
+    with opened(workspace, look) as store:
+        records = as_looked_at(store, look)
         held = store_mark(store)
         clubs = as_known("club", clubs, set(records.clubs["club"]))
         wanted = _wanted(records, records.greens_named(greens), clubs, every=every)
         span = season_asked(records, workspace, season)
         if season:
             refuse_unrecorded(store, workspace, on_record(store, wanted, span), span, wanted)
-        kept = figures_in(store, workspace.settings, span.name, wanted)
+        kept = figures_in(store, workspace.settings, span.name, wanted) if look.ordinary else {}
     seasons = _Seasons(records, span, workspace, kept)
     whole = set(records.clubs["club"] if every else clubs)
-    folder, state = workspace.reports / span.name, mark(held, workspace.settings, span)
+    folder, state = workspace.reports / span.name, mark(held, workspace.settings, span, look)
     planned = list(_planned(seasons, wanted, whole, folder, state, every=every, short=house.short))
     planned = [one for one in planned if not only or one.document in only]
     if not planned:
@@ -118,6 +123,7 @@ class _Seasons:
         self, records: Records, span: Season, workspace: Workspace, kept: Mapping[str, tuple[Indicator, ...]]
     ) -> None:
         self.span = span
+        self.called = f"{span.name}{records.look.stem}"
         self.club_of: dict[str, str] = dict(records.greens.select("green", "club").iter_rows())
         self._make = partial(green_season, records, season=span, workspace=workspace, kept=kept)
         self._held: dict[str, GreenSeason] = {}
@@ -151,7 +157,7 @@ def _planned(
     seasons: _Seasons, wanted: Sequence[str], whole: set[str], folder: Path, state: str, *, every: bool, short: bool
 ) -> Iterator[Planned]:
     """Documents club by club, so that a club's seasons are put together once."""
-    name, form = seasons.span.name, "short-" if short else ""
+    name, called, form = seasons.span.name, seasons.called, "short-" if short else ""
 
     def one(document: str, file: str, content: Callable[[], Any], green: str = "", club: str = "") -> Planned:
         return Planned(document, name, folder / file, content, green, club, state)
@@ -160,23 +166,22 @@ def _planned(
         greens = list(members)
         for green in greens:
             yield one(
-                "condition", f"{file_stem(green)}-condition-{form}{name}.pdf", partial(seasons.of, green), green, club
+                "condition", f"{file_stem(green)}-condition-{form}{called}.pdf", partial(seasons.of, green), green, club
             )
         if club in whole and len(greens) > 1:
-            yield one("summary", f"{file_stem(club)}-summary-{name}.pdf", partial(seasons.club, greens), club=club)
+            yield one("summary", f"{file_stem(club)}-summary-{called}.pdf", partial(seasons.club, greens), club=club)
     if every:
-        yield one("round-up", f"round-up-{name}.pdf", partial(seasons.round_up, wanted))
+        yield one("round-up", f"round-up-{called}.pdf", partial(seasons.round_up, wanted))
 
 
 def season_asked(records: Records, workspace: Workspace, season: str) -> Season:
-    """The season of a name, the latest on record where none is named.
+    """The season of a name; where none is named, of the day they are looked at as of, else the latest on record.
 
     Raises:
+        WrongUsage: the day they are looked at as of lies before it.
         CannotDo: there is no dated record, or the name is no season's.
     """
-    if season:
-        return workspace.season(season)
-    found = latest_season(records, workspace)
+    found = records.look.season(workspace, season) or latest_season(records, workspace)
     if found is None:
         raise CannotDo("The store holds no dated record yet.", "Load a job log, soil tests or green speeds first.")
     return found

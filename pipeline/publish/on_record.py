@@ -8,6 +8,8 @@ from datetime import date
 
 from pipeline.common.refusal import CannotDo
 from pipeline.common.words import listed, long_date
+from pipeline.indicators.base.look import ORDINARY, Look
+from pipeline.indicators.base.looked_at import opened
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
 from schemas import KINDS
@@ -86,14 +88,14 @@ def newer(workspace: Workspace, green: str, held: OnRecord | None, shown: Season
     return "" if held.in_season else bare
 
 
-def without_records(workspace: Workspace, greens: Sequence[str], season: str) -> str:
+def without_records(workspace: Workspace, greens: Sequence[str], season: str, look: Look = ORDINARY) -> str:
     """Which of the greens reported on have no record of the season, as a sentence; "" where each has.
 
     Raises:
         CannotDo: the store cannot be read.
     """
     span = workspace.season(season)
-    with Store(workspace.store, read_only=True) as store:
+    with opened(workspace, look) as store:
         held = on_record(store, greens, span)
     bare = [green for green in dict.fromkeys(greens) if green not in held or not held[green].in_season]
     return _nothing(span, bare) if bare else ""

@@ -86,6 +86,7 @@ def season_of_records(records: GreenRecords, every: Records, kept: tuple[Indicat
         log_begins=records.log_begins,
         known_to=records.last_day,
         latest=_latest(records),
+        look=every.look,
     )
     return notes.with_notes(done, records, every)
 

@@ -41,6 +41,7 @@ def with_notes(done: GreenSeason, records: GreenRecords, every: Records) -> Gree
 
 
 def _notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
+    yield from _gone(every)
     yield from _rejected(records)
     yield from _periods(records)
     yield from _asked(records, every)
@@ -55,6 +56,14 @@ def _notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
     yield from laboratory.notes(records, every)
     if text := surface.other_devices(records):
         yield DataNote("note", text)
+
+
+def _gone(every: Records) -> Iterator[DataNote]:
+    """That the store no longer holds all that it held; loads are not named here, for a file may name another club."""
+    if every.look.gone:
+        gone = counted(len(every.look.gone), "load or decision", "loads and decisions")
+        why = "what came by it is left out, and what it ended counts; it may be of other greens"
+        yield DataNote("warning", f"The store held {gone} more on that day, taken back since: {why}.")
 
 
 def _rejected(records: GreenRecords) -> Iterator[DataNote]:

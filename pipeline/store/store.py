@@ -381,7 +381,7 @@ def _quoted(text: str) -> str:
 def make_layout(con: Connection) -> None:
     """Make every table with its comments."""
     _make_schemas(con)
-    for table, comment, columns in _tables():
+    for table, comment, columns in tables():
         _make_table(con, table, comment, columns)
 
 
@@ -403,7 +403,7 @@ def _explain(con: Connection, table: str, comment: str, columns: list[tuple[str,
         con.execute(f'COMMENT ON COLUMN {table}."{name}" IS {_quoted(text)}')
 
 
-def _tables() -> Iterator[tuple[str, str, list[tuple[str, str, str]]]]:
+def tables() -> Iterator[tuple[str, str, list[tuple[str, str, str]]]]:
     """Every table of the store: name, comment, columns (name, type, comment)."""
     for kind in KINDS.values():
         yield f"history.{kind.name}", f"Every version of {kind.grain}.", list(kind.store_columns())
@@ -419,7 +419,7 @@ def _missing(con: Connection) -> Iterator[tuple[str, str, list[tuple[str, str, s
     sql = "SELECT table_schema || '.' || table_name, column_name FROM information_schema.columns"
     for table, column in con.execute(sql).fetchall():
         have.setdefault(table, set()).add(column)
-    for table, comment, columns in _tables():
+    for table, comment, columns in tables():
         names = have.get(table, set())
         lacking = [column for column in columns if column[0] not in names]
         if lacking:
@@ -435,13 +435,13 @@ def _bring_up(con: Connection) -> None:
             continue
         for name, declared, _ in columns:
             con.execute(f'ALTER TABLE {table} ADD COLUMN "{name}" {declared.replace(" NOT NULL", "")}')
-    for table, comment, columns in _tables():
+    for table, comment, columns in tables():
         _explain(con, table, comment, columns)
 
 
 def _parts() -> str:
     """A mark that changes with any table, column, comment or view."""
-    return sha256(repr([list(_tables()), list(_views())]).encode()).hexdigest()
+    return sha256(repr([list(tables()), list(_views())]).encode()).hexdigest()
 
 
 def make_views(con: Connection) -> None:

@@ -40,6 +40,7 @@ def club_season(seasons: Sequence[GreenSeason]) -> ClubSeason:
         cautions=_cautions((one.green, caution) for one in greens for caution in one.cautions),
         notes=_once((one.green, n.text, n.severity) for one in greens for n in one.data_notes),
         known_to=max((one.known_to for one in greens if one.known_to), default=None),
+        look=first.look,
     )
 
 

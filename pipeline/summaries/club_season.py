@@ -7,6 +7,7 @@ from datetime import date
 from typing import Literal
 
 from pipeline.indicators.base.green_season import Due, DueBasis, GreenSeason, Indicator, Question
+from pipeline.indicators.base.look import ORDINARY, Look
 
 GapKind = Literal["jobs", "area", "soil test", "timed bowls", "material", "handed back", "hours"]
 
@@ -91,7 +92,9 @@ class ClubSeason:
         calendar: what was done and when, in the order of work, then of greens.
         cautions: each caution once; of one sort with figures the gravest.
         notes: each note on the records once.
-        known_to: the last day on record, which what is due counts to.
+        as_of: last day counted of the green whose records go farthest; each green's own stands with it.
+        known_to: the last day on record of any of them; what is due on a green counts to its own.
+        look: where it is looked at as of another day, or from what was in the store then.
     """
 
     club: str
@@ -110,6 +113,7 @@ class ClubSeason:
     cautions: tuple[SharedText, ...]
     notes: tuple[SharedText, ...]
     known_to: date | None = None
+    look: Look = ORDINARY
 
     @property
     def due(self) -> tuple[tuple[GreenSeason, Due], ...]:
@@ -197,6 +201,8 @@ class GreenLine:
         changes: figures whose change over time was tested, with their verdicts, the evidence left out.
         questions: entries to be checked first.
         laboratory: steps of laboratories that its samples were measured by, in words that name no green.
+        as_of: last day counted.
+        known_to: the last day on record, which what is due counts to.
     """
 
     green: str
@@ -205,6 +211,7 @@ class GreenLine:
     club_name: str
     region: str
     area_m2: float | None
+    as_of: date
     last_visit: date | None
     days_worked: int
     figures: tuple[KeyFigure, ...]
@@ -218,6 +225,7 @@ class GreenLine:
     questions: tuple[Question, ...] = ()
     laboratory: tuple[str, ...] = ()
     last_visit_to: date | None = None
+    known_to: date | None = None
 
 
 @dataclass(frozen=True)
@@ -261,7 +269,9 @@ class RoundUp:
         clubs: hours and cost by club, in order of names: code, name, number of greens, sums.
         operations: hours and cost by kind of work, in the order of work.
         total: hours and cost of everything.
-        known_to: the last day on record, which what is due counts to.
+        as_of: last day counted of the green whose records go farthest; each green's own stands with it.
+        known_to: the last day on record of any of them; what is due on a green counts to its own.
+        look: where it is looked at as of another day, or from what was in the store then.
     """
 
     season: str
@@ -275,3 +285,4 @@ class RoundUp:
     operations: tuple[tuple[str, Effort], ...]
     total: Effort
     known_to: date | None = None
+    look: Look = ORDINARY

@@ -36,21 +36,22 @@ def round_up(lines: Iterable[GreenLine], like: GreenSeason) -> RoundUp:
 
     Args:
         lines: a line a green.
-        like: any of the greens: its season, currency and last day are those of the round-up.
+        like: any of the greens: its season, currency and look are those of the round-up.
     """
     greens = tuple(sorted(lines, key=lambda line: (line.club_name, line.club, line.green)))
     return RoundUp(
         season=like.season,
         season_start=like.season_start,
         season_end=like.season_end,
-        as_of=like.as_of,
+        as_of=max((line.as_of for line in greens), default=like.as_of),
         currency=like.currency,
         greens=greens,
         due=tuple(_shared_due(greens)),
         clubs=tuple(_clubs(greens)),
         operations=tuple(_operations(greens)),
         total=total_effort(line.effort for line in greens),
-        known_to=like.known_to,
+        known_to=max((line.known_to for line in greens if line.known_to), default=None),
+        look=like.look,
     )
 
 
@@ -65,8 +66,10 @@ def green_line(one: GreenSeason) -> GreenLine:
         club_name=one.club_name,
         region=one.region,
         area_m2=one.area_m2,
+        as_of=one.as_of,
         last_visit=one.latest.job or last,
         last_visit_to=one.latest.job_to,
+        known_to=one.known_to,
         days_worked=len({work.date for work in one.works if not work.date_to}),
         figures=tuple(_key_figures(one)),
         behind=tuple(behind),

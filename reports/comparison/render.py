@@ -114,7 +114,7 @@ class ComparisonReport:
     region: str
     season: str
     before: str
-    as_of: str
+    counted: str
     running_head: str
     created: str
     version: str
@@ -133,6 +133,13 @@ class ComparisonReport:
     method: tuple[str, ...]
 
 
+def _counted(comparison: Comparison) -> str:
+    """Up to when records count; of greens that are not the reader's own never which end when."""
+    earlier = [(text.name(name, 24), day) for name, day in comparison.earlier]
+    said = remarks.records_up_to(comparison.as_of, earlier, each=not comparison.of_one_day)
+    return remarks.looked(said, comparison.look)
+
+
 def view(comparison: Comparison, most_groups: int = MOST_GROUPS[0], *, version: str) -> ComparisonReport:
     """The comparison with every figure formatted, and so many groups at most."""
     reader = text.name(comparison.club_name or comparison.club) if comparison.club else "All clubs, none named"
@@ -147,7 +154,7 @@ def view(comparison: Comparison, most_groups: int = MOST_GROUPS[0], *, version: 
         region=region,
         season=text.name(comparison.season),
         before=text.name(comparison.before),
-        as_of=text.day(comparison.as_of),
+        counted=_counted(comparison),
         running_head=f"{text.clean(reader, 60)}, {text.clean(region, 60)}",
         **remarks.stamp(comparison.as_of, version),
         density="",

@@ -9,7 +9,8 @@ from typing import Any
 
 from pipeline.common.words import listed, told_of
 from pipeline.indicators.base.green_season import Caution, GreenSeason, Question, Severity
-from pipeline.summaries.club_season import ClubSeason, RoundUp
+from pipeline.indicators.base.look import Look
+from pipeline.summaries.club_season import ClubSeason, GreenLine, RoundUp
 from reports.page import text
 from reports.page.document import moment_of
 
@@ -20,6 +21,8 @@ MOST_LABELS = 3
 """Figures named beside an entry to be checked; the others are counted."""
 IF_RIGHT = "if the entry behind it is right"
 """Stands in a sentence on a figure that rests on an entry to be checked."""
+MOST_EARLIER = 3
+"""Greens whose records end earlier than others' that are named, each with its day; more are counted."""
 LONG_NAME = 36
 """Characters past which the name at the head is set smaller."""
 CERTIFIES_NOTHING = (
@@ -62,11 +65,37 @@ def stamp(day: date, version: str) -> dict[str, Any]:
 
 def season_head(of: GreenSeason | ClubSeason | RoundUp) -> dict[str, Any]:
     """What a document tells of its ``season``: name, ``period``, ``as_of``, and up to when records are ``counted``."""
-    period, as_of = f"{text.day(of.season_start)} – {text.day(of.season_end)}", text.day(of.as_of)
-    counted = f"Records up to {as_of}"
+    greens: Sequence[GreenSeason | GreenLine] = () if isinstance(of, GreenSeason) else of.greens
+    period = f"{text.day(of.season_start)} – {text.day(of.season_end)}"
+    ends = [(text.clean(one.green, 24) or text.name(one.green_name, 24), one.as_of) for one in greens]
+    counted = records_up_to(of.as_of, [end for end in ends if end[1] < of.as_of])
     if of.known_to and of.known_to > of.as_of:
-        counted += f"; what is due counts to {text.day(of.known_to)}"
-    return {"season": text.name(of.season), "period": period, "as_of": as_of, "counted": f"{counted}."}
+        own = any(one.known_to != of.known_to for one in greens)
+        to = "the last of each green’s own records, the latest of " if own else ""
+        counted += f"; what is due counts to {to}{text.day(of.known_to)}"
+    on = text.day(of.as_of) if len({day for _, day in ends}) < 2 else "the last day of each green’s own records"
+    return {"season": text.name(of.season), "period": period, "as_of": on, "counted": looked(counted, of.look)}
+
+
+def records_up_to(last: date, earlier: Sequence[tuple[str, date]], *, each: bool = False) -> str:
+    """Up to when records count, and which greens' end before that.
+
+    Args:
+        last: the last day counted.
+        earlier: greens whose records end earlier: what they are called, and their last day.
+        each: whether greens that are not to be named end earlier as well.
+    """
+    said = f"Records up to {text.day(last)}{', of each green up to its own last day' if each else ''}"
+    if len(earlier) > MOST_EARLIER:
+        first = min(day for _, day in earlier)
+        return f"{said}; those of {len(earlier)} greens end earlier, the first on {text.day(first)}"
+    ends = [f"those of {name} {'' if nth else 'end '}on {text.day(day)}" for nth, (name, day) in enumerate(earlier)]
+    return f"{said}; {listed(ends)}" if ends else said
+
+
+def looked(counted: str, look: Look) -> str:
+    """Up to when records count, as a sentence, and what a look at another day leaves out."""
+    return text.sentence("; ".join((counted, *(text.clean(said) for said in look.words))))
 
 
 def green_head(season: GreenSeason) -> dict[str, Any]:

@@ -24,7 +24,7 @@ DESCRIBED: dict[str, tuple[str, dict[str, str]]] = {
         | {
             "what": "what is put on",
             "unit": "unit of done, planned and goal",
-            "done": "total up to the day of the round-up",
+            "done": "total up to the last day counted of the green's records",
             "planned": "planned line on that day, straight from nothing to the target's lower end",
             "goal": "end of the planned line",
             "share_behind": "planned less done, as a share of the goal",
@@ -88,6 +88,7 @@ DESCRIBED: dict[str, tuple[str, dict[str, str]]] = {
             "green_name": "name of the green",
             "region": "region of the club",
             "area_m2": "playing area, m²; empty where it is not recorded",
+            "records_up_to": "last day counted of its records, year-month-day",
             "last_visit": "day of the last job on record, year-month-day; the first it can have been",
             "last_visit_to": "last day it can have been, where only the month or year is known; empty else",
             "days_worked": "days with a job in the season",
@@ -156,5 +157,5 @@ def _greens(whole: RoundUp) -> Iterator[tuple[Cell, ...]]:
     for line in whole.greens:
         last = line.last_visit.isoformat() if line.last_visit else None
         last_to = line.last_visit_to.isoformat() if line.last_visit_to else None
-        names = (line.club_name, line.green_name, line.region, line.area_m2)
+        names = (line.club_name, line.green_name, line.region, line.area_m2, line.as_of.isoformat())
         yield (line.club, line.green, *names, last, last_to, line.days_worked, *_sums(line.effort))

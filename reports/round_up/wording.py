@@ -49,7 +49,7 @@ def matters(whole: RoundUp) -> Iterator[str]:
         yield (
             f"{text.count(len(behind), 'green is', 'greens are')} behind an even spread; the farthest is "
             f"{place(line)}: {text.inside(text.clean(lag.what, 60))} {done_text(lag)} of "
-            f"{total_text(lag.planned, lag.unit)} by now."
+            f"{total_text(lag.planned, lag.unit)} by its last day counted."
         )
     elif any(line.effort.jobs for line in whole.greens):
         yield "No green is more than a tenth of its goal behind an even spread."

@@ -207,7 +207,7 @@ def test_show(call: Call, place: Path) -> None:
     assert rows[3:] == ["Operations logged", "Days with work on the green", "Hours of work", "Hours, Mowing"]
     assert done.err.startswith("note: ")
     found = json.loads(call("show", "ALD-1", "-w", place, "--season", "2026", "--json").out)
-    assert list(found) == ["green", "club", "season", "indicators"]
+    assert list(found) == ["green", "club", "season", "as_of", "known_by", "indicators"]
     assert (found["green"], found["club"], found["season"]) == ("ALD-1", "ALD", "2026")
     assert all(list(one) == SHOW_KEYS for one in found["indicators"])
     assert [one["value"] for one in found["indicators"]] == [1.0, 1.0, 1.5, 1.5]

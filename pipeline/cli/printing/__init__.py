@@ -10,6 +10,7 @@ from pipeline.cli.printing.loading import draft, load_results
 from pipeline.cli.printing.store import changes, checks, decided, history, inventory, undone
 
 __all__ = [
-    "changes", "checks", "comparison", "comparisons", "decided", "demo", "draft", "forms", "green_as_json", "history", "inventory",
+    "changes", "checks", "comparison", "comparisons", "decided", "demo", "draft", "forms", "green_as_json", "history",
+    "inventory",
     "load_results", "nothing_shown", "reports", "traces_as_json", "undone",
 ]  # fmt: skip

@@ -61,7 +61,8 @@ def green_as_json(season: GreenSeason) -> dict[str, Any]:
 
 
 def _season_as_json(season: GreenSeason, figures: list[dict[str, Any]]) -> dict[str, Any]:
-    return {"green": season.green, "club": season.club, "season": season.season, "indicators": figures}
+    days = {"as_of": season.as_of.isoformat(), "known_by": season.look.known_by}
+    return {"green": season.green, "club": season.club, "season": season.season, **days, "indicators": figures}
 
 
 def traces_as_json(season: GreenSeason, found: Sequence[Trace]) -> dict[str, Any]:

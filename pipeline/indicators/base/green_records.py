@@ -51,7 +51,8 @@ class GreenRecords(ByKind):
         club: its club's register row.
         season: the season.
         as_of: last day counted: the season's end, or the last day its own or its station's records speak of.
-        last_day: the last day its own or its station's records speak of, whatever the season.
+        last_day: the last day its own or its station's records speak of, or they are looked at as of, whatever the
+            season.
         frames: by kind, all years: what is about the green, with ``over_m2`` and ``share`` of jobs
             (pipeline/indicators/base/shares.py), and what is about no green; days of its weather station; registers.
         applications: what was put on, all seasons, with the same.
@@ -270,12 +271,13 @@ def green_records(
     """The records of one green for one season; ``as_of`` where it is looked at as it was on another day than its last.
 
     The last day counted is the season's last, once a record of the green or of its station lies on or past it; else the
-    last day that one of these speaks of. No other green's records move it.
+    last day that one of these speaks of. No other green's records move it. Of records looked at as of a day
+    (``Records.look``) that day stands in the place of the last one they speak of.
 
     What the register says of the green is what held on that day; the share of a job is of the area on the job's day.
     """
     own = _looked_at(records, green)
-    last = own.last_day or season.end
+    last = records.look.as_of or own.last_day or season.end
     day = as_of or max(season.start, min(season.end, last))
     row = _held_on(own.held, day)
     return GreenRecords(
@@ -327,7 +329,9 @@ def _last_day(
     """The last day that records of a green, or of its station, speak of."""
     days: list[object] = []
     for kind in KINDS.values():
-        if kind.of_green and kind.attached:
+        if not kind.attached:
+            continue
+        if kind.of_green:
             days.append(frames[kind.name].filter(pl.col("green") == green)["date"].max())
             days += [records.last_of_periods(of_period[kind.name])] if kind.name in of_period else []
         elif kind.dated and not kind.of_green:

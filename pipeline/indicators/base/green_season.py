@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
+from pipeline.indicators.base.look import ORDINARY, Look
 from pipeline.workspace.targets.fit import NO_BASIS, Basis
 
 Standing = Literal["within", "below", "above", "too early", "no target", "too few", "not comparable"]
@@ -361,6 +362,7 @@ class GreenSeason:
 
     ``log_begins``: the first job on record, where it lies late in this season; totals are of what is logged since.
     ``known_to``: the last day on record, which what is due counts to; after ``as_of`` where the season is over.
+    ``look``: where it is looked at as of another day, or from what was in the store then.
     """
 
     green: str
@@ -389,3 +391,4 @@ class GreenSeason:
     log_begins: date | None = None
     questions: tuple[Question, ...] = ()
     known_to: date | None = None
+    look: Look = ORDINARY

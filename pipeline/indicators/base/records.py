@@ -14,6 +14,7 @@ from pipeline.common.closest import as_known
 from pipeline.indicators.base import periods
 from pipeline.indicators.base.by_kind import ByKind
 from pipeline.indicators.base.green_season import Evidence
+from pipeline.indicators.base.look import ORDINARY, Look
 from pipeline.indicators.base.rejected import rejected_rows
 from pipeline.store.doubles import as_faults
 from pipeline.store.register import aliases_of
@@ -44,6 +45,7 @@ class Records(ByKind):
         file_days: first and last day of what files with rejected rows brought.
         by_day: what registers said on which days (``Store.registers_by_day``); among ``frames`` each thing stands once,
             as its last row says.
+        look: as what they are looked at; none of a later day is among them.
     """
 
     frames: Mapping[str, pl.DataFrame]
@@ -54,6 +56,7 @@ class Records(ByKind):
     rejects: pl.DataFrame
     file_days: pl.DataFrame
     by_day: Mapping[str, pl.DataFrame]
+    look: Look = ORDINARY
 
     @property
     def clubs(self) -> pl.DataFrame:
@@ -117,7 +120,10 @@ class Records(ByKind):
         """Rows of greens that were rejected and are still outside the store (pipeline/indicators/base/rejected.py)."""
         every = {name: pl.concat([self.frames[name], rows]) for name, rows in self.periods.items() if name in KINDS}
         days = {file: (first, last) for file, first, last in self.file_days.iter_rows()}
-        return rejected_rows({**self.frames, **every, **self.by_day}, days, self.faults, self.loads, self.rejects)
+        found = rejected_rows({**self.frames, **every, **self.by_day}, days, self.faults, self.loads, self.rejects)
+        if self.look.as_of is None:
+            return found
+        return found.filter((pl.col("first") <= self.look.as_of) | pl.any_horizontal(pl.col("first", "last").is_null()))
 
     @cached_property
     def _parts(self) -> dict[str, dict[tuple[Any, ...], pl.DataFrame]]:
