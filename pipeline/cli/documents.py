@@ -39,11 +39,11 @@ def show_green(
     Example: swardtally show ALD-1 --season 2026
     """
     from pipeline.cli import printing
-    from pipeline.publish.documents import season_of_green
+    from pipeline.publish.shown import green_shown
     from pipeline.workspace.settings import open_workspace
 
     opened = open_workspace(workspace)
-    result = season_of_green(opened, green, season)
+    result = green_shown(opened, green, season)
     if evidence:
         from pipeline.indicators.tracing import trace
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from pipeline.cli.doctor import Check
     from pipeline.compare.comparison import Comparison, Own
     from pipeline.draft import Draft
-    from pipeline.indicators.base.green_season import GreenSeason, Indicator
+    from pipeline.indicators.base.green_season import Indicator, Shown
     from pipeline.indicators.base.open_matters import OpenMatter
     from pipeline.indicators.tracing import Trace, Traced
     from pipeline.load.result import FileResult
@@ -167,12 +167,12 @@ def target(one: Indicator) -> str:
     return f"{one.target_low:g} to {one.target_high:g}"
 
 
-def _season(season: GreenSeason, *, quiet: bool) -> None:
+def _season(season: Shown, *, quiet: bool) -> None:
     if not quiet:
         err(f"{season.club_name}, {season.green_name}: season {season.season}, as of {season.as_of}")
 
 
-def green(season: GreenSeason, *, quiet: bool) -> None:
+def green(season: Shown, *, quiet: bool) -> None:
     """The indicators of a green's season."""
     _season(season, quiet=quiet)
     rows = [(_banded(one.label, one.band), figure(one), one.n, target(one), said(one)) for one in season.indicators]
@@ -185,7 +185,7 @@ def green(season: GreenSeason, *, quiet: bool) -> None:
         err(f"{note.severity}: {note.text}")
 
 
-def green_as_json(season: GreenSeason) -> dict[str, Any]:
+def green_as_json(season: Shown) -> dict[str, Any]:
     """The form of ``show --json``."""
     names = (
         "name", "band", "value", "unit", "low", "high", "n", "target_low", "target_high", "target_source", "standing",
@@ -202,11 +202,11 @@ def green_as_json(season: GreenSeason) -> dict[str, Any]:
     return _season_as_json(season, figures)
 
 
-def _season_as_json(season: GreenSeason, figures: list[dict[str, Any]]) -> dict[str, Any]:
+def _season_as_json(season: Shown, figures: list[dict[str, Any]]) -> dict[str, Any]:
     return {"green": season.green, "club": season.club, "season": season.season, "indicators": figures}
 
 
-def traces_as_json(season: GreenSeason, found: Sequence[Trace]) -> dict[str, Any]:
+def traces_as_json(season: Shown, found: Sequence[Trace]) -> dict[str, Any]:
     """The form of ``show --evidence --json``: each indicator as ``show --json`` has it, and what lies behind it."""
     told = []
     for one in found:
@@ -216,7 +216,7 @@ def traces_as_json(season: GreenSeason, found: Sequence[Trace]) -> dict[str, Any
     return _season_as_json(season, told)
 
 
-def traces(season: GreenSeason, found: Sequence[Trace], *, quiet: bool) -> None:
+def traces(season: Shown, found: Sequence[Trace], *, quiet: bool) -> None:
     """Each indicator with how it was made, then a line for every record behind it."""
     _season(season, quiet=quiet)
     for i, one in enumerate(found):

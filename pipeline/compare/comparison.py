@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-from pipeline.statistics.interval import PercentileType
+from pipeline.statistics.ways import PercentileType
 
 Funnel = Literal["inside", "outside 95 %", "outside 99.8 %", ""]
 

@@ -13,7 +13,7 @@ from pipeline.compare.protection import Path
 from pipeline.indicators.base.green_records import green_records
 from pipeline.indicators.base.records import Records
 from pipeline.indicators.soil.laboratory import Drift, Step, common
-from pipeline.statistics.interval import PercentileType
+from pipeline.statistics.ways import PercentileType
 from pipeline.workspace.settings import Season, Workspace
 
 

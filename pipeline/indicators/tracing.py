@@ -12,7 +12,7 @@ import polars as pl
 
 from pipeline.common.closest import closest
 from pipeline.common.refusal import WrongUsage
-from pipeline.indicators.base.green_season import GreenSeason, Indicator
+from pipeline.indicators.base.green_season import Indicator, Shown
 from pipeline.indicators.families import DESCRIBED
 from pipeline.indicators.soil import soil
 from pipeline.indicators.surface import readings
@@ -66,7 +66,7 @@ class Trace:
     registers: tuple[Traced, ...]
 
 
-def trace(workspace: Workspace, season: GreenSeason, wanted: str) -> list[Trace]:
+def trace(workspace: Workspace, season: Shown, wanted: str) -> list[Trace]:
     """Every indicator of that name with the records behind it (grain: indicator; a name alone may have several bands).
 
     Args:
@@ -81,7 +81,7 @@ def trace(workspace: Workspace, season: GreenSeason, wanted: str) -> list[Trace]
     return traces(workspace, season, chosen(season, wanted))
 
 
-def traces(workspace: Workspace, season: GreenSeason, found: Sequence[Indicator]) -> list[Trace]:
+def traces(workspace: Workspace, season: Shown, found: Sequence[Indicator]) -> list[Trace]:
     """These indicators of a green's season with the records behind them (grain: indicator).
 
     Raises:
@@ -93,7 +93,7 @@ def traces(workspace: Workspace, season: GreenSeason, found: Sequence[Indicator]
     return [_trace(one, season.green, frames) for one in found]
 
 
-def chosen(season: GreenSeason, wanted: str) -> list[Indicator]:
+def chosen(season: Shown, wanted: str) -> list[Indicator]:
     """The indicators called so: by name or label, with or without band.
 
     Raises:

@@ -15,7 +15,6 @@ from pipeline.compare.county import county_of
 from pipeline.compare.figures import NAMES
 from pipeline.indicators.base.records import Records, read_records
 from pipeline.publish.branding import house_style_of
-from pipeline.publish.documents import season_asked
 from pipeline.publish.writer import Planned, Written, write_documents
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
@@ -81,7 +80,7 @@ def compare(
     refuse_unknown("region", [region] if region else [], set(records.clubs["region"].drop_nulls()), listed=True)
     refuse_unknown("club", [club] if club else [], set(records.clubs["club"]), listed=True)
     refuse_unknown("indicator that can be compared", names, NAMES, listed=True)
-    span = season_asked(records, workspace, season)
+    span = workspace.season_asked(season, records.last_day)
     county = county_of(records, span, workspace, names or NAMES)
     done = comparison(county, region=region, club=club, club_name=_club_name(records, club))
     path = (out or workspace.reports / span.name) / f"{comparison_stem(club, region)}-{span.name}.pdf"

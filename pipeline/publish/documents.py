@@ -17,7 +17,7 @@ from pipeline.common.progress import SILENT, Progress
 from pipeline.common.refusal import CannotDo
 from pipeline.figures.table import figures_in
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
-from pipeline.indicators.base.records import Records, latest_season, read_records
+from pipeline.indicators.base.records import Records, read_records
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.render_cache import store_mark
 from pipeline.publish.writer import Planned, Written, write_documents
@@ -42,7 +42,7 @@ def season_of_green(workspace: Workspace, green: str, season: str = "") -> Green
     with Store(workspace.store, read_only=True) as store:
         records = read_records(store)
         (green,) = records.greens_named([green])
-        span = season_asked(records, workspace, season)
+        span = workspace.season_asked(season, records.last_day)
         kept = figures_in(store, workspace.settings, span.name, [green])
     return green_season(records, green, span, workspace, kept)
 
@@ -76,7 +76,7 @@ def write_reports(
         held = store_mark(store)
         clubs = as_known("club", clubs, set(records.clubs["club"]))
         wanted = _wanted(records, records.greens_named(greens), clubs, every=every)
-        span = season_asked(records, workspace, season)
+        span = workspace.season_asked(season, records.last_day)
         kept = figures_in(store, workspace.settings, span.name, wanted)
     seasons = _Seasons(records, span, workspace, kept)
     whole = set(records.clubs["club"] if every else clubs)
@@ -149,20 +149,6 @@ def _planned(
             yield one("summary", f"{file_stem(club)}-summary-{name}.pdf", partial(seasons.club, greens), club=club)
     if every:
         yield one("round-up", f"round-up-{name}.pdf", partial(seasons.round_up, wanted))
-
-
-def season_asked(records: Records, workspace: Workspace, season: str) -> Season:
-    """The season of a name, the latest on record where none is named.
-
-    Raises:
-        CannotDo: there is no dated record, or the name is no season's.
-    """
-    if season:
-        return workspace.season(season)
-    found = latest_season(records, workspace)
-    if found is None:
-        raise CannotDo("The store holds no dated record yet.", "Load a job log, soil tests or green speeds first.")
-    return found
 
 
 def _wanted(records: Records, greens: Sequence[str], clubs: Sequence[str], *, every: bool) -> list[str]:

@@ -37,10 +37,17 @@ PLAYING_MONTHS = range(4, 10)
 
 def with_notes(done: GreenSeason, records: GreenRecords, every: Records) -> GreenSeason:
     """The season with its data notes and source files filled in."""
-    return replace(done, data_notes=tuple(_notes(records, every)), sources=tuple(sources(done, every)))
+    return replace(done, data_notes=tuple(data_notes(records, every)), sources=tuple(sources(done, every)))
 
 
-def _notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
+def data_notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
+    """What must be known about the records of a green and season; what is said of laboratories stands last."""
+    yield from own_notes(records, every)
+    yield from laboratory.notes(records, every)
+
+
+def own_notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
+    """The same without what rests on the records of other greens too."""
     yield from _rejected(records)
     yield from _periods(records)
     yield from _asked(records, every)
@@ -52,7 +59,6 @@ def _notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
     yield from _unregistered(records)
     yield from _gaps(records)
     yield from soil.breaks(records)
-    yield from laboratory.notes(records, every)
     if text := surface.other_devices(records):
         yield DataNote("note", text)
 
@@ -112,12 +118,17 @@ def _inside(label: str) -> str:
 
 def _asked(records: GreenRecords, every: Records) -> Iterator[DataNote]:
     """Warnings that stand on records of the season, or on the green's own row of the register."""
-    mine = every.warnings.filter(
-        (pl.col("green") == records.green["green"]) & (pl.col("code") != "reference.material")
-    ).sort("file", "line", "column_name", "code", "value", maintain_order=True)
-    for row in mine.unique(["file", "line", "message"], keep="last", maintain_order=True).iter_rows(named=True):
+    for row in every.once(_warnings_by_green).get(records.green["green"], ()):
         if _in_season(row, records):
             yield DataNote("warning", told_of(row["file"], row["line"], row["message"]))
+
+
+def _warnings_by_green(every: Records) -> dict[str, list[dict[str, Any]]]:
+    """Warnings of each green that has any, each text of a line once."""
+    rows = every.warnings.filter(pl.col("green").is_not_null() & (pl.col("code") != "reference.material"))
+    rows = rows.sort("file", "line", "column_name", "code", "value", maintain_order=True)
+    rows = rows.unique(["green", "file", "line", "message"], keep="last", maintain_order=True)
+    return grouped(rows.iter_rows(named=True), lambda row: str(row["green"]))
 
 
 def _in_season(row: dict[str, Any], records: GreenRecords) -> bool:
@@ -212,8 +223,8 @@ def _gaps(records: GreenRecords) -> Iterator[DataNote]:
             yield DataNote("note", f"Nothing is logged between {long_date(before)} and {long_date(after)}.")
     if not days and not records.may_be_of(records.season.start, records.as_of).height:
         yield DataNote("warning", "No job is logged for this season.")
-    bands = [band for band, _ in soil.layers(records)]
-    if not bands and "organic_matter" not in records.periods["soil_test"]["analyte"]:
+    sampled = (pl.col("analyte") == "organic_matter") & (pl.col("date") <= records.as_of)
+    if not records.soil.filter(sampled).height and "organic_matter" not in records.periods["soil_test"]["analyte"]:
         yield DataNote("note", "No organic-matter result is on record for this green.")
 
 

@@ -10,9 +10,8 @@ from typing import Any, Literal
 
 from pipeline.agronomy.maths import require_between, require_not_negative, require_one_of, require_positive
 from pipeline.agronomy.soil.reference import Table, one_set
+from pipeline.agronomy.ways import Interpolation
 
-Interpolation = Literal["log_linear", "linear"]
-"""Between two sieves, size runs with the logarithm (the soil laboratory's plot) or straight."""
 BandTable = Literal["root_zone", "dressing"]
 CLASS_LIMITS_MM = (0.05, 0.15, 0.25, 0.5, 1.0, 2.0)
 """Limits of the sand classes (USGA recommendations for a method of putting green construction)."""
