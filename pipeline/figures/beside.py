@@ -14,6 +14,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.common.marks import mark
+from pipeline.figures.compared import ORGANIC_MATTER, organic_matter
 from pipeline.figures.table import frame_of, insert, take_out_of
 from pipeline.figures.versions import LENGTH, code_version, settings_version
 from pipeline.indicators.base.green_records import GreenRecords
@@ -24,7 +25,6 @@ from pipeline.indicators.soil.laboratory import common, told
 from pipeline.season.notes import own_notes
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
-from schemas import KINDS
 
 
 @dataclass(frozen=True)
@@ -82,7 +82,7 @@ def keep_laboratories(store: Store, workspace: Workspace) -> None:
     store.con.execute(
         "DELETE FROM derived.note WHERE topic = 'laboratory' AND list_contains(?, season)", [[*changed, *gone]]
     )
-    tests = store.frame(_TESTS, by=KINDS["soil_test"].reading_order)
+    tests = organic_matter(store)
     rows = [row for season in changed for row in _of_season(tests, season, workspace)]
     insert(store, "note", frame_of("note", rows))
     store.con.execute("DELETE FROM derived.season_mark")
@@ -96,11 +96,10 @@ def _of_season(tests: pl.DataFrame, season: str, workspace: Workspace) -> Iterab
             yield {"green": green, "season": season, "place": place, **_note(told(one))}
 
 
-_TESTS = "SELECT * FROM soil_test WHERE analyte = 'organic_matter' AND date_to IS NULL"
 _MARKS = (
     f"SELECT s.season, s.season_end, count(t.h), bit_xor(t.h), sum(t.h % 4294967296) FROM "  # noqa: S608 (SQL of ours)
     "(SELECT DISTINCT season, season_end FROM derived.green_season) AS s "
-    f"LEFT JOIN (SELECT date, hash(k) AS h FROM ({_TESTS}) AS k) AS t ON t.date <= s.season_end "
+    f"LEFT JOIN (SELECT date, hash(k) AS h FROM ({ORGANIC_MATTER}) AS k) AS t ON t.date <= s.season_end "
     "GROUP BY s.season, s.season_end ORDER BY s.season"
 )
 """Each season with figures, and the mark of the organic matter of all greens up to its end."""

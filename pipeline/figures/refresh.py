@@ -8,6 +8,7 @@ from datetime import date
 
 import polars as pl
 
+from pipeline.compare.figures import NAMES, figures_of
 from pipeline.figures.beside import Beside, beside, keep_laboratories, write_beside
 from pipeline.figures.table import Made, frames_of, held, is_fresh, marks_held, settle, take_out, write
 from pipeline.figures.touched import green_marks
@@ -97,9 +98,13 @@ def _anew(asked: Asked, before: Held) -> Iterator[tuple[int, Made]]:
     ]
     if not stale:
         return
-    for of, figures in indicators_of(asked.only(stale)).items():
-        one = asked.each[of]
-        yield of, Made(one.green["green"], one.season, one.as_of, versions[of], figures, one.names)
+    part = asked.only(stale)
+    made = indicators_of(part)
+    compared = figures_of(part, NAMES, made)
+    for of, figures in made.items():
+        one = part.each[of]
+        green = one.green["green"]
+        yield of, Made(green, one.season, one.as_of, versions[of], figures, one.names, compared[of])
 
 
 def seasons_on_record(records: Records, workspace: Workspace) -> Iterator[tuple[str, Season]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
@@ -17,12 +17,18 @@ from pipeline.store.derived import DERIVED, RECORDS
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Settings, Workspace
 
+if TYPE_CHECKING:
+    from pipeline.compare.figures import Figure as Compared
+
 TYPES = {"VARCHAR": pl.String, "DOUBLE": pl.Float64, "BIGINT": pl.Int64, "BOOLEAN": pl.Boolean, "DATE": pl.Date}
 
 
 @dataclass(frozen=True)
 class Made:
-    """The figures of a green and season, to be written; ``named`` is what green and club are called."""
+    """The figures of a green and season, to be written.
+
+    ``named`` is what green and club are called, ``compared`` what is compared of them with other greens'.
+    """
 
     green: str
     season: Season
@@ -30,6 +36,7 @@ class Made:
     data_version: str
     figures: Sequence[Indicator]
     named: Mapping[str, str]
+    compared: Sequence[Compared]
 
 
 def is_fresh(store: Store, settings: Settings) -> bool:
@@ -115,6 +122,7 @@ class Frames:
     green_season: pl.DataFrame
     figure: pl.DataFrame
     evidence: pl.DataFrame
+    compared: pl.DataFrame
 
 
 def frames_of(made: Iterable[Made]) -> Frames:
@@ -122,7 +130,10 @@ def frames_of(made: Iterable[Made]) -> Frames:
     seasons: list[dict[str, Any]] = []
     figures: list[dict[str, Any]] = []
     evidence: dict[str, Sequence[Evidence]] = {}
+    compared: list[dict[str, Any]] = []
     for one in made:
+        of = {"green": one.green, "season": one.season.name}
+        compared += [{**of, "place": place, **_as_compared(it)} for place, it in enumerate(one.compared, start=1)]
         seasons.append(
             {
                 "green": one.green, "season": one.season.name, "season_start": one.season.start,
@@ -141,7 +152,17 @@ def frames_of(made: Iterable[Made]) -> Frames:
         for key, places in evidence.items()
         for place, at in enumerate(places, start=1)
     ]
-    return Frames(frame_of("green_season", seasons), frame_of("figure", figures), frame_of("evidence", lines))
+    return Frames(
+        frame_of("green_season", seasons),
+        frame_of("figure", figures),
+        frame_of("evidence", lines),
+        frame_of("compared", compared),
+    )
+
+
+def _as_compared(one: Compared) -> dict[str, Any]:
+    told = {name: getattr(one, name) for name in ("value", "low", "high", "sd", "sampled", "questioned")}
+    return {"indicator": one.topic.name, "band": one.topic.band, "method": one.topic.method, **told}
 
 
 def write(store: Store, frames: Frames) -> None:
@@ -149,6 +170,7 @@ def write(store: Store, frames: Frames) -> None:
     take_out(store, frames.green_season.select("green", "season").rows())
     insert(store, "green_season", frames.green_season)
     insert(store, "figure", frames.figure)
+    insert(store, "compared", frames.compared)
     store.con.register("made_frame", frames.evidence.to_arrow())
     known = store.frame("SELECT DISTINCT key FROM derived.evidence SEMI JOIN made_frame USING (key)")
     store.con.unregister("made_frame")
@@ -157,7 +179,7 @@ def write(store: Store, frames: Frames) -> None:
 
 def take_out(store: Store, wanted: Sequence[tuple[str, str]]) -> None:
     """Take the figures of greens and seasons out of the store."""
-    for table in ("figure", "green_season"):
+    for table in ("figure", "green_season", "compared"):
         take_out_of(store, table, wanted)
 
 

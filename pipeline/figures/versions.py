@@ -21,6 +21,7 @@ MADE_BY = ("swardtally", "polars", "numpy", "scipy")
 CODE = (
     "pipeline/agronomy",
     "pipeline/common",
+    "pipeline/compare",
     "pipeline/figures",
     "pipeline/indicators",
     "pipeline/season",

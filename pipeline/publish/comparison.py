@@ -13,9 +13,11 @@ from pipeline.compare.build import comparison
 from pipeline.compare.comparison import Comparison
 from pipeline.compare.county import county_of
 from pipeline.compare.figures import NAMES
-from pipeline.indicators.base.records import Records, read_records
+from pipeline.figures.compared import county_in
+from pipeline.indicators.base.records import read_records
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.writer import Planned, Written, write_documents
+from pipeline.store.last_day import last_day
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 
@@ -76,13 +78,15 @@ def compare(
 
     house = house_style_of(workspace)
     with Store(workspace.store, read_only=True) as store:
-        records = read_records(store)
-    refuse_unknown("region", [region] if region else [], set(records.clubs["region"].drop_nulls()), listed=True)
-    refuse_unknown("club", [club] if club else [], set(records.clubs["club"]), listed=True)
-    refuse_unknown("indicator that can be compared", names, NAMES, listed=True)
-    span = workspace.season_asked(season, records.last_day)
-    county = county_of(records, span, workspace, names or NAMES)
-    done = comparison(county, region=region, club=club, club_name=_club_name(records, club))
+        clubs = {code: (str(name), of) for code, name, of in store.rows("SELECT club, name, region FROM club")}
+        refuse_unknown("region", [region] if region else [], {of for _, of in clubs.values() if of}, listed=True)
+        refuse_unknown("club", [club] if club else [], set(clubs), listed=True)
+        refuse_unknown("indicator that can be compared", names, NAMES, listed=True)
+        span = workspace.season_asked(season, None if season else last_day(store))
+        county = county_in(store, span, workspace, names or NAMES)
+        if county is None:
+            county = county_of(read_records(store), span, workspace, names or NAMES)
+    done = comparison(county, region=region, club=club, club_name=clubs[club][0] if club else "")
     path = (out or workspace.reports / span.name) / f"{comparison_stem(club, region)}-{span.name}.pdf"
     tables = {f"{path.stem}-{file.name}": file.content for file in csv_files(done)}
     planned = Planned("comparison", span.name, path, lambda: done, club=club, beside=tables)
@@ -94,7 +98,3 @@ def comparison_stem(club: str, region: str) -> str:
     """The start of the names of a comparison's files: its club and region, each by the one rule, in small letters."""
     about = [file_stem(club) if club else "all", *([file_stem(region)] if region else [])]
     return f"comparison-{'+'.join(about)}".lower()
-
-
-def _club_name(records: Records, club: str) -> str:
-    return {row["club"]: str(row["name"]) for row in records.clubs.iter_rows(named=True)}.get(club, "")

@@ -77,6 +77,24 @@ DERIVED: dict[str, tuple[str, Columns]] = {
             ("line", "BIGINT NOT NULL", "line of the file"),
         ),
     ),
+    "compared": (
+        "One figure of one green in one season as it is compared with other greens' (grain: green, season, indicator, "
+        "band and method).",
+        (
+            ("green", "VARCHAR NOT NULL", "green"),
+            ("season", "VARCHAR NOT NULL", "season, named by the year it ends in"),
+            ("place", "BIGINT NOT NULL", "its place among them, from 1"),
+            ("indicator", "VARCHAR NOT NULL", "machine name (docs/indicators.md)"),
+            ("band", "VARCHAR NOT NULL", "depth; empty where the name says all"),
+            ("method", "VARCHAR NOT NULL", "what must be the same for two figures to be compared"),
+            ("value", "DOUBLE NOT NULL", "the figure; of samples of this season alone"),
+            ("low", "DOUBLE", "lower end of its 95 % interval"),
+            ("high", "DOUBLE", "upper end of it"),
+            ("sd", "DOUBLE", "its standard error; NULL where it is a sum of records, or not known"),
+            ("sampled", "BOOLEAN NOT NULL", "whether it is a sample, which has an error even where that is not known"),
+            ("questioned", "BOOLEAN NOT NULL", "whether it rests on an entry to be checked"),
+        ),
+    ),
     "question": (
         "One entry of a user's file to check first, of one green and season (grain: green, season, line and message).",
         (

@@ -230,12 +230,17 @@ def band_checks(curve: Curve, table: BandTable, version: str, interpolation: Int
         Check(
             row["name"],
             fraction_pct(curve, row["from_mm"], row["to_mm"], interpolation),
-            row.get("low_pct"),
-            row.get("high_pct"),
+            _limit(row, "low_pct"),
+            _limit(row, "high_pct"),
             band["source"],
         )
         for row in band["fraction"]
     )
+
+
+def _limit(row: Mapping[str, Any], name: str) -> float | None:
+    """A limit of a fraction: a number with a point, however its file writes it; None where there is none."""
+    return None if row.get(name) is None else float(row[name])
 
 
 def layer_match(gravel: Curve, root_zone: Curve, version: str, interpolation: Interpolation) -> tuple[Check, ...]:
