@@ -7,7 +7,7 @@ step or drift, has a mark of each season's own.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,7 +17,7 @@ from pipeline.common.marks import mark
 from pipeline.figures.compared import ORGANIC_MATTER, organic_matter
 from pipeline.figures.table import frame_of, insert, take_out_of
 from pipeline.figures.versions import LENGTH, code_version, settings_version
-from pipeline.indicators.base.green_records import GreenRecords
+from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.green_season import DataNote, Indicator, Question
 from pipeline.indicators.base.records import Records
 from pipeline.indicators.questions import questions
@@ -37,10 +37,18 @@ class Beside:
     asked: Sequence[Question] | None
 
 
-def beside(records: GreenRecords, every: Records, figures: Sequence[Indicator] | None) -> Beside:
-    """The notes of a green and season, and the entries to check first where its figures were made anew."""
-    asked = None if figures is None else list(questions(figures, records))
-    return Beside(records.green["green"], records.season.name, list(own_notes(records, every)), asked)
+def beside(asked: Asked, every: Records, made: Mapping[int, Sequence[Indicator]]) -> list[Beside]:
+    """The notes of greens and seasons, and the entries to check first of those whose figures were made anew."""
+    notes = own_notes(asked, every)
+    return [
+        Beside(
+            records.green["green"],
+            records.season.name,
+            notes[of],
+            list(questions(made[of], records)) if of in made else None,
+        )
+        for of, records in asked.each.items()
+    ]
 
 
 def write_beside(store: Store, made: Sequence[Beside]) -> None:

@@ -72,13 +72,7 @@ def refresh(store: Store, workspace: Workspace) -> Refreshed:
                 asked = Asked.about(green_records(records, *of, workspace) for of in spans[at : at + AT_ONCE])
                 found = dict(_anew(asked, before))
                 write(store, frames_of(found.values()))
-                write_beside(
-                    store,
-                    [
-                        beside(own, records, found[of].figures if of in found else None)
-                        for of, own in asked.each.items()
-                    ],
-                )
+                write_beside(store, beside(asked, records, {of: one.figures for of, one in found.items()}))
                 made += len(found)
         gone = [key for key in before if key not in wanted]
         take_out(store, gone)
@@ -98,7 +92,7 @@ def _anew(asked: Asked, before: Held) -> Iterator[tuple[int, Made]]:
     ]
     if not stale:
         return
-    part = asked.only(stale)
+    part = asked if len(stale) == len(asked.each) else asked.only(stale)
     made = indicators_of(part)
     compared = figures_of(part, NAMES, made)
     for of, figures in made.items():

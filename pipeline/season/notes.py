@@ -15,6 +15,7 @@ from pipeline.common.grouped import grouped
 from pipeline.common.words import counted, line_ranges, listed, long_date, on_lines, period, told_of
 from pipeline.indicators import questions
 from pipeline.indicators.base import shares
+from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.at_least import late_words
 from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import DataNote, Evidence, GreenSeason, SourceFile
@@ -42,12 +43,21 @@ def with_notes(done: GreenSeason, records: GreenRecords, every: Records) -> Gree
 
 def data_notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
     """What must be known about the records of a green and season; what is said of laboratories stands last."""
-    yield from own_notes(records, every)
+    yield from own_notes(Asked.about([records]), every)[0]
     yield from laboratory.notes(records, every)
 
 
-def own_notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
-    """The same without what rests on the records of other greens too."""
+def own_notes(asked: Asked, every: Records) -> dict[int, list[DataNote]]:
+    """The same of many greens and seasons, by their number, without what rests on the records of other greens too."""
+    broken, dressed = soil.breaks(asked), {**_dressed(asked), **_dressed(asked.counting)}
+    return {
+        of: list(_notes(records, every, dressed.get(of, ()), broken.get(of, ()))) for of, records in asked.each.items()
+    }
+
+
+def _notes(
+    records: GreenRecords, every: Records, dressed: Iterable[DataNote], broken: Iterable[DataNote]
+) -> Iterator[DataNote]:
     yield from _rejected(records)
     yield from _periods(records)
     yield from _asked(records, every)
@@ -55,10 +65,11 @@ def own_notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
         said = late_words(records.log_begins, records.season.start)
         yield DataNote("note", f"{said[:1].upper()}{said[1:]}: totals are of what is logged since.")
     yield from _area(records)
+    yield from dressed
     yield from _construction(records)
     yield from _unregistered(records)
     yield from _gaps(records)
-    yield from soil.breaks(records)
+    yield from broken
     if text := surface.other_devices(records):
         yield DataNote("note", text)
 
@@ -163,11 +174,20 @@ def _area(records: GreenRecords) -> Iterator[DataNote]:
         done = listed([code_list("operation")[name].label.lower() for name in full["operation"].unique().sort()])
         where = f"{counted(full['date'].n_unique(), 'day')}: {done}"
         yield DataNote("note", shares.OVER_FULL.replace("the green", f"the green ({where})"))
-    dressings = records.in_season(dressing.dressings(records.counting))
-    if said := dressing.dried_in_words(dressings.iter_rows(named=True)):
-        yield DataNote("note", AmountText("Top dressing: ", said))
-    if dressings.filter(pl.col("from_volume")).height:
-        yield DataNote("note", "Some dressings were logged by volume; their mass comes from a bulk density.")
+
+
+def _dressed(asked: Asked) -> dict[int, list[DataNote]]:
+    """Of each green and season that was dressed: what was taken off for moisture, and whether masses are of volumes."""
+    found: dict[int, list[DataNote]] = {}
+    rows = asked.in_season(asked.once(dressing.dressings)) if asked.each else None
+    for of_one in () if rows is None else asked.each_season(rows, "job", "given_kg", "dry_kg", "dried", "from_volume"):
+        notes: list[DataNote] = found.setdefault(of_one.of, [])
+        if said := dressing.dried_in_words(of_one):
+            notes.append(DataNote("note", AmountText("Top dressing: ", said)))
+        if any(of_one.column("from_volume")):
+            volume = "Some dressings were logged by volume; their mass comes from a bulk density."
+            notes.append(DataNote("note", volume))
+    return found
 
 
 def _area_changed(records: GreenRecords) -> Iterator[DataNote]:
