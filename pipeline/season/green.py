@@ -15,8 +15,8 @@ from pipeline.indicators import cautions, questions, verdicts
 from pipeline.indicators.base import periods
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.green_records import GreenRecords, green_records
-from pipeline.indicators.base.green_season import GreenFigures, GreenSeason, Indicator, Latest, Running, Work
-from pipeline.indicators.base.records import Records, evidence
+from pipeline.indicators.base.green_season import Evidence, GreenFigures, GreenSeason, Indicator, Latest, Running, Work
+from pipeline.indicators.base.records import Records
 from pipeline.indicators.families import FAMILIES, judged
 from pipeline.indicators.families import made as of_family
 from pipeline.indicators.feeding import nutrients
@@ -161,7 +161,7 @@ def _works(records: GreenRecords, jobs: pl.DataFrame) -> Iterator[Work]:
             amount=AmountText(_amount(row), *dry.get(tuple(row[name] for name in JOB), ())),
             hours=row["hours"],
             cost=row["cost"],
-            evidence=evidence(pl.DataFrame([{k: row[k] for k in ("file", "line", "load_id")}]), "job")[0],
+            evidence=Evidence(row["file"], row["line"], "job", row["load_id"]),
             weather="" if row["date_to"] else beside.get(row["date"], ""),
             date_to=row["date_to"],
         )
