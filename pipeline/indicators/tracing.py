@@ -89,8 +89,17 @@ def traces(workspace: Workspace, season: Shown, found: Sequence[Indicator]) -> l
     """
     kinds = {place.kind for one in found for place in one.evidence}
     with Store(workspace.store, read_only=True) as store:
-        frames = {name: store.current(name) for name in sorted(kinds)} | store.registers_by_day()
+        frames = {name: _in_force(store, name, season.green) for name in sorted(kinds)} | store.registers_by_day()
     return [_trace(one, season.green, frames) for one in found]
+
+
+def _in_force(store: Store, name: str, green: str) -> pl.DataFrame:
+    """Records of a kind as :meth:`Store.current` has them; of a kind about greens those of this one, and of none."""
+    kind = KINDS[name]
+    if not kind.of_green:
+        return store.current(name)
+    sql = f'SELECT * FROM "{kind.name}" WHERE green IS NULL OR green = $green'  # noqa: S608 (a name from KINDS)
+    return store.frame(sql, by=kind.reading_order, green=green)
 
 
 def chosen(season: Shown, wanted: str) -> list[Indicator]:
