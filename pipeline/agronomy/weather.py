@@ -15,11 +15,9 @@ from pipeline.agronomy.maths import (
     require_positive,
     where,
 )
+from pipeline.agronomy.ways import GrowthForm
 
 Grass = Literal["cool_season", "warm_season"]
-GrowthForm = Literal["celsius", "fahrenheit"]
-"""Which published constants: 20/5.5 and 31/7 °C, or 68/10 and 88/12 °F. They are not the same curve."""
-
 
 GROWTH_CURVES: dict[tuple[Grass, GrowthForm], tuple[float, float]] = {
     ("cool_season", "celsius"): (20.0, 5.5),

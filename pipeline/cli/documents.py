@@ -64,13 +64,13 @@ def show_green(
     from pipeline.cli.printing.green import green as print_green
     from pipeline.cli.printing.traced import traces
     from pipeline.indicators.headings import heading_called
-    from pipeline.publish.documents import season_to_show
+    from pipeline.publish.shown import green_shown
     from pipeline.workspace.settings import open_workspace
 
     if evidence and (every or family or outside):
         raise WrongUsage("--evidence names its figures by itself.", "Leave out --all, --family and --outside.")
     opened, look = open_workspace(workspace), look_of(as_of, known_by)
-    result, later = season_to_show(opened, green, season, look)
+    result, later = green_shown(opened, green, season, look)
     tell_look(opened, look, [result.green], quiet=quiet)
     heading = heading_called(family, result.indicators) if family else ""
     wanted = Wanted(every, heading, outside, names)

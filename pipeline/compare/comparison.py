@@ -7,7 +7,7 @@ from datetime import date
 from typing import Literal
 
 from pipeline.indicators.base.look import ORDINARY, Look
-from pipeline.statistics.interval import PercentileType
+from pipeline.statistics.ways import PercentileType
 
 Funnel = Literal["inside", "outside 95 %", "outside 99.8 %", ""]
 

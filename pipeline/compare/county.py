@@ -7,15 +7,19 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from pipeline.compare.comparison import Topic
-from pipeline.compare.figures import Figure, figures
+from pipeline.compare.figures import Figure, figures_of
 from pipeline.compare.like import path_of
 from pipeline.compare.protection import Path
+from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.green_records import green_records
 from pipeline.indicators.base.look import ORDINARY, Look
 from pipeline.indicators.base.records import Records
 from pipeline.indicators.soil.laboratory import Drift, Step, common
-from pipeline.statistics.interval import PercentileType
+from pipeline.statistics.ways import PercentileType
 from pipeline.workspace.settings import Season, Workspace
+
+AT_ONCE = 50
+"""Greens whose figures of both seasons are made at once: memory is that of so many, whatever their number."""
 
 
 @dataclass(frozen=True)
@@ -80,15 +84,21 @@ def county_of(records: Records, season: Season, workspace: Workspace, names: Seq
     """
     earlier = workspace.season_of(season.start - timedelta(days=1))
     clubs = {row["club"]: row for row in records.clubs.iter_rows(named=True)}
-    members, now, before = {}, {}, {}
+    members: dict[str, Member] = {}
+    now: dict[str, Sequence[Figure]] = {}
+    before: dict[str, Sequence[Figure]] = {}
     as_of = season.start
-    for row in records.greens.sort("club", "green", maintain_order=True).iter_rows(named=True):
-        green = row["green"]
-        here = green_records(records, green, season, workspace)
-        members[green] = Member(row["name"] or green, row["club"], path_of(here.green, clubs[row["club"]]), here.as_of)
-        as_of = max(as_of, here.as_of)
-        now[green] = figures(here, names)
-        before[green] = figures(green_records(records, green, earlier, workspace), names)
+    greens = records.greens.sort("club", "green", maintain_order=True)
+    for part in greens.iter_slices(AT_ONCE):
+        both = [green_records(records, green, of, workspace) for green in part["green"] for of in (season, earlier)]
+        found = figures_of(Asked.about(both), names)
+        for at, row in enumerate(part.iter_rows(named=True)):
+            here, green = both[2 * at], row["green"]
+            members[green] = Member(
+                row["name"] or green, row["club"], path_of(here.green, clubs[row["club"]]), here.as_of
+            )
+            as_of = max(as_of, here.as_of)
+            now[green], before[green] = found[2 * at], found[2 * at + 1]
     options = workspace.settings.method_options
     moved = common(records.soil, as_of, options.weeks)
     return County(members, now, before, season.name, earlier.name, as_of, options.percentile, moved, look=records.look)

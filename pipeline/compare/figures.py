@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from pipeline.compare.comparison import Topic
 from pipeline.indicators import questions
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.description import Description, Family
-from pipeline.indicators.base.green_records import GreenRecords
-from pipeline.indicators.base.rows import Rows
+from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.families import made as of_family
 from pipeline.indicators.feeding import nutrients
 from pipeline.indicators.organic_matter import balance, forecasts
@@ -44,22 +44,30 @@ class Figure:
     questioned: bool = False
 
 
+Found = Iterator[tuple[int, Figure]]
+"""Figures, each with the number of its green and season."""
+
+
 @dataclass(frozen=True)
 class _Compared:
-    """One comparable indicator: how it is rounded and whether its error is a share of it."""
+    """One comparable indicator: how it is rounded and whether its error is a share of it.
+
+    ``made`` gives the figures of samples; a sum of the log, which has no sampling error, is the ``family``'s own.
+    """
 
     what: Description
     step: float
     decimals: int
-    relative: bool
-    made: Callable[[GreenRecords], Iterator[Figure]]
+    relative: bool = False
+    made: Callable[[Asked], Found] | None = None
+    family: Family | None = None
     label: str = ""
 
 
-def _organic_matter(records: GreenRecords) -> Iterator[Figure]:
+def _organic_matter(asked: Asked) -> Found:
     """Organic matter of the samples taken within the season, by layer; an older sample is no figure of this season."""
-    here = records.having(soil_test=records.in_season(records.soil))
-    for band, rows in soil.layers(here):
+    rows_here = asked.each_season(asked.in_season(asked.soil), "soil_test", *soil.OF_RESULT)
+    for of, band, rows in ((every.of, *one) for every in rows_here for one in soil.depth_bands(every)):
         plain = rows.where(lambda row: not row["below_limit"] and (row["value"] or 0.0) > 0)
         if not plain:
             continue
@@ -69,56 +77,43 @@ def _organic_matter(records: GreenRecords) -> Iterator[Figure]:
         if not same.having("cores", None):
             sd = soil.CORE_VARIATION * sample.value / math.sqrt(same.total("cores"))
         topic = _topic(soil.ORGANIC_MATTER, band, sample.method)
-        asked = records.in_question(same.evidence)
-        yield Figure(topic, sample.value, sample.low, sample.high, sd, sampled=True, questioned=asked)
+        questioned = asked.each[of].in_question(same.evidence)
+        yield of, Figure(topic, sample.value, sample.low, sample.high, sd, sampled=True, questioned=questioned)
 
 
-def _gathered(records: GreenRecords) -> Iterator[Figure]:
-    for one in balance.balances(Asked.about([records])):
+def _gathered(asked: Asked) -> Found:
+    for one in asked.once(balance.fitted):
+        records = asked.each[one.rows.of]
         if isinstance(one, balance.LayerBalance) and one.last >= records.season.start:
             fit = one.balance
             topic = _topic(forecasts.GAIN, one.band, one.key)
-            asked = records.in_question((*one.rows.evidence, *one.doses.evidence))
-            yield Figure(topic, fit.accumulation, fit.low, fit.high, fit.se, sampled=True, questioned=asked)
+            questioned = records.in_question((*one.rows.evidence, *one.doses.evidence))
+            found = Figure(topic, fit.accumulation, fit.low, fit.high, fit.se, sampled=True, questioned=questioned)
+            yield one.rows.of, found
 
 
-def _speed(records: GreenRecords) -> Iterator[Figure]:
-    for bowls in surface.bowls(Asked.about([records])):
-        yield _of_bowls(records, bowls)
-
-
-def _of_bowls(records: GreenRecords, bowls: Rows) -> Figure:
-    mean = mean_interval([day.value for day in surface.day_samples(bowls)])
-    sd = mean.sd / math.sqrt(mean.n) if mean.sd and mean.n >= 3 else None
-    topic, asked = _topic(surface.SPEED, "", "timed bowl over 27 m"), records.in_question(bowls.evidence)
-    return Figure(topic, mean.mean, mean.low, mean.high, sd, sampled=True, questioned=asked)
-
-
-def _recorded(what: Description, family: Family) -> Callable[[GreenRecords], Iterator[Figure]]:
-    """Figures that are sums of the log: they have no sampling error."""
-
-    def made(records: GreenRecords) -> Iterator[Figure]:
-        for one in of_family(family, Asked.about([records])):
-            if one.name == what.name and one.value is not None:
-                (marked,) = questions.marked([one], records)
-                yield Figure(_topic(what, "", ""), one.value, questioned=bool(marked.questioned))
-
-    return made
+def _speed(asked: Asked) -> Found:
+    for bowls in surface.bowls(asked):
+        mean = mean_interval([day.value for day in surface.day_samples(bowls)])
+        sd = mean.sd / math.sqrt(mean.n) if mean.sd and mean.n >= 3 else None
+        questioned = asked.each[bowls.of].in_question(bowls.evidence)
+        topic = _topic(surface.SPEED, "", "timed bowl over 27 m")
+        yield bowls.of, Figure(topic, mean.mean, mean.low, mean.high, sd, sampled=True, questioned=questioned)
 
 
 def _sum(what: Description, family: Family, step: float, decimals: int, label: str = "") -> _Compared:
-    return _Compared(what, step, decimals, relative=False, made=_recorded(what, family), label=label)
+    return _Compared(what, step, decimals, family=family, label=label)
 
 
 _COMPARED = {
     one.what.name: one
     for one in (
-        _Compared(soil.ORGANIC_MATTER, 0.5, 1, True, _organic_matter),
-        _Compared(forecasts.GAIN, 0.1, 1, False, _gathered),
+        _Compared(soil.ORGANIC_MATTER, 0.5, 1, relative=True, made=_organic_matter),
+        _Compared(forecasts.GAIN, 0.1, 1, made=_gathered),
         _sum(dressing.DRESSING, dressing.FAMILY, 0.5, 1),
         _sum(nutrients.NITROGEN.applied, nutrients.FAMILY, 10, 0, "Nitrogen applied"),
         _sum(disturbance.TINED, disturbance.FAMILY, 1, 0),
-        _Compared(surface.SPEED, 0.5, 1, False, _speed),
+        _Compared(surface.SPEED, 0.5, 1, made=_speed),
         _sum(surface.RINKS, surface.FAMILY, 0.2, 1),
     )
 }
@@ -139,6 +134,42 @@ def is_relative(topic: Topic) -> bool:
     return _COMPARED[topic.name].relative
 
 
-def figures(records: GreenRecords, names: Sequence[str]) -> list[Figure]:
-    """The green's figures for the season, of these indicators (grain: topic)."""
-    return [figure for name in names for figure in _COMPARED[name].made(records)]
+def figures_of(
+    asked: Asked, names: Sequence[str], made: Mapping[int, Iterable[Indicator]] | None = None
+) -> dict[int, list[Figure]]:
+    """The figures of greens and seasons, of these indicators, by their number (grain: topic).
+
+    Args:
+        asked: the greens and seasons.
+        names: of indicators that can be compared.
+        made: every indicator of each, marked; None: what is needed of them is made here.
+    """
+    found: dict[int, list[Figure]] = {of: [] for of in asked.each}
+    sums = _sums(asked, names) if made is None else made
+    recorded = {of: {one.name: one for one in ones if one.value is not None} for of, ones in sums.items()}
+    for one in map(_COMPARED.__getitem__, names):
+        if one.made is not None:
+            for of, figure in one.made(asked):
+                found[of].append(figure)
+            continue
+        for of, by_name in recorded.items():
+            if told := by_name.get(one.what.name):
+                found[of].append(figure_of(one.what.name, "", "", told.value or 0.0, questioned=bool(told.questioned)))
+    return found
+
+
+def figure_of(name: str, band: str, method: str, value: float, **more: Any) -> Figure:
+    """A figure by the name, band and method of its topic; ``more`` are fields of :class:`Figure`."""
+    return Figure(_topic(_COMPARED[name].what, band, method), value, **more)
+
+
+def _sums(asked: Asked, names: Sequence[str]) -> dict[int, list[Indicator]]:
+    """The sums of the log that are asked for, with the entries that question them."""
+    wanted = [one for one in map(_COMPARED.__getitem__, names) if one.family is not None]
+    made: dict[int, list[Indicator]] = {}
+    for one in wanted:
+        assert one.family is not None
+        for figure in of_family(one.family, asked):
+            if figure.name == one.what.name:
+                made.setdefault(figure.of, []).append(figure)
+    return {of: list(questions.marked(ones, asked.each[of])) for of, ones in made.items()}

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
 import polars as pl
 
+from pipeline.compare.figures import NAMES, figures_of
+from pipeline.figures.beside import Beside, beside, keep_laboratories, write_beside
 from pipeline.figures.table import Made, frames_of, held, is_fresh, marks_held, settle, take_out, write
 from pipeline.figures.touched import green_marks
 from pipeline.figures.versions import code_version, data_versions
@@ -67,34 +69,36 @@ def refresh(store: Store, workspace: Workspace) -> Refreshed:
             spans = list(seasons_on_record(records, workspace))
             wanted |= {(green, season.name) for green, season in spans}
             for at in range(0, len(spans), AT_ONCE):
-                found = list(_anew(records, spans[at : at + AT_ONCE], workspace, before))
-                write(store, frames_of(found))
+                asked = Asked.about(green_records(records, *of, workspace) for of in spans[at : at + AT_ONCE])
+                found = dict(_anew(asked, before))
+                write(store, frames_of(found.values()))
+                write_beside(store, beside(asked, records, {of: one.figures for of, one in found.items()}))
                 made += len(found)
         gone = [key for key in before if key not in wanted]
         take_out(store, gone)
+        write_beside(store, [Beside(*of, notes=(), asked=()) for of in gone])
+        keep_laboratories(store, workspace)
         settle(store, workspace.settings, marks)
     return Refreshed(made, len(wanted) - made, len(gone))
 
 
-def _anew(
-    records: Records,
-    part: Sequence[tuple[str, Season]],
-    workspace: Workspace,
-    before: Held,
-) -> Iterator[Made]:
-    """The figures of those whose records, settings or code are not what they were made of."""
-    asked = Asked.about(green_records(records, green, season, workspace) for green, season in part)
+def _anew(asked: Asked, before: Held) -> Iterator[tuple[int, Made]]:
+    """The figures of those whose records, settings or code are not what they were made of, by their number."""
     versions = data_versions(asked)
     stale = [
         of
-        for of, (green, season) in enumerate(part)
-        if before.get((green, season.name)) != (versions[of], code_version())
+        for of, one in asked.each.items()
+        if before.get((one.green["green"], one.season.name)) != (versions[of], code_version())
     ]
     if not stale:
         return
-    for of, figures in indicators_of(asked.only(stale)).items():
-        green, season = part[of]
-        yield Made(green, season, asked.each[of].as_of, versions[of], figures)
+    part = asked if len(stale) == len(asked.each) else asked.only(stale)
+    made = indicators_of(part)
+    compared = figures_of(part, NAMES, made)
+    for of, figures in made.items():
+        one = part.each[of]
+        green = one.green["green"]
+        yield of, Made(green, one.season, one.as_of, versions[of], figures, one.names, compared[of])
 
 
 def seasons_on_record(records: Records, workspace: Workspace) -> Iterator[tuple[str, Season]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
@@ -17,18 +17,26 @@ from pipeline.store.derived import DERIVED, RECORDS
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Settings, Workspace
 
+if TYPE_CHECKING:
+    from pipeline.compare.figures import Figure as Compared
+
 TYPES = {"VARCHAR": pl.String, "DOUBLE": pl.Float64, "BIGINT": pl.Int64, "BOOLEAN": pl.Boolean, "DATE": pl.Date}
 
 
 @dataclass(frozen=True)
 class Made:
-    """The figures of a green and season, to be written."""
+    """The figures of a green and season, to be written.
+
+    ``named`` is what green and club are called, ``compared`` what is compared of them with other greens'.
+    """
 
     green: str
     season: Season
     as_of: date
     data_version: str
     figures: Sequence[Indicator]
+    named: Mapping[str, str]
+    compared: Sequence[Compared]
 
 
 def is_fresh(store: Store, settings: Settings) -> bool:
@@ -88,19 +96,21 @@ def figures_in(
     """
     if not is_fresh(store, settings):
         return {}
-    asked = {"season": season, "greens": list(greens)}
-    where = "season = $season AND list_contains($greens, green)"
-    held = store.frame(f"SELECT green FROM derived.green_season WHERE {where}", **asked)  # noqa: S608
-    rows = store.frame(f"SELECT * FROM derived.figure WHERE {where}", by=["green", "place"], **asked)  # noqa: S608
-    keys = sorted({*rows["evidence"], *rows["questioned"]})
-    lines = store.frame(
-        "SELECT * FROM derived.evidence WHERE list_contains($keys, key)", by=["key", "place"], keys=keys
+    asked = [season, list(greens)]
+    where = "season = ? AND green IN (SELECT unnest(?))"
+    held = store.rows(f"SELECT green FROM derived.green_season WHERE {where} ORDER BY green", asked)  # noqa: S608
+    rows = store.dicts(f"SELECT * FROM derived.figure WHERE {where} ORDER BY green, place", asked)  # noqa: S608
+    lines = store.rows(
+        f"WITH these AS (SELECT evidence, questioned FROM derived.figure WHERE {where}) "  # noqa: S608
+        "SELECT key, kind, load_id, file, line FROM derived.evidence SEMI JOIN "
+        "(SELECT evidence AS key FROM these UNION SELECT questioned FROM these) USING (key) ORDER BY key, place",
+        asked,
     )
     places: dict[str, list[Evidence]] = {"": []}
-    for key, kind, load_id, file, line in lines.select("key", "kind", "load_id", "file", "line").iter_rows():
+    for key, kind, load_id, file, line in lines:
         places.setdefault(key, []).append(Evidence(file, line, kind, load_id))
-    found: dict[str, list[Indicator]] = {green: [] for green in held["green"]}
-    for row in rows.iter_rows(named=True):
+    found: dict[str, list[Indicator]] = {green: [] for (green,) in held}
+    for row in rows:
         found[row["green"]].append(from_row(row, places[row["evidence"]], places[row["questioned"]]))
     return {green: tuple(figures) for green, figures in found.items()}
 
@@ -112,6 +122,7 @@ class Frames:
     green_season: pl.DataFrame
     figure: pl.DataFrame
     evidence: pl.DataFrame
+    compared: pl.DataFrame
 
 
 def frames_of(made: Iterable[Made]) -> Frames:
@@ -119,12 +130,15 @@ def frames_of(made: Iterable[Made]) -> Frames:
     seasons: list[dict[str, Any]] = []
     figures: list[dict[str, Any]] = []
     evidence: dict[str, Sequence[Evidence]] = {}
+    compared: list[dict[str, Any]] = []
     for one in made:
+        of = {"green": one.green, "season": one.season.name}
+        compared += [{**of, "place": place, **_as_compared(it)} for place, it in enumerate(one.compared, start=1)]
         seasons.append(
             {
                 "green": one.green, "season": one.season.name, "season_start": one.season.start,
                 "season_end": one.season.end, "as_of": one.as_of, "data_version": one.data_version,
-                "code_version": code_version(),
+                "code_version": code_version(), **one.named,
             }
         )  # fmt: skip
         keys: dict[int, str] = {}
@@ -138,29 +152,45 @@ def frames_of(made: Iterable[Made]) -> Frames:
         for key, places in evidence.items()
         for place, at in enumerate(places, start=1)
     ]
-    return Frames(_frame("green_season", seasons), _frame("figure", figures), _frame("evidence", lines))
+    return Frames(
+        frame_of("green_season", seasons),
+        frame_of("figure", figures),
+        frame_of("evidence", lines),
+        frame_of("compared", compared),
+    )
+
+
+def _as_compared(one: Compared) -> dict[str, Any]:
+    told = {name: getattr(one, name) for name in ("value", "low", "high", "sd", "sampled", "questioned")}
+    return {"indicator": one.topic.name, "band": one.topic.band, "method": one.topic.method, **told}
 
 
 def write(store: Store, frames: Frames) -> None:
     """Put the figures of greens and seasons in the place of what stood there, as part of the store's transaction."""
     take_out(store, frames.green_season.select("green", "season").rows())
-    _insert(store, "green_season", frames.green_season)
-    _insert(store, "figure", frames.figure)
+    insert(store, "green_season", frames.green_season)
+    insert(store, "figure", frames.figure)
+    insert(store, "compared", frames.compared)
     store.con.register("made_frame", frames.evidence.to_arrow())
     known = store.frame("SELECT DISTINCT key FROM derived.evidence SEMI JOIN made_frame USING (key)")
     store.con.unregister("made_frame")
-    _insert(store, "evidence", frames.evidence.join(known, on="key", how="anti", maintain_order="left"))
+    insert(store, "evidence", frames.evidence.join(known, on="key", how="anti", maintain_order="left"))
 
 
 def take_out(store: Store, wanted: Sequence[tuple[str, str]]) -> None:
     """Take the figures of greens and seasons out of the store."""
+    for table in ("figure", "green_season", "compared"):
+        take_out_of(store, table, wanted)
+
+
+def take_out_of(store: Store, table: str, wanted: Sequence[tuple[str, str]], where: str = "true") -> None:
+    """Take what a table of schema ``derived`` holds of greens and seasons out of it, where this SQL holds."""
     asked = pl.DataFrame(wanted, schema={"green": pl.String, "season": pl.String}, orient="row")
     store.con.register("asked_frame", asked.to_arrow())
-    for table in ("figure", "green_season"):
-        store.con.execute(
-            f"DELETE FROM derived.{table} WHERE EXISTS (SELECT 1 FROM asked_frame AS a "  # noqa: S608 (names of ours)
-            f"WHERE a.green = {table}.green AND a.season = {table}.season)"
-        )
+    store.con.execute(
+        f"DELETE FROM derived.{table} WHERE {where} AND EXISTS (SELECT 1 FROM asked_frame AS a "  # noqa: S608 (names of ours)
+        f"WHERE a.green = {table}.green AND a.season = {table}.season)"
+    )
     store.con.unregister("asked_frame")
 
 
@@ -172,7 +202,7 @@ def settle(store: Store, settings: Settings, marks: Mapping[str, str]) -> None:
     )
     for table in ("state", "green_mark"):
         store.con.execute(f"DELETE FROM derived.{table}")  # noqa: S608 (names of ours)
-    _insert(store, "green_mark", _frame("green_mark", [{"green": green, "mark": one} for green, one in marks.items()]))
+    insert(store, "green_mark", frame_of("green_mark", [{"green": green, "mark": one} for green, one in marks.items()]))
     store.con.execute(
         f"INSERT INTO derived.state SELECT {RECORDS}, ?, ?", [settings_version(settings), code_version()]
     )  # fmt: skip
@@ -196,12 +226,14 @@ def _key(places: Sequence[Evidence], keys: dict[int, str], evidence: dict[str, S
     return keys[id(places)]
 
 
-def _frame(table: str, rows: Sequence[Mapping[str, Any]]) -> pl.DataFrame:
+def frame_of(table: str, rows: Sequence[Mapping[str, Any]]) -> pl.DataFrame:
+    """Rows of a table of schema ``derived`` as a frame."""
     schema = {name: TYPES[declared.removesuffix(" NOT NULL")] for name, declared, _ in DERIVED[table][1]}
     return pl.DataFrame(rows, schema=schema, orient="row")
 
 
-def _insert(store: Store, table: str, frame: pl.DataFrame) -> None:
+def insert(store: Store, table: str, frame: pl.DataFrame) -> None:
+    """Add rows to a table of schema ``derived``."""
     store.con.register("made_frame", frame.to_arrow())
     names = ", ".join(f'"{name}"' for name in frame.columns)
     store.con.execute(f"INSERT INTO derived.{table} ({names}) SELECT {names} FROM made_frame")  # noqa: S608 (names of ours)

@@ -4,21 +4,24 @@ from __future__ import annotations
 
 from functools import reduce
 from operator import xor
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
 from pipeline.common.marks import code_mark, mark
-from pipeline.indicators.base.asked import Asked
-from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.workspace.settings import Settings
 from schemas import KINDS
+
+if TYPE_CHECKING:
+    from pipeline.indicators.base.asked import Asked
+    from pipeline.indicators.base.green_records import GreenRecords
 
 MADE_BY = ("swardtally", "polars", "numpy", "scipy")
 """Distributions whose version a figure may depend on."""
 CODE = (
     "pipeline/agronomy",
     "pipeline/common",
+    "pipeline/compare",
     "pipeline/figures",
     "pipeline/indicators",
     "pipeline/season",

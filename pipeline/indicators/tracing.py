@@ -13,12 +13,13 @@ import polars as pl
 from pipeline.common.closest import closest
 from pipeline.common.refusal import WrongUsage
 from pipeline.indicators.base.description import heading_of
-from pipeline.indicators.base.green_season import GreenSeason, Indicator
+from pipeline.indicators.base.green_season import Indicator, Shown
 from pipeline.indicators.base.looked_at import opened
 from pipeline.indicators.families import DESCRIBED
 from pipeline.indicators.headings import headings_near
 from pipeline.indicators.soil import soil
 from pipeline.indicators.surface import readings
+from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from schemas import KINDS
 from schemas.codes import analytes, code_list, fold
@@ -68,7 +69,7 @@ class Trace:
     registers: tuple[Traced, ...]
 
 
-def trace(workspace: Workspace, season: GreenSeason, wanted: str) -> list[Trace]:
+def trace(workspace: Workspace, season: Shown, wanted: str) -> list[Trace]:
     """Every indicator of that name with the records behind it (grain: indicator; a name alone may have several bands).
 
     Args:
@@ -83,7 +84,7 @@ def trace(workspace: Workspace, season: GreenSeason, wanted: str) -> list[Trace]
     return traces(workspace, season, chosen(season, wanted))
 
 
-def traces(workspace: Workspace, season: GreenSeason, found: Sequence[Indicator]) -> list[Trace]:
+def traces(workspace: Workspace, season: Shown, found: Sequence[Indicator]) -> list[Trace]:
     """These indicators of a green's season with the records behind them (grain: indicator).
 
     Raises:
@@ -91,11 +92,20 @@ def traces(workspace: Workspace, season: GreenSeason, found: Sequence[Indicator]
     """
     kinds = {place.kind for one in found for place in one.evidence}
     with opened(workspace, season.look) as store:
-        frames = {name: store.current(name) for name in sorted(kinds)} | store.registers_by_day()
+        frames = {name: _in_force(store, name, season.green) for name in sorted(kinds)} | store.registers_by_day()
     return [_trace(one, season.green, frames) for one in found]
 
 
-def chosen(season: GreenSeason, wanted: str) -> list[Indicator]:
+def _in_force(store: Store, name: str, green: str) -> pl.DataFrame:
+    """Records of a kind as :meth:`Store.current` has them; of a kind about greens those of this one, and of none."""
+    kind = KINDS[name]
+    if not kind.of_green:
+        return store.current(name)
+    sql = f'SELECT * FROM "{kind.name}" WHERE green IS NULL OR green = $green'  # noqa: S608 (a name from KINDS)
+    return store.frame(sql, by=kind.reading_order, green=green)
+
+
+def chosen(season: Shown, wanted: str) -> list[Indicator]:
     """The indicators called so: by name or label, with or without band.
 
     Raises:

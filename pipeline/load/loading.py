@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from contextlib import nullcontext
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from pathlib import Path
 
 import polars as pl
@@ -226,8 +227,12 @@ class Loading:
         days = self.call.complete
         if days is None or self.rejected or self.kind.register or self.detected.form:
             return None
-        sheet, profile = self.detected.sheet, self.detected.profile_name
-        return Complete(*days, loads_of_source(self.call.store, self.kind, sheet.file, profile))
+        return Complete(*days, self._of_source)
+
+    @cached_property
+    def _of_source(self) -> tuple[int, ...]:
+        """Loads of the file's source before it."""
+        return loads_of_source(self.call.store, self.kind, self.detected.sheet.file, self.detected.profile_name)
 
     def _closed(self, matched: Matched) -> pl.DataFrame:
         """What is said of records that a file declared complete does not hold."""
@@ -240,10 +245,8 @@ class Loading:
         if self.rejected:
             return NOT_CLOSED.at(None, f"{self.rejected} rows")
         about = (self.detected.sheet.file, self.detected.profile_name)
-        if (
-            not self.kind.register
-            and (alone := no_source(self.call.store, self.kind, self.call.complete, *about)).height
-        ):
+        held = self.kind.register or self._of_source
+        if not held and (alone := no_source(self.call.store, self.kind, self.call.complete, *about)).height:
             return alone
         return closed(matched, self.call.complete, *about)
 

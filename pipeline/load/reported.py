@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import isclose
 from typing import TYPE_CHECKING
 
 import polars as pl
@@ -31,13 +32,19 @@ ALTERS_REPORTED = FaultKind(
     "the former row as it was, and add a row of the same name with that day under valid_from.",
     severity="warning",
 )
+AT_ONCE = 100
+"""Greens whose figures are made at once: memory is that of so many, whatever their number."""
 MOST_NAMED = 20
 """Greens, figures and documents named one by one; how many more there are is said."""
 _NAMED_ALONE = ("club", "green", "material")
 """Registers whose rows are looked at: a target says itself for which season it holds."""
 
-Figures = Mapping[str, Mapping[tuple[str, str], tuple[str, object]]]
+Said = tuple[float | None, ...]
+"""What a figure says: its value and the ends of its target."""
+Figures = Mapping[str, Mapping[tuple[str, str], tuple[str, Said]]]
 """Of each green: name and band of a figure, its label and what is said by it."""
+ROUNDING = 1e-9
+"""Share of a value that figures made among others may differ by, as a computer adds: no alteration."""
 
 
 @dataclass(frozen=True)
@@ -117,15 +124,19 @@ def _documents(workspace: Workspace, records: Records, season: Season, greens: S
 
 def _figures(records: Records, season: Season, workspace: Workspace, kind: Kind, names: Sequence[str]) -> Figures:
     """Figures of the season, of the greens that rows of these names bear on and that documents tell of."""
+    from pipeline.indicators.base.asked import Asked
     from pipeline.indicators.base.green_records import green_records
-    from pipeline.season.green import indicators  # a tenth of a second that few loads need
+    from pipeline.season.green import indicators_of  # a tenth of a second that few loads need
 
+    concerned = _concerned(records, season, kind, names)
+    told_of = [green for green in concerned if _documents(workspace, records, season, [green])]
     found = {}
-    for green in _concerned(records, season, kind, names):
-        if _documents(workspace, records, season, [green]):
-            made = indicators(green_records(records, green, season, workspace))
+    for first in range(0, len(told_of), AT_ONCE):
+        greens = told_of[first : first + AT_ONCE]
+        made = indicators_of(Asked.about(green_records(records, green, season, workspace) for green in greens))
+        for green, figures in zip(greens, made.values(), strict=True):
             found[green] = {
-                (one.name, one.band): (one.label, (one.value, one.target_low, one.target_high)) for one in made
+                (one.name, one.band): (one.label, (one.value, one.target_low, one.target_high)) for one in figures
             }
     return found
 
@@ -148,10 +159,17 @@ def _differing(before: Figures, after: Figures) -> dict[str, list[str]]:
     found = {}
     for green, old in before.items():
         new = after.get(green, {})
-        labels = [(old.get(key) or new[key])[0] for key in dict.fromkeys([*old, *new]) if old.get(key) != new.get(key)]
+        both = [(old.get(key), new.get(key)) for key in dict.fromkeys([*old, *new])]
+        labels = [(one or other or ("",))[0] for one, other in both if not (one and other and _same(one[1], other[1]))]
         if labels:
             found[green] = labels
     return found
+
+
+def _same(one: Said, other: Said) -> bool:
+    """Whether two say the same but for rounding."""
+    pairs = zip(one, other, strict=True)
+    return all(a == b or (a is not None and b is not None and isclose(a, b, rel_tol=ROUNDING)) for a, b in pairs)
 
 
 def _named(words: Sequence[str]) -> str:

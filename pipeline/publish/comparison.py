@@ -8,8 +8,6 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-import polars as pl
-
 from pipeline.common.closest import refuse_unknown
 from pipeline.common.file_names import file_stem
 from pipeline.common.progress import SILENT, Progress
@@ -18,13 +16,15 @@ from pipeline.compare.build import comparison, settled
 from pipeline.compare.comparison import Comparison
 from pipeline.compare.county import county_of
 from pipeline.compare.figures import NAMES
+from pipeline.figures.compared import county_in
 from pipeline.indicators.base.look import ORDINARY, Look
 from pipeline.indicators.base.looked_at import as_looked_at, opened
-from pipeline.indicators.base.records import Records
+from pipeline.indicators.base.records import read_records
 from pipeline.publish.branding import house_style_of
-from pipeline.publish.documents import season_asked
-from pipeline.publish.seasons import refuse_empty
+from pipeline.publish.on_record import refuse_bare
 from pipeline.publish.writer import Planned, Written, write_documents
+from pipeline.store.last_day import last_day
+from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 
 
@@ -125,17 +125,21 @@ def _written(asked: _Asked, clubs: Sequence[str] | None, force: bool, progress: 
     workspace, region, look, names = asked.workspace, asked.region, asked.look, asked.names
     house = house_style_of(workspace)
     with opened(workspace, look) as store:
-        records = as_looked_at(store, look)
-    refuse_unknown("region", [region] if region else [], set(records.clubs["region"].drop_nulls()), listed=True)
-    refuse_unknown("club", list(filter(None, clubs or [])), set(records.clubs["club"]), listed=True)
-    refuse_unknown("indicator that can be compared", names, NAMES, listed=True)
-    span = season_asked(records, workspace, asked.season)
-    if asked.season:
-        refuse_empty(records, workspace, span)
-    county = county_of(records, span, workspace, names or NAMES)
+        records = None if look.ordinary else as_looked_at(store, look)
+        named = {code: (str(name), of) for code, name, of in store.rows("SELECT club, name, region FROM club")}
+        refuse_unknown("region", [region] if region else [], {of for _, of in named.values() if of}, listed=True)
+        refuse_unknown("club", list(filter(None, clubs or [])), set(named), listed=True)
+        refuse_unknown("indicator that can be compared", names, NAMES, listed=True)
+        span = look.season(workspace, asked.season) or workspace.season_asked("", last_day(store))
+        if asked.season:
+            refuse_bare(store, workspace, span)
+        clubs = _clubs_with_greens(store, region) if clubs is None else clubs
+        county = county_in(store, span, workspace, names or NAMES) if records is None else None
+        if county is None:
+            county = county_of(records or read_records(store), span, workspace, names or NAMES)
     made, done, planned = settled(county), [], []
-    for club in _clubs_with_greens(records, region) if clubs is None else clubs:
-        one = comparison(county, region=region, club=club, club_name=_club_name(records, club), made=made)
+    for club in clubs:
+        one = comparison(county, region=region, club=club, club_name=named[club][0] if club else "", made=made)
         name = f"{comparison_stem(club, region)}-{span.name}{look.stem}.pdf"
         path = (asked.out or workspace.reports / span.name) / name
         tables = {f"{path.stem}-{file.name}": file.content for file in csv_files(one)}
@@ -164,25 +168,20 @@ def _same(one: Comparison) -> Comparison:
     return one
 
 
-def _clubs_with_greens(records: Records, region: str) -> list[str]:
+def _clubs_with_greens(store: Store, region: str) -> list[str]:
     """Codes of the clubs, of a region where one is named, that have a green in the register.
 
     Raises:
         CannotDo: there is none.
     """
-    clubs = records.clubs.filter(pl.col("club").is_in(records.greens["club"].to_list()))
-    if region:
-        clubs = clubs.filter(pl.col("region") == region)
-    if clubs.is_empty():
+    sql = "SELECT club FROM club WHERE club IN (SELECT club FROM green) AND (? = '' OR region = ?) ORDER BY club"
+    clubs = [club for (club,) in store.rows(sql, [region, region])]
+    if not clubs:
         raise CannotDo("No club has a green.", "Load the registers of clubs and greens first.")
-    return sorted(clubs["club"])
+    return clubs
 
 
 def comparison_stem(club: str, region: str) -> str:
     """The start of the names of a comparison's files: its club and region, each by the one rule, in small letters."""
     about = [file_stem(club) if club else "all", *([file_stem(region)] if region else [])]
     return f"comparison-{'+'.join(about)}".lower()
-
-
-def _club_name(records: Records, club: str) -> str:
-    return {row["club"]: str(row["name"]) for row in records.clubs.iter_rows(named=True)}.get(club, "")

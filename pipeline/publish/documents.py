@@ -19,9 +19,9 @@ from pipeline.figures.table import figures_in
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.indicators.base.look import ORDINARY, Look
 from pipeline.indicators.base.looked_at import as_looked_at, opened
-from pipeline.indicators.base.records import Records, latest_season
+from pipeline.indicators.base.records import Records
 from pipeline.publish.branding import house_style_of
-from pipeline.publish.on_record import newer, on_record, refuse_unrecorded, span_of
+from pipeline.publish.on_record import on_record, refuse_unrecorded, season_of_one
 from pipeline.publish.render_cache import store_mark
 from pipeline.publish.writer import Planned, Written, write_documents
 from pipeline.season.green import green_season
@@ -35,17 +35,9 @@ DOCUMENTS = ("condition", "summary", "round-up")
 
 
 def season_of_green(workspace: Workspace, green: str, season: str = "", look: Look = ORDINARY) -> GreenSeason:
-    """One green's season put together: see ``season_to_show``."""
-    return season_to_show(workspace, green, season, look)[0]
+    """One green's season put together; where none is named the latest, or the green's own last one before that.
 
-
-def season_to_show(
-    workspace: Workspace, green: str, season: str = "", look: Look = ORDINARY
-) -> tuple[GreenSeason, str]:
-    """One green's season put together, and what is to be said of records beside it, "" where nothing is.
-
-    Where none is named it is the latest, or the green's own last one before that; ``look`` where it is not of all that
-    is in the store now.
+    ``look`` where it is not of all that is in the store now.
 
     Raises:
         WrongUsage: the green is not in the register.
@@ -54,15 +46,9 @@ def season_to_show(
     with opened(workspace, look) as store:
         records = as_looked_at(store, look)
         (green,) = records.greens_named([green])
-        span = season_asked(records, workspace, season)
-        recorded = on_record(store, [green], span)
-        if season:
-            refuse_unrecorded(store, workspace, recorded, span, [green])
-        own = span if look.as_of else span_of(workspace, recorded.get(green), span)
-        recorded = recorded if own == span else on_record(store, [green], own)
-        kept = figures_in(store, workspace.settings, own.name, [green]) if look.ordinary else {}
-    told = newer(workspace, green, recorded.get(green), own)
-    return green_season(records, green, own, workspace, kept), told
+        span, _ = season_of_one(store, workspace, green, season, look)
+        kept = figures_in(store, workspace.settings, span.name, [green]) if look.ordinary else {}
+    return green_season(records, green, span, workspace, kept)
 
 
 def write_reports(
@@ -96,7 +82,7 @@ def write_reports(
         held = store_mark(store)
         clubs = as_known("club", clubs, set(records.clubs["club"]))
         wanted = _wanted(records, records.greens_named(greens), clubs, every=every)
-        span = season_asked(records, workspace, season)
+        span = look.season(workspace, season) or workspace.season_asked("", records.last_day)
         if season:
             refuse_unrecorded(store, workspace, on_record(store, wanted, span), span, wanted)
         kept = figures_in(store, workspace.settings, span.name, wanted) if look.ordinary else {}
@@ -172,19 +158,6 @@ def _planned(
             yield one("summary", f"{file_stem(club)}-summary-{called}.pdf", partial(seasons.club, greens), club=club)
     if every:
         yield one("round-up", f"round-up-{called}.pdf", partial(seasons.round_up, wanted))
-
-
-def season_asked(records: Records, workspace: Workspace, season: str) -> Season:
-    """The season of a name; where none is named, of the day they are looked at as of, else the latest on record.
-
-    Raises:
-        WrongUsage: the day they are looked at as of lies before it.
-        CannotDo: there is no dated record, or the name is no season's.
-    """
-    found = records.look.season(workspace, season) or latest_season(records, workspace)
-    if found is None:
-        raise CannotDo("The store holds no dated record yet.", "Load a job log, soil tests or green speeds first.")
-    return found
 
 
 def _wanted(records: Records, greens: Sequence[str], clubs: Sequence[str], *, every: bool) -> list[str]:

@@ -10,6 +10,7 @@ from pipeline.common.refusal import CannotDo
 from pipeline.common.words import listed, long_date
 from pipeline.indicators.base.look import ORDINARY, Look
 from pipeline.indicators.base.looked_at import opened
+from pipeline.store.last_day import last_day
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
 from schemas import KINDS
@@ -37,12 +38,44 @@ class OnRecord:
 
 def on_record(store: Store, greens: Sequence[str], season: Season) -> dict[str, OnRecord]:
     """The days of greens that have a dated record, and whether any is of a season (grain: green)."""
-    rows = store.frame(
-        "SELECT green, min(date) AS first, max(last) AS last, max(date) AS latest, "  # noqa: S608 (SQL of ours)
-        f"bool_or(date <= $ended AND last >= $began) AS held FROM ({_days()}) GROUP BY green",
-        by=["green"], greens=list(greens), began=season.start, ended=season.end,
-    )  # fmt: skip
-    return {green: OnRecord(*days) for green, *days in rows.iter_rows()}
+    rows = store.rows(
+        f"WITH asked AS (SELECT unnest(?) AS code) SELECT green, min(date), max(last), max(date), "  # noqa: S608 (SQL of ours)
+        f"bool_or(date <= ? AND last >= ?) FROM ({_days()}) GROUP BY green ORDER BY green",
+        [list(greens), season.end, season.start],
+    )
+    return {green: OnRecord(*days) for green, *days in rows}
+
+
+def season_of_one(store: Store, workspace: Workspace, green: str, season: str, look: Look) -> tuple[Season, str]:
+    """The season in which a green is looked at, and what is to be said of records beside it, "" where nothing is.
+
+    Raises:
+        WrongUsage: the day of the look lies before the season.
+        CannotDo: there is no dated record, or none of the green by the season named, or the name is no season's.
+    """
+    span = look.season(workspace, season) or workspace.season_asked("", last_day(store))
+    held = on_record(store, [green], span)
+    if season:
+        refuse_unrecorded(store, workspace, held, span, [green])
+    own = span if look.as_of else span_of(workspace, held.get(green), span)
+    held = held if own == span else on_record(store, [green], own)
+    return own, newer(workspace, green, held.get(green), own)
+
+
+def refuse_bare(store: Store, workspace: Workspace, season: Season) -> None:
+    """Refuse a season that no green has a record of.
+
+    Raises:
+        CannotDo: with the seasons there are.
+    """
+    greens = [green for (green,) in store.rows("SELECT DISTINCT green FROM green ORDER BY green")]
+    if any(one.in_season for one in on_record(store, greens, season).values()):
+        return
+    seasons = sorted({workspace.season_of(day).name for day in _distinct(store, greens)})
+    there = (
+        f"Seasons with records: {listed(seasons)}." if seasons else "Load a job log, soil tests or green speeds first."
+    )
+    raise CannotDo(f"Of season {season.name} the store holds no record of a green.", there)
 
 
 def span_of(workspace: Workspace, held: OnRecord | None, season: Season) -> Season:
@@ -110,12 +143,12 @@ def _days() -> str:
     """SQL of the first and last day that each record of some greens can be of."""
     return " UNION ALL ".join(
         f"SELECT green, date, {'coalesce(date_to, date)' if kind.by_period else 'date'} AS last "  # noqa: S608
-        f'FROM "{kind.name}" WHERE list_contains($greens, green)'
+        f'FROM "{kind.name}" WHERE green IN (SELECT code FROM asked)'
         for kind in KINDS.values()
         if kind.of_green and kind.dated
     )
 
 
 def _distinct(store: Store, greens: Sequence[str]) -> list[date]:
-    sql = f"SELECT DISTINCT date FROM ({_days()})"  # noqa: S608 (SQL of ours)
-    return list(store.frame(sql, by=["date"], greens=list(greens))["date"])
+    sql = f"WITH asked AS (SELECT unnest(?) AS code) SELECT DISTINCT date FROM ({_days()}) ORDER BY date"  # noqa: S608 (SQL of ours)
+    return [day for (day,) in store.rows(sql, [list(greens)])]

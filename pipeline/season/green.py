@@ -15,8 +15,8 @@ from pipeline.indicators import cautions, questions, verdicts
 from pipeline.indicators.base import periods
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.green_records import GreenRecords, green_records
-from pipeline.indicators.base.green_season import GreenSeason, Indicator, Latest, Running, Work
-from pipeline.indicators.base.records import Records, evidence
+from pipeline.indicators.base.green_season import Evidence, GreenFigures, GreenSeason, Indicator, Latest, Running, Work
+from pipeline.indicators.base.records import Records
 from pipeline.indicators.families import FAMILIES, judged
 from pipeline.indicators.families import made as of_family
 from pipeline.indicators.feeding import nutrients
@@ -48,6 +48,25 @@ def indicators_of(asked: Asked) -> dict[int, tuple[Indicator, ...]]:
     return {
         of: questions.marked(judged(verdicts.settled(made[of]), records), records) for of, records in asked.each.items()
     }
+
+
+def green_figures(every: Records, green: str, season: Season, workspace: Workspace) -> GreenFigures:
+    """The figures of one green and season with entries to check first and data notes, made from all records."""
+    records = green_records(every, green, season, workspace)
+    figures = indicators(records)
+    return GreenFigures(
+        green=green,
+        **records.names,
+        season=season.name,
+        season_start=season.start,
+        season_end=season.end,
+        as_of=records.as_of,
+        indicators=figures,
+        questions=tuple(questions.questions(figures, records)),
+        data_notes=tuple(notes.data_notes(records, every)),
+        known_to=records.last_day,
+        look=every.look,
+    )
 
 
 def green_season(
@@ -144,7 +163,7 @@ def _works(records: GreenRecords, jobs: pl.DataFrame) -> Iterator[Work]:
             amount=AmountText(_amount(row), *dry.get(tuple(row[name] for name in JOB), ())),
             hours=row["hours"],
             cost=row["cost"],
-            evidence=evidence(pl.DataFrame([{k: row[k] for k in ("file", "line", "load_id")}]), "job")[0],
+            evidence=Evidence(row["file"], row["line"], "job", row["load_id"]),
             weather="" if row["date_to"] else beside.get(row["date"], ""),
             date_to=row["date_to"],
         )

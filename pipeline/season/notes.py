@@ -15,6 +15,7 @@ from pipeline.common.grouped import grouped
 from pipeline.common.words import counted, line_ranges, listed, long_date, on_lines, period, told_of
 from pipeline.indicators import questions
 from pipeline.indicators.base import shares
+from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.at_least import late_words
 from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import DataNote, Evidence, GreenSeason, SourceFile
@@ -37,10 +38,26 @@ PLAYING_MONTHS = range(4, 10)
 
 def with_notes(done: GreenSeason, records: GreenRecords, every: Records) -> GreenSeason:
     """The season with its data notes and source files filled in."""
-    return replace(done, data_notes=tuple(_notes(records, every)), sources=tuple(sources(done, every)))
+    return replace(done, data_notes=tuple(data_notes(records, every)), sources=tuple(sources(done, every)))
 
 
-def _notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
+def data_notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
+    """What must be known about the records of a green and season; what is said of laboratories stands last."""
+    yield from own_notes(Asked.about([records]), every)[0]
+    yield from laboratory.notes(records, every)
+
+
+def own_notes(asked: Asked, every: Records) -> dict[int, list[DataNote]]:
+    """The same of many greens and seasons, by their number, without what rests on the records of other greens too."""
+    broken, dressed = soil.breaks(asked), {**_dressed(asked), **_dressed(asked.counting)}
+    return {
+        of: list(_notes(records, every, dressed.get(of, ()), broken.get(of, ()))) for of, records in asked.each.items()
+    }
+
+
+def _notes(
+    records: GreenRecords, every: Records, dressed: Iterable[DataNote], broken: Iterable[DataNote]
+) -> Iterator[DataNote]:
     yield from _gone(every)
     yield from _rejected(records)
     yield from _periods(records)
@@ -49,11 +66,11 @@ def _notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
         said = late_words(records.log_begins, records.season.start)
         yield DataNote("note", f"{said[:1].upper()}{said[1:]}: totals are of what is logged since.")
     yield from _area(records)
+    yield from dressed
     yield from _construction(records)
     yield from _unregistered(records)
     yield from _gaps(records)
-    yield from soil.breaks(records)
-    yield from laboratory.notes(records, every)
+    yield from broken
     if text := surface.other_devices(records):
         yield DataNote("note", text)
 
@@ -121,12 +138,17 @@ def _inside(label: str) -> str:
 
 def _asked(records: GreenRecords, every: Records) -> Iterator[DataNote]:
     """Warnings that stand on records of the season, or on the green's own row of the register."""
-    mine = every.warnings.filter(
-        (pl.col("green") == records.green["green"]) & (pl.col("code") != "reference.material")
-    ).sort("file", "line", "column_name", "code", "value", maintain_order=True)
-    for row in mine.unique(["file", "line", "message"], keep="last", maintain_order=True).iter_rows(named=True):
+    for row in every.once(_warnings_by_green).get(records.green["green"], ()):
         if _in_season(row, records):
             yield DataNote("warning", told_of(row["file"], row["line"], row["message"]))
+
+
+def _warnings_by_green(every: Records) -> dict[str, list[dict[str, Any]]]:
+    """Warnings of each green that has any, each text of a line once."""
+    rows = every.warnings.filter(pl.col("green").is_not_null() & (pl.col("code") != "reference.material"))
+    rows = rows.sort("file", "line", "column_name", "code", "value", maintain_order=True)
+    rows = rows.unique(["green", "file", "line", "message"], keep="last", maintain_order=True)
+    return grouped(rows.iter_rows(named=True), lambda row: str(row["green"]))
 
 
 def _in_season(row: dict[str, Any], records: GreenRecords) -> bool:
@@ -161,11 +183,20 @@ def _area(records: GreenRecords) -> Iterator[DataNote]:
         done = listed([code_list("operation")[name].label.lower() for name in full["operation"].unique().sort()])
         where = f"{counted(full['date'].n_unique(), 'day')}: {done}"
         yield DataNote("note", shares.OVER_FULL.replace("the green", f"the green ({where})"))
-    dressings = records.in_season(dressing.dressings(records.counting))
-    if said := dressing.dried_in_words(dressings.iter_rows(named=True)):
-        yield DataNote("note", AmountText("Top dressing: ", said))
-    if dressings.filter(pl.col("from_volume")).height:
-        yield DataNote("note", "Some dressings were logged by volume; their mass comes from a bulk density.")
+
+
+def _dressed(asked: Asked) -> dict[int, list[DataNote]]:
+    """Of each green and season that was dressed: what was taken off for moisture, and whether masses are of volumes."""
+    found: dict[int, list[DataNote]] = {}
+    rows = asked.in_season(asked.once(dressing.dressings)) if asked.each else None
+    for of_one in () if rows is None else asked.each_season(rows, "job", "given_kg", "dry_kg", "dried", "from_volume"):
+        notes: list[DataNote] = found.setdefault(of_one.of, [])
+        if said := dressing.dried_in_words(of_one):
+            notes.append(DataNote("note", AmountText("Top dressing: ", said)))
+        if any(of_one.column("from_volume")):
+            volume = "Some dressings were logged by volume; their mass comes from a bulk density."
+            notes.append(DataNote("note", volume))
+    return found
 
 
 def _area_changed(records: GreenRecords) -> Iterator[DataNote]:
@@ -221,8 +252,8 @@ def _gaps(records: GreenRecords) -> Iterator[DataNote]:
             yield DataNote("note", f"Nothing is logged between {long_date(before)} and {long_date(after)}.")
     if not days and not records.may_be_of(records.season.start, records.as_of).height:
         yield DataNote("warning", "No job is logged for this season.")
-    bands = [band for band, _ in soil.layers(records)]
-    if not bands and "organic_matter" not in records.periods["soil_test"]["analyte"]:
+    sampled = (pl.col("analyte") == "organic_matter") & (pl.col("date") <= records.as_of)
+    if not records.soil.filter(sampled).height and "organic_matter" not in records.periods["soil_test"]["analyte"]:
         yield DataNote("note", "No organic-matter result is on record for this green.")
 
 

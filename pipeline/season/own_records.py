@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date, timedelta
 
 import polars as pl
 
 from pipeline.indicators.base.green_records import GreenRecords
-from pipeline.indicators.base.green_season import Cell, RecordTable
+from pipeline.indicators.base.green_season import RecordTable
 from pipeline.indicators.cautions.weather import DROUGHT_DAYS
 from schemas import KINDS, Kind
 from schemas.field import Field
@@ -83,8 +84,7 @@ def _targets(records: GreenRecords) -> pl.DataFrame:
 def _table(kind: Kind, frame: pl.DataFrame) -> RecordTable:
     fields = [one for one in kind.asked if handed_on(one) and one.name in frame.columns]
     columns = tuple(one.name for one in fields)
-    rows = tuple(tuple(_cell(value) for value in row) for row in frame.select(columns).iter_rows())
-    return RecordTable(kind.name, columns, rows)
+    return RecordTable(kind.name, columns, tuple(frame.select(map(_cells(frame), columns)).iter_rows()))
 
 
 def handed_on(field: Field) -> bool:
@@ -92,10 +92,16 @@ def handed_on(field: Field) -> bool:
     return field.stored and not field.private and field.name not in NOT_HANDED_ON
 
 
-def _cell(value: object) -> Cell:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, date):
-        return value.isoformat()
-    assert value is None or isinstance(value, str | int | float), f"{value!r} has no form in a template"
-    return value
+def _cells(frame: pl.DataFrame) -> Callable[[str], pl.Expr]:
+    """Gives a column as a template's cells: a day as year-month-day, yes and no, text and numbers as they are."""
+
+    def cells(name: str) -> pl.Expr:
+        kind = frame.schema[name]
+        if kind == pl.Boolean:
+            return pl.col(name).replace_strict({True: "yes", False: "no"}, return_dtype=pl.String)
+        if kind == pl.Date:
+            return pl.col(name).cast(pl.String)
+        assert kind in (pl.String, pl.Null) or kind.is_numeric(), f"{name}: {kind} has no form in a template"
+        return pl.col(name)
+
+    return cells

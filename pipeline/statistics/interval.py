@@ -12,11 +12,11 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from pipeline.statistics.kendall import finite
+from pipeline.statistics.ways import PercentileType
 
 # Spiegelhalter 2005: the usual funnel limits hold 95 % and 99.8 % of the in-control points.
 FUNNEL_Z: Final = (1.96, 3.09)
 
-PercentileType = Literal[6, 7, 8]
 _NUMPY_METHOD: Final[dict[int, Literal["weibull", "linear", "median_unbiased"]]] = {
     6: "weibull",
     7: "linear",

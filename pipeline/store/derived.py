@@ -19,6 +19,9 @@ DERIVED: dict[str, tuple[str, Columns]] = {
             ("as_of", "DATE NOT NULL", "last day counted"),
             ("data_version", "VARCHAR NOT NULL", "mark of the records and settings the figures are made from"),
             ("code_version", "VARCHAR NOT NULL", "mark of the code they are made by"),
+            ("green_name", "VARCHAR", "what the green is called"),
+            ("club", "VARCHAR", "its club"),
+            ("club_name", "VARCHAR", "what the club is called"),
         ),
     ),
     "figure": (
@@ -72,6 +75,57 @@ DERIVED: dict[str, tuple[str, Columns]] = {
             ("load_id", "BIGINT NOT NULL", "load that brought it"),
             ("file", "VARCHAR NOT NULL", "file as the person named it"),
             ("line", "BIGINT NOT NULL", "line of the file"),
+        ),
+    ),
+    "compared": (
+        "One figure of one green in one season as it is compared with other greens' (grain: green, season, indicator, "
+        "band and method).",
+        (
+            ("green", "VARCHAR NOT NULL", "green"),
+            ("season", "VARCHAR NOT NULL", "season, named by the year it ends in"),
+            ("place", "BIGINT NOT NULL", "its place among them, from 1"),
+            ("indicator", "VARCHAR NOT NULL", "machine name (docs/indicators.md)"),
+            ("band", "VARCHAR NOT NULL", "depth; empty where the name says all"),
+            ("method", "VARCHAR NOT NULL", "what must be the same for two figures to be compared"),
+            ("value", "DOUBLE NOT NULL", "the figure; of samples of this season alone"),
+            ("low", "DOUBLE", "lower end of its 95 % interval"),
+            ("high", "DOUBLE", "upper end of it"),
+            ("sd", "DOUBLE", "its standard error; NULL where it is a sum of records, or not known"),
+            ("sampled", "BOOLEAN NOT NULL", "whether it is a sample, which has an error even where that is not known"),
+            ("questioned", "BOOLEAN NOT NULL", "whether it rests on an entry to be checked"),
+        ),
+    ),
+    "question": (
+        "One entry of a user's file to check first, of one green and season (grain: green, season, line and message).",
+        (
+            ("green", "VARCHAR NOT NULL", "green"),
+            ("season", "VARCHAR NOT NULL", "season, named by the year it ends in"),
+            ("place", "BIGINT NOT NULL", "its place among them, from 1"),
+            ("text", "VARCHAR NOT NULL", "what is to be checked"),
+            ("rejected", "BOOLEAN NOT NULL", "whether it is a rejected row"),
+            ("labels", "VARCHAR NOT NULL", "labels of the figures that rest on it, or that it may belong to, as JSON"),
+            ("kind", "VARCHAR NOT NULL", "kind of record"),
+            ("load_id", "BIGINT NOT NULL", "load that brought it"),
+            ("file", "VARCHAR NOT NULL", "file as the person named it"),
+            ("line", "BIGINT NOT NULL", "line of the file"),
+        ),
+    ),
+    "note": (
+        "One thing to know about the records of one green and season (grain: green, season and note).",
+        (
+            ("green", "VARCHAR NOT NULL", "green"),
+            ("season", "VARCHAR NOT NULL", "season, named by the year it ends in"),
+            ("place", "BIGINT NOT NULL", "its place among those of its sort, from 1; those of laboratories stand last"),
+            ("severity", "VARCHAR NOT NULL", "note or warning"),
+            ("topic", "VARCHAR NOT NULL", "rejected, material, laboratory or empty: what it is about"),
+            ("text", "VARCHAR NOT NULL", "the note, in SI units"),
+        ),
+    ),
+    "season_mark": (
+        "One season and the mark of what the notes on laboratories were made of (grain: season).",
+        (
+            ("season", "VARCHAR NOT NULL", "season, named by the year it ends in"),
+            ("mark", "VARCHAR NOT NULL", "mark of the organic matter of all greens up to its end, settings and code"),
         ),
     ),
     "green_mark": (

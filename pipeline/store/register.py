@@ -78,9 +78,14 @@ def aliases_of(greens: pl.DataFrame) -> dict[str, str]:
 
     A name that several greens declare, or that is another's code, stands for none of them.
     """
-    codes = set(greens["green"])
+    return aliases_among(list(greens.select("green", "aliases").iter_rows()))
+
+
+def aliases_among(greens: Sequence[tuple[str, str | None]]) -> dict[str, str]:
+    """The same from the codes of greens and what stands under ``aliases`` of each."""
+    codes = {code for code, _ in greens}
     found: dict[str, set[str]] = {code: {code} for code in sorted(codes)}
-    for green, aliases in greens.select("green", "aliases").iter_rows():
+    for green, aliases in greens:
         for alias in (aliases or "").split("|"):
             if alias.strip():
                 found.setdefault(alias.strip(), set()).add(green)

@@ -10,13 +10,13 @@ import polars as pl
 
 from pipeline.agronomy.soil.particle_size import (
     BandTable,
-    Interpolation,
     band_checks,
     d_value_mm,
     dressing_match,
     uniformity_coefficient,
 )
 from pipeline.agronomy.soil.reference import one_set
+from pipeline.agronomy.ways import Interpolation
 from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.soil.curves import (
     D_VALUES,

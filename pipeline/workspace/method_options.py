@@ -6,10 +6,8 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
 
-from pipeline.agronomy.soil.particle_size import Interpolation
-from pipeline.agronomy.soil.soil import Equivalents
-from pipeline.agronomy.weather import GrowthForm
-from pipeline.statistics.interval import PercentileType
+from pipeline.agronomy.ways import Equivalents, GrowthForm, Interpolation
+from pipeline.statistics.ways import PercentileType
 
 METHOD_OPTIONS_TEXT = """\
 # What the trade does in more than one way. Each figure's method says which way it was made.

@@ -203,6 +203,28 @@ class Workspace:
             start = start.replace(year=day.year - 1)
         return Season.from_day(start)
 
+    def season_in_hand(self, last: date) -> Season:
+        """The season that most of the last year's records fall in, where this is the last day they speak of.
+
+        A county's log runs a few weeks into the new season when reports are asked for: a season that has begun less
+        than sixty days before is not in hand yet, but the one just ended.
+        """
+        season = self.season_of(last)
+        begun = (last - season.start).days
+        return self.season_of(season.start - timedelta(days=1)) if begun < BEGUN_DAYS else season
+
+    def season_asked(self, name: str, last: date | None) -> Season:
+        """The season of a name, the one in hand where none is named; ``last`` as in :meth:`season_in_hand`.
+
+        Raises:
+            CannotDo: there is no dated record, or the name is no season's.
+        """
+        if name:
+            return self.season(name)
+        if last is None:
+            raise CannotDo("The store holds no dated record yet.", "Load a job log, soil tests or green speeds first.")
+        return self.season_in_hand(last)
+
     def season(self, name: str) -> Season:
         """The season of this name.
 
@@ -216,6 +238,8 @@ class Workspace:
         return Season.from_day(date(int(name) - back, month, first))
 
 
+BEGUN_DAYS = 60
+"""Days from which on a season that has begun is the one in hand: common practice, no source."""
 LONGEST_STEM = 200
 """Bytes of a file's name that go into that of its rejected rows: file systems allow 255 in all."""
 

@@ -12,9 +12,10 @@ reads DuckDB 1.4 or later, read-only is enough.
 
 A load, a load taken back and a decision bring up what they touched before they end. A figure that is not of the records
 as they are is shown by no view: should bringing up fail, the views of figures are empty until the next load, undo or
-decision, and `show` and `report` make their figures from the records. One thing no view can see: settings that were
-edited since; `swardtally status` says so. The column `data_version` is a mark of records and settings together, and the
-next load brings all figures up to what the settings say then; `show` and `report` follow them at once.
+decision, and `show`, `report` and `compare` make their figures from the records. One thing no view can see: settings
+that were edited since; `swardtally status` says so. The column `data_version` is a mark of records and settings
+together, and the next load brings all figures up to what the settings say then; `show`, `report` and `compare` follow
+them at once.
 
 A green's last day counted (`as_of`) is the season's last day, once a record of its own or of its weather station lies
 on or past it; else the last day one of these speaks of. No other green's records move it."""

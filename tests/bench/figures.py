@@ -1,8 +1,10 @@
-"""Figures of many greens in the store: a whole rebuild and its growth, what a small load costs, and memory."""
+"""Figures of many greens in the store: a whole rebuild and its growth, a small load, memory, and reading them."""
 
 from __future__ import annotations
 
 import math
+import statistics
+import subprocess
 import sys
 import tempfile
 import time
@@ -11,6 +13,7 @@ from pathlib import Path
 
 from pipeline.figures.refresh import refresh
 from pipeline.figures.table import figures_in
+from pipeline.store.derived import RECORDS
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from schemas import KINDS
@@ -22,6 +25,10 @@ SEASON_MS = 30.0
 """Goal of a green and season in bulk, ms of processor time: 15 ms on two cores."""
 EXPONENT, SHARE = 1.05, 0.02
 CLUBS_TOUCHED = 3
+SHOW_S, COMPARE_S = 0.5, 5.0
+"""Goals of ``show`` of one green and of ``compare`` of 600, s, each a process of its own with all that it starts."""
+ASKED = {"show": ["show", "ALD-1"], "compare": ["compare", "--force"]}
+ROUNDS = 3
 
 
 def measure(times: Sequence[int] = TIMES) -> None:
@@ -31,6 +38,7 @@ def measure(times: Sequence[int] = TIMES) -> None:
         seconds: list[tuple[int, float]] = []
         for many in times:
             seconds.append(_of(workspace, many))
+        _asked_for(workspace, many * 18)
     (few, short), (most, long) = seconds[0], seconds[-1]
     grows = math.log(long / short) / math.log(most / few)
     sys.stdout.write(f"growth exponent {grows:.2f} (goal {EXPONENT})\n")
@@ -63,6 +71,35 @@ def _of(workspace: Workspace, many: int) -> tuple[int, float]:
         f"({touched.made} made again); one green read in {1000 * one:.0f} ms; {resident_mb():,.0f} MB\n"
     )
     return made, whole
+
+
+def _asked_for(workspace: Workspace, greens: int) -> None:
+    """What a person waits for: read from the table of figures, and made from the records where it is stale."""
+    for what, goal in (("show", SHOW_S), ("compare", COMPARE_S)):
+        _set_records(workspace, "stale")
+        from_records = _waited(workspace, what)
+        _set_records(workspace, "")
+        read = statistics.median(_waited(workspace, what) for _ in range(ROUNDS))
+        sys.stdout.write(
+            f"{what} among {greens:,} greens: {read:.2f} s (goal {goal:g} s), made from the records "
+            f"{from_records:.1f} s: {from_records / read:.0f} times as long\n"
+        )
+
+
+def _set_records(workspace: Workspace, state: str) -> None:
+    """Say that the figures are of other records; "": that they are of these."""
+    with Store(workspace.store) as store:
+        said = f"'{state}'" if state else RECORDS
+        store.con.execute(f"UPDATE derived.state SET records = {said}")
+
+
+def _waited(workspace: Workspace, what: str) -> float:
+    """Seconds of a command from its start to its end."""
+    code = "import sys; from pipeline.cli.app import main; main()"
+    start = time.perf_counter()
+    command = [sys.executable, "-c", code, *ASKED[what], "--quiet", "--workspace", str(workspace.folder)]
+    subprocess.run(command, check=True, capture_output=True)
+    return time.perf_counter() - start
 
 
 def multiply(workspace: Workspace, many: int) -> None:

@@ -10,7 +10,7 @@ import pytest
 
 from pipeline.compare.build import comparison
 from pipeline.compare.county import Member
-from pipeline.statistics.interval import PercentileType
+from pipeline.statistics.ways import PercentileType
 from reports.comparison.render import view
 from tests.compare.counties import DRESSED, county
 from tests.outside_checks import outside

@@ -24,7 +24,7 @@ from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 
 TODAY = date(2026, 11, 1)
-TABLES = ("green_season", "figure", "evidence")
+TABLES = ("green_season", "figure", "evidence", "question", "note", "season_mark")
 FIRST = {
     "clubs.csv": "club,name,region\nALD,Alder Brook,North\nPEN,Pennywell,North\n",
     "greens.csv": "green,club,name,area_m2,station\n"

@@ -411,3 +411,13 @@ def test_a_question_about_hours_marks_the_hours_and_no_amount(figures: Figures) 
     )
     asked = {one.name for one in done.indicators if one.questioned}
     assert asked == {"hours_h", "hours_of_h"}
+
+
+def test_cost_a_square_metre_is_the_same_to_the_last_digit_alone(figures: Figures) -> None:
+    """By a column that holds one value polars divides by its reciprocal: 3 ÷ 1173 is not 3 × (1 ÷ 1173).
+
+    The figure of a green asked for alone would not be the one that stands in the store, made among other greens'.
+    """
+    green = "green,club,name,area_m2\nALD-1,ALD,Main,1173\n"
+    job = "date,green,operation,cost\n2026-03-01,ALD-1,mowing,3\n2026-03-02,ALD-1,mowing,12\n"
+    assert of(figures(green=green, job=job), "cost_m2").value == math.fsum([3 / 1173, 12 / 1173])

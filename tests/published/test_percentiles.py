@@ -11,7 +11,6 @@ from scipy import stats
 from statsmodels.stats.proportion import proportion_confint
 
 from pipeline.statistics.interval import (
-    PercentileType,
     coefficient_of_variation,
     mean_interval,
     percentile,
@@ -20,6 +19,7 @@ from pipeline.statistics.interval import (
     t_quantile,
     wilson_interval,
 )
+from pipeline.statistics.ways import PercentileType
 from tests.outside_checks import outside
 
 # NIST/SEMATECH e-Handbook 7.2.6.2 (data and 95.1981 from memory, arithmetic recomputed).

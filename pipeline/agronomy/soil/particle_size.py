@@ -10,9 +10,8 @@ from typing import Any, Literal
 
 from pipeline.agronomy.maths import require_between, require_not_negative, require_one_of, require_positive
 from pipeline.agronomy.soil.reference import Table, one_set
+from pipeline.agronomy.ways import Interpolation
 
-Interpolation = Literal["log_linear", "linear"]
-"""Between two sieves, size runs with the logarithm (the soil laboratory's plot) or straight."""
 BandTable = Literal["root_zone", "dressing"]
 CLASS_LIMITS_MM = (0.05, 0.15, 0.25, 0.5, 1.0, 2.0)
 """Limits of the sand classes (USGA recommendations for a method of putting green construction)."""
@@ -231,12 +230,17 @@ def band_checks(curve: Curve, table: BandTable, version: str, interpolation: Int
         Check(
             row["name"],
             fraction_pct(curve, row["from_mm"], row["to_mm"], interpolation),
-            row.get("low_pct"),
-            row.get("high_pct"),
+            _limit(row, "low_pct"),
+            _limit(row, "high_pct"),
             band["source"],
         )
         for row in band["fraction"]
     )
+
+
+def _limit(row: Mapping[str, Any], name: str) -> float | None:
+    """A limit of a fraction: a number with a point, however its file writes it; None where there is none."""
+    return None if row.get(name) is None else float(row[name])
 
 
 def layer_match(gravel: Curve, root_zone: Curve, version: str, interpolation: Interpolation) -> tuple[Check, ...]:

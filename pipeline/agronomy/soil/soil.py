@@ -18,10 +18,9 @@ from pipeline.agronomy.maths import (
 from pipeline.agronomy.soil.nutrients import ATOMIC_WEIGHT
 from pipeline.agronomy.soil.reference import one_set
 from pipeline.agronomy.units import KG_HA_PER_LB_ACRE
+from pipeline.agronomy.ways import Equivalents
 
 Cation = Literal["Ca", "Mg", "K", "Na"]
-Equivalents = Literal["exact", "rounded", "rounded_k_391"]
-"""mg/kg in 1 meq/100 g: from atomic weights; all rounded to tens; rounded to tens but potassium's, which is 391."""
 
 _VALENCE: dict[Cation, int] = {"Ca": 2, "Mg": 2, "K": 1, "Na": 1}
 MG_KG_PER_MEQ: dict[Equivalents, dict[Cation, float]] = {

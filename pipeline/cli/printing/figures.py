@@ -10,7 +10,7 @@ from pipeline.common.words import long_date
 from pipeline.indicators.base.judgement import digits, interval_digits, judgement
 
 if TYPE_CHECKING:
-    from pipeline.indicators.base.green_season import GreenSeason, Indicator
+    from pipeline.indicators.base.green_season import Indicator, Shown
     from pipeline.indicators.tracing import Trace
 
 
@@ -36,14 +36,14 @@ def target(one: Indicator) -> str:
     return f"{one.target_low:g} to {one.target_high:g}"
 
 
-def head(season: GreenSeason) -> str:
+def head(season: Shown) -> str:
     """Whose figures they are, of which season, up to which day."""
     code = "" if season.green_name == season.green else f" ({season.green})"
     whose = f"{season.club_name}, {season.green_name}{code}"
     return f"{whose}: season {season.season}, as of {long_date(season.as_of)}"
 
 
-def green_as_json(season: GreenSeason) -> dict[str, Any]:
+def green_as_json(season: Shown) -> dict[str, Any]:
     """The form of ``show --json``."""
     names = (
         "name", "band", "value", "unit", "low", "high", "n", "target_low", "target_high", "target_source", "standing",
@@ -60,12 +60,12 @@ def green_as_json(season: GreenSeason) -> dict[str, Any]:
     return _season_as_json(season, figures)
 
 
-def _season_as_json(season: GreenSeason, figures: list[dict[str, Any]]) -> dict[str, Any]:
+def _season_as_json(season: Shown, figures: list[dict[str, Any]]) -> dict[str, Any]:
     days = {"as_of": season.as_of.isoformat(), "known_by": season.look.known_by}
     return {"green": season.green, "club": season.club, "season": season.season, **days, "indicators": figures}
 
 
-def traces_as_json(season: GreenSeason, found: Sequence[Trace]) -> dict[str, Any]:
+def traces_as_json(season: Shown, found: Sequence[Trace]) -> dict[str, Any]:
     """The form of ``show --evidence --json``: each indicator as ``show --json`` has it, and what lies behind it."""
     told = []
     for one in found:

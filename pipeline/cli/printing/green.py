@@ -16,7 +16,7 @@ from pipeline.indicators.base.judgement import said
 from pipeline.indicators.headings import by_heading
 
 if TYPE_CHECKING:
-    from pipeline.indicators.base.green_season import GreenSeason, Indicator
+    from pipeline.indicators.base.green_season import Indicator, Shown
 
 ABOUT = 15
 """Lines a page has about: what is off or close stands whatever their number, other parts where there is room."""
@@ -82,7 +82,7 @@ class Wanted:
     names: bool = False
 
 
-def green(season: GreenSeason, *, quiet: bool, wanted: Wanted, newer: str = "") -> None:
+def green(season: Shown, *, quiet: bool, wanted: Wanted, newer: str = "") -> None:
     """The figures of a green's season; ``newer`` is what is to be said of records beside the season."""
     for line in printed(season, screen_width(), wanted):
         out(line)
@@ -93,7 +93,7 @@ def green(season: GreenSeason, *, quiet: bool, wanted: Wanted, newer: str = "") 
         err(newer)
 
 
-def printed(season: GreenSeason, columns: int, wanted: Wanted) -> list[str]:
+def printed(season: Shown, columns: int, wanted: Wanted) -> list[str]:
     """What is printed of a green's season on so many columns; 0 where a line may be as long as it is."""
     figures = only(season, wanted).indicators
     form = listing if wanted.every or wanted.heading else page
@@ -102,7 +102,7 @@ def printed(season: GreenSeason, columns: int, wanted: Wanted) -> list[str]:
     return [*hanging(head(season), columns), *lines, *legend]
 
 
-def only(season: GreenSeason, wanted: Wanted) -> GreenSeason:
+def only(season: Shown, wanted: Wanted) -> Shown:
     """The season with those of its figures alone that are wanted."""
     kept = (
         one
@@ -219,7 +219,7 @@ def _named(
     return dict(zip(map(id, figures), lines, strict=True))
 
 
-def _messages(season: GreenSeason, *, every: bool) -> None:
+def _messages(season: Shown, *, every: bool) -> None:
     """Entries to be checked and warnings; notes on the records where every figure is printed, else their number."""
     for question in season.questions:
         err(f"check first: {question.place.file}, line {question.place.line}: {question.text}")

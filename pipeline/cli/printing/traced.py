@@ -12,11 +12,11 @@ from pipeline.cli.terminal import err, out, screen_width
 from pipeline.indicators.base.judgement import judgement
 
 if TYPE_CHECKING:
-    from pipeline.indicators.base.green_season import GreenSeason
+    from pipeline.indicators.base.green_season import Shown
     from pipeline.indicators.tracing import Trace, Traced
 
 
-def traces(season: GreenSeason, found: Sequence[Trace], *, quiet: bool, newer: str = "") -> None:
+def traces(season: Shown, found: Sequence[Trace], *, quiet: bool, newer: str = "") -> None:
     """Each indicator with how it was made, then every record behind it."""
     columns = screen_width()
     _text(head(season), columns, inset=0)

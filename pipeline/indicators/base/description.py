@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
-from pipeline.indicators.base.asked import Asked
-from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Evidence, Indicator, Standing, Verdict
-from pipeline.indicators.base.records import evidence
 from pipeline.indicators.base.rows import Rows
 from pipeline.workspace.targets.fit import NO_BASIS, Basis
+
+if TYPE_CHECKING:
+    from pipeline.indicators.base.asked import Asked
+    from pipeline.indicators.base.green_records import GreenRecords
 
 MONEY = "currency"
 """Stands in a unit for the workspace's currency."""
@@ -175,7 +176,7 @@ class Description:
         So many rows are its n and their lines its evidence, where ``n`` and ``places`` do not say otherwise.
         """
         if places is None:
-            places = rows.evidence if isinstance(rows, Rows) else evidence(rows, kind)
+            places = rows.evidence if isinstance(rows, Rows) else _evidence(rows, kind)
         of = rows.of if isinstance(rows, Rows) else 0
         return self.at(of, value, n=len(rows) if n is None else n, places=places, **told)
 
@@ -237,6 +238,12 @@ class Family:
 
     described: tuple[Description, ...]
     made: Callable[[Asked], Iterable[Indicator]]
+
+
+def _evidence(rows: pl.DataFrame, kind: str) -> tuple[Evidence, ...]:
+    from pipeline.indicators.base.records import evidence  # headings are read without what reads records
+
+    return evidence(rows, kind)
 
 
 def one_by_one(

@@ -254,6 +254,15 @@ class GreenRecords(ByKind):
         return {"green": self.green["green"], "club": self.club["club"], "region": self.club["region"]}
 
     @property
+    def names(self) -> dict[str, str]:
+        """What the green and its club are called, on ``as_of``; the code of a green without a name."""
+        return {
+            "green_name": self.green["name"] or self.green["green"],
+            "club": self.club["club"],
+            "club_name": self.club["name"],
+        }
+
+    @property
     def options(self) -> MethodOptions:
         """Method options of the workspace, where opinion differs."""
         return self.settings.method_options

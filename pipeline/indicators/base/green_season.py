@@ -357,6 +357,28 @@ class RecordTable:
 
 
 @dataclass(frozen=True)
+class GreenFigures:
+    """Figures of one green in one season and what must be known beside them (grain: green and season).
+
+    ``known_to``: the last day on record, of the green or of its station.
+    """
+
+    green: str
+    green_name: str
+    club: str
+    club_name: str
+    season: str
+    season_start: date
+    season_end: date
+    as_of: date
+    indicators: tuple[Indicator, ...]
+    questions: tuple[Question, ...]
+    data_notes: tuple[DataNote, ...]
+    known_to: date
+    look: Look = ORDINARY
+
+
+@dataclass(frozen=True)
 class GreenSeason:
     """Everything a condition report needs about one green in one season (grain: green and season).
 
@@ -392,3 +414,7 @@ class GreenSeason:
     questions: tuple[Question, ...] = ()
     known_to: date | None = None
     look: Look = ORDINARY
+
+
+Shown = GreenFigures | GreenSeason
+"""What figures are printed from: alone, or with all that a condition report has beside them."""

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence, Sized
+from collections.abc import Callable, Iterable, Mapping, Sequence, Sized
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
-from typing import Any
+from typing import Any, TypeVar
 
 import polars as pl
 
@@ -22,6 +22,7 @@ from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
 from schemas import KINDS, Kind
 
+Made = TypeVar("Made")
 QUESTION_NO_VALUE = (
     "amount.unknown", "bytes.encodings_mixed", "construction.twice", "construction.unknown", "load.closed",
     "load.goes_back", "load.not_closed", "load.one_call", "load.superseded_copy", "read.header_only",
@@ -178,6 +179,16 @@ class Records(ByKind):
         """A club's register row."""
         return self._club_rows[code]
 
+    def once(self, made: Callable[[Records], Made]) -> Made:
+        """What a function makes of all of them, made once for all who ask."""
+        if made not in self._once:
+            self._once[made] = made(self)
+        return self._once[made]  # type: ignore[no-any-return]
+
+    @cached_property
+    def _once(self) -> dict[Callable[[Records], Any], Any]:
+        return {}
+
     @cached_property
     def looked_at(self) -> dict[str, Any]:
         """What is about the green looked at last: its seasons share it (pipeline/indicators/base/green_records.py)."""
@@ -268,15 +279,5 @@ def _of(store: Store, columns: str, table: str, kind: Kind, greens: Sequence[str
 
 
 def latest_season(records: Records, workspace: Workspace) -> Season | None:
-    """The season that most of the last year's records fall in; None where the store holds no dated record.
-
-    A county's log runs a few weeks into the new season when reports are asked for. The season in hand is the one of
-    the last day, unless it has begun less than sixty days before: then the one just ended.
-    """
-    last = records.last_day
-    if last is None:
-        return None
-    season = workspace.season_of(last)
-    if (last - season.start).days < 60:
-        return workspace.season_of(date.fromordinal(season.start.toordinal() - 1))
-    return season
+    """The season that most of the last year's records fall in; None where the store holds no dated record."""
+    return None if records.last_day is None else workspace.season_in_hand(records.last_day)

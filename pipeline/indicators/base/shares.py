@@ -13,6 +13,7 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.indicators.base.by_kind import spread_out
 from pipeline.indicators.base.rows import Row, Rows
 
 PARTS = "Work on a part of the green is weighted by the share treated."
@@ -41,7 +42,9 @@ def with_share(jobs: pl.DataFrame, area_m2: pl.Expr | float | None) -> pl.DataFr
     green = area_m2 if isinstance(area_m2, pl.Expr) else pl.lit(area_m2, dtype=pl.Float64)
     treated = pl.col("treated_area_m2")
     share = pl.when(treated.is_null() | (treated >= green)).then(1.0).otherwise(treated / green)
-    return jobs.with_columns(treated.fill_null(green).alias("over_m2"), share.alias("share"), green.alias("green_m2"))
+    return spread_out(
+        jobs.with_columns(treated.fill_null(green).alias("over_m2"), share.alias("share"), green.alias("green_m2"))
+    )
 
 
 def largest_dose(rows: Iterable[Row], column: str) -> tuple[date, float]:

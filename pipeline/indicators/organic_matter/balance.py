@@ -78,6 +78,11 @@ class NoBalance:
     rows: Rows
 
 
+def fitted(asked: Asked) -> list[LayerBalance | NoBalance]:
+    """The same, for :meth:`Asked.once`: what is forecast and what is compared rest on one fit."""
+    return list(balances(asked))
+
+
 def balances(asked: Asked) -> Iterator[LayerBalance | NoBalance]:
     """The balance of every sampled layer that begins at the surface, or why there is none (grain: layer)."""
     works = asked.once(refill.works)

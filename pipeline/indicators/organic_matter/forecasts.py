@@ -18,7 +18,7 @@ from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.programmes import PLAN, goal, planned, season_on
 from pipeline.indicators.base.rows import Rows
 from pipeline.indicators.organic_matter import refill
-from pipeline.indicators.organic_matter.balance import LayerBalance, NoBalance, balances
+from pipeline.indicators.organic_matter.balance import LayerBalance, NoBalance, fitted
 from pipeline.indicators.soil.soil import ORGANIC_MATTER, basis_of, season_rule
 from pipeline.statistics.accumulation import fit_balance
 from pipeline.statistics.balance import ASSUMPTIONS
@@ -108,7 +108,7 @@ REACH = _needed(
 def balance(asked: Asked) -> Iterator[Indicator]:
     """Accumulation, forecasts and dressing needed, for every layer sampled from the surface (grain: indicator)."""
     works = asked.once(refill.works)
-    for one in balances(asked):
+    for one in asked.once(fitted):
         if isinstance(one, NoBalance):
             yield GAIN.figure(
                 None,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import NamedTuple
@@ -93,10 +92,8 @@ def days_of(bowls: Rows) -> Days:
     no_cut = bowls.having("cut_mm", None) if cut else bowls.these(())
     no_rain = kept.having("wet", None) if rain else kept.these(())
     kept = kept.given("wet") if rain else kept
-    alike: dict[tuple[date, float | None, bool | None], list[float]] = {}
-    for row in kept:
-        alike.setdefault((row["date"], row["cut_mm"], row["wet"]), []).append(row["speed_s"])
-    means = [Day(*conditions, math.fsum(speeds) / len(speeds)) for conditions, speeds in alike.items()]
+    alike = kept.split("date", "cut_mm", "wet").items()
+    means = [Day(day, cut_mm, wet, of_day.mean("speed_s")) for (day, cut_mm, wet), of_day in alike]
     means.sort(key=lambda day: (day.date, day.cut_mm or 0.0))
     without_cut, without_rain = (len(set(rows.column("date"))) for rows in (no_cut, no_rain))
     return Days(tuple(means), without_cut, without_rain, cut, rain)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date
 
 import polars as pl
 
@@ -13,7 +12,7 @@ from pipeline.common.words import counted
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.rows import Row, Rows
+from pipeline.indicators.base.rows import Rows
 from pipeline.statistics.interval import mean_interval
 
 STIMP = Description(
@@ -58,12 +57,10 @@ def stimpmeter(asked: Asked) -> Iterator[Indicator]:
 
 
 def _of_season(rows: Rows) -> Iterator[Indicator]:
-    by_place: dict[tuple[date, str | None], dict[str, list[Row]]] = {}
-    for row in rows.given("direction"):
-        by_place.setdefault((row["date"], row["rink"]), {}).setdefault(row["direction"], []).append(row)
-    both_ways = [ways for ways in by_place.values() if len(ways) == 2]
+    by_place = [place.split("direction") for place in rows.given("direction").split("date", "rink").values()]
+    both_ways = [ways for ways in by_place if len(ways) == 2]
     used = rows.these([row for ways in both_ways for way in ways.values() for row in way])
-    places = [_place(*([row["value"] for row in way] for way in ways.values())) for ways in both_ways]
+    places = [_place(*(way.column("value") for way in ways.values())) for ways in both_ways]
     note = _note(places, len(rows) - len(used))
     if not places:
         yield STIMP.figure(None, rows, n=0, method=METHOD, note=note)

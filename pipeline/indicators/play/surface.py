@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from datetime import date
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import polars as pl
@@ -157,15 +157,12 @@ def _evenness(
 
     Each day is taken for itself so that weather does not count as unevenness; what was timed alone is left out.
     """
-    alike: dict[tuple[Any, ...], list[Row]] = {}
-    for row in rows.given(by):
-        alike.setdefault(tuple(row[name] for name in beside), []).append(row)
     off: dict[str, list[float]] = {}
     known: list[Row] = []
-    for part in alike.values():
-        if len({row[by] for row in part}) > 1:
+    for part in rows.given(by).split(*beside).values():
+        if len(set(part.column(by))) > 1:
             known += part
-            mean = math.fsum(row["speed_s"] for row in part) / len(part)
+            mean = part.mean("speed_s")
             for row in part:
                 off.setdefault(row[by], []).append(row["speed_s"] - mean)
     means = sorted(_Mean(math.fsum(of) / len(of), name, len(of)) for name, of in off.items())
@@ -176,7 +173,7 @@ def _evenness(
 
 def _rolling(rows: Rows) -> Iterator[Indicator]:
     """Mean deceleration of the days, and the coefficient of rolling resistance it makes."""
-    mean = mean_interval([math.fsum(of) / len(of) for of in _by_day(rows, "deceleration_m_s2").values()])
+    mean = mean_interval([of_day.mean("deceleration_m_s2") for of_day in _by_day(rows).values()])
     how = "2 d ÷ t² of each bowl, uniform deceleration; mean of the days, 95 % interval from the spread between days."
     yield DECELERATION.figure(mean.mean, rows, low=mean.low, high=mean.high, method=how)
     low, high = (None if end is None or end <= 0 else rolling_coefficient(end) for end in (mean.low, mean.high))
@@ -184,21 +181,20 @@ def _rolling(rows: Rows) -> Iterator[Indicator]:
     yield ROLLING.figure(rolling_coefficient(mean.mean), rows, low=low, high=high, method=how)
 
 
-def _by_day(rows: Rows, column: str) -> dict[date, list[float]]:
-    """A column by days, oldest first."""
-    found: dict[date, list[float]] = {}
-    for row in sorted(rows, key=lambda row: row["date"]):
-        found.setdefault(row["date"], []).append(row[column])
-    return found
+def _by_day(rows: Rows) -> dict[date, Rows]:
+    """The bowls by days, oldest first."""
+    days = rows.these(sorted(rows, key=lambda row: row["date"])).split("date")
+    return {day: of_day for (day,), of_day in days.items()}
 
 
 def day_samples(rows: Rows) -> list[Sample]:
     """The timed bowls of each day as one sample, oldest first."""
     found = []
-    for day, values in _by_day(rows, "speed_s").items():
+    for day, of_day in _by_day(rows).items():
+        values = of_day.column("speed_s")
         mean = mean_interval(values)
-        places = rows.having("date", day).evidence
-        found.append(Sample(day, mean.mean, mean.low, mean.high, len(values), tuple(values), METHOD, evidence=places))
+        lines = of_day.evidence
+        found.append(Sample(day, mean.mean, mean.low, mean.high, len(values), tuple(values), METHOD, evidence=lines))
     return found
 
 

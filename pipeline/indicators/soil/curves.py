@@ -12,9 +12,9 @@ import polars as pl
 from pipeline.agronomy.soil.particle_size import (
     Curve,
     DressingMatch,
-    Interpolation,
     curve_from_retained,
 )
+from pipeline.agronomy.ways import Interpolation
 from pipeline.common.words import listed
 
 READ: dict[Interpolation, str] = {

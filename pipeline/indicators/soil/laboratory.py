@@ -190,7 +190,18 @@ def _follows(day: date, before: date, weeks: float | None) -> bool:
 
 def notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
     """What is to be known of the laboratories that this green's organic matter was measured by."""
-    green = records.green["green"]
-    for one in common(every.soil, records.until, records.options.weeks):
-        if green in one.greens:
-            yield DataNote("warning" if isinstance(one, Step) else "note", one.text, "laboratory")
+    green, asked = records.green["green"], (records.until, records.options.weeks)
+    known = every.once(_known)
+    if asked not in known:
+        known[asked] = common(every.soil, *asked)
+    yield from (told(one) for one in known[asked] if green in one.greens)
+
+
+def _known(_every: Records) -> dict[tuple[date, float | None], list[Step | Drift]]:
+    """What greens have in common by day and rule, each made once: it is the same for all of them."""
+    return {}
+
+
+def told(one: Step | Drift) -> DataNote:
+    """A step or drift as it is told beside a green's figures."""
+    return DataNote("warning" if isinstance(one, Step) else "note", one.text, "laboratory")

@@ -10,7 +10,6 @@ import polars as pl
 
 from pipeline.agronomy.soil.particle_size import (
     Check,
-    Interpolation,
     band_checks,
     d_value_mm,
     dressing_match,
@@ -18,6 +17,7 @@ from pipeline.agronomy.soil.particle_size import (
     layer_match,
     uniformity_coefficient,
 )
+from pipeline.agronomy.ways import Interpolation
 from pipeline.common.words import long_date
 from pipeline.indicators.base.description import NO_PUBLISHED, DefaultTarget, Description, Family, one_by_one
 from pipeline.indicators.base.green_records import GreenRecords

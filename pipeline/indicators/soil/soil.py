@@ -136,10 +136,15 @@ def organic_matter(asked: Asked) -> Iterator[Indicator]:
 
     A day's results made in two ways are two figures, their band parted further by what tells them apart.
     """
-    for every in results(asked):
-        for band, rows in depth_bands(every):
-            yield from _latest_matter(band, rows)
-            yield _trend(asked.each[every.of], band, rows)
+    for band, rows, verdict in asked.once(trends):
+        yield from _latest_matter(band, rows)
+        yield _trend(asked.each[rows.of], band, rows, verdict)
+
+
+def trends(asked: Asked) -> list[tuple[str, Rows, Trend]]:
+    """Every depth sampled with its results and the verdict on them (grain: green, season and depth)."""
+    of_greens = ((asked.each[every.of], *layer) for every in results(asked) for layer in depth_bands(every))
+    return [(band, rows, trend(records, rows)) for records, band, rows in of_greens]
 
 
 def _latest_matter(band: str, rows: Rows) -> Iterator[Indicator]:
@@ -277,8 +282,7 @@ def _measurement_sd(rows: Rows) -> list[float] | None:
     return [sampling_sd(row["value"], row["cores"], core_cv=CORE_VARIATION) for row in rows]
 
 
-def _trend(records: GreenRecords, band: str, rows: Rows) -> Indicator:
-    verdict = trend(records, rows)
+def _trend(records: GreenRecords, band: str, rows: Rows, verdict: Trend) -> Indicator:
     standing: Standing = verdict.word if verdict.word in {"too few", "not comparable"} else "no target"
     return ORGANIC_MATTER_TREND.figure(
         verdict.slope,
@@ -318,27 +322,33 @@ def _least_squares(verdict: Trend) -> str:
     return ""
 
 
-def breaks(records: GreenRecords) -> Iterator[DataNote]:
-    """Why organic matter gives no trend, or what of it is not in the trend, with the depths that it holds for."""
-    found: dict[tuple[Severity, str, str], list[str]] = {}
-    for band, rows in layers(records):
-        verdict = trend(records, rows)
-        day = last_day(rows)
-        if len(apart(rows.having("date", day), method_parts)) > 1:
-            why = (
-                f"on {long_date(day)} it was measured in more than one way; figures stand for each, trend and chart go "
-            )
-            found.setdefault(
-                ("note", "Organic matter", f"{why}on with the longer record, {latest_method(rows)}."), []
-            ).append(band)
-        if verdict.word == "not comparable":
-            found.setdefault(("warning", "No trend of organic matter", verdict.why), []).append(band)
-        elif verdict.left_out:
-            left = counted(verdict.left_out, "sample")
-            why = f"{left} left out, of a time of the year that leads to no other year. {season_rule(records)}"
-            found.setdefault(("note", "Trend of organic matter", why), []).append(band)
-    for (severity, what, why), bands in found.items():
-        yield DataNote(severity, f"{what} ({listed(bands)}): {why}")
+def breaks(asked: Asked) -> dict[int, list[DataNote]]:
+    """Of each green and season that has any: why organic matter gives no trend, or what of it is not in the trend.
+
+    Each with the depths that it holds for.
+    """
+    found: dict[tuple[int, Severity, str, str], list[str]] = {}
+    for band, rows, verdict in asked.once(trends):
+        for said in _broken(asked.each[rows.of], rows, verdict):
+            found.setdefault((rows.of, *said), []).append(band)
+    notes: dict[int, list[DataNote]] = {}
+    for (of, severity, what, why), bands in found.items():
+        notes.setdefault(of, []).append(DataNote(severity, f"{what} ({listed(bands)}): {why}"))
+    return notes
+
+
+def _broken(records: GreenRecords, rows: Rows, verdict: Trend) -> Iterator[tuple[Severity, str, str]]:
+    """What is to be told of one depth: severity, of what, and why."""
+    day = last_day(rows)
+    if len(apart(rows.having("date", day), method_parts)) > 1:
+        why = f"on {long_date(day)} it was measured in more than one way; figures stand for each, trend and chart go "
+        yield "note", "Organic matter", f"{why}on with the longer record, {latest_method(rows)}."
+    if verdict.word == "not comparable":
+        yield "warning", "No trend of organic matter", verdict.why
+    elif verdict.left_out:
+        left = counted(verdict.left_out, "sample")
+        why = f"{left} left out, of a time of the year that leads to no other year. {season_rule(records)}"
+        yield "note", "Trend of organic matter", why
 
 
 def organic_matter_series(records: GreenRecords) -> Iterator[Series]:

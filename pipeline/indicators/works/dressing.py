@@ -12,6 +12,7 @@ from pipeline.agronomy import dressing as formula
 from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.at_least import belongs
+from pipeline.indicators.base.by_kind import spread_out
 from pipeline.indicators.base.description import DefaultTarget, Description, Family
 from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Indicator, Running, RunningPoint
@@ -80,11 +81,13 @@ def dressings(records: GreenRecords | Asked) -> pl.DataFrame:
         (pl.col("operation") == "top_dressing") | (pl.col("sort").fill_null("") == "top_dressing")
     )
     density = pl.coalesce("bulk_density_t_m3", pl.lit(records.settings.bulk_density_t_m3))
-    rows = rows.with_columns(
-        density.alias("density"),
-        pl.col("bulk_density_t_m3").is_null().alias("assumed_density"),
-        pl.coalesce("mass_kg", formula.mass_of_volume_kg(pl.col("volume_l") / 1000, density)).alias("given_kg"),
-        (pl.col("mass_kg").is_null() & pl.col("volume_l").is_not_null()).alias("from_volume"),
+    rows = spread_out(
+        rows.with_columns(
+            density.alias("density"),
+            pl.col("bulk_density_t_m3").is_null().alias("assumed_density"),
+            pl.coalesce("mass_kg", formula.mass_of_volume_kg(pl.col("volume_l") / 1000, density)).alias("given_kg"),
+            (pl.col("mass_kg").is_null() & pl.col("volume_l").is_not_null()).alias("from_volume"),
+        )
     )
     dry = formula.dry_mass_kg(pl.col("given_kg"), pl.col("moisture_pct"), "dry")
     wet = formula.dry_mass_kg(pl.col("given_kg"), pl.col("moisture_pct"), "wet")
