@@ -10,7 +10,7 @@ import polars as pl
 
 from pipeline.figures.table import Made, frames_of, held, is_fresh, marks_held, settle, take_out, write
 from pipeline.figures.touched import green_marks
-from pipeline.figures.versions import code_version, data_versions
+from pipeline.figures.versions import code_version, data_versions, load_marks
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.green_records import green_records
 from pipeline.indicators.base.periods import LAST
@@ -20,8 +20,8 @@ from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
 from schemas import KINDS
 
-Held = dict[tuple[str, str], tuple[str, str]]
-"""Green and season → the data and code its figures were made of."""
+Held = dict[tuple[str, str], tuple[str | None, ...]]
+"""Green and season → the data, loads and code its figures were made of."""
 AT_ONCE = 100
 """Greens and seasons whose figures are made at once: memory is that of so many, whatever their number."""
 GREENS_READ = 50
@@ -84,17 +84,17 @@ def _anew(
 ) -> Iterator[Made]:
     """The figures of those whose records, settings or code are not what they were made of."""
     asked = Asked.about(green_records(records, green, season, workspace) for green, season in part)
-    versions = data_versions(asked)
+    versions, loads = data_versions(asked), load_marks(asked)
     stale = [
         of
         for of, (green, season) in enumerate(part)
-        if before.get((green, season.name)) != (versions[of], code_version())
+        if before.get((green, season.name)) != (versions[of], loads[of], code_version())
     ]
     if not stale:
         return
     for of, figures in indicators_of(asked.only(stale)).items():
         green, season = part[of]
-        yield Made(green, season, asked.each[of].as_of, versions[of], figures)
+        yield Made(green, season, asked.each[of].as_of, versions[of], loads[of], figures)
 
 
 def seasons_on_record(records: Records, workspace: Workspace) -> Iterator[tuple[str, Season]]:

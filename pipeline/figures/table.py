@@ -28,6 +28,7 @@ class Made:
     season: Season
     as_of: date
     data_version: str
+    loads: str
     figures: Sequence[Indicator]
 
 
@@ -72,10 +73,10 @@ def standing(workspace: Workspace) -> Standing:
     return Standing(number, next((why for is_so, why in reasons if is_so), ""), hidden=not of_records)
 
 
-def held(store: Store) -> dict[tuple[str, str], tuple[str, str]]:
-    """The greens and seasons whose figures stand in the store, each with the data and code they were made of."""
-    rows = store.rows("SELECT green, season, data_version, code_version FROM derived.green_season ORDER BY ALL")
-    return {(green, season): (data, code) for green, season, data, code in rows}
+def held(store: Store) -> dict[tuple[str, str], tuple[str | None, ...]]:
+    """The greens and seasons whose figures stand in the store, each with the data, loads and code they were made of."""
+    rows = store.rows("SELECT green, season, data_version, loads, code_version FROM derived.green_season ORDER BY ALL")
+    return {(green, season): tuple(made_of) for green, season, *made_of in rows}
 
 
 def figures_in(
@@ -124,7 +125,7 @@ def frames_of(made: Iterable[Made]) -> Frames:
             {
                 "green": one.green, "season": one.season.name, "season_start": one.season.start,
                 "season_end": one.season.end, "as_of": one.as_of, "data_version": one.data_version,
-                "code_version": code_version(),
+                "code_version": code_version(), "loads": one.loads,
             }
         )  # fmt: skip
         keys: dict[int, str] = {}

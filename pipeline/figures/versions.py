@@ -35,6 +35,10 @@ LENGTH = 32
 NO_CONTENT = ("load_id", "of", "origin", "written")
 """Columns that say nothing of what a record is: where it was loaded, and how it is numbered here."""
 
+CONTENT = pl.all().exclude(*NO_CONTENT)
+PLACE = pl.col("file", "line", "load_id")
+"""Columns that say where a record came from."""
+
 
 def code_version() -> str:
     """The code that figures are made by, and the versions of what it computes with."""
@@ -65,11 +69,28 @@ def data_versions(asked: Asked) -> dict[int, str]:
     return {of: mark(settings, *found)[:LENGTH] for of, found in marks.items()}
 
 
-def _add(marks: dict[int, list[Any]], name: str, rows: pl.DataFrame) -> None:
+def load_marks(asked: Asked) -> dict[int, str]:
+    """Of each green and season a mark of which load brought each of its lines: figures name them, and the lines alone.
+
+    The same records may come by another load (taken back and loaded again): they say the same, from elsewhere.
+    """
+    marks: dict[int, list[Any]] = {}
+    for of, records in asked.each.items():
+        marks[of] = [frame["load_id"].to_list() for frame in (records.by_day["green"], records.rejected)]
+    for kind in KINDS.values():
+        if kind.of_green or kind.dated:
+            _add(marks, kind.name, asked.so_far(asked.frames[kind.name]), PLACE)
+    for name, rows in asked.periods.items():
+        _add(marks, f"{name} of a period", asked.so_far(rows), PLACE)
+    _add(marks, "material", _materials(asked), PLACE)
+    return {of: mark(*found)[:LENGTH] for of, found in marks.items()}
+
+
+def _add(marks: dict[int, list[Any]], name: str, rows: pl.DataFrame, of_what: pl.Expr = CONTENT) -> None:
     """Add what rows come to: the number of each green's, and their marks put together whatever their order."""
     if not rows.height:
         return
-    content = rows.select(pl.all().exclude(*NO_CONTENT))
+    content = rows.select(of_what)
     each = rows.select("of", content.hash_rows().alias("mark"), content.hash_rows(seed=1).alias("other"))
     for of, first, second in each.group_by("of", maintain_order=True).agg("mark", "other").iter_rows():
         marks[of].append((name, len(first), reduce(xor, first), sum(first) % 2**64, reduce(xor, second)))

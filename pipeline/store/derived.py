@@ -19,6 +19,7 @@ DERIVED: dict[str, tuple[str, Columns]] = {
             ("as_of", "DATE NOT NULL", "last day counted"),
             ("data_version", "VARCHAR NOT NULL", "mark of the records and settings the figures are made from"),
             ("code_version", "VARCHAR NOT NULL", "mark of the code they are made by"),
+            ("loads", "VARCHAR", "mark of which loads brought its lines"),
         ),
     ),
     "figure": (

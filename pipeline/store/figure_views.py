@@ -40,7 +40,7 @@ def _comments(table: str, *but: str) -> dict[str, str]:
 
 
 _FIGURE = _comments("figure", *_HIDDEN)
-_OF_SEASON = _comments("green_season")
+_OF_SEASON = _comments("green_season", "loads")
 _SEASON = {name: _OF_SEASON[name] for name in ("season_start", "season_end", "as_of", "data_version", "code_version")}
 _GREEN = {"green": "green", "season": "season, named by the year it ends in", "as_of": "last day counted"}
 
@@ -100,7 +100,7 @@ VIEWS: dict[str, tuple[str, dict[str, str], str]] = {
             "off_target": "figures below or above their target",
             "in_question": "figures that rest on an entry under a warning, or lack a rejected row",
         },
-        "SELECT s.*, count(f.green) AS figures, count(*) FILTER (WHERE f.standing = 'within') AS on_target, "  # noqa: S608
+        "SELECT s.* EXCLUDE (loads), count(f.green) AS figures, count(*) FILTER (WHERE f.standing = 'within') AS on_target, "  # noqa: S608
         "count(*) FILTER (WHERE f.standing IN ('below', 'above')) AS off_target, "
         "count(*) FILTER (WHERE f.in_question) AS in_question "
         "FROM derived.green_season AS s LEFT JOIN derived.figure AS f ON f.green = s.green AND f.season = s.season "
