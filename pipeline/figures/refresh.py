@@ -8,6 +8,7 @@ from datetime import date
 
 import polars as pl
 
+from pipeline.figures.log import begin
 from pipeline.figures.table import Made, frames_of, held, is_fresh, marks_held, settle, take_out, write
 from pipeline.figures.touched import green_marks
 from pipeline.figures.versions import code_version, data_versions, load_marks
@@ -59,6 +60,7 @@ def refresh(store: Store, workspace: Workspace) -> Refreshed:
     touched = [green for green, mark in marks.items() if former.get(green) != mark]
     made, wanted = 0, {key for key in before if key[0] in marks and key[0] not in touched}
     with store.transaction():
+        log = begin(store, workspace.settings)
         shared: Records | None = None
         for first in range(0, len(touched), GREENS_READ):
             greens = touched[first : first + GREENS_READ]
@@ -68,9 +70,12 @@ def refresh(store: Store, workspace: Workspace) -> Refreshed:
             wanted |= {(green, season.name) for green, season in spans}
             for at in range(0, len(spans), AT_ONCE):
                 found = list(_anew(records, spans[at : at + AT_ONCE], workspace, before))
-                write(store, frames_of(found))
+                frames = frames_of(found)
+                log.made(frames)
+                write(store, frames)
                 made += len(found)
         gone = [key for key in before if key not in wanted]
+        log.gone(gone)
         take_out(store, gone)
         settle(store, workspace.settings, marks)
     return Refreshed(made, len(wanted) - made, len(gone))

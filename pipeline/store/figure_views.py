@@ -100,7 +100,8 @@ VIEWS: dict[str, tuple[str, dict[str, str], str]] = {
             "off_target": "figures below or above their target",
             "in_question": "figures that rest on an entry under a warning, or lack a rejected row",
         },
-        "SELECT s.* EXCLUDE (loads), count(f.green) AS figures, count(*) FILTER (WHERE f.standing = 'within') AS on_target, "  # noqa: S608
+        "SELECT s.* EXCLUDE (loads), count(f.green) AS figures, "  # noqa: S608
+        "count(*) FILTER (WHERE f.standing = 'within') AS on_target, "
         "count(*) FILTER (WHERE f.standing IN ('below', 'above')) AS off_target, "
         "count(*) FILTER (WHERE f.in_question) AS in_question "
         "FROM derived.green_season AS s LEFT JOIN derived.figure AS f ON f.green = s.green AND f.season = s.season "

@@ -21,6 +21,7 @@ import polars as pl
 from pipeline.common.refusal import CannotDo
 from pipeline.store.by_day import BY_DAY, alone, by_day_views, view_name
 from pipeline.store.derived import DERIVED
+from pipeline.store.figure_log import LOG
 from pipeline.store.figure_views import figure_views
 from pipeline.store.migrations import MIGRATIONS
 from pipeline.store.register import Register
@@ -138,6 +139,7 @@ META = {
             ("parts", "VARCHAR", "mark of every table, column and view, so that an unchanged layout is not made again"),
         ),
     ),
+    **LOG,
 }
 
 Connection = duckdb.DuckDBPyConnection
