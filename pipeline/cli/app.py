@@ -11,7 +11,7 @@ from typing import Annotated
 
 import typer
 
-from pipeline.cli import documents, forms, records, setting_up, terminal, words
+from pipeline.cli import changed, documents, forms, records, setting_up, terminal, words
 from pipeline.cli.options import CANNOT, DONE, FAULTS, INTERRUPTED, READER_GONE, USAGE
 from pipeline.common import interrupt
 from pipeline.common.refusal import CannotDo, WrongUsage
@@ -56,6 +56,7 @@ app.command("compare")(documents.compare)
 app.command("status")(records.status)
 app.command("decide")(records.decide)
 app.command("history")(records.history)
+app.command("changed")(changed.changed)
 app.command("undo")(records.undo)
 app.command("doctor")(setting_up.doctor)
 app.command("demo")(setting_up.demo)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pipeline.store.derived import DERIVED, FRESH
+from pipeline.store.figure_log import LOG
 
 _HIDDEN = (
     "place",
@@ -62,6 +63,11 @@ _MATTER = _one("organic_matter_pct", "organic_matter_pct", {**_RANGE, **_TOLD})
 _DRESSING = _one("dressing_kg_m2", "dressing_kg_m2", _TOLD)
 _NITROGEN = _one("nitrogen_kg_ha", "nitrogen_kg_ha", _TOLD)
 
+_CHANGED = {name: text for name, _, text in LOG["figure_changed"][1] if name not in ("place", "lines")}
+_OF_CHANGED = ("refresh", "green", "season", "indicator", "band")
+_RUN = {name: text for name, _, text in LOG["figure_changed_line"][1] if name != "key"}
+_DUE_TO = "(SELECT string_agg(concat_ws(' ', r.cause, r.number), ', ' ORDER BY r.cause, r.number) FROM meta.refresh_cause AS r WHERE r.refresh = c.refresh)"  # noqa: E501
+
 VIEWS: dict[str, tuple[str, dict[str, str], str]] = {
     "figure": (
         "One figure of one green in one season (grain: green, season, indicator and band), as of its last day counted.",
@@ -106,6 +112,21 @@ VIEWS: dict[str, tuple[str, dict[str, str], str]] = {
         "count(*) FILTER (WHERE f.in_question) AS in_question "
         "FROM derived.green_season AS s LEFT JOIN derived.figure AS f ON f.green = s.green AND f.season = s.season "
         f"WHERE {FRESH} GROUP BY ALL",
+    ),
+    "figure_change": (
+        "One figure of one green in one season that came out otherwise when figures were brought up (grain: refresh, "
+        "green, season, indicator and band). A season's first figures are not among them; no standing: there was or is "
+        "no such figure.",
+        {"refresh": _CHANGED["refresh"], "due_to": "all that it can be due to: loads, decisions by number", **_CHANGED},
+        f"SELECT c.refresh, {_DUE_TO} AS due_to, {', '.join(f'c.{name}' for name in _CHANGED if name != 'refresh')} "  # noqa: S608
+        "FROM meta.figure_changed AS c",
+    ),
+    "figure_change_evidence": (
+        "One run of lines by which one figure differs from what it was (grain: refresh, green, season, indicator, band, "
+        "way, file, load and first line).",
+        {**{name: _CHANGED[name] for name in _OF_CHANGED}, **_RUN},
+        f"SELECT {', '.join(f'c.{name}' for name in _OF_CHANGED)}, {', '.join(f'l.{name}' for name in _RUN)} "  # noqa: S608
+        "FROM meta.figure_changed AS c JOIN meta.figure_changed_line AS l ON l.key = c.lines",
     ),
 }
 """View → comment, columns with their comments, and body."""

@@ -44,9 +44,42 @@ where the figure rests on an entry under a warning or a rejected row may belong 
 at `swardtally status` first. Names of indicators and their units are those of [indicators](indicators.md)."""
 
 
+CHANGES = """\
+## What changed
+
+`swardtally changed` says which figures the last load, undo or decision made otherwise, from what to what, and because of
+which lines of which files; `--since 12` what load (or decision) 12 and all that came after it changed, `--since
+2026-09-14` what came on that day (UTC) or later. Over several loads it is what a figure was before them and what it is
+now: one that came back to what it was is left out.
+
+A figure has changed where its value, its interval, what is said of it (its standing, the verdict on a change over time),
+the ends of its target, or the mark that it is in question is another. Another number of records, method or note alone is
+no change. What differs by less than is printed is counted and not listed; `--json` lists it. A season's first figures are
+one line, and so is a season that has none any more.
+
+It is kept each time figures are brought up, for what a load had brought is gone once it is taken back; only deleting the
+store loses it. Where a figure rests on other lines than before, these are named. Where the lines are the same, the reason
+is what the refresh was due to: a load of a register, of targets or of weather, a decision, settings that were edited,
+another version of the program. When one refresh was due to several of these, all are named, for none can be ruled out.
+Settings alone have no day: a change by them is listed with the day that follows.
+
+```sql
+-- Which figures left their target, and when?
+SELECT refresh, due_to, green, season, label, was_value, now_value, unit FROM figure_change
+WHERE was_standing = 'within' AND now_standing IN ('below', 'above') ORDER BY refresh, green;
+
+-- Because of which lines?
+SELECT way, file, first_line, last_line, load_id FROM figure_change_evidence
+WHERE refresh = 2 AND green = 'ALD-1' AND season = '2026' AND indicator = 'nitrogen_kg_ha';
+```
+
+`way` is `came` (a line the figure rests on now), `went` (one it rested on), `questioned` (one that puts it in question
+now) or `answered` (one that did)."""
+
+
 def page() -> str:
     """The page of the views of figures."""
-    parts = [OPENING, QUESTIONS]
+    parts = [OPENING, QUESTIONS, CHANGES]
     for name, (comment, columns, _) in VIEWS.items():
         rows = [(f"`{column}`", text) for column, text in columns.items()]
         parts += [f"## {name}", comment, md.table(("column", "what it is"), rows)]
