@@ -122,8 +122,8 @@ VIEWS: dict[str, tuple[str, dict[str, str], str]] = {
         "FROM meta.figure_changed AS c",
     ),
     "figure_change_evidence": (
-        "One run of lines by which one figure differs from what it was (grain: refresh, green, season, indicator, band, "
-        "way, file, load and first line).",
+        "One run of lines by which one figure differs from what it was (grain: refresh, green, season, indicator, "
+        "band, way, file, load and first line).",
         {**{name: _CHANGED[name] for name in _OF_CHANGED}, **_RUN},
         f"SELECT {', '.join(f'c.{name}' for name in _OF_CHANGED)}, {', '.join(f'l.{name}' for name in _RUN)} "  # noqa: S608
         "FROM meta.figure_changed AS c JOIN meta.figure_changed_line AS l ON l.key = c.lines",

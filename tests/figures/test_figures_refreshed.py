@@ -121,7 +121,7 @@ def test_step_by_step_is_all_at_once(steps: list[tuple[tuple[str, Any], bool]]) 
                 keep_up(workspace)
         keep_up(workspace)
         by_steps = table(workspace)
-        assert by_steps == anew(workspace)
+        assert by_steps == figures_anew(workspace)
 
 
 CHANGES: tuple[tuple[str, Any], ...] = (
@@ -158,7 +158,7 @@ def test_every_change_is_seen(tmp_path: Path) -> None:
         keep_up(workspace)
         found = table(workspace)
         assert found["figure"] != before.get("figure"), f"{what} changed nothing"
-        assert anew(workspace) == found, what
+        assert figures_anew(workspace) == found, what
         before = found
 
 
@@ -220,7 +220,7 @@ def test_a_load_of_the_same_records_changes_no_figure(logged: Workspace) -> None
     assert table(logged)["figure"] == before
 
 
-def anew(workspace: Workspace) -> dict[str, list[tuple[Any, ...]]]:
+def figures_anew(workspace: Workspace) -> dict[str, list[tuple[Any, ...]]]:
     """The table of figures as it comes out where nothing of it stood before."""
     with Store(workspace.store) as store:
         for one in (*TABLES, "green_mark", "state"):
@@ -237,7 +237,7 @@ def test_the_same_lines_of_another_load(logged: Workspace) -> None:
     found = table(logged)
     with Store(logged.store, read_only=True) as store:
         assert store.rows("SELECT e.load_id FROM derived.evidence AS e ANTI JOIN meta.load AS l USING (load_id)") == []
-    assert found == anew(logged)
+    assert found == figures_anew(logged)
 
 
 def test_another_clubs_records_move_no_day(logged: Workspace) -> None:
