@@ -95,7 +95,10 @@ def _row(one: FigureChange, refreshes: Mapping[int, Refresh]) -> tuple[str, str,
     told = one.either
     name = f"{told.label}, {told.band}" if told.band else told.label
     was, now = _read(one.was), _read(one.now)
-    value = _both(was[0], now[0]) + (f" {told.unit}" if told.unit and told.value is not None else "")
+    value = _both(was[0], now[0])
+    if one.was and one.now and one.was.unit == one.now.unit and None not in (one.was.value, one.now.value):
+        bare = _both(*(figure(replace(side, unit="")) for side in (one.was, one.now)))
+        value = f"{bare} {told.unit}".rstrip()
     because = "; ".join(dict.fromkeys(_because(step, refreshes[step.refresh]) for step in one.steps))
     if one.was is None or one.now is None:
         return name, value, "" if said(told) == "no target" else said(told), "", because
@@ -111,7 +114,7 @@ def _read(one: Indicator | None) -> tuple[str, str, str]:
     """What a reader sees of a figure: value, what is said of it, target."""
     if one is None:
         return "no figure", "", ""
-    return figure(replace(one, unit="")), said(one), target(one)
+    return figure(one), said(one), target(one)
 
 
 def _seen(one: FigureChange) -> bool:

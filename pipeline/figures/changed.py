@@ -17,7 +17,7 @@ from pipeline.store.register import aliases_of
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 
-_SHOWN = ("value", "low", "high", "standing", "target_low", "target_high")
+_SHOWN = ("value", "unit", "low", "high", "standing", "target_low", "target_high")
 
 
 @dataclass(frozen=True)
@@ -142,7 +142,7 @@ def _figure_as_json(one: FigureChange) -> dict[str, Any]:
         for step in one.steps
     ]  # fmt: skip
     return {
-        "name": told.name, "band": told.band, "label": told.label, "unit": told.unit,
+        "name": told.name, "band": told.band, "label": told.label,
         "was": _side_as_json(one.was), "now": _side_as_json(one.now), "because": because,
     }  # fmt: skip
 
@@ -276,7 +276,7 @@ def _side(row: Mapping[str, Any], side: str) -> Indicator | None:
         return None
     word, in_question = told.pop("verdict"), told.pop("in_question")
     return Indicator(
-        name=row["indicator"], label=row["label"], band=row["band"], unit=row["unit"], n=0,
+        name=row["indicator"], label=row["label"], band=row["band"], n=0,
         verdict=Verdict(word, "") if word else None, questioned=(_SOMEWHERE,) if in_question else (), **told,
     )  # fmt: skip
 

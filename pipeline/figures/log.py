@@ -108,7 +108,7 @@ def _changed(old: str, new: str) -> str:
     """Figures that differ before and after, side by side; a side is NULL where there was none, or is none now."""
     sides = {"was": "o", "now": "n"}
     both = [f"{at}.{name} AS {side}_{name}" for side, at in sides.items() for name in (*FIELDS, *_LINES)]
-    told = [f"coalesce(n.{name}, o.{name}) AS {name}" for name in ("place", "label", "unit")]
+    told = [f"coalesce(n.{name}, o.{name}) AS {name}" for name in ("place", "label")]
     differs = " OR ".join(f"o.{name} IS DISTINCT FROM n.{name}" for name in FIELDS)
     return (
         f"SELECT {_OF}, {', '.join(told)}, {', '.join(both)}, s.as_of AS was_as_of, t.as_of AS now_as_of "  # noqa: S608

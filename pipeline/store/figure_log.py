@@ -26,8 +26,8 @@ WAYS = {
 }
 """How a line has part in a change."""
 FIELDS = (
-    "value", "low", "high", "standing", "verdict", "target_low", "target_high", "in_question", "decimals", "reached",
-    "so_far", "unsure",
+    "value", "unit", "low", "high", "standing", "verdict", "target_low", "target_high", "in_question", "decimals",
+    "reached", "so_far", "unsure",
 )  # fmt: skip
 """What is kept of a figure before and after; it has changed where one of them has."""
 
@@ -82,7 +82,6 @@ LOG: dict[str, tuple[str, Columns]] = {
             ("band", "VARCHAR NOT NULL", "depth, analyte, material or method it is of"),
             ("place", "BIGINT NOT NULL", "its place among the figures of the season"),
             ("label", "VARCHAR NOT NULL", "what a reader calls it"),
-            ("unit", "VARCHAR NOT NULL", "SI unit as printed"),
             *_both(),
             ("was_as_of", "DATE", "last day counted before; NULL where the season had no figures"),
             ("now_as_of", "DATE", "last day counted now; NULL where it has none"),

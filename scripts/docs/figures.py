@@ -53,9 +53,9 @@ of which lines of which files; `--since 12` what load (or decision) 12 and all t
 2026-09-14` what came on that day (UTC) or later. Over several loads it is what a figure was before them and what it
 is now: one that came back to what it was is left out.
 
-A figure has changed where its value, its interval, what is said of it (its standing, the verdict on a change over
-time), the ends of its target, or the mark that it is in question is another. Another number of records, method or
-note alone is no change. What differs by less than is printed is counted and not listed; `--json` lists it. A season's
+A figure has changed where its value, its unit, its interval, what is said of it (its standing, the verdict on a
+change over time), the ends of its target, or the mark that it is in question is another. Another number of records,
+method or note alone is no change. What differs by less than is printed is counted and not listed; `--json` lists it. A season's
 first figures are one line, and so is a season that has none any more.
 
 It is kept each time figures are brought up, for what a load had brought is gone once it is taken back; only deleting
@@ -66,7 +66,7 @@ be ruled out. Settings alone have no day: a change by them is listed with the da
 
 ```sql
 -- Which figures left their target, and when?
-SELECT refresh, due_to, green, season, label, was_value, now_value, unit FROM figure_change
+SELECT refresh, due_to, green, season, label, was_value, now_value, now_unit FROM figure_change
 WHERE was_standing = 'within' AND now_standing IN ('below', 'above') ORDER BY refresh, green;
 
 -- Because of which lines?

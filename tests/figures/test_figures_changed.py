@@ -197,6 +197,17 @@ def _grouped(out: list[str]) -> dict[str, list[str]]:
     return found
 
 
+def test_another_currency(made: Workspace, capsys: pytest.CaptureFixture[str]) -> None:
+    """The number is the same and says something else."""
+    then(made, ("log-b.csv", log([(50, "ALD-1", "feed")])))
+    euro = Workspace(made.folder, made.settings.model_copy(update={"currency": "EUR"}))
+    keep_up(euro)
+    out, _ = told(since(euro), capsys)
+    (price,) = (line for line in out if "kilogram of nitrogen" in line)
+    assert "12.00 GBP/kg → 12.00 EUR/kg" in price
+    assert price.endswith("  settings that were edited")
+
+
 def test_several_loads_at_once(made: Workspace, capsys: pytest.CaptureFixture[str]) -> None:
     """An earlier refresh failed: what each of the loads did cannot be told apart, and that is said."""
     step(made, "log-b.csv", log([(50, "ALD-1", "feed")]))
@@ -368,7 +379,7 @@ def test_json_says_all_of_it(made: Workspace) -> None:
     }
     (season,) = found["seasons"]
     hours = next(one for one in season["figures"] if one["name"] == "hours_h")
-    assert (hours["was"]["value"], hours["now"]["value"], hours["unit"]) == (2.0, 7.0, "h")
+    assert (hours["was"]["value"], hours["now"]["value"], hours["now"]["unit"]) == (2.0, 7.0, "h")
     assert hours["because"] == [
         {
             "refresh": 2,
