@@ -8,42 +8,14 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.common.marks import code_mark, mark
+from pipeline.common.marks import mark
+from pipeline.figures.state import LENGTH, settings_version
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.green_records import GreenRecords
-from pipeline.workspace.settings import Settings
 from schemas import KINDS
 
-MADE_BY = ("swardtally", "polars", "numpy", "scipy")
-"""Distributions whose version a figure may depend on."""
-CODE = (
-    "pipeline/agronomy",
-    "pipeline/common",
-    "pipeline/figures",
-    "pipeline/indicators",
-    "pipeline/season",
-    "pipeline/statistics",
-    "pipeline/store",
-    "pipeline/workspace",
-    "schemas",
-)
-"""Folders whose code figures are made by."""
-SETTINGS = ("season_start", "currency", "targets", "bulk_density_t_m3", "reach_in_seasons", "method_options")
-"""Settings that figures follow; others are of documents and of reading files."""
-LENGTH = 32
-"""Characters of a version: half of a mark tells as many as there will ever be."""
 NO_CONTENT = ("load_id", "of", "origin", "written")
 """Columns that say nothing of what a record is: where it was loaded, and how it is numbered here."""
-
-
-def code_version() -> str:
-    """The code that figures are made by, and the versions of what it computes with."""
-    return code_mark(CODE, MADE_BY)[:LENGTH]
-
-
-def settings_version(settings: Settings) -> str:
-    """The settings that figures follow."""
-    return mark([(name, getattr(settings, name)) for name in SETTINGS])[:LENGTH]
 
 
 def data_versions(asked: Asked) -> dict[int, str]:
