@@ -86,12 +86,7 @@ def frames_of(made: Iterable[Made]) -> Frames:
             for name in ("evidence", "questioned"):
                 row[name] = _key(row[name], keys, evidence)
             figures.append({"green": one.green, "season": one.season.name, "place": place, **row})
-    lines = [
-        {"key": key, "place": place, "kind": at.kind, "load_id": at.load_id, "file": at.file, "line": at.line}
-        for key, places in evidence.items()
-        for place, at in enumerate(places, start=1)
-    ]
-    return Frames(_frame("green_season", seasons), _frame("figure", figures), _frame("evidence", lines))
+    return Frames(_frame("green_season", seasons), _frame("figure", figures), _lines(evidence))
 
 
 def together(parts: Sequence[Frames]) -> Frames:
@@ -156,9 +151,23 @@ def _key(places: Sequence[Evidence], keys: dict[int, str], evidence: dict[str, S
     return keys[id(places)]
 
 
+def _lines(evidence: Mapping[str, Sequence[Evidence]]) -> pl.DataFrame:
+    """The lines behind figures, by key and place: made column by column, for they are many."""
+    every = [at for places in evidence.values() for at in places]
+    columns = {
+        "key": [key for key, places in evidence.items() for _ in places],
+        "place": [place for places in evidence.values() for place in range(1, len(places) + 1)],
+        **{name: [getattr(at, name) for at in every] for name in ("kind", "load_id", "file", "line")},
+    }
+    return pl.DataFrame(columns, schema=_schema("evidence"))
+
+
 def _frame(table: str, rows: Sequence[Mapping[str, Any]]) -> pl.DataFrame:
-    schema = {name: TYPES[declared.removesuffix(" NOT NULL")] for name, declared, _ in DERIVED[table][1]}
-    return pl.DataFrame(rows, schema=schema, orient="row")
+    return pl.DataFrame(rows, schema=_schema(table), orient="row")
+
+
+def _schema(table: str) -> dict[str, type[pl.DataType]]:
+    return {name: TYPES[declared.removesuffix(" NOT NULL")] for name, declared, _ in DERIVED[table][1]}
 
 
 def _insert(store: Store, table: str, frame: pl.DataFrame) -> None:

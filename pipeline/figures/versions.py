@@ -57,15 +57,20 @@ def _materials(asked: Asked) -> pl.DataFrame:
 def _registers(records: GreenRecords) -> tuple[Any, ...]:
     """Season, registers, targets and rejected rows of a green."""
     whole = records.as_of >= records.last_day
-    green = records.by_day["green"].drop("load_id", "written").rows()
+    green = _rows(records.by_day["green"], "load_id", "written")
     club = {name: value for name, value in records.club.items() if name not in NO_CONTENT}
     targets = [
         {name: value for name, value in row.items() if name not in NO_CONTENT}
         for rows in records.own_targets.values()
         for row in rows
     ]
-    rejected = records.rejected.drop("load_id").rows()
+    rejected = _rows(records.rejected, "load_id")
     return records.season, records.as_of, whole, green, club, targets, rejected
+
+
+def _rows(frame: pl.DataFrame, *but: str) -> list[tuple[Any, ...]]:
+    """The rows of a small frame without some columns."""
+    return list(zip(*(column.to_list() for column in frame.iter_columns() if column.name not in but), strict=True))
 
 
 def _warnings(asked: Asked) -> dict[int, list[tuple[Any, ...]]]:
