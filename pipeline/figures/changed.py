@@ -9,7 +9,7 @@ from typing import Any
 
 from pipeline.common.closest import as_known
 from pipeline.figures.span import Refresh, Span, span_asked
-from pipeline.figures.table import standing
+from pipeline.figures.state import standing
 from pipeline.indicators.base.green_season import Evidence, Indicator, Verdict
 from pipeline.indicators.base.judgement import judgement
 from pipeline.store.figure_log import FIELDS

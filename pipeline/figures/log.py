@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 import polars as pl
 
+from pipeline.figures.state import code_version, settings_version
 from pipeline.figures.table import Frames
-from pipeline.figures.versions import code_version, settings_version
 from pipeline.store.decisions import next_number
 from pipeline.store.figure_log import FIELDS
 from pipeline.store.store import Store

@@ -11,11 +11,11 @@ import polars as pl
 
 from pipeline.common.marks import mark
 from pipeline.figures.rows import as_row, from_row
-from pipeline.figures.versions import code_version, settings_version
+from pipeline.figures.state import code_version, settings_version, state_of
 from pipeline.indicators.base.green_season import Evidence, Indicator
 from pipeline.store.derived import DERIVED, RECORDS
 from pipeline.store.store import Store
-from pipeline.workspace.settings import Season, Settings, Workspace
+from pipeline.workspace.settings import Season, Settings
 
 TYPES = {"VARCHAR": pl.String, "DOUBLE": pl.Float64, "BIGINT": pl.Int64, "BOOLEAN": pl.Boolean, "DATE": pl.Date}
 
@@ -32,53 +32,6 @@ class Made:
     figures: Sequence[Indicator]
 
 
-def is_fresh(store: Store, settings: Settings) -> bool:
-    """Whether every figure in the store is of the records as they are, of these settings and of this code."""
-    sql = f"SELECT records = {RECORDS}, settings_version, code_version FROM derived.state"  # noqa: S608 (SQL of ours)
-    return store.rows(sql) == [(True, settings_version(settings), code_version())]
-
-
-@dataclass(frozen=True)
-class Standing:
-    """How the figures of a store stand.
-
-    Attributes:
-        seasons: greens and seasons whose figures stand there.
-        stale: why they are not to be read: "" where they are of the records, settings and code as they are.
-        hidden: whether the views leave them out: they are of other records.
-    """
-
-    seasons: int
-    stale: str
-    hidden: bool = False
-
-    def as_json(self) -> dict[str, Any]:
-        """The form of ``status --json``."""
-        return {"green_seasons": self.seasons, "fresh": not self.stale, "stale": self.stale}
-
-
-def standing(workspace: Workspace) -> Standing:
-    """How the figures of a workspace's store stand."""
-    with Store(workspace.store, read_only=True) as store:
-        number = len(held(store))
-        state = store.rows(f"SELECT records = {RECORDS}, settings_version, code_version FROM derived.state")  # noqa: S608
-    if not state:
-        return Standing(number, "they have not been made", hidden=True)
-    ((of_records, settings, code),) = state
-    reasons = (
-        (not of_records, "something was loaded, taken back or decided since they were made"),
-        (settings != settings_version(workspace.settings), "settings were changed since they were made"),
-        (code != code_version(), "another version of the program made them"),
-    )
-    return Standing(number, next((why for is_so, why in reasons if is_so), ""), hidden=not of_records)
-
-
-def held(store: Store) -> dict[tuple[str, str], tuple[str | None, ...]]:
-    """The greens and seasons whose figures stand in the store, each with the data, loads and code they were made of."""
-    rows = store.rows("SELECT green, season, data_version, loads, code_version FROM derived.green_season ORDER BY ALL")
-    return {(green, season): tuple(made_of) for green, season, *made_of in rows}
-
-
 def figures_in(
     store: Store, settings: Settings, season: str, greens: Sequence[str]
 ) -> dict[str, tuple[Indicator, ...]]:
@@ -87,7 +40,7 @@ def figures_in(
     A green without any there is left out, and so are all while the figures are not of the records as they are: they are
     made from the records then.
     """
-    if not is_fresh(store, settings):
+    if not state_of(store, settings).fresh:
         return {}
     asked = {"season": season, "greens": list(greens)}
     where = "season = $season AND list_contains($greens, green)"
@@ -134,12 +87,16 @@ def frames_of(made: Iterable[Made]) -> Frames:
             for name in ("evidence", "questioned"):
                 row[name] = _key(row[name], keys, evidence)
             figures.append({"green": one.green, "season": one.season.name, "place": place, **row})
-    lines = [
-        {"key": key, "place": place, "kind": at.kind, "load_id": at.load_id, "file": at.file, "line": at.line}
-        for key, places in evidence.items()
-        for place, at in enumerate(places, start=1)
-    ]
-    return Frames(_frame("green_season", seasons), _frame("figure", figures), _frame("evidence", lines))
+    return Frames(_frame("green_season", seasons), _frame("figure", figures), _lines(evidence))
+
+
+def together(parts: Sequence[Frames]) -> Frames:
+    """Rows of several lots of greens and seasons as one; lines that several name stand once."""
+    return Frames(
+        pl.concat([part.green_season for part in parts]),
+        pl.concat([part.figure for part in parts]),
+        pl.concat([part.evidence for part in parts]).unique(["key", "place"], keep="first", maintain_order=True),
+    )
 
 
 def write(store: Store, frames: Frames) -> None:
@@ -154,9 +111,14 @@ def write(store: Store, frames: Frames) -> None:
 
 
 def take_out(store: Store, wanted: Sequence[tuple[str, str]]) -> None:
-    """Take the figures of greens and seasons out of the store."""
+    """Take the figures of greens and seasons out of the store; ``settle`` then drops lines that they alone named."""
     asked = pl.DataFrame(wanted, schema={"green": pl.String, "season": pl.String}, orient="row")
     store.con.register("asked_frame", asked.to_arrow())
+    store.con.execute("CREATE TEMP TABLE IF NOT EXISTS let_go (key VARCHAR)")
+    store.con.execute(
+        "INSERT INTO let_go SELECT DISTINCT unnest([evidence, questioned]) FROM derived.figure "
+        "SEMI JOIN asked_frame USING (green, season)"
+    )
     for table in ("figure", "green_season"):
         store.con.execute(
             f"DELETE FROM derived.{table} WHERE EXISTS (SELECT 1 FROM asked_frame AS a "  # noqa: S608 (names of ours)
@@ -166,25 +128,18 @@ def take_out(store: Store, wanted: Sequence[tuple[str, str]]) -> None:
 
 
 def settle(store: Store, settings: Settings, marks: Mapping[str, str]) -> None:
-    """Say that every figure is of the records as they are, and drop lines that none rests on."""
+    """Say that every figure is of the records as they are, and drop lines that none rests on any more."""
     store.con.execute(
-        "DELETE FROM derived.evidence WHERE key NOT IN (SELECT evidence FROM derived.figure) "
-        "AND key NOT IN (SELECT questioned FROM derived.figure)"
+        "DELETE FROM derived.evidence WHERE key IN (SELECT key FROM let_go "
+        "ANTI JOIN derived.figure AS f ON f.evidence = key ANTI JOIN derived.figure AS q ON q.questioned = key)"
     )
+    store.con.execute("DROP TABLE let_go")
     for table in ("state", "green_mark"):
         store.con.execute(f"DELETE FROM derived.{table}")  # noqa: S608 (names of ours)
     _insert(store, "green_mark", _frame("green_mark", [{"green": green, "mark": one} for green, one in marks.items()]))
     store.con.execute(
         f"INSERT INTO derived.state SELECT {RECORDS}, ?, ?", [settings_version(settings), code_version()]
     )  # fmt: skip
-
-
-def marks_held(store: Store, settings: Settings) -> dict[str, str]:
-    """The mark of each green as its figures were made; none where they were made by other settings or code."""
-    by = [(settings_version(settings), code_version())]
-    if store.rows("SELECT settings_version, code_version FROM derived.state") != by:
-        return {}
-    return dict(store.rows("SELECT green, mark FROM derived.green_mark ORDER BY green"))
 
 
 def _key(places: Sequence[Evidence], keys: dict[int, str], evidence: dict[str, Sequence[Evidence]]) -> str:
@@ -197,9 +152,23 @@ def _key(places: Sequence[Evidence], keys: dict[int, str], evidence: dict[str, S
     return keys[id(places)]
 
 
+def _lines(evidence: Mapping[str, Sequence[Evidence]]) -> pl.DataFrame:
+    """The lines behind figures, by key and place: made column by column, for they are many."""
+    every = [at for places in evidence.values() for at in places]
+    columns = {
+        "key": [key for key, places in evidence.items() for _ in places],
+        "place": [place for places in evidence.values() for place in range(1, len(places) + 1)],
+        **{name: [getattr(at, name) for at in every] for name in ("kind", "load_id", "file", "line")},
+    }
+    return pl.DataFrame(columns, schema=_schema("evidence"))
+
+
 def _frame(table: str, rows: Sequence[Mapping[str, Any]]) -> pl.DataFrame:
-    schema = {name: TYPES[declared.removesuffix(" NOT NULL")] for name, declared, _ in DERIVED[table][1]}
-    return pl.DataFrame(rows, schema=schema, orient="row")
+    return pl.DataFrame(rows, schema=_schema(table), orient="row")
+
+
+def _schema(table: str) -> dict[str, type[pl.DataType]]:
+    return {name: TYPES[declared.removesuffix(" NOT NULL")] for name, declared, _ in DERIVED[table][1]}
 
 
 def _insert(store: Store, table: str, frame: pl.DataFrame) -> None:

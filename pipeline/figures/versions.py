@@ -8,46 +8,18 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.common.marks import code_mark, mark
+from pipeline.common.marks import mark
+from pipeline.figures.state import LENGTH, settings_version
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.green_records import GreenRecords
-from pipeline.workspace.settings import Settings
 from schemas import KINDS
 
-MADE_BY = ("swardtally", "polars", "numpy", "scipy")
-"""Distributions whose version a figure may depend on."""
-CODE = (
-    "pipeline/agronomy",
-    "pipeline/common",
-    "pipeline/figures",
-    "pipeline/indicators",
-    "pipeline/season",
-    "pipeline/statistics",
-    "pipeline/store",
-    "pipeline/workspace",
-    "schemas",
-)
-"""Folders whose code figures are made by."""
-SETTINGS = ("season_start", "currency", "targets", "bulk_density_t_m3", "reach_in_seasons", "method_options")
-"""Settings that figures follow; others are of documents and of reading files."""
-LENGTH = 32
-"""Characters of a version: half of a mark tells as many as there will ever be."""
 NO_CONTENT = ("load_id", "of", "origin", "written")
 """Columns that say nothing of what a record is: where it was loaded, and how it is numbered here."""
 
 CONTENT = pl.all().exclude(*NO_CONTENT)
 PLACE = pl.col("file", "line", "load_id")
 """Columns that say where a record came from."""
-
-
-def code_version() -> str:
-    """The code that figures are made by, and the versions of what it computes with."""
-    return code_mark(CODE, MADE_BY)[:LENGTH]
-
-
-def settings_version(settings: Settings) -> str:
-    """The settings that figures follow."""
-    return mark([(name, getattr(settings, name)) for name in SETTINGS])[:LENGTH]
 
 
 def data_versions(asked: Asked) -> dict[int, str]:
@@ -106,15 +78,20 @@ def _materials(asked: Asked) -> pl.DataFrame:
 def _registers(records: GreenRecords) -> tuple[Any, ...]:
     """Season, registers, targets and rejected rows of a green."""
     whole = records.as_of >= records.last_day
-    green = records.by_day["green"].drop("load_id", "written").rows()
+    green = _rows(records.by_day["green"], "load_id", "written")
     club = {name: value for name, value in records.club.items() if name not in NO_CONTENT}
     targets = [
         {name: value for name, value in row.items() if name not in NO_CONTENT}
         for rows in records.own_targets.values()
         for row in rows
     ]
-    rejected = records.rejected.drop("load_id").rows()
+    rejected = _rows(records.rejected, "load_id")
     return records.season, records.as_of, whole, green, club, targets, rejected
+
+
+def _rows(frame: pl.DataFrame, *but: str) -> list[tuple[Any, ...]]:
+    """The rows of a small frame without some columns."""
+    return list(zip(*(column.to_list() for column in frame.iter_columns() if column.name not in but), strict=True))
 
 
 def _warnings(asked: Asked) -> dict[int, list[tuple[Any, ...]]]:

@@ -14,7 +14,6 @@ _HIDDEN = (
     "decimals",
     "reached",
     "so_far",
-    "judged_as",
     "unsure",
     "basis",
     "amounts",

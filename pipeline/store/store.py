@@ -427,7 +427,10 @@ def _missing(con: Connection) -> Iterator[tuple[str, str, list[tuple[str, str, s
 
 
 def _bring_up(con: Connection) -> None:
-    """Add the tables and columns gained since the store was made; earlier rows hold NULL there. Comments are anew."""
+    """Add the tables and columns gained since the store was made; earlier rows hold NULL there. Comments are anew.
+
+    What is made from the records loses the columns it no longer has: nothing is lost, for it can be made anew.
+    """
     _make_schemas(con)
     for table, comment, columns, whole in list(_missing(con)):
         if whole:
@@ -435,6 +438,12 @@ def _bring_up(con: Connection) -> None:
             continue
         for name, declared, _ in columns:
             con.execute(f'ALTER TABLE {table} ADD COLUMN "{name}" {declared.replace(" NOT NULL", "")}')
+    for name, (_, declared_now) in DERIVED.items():
+        have = con.execute(
+            "SELECT column_name FROM duckdb_columns() WHERE schema_name = 'derived' AND table_name = ?", [name]
+        )
+        for (column,) in sorted({*have.fetchall()} - {(known,) for known, *_ in declared_now}):
+            con.execute(f'ALTER TABLE derived.{name} DROP COLUMN "{column}"')
     for table, comment, columns in _tables():
         _explain(con, table, comment, columns)
 

@@ -55,8 +55,8 @@ is now: one that came back to what it was is left out.
 
 A figure has changed where its value, its unit, its interval, what is said of it (its standing, the verdict on a
 change over time), the ends of its target, or the mark that it is in question is another. Another number of records,
-method or note alone is no change. What differs by less than is printed is counted and not listed; `--json` lists it. A season's
-first figures are one line, and so is a season that has none any more.
+method or note alone is no change. What differs by less than is printed is counted and not listed; `--json` lists it.
+A season's first figures are one line, and so is a season that has none any more.
 
 It is kept each time figures are brought up, for what a load had brought is gone once it is taken back; only deleting
 the store loses it. Where a figure rests on other lines than before, these are named. Where the lines are the same,

@@ -74,7 +74,7 @@ def figures(found: Changed) -> dict[tuple[str, str, str, str], FigureChange]:
 def values(found: Changed) -> dict[tuple[str, str], tuple[float | None, float | None]]:
     """Green and name of a figure → value before and after."""
     return {
-        (green, name): (one.was and one.was.value, one.now and one.now.value)
+        (green, name): (one.was.value if one.was else None, one.now.value if one.now else None)
         for (green, _, name, _), one in figures(found).items()
     }
 
@@ -327,7 +327,7 @@ def test_a_refresh_that_fails_keeps_nothing(made: Workspace, monkeypatch: pytest
     """What it had begun to keep goes with it, and the next one names both loads."""
     step(made, "log-a.csv", one_job(7))
     with monkeypatch.context() as broken, pytest.raises(MemoryError):
-        broken.setattr("pipeline.figures.refresh.settle", _fails)
+        broken.setattr("pipeline.figures.table.settle", _fails)
         keep_up(made)
     assert since(made).stale == "something was loaded, taken back or decided since they were made"
     assert [one.number for one in since(made).refreshes] == [1]

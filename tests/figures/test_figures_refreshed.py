@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 
 from pipeline.figures.refresh import keep_up, refresh
 from pipeline.figures.rows import as_row, from_row
-from pipeline.figures.table import figures_in, standing
+from pipeline.figures.state import standing
+from pipeline.figures.table import figures_in
 from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.load.files import load_paths
 from pipeline.publish.documents import season_of_green
