@@ -245,6 +245,7 @@ with Store(workspace.store) as store:
 """
 
 
+@pytest.mark.hypothesis  # so that ``make fuzz`` runs it: of the demo county then
 def test_any_number_of_threads(start: Path, tmp_path: Path, request: pytest.FixtureRequest) -> None:
     """Of DuckDB and of polars: the same to the last digit as here; of the demo county in ``make fuzz``."""
     threads = (os.cpu_count() or 1) + 3
