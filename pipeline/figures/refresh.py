@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 Held = Mapping[tuple[str, str], tuple[str, str]]
 """Green and season → the data and code its figures were made of."""
-GREENS_READ = 50
+GREENS_READ = 25
 """Greens whose records are read at once, and worked in one process."""
 
 
