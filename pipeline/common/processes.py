@@ -1,16 +1,18 @@
-"""Worker processes: how many, how they start, and how they end. Threads are never used."""
+"""Worker processes: how many, how they start, and how they end. No work is done in threads."""
 
 from __future__ import annotations
 
 import multiprocessing
 import os
 import signal
+import threading
 from collections import deque
 from collections.abc import Callable, Generator, Iterable
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from itertools import islice
 from multiprocessing.context import BaseContext
+from multiprocessing.process import BaseProcess
 from typing import TypeVar
 
 from pipeline.common.refusal import CannotDo
@@ -78,5 +80,12 @@ def in_order(work: Callable[[Task], Result], tasks: Iterable[Task], workers: int
 
 
 def _ends_with_us() -> None:
-    """Have Ctrl-C end a worker without a word: the process that started it says what there is to say."""
+    """Have a worker end with the process that started it, however that ends; on Ctrl-C without a word of its own."""
     signal.signal(signal.SIGINT, signal.SIG_DFL)
+    threading.Thread(target=_end_after, args=(multiprocessing.parent_process(),), daemon=True).start()
+
+
+def _end_after(whole: BaseProcess | None) -> None:
+    if whole is not None:
+        whole.join()
+        os._exit(1)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import polars as pl
 
@@ -19,6 +20,15 @@ from pipeline.workspace.settings import Settings
 
 Cause = tuple[str, int | None]
 """What a refresh was due to, and the number of a load or decision."""
+
+
+@dataclass(frozen=True)
+class New:
+    """Rows to be written, as SQL reads them; of seasons that have no figures any more the seasons alone."""
+
+    season: Any
+    figure: Any = None
+    line: Any = None
 
 
 @dataclass(frozen=True)
@@ -37,38 +47,33 @@ class Log:
 
     def made(self, frames: Frames) -> None:
         """Keep what these figures change; to be called before they are written."""
-        new = {"new_season": frames.green_season, "new_figure": frames.figure, "new_line": frames.evidence}
-        for name, frame in new.items():
-            self.store.con.register(name, frame.to_arrow())
         if self.told:
-            self._figures(_changed(_OLD_OF_NEW, _NEW), "new_line")
-            self._seasons(_CAME, came=True)
-        for name in new:
-            self.store.con.unregister(name)
+            new = New(*(frame.to_arrow() for frame in (frames.green_season, frames.figure, frames.evidence)))
+            self._figures(_changed(_NEW), "new_line", new)
+            self._seasons(_CAME, new, came=True)
 
     def gone(self, wanted: Sequence[tuple[str, str]]) -> None:
         """Keep that seasons have no figures any more, and each figure they had; before they are taken out."""
-        if not (self.told and wanted):
-            return
-        frame = pl.DataFrame(wanted, schema={"green": pl.String, "season": pl.String}, orient="row")
-        self.store.con.register("new_season", frame.with_columns(as_of=pl.lit(None, pl.Date)).to_arrow())
-        self._figures(_changed(_OLD_OF_NEW, "SELECT * FROM derived.figure WHERE false"), "derived.evidence")
-        self._seasons(_WENT, came=False)
-        self.store.con.unregister("new_season")
+        if self.told and wanted:
+            frame = pl.DataFrame(wanted, schema={"green": pl.String, "season": pl.String}, orient="row")
+            new = New(frame.with_columns(as_of=pl.lit(None, pl.Date)).to_arrow())
+            self._figures(_changed("SELECT * FROM derived.figure WHERE false"), "derived.evidence", new)
+            self._seasons(_WENT, new, came=False)
 
-    def _seasons(self, sql: str, *, came: bool) -> None:
-        self.store.con.execute(
+    def _seasons(self, sql: str, new: New, *, came: bool) -> None:
+        self._run(
             f"INSERT INTO meta.season_changed SELECT ?, green, season, ?, figures, as_of FROM ({sql}) ORDER BY ALL",  # noqa: S608
+            new,
             [self.refresh, came],
         )
 
-    def _figures(self, changed: str, lines: str) -> None:
+    def _figures(self, changed: str, lines: str, new: New) -> None:
         """Keep changed figures, and the lines by which they differ: those of several figures once."""
         con = self.store.con
-        con.execute(f"CREATE OR REPLACE TEMP TABLE changed AS {changed}")
+        self._run(f"CREATE OR REPLACE TEMP TABLE changed AS {changed}", new)
         if self.store.rows("SELECT count(*) FROM changed") == [(0,)]:
             return
-        con.execute(f"CREATE OR REPLACE TEMP TABLE differing AS {_runs(lines)}")
+        self._run(f"CREATE OR REPLACE TEMP TABLE differing AS {_runs(lines)}", new)
         con.execute(f"CREATE OR REPLACE TEMP TABLE keyed AS SELECT {_OF}, {_KEY} AS key FROM differing GROUP BY {_OF}")  # noqa: S608
         con.execute(
             f"INSERT INTO meta.figure_changed_line BY NAME SELECT DISTINCT k.key, {_RUN} "  # noqa: S608 (names of ours)
@@ -83,6 +88,11 @@ class Log:
         )
         for table in ("changed", "differing", "keyed"):
             con.execute(f"DROP TABLE {table}")
+
+    def _run(self, sql: str, new: New, parameters: Sequence[object] = ()) -> None:
+        """Run a statement that names the new rows; those that are registered would live until the transaction ends."""
+        new_season, new_figure, new_line = new.season, new.figure, new.line  # noqa: F841 (named in the SQL)
+        self.store.con.execute(sql, list(parameters))
 
 
 _OF = "green, season, indicator, band"
@@ -104,7 +114,7 @@ _WENT = (
 )
 
 
-def _changed(old: str, new: str) -> str:
+def _changed(new: str) -> str:
     """Figures that differ before and after, side by side; a side is NULL where there was none, or is none now."""
     sides = {"was": "o", "now": "n"}
     both = [f"{at}.{name} AS {side}_{name}" for side, at in sides.items() for name in (*FIELDS, *_LINES)]
@@ -112,7 +122,7 @@ def _changed(old: str, new: str) -> str:
     differs = " OR ".join(f"o.{name} IS DISTINCT FROM n.{name}" for name in FIELDS)
     return (
         f"SELECT {_OF}, {', '.join(told)}, {', '.join(both)}, s.as_of AS was_as_of, t.as_of AS now_as_of "  # noqa: S608
-        f"FROM ({old}) AS o FULL JOIN ({new}) AS n USING ({_OF}) "
+        f"FROM ({_OLD_OF_NEW}) AS o FULL JOIN ({new}) AS n USING ({_OF}) "
         f"LEFT JOIN derived.green_season AS s USING ({_SEASON}) LEFT JOIN new_season AS t USING ({_SEASON}) "
         f"WHERE {differs}"
     )

@@ -19,7 +19,7 @@ from pipeline.season.green import indicators_of
 from pipeline.workspace.settings import Season, Workspace
 from schemas import KINDS
 
-AT_ONCE = 100
+AT_ONCE = 50
 """Greens and seasons whose figures are made at once: memory is that of so many, whatever their number."""
 
 

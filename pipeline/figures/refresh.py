@@ -15,7 +15,7 @@ from pipeline.workspace.settings import Workspace
 if TYPE_CHECKING:
     from pipeline.figures.making import Lot
 
-GREENS_READ = 50
+GREENS_READ = 25
 """Greens whose records are read at once, and worked in one process."""
 
 

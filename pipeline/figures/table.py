@@ -104,16 +104,15 @@ def write(store: Store, frames: Frames) -> None:
     take_out(store, frames.green_season.select("green", "season").rows())
     _insert(store, "green_season", frames.green_season)
     _insert(store, "figure", frames.figure)
-    store.con.register("made_frame", frames.evidence.to_arrow())
-    known = store.frame("SELECT DISTINCT key FROM derived.evidence SEMI JOIN made_frame USING (key)")
-    store.con.unregister("made_frame")
+    made_keys = frames.evidence.select("key").unique(maintain_order=True).to_arrow()  # noqa: F841 (named in the SQL)
+    known = store.con.execute("SELECT DISTINCT key FROM derived.evidence SEMI JOIN made_keys USING (key)").pl()
     _insert(store, "evidence", frames.evidence.join(known, on="key", how="anti", maintain_order="left"))
 
 
 def take_out(store: Store, wanted: Sequence[tuple[str, str]]) -> None:
     """Take the figures of greens and seasons out of the store; ``settle`` then drops lines that they alone named."""
     asked = pl.DataFrame(wanted, schema={"green": pl.String, "season": pl.String}, orient="row")
-    store.con.register("asked_frame", asked.to_arrow())
+    asked_frame = asked.to_arrow()  # noqa: F841 (named in the SQL)
     store.con.execute("CREATE TEMP TABLE IF NOT EXISTS let_go (key VARCHAR)")
     store.con.execute(
         "INSERT INTO let_go SELECT DISTINCT unnest([evidence, questioned]) FROM derived.figure "
@@ -124,7 +123,6 @@ def take_out(store: Store, wanted: Sequence[tuple[str, str]]) -> None:
             f"DELETE FROM derived.{table} WHERE EXISTS (SELECT 1 FROM asked_frame AS a "  # noqa: S608 (names of ours)
             f"WHERE a.green = {table}.green AND a.season = {table}.season)"
         )
-    store.con.unregister("asked_frame")
 
 
 def settle(store: Store, settings: Settings, marks: Mapping[str, str]) -> None:
@@ -172,7 +170,6 @@ def _schema(table: str) -> dict[str, type[pl.DataType]]:
 
 
 def _insert(store: Store, table: str, frame: pl.DataFrame) -> None:
-    store.con.register("made_frame", frame.to_arrow())
+    made_frame = frame.to_arrow()  # noqa: F841 (named in the SQL: one that is registered lives until the transaction ends)
     names = ", ".join(f'"{name}"' for name in frame.columns)
     store.con.execute(f"INSERT INTO derived.{table} ({names}) SELECT {names} FROM made_frame")  # noqa: S608 (names of ours)
-    store.con.unregister("made_frame")
