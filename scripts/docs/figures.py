@@ -59,10 +59,11 @@ method or note alone is no change. What differs by less than is printed is count
 A season's first figures are one line, and so is a season that has none any more.
 
 It is kept each time figures are brought up, for what a load had brought is gone once it is taken back; only deleting
-the store loses it. Where a figure rests on other lines than before, these are named. Where the lines are the same,
-the reason is what the refresh was due to: a load of a register, of targets or of weather, a decision, settings that
-were edited, another version of the program. When one refresh was due to several of these, all are named, for none can
-be ruled out. Settings alone have no day: a change by them is listed with the day that follows.
+the store loses it. Where a figure rests on other lines than before, these are named, with the load they came by. Where
+the lines are the same, the reason is what the refresh was due to: a load of a register or of targets, a decision,
+settings that were edited, another version of the program. Where it was due to several, each that may have a part is
+named, for none of them can be ruled out; beside lines these are registers, targets, decisions, settings and the program.
+Settings alone have no day: a change by them is listed with the day that follows.
 
 ```sql
 -- Which figures left their target, and when?
