@@ -62,7 +62,7 @@ It is kept each time figures are brought up, for what a load had brought is gone
 the store loses it. Where a figure rests on other lines than before, these are named, with the load they came by. Where
 the lines are the same, the reason is what the refresh was due to: a load of a register or of targets, a decision,
 settings that were edited, another version of the program. Where it was due to several, each that may have a part is
-named, for none of them can be ruled out; beside lines these are registers, targets, decisions, settings and the program.
+named, for none of them can be ruled out; beside lines these are registers, targets, decisions, settings, the program.
 Settings alone have no day: a change by them is listed with the day that follows.
 
 ```sql
