@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import closing
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -19,6 +19,8 @@ Held = Mapping[tuple[str, str], tuple[str, str]]
 """Green and season → the data and code its figures were made of."""
 GREENS_READ = 25
 """Greens whose records are read at once, and worked in one process."""
+STORE_MEMORY = "400MB"
+"""What the store itself may keep in memory of what is written: the rest waits on the disk until all is done."""
 
 
 @dataclass(frozen=True)
@@ -67,7 +69,7 @@ def refresh(store: Store, workspace: Workspace, workers: int = 0) -> Refreshed:
     made, wanted = 0, {key for key in before if key[0] in marks and key[0] not in looked_at}
     lots = _lots(store, workspace, touched, before)
     some = processes(-(-len(touched) // GREENS_READ), workers)
-    with store.transaction(), closing(in_order(worked, lots, some, "pipeline.figures.warm")) as found:
+    with _bounded(store), store.transaction(), closing(in_order(worked, lots, some, "pipeline.figures.warm")) as found:
         for lot in found:
             wanted |= set(lot.on_record)
             write(store, lot.frames)
@@ -76,6 +78,16 @@ def refresh(store: Store, workspace: Workspace, workers: int = 0) -> Refreshed:
         take_out(store, gone)
         settle(store, workspace.settings, marks)
     return Refreshed(made, len(wanted) - made, len(gone))
+
+
+@contextmanager
+def _bounded(store: Store) -> Iterator[None]:
+    """Have the store keep little in memory: it would keep all that is written as long as the machine has room."""
+    store.con.execute(f"SET memory_limit = '{STORE_MEMORY}'")
+    try:
+        yield
+    finally:
+        store.con.execute("RESET memory_limit")
 
 
 def _lots(store: Store, workspace: Workspace, touched: Sequence[str], before: Held) -> Iterator[Lot]:
