@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from contextlib import closing
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 GREENS_READ = 25
 """Greens whose records are read at once, and worked in one process."""
+STORE_MEMORY = "400MB"
+"""What the store itself may keep in memory of what is written: the rest waits on the disk until all is done."""
 
 
 @dataclass(frozen=True)
@@ -66,7 +68,7 @@ def refresh(store: Store, workspace: Workspace, workers: int = 0) -> Refreshed:
     made, wanted = 0, {key for key in before if key[0] in marks and key[0] not in looked_at}
     lots = _lots(store, workspace, touched, before)
     some = processes(-(-len(touched) // GREENS_READ), workers)
-    with store.transaction(), closing(in_order(worked, lots, some, "pipeline.figures.warm")) as found:
+    with _bounded(store), store.transaction(), closing(in_order(worked, lots, some, "pipeline.figures.warm")) as found:
         log = begin(store, workspace.settings)
         for lot in found:
             wanted |= set(lot.on_record)
@@ -78,6 +80,16 @@ def refresh(store: Store, workspace: Workspace, workers: int = 0) -> Refreshed:
         take_out(store, gone)
         settle(store, workspace.settings, marks)
     return Refreshed(made, len(wanted) - made, len(gone))
+
+
+@contextmanager
+def _bounded(store: Store) -> Iterator[None]:
+    """Have the store keep little in memory: it would keep all that is written as long as the machine has room."""
+    store.con.execute(f"SET memory_limit = '{STORE_MEMORY}'")
+    try:
+        yield
+    finally:
+        store.con.execute("RESET memory_limit")
 
 
 def _lots(store: Store, workspace: Workspace, touched: Sequence[str], before: Held) -> Iterator[Lot]:

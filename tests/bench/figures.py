@@ -49,7 +49,7 @@ ONCE_MORE, COPIED = 10**6, 10**7
 
 @dataclass(frozen=True)
 class Rebuilt:
-    """A whole rebuild: greens and seasons, seconds waited, seconds of processor time of all processes, and MB."""
+    """A whole rebuild: greens and seasons, seconds waited and of processor time of all processes, and MB."""
 
     seasons: int
     wall_s: float
@@ -88,12 +88,12 @@ def rebuilt(workspace: Workspace, many: int) -> Rebuilt:
         f"{SEASON_MS:g}), {1000 * taken.cpu_s / made:.1f} ms of processor time, {waited:.0f} s in all; "
         f"at most {taken.most_mb:,.0f} MB (goal {MEMORY_MB:,.0f}); load of the machine {os.getloadavg()[0]:.1f}\n"
     )
-    return Rebuilt(made, waited, taken.cpu_s, taken.most_mb)
+    return Rebuilt(made, waited, taken.cpu_s or waited, taken.most_mb)
 
 
 def _exponent(found: Sequence[Rebuilt]) -> float:
     """Slope of processor time over greens and seasons, both as logarithms, by least squares."""
-    points = [(math.log(one.seasons), math.log(one.cpu_s or one.wall_s)) for one in found]
+    points = [(math.log(one.seasons), math.log(one.cpu_s)) for one in found]
     x, y = (sum(values) / len(points) for values in zip(*points, strict=True))
     return sum((a - x) * (b - y) for a, b in points) / sum((a - x) ** 2 for a, _ in points)
 

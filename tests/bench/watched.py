@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
-EVERY_S = 0.5
+EVERY_S = 2.0
 PROC = Path("/proc")
 
 
