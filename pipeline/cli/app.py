@@ -12,7 +12,7 @@ from typing import Annotated
 
 import typer
 
-from pipeline.cli import documents, forms, records, setting_up, terminal, words
+from pipeline.cli import changed, documents, forms, records, setting_up, terminal, words
 from pipeline.cli.options import CANNOT, DONE, FAULTS, INTERRUPTED, READER_GONE, USAGE
 from pipeline.cli.parsing import Command, Commands
 from pipeline.common import interrupt
@@ -59,6 +59,7 @@ app.command("compare", cls=Command)(documents.compare)
 app.command("status", cls=Command)(records.status)
 app.command("decide", cls=Command)(records.decide)
 app.command("history", cls=Command)(records.history)
+app.command("changed", cls=Command)(changed.changed)
 app.command("undo", cls=Command)(records.undo)
 app.command("doctor", cls=Command)(setting_up.doctor)
 app.command("demo", cls=Command)(setting_up.demo)

@@ -122,7 +122,7 @@ def _profiles(here: Workspace) -> Check:
 
 def _figures(here: Workspace) -> Check:
     """Figures in the store: whether they are of its records, settings and this version."""
-    from pipeline.figures.table import standing
+    from pipeline.figures.state import standing
 
     found = standing(here)
     number = counted(found.seasons, "green and season", "greens and seasons")

@@ -134,7 +134,7 @@ def status(workspace: WorkspaceOption = HERE, as_json: JsonOption = False, quiet
     """
     from pipeline.cli import printing
     from pipeline.common.words import counted
-    from pipeline.figures.table import standing
+    from pipeline.figures.state import standing
     from pipeline.indicators.base.open_matters import open_matters
     from pipeline.store.inventory import inventory
     from pipeline.workspace.settings import open_workspace

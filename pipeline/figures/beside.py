@@ -15,8 +15,8 @@ import polars as pl
 
 from pipeline.common.marks import mark
 from pipeline.figures.compared import ORGANIC_MATTER, organic_matter
+from pipeline.figures.state import LENGTH, code_version, settings_version
 from pipeline.figures.table import frame_of, insert, take_out_of
-from pipeline.figures.versions import LENGTH, code_version, settings_version
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.green_season import DataNote, Indicator, Question
 from pipeline.indicators.base.records import Records

@@ -12,7 +12,7 @@ from pipeline.common.grouped import grouped
 from pipeline.compare.county import County, Member
 from pipeline.compare.figures import Figure, figure_of
 from pipeline.compare.like import path_of
-from pipeline.figures.table import is_fresh
+from pipeline.figures.state import state_of
 from pipeline.indicators.soil.laboratory import common
 from pipeline.store.last_day import last_days
 from pipeline.store.store import Store
@@ -29,7 +29,7 @@ def county_in(store: Store, season: Season, workspace: Workspace, names: Sequenc
 
     A green without figures of a season has none to compare: its group is told from the register all the same.
     """
-    if not is_fresh(store, workspace.settings):
+    if not state_of(store, workspace.settings).fresh:
         return None
     earlier = workspace.season_of(season.start - timedelta(days=1))
     clubs = {row["club"]: row for row in store.dicts("SELECT * FROM club ORDER BY club")}

@@ -2,32 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
-from datetime import date
+from typing import TYPE_CHECKING
 
-import polars as pl
-
-from pipeline.compare.figures import NAMES, figures_of
-from pipeline.figures.beside import Beside, beside, keep_laboratories, write_beside
-from pipeline.figures.table import Made, frames_of, held, is_fresh, marks_held, settle, take_out, write
-from pipeline.figures.touched import green_marks
-from pipeline.figures.versions import code_version, data_versions
-from pipeline.indicators.base.asked import Asked
-from pipeline.indicators.base.green_records import green_records
-from pipeline.indicators.base.periods import LAST
-from pipeline.indicators.base.records import Records, read_records, records_of
-from pipeline.season.green import indicators_of
+from pipeline.common.processes import in_order, processes
+from pipeline.figures.state import Held, MadeOf, held, state_of
 from pipeline.store.store import Store
-from pipeline.workspace.settings import Season, Workspace
-from schemas import KINDS
+from pipeline.workspace.settings import Workspace
 
-Held = dict[tuple[str, str], tuple[str, str]]
-"""Green and season → the data and code its figures were made of."""
-AT_ONCE = 100
-"""Greens and seasons whose figures are made at once: memory is that of so many, whatever their number."""
-GREENS_READ = 50
-"""Greens whose records are read at once."""
+if TYPE_CHECKING:
+    from pipeline.figures.making import Lot
+
+GREENS_READ = 25
+"""Greens whose records are read at once, and worked in one process."""
+STORE_MEMORY = "400MB"
+"""What the store itself may keep in memory of what is written: the rest waits on the disk until all is done."""
 
 
 @dataclass(frozen=True)
@@ -43,38 +34,51 @@ def keep_up(workspace: Workspace) -> Refreshed:
     """Bring the figures of a workspace's store up to what has been loaded, taken back or decided.
 
     Raises:
-        CannotDo: the store cannot be read or written.
+        CannotDo: the store cannot be read or written, or a worker process was ended from outside.
     """
     with Store(workspace.store) as store:
         return refresh(store, workspace)
 
 
-def refresh(store: Store, workspace: Workspace) -> Refreshed:
+def refresh(store: Store, workspace: Workspace, workers: int = 0) -> Refreshed:
     """Bring the table of figures up to the records, settings and code: all of it or nothing.
 
     Greens whose records have not changed are not looked at; of the others the seasons whose mark is as it was stay.
+    Rows are written in the order of greens, whatever the number of workers.
+
+    Args:
+        store: the store, open for writing: this process alone reads and writes it.
+        workspace: settings, targets and the start of a season.
+        workers: processes; 0 takes one a core, where there is work for more than one.
+
+    Raises:
+        CannotDo: the store cannot be written, or a worker process was ended from outside.
     """
-    before = held(store)
-    if is_fresh(store, workspace.settings):
+    before, state = held(store), state_of(store, workspace.settings)
+    if state.fresh:
         return Refreshed(0, len(before), 0)
-    marks, former = green_marks(store), marks_held(store, workspace.settings)
+    from pipeline.figures.beside import Beside, keep_laboratories, write_beside
+    from pipeline.figures.log import begin
+    from pipeline.figures.making import worked  # what makes figures is imported where figures are made
+    from pipeline.figures.table import settle, take_out, write
+    from pipeline.figures.touched import green_marks, marks_held
+
+    marks, former = green_marks(store), marks_held(store) if state.settings and state.code else {}
     touched = [green for green, mark in marks.items() if former.get(green) != mark]
-    made, wanted = 0, {key for key in before if key[0] in marks and key[0] not in touched}
-    with store.transaction():
-        shared: Records | None = None
-        for first in range(0, len(touched), GREENS_READ):
-            greens = touched[first : first + GREENS_READ]
-            records = read_records(store, greens) if shared is None else records_of(store, greens, shared)
-            shared = shared or records
-            spans = list(seasons_on_record(records, workspace))
-            wanted |= {(green, season.name) for green, season in spans}
-            for at in range(0, len(spans), AT_ONCE):
-                asked = Asked.about(green_records(records, *of, workspace) for of in spans[at : at + AT_ONCE])
-                found = dict(_anew(asked, before))
-                write(store, frames_of(found.values()))
-                write_beside(store, beside(asked, records, {of: one.figures for of, one in found.items()}))
-                made += len(found)
+    looked_at = set(touched)
+    made, wanted = 0, {key for key in before if key[0] in marks and key[0] not in looked_at}
+    lots = _lots(store, workspace, touched, before)
+    some = processes(-(-len(touched) // GREENS_READ), workers)
+    with _bounded(store), store.transaction(), closing(in_order(worked, lots, some, "pipeline.figures.warm")) as found:
+        log = begin(store, workspace.settings)
+        for lot in found:
+            wanted |= set(lot.on_record)
+            log.made(lot.frames)
+            write(store, lot.frames)
+            write_beside(store, lot.beside)
+            made += lot.frames.green_season.height
         gone = [key for key in before if key not in wanted]
+        log.gone(gone)
         take_out(store, gone)
         write_beside(store, [Beside(*of, notes=(), asked=()) for of in gone])
         keep_laboratories(store, workspace)
@@ -82,38 +86,27 @@ def refresh(store: Store, workspace: Workspace) -> Refreshed:
     return Refreshed(made, len(wanted) - made, len(gone))
 
 
-def _anew(asked: Asked, before: Held) -> Iterator[tuple[int, Made]]:
-    """The figures of those whose records, settings or code are not what they were made of, by their number."""
-    versions = data_versions(asked)
-    stale = [
-        of
-        for of, one in asked.each.items()
-        if before.get((one.green["green"], one.season.name)) != (versions[of], code_version())
-    ]
-    if not stale:
-        return
-    part = asked if len(stale) == len(asked.each) else asked.only(stale)
-    made = indicators_of(part)
-    compared = figures_of(part, NAMES, made)
-    for of, figures in made.items():
-        one = part.each[of]
-        green = one.green["green"]
-        yield of, Made(green, one.season, one.as_of, versions[of], figures, one.names, compared[of])
+@contextmanager
+def _bounded(store: Store) -> Iterator[None]:
+    """Have the store keep little in memory: it would keep all that is written as long as the machine has room."""
+    store.con.execute(f"SET memory_limit = '{STORE_MEMORY}'")
+    try:
+        yield
+    finally:
+        store.con.execute("RESET memory_limit")
 
 
-def seasons_on_record(records: Records, workspace: Workspace) -> Iterator[tuple[str, Season]]:
-    """Every green and season from its first record to its last, green by green."""
-    kinds = [kind.name for kind in KINDS.values() if kind.of_green and kind.dated]
-    days = pl.concat(
-        [
-            frame.select("green", "date", (LAST if "date_to" in frame.columns else pl.col("date")).alias("last"))
-            for name in kinds
-            for frame in (records.frames[name], *([records.periods[name]] if name in records.periods else []))
-        ]
-    ).drop_nulls()
-    spans = days.group_by("green", maintain_order=True).agg(pl.col("date").min(), pl.col("last").max())
-    for green, first, last in spans.sort("green", maintain_order=True).iter_rows():
-        season = workspace.season_of(first)
-        while season.start <= last:
-            yield green, season
-            season = workspace.season_of(date.fromordinal(season.end.toordinal() + 1))
+def _lots(store: Store, workspace: Workspace, touched: Sequence[str], before: Held) -> Iterator[Lot]:
+    """Greens with their records, so many at once, read as they are needed."""
+    from pipeline.figures.making import Lot
+    from pipeline.indicators.base.records import Records, read_records, records_of
+
+    standing: dict[str, dict[tuple[str, str], MadeOf]] = {}
+    for key, made_of in before.items():
+        standing.setdefault(key[0], {})[key] = made_of
+    shared: Records | None = None
+    for first in range(0, len(touched), GREENS_READ):
+        greens = touched[first : first + GREENS_READ]
+        records = read_records(store, greens) if shared is None else records_of(store, greens, shared)
+        shared = shared or records
+        yield Lot(records, workspace, {key: of for green in greens for key, of in standing.get(green, {}).items()})

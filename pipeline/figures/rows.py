@@ -13,9 +13,11 @@ from pipeline.workspace.targets.fit import NO_BASIS, Basis
 
 COLUMNS = (
     "label", "value", "unit", "low", "high", "n", "standing", "target_low", "target_high", "target_source", "method",
-    "note", "family", "decimals", "reached", "so_far", "judged_as", "unsure",
+    "note", "family", "decimals", "reached", "so_far", "unsure",
 )  # fmt: skip
-"""Fields of an indicator that are columns of the same name; its name, band, verdict and lines have their own."""
+"""Fields of an indicator that are columns of the same name; its name, band, verdict and lines have their own.
+
+Figures stand in SI, so that ``judged_as`` is none."""
 
 
 def as_row(one: Indicator) -> dict[str, Any]:

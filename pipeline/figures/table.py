@@ -11,11 +11,11 @@ import polars as pl
 
 from pipeline.common.marks import mark
 from pipeline.figures.rows import as_row, from_row
-from pipeline.figures.versions import code_version, settings_version
+from pipeline.figures.state import code_version, settings_version, state_of
 from pipeline.indicators.base.green_season import Evidence, Indicator
 from pipeline.store.derived import DERIVED, RECORDS
 from pipeline.store.store import Store
-from pipeline.workspace.settings import Season, Settings, Workspace
+from pipeline.workspace.settings import Season, Settings
 
 if TYPE_CHECKING:
     from pipeline.compare.figures import Figure as Compared
@@ -34,56 +34,10 @@ class Made:
     season: Season
     as_of: date
     data_version: str
+    loads: str
     figures: Sequence[Indicator]
     named: Mapping[str, str]
     compared: Sequence[Compared]
-
-
-def is_fresh(store: Store, settings: Settings) -> bool:
-    """Whether every figure in the store is of the records as they are, of these settings and of this code."""
-    sql = f"SELECT records = {RECORDS}, settings_version, code_version FROM derived.state"  # noqa: S608 (SQL of ours)
-    return store.rows(sql) == [(True, settings_version(settings), code_version())]
-
-
-@dataclass(frozen=True)
-class Standing:
-    """How the figures of a store stand.
-
-    Attributes:
-        seasons: greens and seasons whose figures stand there.
-        stale: why they are not to be read: "" where they are of the records, settings and code as they are.
-        hidden: whether the views leave them out: they are of other records.
-    """
-
-    seasons: int
-    stale: str
-    hidden: bool = False
-
-    def as_json(self) -> dict[str, Any]:
-        """The form of ``status --json``."""
-        return {"green_seasons": self.seasons, "fresh": not self.stale, "stale": self.stale}
-
-
-def standing(workspace: Workspace) -> Standing:
-    """How the figures of a workspace's store stand."""
-    with Store(workspace.store, read_only=True) as store:
-        number = len(held(store))
-        state = store.rows(f"SELECT records = {RECORDS}, settings_version, code_version FROM derived.state")  # noqa: S608
-    if not state:
-        return Standing(number, "they have not been made", hidden=True)
-    ((of_records, settings, code),) = state
-    reasons = (
-        (not of_records, "something was loaded, taken back or decided since they were made"),
-        (settings != settings_version(workspace.settings), "settings were changed since they were made"),
-        (code != code_version(), "another version of the program made them"),
-    )
-    return Standing(number, next((why for is_so, why in reasons if is_so), ""), hidden=not of_records)
-
-
-def held(store: Store) -> dict[tuple[str, str], tuple[str, str]]:
-    """The greens and seasons whose figures stand in the store, each with the data and code they were made of."""
-    rows = store.rows("SELECT green, season, data_version, code_version FROM derived.green_season ORDER BY ALL")
-    return {(green, season): (data, code) for green, season, data, code in rows}
 
 
 def figures_in(
@@ -94,7 +48,7 @@ def figures_in(
     A green without any there is left out, and so are all while the figures are not of the records as they are: they are
     made from the records then.
     """
-    if not is_fresh(store, settings):
+    if not state_of(store, settings).fresh:
         return {}
     asked = [season, list(greens)]
     where = "season = ? AND green IN (SELECT unnest(?))"
@@ -138,7 +92,7 @@ def frames_of(made: Iterable[Made]) -> Frames:
             {
                 "green": one.green, "season": one.season.name, "season_start": one.season.start,
                 "season_end": one.season.end, "as_of": one.as_of, "data_version": one.data_version,
-                "code_version": code_version(), **one.named,
+                "code_version": code_version(), "loads": one.loads, **one.named,
             }
         )  # fmt: skip
         keys: dict[int, str] = {}
@@ -147,16 +101,8 @@ def frames_of(made: Iterable[Made]) -> Frames:
             for name in ("evidence", "questioned"):
                 row[name] = _key(row[name], keys, evidence)
             figures.append({"green": one.green, "season": one.season.name, "place": place, **row})
-    lines = [
-        {"key": key, "place": place, "kind": at.kind, "load_id": at.load_id, "file": at.file, "line": at.line}
-        for key, places in evidence.items()
-        for place, at in enumerate(places, start=1)
-    ]
     return Frames(
-        frame_of("green_season", seasons),
-        frame_of("figure", figures),
-        frame_of("evidence", lines),
-        frame_of("compared", compared),
+        frame_of("green_season", seasons), frame_of("figure", figures), _lines(evidence), frame_of("compared", compared)
     )
 
 
@@ -165,55 +111,65 @@ def _as_compared(one: Compared) -> dict[str, Any]:
     return {"indicator": one.topic.name, "band": one.topic.band, "method": one.topic.method, **told}
 
 
+def together(parts: Sequence[Frames]) -> Frames:
+    """Rows of several lots of greens and seasons as one; lines that several name stand once."""
+    return Frames(
+        pl.concat([part.green_season for part in parts]),
+        pl.concat([part.figure for part in parts]),
+        pl.concat([part.evidence for part in parts]).unique(["key", "place"], keep="first", maintain_order=True),
+        pl.concat([part.compared for part in parts]),
+    )
+
+
 def write(store: Store, frames: Frames) -> None:
     """Put the figures of greens and seasons in the place of what stood there, as part of the store's transaction."""
     take_out(store, frames.green_season.select("green", "season").rows())
     insert(store, "green_season", frames.green_season)
     insert(store, "figure", frames.figure)
     insert(store, "compared", frames.compared)
-    store.con.register("made_frame", frames.evidence.to_arrow())
-    known = store.frame("SELECT DISTINCT key FROM derived.evidence SEMI JOIN made_frame USING (key)")
-    store.con.unregister("made_frame")
+    made_keys = frames.evidence.select("key").unique(maintain_order=True).to_arrow()  # noqa: F841 (named in the SQL)
+    known = store.con.execute("SELECT DISTINCT key FROM derived.evidence SEMI JOIN made_keys USING (key)").pl()
     insert(store, "evidence", frames.evidence.join(known, on="key", how="anti", maintain_order="left"))
 
 
 def take_out(store: Store, wanted: Sequence[tuple[str, str]]) -> None:
-    """Take the figures of greens and seasons out of the store."""
+    """Take the figures of greens and seasons out of the store; ``settle`` then drops lines that they alone named."""
+    asked_frame = _asked(wanted).to_arrow()  # noqa: F841 (named in the SQL)
+    store.con.execute("CREATE TEMP TABLE IF NOT EXISTS let_go (key VARCHAR)")
+    store.con.execute(
+        "INSERT INTO let_go SELECT DISTINCT unnest([evidence, questioned]) FROM derived.figure "
+        "SEMI JOIN asked_frame USING (green, season)"
+    )
     for table in ("figure", "green_season", "compared"):
         take_out_of(store, table, wanted)
 
 
 def take_out_of(store: Store, table: str, wanted: Sequence[tuple[str, str]], where: str = "true") -> None:
     """Take what a table of schema ``derived`` holds of greens and seasons out of it, where this SQL holds."""
-    asked = pl.DataFrame(wanted, schema={"green": pl.String, "season": pl.String}, orient="row")
-    store.con.register("asked_frame", asked.to_arrow())
+    asked_frame = _asked(wanted).to_arrow()  # noqa: F841 (named in the SQL)
     store.con.execute(
         f"DELETE FROM derived.{table} WHERE {where} AND EXISTS (SELECT 1 FROM asked_frame AS a "  # noqa: S608 (names of ours)
         f"WHERE a.green = {table}.green AND a.season = {table}.season)"
     )
-    store.con.unregister("asked_frame")
+
+
+def _asked(wanted: Sequence[tuple[str, str]]) -> pl.DataFrame:
+    return pl.DataFrame(wanted, schema={"green": pl.String, "season": pl.String}, orient="row")
 
 
 def settle(store: Store, settings: Settings, marks: Mapping[str, str]) -> None:
-    """Say that every figure is of the records as they are, and drop lines that none rests on."""
+    """Say that every figure is of the records as they are, and drop lines that none rests on any more."""
     store.con.execute(
-        "DELETE FROM derived.evidence WHERE key NOT IN (SELECT evidence FROM derived.figure) "
-        "AND key NOT IN (SELECT questioned FROM derived.figure)"
+        "DELETE FROM derived.evidence WHERE key IN (SELECT key FROM let_go "
+        "ANTI JOIN derived.figure AS f ON f.evidence = key ANTI JOIN derived.figure AS q ON q.questioned = key)"
     )
+    store.con.execute("DROP TABLE let_go")
     for table in ("state", "green_mark"):
         store.con.execute(f"DELETE FROM derived.{table}")  # noqa: S608 (names of ours)
     insert(store, "green_mark", frame_of("green_mark", [{"green": green, "mark": one} for green, one in marks.items()]))
     store.con.execute(
         f"INSERT INTO derived.state SELECT {RECORDS}, ?, ?", [settings_version(settings), code_version()]
     )  # fmt: skip
-
-
-def marks_held(store: Store, settings: Settings) -> dict[str, str]:
-    """The mark of each green as its figures were made; none where they were made by other settings or code."""
-    by = [(settings_version(settings), code_version())]
-    if store.rows("SELECT settings_version, code_version FROM derived.state") != by:
-        return {}
-    return dict(store.rows("SELECT green, mark FROM derived.green_mark ORDER BY green"))
 
 
 def _key(places: Sequence[Evidence], keys: dict[int, str], evidence: dict[str, Sequence[Evidence]]) -> str:
@@ -226,15 +182,28 @@ def _key(places: Sequence[Evidence], keys: dict[int, str], evidence: dict[str, S
     return keys[id(places)]
 
 
+def _lines(evidence: Mapping[str, Sequence[Evidence]]) -> pl.DataFrame:
+    """The lines behind figures, by key and place: made column by column, for they are many."""
+    every = [at for places in evidence.values() for at in places]
+    columns = {
+        "key": [key for key, places in evidence.items() for _ in places],
+        "place": [place for places in evidence.values() for place in range(1, len(places) + 1)],
+        **{name: [getattr(at, name) for at in every] for name in ("kind", "load_id", "file", "line")},
+    }
+    return pl.DataFrame(columns, schema=_schema("evidence"))
+
+
 def frame_of(table: str, rows: Sequence[Mapping[str, Any]]) -> pl.DataFrame:
     """Rows of a table of schema ``derived`` as a frame."""
-    schema = {name: TYPES[declared.removesuffix(" NOT NULL")] for name, declared, _ in DERIVED[table][1]}
-    return pl.DataFrame(rows, schema=schema, orient="row")
+    return pl.DataFrame(rows, schema=_schema(table), orient="row")
+
+
+def _schema(table: str) -> dict[str, type[pl.DataType]]:
+    return {name: TYPES[declared.removesuffix(" NOT NULL")] for name, declared, _ in DERIVED[table][1]}
 
 
 def insert(store: Store, table: str, frame: pl.DataFrame) -> None:
-    """Add rows to a table of schema ``derived``."""
-    store.con.register("made_frame", frame.to_arrow())
+    """Add rows to a table of schema ``derived``, as part of the store's transaction."""
+    made_frame = frame.to_arrow()  # noqa: F841 (named in the SQL: one that is registered lives until the transaction ends)
     names = ", ".join(f'"{name}"' for name in frame.columns)
     store.con.execute(f"INSERT INTO derived.{table} ({names}) SELECT {names} FROM made_frame")  # noqa: S608 (names of ours)
-    store.con.unregister("made_frame")

@@ -26,6 +26,11 @@ def green_marks(store: Store) -> dict[str, str]:
     return dict(store.rows(sql))
 
 
+def marks_held(store: Store) -> dict[str, str]:
+    """The mark of each green as its figures were made."""
+    return dict(store.rows("SELECT green, mark FROM derived.green_mark ORDER BY green"))
+
+
 def _parts() -> Iterator[str]:
     """Queries that each give a green and the mark of something it rests on."""
     for number, kind in enumerate(KINDS.values()):

@@ -8,45 +8,20 @@ from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
-from pipeline.common.marks import code_mark, mark
-from pipeline.workspace.settings import Settings
+from pipeline.common.marks import mark
+from pipeline.figures.state import LENGTH, settings_version
 from schemas import KINDS
 
 if TYPE_CHECKING:
     from pipeline.indicators.base.asked import Asked
     from pipeline.indicators.base.green_records import GreenRecords
 
-MADE_BY = ("swardtally", "polars", "numpy", "scipy")
-"""Distributions whose version a figure may depend on."""
-CODE = (
-    "pipeline/agronomy",
-    "pipeline/common",
-    "pipeline/compare",
-    "pipeline/figures",
-    "pipeline/indicators",
-    "pipeline/season",
-    "pipeline/statistics",
-    "pipeline/store",
-    "pipeline/workspace",
-    "schemas",
-)
-"""Folders whose code figures are made by."""
-SETTINGS = ("season_start", "currency", "targets", "bulk_density_t_m3", "reach_in_seasons", "method_options")
-"""Settings that figures follow; others are of documents and of reading files."""
-LENGTH = 32
-"""Characters of a version: half of a mark tells as many as there will ever be."""
 NO_CONTENT = ("load_id", "of", "origin", "written")
 """Columns that say nothing of what a record is: where it was loaded, and how it is numbered here."""
 
-
-def code_version() -> str:
-    """The code that figures are made by, and the versions of what it computes with."""
-    return code_mark(CODE, MADE_BY)[:LENGTH]
-
-
-def settings_version(settings: Settings) -> str:
-    """The settings that figures follow."""
-    return mark([(name, getattr(settings, name)) for name in SETTINGS])[:LENGTH]
+CONTENT = pl.all().exclude(*NO_CONTENT)
+PLACE = pl.col("file", "line", "load_id")
+"""Columns that say where a record came from."""
 
 
 def data_versions(asked: Asked) -> dict[int, str]:
@@ -68,11 +43,28 @@ def data_versions(asked: Asked) -> dict[int, str]:
     return {of: mark(settings, *found)[:LENGTH] for of, found in marks.items()}
 
 
-def _add(marks: dict[int, list[Any]], name: str, rows: pl.DataFrame) -> None:
+def load_marks(asked: Asked) -> dict[int, str]:
+    """Of each green and season a mark of which load brought each of its lines: figures name them, and the lines alone.
+
+    The same records may come by another load (taken back and loaded again): they say the same, from elsewhere.
+    """
+    marks: dict[int, list[Any]] = {}
+    for of, records in asked.each.items():
+        marks[of] = [frame["load_id"].to_list() for frame in (records.by_day["green"], records.rejected)]
+    for kind in KINDS.values():
+        if kind.of_green or kind.dated:
+            _add(marks, kind.name, asked.so_far(asked.frames[kind.name]), PLACE)
+    for name, rows in asked.periods.items():
+        _add(marks, f"{name} of a period", asked.so_far(rows), PLACE)
+    _add(marks, "material", _materials(asked), PLACE)
+    return {of: mark(*found)[:LENGTH] for of, found in marks.items()}
+
+
+def _add(marks: dict[int, list[Any]], name: str, rows: pl.DataFrame, of_what: pl.Expr = CONTENT) -> None:
     """Add what rows come to: the number of each green's, and their marks put together whatever their order."""
     if not rows.height:
         return
-    content = rows.select(pl.all().exclude(*NO_CONTENT))
+    content = rows.select(of_what)
     each = rows.select("of", content.hash_rows().alias("mark"), content.hash_rows(seed=1).alias("other"))
     for of, first, second in each.group_by("of", maintain_order=True).agg("mark", "other").iter_rows():
         marks[of].append((name, len(first), reduce(xor, first), sum(first) % 2**64, reduce(xor, second)))
@@ -88,15 +80,20 @@ def _materials(asked: Asked) -> pl.DataFrame:
 def _registers(records: GreenRecords) -> tuple[Any, ...]:
     """Season, registers, targets and rejected rows of a green."""
     whole = records.as_of >= records.last_day
-    green = records.by_day["green"].drop("load_id", "written").rows()
+    green = _rows(records.by_day["green"], "load_id", "written")
     club = {name: value for name, value in records.club.items() if name not in NO_CONTENT}
     targets = [
         {name: value for name, value in row.items() if name not in NO_CONTENT}
         for rows in records.own_targets.values()
         for row in rows
     ]
-    rejected = records.rejected.drop("load_id").rows()
+    rejected = _rows(records.rejected, "load_id")
     return records.season, records.as_of, whole, green, club, targets, rejected
+
+
+def _rows(frame: pl.DataFrame, *but: str) -> list[tuple[Any, ...]]:
+    """The rows of a small frame without some columns."""
+    return list(zip(*(column.to_list() for column in frame.iter_columns() if column.name not in but), strict=True))
 
 
 def _warnings(asked: Asked) -> dict[int, list[tuple[Any, ...]]]:

@@ -32,19 +32,15 @@ def marked(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicat
     green = Evidence(records.green["file"], records.green["line"], "green", records.green["load_id"])
     of_green = records.warned.get((green.load_id, green.line), ())
     area = (green,) if any(code.startswith("area.") for code, _ in of_green) else ()
-    return tuple(
-        replace(
-            one,
-            questioned=(
-                *asked.of(one),
-                *(area if PER_AREA.search(one.unit) and one.value is not None else ()),
-                *places(missing_from(one, records, DESCRIBED[one.name])),
-                *places(passed_over(one, records, DESCRIBED[one.name])),
-                *dict.fromkeys(doubt.place for doubt in one.doubts),
-            ),
-        )
-        for one in figures
-    )
+
+    def asking(one: Indicator) -> Iterator[Evidence]:
+        yield from asked.of(one)
+        yield from area if PER_AREA.search(one.unit) and one.value is not None else ()
+        yield from places(missing_from(one, records, DESCRIBED[one.name]))
+        yield from places(passed_over(one, records, DESCRIBED[one.name]))
+        yield from dict.fromkeys(doubt.place for doubt in one.doubts)
+
+    return tuple(replace(one, questioned=questioned) if (questioned := tuple(asking(one))) else one for one in figures)
 
 
 class _Asked:
@@ -55,7 +51,9 @@ class _Asked:
 
     def of(self, one: Indicator) -> tuple[Evidence, ...]:
         """The lines behind a figure that one of its warnings questions."""
-        return tuple(at for at in one.evidence if self._asks(one, (at.load_id, at.line)))
+        lines = ((at, (at.load_id, at.line)) for at in one.evidence)
+        told = ((at, line) for at, line in lines if line in self._warned or line in self._over)
+        return tuple(at for at, line in told if self._asks(one, line))
 
     def _asks(self, one: Indicator, line: tuple[int, int]) -> bool:
         if line in self._over and one.family not in COUNTED:

@@ -5,7 +5,6 @@ Pango is not safe in threads (measured: heap corruption), so each worker is a pr
 
 from __future__ import annotations
 
-import multiprocessing
 import signal
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
@@ -15,6 +14,7 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
+from pipeline.common.processes import context
 from pipeline.publish.whole_files import sha256_of, write_whole
 from reports.page import fonts
 from reports.page.house_style import PLAIN, HouseStyle, RenderingFault
@@ -91,7 +91,7 @@ def render_many(
         return
     fonts.prepare()  # the workers inherit the font set-up
     waiting = iter(tasks)
-    with ProcessPoolExecutor(workers, mp_context=_context()) as pool:
+    with ProcessPoolExecutor(workers, mp_context=context("pipeline.publish.warm")) as pool:
         made: dict[Future[Outcome], Task] = {}
         while True:
             for task in islice(waiting, workers * AHEAD - len(made)):
@@ -100,15 +100,6 @@ def render_many(
                 return
             for done in wait(made, return_when=FIRST_COMPLETED).done:
                 yield _result(done, made.pop(done))
-
-
-def _context() -> multiprocessing.context.BaseContext:
-    """Fork from a warm server where the system can, else fresh interpreters."""
-    if "forkserver" not in multiprocessing.get_all_start_methods():
-        return multiprocessing.get_context("spawn")
-    context = multiprocessing.get_context("forkserver")
-    context.set_forkserver_preload(["pipeline.publish.warm"])
-    return context
 
 
 def _result(done: Future[Outcome], task: Task) -> Outcome:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, field, replace
 from importlib.metadata import version
@@ -10,13 +9,11 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.common.marks import mark
+from pipeline.common.processes import processes
 from pipeline.common.progress import SILENT, Progress
 from pipeline.publish.pool import Outcome, Task, render_many
 from pipeline.publish.render_cache import RenderCache, Rendered, code_mark
 from reports.page.house_style import HouseStyle
-
-WORKERS_MOST = 32
-"""More processes than this are never started unasked."""
 
 
 @dataclass(frozen=True)
@@ -95,11 +92,6 @@ def write_documents(
     done = _Writing(planned, house, force).documents(processes(len(planned), workers))
     place = {one.path: i for i, one in enumerate(planned)}
     return sorted(progress.over(done, len(planned), what), key=lambda one: place[one.path])
-
-
-def processes(documents: int, wanted: int = 0) -> int:
-    """Processes for so many documents: one a core where nobody asked for a number, never more than documents."""
-    return min(wanted or min(os.cpu_count() or 1, WORKERS_MOST), documents)
 
 
 class _Writing:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from statistics import NormalDist
 from typing import Final, Literal
 
@@ -67,6 +68,7 @@ def _some(values: ArrayLike) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]
     return array
 
 
+@lru_cache(4096)
 def t_quantile(freedom: float, confidence: float = 0.95) -> float:
     """Standard errors that half a t interval is wide.
 

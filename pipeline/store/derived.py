@@ -22,6 +22,7 @@ DERIVED: dict[str, tuple[str, Columns]] = {
             ("green_name", "VARCHAR", "what the green is called"),
             ("club", "VARCHAR", "its club"),
             ("club_name", "VARCHAR", "what the club is called"),
+            ("loads", "VARCHAR", "mark of which loads brought its lines"),
         ),
     ),
     "figure": (
@@ -57,7 +58,6 @@ DERIVED: dict[str, tuple[str, Columns]] = {
             ("decimals", "BIGINT NOT NULL", "digits after the point that its uncertainty carries"),
             ("reached", "BOOLEAN NOT NULL", "whether the upper end of its target is missed as soon as it is reached"),
             ("so_far", "BOOLEAN NOT NULL", "whether it is a total within its target of a season that still runs"),
-            ("judged_as", "VARCHAR NOT NULL", "always empty: figures stand in SI units"),
             ("unsure", "DOUBLE", "of a laboratory's reading, how far another laboratory's may lie from it"),
             ("basis", "VARCHAR", "laboratory method as JSON"),
             ("amounts", "VARCHAR", "the quantities in its texts as JSON, for other units"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pipeline.store.derived import DERIVED, FRESH
+from pipeline.store.figure_log import LOG
 
 _HIDDEN = (
     "place",
@@ -13,7 +14,6 @@ _HIDDEN = (
     "decimals",
     "reached",
     "so_far",
-    "judged_as",
     "unsure",
     "basis",
     "amounts",
@@ -40,7 +40,7 @@ def _comments(table: str, *but: str) -> dict[str, str]:
 
 
 _FIGURE = _comments("figure", *_HIDDEN)
-_OF_SEASON = _comments("green_season")
+_OF_SEASON = _comments("green_season", "loads")
 _SEASON = {name: _OF_SEASON[name] for name in ("season_start", "season_end", "as_of", "data_version", "code_version")}
 _GREEN = {"green": "green", "season": "season, named by the year it ends in", "as_of": "last day counted"}
 
@@ -61,6 +61,11 @@ _RANGE = {name: _FIGURE[name] for name in ("band", "low", "high")}
 _MATTER = _one("organic_matter_pct", "organic_matter_pct", {**_RANGE, **_TOLD})
 _DRESSING = _one("dressing_kg_m2", "dressing_kg_m2", _TOLD)
 _NITROGEN = _one("nitrogen_kg_ha", "nitrogen_kg_ha", _TOLD)
+
+_CHANGED = {name: text for name, _, text in LOG["figure_changed"][1] if name not in ("place", "lines")}
+_OF_CHANGED = ("refresh", "green", "season", "indicator", "band")
+_RUN = {name: text for name, _, text in LOG["figure_changed_line"][1] if name != "key"}
+_DUE_TO = "(SELECT string_agg(concat_ws(' ', r.cause, r.number), ', ' ORDER BY r.cause, r.number) FROM meta.refresh_cause AS r WHERE r.refresh = c.refresh)"  # noqa: E501
 
 VIEWS: dict[str, tuple[str, dict[str, str], str]] = {
     "figure": (
@@ -100,11 +105,27 @@ VIEWS: dict[str, tuple[str, dict[str, str], str]] = {
             "off_target": "figures below or above their target",
             "in_question": "figures that rest on an entry under a warning, or lack a rejected row",
         },
-        "SELECT s.*, count(f.green) AS figures, count(*) FILTER (WHERE f.standing = 'within') AS on_target, "  # noqa: S608
+        "SELECT s.* EXCLUDE (loads), count(f.green) AS figures, "  # noqa: S608
+        "count(*) FILTER (WHERE f.standing = 'within') AS on_target, "
         "count(*) FILTER (WHERE f.standing IN ('below', 'above')) AS off_target, "
         "count(*) FILTER (WHERE f.in_question) AS in_question "
         "FROM derived.green_season AS s LEFT JOIN derived.figure AS f ON f.green = s.green AND f.season = s.season "
         f"WHERE {FRESH} GROUP BY ALL",
+    ),
+    "figure_change": (
+        "One figure of one green in one season that came out otherwise when figures were brought up (grain: refresh, "
+        "green, season, indicator and band). A season's first figures are not among them; no standing: there was or is "
+        "no such figure.",
+        {"refresh": _CHANGED["refresh"], "due_to": "all that it can be due to: loads, decisions by number", **_CHANGED},
+        f"SELECT c.refresh, {_DUE_TO} AS due_to, {', '.join(f'c.{name}' for name in _CHANGED if name != 'refresh')} "  # noqa: S608
+        "FROM meta.figure_changed AS c",
+    ),
+    "figure_change_evidence": (
+        "One run of lines by which one figure differs from what it was (grain: refresh, green, season, indicator, "
+        "band, way, file, load and first line).",
+        {**{name: _CHANGED[name] for name in _OF_CHANGED}, **_RUN},
+        f"SELECT {', '.join(f'c.{name}' for name in _OF_CHANGED)}, {', '.join(f'l.{name}' for name in _RUN)} "  # noqa: S608
+        "FROM meta.figure_changed AS c JOIN meta.figure_changed_line AS l ON l.key = c.lines",
     ),
 }
 """View → comment, columns with their comments, and body."""

@@ -21,6 +21,7 @@ import polars as pl
 from pipeline.common.refusal import CannotDo, OlderLayout
 from pipeline.store.by_day import BY_DAY, alone, by_day_views, view_name
 from pipeline.store.derived import DERIVED
+from pipeline.store.figure_log import LOG
 from pipeline.store.figure_views import figure_views
 from pipeline.store.migrations import MIGRATIONS
 from pipeline.store.register import Register
@@ -138,6 +139,7 @@ META = {
             ("parts", "VARCHAR", "mark of every table, column and view, so that an unchanged layout is not made again"),
         ),
     ),
+    **LOG,
 }
 
 Connection = duckdb.DuckDBPyConnection
@@ -433,7 +435,10 @@ def _missing(con: Connection) -> Iterator[tuple[str, str, list[tuple[str, str, s
 
 
 def _bring_up(con: Connection) -> None:
-    """Add the tables and columns gained since the store was made; earlier rows hold NULL there. Comments are anew."""
+    """Add the tables and columns gained since the store was made; earlier rows hold NULL there. Comments are anew.
+
+    What is made from the records loses the columns it no longer has: nothing is lost, for it can be made anew.
+    """
     _make_schemas(con)
     for table, comment, columns, whole in list(_missing(con)):
         if whole:
@@ -441,6 +446,12 @@ def _bring_up(con: Connection) -> None:
             continue
         for name, declared, _ in columns:
             con.execute(f'ALTER TABLE {table} ADD COLUMN "{name}" {declared.replace(" NOT NULL", "")}')
+    for name, (_, declared_now) in DERIVED.items():
+        have = con.execute(
+            "SELECT column_name FROM duckdb_columns() WHERE schema_name = 'derived' AND table_name = ?", [name]
+        )
+        for (column,) in sorted({*have.fetchall()} - {(known,) for known, *_ in declared_now}):
+            con.execute(f'ALTER TABLE derived.{name} DROP COLUMN "{column}"')
     for table, comment, columns in tables():
         _explain(con, table, comment, columns)
 

@@ -87,12 +87,30 @@ under an open warning: check these first. `verdict` says of a change over time w
 [indicators](indicators.md)."""
 
 
+CHANGED_JSON = """\
+## What `changed --json` prints
+
+| key | meaning |
+| --- | --- |
+| `since` | what was asked for; `""` for the last refresh |
+| `stale` | why the figures in the store are not of the records, settings and program as they are; `""`: they are |
+| `notes` | what must be known beside it: loads that cannot be told apart, a log that begins later |
+| `refreshes` | times figures were brought up: `refresh`, and `causes` with `cause`, `number`, `file` and `kind` |
+| `seasons` | each with `green`, `club`, `season`; `how`: `came` (first figures), `went` (none any more) or `""` |
+| | `number` of figures, last day counted before and now (`was_as_of`, `as_of`), and `figures` |
+
+Each figure has `name`, `band`, `label`, `was` and `now` (`null` where there was or is none; else what `show --json`
+calls so, and `in_question`), and `because`: by `refresh` the `lines` by which it differs, as runs from `first` to
+`last` of a `file` and `load`, each with its `way` ([figures](figures.md#what-changed)). No line: the same lines say
+something else by what the refresh was due to. Figures that differ by less than is printed are among them."""
+
+
 def page() -> str:
     """docs/commands.md."""
     parts = []
     for name, example in commands():
         parts += [f"## swardtally {name}", md.block(help_of(name)), "For example:", md.block(example, "sh")]
-    return md.page("Commands", OPENING, md.block(help_of()), *parts, LOAD_JSON, SHOW, SHOW_JSON)
+    return md.page("Commands", OPENING, md.block(help_of()), *parts, LOAD_JSON, SHOW, SHOW_JSON, CHANGED_JSON)
 
 
 def commands() -> Iterator[tuple[str, str]]:

@@ -11,6 +11,7 @@ import pytest
 
 from pipeline.cli.printing import green_as_json
 from pipeline.indicators.base.green_season import GreenSeason
+from pipeline.store.figure_views import VIEWS
 
 Answer = Sequence[tuple[Any, ...]]
 Shown = dict[str, list[dict[str, Any]]]
@@ -183,9 +184,8 @@ def test_the_lines_behind_a_figure(figured: Path, demo_seasons: tuple[GreenSeaso
 
 
 def test_every_view_says_its_grain_first_and_explains_its_columns(figured: Path) -> None:
-    names = ("figure", "figure_evidence", "green_season", "organic_matter", "dressing_by_season", "nitrogen_by_season")
     with duckdb.connect(str(figured), read_only=True) as con:
-        for name in names:
+        for name in VIEWS:
             ((comment,),) = con.execute("SELECT comment FROM duckdb_views() WHERE view_name = ?", [name]).fetchall()
             assert comment.startswith("One ") or "(grain: " in comment.split(".")[0], comment
             assert "(grain: " in comment.split(". ")[0], comment

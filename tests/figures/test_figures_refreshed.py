@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 
 from pipeline.figures.refresh import keep_up, refresh
 from pipeline.figures.rows import as_row, from_row
-from pipeline.figures.table import figures_in, standing
+from pipeline.figures.state import standing
+from pipeline.figures.table import figures_in
 from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.load.files import load_paths
 from pipeline.publish.documents import season_of_green
@@ -121,11 +122,7 @@ def test_step_by_step_is_all_at_once(steps: list[tuple[tuple[str, Any], bool]]) 
                 keep_up(workspace)
         keep_up(workspace)
         by_steps = table(workspace)
-        with Store(workspace.store) as store:
-            for one in (*TABLES, "green_mark", "state"):
-                store.con.execute(f"DELETE FROM derived.{one}")
-        keep_up(workspace)
-        assert by_steps == table(workspace)
+        assert by_steps == figures_anew(workspace)
 
 
 CHANGES: tuple[tuple[str, Any], ...] = (
@@ -162,11 +159,7 @@ def test_every_change_is_seen(tmp_path: Path) -> None:
         keep_up(workspace)
         found = table(workspace)
         assert found["figure"] != before.get("figure"), f"{what} changed nothing"
-        with Store(workspace.store) as store:
-            for one in (*TABLES, "green_mark", "state"):
-                store.con.execute(f"DELETE FROM derived.{one}")
-        keep_up(workspace)
-        assert table(workspace) == found, what
+        assert figures_anew(workspace) == found, what
         before = found
 
 
@@ -226,6 +219,26 @@ def test_a_load_of_the_same_records_changes_no_figure(logged: Workspace) -> None
         came = refresh(store, logged)
     assert came.made == 0
     assert table(logged)["figure"] == before
+
+
+def figures_anew(workspace: Workspace) -> dict[str, list[tuple[Any, ...]]]:
+    """The table of figures as it comes out where nothing of it stood before."""
+    with Store(workspace.store) as store:
+        for one in (*TABLES, "green_mark", "state"):
+            store.con.execute(f"DELETE FROM derived.{one}")
+    keep_up(workspace)
+    return table(workspace)
+
+
+def test_the_same_lines_of_another_load(logged: Workspace) -> None:
+    """A load taken back and loaded again before figures were brought up: they rest on the load that is there."""
+    step(logged, "undo", 0)
+    step(logged, "log-a.csv", one_job(2))
+    keep_up(logged)
+    found = table(logged)
+    with Store(logged.store, read_only=True) as store:
+        assert store.rows("SELECT e.load_id FROM derived.evidence AS e ANTI JOIN meta.load AS l USING (load_id)") == []
+    assert found == figures_anew(logged)
 
 
 def test_another_clubs_records_move_no_day(logged: Workspace) -> None:

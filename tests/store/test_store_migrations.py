@@ -12,6 +12,7 @@ import pytest
 from polars.testing import assert_frame_equal
 
 from pipeline.common.refusal import CannotDo
+from pipeline.figures.refresh import refresh
 from pipeline.load.files import load_paths
 from pipeline.store.changes import changes
 from pipeline.store.inventory import loads
@@ -244,3 +245,18 @@ def test_layout_5_is_told_the_species_its_words_named(workspace: Workspace, coun
     assert now[1:] == [("Q2", "fescue", None), ("Q1", "meadow_grass", None), ("Q1", "hardness", None)]
     again = county("counts.csv", counts)
     assert (again.counts.changed, again.counts.unchanged) == (0, 4)
+
+
+def test_what_is_made_from_records_loses_a_column_it_no_longer_has(workspace: Workspace, county: Load) -> None:
+    """A column left behind that may not be empty would refuse every figure made from then on."""
+    county("jobs.csv", "date,green,operation,hours\n2026-04-01,ALD-1,mowing,2\n")
+    kept = "SELECT green, hours FROM job ORDER BY ALL"
+    with Store(workspace.store) as store:
+        store.con.execute("ALTER TABLE derived.figure ADD COLUMN judged_as VARCHAR")
+        store.con.execute("ALTER TABLE derived.figure ALTER COLUMN judged_as SET NOT NULL")
+        store.con.execute("UPDATE meta.layout SET parts = ''")
+        before = store.rows(kept)
+    with Store(workspace.store) as store:
+        assert "judged_as" not in store.frame("SELECT * FROM derived.figure").columns
+        assert refresh(store, workspace).made == 1
+        assert store.rows(kept) == before

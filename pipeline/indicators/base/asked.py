@@ -149,9 +149,12 @@ class Asked(ByKind):
     def _places(self, kind: str) -> pl.DataFrame:
         """Every line of a kind with its number, in order of file and line."""
         if kind not in self._known_places:
-            parts = [one.frames[kind].select(PLACE) for one in self.each.values()]
-            parts += [one.periods[kind].select(PLACE) for one in self.each.values() if kind in one.periods]
-            lines = pl.concat(parts).unique().sort(PLACE, maintain_order=True)
+            frames = [one.frames[kind] for one in self.each.values()]
+            frames += [one.periods[kind] for one in self.each.values() if kind in one.periods]
+            parts = {id(frame): frame for frame in frames}  # seasons of a green share theirs
+            lines = (
+                pl.concat([frame.select(PLACE) for frame in parts.values()]).unique().sort(PLACE, maintain_order=True)
+            )
             self._known_places[kind] = lines.with_row_index("origin")
         return self._known_places[kind]
 

@@ -140,6 +140,8 @@ class GreenRecords(ByKind):
 
         Of soil tests those that stand in order among the others, of all seasons.
         """
+        if not any(rows.height for rows in self.periods.values()):
+            return {name: self.periods[name] for name in ("job", "application", "soil_test")}
         jobs = self.periods["job"].filter(periods.within(self.periods["job"], self.season, self.as_of))
         jobs = jobs.filter(periods.one_row_holds(self.by_day, jobs))
         put_on = self.periods["application"].join(

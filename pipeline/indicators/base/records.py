@@ -197,10 +197,8 @@ class Records(ByKind):
 
 def evidence(rows: pl.DataFrame, kind: str) -> tuple[Evidence, ...]:
     """The lines of the users' files behind these rows."""
-    if not rows.height:
-        return ()
-    places = rows.select("file", "line", "load_id").unique().sort("file", "line", "load_id", maintain_order=True)
-    return tuple(Evidence(file, line, kind, load_id) for file, line, load_id in places.iter_rows())
+    places = sorted(set(zip(rows["file"], rows["line"], rows["load_id"], strict=True)))
+    return tuple(Evidence(file, line, kind, load_id) for file, line, load_id in places)
 
 
 def lacking(every: Sized | int, known: Sized | int, what: str) -> str:

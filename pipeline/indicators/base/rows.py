@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -35,7 +35,7 @@ class Rows:
 
     def these(self, rows: Sequence[Row]) -> Rows:
         """Others of the same green and season."""
-        return replace(self, rows=rows)
+        return Rows(self.of, rows, self.lines)
 
     def where(self, kept: Callable[[Row], object]) -> Rows:
         """Those for which something holds."""

@@ -136,7 +136,9 @@ def target_ahead(
 
 def _by_scope(records: GreenRecords, indicator: str) -> Iterator[Sequence[Row]]:
     """A user's targets of an indicator that hold for the green, scope by scope, narrowest first."""
-    own = records.own_targets.get(indicator, [])
+    own = records.own_targets.get(indicator)
+    if not own:
+        return
     for scope, name in {**records.scope_names, "standard": ""}.items():
         if name is not None:  # a club without a region
             yield [row for row in own if row["scope"] == scope and (not name or row["scope_name"] == name)]

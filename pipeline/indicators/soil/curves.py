@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
 
@@ -60,21 +59,21 @@ class Sample:
 def last_sample(sieves: pl.DataFrame, last: date, *, green: str = "", material: str = "") -> Sample | None:
     """The last sample up to a day of a root zone or of a material; of several of one day the last by number."""
     own = pl.col("green") == green if green else pl.col("material") == material
-    samples = list(_samples(sieves.filter(own & (pl.col("date") <= last)), material or "root zone"))
-    if not samples:
+    known = sieves.filter(own & (pl.col("date") <= last)).drop_nulls("value")
+    if not known.height:
         return None
-    last_one = samples[-1]
-    return replace(last_one, others=tuple(one.name for one in samples[:-1] if one.day == last_one.day))
+    known = known.sort("date", "sample", "lab", "size_mm", nulls_last=False, maintain_order=True)
+    *before, (key, part) = known.partition_by(SAMPLE, as_dict=True, maintain_order=True).items()
+    day = key[0]
+    assert isinstance(day, date)
+    curve = curve_of(part)
+    found, why = (None, curve) if isinstance(curve, str) else (curve, "")
+    others = tuple(_name(*words) for (on, *words), _ in before if on == day)
+    return Sample(material or "root zone", day, _name(*key[1:]), found, why, part, others)
 
 
-def _samples(rows: pl.DataFrame, owner: str) -> Iterator[Sample]:
-    known = rows.drop_nulls("value").sort("date", "sample", "lab", "size_mm", nulls_last=False, maintain_order=True)
-    for (day, sample, lab), part in known.group_by(SAMPLE, maintain_order=True):
-        assert isinstance(day, date)
-        curve = curve_of(part)
-        name = ", ".join(str(word) for word in (sample, lab) if word)
-        found, why = (None, curve) if isinstance(curve, str) else (curve, "")
-        yield Sample(owner, day, name, found, why, part)
+def _name(sample: object, lab: object) -> str:
+    return ", ".join(str(word) for word in (sample, lab) if word)
 
 
 WIDEST_GAP = 10.0

@@ -1,0 +1,156 @@
+"""Figures made in worker processes are those made in one, and a worker that fails leaves the store as it was."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from multiprocessing import active_children, parent_process
+from pathlib import Path
+from typing import Any
+
+import duckdb
+import pytest
+
+from pipeline.common.processes import processes
+from pipeline.common.refusal import CannotDo
+from pipeline.figures import making
+from pipeline.figures import refresh as refreshing
+from pipeline.figures.making import Lot, Worked, worked
+from pipeline.figures.refresh import refresh
+from pipeline.figures.state import state_of
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
+from tests.figures.test_figures_refreshed import FIRST, TABLES, log, soil, step, weather
+
+ROOT = Path(__file__).parents[2]
+LOADS = {
+    **FIRST,
+    "log.csv": log([(10, "ALD-1", "feed"), (20, "PEN-1", "dress"), (25, "PEN-2", "feed"), (400, "PEN-2", "mow")]),
+    "soil.csv": soil([(2022, "ALD-1", 60), (2023, "PEN-1", 50), (2024, "ALD-1", 55), (2025, "PEN-1", 40)]),
+    "days.csv": weather(20),
+}
+
+
+@pytest.fixture
+def loaded(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Workspace:
+    """Three greens of two clubs with records of several seasons, no figures yet; a green is work for a process."""
+    make_workspace(tmp_path)
+    workspace = open_workspace(tmp_path)
+    for file, text in LOADS.items():
+        step(workspace, file, text)
+    monkeypatch.setattr(refreshing, "GREENS_READ", 1)
+    return workspace
+
+
+def rows(workspace: Workspace) -> dict[str, list[tuple[Any, ...]]]:
+    """The rows of figures in the order they were written."""
+    with duckdb.connect(str(workspace.store), read_only=True) as con:
+        return {name: con.execute(f"SELECT * FROM derived.{name} ORDER BY rowid").fetchall() for name in TABLES}
+
+
+def anew(workspace: Workspace, workers: int) -> dict[str, list[tuple[Any, ...]]]:
+    """Those rows, made by so many processes from nothing."""
+    with Store(workspace.store) as store:
+        for table in (*TABLES, "green_mark", "state"):
+            store.con.execute(f"DELETE FROM derived.{table}")
+        assert refresh(store, workspace, workers).made > 3
+    return rows(workspace)
+
+
+def test_any_number_of_processes_writes_the_same(loaded: Workspace, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Row for row, in the same order; so do greens together and each by itself."""
+    alone = anew(loaded, 1)
+    assert {green for green, *_ in alone["green_season"]} == {"ALD-1", "PEN-1", "PEN-2"}
+    assert anew(loaded, 2) == alone
+    assert anew(loaded, 3) == alone
+    monkeypatch.setattr(refreshing, "GREENS_READ", 2)
+    assert anew(loaded, 2) == alone
+    monkeypatch.setattr(refreshing, "GREENS_READ", 50)
+    assert anew(loaded, 2) == alone
+
+
+def test_work_for_one_process_starts_no_other() -> None:
+    assert [processes(tasks) for tasks in (0, 1)] == [0, 1]
+    assert [processes(tasks, 2) for tasks in (1, 2, 9)] == [1, 2, 2]
+
+
+def of_pennywell(lot: Lot) -> bool:
+    return lot.records.frames["job"]["green"].str.starts_with("PEN").any()
+
+
+def lost(lot: Lot) -> Worked:
+    """The second lot's worker is ended from outside."""
+    if of_pennywell(lot):
+        os.kill(os.getpid(), signal.SIGTERM)
+    return worked(lot)
+
+
+def faulty(lot: Lot) -> Worked:
+    """The second lot cannot be made."""
+    if of_pennywell(lot):
+        raise ArithmeticError("of this lot")
+    return worked(lot)
+
+
+def interrupting(_: Lot) -> Worked:
+    """Ctrl-C comes while workers work, and they would for a minute."""
+    whole = parent_process()
+    assert whole is not None
+    os.kill(whole.pid or 0, signal.SIGINT)
+    time.sleep(60)
+    raise AssertionError
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
+@pytest.mark.parametrize(
+    ("work", "error", "told"),
+    [
+        (lost, CannotDo, r"A worker process was ended before its work was done\."),
+        (faulty, ArithmeticError, "of this lot"),
+        (interrupting, KeyboardInterrupt, "^$"),
+    ],
+)
+def test_a_worker_that_fails_leaves_the_store_as_it_was(
+    work: Callable[[Lot], Worked], error: type[BaseException], told: str, loaded: Workspace,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    """Nothing of what other workers made is kept, the figures are not said to be fresh, and no worker stays."""
+    before = anew(loaded, 1)
+    step(loaded, "log.csv", LOADS["log.csv"].replace("30 kg", "31 kg").replace("2 t", "3 t"))
+    monkeypatch.setattr(making, "worked", work)
+    others, start = set(active_children()), time.monotonic()
+    with Store(loaded.store) as store:
+        with pytest.raises(error, match=told):
+            refresh(store, loaded, 2)
+        assert not state_of(store, loaded.settings).records
+    assert time.monotonic() - start < 30
+    for one in set(active_children()) - others:
+        one.join(10)
+        assert not one.is_alive()
+    assert rows(loaded) == before
+
+
+def test_a_load_that_changes_nothing_does_not_import_what_makes_figures(loaded: Workspace) -> None:
+    """Nor does one that is only tried; one that changes something does, so that this tells something."""
+    code = (
+        "import sys\nfrom pipeline.cli.app import main\ntry:\n    main()\n"
+        "except SystemExit as end:\n    print(end.code, 'pipeline.indicators.families' in sys.modules)"
+    )
+
+    def load(*more: str) -> str:
+        words = ["load", str(loaded.folder / "log.csv"), "-w", str(loaded.folder), "-q", *more]
+        done = subprocess.run(
+            [sys.executable, "-c", code, *words], capture_output=True, text=True, cwd=ROOT, check=True
+        )
+        return done.stdout.splitlines()[-1]
+
+    anew(loaded, 1)
+    assert load() == "0 False"
+    (loaded.folder / "log.csv").write_text(LOADS["log.csv"].replace("30 kg", "31 kg"), "utf-8")
+    assert load("--dry-run") == "0 False"
+    assert load() == "0 True"
+    assert load() == "0 False"
