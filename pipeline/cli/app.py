@@ -68,7 +68,6 @@ app.command("demo", cls=Command)(setting_up.demo)
 def main() -> None:
     """Run the command line; exit codes are 0 done, 1 done but faults, 2 wrong usage, 3 could not."""
     gc.set_threshold(20_000, 20, 20)  # what is imported stays: looking through it for waste is a tenth of a short load
-    sys.modules.setdefault("pandas", None)  # type: ignore[arg-type]  # nothing of ours uses it; DuckDB would import it
     terminal.prepare()
     interrupt.watch()
     code = DONE

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from pipeline.store.derived import DERIVED, FRESH
 from pipeline.store.figure_log import LOG
+from pipeline.store.sql_text import quoted
 
 _HIDDEN = (
     "place",
@@ -26,13 +27,9 @@ def figure_views() -> Iterator[str]:
     """The statements that make the views of figures, with the comments of their columns."""
     for name, (comment, columns, body) in VIEWS.items():
         yield f"CREATE OR REPLACE VIEW {name} AS {body}"
-        yield f"COMMENT ON VIEW {name} IS {_quoted(comment)}"
+        yield f"COMMENT ON VIEW {name} IS {quoted(comment)}"
         for column, text in columns.items():
-            yield f'COMMENT ON COLUMN {name}."{column}" IS {_quoted(text)}'
-
-
-def _quoted(text: str) -> str:
-    return "'" + text.replace("'", "''") + "'"
+            yield f'COMMENT ON COLUMN {name}."{column}" IS {quoted(text)}'
 
 
 def _comments(table: str, *but: str) -> dict[str, str]:

@@ -25,6 +25,7 @@ from pipeline.store.figure_log import LOG
 from pipeline.store.figure_views import figure_views
 from pipeline.store.migrations import MIGRATIONS
 from pipeline.store.register import Register
+from pipeline.store.sql_text import quoted, with_values
 from schemas import KINDS, Kind
 from schemas.kind import ENDINGS
 
@@ -189,7 +190,7 @@ class Store:
     def rows(self, sql: str, parameters: list[Any] | None = None) -> list[tuple[Any, ...]]:
         """Rows of a query, read to the end."""
         try:
-            return self.con.execute(sql, parameters or []).fetchall()
+            return self.con.execute(*with_values(sql, parameters or [])).fetchall()
         except duckdb.Error as error:
             raise _refusal(self.path, error) from error
 
@@ -382,10 +383,6 @@ def _first_line(error: BaseException) -> str:
     return str(error).splitlines()[0] if str(error) else type(error).__name__
 
 
-def _quoted(text: str) -> str:
-    return "'" + text.replace("'", "''") + "'"
-
-
 def make_layout(con: Connection) -> None:
     """Make every table with its comments."""
     _make_schemas(con)
@@ -406,9 +403,9 @@ def _make_table(con: Connection, table: str, comment: str, columns: list[tuple[s
 
 def _explain(con: Connection, table: str, comment: str, columns: list[tuple[str, str, str]]) -> None:
     """Give a table and its columns their comments."""
-    con.execute(f"COMMENT ON TABLE {table} IS {_quoted(comment)}")
+    con.execute(f"COMMENT ON TABLE {table} IS {quoted(comment)}")
     for name, _, text in columns:
-        con.execute(f'COMMENT ON COLUMN {table}."{name}" IS {_quoted(text)}')
+        con.execute(f'COMMENT ON COLUMN {table}."{name}" IS {quoted(text)}')
 
 
 def tables() -> Iterator[tuple[str, str, list[tuple[str, str, str]]]]:
@@ -479,7 +476,7 @@ def _views() -> Iterator[str]:
             f"FROM history.{kind.name} AS k JOIN meta.load AS l ON l.load_id = k.load_id WHERE k.ended_by IS NULL"
         )
         words = f"{kind.title} in force; one row is {kind.grain}."
-        yield f'COMMENT ON VIEW "{kind.name}" IS {_quoted(words)}'
+        yield f'COMMENT ON VIEW "{kind.name}" IS {quoted(words)}'
     yield from figure_views()
     for path in sorted(files("pipeline.store").joinpath("sql").iterdir(), key=lambda entry: entry.name):
         if path.name.endswith(".sql"):

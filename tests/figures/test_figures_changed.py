@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from pipeline.cli.figure_changes import figure_changes
+from pipeline.cli.printing.figure_changes import figure_changes
 from pipeline.common.refusal import WrongUsage
 from pipeline.figures.changed import Changed, FigureChange, changed
 from pipeline.figures.refresh import keep_up

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.look import Look
-from pipeline.indicators.base.records import Records, file_days_sql, read_records
 from pipeline.store.decisions import read_decisions
 from pipeline.store.known import Known, later
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
+
+if TYPE_CHECKING:
+    from pipeline.indicators.base.records import Records
 
 
 def opened(workspace: Workspace, look: Look) -> Store:
@@ -27,6 +30,8 @@ def opened(workspace: Workspace, look: Look) -> Store:
 
 def as_looked_at(store: Store, look: Look, greens: Sequence[str] | None = None) -> Records:
     """Every record that counts, from a store that was opened for this look; of some greens where these are named."""
+    from pipeline.indicators.base.records import file_days_sql, read_records  # whoever only opens the store needs none
+
     if not isinstance(store, Known):
         return read_records(store, greens)
     days = store.frame(file_days_sql())  # of whole files: a rejected row may be of any of their days
