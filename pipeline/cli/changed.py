@@ -37,7 +37,7 @@ def changed(
     Over several loads it is what a figure was before them and what it is now; one that came back to what it was is left
     out.
 
-    Example: swardtally changed --since 12 --green ALD-1
+    Example: swardtally changed --since 5 --green ALD-1
     """
     from datetime import UTC, datetime
 

@@ -91,12 +91,15 @@ def refuse_unrecorded(
 ) -> None:
     """Refuse a season before the first record of every one of these greens, or after the last.
 
-    A season between them without a record of its own is let through: results of earlier seasons stand in it.
+    A season between them without a record of its own is let through: results of earlier seasons stand in it. So is one
+    of which their weather station has days.
 
     Raises:
         CannotDo: with the seasons there are.
     """
     if any(one.first <= season.end and one.last >= season.start for one in held.values()):
+        return
+    if _weather(store, season, greens):
         return
     of = listed(greens) if len(greens) <= MOST_GREENS else "any green"
     message = f"There is no record of {of} in season {season.name}."
@@ -146,6 +149,19 @@ def _days() -> str:
         f'FROM "{kind.name}" WHERE green IN (SELECT code FROM asked)'
         for kind in KINDS.values()
         if kind.of_green and kind.dated
+    )
+
+
+def _weather(store: Store, season: Season, greens: Sequence[str]) -> bool:
+    """Whether the station of any of these greens has a day of the season."""
+    stations = "SELECT station FROM green_by_day WHERE green IN (SELECT unnest(?))"
+    return any(
+        store.rows(
+            f'SELECT 1 FROM "{kind.name}" WHERE date BETWEEN ? AND ? AND station IN ({stations}) LIMIT 1',  # noqa: S608
+            [season.start, season.end, list(greens)],
+        )
+        for kind in KINDS.values()
+        if kind.dated and kind.attached and not kind.of_green
     )
 
 

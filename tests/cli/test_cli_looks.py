@@ -53,7 +53,7 @@ def test_what_came_later_is_said_on_standard_error_alone(place: Path) -> None:
     )
     assert said in done.stderr
     assert said not in done.stdout
-    assert "as of 2026-06-15" in done.stderr
+    assert "as of 15 June 2026" in done.stdout
     for words in (("-q", "--as-of", "2026-06-15"), ("--as-of", "2026-06-15", "--known-by", "2026-06-15"), ()):
         assert "came after" not in show(place, *words).stderr
 
