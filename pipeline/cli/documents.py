@@ -69,7 +69,8 @@ def show_green(
 
     if evidence and (every or family or outside):
         raise WrongUsage("--evidence names its figures by itself.", "Leave out --all, --family and --outside.")
-    opened, look = open_workspace(workspace), look_of(as_of, known_by)
+    opened = open_workspace(workspace)
+    look = look_of(opened, as_of, known_by)
     result, later = green_shown(opened, green, season, look)
     tell_look(opened, look, [result.green], quiet=quiet)
     heading = heading_called(family, result.indicators) if family else ""
@@ -138,7 +139,8 @@ def report(
             raise WrongUsage(f"There is no document “{kind}”{near}.", f"Documents are {', '.join(DOCUMENTS)}.")
     if not (greens or clubs or every):
         raise WrongUsage("No green was named.", "Name greens with --green, clubs with --club, or take --all.")
-    opened, look = open_workspace(workspace), look_of(as_of, known_by)
+    opened = open_workspace(workspace)
+    look = look_of(opened, as_of, known_by)
     written = write_reports(
         opened, greens=greens or [], clubs=clubs or [], every=every, season=season, look=look,
         only=only or [], short=short, force=force, workers=workers, progress=progress_for(quiet or as_json),
@@ -235,7 +237,8 @@ def compare(
 
     if club and each_club:
         raise WrongUsage("--club and --each-club exclude each other.", "Keep one: a club's own, or every club's.")
-    opened, look, names = open_workspace(workspace), look_of(as_of, known_by), indicators or []
+    opened, names = open_workspace(workspace), indicators or []
+    look = look_of(opened, as_of, known_by)
     if each_club:
         bar = progress_for(quiet or as_json)
         several = compare_each_club(

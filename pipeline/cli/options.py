@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Callable, Iterable
-from datetime import MAXYEAR, MINYEAR, date
+from datetime import MAXYEAR, MINYEAR, UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -155,11 +155,21 @@ def day_of(text: str) -> date:
         raise WrongUsage(f"“{text}” is not a day.", "Write year-month-day, such as 2026-09-14.") from None
 
 
-def look_of(as_of: str, known_by: str) -> Look:
-    """What counts, by the days given on the command line."""
+def look_of(workspace: Workspace, as_of: str, known_by: str) -> Look:
+    """What counts, by the days given on the command line.
+
+    Raises:
+        WrongUsage: one is no day, or still to come: nothing can be said as of it.
+    """
     from pipeline.indicators.base.look import Look
 
-    return Look(day_of(as_of) if as_of else None, day_of(known_by) if known_by else None)
+    look = Look(day_of(as_of) if as_of else None, day_of(known_by) if known_by else None)
+    if not look.ordinary:
+        from pipeline.indicators.base.looked_at import refuse_to_come
+
+        today = max(date.today(), datetime.now(UTC).date())  # noqa: DTZ011 (the day where the person is counts as well)
+        refuse_to_come(workspace, look, today)
+    return look
 
 
 def tell_look(

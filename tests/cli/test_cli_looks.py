@@ -64,9 +64,12 @@ def test_what_came_later_is_said_on_standard_error_alone(place: Path) -> None:
         (("--as-of", "15/06/2026"), "“15/06/2026” is not a day."),
         (("--known-by", "June"), "“June” is not a day."),
         (("--as-of", "2025-06-15", "-s", "2026"), "Season 2026 begins on 1 October 2025, after 15 June 2025."),
+        (("--as-of", "9000-01-01"), "1 January 9000 is still to come."),
+        (("--known-by", "9000-01-01"), "1 January 9000 is still to come."),
+        (("--as-of", "2026-06-15", "--known-by", "9000-01-01"), "1 January 9000 is still to come."),
     ],
 )
-def test_a_day_that_is_none_or_lies_before_the_season_is_refused(
+def test_a_day_that_is_none_or_is_to_come_or_lies_before_the_season_is_refused(
     place: Path, words: tuple[str, ...], said: str
 ) -> None:
     from pipeline.common.refusal import WrongUsage

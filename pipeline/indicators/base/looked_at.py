@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from datetime import date
 from typing import TYPE_CHECKING
 
+from pipeline.common.refusal import WrongUsage
 from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.look import Look
 from pipeline.store.decisions import read_decisions
 from pipeline.store.known import Known, later
+from pipeline.store.last_day import last_day
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 
@@ -38,6 +41,27 @@ def as_looked_at(store: Store, look: Look, greens: Sequence[str] | None = None) 
     if look.as_of:
         store.cut(look.as_of)
     return replace(read_records(store, greens), file_days=days, look=replace(look, gone=store.gone))
+
+
+def refuse_to_come(workspace: Workspace, look: Look, today: date) -> None:
+    """Refuse a day that is still to come: what counts by its end is not known, and a season to it has not run.
+
+    A day that some record is dated by is none of these, whatever the clock of this machine says.
+
+    Raises:
+        WrongUsage: a day of the look is still to come.
+        CannotDo: the store cannot be read.
+    """
+    latest = max(day for day in (look.as_of, look.known_by) if day)
+    if latest <= today:
+        return
+    with Store(workspace.store, read_only=True) as store:
+        until = last_day(store)
+    if not until or latest > until:
+        raise WrongUsage(
+            f"{long_date(latest)} is still to come.",
+            f"Name a day up to {long_date(max(today, until or today))}.",
+        )
 
 
 def told_of_look(workspace: Workspace, look: Look, greens: Sequence[str], clubs: Sequence[str]) -> Iterator[str]:
