@@ -124,6 +124,25 @@ def test_a_load_taken_back(made: Workspace) -> None:
     assert ways == {("came", 4, 2), ("went", 5, 2)}
 
 
+def test_lines_of_a_figure_that_is_gone(made: Workspace, capsys: pytest.CaptureFixture[str]) -> None:
+    """Lines of another load that stand as before are none of the reasons, though the figure rested on them too."""
+    then(made, *((f"speeds-{year}.csv", _speeds(year, seconds)) for year, seconds in ((2024, 11), (2025, 12))))
+    then(made, ("undo", 0))
+    found = since(made)
+    one = figures(found)["ALD-1", "2025", "speed_change_s", ""]
+    assert one.now is None
+    assert {run.file for run in one.steps[0].runs} == {"speeds-2024.csv", "speeds-2025.csv"}
+    (line,) = [line for line in told(found, capsys)[0] if line.strip().startswith("Green speed against")]
+    assert line.endswith("load 6 taken back: without lines 2–9 of speeds-2025.csv")
+
+
+def _speeds(year: int, seconds: int) -> str:
+    """Green speeds of one visit."""
+    head = "date,green,rink,direction,device,value,unit,distance_m\n"
+    rows = (f"{year}-05-05,ALD-1,{rink},{to},timed_bowl,{seconds},s,27\n" for rink in (1, 2, 3, 4) for to in "NS")
+    return head + "".join(rows)
+
+
 def test_what_came_back_drops_out(made: Workspace, capsys: pytest.CaptureFixture[str]) -> None:
     then(made, ("log-a.csv", one_job(7)), ("undo", 0))
     out, err = told(since(made, "5"), capsys)

@@ -99,7 +99,8 @@ def _row(one: FigureChange, refreshes: Mapping[int, Refresh]) -> tuple[str, str,
     if one.was and one.now and one.was.unit == one.now.unit and None not in (one.was.value, one.now.value):
         bare = _both(*(" ".join(figure(replace(side, unit=""))) for side in (one.was, one.now)))
         value = f"{bare} {told.unit}".rstrip()
-    because = "; ".join(dict.fromkeys(_because(step, refreshes[step.refresh]) for step in one.steps))
+    steps = [*one.steps[:-1], _of_a_figure_gone(one.steps[-1], refreshes)] if one.now is None else one.steps
+    because = "; ".join(dict.fromkeys(_because(step, refreshes[step.refresh]) for step in steps))
     if one.was is None or one.now is None:
         return name, value, "" if said(told) == "no target" else said(told), "", because
     word, aim = (_both(before or "none", after or "none") for before, after in zip(was[1:], now[1:], strict=True))
@@ -120,6 +121,13 @@ def _read(one: Indicator | None) -> tuple[str, str, str]:
 def _seen(one: FigureChange) -> bool:
     """Whether a reader sees that it changed."""
     return _read(one.was) != _read(one.now)
+
+
+def _of_a_figure_gone(step: Step, refreshes: Mapping[int, Refresh]) -> Step:
+    """The step without lines that stand as before: a figure that is no more rests on none of its lines any more."""
+    causes = refreshes[step.refresh].causes
+    own = tuple(run for run in step.runs if any(_explained(cause, [run]) for cause in causes))
+    return replace(step, runs=own or step.runs)
 
 
 def _because(step: Step, refresh: Refresh) -> str:
