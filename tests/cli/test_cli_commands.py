@@ -295,7 +295,7 @@ def test_an_empty_store_has_no_history_and_no_season(call: Call, workspace: Work
     done = call("show", "ALD-1", "-w", workspace.folder)
     assert (done.code, done.err) == (
         3,
-        "The store holds no dated record yet.\nLoad a job log, soil tests or green speeds first.\n",
+        "The store holds no dated record of a green yet.\nLoad a job log, soil tests or green speeds first.\n",
     )
 
 
