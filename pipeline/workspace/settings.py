@@ -222,7 +222,9 @@ class Workspace:
         if name:
             return self.season(name)
         if last is None:
-            raise CannotDo("The store holds no dated record of a green yet.", "Load a job log, soil tests or green speeds first.")
+            raise CannotDo(
+                "The store holds no dated record of a green yet.", "Load a job log, soil tests or green speeds first."
+            )
         return self.season_in_hand(last)
 
     def season(self, name: str) -> Season:
