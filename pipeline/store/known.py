@@ -15,6 +15,7 @@ import duckdb
 from pipeline.common.refusal import CannotDo
 from pipeline.common.words import long_date
 from pipeline.store.decisions import Decision, follow
+from pipeline.store.sql_text import quoted
 from pipeline.store.store import Store, make_views, tables
 from schemas import KINDS, Kind
 
@@ -50,16 +51,20 @@ class Known(Store):
         self.con.close()
         self.con = duckdb.connect()
         self.con.execute("SET enable_progress_bar = false")
-        self.con.execute(f"ATTACH '{str(self.path).replace(chr(39), chr(39) * 2)}' AS {_FILE} (READ_ONLY)")
+        self.con.execute(f"ATTACH {quoted(str(self.path))} AS {_FILE} (READ_ONLY)")
         self.con.execute(
             f"CREATE TABLE numbers AS SELECT load_id AS number, loaded_at AS came FROM {_FILE}.meta.load "  # noqa: S608 (names of ours)
             f"UNION ALL SELECT decision, decided_at FROM {_FILE}.meta.decision"
         )
         if self._day:
             self.con.execute("DELETE FROM numbers WHERE came >= ?", [self._end])
-            if not self.rows("SELECT 1 FROM numbers LIMIT 1"):
+            if not self.held_anything(self._day):
                 self._refuse(self._day)
         self._lay_over(self._decisions)
+
+    def held_anything(self, day: date) -> bool:
+        """Whether anything that counts here was in the store at the end of a day."""
+        return bool(self.rows("SELECT 1 FROM numbers WHERE came < ? LIMIT 1", [_end(day)]))
 
     def _refuse(self, day: date) -> None:
         first = self.rows(f"SELECT CAST(min(loaded_at) AS DATE) FROM {_FILE}.meta.load")[0][0]  # noqa: S608

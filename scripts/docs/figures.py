@@ -27,9 +27,9 @@ QUESTIONS = """\
 -- What stands in the top layer, and how sure is it?
 SELECT green, organic_matter_pct, low, high, standing FROM organic_matter WHERE season = '2026' AND band = '0–20 mm';
 
--- The mean nitrogen of each club
+-- The mean nitrogen of each club, of figures that are not in question
 SELECT g.club, avg(n.nitrogen_kg_ha) FROM nitrogen_by_season AS n JOIN green AS g ON g.green = n.green
-WHERE n.season = '2026' GROUP BY g.club;
+WHERE n.season = '2026' AND NOT n.in_question GROUP BY g.club;
 
 -- Where is organic matter falling?
 SELECT green, band, value, note FROM figure

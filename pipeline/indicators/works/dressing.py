@@ -52,7 +52,7 @@ DELIVERED = Description(
     accumulates=True, day_needed=False,
 )  # fmt: skip
 IN_ALL = Description(
-    "dressing_t", "The same in all", "t", "dressing", "The dressing of the season in all.",
+    "dressing_t", "Total weight", "t", "dressing", "The dressing of the season in all.",
     "Sum of the masses, dry where moisture is known.", decimals=2, formulas=_MASS, accumulates=True, day_needed=False,
 )  # fmt: skip
 OF_MATERIAL = Description(
