@@ -50,7 +50,8 @@ AsOfOption = Annotated[
     typer.Option(
         "--as-of",
         metavar="DATE",
-        help="Leave out records dated after this day; registers as they held then. Without --season: the season it lies in.",
+        help="Leave out records dated after this day; registers as they held then. Without --season: the season it "
+        "lies in.",
     ),
 ]
 KnownByOption = Annotated[

@@ -46,7 +46,7 @@ AS_DEPTH = Description(
     accumulates=True, day_needed=False,
 )  # fmt: skip
 DELIVERED = Description(
-    "dressing_delivered_t", "In all as delivered", "t", "dressing",
+    "dressing_delivered_t", "Total weight as delivered", "t", "dressing",
     "What the log says was delivered, moisture and all; only where moisture is taken off in the figures above.",
     "Sum of the masses as logged.", decimals=2, formulas=(formula.mass_of_volume_kg,),
     accumulates=True, day_needed=False,
