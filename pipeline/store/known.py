@@ -83,7 +83,7 @@ class Known(Store):
             self.con.execute(f"CREATE SCHEMA {schema}")
         for name, _, columns in tables():
             names = {column for column, *_ in columns}
-            self.con.execute(f"CREATE {self._sort(name)} {name} AS {self._known(name, names)}")
+            self.con.execute(f"CREATE {self._table_or_view(name)} {name} AS {self._known(name, names)}")
         make_views(self.con)
         if self._end:
             stand = self.rows("SELECT sha256, decision, about FROM meta.decision WHERE taken_back_at IS NULL")
@@ -125,11 +125,12 @@ class Known(Store):
         for kind in KINDS.values():
             if kind.dated or kind.by_day:
                 name = f"history.{kind.name}"
-                self.con.execute(f"ALTER {self._sort(name)} {name} RENAME TO every_{kind.name}")
+                self.con.execute(f"ALTER {self._table_or_view(name)} {name} RENAME TO every_{kind.name}")
                 rows = f"SELECT * FROM history.every_{kind.name} {_by_then(kind, day)}"  # noqa: S608 (names from KINDS)
                 self.con.execute(f"CREATE VIEW {name} AS {rows}")
 
-    def _sort(self, name: str) -> str:
+    def _table_or_view(self, name: str) -> str:
+        """How it lies in memory: what decisions change as a table of its own, all else as a view of the file."""
         return "TABLE" if name in self._changed else "VIEW"
 
 

@@ -35,7 +35,8 @@ KEY_TWICE = FaultKind(
     "key.twice",
     "The same record twice with different values",
     "Line {value} holds the same record ({key}) with other values.",
-    "Keep the one that is right, or give each its own reference.",
+    "Keep the one that is right, or give each its own reference. Where a column that is not used tells them apart, "
+    "such as the depth of a sample, say in a source profile which field it is (profile FILE drafts one).",
 )
 SAME_LINE_TWICE = FaultKind(
     "key.repeated",

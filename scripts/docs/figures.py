@@ -17,8 +17,8 @@ telling what came out before. One thing no view can see: settings that were edit
 The column `data_version` is a mark of the records and settings that a figure was made from, and the next load, undo or
 decision brings all figures up to what the settings say then; `show`, `report` and `compare` follow them at once.
 
-A green's last day counted (`as_of`) is the season's last day, once a record of its own or of its weather station lies
-on or past it; else the last day one of these speaks of. No other green's records move it."""
+A green's last day counted (`as_of`) is the last day of the season, where the green or its weather station has a record
+of that day or of a later one; else it is the day of their latest record. Records of other greens do not move it."""
 
 QUESTIONS = """\
 ## Asked with SQL
