@@ -125,7 +125,7 @@ def _figures(here: Workspace) -> Check:
     from pipeline.figures.state import standing
 
     found = standing(here)
-    number = counted(found.seasons, "green and season", "greens and seasons")
+    number = counted(found.seasons, "season of a green", "seasons of greens")
     if not found.stale:
         return Check("Figures", True, number)
     hint = "show and report make theirs from the records; the next load, undo or decision brings these up."

@@ -30,7 +30,7 @@ from pipeline.common.refusal import WrongUsage
 
 
 def show_green(
-    green: Annotated[str, typer.Argument(metavar="GREEN", help="Green, by its code or another name of it.")],
+    green: Annotated[str, typer.Argument(metavar="GREEN", help="Green, by its code or one of its aliases.")],
     season: SeasonOption = "",
     evidence: Annotated[
         str, typer.Option("--evidence", "-e", metavar="INDICATOR", help="Print every record behind this indicator.")
@@ -42,10 +42,10 @@ def show_green(
             "--family",
             "-f",
             metavar="NAME",
-            help='Print every figure of one heading, such as soil or "Green speed"; of --json too.',
+            help='Print every figure of one heading, such as soil or "Green speed"; --json too.',
         ),
     ] = "",
-    outside: Annotated[bool, typer.Option("--outside", help="Print only what is off target; of --json too.")] = False,
+    outside: Annotated[bool, typer.Option("--outside", help="Print only what is off target; --json too.")] = False,
     names: Annotated[
         bool, typer.Option("--names", help="Print the names that targets, findings and --evidence use.")
     ] = False,
@@ -161,7 +161,7 @@ def report(
 
 
 def survey(
-    green: Annotated[str, typer.Argument(metavar="GREEN", help="Green, by its code or another name of it.")],
+    green: Annotated[str, typer.Argument(metavar="GREEN", help="Green, by its code or one of its aliases.")],
     day: Annotated[str, typer.Argument(metavar="DATE", help="Day of the visit, year-month-day, such as 2026-09-16.")],
     force: ForceOption = False,
     workspace: WorkspaceOption = HERE,

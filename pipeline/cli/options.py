@@ -50,7 +50,8 @@ AsOfOption = Annotated[
     typer.Option(
         "--as-of",
         metavar="DATE",
-        help="Leave out records dated after this day; registers as they held then. Without --season: the season of it.",
+        help="Leave out records dated after this day; registers as they held then. Without --season: the season it "
+        "lies in.",
     ),
 ]
 KnownByOption = Annotated[
@@ -58,8 +59,8 @@ KnownByOption = Annotated[
     typer.Option(
         "--known-by",
         metavar="DATE",
-        help="Count only what was in the store at the end of this day (UTC), whatever its date. With --as-of: what was "
-        "known then of the state then. Settings are those of now.",
+        help="Count only what was in the store at the end of this day (UTC), whatever its date. With --as-of: what "
+        "was known by this day of how things stood on that one. Settings are those of now.",
     ),
 ]
 KindOption = Annotated[

@@ -146,7 +146,7 @@ def status(workspace: WorkspaceOption = HERE, as_json: JsonOption = False, quiet
     else:
         printing.inventory(held, matters, quiet=quiet)
         if figures.stale and any(number for _, number, *_ in held.kinds):
-            number = counted(figures.seasons, "green and season", "greens and seasons")
+            number = counted(figures.seasons, "season of a green", "seasons of greens")
             seen = "shown by no view" if figures.hidden else "as they were made"
             say(
                 quiet,

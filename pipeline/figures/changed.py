@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from pipeline.common.closest import as_known
+from pipeline.common.grouped import grouped
 from pipeline.figures.span import Refresh, Span, span_asked
 from pipeline.figures.state import standing
 from pipeline.indicators.base.green_season import Evidence, Indicator, Verdict
@@ -198,22 +199,22 @@ def _seasons(
     first = span.refreshes[0].number
     where, asked = "refresh >= $first", {"first": first, "greens": sorted(wanted or ())}
     where += " AND list_contains($greens, green)" if wanted is not None else " AND len($greens) = 0"
-    ended: dict[tuple[str, str], list[dict[str, Any]]] = {}
     sql = f"SELECT * FROM meta.season_changed WHERE {where}"  # noqa: S608 (ours)
-    for row in store.frame(sql, by=["refresh"], **asked).iter_rows(named=True):
-        ended.setdefault((row["green"], row["season"]), []).append(row)
+    ended = grouped(store.frame(sql, by=["refresh"], **asked).iter_rows(named=True), _green_season)
     sql = f"SELECT * FROM meta.figure_changed WHERE {where}"  # noqa: S608 (ours)
     rows = store.frame(sql, by=["green", "season", "refresh"], **asked)
     runs = _runs(store, sorted(set(rows["lines"]) - {""}))
-    figures: dict[tuple[str, str], list[dict[str, Any]]] = {}
-    for row in rows.iter_rows(named=True):
-        figures.setdefault((row["green"], row["season"]), []).append(row)
+    figures = grouped(rows.iter_rows(named=True), _green_season)
     stands = {(green, season): (number, as_of) for green, season, number, as_of in store.rows(_STANDS)} if ended else {}
     found = (
         _season(key, club_of.get(key[0], ""), ended.get(key, []), figures.get(key, []), runs, stands)
         for key in sorted({*ended, *figures})
     )
     return tuple(one for one in found if one)
+
+
+def _green_season(row: Mapping[str, Any]) -> tuple[str, str]:
+    return row["green"], row["season"]
 
 
 _STANDS = (
@@ -251,9 +252,7 @@ def _season(
         return SeasonChange(*key, club, "came", number, None, as_of)
     if none_now:
         return SeasonChange(*key, club, "went", ended[-1]["figures"], ended[0]["as_of"], None)
-    of: dict[tuple[str, str], list[Mapping[str, Any]]] = {}
-    for row in rows:
-        of.setdefault((row["indicator"], row["band"]), []).append(row)
+    of = grouped(rows, lambda row: (row["indicator"], row["band"]))
     own = [some for some in of.values() if any(some[0][f"was_{one}"] != some[-1][f"now_{one}"] for one in FIELDS)]
     if not own:
         return None

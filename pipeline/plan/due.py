@@ -387,7 +387,7 @@ def _next_feed(known: GreenRecords) -> Iterator[Due]:
     over = until < known.as_of
     yield Due(
         "Look at the green before the next feed",
-        "as growth asks",
+        "when growth slows",
         _from(until, known.as_of),
         f"{last['material']} of {long_date(last['date'])} {'lasted' if over else 'lasts'} about "
         f"{last['release_weeks']:g} weeks by its label.",

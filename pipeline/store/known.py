@@ -15,6 +15,7 @@ import duckdb
 from pipeline.common.refusal import CannotDo
 from pipeline.common.words import long_date
 from pipeline.store.decisions import Decision, follow
+from pipeline.store.sql_text import quoted
 from pipeline.store.store import Store, make_views, tables
 from schemas import KINDS, Kind
 
@@ -50,16 +51,20 @@ class Known(Store):
         self.con.close()
         self.con = duckdb.connect()
         self.con.execute("SET enable_progress_bar = false")
-        self.con.execute(f"ATTACH '{str(self.path).replace(chr(39), chr(39) * 2)}' AS {_FILE} (READ_ONLY)")
+        self.con.execute(f"ATTACH {quoted(str(self.path))} AS {_FILE} (READ_ONLY)")
         self.con.execute(
             f"CREATE TABLE numbers AS SELECT load_id AS number, loaded_at AS came FROM {_FILE}.meta.load "  # noqa: S608 (names of ours)
             f"UNION ALL SELECT decision, decided_at FROM {_FILE}.meta.decision"
         )
         if self._day:
             self.con.execute("DELETE FROM numbers WHERE came >= ?", [self._end])
-            if not self.rows("SELECT 1 FROM numbers LIMIT 1"):
+            if not self.held_anything(self._day):
                 self._refuse(self._day)
         self._lay_over(self._decisions)
+
+    def held_anything(self, day: date) -> bool:
+        """Whether anything that counts here was in the store at the end of a day."""
+        return bool(self.rows("SELECT 1 FROM numbers WHERE came < ? LIMIT 1", [_end(day)]))
 
     def _refuse(self, day: date) -> None:
         first = self.rows(f"SELECT CAST(min(loaded_at) AS DATE) FROM {_FILE}.meta.load")[0][0]  # noqa: S608
@@ -78,7 +83,7 @@ class Known(Store):
             self.con.execute(f"CREATE SCHEMA {schema}")
         for name, _, columns in tables():
             names = {column for column, *_ in columns}
-            self.con.execute(f"CREATE {self._sort(name)} {name} AS {self._known(name, names)}")
+            self.con.execute(f"CREATE {self._table_or_view(name)} {name} AS {self._known(name, names)}")
         make_views(self.con)
         if self._end:
             stand = self.rows("SELECT sha256, decision, about FROM meta.decision WHERE taken_back_at IS NULL")
@@ -120,11 +125,12 @@ class Known(Store):
         for kind in KINDS.values():
             if kind.dated or kind.by_day:
                 name = f"history.{kind.name}"
-                self.con.execute(f"ALTER {self._sort(name)} {name} RENAME TO every_{kind.name}")
+                self.con.execute(f"ALTER {self._table_or_view(name)} {name} RENAME TO every_{kind.name}")
                 rows = f"SELECT * FROM history.every_{kind.name} {_by_then(kind, day)}"  # noqa: S608 (names from KINDS)
                 self.con.execute(f"CREATE VIEW {name} AS {rows}")
 
-    def _sort(self, name: str) -> str:
+    def _table_or_view(self, name: str) -> str:
+        """How it lies in memory: what decisions change as a table of its own, all else as a view of the file."""
         return "TABLE" if name in self._changed else "VIEW"
 
 

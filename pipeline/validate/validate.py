@@ -35,7 +35,8 @@ KEY_TWICE = FaultKind(
     "key.twice",
     "The same record twice with different values",
     "Line {value} holds the same record ({key}) with other values.",
-    "Keep the one that is right, or give each its own reference.",
+    "Keep the one that is right, or give each its own reference. Where a column that is not used tells them apart, "
+    "such as the depth of a sample, say in a source profile which field it is (profile FILE drafts one).",
 )
 SAME_LINE_TWICE = FaultKind(
     "key.repeated",
@@ -51,6 +52,10 @@ UNKNOWN_REFERENCE = FaultKind(
     "Add it to the {register} file and load that first, or map the name in the source profile under "
     "[aliases.{refers}] (words FILE asks for it and writes it there){several}.",
 )
+OF_GREENS = (
+    "; of several greens, say which under [several.green]. A green is known by its code and aliases, not by its name"
+)
+"""What the hint adds where the unknown name is a green's: clubs call their greens alike."""
 UNKNOWN_MATERIAL = FaultKind(
     "reference.material",
     "Material not in the register",
@@ -211,7 +216,7 @@ def _references(kind: Kind, records: pl.DataFrame, register: Register, _today: d
             fault = UNKNOWN_MATERIAL if field.open else UNKNOWN_REFERENCE
             near = offered(name, register.spelt(field.refers))
             facts: dict[str, Any] = {"register": f"{field.refers}s", "refers": field.refers, "closest": near}
-            facts["several"] = "; of several greens, say which under [several.green]" if field.refers == "green" else ""
+            facts["several"] = OF_GREENS if field.refers == "green" else ""
             faults.append(fault.of(here, field.name, **facts))
     return concat(faults)
 

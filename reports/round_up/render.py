@@ -26,7 +26,7 @@ GAPS: dict[GapKind, tuple[str, str, str]] = {
     "soil test": ("No soil test this season or the last", "no organic matter, no soil chemistry", "soil test"),
     "timed bowls": ("No timed bowls this season", "no green speed", "timed bowls"),
     "material": ("Material not in the register", "its nutrients are not counted", "material"),
-    "handed back": ("Records handed back, not yet mended", "they are in no figure", "handed back"),
+    "handed back": ("Rejected rows, not yet corrected", "they are in no figure", "rejected rows"),
     "hours": ("Jobs without hours", "sums of hours are a part", "hours"),
 }
 """Kind of gap → its name, what it costs, and its name in the table of greens; in order of weight."""

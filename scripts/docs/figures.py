@@ -17,8 +17,8 @@ telling what came out before. One thing no view can see: settings that were edit
 The column `data_version` is a mark of the records and settings that a figure was made from, and the next load, undo or
 decision brings all figures up to what the settings say then; `show`, `report` and `compare` follow them at once.
 
-A green's last day counted (`as_of`) is the season's last day, once a record of its own or of its weather station lies
-on or past it; else the last day one of these speaks of. No other green's records move it."""
+A green's last day counted (`as_of`) is the last day of the season, where the green or its weather station has a record
+of that day or of a later one; else it is the day of their latest record. Records of other greens do not move it."""
 
 QUESTIONS = """\
 ## Asked with SQL
@@ -27,9 +27,9 @@ QUESTIONS = """\
 -- What stands in the top layer, and how sure is it?
 SELECT green, organic_matter_pct, low, high, standing FROM organic_matter WHERE season = '2026' AND band = '0–20 mm';
 
--- The mean nitrogen of each club
+-- The mean nitrogen of each club, of figures that are not in question
 SELECT g.club, avg(n.nitrogen_kg_ha) FROM nitrogen_by_season AS n JOIN green AS g ON g.green = n.green
-WHERE n.season = '2026' GROUP BY g.club;
+WHERE n.season = '2026' AND NOT n.in_question GROUP BY g.club;
 
 -- Where is organic matter falling?
 SELECT green, band, value, note FROM figure

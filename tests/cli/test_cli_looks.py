@@ -48,14 +48,14 @@ def test_each_day_counts_what_it_says(place: Path) -> None:
 def test_what_came_later_is_said_on_standard_error_alone(place: Path) -> None:
     done = show(place, "--as-of", "2026-06-15")
     said = (
-        "1 of the 2 records dated up to 15 June 2026 came after it, or in another version than the store then held. "
+        "1 of the 2 records dated up to 15 June 2026 were loaded, or changed, after that day. "
         "Add --known-by 2026-06-15 for what was in the store then."
     )
     assert said in done.stderr
     assert said not in done.stdout
     assert "as of 15 June 2026" in done.stdout
     for words in (("-q", "--as-of", "2026-06-15"), ("--as-of", "2026-06-15", "--known-by", "2026-06-15"), ()):
-        assert "came after" not in show(place, *words).stderr
+        assert "after that day" not in show(place, *words).stderr
 
 
 @pytest.mark.parametrize(

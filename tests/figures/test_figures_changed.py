@@ -13,8 +13,10 @@ import pytest
 
 from pipeline.cli.printing.figure_changes import figure_changes
 from pipeline.common.refusal import WrongUsage
-from pipeline.figures.changed import Changed, FigureChange, changed
+from pipeline.figures.changed import Changed, FigureChange, SeasonChange, Step, changed
 from pipeline.figures.refresh import keep_up
+from pipeline.figures.span import Cause, Refresh
+from pipeline.indicators.base.green_season import Indicator
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from tests.figures.test_figures_refreshed import (
@@ -107,8 +109,8 @@ def test_a_line_of_a_record(made: Workspace, capsys: pytest.CaptureFixture[str])
     out, err = told(since(made), capsys)
     assert out == [
         "ALD-1, season 2025, as of 2025-05-01",
-        "  Hours of work  2.0 → 7.0 h  load 5: line 2 of log-a.csv; without line 2 of log-a.csv (load 4)",
-        "  Hours, Mowing  2.0 → 7.0 h  load 5: line 2 of log-a.csv; without line 2 of log-a.csv (load 4)",
+        "  Hours of work  2.0 → 7.0 h  load 5: line 2 of log-a.csv; no longer line 2 of log-a.csv (load 4)",
+        "  Hours, Mowing  2.0 → 7.0 h  load 5: line 2 of log-a.csv; no longer line 2 of log-a.csv (load 4)",
     ]
     assert err == ["Figures were last brought up for: load 5 (log-a.csv).", ""]
 
@@ -203,7 +205,7 @@ def test_settings(made: Workspace, capsys: pytest.CaptureFixture[str]) -> None:
     assert [cause.what for cause in found.refreshes[0].causes] == ["load", "settings"]
     out, _ = told(found, capsys)
     by_green = {name: [line for line in lines if "Top dressing" in line] for name, lines in _grouped(out).items()}
-    assert all(line.endswith("load 6: line 2 of log-c.csv (load 6), perhaps settings that were edited too") for line in by_green["ALD-1"])  # fmt: skip  # noqa: E501
+    assert all(line.endswith("load 6: line 2 of log-c.csv, perhaps settings that were edited too") for line in by_green["ALD-1"])  # fmt: skip  # noqa: E501
 
 
 def _grouped(out: list[str]) -> dict[str, list[str]]:
@@ -283,6 +285,18 @@ def test_a_mark_that_is_in_question(made: Workspace, capsys: pytest.CaptureFixtu
     fed = next(line for line in out if "Hours, Fertilising" in line)
     assert fed.split() == ["Hours,", "Fertilising", "1.0", "?", "→", "1.0", "h", *fed.split()[7:]]
     assert fed.endswith("load 6 (log-b.csv): no longer to be checked: line 3 of log-b.csv (load 5)")
+
+
+def test_a_figure_that_cannot_be_made_is_not_known(capsys: pytest.CaptureFixture[str]) -> None:
+    """A dash was read as nothing there; no figure before and one that the records cannot carry are two things."""
+    blank = Indicator("opened_pct", "Opened", "Verticutting", None, "%", 1, standing="no target")
+    refresh = Refresh(1, 5, (Cause("load", 5, "log-b.csv", "job"),))
+    season = SeasonChange(
+        "ALD-1", "2025", "ALD", "", 1, date(2025, 5, 1), date(2025, 5, 1),
+        (FigureChange(None, blank, (Step(1, ()),)),),
+    )  # fmt: skip
+    out, _ = told(Changed("", (refresh,), (), "", (season,)), capsys)
+    assert out[1:] == ["  Opened, Verticutting  no figure → not known  load 5 (log-b.csv)"]
 
 
 def test_days(made: Workspace) -> None:

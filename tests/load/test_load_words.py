@@ -263,7 +263,10 @@ def test_a_word_for_several_greens_is_sent_to_its_table(
         run(workspace, log, "--say", "both greens=ALD-1 & ALD-8")
     assert '"the word" = ["ALD-1", "ALD-8"]' in refused.value.hint
     (result,) = load_paths(workspace, [log], today=TODAY)
-    assert result.faults["hint"][0].endswith("; of several greens, say which under [several.green].")
+    assert result.faults["hint"][0].endswith(
+        "; of several greens, say which under [several.green]. A green is known by its code and aliases, not by its "
+        "name."
+    )
 
 
 def test_what_is_to_be_taken_back_first_is_said(

@@ -70,7 +70,7 @@ def main_green() -> GreenSeason:
         series=(sample.organic("0–20 mm", [(2024, 7.9, 0.5, True), (2025, 7.25, 0.5, True)], None, 6.0),),
         due=(
             Due("Top dressing, 70/30", "2.8 to 7.0 t on 1,400 m²", "by 30 September 2026", "Open.", END, 2.8, 7.0, "t"),
-            Due("Look at the green before the next feed", "as growth asks", "since 20 March 2026", "Feed.",
+            Due("Look at the green before the next feed", "when growth slows", "since 20 March 2026", "Feed.",
                 date(2026, 3, 20), overdue=True),
         ),
         cautions=(Caution(IRON, "common practice, no source", "fertilising on 2 March 2026", line(5)),),

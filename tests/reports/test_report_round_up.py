@@ -141,7 +141,7 @@ def test_gaps_are_named_with_the_greens_that_have_them() -> None:
         "No soil test this season or the last": ("2", "LB-2, OT-1"),
         "No timed bowls this season": ("2", "LB-2, OT-1"),
         "Material not in the register": ("1", "LB-2"),
-        "Records handed back, not yet mended": ("1", "LB-2"),
+        "Rejected rows, not yet corrected": ("1", "LB-2"),
         "Jobs without hours": ("1", "LB-2"),
     }
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -271,9 +271,19 @@ def test_what_came_later_is_counted_and_said(logged: Workspace, county: Load) ->
     (said,) = told_of_look(logged, Look(as_of=DAY), [], ["ALD"])
     # by hand: 5 jobs, 2 of a month, 3 results, 4 bowls, 13 days of weather, and 1 job that came later
     assert said == (
-        "1 of the 28 records dated up to 15 June 2026 came after it, or in another version than the store then held. "
+        "1 of the 28 records dated up to 15 June 2026 were loaded, or changed, after that day. "
         "Add --known-by 2026-06-15 for what was in the store then."
     )
+
+
+def test_of_a_day_before_the_first_load_no_look_is_advised(logged: Workspace) -> None:
+    """--known-by of that day would be refused."""
+    all_came(logged, DAY)
+    before = DAY - timedelta(days=1)
+    (said,) = told_of_look(logged, Look(as_of=before), [], [])
+    assert said == "Nothing was in the store yet on 14 June 2026: every record was loaded later."
+    with pytest.raises(CannotDo):
+        list(told_of_look(logged, Look(known_by=before), [], []))
 
 
 # Files

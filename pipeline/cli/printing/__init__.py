@@ -11,6 +11,5 @@ from pipeline.cli.printing.store import changes, checks, decided, history, inven
 
 __all__ = [
     "changes", "checks", "comparison", "comparisons", "decided", "demo", "draft", "forms", "green_as_json", "history",
-    "inventory",
-    "load_results", "nothing_shown", "reports", "traces_as_json", "undone",
+    "inventory", "load_results", "nothing_shown", "reports", "traces_as_json", "undone",
 ]  # fmt: skip

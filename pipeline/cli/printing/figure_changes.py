@@ -6,7 +6,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import groupby
 
+from pipeline.cli.printing.columns import laid_out, whole
 from pipeline.cli.printing.figures import figure, target
+from pipeline.cli.printing.table import banded
 from pipeline.cli.terminal import err, one_line, out
 from pipeline.common.words import counted, listed, on_lines
 from pipeline.figures.changed import Changed, FigureChange, Run, SeasonChange, Step
@@ -84,16 +86,15 @@ def _season(one: SeasonChange, figures: Sequence[FigureChange], refreshes: Mappi
         return
     moved = one.was_as_of != one.as_of
     out(one_line(f"{name}, as of {f'{one.was_as_of}{BOTH}' if moved else ''}{one.as_of}"))
-    rows = [[one_line(cell) for cell in _row(figure, refreshes)] for figure in figures]
-    widths = [max(len(row[at]) for row in rows) for at in range(len(rows[0]))]
-    for row in rows:
-        out("  " + "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True) if width).rstrip())
+    told = (_row(figure, refreshes) for figure in figures)
+    for (line,) in laid_out([[whole(cell) for cell in row] for row in told], 0, at=0):
+        out(line)
 
 
 def _row(one: FigureChange, refreshes: Mapping[int, Refresh]) -> tuple[str, str, str, str, str]:
     """Name and value; what is said of it and target, each where it differs; and the reason."""
     told = one.either
-    name = f"{told.label}, {told.band}" if told.band else told.label
+    name = banded(told.label, told.band)
     was, now = _read(one.was), _read(one.now)
     value = _both(was[0], now[0])
     if one.was and one.now and one.was.unit == one.now.unit and None not in (one.was.value, one.now.value):
@@ -115,7 +116,7 @@ def _read(one: Indicator | None) -> tuple[str, str, str]:
     """What a reader sees of a figure: value, what is said of it, target."""
     if one is None:
         return "no figure", "", ""
-    return " ".join(figure(one)), said(one), target(one)
+    return "not known" if one.value is None else " ".join(figure(one)), said(one), target(one)
 
 
 def _seen(one: FigureChange) -> bool:
@@ -132,8 +133,8 @@ def _of_a_figure_gone(step: Step, refreshes: Mapping[int, Refresh]) -> Step:
 
 def _because(step: Step, refresh: Refresh) -> str:
     """What a change is due to: the lines it differs by, and all it can be due to where no line says it."""
-    lines = _lines(step.runs, refresh.causes)
     by_lines = [one for one in refresh.causes if _explained(one, step.runs)]
+    lines = _lines(step.runs, by_lines or refresh.causes)
     also = [one for one in refresh.causes if one not in by_lines]
     if not by_lines:
         every = _some([_cause(one) for one in also], "or")
@@ -154,13 +155,13 @@ def _of_no_line(cause: Cause) -> bool:
     return cause.what not in ("load", "undo") or KINDS[cause.kind].register
 
 
-_SAID = {"came": "", "went": "without ", "questioned": "to be checked: ", "answered": "no longer to be checked: "}
+_SAID = {"came": "", "went": "no longer ", "questioned": "to be checked: ", "answered": "no longer to be checked: "}
 
 
 def _lines(runs: Sequence[Run], causes: Sequence[Cause]) -> str:
     """The lines by which a figure differs, file by file: a few, and how many more.
 
-    Their load is named but where it is the one thing that the figure can be due to.
+    Their load is named but where it is the one of ``causes``, which stand before them.
     """
     parts = []
     came = {(run.file, run.load_id, at) for run in runs if run.way == "came" for at in range(run.first, run.last + 1)}

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from pipeline.cli.narrow import narrowed
+from pipeline.cli.printing.columns import hanging
 from pipeline.cli.printing.table import table
-from pipeline.cli.terminal import err, one_line, out
+from pipeline.cli.terminal import err, one_line, out, screen_width
 from pipeline.cli.waiting import waiting
 from pipeline.common.words import counted
 
@@ -22,7 +23,8 @@ if TYPE_CHECKING:
 
 def inventory(held: Inventory, matters: Sequence[OpenMatter], *, quiet: bool) -> None:
     """What the store holds, by kind and green, and what waits for a person, each with the commands that close it."""
-    out(_at_a_glance(held, len(matters)))
+    for line in hanging(_at_a_glance(held, len(matters)), screen_width()):
+        out(line)
     out()
     table(("kind", "records", "first", "last"), held.kinds, frozenset({1}))
     out()

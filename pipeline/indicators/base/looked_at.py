@@ -83,16 +83,21 @@ def told_of_look(workspace: Workspace, look: Look, greens: Sequence[str], clubs:
             sql = f"SELECT DISTINCT green FROM green_by_day WHERE {wanted}"  # noqa: S608 (SQL of ours)
             codes = store.frame(sql, every=every, greens=list(greens), clubs=list(clubs))["green"].to_list()
             store.cut(look.as_of)
-            yield from _came_later(look, *later(store, look.as_of, codes))
+            held = store.held_anything(look.as_of)
+            yield from _came_later(look, held, *later(store, look.as_of, codes))
         yield from (f"Not shown as it was: {one}." for one in store.gone)
 
 
-def _came_later(look: Look, came: int, every: int, ended: int) -> Iterator[str]:
+def _came_later(look: Look, held: bool, came: int, every: int, ended: int) -> Iterator[str]:
+    """What is said of records that were loaded later; ``held`` is whether anything was in the store on that day."""
     assert look.as_of
     day = long_date(look.as_of)
+    if not held:
+        yield f"Nothing was in the store yet on {day}: every record was loaded later."
+        return
     also = "" if look.known_by else f" Add --known-by {look.as_of} for what was in the store then."
     if came:
         of = f"All {every:,}" if came == every else f"{came:,} of the {every:,}"
-        yield f"{of} records dated up to {day} came after it, or in another version than the store then held.{also}"
+        yield f"{of} records dated up to {day} were loaded, or changed, after that day.{also}"
     if ended:
         yield f"Left out: {counted(ended, 'record')} that the store held on {day} and that no longer counts.{also}"

@@ -23,7 +23,7 @@ SPREAD = Description(
     "Standard deviation of all points of the survey; not on a crown green.", difference=True,
 )  # fmt: skip
 DEVIATION = Description(
-    "level_deviation_mm", "Largest distance from the mean height", "mm", "levels",
+    "level_deviation_mm", "Deepest hollow or highest bump", "mm", "levels",
     "The point farthest off; flat greens only. Its target is the tolerance the next line counts with.",
     "Farthest point from the mean of all points.", formulas=(level_summary,), difference=True,
     targets=(DefaultTarget(

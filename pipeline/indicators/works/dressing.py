@@ -46,13 +46,13 @@ AS_DEPTH = Description(
     accumulates=True, day_needed=False,
 )  # fmt: skip
 DELIVERED = Description(
-    "dressing_delivered_t", "In all as delivered", "t", "dressing",
+    "dressing_delivered_t", "Total weight as delivered", "t", "dressing",
     "What the log says was delivered, moisture and all; only where moisture is taken off in the figures above.",
     "Sum of the masses as logged.", decimals=2, formulas=(formula.mass_of_volume_kg,),
     accumulates=True, day_needed=False,
 )  # fmt: skip
 IN_ALL = Description(
-    "dressing_t", "The same in all", "t", "dressing", "The dressing of the season in all.",
+    "dressing_t", "Total weight", "t", "dressing", "The dressing of the season in all.",
     "Sum of the masses, dry where moisture is known.", decimals=2, formulas=_MASS, accumulates=True, day_needed=False,
 )  # fmt: skip
 OF_MATERIAL = Description(
