@@ -21,9 +21,8 @@ from pipeline.indicators.base.look import ORDINARY, Look
 from pipeline.indicators.base.looked_at import as_looked_at, opened
 from pipeline.indicators.base.records import read_records
 from pipeline.publish.branding import house_style_of
-from pipeline.publish.on_record import refuse_bare
+from pipeline.publish.on_record import refuse_bare, season_asked
 from pipeline.publish.writer import Planned, Written, write_documents
-from pipeline.store.last_day import last_day
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 
@@ -130,7 +129,7 @@ def _written(asked: _Asked, clubs: Sequence[str] | None, force: bool, progress: 
         refuse_unknown("region", [region] if region else [], {of for _, of in named.values() if of}, listed=True)
         refuse_unknown("club", list(filter(None, clubs or [])), set(named), listed=True)
         refuse_unknown("indicator that can be compared", names, NAMES, listed=True)
-        span = look.season(workspace, asked.season) or workspace.season_asked("", last_day(store))
+        span = season_asked(store, workspace, asked.season, look)
         if asked.season:
             refuse_bare(store, workspace, span)
         clubs = _clubs_with_greens(store, region) if clubs is None else clubs

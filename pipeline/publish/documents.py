@@ -21,7 +21,7 @@ from pipeline.indicators.base.look import ORDINARY, Look
 from pipeline.indicators.base.looked_at import as_looked_at, opened
 from pipeline.indicators.base.records import Records
 from pipeline.publish.branding import house_style_of
-from pipeline.publish.on_record import on_record, refuse_unrecorded, season_of_one
+from pipeline.publish.on_record import on_record, refuse_unrecorded, season_asked, season_of_one
 from pipeline.publish.render_cache import store_mark
 from pipeline.publish.writer import Planned, Written, write_documents
 from pipeline.season.green import green_season
@@ -82,7 +82,7 @@ def write_reports(
         held = store_mark(store)
         clubs = as_known("club", clubs, set(records.clubs["club"]))
         wanted = _wanted(records, records.greens_named(greens), clubs, every=every)
-        span = look.season(workspace, season) or workspace.season_asked("", records.last_day)
+        span = season_asked(store, workspace, season, look)
         if season:
             refuse_unrecorded(store, workspace, on_record(store, wanted, span), span, wanted)
         kept = figures_in(store, workspace.settings, span.name, wanted) if look.ordinary else {}

@@ -15,6 +15,7 @@ from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
 from schemas import KINDS
 
+LOAD_FIRST = "Load a job log, soil tests or green speeds first."
 MOST_GREENS = 5
 """Greens named in a message."""
 
@@ -46,6 +47,21 @@ def on_record(store: Store, greens: Sequence[str], season: Season) -> dict[str, 
     return {green: OnRecord(*days) for green, *days in rows}
 
 
+def season_asked(store: Store, workspace: Workspace, season: str, look: Look) -> Season:
+    """The season of a name; where none is named, of the day that is looked at, else the one in hand.
+
+    Raises:
+        WrongUsage: the day of the look lies before the season.
+        CannotDo: there is no dated record, or the name is no season's.
+    """
+    if found := look.season(workspace, season):
+        return found
+    last = last_day(store)
+    if last is None:
+        raise CannotDo("The store holds no dated record of a green yet.", LOAD_FIRST)
+    return workspace.season_in_hand(last)
+
+
 def season_of_one(store: Store, workspace: Workspace, green: str, season: str, look: Look) -> tuple[Season, str]:
     """The season in which a green is looked at, and what is to be said of records beside it, "" where nothing is.
 
@@ -53,7 +69,7 @@ def season_of_one(store: Store, workspace: Workspace, green: str, season: str, l
         WrongUsage: the day of the look lies before the season.
         CannotDo: there is no dated record, or none of the green by the season named, or the name is no season's.
     """
-    span = look.season(workspace, season) or workspace.season_asked("", last_day(store))
+    span = season_asked(store, workspace, season, look)
     held = on_record(store, [green], span)
     if season:
         refuse_unrecorded(store, workspace, held, span, [green])
@@ -72,9 +88,7 @@ def refuse_bare(store: Store, workspace: Workspace, season: Season) -> None:
     if any(one.in_season for one in on_record(store, greens, season).values()):
         return
     seasons = sorted({workspace.season_of(day).name for day in _distinct(store, greens)})
-    there = (
-        f"Seasons with records: {listed(seasons)}." if seasons else "Load a job log, soil tests or green speeds first."
-    )
+    there = f"On record: {_seasons(seasons)}." if seasons else LOAD_FIRST
     raise CannotDo(f"Of season {season.name} the store holds no record of a green.", there)
 
 
@@ -106,7 +120,11 @@ def refuse_unrecorded(
     if not held:
         raise CannotDo(message, "Load its job log, soil tests or green speeds first.")
     seasons = list(dict.fromkeys(workspace.season_of(day).name for day in _distinct(store, greens)))
-    raise CannotDo(message, f"On record: season{'s' if len(seasons) > 1 else ''} {', '.join(seasons)}.")
+    raise CannotDo(message, f"On record: {_seasons(seasons)}.")
+
+
+def _seasons(names: Sequence[str]) -> str:
+    return f"season{'s' if len(names) > 1 else ''} {', '.join(names)}"
 
 
 def newer(workspace: Workspace, green: str, held: OnRecord | None, shown: Season) -> str:

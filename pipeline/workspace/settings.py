@@ -213,20 +213,6 @@ class Workspace:
         begun = (last - season.start).days
         return self.season_of(season.start - timedelta(days=1)) if begun < BEGUN_DAYS else season
 
-    def season_asked(self, name: str, last: date | None) -> Season:
-        """The season of a name, the one in hand where none is named; ``last`` as in :meth:`season_in_hand`.
-
-        Raises:
-            CannotDo: there is no dated record, or the name is no season's.
-        """
-        if name:
-            return self.season(name)
-        if last is None:
-            raise CannotDo(
-                "The store holds no dated record of a green yet.", "Load a job log, soil tests or green speeds first."
-            )
-        return self.season_in_hand(last)
-
     def season(self, name: str) -> Season:
         """The season of this name.
 

@@ -235,7 +235,7 @@ def test_a_season_without_records_is_refused(workspace: Workspace, tmp_path: Pat
     with pytest.raises(CannotDo) as refused:
         compare(workspace, season="2030", out=tmp_path)
     assert refused.value.message == "Of season 2030 the store holds no record of a green."
-    assert refused.value.hint == "Seasons with records: 2025 and 2026."
+    assert refused.value.hint == "On record: seasons 2025, 2026."
     assert not list(tmp_path.iterdir())
 
 

@@ -135,7 +135,7 @@ def test_lines_of_a_figure_that_is_gone(made: Workspace, capsys: pytest.CaptureF
     assert one.now is None
     assert {run.file for run in one.steps[0].runs} == {"speeds-2024.csv", "speeds-2025.csv"}
     (line,) = [line for line in told(found, capsys)[0] if line.strip().startswith("Green speed against")]
-    assert line.endswith("load 6 taken back: without lines 2–9 of speeds-2025.csv")
+    assert line.endswith("load 6 taken back: no longer lines 2–9 of speeds-2025.csv")
 
 
 def _speeds(year: int, seconds: int) -> str:

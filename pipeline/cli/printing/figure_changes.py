@@ -30,9 +30,13 @@ def figure_changes(found: Changed, *, quiet: bool) -> None:
     if not quiet:
         _head(found)
     refreshes = {one.number: one for one in found.refreshes}
-    for one, figures in seasons:
-        if one.how or figures:
-            _season(one, figures, refreshes)
+    for (_, how), some in groupby(seasons, lambda of: (of[0].green, of[0].how)):
+        if how:
+            _came_or_went([one for one, _ in some])
+            continue
+        for one, figures in some:
+            if figures:
+                _season(one, figures, refreshes)
     if not quiet:
         _foot(found, seasons)
 
@@ -76,16 +80,22 @@ def _named(since: str, causes: Sequence[Cause]) -> str:
     return f"{sort} {int(since)}"
 
 
+def _came_or_went(some: Sequence[SeasonChange]) -> None:
+    """A line for the seasons of one green that got their first figures, or have none any more."""
+    first, last, number = some[0], some[-1], sum(one.number for one in some)
+    names = first.season if len(some) == 1 else f"{first.season} to {last.season} ({len(some)})"
+    of = f"{first.green}, season{'s' if len(some) > 1 else ''} {names}"
+    has, it = ("has", "it") if len(some) == 1 else ("have", "they")
+    if first.how == "came":
+        out(one_line(f"{of}: {has} figures now ({number:,}), as of {last.as_of}; {it} had none"))
+    else:
+        out(one_line(f"{of}: {has} no figures any more; {it} had {number:,}, as of {last.was_as_of}"))
+
+
 def _season(one: SeasonChange, figures: Sequence[FigureChange], refreshes: Mapping[int, Refresh]) -> None:
-    """A heading, and a line a figure; a season that got its first figures, or has none any more, is a line alone."""
-    name = f"{one.green}, season {one.season}"
-    if one.how:
-        has = f"has figures now ({one.number}), as of {one.as_of}; it had none"
-        had = f"has no figures any more; it had {one.number}, as of {one.was_as_of}"
-        out(one_line(f"{name}: {has if one.how == 'came' else had}"))
-        return
+    """A heading, and a line a figure."""
     moved = one.was_as_of != one.as_of
-    out(one_line(f"{name}, as of {f'{one.was_as_of}{BOTH}' if moved else ''}{one.as_of}"))
+    out(one_line(f"{one.green}, season {one.season}, as of {f'{one.was_as_of}{BOTH}' if moved else ''}{one.as_of}"))
     told = (_row(figure, refreshes) for figure in figures)
     for (line,) in laid_out([[whole(cell) for cell in row] for row in told], 0, at=0):
         out(line)
