@@ -12,7 +12,7 @@ from pipeline.compare.figures import NAMES, figures_of
 from pipeline.figures.beside import Beside, beside
 from pipeline.figures.state import Held, code_version
 from pipeline.figures.table import Frames, Made, frames_of, together
-from pipeline.figures.versions import data_versions, load_marks
+from pipeline.figures.versions import marks_of
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.green_records import green_records
 from pipeline.indicators.base.periods import LAST
@@ -69,11 +69,11 @@ def worked(lot: Lot) -> Worked:
 
 def _anew(asked: Asked, before: Held) -> Iterator[tuple[int, Made]]:
     """The figures of those whose records, settings or code are not what they were made of, by their number."""
-    versions, loads = data_versions(asked), load_marks(asked)
+    marks = marks_of(asked)
     stale = [
         of
         for of, one in asked.each.items()
-        if before.get((one.green["green"], one.season.name)) != (versions[of], loads[of], code_version())
+        if before.get((one.green["green"], one.season.name)) != (*marks[of], code_version())
     ]
     if not stale:
         return
@@ -83,7 +83,7 @@ def _anew(asked: Asked, before: Held) -> Iterator[tuple[int, Made]]:
     for of, figures in made.items():
         one = part.each[of]
         green = one.green["green"]
-        yield of, Made(green, one.season, one.as_of, versions[of], loads[of], figures, one.names, compared[of])
+        yield of, Made(green, one.season, one.as_of, *marks[of], figures, one.names, compared[of])
 
 
 def seasons_on_record(records: Records, workspace: Workspace) -> Iterator[tuple[str, Season]]:
