@@ -231,6 +231,28 @@ def records_of(store: Store, greens: Sequence[str], whole: Records) -> Records:
     return replace(whole, **_records(store, greens), of_greens=tuple(greens))
 
 
+def part_of(records: Records, greens: Sequence[str]) -> Records:
+    """Records of some of the greens they were read of, and of their stations, alone."""
+    held = records.by_day["green"]
+    stations = held.filter(pl.col("green").is_in(greens))["station"].unique()
+    theirs = pl.col("green").is_null() | pl.col("green").is_in(greens)
+    frames = {
+        name: frame.filter(theirs)
+        if KINDS[name].of_green
+        else frame.filter(pl.col("station").is_in(stations.implode()))
+        if KINDS[name].dated
+        else frame
+        for name, frame in records.frames.items()
+    }
+    return replace(
+        records,
+        frames=frames,
+        applications=records.applications.filter(theirs),
+        periods={name: frame.filter(theirs) for name, frame in records.periods.items()},
+        of_greens=tuple(greens),
+    )
+
+
 def _records(store: Store, greens: Sequence[str] | None) -> dict[str, Any]:
     """Fields of :class:`Records` that hold records: of some greens and their stations where these are named."""
     frames = {kind.name: _in_force(store, kind, greens) for kind in KINDS.values()}
