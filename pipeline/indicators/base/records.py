@@ -233,20 +233,17 @@ def records_of(store: Store, greens: Sequence[str], whole: Records) -> Records:
 
 def part_of(records: Records, greens: Sequence[str]) -> Records:
     """Records of some of the greens they were read of, and of their stations, alone."""
-    held = records.by_day["green"]
-    stations = held.filter(pl.col("green").is_in(greens))["station"].unique()
     theirs = pl.col("green").is_null() | pl.col("green").is_in(greens)
-    frames = {
-        name: frame.filter(theirs)
-        if KINDS[name].of_green
-        else frame.filter(pl.col("station").is_in(stations.implode()))
-        if KINDS[name].dated
-        else frame
-        for name, frame in records.frames.items()
-    }
+    stations = records.by_day["green"].filter(theirs)["station"].to_list()
+    of_stations = pl.col("station").is_in(stations)
+
+    def part(kind: Kind) -> pl.DataFrame:
+        frame = records.frames[kind.name]
+        return frame.filter(theirs) if kind.of_green else frame.filter(of_stations) if kind.dated else frame
+
     return replace(
         records,
-        frames=frames,
+        frames={name: part(kind) for name, kind in KINDS.items()},
         applications=records.applications.filter(theirs),
         periods={name: frame.filter(theirs) for name, frame in records.periods.items()},
         of_greens=tuple(greens),
