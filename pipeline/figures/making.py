@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
 
@@ -12,7 +14,7 @@ from pipeline.compare.figures import NAMES, figures_of
 from pipeline.figures.beside import Beside, beside
 from pipeline.figures.state import Held, code_version
 from pipeline.figures.table import Frames, Made, frames_of, together
-from pipeline.figures.versions import data_versions, load_marks
+from pipeline.figures.versions import marks_of
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.green_records import green_records
 from pipeline.indicators.base.periods import LAST
@@ -60,20 +62,40 @@ def worked(lot: Lot) -> Worked:
     spans = list(seasons_on_record(lot.records, lot.workspace))
     frames, notes = [frames_of([])], []
     for at in range(0, len(spans), AT_ONCE):
-        asked = Asked.about(green_records(lot.records, *of, lot.workspace) for of in spans[at : at + AT_ONCE])
-        found = dict(_anew(asked, lot.before))
-        frames.append(frames_of(found.values()))
-        notes += beside(asked, lot.records, {of: one.figures for of, one in found.items()})
+        with _collected_once():
+            these, of_these = _of(lot, spans[at : at + AT_ONCE])
+        frames.append(these)
+        notes += of_these
     return Worked([(green, season.name) for green, season in spans], together(frames), notes)
+
+
+@contextmanager
+def _collected_once() -> Iterator[None]:
+    """Look for waste once, when the block has ended: looked for meanwhile it is a tenth of the time, and much stays."""
+    on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.collect()
+        if on:
+            gc.enable()
+
+
+def _of(lot: Lot, spans: Sequence[tuple[str, Season]]) -> tuple[Frames, list[Beside]]:
+    """What some greens and seasons of a lot come to: rows of those made anew, and what stands beside all of them."""
+    asked = Asked.about(green_records(lot.records, *of, lot.workspace) for of in spans)
+    found = dict(_anew(asked, lot.before))
+    return frames_of(found.values()), beside(asked, lot.records, {of: one.figures for of, one in found.items()})
 
 
 def _anew(asked: Asked, before: Held) -> Iterator[tuple[int, Made]]:
     """The figures of those whose records, settings or code are not what they were made of, by their number."""
-    versions, loads = data_versions(asked), load_marks(asked)
+    marks = marks_of(asked)
     stale = [
         of
         for of, one in asked.each.items()
-        if before.get((one.green["green"], one.season.name)) != (versions[of], loads[of], code_version())
+        if before.get((one.green["green"], one.season.name)) != (*marks[of], code_version())
     ]
     if not stale:
         return
@@ -83,7 +105,7 @@ def _anew(asked: Asked, before: Held) -> Iterator[tuple[int, Made]]:
     for of, figures in made.items():
         one = part.each[of]
         green = one.green["green"]
-        yield of, Made(green, one.season, one.as_of, versions[of], loads[of], figures, one.names, compared[of])
+        yield of, Made(green, one.season, one.as_of, *marks[of], figures, one.names, compared[of])
 
 
 def seasons_on_record(records: Records, workspace: Workspace) -> Iterator[tuple[str, Season]]:

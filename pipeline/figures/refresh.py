@@ -15,8 +15,10 @@ from pipeline.workspace.settings import Workspace
 if TYPE_CHECKING:
     from pipeline.figures.making import Lot
 
-GREENS_READ = 25
-"""Greens whose records are read at once, and worked in one process."""
+GREENS_READ = 30
+"""Greens whose records are read at once; more than these are worked in several processes."""
+GREENS_WORKED = 10
+"""Greens worked at once by a process: memory is that of so many, whatever their number."""
 STORE_MEMORY = "400MB"
 """What the store itself may keep in memory of what is written: the rest waits on the disk until all is done."""
 
@@ -99,7 +101,7 @@ def _bounded(store: Store) -> Iterator[None]:
 def _lots(store: Store, workspace: Workspace, touched: Sequence[str], before: Held) -> Iterator[Lot]:
     """Greens with their records, so many at once, read as they are needed."""
     from pipeline.figures.making import Lot
-    from pipeline.indicators.base.records import Records, read_records, records_of
+    from pipeline.indicators.base.records import Records, part_of, read_records, records_of
 
     standing: dict[str, dict[tuple[str, str], MadeOf]] = {}
     for key, made_of in before.items():
@@ -109,4 +111,7 @@ def _lots(store: Store, workspace: Workspace, touched: Sequence[str], before: He
         greens = touched[first : first + GREENS_READ]
         records = read_records(store, greens) if shared is None else records_of(store, greens, shared)
         shared = shared or records
-        yield Lot(records, workspace, {key: of for green in greens for key, of in standing.get(green, {}).items()})
+        for at in range(0, len(greens), GREENS_WORKED):
+            these = greens[at : at + GREENS_WORKED]
+            before_of = {key: of for green in these for key, of in standing.get(green, {}).items()}
+            yield Lot(part_of(records, these), workspace, before_of)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from operator import attrgetter
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
@@ -188,7 +189,7 @@ def _lines(evidence: Mapping[str, Sequence[Evidence]]) -> pl.DataFrame:
     columns = {
         "key": [key for key, places in evidence.items() for _ in places],
         "place": [place for places in evidence.values() for place in range(1, len(places) + 1)],
-        **{name: [getattr(at, name) for at in every] for name in ("kind", "load_id", "file", "line")},
+        **{name: list(map(attrgetter(name), every)) for name in ("kind", "load_id", "file", "line")},
     }
     return pl.DataFrame(columns, schema=_schema("evidence"))
 

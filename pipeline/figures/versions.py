@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from functools import reduce
-from operator import xor
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
@@ -24,50 +23,58 @@ PLACE = pl.col("file", "line", "load_id")
 """Columns that say where a record came from."""
 
 
-def data_versions(asked: Asked) -> dict[int, str]:
-    """Of each green and season a mark of its records up to the last day counted, registers, targets and questions.
+def marks_of(asked: Asked) -> dict[int, tuple[str, str]]:
+    """Of each green and season a mark of what its figures are made from, and one of which load brought each line.
 
-    Never of a load's number or a time: the same records from the same lines have the same mark, whichever way and in
-    whichever order they came.
+    The first is of its records up to the last day counted, registers, targets and questions, never of a load's number
+    or a time: the same records from the same lines have the same mark, whichever way and in whichever order they came.
+    The same records may come by another load (taken back and loaded again): they say the same, from elsewhere, which
+    the second tells.
     """
-    marks: dict[int, list[Any]] = {of: [_registers(records)] for of, records in asked.each.items()}
-    for kind in KINDS.values():
-        if kind.of_green or kind.dated:
-            _add(marks, kind.name, asked.so_far(asked.frames[kind.name]))
-    for name, rows in asked.periods.items():
-        _add(marks, f"{name} of a period", asked.so_far(rows))
-    _add(marks, "material", _materials(asked))
+    data: dict[int, list[Any]] = {of: [_registers(records)] for of, records in asked.each.items()}
+    loads: dict[int, list[Any]] = {
+        of: [frame["load_id"].to_list() for frame in (records.by_day["green"], records.rejected)]
+        for of, records in asked.each.items()
+    }
+    for name, rows in _so_far(asked):
+        for of, of_content, of_place in _marked(rows):
+            data[of].append((name, *of_content))
+            loads[of].append((name, *of_place))
     for of, warnings in _warnings(asked).items():
-        marks[of].append(warnings)
+        data[of].append(warnings)
     settings = settings_version(asked.settings)
-    return {of: mark(settings, *found)[:LENGTH] for of, found in marks.items()}
+    return {of: (mark(settings, *data[of])[:LENGTH], mark(*loads[of])[:LENGTH]) for of in data}
 
 
-def load_marks(asked: Asked) -> dict[int, str]:
-    """Of each green and season a mark of which load brought each of its lines: figures name them, and the lines alone.
-
-    The same records may come by another load (taken back and loaded again): they say the same, from elsewhere.
-    """
-    marks: dict[int, list[Any]] = {}
-    for of, records in asked.each.items():
-        marks[of] = [frame["load_id"].to_list() for frame in (records.by_day["green"], records.rejected)]
+def _so_far(asked: Asked) -> Iterator[tuple[str, pl.DataFrame]]:
+    """The records of all of them up to the last day counted, by what they are."""
     for kind in KINDS.values():
         if kind.of_green or kind.dated:
-            _add(marks, kind.name, asked.so_far(asked.frames[kind.name]), PLACE)
+            yield kind.name, asked.so_far(asked.frames[kind.name])
     for name, rows in asked.periods.items():
-        _add(marks, f"{name} of a period", asked.so_far(rows), PLACE)
-    _add(marks, "material", _materials(asked), PLACE)
-    return {of: mark(*found)[:LENGTH] for of, found in marks.items()}
+        yield f"{name} of a period", asked.so_far(rows)
+    yield "material", _materials(asked)
 
 
-def _add(marks: dict[int, list[Any]], name: str, rows: pl.DataFrame, of_what: pl.Expr = CONTENT) -> None:
-    """Add what rows come to: the number of each green's, and their marks put together whatever their order."""
+def _marked(rows: pl.DataFrame) -> Iterator[tuple[int, tuple[int, ...], tuple[int, ...]]]:
+    """What the rows of each come to, whatever their order: their number and their marks put together.
+
+    Of what they say, and of where they came from.
+    """
     if not rows.height:
         return
-    content = rows.select(of_what)
-    each = rows.select("of", content.hash_rows().alias("mark"), content.hash_rows(seed=1).alias("other"))
-    for of, first, second in each.group_by("of", maintain_order=True).agg("mark", "other").iter_rows():
-        marks[of].append((name, len(first), reduce(xor, first), sum(first) % 2**64, reduce(xor, second)))
+    marks = {
+        f"{name}{seed}": rows.select(what).hash_rows(seed=seed)
+        for name, what in (("content", CONTENT), ("place", PLACE))
+        for seed in (0, 1)
+    }
+    each = rows.select("of", *(one.alias(name) for name, one in marks.items())).group_by("of", maintain_order=True)
+    every_xor, sums = pl.col(*marks).bitwise_xor(), pl.col("content0", "place0").sum().name.suffix("_sum")
+    for row in each.agg(pl.len(), every_xor, sums).iter_rows(named=True):
+        content, place = (
+            (row["len"], row[f"{name}0"], row[f"{name}0_sum"], row[f"{name}1"]) for name in ("content", "place")
+        )
+        yield row["of"], content, place
 
 
 def _materials(asked: Asked) -> pl.DataFrame:

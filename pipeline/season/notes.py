@@ -178,7 +178,7 @@ def _area(records: GreenRecords) -> Iterator[DataNote]:
     if parts.height:
         why = f", {counted(parts.height, 'job')}) counts in the figures by the share of the green treated."
         yield DataNote("note", AmountText("Work on a part of the green (", _areas(parts), why))
-    full = shares.over_full(jobs)
+    full = shares.over_full(parts)
     if full.height:
         done = listed([code_list("operation")[name].label.lower() for name in full["operation"].unique().sort()])
         where = f"{counted(full['date'].n_unique(), 'day')}: {done}"

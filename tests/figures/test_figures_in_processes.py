@@ -8,11 +8,13 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from multiprocessing import active_children, parent_process
 from pathlib import Path
 from typing import Any
 
 import duckdb
+import polars as pl
 import pytest
 
 from pipeline.common.processes import processes
@@ -22,6 +24,7 @@ from pipeline.figures import refresh as refreshing
 from pipeline.figures.making import Lot, Worked, worked
 from pipeline.figures.refresh import refresh
 from pipeline.figures.state import state_of
+from pipeline.indicators.base.records import part_of, read_records
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from tests.figures.test_figures_refreshed import FIRST, TABLES, log, soil, step, weather
@@ -71,6 +74,25 @@ def test_any_number_of_processes_writes_the_same(loaded: Workspace, monkeypatch:
     assert anew(loaded, 2) == alone
     monkeypatch.setattr(refreshing, "GREENS_READ", 50)
     assert anew(loaded, 2) == alone
+    monkeypatch.setattr(refreshing, "GREENS_WORKED", 2)
+    assert anew(loaded, 1) == alone
+
+
+def test_a_part_of_the_greens_is_what_is_read_of_them(demo_county: Workspace) -> None:
+    """Records read of many greens and parted are those read of the few; so are their rejected rows."""
+    with Store(demo_county.store, read_only=True) as store:
+        greens = store.register().greens["green"].to_list()
+        many, few = read_records(store, greens[:9]), read_records(store, greens[2:5])
+    part = part_of(many, greens[2:5])
+    assert part.of_greens == few.of_greens
+    for name, frame in {**few.frames, "application": few.applications}.items():
+        assert (part.applications if name == "application" else part.frames[name]).equals(frame), name
+    assert all(part.periods[name].equals(frame) for name, frame in few.periods.items())
+    every = replace(few, of_greens=None).rejected
+    theirs = pl.col("green").is_in(greens[2:5])
+    assert part.rejected.height < every.height
+    assert part.rejected.filter(theirs).equals(every.filter(theirs))
+    assert part.rejected.filter(theirs).height
 
 
 def test_work_for_one_process_starts_no_other() -> None:

@@ -6,8 +6,9 @@ from itertools import product
 
 import numpy as np
 import pytest
+from scipy.stats import wilcoxon
 
-from pipeline.statistics.common_shift import common_shifts
+from pipeline.statistics.common_shift import common_shifts, signed_rank_p
 
 
 def changes(members: int, steps: int, seed: int = 1) -> np.ndarray:
@@ -68,3 +69,19 @@ def test_false_steps_of_even_laboratories() -> None:
     """Of 200 even laboratories at most one in twenty is said to have stepped, less three errors of simulation."""
     false = sum(bool(common_shifts(changes(12, 5, seed))) for seed in range(200))
     assert false <= 200 * 0.05 + 3 * np.sqrt(200 * 0.05 * 0.95)
+
+
+@pytest.mark.parametrize(
+    "values",
+    [
+        [0.0, 1.0, -2.0, 2.0, 3.0, 4.0],
+        [0.5, 0.5, 0.5, -0.5, 1.5, 2.0, 2.0],
+        [0.0, 0.0, -1.0, -2.0, -3.0],
+        [1.0, -1.0],
+        [0.1, 0.2, -0.3, 0.4, 0.5, 0.6, 0.7],
+        [*([0.25, -0.5, 0.75] * 5), 1.0],
+    ],
+)
+def test_signed_ranks_as_by_scipy(values: list[float]) -> None:
+    """Ties, zeros, neither, and more of them than are written out."""
+    assert signed_rank_p(np.array(values)) == float(wilcoxon(values).pvalue)

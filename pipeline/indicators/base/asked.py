@@ -118,8 +118,8 @@ class Asked(ByKind):
         known = self._evidence.setdefault(kind, {})
         at = tuple(sorted(set(places)))
         if at not in known:
-            file, line, load = self._lines[kind] if kind in self._lines else self._read(kind)
-            known[at] = tuple(Evidence(file[i], line[i], kind, load[i]) for i in at)
+            lines = self._lines[kind] if kind in self._lines else self._read(kind)
+            known[at] = tuple(lines[i] for i in at)
         return known[at]
 
     def each_season(self, frame: pl.DataFrame, kind: str, *columns: str) -> Iterator[Rows]:
@@ -159,12 +159,12 @@ class Asked(ByKind):
         return self._known_places[kind]
 
     @cached_property
-    def _lines(self) -> dict[str, tuple[list[str], list[int], list[int]]]:
+    def _lines(self) -> dict[str, list[Evidence]]:
         return {}
 
-    def _read(self, kind: str) -> tuple[list[str], list[int], list[int]]:
-        file, line, load = self._places(kind).select(PLACE)
-        self._lines[kind] = file.to_list(), line.to_list(), load.to_list()
+    def _read(self, kind: str) -> list[Evidence]:
+        places = self._places(kind).select(PLACE).iter_rows()
+        self._lines[kind] = [Evidence(file, line, kind, load_id) for file, line, load_id in places]
         return self._lines[kind]
 
     def _numbered(self, frames: Sequence[pl.DataFrame]) -> pl.DataFrame:

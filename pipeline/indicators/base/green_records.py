@@ -127,7 +127,10 @@ class GreenRecords(ByKind):
 
         Of parts in one file loading warns.
         """
-        over = over_full(self.jobs).filter(pl.col("file").n_unique().over(ONE_DAYS_WORK) > 1)
+        over = over_full(self.jobs)
+        if not over.height:
+            return frozenset()
+        over = over.filter(pl.col("file").n_unique().over(ONE_DAYS_WORK) > 1)
         return frozenset(over.select("load_id", "line").iter_rows())
 
     def in_season(self, frame: pl.DataFrame) -> pl.DataFrame:
@@ -190,6 +193,8 @@ class GreenRecords(ByKind):
         whenever = pl.col("first").is_null() | pl.col("last").is_null()
         here = self.rejected.filter(whenever | ((pl.col("first") <= until) & (pl.col("last") >= self.season.start)))
         out = self.may_be_of(self.season.start, until)
+        if not out.height:
+            return here
         out = out.join(self.whole["job"], on=JOB_OF_LINE, how="anti", nulls_equal=True, maintain_order="left")
         return pl.concat([here, periods.as_outside(out, self.materials)])
 
@@ -218,17 +223,11 @@ class GreenRecords(ByKind):
     @cached_property
     def own_targets(self) -> dict[str, list[dict[str, Any]]]:
         """Targets of users by indicator, those of other greens, clubs and regions left out."""
-        own = pl.any_horizontal(
-            pl.col("scope") == "standard",
-            *(
-                (pl.col("scope") == scope) & (pl.col("scope_name") == name)
-                for scope, name in self.scope_names.items()
-                if name is not None
-            ),
-        )
+        scopes = set(self.scope_names.items())
         found: dict[str, list[dict[str, Any]]] = {}
-        for row in self.targets.filter(own).iter_rows(named=True):
-            found.setdefault(row["indicator"], []).append(row)
+        for row in self.targets.iter_rows(named=True):
+            if row["scope"] == "standard" or (row["scope"], row["scope_name"]) in scopes:
+                found.setdefault(row["indicator"], []).append(row)
         return found
 
     @cached_property

@@ -47,6 +47,7 @@ class Records(ByKind):
         by_day: what registers said on which days (``Store.registers_by_day``); among ``frames`` each thing stands once,
             as its last row says.
         look: as what they are looked at; none of a later day is among them.
+        of_greens: the greens they were read of; None for all.
     """
 
     frames: Mapping[str, pl.DataFrame]
@@ -58,6 +59,7 @@ class Records(ByKind):
     file_days: pl.DataFrame
     by_day: Mapping[str, pl.DataFrame]
     look: Look = ORDINARY
+    of_greens: tuple[str, ...] | None = None
 
     @property
     def clubs(self) -> pl.DataFrame:
@@ -121,7 +123,8 @@ class Records(ByKind):
         """Rows of greens that were rejected and are still outside the store (pipeline/indicators/base/rejected.py)."""
         every = {name: pl.concat([self.frames[name], rows]) for name, rows in self.periods.items() if name in KINDS}
         days = {file: (first, last) for file, first, last in self.file_days.iter_rows()}
-        found = rejected_rows({**self.frames, **every, **self.by_day}, days, self.faults, self.loads, self.rejects)
+        frames = {**self.frames, **every, **self.by_day}
+        found = rejected_rows(frames, days, self.faults, self.loads, self.rejects, self.of_greens)
         if self.look.as_of is None:
             return found
         return found.filter((pl.col("first") <= self.look.as_of) | pl.any_horizontal(pl.col("first", "last").is_null()))
@@ -219,12 +222,32 @@ def read_records(store: Store, greens: Sequence[str] | None = None) -> Records:
         rejects=store.frame("SELECT name, place, file FROM meta.rejects"),
         by_day=store.registers_by_day(),
         file_days=store.frame(file_days_sql()),
+        of_greens=None if greens is None else tuple(greens),
     )
 
 
 def records_of(store: Store, greens: Sequence[str], whole: Records) -> Records:
     """Records of some greens and their stations alone; faults, loads and registers by day as in ``whole``."""
-    return replace(whole, **_records(store, greens))
+    return replace(whole, **_records(store, greens), of_greens=tuple(greens))
+
+
+def part_of(records: Records, greens: Sequence[str]) -> Records:
+    """Records of some of the greens they were read of, and of their stations, alone."""
+    theirs = pl.col("green").is_null() | pl.col("green").is_in(greens)
+    stations = records.by_day["green"].filter(theirs)["station"].to_list()
+    of_stations = pl.col("station").is_in(stations)
+
+    def part(kind: Kind) -> pl.DataFrame:
+        frame = records.frames[kind.name]
+        return frame.filter(theirs) if kind.of_green else frame.filter(of_stations) if kind.dated else frame
+
+    return replace(
+        records,
+        frames={name: part(kind) for name, kind in KINDS.items()},
+        applications=records.applications.filter(theirs),
+        periods={name: frame.filter(theirs) for name, frame in records.periods.items()},
+        of_greens=tuple(greens),
+    )
 
 
 def _records(store: Store, greens: Sequence[str] | None) -> dict[str, Any]:

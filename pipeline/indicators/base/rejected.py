@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from datetime import date
 
@@ -37,6 +37,7 @@ def rejected_rows(
     faults: pl.DataFrame,
     loads: pl.DataFrame,
     rejects: pl.DataFrame,
+    greens: Sequence[str] | None = None,
 ) -> pl.DataFrame:
     """What was rejected and has not come in since (grain: line, or value of a line that holds several records).
 
@@ -53,6 +54,7 @@ def rejected_rows(
         faults: with their file.
         loads: every load.
         rejects: files of rejected rows, and whose rows they hold.
+        greens: those asked about; lines that are known to be of others may be left out. None for all.
     """
     latest = loads.group_by("file", maintain_order=True).agg(pl.col("load_id").max())
     said = faults.filter(
@@ -72,6 +74,9 @@ def rejected_rows(
         for (file,), part in said.group_by("file", maintain_order=True)
     }
     whole = pl.when(pl.col("of_value")).then(pl.col("column_name"))
+    if greens is not None:
+        theirs = pl.col("green").is_null() | pl.col("green").is_in(greens)
+        said = said.filter(theirs.any().over("file", "line"))
     bare = barren(frames["material"])
     rows = []
     for (file, *_), part in said.group_by("file", "line", whole.alias("value_of"), maintain_order=True):

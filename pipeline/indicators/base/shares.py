@@ -110,6 +110,8 @@ def over_full(jobs: pl.DataFrame) -> pl.DataFrame:
         jobs: with ``share``.
     """
     parts = jobs.filter(pl.col("share") < 1)
+    if not parts.height:
+        return parts
     return parts.filter(pl.col("share").sum().over(ONE_DAYS_WORK) > 1 + SAME_PLACE)
 
 
