@@ -6,9 +6,9 @@ from pipeline.store.figure_views import VIEWS
 from scripts.docs import markdown as md
 
 OPENING = """\
-The store holds the figures of every green and season beside its records, each with its unit, interval, target, method
-and the lines of the files behind it. They are one DuckDB file with the rest: `store.duckdb` opens in any program that
-reads DuckDB 1.4 or later, read-only is enough.
+The store holds the figures of every green beside its records, from the season of its first record to that of its last,
+each with its unit, interval, target, method and the lines of the files behind it. They are one DuckDB file with the
+rest: `store.duckdb` opens in any program that reads DuckDB 1.4 or later, read-only is enough.
 
 A load, a load taken back and a decision bring up what they touched before they end. A figure that is not of the records
 as they are is shown by no view: should bringing up fail, the views of figures are empty until the next load, undo or
