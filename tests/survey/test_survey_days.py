@@ -92,6 +92,7 @@ def test_any_one_kind_of_reading_makes_a_survey(give: Give, kind: str) -> None:
 
 
 @pytest.mark.parametrize(("one", "other"), PAIRS)
+@pytest.mark.hypothesis  # so that ``make fuzz`` runs it
 def test_any_two_kinds_of_readings_make_a_survey(give: Give, one: str, other: str) -> None:
     made = flat(document.html(condition_survey(give(one, other), "ALD-1", DAY), version=VERSION))
     assert "<h2>Aboutthe" in made
