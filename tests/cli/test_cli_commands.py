@@ -10,13 +10,14 @@ import sys
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
+from shutil import copyfile
 
 import pytest
 
 from pipeline.cli import app as cli
 from pipeline.load.load import Loader
 from pipeline.workspace.settings import Workspace
-from tests.conftest import CLUBS, GREENS, Load
+from tests.conftest import CLUBS, GREENS, Load, once
 
 COMMANDS = [command.name or command.callback.__name__ for command in cli.app.registered_commands if command.callback]
 JOBS = "date,green,operation,hours\n2026-05-04,ALD-1,mowing,1.5\n"
@@ -82,9 +83,17 @@ def call(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) ->
 
 
 @pytest.fixture
-def place(county: Load, workspace: Workspace) -> Path:
-    """A workspace with the small county and one job."""
-    assert not county("log.csv", JOBS).failed
+def place(county: Load, workspace: Workspace, tmp_path: Path, shared_folder: Path) -> Path:
+    """A workspace with the small county and one job, which is loaded once for all processes of the run."""
+    folder = shared_folder / "one-job-of-the-small-county"
+
+    def make() -> None:
+        assert not county("log.csv", JOBS).failed
+        copyfile(workspace.store, folder / "store.duckdb")
+
+    once(folder, make)
+    (tmp_path / "log.csv").write_text(JOBS)
+    copyfile(folder / "store.duckdb", workspace.store)
     return workspace.folder
 
 

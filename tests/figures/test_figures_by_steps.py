@@ -27,7 +27,7 @@ from pipeline.store.doubles import likely_doubles
 from pipeline.store.refused import rejected
 from pipeline.store.store import Store
 from pipeline.store.undo import undo
-from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
+from pipeline.workspace.settings import Workspace, open_workspace
 from tests.conftest import FUZZ
 from tests.figures.test_figures_refreshed import (
     FIRST,
@@ -155,14 +155,9 @@ def whole_of(store: Path) -> dict[str, list[tuple[Any, ...]]]:
 
 
 @pytest.fixture(scope="module")
-def start(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def start(registered: Path) -> Path:
     """A workspace with its registers loaded: to be copied, never written."""
-    folder = tmp_path_factory.mktemp("steps") / "workspace"
-    make_workspace(folder)
-    workspace = open_workspace(folder)
-    for file, text in FIRST.items():
-        step(workspace, file, text)
-    return folder
+    return registered
 
 
 BAD = log([(50, "ALD-1", "feed"), (60, "ALD-1", "bad")])

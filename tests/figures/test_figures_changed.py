@@ -18,9 +18,8 @@ from pipeline.figures.refresh import keep_up
 from pipeline.figures.span import Cause, Refresh
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.store.store import Store
-from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
+from pipeline.workspace.settings import Workspace, open_workspace
 from tests.figures.test_figures_refreshed import (
-    FIRST,
     TARGETS,
     area,
     figures_anew,
@@ -38,23 +37,10 @@ def now() -> date:
     return datetime.now(UTC).date()
 
 
-@pytest.fixture(scope="module")
-def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The folder that every test begins with: to be copied, never written."""
-    folder = tmp_path_factory.mktemp("changed") / "workspace"
-    make_workspace(folder)
-    workspace = open_workspace(folder)
-    for file, text in FIRST.items():
-        step(workspace, file, text)
-    step(workspace, "log-a.csv", one_job(2))
-    keep_up(workspace)
-    return folder
-
-
 @pytest.fixture
-def made(tmp_path: Path, whole: Path) -> Workspace:
+def made(tmp_path: Path, of_one_job: Path) -> Workspace:
     """Registers and a log with a job of two greens (loads 1 to 4), their figures in the store."""
-    return open_workspace(copytree(whole, tmp_path / "workspace"))
+    return open_workspace(copytree(of_one_job, tmp_path / "workspace"))
 
 
 def then(workspace: Workspace, *steps: tuple[str, Any]) -> Workspace:

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from multiprocessing import active_children, parent_process
 from pathlib import Path
+from shutil import copytree
 from typing import Any
 
 import duckdb
@@ -26,25 +27,36 @@ from pipeline.figures.refresh import refresh
 from pipeline.figures.state import state_of
 from pipeline.indicators.base.records import part_of, read_records
 from pipeline.store.store import Store
-from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
-from tests.figures.test_figures_refreshed import FIRST, TABLES, log, soil, step, weather
+from pipeline.workspace.settings import Workspace, open_workspace
+from tests.conftest import once
+from tests.figures.test_figures_refreshed import TABLES, log, soil, step, weather
 
 ROOT = Path(__file__).parents[2]
 LOADS = {
-    **FIRST,
     "log.csv": log([(10, "ALD-1", "feed"), (20, "PEN-1", "dress"), (25, "PEN-2", "feed"), (400, "PEN-2", "mow")]),
     "soil.csv": soil([(2022, "ALD-1", 60), (2023, "PEN-1", 50), (2024, "ALD-1", 55), (2025, "PEN-1", 40)]),
     "days.csv": weather(20),
 }
 
 
+@pytest.fixture(scope="session")
+def of_seasons(shared_folder: Path, registered: Path) -> Path:
+    """Three greens of two clubs with records of several seasons, no figures yet: to be copied, never written."""
+    folder = shared_folder / "several-seasons"
+
+    def make() -> None:
+        workspace = open_workspace(copytree(registered, folder / "workspace"))
+        for file, text in LOADS.items():
+            step(workspace, file, text)
+
+    once(folder, make)
+    return folder / "workspace"
+
+
 @pytest.fixture
-def loaded(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Workspace:
-    """Three greens of two clubs with records of several seasons, no figures yet; a green is work for a process."""
-    make_workspace(tmp_path)
-    workspace = open_workspace(tmp_path)
-    for file, text in LOADS.items():
-        step(workspace, file, text)
+def loaded(of_seasons: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Workspace:
+    """A copy of that; a green is work for a process."""
+    workspace = open_workspace(copytree(of_seasons, tmp_path / "workspace"))
     monkeypatch.setattr(refreshing, "GREENS_READ", 1)
     return workspace
 

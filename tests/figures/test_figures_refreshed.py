@@ -6,6 +6,7 @@ import tempfile
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from shutil import copytree
 from typing import Any
 
 import duckdb
@@ -109,13 +110,10 @@ def step(workspace: Workspace, what: str, how: Any) -> Workspace:
 
 @settings(max_examples=6, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(steps=st.lists(st.tuples(STEPS, st.booleans()), min_size=2, max_size=6))
-def test_step_by_step_is_all_at_once(steps: list[tuple[tuple[str, Any], bool]]) -> None:
+def test_step_by_step_is_all_at_once(registered: Path, steps: list[tuple[tuple[str, Any], bool]]) -> None:
     """Whatever was loaded, taken back or set, and whether or not figures were brought up between: the same table."""
     with tempfile.TemporaryDirectory() as name:
-        make_workspace(Path(name))
-        workspace = open_workspace(Path(name))
-        for file, text in FIRST.items():
-            step(workspace, file, text)
+        workspace = open_workspace(copytree(registered, Path(name) / "workspace"))
         for (what, how), brought_up in steps:
             workspace = step(workspace, what, how)
             if brought_up:
@@ -147,12 +145,9 @@ CHANGES: tuple[tuple[str, Any], ...] = (
 that is mended, a load taken back, a setting."""
 
 
-def test_every_change_is_seen(tmp_path: Path) -> None:
+def test_every_change_is_seen(registered: Path, tmp_path: Path) -> None:
     """Each alters some figure, or what is said of it, and what is brought up is what would be made anew."""
-    make_workspace(tmp_path)
-    workspace = open_workspace(tmp_path)
-    for file, text in FIRST.items():
-        step(workspace, file, text)
+    workspace = open_workspace(copytree(registered, tmp_path / "workspace"))
     before: dict[str, list[tuple[Any, ...]]] = {}
     for what, how in CHANGES:
         workspace = step(workspace, what, how)
@@ -168,15 +163,9 @@ def one_job(hours: int) -> str:
 
 
 @pytest.fixture
-def logged(tmp_path: Path) -> Workspace:
+def logged(of_one_job: Path, tmp_path: Path) -> Workspace:
     """Two greens with a job each, their figures in the store."""
-    make_workspace(tmp_path)
-    workspace = open_workspace(tmp_path)
-    for file, text in FIRST.items():
-        step(workspace, file, text)
-    step(workspace, "log-a.csv", one_job(2))
-    keep_up(workspace)
-    return workspace
+    return open_workspace(copytree(of_one_job, tmp_path / "workspace"))
 
 
 def hours(workspace: Workspace) -> list[tuple[Any, ...]]:

@@ -5,6 +5,7 @@ What is meant is made here from whole, fraction and size; each cell must be read
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator
 from fractions import Fraction
@@ -16,6 +17,7 @@ import pytest
 from pipeline.profiles.style import Style
 from pipeline.standardise.cells import quantity
 from pipeline.standardise.cells.distinct import Cells
+from tests.conftest import FUZZ
 
 FRACTIONS = {"1/2": "½", "1/4": "¼", "3/4": "¾", "1/3": "⅓", "2/3": "⅔", "5/8": "⅝", "7/8": "⅞", "2/5": "⅖"}
 CONTAINERS = ("bags", "bag", "Sacks", "tubs", "drums", "cans", "bottles", "packs", "boxes", "cartons", "containers")
@@ -58,7 +60,7 @@ def otherwise(meant: dict[str, tuple[str, Fraction]], style: Style) -> list[obje
     found = []
     for (cell, (sort, size)), row in zip(meant.items(), read(list(meant), style).iter_rows(named=True), strict=True):
         told = {name: row[name] for name in quantity.AMOUNT if row[name] is not None}
-        right = set(told) == {sort} and told[sort] == pytest.approx(float(size))
+        right = set(told) == {sort} and math.isclose(told[sort], size, rel_tol=1e-6)
         if not right and not (row["code"] and not told):
             found.append((cell, told, row["code"]))
     return found
@@ -76,14 +78,16 @@ def test_a_mixed_number_of_packs_is_read(style: Style) -> None:
 
 
 @pytest.mark.parametrize("style", [Style(), DECIMAL_COMMA, Style(thousands=" ")])
+@pytest.mark.hypothesis  # so that ``make fuzz`` runs it: with every cell then
 def test_how_many_before_what_one_holds_is_read_as_meant_or_refused(style: Style) -> None:
+    """Every fifth cell: each number still meets each size and each form, each size each form and pack."""
     counts = [*mixed(), *((str(whole), Fraction(whole)) for whole in (1, 2, 3, 10, 25))]
     meant = {
         form.format(written, size, packs): (sort, value * Fraction(holds))
         for (written, value), (size, (sort, holds)), packs in product(counts, SIZES.items(), ("bags", "drums"))
         for form in ("{} {} {}", "{} x {} {}", "{} x {}", "{} {} ({})")
     }
-    assert otherwise(meant, style) == []
+    assert otherwise(dict([*meant.items()][:: 1 if FUZZ else 5]), style) == []
 
 
 @pytest.mark.parametrize(

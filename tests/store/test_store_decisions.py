@@ -24,6 +24,7 @@ from tests.conftest import TODAY, Load
 HEAD = "date,green,operation,logged_by,hours\n"
 LOG = HEAD + "2026-03-01,ALD-1,mowing,Ann,2\n2026-03-02,ALD-1,scarifying,Ann,3\n"
 CREW = HEAD + "2026-02-20,ALD-1,rolling,Bob,1\n2026-03-01,ALD-1,mowing,Bob,2\n2026-03-02,ALD-1,scarifying,Bob,1\n"
+TWO_HANDS = {"log.csv": LOG, "crew.csv": CREW}
 BARE = "date,green,operation,hours\n2026-03-01,ALD-1,mowing,2\n"
 FOR = {"why": "both wrote it down", "who": "office"}
 ROWS = list[tuple[object, ...]]
@@ -40,11 +41,25 @@ def open_of(workspace: Workspace, sort: str = "double") -> list[OpenMatter]:
     return [one for one in open_matters(workspace) if one.sort == sort]
 
 
+@pytest.fixture(scope="module")
+def of_two_hands(registers: tuple[Path, Path], tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A store with an office's log and a crew's, which hold two jobs twice: to be copied, never written."""
+    folder = tmp_path_factory.mktemp("two-hands")
+    make_workspace(folder / "workspace")
+    workspace = open_workspace(folder / "workspace")
+    copyfile(registers[1], workspace.store)
+    for name, text in TWO_HANDS.items():
+        (folder / name).write_text(text, "utf-8")
+        assert not load_paths(workspace, [folder / name], today=TODAY)[0].failed
+    return workspace.store
+
+
 @pytest.fixture
-def two_hands(county: Load, workspace: Workspace) -> Workspace:
-    """A store with an office's log and a crew's, which hold two jobs twice."""
-    county("log.csv", LOG)
-    county("crew.csv", CREW)
+def two_hands(county: Load, workspace: Workspace, of_two_hands: Path, tmp_path: Path) -> Workspace:
+    """A copy of it, and the files it was loaded from."""
+    for name, text in TWO_HANDS.items():
+        (tmp_path / name).write_text(text, "utf-8")
+    copyfile(of_two_hands, workspace.store)
     return workspace
 
 

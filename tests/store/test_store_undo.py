@@ -5,6 +5,7 @@ from __future__ import annotations
 import tempfile
 from datetime import date
 from pathlib import Path
+from shutil import copyfile
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -17,7 +18,7 @@ from pipeline.store.store import Store
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from schemas import KINDS
-from tests.conftest import CLUBS, GREENS, MATERIALS, TODAY, Load
+from tests.conftest import TODAY, Load
 
 State = dict[str, list[tuple[object, ...]]]
 
@@ -50,14 +51,12 @@ def state(workspace: Workspace) -> State:
 
 @settings(max_examples=4, suppress_health_check=[HealthCheck.too_slow])
 @given(files=st.lists(st.tuples(st.one_of(JOBS, SOILS), st.booleans()), min_size=1, max_size=5))
-def test_undo_restores_exactly_what_was_before(files: list[tuple[tuple[str, str], bool]]) -> None:
+def test_undo_restores_exactly_what_was_before(
+    registers: tuple[Path, Path], files: list[tuple[tuple[str, str], bool]]
+) -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        make_workspace(folder)
-        workspace = open_workspace(folder)
-        for register, text in (("clubs.csv", CLUBS), ("greens.csv", GREENS), ("materials.csv", MATERIALS)):
-            (folder / register).write_text(text, "utf-8")
-            load_paths(workspace, [folder / register], today=TODAY)
+        workspace = _county(folder, registers[1])
         before: list[tuple[int, State]] = []
         for (file, text), complete in files:
             (folder / file).write_text(text, "utf-8")
@@ -74,15 +73,11 @@ def test_undo_restores_exactly_what_was_before(files: list[tuple[tuple[str, str]
             assert state(workspace) == earlier
 
 
-def _county(folder: Path, name: str) -> Workspace:
+def _county(folder: Path, registers: Path) -> Workspace:
     """A workspace with one club, one green and two materials."""
-    made = folder / name
-    made.mkdir()
-    make_workspace(made)
-    workspace = open_workspace(made)
-    for register, text in (("clubs.csv", CLUBS), ("greens.csv", GREENS), ("materials.csv", MATERIALS)):
-        (made / register).write_text(text, "utf-8")
-        load_paths(workspace, [made / register], today=TODAY)
+    make_workspace(folder)
+    workspace = open_workspace(folder)
+    copyfile(registers, workspace.store)
     return workspace
 
 
@@ -111,12 +106,12 @@ def _load_all(workspace: Workspace, files: list[tuple[tuple[str, str], bool]]) -
         min_size=2, max_size=5, unique_by=lambda one: one[0][1],
     ),
 )  # fmt: skip
-def test_a_load_taken_back_from_the_midst_never_was(files: list[tuple[tuple[str, str], bool]]) -> None:
+def test_a_load_taken_back_from_the_midst_never_was(
+    registers: tuple[Path, Path], files: list[tuple[tuple[str, str], bool]]
+) -> None:
     """Each load that nothing later rests on, alone: what is in force is what the others would have made without it."""
     with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        whole = _county(folder, "whole")
-        (folder / "registers").write_bytes(whole.store.read_bytes())
+        whole = _county(Path(name), registers[1])
         numbers = _load_all(whole, files)
         loaded = whole.store.read_bytes()
         for i, number in enumerate(numbers):
@@ -130,7 +125,7 @@ def test_a_load_taken_back_from_the_midst_never_was(files: list[tuple[tuple[str,
                 assert any(f"load {later} " in refused.message for later in numbers[i + 1 :] if later), refused.message
                 continue
             left = _in_force(whole)
-            whole.store.write_bytes((folder / "registers").read_bytes())
+            copyfile(registers[1], whole.store)
             _load_all(whole, files[:i] + files[i + 1 :])
             assert left == _in_force(whole), (files, i)
 

@@ -21,7 +21,7 @@ from pipeline.survey.findings import Rule
 from pipeline.workspace.settings import Workspace
 from reports.survey import render as document
 from reports.survey.data import csv_files
-from tests.conftest import CLUBS, FUZZ, GREENS, MATERIALS, Load
+from tests.conftest import FUZZ, Load
 from tests.indicators.figures import HOUSE
 from tests.reports.conftest import VERSION
 from tests.reports.test_report_pages import flat, pages_text
@@ -66,15 +66,13 @@ Give = Callable[..., Workspace]
 
 
 @pytest.fixture
-def give(workspace: Workspace, load: Load, tmp_path) -> Give:  # type: ignore[no-untyped-def]
+def give(workspace: Workspace, county: Load, tmp_path) -> Give:  # type: ignore[no-untyped-def]
     """A workspace with registers and the kinds of readings named; a day may be given for each."""
     (tmp_path / "core.jpg").write_bytes(jpeg())
-    for name, text in {"clubs": CLUBS, "greens": GREENS, "materials": MATERIALS}.items():
-        load(f"{name}.csv", text)
 
     def _give(*kinds: str, day: date = DAY) -> Workspace:
         for kind in kinds:
-            done = load(f"{kind}-{day}.csv", KINDS[kind].replace("2026-09-16", day.isoformat()))
+            done = county(f"{kind}-{day}.csv", KINDS[kind].replace("2026-09-16", day.isoformat()))
             assert not done.failed, done.as_json()
             assert done.counts.rejected == 0, done.as_json()
         return workspace
@@ -94,6 +92,7 @@ def test_any_one_kind_of_reading_makes_a_survey(give: Give, kind: str) -> None:
 
 
 @pytest.mark.parametrize(("one", "other"), PAIRS)
+@pytest.mark.hypothesis  # so that ``make fuzz`` runs it
 def test_any_two_kinds_of_readings_make_a_survey(give: Give, one: str, other: str) -> None:
     made = flat(document.html(condition_survey(give(one, other), "ALD-1", DAY), version=VERSION))
     assert "<h2>Aboutthe" in made
