@@ -129,8 +129,8 @@ def write(store: Store, frames: Frames) -> None:
     insert(store, "figure", frames.figure)
     insert(store, "compared", frames.compared)
     made_keys = frames.evidence.select("key").unique(maintain_order=True).to_arrow()  # noqa: F841 (named in the SQL)
-    known = store.con.execute("SELECT DISTINCT key FROM derived.evidence SEMI JOIN made_keys USING (key)").pl()
-    insert(store, "evidence", frames.evidence.join(known, on="key", how="anti", maintain_order="left"))
+    known = store.con.execute("SELECT DISTINCT key FROM derived.evidence SEMI JOIN made_keys USING (key)").fetchall()
+    insert(store, "evidence", frames.evidence.filter(~pl.col("key").is_in([key for (key,) in known])))
 
 
 def take_out(store: Store, wanted: Sequence[tuple[str, str]]) -> None:

@@ -32,7 +32,7 @@ from pipeline.load.key_pairs import KEY_CHANGED, Fields, behind, count, once
 from pipeline.load.matched import fields_matched
 from pipeline.load.read_otherwise import MOST_OF_IT
 from pipeline.load.source import same_source
-from pipeline.store.store import Connection
+from pipeline.store.store import Connection, queried
 from schemas import Kind
 
 REGISTER_KEY_CHANGED = FaultKind(
@@ -166,8 +166,8 @@ def _of_its_own(con: Connection, fields: Fields, own: Sequence[int]) -> pl.DataF
 
 def _in_its_place(con: Connection, fields: Fields) -> pl.DataFrame:
     """Pairs whose new row is where the former was, counted from the nearest row above or below that still stands."""
-    former = con.execute("SELECT b.old, b.load_id, b.line FROM behind AS b ORDER BY b.line, b.old").pl()
-    stand = con.execute("SELECT a.load_id, a.was, a.shift FROM anchor AS a ORDER BY a.was, a.load_id").pl()
+    former = queried(con, "SELECT b.old, b.load_id, b.line FROM behind AS b ORDER BY b.line, b.old")
+    stand = queried(con, "SELECT a.load_id, a.was, a.shift FROM anchor AS a ORDER BY a.was, a.load_id")
     places = pl.concat(
         former.join_asof(
             stand, left_on="line", right_on="was", by=by, strategy=way, check_sortedness=False
@@ -175,7 +175,7 @@ def _in_its_place(con: Connection, fields: Fields) -> pl.DataFrame:
         for by in ("load_id", None)
         for way in ("backward", "forward")
     )  # fmt: skip
-    new = con.execute("SELECT DISTINCT i.line FROM incoming AS i WHERE i.status = 'new'").pl()
+    new = queried(con, "SELECT DISTINCT i.line FROM incoming AS i WHERE i.status = 'new'")
     places = places.join(new, on="line", how="semi", maintain_order="left").unique(maintain_order=True)
     if not places.height:  # a window: what dropped out would stand outside the file
         return pl.DataFrame(schema=_PAIRS)

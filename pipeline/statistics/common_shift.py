@@ -72,6 +72,12 @@ def signed_rank_p(values: NDArray[np.float64]) -> float:
     """Two-sided p of Wilcoxon's signed-rank test; zeros are left out, of which there must be others.
 
     The same as scipy's ``wilcoxon``, which goes through the signs of few values with ties or zeros one by one: seconds.
+
+    Args:
+        values: changes, shape (n), at least one of them not zero.
+
+    Source: F. Wilcoxon, "Individual comparisons by ranking methods", Biometrics Bulletin 1 (1945), pp. 80–83, with every
+        choice of signs counted.
     """
     from scipy.stats import rankdata, wilcoxon
 

@@ -7,7 +7,7 @@ DuckLake share, and in what DuckDB 1.5 and 2.0 share.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from hashlib import sha256
 from importlib.resources import files
@@ -211,7 +211,7 @@ class Store:
         assert "ORDER BY" not in sql or "LIMIT" in sql, f"the order of a query is lost: name it with by: {sql}"
         try:
             first = "".join(f'"{name}" NULLS FIRST, ' for name in by)
-            return self.con.execute(f"FROM ({sql}) ORDER BY {first}COLUMNS(*) NULLS FIRST", parameters or None).pl()
+            return queried(self.con, f"FROM ({sql}) ORDER BY {first}COLUMNS(*) NULLS FIRST", parameters)
         except duckdb.Error as error:
             raise _refusal(self.path, error) from error
 
@@ -328,6 +328,16 @@ _MET = {
     "green": (("station", "weather_day"), ("station", "weather_month")),
 }
 """Fields of a register that name what only records name, and the kinds of these."""
+
+
+def queried(con: Connection, sql: str, parameters: Mapping[str, object] | None = None) -> pl.DataFrame:
+    """A query's result as a polars frame, in the order that the query gives it.
+
+    DuckDB 1 plans ``con.sql`` three times, with parameters in 11 ms for 2.5; DuckDB 2 has no frames after ``execute``.
+    """
+    if hasattr(con, "pl"):
+        return con.execute(sql, parameters or None).pl()
+    return con.sql(sql, params=parameters or None).pl()
 
 
 def _as_the_last_says(by_day: pl.DataFrame, kind: Kind) -> pl.DataFrame:
