@@ -76,8 +76,7 @@ def signed_rank_p(values: NDArray[np.float64]) -> float:
     Args:
         values: changes, shape (n), at least one of them not zero.
 
-    Source: F. Wilcoxon, "Individual comparisons by ranking methods", Biometrics Bulletin 1 (1945), pp. 80–83, with every
-        choice of signs counted.
+    Source: Wilcoxon 1945, Biometrics Bulletin 1:80–83, every choice of signs counted.
     """
     from scipy.stats import rankdata, wilcoxon
 
