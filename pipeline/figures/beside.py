@@ -7,7 +7,7 @@ step or drift, has a mark of each season's own.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -51,10 +51,11 @@ def beside(asked: Asked, every: Records, made: Mapping[int, Sequence[Indicator]]
     ]
 
 
-def write_beside(store: Store, made: Sequence[Beside]) -> None:
-    """Put them in the place of what stood there, as part of the store's transaction."""
-    take_out_of(store, "note", [(one.green, one.season) for one in made], where="topic <> 'laboratory'")
-    take_out_of(store, "question", [(one.green, one.season) for one in made if one.asked is not None])
+def write_beside(store: Store, made: Sequence[Beside], before: Container[tuple[str, str]]) -> None:
+    """Put them in the place of what stood there, as part of the store's transaction; ``before`` as of figures."""
+    stood = [one for one in made if (one.green, one.season) in before]
+    take_out_of(store, "note", [(one.green, one.season) for one in stood], where="topic <> 'laboratory'")
+    take_out_of(store, "question", [(one.green, one.season) for one in stood if one.asked is not None])
     insert(store, "note", frame_of("note", [row for one in made for row in _notes(one)]))
     insert(store, "question", frame_of("question", [row for one in made for row in _questions(one)]))
 

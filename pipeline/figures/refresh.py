@@ -19,7 +19,7 @@ GREENS_READ = 30
 """Greens whose records are read at once; more than these are worked in several processes."""
 GREENS_WORKED = 10
 """Greens worked at once by a process: memory is that of so many, whatever their number."""
-STORE_MEMORY = "400MB"
+STORE_MEMORY = "250MB"
 """What the store itself may keep in memory of what is written: the rest waits on the disk until all is done."""
 
 
@@ -76,13 +76,13 @@ def refresh(store: Store, workspace: Workspace, workers: int = 0) -> Refreshed:
         for lot in found:
             wanted |= set(lot.on_record)
             log.made(lot.frames)
-            write(store, lot.frames)
-            write_beside(store, lot.beside)
+            write(store, lot.frames, before)
+            write_beside(store, lot.beside, before)
             made += lot.frames.green_season.height
         gone = [key for key in before if key not in wanted]
         log.gone(gone)
         take_out(store, gone)
-        write_beside(store, [Beside(*of, notes=(), asked=()) for of in gone])
+        write_beside(store, [Beside(*of, notes=(), asked=()) for of in gone], before)
         keep_laboratories(store, workspace)
         settle(store, workspace.settings, marks)
     return Refreshed(made, len(wanted) - made, len(gone))

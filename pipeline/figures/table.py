@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from operator import attrgetter
@@ -122,21 +122,30 @@ def together(parts: Sequence[Frames]) -> Frames:
     )
 
 
-def write(store: Store, frames: Frames) -> None:
-    """Put the figures of greens and seasons in the place of what stood there, as part of the store's transaction."""
-    take_out(store, frames.green_season.select("green", "season").rows())
+def write(store: Store, frames: Frames, before: Container[tuple[str, str]]) -> None:
+    """Put the figures of greens and seasons in the place of what stood there, as part of the store's transaction.
+
+    ``before`` are the greens and seasons that had any: of a store whose figures are all new none is looked for.
+    """
+    take_out(store, [of for of in frames.green_season.select("green", "season").rows() if of in before])
     insert(store, "green_season", frames.green_season)
     insert(store, "figure", frames.figure)
     insert(store, "compared", frames.compared)
+    store.con.execute("CREATE TEMP TABLE IF NOT EXISTS known_key AS SELECT DISTINCT key FROM derived.evidence")
     made_keys = frames.evidence.select("key").unique(maintain_order=True).to_arrow()  # noqa: F841 (named in the SQL)
-    known = store.con.execute("SELECT DISTINCT key FROM derived.evidence SEMI JOIN made_keys USING (key)").fetchall()
-    insert(store, "evidence", frames.evidence.filter(~pl.col("key").is_in([key for (key,) in known])))
+    known = [
+        key for (key,) in store.con.execute("SELECT key FROM known_key SEMI JOIN made_keys USING (key)").fetchall()
+    ]
+    store.con.execute("INSERT INTO known_key SELECT key FROM made_keys ANTI JOIN known_key USING (key)")
+    insert(store, "evidence", frames.evidence.filter(~pl.col("key").is_in(known)))
 
 
 def take_out(store: Store, wanted: Sequence[tuple[str, str]]) -> None:
     """Take the figures of greens and seasons out of the store; ``settle`` then drops lines that they alone named."""
-    asked_frame = _asked(wanted).to_arrow()  # noqa: F841 (named in the SQL)
     store.con.execute("CREATE TEMP TABLE IF NOT EXISTS let_go (key VARCHAR)")
+    if not wanted:
+        return
+    asked_frame = _asked(wanted).to_arrow()  # noqa: F841 (named in the SQL)
     store.con.execute(
         "INSERT INTO let_go SELECT DISTINCT unnest([evidence, questioned]) FROM derived.figure "
         "SEMI JOIN asked_frame USING (green, season)"
@@ -147,6 +156,8 @@ def take_out(store: Store, wanted: Sequence[tuple[str, str]]) -> None:
 
 def take_out_of(store: Store, table: str, wanted: Sequence[tuple[str, str]], where: str = "true") -> None:
     """Take what a table of schema ``derived`` holds of greens and seasons out of it, where this SQL holds."""
+    if not wanted:
+        return
     asked_frame = _asked(wanted).to_arrow()  # noqa: F841 (named in the SQL)
     store.con.execute(
         f"DELETE FROM derived.{table} WHERE {where} AND EXISTS (SELECT 1 FROM asked_frame AS a "  # noqa: S608 (names of ours)
@@ -164,7 +175,8 @@ def settle(store: Store, settings: Settings, marks: Mapping[str, str]) -> None:
         "DELETE FROM derived.evidence WHERE key IN (SELECT key FROM let_go "
         "ANTI JOIN derived.figure AS f ON f.evidence = key ANTI JOIN derived.figure AS q ON q.questioned = key)"
     )
-    store.con.execute("DROP TABLE let_go")
+    for table in ("let_go", "known_key"):
+        store.con.execute(f"DROP TABLE IF EXISTS {table}")
     for table in ("state", "green_mark"):
         store.con.execute(f"DELETE FROM derived.{table}")  # noqa: S608 (names of ours)
     insert(store, "green_mark", frame_of("green_mark", [{"green": green, "mark": one} for green, one in marks.items()]))

@@ -40,7 +40,8 @@ def marked(figures: Iterable[Indicator], records: GreenRecords) -> tuple[Indicat
         yield from places(passed_over(one, records, DESCRIBED[one.name]))
         yield from dict.fromkeys(doubt.place for doubt in one.doubts)
 
-    return tuple(replace(one, questioned=questioned) if (questioned := tuple(asking(one))) else one for one in figures)
+    every = tuple(figures)  # held until all are looked at: a list of lines is known by its place in memory
+    return tuple(replace(one, questioned=questioned) if (questioned := tuple(asking(one))) else one for one in every)
 
 
 class _Asked:
@@ -48,12 +49,15 @@ class _Asked:
 
     def __init__(self, records: GreenRecords) -> None:
         self._warned, self._over = records.warned, records.parts_over
+        self._told: dict[int, list[tuple[Evidence, tuple[int, int]]]] = {}
 
     def of(self, one: Indicator) -> tuple[Evidence, ...]:
-        """The lines behind a figure that one of its warnings questions."""
-        lines = ((at, (at.load_id, at.line)) for at in one.evidence)
-        told = ((at, line) for at, line in lines if line in self._warned or line in self._over)
-        return tuple(at for at, line in told if self._asks(one, line))
+        """The lines behind a figure that one of its warnings questions; figures share their lists of lines."""
+        if id(one.evidence) not in self._told:
+            lines = ((at, (at.load_id, at.line)) for at in one.evidence)
+            told = [(at, line) for at, line in lines if line in self._warned or line in self._over]
+            self._told[id(one.evidence)] = told
+        return tuple(at for at, line in self._told[id(one.evidence)] if self._asks(one, line))
 
     def _asks(self, one: Indicator, line: tuple[int, int]) -> bool:
         if line in self._over and one.family not in COUNTED:
