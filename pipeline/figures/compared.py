@@ -36,7 +36,7 @@ def county_in(store: Store, season: Season, workspace: Workspace, names: Sequenc
     known, as_of, members = last_days(store), season.start, {}
     held = _held(store)
     for green, club, name in store.rows("SELECT green, club, name FROM green ORDER BY club, green"):
-        day = max(season.start, min(season.end, known.get(green, season.end)))
+        day = season.last_counted(known.get(green))
         row = [one for one in held[green] if one["holds_from"] is None or one["holds_from"] <= day][-1]
         members[green] = Member(name or green, club, path_of(row, clubs[club]), day)
         as_of = max(as_of, day)

@@ -152,6 +152,10 @@ class Season:
         end = start.replace(year=start.year + 1) - timedelta(days=1)
         return cls(str(end.year), start, end)
 
+    def last_counted(self, last: date | None) -> date:
+        """The last day that counts, of a green whose records go up to a day: all of the season where it has none."""
+        return max(self.start, min(self.end, last or self.end))
+
 
 @dataclass(frozen=True)
 class Workspace:

@@ -288,7 +288,7 @@ def green_records(
     """
     own = _looked_at(records, green)
     last = records.look.as_of or own.last_day or season.end
-    day = as_of or max(season.start, min(season.end, last))
+    day = as_of or season.last_counted(last)
     row = _held_on(own.held, day)
     return GreenRecords(
         green=row,
