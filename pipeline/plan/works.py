@@ -1,0 +1,82 @@
+"""Works as the plan counts them: what a programme asks of a green, and what a job log says was done on it.
+
+Pure: no store, no settings. Everything in this folder that plans, matches, orders or prices works on these.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Literal
+
+from pipeline.indicators.base.green_season import Evidence
+
+Unit = Literal["kg", "l", "times"]
+"""What a work is counted in: a material by mass or volume as it is bought, anything else by how often it was done."""
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A work that a programme asks of one green.
+
+    Attributes:
+        green: code of the green.
+        operation: a word of schemas/codes/operation.toml.
+        first: first day of its window.
+        last: last day of its window.
+        unit: what it is counted in.
+        size: how much of it over the whole green; None where the programme does not say.
+        material: as the register names it; "" where the programme leaves it open.
+        depth_mm: working depth; None where none is said.
+        passes: times the machine goes over at one visit; None where none is said.
+        hours: hours of all people that the programme allows for it; None where none are said.
+        programme: the programme it is of, "" of a single line.
+        basis: why it is planned, in words.
+        place: the line it was read from; None where it was not read from a file.
+    """
+
+    green: str
+    operation: str
+    first: date
+    last: date
+    unit: Unit
+    size: float | None
+    material: str = ""
+    depth_mm: float | None = None
+    passes: float | None = None
+    hours: float | None = None
+    programme: str = ""
+    basis: str = ""
+    place: Evidence | None = None
+
+
+@dataclass(frozen=True)
+class Done:
+    """A job of the log, on one green.
+
+    Attributes:
+        green: code of the green.
+        operation: a word of schemas/codes/operation.toml.
+        first: its day, or the first it can have been.
+        last: its day, or the last it can have been.
+        material: as the register names it; "" where none was put on.
+        kg: mass put on in all, as delivered; None where it is not known.
+        l: volume put on in all; None where it is not known.
+        part: share of the green that was gone over, 1 where nothing else is said.
+        hours: hours of all people together; None where not logged.
+        cost: in the workspace's currency; None where not logged.
+        place: the line of the log.
+    """
+
+    green: str
+    operation: str
+    first: date
+    last: date
+    material: str = ""
+    kg: float | None = None
+    l: float | None = None  # noqa: E741 (the litre)
+    part: float = 1.0
+    hours: float | None = None
+    cost: Decimal | None = None
+    place: Evidence | None = None
