@@ -7,7 +7,7 @@ step or drift, has a mark of each season's own.
 from __future__ import annotations
 
 import json
-from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -51,13 +51,18 @@ def beside(asked: Asked, every: Records, made: Mapping[int, Sequence[Indicator]]
     ]
 
 
-def write_beside(store: Store, made: Sequence[Beside], before: Container[tuple[str, str]]) -> None:
-    """Put them in the place of what stood there, as part of the store's transaction; ``before`` as of figures."""
-    stood = [one for one in made if (one.green, one.season) in before]
-    take_out_of(store, "note", [(one.green, one.season) for one in stood], where="topic <> 'laboratory'")
-    take_out_of(store, "question", [(one.green, one.season) for one in stood if one.asked is not None])
-    insert(store, "note", frame_of("note", [row for one in made for row in _notes(one)]))
-    insert(store, "question", frame_of("question", [row for one in made for row in _questions(one)]))
+def rows_beside(made: Sequence[Beside]) -> dict[str, pl.DataFrame]:
+    """The rows of what stands beside figures, by table."""
+    return {
+        "note": frame_of("note", [row for one in made for row in _notes(one)]),
+        "question": frame_of("question", [row for one in made for row in _questions(one)]),
+    }
+
+
+def take_out_beside(store: Store, looked_at: Sequence[tuple[str, str]], made: Sequence[tuple[str, str]]) -> None:
+    """Take out what stood beside the figures of greens and seasons: notes where looked at, entries where made anew."""
+    take_out_of(store, "note", looked_at, where="topic <> 'laboratory'")
+    take_out_of(store, "question", made)
 
 
 def _notes(one: Beside) -> Iterator[dict[str, Any]]:

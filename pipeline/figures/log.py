@@ -7,12 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import polars as pl
 
+from pipeline.figures.staged import NEW
 from pipeline.figures.state import code_version, settings_version
-from pipeline.figures.table import Frames
 from pipeline.store.decisions import next_number
 from pipeline.store.figure_log import FIELDS
 from pipeline.store.store import Store
@@ -20,15 +19,6 @@ from pipeline.workspace.settings import Settings
 
 Cause = tuple[str, int | None]
 """What a refresh was due to, and the number of a load or decision."""
-
-
-@dataclass(frozen=True)
-class New:
-    """Rows to be written, as SQL reads them; of seasons that have no figures any more the seasons alone."""
-
-    season: Any
-    figure: Any = None
-    line: Any = None
 
 
 @dataclass(frozen=True)
@@ -45,35 +35,36 @@ class Log:
     refresh: int
     told: bool
 
-    def made(self, frames: Frames) -> None:
-        """Keep what these figures change; to be called before they are written."""
+    def made(self) -> None:
+        """Keep what the rows of ``NEW`` change; to be called before those that stand there are taken out."""
         if self.told:
-            new = New(*(frame.to_arrow() for frame in (frames.green_season, frames.figure, frames.evidence)))
-            self._figures(_changed(_NEW), "new_line", new)
-            self._seasons(_CAME, new, came=True)
+            self._figures(_changed(_NEW), NEW["evidence"])
+            self._seasons(_CAME, came=True)
 
     def gone(self, wanted: Sequence[tuple[str, str]]) -> None:
         """Keep that seasons have no figures any more, and each figure they had; before they are taken out."""
-        if self.told and wanted:
-            frame = pl.DataFrame(wanted, schema={"green": pl.String, "season": pl.String}, orient="row")
-            new = New(frame.with_columns(as_of=pl.lit(None, pl.Date)).to_arrow())
-            self._figures(_changed("SELECT * FROM derived.figure WHERE false"), "derived.evidence", new)
-            self._seasons(_WENT, new, came=False)
+        if not self.told or not wanted:
+            return
+        frame = pl.DataFrame(wanted, schema={"green": pl.String, "season": pl.String}, orient="row")
+        gone_frame = frame.with_columns(as_of=pl.lit(None, pl.Date)).to_arrow()  # noqa: F841 (named in the SQL)
+        self.store.con.execute(f"CREATE OR REPLACE TEMP TABLE {_GONE} AS FROM gone_frame")
+        self._figures(_changed("SELECT * FROM derived.figure WHERE false", _GONE), "derived.evidence")
+        self._seasons(_WENT, came=False)
+        self.store.con.execute(f"DROP TABLE {_GONE}")
 
-    def _seasons(self, sql: str, new: New, *, came: bool) -> None:
-        self._run(
+    def _seasons(self, sql: str, *, came: bool) -> None:
+        self.store.con.execute(
             f"INSERT INTO meta.season_changed SELECT ?, green, season, ?, figures, as_of FROM ({sql}) ORDER BY ALL",  # noqa: S608
-            new,
             [self.refresh, came],
         )
 
-    def _figures(self, changed: str, lines: str, new: New) -> None:
+    def _figures(self, changed: str, lines: str) -> None:
         """Keep changed figures, and the lines by which they differ: those of several figures once."""
         con = self.store.con
-        self._run(f"CREATE OR REPLACE TEMP TABLE changed AS {changed}", new)
+        con.execute(f"CREATE OR REPLACE TEMP TABLE changed AS {changed}")
         if self.store.rows("SELECT count(*) FROM changed") == [(0,)]:
             return
-        self._run(f"CREATE OR REPLACE TEMP TABLE differing AS {_runs(lines)}", new)
+        con.execute(f"CREATE OR REPLACE TEMP TABLE differing AS {_runs(lines)}")
         con.execute(f"CREATE OR REPLACE TEMP TABLE keyed AS SELECT {_OF}, {_KEY} AS key FROM differing GROUP BY {_OF}")  # noqa: S608
         con.execute(
             f"INSERT INTO meta.figure_changed_line BY NAME SELECT DISTINCT k.key, {_RUN} "  # noqa: S608 (names of ours)
@@ -89,41 +80,37 @@ class Log:
         for table in ("changed", "differing", "keyed"):
             con.execute(f"DROP TABLE {table}")
 
-    def _run(self, sql: str, new: New, parameters: Sequence[object] = ()) -> None:
-        """Run a statement that names the new rows; those that are registered would live until the transaction ends."""
-        new_season, new_figure, new_line = new.season, new.figure, new.line  # noqa: F841 (named in the SQL)
-        self.store.con.execute(sql, list(parameters))
-
 
 _OF = "green, season, indicator, band"
 _SEASON = "green, season"
 _KEYS = "was_evidence, was_questioned, now_evidence, now_questioned"
 _RUN = "way, kind, load_id, file, first_line, last_line"
 _KEY = f"left(md5(string_agg(concat_ws(chr(31), {_RUN}), chr(30) ORDER BY way, kind, load_id, file, first_line)), 20)"
-_OLD_OF_NEW = f"SELECT * FROM derived.figure SEMI JOIN new_season USING ({_SEASON})"  # noqa: S608 (names of ours)
+_GONE = "gone_season"
 _ONCE = f"(SELECT {_SEASON} FROM derived.green_season UNION SELECT {_SEASON} FROM meta.season_changed WHERE NOT came)"  # noqa: S608
 """Seasons that have figures or had some once."""
-_NEW = f"SELECT * FROM new_figure SEMI JOIN {_ONCE} USING ({_SEASON})"  # noqa: S608 (names of ours)
+_NEW = f"SELECT * FROM {NEW['figure']} SEMI JOIN {_ONCE} USING ({_SEASON})"  # noqa: S608 (names of ours)
 _CAME = (
-    f"SELECT s.green, s.season, s.as_of, count(f.green) AS figures FROM new_season AS s "  # noqa: S608 (names of ours)
-    f"LEFT JOIN new_figure AS f USING ({_SEASON}) ANTI JOIN derived.green_season USING ({_SEASON}) GROUP BY ALL"
+    f"SELECT s.green, s.season, s.as_of, count(f.green) AS figures FROM {NEW['green_season']} AS s "  # noqa: S608 (names of ours)
+    f"LEFT JOIN {NEW['figure']} AS f USING ({_SEASON}) ANTI JOIN derived.green_season USING ({_SEASON}) GROUP BY ALL"
 )
 _WENT = (
     f"SELECT s.green, s.season, s.as_of, count(f.green) AS figures FROM derived.green_season AS s "  # noqa: S608
-    f"SEMI JOIN new_season USING ({_SEASON}) LEFT JOIN derived.figure AS f USING ({_SEASON}) GROUP BY ALL"
+    f"SEMI JOIN {_GONE} USING ({_SEASON}) LEFT JOIN derived.figure AS f USING ({_SEASON}) GROUP BY ALL"
 )
 
 
-def _changed(new: str) -> str:
-    """Figures that differ before and after, side by side; a side is NULL where there was none, or is none now."""
+def _changed(new: str, seasons: str = NEW["green_season"]) -> str:
+    """Figures of these seasons that differ before and after, side by side; a side may be NULL."""
     sides = {"was": "o", "now": "n"}
     both = [f"{at}.{name} AS {side}_{name}" for side, at in sides.items() for name in (*FIELDS, *_LINES)]
     told = [f"coalesce(n.{name}, o.{name}) AS {name}" for name in ("place", "label")]
     differs = " OR ".join(f"o.{name} IS DISTINCT FROM n.{name}" for name in FIELDS)
     return (
         f"SELECT {_OF}, {', '.join(told)}, {', '.join(both)}, s.as_of AS was_as_of, t.as_of AS now_as_of "  # noqa: S608
-        f"FROM ({_OLD_OF_NEW}) AS o FULL JOIN ({new}) AS n USING ({_OF}) "
-        f"LEFT JOIN derived.green_season AS s USING ({_SEASON}) LEFT JOIN new_season AS t USING ({_SEASON}) "
+        f"FROM (SELECT * FROM derived.figure SEMI JOIN {seasons} USING ({_SEASON})) AS o "
+        f"FULL JOIN ({new}) AS n USING ({_OF}) "
+        f"LEFT JOIN derived.green_season AS s USING ({_SEASON}) LEFT JOIN {seasons} AS t USING ({_SEASON}) "
         f"WHERE {differs}"
     )
 

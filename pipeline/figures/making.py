@@ -7,13 +7,15 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
+from pathlib import Path
 
 import polars as pl
 
 from pipeline.compare.figures import NAMES, figures_of
-from pipeline.figures.beside import Beside, beside
+from pipeline.figures.beside import beside, rows_beside
+from pipeline.figures.staged import stage
 from pipeline.figures.state import Held, code_version
-from pipeline.figures.table import Frames, Made, frames_of, together
+from pipeline.figures.table import Made, rows_of
 from pipeline.figures.versions import marks_of
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.green_records import green_records
@@ -32,41 +34,44 @@ class Lot:
     """Some greens whose records may have changed.
 
     Attributes:
+        number: which lot it is, from 0.
         records: their records.
         workspace: settings, targets and the start of a season.
         before: what figures in the store were made of.
+        into: folder for the rows of those made anew (pipeline/figures/staged.py).
     """
 
+    number: int
     records: Records
     workspace: Workspace
     before: Held
+    into: Path
 
 
 @dataclass(frozen=True)
 class Worked:
-    """What a lot came to.
-
-    Attributes:
-        on_record: its greens and seasons on record.
-        frames: rows of those made anew.
-        beside: what stands beside the figures of all of them.
-    """
+    """What a lot came to: its greens and seasons on record, and those of them whose figures were made anew."""
 
     on_record: Sequence[tuple[str, str]]
-    frames: Frames
-    beside: Sequence[Beside]
+    made: Sequence[tuple[str, str]]
 
 
 def worked(lot: Lot) -> Worked:
-    """The figures of a lot of greens whose records, settings or code are not what they were made of."""
+    """Make the figures of a lot of greens whose records, settings or code are not what they were made of.
+
+    Raises:
+        OSError: its rows cannot be kept, for the disk is full or cannot be written.
+    """
     spans = list(seasons_on_record(lot.records, lot.workspace))
-    frames, notes = [frames_of([])], []
+    parts = [{**rows_of([]), **rows_beside([])}]
     for at in range(0, len(spans), AT_ONCE):
         with _collected_once():
-            these, of_these = _of(lot, spans[at : at + AT_ONCE])
-        frames.append(these)
-        notes += of_these
-    return Worked([(green, season.name) for green, season in spans], together(frames), notes)
+            parts.append(_of(lot, spans[at : at + AT_ONCE]))
+    rows = {table: pl.concat([part[table] for part in parts]) for table in parts[0]}
+    once = rows["evidence"].unique(["key", "place"], keep="first", maintain_order=True)
+    stage(lot.into, lot.number, {**rows, "evidence": once})
+    made = rows["green_season"].select("green", "season").rows()
+    return Worked([(green, season.name) for green, season in spans], made)
 
 
 @contextmanager
@@ -77,16 +82,17 @@ def _collected_once() -> Iterator[None]:
     try:
         yield
     finally:
-        gc.collect()
+        gc.collect(0)  # what was made meanwhile, and no more
         if on:
             gc.enable()
 
 
-def _of(lot: Lot, spans: Sequence[tuple[str, Season]]) -> tuple[Frames, list[Beside]]:
+def _of(lot: Lot, spans: Sequence[tuple[str, Season]]) -> dict[str, pl.DataFrame]:
     """What some greens and seasons of a lot come to: rows of those made anew, and what stands beside all of them."""
     asked = Asked.about(green_records(lot.records, *of, lot.workspace) for of in spans)
     found = dict(_anew(asked, lot.before))
-    return frames_of(found.values()), beside(asked, lot.records, {of: one.figures for of, one in found.items()})
+    stands_beside = beside(asked, lot.records, {of: one.figures for of, one in found.items()})
+    return {**rows_of(found.values()), **rows_beside(stands_beside)}
 
 
 def _anew(asked: Asked, before: Held) -> Iterator[tuple[int, Made]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.common.processes import in_order, processes
@@ -13,10 +14,12 @@ from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 
 if TYPE_CHECKING:
-    from pipeline.figures.making import Lot
+    from pipeline.figures.making import Lot, Worked
 
-GREENS_READ = 30
-"""Greens whose records are read at once; more than these are worked in several processes."""
+GREENS_READ = 60
+"""Greens whose records are read at once."""
+GREENS_A_PROCESS = 30
+"""Greens that a process more is worth its start for."""
 GREENS_WORKED = 10
 """Greens worked at once by a process: memory is that of so many, whatever their number."""
 STORE_MEMORY = "250MB"
@@ -55,36 +58,27 @@ def refresh(store: Store, workspace: Workspace, workers: int = 0) -> Refreshed:
 
     Raises:
         CannotDo: the store cannot be written, or a worker process was ended from outside.
+        OSError: there is no room for what is written on its way into the store.
     """
     before, state = held(store), state_of(store, workspace.settings)
     if state.fresh:
         return Refreshed(0, len(before), 0)
-    from pipeline.figures.beside import Beside, keep_laboratories, write_beside
-    from pipeline.figures.log import begin
-    from pipeline.figures.making import worked  # what makes figures is imported where figures are made
-    from pipeline.figures.table import settle, take_out, write
+    from pipeline.figures.beside import keep_laboratories  # what makes figures is imported where figures are made
+    from pipeline.figures.staged import folder
+    from pipeline.figures.table import settle
     from pipeline.figures.touched import green_marks, marks_held
 
     marks, former = green_marks(store), marks_held(store) if state.settings and state.code else {}
     touched = [green for green, mark in marks.items() if former.get(green) != mark]
-    looked_at = set(touched)
-    made, wanted = 0, {key for key in before if key[0] in marks and key[0] not in looked_at}
-    lots = _lots(store, workspace, touched, before)
-    some = processes(-(-len(touched) // GREENS_READ), workers)
-    with _bounded(store), store.transaction(), closing(in_order(worked, lots, some, "pipeline.figures.warm")) as found:
-        log = begin(store, workspace.settings)
-        for lot in found:
-            wanted |= set(lot.on_record)
-            log.made(lot.frames)
-            write(store, lot.frames, before)
-            write_beside(store, lot.beside, before)
-            made += lot.frames.green_season.height
+    others = marks.keys() - set(touched)
+    with _bounded(store), store.transaction(), folder() as into:
+        lots = _worked(_lots(store, workspace, touched, before, into), len(touched), workers)
+        wanted = {key for key in before if key[0] in others}.union(*(lot.on_record for lot in lots))
         gone = [key for key in before if key not in wanted]
-        log.gone(gone)
-        take_out(store, gone)
-        write_beside(store, [Beside(*of, notes=(), asked=()) for of in gone], before)
+        _write(store, workspace, into, lots, gone, before)
         keep_laboratories(store, workspace)
         settle(store, workspace.settings, marks)
+    made = sum(len(lot.made) for lot in lots)
     return Refreshed(made, len(wanted) - made, len(gone))
 
 
@@ -98,7 +92,39 @@ def _bounded(store: Store) -> Iterator[None]:
         store.con.execute("RESET memory_limit")
 
 
-def _lots(store: Store, workspace: Workspace, touched: Sequence[str], before: Held) -> Iterator[Lot]:
+def _worked(lots: Iterator[Lot], greens: int, workers: int) -> Sequence[Worked]:
+    """Every lot worked, in several processes where there is work for them."""
+    from pipeline.figures.making import worked
+
+    some = processes(-(-greens // GREENS_A_PROCESS), workers)
+    with closing(in_order(worked, lots, some, "pipeline.figures.warm")) as found:
+        return list(found)
+
+
+def _write(
+    store: Store, workspace: Workspace, into: Path, lots: Sequence[Worked], gone: Sequence[tuple[str, str]],
+    before: Held,
+) -> None:  # fmt: skip
+    """Put what was made in the place of what stood there, and take out what is gone: changes are logged first."""
+    from pipeline.figures.beside import take_out_beside
+    from pipeline.figures.log import begin
+    from pipeline.figures.staged import reading
+    from pipeline.figures.table import take_out, write
+
+    made = [*gone, *(key for lot in lots for key in lot.made if key in before)]
+    looked_at = [*gone, *(key for lot in lots for key in lot.on_record if key in before)]
+    log = begin(store, workspace.settings)
+    with reading(store, into, len(lots)):
+        log.made()
+        log.gone(gone)
+        take_out(store, made)
+        take_out_beside(store, looked_at, made)
+        write(store)
+
+
+def _lots(
+    store: Store, workspace: Workspace, touched: Sequence[str], before: Held, into: Path
+) -> Iterator[Lot]:  # fmt: skip
     """Greens with their records, so many at once, read as they are needed."""
     from pipeline.figures.making import Lot
     from pipeline.indicators.base.records import Records, part_of, read_records, records_of
@@ -107,11 +133,13 @@ def _lots(store: Store, workspace: Workspace, touched: Sequence[str], before: He
     for key, made_of in before.items():
         standing.setdefault(key[0], {})[key] = made_of
     shared: Records | None = None
+    number = 0
     for first in range(0, len(touched), GREENS_READ):
         greens = touched[first : first + GREENS_READ]
-        records = read_records(store, greens) if shared is None else records_of(store, greens, shared)
+        records = read_records(store, greens, touched) if shared is None else records_of(store, greens, shared)
         shared = shared or records
         for at in range(0, len(greens), GREENS_WORKED):
             these = greens[at : at + GREENS_WORKED]
             before_of = {key: of for green in these for key, of in standing.get(green, {}).items()}
-            yield Lot(part_of(records, these), workspace, before_of)
+            yield Lot(number, part_of(records, these), workspace, before_of, into)
+            number += 1

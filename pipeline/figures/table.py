@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from operator import attrgetter
@@ -12,6 +12,7 @@ import polars as pl
 
 from pipeline.common.marks import mark
 from pipeline.figures.rows import as_row, from_row
+from pipeline.figures.staged import NEW
 from pipeline.figures.state import code_version, settings_version, state_of
 from pipeline.indicators.base.green_season import Evidence, Indicator
 from pipeline.store.derived import DERIVED, RECORDS
@@ -70,18 +71,8 @@ def figures_in(
     return {green: tuple(figures) for green, figures in found.items()}
 
 
-@dataclass(frozen=True)
-class Frames:
-    """Figures as rows of the tables of schema ``derived``, ready to be written."""
-
-    green_season: pl.DataFrame
-    figure: pl.DataFrame
-    evidence: pl.DataFrame
-    compared: pl.DataFrame
-
-
-def frames_of(made: Iterable[Made]) -> Frames:
-    """The rows of greens and seasons, their figures and the lines behind them."""
+def rows_of(made: Iterable[Made]) -> dict[str, pl.DataFrame]:
+    """The rows of greens and seasons, their figures and the lines behind them, by table."""
     seasons: list[dict[str, Any]] = []
     figures: list[dict[str, Any]] = []
     evidence: dict[str, Sequence[Evidence]] = {}
@@ -102,9 +93,12 @@ def frames_of(made: Iterable[Made]) -> Frames:
             for name in ("evidence", "questioned"):
                 row[name] = _key(row[name], keys, evidence)
             figures.append({"green": one.green, "season": one.season.name, "place": place, **row})
-    return Frames(
-        frame_of("green_season", seasons), frame_of("figure", figures), _lines(evidence), frame_of("compared", compared)
-    )
+    return {
+        "green_season": frame_of("green_season", seasons),
+        "figure": frame_of("figure", figures),
+        "compared": frame_of("compared", compared),
+        "evidence": _lines(evidence),
+    }
 
 
 def _as_compared(one: Compared) -> dict[str, Any]:
@@ -112,37 +106,26 @@ def _as_compared(one: Compared) -> dict[str, Any]:
     return {"indicator": one.topic.name, "band": one.topic.band, "method": one.topic.method, **told}
 
 
-def together(parts: Sequence[Frames]) -> Frames:
-    """Rows of several lots of greens and seasons as one; lines that several name stand once."""
-    return Frames(
-        pl.concat([part.green_season for part in parts]),
-        pl.concat([part.figure for part in parts]),
-        pl.concat([part.evidence for part in parts]).unique(["key", "place"], keep="first", maintain_order=True),
-        pl.concat([part.compared for part in parts]),
-    )
+def write(store: Store) -> None:
+    """Add the rows of ``NEW`` to the store, as part of its transaction; what stood there has been taken out.
 
-
-def write(store: Store, frames: Frames, before: Container[tuple[str, str]]) -> None:
-    """Put the figures of greens and seasons in the place of what stood there, as part of the store's transaction.
-
-    ``before`` are the greens and seasons that had any: of a store whose figures are all new none is looked for.
+    Lines that several figures name stand once: of those that several lots bring, the first lot's.
     """
-    take_out(store, [of for of in frames.green_season.select("green", "season").rows() if of in before])
-    insert(store, "green_season", frames.green_season)
-    insert(store, "figure", frames.figure)
-    insert(store, "compared", frames.compared)
-    store.con.execute("CREATE TEMP TABLE IF NOT EXISTS known_key AS SELECT DISTINCT key FROM derived.evidence")
-    made_keys = frames.evidence.select("key").unique(maintain_order=True).to_arrow()  # noqa: F841 (named in the SQL)
-    known = [
-        key for (key,) in store.con.execute("SELECT key FROM known_key SEMI JOIN made_keys USING (key)").fetchall()
-    ]
-    store.con.execute("INSERT INTO known_key SELECT key FROM made_keys ANTI JOIN known_key USING (key)")
-    insert(store, "evidence", frames.evidence.filter(~pl.col("key").is_in(known)))
+    for table in NEW:
+        if table != "evidence":
+            store.con.execute(_added(table, NEW[table]))
+    lines = NEW["evidence"]
+    store.con.execute(
+        f"CREATE TEMP TABLE unheld AS SELECT key, min(lot) AS lot FROM {lines} "  # noqa: S608 (names of ours)
+        "ANTI JOIN derived.evidence USING (key) GROUP BY key"
+    )
+    store.con.execute(_added("evidence", f"{lines} SEMI JOIN unheld USING (key, lot)"))
+    store.con.execute("DROP TABLE unheld")
 
 
 def take_out(store: Store, wanted: Sequence[tuple[str, str]]) -> None:
     """Take the figures of greens and seasons out of the store; ``settle`` then drops lines that they alone named."""
-    store.con.execute("CREATE TEMP TABLE IF NOT EXISTS let_go (key VARCHAR)")
+    store.con.execute("CREATE TEMP TABLE let_go (key VARCHAR)")
     if not wanted:
         return
     asked_frame = _asked(wanted).to_arrow()  # noqa: F841 (named in the SQL)
@@ -175,8 +158,7 @@ def settle(store: Store, settings: Settings, marks: Mapping[str, str]) -> None:
         "DELETE FROM derived.evidence WHERE key IN (SELECT key FROM let_go "
         "ANTI JOIN derived.figure AS f ON f.evidence = key ANTI JOIN derived.figure AS q ON q.questioned = key)"
     )
-    for table in ("let_go", "known_key"):
-        store.con.execute(f"DROP TABLE IF EXISTS {table}")
+    store.con.execute("DROP TABLE let_go")
     for table in ("state", "green_mark"):
         store.con.execute(f"DELETE FROM derived.{table}")  # noqa: S608 (names of ours)
     insert(store, "green_mark", frame_of("green_mark", [{"green": green, "mark": one} for green, one in marks.items()]))
@@ -218,5 +200,10 @@ def _schema(table: str) -> dict[str, type[pl.DataType]]:
 def insert(store: Store, table: str, frame: pl.DataFrame) -> None:
     """Add rows to a table of schema ``derived``, as part of the store's transaction."""
     made_frame = frame.to_arrow()  # noqa: F841 (named in the SQL: one that is registered lives until the transaction ends)
-    names = ", ".join(f'"{name}"' for name in frame.columns)
-    store.con.execute(f"INSERT INTO derived.{table} ({names}) SELECT {names} FROM made_frame")  # noqa: S608 (names of ours)
+    store.con.execute(_added(table, "made_frame"))
+
+
+def _added(table: str, rows: str) -> str:
+    """SQL that adds the columns of a table of schema ``derived`` that these rows have."""
+    names = ", ".join(f'"{name}"' for name in _schema(table))
+    return f"INSERT INTO derived.{table} ({names}) SELECT {names} FROM {rows}"  # noqa: S608 (names of ours)

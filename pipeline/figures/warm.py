@@ -6,7 +6,7 @@ import os
 os.environ.setdefault("POLARS_MAX_THREADS", "1")  # before polars is: each worker has a core of its own
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # and numpy
 
-import scipy.stats  # noqa: F401
+import scipy.special  # noqa: F401
 
 import pipeline.figures.making  # noqa: F401
 

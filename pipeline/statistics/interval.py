@@ -78,9 +78,23 @@ def t_quantile(freedom: float, confidence: float = 0.95) -> float:
 
     Source: Student 1908, Biometrika 6:1–25.
     """
-    from scipy.stats import t
+    from scipy.special import stdtrit  # scipy.stats asks it the same, and takes a third of a second to import
 
-    return float(t.ppf((1 + confidence) / 2, freedom))
+    return float(stdtrit(freedom, (1 + confidence) / 2))
+
+
+def t_tail(value: float, freedom: float) -> float:
+    """Chance of a larger t than this one.
+
+    Args:
+        value: estimate over its standard error.
+        freedom: degrees of freedom of the standard error.
+
+    Source: Student 1908, Biometrika 6:1–25.
+    """
+    from scipy.special import stdtr
+
+    return float(stdtr(freedom, -value))
 
 
 def mean_interval(values: ArrayLike, *, confidence: float = 0.95) -> Mean:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.statistics.interval import Refused, t_quantile
+from pipeline.statistics.interval import Refused, t_quantile, t_tail
 from pipeline.statistics.kendall import finite
 from pipeline.statistics.trend import least_squares
 from pipeline.statistics.year_effects import year_effects
@@ -65,8 +65,6 @@ def season_trend(
 
     Source: least squares with the error of `widening`; as scipy's linregress where ``alike`` is 0.
     """
-    from scipy.stats import t
-
     data = finite(values, "values")
     found = year_effects(season, kind)
     if data.size != found.used.size:
@@ -82,7 +80,7 @@ def season_trend(
     if se <= 1e-9 * float(np.abs(data).max()):
         return SeasonTrend(line.slope, None, None, None, **used)
     half = t_quantile(count - 2, 1 - alpha) * se
-    p = 2 * float(t.sf(abs(line.slope) / se, count - 2))
+    p = 2 * t_tail(abs(line.slope) / se, count - 2)
     return SeasonTrend(line.slope, line.slope - half, line.slope + half, p, **used)
 
 

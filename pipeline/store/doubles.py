@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import re
 import shlex
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import polars as pl
 
@@ -65,7 +65,7 @@ _OF_ONE_LOAD = (
 """The same of one load's lines, told in half the time: numbers of one hash are looked at again."""
 
 
-def likely_doubles(store: Store, load_id: int | None = None) -> pl.DataFrame:
+def likely_doubles(store: Store, load_id: int | None = None, greens: Sequence[str] | None = None) -> pl.DataFrame:
     """Pairs of jobs in force that may be one, and of which nobody has decided (grain: the later job).
 
     Each is asked about once, beside the earliest of those that it may be. Columns: ``PAIR``, in a total order.
@@ -73,8 +73,9 @@ def likely_doubles(store: Store, load_id: int | None = None) -> pl.DataFrame:
     Args:
         store: open.
         load_id: only pairs that this load brought a record of; None: all.
+        greens: only pairs of these greens; None: of all.
     """
-    rows = _candidates(store, load_id)
+    rows = _candidates(store, load_id, greens)
     if rows is None:
         return pl.DataFrame(schema=PAIR)
     both = pl.concat([_of_one_day(rows), _of_a_month(rows)]).filter(~_differ())
@@ -128,19 +129,19 @@ def _of_a_month(rows: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def _candidates(store: Store, load_id: int | None) -> pl.DataFrame | None:
+def _candidates(store: Store, load_id: int | None, greens: Sequence[str] | None) -> pl.DataFrame | None:
     """Jobs that share green, day and operation, with what was put on, in the order they came; None where none do."""
-    own = ", ".join(_DAYS_WORK)
+    own, theirs = ", ".join(_DAYS_WORK), _of("", greens)
     days = "SELECT min(date), max(date) FROM history.job WHERE load_id = coalesce(?, load_id)"
     ((first, last),) = store.rows(days, [load_id])
     days_but = (
-        f"SELECT {own} FROM {{}} WHERE date BETWEEN $first AND $last GROUP BY ALL "  # noqa: S608
+        f"SELECT {own} FROM {{}} WHERE date BETWEEN $first AND $last {theirs} GROUP BY ALL "  # noqa: S608
         "HAVING count(*) > 1 AND coalesce(bool_or(load_id = $load), true) AND NOT ({})"
     )
     spans = ""
     if store.rows("SELECT 1 FROM job WHERE date_to IS NOT NULL LIMIT 1"):
-        spans = f" UNION {_may_be_of_one_day('p')} UNION {_may_be_of_one_day('d')}"
-    given = {"first": first, "last": last, "load": load_id}
+        spans = f" UNION {_may_be_of_one_day('p', greens)} UNION {_may_be_of_one_day('d', greens)}"
+    given = {"first": first, "last": last, "load": load_id, **({} if greens is None else {"greens": list(greens)})}
     in_force = "(FROM history.job WHERE ended_by IS NULL)"
     several = days_but.format("job", _ONE_HAND_NUMBERED) + spans
     for days in (days_but.format(in_force, _OF_ONE_LOAD) + spans, several):
@@ -166,14 +167,19 @@ def _candidates(store: Store, load_id: int | None) -> pl.DataFrame | None:
     )
 
 
-def _may_be_of_one_day(side: str) -> str:
+def _of(table: str, greens: Sequence[str] | None) -> str:
+    """SQL that leaves the jobs of these greens alone, where some are named."""
+    return "" if greens is None else f"AND {table}green IN (SELECT unnest($greens))"
+
+
+def _may_be_of_one_day(side: str, greens: Sequence[str] | None) -> str:
     """SQL of days and work of jobs known to a month (``p``), or of those that may be of one day with them (``d``)."""
     own = ", ".join(f"{side}.{name}" for name in _DAYS_WORK)
     return (
         f"SELECT {own} FROM job AS p JOIN job AS d ON d.green = p.green AND d.operation = p.operation "  # noqa: S608
         "AND d.date <= p.date_to AND coalesce(d.date_to, d.date) >= p.date "
         "AND (d.date <> p.date OR d.date_to IS DISTINCT FROM p.date_to) "
-        "WHERE p.date_to IS NOT NULL AND coalesce(p.load_id = $load OR d.load_id = $load, true)"
+        f"WHERE p.date_to IS NOT NULL AND coalesce(p.load_id = $load OR d.load_id = $load, true) {_of('p.', greens)}"
     )
 
 
@@ -277,9 +283,14 @@ def command(word: str, *places: tuple[str, int]) -> str:
     return shlex.join(["swardtally", "decide", word, *(f"{file}:{line}" for file, line in places)])
 
 
-def as_faults(store: Store) -> pl.DataFrame:
-    """Every likely double as a row of ``meta.fault`` with its file: a warning that stands on the later record."""
-    pairs = likely_doubles(store)
+def as_faults(store: Store, greens: Sequence[str] | None = None) -> pl.DataFrame:
+    """Every likely double as a row of ``meta.fault`` with its file: a warning that stands on the later record.
+
+    Args:
+        store: open.
+        greens: those of these greens alone; None: of all.
+    """
+    pairs = likely_doubles(store, greens=greens)
     return told(pairs).rename({"column": "column_name"}).with_columns(
         pairs["load_id"], pairs["file"], pairs["green"], pairs["record"],
     )  # fmt: skip

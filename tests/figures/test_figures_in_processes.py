@@ -58,6 +58,7 @@ def loaded(of_seasons: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) ->
     """A copy of that; a green is work for a process."""
     workspace = open_workspace(copytree(of_seasons, tmp_path / "workspace"))
     monkeypatch.setattr(refreshing, "GREENS_READ", 1)
+    monkeypatch.setattr(refreshing, "GREENS_A_PROCESS", 1)
     return workspace
 
 

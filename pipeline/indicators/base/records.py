@@ -210,14 +210,19 @@ def lacking(every: Sized | int, known: Sized | int, what: str) -> str:
     return f"{count - of_them} of {count} {what}" if count > of_them else ""
 
 
-def read_records(store: Store, greens: Sequence[str] | None = None) -> Records:
+def read_records(store: Store, greens: Sequence[str] | None = None, more: Sequence[str] = ()) -> Records:
     """Every record in force in the store; of some greens and their stations alone, where these are named.
 
-    Registers, loads and faults are whole.
+    Registers, loads and what was met while loading are whole; jobs that may be one are asked about of the same greens.
+
+    Args:
+        store: open.
+        greens: greens; None: all.
+        more: greens whose jobs that may be one are asked about as well, for :func:`records_of`.
     """
     return Records(
         **_records(store, greens),
-        faults=_faults(store),
+        faults=_faults(store, None if greens is None else [*greens, *more]),
         loads=store.frame("SELECT * FROM meta.load"),
         rejects=store.frame("SELECT name, place, file FROM meta.rejects"),
         by_day=store.registers_by_day(),
@@ -227,7 +232,10 @@ def read_records(store: Store, greens: Sequence[str] | None = None) -> Records:
 
 
 def records_of(store: Store, greens: Sequence[str], whole: Records) -> Records:
-    """Records of some greens and their stations alone; faults, loads and registers by day as in ``whole``."""
+    """Records of some greens and their stations alone; faults, loads and registers by day as in ``whole``.
+
+    Jobs that may be one are asked about of the greens that ``whole`` was read with.
+    """
     return replace(whole, **_records(store, greens), of_greens=tuple(greens))
 
 
@@ -272,10 +280,10 @@ def file_days_sql() -> str:
     )
 
 
-def _faults(store: Store) -> pl.DataFrame:
+def _faults(store: Store, greens: Sequence[str] | None) -> pl.DataFrame:
     """What was met while loading, and the jobs that may be one: those follow from the records, whatever was loaded."""
     met = store.frame("SELECT f.*, l.file FROM meta.fault AS f JOIN meta.load AS l ON l.load_id = f.load_id")
-    return pl.concat([met, as_faults(store).cast({"value": pl.String})], how="diagonal").select(met.columns)
+    return pl.concat([met, as_faults(store, greens).cast({"value": pl.String})], how="diagonal").select(met.columns)
 
 
 def _in_force(store: Store, kind: Kind, greens: Sequence[str] | None) -> pl.DataFrame:

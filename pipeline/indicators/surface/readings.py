@@ -18,7 +18,7 @@ from pipeline.agronomy.sward import clumping
 from pipeline.common.words import counted
 from pipeline.indicators.base.species import added_up
 from pipeline.statistics.difference import Difference, mean_difference, share_difference
-from pipeline.statistics.interval import coefficient_of_variation, mean_interval, wilson_interval
+from pipeline.statistics.interval import coefficient_of_variation, mean_interval, t_quantile, wilson_interval
 from schemas.codes import Code, code_list
 
 ADDED = "Several readings of one place, as of several species, are added up."
@@ -147,9 +147,7 @@ def _worth(rows: pl.DataFrame, freedom: int) -> float:
     total, clumped = float(rows["points"].sum()), clumping(rows["hits"].to_list(), rows["points"].to_list())
     if clumped <= 1.0:
         return total
-    from scipy.stats import t
-
-    sureness = (NormalDist().inv_cdf(0.975) / float(t.ppf(0.975, freedom))) ** 2
+    sureness = (NormalDist().inv_cdf(0.975) / t_quantile(freedom)) ** 2
     return max(1.0, total / clumped * sureness)
 
 

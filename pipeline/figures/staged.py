@@ -1,0 +1,49 @@
+"""Rows of figures on their way into the store: each lot's in files of its own, so that no process holds them all."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+
+import polars as pl
+
+from pipeline.store.sql_text import quoted
+from pipeline.store.store import Store
+
+NEW = {name: f"new_{name}" for name in ("green_season", "figure", "compared", "note", "question", "evidence")}
+"""What SQL knows the new rows of each table by; those of ``evidence`` with the number of the lot they came with."""
+
+
+@contextmanager
+def folder() -> Iterator[Path]:
+    """A folder for the files of one refresh, that goes with it."""
+    with tempfile.TemporaryDirectory(prefix="swardtally-", ignore_cleanup_errors=True) as name:
+        yield Path(name)
+
+
+def stage(into: Path, lot: int, rows: Mapping[str, pl.DataFrame]) -> None:
+    """Put a lot's rows into files, table by table.
+
+    Raises:
+        OSError: the disk is full or cannot be written.
+    """
+    for table, frame in rows.items():
+        frame.with_columns(pl.lit(lot).alias("lot")).write_parquet(_file(into, table, lot), compression="lz4")
+
+
+@contextmanager
+def reading(store: Store, into: Path, lots: int) -> Iterator[None]:
+    """Have the store know the rows of so many lots by the names of ``NEW``, in the order of the lots."""
+    for table, name in NEW.items():
+        files = ", ".join(quoted(str(_file(into, table, lot))) for lot in range(lots))
+        rows = f"SELECT * FROM read_parquet([{files}])" if lots else f"SELECT *, 0 AS lot FROM derived.{table} LIMIT 0"  # noqa: S608
+        store.con.execute(f"CREATE OR REPLACE TEMP VIEW {name} AS {rows}")
+    yield
+    for name in NEW.values():
+        store.con.execute(f"DROP VIEW {name}")
+
+
+def _file(into: Path, table: str, lot: int) -> Path:
+    return into / f"{table}-{lot}.parquet"
