@@ -13,7 +13,7 @@ from pipeline.store.sql_text import quoted
 from pipeline.store.store import Store
 
 NEW = {name: f"new_{name}" for name in ("green_season", "figure", "compared", "note", "question", "evidence")}
-"""What SQL knows the new rows of each table by; those of ``evidence`` with the number of the lot they came with."""
+"""What SQL knows the new rows of each table by; with the number of the lot they came with and their place in it."""
 
 
 @contextmanager
@@ -30,7 +30,8 @@ def stage(into: Path, lot: int, rows: Mapping[str, pl.DataFrame]) -> None:
         OSError: the disk is full or cannot be written.
     """
     for table, frame in rows.items():
-        frame.with_columns(pl.lit(lot).alias("lot")).write_parquet(_file(into, table, lot), compression="lz4")
+        placed = frame.with_row_index("at_place").with_columns(pl.lit(lot).alias("lot"))
+        placed.write_parquet(_file(into, table, lot), compression="lz4")
 
 
 @contextmanager
@@ -38,7 +39,11 @@ def reading(store: Store, into: Path, lots: int) -> Iterator[None]:
     """Have the store know the rows of so many lots by the names of ``NEW``, in the order of the lots."""
     for table, name in NEW.items():
         files = ", ".join(quoted(str(_file(into, table, lot))) for lot in range(lots))
-        rows = f"SELECT * FROM read_parquet([{files}])" if lots else f"SELECT *, 0 AS lot FROM derived.{table} LIMIT 0"  # noqa: S608
+        rows = (
+            f"SELECT * FROM read_parquet([{files}])"
+            if lots
+            else f"SELECT *, 0 AS lot, 0 AS at_place FROM derived.{table} LIMIT 0"
+        )  # noqa: S608
         store.con.execute(f"CREATE OR REPLACE TEMP VIEW {name} AS {rows}")
     yield
     for name in NEW.values():

@@ -119,7 +119,7 @@ def write(store: Store) -> None:
         f"CREATE TEMP TABLE unheld AS SELECT key, min(lot) AS lot FROM {lines} "  # noqa: S608 (names of ours)
         "ANTI JOIN derived.evidence USING (key) GROUP BY key"
     )
-    store.con.execute(_added("evidence", f"{lines} SEMI JOIN unheld USING (key, lot)"))
+    store.con.execute(_added("evidence", f"{lines} SEMI JOIN unheld USING (key, lot) ORDER BY lot, at_place"))
     store.con.execute("DROP TABLE unheld")
 
 
