@@ -39,11 +39,8 @@ def reading(store: Store, into: Path, lots: int) -> Iterator[None]:
     """Have the store know the rows of so many lots by the names of ``NEW``, in the order of the lots."""
     for table, name in NEW.items():
         files = ", ".join(quoted(str(_file(into, table, lot))) for lot in range(lots))
-        rows = (
-            f"SELECT * FROM read_parquet([{files}])"
-            if lots
-            else f"SELECT *, 0 AS lot, 0 AS at_place FROM derived.{table} LIMIT 0"
-        )  # noqa: S608
+        none = f"SELECT *, 0 AS lot, 0 AS at_place FROM derived.{table} LIMIT 0"  # noqa: S608 (names of ours)
+        rows = f"FROM read_parquet([{files}])" if lots else none
         store.con.execute(f"CREATE OR REPLACE TEMP VIEW {name} AS {rows}")
     yield
     for name in NEW.values():
