@@ -57,8 +57,8 @@ def refresh(store: Store, workspace: Workspace, workers: int = 0) -> Refreshed:
         workers: processes; 0 takes one a core, where there is work for more than one.
 
     Raises:
-        CannotDo: the store cannot be written, or a worker process was ended from outside.
-        OSError: there is no room for what is written on its way into the store.
+        CannotDo: the store or the folder for temporary files cannot be written, or a worker process was ended from
+            outside.
     """
     before, state = held(store), state_of(store, workspace.settings)
     if state.fresh:

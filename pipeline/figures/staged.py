@@ -9,6 +9,7 @@ from pathlib import Path
 
 import polars as pl
 
+from pipeline.common.refusal import CannotDo
 from pipeline.store.sql_text import quoted
 from pipeline.store.store import Store
 
@@ -18,9 +19,20 @@ NEW = {name: f"new_{name}" for name in ("green_season", "figure", "compared", "n
 
 @contextmanager
 def folder() -> Iterator[Path]:
-    """A folder for the files of one refresh, that goes with it."""
-    with tempfile.TemporaryDirectory(prefix="swardtally-", ignore_cleanup_errors=True) as name:
-        yield Path(name)
+    """A folder for the files of one refresh, that goes with it.
+
+    Raises:
+        CannotDo: the disk is full or cannot be written.
+    """
+    try:
+        with tempfile.TemporaryDirectory(prefix="swardtally-", ignore_cleanup_errors=True) as name:
+            yield Path(name)
+    except OSError as error:
+        where = f" ({error.filename})" if error.filename else ""
+        raise CannotDo(
+            f"Figures could not be kept on their way into the store: {error.strerror or error}{where}.",
+            "Look at the disk that holds temporary files (TMPDIR). Nothing was changed.",
+        ) from error
 
 
 def stage(into: Path, lot: int, rows: Mapping[str, pl.DataFrame]) -> None:

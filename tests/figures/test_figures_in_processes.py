@@ -6,12 +6,13 @@ import os
 import signal
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Callable
 from dataclasses import replace
 from multiprocessing import active_children, parent_process
 from pathlib import Path
-from shutil import copytree
+from shutil import copytree, rmtree
 from typing import Any
 
 import duckdb
@@ -167,6 +168,28 @@ def test_a_worker_that_fails_leaves_the_store_as_it_was(
         one.join(10)
         assert not one.is_alive()
     assert rows(loaded) == before
+
+
+def test_a_disk_that_takes_no_figures_leaves_the_store_as_it_was(
+    loaded: Workspace, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A folder for temporary files that is not there, and one that is lost while workers write."""
+    before = anew(loaded, 1)
+    step(loaded, "log.csv", LOADS["log.csv"].replace("30 kg", "31 kg"))
+    (tmp_path / "lost").mkdir()
+    for folder in ("nowhere", "lost"):
+        monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / folder))
+        if folder == "lost":
+            monkeypatch.setattr(making, "worked", without_a_folder)
+        with Store(loaded.store) as store, pytest.raises(CannotDo, match="on their way into the store: No such file"):
+            refresh(store, loaded, 1)
+        assert rows(loaded) == before
+
+
+def without_a_folder(lot: Lot) -> Worked:
+    """The folder for temporary files is gone when the lot is made."""
+    rmtree(lot.into)
+    return worked(lot)
 
 
 def test_a_load_that_changes_nothing_does_not_import_what_makes_figures(loaded: Workspace) -> None:
