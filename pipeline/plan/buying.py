@@ -2,9 +2,9 @@
 
 Two things alone tie one place (a material at a drop) to another: a supplier's carriage, charged once for all that it
 brings to a drop, and a price break, which counts the packs of all drops. Cost, mass and number of packs are otherwise
-sums over places. So parts that no carriage and no break ties to one another are bought apart, exactly: whatever the whole
-order, its cost is the sum of its parts' costs, each of which is at least the least of that part, and those together are
-an order. The same holds of each sum that decides between orders of one cost.
+sums over places. So parts that no carriage and no break ties to one another are bought apart, exactly: whatever the
+whole order, its cost is the sum of its parts' costs, each of which is at least the least of that part, and those
+together are an order. The same holds of each sum that decides between orders of one cost.
 
 Breaks tie nearly everything in a large order. So they are first let go: every pack at its lowest price, whatever the
 number. No order costs less than that. Where the packs so found reach the breaks they were priced by, they cost just
@@ -15,81 +15,20 @@ parts where a break is missed are solved again as a whole.
 from __future__ import annotations
 
 import math
-import zlib
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
-from decimal import Decimal
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from time import monotonic
 
-from pipeline.plan.least import Found, Programme
+from pipeline.plan.market import Bought, Market, Packs, Part, Place, at_once, cheapest, cost_of, tied, total_packs
 from pipeline.plan.offers import Break, Ware
+from pipeline.plan.packing import least_of
+from pipeline.plan.ways import Rank, Way, ways
 
-Place = tuple[str, str]
-"""Drop and material."""
-Rank = tuple[str, str, int, str, Decimal]
-"""What names a ware: :attr:`Ware.rank`."""
-Packs = Mapping[tuple[Place, Rank], int]
-"""How many of what where; none that are 0."""
-Part = dict[Place, int]
-"""Places that are bought for together, in order, with their amounts."""
 TRIES = 4
 """Times that breaks which were missed are priced anew, to have an order in hand before the whole is solved."""
 UNEVEN = 10
 """How much more than its even share of the time one part may take while others wait."""
-NAMES = 1009
-"""A prime: what is left of a tie after the order of names is decided by a checksum of them below it."""
-
-
-@dataclass(frozen=True)
-class Bought:
-    """Packs, and how good they are.
-
-    Attributes:
-        packs: by place and ware.
-        at_least: what any order costs at least, in ten-thousandths, proved.
-        settled: whether everything that decides between orders of one cost is settled too.
-    """
-
-    packs: Packs
-    at_least: int
-    settled: bool
-
-
-@dataclass(frozen=True)
-class Market:
-    """What is to be had, and by when it has to be decided.
-
-    Attributes:
-        wares: of each material, in order.
-        carriage: a drop of each supplier.
-        until: when to stop, by the monotonic clock.
-    """
-
-    wares: Mapping[str, tuple[Ware, ...]]
-    carriage: Mapping[str, int]
-    until: float = math.inf
-
-    def seconds(self, parts: float = 1) -> float:
-        """Time left, shared by so many parts still to do."""
-        return max(0.0, self.until - monotonic()) / max(1.0, parts)
-
-    def ware(self, rank: Rank) -> Ware:
-        """The ware of that name."""
-        return next(one for one in self.wares[rank[0]] if one.rank == rank)
-
-    def loose(self) -> Market:
-        """The same with every pack at its lowest price from one on, whatever it takes to get it."""
-        return replace(self, wares={material: tuple(map(_cheapest, some)) for material, some in self.wares.items()})
-
-    def as_priced(self, packs: Packs) -> bool:
-        """Whether packs reach the breaks that make their lowest price."""
-        for rank, number in total_packs(packs).items():
-            ware = self.ware(rank)
-            reached = ware.in_force(number)
-            if reached is None or reached.price > min(one.price for one in ware.breaks):
-                return False
-        return True
 
 
 def bought(amounts: Mapping[Place, int], market: Market, seconds: float = math.inf) -> Bought:
@@ -117,24 +56,6 @@ def bought(amounts: Mapping[Place, int], market: Market, seconds: float = math.i
     return Bought(dict(sorted(packs.items())), at_least, settled)
 
 
-def cost_of(packs: Packs, market: Market) -> int:
-    """What packs cost with carriage, at the breaks they reach over all drops."""
-    cost = 0
-    for rank, number in total_packs(packs).items():
-        reached = market.ware(rank).in_force(number)
-        assert reached is not None, "fewer than can be ordered"
-        cost += number * reached.price
-    return cost + sum(market.carriage[supplier] for _, supplier in {(drop, rank[1]) for (drop, _), rank in packs})
-
-
-def total_packs(packs: Packs) -> dict[Rank, int]:
-    """Packs of each ware over all drops."""
-    numbers: dict[Rank, int] = defaultdict(int)
-    for (_, rank), number in packs.items():
-        numbers[rank] += number
-    return numbers
-
-
 def _worth_while(material: str, wares: Sequence[Ware], amounts: Mapping[Place, int]) -> tuple[Ware, ...]:
     """The wares without breaks so high that reaching them costs more than all packs that can be of use without."""
     own = [amount for (_, one), amount in amounts.items() if one == material]
@@ -160,21 +81,6 @@ def _reached(ware: Ware, useful: int) -> tuple[Break, ...]:
     return tuple(breaks)
 
 
-def _cheapest(ware: Ware) -> Ware:
-    lowest = min(ware.breaks, key=lambda one: (one.price, one.packs))
-    return _at_once(ware, lowest)
-
-
-def _at_once(ware: Ware, one: Break) -> Ware:
-    """The ware at the price of one break, from one pack on."""
-    return replace(ware, breaks=(replace(one, packs=1),))
-
-
-def _tied(ware: Ware) -> bool:
-    """Whether what a pack costs depends on how many are bought elsewhere."""
-    return len(ware.breaks) > 1 or ware.breaks[0].packs > 1
-
-
 def _parts(amounts: Mapping[Place, int], market: Market, *, breaks: bool) -> list[Part]:
     """Amounts in the smallest parts that nothing ties together: carriage above nothing, and breaks where they count."""
     of: dict[Place, Place] = {place: place for place in amounts}
@@ -185,16 +91,16 @@ def _parts(amounts: Mapping[Place, int], market: Market, *, breaks: bool) -> lis
             place = of[place]
         return place
 
-    tied: dict[tuple[object, ...], Place] = {}
+    seen: dict[tuple[object, ...], Place] = {}
     for place in sorted(amounts):
         drop, material = place
         for ware in market.wares[material]:
             ties: list[tuple[object, ...]] = (
                 [("carriage", drop, ware.supplier)] if market.carriage[ware.supplier] else []
             )
-            ties += [("break", ware.rank)] if breaks and _tied(ware) else []
+            ties += [("break", ware.rank)] if breaks and tied(ware) else []
             for tie in ties:
-                of[first(place)] = first(tied.setdefault(tie, place))
+                of[first(place)] = first(seen.setdefault(tie, place))
     parts: dict[Place, Part] = defaultdict(dict)
     for place in sorted(amounts):
         parts[first(place)][place] = amounts[place]
@@ -204,19 +110,33 @@ def _parts(amounts: Mapping[Place, int], market: Market, *, breaks: bool) -> lis
 def _apart(parts: Sequence[Part], market: Market) -> list[tuple[Part, Bought]]:
     """What to buy for each part in a market without breaks; what is the same at several drops is solved once."""
     pieces = [(part, piece) for part in parts for piece in _parts(part, market, breaks=False)]
+    found_ways = _ways(parts, market)
     known: dict[tuple[tuple[str, int], ...], Bought] = {}
     done: dict[int, list[Bought]] = defaultdict(list)
     for number, (part, piece) in enumerate(pieces):
         alike = tuple((material, amount) for (_, material), amount in piece.items())
         if alike not in known:
-            known[alike] = _least(piece, market, market.seconds((len(pieces) - number) / UNEVEN)) or _plain(
-                piece, market
-            )
+            seconds = market.seconds((len(pieces) - number) / UNEVEN)
+            known[alike] = least_of(piece, market, seconds, found_ways) or _plain(piece, market)
         drop = next(iter(piece))[0]
         found = known[alike]
         there = {((drop, material), rank): count for ((_, material), rank), count in found.packs.items()}
         done[id(part)].append(replace(found, packs=there))
     return [(part, _together(done[id(part)])) for part in parts]
+
+
+def _ways(parts: Iterable[Part], market: Market) -> dict[Place, tuple[Way, ...]]:
+    """The ways to cover each place in a market without breaks, where a table of them is not too long."""
+    by_material: dict[str, dict[Place, int]] = defaultdict(dict)
+    for part in parts:
+        for place, amount in part.items():
+            by_material[place[1]][place] = amount
+    found: dict[Place, tuple[Way, ...]] = {}
+    for material, amounts in by_material.items():
+        of = ways(amounts.values(), market.wares[material], market.carriage)
+        if of is not None:
+            found |= {place: of[amount] for place, amount in amounts.items()}
+    return found
 
 
 def _together(some: Sequence[Bought]) -> Bought:
@@ -237,7 +157,7 @@ def _as_a_whole(part: Part, loose: Bought, market: Market, parts: int) -> Bought
     """
     seconds = market.seconds(parts)
     tried = _priced_anew(part, loose.packs, replace(market, until=monotonic() + seconds / 3))
-    whole = _least(part, market, seconds - seconds / 3 if math.isfinite(seconds) else seconds)
+    whole = least_of(part, market, seconds - seconds / 3 if math.isfinite(seconds) else seconds, {})
     at_least = max(loose.at_least, whole.at_least if whole else 0)
     best = min([tried, *([whole.packs] if whole else [])], key=lambda packs: (cost_of(packs, market), _mass(packs)))
     settled = whole is not None and whole.settled and best == whole.packs
@@ -247,13 +167,13 @@ def _as_a_whole(part: Part, loose: Bought, market: Market, parts: int) -> Bought
 def _priced_anew(part: Part, packs: Packs, market: Market) -> Packs:
     """The best of a few orders, each at the prices that the one before it reached."""
     wares = {material: list(market.wares[material]) for _, material in part}
-    priced = {one.rank: _cheapest(one) for some in wares.values() for one in some}
+    priced = {one.rank: cheapest(one) for some in wares.values() for one in some}
     best = packs = _filled_up(packs, market)
     for _ in range(TRIES):
         for rank, number in total_packs(packs).items():
             reached = market.ware(rank).in_force(number)
             assert reached is not None
-            priced[rank] = _at_once(market.ware(rank), reached)
+            priced[rank] = at_once(market.ware(rank), reached)
         now = {material: tuple(priced[one.rank] for one in some) for material, some in wares.items()}
         again = _filled_up(_together([one for _, one in _apart([part], replace(market, wares=now))]).packs, market)
         if again == packs:
@@ -290,73 +210,3 @@ def _plain(part: Part, market: Market) -> Bought:
         packs[(drop, material), best.rank] = number[best.rank]
         at_least += min(-(-amount * one.breaks[0].price // one.size) for one in some)
     return Bought(packs, at_least, settled=False)
-
-
-class _Model:
-    """The integer programme of a part: packs of each ware at each place, breaks reached, deliveries made."""
-
-    def __init__(self, part: Part, market: Market) -> None:
-        self.programme = Programme()
-        self.packs: dict[int, tuple[Place, Rank]] = {}
-        self.cost: dict[int, int] = {}
-        self.mass: dict[int, int] = {}
-        self.names: dict[int, int] = {}
-        self._market = market
-        self._deliveries: dict[tuple[str, str], int] = {}
-        of_ware: dict[Rank, list[tuple[int, int]]] = defaultdict(list)
-        for at, ((drop, material), amount) in enumerate(part.items()):
-            sizes = {}
-            for order, ware in enumerate(market.wares[material], start=1):
-                useful = -(-amount // ware.size)
-                most = max([useful, *(one.packs for one in ware.breaks if _tied(ware))])
-                number = self.programme.variable(most)
-                self.packs[number] = (drop, material), ware.rank
-                self.mass[number] = sizes[number] = ware.size
-                name = f"{at} {material} {ware.supplier} {ware.size}"
-                self.names[number] = order * NAMES + zlib.crc32(name.encode()) % NAMES
-                self._delivered(drop, ware.supplier, number, most)
-                if _tied(ware):
-                    of_ware[ware.rank].append((number, useful))
-                else:
-                    self.cost[number] = ware.breaks[0].price
-            self.programme.row(sizes, low=amount)
-        for rank, numbers in of_ware.items():
-            self._broken(market.ware(rank), [one for one, _ in numbers], sum(useful for _, useful in numbers))
-
-    def _delivered(self, drop: str, supplier: str, number: int, most: int) -> None:
-        """Packs come with a delivery that is paid for."""
-        carriage = self._market.carriage[supplier]
-        if not carriage:
-            return
-        if (drop, supplier) not in self._deliveries:
-            self._deliveries[drop, supplier] = made = self.programme.variable(1)
-            self.cost[made] = carriage
-        self.programme.row({number: 1, self._deliveries[drop, supplier]: -most}, high=0)
-
-    def _broken(self, ware: Ware, numbers: Sequence[int], useful: int) -> None:
-        """All packs of a ware are at one of its breaks, the one that their number falls to."""
-        at_break: dict[int, int] = {}
-        reached: dict[int, int] = {}
-        highest = max(useful, ware.breaks[-1].packs)
-        for one, above in zip(ware.breaks, (*(one.packs - 1 for one in ware.breaks[1:]), highest), strict=True):
-            count, there = self.programme.variable(above), self.programme.variable(1)
-            at_break[count] = reached[there] = 1
-            self.cost[count] = one.price
-            self.programme.row({count: 1, there: -above}, high=0)
-            self.programme.row({count: 1, there: -one.packs}, low=0)
-        self.programme.row(reached, high=1)
-        self.programme.row({**at_break, **dict.fromkeys(numbers, -1)}, low=0, high=0)
-
-    def least(self, seconds: float) -> Found | None:
-        """Least cost, then least mass, then fewest packs, then by name."""
-        return self.programme.least([self.cost, self.mass, dict.fromkeys(self.packs, 1), self.names], seconds)
-
-
-def _least(part: Part, market: Market, seconds: float) -> Bought | None:
-    """The best that is found in so many seconds; None where nothing is."""
-    model = _Model(part, market)
-    found = model.least(seconds)
-    if found is None:
-        return None
-    packs = {key: found.values[number] for number, key in model.packs.items() if found.values[number]}
-    return Bought(packs, found.at_least, found.proved)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 from pipeline.common.words import listed
-from pipeline.plan.purchase import MINOR, SMALLEST, Material, Offer, Question, Unit, places_of, said
+from pipeline.plan.purchase import MINOR, SMALLEST, Material, Offer, Question, Unit, money, places_of, said
 
 TIMES_APART = 10
 """Prices of one material so many times apart are asked about: the price of a tonne stands at a bag, or the other way
@@ -152,9 +152,9 @@ def _priced(same: Sequence[Offer], what: str, size: int) -> Ware | str:
             return f"{what}: its price is not known"
         price = minor(one.price)
         if price is None:
-            return f"{what}: its price of {said(one.price)} is finer than {MINOR} can tell"
+            return f"{what}: its price of {money(one.price)} is finer than {MINOR} can tell"
         if (known := breaks.get(one.from_packs)) and known.price != price:
-            two = " and ".join(said(each) for each in sorted((known.offer.price or Decimal(0), one.price)))
+            two = " and ".join(money(each) for each in sorted((known.offer.price or Decimal(0), one.price)))
             return f"{what}: it has two prices from {one.from_packs} on, {two}"
         breaks.setdefault(one.from_packs, Break(one.from_packs, price, one))
     return Ware(same[0].material, same[0].supplier, size, tuple(breaks[packs] for packs in sorted(breaks)))
@@ -172,7 +172,7 @@ def _carriage(offers: Iterable[Offer]) -> tuple[dict[str, int | None], list[Ques
         counted = [minor(one) for one in known]
         carriage[supplier] = None if not counted or None in counted else max(one for one in counted if one is not None)
         if len(stated) > 1:
-            told = listed([said(one) for one in known]) + (" or nothing" if None in stated else "")
+            told = listed([money(one) for one in known]) + (" or nothing" if None in stated else "")
             text = f"{supplier} charges for carriage {told} by its several prices: the largest is counted once a drop."
             questions.append(Question(text, places_of(by_supplier[supplier])))
     return carriage, questions
@@ -183,7 +183,7 @@ def _rising(ware: Ware) -> list[Question]:
     return [
         Question(
             f"{ware.material} from {ware.supplier}: a pack costs more from {after.packs} packs on "
-            f"({said(_price(after))}) than from {before.packs} ({said(_price(before))}). It is ordered as it stands.",
+            f"({money(_price(after))}) than from {before.packs} ({money(_price(before))}). It is ordered as it stands.",
             places_of([before.offer, after.offer]),
         )
         for before, after in zip(ware.breaks, ware.breaks[1:], strict=False)
@@ -210,7 +210,7 @@ def _far_apart(wares: Sequence[Ware]) -> list[Question]:
 def _told(ware: Ware) -> str:
     pack = ware.offer.pack
     assert pack is not None
-    return f"{said(pack)} {ware.offer.unit} at {said(_price(ware.breaks[0]))} from {ware.supplier}"
+    return f"{said(pack)} {ware.offer.unit} at {money(_price(ware.breaks[0]))} from {ware.supplier}"
 
 
 def _price(one: Break) -> Decimal:

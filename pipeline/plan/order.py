@@ -7,7 +7,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from time import monotonic
 
-from pipeline.plan.buying import Market, Place, bought, cost_of, total_packs
+from pipeline.plan.buying import bought
+from pipeline.plan.market import Market, Place, cost_of, total_packs
 from pipeline.plan.needs import Cell, asked
 from pipeline.plan.offers import Catalogue, Ware, catalogue
 from pipeline.plan.order_questions import Purchase, questions

@@ -10,10 +10,11 @@ from functools import cached_property
 from time import monotonic
 
 from pipeline.common.words import counted, listed
-from pipeline.plan.buying import Bought, Market, Place, bought, cost_of
+from pipeline.plan.buying import bought
+from pipeline.plan.market import Bought, Market, Place, cost_of
 from pipeline.plan.needs import Cell
 from pipeline.plan.offers import Catalogue, Ware
-from pipeline.plan.purchase import MINOR, SMALLEST, Balance, Material, Question, places_of, said
+from pipeline.plan.purchase import MINOR, SMALLEST, Balance, Material, Question, money, places_of, said
 
 HARDLY_USED = 4
 """The last pack is asked about where less than one in so many parts of it is used (common practice, no source)."""
@@ -79,6 +80,7 @@ def questions(
     return [
         *_carriage(purchase, until),
         *_hardly_used(purchase, cells),
+        *_for_a_break(purchase, cells),
         *_elsewhere(balances),
         *_moss(balances, materials),
     ]
@@ -112,7 +114,6 @@ def _compared(purchase: Purchase, materials: Iterable[str], until: float) -> str
         material: tuple(one for one in some if known[one.supplier] is not None) or some
         for material, some in purchase.market.wares.items()
     }
-    wares = purchase.market.wares
     alone = sorted(one for one in materials if not _any_known(only[one], known))
     if set(alone) == set(materials):
         return "Nobody whose carriage is known offers the same."
@@ -120,11 +121,11 @@ def _compared(purchase: Purchase, materials: Iterable[str], until: float) -> str
     market = Market(only, purchase.market.carriage)
     other = bought(purchase.amounts, market, left)
     more = (cost_of(other.packs, market) - purchase.cost) * MINOR
-    exact = "" if other.at_least == cost_of(other.packs, market) else " at most"
+    exact = "" if other.at_least == cost_of(other.packs, market) else ", at most"
     but = f" (not counting {listed(alone)}, which nobody else offers)" if alone else ""
     return (
-        f"From suppliers whose carriage is known the order would cost {said(more)} more{exact}{but}: carriage above that in "
-        "all makes this order the dearer one."
+        f"From suppliers whose carriage is known the order would cost {money(more)} more{exact}{but}: carriage above "
+        "that in all makes this order the dearer one."
     )
 
 
@@ -147,9 +148,26 @@ def _hardly_used(purchase: Purchase, cells: Iterable[Cell]) -> list[Question]:
             told[cell.material].append(f"{cell.drop} {said(used * SMALLEST)} of {pack} ({needed})")
     return [
         Question(
-            f"{material}: of the last pack less than a quarter is used: {_first_of(texts)}. One pack fewer puts less "
-            "on the greens than planned: it is left out only if you say so.",
+            f"{material}: of the last pack less than a quarter is used: {_first_of(texts)}. One pack fewer "
+            "puts less on the greens than planned: it is left out only if you say so.",
             places_of([need for (_, one), cell in by_cell.items() if one == material for need in cell.needs][:NAMED]),
+        )
+        for material, texts in sorted(told.items())
+    ]
+
+
+def _for_a_break(purchase: Purchase, cells: Iterable[Cell]) -> list[Question]:
+    """Whole packs beyond what is needed: a price break or a least number makes them cheaper than fewer."""
+    told: dict[str, list[str]] = defaultdict(list)
+    for cell in cells:
+        some = purchase.of_place.get((cell.drop, cell.material), ()) if cell.to_buy else ()
+        left = purchase.amount((cell.drop, cell.material)) - cell.to_buy
+        if some and left >= min(ware.size for ware, _ in some):
+            told[cell.material].append(f"{cell.drop} {said(left * SMALLEST)} {cell.unit}")
+    return [
+        Question(
+            f"{material}: more whole packs are ordered than are needed, left over are {_first_of(texts)}. A price "
+            "break or the least number that can be ordered asks for them."
         )
         for material, texts in sorted(told.items())
     ]

@@ -333,6 +333,11 @@ def said(number: Decimal) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
+def money(amount: Decimal) -> str:
+    """Money as a person writes it: 1,040.00, and 0.035 where it is finer than a penny."""
+    return f"{rounded(amount):,f}" if amount == rounded(amount) else said(amount)
+
+
 def places_of(records: Sequence[Material | Need | Stock | Offer]) -> tuple[Evidence, ...]:
     """Where records stand, each line once, by file and line."""
     found = {one.place for one in records if one.place is not None}
