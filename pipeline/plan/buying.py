@@ -158,10 +158,11 @@ def _as_a_whole(part: Part, loose: Bought, market: Market, parts: int) -> Bought
     seconds = market.seconds(parts)
     tried = _priced_anew(part, loose.packs, replace(market, until=monotonic() + seconds / 3))
     whole = least_of(part, market, seconds - seconds / 3 if math.isfinite(seconds) else seconds, {})
+    if whole and whole.settled:
+        return whole
     at_least = max(loose.at_least, whole.at_least if whole else 0)
     best = min([tried, *([whole.packs] if whole else [])], key=lambda packs: (cost_of(packs, market), _mass(packs)))
-    settled = whole is not None and whole.settled and best == whole.packs
-    return Bought(best, min(at_least, cost_of(best, market)), settled)
+    return Bought(best, min(at_least, cost_of(best, market)), settled=False)
 
 
 def _priced_anew(part: Part, packs: Packs, market: Market) -> Packs:
