@@ -14,7 +14,6 @@ parts where a break is missed are solved again as a whole.
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
@@ -27,11 +26,13 @@ from pipeline.plan.ways import Rank, Way, ways
 
 TRIES = 4
 """Times that breaks which were missed are priced anew, to have an order in hand before the whole is solved."""
+MOST_PACKS = 20_000
+"""Kinds of packs at places up to which a part is solved as a whole: of more, no solver proves anything in a minute."""
 UNEVEN = 10
 """How much more than its even share of the time one part may take while others wait."""
 
 
-def bought(amounts: Mapping[Place, int], market: Market, seconds: float = math.inf) -> Bought:
+def bought(amounts: Mapping[Place, int], market: Market, seconds: float) -> Bought:
     """The packs to buy for amounts at drops.
 
     Args:
@@ -156,8 +157,10 @@ def _as_a_whole(part: Part, loose: Bought, market: Market, parts: int) -> Bought
         parts: how many such parts are still to do, this one among them.
     """
     seconds = market.seconds(parts)
-    tried = _priced_anew(part, loose.packs, replace(market, until=monotonic() + seconds / 3))
-    whole = least_of(part, market, seconds - seconds / 3 if math.isfinite(seconds) else seconds, {})
+    until = monotonic() + seconds
+    small = sum(len(market.wares[material]) for _, material in part) <= MOST_PACKS
+    tried = _priced_anew(part, loose.packs, replace(market, until=until - seconds / 2 if small else until))
+    whole = least_of(part, market, max(0.0, until - monotonic()), {}) if small else None
     if whole and whole.settled:
         return whole
     at_least = max(loose.at_least, whole.at_least if whole else 0)
@@ -166,22 +169,38 @@ def _as_a_whole(part: Part, loose: Bought, market: Market, parts: int) -> Bought
 
 
 def _priced_anew(part: Part, packs: Packs, market: Market) -> Packs:
-    """The best of a few orders, each at the prices that the one before it reached."""
-    wares = {material: list(market.wares[material]) for _, material in part}
-    priced = {one.rank: cheapest(one) for some in wares.values() for one in some}
-    best = packs = _filled_up(packs, market)
+    """The best of a few orders, each at the prices that the one before it reached where those are above its own.
+
+    Prices only rise from one to the next, so what has no pack that became dearer stays the least as it is.
+    """
+    pieces = _parts(part, market, breaks=False)
+    priced = {one.rank: cheapest(one) for _, material in part for one in market.wares[material]}
+    best = _filled_up(packs, market)
     for _ in range(TRIES):
-        for rank, number in total_packs(packs).items():
-            reached = market.ware(rank).in_force(number)
-            assert reached is not None
-            priced[rank] = at_once(market.ware(rank), reached)
-        now = {material: tuple(priced[one.rank] for one in some) for material, some in wares.items()}
-        again = _filled_up(_together([one for _, one in _apart([part], replace(market, wares=now))]).packs, market)
-        if again == packs:
+        dearer = _dearer(packs, priced, market)
+        if not dearer:
             break
-        packs = again
-        best = min(best, packs, key=lambda one: (cost_of(one, market), _mass(one)))
+        priced |= dearer
+        anew = {place for (place, rank) in packs if rank in dearer}
+        touched = [piece for piece in pieces if anew & set(piece)]
+        now = {material: tuple(priced[one.rank] for one in market.wares[material]) for _, material in part}
+        again = _together([found for _, found in _apart(touched, replace(market, wares=now))]).packs
+        places = {place for piece in touched for place in piece}
+        packs = {key: number for key, number in packs.items() if key[0] not in places} | dict(again)
+        best = min(best, _filled_up(packs, market), key=lambda one: (cost_of(one, market), _mass(one)))
     return best
+
+
+def _dearer(packs: Packs, priced: Mapping[Rank, Ware], market: Market) -> dict[Rank, Ware]:
+    """Wares that cost more, by the number bought, than they were priced at; below the least number, by filling it up."""
+    found = {}
+    for rank, number in total_packs(packs).items():
+        ware = market.ware(rank)
+        first = ware.breaks[0]
+        reached = ware.in_force(number) or replace(first, price=-(-first.packs * first.price // number))
+        if reached.price > priced[rank].breaks[0].price:
+            found[rank] = at_once(ware, reached)
+    return found
 
 
 def _filled_up(packs: Packs, market: Market) -> Packs:

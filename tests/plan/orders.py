@@ -66,7 +66,7 @@ def by_table(needs: Sequence[Need], offers: Sequence[Offer]) -> tuple[Decimal, D
 
 
 def _covered(amounts: tuple[int, ...], offers: Sequence[Offer], open_: Sequence[set[str]]) -> tuple[int, int]:
-    """Least cost and mass that cover one material's amounts, ware by ware: a table by what is still needed at each drop."""
+    """Least cost and mass that cover a material's amounts, ware by ware: a table by what each drop still needs."""
     still: dict[tuple[int, ...], tuple[int, int]] = {amounts: (0, 0)}
     for supplier, size in sorted({(one.supplier, int(one.pack or 0)) for one in offers}):
         prices = {

@@ -26,7 +26,7 @@ def test_cost_and_what_is_left_over_are_those_of_the_table(
 
 
 def test_the_orders_have_what_makes_an_order_hard() -> None:
-    """Two hundred orders of one pack each would prove little: breaks reached, carriage paid, suppliers mixed, packs for a break."""
+    """Two hundred orders of one pack each would prove little."""
     seen: Counter[str] = Counter()
     for number in range(200):
         found = made(*small_order(number))

@@ -90,7 +90,7 @@ def test_knapsacks(capacity: int, weights: tuple[int, ...], values: tuple[int, .
 
 
 def test_sums_are_made_least_in_their_order() -> None:
-    """Least cost first, whatever it leaves over; then what is left over; large sums one after the other, small as one."""
+    """Least cost first, then what is left over; large sums one after the other, small ones as one."""
     for scale in (1, 10**6):
         programme = Programme()
         one, two, three = (programme.variable(40) for _ in range(3))

@@ -60,7 +60,7 @@ def test_six_tonnes_in_bags() -> None:
 
 @outside("worked example", f"{BOWLS_2003} (3.1)")
 def test_the_lines_of_a_bowls_green() -> None:
-    """Its materials that are ordered here, at its prices; its pesticides are not ordered, and water and petrol are no packs."""
+    """Its materials that are ordered here, at its prices; its pesticides are not, and water and petrol are no packs."""
     lines = {
         "dressing": ("top_dressing", 10, "1000", "30", "300"),
         "seed": ("seed", 3, "25", "110", "330"),
@@ -137,8 +137,8 @@ def test_packs_are_never_rounded_down_in_silence(amount: str, printed: int, need
     assert packs(made) == needed == printed + 1
     assert made.net == 80 * needed
     assert [one.text for one in made.questions] == [
-        f"it: of the last pack less than a quarter is used: club {short}. One pack fewer puts less on the greens than planned: "
-        "it is left out only if you say so."
+        f"it: of the last pack less than a quarter is used: club {short}. One pack fewer puts less on the greens than "
+        "planned: it is left out only if you say so."
     ]
 
 
