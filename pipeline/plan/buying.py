@@ -26,7 +26,7 @@ from pipeline.plan.ways import Rank, Way, ways
 
 TRIES = 4
 """Times that breaks which were missed are priced anew, to have an order in hand before the whole is solved."""
-MOST_PACKS = 20_000
+MOST_PACKS = 5_000
 """Kinds of packs at places up to which a part is solved as a whole: of more, no solver proves anything in a minute."""
 UNEVEN = 10
 """How much more than its even share of the time one part may take while others wait."""
@@ -192,7 +192,7 @@ def _priced_anew(part: Part, packs: Packs, market: Market) -> Packs:
 
 
 def _dearer(packs: Packs, priced: Mapping[Rank, Ware], market: Market) -> dict[Rank, Ware]:
-    """Wares that cost more, by the number bought, than they were priced at; below the least number, by filling it up."""
+    """Wares that cost more by the number bought than they were priced at; below the least number, filled up to it."""
     found = {}
     for rank, number in total_packs(packs).items():
         ware = market.ware(rank)

@@ -312,6 +312,16 @@ class Order:
         return None if self.vat is None else self.net + self.vat
 
     @property
+    def proof(self) -> str:
+        """Whether it is the least, in words."""
+        if not self.over_least:
+            return "No order costs less: proved."
+        share = 100 * self.over_least / self.net
+        return (
+            f"An order that costs less, by {money(rounded(self.over_least))} ({share:.2g} %) at most, is not ruled out."
+        )
+
+    @property
     def carriage_not_known(self) -> tuple[str, ...]:
         """Suppliers in the order whose carriage is not known: the sums are short of it."""
         return tuple(one.supplier for one in self.suppliers if not one.carriage_known)

@@ -40,8 +40,8 @@ def small_order(number: int) -> tuple[list[Need], list[Offer]]:
                 price = Decimal(size * draw.randint(80, 120)) / 100
                 at = sorted({draw.choice((1, 1, 1, 2)), *draw.sample((3, 4, 5), draw.randint(0, 2))})
                 for step, packs in enumerate(at):
-                    offers.append(Offer(name, supplier, Decimal(size), "kg", price - step * Decimal("0.11") * size, packs,
-                                        carriage[supplier]))  # fmt: skip
+                    less = price - step * Decimal("0.11") * size
+                    offers.append(Offer(name, supplier, Decimal(size), "kg", less, packs, carriage[supplier]))
     return needs, offers
 
 

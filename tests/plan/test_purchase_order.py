@@ -174,8 +174,8 @@ def test_packs_bought_for_a_break_alone_are_asked_about() -> None:
     one = made([need("170")], [offer("10"), offer("8", from_packs=8)])
     assert one.net == 64
     assert [question.text for question in one.questions] == [
-        "seed: more whole packs are ordered than are needed, left over are depot 30 kg. A price break or the least number "
-        "that can be ordered asks for them."
+        "seed: more whole packs are ordered than are needed, left over are depot 30 kg. A price break or the least "
+        "number that can be ordered asks for them."
     ]
 
 
@@ -209,9 +209,9 @@ def test_carriage_not_known_is_named_and_compared() -> None:
     assert one.suppliers[0].deliveries[0].carriage is None
     assert [(question.text, question.places) for question in one.questions] == [
         (
-            "Carriage is not known from south (1 drop): it is counted as nothing, and the sums are short of it. From "
-            "suppliers whose carriage is known the order would cost 20.00 more: carriage above that in all makes this order "
-            "the dearer one.",
+            "Carriage is not known from south (1 drop): it is counted as nothing, and the sums are short of it. "
+            "From suppliers whose carriage is known the order would cost 20.00 more: carriage above that in all makes this "
+            "order the dearer one.",
             (place(3),),
         )
     ]
@@ -223,8 +223,8 @@ def test_a_price_of_a_tonne_at_a_bag_is_asked_about() -> None:
     """The likeliest slip of a price list, and the order would go to it."""
     one = made([need("100")], [offer("95", "1000", place=place(7)), offer("95", supplier="south", place=place(2))])
     assert (one.questions[0].text, one.questions[0].places) == (
-        "seed: 25 kg at 95.00 from south is 40 times as dear for the same amount as 1,000 kg at 95.00 from north. Is one the "
-        "price of a tonne or of a pallet, the other of a bag?",
+        "seed: 25 kg at 95.00 from south is 40 times as dear for the same amount as 1,000 kg at 95.00 from north. Is one "
+        "the price of a tonne or of a pallet, the other of a bag?",
         (place(2), place(7)),
     )
 
@@ -247,8 +247,8 @@ def test_a_moss_treatment_may_be_a_pesticide() -> None:
     one = made([need("25", material="moss powder")], [offer("80", material="moss powder")], moss)
     assert [(question.text, question.places) for question in one.questions] == [
         (
-            "moss powder is a moss treatment: some are sold as plant protection products, which are never ordered here. Look "
-            "at its label, and correct its sort in the register of materials if it is one.",
+            "moss powder is a moss treatment: some are sold as plant protection products, which are never ordered here. "
+            "Look at its label, and correct its sort in the register of materials if it is one.",
             (place(9),),
         )
     ]
@@ -264,7 +264,10 @@ def test_orders_alike_in_all_sums_are_told_apart_by_name() -> None:
 @pytest.mark.parametrize(
     ("steps", "offers"),
     [
-        (0, [offer("80", carriage=D(5)), offer("64", "20", carriage=D(5)), offer("60", supplier="south", from_packs=9)]),
+        (
+            0,
+            [offer("80", carriage=D(5)), offer("64", "20", carriage=D(5)), offer("60", supplier="south", from_packs=9)],
+        ),
         (ways.MOST_STEPS, [offer("80"), offer("70", from_packs=20), offer("65", "20", "south", from_packs=19)]),
     ],
 )
@@ -280,6 +283,8 @@ def test_without_time_the_order_still_covers_its_needs_and_says_how_far_it_may_b
     assert all(balance.left_of_bought >= 0 for balance in hurried.balances)
     cost, least = cost_and_left(hurried)[0], cost_and_left(best)[0]
     assert cost - hurried.over_least <= least <= cost
+    assert best.proof == "No order costs less: proved."
+    assert hurried.over_least == 0 or hurried.proof.startswith("An order that costs less, by ")
 
 
 def test_an_order_that_fails_its_own_check_is_not_handed_out() -> None:

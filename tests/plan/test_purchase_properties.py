@@ -18,9 +18,10 @@ DROPS = ("Alder Brook", "depot")
 NAMES = ("feed", "seed")
 kg = st.integers(0, 90_000).map(lambda grams: Decimal(grams) / 1000)
 needs = st.lists(
-    st.builds(Need, st.sampled_from(NAMES), kg, st.just("kg"), st.sampled_from(DROPS), st.sampled_from(("1", "2", "3"))),
-    min_size=1, max_size=6,
-)  # fmt: skip
+    st.builds(Need, st.sampled_from(NAMES), kg, st.just("kg"), st.sampled_from(DROPS), st.sampled_from("123")),
+    min_size=1,
+    max_size=6,
+)
 stocks = st.lists(st.builds(Stock, st.sampled_from(NAMES), kg, st.just("kg"), st.sampled_from(DROPS), kg), max_size=3)
 offers = st.lists(
     st.builds(
