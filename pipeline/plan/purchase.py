@@ -318,7 +318,7 @@ class Order:
             return "No order costs less: proved."
         share = 100 * self.over_least / self.net
         return (
-            f"An order that costs less, by {money(rounded(self.over_least))} ({share:.2g} %) at most, is not ruled out."
+            f"An order that costs less, by {money(rounded(self.over_least))} ({share:.3f} %) at most, is not ruled out."
         )
 
     @property

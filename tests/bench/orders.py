@@ -63,3 +63,5 @@ def measure(greens: int = GREENS) -> None:
         say(f"order for {greens:,} greens at {drops} drops, {'price breaks' if breaks else 'no breaks'}: {many:.1f} s ")
         say(f"(target: 60), at most {100 * made.over_least / made.net:.3f} % above the least, ")
         say(f"ten times the greens take {many / few:.1f} times as long\n")
+    alone, made = ordered(60, 1, breaks=True)
+    say(f"order for 60 greens at one drop, price breaks: {alone:.1f} s (target: 60), {made.proof}\n")

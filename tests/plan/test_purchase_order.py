@@ -210,8 +210,8 @@ def test_carriage_not_known_is_named_and_compared() -> None:
     assert [(question.text, question.places) for question in one.questions] == [
         (
             "Carriage is not known from south (1 drop): it is counted as nothing, and the sums are short of it. "
-            "From suppliers whose carriage is known the order would cost 20.00 more: carriage above that in all makes this "
-            "order the dearer one.",
+            "From suppliers whose carriage is known the order would cost 20.00 more: carriage above that in all makes "
+            "this order the dearer one.",
             (place(3),),
         )
     ]
@@ -223,8 +223,8 @@ def test_a_price_of_a_tonne_at_a_bag_is_asked_about() -> None:
     """The likeliest slip of a price list, and the order would go to it."""
     one = made([need("100")], [offer("95", "1000", place=place(7)), offer("95", supplier="south", place=place(2))])
     assert (one.questions[0].text, one.questions[0].places) == (
-        "seed: 25 kg at 95.00 from south is 40 times as dear for the same amount as 1,000 kg at 95.00 from north. Is one "
-        "the price of a tonne or of a pallet, the other of a bag?",
+        "seed: 25 kg at 95.00 from south is 40 times as dear for the same amount as 1,000 kg at 95.00 from north. Is "
+        "one the price of a tonne or of a pallet, the other of a bag?",
         (place(2), place(7)),
     )
 
@@ -247,8 +247,8 @@ def test_a_moss_treatment_may_be_a_pesticide() -> None:
     one = made([need("25", material="moss powder")], [offer("80", material="moss powder")], moss)
     assert [(question.text, question.places) for question in one.questions] == [
         (
-            "moss powder is a moss treatment: some are sold as plant protection products, which are never ordered here. "
-            "Look at its label, and correct its sort in the register of materials if it is one.",
+            "moss powder is a moss treatment: some are sold as plant protection products, which are never ordered "
+            "here. Look at its label, and correct its sort in the register of materials if it is one.",
             (place(9),),
         )
     ]
