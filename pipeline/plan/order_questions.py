@@ -121,6 +121,8 @@ def _compared(purchase: Purchase, materials: Iterable[str], until: float) -> str
     market = Market(only, purchase.market.carriage)
     other = bought(purchase.amounts, market, left)
     more = (cost_of(other.packs, market) - purchase.cost) * MINOR
+    if more < 0:
+        return f"From suppliers whose carriage is known the order costs {money(-more)} less: time ran out on this one."
     exact = "" if other.at_least == cost_of(other.packs, market) else ", at most"
     but = f" (not counting {listed(alone)}, which nobody else offers)" if alone else ""
     return (
