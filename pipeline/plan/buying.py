@@ -14,7 +14,7 @@ parts where a break is missed are solved again as a whole.
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from time import monotonic
@@ -22,7 +22,7 @@ from time import monotonic
 from pipeline.plan.market import Bought, Market, Packs, Part, Place, at_once, cheapest, cost_of, tied, total_packs
 from pipeline.plan.offers import Break, Ware
 from pipeline.plan.packing import least_of
-from pipeline.plan.ways import Rank, Way, ways
+from pipeline.plan.ways import Rank, Way, ways, ways_at_breaks
 
 TRIES = 4
 """Times that breaks which were missed are priced anew, to have an order in hand before the whole is solved."""
@@ -140,6 +140,16 @@ def _ways(parts: Iterable[Part], market: Market) -> dict[Place, tuple[Way, ...]]
     return found
 
 
+def _ways_at_breaks(part: Part, market: Market) -> dict[Place, tuple[Way, ...]]:
+    """The ways to cover each place of a part whose breaks count no packs elsewhere: of a material bought there alone."""
+    times = Counter(material for _, material in part)
+    found: dict[Place, tuple[Way, ...]] = {}
+    for place, amount in part.items():
+        if times[place[1]] == 1 and (some := ways_at_breaks(amount, market.wares[place[1]], market.carriage)):
+            found[place] = some
+    return found
+
+
 def _together(some: Sequence[Bought]) -> Bought:
     packs: dict[tuple[Place, Rank], int] = {}
     for one in some:
@@ -160,7 +170,8 @@ def _as_a_whole(part: Part, loose: Bought, market: Market, parts: int) -> Bought
     until = monotonic() + seconds
     small = sum(len(market.wares[material]) for _, material in part) <= MOST_PACKS
     tried = _priced_anew(part, loose.packs, replace(market, until=until - seconds / 2 if small else until))
-    whole = least_of(part, market, max(0.0, until - monotonic()), {}) if small else None
+    left = max(0.0, until - monotonic())
+    whole = least_of(part, market, left, _ways_at_breaks(part, market)) if small else None
     if whole and whole.settled:
         return whole
     at_least = max(loose.at_least, whole.at_least if whole else 0)

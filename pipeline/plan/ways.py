@@ -19,11 +19,13 @@ from pipeline.plan.offers import Ware
 Rank = tuple[str, str, int, str, Decimal]
 """What names a ware: :attr:`Ware.rank`."""
 MOST_STEPS = 50_000
-"""Rows of a table at most: amounts in steps of what all packs have in common."""
+"""Rows of a table at most: amounts in steps of what all packs have in common; 0 for no tables at all."""
 MOST_SUPPLIERS = 5
 """Suppliers with carriage of which every choice is gone through at most: 32 choices."""
 NAMES = 1009
 """A prime: what is left of a tie after the order of names is decided by a checksum of them below it."""
+MOST_WORK = 10**9
+"""Rows × packs × choices of a table with breaks at most: some seconds."""
 LARGEST = 2**62
 """Above every sum in a table, which are 64-bit whole numbers."""
 
@@ -76,15 +78,87 @@ def ways(
     """
     wanted = sorted(set(amounts))
     step = math.gcd(*(one.size for one in wares))
-    paid = sorted({one.supplier for one in wares if carriage[one.supplier]})
+    choices = _choices(wares, carriage)
     steps = -(-wanted[-1] // step)
-    if steps > MOST_STEPS or len(paid) > MOST_SUPPLIERS:
+    if steps > MOST_STEPS or not choices:
         return None
-    free = {one.supplier for one in wares} - set(paid)
-    choices = [free | set(some) for number in range(len(paid) + 1) for some in combinations(paid, number)]
-    choices = [some for some in choices if some]
     table = _Table(wares, choices, step, steps)
     return {amount: table.ways(-(-amount // step)) for amount in wanted} if table.fits else None
+
+
+def ways_at_breaks(amount: int, wares: Sequence[Ware], carriage: Mapping[str, int]) -> tuple[Way, ...] | None:
+    """The same for one amount of a material bought nowhere else, with all its breaks; None where it is too long.
+
+    Ware by ware: the least for what is still to cover, through every number of its packs that can be of use.
+    """
+    import numpy as np
+
+    step = math.gcd(*(one.size for one in wares))
+    choices, steps = _choices(wares, carriage), -(-amount // step)
+    sizes = [one.size // step for one in wares]
+    most = [max(-(-steps // size), ware.breaks[-1].packs) for ware, size in zip(wares, sizes, strict=True)]
+    weights = [name_weight(order, one) for order, one in enumerate(wares, start=1)]
+    over_mass = sum(number * size for number, size in zip(most, sizes, strict=True)) + 1
+    over_names = sum(most) * max(weights) + 1
+    dearest = sum(number * max(each.price for each in ware.breaks) for number, ware in zip(most, wares, strict=True))
+    largest = max(dearest * over_mass + over_mass, sum(most) * (over_names + max(weights)))
+    if not choices or steps * sum(most) * len(choices) > MOST_WORK or largest >= LARGEST // 4 or not MOST_STEPS:
+        return None
+    least = np.full((steps + 1, len(choices)), LARGEST // 2)
+    least[0] = 0
+    names = np.zeros_like(least)
+    chosen = []
+    still = np.arange(steps + 1)
+    for ware, size, number, weight in zip(wares, sizes, most, weights, strict=True):
+        before, before_names, taken = least, names, np.zeros(least.shape, np.int32)
+        closed = np.array([LARGEST // 4 * (ware.supplier not in some) for some in choices])
+        for packs in range(1, number + 1):
+            reached = ware.in_force(packs)
+            if reached is None:
+                continue
+            rows = np.maximum(still - packs * size, 0)
+            cost = before[rows] + (packs * reached.price * over_mass + packs * size) + closed
+            name = before_names[rows] + packs * (over_names + weight)
+            better = (cost < least) | ((cost == least) & (name < names))
+            least, names, taken = (np.where(better, *two) for two in ((cost, least), (name, names), (packs, taken)))
+        chosen.append(taken)
+    found = set()
+    for choice in np.flatnonzero(least[steps] < LARGEST // 4):
+        numbers, left = [0] * len(wares), steps
+        for at in reversed(range(len(wares))):
+            numbers[at] = int(chosen[at][left, choice])
+            left = max(0, left - numbers[at] * sizes[at])
+        found.add(_way(wares, numbers, weights))
+    return tuple(sorted(found, key=_best_first))
+
+
+def _choices(wares: Sequence[Ware], carriage: Mapping[str, int]) -> list[set[str]]:
+    """Every choice of suppliers, those without carriage in each; none where there are too many."""
+    paid = sorted({one.supplier for one in wares if carriage[one.supplier]})
+    if len(paid) > MOST_SUPPLIERS:
+        return []
+    free = {one.supplier for one in wares} - set(paid)
+    choices = [free | set(some) for number in range(len(paid) + 1) for some in combinations(paid, number)]
+    return [some for some in choices if some]
+
+
+def _best_first(way: Way) -> tuple[object, ...]:
+    return way.cost, way.mass, way.number, way.names, way.packs
+
+
+def _way(wares: Sequence[Ware], numbers: Sequence[int], weights: Sequence[int]) -> Way:
+    some = [(ware, number, weight) for ware, number, weight in zip(wares, numbers, weights, strict=True) if number]
+    cost = 0
+    for ware, number, _ in some:
+        reached = ware.in_force(number)
+        assert reached is not None
+        cost += number * reached.price
+    return Way(
+        tuple((ware.rank, number) for ware, number, _ in some),
+        cost,
+        sum(number * ware.size for ware, number, _ in some),
+        sum(number * weight for _, number, weight in some),
+    )
 
 
 class _Table:
@@ -130,7 +204,7 @@ class _Table:
     def ways(self, amount: int) -> tuple[Way, ...]:
         """The ways to cover so many steps, cheapest first."""
         found = {self._way(amount, choice) for choice in range(len(self._choices))}
-        return tuple(sorted(found, key=lambda one: (one.cost, one.mass, one.number, one.names, one.packs)))
+        return tuple(sorted(found, key=_best_first))
 
     def _way(self, amount: int, choice: int) -> Way:
         numbers = [0] * len(self._wares)
@@ -138,10 +212,4 @@ class _Table:
             last = int(self._last[amount, choice])
             numbers[last] += 1
             amount -= self._sizes[last]
-        some = [(ware, number) for ware, number in zip(self._wares, numbers, strict=True) if number]
-        return Way(
-            tuple((ware.rank, number) for ware, number in some),
-            sum(number * ware.breaks[0].price for ware, number in some),
-            sum(number * ware.size for ware, number in some),
-            sum(number * weight for number, weight in zip(numbers, self._weights, strict=True)),
-        )
+        return _way(self._wares, numbers, self._weights)
