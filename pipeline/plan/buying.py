@@ -141,7 +141,7 @@ def _ways(parts: Iterable[Part], market: Market) -> dict[Place, tuple[Way, ...]]
 
 
 def _ways_at_breaks(part: Part, market: Market) -> dict[Place, tuple[Way, ...]]:
-    """The ways to cover each place of a part whose breaks count no packs elsewhere: of a material bought there alone."""
+    """The ways to cover each place of a part whose material is bought there alone, so that breaks count no more."""
     times = Counter(material for _, material in part)
     found: dict[Place, tuple[Way, ...]] = {}
     for place, amount in part.items():
