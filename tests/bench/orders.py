@@ -8,8 +8,8 @@ from decimal import Decimal
 
 import numpy as np
 
-from pipeline.plan.order import order
-from pipeline.plan.purchase import Material, Need, Offer, Order
+from pipeline.plan.purchase.order import order
+from pipeline.plan.purchase.parts import Material, Need, Offer, Order
 
 GREENS = 6_000
 DROPS = 500

@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from itertools import combinations, product
 
-from pipeline.plan.order import order
-from pipeline.plan.purchase import Material, Need, Offer, Order
+from pipeline.plan.purchase.order import order
+from pipeline.plan.purchase.parts import Material, Need, Offer, Order
 
 MATERIALS = (Material("feed", "fertiliser"), Material("seed", "seed"))
 BEYOND = (10**9, 10**9)

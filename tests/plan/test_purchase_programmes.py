@@ -7,7 +7,7 @@ from types import SimpleNamespace
 import pytest
 
 from pipeline.plan import least
-from pipeline.plan.least import NotExactError, NothingFitsError, Programme
+from pipeline.plan.purchase.least import NotExactError, NothingFitsError, Programme
 from tests.outside_checks import outside
 
 

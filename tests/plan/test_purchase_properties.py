@@ -9,9 +9,9 @@ from fractions import Fraction
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.plan.needs import shared_out
-from pipeline.plan.order import order
-from pipeline.plan.purchase import Material, Need, Offer, Order, Stock
+from pipeline.plan.purchase.needs import shared_out
+from pipeline.plan.purchase.order import order
+from pipeline.plan.purchase.parts import Material, Need, Offer, Order, Stock
 from tests.plan.orders import cost_and_left
 
 DROPS = ("Alder Brook", "depot")

@@ -7,8 +7,8 @@ from fractions import Fraction
 
 import pytest
 
-from pipeline.plan.order import order
-from pipeline.plan.purchase import Material, Need, Offer, Order, rounded
+from pipeline.plan.purchase.order import order
+from pipeline.plan.purchase.parts import Material, Need, Offer, Order, rounded
 from tests.outside_checks import outside
 
 BOWLS_2003 = "GMA, bowling green cost of materials, spring 2003"

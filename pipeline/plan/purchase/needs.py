@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
 
 from pipeline.common.words import listed
-from pipeline.plan.offers import converted
-from pipeline.plan.purchase import SMALLEST, Balance, Material, Need, Share, Stock, Stopped, Unit, places_of
+from pipeline.plan.purchase.offers import converted
+from pipeline.plan.purchase.parts import SMALLEST, Balance, Material, Need, Share, Stock, Stopped, Unit, places_of
 from schemas.codes import code_list
 
 PESTICIDE = "plant_protection"

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from itertools import combinations
 
-from pipeline.plan.offers import Ware
+from pipeline.plan.purchase.offers import Ware
 
 Rank = tuple[str, str, int, str, Decimal]
 """What names a ware: :attr:`Ware.rank`."""

@@ -8,8 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from time import monotonic
 
-from pipeline.plan.offers import Break, Ware
-from pipeline.plan.ways import Rank
+from pipeline.plan.purchase.offers import Break, Ware
+from pipeline.plan.purchase.ways import Rank
 
 Place = tuple[str, str]
 """Drop and material."""

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 
-from pipeline.plan.least import Programme
-from pipeline.plan.market import Bought, Market, Part, Place, tied
-from pipeline.plan.offers import Ware
-from pipeline.plan.ways import Rank, Way, name_weight
+from pipeline.plan.purchase.least import Programme
+from pipeline.plan.purchase.market import Bought, Market, Part, Place, tied
+from pipeline.plan.purchase.offers import Ware
+from pipeline.plan.purchase.ways import Rank, Way, name_weight
 
 
 class _Model:

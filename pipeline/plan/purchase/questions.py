@@ -10,11 +10,11 @@ from functools import cached_property
 from time import monotonic
 
 from pipeline.common.words import counted, listed
-from pipeline.plan.buying import bought
-from pipeline.plan.market import Bought, Market, Place, cost_of
-from pipeline.plan.needs import Cell
-from pipeline.plan.offers import Catalogue, Ware
-from pipeline.plan.purchase import MINOR, SMALLEST, Balance, Material, Question, money, places_of, said
+from pipeline.plan.purchase.buying import bought
+from pipeline.plan.purchase.market import Bought, Market, Place, cost_of
+from pipeline.plan.purchase.needs import Cell
+from pipeline.plan.purchase.offers import Catalogue, Ware
+from pipeline.plan.purchase.parts import MINOR, SMALLEST, Balance, Material, Question, money, places_of, said
 
 HARDLY_USED = 4
 """The last pack is asked about where less than one in so many parts of it is used (common practice, no source)."""

@@ -19,10 +19,21 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from time import monotonic
 
-from pipeline.plan.market import Bought, Market, Packs, Part, Place, at_once, cheapest, cost_of, tied, total_packs
-from pipeline.plan.offers import Break, Ware
-from pipeline.plan.packing import least_of
-from pipeline.plan.ways import Rank, Way, ways, ways_at_breaks
+from pipeline.plan.purchase.market import (
+    Bought,
+    Market,
+    Packs,
+    Part,
+    Place,
+    at_once,
+    cheapest,
+    cost_of,
+    tied,
+    total_packs,
+)
+from pipeline.plan.purchase.offers import Break, Ware
+from pipeline.plan.purchase.packing import least_of
+from pipeline.plan.purchase.ways import Rank, Way, ways, ways_at_breaks
 
 TRIES = 4
 """Times that breaks which were missed are priced anew, to have an order in hand before the whole is solved."""

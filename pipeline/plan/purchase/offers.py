@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 from pipeline.common.words import listed
-from pipeline.plan.purchase import MINOR, SMALLEST, Material, Offer, Question, Unit, money, places_of, said
+from pipeline.plan.purchase.parts import MINOR, SMALLEST, Material, Offer, Question, Unit, money, places_of, said
 
 TIMES_APART = 10
 """Prices of one material so many times apart are asked about: the price of a tonne stands at a bag, or the other way

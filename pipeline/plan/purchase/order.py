@@ -7,12 +7,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from time import monotonic
 
-from pipeline.plan.buying import bought
-from pipeline.plan.market import Market, Place, cost_of, total_packs
-from pipeline.plan.needs import Cell, asked
-from pipeline.plan.offers import Catalogue, Ware, catalogue
-from pipeline.plan.order_questions import Purchase, questions
-from pipeline.plan.purchase import (
+from pipeline.plan.purchase.buying import bought
+from pipeline.plan.purchase.market import Market, Place, cost_of, total_packs
+from pipeline.plan.purchase.needs import Cell, asked
+from pipeline.plan.purchase.offers import Catalogue, Ware, catalogue
+from pipeline.plan.purchase.parts import (
     MINOR,
     SMALLEST,
     Balance,
@@ -27,6 +26,7 @@ from pipeline.plan.purchase import (
     rounded,
     said,
 )
+from pipeline.plan.purchase.questions import Purchase, questions
 
 SECONDS = 60.0
 """Time for an order; most take a few."""

@@ -1,0 +1,1 @@
+"""What to order: needs less stock, in packs by supplier at the least cost."""
