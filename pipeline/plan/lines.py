@@ -49,8 +49,9 @@ class Part:
 
     Attributes:
         jobs: the records.
-        share: share of them that counts here; 0 where they are of a visit that counts already by another material.
-        amount: how much of the line that is, in what the line is counted in; None where it is not known.
+        share: share of them that belongs here, with what went over the line.
+        amount: how much of the line that is, in what the line is counted in; 0 where their day counts already by other
+            records, None where it is not known.
         timing: their day beside the line's window.
         lacking: what the log lacks to say how much of the line they did.
     """

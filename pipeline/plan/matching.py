@@ -107,35 +107,39 @@ def _line_key(one: Planned) -> tuple[object, ...]:
 
 def _job_key(one: Done) -> tuple[object, ...]:
     """By the day a job counts from, in a total order, so that the order jobs are given in changes nothing."""
-    sizes = tuple(-1.0 if size is None else size for size in (one.kg, one.l, one.part, one.hours))
+    sizes = (*_logged(one), one.kg or 0.0, one.l or 0.0, one.part, -1.0 if one.hours is None else one.hours)
     told = (-1 if one.cost is None else one.cost, one.place is not None, one.place)
     return (one.last, one.first, one.material, *sizes, *told)
 
 
+def _logged(job: Done) -> tuple[bool, bool]:
+    """Whether the log gives no mass and no volume of a job."""
+    return job.kg is None, job.l is None
+
+
 @dataclass
 class _Visit:
-    """The jobs of one day, operation and material on one green.
+    """The jobs of one day, operation and material on one green that log the same sorts of amount.
 
     Attributes:
         jobs: the records.
-        amounts: what they come to in each unit, as far as it is known.
-        lacks: units in which one of them gives no amount.
+        amounts: what they come to in each unit; a unit in which they give none is absent.
         left: share of them that is still to be placed.
     """
 
     jobs: tuple[Done, ...]
     amounts: dict[Unit, float]
-    lacks: frozenset[Unit]
     left: float = 1.0
 
     @classmethod
     def of(cls, jobs: list[Done]) -> _Visit:
-        kg = [job.kg for job in jobs if job.kg is not None]
-        litres = [job.l for job in jobs if job.l is not None]
-        times = min(_days(jobs[0]), fsum(job.part for job in jobs))
-        given: dict[Unit, list[float]] = {"kg": kg, "l": litres}
-        lacks = frozenset(unit for unit, known in given.items() if len(known) < len(jobs))
-        return cls(tuple(jobs), {"kg": fsum(kg), "l": fsum(litres), "times": times}, lacks)
+        amounts: dict[Unit, float] = {"times": min(_days(jobs[0]), fsum(job.part for job in jobs))}
+        no_kg, no_l = _logged(jobs[0])
+        if not no_kg:
+            amounts["kg"] = fsum(job.kg or 0.0 for job in jobs)
+        if not no_l:
+            amounts["l"] = fsum(job.l or 0.0 for job in jobs)
+        return cls(tuple(jobs), amounts)
 
     @property
     def material(self) -> str:
@@ -182,6 +186,13 @@ class _Open:
     def open(self) -> bool:
         return self.left > NOTHING
 
+    def exceed(self, visit: _Visit) -> None:
+        """Leave with the line what a visit that filled it did beyond it."""
+        left = max(0.0, visit.left)
+        self.over += left * visit.amounts[self.unit]
+        self.parts[-1] = replace(self.parts[-1], share=self.parts[-1].share + left)
+        visit.left = 0.0
+
     def stands(self, hoped: _Open, day: date, over: bool, log: _Log) -> Line:
         """The line as it stands; ``hoped`` is the same with the jobs that may have been before the day."""
         perhaps = tuple(hoped.parts[len(self.parts) :])
@@ -211,15 +222,33 @@ class _Open:
 
 @dataclass
 class _Day:
-    """The visits of one day, one operation and one green, whatever the material.
+    """The visits of one day, one operation and one green, as far as they count as times.
 
     Attributes:
-        room: times that they can still count for lines that leave the material open: the day is one visit.
-        line: such a line that they counted for, and when that was beside its window.
+        room: times that the day can still count for lines that leave the material open: it is one visit.
+        rooms: times that it can still count with each material.
+        lines: the line that the day last counted for, and when that was beside its window: with each material, and
+            under "" of those that leave it open.
     """
 
-    room: float
-    line: tuple[_Open, Timing] | None = None
+    days: int
+    room: float = 0.0
+    rooms: dict[str, float] = field(default_factory=dict)
+    lines: dict[str, tuple[_Open, Timing]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.room = float(self.days)
+
+    def most(self, material: str, named: bool) -> float:
+        """How many times it can still count with a material, for lines that name it or for lines that leave it open."""
+        most = self.rooms.setdefault(material, float(self.days))
+        return most if named else min(most, self.room)
+
+    def take(self, material: str, named: bool, times: float) -> None:
+        """Take off what it counted."""
+        self.rooms[material] = self.most(material, True) - times
+        if not named:
+            self.room -= times
 
 
 class _Log:
@@ -236,8 +265,8 @@ class _Log:
     def take(self, jobs: Iterable[Done]) -> None:
         """Count jobs, which come by day, for the lines."""
         for of_day in grouped(jobs, lambda job: (job.last, job.first)).values():
-            day = _Day(float(_days(of_day[0])))
-            for same in grouped(of_day, lambda job: job.material).values():
+            day = _Day(_days(of_day[0]))
+            for same in grouped(of_day, lambda job: (job.material, _logged(job))).values():
                 self._place(_Visit.of(same), day)
 
     def instead_of(self, line: Planned) -> tuple[Extra, ...]:
@@ -261,14 +290,14 @@ class _Log:
 
     def _place(self, visit: _Visit, day: _Day) -> None:
         filled = self._fill(visit, day)
-        touched = self._touch(visit)
-        if visit.left <= NOTHING or touched:
+        if visit.left <= NOTHING or self._touch(visit):
             return
+        again = day.lines.get(visit.material) or day.lines.get("")
         if filled is not None:
-            filled.over += visit.left * visit.amounts[filled.unit]
-        elif day.line is not None and day.room <= NOTHING and self._unit(visit) == "times":
-            one, timing = day.line
-            one.parts.append(Part(visit.jobs, 0.0, 0.0, timing))
+            filled.exceed(visit)
+        elif again is not None and self._unit(visit) == "times" and self._counted_already(visit, day):
+            one, timing = again
+            one.parts.append(Part(visit.jobs, visit.left, 0.0, timing))
         else:
             self._beyond(visit, day)
 
@@ -276,43 +305,42 @@ class _Log:
         """Count the visit for lines in their turn: the line it filled last, where it filled any and some is left."""
         filled = None
         for one, timing in self._turns(visit):
-            amount = visit.amounts[one.unit]
-            shared = one.unit == "times" and not one.line.material
-            taken = min(visit.left * amount, one.left, day.room if shared else inf)
+            amount = visit.amounts.get(one.unit, 0.0)
+            named, timed = bool(one.line.material), one.unit == "times"
+            taken = min(visit.left * amount, one.left, day.most(visit.material, named) if timed else inf)
             if taken <= NOTHING:
                 continue
             one.left = rest_of(one.left, taken)
             one.parts.append(Part(visit.jobs, taken / amount, taken, timing))
             visit.left -= taken / amount
-            if shared:
-                day.room -= taken
-                day.line = one, timing
+            if timed:
+                day.take(visit.material, named, taken)
+                day.lines[one.line.material] = one, timing
             if one.open:
                 continue  # nothing is left of the visit, or of its day
             filled = one
             if visit.left * amount <= self.allowed.over * one.size + NOTHING:
-                one.over += max(0.0, visit.left * amount)
-                visit.left = 0.0
+                one.exceed(visit)
         return filled
 
-    def _touch(self, visit: _Visit) -> bool:
-        """Set what a visit lacks against a line; whether that accounts for all that is left of it."""
-        accounted = False
-        for unit in sorted(visit.lacks):
-            known = visit.amounts[unit] > 0
-            if visit.left > NOTHING or known:
-                found = self._mark(visit, [turn for turn in self._turns(visit) if turn[0].unit == unit], "amount")
-                accounted |= found and not known
-        if not accounted and not visit.material and visit.left > NOTHING:
-            accounted = self._mark(visit, list(self._turns(visit, unnamed=True)), "material")
-        return accounted
+    def _counted_already(self, visit: _Visit, day: _Day) -> bool:
+        """Whether its day counts already, by another record or another material, for the lines it could be of."""
+        named = all(one.line.material for one in self._of_material(visit))
+        return day.most(visit.material, named) <= NOTHING
 
-    def _mark(self, visit: _Visit, turns: list[tuple[_Open, Timing]], lacking: Lacking) -> bool:
-        """Mark the first of these lines that no such visit is set against yet, or the first; whether there is one."""
+    def _touch(self, visit: _Visit) -> bool:
+        """Set a visit that lacks amount or material against the first line it may be of, if there is one.
+
+        The first that no such visit is set against yet comes before those that have one.
+        """
+        turns = [turn for turn in self._turns(visit) if turn[0].unit not in visit.amounts]
+        lacking: Lacking = "amount"
+        if not turns and not visit.material:
+            turns, lacking = list(self._turns(visit, unnamed=True)), "material"
         fresh = [turn for turn in turns if not turn[0].lacking]
         for one, timing in (fresh or turns)[:1]:
             one.lacking = one.lacking or lacking
-            one.parts.append(Part(visit.jobs, max(0.0, visit.left), None, timing, lacking))
+            one.parts.append(Part(visit.jobs, visit.left, None, timing, lacking))
             return True
         return False
 
@@ -323,7 +351,7 @@ class _Log:
         """What a visit is counted in beyond the plan: as the lines it could be of, else as it was logged."""
         own: tuple[Unit, ...] = tuple(one.unit for one in self._of_material(visit))
         logged: tuple[Unit, ...] = ("kg", "l", "times")
-        return next(unit for unit in (*own, *logged) if visit.amounts[unit] > 0 or unit == "times")
+        return next(unit for unit in (*own, *logged) if unit in visit.amounts)
 
     def _beyond(self, visit: _Visit, day: _Day) -> None:
         """Put down what is left of a visit as extra."""
@@ -335,8 +363,9 @@ class _Log:
             why = "planned with another material"
         unit = self._unit(visit)
         amount = visit.left * visit.amounts[unit]
-        if unit == "times" and any(not one.line.material for one in self.lines):
-            amount = min(amount, day.room)
-            day.room -= amount
+        if unit == "times":
+            named = all(one.line.material for one in self.lines)
+            amount = min(amount, day.most(visit.material, named))
+            day.take(visit.material, named, amount)
         logged = unit != "times" or all(one.unit == "times" for one in self.lines)
         self.extras.append(Extra(visit.jobs, visit.left, unit, amount, why, logged))
