@@ -124,12 +124,31 @@ class _Visit:
     Attributes:
         jobs: the records.
         amounts: what they come to in each unit; a unit in which they give none is absent.
-        left: share of them that is still to be placed.
+        taken: what of that lines have taken, by the unit these are counted in.
+        placed: whether what was left of them stays with the line that they filled.
     """
 
     jobs: tuple[Done, ...]
     amounts: dict[Unit, float]
-    left: float = 1.0
+    taken: dict[Unit, float] = field(default_factory=dict)
+    placed: bool = False
+
+    @property
+    def left(self) -> float:
+        """Share of the jobs that is still to be placed."""
+        return (
+            0.0 if self.placed else max(0.0, 1.0 - fsum(one / self.amounts[unit] for unit, one in self.taken.items()))
+        )
+
+    def rest(self, unit: Unit) -> float:
+        """What is still to be placed of them in a unit, exactly where lines of no other unit have taken any."""
+        whole = self.amounts.get(unit, 0.0)
+        elsewhere = fsum(one / self.amounts[other] for other, one in self.taken.items() if other != unit)
+        return 0.0 if self.placed else rest_of(whole, self.taken.get(unit, 0.0) + whole * elsewhere)
+
+    def take(self, unit: Unit, amount: float) -> None:
+        """Note what a line has taken."""
+        self.taken[unit] = self.taken.get(unit, 0.0) + amount
 
     @classmethod
     def of(cls, jobs: list[Done]) -> _Visit:
@@ -188,10 +207,9 @@ class _Open:
 
     def exceed(self, visit: _Visit) -> None:
         """Leave with the line what a visit that filled it did beyond it."""
-        left = max(0.0, visit.left)
-        self.over += left * visit.amounts[self.unit]
-        self.parts[-1] = replace(self.parts[-1], share=self.parts[-1].share + left)
-        visit.left = 0.0
+        self.over += visit.rest(self.unit)
+        self.parts[-1] = replace(self.parts[-1], share=self.parts[-1].share + visit.left)
+        visit.placed = True
 
     def stands(self, hoped: _Open, day: date, over: bool, log: _Log) -> Line:
         """The line as it stands; ``hoped`` is the same with the jobs that may have been before the day."""
@@ -270,11 +288,12 @@ class _Log:
                 self._place(_Visit.of(same), day)
 
     def instead_of(self, line: Planned) -> tuple[Extra, ...]:
-        """Extra work of another material that was done when it would have counted for the line."""
+        """Extra work with another material in the window of the line or near it."""
         if not line.material:
             return ()
         others = (one for one in self.extras if one.job.material not in ("", line.material))
-        return tuple(one for one in others if _Visit.of(list(one.jobs)).timing(line, self.allowed))
+        near = replace(self.allowed, late_days=self.allowed.early_days)
+        return tuple(one for one in others if _Visit.of(list(one.jobs)).timing(line, near))
 
     def _turns(self, visit: _Visit, unnamed: bool = False) -> Iterator[tuple[_Open, Timing]]:
         """Open lines a visit can count for, in their turn; with ``unnamed`` those whose material it may have been."""
@@ -305,21 +324,20 @@ class _Log:
         """Count the visit for lines in their turn: the line it filled last, where it filled any and some is left."""
         filled = None
         for one, timing in self._turns(visit):
-            amount = visit.amounts.get(one.unit, 0.0)
             named, timed = bool(one.line.material), one.unit == "times"
-            taken = min(visit.left * amount, one.left, day.most(visit.material, named) if timed else inf)
+            taken = min(visit.rest(one.unit), one.left, day.most(visit.material, named) if timed else inf)
             if taken <= NOTHING:
                 continue
             one.left = rest_of(one.left, taken)
-            one.parts.append(Part(visit.jobs, taken / amount, taken, timing))
-            visit.left -= taken / amount
+            one.parts.append(Part(visit.jobs, taken / visit.amounts[one.unit], taken, timing))
+            visit.take(one.unit, taken)
             if timed:
                 day.take(visit.material, named, taken)
                 day.lines[one.line.material] = one, timing
             if one.open:
                 continue  # nothing is left of the visit, or of its day
             filled = one
-            if visit.left * amount <= self.allowed.over * one.size + NOTHING:
+            if visit.rest(one.unit) <= self.allowed.over * one.size + NOTHING:
                 one.exceed(visit)
         return filled
 
@@ -362,7 +380,7 @@ class _Log:
         elif self.lines:
             why = "planned with another material"
         unit = self._unit(visit)
-        amount = visit.left * visit.amounts[unit]
+        amount = visit.rest(unit)
         if unit == "times":
             named = all(one.line.material for one in self.lines)
             amount = min(amount, day.most(visit.material, named))
