@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Literal
 import polars as pl
 
 from schemas.codes import code_list
-from schemas.field import Field
+from schemas.field import Field, PolarsType
 
 if TYPE_CHECKING:
     import pandera.polars as pa
@@ -151,7 +151,7 @@ class Kind:
         return tuple(name for name in self.needed if not later or self.by_name[name].key)
 
     @cached_property
-    def frame_schema(self) -> dict[str, type[pl.DataType]]:
+    def frame_schema(self) -> dict[str, PolarsType]:
         """Columns and types of a standardised frame, without ``line``."""
         return {field.name: field.polars_type for field in self.stored}
 

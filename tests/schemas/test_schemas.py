@@ -17,7 +17,7 @@ from pipeline.store.register import Register
 from pipeline.validate.validate import Checked, validate
 from schemas import KINDS, Kind
 from schemas.codes import code_list, fold, spellings
-from schemas.field import Field
+from schemas.field import MONEY_DECIMALS, Field
 from tests.records import sound
 
 TODAY = date(2026, 11, 1)
@@ -50,7 +50,7 @@ def checked(kind: Kind, *rows: dict[str, Any]) -> Checked:
 
 def just_past(field: Field) -> list[float]:
     """For each limit of a field a value that only just breaks it."""
-    step = 1 if field.type == "whole" else 0
+    step = {"whole": 1, "money": 10**-MONEY_DECIMALS}.get(field.type, 0)
     bad = [field.above] if field.above is not None else []
     if field.low is not None:
         bad.append(field.low - step if step else math.nextafter(field.low, -math.inf))
