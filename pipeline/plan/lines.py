@@ -100,7 +100,7 @@ class Line:
 
     Attributes:
         planned: the line.
-        unit: what it is counted in: "times" also where the plan gives no amount, which is done once.
+        unit: what it is counted in: "times" also where the plan gives no amount.
         size: how much of that it asks for.
         parts: what was done of it, by day.
         over: what the jobs that filled it put on beyond it, in ``unit``.

@@ -64,6 +64,7 @@ def matched(
     - Lines are counted in kg, l or times. A time is a day on which it was done: jobs of one day on parts of the green
       add their parts, and two on the whole green are one time, as two passes are. So are two materials in one tank
       for a line that leaves the material open. Of a job known to a month only, each record is a time of its own.
+    - A line without a known size is counted in the times it is to be done.
     - A job without a known amount does not count as zero of a line in kg or l, nor as all of it: the line is "done,
       amount not logged". So is a line in kg where the log has litres. A job that names no material leaves a line that
       names one "done, material not logged". Each such job is set against a line of its own as long as there is one.
@@ -100,7 +101,7 @@ def matched(
 
 def _line_key(one: Planned) -> tuple[object, ...]:
     """A total order of lines, so that the order they are given in changes nothing."""
-    sizes = tuple(-1.0 if size is None else size for size in (one.size, one.depth_mm, one.passes, one.hours))
+    sizes = tuple(-1.0 if size is None else size for size in (one.size, one.depth_mm, one.passes, one.hours, one.times))
     told = (one.programme, one.basis, one.place is not None, one.place)
     return (one.green, one.operation, one.last, one.first, one.material, one.unit, *sizes, *told)
 
@@ -198,7 +199,7 @@ class _Open:
         assert line.size is None or line.size > 0, f"a line that asks for nothing: {line}"
         assert line.first <= line.last, f"a window that ends before it begins: {line}"
         if line.size is None:
-            return cls(line, "times", 1.0, 1.0)
+            return cls(line, "times", line.times, line.times)
         return cls(line, line.unit, line.size, line.size)
 
     @property

@@ -26,7 +26,7 @@ class Planned:
         first: first day of its window.
         last: last day of its window.
         unit: what it is counted in.
-        size: how much of it over the whole green; None where the programme does not say.
+        size: how much of it over the whole green, all its times together; None where the programme does not say.
         material: as the register names it; "" where the programme leaves it open.
         depth_mm: working depth; None where none is said.
         passes: times the machine goes over at one visit; None where none is said.
@@ -34,6 +34,8 @@ class Planned:
         programme: the programme it is of, "" of a single line.
         basis: why it is planned, in words.
         place: the line it was read from; None where it was not read from a file.
+        times: how often it is to be done within its window: what a line of kg or l is spread over, and what one
+            without a size is counted in.
     """
 
     green: str
@@ -49,6 +51,7 @@ class Planned:
     programme: str = ""
     basis: str = ""
     place: Evidence | None = None
+    times: float = 1.0
 
 
 @dataclass(frozen=True)

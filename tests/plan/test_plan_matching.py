@@ -197,9 +197,11 @@ def test_a_third_material_of_a_visit_too_many_is_not_a_second_visit() -> None:
     assert sums(found.lines, found.extras)["times"].done == 2
 
 
-def test_a_line_without_amount_is_done_once() -> None:
+def test_a_line_without_amount_is_done_as_often_as_it_says() -> None:
     found = matched([asked(size=None)], [done(date(2026, 4, 10), 60)], AFTER)
     assert [(line.unit, line.size, line.matched, line.state) for line in found.lines] == [("times", 1, 1, "done")]
+    thrice = Planned(GREEN, FEED, *APRIL, "kg", None, "A", times=3)
+    assert states([thrice], [done(date(2026, 4, 10), 60)]) == ["rest overdue"]
 
 
 def test_work_of_another_operation_or_green_counts_for_nothing_here() -> None:
