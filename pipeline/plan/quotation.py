@@ -14,7 +14,7 @@ from pipeline.common.grouped import grouped
 from pipeline.common.money import NOTHING, rounded
 from pipeline.common.words import listed, period
 from pipeline.plan.cost import Prices, labour_of, machine_of, material_of
-from pipeline.plan.rates import Figure, Rate, planned_hours
+from pipeline.plan.rates import Figure, Rate, exact, planned_hours, priced, unknown
 from pipeline.plan.works import Planned
 from schemas.codes import code_list
 
@@ -49,6 +49,7 @@ class Quotation:
         labour: sum of that column, as are the next two.
         machine: of the machines.
         material: of the materials.
+        travel: by the kilometres of all visits, rounded; None where none are said, or no rate of mileage holds.
         net: sum before VAT.
         vat_pct: VAT, %; None where it is not said.
         vat: VAT on the net, rounded once; None where it is not said.
@@ -60,6 +61,7 @@ class Quotation:
     labour: Decimal
     machine: Decimal
     material: Decimal
+    travel: Decimal | None
     net: Decimal
     vat_pct: Decimal | None
     vat: Decimal | None
@@ -83,6 +85,7 @@ def quotation(
     prices: Prices,
     areas: Mapping[str, float | None],
     vat_pct: Decimal | None,
+    travel_km: float | None = None,
 ) -> Quotation:
     """The price of planned works. What is not known is left out of it, named, and never 0 in silence.
 
@@ -92,12 +95,17 @@ def quotation(
         prices: what a kilogram or litre of a material costs, without VAT.
         areas: area of each green, m²; None where it is not recorded.
         vat_pct: VAT, %; None where it is not said, and 0 where none is asked for.
+        travel_km: kilometres driven for all of it; None where they are not said, and named where a kilometre has a rate.
     """
     held = tuple(rates)
     made = [_line(one, held, prices, areas.get(one.green)) for one in planned]
     lines = tuple(line for line, _ in made)
     without = list(_named(fault for _, faults in made for fault in faults))
-    net = _total(line.net for line in lines)
+    travel = _travel(lines, held, travel_km)
+    if travel is not None and not travel.known:
+        without.append(f"travel ({travel.why})")
+    driven = None if travel is None or travel.value is None else rounded(travel.value)
+    net = _total([*(line.net for line in lines), driven])
     vat = None if vat_pct is None else rounded(net * vat_pct / 100)
     if vat is None:
         without.append("VAT (no rate of it is set)")
@@ -106,12 +114,22 @@ def quotation(
         labour=_total(line.labour for line in lines),
         machine=_total(line.machine for line in lines),
         material=_total(line.material for line in lines),
+        travel=driven,
         net=net,
         vat_pct=vat_pct,
         vat=vat,
         total=net + (vat or NOTHING),
         without=tuple(without),
     )
+
+
+def _travel(lines: tuple[QuotedLine, ...], rates: tuple[Rate, ...], travel_km: float | None) -> Figure | None:
+    """What the kilometres cost by the rate of the first work's day; None where nobody asks for any."""
+    if travel_km is None:
+        return unknown("kilometres not said") if any(one.of == "mileage" for one in rates) else None
+    if not lines:
+        return None
+    return priced(rates, "mileage", exact(travel_km), "", min(line.planned.first for line in lines))
 
 
 _Lacking = tuple[str, str, str]
