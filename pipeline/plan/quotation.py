@@ -95,7 +95,7 @@ def quotation(
         prices: what a kilogram or litre of a material costs, without VAT.
         areas: area of each green, m²; None where it is not recorded.
         vat_pct: VAT, %; None where it is not said, and 0 where none is asked for.
-        travel_km: kilometres driven for all of it; None where they are not said, and named where a kilometre has a rate.
+        travel_km: kilometres driven for all of it; None where they are not said: named, where a kilometre has a rate.
     """
     held = tuple(rates)
     made = [_line(one, held, prices, areas.get(one.green)) for one in planned]
