@@ -119,7 +119,7 @@ def test_two_machines_of_one_work_are_a_question() -> None:
     ("area", "output", "minutes"), [(819.2, 1092.0, 45), (819.2, 4915.0, 10), (1369.0, 1092.0, 75)]
 )
 def test_hours_by_output(area: float, output: float, minutes: int) -> None:
-    """Our own arithmetic, from a croquet lawn of 32 × 25.6 m mown in 45 or 10 minutes (oxfordcroquet.com/care/costs)."""
+    """Our own arithmetic: a croquet lawn of 32 × 25.6 m mown in 45 or 10 minutes (oxfordcroquet.com/care/costs)."""
     found = planned_hours(work("mowing"), [AtRate("output", operation="mowing", output_m2_h=output)], area)
     assert (round((found.value or 0) * 60), found.how) == (minutes, "by rate")
 
