@@ -91,8 +91,10 @@ def matched(
         log = _Log([_Open.of(one) for one in lines.get(key, [])], allowed)
         of_key = jobs.get(key, [])
         log.take(job for job in of_key if job.last <= until)
-        hoped = log.copy()
-        hoped.take(job for job in of_key if job.last > until)
+        hoped = log
+        if later := [job for job in of_key if job.last > until]:
+            hoped = log.copy()
+            hoped.take(later)
         extras += log.extras
         stood += (one.stands(after, day, over, log) for one, after in zip(log.lines, hoped.lines, strict=True))
     unsure = tuple(job for key in sorted(jobs) for job in jobs[key] if job.last > until)
@@ -137,15 +139,17 @@ class _Visit:
     @property
     def left(self) -> float:
         """Share of the jobs that is still to be placed."""
-        return (
-            0.0 if self.placed else max(0.0, 1.0 - fsum(one / self.amounts[unit] for unit, one in self.taken.items()))
-        )
+        if self.placed or not self.taken:
+            return 0.0 if self.placed else 1.0
+        return max(0.0, 1.0 - sum(one / self.amounts[unit] for unit, one in self.taken.items()))
 
     def rest(self, unit: Unit) -> float:
         """What is still to be placed of them in a unit, exactly where lines of no other unit have taken any."""
         whole = self.amounts.get(unit, 0.0)
-        elsewhere = fsum(one / self.amounts[other] for other, one in self.taken.items() if other != unit)
-        return 0.0 if self.placed else rest_of(whole, self.taken.get(unit, 0.0) + whole * elsewhere)
+        if self.placed or not self.taken:
+            return 0.0 if self.placed else whole
+        elsewhere = sum(one / self.amounts[other] for other, one in self.taken.items() if other != unit)
+        return rest_of(whole, self.taken.get(unit, 0.0) + whole * elsewhere)
 
     def take(self, unit: Unit, amount: float) -> None:
         """Note what a line has taken."""
