@@ -95,12 +95,20 @@ def test_what_was_put_on_is_part_of_a_cost_by_rate() -> None:
     assert of_job(job("fertilising", FEED, kg=50.0, hours=1.5), rates, PRICES).cost.value == Decimal("114.750")
 
 
+def test_litres_have_a_price_of_their_own() -> None:
+    prices: dict[tuple[str, Unit], Decimal] = {("wetting agent", "l"): Decimal(9), ("wetting agent", "kg"): Decimal(1)}
+    one = job("wetting_agent", "wetting agent", l=10.0, hours=1.0)
+    assert of_job(one, [LABOUR], prices).cost.value == Decimal("118.50")
+    assert of_job(one, [LABOUR], {("wetting agent", "kg"): Decimal(1)}).cost.why == "wetting agent has no price"
+
+
 def test_the_rate_of_the_work_and_of_the_day_holds() -> None:
     own = AtRate("labour", Decimal(40), operation="scarifying")
     later = AtRate("labour", Decimal(45), operation="scarifying", holds_from=date(2026, 4, 1))
     to_come = AtRate("labour", Decimal(50), operation="scarifying", holds_from=date(2026, 5, 1))
     assert rate_for([to_come, later, own, LABOUR], "labour", "scarifying", DAY) == (later, "")
     assert rate_for([to_come, later, own, LABOUR], "labour", "scarifying", date(2026, 3, 31)) == (own, "")
+    assert rate_for([to_come, later, own], "labour", "scarifying", date(2026, 4, 1)) == (later, "")
     assert rate_for([own, LABOUR], "labour", "mowing", DAY) == (LABOUR, "")
 
 

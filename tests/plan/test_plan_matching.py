@@ -151,6 +151,13 @@ def test_a_job_known_to_its_month_counts_by_the_last_day_of_it() -> None:
     assert states([asked()], log, date(2026, 4, 30)) == ["done"]
 
 
+def test_a_job_known_to_its_month_takes_nothing_from_one_whose_day_is_known() -> None:
+    """Set against the line first, as of the 30th it would undo what stood as of the 25th."""
+    month, exact = done(date(2026, 4, 1), 100, last=date(2026, 4, 30)), done(date(2026, 4, 20), 100)
+    for day in (date(2026, 4, 25), date(2026, 4, 30)):
+        assert [part.jobs for part in lines([asked()], [month, exact], day)[0].parts] == [(exact,)]
+
+
 def test_a_month_that_overlaps_a_window_is_not_called_late() -> None:
     (line,) = lines([asked((date(2026, 4, 1), date(2026, 4, 10)))], [done(date(2026, 4, 1), 100, last=APRIL[1])])
     assert [part.timing for part in line.parts] == ["perhaps in the window"]
@@ -171,8 +178,14 @@ def test_two_records_of_one_day_are_one_time_and_of_two_days_two() -> None:
     twice = [asked(size=2, unit="times", material="")]
     day = date(2026, 4, 10)
     assert times(twice, [done(day, material="")] * 2) == [1]
+    assert states([asked(size=1, unit="times", material="")], [done(day, material="")] * 2) == ["done"]
     assert times(twice, [done(day, material=""), done(day + timedelta(days=1), material="")]) == [2]
     assert times(twice, [done(day, material="", part=0.5), done(day, material="", part=0.5)]) == [1]
+
+
+def test_a_record_with_an_amount_and_one_without_are_one_time() -> None:
+    day = date(2026, 4, 10)
+    assert times([asked(size=2, unit="times")], [done(day, 50), done(day)]) == [1]
 
 
 def test_two_records_of_one_month_are_two_times() -> None:
