@@ -61,6 +61,11 @@ def test_litres_logged_of_what_is_planned_in_kilograms() -> None:
     assert states([asked()], [done(date(2026, 4, 10), l=20.0)]) == ["done, amount not logged"]
 
 
+def test_kilograms_that_a_line_has_taken_are_no_litres_of_another() -> None:
+    litres = asked((date(2026, 4, 1), date(2026, 5, 31)), size=20, unit="l")
+    assert states([asked(), litres], [done(date(2026, 4, 10), 100)]) == ["done", "overdue"]
+
+
 def test_two_jobs_without_amount_stand_for_two_lines() -> None:
     """Both set against the first line, the second would be asked for though it was done."""
     log = [done(date(2026, 4, 10)), done(date(2026, 4, 20))]
