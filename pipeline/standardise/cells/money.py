@@ -54,17 +54,17 @@ def as_money(source: Cells, style: Style, values: pl.Series) -> tuple[pl.Series,
 
 
 def _texts(source: Cells, style: Style, values: pl.Series) -> pl.Series:
-    """What each value says in decimal: the cell itself where it is a plain decimal, else the value's shortest text.
-
-    The shortest decimal that gives a binary fraction is what was written, up to 15 digits (IEEE 754).
-    """
-    shortest = {one: _shortest(one) for one in values.drop_nulls().unique()}
-    by_value = values.replace_strict(shortest, default=None, return_dtype=pl.String)
-    if source.scaled != (1.0, 0.0):
-        return by_value
+    """What each value says in decimal: the cell itself where it is a plain decimal, else the value's shortest text."""
     plain = plain_texts(source.cells, style)
     residue = plain.str.contains(_FINER) & (plain.str.count_matches(r"\d") >= _RESIDUE_DIGITS)
     as_it_stands = values.is_not_null() & (plain.str.contains(_PLAIN) & ~residue).fill_null(value=False)
+    if source.scaled != (1.0, 0.0):
+        as_it_stands = as_it_stands & False
+    if as_it_stands.all():
+        return plain
+    others = values.filter(~as_it_stands).drop_nulls().unique()
+    shortest = {one: _shortest(one) for one in others}
+    by_value = values.replace_strict(shortest, default=None, return_dtype=pl.String)
     return pl.select(pl.when(as_it_stands).then(plain).otherwise(by_value)).to_series()
 
 
