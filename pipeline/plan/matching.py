@@ -104,14 +104,14 @@ def matched(
 def _line_key(one: Planned) -> tuple[object, ...]:
     """A total order of lines, so that the order they are given in changes nothing."""
     sizes = tuple(-1.0 if size is None else size for size in (one.size, one.depth_mm, one.passes, one.hours, one.times))
-    told = (one.programme, one.basis, one.place is not None, one.place)
+    told = (one.programme, one.basis, one.unsized, one.place is not None, one.place)
     return (one.green, one.operation, one.last, one.first, one.material, one.unit, *sizes, *told)
 
 
 def _job_key(one: Done) -> tuple[object, ...]:
     """By the day a job counts from, in a total order, so that the order jobs are given in changes nothing."""
     sizes = (*_logged(one), one.kg or 0.0, one.l or 0.0, one.part, -1.0 if one.hours is None else one.hours)
-    told = (-1 if one.cost is None else one.cost, one.place is not None, one.place)
+    told = (-1 if one.cost is None else one.cost, one.unsure, one.place is not None, one.place)
     return (one.last, one.first, one.material, *sizes, *told)
 
 
