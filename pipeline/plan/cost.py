@@ -73,6 +73,7 @@ class Sum:
         by_rate: works whose figure is made by a rate.
         of: works in all.
         planned: whether it is of planned works.
+        so_far: whether it is of a log of a season that still runs.
     """
 
     value: Decimal | None
@@ -80,6 +81,7 @@ class Sum:
     by_rate: int
     of: int
     planned: bool = False
+    so_far: bool = False
 
     @property
     def complete(self) -> bool:
@@ -200,24 +202,24 @@ def _by_rate(work: Done | Planned, hours: Figure, rates: tuple[Rate, ...], price
     return Figure(labour.value + material.value + (machine.value or 0), "by rate", why)
 
 
-def added(figures: Iterable[Figure], planned: bool = False) -> Sum:
+def added(figures: Iterable[Figure], planned: bool = False, so_far: bool = False) -> Sum:
     """The sum of what is known of figures, and of how many it is."""
     every = list(figures)
     by_rate = sum(one.known and one.how == "by rate" for one in every)
     known = sum(one.known for one in every)
-    return Sum(total(one.value for one in every), known - by_rate, by_rate, len(every), planned)
+    return Sum(total(one.value for one in every), known - by_rate, by_rate, len(every), planned, so_far)
 
 
-def hours(items: Iterable[Item]) -> Sum:
-    """The hours of works."""
+def hours(items: Iterable[Item], so_far: bool = False) -> Sum:
+    """The hours of works; ``so_far`` where they are logged of a season that still runs."""
     every = list(items)
-    return added((one.hours for one in every), _are_planned(every))
+    return added((one.hours for one in every), _are_planned(every), so_far)
 
 
-def cost(items: Iterable[Item]) -> Sum:
-    """The cost of works."""
+def cost(items: Iterable[Item], so_far: bool = False) -> Sum:
+    """The cost of works; ``so_far`` where they are logged of a season that still runs."""
     every = list(items)
-    return added((one.cost for one in every), _are_planned(every))
+    return added((one.cost for one in every), _are_planned(every), so_far)
 
 
 def _are_planned(items: list[Item]) -> bool:
@@ -227,15 +229,19 @@ def _are_planned(items: list[Item]) -> bool:
 def compared(first: Sum | Decimal, second: Sum | Decimal) -> Compared:
     """One sum less another: budget and actual, or two seasons. No number where one of them is not whole.
 
-    A budget that somebody set is whole as it stands.
+    A budget that somebody set is whole as it stands. What is logged of a season that still runs is set beside a budget
+    or a plan, as so far, and not beside a season that is over.
     """
     sides = [one for one in (first, second) if isinstance(one, Sum)]
     lacking = [one.said for one in sides if not one.complete]
     if lacking:
         return Compared(None, f"not compared: {listed(lacking)}")
+    if len({one.so_far for one in sides if not one.planned}) > 1:
+        return Compared(None, "not compared: one of the two seasons still runs")
     low, high = (one.value if isinstance(one, Sum) else one for one in (first, second))
     assert low is not None and high is not None
-    return Compared(low - high, listed([one.said for one in sides if one.said]))
+    so_far = ["so far"] if any(one.so_far for one in sides) else []
+    return Compared(low - high, listed([*so_far, *(one.said for one in sides if one.said)]))
 
 
 def per_m2(items: Iterable[Item], areas: Mapping[str, float | None]) -> Per:

@@ -192,8 +192,21 @@ def test_a_sum_of_some_is_not_compared() -> None:
         _ = some_costs(12, 40) < last  # type: ignore[operator]
 
 
+def test_a_season_that_still_runs_is_not_set_beside_one_that_is_over() -> None:
+    """In June half the money is spent: that is no saving against last year."""
+    last, now = some_costs(40, 40), replace(some_costs(12, 12), so_far=True)
+    assert compared(now, last) == compared(last, now)
+    assert (compared(now, last).difference, compared(now, last).why) == (
+        None,
+        "not compared: one of the two seasons still runs",
+    )
+    assert (compared(now, Decimal(500)).difference, compared(now, Decimal(500)).why) == (-380, "so far")
+    plan = cost(of_planned(one, RATES, PRICES, 1369.0) for one in (work(hours=2.0), work(hours=1.0)))
+    assert compared(now, plan).why == "so far and given for 0 of 2, 2 more by rate"
+
+
 def test_nothing_logged_is_not_nothing_spent() -> None:
-    assert compared(added([]), Decimal(500)) == compared(added([]), Decimal(500))
+    assert compared(added([]), Decimal(500)).difference is None
     assert compared(added([]), Decimal(500)).why == "not compared: no job logged"
 
 
