@@ -26,6 +26,8 @@ OVER = 0.1
 """What goes over a line by this share of it or less stays with it, and does not count for another (same)."""
 EARLY_DAYS = 14
 """Days before its window in which work counts for a line, as early (common practice, no source)."""
+ON_SPOTS = frozenset({"turfing", "moss_treatment", "plant_protection", "levelling", "irrigation", "inspection"})
+"""Operations done where they are needed: a visit is one, however small the part (common practice, no source)."""
 _SETTLED: dict[str, State] = {"amount": "done, amount not logged", "material": "done, material not logged"}
 
 
@@ -62,8 +64,9 @@ def matched(
       material leaves the line missing and the job extra, and the line names it under ``instead``.
     - Each job counts once: an amount is split over lines, and no line gets what another has.
     - Lines are counted in kg, l or times. A time is a day on which it was done: jobs of one day on parts of the green
-      add their parts, and two on the whole green are one time, as two passes are. So are two materials in one tank
-      for a line that leaves the material open. Of a job known to a month only, each record is a time of its own.
+      add their parts, and two on the whole green are one time, as two passes are; of work on spots any part is one. Two
+      materials in one tank are one time for a line that leaves the material open. Of jobs known to a month only, each
+      record is a time of its own.
     - A line without a known size is counted in the times it is to be done.
     - A job without a known amount does not count as zero of a line in kg or l, nor as all of it: the line is "done,
       amount not logged". So is a line in kg where the log has litres. A job that names no material leaves a line that
@@ -157,7 +160,9 @@ class _Visit:
 
     @classmethod
     def of(cls, jobs: list[Done]) -> _Visit:
-        amounts: dict[Unit, float] = {"times": min(_days(jobs[0]), fsum(job.part for job in jobs))}
+        parts = fsum(job.part for job in jobs)
+        times = max(1.0, parts) if jobs[0].operation in ON_SPOTS else parts
+        amounts: dict[Unit, float] = {"times": min(_days(jobs[0]), times)}
         no_kg, no_l = _logged(jobs[0])
         if not no_kg:
             amounts["kg"] = fsum(job.kg or 0.0 for job in jobs)

@@ -188,6 +188,15 @@ def test_two_records_of_one_day_are_one_time_and_of_two_days_two() -> None:
     assert times(twice, [done(day, material="", part=0.5), done(day, material="", part=0.5)]) == [1]
 
 
+def test_work_on_spots_is_done_however_small_they_are() -> None:
+    """A patch of turf is the turfing that was planned; a twentieth of a green scarified is not the scarifying."""
+    day = date(2026, 4, 10)
+    for operation, state in (("turfing", "done"), ("scarifying", "rest overdue")):
+        plan = [Planned(GREEN, operation, *APRIL, "times", 1)]
+        assert states(plan, [Done(GREEN, operation, day, day, part=0.05)]) == [state]
+        assert states(plan, [Done(GREEN, operation, day, day, part=0.025)] * 2) == [state]
+
+
 def test_a_record_with_an_amount_and_one_without_are_one_time() -> None:
     day = date(2026, 4, 10)
     assert times([asked(size=2, unit="times")], [done(day, 50), done(day)]) == [1]

@@ -19,7 +19,7 @@ from tests.outside_checks import outside
 START = date(2026, 3, 1)
 DAYS = 60
 GREENS = ("ALD-1", "BRO-1")
-OPERATIONS = ("fertilising", "spiking")
+OPERATIONS = ("fertilising", "spiking", "turfing")
 MATERIALS = ("", "autumn 4-0-8", "spring 11-5-5")
 LAST = START + timedelta(days=DAYS + 10)
 
