@@ -26,7 +26,7 @@ class Planned:
         first: first day of its window.
         last: last day of its window.
         unit: what it is counted in.
-        size: how much of it over the whole green; None where the programme does not say.
+        size: how much of it over the whole green, all its times together; None where the programme does not say.
         material: as the register names it; "" where the programme leaves it open.
         depth_mm: working depth; None where none is said.
         passes: times the machine goes over at one visit; None where none is said.
@@ -34,6 +34,9 @@ class Planned:
         programme: the programme it is of, "" of a single line.
         basis: why it is planned, in words.
         place: the line it was read from; None where it was not read from a file.
+        unsized: why its size is not known, "" where it is.
+        times: how often it is to be done within its window: what a line of kg or l is spread over, and what one
+            without a size is counted in.
     """
 
     green: str
@@ -49,6 +52,8 @@ class Planned:
     programme: str = ""
     basis: str = ""
     place: Evidence | None = None
+    unsized: str = ""
+    times: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -67,6 +72,7 @@ class Done:
         hours: hours of all people together; None where not logged.
         cost: in the workspace's currency; None where not logged.
         place: the line of the log.
+        unsure: what of its amount or part is not known, and what stands in its place; "" where nothing.
     """
 
     green: str
@@ -80,3 +86,4 @@ class Done:
     hours: float | None = None
     cost: Decimal | None = None
     place: Evidence | None = None
+    unsure: str = ""

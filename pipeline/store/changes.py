@@ -7,9 +7,11 @@ from typing import Any
 
 from pipeline.common.closest import offered
 from pipeline.common.refusal import WrongUsage
+from pipeline.store.sql_text import number_as_told
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, as_text
 from schemas import KINDS, Kind
+from schemas.field import Field
 
 
 @dataclass(frozen=True)
@@ -75,6 +77,10 @@ def _refuse_unknown(store: Store, file: str, green: str) -> None:
         raise WrongUsage(f"There is no green “{green}”{offered(green, greens)}.", "swardtally status lists the greens.")
 
 
+def _column(side: str, field: Field) -> str:
+    return f'{side}."{field.name}"'
+
+
 def _of_kind(store: Store, kind: Kind, file: str, green: str) -> list[Change]:
     """Changes of one kind: records that ended, each beside the one of the same key that took its place.
 
@@ -82,7 +88,9 @@ def _of_kind(store: Store, kind: Kind, file: str, green: str) -> list[Change]:
     """
     fields = [field for field in kind.stored if field.type != "image"]
     names = [field.name for field in fields]
-    columns = ", ".join(f'CAST({side}."{name}" AS VARCHAR)' for side in "on" for name in names)
+    columns = ", ".join(
+        f"CAST({number_as_told(_column(side, field), field)} AS VARCHAR)" for side in "on" for field in fields
+    )
     key = ", ".join(f'k."{name}"' for name in kind.key)
     same = " AND ".join(f'n."{name}" IS NOT DISTINCT FROM o."{name}"' for name in kind.key)
     rows = store.rows(

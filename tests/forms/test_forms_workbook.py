@@ -97,7 +97,7 @@ def test_what_a_cell_lets_in_is_what_its_field_lets_in(form: Form) -> None:
                 if offered and (offered not in {"greens", "clubs"} or offered in NAMES.lists):
                     assert check is not None and check.type == "list", field.name
                     assert check.errorStyle == ("warning" if field.open else None)
-                elif field.type in {"number", "whole"}:
+                elif field.numeric:
                     assert check is not None and bound(check) == expected(kind, field), field.name
                 elif field.type == "date":
                     assert check is not None and check.type == "custom"  # test_forms_days tries it
@@ -169,7 +169,7 @@ def test_nothing_in_a_form_runs_but_what_shows_the_head(form: Form) -> None:
         for name in table.columns:
             field = kind.by_name[name]
             shown = sheet.cell(at + 1, columns[field.heading]).number_format
-            assert shown == {"number": "General", "whole": "General"}.get(field.type, "@")
+            assert shown == ("General" if field.numeric else "@")
 
 
 def test_names_that_begin_like_formulas_are_offered_as_words() -> None:
