@@ -260,5 +260,3 @@ def _known(word: str, of: str, what: str) -> str:
     if word not in known:
         raise ValueError(f"there is no {what} {word!r}{offered(word, known)}")
     return word
-
-
