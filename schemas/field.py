@@ -7,8 +7,13 @@ from typing import Literal
 
 import polars as pl
 
-PolarsType = type[pl.DataType]
-FieldType = Literal["text", "code", "choice", "number", "whole", "date", "flag", "shorthand", "image"]
+PolarsType = type[pl.DataType] | pl.DataType
+FieldType = Literal["text", "code", "choice", "number", "whole", "money", "date", "flag", "shorthand", "image"]
+
+MONEY_DECIMALS = 4
+"""Decimals that money is kept with: a price of one of many small things may need more than two."""
+MONEY_DIGITS = 14
+"""Digits of it in all: ten before the point, with four behind it eight bytes in store and frames alike."""
 
 _TYPES: dict[str, tuple[PolarsType, str]] = {
     "text": (pl.String, "VARCHAR"),
@@ -16,6 +21,7 @@ _TYPES: dict[str, tuple[PolarsType, str]] = {
     "choice": (pl.String, "VARCHAR"),
     "number": (pl.Float64, "DOUBLE"),
     "whole": (pl.Int64, "BIGINT"),
+    "money": (pl.Decimal(MONEY_DIGITS, MONEY_DECIMALS), f"DECIMAL({MONEY_DIGITS},{MONEY_DECIMALS})"),
     "date": (pl.Date, "DATE"),
     "flag": (pl.Boolean, "BOOLEAN"),
     "image": (pl.Binary, "BLOB"),
@@ -30,7 +36,8 @@ class Field:
     Attributes:
         name: column in store, template and frames; its suffix is the unit.
         type: ``text`` free words; ``code`` an identifier kept as written (``01`` is not ``1``); ``choice`` one of
-            ``choices``; ``number``; ``whole``; ``date``; ``flag`` yes or no; ``shorthand`` what a crew writes in one
+            ``choices``; ``number``; ``whole``; ``money`` in the workspace's currency, kept in decimal and never as a
+            binary fraction; ``date``; ``flag`` yes or no; ``shorthand`` what a crew writes in one
             cell (``2 x 25 kg``), which is not stored itself but fills the fields in ``fills``; ``image`` a picture's
             bytes, made while loading and asked of no file.
         meaning: one sentence for the data dictionary and the store's comments.
@@ -94,6 +101,11 @@ class Field:
     def asked(self) -> bool:
         """Whether a user's file may give the field (an image is made while loading)."""
         return self.type != "image"
+
+    @property
+    def numeric(self) -> bool:
+        """Whether its values are numbers: a cell of it is read as one."""
+        return self.type in {"number", "whole", "money"}
 
     @property
     def polars_type(self) -> PolarsType:

@@ -95,7 +95,7 @@ JOB = Kind(
               also=("vibration", "hav"), example=""),
         Field("trigger_hours", "number", "Hours one person held the vibrating machine.", unit="h", low=0, high=24,
               also=("trigger time",), example=""),
-        Field("cost", "number", "Cost of the job, in the workspace's currency.", label="Cost", low=0, high=1000000,
+        Field("cost", "money", "Cost of the job, in the workspace's currency.", label="Cost", low=0, high=1000000,
               also=("price", "charge"), example="240"),
         Field("note", "text", "Anything else worth keeping.", label="Note", also=("notes", "remarks", "comments"),
               example="dry, light wind"),

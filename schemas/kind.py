@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Literal
 import polars as pl
 
 from schemas.codes import code_list
-from schemas.field import Field
+from schemas.field import Field, PolarsType
 
 if TYPE_CHECKING:
     import pandera.polars as pa
@@ -63,6 +63,8 @@ class Kind:
         often_constant: fields that a file often leaves out because they are the same in every row; a draft offers them.
         period: "day" or "month" where every figure is of one such period, "" elsewhere.
         attached: False where no figure rests on its records: they neither go with a report nor move its last day.
+        ahead: True where its records are of what is to come and what that costs: no figure, no document of what was done
+            and no last day rests on them, also where they name a green.
         figured: fields that figures are made from, where they are not all: read and attached are these alone.
     """
 
@@ -80,6 +82,7 @@ class Kind:
     often_constant: tuple[str, ...] = ()
     period: Literal["", "day", "month"] = ""
     attached: bool = True
+    ahead: bool = False
     figured: tuple[str, ...] = ()
 
     @property
@@ -99,8 +102,8 @@ class Kind:
 
     @property
     def of_green(self) -> bool:
-        """Whether its records are about a green; where its ``green`` may be blank, some are about none."""
-        return not self.register and "green" in self.by_name
+        """Whether its records are about a green as it was; where its ``green`` may be blank, some are about none."""
+        return not (self.register or self.ahead) and "green" in self.by_name
 
     @property
     def pictured(self) -> bool:
@@ -151,7 +154,7 @@ class Kind:
         return tuple(name for name in self.needed if not later or self.by_name[name].key)
 
     @cached_property
-    def frame_schema(self) -> dict[str, type[pl.DataType]]:
+    def frame_schema(self) -> dict[str, PolarsType]:
         """Columns and types of a standardised frame, without ``line``."""
         return {field.name: field.polars_type for field in self.stored}
 

@@ -70,7 +70,7 @@ MATERIAL = Kind(
               also=("pack size", "bag", "bag size"), example="25 kg"),
         Field("pack_kg", "number", "Mass of one pack.", unit="kg", above=0, high=50000, rests_on=PACK),
         Field("pack_l", "number", "Volume of one pack.", unit="l", above=0, high=50000, rests_on=PACK),
-        Field("price", "number", "Price of one pack, in the workspace's currency.", low=0, high=1000000,
+        Field("price", "money", "Price of one pack, in the workspace's currency.", low=0, high=1000000,
               also=("cost", "pack price", "unit price"), example="31.50", rests_on=PACK),
         Field("release_weeks", "number", "How long the nitrogen is said to last, from the label.", unit="weeks", low=0,
               high=104, also=("longevity", "lasts weeks", "release"), example="6"),

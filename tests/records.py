@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from pipeline.store.store import Store
@@ -10,11 +11,19 @@ from schemas import Kind
 from schemas.codes import code_list
 
 DAY = date(2026, 3, 16)
+_OF_KIND: dict[str, dict[str, Any]] = {  # of what a rule asks for one of several ways
+    "planned_work": {"programme": "X-1", "green": "X-1"},
+    "price": {"pack_kg": 20.0},
+    "stock": {"packs": 20.0},
+    "rate": {"amount": Decimal(20)},
+}
 
 
 def sound(kind: Kind) -> dict[str, Any]:
     """The least record of a kind that nothing can be said against; every name in it is X-1."""
-    plain: dict[str, Any] = {"text": "words", "date": DAY, "number": 20.0, "whole": 5, "flag": False}
+    plain: dict[str, Any] = {
+        "text": "words", "date": DAY, "number": 20.0, "whole": 5, "money": Decimal(20), "flag": False,
+    }  # fmt: skip
     row: dict[str, Any] = {}
     for field in kind.stored:
         if not field.required and field.name != kind.value_field:
@@ -25,6 +34,7 @@ def sound(kind: Kind) -> dict[str, Any]:
             row[field.name] = plain.get(field.type, "X-1")
     if kind.name == "target":  # it is held against the indicators that there are
         row |= {"indicator": "speed_s", "unit": "s"}
+    row |= _OF_KIND.get(kind.name, {})
     if kind.of_green:  # a sieve analysis is of a green's root zone, or of a material
         row["green"] = "X-1"
     return row

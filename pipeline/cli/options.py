@@ -6,6 +6,7 @@ import json
 import sys
 from collections.abc import Callable, Iterable
 from datetime import MAXYEAR, MINYEAR, UTC, date, datetime
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -102,8 +103,13 @@ READER_GONE = 141
 
 def print_json(value: object) -> None:
     """Print a result as JSON, in plain ASCII where the terminal lacks a character."""
-    text = json.dumps(value, ensure_ascii=False, indent=2, default=str)
-    terminal.out(text if terminal.prints(text) else json.dumps(value, indent=2, default=str))
+    text = json.dumps(value, ensure_ascii=False, indent=2, default=_plain)
+    terminal.out(text if terminal.prints(text) else json.dumps(value, indent=2, default=_plain))
+
+
+def _plain(value: object) -> float | str:
+    """What JSON has no form for: money as the number it is (its digits come out unchanged), anything else as text."""
+    return float(value) if isinstance(value, Decimal) else str(value)
 
 
 def give(result: Any, show: Callable[..., None], *, as_json: bool, quiet: bool, name: str = "") -> None:

@@ -94,6 +94,8 @@ class FaultKind:
 
 def _as_written(values: pl.Series) -> pl.Series:
     """Values as a person writes them: 33, not 33.0."""
+    if values.dtype.is_decimal():  # without the zeros it is kept with
+        values = values.cast(pl.Float64)
     text = values.cast(pl.String)
     return text.str.strip_suffix(".0") if values.dtype.is_float() else text
 

@@ -166,7 +166,7 @@ def _unit_to_come(kind: Kind, one: Field, column: Column) -> bool:
 
 def _wants_unit(kind: Kind, one: Field, column: Column) -> bool:
     """Whether the field's figures come in several units, and the header says none."""
-    wanted = bool(one.unit) and one.type in {"number", "whole"} and one.unit not in _SOLE
+    wanted = bool(one.unit) and one.numeric and one.unit not in _SOLE
     wanted = wanted and one.name not in _SOLE_FIELDS and units.is_known(one.unit)
     said = column.unit and unit_fits(one, column.unit)
     in_row = unit_fits(one, without_period(column.row_unit or column.row_said, kind, one.name))
@@ -238,7 +238,7 @@ def _fitting(left: Sequence[Column], one: Field) -> Sequence[Column]:
     some = [column for column in left if column.words]
     if one.type == "date":
         some = days_of(some) or [column for column in some if not column.unit]
-    elif one.type in {"number", "whole"}:
+    elif one.numeric:
         some = [column for column in some if column.numeric]
     return some or left
 

@@ -180,7 +180,7 @@ def _plausible(column: Column, one: Field) -> bool:
         return not one.choices
     if one.type == "date":
         return column.dated
-    if one.type in {"number", "whole", "shorthand"}:
+    if one.numeric or one.type == "shorthand":
         return column.figured
     return not one.choices or any(fold(word) in spellings(one.choices) for word in column.words)
 

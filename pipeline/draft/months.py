@@ -137,7 +137,7 @@ def month_tables(
 
 
 def _figures(kind: Kind) -> list[Field]:
-    return [one for one in kind.fields if one.type == "number"]
+    return [one for one in kind.fields if one.type in {"number", "money"}]
 
 
 def _measured(kind: Kind, text: str) -> Field | None:

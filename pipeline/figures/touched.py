@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pipeline.indicators.base.records import file_days_sql
+from pipeline.store.sql_text import quoted
 from pipeline.store.store import Store
-from schemas import KINDS
+from schemas import AHEAD, KINDS
 
 _GREENS = "(SELECT DISTINCT green, club, station FROM green_by_day)"
 _EVERY = "(SELECT DISTINCT green FROM green_by_day)"
@@ -66,6 +67,7 @@ _FAULTS = (
     "SELECT f.green, hash(f, CASE WHEN f.severity = 'error' THEN "  # noqa: S608 (SQL of ours)
     f"hash({_LAST}, {_MENDED}, d.first, d.last) END) AS h FROM meta.fault AS f "
     f"JOIN meta.load AS l ON l.load_id = f.load_id LEFT JOIN ({file_days_sql()}) AS d ON d.file = l.file "
-    "WHERE f.line IS NOT NULL AND (f.severity = 'warning' OR (f.severity = 'error' AND f.green IS NOT NULL))"
+    f"WHERE l.kind NOT IN ({', '.join(map(quoted, AHEAD))}) AND f.line IS NOT NULL "
+    "AND (f.severity = 'warning' OR (f.severity = 'error' AND f.green IS NOT NULL))"
 )
 """Warnings, and rejected rows with what tells whether they are still outside."""

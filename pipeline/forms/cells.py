@@ -41,7 +41,7 @@ def number_format(field: Field) -> str:
     So is a day: in a cell formatted as a date a year typed alone (2026) becomes a day of 1905, "Nov 2024" the first of
     that month, and what 3/4/2026 becomes is up to the machine.
     """
-    return _NUMBER if field.type in {"number", "whole"} else _TEXT
+    return _NUMBER if field.numeric else _TEXT
 
 
 def list_of(kind: Kind, field: Field) -> str:
@@ -77,7 +77,7 @@ def check_of(kind: Kind, field: Field, cell: str, lists: Mapping[str, Offered]) 
             how["error_type"] = "warning"
     elif field.type == "date":
         how = {"validate": "custom", "value": _date_check(field, cell)}
-    elif field.type in {"number", "whole"}:
+    elif field.numeric:
         how = _number_check(kind, field, cell)
     else:
         return None

@@ -179,7 +179,7 @@ def _write(sheet: Any, row: int, column: int, text: str | None, one: Field | Non
     """A cell as it stood; a number that can be read one way only is one here."""
     if text is None:
         sheet.write_blank(row, column, None, style)
-    elif one is not None and one.type in {"number", "whole"} and _PLAIN_NUMBER.fullmatch(text):
+    elif one is not None and one.numeric and _PLAIN_NUMBER.fullmatch(text):
         sheet.write_number(row, column, float(text), style)
     else:
         sheet.write_string(row, column, text, style)

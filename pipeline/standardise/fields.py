@@ -16,6 +16,7 @@ from pipeline.standardise.cells.dates import PERIOD, date_column, month_column, 
 from pipeline.standardise.cells.distinct import Cells, missing_out, short_texts
 from pipeline.standardise.cells.ditto import LONGEST, without_dittos
 from pipeline.standardise.cells.layer_ends import OTHER_END, both_ends
+from pipeline.standardise.cells.money import as_money
 from pipeline.standardise.cells.numbers import RANGE, UNIT_UNWANTED, flag_column, number_column, says_passes_and_depth
 from pipeline.standardise.cells.powers import mean_power_cells
 from pipeline.standardise.cells.text import code_column, text_column
@@ -88,7 +89,7 @@ def understand(field: Field, source: Cells, style: Style, aliases: Mapping[str, 
         source = replace(source, cells=source.cells.replace(dict(aliases[field.name])))
     if field.name in _SHORTHAND:
         return _SHORTHAND[field.name](source, style)
-    if field.type in {"number", "whole"}:
+    if field.numeric:
         return _with_people(field, source, _with_other_half(field, source, style, _figures(field, source, style)))
     if field.type == "date" and field.fills:
         done = period_column(source, style)
@@ -244,7 +245,11 @@ def _number(field: Field, source: Cells, style: Style) -> Understood:
     zeros = no_faults()
     if limits is not None:
         values, zeros = _under_limits(source, values, limits)
-    values = values.select(pl.col("value").cast(field.polars_type).alias(field.name), "below")
+    value = values["value"]
+    if field.type == "money":
+        value, refused = as_money(source, style, value)
+        told = concat([told, refused])
+    values = values.select(value.cast(field.polars_type).alias(field.name), "below")
     same = done.as_written and limits is None and told.is_empty()
     kept = values if values["below"].any() else values.drop("below")
     return Understood(kept, concat([done.faults, told, zeros]), same)

@@ -42,6 +42,16 @@ def _job(records: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
     return records.with_columns(across), no_faults()
 
 
+def _price(records: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """A price that names no number of packs holds from the first: blank and 1 are one record."""
+    return records.with_columns(pl.col("from_packs").fill_null(1)), no_faults()
+
+
+def _stock(records: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """What is not said to be on order is here: blank and no are one record."""
+    return records.with_columns(pl.col("on_order").fill_null(value=False)), no_faults()
+
+
 _BELOW = {"observation": observed.BELOW_A_LIMIT, "level": levelled.BELOW_A_LIMIT}
 """What is said of “less than” in the value of a kind, where it is not the same as of any other field."""
 _STEPS: dict[str, Callable[[pl.DataFrame], tuple[pl.DataFrame, pl.DataFrame]]] = {
@@ -50,6 +60,8 @@ _STEPS: dict[str, Callable[[pl.DataFrame], tuple[pl.DataFrame, pl.DataFrame]]] =
     "job": _job,
     "observation": observed.observations,
     "level": levelled.levels,
+    "price": _price,
+    "stock": _stock,
 }
 
 

@@ -91,7 +91,7 @@ class Records:
             kept = pl.select(pl.coalesce(kept, self.written[what.name])).to_series()
         written = self.written if kept is None else {**self.written, what.name: kept}
         marks = self.marks
-        if style.flags and what.type in {"number", "whole"}:
+        if style.flags and what.numeric:
             marks = {**marks, what.name: _glued(source.cells, style.flags)}
         beside = {name: source.header for name in columns if name not in {*self.columns, what.name}}
         done_so_far = replace(self, columns=columns, written=written, marks=marks, beside={**self.beside, **beside})

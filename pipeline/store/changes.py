@@ -10,6 +10,7 @@ from pipeline.common.refusal import WrongUsage
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, as_text
 from schemas import KINDS, Kind
+from schemas.field import Field
 
 
 @dataclass(frozen=True)
@@ -75,6 +76,11 @@ def _refuse_unknown(store: Store, file: str, green: str) -> None:
         raise WrongUsage(f"There is no green “{green}”{offered(green, greens)}.", "swardtally status lists the greens.")
 
 
+def _as_text(column: str, field: Field) -> str:
+    """SQL of a field's value as text; of money without the zeros it is kept with, as other numbers."""
+    return f"CAST({f'CAST({column} AS DOUBLE)' if field.type == 'money' else column} AS VARCHAR)"
+
+
 def _of_kind(store: Store, kind: Kind, file: str, green: str) -> list[Change]:
     """Changes of one kind: records that ended, each beside the one of the same key that took its place.
 
@@ -82,7 +88,7 @@ def _of_kind(store: Store, kind: Kind, file: str, green: str) -> list[Change]:
     """
     fields = [field for field in kind.stored if field.type != "image"]
     names = [field.name for field in fields]
-    columns = ", ".join(f'CAST({side}."{name}" AS VARCHAR)' for side in "on" for name in names)
+    columns = ", ".join(_as_text(f'{side}."{field.name}"', field) for side in "on" for field in fields)
     key = ", ".join(f'k."{name}"' for name in kind.key)
     same = " AND ".join(f'n."{name}" IS NOT DISTINCT FROM o."{name}"' for name in kind.key)
     rows = store.rows(

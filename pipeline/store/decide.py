@@ -234,7 +234,7 @@ def _said_at(store: Store, warning: OfTwo, end: tuple[str, int]) -> Place:
 def _of_any(store: Store, word: str, at: Sequence[Where]) -> list[Decision]:
     """A decision about two records that nothing was asked about: of one kind, one green and one day."""
     for kind in KINDS.values():
-        if kind.register or not kind.repeats:
+        if kind.register or kind.ahead or not kind.repeats:
             continue
         records = held(store, kind, {file for file, _ in at})
         one, other = ([record for record in records if _in(place, record.file, record.line)] for place in at)

@@ -12,6 +12,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
+from decimal import Decimal
 from hashlib import sha256
 from pathlib import Path
 from typing import Any, Literal
@@ -21,6 +22,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_valida
 
 from pipeline.common.faults import FaultKind, concat, errors
 from pipeline.common.file_names import last_part, without_ending
+from pipeline.common.money import plain
 from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import misfits, read_toml
 from pipeline.store.keys import key_text
@@ -248,6 +250,8 @@ def said_of(kind: Kind, row: Mapping[str, Any]) -> dict[str, str]:
 
 
 def _as_text(value: object) -> str:
+    if isinstance(value, Decimal):
+        return plain(value)
     if isinstance(value, float):
         return f"{value:.10g}"
     return value.isoformat() if isinstance(value, date) else str(value)

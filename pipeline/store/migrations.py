@@ -25,7 +25,10 @@ LATER_OF_FAULTS = {
 }  # fmt: skip
 """Columns that faults have gained since layout 3."""
 
-
+MONEY_OF_LAYOUT_7 = {"job": "cost", "material": "price"}
+"""Columns that layout 6 kept as binary fractions, by table."""
+MONEY = "DECIMAL(14,4)"
+"""Type that they have since."""
 SHARES_OF_GROUND = {
     "cover", "desirable_grass", "bent", "fescue", "meadow_grass", "ryegrass", "yorkshire_fog", "moss", "weed",
     "bare", "disease",
@@ -189,5 +192,46 @@ def species_named(con: DuckDBPyConnection) -> None:
     con.execute("DROP TABLE species")
 
 
-MIGRATIONS = {1: without_hashes, 2: plain_words, 3: settled_warnings, 4: earlier_loads, 5: species_named}
+def money_in_decimal(con: DuckDBPyConnection) -> None:
+    """Keep costs and prices in decimal; layout 6 kept them as binary fractions.
+
+    One with more decimals than are kept is rounded, half away from zero, and stands in ``written`` as it was.
+    """
+    for table, column in MONEY_OF_LAYOUT_7.items():
+        _in_decimal(con, table, column)
+
+
+def _in_decimal(con: DuckDBPyConnection, table: str, column: str) -> None:
+    """Make a table anew with a column in decimal, for none may be altered once its rows have changed in a transaction.
+
+    A binary fraction is taken at its shortest text, which is what was written.
+    """
+    columns = con.execute(
+        "SELECT column_name, data_type, is_nullable = 'YES' FROM information_schema.columns "
+        "WHERE table_schema = 'history' AND table_name = ? ORDER BY ordinal_position",
+        [table],
+    ).fetchall()
+    if "DOUBLE" not in {kind for name, kind, _ in columns if name == column}:
+        return
+    types = {name: MONEY if name == column else kind for name, kind, _ in columns}
+    body = ", ".join(f'"{name}" {types[name]}{"" if nullable else " NOT NULL"}' for name, _, nullable in columns)
+    text, amount = f'CAST(o."{column}" AS VARCHAR)', f'CAST(CAST(o."{column}" AS VARCHAR) AS {MONEY})'
+    told = f"""'"{column}": "' || {text} || '"'"""
+    written = (
+        f'CASE WHEN CAST({amount} AS DOUBLE) IS NOT DISTINCT FROM o."{column}" OR o.written LIKE \'%"{column}": %\' '
+        f"THEN o.written WHEN o.written IS NULL THEN '{{' || {told} || '}}' "
+        f"ELSE left(o.written, length(o.written) - 1) || ', ' || {told} || '}}' END"
+    )
+    own = {column: amount, "written": written}
+    values = ", ".join(own.get(name, f'o."{name}"') for name in types)
+    con.execute(f'CREATE OR REPLACE TEMP TABLE as_it_was AS SELECT o.*, o.rowid AS place FROM history."{table}" AS o')  # noqa: S608
+    con.execute(f'DROP TABLE history."{table}"')
+    con.execute(f'CREATE TABLE history."{table}" ({body})')
+    con.execute(f'INSERT INTO history."{table}" SELECT {values} FROM as_it_was AS o ORDER BY o.place')  # noqa: S608
+    con.execute("DROP TABLE as_it_was")
+
+
+MIGRATIONS = {
+    1: without_hashes, 2: plain_words, 3: settled_warnings, 4: earlier_loads, 5: species_named, 6: money_in_decimal,
+}  # fmt: skip
 """Layout version → the step that brings it to the next."""

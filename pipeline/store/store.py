@@ -29,7 +29,7 @@ from pipeline.store.sql_text import quoted, with_values
 from schemas import KINDS, Kind
 from schemas.kind import ENDINGS
 
-SCHEMA_VERSION = 6
+SCHEMA_VERSION = 7
 """Version of the store's layout; a newer one is refused, an older one is brought up by migrations.py."""
 
 LOAD_COLUMNS = (

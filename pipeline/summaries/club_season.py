@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from typing import Literal
 
 from pipeline.indicators.base.green_season import Due, DueBasis, GreenSeason, Indicator, Question
@@ -27,7 +28,7 @@ class Effort:
     jobs: int
     hours: float | None
     with_hours: int
-    cost: float | None
+    cost: Decimal | None
     with_cost: int
 
 

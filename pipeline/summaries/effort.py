@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from functools import cache
 from math import fsum
 
+from pipeline.common import money
 from pipeline.common.grouped import grouped
 from pipeline.common.words import line_ranges
 from pipeline.indicators.base.green_season import Evidence, Work
@@ -18,7 +19,7 @@ def effort(works: Iterable[Work]) -> Effort:
     every = list(works)
     hours = [work.hours for work in every if work.hours is not None]
     costs = [work.cost for work in every if work.cost is not None]
-    return Effort(len(every), _sum(hours), len(hours), _sum(costs), len(costs))
+    return Effort(len(every), _sum(hours), len(hours), money.total(costs), len(costs))
 
 
 def total_effort(parts: Iterable[Effort]) -> Effort:
@@ -28,7 +29,7 @@ def total_effort(parts: Iterable[Effort]) -> Effort:
         sum(part.jobs for part in every),
         _sum([part.hours for part in every if part.hours is not None]),
         sum(part.with_hours for part in every),
-        _sum([part.cost for part in every if part.cost is not None]),
+        money.total(part.cost for part in every),
         sum(part.with_cost for part in every),
     )
 

@@ -67,6 +67,16 @@ UNKNOWN_MATERIAL = FaultKind(
 )
 
 
+UNKNOWN_TO_COME = FaultKind(
+    "reference.material_to_come",
+    "Material of a plan, price or stock that is not in the register",
+    "Material “{value}” is not in the register of materials{closest}; the line is kept, but nothing is planned, "
+    "ordered or counted of it, for it may be another name of one that is there.",
+    "Add it to the materials file, or write the name as that has it and load the file again.",
+    severity="warning",
+)
+
+
 Check = Callable[[Kind, pl.DataFrame, Register, date], pl.DataFrame]
 """A check across records: kind, records, register and day of loading to faults."""
 
@@ -213,7 +223,7 @@ def _references(kind: Kind, records: pl.DataFrame, register: Register, _today: d
         unknown = records.filter(~pl.col(field.name).is_in(sorted(known)) & pl.col(field.name).is_not_null())
         for name in unknown[field.name].unique().sort():
             here = unknown.filter(pl.col(field.name) == name)
-            fault = UNKNOWN_MATERIAL if field.open else UNKNOWN_REFERENCE
+            fault = (UNKNOWN_TO_COME if kind.ahead else UNKNOWN_MATERIAL) if field.open else UNKNOWN_REFERENCE
             near = offered(name, register.spelt(field.refers))
             facts: dict[str, Any] = {"register": f"{field.refers}s", "refers": field.refers, "closest": near}
             facts["several"] = OF_GREENS if field.refers == "green" else ""

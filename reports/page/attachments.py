@@ -11,8 +11,10 @@ import io
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 from functools import lru_cache
 
+from pipeline.common import money
 from pipeline.common.spreadsheet_cells import guarded
 from pipeline.indicators.base import green_season as record
 from pipeline.indicators.base.green_season import Evidence, GreenSeason, Indicator
@@ -183,6 +185,8 @@ def safe(cell: Cell) -> str:
     """The cell as written: numbers plain, text so that no spreadsheet runs it as a formula."""
     if cell is None:
         return ""
+    if isinstance(cell, Decimal):
+        return money.cell(cell)
     if not isinstance(cell, str):
         return repr(cell) if isinstance(cell, float) else str(cell)
     return _safe_text(cell)

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import math
+from decimal import Decimal
+from typing import TypeVar
 
 from pipeline.summaries.club_season import Effort
 from reports.page import text
 
+Amount = TypeVar("Amount", float, Decimal)
 PARTIAL = "†"
 """Beside a sum that some of the works do not add to, because nothing is recorded for them."""
 
 
-def part_sum(value: float | None, given: int, jobs: int, decimals: int) -> str:
+def part_sum(value: float | Decimal | None, given: int, jobs: int, decimals: int) -> str:
     """A sum, marked where some of the jobs add nothing to it; a dash where none does."""
     if value is None:
         return "–"
@@ -44,11 +47,11 @@ def effort_words(total: Effort, currency: str, hours: str = "hours") -> list[str
         least, known = _least(total.hours, total.with_hours, total)
         parts.append(f"{least}{text.number(known, 0)} {hours}")
     if total.cost is not None:
-        least, known = _least(total.cost, total.with_cost, total)
-        parts.append(f"{least}{text.money(known, currency)} of cost")
+        least, paid = _least(total.cost, total.with_cost, total)
+        parts.append(f"{least}{text.money(paid, currency)} of cost")
     return parts
 
 
-def _least(known: float, given: int, total: Effort) -> tuple[str, float]:
+def _least(known: Amount, given: int, total: Effort) -> tuple[str, Amount]:
     """A sum in whole units; of jobs of which some give none it is a lower bound, which is never rounded up."""
-    return ("at least ", math.floor(round(known, 6))) if given < total.jobs else ("", known)
+    return ("at least ", type(known)(math.floor(round(known, 6)))) if given < total.jobs else ("", known)

@@ -171,7 +171,8 @@ def value_text(indicator: Indicator) -> str:
     """The value with its unit; "not recorded" without records, "no figure" where records cannot carry one."""
     if indicator.value is None:
         return text.MISSING if indicator.n == 0 else "no figure"
-    return text.quantity(indicator.value, text.clean(indicator.unit, 24), judgement.digits(indicator))
+    digits = judgement.digits(indicator)
+    return text.quantity(judgement.as_shown(indicator, digits), text.clean(indicator.unit, 24), digits)
 
 
 def marked(value: str, indicator: Indicator) -> str:

@@ -6,8 +6,10 @@ import re
 import unicodedata
 from collections.abc import Iterable
 from datetime import date, datetime
+from decimal import Decimal
 from math import floor, log10
 
+from pipeline.common.money import rounded as to_decimals
 from pipeline.common.words import counted, period
 from reports.page import fonts
 
@@ -92,12 +94,13 @@ def replaced_words(texts: Iterable[str], what: str, document: str) -> str:
     )
 
 
-def number(value: float, decimals: int) -> str:
+def number(value: float | Decimal, decimals: int) -> str:
     """The number with its digits after the point, thousands parted, a true minus, never "-0".
 
-    Fewer than no digits round to tens or hundreds.
+    Fewer than no digits round to tens or hundreds. Money, which comes as a decimal, is rounded as a bill is
+    (pipeline/common/money.py).
     """
-    rounded = round(value, decimals)
+    rounded = to_decimals(value, decimals) if isinstance(value, Decimal) else round(value, decimals)
     digits = f"{abs(rounded):,.{max(decimals, 0)}f}"
     return f"\u2212{digits}" if rounded < 0 else digits
 
@@ -135,7 +138,7 @@ def cost_heading(currency: str) -> str:
     return f"Cost, {currency_sign(clean(currency, 12))}" if currency else "Cost"
 
 
-def money(value: float, currency: str) -> str:
+def money(value: float | Decimal, currency: str) -> str:
     """A sum in whole units with the sign of its currency, or with its code where it has none."""
     return with_unit(number(value, 0), clean(currency, 12))
 
@@ -148,7 +151,7 @@ def with_unit(text: str, unit: str) -> str:
     return f"{text}{NARROW}{unit.replace(' ', HARD)}" if unit else text
 
 
-def quantity(value: float | None, unit: str, decimals: int) -> str:
+def quantity(value: float | Decimal | None, unit: str, decimals: int) -> str:
     """The value with its unit; "not recorded" where there is none."""
     return MISSING if value is None else with_unit(number(value, decimals), unit)
 

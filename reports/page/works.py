@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
+from typing import Any
 
 from pipeline.common.grouped import grouped
 from pipeline.indicators.base.green_season import Work
@@ -174,6 +176,7 @@ def _amount(amounts: list[str], most: int) -> str:
     return f"{kinds[0]} each" if len(kinds) == 1 else "amounts differ"
 
 
-def _sum(values: list[float | None], decimals: int) -> str:
+def _sum(values: Sequence[float | Decimal | None], decimals: int) -> str:
     known = [v for v in values if v is not None]
-    return part_sum(sum(known) if known else None, len(known), len(values), decimals)
+    total: Any = sum(known) if known else None  # all of one sort: hours, or money
+    return part_sum(total, len(known), len(values), decimals)

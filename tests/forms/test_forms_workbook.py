@@ -97,7 +97,7 @@ def test_what_a_cell_lets_in_is_what_its_field_lets_in(form: Form) -> None:
                 if offered and (offered not in {"greens", "clubs"} or offered in NAMES.lists):
                     assert check is not None and check.type == "list", field.name
                     assert check.errorStyle == ("warning" if field.open else None)
-                elif field.type in {"number", "whole"}:
+                elif field.numeric:
                     assert check is not None and bound(check) == expected(kind, field), field.name
                 elif field.type == "date":
                     assert check is not None and check.type == "custom"  # test_forms_days tries it

@@ -16,7 +16,7 @@ from tests.conftest import Load
 
 PAST_64_BITS = "99999999999999999999"
 WHOLE = [(kind, field.name) for kind in KINDS.values() for field in kind.asked if field.type == "whole"]
-NUMBERED = [kind for kind in KINDS.values() if any(field.type in {"number", "whole"} for field in kind.asked)]
+NUMBERED = [kind for kind in KINDS.values() if any(field.numeric for field in kind.asked)]
 
 
 def rows_with(kind: Kind, cells: list[tuple[str, str]]) -> str:
@@ -45,7 +45,7 @@ def test_a_whole_number_past_64_bits_is_a_fault_of_its_row(county: Load, kind: K
 @pytest.mark.parametrize("kind", NUMBERED, ids=lambda kind: kind.name)
 def test_no_number_past_all_bounds_is_a_traceback(county: Load, kind: Kind) -> None:
     """Each number and whole number of each kind in rows of its own."""
-    names = [field.name for field in kind.asked if field.type in {"number", "whole"}]
+    names = [field.name for field in kind.asked if field.numeric]
     far = [(name, cell) for name in names for cell in (PAST_64_BITS, f"-{PAST_64_BITS}", "1e308", "-1e308")]
     result = county("far.csv", rows_with(kind, far), kind=kind.name)
     assert (result.counts.rows, result.counts.loaded) == (len(far), 0), result.faults

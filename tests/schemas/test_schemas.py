@@ -17,7 +17,7 @@ from pipeline.store.register import Register
 from pipeline.validate.validate import Checked, validate
 from schemas import KINDS, Kind
 from schemas.codes import code_list, fold, spellings
-from schemas.field import Field
+from schemas.field import MONEY_DECIMALS, Field
 from tests.records import sound
 
 TODAY = date(2026, 11, 1)
@@ -50,7 +50,7 @@ def checked(kind: Kind, *rows: dict[str, Any]) -> Checked:
 
 def just_past(field: Field) -> list[float]:
     """For each limit of a field a value that only just breaks it."""
-    step = 1 if field.type == "whole" else 0
+    step = {"whole": 1, "money": 10**-MONEY_DECIMALS}.get(field.type, 0)
     bad = [field.above] if field.above is not None else []
     if field.low is not None:
         bad.append(field.low - step if step else math.nextafter(field.low, -math.inf))
@@ -151,7 +151,8 @@ def test_everything_made_from_a_kind_agrees(kind: Kind) -> None:
         assert not field.refers or field.refers in KINDS
     assert set(kind.order) | set(kind.figured) <= set(kind.frame_schema)
     assert set(kind.often_constant) <= set(kind.by_name)
-    assert kind.register or kind.dated, "a fact is of a day"
+    assert kind.register or kind.ahead or kind.dated, "a fact is of a day"
+    assert not (kind.ahead and (kind.dated or kind.attached)), "what is to come is no record of a day"
     assert kind.register or {"green", "station"} & set(kind.by_name), "a fact is of a green, or of a weather station"
     assert kind.key
     assert not kind.value_field or kind.value_field in kind.by_name

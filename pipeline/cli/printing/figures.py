@@ -7,7 +7,7 @@ from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Any
 
 from pipeline.common.words import long_date
-from pipeline.indicators.base.judgement import digits, interval_digits, judgement
+from pipeline.indicators.base.judgement import as_shown, digits, interval_digits, judgement
 
 if TYPE_CHECKING:
     from pipeline.indicators.base.green_season import Indicator, Shown
@@ -18,7 +18,7 @@ def figure(one: Indicator) -> tuple[str, ...]:
     """A value with its unit, then its interval: parts that stay whole; a dash where there is no value."""
     if one.value is None:
         return ("–",)
-    value = f"{one.value:,.{digits(one)}f} {one.unit}".rstrip() + (" ?" if one.questioned else "")
+    value = f"{as_shown(one, digits(one)):,.{digits(one)}f} {one.unit}".rstrip() + (" ?" if one.questioned else "")
     if one.low is None or one.high is None:
         return (value,)
     places = interval_digits(one)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from pipeline.cli.printing.columns import fits, hanging, whole
 from pipeline.cli.printing.figures import figure, head, target
 from pipeline.cli.printing.table import banded, table
 from pipeline.cli.terminal import err, out, screen_width
+from pipeline.common.money import plain
 from pipeline.indicators.base.judgement import judgement
 
 if TYPE_CHECKING:
@@ -80,5 +82,11 @@ def _text(text: str, columns: int, inset: int = 2) -> None:
 
 def _cells(cells: dict[str, Any]) -> str:
     """Cells of a record on one line; its day stands in a column of its own."""
-    shown = {name: f"{cell:.10g}" if isinstance(cell, float) else str(cell) for name, cell in cells.items()}
+    shown = {name: _cell(cell) for name, cell in cells.items()}
     return "; ".join(f"{name}={' '.join(text.split())}" for name, text in shown.items() if name != "date")
+
+
+def _cell(cell: object) -> str:
+    if isinstance(cell, Decimal):
+        return plain(cell)
+    return f"{cell:.10g}" if isinstance(cell, float) else str(cell)

@@ -17,7 +17,7 @@ from pipeline.indicators.base.records import Records
 from pipeline.indicators.base.shares import ONE_DAYS_WORK, over_full, with_share
 from pipeline.workspace.method_options import MethodOptions
 from pipeline.workspace.settings import Season, Settings, Workspace
-from schemas import KINDS, Kind
+from schemas import AHEAD, KINDS, Kind
 
 JOB_OF_LINE = ["load_id", "line", "operation", "material"]
 """What tells a job from the others of its line."""
@@ -329,7 +329,7 @@ def _green_of(records: Records, green: str) -> _Green:
         frames=frames,
         applications=with_share(records.of_green(green, "application"), area),
         periods={name: rows if name == "soil_test" else with_share(rows, area) for name, rows in of_period.items()},
-        rejected=records.rejected.filter(pl.col("green") == green),
+        rejected=records.rejected.filter((pl.col("green") == green) & ~pl.col("kind").is_in(AHEAD)),
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date
+from decimal import Decimal
 from typing import Literal
 
 from pipeline.indicators.base.look import ORDINARY, Look
@@ -15,7 +16,7 @@ Severity = Literal["note", "warning", "error"]
 NoteTopic = Literal["", "rejected", "material", "laboratory"]
 """What a data note is about, where notes of many greens are gathered: rejected rows, unknown materials, a step of a
 laboratory."""
-Cell = str | int | float | None
+Cell = str | int | float | Decimal | None
 Day = date
 """The type, where a field is called ``date``."""
 
@@ -159,7 +160,7 @@ class Work:
     detail: str
     amount: str
     hours: float | None
-    cost: float | None
+    cost: Decimal | None
     evidence: Evidence
     weather: str = ""
     date_to: Day | None = None

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from decimal import Decimal
 from typing import Literal, get_args
 
+from pipeline.common.money import rounded
 from pipeline.indicators.base.green_season import Change, Indicator, Standing
 
 Judgement = Literal["on target", "close", "off", "too early to say", "too few to say", "no target"]
@@ -37,8 +39,19 @@ WIDE = 0.25
 (5.9 to 10.1) is not close to 6 %, it is known too roughly. Common practice, no source."""
 ROUNDING = 1e-9
 """Share of a value that sums of its parts may be off by, as a computer adds."""
+SUMS_OF_MONEY = frozenset({"cost", "cost_of"})
+"""Figures that are a sum of money, added up in decimal; one per square metre or kilogram is a ratio."""
 MOST_DIGITS = 2
 """So many digits more than its uncertainty carries are printed where only they show on which side of a limit it is."""
+
+
+def as_shown(one: Indicator, decimals: int) -> float | Decimal:
+    """The value of a figure that has one, to be printed with so many decimals: a sum of money rounded as a bill is.
+
+    Any other is left to the format, which rounds it.
+    """
+    assert one.value is not None
+    return rounded(one.value, decimals) if one.name in SUMS_OF_MONEY else one.value
 
 
 def judgement(one: Indicator) -> Judgement:

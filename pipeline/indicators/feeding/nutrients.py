@@ -218,7 +218,7 @@ def _price(records: GreenRecords, feeds: Rows) -> Iterator[Indicator]:
     """What a kilogram of nitrogen cost in the season's feeds, by the price of the packs used."""
     priced = feeds.given("price", "over_m2").where(lambda row: _packs(row) is not None)
     if priced:
-        paid = math.fsum((_packs(row) or 0.0) * row["price"] for row in priced)
+        paid = math.fsum((_packs(row) or 0.0) * float(row["price"]) for row in priced)
         kg = math.fsum(row["nitrogen_dose"] * row["over_m2"] / 1000 for row in priced)
         note = lacking(feeds, priced, "feeds without a price or a pack size left out.")
         price = formula.price_per_kg(paid, kg, 100.0)

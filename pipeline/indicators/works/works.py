@@ -145,7 +145,7 @@ def _summed(asked: Asked, jobs: pl.DataFrame, by: list[str], told: dict[str, Des
             if values := row[column]:
                 yield what.at(
                     row["of"],
-                    math.fsum(values),
+                    float(sum(values)) if column == "cost" else math.fsum(values),  # money adds up exactly in decimal
                     n=len(values),
                     places=asked.evidence("job", row[f"{column} places"]),
                     band=operations[row["operation"]].label if by[1:] else "",

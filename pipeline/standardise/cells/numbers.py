@@ -302,16 +302,24 @@ def span_of(text: str, style: Style, notes: list[Problem]) -> Span:
     return span
 
 
-def _cast(cells: pl.Series, style: Style) -> pl.Series:
-    """Plain numbers in one go; null where a cell is anything else."""
+def plain_texts(cells: pl.Series, style: Style) -> pl.Series:
+    """The cells with a point for the decimal mark and no thousands mark; null where one is not written so in full.
+
+    Of a style with neither of its own they are left as they stand, whatever they say.
+    """
     if style.decimal == "." and not style.thousands:
-        return cells.cast(pl.Float64, strict=False)
+        return cells
     mark, group = re.escape(style.decimal), re.escape(style.thousands)
     digits = rf"(?:\d+|\d{{1,3}}(?:{group}\d{{3}})+)" if group else r"\d+"
     usual = cells.str.contains(rf"^[+-]?{digits}(?:{mark}\d+)?$")
     bare = cells.str.replace_all(style.thousands, "", literal=True) if group else cells
     plain_cells = bare.str.replace(style.decimal, ".", literal=True)
-    return pl.select(pl.when(usual).then(plain_cells)).to_series().cast(pl.Float64, strict=False)
+    return pl.select(pl.when(usual).then(plain_cells)).to_series()
+
+
+def _cast(cells: pl.Series, style: Style) -> pl.Series:
+    """Plain numbers in one go; null where a cell is anything else."""
+    return plain_texts(cells, style).cast(pl.Float64, strict=False)
 
 
 def _parsed(

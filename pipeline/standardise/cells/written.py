@@ -20,7 +20,7 @@ def written_column(field: Field, cells: pl.Series, values: pl.DataFrame) -> pl.S
 
 
 def _as_it_stands(field: Field, cells: pl.Series, value: pl.Series) -> pl.Series:
-    if field.type in {"number", "whole"}:
+    if field.numeric:
         same = cells.cast(pl.Float64, strict=False) == value.cast(pl.Float64)
     elif field.type in {"date", "flag"}:
         same = cells == value.cast(pl.String)

@@ -10,6 +10,7 @@ import polars as pl
 from pipeline.common.faults import concat
 from pipeline.store.register import Register
 from pipeline.validate.rules import (
+    ahead,
     codes,
     fractions,
     observations,
@@ -56,6 +57,7 @@ _OF_KIND: dict[str, Callable[[pl.DataFrame, Register], pl.DataFrame]] = {
         ]
     ),
     "target": registers.check_target,
+    **ahead.RULES,
 }
 
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from decimal import Decimal
 
 import polars as pl
 
 from pipeline.common.closest import offered
 from pipeline.common.faults import FaultKind, concat, no_faults
+from pipeline.common.money import plain
 from pipeline.store.register import Register
 from pipeline.validate.rules import goals, green_area
 from schemas import KINDS
@@ -157,6 +159,8 @@ def _changed(
 def _shown(value: object) -> str:
     if value is None:
         return "blank"
+    if isinstance(value, Decimal):
+        return plain(value)
     return f"{value:.10g}" if isinstance(value, float) else str(value)
 
 
