@@ -88,7 +88,11 @@ def programme(place: Place, season: Season, day: date, sources: Sources) -> Prog
     of = Ahead(season, day, tuple(job.done for job in sources.done))
     entries, left = from_last(sources.last or (), place, season, day)
     again = {one.work.operation for one in entries}
+    holding = [one for one, _ in fitting(sources.templates, place)]
     for template in sources.templates:
+        if template not in holding:
+            left += (LeftOut("every work", f"template {template.name}", "it is made for another kind of green"),)
+            continue
         fresh, out = from_template(template, place, of)
         left += out
         entries += tuple(one for one in fresh if one.work.operation not in again)
@@ -119,7 +123,11 @@ def refuse_clashes(templates: Sequence[Template], season: Season) -> None:
         )
 
 
-def schools(templates: Sequence[Template], place: Place) -> dict[Part, list[tuple[Template, str]]]:
+Schools = dict[Part, list[tuple[Template, str]]]
+"""Templates by part of the year, each with what the register does not say of the green."""
+
+
+def schools(templates: Sequence[Template], place: Place) -> Schools:
     """The templates that hold for a green by part of the year, each with what the register does not say of it."""
     found = fitting(templates, place)
     by_part = {part: [one for one in found if one[0].part == part] for part in PARTS}
@@ -142,30 +150,37 @@ def _towards(
     if goal.operation == "top_dressing":
         made, out = _brought(goal, own, [_kg(one) for one in own], "kg", place)
         return (*rest, *made), out
-    nitrogen = [_nitrogen_kg(one) for one in own]
-    if any(amount is None for amount in nitrogen):
-        said = (
-            f"{goal.basis}: {_span(goal, 'kg N')} are open. Not every feed here has an amount and an N %, so that none "
-        )
+    without = tuple(one for one in own if one.nitrogen_pct == 0)
+    own = [one for one in own if one.nitrogen_pct != 0]
+    if not own:
+        return (*entries, *goal.entries), ()
+    rest = (*rest, *without)
+    if any(one.nitrogen_pct is None or one.work.unit != "kg" for one in own):
+        said = f"{goal.basis}: {_span(goal, 'kg N')} are open. Not every feed here has a mass and an N %, so that none "
         return (*rest, *(one.also(f"{said}is held against it") for one in own)), ()
-    made, out = _brought(goal, own, nitrogen, "kg N", place)
+    made, out = _brought(goal, own, [_nitrogen_kg(one) for one in own], "kg N", place)
     return (*rest, *(_dosed(one, place, single_dose) for one in made)), out
 
 
 def _brought(
     goal: Goal, own: Sequence[Entry], amounts: Sequence[float | None], unit: str, place: Place
 ) -> tuple[tuple[Entry, ...], tuple[LeftOut, ...]]:
-    """Lines with amounts in this unit brought between the ends of a target; where none has any, all take even parts."""
+    """Lines with amounts in this unit, brought between the ends of a target.
+
+    Lines without an amount of their own take even parts of what the others leave open of its lower end; of these, ones
+    that are done only where the green needs it take nothing as long as there are others.
+    """
     assert goal.low is not None, "nothing is brought to a target that is not known"
     known = [(one, amount) for one, amount in zip(own, amounts, strict=True) if amount is not None]
     total = fsum(amount for _, amount in known)
-    if total <= NOTHING:
-        sure = [one for one in own if not one.if_needed] or own
-        rest = [one for one in own if one not in sure]
-        even = tuple(_even(one, goal, len(sure), place) for one in sure)
-        return even, tuple(_left(one, f"{goal.basis}, which the other lines are brought to") for one in rest)
-    unsized = [one for one, amount in zip(own, amounts, strict=True) if amount is None]
-    out = tuple(_left(one, f"{goal.basis}, which the lines with an amount are brought to") for one in unsized)
+    bare = [one for one, amount in zip(own, amounts, strict=True) if amount is None]
+    takers = [one for one in bare if not one.if_needed] or ([] if known else bare)
+    if takers and goal.low - total > NOTHING:
+        even = [_even(one, goal, (goal.low - total, unit, len(takers)), place) for one in takers]
+        said = f"counts towards {goal.basis}: {_span(goal, unit)} are open"
+        stands = [one.also(said) for one, _ in known]
+        return (*stands, *even), tuple(_left(one, _REACHED.format(goal.basis)) for one in bare if one not in takers)
+    out = tuple(_left(one, _REACHED.format(goal.basis)) for one in bare)
     end = goal.low if total < goal.low - NOTHING else goal.high if goal.high and total > goal.high + NOTHING else total
     if end == total:
         said = f"within {goal.basis}: {_span(goal, unit)} are open"
@@ -174,14 +189,19 @@ def _brought(
     return tuple(one.scaled(end / total, said) for one, _ in known), out
 
 
-def _even(one: Entry, goal: Goal, number: int, place: Place) -> Entry:
-    """A line without an amount of its own, with an even part of what a target asks for."""
-    assert goal.low is not None, "no part of what is not known"
-    size = goal.low / number
+_REACHED = "{}, which the other lines reach"
+
+
+def _even(one: Entry, goal: Goal, rest: tuple[float, str, int], place: Place) -> Entry:
+    """A line without an amount of its own, with an even part of what is left of a target: amount, unit, and parts."""
+    left, unit, number = rest
+    share = 1.0 if unit == "kg" else (one.nitrogen_pct or 0.0) / 100
+    size = left / number / share
     rate = size * 1000 / place.area_m2 / one.times if place.area_m2 else None
     part = "" if number == 1 else f", one part of {number}"
     work = replace(one.work, unit="kg", size=size)
-    return replace(one, work=work, rate=rate, rate_unit="g/m²", lacking="").also(f"amount by {goal.basis}{part}")
+    said = f"{left / number:,.4g} {unit}{part}, by {goal.basis}"
+    return replace(one, work=work, rate=rate, rate_unit="g/m²", lacking="").also(said)
 
 
 def _kg(one: Entry) -> float | None:
