@@ -62,7 +62,9 @@ def _licensed(job: Logged) -> str:
 
 
 def _only_counted(job: Logged) -> bool:
-    """Whether nothing is known of the job but that it was done."""
+    """Whether only that the job was done is planned again."""
+    if job.done.operation == "irrigation":  # the water of a year follows its weather
+        return True
     return not job.done.material and job.done.kg is None and job.done.l is None and job.done.operation not in PUT_ON
 
 
@@ -89,7 +91,7 @@ def _entry(moved: _Moved, place: Place) -> Entry:
     unit: Unit = "l" if done.kg is None and done.l is not None else "kg"
     size = done.l if unit == "l" else done.kg
     lacking = ""
-    if not (done.material or done.kg or done.l) and done.operation not in PUT_ON:
+    if _only_counted(moved.job):
         unit, size = "times", 1.0
     elif moved.job.asked_about:
         size, lacking = None, f"its entry is to be checked first: {moved.job.asked_about}"
@@ -109,7 +111,7 @@ def _entry(moved: _Moved, place: Place) -> Entry:
         material=done.material,
         depth_mm=moved.job.depth_mm,
         passes=moved.job.passes,
-        basis=f"as {_when(done.first, done.last)}{_put_on(size, unit)}{part}",
+        basis=f"as {_when(done.first, done.last)}{_put_on(size, unit)}{part}{_water([moved])}",
     )
     return Entry(work, moved.job.sort, rate, per, nitrogen_pct=moved.job.nitrogen_pct, lacking=lacking)
 
@@ -122,6 +124,12 @@ def _put_on(size: float | None, unit: Unit) -> str:
     if size is None or unit == "times":
         return ""
     return f": {size / 1000:.3g} t" if unit == "kg" and size >= 1000 else f": {size:,.4g} {unit}"
+
+
+def _water(jobs: Sequence[_Moved]) -> str:
+    """The water that was put on then, for the next year's is up to its weather; "" where none is known."""
+    litres = [one.job.done.l for one in jobs if one.job.done.operation == "irrigation" and one.job.done.l is not None]
+    return f", {fsum(litres):,.0f} l in all as far as logged; the weather decides" if litres else ""
 
 
 def _by_month(counts: Sequence[_Moved], place: Place, season: Season, day: date) -> Iterator[Entry]:
@@ -150,6 +158,7 @@ def _by_month(counts: Sequence[_Moved], place: Place, season: Season, day: date)
             depth_mm=depth or None,
             passes=passes or None,
             basis=f"as {counted(len(jobs), 'time')} from {long_date(min(then))} to {long_date(max(then))}"
+            + _water(jobs)
             + (" (as far as those weeks are still to come)" if first < day else ""),
         )
         yield Entry(work, times=times)

@@ -84,11 +84,11 @@ def programme(place: Place, season: Season, day: date, sources: Sources) -> Prog
     Raises:
         WrongUsage: two of the templates plan one operation within the same days.
     """
-    refuse_clashes(sources.templates, season)
+    holding = [one for one, _ in fitting(sources.templates, place)]
+    refuse_clashes(holding, season)
     of = Ahead(season, day, tuple(job.done for job in sources.done))
     entries, left = from_last(sources.last or (), place, season, day)
     again = {one.work.operation for one in entries}
-    holding = [one for one, _ in fitting(sources.templates, place)]
     for template in sources.templates:
         if template not in holding:
             left += (LeftOut("every work", f"template {template.name}", "it is made for another kind of green"),)
@@ -150,11 +150,17 @@ def _towards(
     if goal.operation == "top_dressing":
         made, out = _brought(goal, own, [_kg(one) for one in own], "kg", place)
         return (*rest, *made), out
-    without = tuple(one for one in own if one.nitrogen_pct == 0)
-    own = [one for one in own if one.nitrogen_pct != 0]
+    return _fed(goal, entries, place, single_dose)
+
+
+def _fed(
+    goal: Goal, entries: tuple[Entry, ...], place: Place, single_dose: tuple[float, str]
+) -> tuple[tuple[Entry, ...], tuple[LeftOut, ...]]:
+    """The lines, feeds brought to a target of nitrogen; what bears none stands."""
+    own = [one for one in entries if one.work.operation == goal.operation and one.nitrogen_pct != 0]
     if not own:
         return (*entries, *goal.entries), ()
-    rest = (*rest, *without)
+    rest = tuple(one for one in entries if one not in own)
     if any(one.nitrogen_pct is None or one.work.unit != "kg" for one in own):
         said = f"{goal.basis}: {_span(goal, 'kg N')} are open. Not every feed here has a mass and an N %, so that none "
         return (*rest, *(one.also(f"{said}is held against it") for one in own)), ()

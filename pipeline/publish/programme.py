@@ -21,7 +21,7 @@ from pipeline.indicators.base.programmes import season_on
 from pipeline.indicators.base.records import Records, read_records
 from pipeline.plan.from_targets import Feed, from_targets
 from pipeline.plan.logged import logged, place_of
-from pipeline.plan.programme import Programme, Schools, Sources, programme, refuse_clashes, schools
+from pipeline.plan.programme import Programme, Schools, Sources, programme, schools
 from pipeline.plan.sheet import COLUMNS, KIND, Cell, rows
 from pipeline.plan.templates import template_named, templates
 from pipeline.plan.templates.model import Template
@@ -32,6 +32,9 @@ from schemas.codes import code_list
 
 SHEET = "Programme"
 EDITED = "stands there with other content, perhaps edited; load it, move it away, or write over it with --force"
+EDITED_BOTH = (
+    "stand there with other content, perhaps edited; load one, move both away, or write over them with --force"
+)
 
 
 class SeveralSchools(WrongUsage):
@@ -120,7 +123,6 @@ def write_programme(
     greens, stem = _greens(records, whose)
     span = workspace.season(season) if season else _ahead(workspace, records)
     chosen = tuple(template_named(name) for name in dict.fromkeys(wanted.templates))
-    refuse_clashes(chosen, span)
     made = tuple(_programme(records, green, span, workspace, wanted, chosen) for green in greens)
     folder = out or workspace.reports / span.name
     path = folder / f"{stem}-programme-{span.name}.xlsx"
@@ -251,7 +253,7 @@ def _written(made: WrittenProgramme, files: Mapping[Path, bytes], *, force: bool
         return replace(made, unchanged=True)
     other = [path.name for path, content in there.items() if content != files[path]]
     if other and not force:
-        return replace(made, fault=f"{listed(other)} {EDITED}")
+        return replace(made, fault=f"{listed(other)} {EDITED}" if len(other) == 1 else f"{listed(other)} {EDITED_BOTH}")
     try:
         write_whole(files)
     except OSError as error:
