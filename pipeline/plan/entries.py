@@ -85,7 +85,7 @@ class Entry:
         times: how often it is done within the window, whole times.
         nitrogen_pct: nitrogen of its material, %; None where it is not known.
         template: the template it is of; "" of none.
-        lacking: why ``work.size`` is not known; "" where it is.
+        lacking: why it is not known how much is put on; "" where it is, or nothing is.
         note: what stands beside it.
         cautions: cautions that hold for it.
         if_needed: whether its source leaves it to the state of the green.

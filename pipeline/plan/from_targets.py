@@ -213,7 +213,9 @@ def _without_line(records: GreenRecords, place: Place, what: Description, operat
         return Goal(operation, 0.0, None, met=True, basis=basis, entries=())
     work = Planned(place.green, operation, first, records.season.end, "kg", None, basis=basis)
     lacking = "the area of the green is not known"
-    entry = Entry(work, "top_dressing" if operation == "top_dressing" else "fertiliser", lacking=lacking)
+    dressed = operation == "top_dressing"
+    rate = target.low * 1000 if dressed else None
+    entry = Entry(work, "top_dressing" if dressed else "fertiliser", rate, lacking=lacking)
     return Goal(operation, None, None, met=False, basis=basis, entries=(entry,))
 
 

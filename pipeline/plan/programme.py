@@ -106,8 +106,16 @@ def programme(place: Place, season: Season, day: date, sources: Sources) -> Prog
             entries, out = _towards(goal, entries, place, sources.asked.single_dose)
             left += out
         entries += sources.asked.others
-    named = (replace(one, work=replace(one.work, programme=season.name)) for one in entries)
+    named = (_told(one, season.name) for one in entries)
     return Programme(season.name, place, season, day, by_day(named), left)
+
+
+def _told(one: Entry, name: str) -> Entry:
+    """The line under the programme's name; what neither an amount, a rate nor a material is told of counts as times."""
+    work = replace(one.work, programme=name)
+    if work.size is None and one.rate is None and not work.material:
+        work = replace(work, unit="times", size=one.times)
+    return replace(one, work=work)
 
 
 def refuse_clashes(templates: Sequence[Template], season: Season) -> None:

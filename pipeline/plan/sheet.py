@@ -1,17 +1,17 @@
-"""A programme as rows of planned works: written for a person to edit, and read back as the same works."""
+"""A programme as rows of planned works, for a person to edit; loaded, they are the same works.
+
+Read back (pipeline/plan/read.py), a row without amount, rate and material counts as so many times.
+"""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
-from datetime import date
+from collections.abc import Iterable, Iterator
 
-from pipeline.plan.entries import PUT_ON, Entry
+from pipeline.plan.entries import Entry
 from pipeline.plan.programme import Programme
-from pipeline.plan.works import Planned, Unit
 
 Cell = str | int | float | None
-Row = Mapping[str, Cell]
 
 COLUMNS = {
     "programme": "programme",
@@ -97,44 +97,3 @@ def note_of(one: Entry) -> str:
     """What stands beside a line: its note, why its amount is not known, its cautions."""
     lacking = f"Amount: {one.lacking.rstrip('.')}." if one.lacking else ""
     return " ".join(part for part in (one.note, lacking, *one.cautions) if part)
-
-
-def planned(read: Iterable[Row], areas: Mapping[str, float | None]) -> tuple[Planned, ...]:
-    """The works that rows say, amounts over all their times; areas of greens turn a rate into an amount."""
-    return tuple(_work({name: row.get(field) for name, field in COLUMNS.items()}, areas) for row in read)
-
-
-def _work(said: Row, areas: Mapping[str, float | None]) -> Planned:
-    times = 1 if said["times"] in (None, "") else int(float(str(said["times"])))
-    operation, green = str(said["operation"]), str(said["green"])
-    unit, each = _each(said, operation, areas.get(green))
-    hours = _number(said["hours"])
-    return Planned(
-        green=green,
-        operation=operation,
-        first=date.fromisoformat(str(said["first"])),
-        last=date.fromisoformat(str(said["last"])),
-        unit=unit,
-        size=None if each is None else each * times,
-        material=str(said["material"] or ""),
-        depth_mm=_number(said["depth"]),
-        passes=_number(said["passes"]),
-        hours=None if hours is None else hours * times,
-        programme=str(said["programme"] or ""),
-        basis=str(said["basis"] or ""),
-    )
-
-
-def _each(said: Row, operation: str, area_m2: float | None) -> tuple[Unit, float | None]:
-    """What a row is counted in, and how much of it at one time."""
-    units: tuple[tuple[Unit, str, str], ...] = (("kg", "kg", "g_m2"), ("l", "l", "ml_m2"))
-    for unit, amount, rate in units:
-        if (value := _number(said[amount])) is not None:
-            return unit, value
-        if (value := _number(said[rate])) is not None:
-            return unit, None if area_m2 is None else value * area_m2 / 1000
-    return ("kg", None) if operation in PUT_ON else ("times", 1.0)
-
-
-def _number(cell: Cell) -> float | None:
-    return None if cell in (None, "") else float(str(cell))

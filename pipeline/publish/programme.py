@@ -216,7 +216,10 @@ def _workbook(made: Sequence[Programme], records: Records) -> bytes:
     """The programmes as one form that loads without a profile."""
     columns = tuple(COLUMNS.values())
     title = f"Programme of season {made[0].season.name}"
-    hint = "One line is one work in one window of days; amounts are of each time. Edit, save, and load this workbook."
+    hint = (
+        "One line is one work in one window of days, amounts are of each time. Edit, save, load this workbook. A line "
+        "that was loaded is taken out by 0 in its times."
+    )
     form = Form("programme", title, (Table(SHEET, KIND, columns, rows=20, hint=hint),))
     names = _names(records, [one.place.green for one in made])
     shown = dict(names.greens)

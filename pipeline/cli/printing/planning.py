@@ -63,7 +63,7 @@ def _lines(one: Programme) -> None:
 def amount(line: Entry) -> str:
     """How much in all, in words: a mass, a volume or a number of times; why it is not known."""
     work = line.work
-    if work.size is None:
+    if line.lacking or work.size is None:
         return f"not known: {line.lacking or 'none is given'}"
     times = f" in {counted(round(line.times), 'time')}" if line.times > 1 else ""
     if work.unit == "times":
