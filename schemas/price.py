@@ -35,8 +35,8 @@ PRICE = Kind(
               also=("from quantity", "packs from", "minimum packs"), example="1"),
         Field("carriage", "money", "What the supplier charges for one delivery to one place, without VAT. Blank: not known, "
               "which is not 0.", low=0, high=100000, also=("delivery", "delivery charge"), example="65"),
-        Field("holds_from", "date", "First day it holds, until the first day of the next row of the same; blank in the row "
-              "that holds from the start. Each row says everything: a blank is not taken from the row before.", key=True,
+        Field("holds_from", "date", "First day it holds; blank: from the start. A later day's prices of the same material, supplier "
+              "and pack take the place of all before them, price breaks too, and a blank is not taken from the row before.", key=True,
               also=("price from", "prices from"), example="2026-01-01"),
         NOTE,
     ),

@@ -12,7 +12,7 @@ AMOUNT = ("mass_kg", "volume_l", "packs")
 
 
 def _there(name: str, meaning: str) -> Field:
-    return replace(JOB.by_name[name], meaning=meaning, also=(), rests_on=())
+    return replace(JOB.by_name[name], meaning=meaning, high=10_000_000, also=(), rests_on=())
 
 
 STOCK = Kind(

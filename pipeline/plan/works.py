@@ -34,6 +34,7 @@ class Planned:
         programme: the programme it is of, "" of a single line.
         basis: why it is planned, in words.
         place: the line it was read from; None where it was not read from a file.
+        unsized: why its size is not known, "" where it is.
     """
 
     green: str
@@ -49,6 +50,7 @@ class Planned:
     programme: str = ""
     basis: str = ""
     place: Evidence | None = None
+    unsized: str = ""
 
 
 @dataclass(frozen=True)
@@ -67,6 +69,7 @@ class Done:
         hours: hours of all people together; None where not logged.
         cost: in the workspace's currency; None where not logged.
         place: the line of the log.
+        unsure: what of its amount or part is not known, and what stands in its place; "" where nothing.
     """
 
     green: str
@@ -80,3 +83,4 @@ class Done:
     hours: float | None = None
     cost: Decimal | None = None
     place: Evidence | None = None
+    unsure: str = ""

@@ -16,7 +16,8 @@ to capitals, hyphens, underscores and repeated spaces.
 - **unit**: what the figure is kept in. A cell may carry another unit of its own (`3/4 in`), a header may end in one
   (`Depth cm`, `Qty kg`), or a profile may name one.
 - **type**: text · code (kept as written: `01` is not `1`) · choice (one of a [list of words](codes.md)) · number ·
-  whole number · date · flag (yes or no) · shorthand (what a crew writes in one cell; it fills the fields named).
+  whole number · money (in the workspace's currency, kept in decimal with four decimals at most; more are refused, not
+  rounded) · date · flag (yes or no) · shorthand (what a crew writes in one cell; it fills the fields named).
 - **limits** are physical: outside them a row is rejected. What is merely odd is a warning: see
   [faults](faults.md)."""
 
@@ -25,6 +26,9 @@ SAME_KEY = {
     False: "Two rows with the same key are one record: in one file they must agree, in a later file the newer stands "
     "and the former version is kept.",
 }
+
+
+TO_COME = "It is of what is to come, or what that costs: no figure, and no document of what was done, rests on it."
 
 
 def page() -> str:
@@ -52,6 +56,8 @@ def _kind(kind: Kind) -> str:
     blank = f" A blank `{kind.value_field}` means that there is no result." if kind.value_field else ""
     if kind.value_field and not kind.repeats:
         blank += " A result given earlier is then withdrawn."
+    if kind.ahead:
+        blank += f" {TO_COME}"
     return "\n\n".join(
         [f"## {kind.name}", f"One row is {kind.grain}. {SAME_KEY[kind.repeats]}{blank}", md.table(headers, rows)]
     )

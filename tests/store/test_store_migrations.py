@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 from shutil import copytree
 
@@ -260,3 +261,47 @@ def test_what_is_made_from_records_loses_a_column_it_no_longer_has(workspace: Wo
         assert "judged_as" not in store.frame("SELECT * FROM derived.figure").columns
         assert refresh(store, workspace).made == 1
         assert store.rows(kept) == before
+
+
+def test_layout_6_is_told_its_money_in_decimal(workspace: Workspace, county: Load) -> None:
+    """A cost of 0.1 kept as a binary fraction is not 0.1; one with more decimals than are kept stands beside it as it
+    was."""
+    jobs = (
+        "date,green,operation,hours,cost\n2026-04-01,ALD-1,mowing,2,240.1\n2026-04-02,ALD-1,mowing,3 hrs,0.3\n"
+        "2026-04-03,ALD-1,mowing,2,\n2026-04-04,ALD-1,mowing,2,12.3456\n2026-04-05,ALD-1,mowing,2,1000000\n"
+    )
+    county("jobs.csv", jobs)
+    as_of = "SELECT line, cost, written FROM history.job ORDER BY line"
+    with Store(workspace.store, read_only=True) as store:
+        now, prices = store.rows(as_of), store.rows("SELECT material, price FROM history.material ORDER BY ALL")
+    with duckdb.connect(str(workspace.store)) as con:
+        con.execute("ALTER TABLE history.job ALTER COLUMN cost TYPE DOUBLE")
+        con.execute("ALTER TABLE history.material ALTER COLUMN price TYPE DOUBLE")
+        con.execute("UPDATE history.job SET cost = 12.34565, written = NULL WHERE line = 5")
+        con.execute("UPDATE history.job SET cost = 0.30005 WHERE line = 3")
+        con.execute("UPDATE meta.layout SET version = 6")
+    with Store(workspace.store) as store:
+        assert store.rows("SELECT version FROM meta.layout") == [(SCHEMA_VERSION,)]
+        found = store.rows(as_of)
+        assert store.rows("SELECT material, price FROM history.material ORDER BY ALL") == prices
+        types = (
+            "SELECT DISTINCT data_type FROM duckdb_columns() WHERE column_name IN ('cost', 'price') AND NOT internal"
+        )
+        assert store.rows(f"{types} AND schema_name = 'history'") == [("DECIMAL(14,4)",)]
+    assert found[0] == now[0] == (2, Decimal("240.1"), None)
+    assert found[1] == (3, Decimal("0.3001"), '{"hours": "3 hrs", "cost": "0.30005"}')
+    assert found[2] == now[2] == (4, None, None)
+    assert found[3] == (5, Decimal("12.3457"), '{"cost": "12.34565"}')
+    assert found[4] == (6, Decimal(1000000), None)
+    assert ("spring granular 11-5-5 + 8 Fe", Decimal("31.5")) in prices
+
+
+def test_a_store_of_layout_6_says_nothing_new_of_the_same_file(workspace: Workspace, county: Load) -> None:
+    """A cost that came back as another number would be a correction that nobody made."""
+    jobs = "date,green,operation,hours,cost\n2026-04-01,ALD-1,mowing,2,240.1\n2026-04-02,ALD-1,mowing,2,0.29\n"
+    county("jobs.csv", jobs)
+    with duckdb.connect(str(workspace.store)) as con:
+        con.execute("ALTER TABLE history.job ALTER COLUMN cost TYPE DOUBLE")
+        con.execute("UPDATE meta.layout SET version = 6")
+    again = county("jobs, copied.csv", jobs)
+    assert (again.counts.changed, again.counts.unchanged) == (0, 2)

@@ -1,0 +1,182 @@
+"""What the store holds of plans and of what was done, as the plan counts it: read only, as it stands.
+
+A club's line is read as one of each of its greens that were in force when its window opens; rates become amounts by
+the green's area and packs by the material's pack, both as they held on that day (of a job: on its day). What cannot be
+known is None with the reason, never 0.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from pipeline.indicators.base.green_season import Evidence
+from pipeline.plan.works import Done, Planned, Unit
+from pipeline.store.store import Store
+
+G_OF_KG = 1000.0
+"""Grams in a kilogram, and millilitres in a litre."""
+_PLACE = ("green", "operation", "window_from", "window_to", "material", "programme", "file", "line")
+
+
+def _held(view: str, thing: str, of: str, day: str) -> str:
+    """SQL of a join with the row of a register that held for something on a day."""
+    return (
+        f"JOIN {view} AS {of} ON {of}.{thing} = p.{thing} AND ({of}.holds_from IS NULL OR {day} >= {of}.holds_from) "
+        f"AND ({of}.holds_until IS NULL OR {day} < {of}.holds_until)"
+    )
+
+
+_LINES = f"""
+WITH line AS (
+    SELECT p.* EXCLUDE (club, written), g.club, g.area_m2
+    FROM planned_work AS p {_held("green_by_day", "green", "g", "p.window_from")}
+    WHERE p.template IS NULL
+    UNION ALL BY NAME
+    SELECT p.* EXCLUDE (green, club, written), g.green, g.club, g.area_m2
+    FROM planned_work AS p {_held("green_by_day", "club", "g", "p.window_from")}
+    WHERE p.template IS NULL AND p.green IS NULL
+        AND (g.closed_on IS NULL OR g.closed_on > p.window_from) AND (g.laid_on IS NULL OR g.laid_on <= p.window_to)
+)
+SELECT p.*, m.material IS NOT NULL AS in_register, m.pack_kg, m.pack_l, m.form
+FROM line AS p LEFT {_held("material_by_day", "material", "m", "p.window_from")}
+WHERE p.times IS NULL OR p.times > 0
+"""  # noqa: S608 (SQL of ours)
+
+_OF_JOB = (
+    "green, operation, date, date_to, material, hours, cost, treated_area_m2, mass_kg, volume_l, packs, "
+    "coalesce(rate_g_m2, rate_ml_m2) AS rate, file, line, load_id"
+)
+_JOBS = f"""
+WITH done AS (
+    SELECT {_OF_JOB} FROM application
+    UNION ALL SELECT {_OF_JOB} FROM job WHERE material IS NULL AND operation <> 'top_dressing'
+)
+SELECT p.*, coalesce(p.date_to, p.date) AS last, g.area_m2
+FROM done AS p {_held("green_by_day", "green", "g", "p.date")}
+"""  # noqa: S608 (SQL of ours)
+"""Jobs, with what packs and rates come to where something was put on (view ``application``)."""
+
+
+def planned_works(store: Store, greens: Sequence[str] | None = None) -> tuple[Planned, ...]:
+    """Every planned work in force, each of one green, by green and window; of some greens where these are named.
+
+    Lines of templates are of no green, and lines that say 0 times are taken out.
+    """
+    rows = store.frame(f"SELECT * FROM ({_LINES}){_of(greens)}", by=_PLACE, **_named(greens))  # noqa: S608
+    return tuple(_planned(row) for row in rows.iter_rows(named=True))
+
+
+def _of(greens: Sequence[str] | None) -> str:
+    return "" if greens is None else " WHERE green IN (SELECT unnest($greens))"
+
+
+def _named(greens: Sequence[str] | None) -> dict[str, list[str]]:
+    return {} if greens is None else {"greens": list(greens)}
+
+
+def _planned(row: Mapping[str, Any]) -> Planned:
+    times = 1 if row["times"] is None else row["times"]
+    unit, once, unsized = _size(row)
+    return Planned(
+        green=row["green"],
+        operation=row["operation"],
+        first=row["window_from"],
+        last=row["window_to"],
+        unit=unit,
+        size=None if once is None else once * times,
+        material=row["material"] or "",
+        depth_mm=row["depth_mm"],
+        passes=row["passes"],
+        hours=None if row["hours"] is None else row["hours"] * times,
+        programme=row["programme"] or "",
+        basis=row["basis"] or "",
+        place=_place(row, "planned_work"),
+        unsized=unsized,
+    )
+
+
+def _place(row: Mapping[str, Any], kind: str) -> Evidence:
+    return Evidence(row["file"], row["line"], kind, row["load_id"])
+
+
+def _size(row: Mapping[str, Any]) -> tuple[Unit, float | None, str]:
+    """Of one time over the whole green: what it is counted in, how much, and why that is not known."""
+    for unit, whole in (("kg", row["mass_kg"]), ("l", row["volume_l"])):
+        if whole is not None:
+            return unit, whole, ""  # type: ignore[return-value]
+    if row["packs"] is not None:
+        return _of_packs(row)
+    for unit, rate in (("kg", row["rate_g_m2"]), ("l", row["rate_ml_m2"])):
+        if rate is not None:
+            why = "" if row["area_m2"] else f"the area of {row['green']} is not recorded"
+            return unit, None if why else rate * row["area_m2"] / G_OF_KG, why  # type: ignore[return-value]
+    if row["material"] is None:
+        return "times", 1.0, ""
+    return _by_form(row), None, f"the programme says no amount or rate of {row['material']}"
+
+
+def _of_packs(row: Mapping[str, Any]) -> tuple[Unit, float | None, str]:
+    for unit, pack in (("kg", row["pack_kg"]), ("l", row["pack_l"])):
+        if pack is not None:
+            return unit, row["packs"] * pack, ""  # type: ignore[return-value]
+    if row["material"] is None:
+        return "kg", None, "the programme says packs and no material"
+    known = "the register does not say what a pack of it holds" if row["in_register"] else "it is not in the register"
+    return _by_form(row), None, f"the programme says packs of {row['material']}, and {known}"
+
+
+def _by_form(row: Mapping[str, Any]) -> Unit:
+    return "l" if row["form"] == "liquid" else "kg"
+
+
+def without_green(store: Store) -> tuple[Evidence, ...]:
+    """Lines of clubs that had no green in force when their window opened: they ask for nothing, and should be told."""
+    rows = store.frame(
+        f"SELECT file, line, load_id FROM planned_work WHERE club IS NOT NULL AND (times IS NULL OR times > 0) "  # noqa: S608
+        f"EXCEPT SELECT file, line, load_id FROM ({_LINES})",
+        by=("file", "line"),
+    )
+    return tuple(_place(row, "planned_work") for row in rows.iter_rows(named=True))
+
+
+def done_works(store: Store, greens: Sequence[str] | None = None) -> tuple[Done, ...]:
+    """Every job in force as the plan counts it, by green and day; of some greens where these are named."""
+    by = ("green", "date", "operation", "file", "line")
+    rows = store.frame(f"SELECT * FROM ({_JOBS}){_of(greens)}", by=by, **_named(greens))  # noqa: S608
+    return tuple(_done(row) for row in rows.iter_rows(named=True))
+
+
+def _done(row: Mapping[str, Any]) -> Done:
+    treated, area = row["treated_area_m2"], row["area_m2"]
+    part = 1.0 if treated is None or not area else min(treated / area, 1.0)
+    return Done(
+        green=row["green"],
+        operation=row["operation"],
+        first=row["date"],
+        last=row["last"],
+        material=row["material"] or "",
+        kg=row["mass_kg"],
+        l=row["volume_l"],
+        part=part,
+        hours=row["hours"],
+        cost=row["cost"],
+        place=_place(row, "job"),
+        unsure="; ".join(_unsure(row)),
+    )
+
+
+def _unsure(row: Mapping[str, Any]) -> Iterable[str]:
+    if row["treated_area_m2"] is not None and not row["area_m2"]:
+        area = f"{row['treated_area_m2']:g} m²"
+        yield f"what part of the green {area} are, its area not being recorded: it is taken as the whole"
+    put_on = row["material"] is not None or row["operation"] == "top_dressing"
+    if not put_on or row["mass_kg"] is not None or row["volume_l"] is not None:
+        return
+    material = row["material"] or "the dressing"
+    if row["packs"] is not None:
+        yield f"what a pack of {material} holds"
+    elif row["rate"] is not None:
+        yield "over what area the rate was put on"
+    else:
+        yield f"how much of {material} was put on"
