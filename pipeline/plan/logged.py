@@ -1,62 +1,56 @@
-"""The job log of one green as the plan counts it: each job with what a programme repeats of it."""
+"""The job log of one green with what a programme repeats of each job, and what its register says of the green."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 import polars as pl
 
 from pipeline.indicators.base.green_records import JOB_OF_LINE, GreenRecords
-from pipeline.indicators.base.green_season import Evidence
 from pipeline.plan.due import OF_AMOUNTS
 from pipeline.plan.entries import Logged, Place
 from pipeline.plan.works import Done
 
-_PUT_ON = ("put_kg", "put_l", "sort", "n_pct")
 
+def logged(records: GreenRecords, jobs: Iterable[Done]) -> tuple[Logged, ...]:
+    """Jobs of a green with depth, passes, label and open warnings of each, in order of days (grain: job).
 
-def logged(records: GreenRecords) -> tuple[Logged, ...]:
-    """Every job on record of the green in order of days, those of a month or year with first and last (grain: job).
-
-    What a job put on is what the view ``application`` makes of quantity, packs or rate.
+    Args:
+        records: of the green.
+        jobs: every job of it, as the plan counts them.
     """
-    jobs = pl.concat([records.jobs.with_columns(date_to="date"), records.periods["job"]], how="diagonal")
-    put_on = pl.concat([records.applications, records.periods["application"]], how="diagonal")
-    told = put_on.rename({"mass_kg": "put_kg", "volume_l": "put_l"}).select(*JOB_OF_LINE, *_PUT_ON)
-    told = told.unique(JOB_OF_LINE, keep="first", maintain_order=True)
-    rows = jobs.join(told, on=JOB_OF_LINE, how="left", nulls_equal=True, maintain_order="left")
-    rows = rows.sort("date", "file", "line", maintain_order=True)
-    return tuple(_logged(row, records) for row in rows.iter_rows(named=True))
+    told = dict(_told(records))
+    made = (_logged(job, told.get(_key(job), {}), records) for job in jobs)
+    return tuple(sorted(made, key=lambda one: (one.done.first, one.done.last)))
 
 
-def _logged(row: Mapping[str, Any], records: GreenRecords) -> Logged:
-    warnings = records.warned.get((row["load_id"], row["line"]), ())
-    kg, litres = (row[put] if row[put] is not None else row[own] for put, own in _SAID)
-    done = Done(
-        green=row["green"],
-        operation=row["operation"],
-        first=row["date"],
-        last=row["date_to"] or row["date"],
-        material=row["material"] or "",
-        kg=kg,
-        l=litres,
-        part=1.0 if row["share"] is None else row["share"],
-        hours=row["hours"],
-        cost=row["cost"],
-        place=Evidence(row["file"], row["line"], "job", row["load_id"]),
-    )
+def _told(records: GreenRecords) -> Iterator[tuple[tuple[Any, ...], dict[str, Any]]]:
+    """What the log and the label of its material say of each job, by its line, operation and material."""
+    for frames in ({"job": records.jobs, "application": records.applications}, records.periods):
+        labels = frames["application"].select(*JOB_OF_LINE, "sort", "n_pct").unique(JOB_OF_LINE, maintain_order=True)
+        jobs = frames["job"].select(*JOB_OF_LINE, "depth_mm", "passes")
+        rows: pl.DataFrame = jobs.join(labels, on=JOB_OF_LINE, how="left", nulls_equal=True, maintain_order="left")
+        for row in rows.iter_rows(named=True):
+            yield (row["load_id"], row["line"], row["operation"], row["material"] or ""), row
+
+
+def _key(job: Done) -> tuple[Any, ...]:
+    assert job.place is not None, "a job of the log has a line"
+    return (job.place.load_id, job.place.line, job.operation, job.material)
+
+
+def _logged(job: Done, told: dict[str, Any], records: GreenRecords) -> Logged:
+    assert job.place is not None, "a job of the log has a line"
+    warnings = records.warned.get((job.place.load_id, job.place.line), ())
     return Logged(
-        done,
-        depth_mm=row["depth_mm"],
-        passes=row["passes"],
-        sort=row["sort"] or "",
-        nitrogen_pct=row["n_pct"],
+        job,
+        depth_mm=told.get("depth_mm"),
+        passes=told.get("passes"),
+        sort=told.get("sort") or "",
+        nitrogen_pct=told.get("n_pct"),
         asked_about=next((message for code, message in warnings if code in OF_AMOUNTS), ""),
     )
-
-
-_SAID = (("put_kg", "mass_kg"), ("put_l", "volume_l"))
 
 
 def place_of(records: GreenRecords) -> Place:

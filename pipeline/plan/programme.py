@@ -115,6 +115,8 @@ def _told(one: Entry, name: str) -> Entry:
     work = replace(one.work, programme=name)
     if work.size is None and one.rate is None and not work.material:
         work = replace(work, unit="times", size=one.times)
+    if work.size is None:
+        work = replace(work, unsized=one.lacking or "no amount is given")
     return replace(one, work=work)
 
 

@@ -12,6 +12,7 @@ import polars as pl
 
 from pipeline.common.closest import as_known
 from pipeline.common.file_names import file_stem
+from pipeline.common.grouped import grouped
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import listed
 from pipeline.forms.description import Form, Table
@@ -22,9 +23,11 @@ from pipeline.indicators.base.records import Records, read_records
 from pipeline.plan.from_targets import Feed, from_targets
 from pipeline.plan.logged import logged, place_of
 from pipeline.plan.programme import Programme, Schools, Sources, programme, schools
+from pipeline.plan.read import done_works
 from pipeline.plan.sheet import COLUMNS, KIND, Cell, rows
 from pipeline.plan.templates import template_named, templates
 from pipeline.plan.templates.model import Template
+from pipeline.plan.works import Done
 from pipeline.publish.whole_files import write_whole
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
@@ -120,10 +123,11 @@ def write_programme(
     """
     with Store(workspace.store, read_only=True) as store:
         records = read_records(store)
-    greens, stem = _greens(records, whose)
+        greens, stem = _greens(records, whose)
+        jobs = grouped(done_works(store, greens), lambda one: one.green)
     span = workspace.season(season) if season else _ahead(workspace, records)
     chosen = tuple(template_named(name) for name in dict.fromkeys(wanted.templates))
-    made = tuple(_programme(records, green, span, workspace, wanted, chosen) for green in greens)
+    made = tuple(_programme((records, jobs.get(green, [])), green, span, workspace, wanted, chosen) for green in greens)
     folder = out or workspace.reports / span.name
     path = folder / f"{stem}-programme-{span.name}.xlsx"
     files = {path: _workbook(made, records), path.with_suffix(".csv"): _csv(made)}
@@ -160,10 +164,17 @@ def _greens(records: Records, whose: str) -> tuple[list[str], str]:
 
 
 def _programme(
-    records: Records, green: str, season: Season, workspace: Workspace, wanted: Wanted, chosen: Sequence[Template]
+    of: tuple[Records, Sequence[Done]],
+    green: str,
+    season: Season,
+    workspace: Workspace,
+    wanted: Wanted,
+    chosen: Sequence[Template],
 ) -> Programme:
+    """The programme of one green from all records and its jobs."""
+    records, jobs = of
     own = green_records(records, green, season, workspace)
-    place, log = place_of(own), logged(own)
+    place, log = place_of(own), logged(own, jobs)
     if not chosen and not wanted.last and not wanted.only_targets:
         chosen = _fitting(own)
     day = wanted.since or (max(log[-1].done.first, own.last_day) if log else records.last_day) or season.start
