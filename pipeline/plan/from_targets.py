@@ -168,6 +168,8 @@ def _doses(
     told = (
         f"dose {{}} of {number}: {each:.3g} kg N, {share:.2g} g/m², single doses of at most {limit:g} g/m² ({source})"
     )
+    if not place.hemisphere:
+        told += "; the register has no latitude, so that the time of growth is not known"
     length = (ends - begins).days + 1
     for dose in range(number):
         days = (begins + timedelta(days=length * at // number) for at in (dose, dose + 1))
