@@ -14,7 +14,7 @@ from pipeline.common.closest import as_known
 from pipeline.common.file_names import file_stem
 from pipeline.common.grouped import grouped
 from pipeline.common.refusal import CannotDo, WrongUsage
-from pipeline.common.words import listed
+from pipeline.common.words import listed, long_date
 from pipeline.forms.description import Form, Table
 from pipeline.forms.workbook import Names, form_workbook
 from pipeline.indicators.base.green_records import GreenRecords, green_records
@@ -29,6 +29,8 @@ from pipeline.plan.templates import template_named, templates
 from pipeline.plan.templates.model import Template
 from pipeline.plan.works import Done
 from pipeline.publish.whole_files import write_whole
+from pipeline.store.last_day import last_day
+from pipeline.store.register import Register
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
 from schemas.codes import code_list
@@ -122,10 +124,10 @@ def write_programme(
         CannotDo: the store cannot be read, no season can be told, or a file not written.
     """
     with Store(workspace.store, read_only=True) as store:
-        records = read_records(store)
-        greens, stem = _greens(records, whose)
+        greens, stem = _greens(store.register(workspace.settings.season_start), whose)
+        span = workspace.season(season) if season else _ahead(workspace, store)
+        records = read_records(store, greens)
         jobs = grouped(done_works(store, greens), lambda one: one.green)
-    span = workspace.season(season) if season else _ahead(workspace, records)
     chosen = tuple(template_named(name) for name in dict.fromkeys(wanted.templates))
     made = tuple(_programme((records, jobs.get(green, [])), green, span, workspace, wanted, chosen) for green in greens)
     folder = out or workspace.reports / span.name
@@ -134,33 +136,32 @@ def write_programme(
     return _written(WrittenProgramme(made, tuple(files)), files, force=force)
 
 
-def _ahead(workspace: Workspace, records: Records) -> Season:
+def _ahead(workspace: Workspace, store: Store) -> Season:
     """The season after the one in hand."""
-    if records.last_day is None:
+    last = last_day(store)
+    if last is None:
         raise CannotDo("The store holds no dated record of a green yet.", "Name the season to plan with --season.")
-    return season_on(workspace.season_in_hand(records.last_day), 1)
+    return season_on(workspace.season_in_hand(last), 1)
 
 
-def _greens(records: Records, whose: str) -> tuple[list[str], str]:
+def _greens(register: Register, whose: str) -> tuple[list[str], str]:
     """The greens of a name, of a green or a club, and the start of the names of their files."""
-    played = records.greens.filter(pl.col("closed_on").is_null()).sort("club", "green", maintain_order=True)
-    try:
-        (green,) = records.greens_named([whose])
-    except WrongUsage:
-        known = {*records.clubs["club"], *records.greens["green"]}
-        (club,) = as_known("green or club", [whose], known)
-        greens = played.filter(pl.col("club") == club)["green"].to_list()
-        if not greens:
-            raise CannotDo(f"Club {club} has no green in play.", "Load its register of greens first.") from None
-        return greens, file_stem(club)
-    of_club = records.greens.filter(pl.col("club") == whose)["green"].to_list()
-    if of_club and of_club != [green]:
+    played = register.greens.filter(pl.col("closed_on").is_null()).sort("club", "green", maintain_order=True)
+    greens, clubs = register.names("green"), register.names("club")
+    (name,) = as_known("green or club", [whose], greens | clubs, register.green_aliases)
+    of_club = played.filter(pl.col("club") == name)["green"].to_list()
+    if name not in greens:
+        if not of_club:
+            raise CannotDo(f"Club {name} has no green in play.", "Load its register of greens first.")
+        return of_club, file_stem(name)
+    if name in clubs and of_club != [name]:
         raise WrongUsage(
-            f"“{whose}” is a green and a club with {listed(of_club)}.", "Name the greens by aliases of the register."
+            f"“{name}” is a green and a club with {listed(of_club) or 'no green'}.",
+            "Name the greens by aliases of the register.",
         )
-    if green not in set(played["green"]):
-        raise CannotDo(f"Green {green} was given up.", "Programmes are made of greens in play.")
-    return [green], file_stem(green)
+    if name not in set(played["green"]):
+        raise CannotDo(f"Green {name} was given up.", "Programmes are made of greens in play.")
+    return [name], file_stem(name)
 
 
 def _programme(
@@ -177,7 +178,12 @@ def _programme(
     place, log = place_of(own), logged(own, jobs)
     if not chosen and not wanted.last and not wanted.only_targets:
         chosen = _fitting(own)
-    day = wanted.since or (max(log[-1].done.first, own.last_day) if log else records.last_day) or season.start
+    day = wanted.since or (own.last_day if log else records.last_day) or season.start
+    if day > season.end:
+        raise CannotDo(
+            f"Season {season.name} ended on {long_date(season.end)}: on {long_date(day)} nothing of it is to come.",
+            "Name a later season, or an earlier day with --from.",
+        )
     before = season_on(season, -1)
     last = [job for job in log if before.start <= job.done.first and job.done.last <= before.end]
     feed = _feed(own, wanted.feed) if wanted.feed else None

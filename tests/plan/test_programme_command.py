@@ -248,6 +248,12 @@ def test_the_season_after_the_one_in_hand_is_planned_from_the_last_day_on_record
         ("ALD-9", "2027", ALL, "There is no green or club “ALD-9”; closest: ALD-1"),
         ("ALD-1", "2027", Wanted(templates=["gma"]), "There is no template “gma”"),
         ("ALD-1", "27", ALL, "“27” is not a season."),
+        (
+            "ALD-1",
+            "2025",
+            ALL,
+            "Season 2025 ended on 30 September 2025: on 20 September 2026 nothing of it is to come.",
+        ),
         ("ALD-1", "2027", Wanted(only_targets=True, feed="nothing"), "There is no material “nothing”"),
         ("ALD-1", "2027", Wanted(only_targets=True, feed=MIX), "is no solid feed with nitrogen on its label"),
     ],
