@@ -146,7 +146,12 @@ def _dressing(
         basis=f"target: {str(line.why).rstrip('.')}; {line.quantity}" + ("; the lower is planned" if high else ""),
     )
     rate = low * 1000 / place.area_m2 if low is not None and place.area_m2 else None
-    return Entry(work, "top_dressing", rate, most=high, lacking="" if low is not None else line.quantity)
+    return Entry(work, "top_dressing", rate, most=high, lacking="" if low is not None else _lacking(line))
+
+
+def _lacking(line: Due) -> str:
+    """Why the amount of a line is not known, without saying that it is not."""
+    return str(line.quantity).removeprefix("not known: ")
 
 
 def _doses(
@@ -157,7 +162,7 @@ def _doses(
     work = Planned(place.green, "fertilising", first, records.season.end, "kg", None,
                    material=feed.material if feed else "", basis=basis)  # fmt: skip
     if low is None or not place.area_m2:
-        yield Entry(work, "fertilising", lacking=str(line.quantity))
+        yield Entry(work, "fertilising", lacking=_lacking(line))
         return
     limit, source = _single_dose(records)
     number = max(1, ceil(low * 1000 / place.area_m2 / limit - NOTHING))

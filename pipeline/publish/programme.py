@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -17,9 +17,11 @@ from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import listed, long_date
 from pipeline.forms.description import Form, Table
 from pipeline.forms.workbook import Names, form_workbook
-from pipeline.indicators.base.green_records import GreenRecords, green_records
+from pipeline.indicators.base.green_records import LATE_LOG_DAYS, GreenRecords, green_records
 from pipeline.indicators.base.programmes import season_on
 from pipeline.indicators.base.records import Records, read_records
+from pipeline.plan.entries import LeftOut, Logged
+from pipeline.plan.from_last import LAST
 from pipeline.plan.from_targets import Feed, from_targets
 from pipeline.plan.logged import logged, place_of
 from pipeline.plan.programme import Programme, Schools, Sources, programme, schools
@@ -187,7 +189,7 @@ def _programme(
     before = season_on(season, -1)
     last = [job for job in log if before.start <= job.done.first and job.done.last <= before.end]
     feed = _feed(own, wanted.feed) if wanted.feed else None
-    return programme(
+    done = programme(
         place,
         season,
         day,
@@ -198,6 +200,18 @@ def _programme(
             log,
         ),
     )
+    told = _of_the_log(log, last, before) if wanted.last else ()
+    return replace(done, left_out=(*told, *done.left_out))
+
+
+def _of_the_log(log: Sequence[Logged], last: Sequence[Logged], before: Season) -> tuple[LeftOut, ...]:
+    """What the log lacks of the season that is to be planned again."""
+    if not last:
+        return (LeftOut("every work", LAST, f"no job of season {before.name} is logged"),)
+    until = max(job.done.last for job in log)
+    if until >= before.end - timedelta(days=LATE_LOG_DAYS):
+        return ()
+    return (LeftOut("what came later", LAST, f"season {before.name} is logged up to {long_date(until)} only"),)
 
 
 def _fitting(own: GreenRecords) -> tuple[Template, ...]:

@@ -176,8 +176,17 @@ def test_what_is_past_is_left_out_with_its_days_and_nothing_is_lost(name: str) -
         assert all(one.why.startswith("its days are past") for one in out)
 
 
-def test_what_is_done_stays_out_and_part_of_it_stays_part() -> None:
-    """Six times iron of which two are on: four are planned, with the material of four."""
+def test_of_twelve_dressings_those_that_are_on_are_not_planned_again() -> None:
+    """Twelve times 0.75 kg/m², four of them on by 1 July: eight are planned, with the material of eight."""
+    place = replace(GREEN, construction="sand")
+    on = tuple(job("top_dressing", date(2027, 4, 1) + timedelta(weeks=3 * week)) for week in range(4))
+    (one,) = (one for one in of("sand-light-dressing", place, date(2027, 7, 1), on) if one.sort)
+    assert (one.times, one.work.size) == (8, pytest.approx(8 * 0.75 * 1475))
+    assert "4 of 12 are done" in one.work.basis
+
+
+def test_what_is_done_stays_out_and_half_of_it_does_not() -> None:
+    """Half the green seeded is not the green seeded."""
     days = (date(2026, 10, 3), date(2026, 10, 5))
     half = tuple(job("overseeding", day, part=0.5) for day in days)
     for jobs, times in (((), 1), (half[:1], 1), (half, 0)):

@@ -222,6 +222,25 @@ def test_a_clubs_programme_holds_each_of_its_greens_in_play(county: Load, dresse
         write_programme(dressed, "ALD-3", "2027", ALL)
 
 
+def test_two_targets_that_hold_alike_leave_the_template_as_it_is(county: Load, dressed: Workspace) -> None:
+    """Which of the two is meant a person says; until then nothing is brought to either, and it is said."""
+    sand = "green,club,name,area_m2,shape,construction_type\nALD-1,ALD,Main green,1600,flat,sand\n"
+    alike = (
+        "indicator,scope,scope_name,low,high,unit,construction,shape,source\n"
+        "dressing_kg_m2,green,ALD-1,7,9,kg/m²,sand,,house\ndressing_kg_m2,green,ALD-1,1,2,kg/m²,,flat,committee\n"
+    )
+    for name, text in (("greens.csv", sand), ("alike.csv", alike)):
+        assert not county(name, text).failed
+    made = write_programme(dressed, "ALD-1", "2027", Wanted(templates=["trade-autumn-sand-light"]))
+    (one,) = entries(made, "top_dressing")
+    assert one.work.size == pytest.approx(3200)
+    assert "ask for different things" in one.work.basis
+    assert "how much of it is open is not known, so that this amount stands" in one.work.basis
+    alone = write_programme(dressed, "ALD-1", "2027", Wanted(only_targets=True), force=True)
+    (one,) = entries(alone, "top_dressing")
+    assert (one.work.size, one.lacking) == (None, "two targets hold alike")
+
+
 def test_schools_are_listed_and_none_is_chosen(dressed: Workspace) -> None:
     with pytest.raises(SeveralSchools) as refused:
         write_programme(dressed, "ALD-1", "2027", Wanted())
@@ -262,6 +281,15 @@ def test_what_is_not_known_is_refused(dressed: Workspace, whose: str, season: st
     with pytest.raises(CannotDo) as refused:
         write_programme(dressed, whose, season, wanted)
     assert said in refused.value.message
+
+
+def test_a_season_before_that_has_no_log_or_is_not_over_is_said(dressed: Workspace) -> None:
+    """A season that nobody logged has no works to plan again; unsaid, the programme would look complete."""
+    for season, said in (("2029", "no job of season 2028 is logged"), ("2027", "")):
+        made = write_programme(dressed, "ALD-1", season, Wanted(last=True))
+        assert [left.why for left in made.programmes[0].left_out if left.operation == "every work"] == (
+            [said] if said else []
+        )
 
 
 def test_a_name_of_a_green_and_a_club_with_others_is_refused(county: Load, dressed: Workspace) -> None:
