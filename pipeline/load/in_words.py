@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
+from pipeline.store.sql_text import number_as_told
 from schemas import Kind
 from schemas.field import Field
 
@@ -41,7 +42,8 @@ def differences(fields: Sequence[Field], former: str, now: str, given: Collectio
             old, new = (_signed(one, sign) for one, sign in (
                 (old, f'{former}."below_limit"'), (new, _of(now, "below_limit", given))))  # fmt: skip
         plain = field.private or field.type == "image"
-        said = "" if plain else f" || ': ' || {shown([old])} || ' there, ' || {shown([new])} || ' here'"
+        told, anew = (shown([number_as_told(one, field)]) for one in (old, new))
+        said = "" if plain else f" || ': ' || {told} || ' there, ' || {anew} || ' here'"
         parts.append(f"CASE WHEN {old} IS DISTINCT FROM {new} THEN '{field.name}'{said} END")
     return f"concat_ws('; ', {', '.join(parts)})" if parts else "''"
 

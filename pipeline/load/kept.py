@@ -16,6 +16,7 @@ from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.words import counted, listed
 from pipeline.load.matched import Matched
 from pipeline.standardise.frame import Standard
+from pipeline.store.sql_text import number_as_told
 from pipeline.store.store import Connection
 from pipeline.validate.validate import filled
 from schemas import Kind
@@ -117,8 +118,9 @@ def _let_go(con: Connection, kind: Kind, changed: dict[str, list[str]], given: C
         if not others:
             continue
         moved = ", ".join(f"CASE WHEN {_changed([one], given)} THEN '{one}' END" for one in others)
+        was = number_as_told(f'h."{name}"', kind.by_name[name])
         rows = con.execute(
-            f'SELECT i.line, CAST(h."{name}" AS VARCHAR), concat_ws(chr(31), {moved}) '  # noqa: S608 (names from KINDS)
+            f"SELECT i.line, CAST({was} AS VARCHAR), concat_ws(chr(31), {moved}) "  # noqa: S608 (names from KINDS)
             f"FROM incoming AS i JOIN history.{kind.name} AS h ON h.rowid = i.old WHERE i.status = 'supersedes' "
             f'AND h."{name}" IS NOT NULL AND ({_changed(others, given)}) ORDER BY ALL'
         ).fetchall()
@@ -132,8 +134,9 @@ def _emptied(con: Connection, kind: Kind, told: list[str], given: Collection[str
     """Warnings of the fields of a register that a blank cell empties."""
     faults = []
     for name in told if kind.register else ():
+        was = number_as_told(f'h."{name}"', kind.by_name[name])
         rows = con.execute(
-            f'SELECT i.line, CAST(h."{name}" AS VARCHAR) FROM incoming AS i '  # noqa: S608 (names from KINDS)
+            f"SELECT i.line, CAST({was} AS VARCHAR) FROM incoming AS i "  # noqa: S608 (names from KINDS)
             f"JOIN history.{kind.name} AS h ON h.rowid = i.old WHERE i.status = 'supersedes' "
             f'AND h."{name}" IS NOT NULL AND {_new(name, given)} IS NULL ORDER BY ALL'
         ).fetchall()

@@ -16,7 +16,7 @@ from pipeline.standardise.cells.dates import PERIOD, date_column, month_column, 
 from pipeline.standardise.cells.distinct import Cells, missing_out, short_texts
 from pipeline.standardise.cells.ditto import LONGEST, without_dittos
 from pipeline.standardise.cells.layer_ends import OTHER_END, both_ends
-from pipeline.standardise.cells.money import as_money
+from pipeline.standardise.cells.money import as_money, without_signs
 from pipeline.standardise.cells.numbers import RANGE, UNIT_UNWANTED, flag_column, number_column, says_passes_and_depth
 from pipeline.standardise.cells.powers import mean_power_cells
 from pipeline.standardise.cells.text import code_column, text_column
@@ -238,6 +238,8 @@ def _read(field: Field, source: Cells, style: Style) -> Understood:
 
 def _number(field: Field, source: Cells, style: Style) -> Understood:
     source, told = traces.as_zero(source, style) if field.trace else (source, no_faults())
+    if field.type == "money":
+        source, told = without_signs(source, style)
     source, lacks = nines.taken_out(source, field, style)
     done = _read(field, source, style)
     values, told = done.values, concat([told, lacks, mean_power_cells(source, field)])

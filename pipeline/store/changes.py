@@ -7,6 +7,7 @@ from typing import Any
 
 from pipeline.common.closest import offered
 from pipeline.common.refusal import WrongUsage
+from pipeline.store.sql_text import number_as_told
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, as_text
 from schemas import KINDS, Kind
@@ -76,9 +77,8 @@ def _refuse_unknown(store: Store, file: str, green: str) -> None:
         raise WrongUsage(f"There is no green “{green}”{offered(green, greens)}.", "swardtally status lists the greens.")
 
 
-def _as_text(column: str, field: Field) -> str:
-    """SQL of a field's value as text; of money without the zeros it is kept with, as other numbers."""
-    return f"CAST({f'CAST({column} AS DOUBLE)' if field.type == 'money' else column} AS VARCHAR)"
+def _column(side: str, field: Field) -> str:
+    return f'{side}."{field.name}"'
 
 
 def _of_kind(store: Store, kind: Kind, file: str, green: str) -> list[Change]:
@@ -88,7 +88,9 @@ def _of_kind(store: Store, kind: Kind, file: str, green: str) -> list[Change]:
     """
     fields = [field for field in kind.stored if field.type != "image"]
     names = [field.name for field in fields]
-    columns = ", ".join(_as_text(f'{side}."{field.name}"', field) for side in "on" for field in fields)
+    columns = ", ".join(
+        f"CAST({number_as_told(_column(side, field), field)} AS VARCHAR)" for side in "on" for field in fields
+    )
     key = ", ".join(f'k."{name}"' for name in kind.key)
     same = " AND ".join(f'n."{name}" IS NOT DISTINCT FROM o."{name}"' for name in kind.key)
     rows = store.rows(

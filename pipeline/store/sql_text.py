@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Any
 
+from schemas.field import Field
+
 _TEXT_OR_PLACE = re.compile(r"'(?:[^']|'')*'|\"(?:[^\"]|\"\")*\"|\?")
 """A text or a name in quotes, which may hold a question mark of its own, or the place of a value."""
 
@@ -14,6 +16,14 @@ _TEXT_OR_PLACE = re.compile(r"'(?:[^']|'')*'|\"(?:[^\"]|\"\")*\"|\?")
 def quoted(text: str) -> str:
     """A text as SQL writes it."""
     return "'" + text.replace("'", "''") + "'"
+
+
+def number_as_told(column: str, field: Field) -> str:
+    """A field's column as it is put into words: money as any number, without the zeros that it is kept with.
+
+    Its digits come out unchanged: a binary fraction tells decimals of 15 digits apart (IEEE 754).
+    """
+    return f"CAST({column} AS DOUBLE)" if field.type == "money" else column
 
 
 def with_values(sql: str, values: Sequence[Any]) -> tuple[str, Sequence[Any]]:

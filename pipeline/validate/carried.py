@@ -10,11 +10,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, errors
+from pipeline.common.money import cell
 from pipeline.common.words import listed
 from pipeline.standardise.frame import Standard
 from pipeline.store.register import Register
@@ -132,7 +134,11 @@ def _not_carried(kind: Kind, row: _Row, last: _Row) -> Iterator[pl.DataFrame]:
     for one in kind.stored:
         stood, given = last.get(one.name), _given(kind, row, one.name)
         if stood is not None and row[one.name] is None and given:
-            yield NOT_CARRIED.at(row["line"], str(stood), one.name, given=listed(given))
+            yield NOT_CARRIED.at(row["line"], _told(stood), one.name, given=listed(given))
+
+
+def _told(value: object) -> str:
+    return cell(value) if isinstance(value, Decimal) else str(value)
 
 
 def _filled_in(records: pl.DataFrame, values: Mapping[tuple[int, str], Any]) -> pl.DataFrame:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import date, timedelta
+from decimal import Decimal
 from pathlib import Path
 from typing import Literal
 
@@ -16,6 +17,7 @@ from pipeline.common.toml import misfits, read_toml
 from pipeline.workspace.method_options import METHOD_OPTIONS_TEXT, MethodOptions, refuse_former
 from pipeline.workspace.targets import target_sets
 from schemas import KINDS
+from schemas.codes import fold
 
 SETTINGS = "settings.toml"
 
@@ -38,6 +40,14 @@ ignore_sheets = []            # such as ["Notes", "Chart*"]
 season_start = "10-01"
 
 currency = "GBP"
+
+# VAT on what is ordered and quoted, in percent: 20, 17.5, or 0 where none is paid. Prices, carriage and rates are
+# recorded without it. Where it is not answered, no document says a sum with VAT.
+vat_pct = "not answered"
+prices_with_vat = false       # true: what is ordered and quoted is printed with VAT, beside the sum without
+
+# Depots that materials lie in or are delivered to, as the records of stock name them: such as ["yard", "barn"].
+depots = []
 
 # Shipped sets of targets in force where nobody has set one of their own (a later one comes first); [] for none.
 # docs/indicators.md lists the sets, every figure with its source. "standard" brings the MLSN set with it
@@ -105,6 +115,9 @@ class Settings(BaseModel):
     ignore_sheets: tuple[str, ...] = ()
     season_start: str = Field(default="10-01", pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|1\d|2[0-8])$")
     currency: str = Field(default="GBP", min_length=1, max_length=8)
+    vat_pct: Decimal | Literal["not answered"] = "not answered"
+    prices_with_vat: bool = False
+    depots: tuple[str, ...] = ()
     targets: tuple[str, ...] = ("standard",)
     bulk_density_t_m3: float = Field(default=1.5, gt=0, le=3)
     working_day_h: float = Field(default=0, ge=0, le=24)
@@ -127,6 +140,29 @@ class Settings(BaseModel):
         for name in value if isinstance(value, dict) else ():
             refuse_former("", name)
         return value
+
+    @field_validator("vat_pct", mode="before")
+    @classmethod
+    def _a_share(cls, value: object) -> object:
+        if value == "not answered":
+            return value
+        if isinstance(value, bool) or not isinstance(value, int | float | Decimal) or not 0 <= value <= 100:
+            raise ValueError(f'{value!r} is neither a percentage from 0 to 100 nor "not answered"')
+        return Decimal(str(value))
+
+    @field_validator("depots")
+    @classmethod
+    def _told_apart(cls, value: tuple[str, ...]) -> tuple[str, ...]:
+        names = [fold(name) for name in value]
+        if "" in names or len(set(names)) < len(names):
+            raise ValueError(f"each depot needs a name of its own, and these are {', '.join(map(repr, value))}")
+        return value
+
+    @model_validator(mode="after")
+    def _vat_known(self) -> Settings:
+        if self.prices_with_vat and self.vat_pct == "not answered":
+            raise ValueError("prices_with_vat is true, and vat_pct does not say how much VAT that is")
+        return self
 
     @field_validator("targets")
     @classmethod

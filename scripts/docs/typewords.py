@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import types
+from decimal import Decimal
 from typing import Any, Literal, Union, get_args, get_origin
 
 from pydantic.fields import FieldInfo
 
 from scripts.docs import markdown as md
 
-_PLAIN = {str: "text", int: "whole number", float: "number", bool: "`true` or `false`"}
+_PLAIN = {str: "text", int: "whole number", float: "number", Decimal: "number", bool: "`true` or `false`"}
 _LIMITS = (
     ("gt", "more than {}"),
     ("ge", "at least {}"),

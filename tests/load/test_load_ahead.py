@@ -11,6 +11,7 @@ import pytest
 from pipeline.figures.refresh import refresh
 from pipeline.load.result import FileResult
 from pipeline.publish.documents import season_of_green
+from pipeline.store.changes import changes
 from pipeline.store.last_day import last_day
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
@@ -214,3 +215,13 @@ def test_a_blank_carriage_is_not_nought_and_not_the_former(county: Load, workspa
 def test_none_of_them_is_offered_for_an_unknown_file() -> None:
     """A job log with a column of prices, or a fixture list, drafted as one of these would be lost to the records."""
     assert [kind.name for kind in KINDS.values() if not kind.suggested and kind.ahead] == list(AHEAD)
+
+
+def test_a_changed_cost_is_told_without_the_zeros_it_is_kept_with(county: Load, workspace: Workspace) -> None:
+    """The warning, the history and a draft of it speak of 240.25, as the file did."""
+    county("jobs.csv", JOBS)
+    done = county("jobs, office.csv", JOBS.replace("240.25", "241.5"))
+    said = [message for *_, code, message in faults(done) if code == "record.other_file"]
+    assert [one for one in said if "240.25" in one and "241.5 " in one.replace("here", "here ")], said
+    (changed,) = [one for one in changes(workspace) if one.field == "cost"]
+    assert (changed.former, changed.now) == ("240.25", "241.5")

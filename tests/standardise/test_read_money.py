@@ -72,6 +72,24 @@ def test_a_scaled_column_is_money_too() -> None:
     assert done.values["cost"].to_list() == [Decimal("31.5"), Decimal("0.05")]
 
 
+@pytest.mark.parametrize("cell", ["£31.50", "£ 31.50", "31.50 £", "31.50£"])
+def test_a_sign_that_is_declared_is_taken_off(cell: str) -> None:
+    """A merchant's list writes it in every cell."""
+    assert read(cell, flags=("£",)).values["cost"].to_list() == [Decimal("31.5")]
+    assert read("GBP 31.50", flags=("GBP",)).faults.is_empty()
+
+
+@pytest.mark.parametrize("cell", ["£31.50", "€31,50", "31.50 EUR", "USD 31.50"])
+def test_a_sign_that_is_not_declared_is_refused(cell: str) -> None:
+    """A bill in another currency would be read as one in the workspace's."""
+    done = read(cell, "-", "20", flags=("kr",))
+    assert done.values["cost"].to_list() == [None, None, Decimal(20)]
+    assert done.faults.select("line", "code", "message").rows() == [
+        (2, "money.currency",
+         f"Cost: “{cell}” names a currency, and money is kept in the workspace's own: nothing says that it is that.")
+    ]  # fmt: skip
+
+
 def test_what_is_no_number_is_no_money() -> None:
     """The parser of numbers is the one parser: a mark for missing is no 0, two readings are none."""
     done = read("-", "1,369", "free", None)

@@ -1,0 +1,53 @@
+"""What is to come is never proposed for a file of what was: the demo's files as they arrive are drafted as before."""
+
+from __future__ import annotations
+
+from importlib.resources import as_file, files
+from pathlib import Path
+
+import pytest
+
+from pipeline.draft.build import draft_profile
+from pipeline.workspace.settings import Workspace
+from schemas import AHEAD
+from tests.draft.measure import drafts
+
+PRICE_LIST = "Product,Supplier,Pack size,Price each,Delivery\nspring granular 9-4-6 + 2 Fe,merchant,25 kg,27.50,12\n"
+FIXTURES = "Date,Club,Home/Away,Opponents\n2026-05-09,ALD,H,Bridge End\n2026-05-16,ALD,A,Bridge End\n"
+
+
+BEFORE = {"jobs": "job", "lab": "soil_test", "speeds_crown": "green_speed", "speeds_county": "observation"}
+"""What the drafts of these files were before there were kinds of what is to come, by how their names begin."""
+
+
+@pytest.mark.parametrize("folder", ["clean", "registers"])
+def test_no_file_of_the_demo_is_drafted_as_what_is_to_come(folder: str, workspace: Workspace) -> None:
+    """A register of materials has prices, a job log costs."""
+    with as_file(files("demo_data")) as source:
+        made = {one.drafted_for for one in drafts(Path(source) / folder, workspace)}
+    assert len(made) >= 3
+    assert not made & set(AHEAD)
+
+
+def test_files_as_they_arrive_are_drafted_as_before(workspace: Workspace) -> None:
+    """A job log with prices in it would be read as a price list, and its works be lost."""
+    with as_file(files("demo_data")) as source:
+        made = {one.file: one.drafted_for for one in drafts(Path(source) / "as_it_arrives", workspace)}
+    assert len(made) == 12
+    assert made == {file: next(kind for name, kind in BEFORE.items() if file.startswith(name)) for file in made}
+
+
+@pytest.mark.parametrize(("text", "kind"), [(PRICE_LIST, "price"), (FIXTURES, "calendar")])
+def test_a_list_is_drafted_as_one_where_a_person_says_so(
+    text: str, kind: str, workspace: Workspace, tmp_path: Path
+) -> None:
+    """Unasked a fixture list is none of ours; a list that names supplier, pack and price is one by its own headers."""
+    path = tmp_path / "list.csv"
+    path.write_text(text, "utf-8")
+    unasked = draft_profile(workspace, path)
+    assert unasked.drafted_for == "price" or unasked.drafted_for not in AHEAD
+    without = tmp_path / "without.csv"
+    without.write_text(text.replace("Supplier,", "").replace("merchant,", ""), "utf-8")
+    assert draft_profile(workspace, without).drafted_for not in AHEAD
+    asked = draft_profile(workspace, path, kind=kind, force=True)
+    assert (asked.kind, [one.header for one in asked.mapped if not one.field]) == (kind, [])
