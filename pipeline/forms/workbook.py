@@ -28,6 +28,10 @@ _HEAD_IN_ROW = 3
 """Cells of the head side by side."""
 LINE, SHADE, _INK = "#7F7F7F", "#E8EEE4", "#333333"
 _ROW_HEIGHT, _TEXT_HEIGHT = 19.0, 15.0
+_TO_READ = 48.0
+"""Width of a column of words in rows that are filled in already, characters."""
+_TALLEST = 400.0
+"""Height of a row in points that a spreadsheet still takes (409; ECMA-376 part 1 names none)."""
 _OPTIONS = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
 
 
@@ -91,15 +95,19 @@ class Book:
         return self.out.getvalue()
 
 
-def form_workbook(form: Form, names: Names) -> bytes:
-    """A form as a workbook (xlsx)."""
+Filled = Mapping[str, Sequence[Mapping[str, str | float | None]]]
+"""Rows that stand in a form already, by sheet: fields with what stands in their cells."""
+
+
+def form_workbook(form: Form, names: Names, filled: Filled | None = None) -> bytes:
+    """A form as a workbook (xlsx), with what is filled in already."""
     book = Book()
     lists = lists_of_form(form, names)
     said = [about.Line(about.FORM, "", form.name, about.EDITION, about.LEAVE)]
     if form.head:
         said += _head_sheet(book, form, lists)
     for table in form.tables:
-        said += table_sheet(book, form, table, lists)
+        said += table_sheet(book, form, table, lists, (filled or {}).get(table.sheet, ()))
     list_sheet(book, lists)
     about_sheet(book, [*said, *name_lines(lists, names)])
     return book.bytes()
@@ -198,11 +206,17 @@ def table_sheet(
     form: Form,
     table: Table,
     lists: Mapping[str, Offered],
+    filled: Sequence[Mapping[str, str | float | None]] = (),
 ) -> list[about.Line]:
-    """A sheet with rows to fill in; what the sheet it is known by says of it."""
+    """A sheet with rows to fill in under those that are filled; what the sheet it is known by says of it."""
     kind = table.record_kind
     fields = [kind.by_name[name] for name in table.columns]
-    widths = _filling_the_page([width_of(kind, one, lists) for one in fields], fields)
+    widths = [width_of(kind, one, lists) for one in fields]
+    if filled:
+        widths = [
+            max(width, _TO_READ) if one.type == "text" else width for width, one in zip(widths, fields, strict=True)
+        ]
+    widths = _filling_the_page(widths, fields)
     sheet = book.sheet(table.sheet, sum(widths))
     for column, (one, width) in enumerate(zip(fields, widths, strict=True)):
         sheet.set_column(column, column, width, book.style(num_format=number_format(one)))
@@ -222,7 +236,11 @@ def table_sheet(
     ]
     _columns(book, sheet, table, widths, top)
     said += [about.Line(about.COLUMN, table.sheet, one.name, one.heading, said_of(kind, one)) for one in fields]
-    _rows(book, sheet, table, lists, top + 1)
+    for row, cells in enumerate(filled, top + 1):
+        _filled_row(
+            book, sheet, row, [(one, width, cells.get(one.name)) for one, width in zip(fields, widths, strict=True)]
+        )
+    _rows(book, sheet, table, lists, top + 1, len(filled))
     sheet.freeze_panes(top + 1, 0)
     sheet.repeat_rows(top)
     return said
@@ -326,17 +344,31 @@ def row_height(text: str, width: float) -> float:
     return _TEXT_HEIGHT * _lines(text, width)
 
 
-def _rows(book: Book, sheet: Any, table: Table, lists: Mapping[str, Offered], first: int) -> None:
-    """The rows, lined and checked."""
+def _filled_row(book: Book, sheet: Any, row: int, cells: Sequence[tuple[Field, float, str | float | None]]) -> None:
+    """A row that is filled in, as high as its longest cell needs."""
+    for column, (one, _, value) in enumerate(cells):
+        look = _look(book, one)
+        if value is None:
+            sheet.write_blank(row, column, None, look)
+        elif isinstance(value, str):
+            sheet.write_string(row, column, value, look)
+        else:
+            sheet.write_number(row, column, value, look)
+    tallest = max(row_height(str(value or ""), width) for _, width, value in cells)
+    sheet.set_row(row, min(max(_ROW_HEIGHT, tallest), _TALLEST))
+
+
+def _rows(book: Book, sheet: Any, table: Table, lists: Mapping[str, Offered], first: int, filled: int = 0) -> None:
+    """The rows, lined and checked; the first of them may be filled in."""
     kind = table.record_kind
     for column, name in enumerate(table.columns):
         one = kind.by_name[name]
         look = _look(book, one)
-        for row in range(first, first + (table.rows)):
+        for row in range(first + filled, first + filled + table.rows):
             sheet.write_blank(row, column, None, look)
         if check := check_of(kind, one, f"{xl_col_to_name(column)}{first + 1}", lists):
             sheet.data_validation(first, column, first + CHECKED_ROWS - 1, column, check)
-    for row in range(first, first + table.rows):
+    for row in range(first + filled, first + filled + table.rows):
         sheet.set_row(row, _ROW_HEIGHT)
 
 

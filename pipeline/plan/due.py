@@ -109,7 +109,7 @@ def due(records: GreenRecords, season: Season, day: date) -> Iterator[Due]:
     for line in (*at_odds, *_dressing(asked, known, by, until), *_nitrogen(asked, known, by, until)):
         yield _dated(line, records, season)
     yield from _next_feed(known)
-    yield from _sample(known)
+    yield from sampling(known)
     if not timed(known.of("green_speed")).filter(pl.col("date") >= records.season.start).height:
         yield Due("Time bowls", "at least 4 bowls a rink", "in play season", "No green speed was recorded this season.")
 
@@ -396,7 +396,8 @@ def _next_feed(known: GreenRecords) -> Iterator[Due]:
     )
 
 
-def _sample(known: GreenRecords) -> Iterator[Due]:
+def sampling(known: GreenRecords) -> Iterator[Due]:
+    """When organic matter is to be sampled; nothing where the last sample is not a year old on the day looked at."""
     rows = known.of("soil_test").filter(pl.col("analyte") == "organic_matter")
     latest = rows.sort(periods.LAST, maintain_order=True).tail(1)
     first, last = latest.select("date", periods.LAST).row(0) if latest.height else (None, None)

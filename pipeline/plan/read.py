@@ -8,6 +8,7 @@ known is None with the reason, never 0.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
 from typing import Any
 
 from pipeline.indicators.base.green_season import Evidence
@@ -58,21 +59,35 @@ FROM done AS p {_held("green_by_day", "green", "g", "p.date")}
 """Jobs, with what packs and rates come to where something was put on (view ``application``)."""
 
 
-def planned_works(store: Store, greens: Sequence[str] | None = None) -> tuple[Planned, ...]:
-    """Every planned work in force, each of one green, by green and window; of some greens where these are named.
+def planned_works(
+    store: Store, greens: Sequence[str] | None = None, days: tuple[date, date] | None = None
+) -> tuple[Planned, ...]:
+    """Every planned work in force, each of one green, by green and window.
 
     Lines of templates are of no green, and lines that say 0 times are taken out.
+
+    Args:
+        store: the store.
+        greens: the greens they are of; None for all.
+        days: first and last day, one of which lies in their window; None for all.
     """
-    rows = store.frame(f"SELECT * FROM ({_LINES}){_of(greens)}", by=_PLACE, **_named(greens))  # noqa: S608
+    where, values = _asked(greens, days, "window_from", "window_to")
+    rows = store.frame(f"SELECT * FROM ({_LINES}){where}", by=_PLACE, **values)  # noqa: S608 (SQL of ours)
     return tuple(_planned(row) for row in rows.iter_rows(named=True))
 
 
-def _of(greens: Sequence[str] | None) -> str:
-    return "" if greens is None else " WHERE green IN (SELECT unnest($greens))"
-
-
-def _named(greens: Sequence[str] | None) -> dict[str, list[str]]:
-    return {} if greens is None else {"greens": list(greens)}
+def _asked(
+    greens: Sequence[str] | None, days: tuple[date, date] | None, first: str, last: str
+) -> tuple[str, dict[str, object]]:
+    """SQL of which rows are asked for, and its values; of days those that the columns named enclose a part of."""
+    values: dict[str, object] = {}
+    parts = []
+    if greens is not None:
+        parts, values = ["green IN (SELECT unnest($greens))"], {"greens": list(greens)}
+    if days is not None:
+        parts.append(f"{last} >= $first_day AND {first} <= $last_day")
+        values |= {"first_day": days[0], "last_day": days[1]}
+    return f" WHERE {' AND '.join(parts)}" if parts else "", values
 
 
 def _planned(row: Mapping[str, Any]) -> Planned:
@@ -141,10 +156,19 @@ def without_green(store: Store) -> tuple[Evidence, ...]:
     return tuple(_place(row, "planned_work") for row in rows.iter_rows(named=True))
 
 
-def done_works(store: Store, greens: Sequence[str] | None = None) -> tuple[Done, ...]:
-    """Every job in force as the plan counts it, by green and day; of some greens where these are named."""
+def done_works(
+    store: Store, greens: Sequence[str] | None = None, days: tuple[date, date] | None = None
+) -> tuple[Done, ...]:
+    """Every job in force as the plan counts it, by green and day.
+
+    Args:
+        store: the store.
+        greens: the greens they are of; None for all.
+        days: first and last day, between which they can have been done; None for all.
+    """
     by = ("green", "date", "operation", "file", "line")
-    rows = store.frame(f"SELECT * FROM ({_JOBS}){_of(greens)}", by=by, **_named(greens))  # noqa: S608
+    where, values = _asked(greens, days, "date", "last")
+    rows = store.frame(f"SELECT * FROM ({_JOBS}){where}", by=by, **values)  # noqa: S608 (SQL of ours)
     return tuple(_done(row) for row in rows.iter_rows(named=True))
 
 

@@ -20,6 +20,7 @@ from scripts.docs import (
     profiles,
     records,
     settings,
+    templates,
 )
 
 FOLDER = Path(__file__).parents[2] / "docs"
@@ -35,6 +36,7 @@ PAGES: dict[str, Callable[[], str]] = {
     "corrections.md": corrections.page,
     "decisions.md": decisions.page,
     "commands.md": commands.page,
+    "templates.md": templates.page,
     "settings.md": settings.page,
     "house-style.md": house_style.page,
     "method.md": method.page,

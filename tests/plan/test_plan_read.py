@@ -63,12 +63,14 @@ def test_a_clubs_line_is_one_of_each_of_its_greens_in_force(store: Store, county
         works = planned_works(held)
         assert without_green(held) == ()
         one = planned_works(held, ["ALD-2"])
+        last = planned_works(held, ["ALD-2"], days=(date(2027, 4, 30), date(2027, 12, 31)))
+        none = planned_works(held, days=(date(2027, 5, 1), date(2027, 12, 31)))
     assert sizes(works) == [
         ("ALD-1", "kg", 9600.0, ""), ("ALD-1", "kg", 4800.0, ""),
         ("ALD-2", "kg", 9000.0, ""), ("ALD-2", "kg", 3600.0, ""),
         *[("ALD-3", "kg", None, "the area of ALD-3 is not recorded")] * 2,
     ]  # fmt: skip
-    assert one == works[2:4]
+    assert (one, last, none) == (works[2:4], works[3:4], ())
     assert (works[0].first, works[0].programme, works[0].material) == (date(2026, 10, 1), "2026", SAND)
     place = works[0].place
     assert place is not None
@@ -139,6 +141,10 @@ def test_jobs_are_what_was_put_on_of_the_area_gone_over(store: Store, county: Lo
     with reading(workspace) as held:
         done = done_works(held)
         assert done_works(held, ["ALD-3"]) == done[-1:]
+        july = (date(2026, 7, 31), date(2026, 12, 31))
+        assert [one.operation for one in done_works(held, days=july)] == ["hollow_coring"], "any day of July it may be"
+        spring = (date(2026, 3, 17), date(2026, 4, 2))
+        assert done_works(held, ["ALD-1"], days=spring) == done[1:2]
     told = [(one.operation, one.kg, one.l, one.part, one.hours, one.cost, one.unsure) for one in done]
     assert told == [
         ("top_dressing", 4000.0, None, 0.5, 6.0, Decimal("240.25"), ""),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date, timedelta
+from decimal import Decimal
 
 from pipeline.indicators.base.green_season import (
     Caution,
@@ -33,7 +34,7 @@ def line(number: int, file: str = JOBS) -> tuple[Evidence, ...]:
 
 
 def _work(day: date, operation: str, hours: float | None, cost: float | None, number: int) -> Work:
-    return Work(day, operation, "", "", hours, cost, line(number)[0])
+    return Work(day, operation, "", "", hours, None if cost is None else Decimal(str(cost)), line(number)[0])
 
 
 def _figure(name: str, label: str, band: str, value: float | None, unit: str, standing: str, low: float | None,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, timedelta
+from decimal import Decimal
 
 from pipeline.indicators.base.green_season import (
     Caution,
@@ -124,7 +125,10 @@ def works(cuts: int = 60) -> tuple[Work, ...]:
         (date(2026, 6, 22), "Top dressing", "70/30 sand and soil", "2 t", 3.0, 164.0),
         (date(2026, 7, 30), "Fertilising", "6-0-12", "40 kg", 1.0, 48.0),
     ]
-    made = [Work(d, o, t, a, h, c, Evidence(JOBS, 10 + i, "job", 1)) for i, (d, o, t, a, h, c) in enumerate(big)]
+    made = [
+        Work(d, o, t, a, h, None if c is None else Decimal(str(c)), Evidence(JOBS, 10 + i, "job", 1))
+        for i, (d, o, t, a, h, c) in enumerate(big)
+    ]
     for i in range(cuts):
         day = date(2026, 3, 10) + timedelta(days=(i * 168) // max(cuts, 1))
         hours = None if i % 10 == 3 else 1.5
@@ -284,7 +288,15 @@ def crowded() -> GreenSeason:
     ]
     kinds = ("Rolling", "Brushing", "Dew removal", "Irrigation", "Edging", "Ditch and bank work", "Slitting")
     others = [
-        Work(date(2026, 1, 5) + timedelta(days=9 * k), kind, "once over", "", 0.5, 5.0, Evidence(JOBS, 200 + k, "job"))
+        Work(
+            date(2026, 1, 5) + timedelta(days=9 * k),
+            kind,
+            "once over",
+            "",
+            0.5,
+            Decimal(5),
+            Evidence(JOBS, 200 + k, "job"),
+        )
         for k, kind in enumerate(kinds * 4)
     ]
     return replace(season, indicators=season.indicators + tuple(more), works=works(80) + tuple(others))

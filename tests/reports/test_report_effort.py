@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import pytest
 
 from pipeline.summaries.club_season import Effort
@@ -14,7 +16,7 @@ from reports.page.effort import effort_words
 )
 def test_at_least_is_not_rounded_up(with_hours: int, said: str) -> None:
     """45.6 hours of 8 of 9 jobs are no "at least 46"."""
-    total = Effort(jobs=9, hours=45.6, with_hours=with_hours, cost=199.99, with_cost=with_hours)
+    total = Effort(jobs=9, hours=45.6, with_hours=with_hours, cost=Decimal("199.99"), with_cost=with_hours)
     hours, cost = effort_words(total, "GBP")
     assert hours == said
     assert cost == ("at least £199 of cost" if with_hours < 9 else "£200 of cost")

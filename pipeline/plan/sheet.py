@@ -1,0 +1,99 @@
+"""A programme as rows of planned works, for a person to edit; loaded, they are the same works.
+
+Read back (pipeline/plan/read.py), a row without amount, rate and material counts as so many times.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+
+from pipeline.plan.entries import Entry
+from pipeline.plan.programme import Programme
+
+Cell = str | int | float | None
+
+COLUMNS = {
+    "programme": "programme",
+    "green": "green",
+    "operation": "operation",
+    "material": "material",
+    "reference": "reference",
+    "first": "window_from",
+    "last": "window_to",
+    "times": "times",
+    "kg": "mass_kg",
+    "l": "volume_l",
+    "g_m2": "rate_g_m2",
+    "ml_m2": "rate_ml_m2",
+    "depth": "depth_mm",
+    "passes": "passes",
+    "hours": "hours",
+    "basis": "basis",
+    "note": "note",
+}
+"""What a row says, and the field of the kind ``planned_work`` that holds it, in the order of the columns."""
+KIND = "planned_work"
+DIGITS = 3
+"""Digits after the point of a mass, volume or rate in the sheet: grams and millilitres are as fine as anything is
+weighed on a green."""
+
+
+def rows(programme: Programme) -> list[dict[str, Cell]]:
+    """The lines of a programme as rows under the fields of the kind; amounts are of one time, as that kind has them."""
+    references = _references(programme.entries)
+    return [_row(one, reference) for one, reference in zip(programme.entries, references, strict=True)]
+
+
+def _references(entries: Iterable[Entry]) -> Iterator[str]:
+    """A name for each line by the first day of its window: one operation and material may have several windows.
+
+    Made anew from later records, a line keeps its name, and with it the record that a load changes.
+    """
+    seen: Counter[tuple[str, str, str, str]] = Counter()
+    for one in entries:
+        work = one.work
+        name = f"from {work.first.day} {work.first:%B}"
+        key = (work.green, work.operation, work.material, name)
+        seen[key] += 1
+        yield name if seen[key] == 1 else f"{name} ({seen[key]})"
+
+
+def _row(one: Entry, reference: str) -> dict[str, Cell]:
+    work = one.work
+    times = round(work.size) if work.unit == "times" and work.size is not None else round(one.times)
+    said: dict[str, Cell] = {
+        "programme": work.programme,
+        "green": work.green,
+        "operation": work.operation,
+        "material": work.material or None,
+        "reference": reference,
+        "first": work.first.isoformat(),
+        "last": work.last.isoformat(),
+        "times": times,
+        "depth": work.depth_mm,
+        "passes": work.passes,
+        "hours": None if work.hours is None else round(work.hours / times, DIGITS),
+        "basis": work.basis,
+        "note": note_of(one) or None,
+        **_amount(one, times),
+    }
+    return {field: said.get(name) for name, field in COLUMNS.items()}
+
+
+def _amount(one: Entry, times: int) -> dict[str, Cell]:
+    """How much at one time: by mass or volume where that is known, else by its rate."""
+    work = one.work
+    if work.unit == "times":
+        return {}
+    if work.size is not None:
+        return {work.unit: round(work.size / times, DIGITS)}
+    if one.rate is not None:
+        return {"ml_m2" if one.rate_unit == "ml/m²" else "g_m2": round(one.rate, DIGITS)}
+    return {}
+
+
+def note_of(one: Entry) -> str:
+    """What stands beside a line: its note, why its amount is not known, its cautions."""
+    lacking = f"Amount: {one.lacking.rstrip('.')}." if one.lacking else ""
+    return " ".join(part for part in (one.note, lacking, *one.cautions) if part)
