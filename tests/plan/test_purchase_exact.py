@@ -7,7 +7,7 @@ from decimal import Decimal
 
 import pytest
 
-from pipeline.plan import ways
+from pipeline.plan.purchase import ways
 from tests.plan.orders import by_table, cost_and_left, made, small_order
 
 

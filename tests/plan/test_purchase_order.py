@@ -7,7 +7,7 @@ from decimal import Decimal
 import pytest
 
 from pipeline.indicators.base.green_season import Evidence
-from pipeline.plan import ways
+from pipeline.plan.purchase import ways
 from pipeline.plan.purchase.order import WrongOrderError, _check, order
 from pipeline.plan.purchase.parts import Material, Need, Offer, Order, Stock
 from tests.plan.orders import cost_and_left
