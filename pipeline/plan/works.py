@@ -37,6 +37,7 @@ class Planned:
         unsized: why its size is not known, "" where it is.
         times: how often it is to be done within its window: what a line of kg or l is spread over, and what one
             without a size is counted in.
+        note: what the sheet says beside it.
     """
 
     green: str
@@ -54,6 +55,7 @@ class Planned:
     place: Evidence | None = None
     unsized: str = ""
     times: float = 1.0
+    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -73,6 +75,7 @@ class Done:
         cost: in the workspace's currency; None where not logged.
         place: the line of the log.
         unsure: what of its amount or part is not known, and what stands in its place; "" where nothing.
+        area_m2: area of its green on its day; None where it is not recorded.
     """
 
     green: str
@@ -87,3 +90,4 @@ class Done:
     cost: Decimal | None = None
     place: Evidence | None = None
     unsure: str = ""
+    area_m2: float | None = None
