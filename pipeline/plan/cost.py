@@ -13,7 +13,7 @@ from decimal import Context, Decimal
 
 from pipeline.agronomy.dressing import MoistureBasis, depth_mm, dry_mass_kg
 from pipeline.common.money import plain, rounded, total
-from pipeline.common.words import counted, listed
+from pipeline.common.words import counted, listed, logged_for
 from pipeline.plan.rates import MOST_YEAR_H, Figure, Rate, exact, planned_hours, priced, unknown
 from pipeline.plan.works import Done, Planned, Unit
 from pipeline.standardise.several.said import PUTS_ON
@@ -97,16 +97,15 @@ class Sum:
     @property
     def said(self) -> str:
         """Of how many works it is: "logged for 12 of 40, 3 more by rate"; "" where all are logged."""
-        return "; ".join(filter(None, [self._of_how_many, self.short]))
+        return "; ".join(filter(None, [self.of_how_many, self.short]))
 
     @property
-    def _of_how_many(self) -> str:
+    def of_how_many(self) -> str:
+        """The same without what else the log lacks."""
         if not self.of:
             return "nothing planned" if self.planned else "no job logged"
-        if self.logged == self.of:
-            return ""
-        rest = f", {self.by_rate} more by rate" if self.by_rate else ""
-        return f"{'given' if self.planned else 'logged'} for {self.logged:,} of {self.of:,}{rest}"
+        rest = f", {self.by_rate:,} more by rate" if self.by_rate else ""
+        return f"{logged_for(self.logged, self.of, 'given' if self.planned else 'logged')}{rest}"
 
 
 @dataclass(frozen=True)

@@ -69,8 +69,8 @@ class PriceBook:
         """The same as costs are worked out by it."""
         return {key: one.each for key, one in self.on(day).items()}
 
-    def by_the_lot_only(self, materials: Iterable[str], day: date) -> tuple[str, ...]:
-        """Those of the materials that have a price on a day for several packs together and none for a single one."""
+    def without_single(self, materials: Iterable[str], day: date) -> tuple[str, ...]:
+        """Those of the materials that have prices on a day, and none that is plainly of a single pack."""
         held = {one.material for one in prices_on(self.every, day)}
         single = {material for material, _ in self.on(day)}
         return tuple(sorted({one for one in materials if one in held and one not in single}))
@@ -83,8 +83,10 @@ def _since(one: Price) -> date:
 def _unit_prices(
     held: Sequence[Price], named: Mapping[str, Pack]
 ) -> Iterator[tuple[tuple[str, Unit], UnitPrice]]:
-    """The price of a kilogram or litre of each material that a single pack can be had of."""
-    single = [made for one in held if one.from_packs <= 1 and (made := _of(one)) is not None]
+    """The price of a kilogram or litre of each material that a single pack can be had of, at one price."""
+    packs = grouped(held, lambda one: (one.material, one.supplier, one.pack_kg, one.pack_l))
+    alone = [[one for one in same if one.from_packs <= 1] for same in packs.values()]
+    single = [made for some in alone if len(some) == 1 and (made := _of(some[0])) is not None]
     for key, some in grouped(single, lambda one: (one.material, one.unit)).items():
         own = [one for one in some if named.get(one.material) == (one.unit, one.pack)]
         yield key, min(own or some, key=lambda one: (one.each, one.supplier, one.pack))
