@@ -156,10 +156,13 @@ def _line(
 
 
 def _named(faults: Iterable[_Lacking]) -> Iterable[str]:
-    """What is lacking, each sort and reason once with the works it is lacking of."""
+    """What is lacking, each reason once with the sorts of money and the works: "labour and machines of mowing (…)"."""
+    sorts: dict[tuple[str, str], list[str]] = {}
     for (name, why), same in grouped(faults, lambda fault: (fault[0], fault[2])).items():
         works = listed(list(dict.fromkeys(work for _, work, _ in same)))
-        yield f"{name} of {works} ({why})"
+        sorts.setdefault((works, why), []).append(name)
+    for (works, why), names in sorts.items():
+        yield f"{listed(names)} of {works} ({why})"
 
 
 def _total(cells: Iterable[Decimal | None]) -> Decimal:

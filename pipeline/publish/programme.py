@@ -127,7 +127,7 @@ def write_programme(
     """
     with Store(workspace.store, read_only=True) as store:
         greens, stem = greens_of(store.register(workspace.settings.season_start), whose)
-        span = workspace.season(season) if season else _ahead(workspace, store)
+        span = workspace.season(season) if season else season_ahead(workspace, store)
         records = read_records(store, greens)
         jobs = grouped(done_works(store, greens), lambda one: one.green)
     chosen = tuple(template_named(name) for name in dict.fromkeys(wanted.templates))
@@ -138,7 +138,7 @@ def write_programme(
     return _written(WrittenProgramme(made, tuple(files)), files, force=force)
 
 
-def _ahead(workspace: Workspace, store: Store) -> Season:
+def season_ahead(workspace: Workspace, store: Store) -> Season:
     """The season after the one in hand."""
     last = last_day(store)
     if last is None:

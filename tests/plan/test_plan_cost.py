@@ -66,7 +66,7 @@ def test_hours_by_the_rate_are_marked_so() -> None:
     """28.50 × 3.5 = 99.75, exactly; and what it is without is said."""
     item = of_job(job(hours=3.5), [LABOUR], PRICES)
     assert (item.cost.value, item.cost.how) == (Decimal("99.750"), "by rate")
-    assert item.cost.why == "without machines: no rate of a machine on 10 April 2026"
+    assert item.cost.why == "without machines: no rate of a machine"
 
 
 @pytest.mark.parametrize(
@@ -138,7 +138,7 @@ def test_hours_by_output_take_passes_and_times() -> None:
     assert planned_hours(work("scarifying", "kg", 60.0, times=2.0), rates, 1250.0).value == 5
     assert planned_hours(work(hours=7.0), rates, 1250.0) == Figure(Decimal("7.0"), "planned")
     assert planned_hours(work(), rates, None).why == "the area of ALD-1 is not recorded"
-    assert planned_hours(work(), [], 1250.0).why == "no output an hour on 10 April 2026"
+    assert planned_hours(work(), [], 1250.0).why == "no output an hour"
 
 
 HOWELL = "Howell 1968, Bowling Greens: Construction and Maintenance, as quoted by a UK advice site"
@@ -280,7 +280,7 @@ def test_a_quotation_adds_up_as_printed() -> None:
     ]
     assert (made.labour, made.machine, made.material) == (Decimal("183.16"), Decimal("37.42"), Decimal("94.50"))
     assert (made.net, made.vat, made.total) == (Decimal("315.08"), Decimal("63.02"), Decimal("378.10"))
-    assert made.said == "without machines of fertilising (no rate of a machine on 10 April 2026)"
+    assert made.said == "without machines of fertilising (no rate of a machine)"
 
 
 def test_what_a_quotation_is_without_is_named_once_for_each_reason() -> None:
@@ -292,8 +292,7 @@ def test_what_a_quotation_is_without_is_named_once_for_each_reason() -> None:
     ]
     made = quotation(plan, [LABOUR, AtRate("machine", Decimal(5))], lambda _: PRICES, AREAS, None)
     assert made.without == (
-        "labour of top dressing and overseeding (no output an hour on 10 April 2026)",
-        "machines of top dressing and overseeding (no output an hour on 10 April 2026)",
+        "labour and machines of top dressing and overseeding (no output an hour)",
         "material of overseeding 10 April 2026 to 30 April 2026 (bent has no price)",
         "material of overseeding 10 April 2026 to 30 April 2026 (the amount of bent is not known)",
         "VAT (no rate of it is set)",
