@@ -26,7 +26,7 @@ def costs(
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> int:  # fmt: skip
-    """Show hours and cost of a season, the one before and what is planned, beside the budget; each sum says of how many jobs.
+    """Show hours and cost of a season, the one before and plans, beside the budget; each sum says of how many jobs.
 
     Example: swardtally costs ALD --season 2026
     """

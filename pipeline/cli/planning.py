@@ -60,6 +60,13 @@ def programme(
             show_default="the last day on record",
         ),
     ] = "",
+    replace: Annotated[
+        bool,
+        typer.Option(
+            "--replace", help="List lines loaded earlier that the programme no longer has with 0 in times, so that "
+            "loading the sheet takes them out. Only lines still to come that this command named.",
+        ),
+    ] = False,
     out: Annotated[
         Path | None,
         typer.Option(
@@ -69,7 +76,7 @@ def programme(
     loaded: Annotated[
         bool,
         typer.Option(
-            "--loaded", help="Make nothing anew: write the document of the lines that are loaded already, edited or not."
+            "--loaded", help="Make nothing anew: write PDF and prices of the lines that are loaded already."
         ),
     ] = False,
     km: Annotated[
@@ -84,8 +91,9 @@ def programme(
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> int:  # fmt: skip
-    """Write a programme of the year ahead as a workbook and CSV, to edit and to load back, and its price as a PDF and CSV for
-    the club; never a pesticide.
+    """Write a programme of the year ahead as a workbook and CSV to edit and load back, and as a PDF with its price.
+
+    Never a pesticide. Prices stand in a CSV of their own beside the PDF: the sheet that is loaded back has none.
 
     Example: swardtally programme ALD-1 --season 2027 --template gma-season --template trade-autumn-sand
     """
@@ -96,7 +104,7 @@ def programme(
     from pipeline.workspace.settings import open_workspace
 
     if loaded:
-        if templates or last or only_targets or no_targets or feed or since:
+        if templates or last or only_targets or no_targets or feed or since or replace:
             raise WrongUsage(
                 "--loaded makes nothing anew.", "Leave out what a programme is to be made from, or leave out --loaded."
             )
@@ -107,7 +115,8 @@ def programme(
         raise WrongUsage(
             "--only-targets stands alone.", "Leave out --template, --last-season and --no-targets, or leave it out."
         )
-    wanted = Wanted(templates or [], last, not no_targets, only_targets, feed, since=day_of(since) if since else None)
+    day = day_of(since) if since else None
+    wanted = Wanted(templates or [], last, not no_targets, only_targets, feed, since=day, replace=replace)
     try:
         done = write_programme(open_workspace(workspace), whose, season, wanted, out, force=force)
     except SeveralSchools as several:

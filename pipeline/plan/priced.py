@@ -18,7 +18,7 @@ from pipeline.plan.cost import Sum, added
 from pipeline.plan.quotation import Quotation, QuotedLine, quotation
 from pipeline.plan.rates import Rate, RateOf, rate_for
 from pipeline.plan.unit_price import UnitPrice
-from pipeline.plan.works import Planned
+from pipeline.plan.works import Planned, Unit
 from pipeline.workspace.settings import Season
 
 
@@ -94,7 +94,8 @@ class PricedProgramme:
         """Lines by the first day of the month in which their window opens, in order."""
         by_day = sorted(self.lines, key=lambda line: (line.planned.first, line.planned.last))
         return {
-            month: tuple(lines) for month, lines in grouped(by_day, lambda one: one.planned.first.replace(day=1)).items()
+            month: tuple(lines)
+            for month, lines in grouped(by_day, lambda one: one.planned.first.replace(day=1)).items()
         }
 
     def of_green(self, code: str) -> tuple[QuotedLine, ...]:
@@ -119,9 +120,7 @@ def unknown_parts(line: QuotedLine) -> tuple[str, ...]:
     return tuple(name for name, cell in cells.items() if cell is None)
 
 
-def quoted(
-    works: Iterable[Planned], priced: Priced, vat_pct: Decimal | None, travel_km: float | None
-) -> Quotation:
+def quoted(works: Iterable[Planned], priced: Priced, vat_pct: Decimal | None, travel_km: float | None) -> Quotation:
     """The quotation of works, by green and window."""
     ordered = sorted(works, key=lambda one: (one.green, one.first, one.last, one.operation, one.material))
     return quotation(ordered, priced.rates, priced.prices, priced.areas, vat_pct, travel_km)
@@ -137,7 +136,7 @@ def rates_used(works: Sequence[Planned], rates: Sequence[Rate]) -> tuple[Rate, .
 
 
 def prices_used(
-    works: Iterable[Planned], on: Mapping[date, Mapping[tuple[str, str], UnitPrice]]
+    works: Iterable[Planned], on: Mapping[date, Mapping[tuple[str, Unit], UnitPrice]]
 ) -> tuple[UnitPrice, ...]:
     """The prices by which the material of any of the works is priced, by material."""
     found = {

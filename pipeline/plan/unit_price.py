@@ -80,9 +80,7 @@ def _since(one: Price) -> date:
     return one.holds_from or date.min
 
 
-def _unit_prices(
-    held: Sequence[Price], named: Mapping[str, Pack]
-) -> Iterator[tuple[tuple[str, Unit], UnitPrice]]:
+def _unit_prices(held: Sequence[Price], named: Mapping[str, Pack]) -> Iterator[tuple[tuple[str, Unit], UnitPrice]]:
     """The price of a kilogram or litre of each material that a single pack can be had of, at one price."""
     packs = grouped(held, lambda one: (one.material, one.supplier, one.pack_kg, one.pack_l))
     alone = [[one for one in same if one.from_packs <= 1] for same in packs.values()]

@@ -136,9 +136,7 @@ def _season(own: GreenRecords, jobs: Sequence[Done], priced: Priced) -> SeasonCo
     """The jobs that a document of the season counts, and what else of the log it would name as missing."""
     counted_jobs = set(own.in_season(own.counting.jobs).select(JOB_OF_LINE).iter_rows())
     mine = [one for one in jobs if _key(one) in counted_jobs]
-    return season_cost(
-        own.season.name, own.as_of, mine, priced, so_far=own.as_of < own.season.end, short=_short(own)
-    )
+    return season_cost(own.season.name, own.as_of, mine, priced, so_far=own.as_of < own.season.end, short=_short(own))
 
 
 def _key(job: Done) -> tuple[Any, ...]:
@@ -166,7 +164,9 @@ def _budget(own: GreenRecords, priced: Priced) -> Budget:
             continue
         per = what.unit.partition("/")[2]
         if unit_name(target.unit) != unit_name(f"{currency}/{per}" if per else currency):
-            return Budget(why=f"the target of {what.label.lower()} is in {target.unit}, and money is kept in {currency}")
+            return Budget(
+                why=f"the target of {what.label.lower()} is in {target.unit}, and money is kept in {currency}"
+            )
         if target.high is None:
             return Budget(why=f"the target of {what.label.lower()} ({target.source}) has no upper end")
         area = priced.areas.get(green) if per else 1.0

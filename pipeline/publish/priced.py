@@ -67,7 +67,12 @@ class PricedDocument:
 
 
 def price_made(
-    workspace: Workspace, whose: str, made: Sequence[Programme], out: Path | None = None, *, travel_km: float | None = None
+    workspace: Workspace,
+    whose: str,
+    made: Sequence[Programme],
+    out: Path | None = None,
+    *,
+    travel_km: float | None = None,
 ) -> PricedDocument:
     """The document of programmes just made, of a green or of each green of a club.
 

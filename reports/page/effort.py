@@ -35,7 +35,9 @@ def effort_note(total: Effort) -> str:
     """What the marked sums lack; "" where they lack nothing."""
     of = (("Hours", logged_for(total.with_hours, total.jobs)), ("cost", logged_for(total.with_cost, total.jobs)))
     parts = [f"{what} {said} jobs" for what, said in of if said]
-    return f"{PARTIAL} {text.sentence('; '.join(parts))[:-1]}: what is marked is a part of the true sum." if parts else ""
+    return (
+        f"{PARTIAL} {text.sentence('; '.join(parts))[:-1]}: what is marked is a part of the true sum." if parts else ""
+    )
 
 
 def effort_words(total: Effort, currency: str, hours: str = "hours") -> list[str]:

@@ -10,10 +10,10 @@ from decimal import Decimal
 from pipeline.common.amounts import Amount
 from pipeline.common.grouped import grouped
 from pipeline.common.money import rounded
-from pipeline.common.words import counted, listed
+from pipeline.common.words import listed
 from pipeline.plan.cost import Sum
 from pipeline.plan.entries import LICENSED_PRACTICE
-from pipeline.plan.priced import OfGreen, PricedProgramme, hours_of, net_of, unknown_parts
+from pipeline.plan.priced import NotPlanned, OfGreen, PricedProgramme, hours_of, net_of, unknown_parts
 from pipeline.plan.quotation import QuotedLine
 from pipeline.plan.rates import Rate
 from pipeline.plan.unit_price import UnitPrice
@@ -28,7 +28,8 @@ from schemas.codes import code_list
 
 MOST_PAGES = 200
 """A programme is printed whole, however many lines it has."""
-MOST_WHY, MOST_NOTE, MOST_LEFT = 220, 400, 24
+KG_OF_T = 1000.0
+MOST_WHY, MOST_NOTE, MOST_LEFT = 1200, 1200, 24
 CAUTIONS = (
     "The label of a product, the law of the place and what a licensed person decides come before any line of this "
     "programme.",
@@ -47,7 +48,7 @@ class MonthRow:
     """A month as printed: the works that begin in it in plain words, its hours and its price."""
 
     month: str
-    works: tuple[str, ...]
+    works: str
     hours: str
     price: str
 
@@ -133,7 +134,7 @@ def view(made: PricedProgramme, *, version: str, units_: Units = "metric") -> Pr
     name, season = text.name(made.name), text.name(made.season.name)
     notes = _Notes()
     tables = tuple(_table(made, green, notes, units_) for green in made.greens)
-    left = list(dict.fromkeys(_left(one) for one in made.not_planned))
+    left = list(_left(made.not_planned))
     first, last = text.day(made.season.start), text.day(made.season.end)
     return ProgrammeReport(
         title=f"Programme and price: {name}, season {season}",
@@ -151,7 +152,7 @@ def view(made: PricedProgramme, *, version: str, units_: Units = "metric") -> Pr
         price_heading=f"Price, {text.currency_sign(text.clean(made.currency, 12))}",
         months=tuple(_month(month, lines, units_) for month, lines in made.months.items()),
         total_hours=_hours(made.hours),
-        total_price=text.number(net_of(made.lines), 2),
+        total_price=_net(made.lines),
         money=tuple(_money(made)),
         partial=_partial(made),
         tables=tables,
@@ -204,8 +205,10 @@ def _matters(made: PricedProgramme) -> Iterator[str]:
     if hours.value is None:
         yield "Hours: not known, for the programme gives none and no output an hour is loaded."
     else:
-        said = "" if hours.complete else f", known for {hours.logged + hours.by_rate:,} of {text.count(hours.of, 'line')}"
-        yield f"Hours of all people together: {_hours(hours)}{said}."
+        said = (
+            "" if hours.complete else f", known for {hours.logged + hours.by_rate:,} of {text.count(hours.of, 'line')}"
+        )
+        yield f"Hours of all people together: {text.number(rounded(hours.value, 1), 1)}{said}."
     yield _price_words(made)
 
 
@@ -219,7 +222,7 @@ def _price_words(made: PricedProgramme) -> str:
     if price.net == 0 and price.without:
         return "Price: not known; what is missing for it is named below."
     vat = price.vat is not None
-    net = f"{_money_words(price.net, made.currency)}{' without VAT' if vat else ''}"
+    net = f"{_money_words(price.net, made.currency)} without VAT"
     gross = f"{_money_words(price.total, made.currency)} with VAT of {_percent(price.vat_pct)}" if vat else ""
     told = [gross, net] if made.with_vat and gross else [net, *([gross] if gross else [])]
     least = "" if price.complete or not _lacks_money(made) else "; it is without what is named below"
@@ -272,55 +275,59 @@ def _hours(found: Sum) -> str:
 
 def _net(lines: Sequence[QuotedLine]) -> str:
     """The price of lines, marked where a part of it is not known."""
-    if all(cell is None for line in lines for cell in (line.labour, line.machine, line.material)):
-        return "–"
-    return text.number(net_of(lines), 2) + (PARTIAL if any(map(unknown_parts, lines)) else "")
+    net, lacks = net_of(lines), any(map(unknown_parts, lines))
+    return "–" if lacks and not net else text.number(net, 2) + (PARTIAL if lacks else "")
 
 
 def _month(month: date, lines: Sequence[QuotedLine], units_: Units) -> MonthRow:
     alike = grouped((line.planned for line in lines), lambda one: (one.operation, one.material, one.unit))
-    works = tuple(_in_words(same, month, units_) for same in alike.values())
-    return MonthRow(f"{month:%B} {month.year}", works, _hours(hours_of(lines)), _net(lines))
+    works = [_in_words(same, month, units_) for same in alike.values()]
+    words = text.sentence("; ".join([*works[:1], *map(text.inside, works[1:])]))
+    return MonthRow(f"{month:%B} {month.year}", words, _hours(hours_of(lines)), _net(lines))
 
 
 def _in_words(same: Sequence[Planned], month: date, units_: Units) -> str:
-    """Works of one operation and material in a month, on all greens: what, how much, and when."""
+    """Works of one operation and material in a month, on all greens: what, how much, and where they go beyond it."""
     one = same[0]
-    what = _what(one)
-    greens = len({each.green for each in same})
-    known = [each.size for each in same if each.size is not None]
-    if len(known) < len(same):
-        much = "amount not known" if not known else f"{_size(sum(known), one, units_)} and more: not every amount is known"
+    of_green = grouped(same, lambda each: each.green)
+    each = [sum(work.size or 0.0 for work in works) for works in of_green.values()]
+    if all(work.size is None for work in same):
+        much = "amount not known"
+    elif len(each) > 1 and max(each) == min(each):
+        much = f"{_size(each[0], one, units_)} on each of {text.count(len(each), 'green')}"
     else:
-        much = _size(sum(known), one, units_)
-    on = f" on {text.count(greens, 'green')}" if greens > 1 else ""
-    return f"{what}: {much}{on}{_when(min(x.first for x in same), max(x.last for x in same), month)}"
-
-
-def _when(first: date, last: date, month: date) -> str:
-    """The days of a window, as far as they are not the month they stand under."""
-    end = (month + timedelta(days=31)).replace(day=1) - timedelta(days=1)
-    if last <= end:
-        return "" if (first, last) == (month, end) else f", {text.day_range(first, last)}"
-    return f", {text.day_range(first, last)}"
+        much = _size(sum(each), one, units_)
+        much += f" in all on {text.count(len(each), 'green')}" if len(each) > 1 else ""
+        much += ", and more whose amount is not known" if any(work.size is None for work in same) else ""
+    last, after = max(work.last for work in same), (month + timedelta(days=31)).replace(day=1)
+    return f"{_what(one)}: {much}{f', until {text.short_day(last)}' if last >= after else ''}"
 
 
 def _what(one: Planned) -> str:
     label = code_list("operation")[one.operation].label
-    return f"{label}, {text.clean(one.material, 60)}" if one.material else label
+    return f"{label} ({text.clean(one.material, 60)})" if one.material else label
 
 
 def _size(size: float, one: Planned, units_: Units) -> str:
     if one.unit == "times":
-        return counted(round(size), "time")
-    value = Amount(size / 1000, "t", ",.4g") if one.unit == "kg" and size >= 1000 else Amount(size, one.unit, ",.4g")
-    return units.said(value) if units_ == "US" else f"{value}"
+        return _often(size)
+    heavy = one.unit == "kg" and size >= KG_OF_T
+    return _said(Amount(size / KG_OF_T, "t", ",.4g") if heavy else Amount(size, one.unit, ",.4g"), units_)
+
+
+def _often(times: float) -> str:
+    return {1: "once", 2: "twice"}.get(round(times)) or text.count(round(times), "time")
+
+
+def _said(amount: Amount, units_: Units) -> str:
+    """A quantity in the units of the page, kept together on a line."""
+    return units.said(amount) if units_ == "US" else text.with_unit(amount.number, amount.unit)
 
 
 def _table(made: PricedProgramme, green: OfGreen, notes: _Notes, units_: Units) -> GreenTable:
     lines = made.of_green(green.code)
     area = Amount(green.area_m2, "m²", ",.0f") if green.area_m2 else None
-    size = "area not recorded" if area is None else units.said(area) if units_ == "US" else str(area)
+    size = "area not recorded" if area is None else _said(area, units_)
     called = text.name(green.name)
     code = f" ({text.clean(green.code, 24)})" if green.name != green.code else ""
     rows = tuple(_line(line, notes, units_) for line in lines)
@@ -331,7 +338,7 @@ def _line(line: QuotedLine, notes: _Notes, units_: Units) -> LineRow:
     one = line.planned
     amount = "not known" if one.size is None else _size(one.size, one, units_)
     if one.unit != "times" and one.times > 1:
-        amount += f" in {counted(round(one.times), 'time')}"
+        amount += f", {_often(one.times)}"
     return LineRow(
         when=text.day_range(one.first, one.last),
         work=_what(one),
@@ -346,15 +353,14 @@ def _line(line: QuotedLine, notes: _Notes, units_: Units) -> LineRow:
 
 def _how(one: Planned, units_: Units) -> str:
     depth = Amount(one.depth_mm, "mm", ".3g") if one.depth_mm else None
-    deep = "" if depth is None else f"{units.said(depth) if units_ == 'us' else depth} deep"
+    deep = "" if depth is None else f"{_said(depth, units_)} deep"
     over = f"{one.passes:g} passes" if one.passes and one.passes != 1 else ""
     return ", ".join(filter(None, [deep, over]))
 
 
 def _price(one: UnitPrice, currency: str, units_: Units) -> PriceRow:
-    pack = Amount(one.pack / 1000, "t", ",.4g") if one.unit == "kg" and one.pack >= 1000 else Amount(
-        one.pack, one.unit, ",.4g")  # fmt: skip
-    held = units.said(pack) if units_ == "US" else str(pack)
+    heavy = one.unit == "kg" and one.pack >= KG_OF_T
+    held = _said(Amount(one.pack / KG_OF_T, "t", ",.4g") if heavy else Amount(one.pack, one.unit, ",.4g"), units_)
     each = "litre" if one.unit == "l" else one.unit
     return PriceRow(
         text.clean(one.material, 60),
@@ -377,8 +383,7 @@ def _rate(one: Rate, currency: str, units_: Units) -> PriceRow:
     work = code_list("operation")[one.operation].label if one.operation else "any work"
     what = listed([work, *([text.clean(one.machine, 40)] if one.machine else [])])
     if one.output_m2_h:
-        area = Amount(one.output_m2_h, "m²", ",.4g")
-        amount = f"{units.said(area) if units_ == 'us' else area} an hour"
+        amount = f"{_said(Amount(one.output_m2_h, 'm²', ',.4g'), units_)} an hour"
     elif one.amount is None:
         amount = "not given"
     else:
@@ -386,11 +391,15 @@ def _rate(one: Rate, currency: str, units_: Units) -> PriceRow:
     return PriceRow(names[one.of], what, amount, text.day(one.holds_from) if one.holds_from else "the start")
 
 
-def _left(one: object) -> str:
-    operation = code_list("operation")
-    label = operation[one.operation].label if one.operation in operation else text.sentence(one.operation)[:-1]  # type: ignore[attr-defined]
-    words = f"{one.green}: {label.lower()} of {one.source}: {one.why}"  # type: ignore[attr-defined]
-    return text.clean(words.rstrip("."), MOST_NOTE) + "."
+def _left(of: Sequence[NotPlanned]) -> Iterator[str]:
+    """What was not planned, the same of several greens and operations in one sentence."""
+    labels = {name: code.label for name, code in code_list("operation").items()}
+    greens = grouped(of, lambda one: (one.operation, one.source, one.why))
+    alike = grouped(greens, lambda key: (key[1], key[2], tuple(dict.fromkeys(one.green for one in greens[key]))))
+    for (source, why, where), keys in alike.items():
+        works = listed([text.inside(labels.get(operation, operation)) for operation, *_ in keys])
+        named = f"{listed(list(where))}: {works}, of {source}: {why.rstrip('.')}."
+        yield text.clean(named, MOST_NOTE)
 
 
 def _drafts(made: PricedProgramme, attached: Sequence[str], version: str, house: HouseStyle) -> Iterator[Pages]:

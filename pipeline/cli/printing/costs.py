@@ -116,10 +116,7 @@ def _operations(season: SeasonCost) -> None:
         return
     out("")
     labels = {name: code.label for name, code in code_list("operation").items()}
-    rows = [
-        (labels[one.operation], f"{one.works:,}", *_sums(one.hours, one.cost))
-        for one in season.operations
-    ]
+    rows = [(labels[one.operation], f"{one.works:,}", *_sums(one.hours, one.cost)) for one in season.operations]
     table((f"operations of {season.season}", *_HEADERS[1:-1]), rows, frozenset({1, 2, 4}))
 
 

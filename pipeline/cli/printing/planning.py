@@ -44,7 +44,9 @@ def priced(done: PricedDocument, *, quiet: bool) -> None:
     """The price, what it is without, and the files of the document."""
     made = done.programme
     price, hours = made.quotation, made.hours
-    known = "not known" if hours.value is None else f"{rounded(hours.value, 1):,}{f' ({hours.said})' if hours.said else ''}"
+    known = (
+        "not known" if hours.value is None else f"{rounded(hours.value, 1):,}{f' ({hours.said})' if hours.said else ''}"
+    )
     out(f"Hours: {known}")
     with_vat = f"; with VAT of {plain(price.vat_pct)} %: {price.total:,}" if price.vat_pct is not None else ""
     priced_ = price.net or not price.without
