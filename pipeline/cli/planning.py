@@ -64,7 +64,7 @@ def programme(
         bool,
         typer.Option(
             "--replace", help="List lines loaded earlier that the programme no longer has with 0 in times, so that "
-            "loading the sheet takes them out. Only lines still to come that this command named.",
+            "loading the sheet takes them out. Only lines that this command named, still to come or not begun.",
         ),
     ] = False,
     out: Annotated[

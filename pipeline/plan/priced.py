@@ -1,4 +1,4 @@
-"""A programme with its price, as a club is given it: what is done by month, each line with its price, and what that is by.
+"""A programme with its price, as a club is given it: what is done by month, and each line with what it comes to.
 
 Pure. Every sum of money is one of rounded cells of the quotation, so that months, greens and the whole add up as
 printed.

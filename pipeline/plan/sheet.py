@@ -13,6 +13,7 @@ from datetime import date
 
 from pipeline.plan.entries import Entry
 from pipeline.plan.programme import Programme
+from pipeline.plan.works import Done
 
 Cell = str | int | float | None
 
@@ -116,12 +117,20 @@ class OnRecord:
 _OWN_NAME = re.compile(r"from \d{1,2} [A-Z][a-z]+( \(\d+\))?")
 
 
-def gone(programme: Programme, on_record: Iterable[OnRecord]) -> list[OnRecord]:
-    """Lines that a programme of this name was loaded with and that it no longer has, of those still wholly to come.
+def gone(programme: Programme, on_record: Iterable[OnRecord], done: Iterable[Done]) -> list[OnRecord]:
+    """Lines that a programme of this name was loaded with and that it no longer has, and of which nothing can be done.
 
-    Lines that a person named otherwise are nobody's but theirs, and lines whose window has begun may be done in part:
-    neither is ended.
+    Lines that a person named otherwise are nobody's but theirs; what was to be done by now stays, for it is missing;
+    and so does a line since whose first day any such work was logged.
+
+    Args:
+        programme: made anew.
+        on_record: lines in force under its name.
+        done: jobs of its green.
     """
+    latest: dict[str, date] = {}
+    for job in done:
+        latest[job.operation] = max(job.last, latest.get(job.operation, date.min))
     kept = {
         (one.work.green, one.work.operation, one.work.material, reference)
         for one, reference in zip(programme.entries, _references(programme.entries), strict=True)
@@ -131,7 +140,8 @@ def gone(programme: Programme, on_record: Iterable[OnRecord]) -> list[OnRecord]:
         for one in on_record
         if one.key[0] == programme.place.green
         and one.key not in kept
-        and one.first >= programme.day
+        and one.last >= programme.day
+        and latest.get(one.key[1], date.min) < one.first
         and _OWN_NAME.fullmatch(one.key[3])
     ]
 

@@ -26,7 +26,7 @@ from pipeline.plan.cost import Sum
 from pipeline.plan.pricing import pricing
 from pipeline.plan.rates import exact
 from pipeline.plan.read import done_works, planned_works
-from pipeline.plan.works import Done, Planned
+from pipeline.plan.works import Done, Planned, of_season
 from pipeline.publish.on_record import season_asked
 from pipeline.publish.programme import greens_of
 from pipeline.publish.whole_files import write_whole
@@ -121,15 +121,10 @@ def _account(
         (green,),
         _season(own, jobs, priced),
         _season(before, jobs, priced),
-        plan_cost(span.name, _within(plans, span), priced),
-        plan_cost(following.name, _within(plans, following), priced),
+        plan_cost(span.name, of_season(plans, span), priced),
+        plan_cost(following.name, of_season(plans, following), priced),
         _budget(own, priced),
     )
-
-
-def _within(plans: Sequence[Planned], season: Season) -> list[Planned]:
-    """The works whose window begins in a season: each is of one season alone."""
-    return [one for one in plans if season.start <= one.first <= season.end]
 
 
 def _season(own: GreenRecords, jobs: Sequence[Done], priced: Priced) -> SeasonCost:
@@ -148,8 +143,8 @@ def _short(own: GreenRecords) -> str:
     """What of the log the sums of a season lack, as the figures of the season say it."""
     parts = [late_words(own.log_begins, own.season.start)] if own.log_begins else []
     if rows := [row for row in own.rows_left_out[COST.day_needed] if belongs(row, COST)]:
-        parts.append(f"{counted(len(rows), 'entry', 'entries')} that may belong to it {'is' if len(rows) == 1 else 'are'} "
-                     "not in it")  # fmt: skip
+        verb = "is" if len(rows) == 1 else "are"
+        parts.append(f"{counted(len(rows), 'entry', 'entries')} that may belong to it {verb} not in it")
     return "; ".join(parts)
 
 

@@ -1,4 +1,4 @@
-"""The programme with its price as a document, of lines just made or of those loaded, and its lines as a CSV beside it."""
+"""The programme with its price as a document, of lines just made or of those loaded, and its lines as a CSV."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from pipeline.plan.pricing import Pricing, pricing
 from pipeline.plan.programme import Programme
 from pipeline.plan.read import planned_works
 from pipeline.plan.sheet import note_of
-from pipeline.plan.works import Planned
+from pipeline.plan.works import Planned, of_season
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.programme import greens_of, season_ahead
 from pipeline.publish.writer import Planned as Document
@@ -92,7 +92,7 @@ def price_made(
 def price_loaded(
     workspace: Workspace, whose: str, season: str = "", out: Path | None = None, *, travel_km: float | None = None
 ) -> PricedDocument:
-    """The document of what is loaded of a season: all lines in force whose window opens in it.
+    """The document of what is loaded of a season: all lines in force whose window ends in it.
 
     Raises:
         WrongUsage: the green or club is not known.
@@ -101,8 +101,7 @@ def price_loaded(
     with Store(workspace.store, read_only=True) as store:
         greens, _ = greens_of(store.register(workspace.settings.season_start), whose)
         span = workspace.season(season) if season else season_ahead(workspace, store)
-        held = planned_works(store, greens, (span.start, span.end))
-        works = [one for one in held if span.start <= one.first <= span.end]
+        works = of_season(planned_works(store, greens, (span.start, span.end)), span)
         if not works:
             raise CannotDo(
                 f"Nothing is planned for {whose} in season {span.name}.",

@@ -135,7 +135,7 @@ def write_programme(
         before = _on_record(store, greens, span.name)
     chosen = tuple(template_named(name) for name in dict.fromkeys(wanted.templates))
     made = tuple(_programme((records, jobs.get(green, [])), green, span, workspace, wanted, chosen) for green in greens)
-    old = {one.place.green: gone(one, before) for one in made}
+    old = {one.place.green: gone(one, before, jobs.get(one.place.green, [])) for one in made}
     made = tuple(replace(one, left_out=(*_stays(old[one.place.green], wanted), *one.left_out)) for one in made)
     ends = ending(span.name, (line for lines in old.values() for line in lines)) if wanted.replace else []
     folder = out or workspace.reports / span.name

@@ -38,8 +38,8 @@ CAUTIONS = (
 )
 """Stand in every programme, whatever its lines are."""
 BY_THE_KG = (
-    "Materials are charged by what is used, at the price a kg or litre of the pack named below: whole packs bought come "
-    "to more, and delivery is not in it."
+    "Materials are charged by what is used, at the price a kg or litre of the pack named below: whole packs bought "
+    "come to more, and delivery is not in it."
 )
 
 
