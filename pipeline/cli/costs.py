@@ -14,7 +14,7 @@ def costs(
     whose: Annotated[
         str,
         typer.Argument(
-            metavar="[GREEN|CLUB]", help="Green, by its code or an alias, or club, by its code.",
+            metavar="GREEN|CLUB", help="Green, by its code or an alias, or club, by its code.",
             show_default="every green in play",
         ),
     ] = "",

@@ -311,8 +311,14 @@ def _what(one: Planned) -> str:
 def _size(size: float, one: Planned, units_: Units) -> str:
     if one.unit == "times":
         return _often(size)
-    heavy = one.unit == "kg" and size >= KG_OF_T
-    return _said(Amount(size / KG_OF_T, "t", ",.4g") if heavy else Amount(size, one.unit, ",.4g"), units_)
+    return _held(size, one.unit, units_)
+
+
+def _held(size: float, unit: str, units_: Units) -> str:
+    """A mass or volume in words; it is known to the digits it was planned with, whatever units it is told in."""
+    heavy = unit == "kg" and size >= KG_OF_T
+    told = Amount(size / KG_OF_T, "t", ",.4g", carries=2) if heavy else Amount(size, unit, ",.4g", carries=1)
+    return _said(told, units_)
 
 
 def _often(times: float) -> str:
@@ -338,7 +344,7 @@ def _line(line: QuotedLine, notes: _Notes, units_: Units) -> LineRow:
     one = line.planned
     amount = "not known" if one.size is None else _size(one.size, one, units_)
     if one.unit != "times" and one.times > 1:
-        amount += f", {_often(one.times)}"
+        amount += f" in all, {_often(one.times)}"
     return LineRow(
         when=text.day_range(one.first, one.last),
         work=_what(one),
@@ -359,8 +365,7 @@ def _how(one: Planned, units_: Units) -> str:
 
 
 def _price(one: UnitPrice, currency: str, units_: Units) -> PriceRow:
-    heavy = one.unit == "kg" and one.pack >= KG_OF_T
-    held = _said(Amount(one.pack / KG_OF_T, "t", ",.4g") if heavy else Amount(one.pack, one.unit, ",.4g"), units_)
+    held = _held(one.pack, one.unit, units_)
     each = "litre" if one.unit == "l" else one.unit
     return PriceRow(
         text.clean(one.material, 60),
