@@ -51,7 +51,7 @@ class Quotation:
         machine: of the machines.
         material: of the materials.
         travel: by the kilometres of all visits, rounded; None where none are said, or no rate of mileage holds.
-        net: sum before VAT.
+        before_vat: sum before VAT.
         vat_pct: VAT, %; None where it is not said.
         vat: VAT on the net, rounded once; None where it is not said.
         total: net and VAT.
@@ -63,7 +63,7 @@ class Quotation:
     machine: Decimal
     material: Decimal
     travel: Decimal | None
-    net: Decimal
+    before_vat: Decimal
     vat_pct: Decimal | None
     vat: Decimal | None
     total: Decimal
@@ -117,7 +117,7 @@ def quotation(
         machine=_total(line.machine for line in lines),
         material=_total(line.material for line in lines),
         travel=driven,
-        net=net,
+        before_vat=net,
         vat_pct=vat_pct,
         vat=vat,
         total=net + (vat or NOTHING),

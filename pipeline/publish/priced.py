@@ -55,7 +55,7 @@ class PricedDocument:
             "machines": price.machine,
             "materials": price.material,
             "travel": price.travel,
-            "net": price.net,
+            "net": price.before_vat,
             "vat_pct": price.vat_pct,
             "vat": price.vat,
             "total": price.total,

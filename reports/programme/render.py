@@ -219,10 +219,10 @@ def _first_to_last(made: PricedProgramme) -> str:
 
 def _price_words(made: PricedProgramme) -> str:
     price = made.quotation
-    if price.net == 0 and price.without:
+    if price.before_vat == 0 and price.without:
         return "Price: not known; what is missing for it is named below."
     vat = price.vat is not None
-    net = f"{_money_words(price.net, made.currency)} without VAT"
+    net = f"{_money_words(price.before_vat, made.currency)} without VAT"
     gross = f"{_money_words(price.total, made.currency)} with VAT of {_percent(price.vat_pct)}" if vat else ""
     told = [gross, net] if made.with_vat and gross else [net, *([gross] if gross else [])]
     least = "" if price.complete or not _lacks_money(made) else "; it is without what is named below"
@@ -250,7 +250,7 @@ def _money(made: PricedProgramme) -> Iterator[MoneyRow]:
     yield MoneyRow("Materials", _cell(price.material, known=any(line.material is not None for line in made.lines)))
     if price.travel is not None and made.travel_km is not None:
         yield MoneyRow(f"Travel, {text.quantity(made.travel_km, 'km', 0)}", text.number(price.travel, 2))
-    yield MoneyRow("Price without VAT", text.number(price.net, 2), strong=True)
+    yield MoneyRow("Price without VAT", text.number(price.before_vat, 2), strong=True)
     if price.vat is not None:
         yield MoneyRow(f"VAT of {_percent(price.vat_pct)}", text.number(price.vat, 2))
         yield MoneyRow("Price with VAT", text.number(price.total, 2), strong=True)

@@ -279,7 +279,7 @@ def test_a_quotation_adds_up_as_printed() -> None:
         (Decimal("9.75"), None, Decimal("94.50"), Decimal("104.25")),
     ]
     assert (made.labour, made.machine, made.material) == (Decimal("183.16"), Decimal("37.42"), Decimal("94.50"))
-    assert (made.net, made.vat, made.total) == (Decimal("315.08"), Decimal("63.02"), Decimal("378.10"))
+    assert (made.before_vat, made.vat, made.total) == (Decimal("315.08"), Decimal("63.02"), Decimal("378.10"))
     assert made.said == "without machines of fertilising (no rate of a machine)"
 
 
@@ -298,14 +298,14 @@ def test_what_a_quotation_is_without_is_named_once_for_each_reason() -> None:
         "VAT (no rate of it is set)",
     )
     assert not made.complete
-    assert (made.net, made.vat, made.total) == (Decimal("337.00"), None, Decimal("337.00"))
+    assert (made.before_vat, made.vat, made.total) == (Decimal("337.00"), None, Decimal("337.00"))
 
 
 def test_travel_is_quoted_or_named() -> None:
     rates = [LABOUR, AtRate("machine", Decimal(5)), AtRate("mileage", Decimal("0.45"))]
     plan = [work(hours=2.0)]
     asked = quotation(plan, rates, lambda _: PRICES, AREAS, Decimal(0), travel_km=121.0)
-    assert (asked.travel, asked.net, asked.total, asked.complete) == (
+    assert (asked.travel, asked.before_vat, asked.total, asked.complete) == (
         Decimal("54.45"),
         Decimal("121.45"),
         Decimal("121.45"),
@@ -329,9 +329,9 @@ def test_every_column_and_row_adds_up(asked: list[tuple[int, int]], tenths: int)
         assert line.labour == pence(Fraction(quarters, 4) * Fraction(57, 2))
         assert line.material == pence(Fraction(size, 100) * Fraction(63, 50))
         assert line.net == sum(cell for cell in (line.labour, line.machine, line.material) if cell is not None)
-    assert made.net == made.labour + made.machine + made.material == sum(line.net for line in made.lines)
-    assert made.vat == pence(Fraction(made.net) * Fraction(tenths, 1000))
-    assert made.total == made.net + made.vat
+    assert made.before_vat == made.labour + made.machine + made.material == sum(line.net for line in made.lines)
+    assert made.vat == pence(Fraction(made.before_vat) * Fraction(tenths, 1000))
+    assert made.total == made.before_vat + made.vat
     assert made.complete
 
 

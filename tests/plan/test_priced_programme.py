@@ -77,7 +77,7 @@ def test_a_club_by_hand_to_the_penny(planned: Workspace) -> None:
     ]  # fmt: skip
     price = made.quotation
     assert (price.labour, price.machine, price.material) == (Decimal("537.00"), Decimal("113.16"), Decimal("381.00"))
-    assert (price.travel, price.net, price.vat, price.total) == (
+    assert (price.travel, price.before_vat, price.vat, price.total) == (
         Decimal("45.00"), Decimal("1076.16"), Decimal("215.23"), Decimal("1291.39"),
     )  # fmt: skip
     assert price.without == ("labour and machines of slitting (no output an hour)",)
@@ -98,10 +98,10 @@ def test_a_club_by_hand_to_the_penny(planned: Workspace) -> None:
 
 def test_months_greens_and_columns_add_up_as_printed(planned: Workspace) -> None:
     made = price_loaded(planned, "ALD", "2027").programme
-    assert net_of(made.lines) == sum(net_of(lines) for lines in made.months.values()) == made.quotation.net
+    assert net_of(made.lines) == sum(net_of(lines) for lines in made.months.values()) == made.quotation.before_vat
     assert made.hours.value == sum(hours_of(lines).value or 0 for lines in made.months.values())
     page = view(made, version=VERSION)
-    assert sum(Decimal(row.sum.replace(",", "")) for row in page.money[:3]) == made.quotation.net
+    assert sum(Decimal(row.sum.replace(",", "")) for row in page.money[:3]) == made.quotation.before_vat
     assert "travel (kilometres not said)" in made.quotation.without
 
 
@@ -125,7 +125,7 @@ def test_the_materials_of_a_green_in_2003_through_the_road(county: Load, workspa
     by_work = [(line.planned.operation, line.material) for line in price.lines]
     assert sum(cell or 0 for work, cell in by_work if work == "top_dressing") == 300
     assert sum(cell or 0 for work, cell in by_work if work == "fertilising") == 154
-    assert (price.material, price.net) == (454, 454)
+    assert (price.material, price.before_vat) == (454, 454)
     assert price.without[0].startswith("labour and machines of top dressing and fertilising (no output an hour)")
 
 

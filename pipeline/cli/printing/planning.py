@@ -49,8 +49,8 @@ def priced(done: PricedDocument, *, quiet: bool) -> None:
     )
     out(f"Hours: {known}")
     with_vat = f"; with VAT of {plain(price.vat_pct)} %: {price.total:,}" if price.vat_pct is not None else ""
-    priced_ = price.net or not price.without
-    out(f"Price in {made.currency}: {f'{price.net:,} without VAT{with_vat}' if priced_ else 'not known'}")
+    priced_ = price.before_vat or not price.without
+    out(f"Price in {made.currency}: {f'{price.before_vat:,} without VAT{with_vat}' if priced_ else 'not known'}")
     if not quiet:
         for one in price.without:
             err(f"The price is without {one}.")
