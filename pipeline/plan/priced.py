@@ -111,7 +111,7 @@ def hours_of(lines: Iterable[QuotedLine]) -> Sum:
 
 def net_of(lines: Iterable[QuotedLine]) -> Decimal:
     """The price of lines as far as it is known, without travel and VAT."""
-    return sum((line.net for line in lines), Decimal("0.00"))
+    return sum((line.price for line in lines), Decimal("0.00"))
 
 
 def unknown_parts(line: QuotedLine) -> tuple[str, ...]:

@@ -30,7 +30,7 @@ class QuotedLine:
         labour: money of these hours, rounded; None where it is not known.
         machine: of the machine's hours, as long as the people's; None where no rate of one holds.
         material: of what is put on; None where it is not known.
-        net: the sum of what is known of the three.
+        price: the sum of what is known of the three.
     """
 
     planned: Planned
@@ -38,7 +38,7 @@ class QuotedLine:
     labour: Decimal | None
     machine: Decimal | None
     material: Decimal | None
-    net: Decimal
+    price: Decimal
 
 
 @dataclass(frozen=True)
@@ -107,7 +107,7 @@ def quotation(
     if travel is not None and not travel.known:
         without.append(f"travel ({travel.why})")
     driven = None if travel is None or travel.value is None else rounded(travel.value)
-    net = _total([*(line.net for line in lines), driven])
+    net = _total([*(line.price for line in lines), driven])
     vat = None if vat_pct is None else rounded(net * vat_pct / 100)
     if vat is None:
         without.append("VAT (no rate of it is set)")

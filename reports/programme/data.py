@@ -87,7 +87,7 @@ def _line(line: QuotedLine, currency: str) -> tuple[Cell, ...]:
     return (
         one.green, one.operation, one.material or None, one.first.isoformat(), one.last.isoformat(), times_of(one),
         *amount, hours, line.hours.how if line.hours.known else line.hours.why, line.labour, line.machine,
-        line.material, line.net, "; ".join(unknown_parts(line)) or None, currency, one.basis or None,
+        line.material, line.price, "; ".join(unknown_parts(line)) or None, currency, one.basis or None,
         one.note or one.unsized or None,
     )  # fmt: skip
 

@@ -273,7 +273,7 @@ def test_a_quotation_adds_up_as_printed() -> None:
     made = quotation(
         [work(passes=2.0), work("fertilising", "kg", 75.0, material=FEED)], RATES, lambda _: PRICES, AREAS, Decimal(20)
     )
-    cells = [(line.labour, line.machine, line.material, line.net) for line in made.lines]
+    cells = [(line.labour, line.machine, line.material, line.price) for line in made.lines]
     assert cells == [
         (Decimal("173.41"), Decimal("37.42"), Decimal("0.00"), Decimal("210.83")),
         (Decimal("9.75"), None, Decimal("94.50"), Decimal("104.25")),
@@ -328,8 +328,8 @@ def test_every_column_and_row_adds_up(asked: list[tuple[int, int]], tenths: int)
     for line, (quarters, size) in zip(made.lines, asked, strict=True):
         assert line.labour == pence(Fraction(quarters, 4) * Fraction(57, 2))
         assert line.material == pence(Fraction(size, 100) * Fraction(63, 50))
-        assert line.net == sum(cell for cell in (line.labour, line.machine, line.material) if cell is not None)
-    assert made.before_vat == made.labour + made.machine + made.material == sum(line.net for line in made.lines)
+        assert line.price == sum(cell for cell in (line.labour, line.machine, line.material) if cell is not None)
+    assert made.before_vat == made.labour + made.machine + made.material == sum(line.price for line in made.lines)
     assert made.vat == pence(Fraction(made.before_vat) * Fraction(tenths, 1000))
     assert made.total == made.before_vat + made.vat
     assert made.complete

@@ -72,7 +72,7 @@ def test_a_club_by_hand_to_the_penny(planned: Workspace) -> None:
     """
     workspace = settings(planned, vat_pct="20", prices_with_vat="true")
     made = price_loaded(workspace, "ALD", "2027", travel_km=100.0).programme
-    assert [line.net for line in made.lines] == [
+    assert [line.price for line in made.lines] == [
         Decimal("563.85"), Decimal("97.65"), Decimal("231.36"), Decimal("138.30"), Decimal("0.00"),
     ]  # fmt: skip
     price = made.quotation
