@@ -58,3 +58,8 @@ def on_lines(lines: Iterable[int], most: int | None = None) -> str:
     """Where something stands in a file: "line 3", "lines 2–5, 9"; ``most`` as of :func:`line_ranges`."""
     every = set(lines)
     return f"{'line' if len(every) == 1 else 'lines'} {line_ranges(every, most)}"
+
+
+def logged_for(known: int, every: int, how: str = "logged") -> str:
+    """Of how many works a sum of hours or money is: "logged for 12 of 40"; "" where it is of all."""
+    return "" if known == every else f"{how} for {known:,} of {every:,}"

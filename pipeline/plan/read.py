@@ -109,6 +109,7 @@ def _planned(row: Mapping[str, Any]) -> Planned:
         place=_place(row, "planned_work"),
         unsized=unsized,
         times=times,
+        note=row["note"] or "",
     )
 
 
@@ -188,6 +189,7 @@ def _done(row: Mapping[str, Any]) -> Done:
         cost=row["cost"],
         place=_place(row, "job"),
         unsure="; ".join(_unsure(row)),
+        area_m2=area,
     )
 
 

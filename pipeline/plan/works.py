@@ -5,12 +5,14 @@ Pure: no store, no settings. Everything in this folder that plans, matches, orde
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Literal
 
 from pipeline.indicators.base.green_season import Evidence
+from pipeline.workspace.settings import Season
 
 Unit = Literal["kg", "l", "times"]
 """What a work is counted in: a material by mass or volume as it is bought, anything else by how often it was done."""
@@ -37,6 +39,7 @@ class Planned:
         unsized: why its size is not known, "" where it is.
         times: how often it is to be done within its window: what a line of kg or l is spread over, and what one
             without a size is counted in.
+        note: what the sheet says beside it.
     """
 
     green: str
@@ -54,6 +57,7 @@ class Planned:
     place: Evidence | None = None
     unsized: str = ""
     times: float = 1.0
+    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -73,6 +77,7 @@ class Done:
         cost: in the workspace's currency; None where not logged.
         place: the line of the log.
         unsure: what of its amount or part is not known, and what stands in its place; "" where nothing.
+        area_m2: area of its green on its day; None where it is not recorded.
     """
 
     green: str
@@ -87,3 +92,12 @@ class Done:
     cost: Decimal | None = None
     place: Evidence | None = None
     unsure: str = ""
+    area_m2: float | None = None
+
+
+def of_season(planned: Iterable[Planned], season: Season) -> list[Planned]:
+    """The works of a season: those whose window ends in it, so that each is of one season alone.
+
+    An autumn renovation may open in September and end in October: it is of the season it prepares.
+    """
+    return [one for one in planned if season.start <= one.last <= season.end]

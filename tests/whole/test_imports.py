@@ -38,6 +38,7 @@ LAYERS = (
         "reports.survey",
         "reports.round_up",
         "reports.paper",
+        "reports.programme",
     ),
     ("pipeline.publish",),
     ("pipeline.cli",),
