@@ -1,10 +1,11 @@
-"""What comes next, with quantities for this green: from targets, what is logged, last works and release times."""
+"""What targets ask of a green next, with quantities, less what is logged and what a programme covers."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
+from types import MappingProxyType
 
 import polars as pl
 
@@ -13,8 +14,7 @@ from pipeline.agronomy.dressing import MOST_YEAR_MM
 from pipeline.agronomy.soil import nutrients as feed
 from pipeline.agronomy.soil.nutrients import SOLUBLE_N_LIMIT_G_M2
 from pipeline.common.amounts import Amount, AmountText, span
-from pipeline.common.words import counted, long_date, period
-from pipeline.indicators.base import periods
+from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.at_least import belongs
 from pipeline.indicators.base.description import Description
@@ -25,11 +25,10 @@ from pipeline.indicators.base.standing import quarrel, target_for
 from pipeline.indicators.feeding import nutrients
 from pipeline.indicators.play.surface import timed
 from pipeline.indicators.works import dressing
+from pipeline.plan.due_again import next_feed, sampling
 from pipeline.workspace.settings import Season
 from schemas.codes import fold
 
-SAMPLE_EVERY_DAYS = 365
-"""Organic matter is sampled about once a year, same method and depth: common practice, no source."""
 OF_AMOUNTS = ("dose.high",)
 """Warnings that ask about the amount a job put on: until they are settled, what is left of a target is not known."""
 KG_HA_OF_G_M2 = 10.0
@@ -74,6 +73,24 @@ class Open:
     unlogged: bool = False
 
 
+@dataclass(frozen=True)
+class Covered:
+    """What a programme is still to put on in a season towards a target.
+
+    Attributes:
+        rate: how much is known, in the target's unit.
+        amount: the same on the whole green, in words.
+        unknown: why the rest of it is not known; "" where all is.
+    """
+
+    rate: float
+    amount: AmountText
+    unknown: str = ""
+
+
+NOTHING_PLANNED: Mapping[str, Covered] = MappingProxyType({})
+
+
 def season_due(season: Season, day: date) -> Season:
     """The season that can still be added to on a day: the one given, or the first after it that is not over."""
     while season.end <= day:
@@ -81,17 +98,10 @@ def season_due(season: Season, day: date) -> Season:
     return season
 
 
-def due_next(records: GreenRecords) -> tuple[Due, ...]:
-    """What comes next on a green, by day, as the records in the store stand, whatever season a report is of.
-
-    A report of a season long past asks for nothing of the season after it, which is over as well.
-    """
-    season = season_due(records.season, max(records.as_of, records.last_day))
-    return tuple(sorted(due(records, season, records.as_of), key=lambda one: one.turn))
-
-
-def due(records: GreenRecords, season: Season, day: date) -> Iterator[Due]:
-    """What is due on a green, most weighty first: the one place that knows it, whatever document asks.
+def due(
+    records: GreenRecords, season: Season, day: date, planned: Mapping[str, Covered] = NOTHING_PLANNED
+) -> Iterator[Due]:
+    """What targets and last works ask of a green, most weighty first: the one place that knows it, whoever asks.
 
     What a season asks for is its own targets less everything logged in it. That holds whatever season the document is
     of, so that two documents cannot name two amounts for one green and season. What follows on the last feed or sample
@@ -101,14 +111,18 @@ def due(records: GreenRecords, season: Season, day: date) -> Iterator[Due]:
         records: of the green, with everything logged, also after ``as_of``.
         season: the season whose targets are to be met.
         day: the day the document speaks of; it decides only how "by when" is said.
+        planned: what a programme is still to put on in that season, by operation: a target asks for what is beyond it.
     """
     asked = replace(records, season=season, as_of=season.end).counting
     known = replace(records, as_of=records.last_day)
     by, until = _by(season, day, records.last_day)
     at_odds = _at_odds(asked, by, until)
-    for line in (*at_odds, *_dressing(asked, known, by, until), *_nitrogen(asked, known, by, until)):
+    covered = {name: planned.get(name) for name in ("top_dressing", "fertilising")}
+    dressed = _dressing(asked, known, by, until, covered["top_dressing"])
+    fed = _nitrogen(asked, known, by, until, covered["fertilising"])
+    for line in (*at_odds, *dressed, *fed):
         yield _dated(line, records, season)
-    yield from _next_feed(known)
+    yield from next_feed(known)
     yield from sampling(known)
     if not timed(known.of("green_speed")).filter(pl.col("date") >= records.season.start).height:
         yield Due("Time bowls", "at least 4 bowls a rink", "in play season", "No green speed was recorded this season.")
@@ -121,11 +135,6 @@ def _by(season: Season, day: date, last: date) -> tuple[str, date | None]:
     if season.start > day:
         return f"season {season.name}", None
     return f"by {long_date(season.end)}", season.end
-
-
-def _from(day: date, last: date) -> str:
-    """From when on: since when, where that day lies before the last on record."""
-    return f"{'since' if day < last else 'from'} {long_date(day)}"
 
 
 def _dated(line: Due, records: GreenRecords, season: Season) -> Due:
@@ -190,7 +199,9 @@ def _open(
     )
 
 
-def _dressing(asked: GreenRecords, known: GreenRecords, by: str, until: date | None) -> Iterator[Due]:
+def _dressing(
+    asked: GreenRecords, known: GreenRecords, by: str, until: date | None, planned: Covered | None
+) -> Iterator[Due]:
     rows = asked.in_season(dressing.dressings(asked))
     todo = _open(asked, dressing.DRESSING, dressing.dressing(Asked.about([asked])), rows["kg_m2"].null_count(), rows)
     if todo is None or not asked.area_m2:
@@ -198,17 +209,20 @@ def _dressing(asked: GreenRecords, known: GreenRecords, by: str, until: date | N
     last = dressing.last_dressed(known)
     material, moist = (last.material, last.delivered_of_dry) if last else ("", None)
     part = asked.area_m2 / 1000
+    whole, todo = todo, _beyond(todo, planned)
     ordered = _times(todo, part * (moist or 1.0), "t")
-    if (too_much := _too_much(todo, MOST_DRESSING_KG_M2, "kg/m²")) and not (todo.questioned or todo.uncounted):
-        why = AmountText(_why(todo, _rate(todo, "kg/m²", ".2g", carries=2)), too_much)
+    if (too_much := _too_much(whole, MOST_DRESSING_KG_M2, "kg/m²")) and not (todo.questioned or todo.uncounted):
+        why = AmountText(_why(whole, _rate(whole, "kg/m²", ".2g", carries=2)), too_much)
         yield Due("Top dressing", MORE_THAN_IT_TAKES, by, why, until, unit="t", operation="top_dressing")
+        return
+    if _covered(whole, todo, part):
         return
     beside = AmountText(" (", _times(todo, part, "t"), " dry)") if moist else ", moisture not known,"
     quantity = AmountText(ordered, " as delivered", beside, " on ", Amount(asked.area_m2, "m²", ",.0f"))
     on = _delivered(todo.applied * part, rows) if todo.applied else 0.0
     if todo.applied:
         quantity = AmountText(quantity, " (", _dressed(on, todo.applied * part, rows), ")")
-    why = AmountText(_why(todo, _rate(todo, "kg/m²", ".2g", carries=2)), _of_dry(moist, rows))
+    why = AmountText(_why(whole, _rate(whole, "kg/m²", ".2g", carries=2)), _of_dry(moist, rows))
     line = Due(
         f"Top dressing, {material}" if material else "Top dressing",
         quantity,
@@ -219,7 +233,8 @@ def _dressing(asked: GreenRecords, known: GreenRecords, by: str, until: date | N
         basis="as delivered" if moist else "as delivered, moisture not known",
         operation="top_dressing",
     )
-    yield _counted(line, todo, (part * (moist or 1.0), on), asked.season, "dressing")
+    whole_t = AmountText(Amount(whole.low * part * (moist or 1.0), "t", ".1f"))
+    yield _less(_counted(line, todo, (part * (moist or 1.0), on), asked.season, "dressing"), planned, whole_t)
 
 
 def _delivered(dry_t: float, rows: pl.DataFrame) -> float:
@@ -250,27 +265,60 @@ def _of_dry(moist: float | None, rows: pl.DataFrame) -> str:
     return " Rates are of dry mass where moisture is known." if moist or every.any() else ""
 
 
-def _nitrogen(asked: GreenRecords, known: GreenRecords, by: str, until: date | None) -> Iterator[Due]:
+def _nitrogen(
+    asked: GreenRecords, known: GreenRecords, by: str, until: date | None, planned: Covered | None
+) -> Iterator[Due]:
     uncounted = asked.in_season(nutrients.uncounted(asked)).height
     rows = asked.in_season(nutrients.fed(asked)).filter(pl.col("nitrogen") > 0)
     todo = _open(asked, nutrients.NITROGEN.applied, nutrients.nutrients(Asked.about([asked])), uncounted, rows)
     if todo is None or not asked.area_m2:
         return
-    rate = _rate(todo, "kg/ha", ".0f")
-    why = AmountText(_why(todo, rate), " Growth, colour and the label decide each dose.")
-    if (too_much := _too_much(todo, MOST_NITROGEN_KG_HA, "kg/ha")) and not (todo.questioned or uncounted):
+    whole, todo = todo, _beyond(todo, planned)
+    rate = _rate(whole, "kg/ha", ".0f")
+    why = AmountText(_why(whole, rate), " Growth, colour and the label decide each dose.")
+    if (too_much := _too_much(whole, MOST_NITROGEN_KG_HA, "kg/ha")) and not (todo.questioned or uncounted):
         yield Due(
             "Nitrogen", MORE_THAN_IT_TAKES, by, AmountText(why, too_much), until, unit="kg", operation="fertilising"
         )
         return
     part = asked.area_m2 / 10_000
+    if _covered(whole, todo, part):
+        return
     quantity = AmountText(_times(todo, part, "kg"), " N")
     if todo.applied:
         quantity = AmountText(quantity, " (", Amount(todo.applied * part, "kg", ",.1f"), " already applied)")
     if not todo.questioned:
         quantity = AmountText(quantity, _as_product(known, asked, todo.low))
     line = Due("Nitrogen", quantity, by, why, until, unit="kg", operation="fertilising")
-    yield _counted(line, todo, (part, todo.applied * part), asked.season, "feed")
+    counts = _counted(line, todo, (part, todo.applied * part), asked.season, "feed")
+    yield _less(counts, planned, AmountText(Amount(whole.low * part, "kg", ".1f"), " N"))
+
+
+def _beyond(todo: Open, planned: Covered | None) -> Open:
+    """What is open beyond what a programme is still to put on; the same where what is open is itself not known."""
+    if planned is None or todo.questioned or todo.uncounted or todo.unlogged:
+        return todo
+    high = None if todo.high is None else max(todo.high - planned.rate, 0.0)
+    return replace(todo, low=max(todo.low - planned.rate, 0.0), high=high)
+
+
+def _covered(whole: Open, todo: Open, part: float) -> bool:
+    """Whether a programme covers what a target asks for, but for what would be printed as nothing."""
+    return todo.low < whole.low and round(todo.low * part, 1) == 0
+
+
+def _less(line: Due, planned: Covered | None, whole: AmountText) -> Due:
+    """The line of a target with what a programme covers of it in words; without a number where that is not known."""
+    if planned is None:
+        return line
+    if planned.unknown and line.low is not None:
+        lacking = AmountText("not known: ", planned.unknown)
+        known = (" At least ", planned.amount, " of ", whole, " open is planned.") if planned.rate else ()
+        return replace(line, quantity=lacking, low=None, high=None, applied=None, why=AmountText(line.why, *known))
+    if not planned.rate:
+        return line
+    of = AmountText(" of the ", whole, " that the target asks for") if line.low is not None else " more"
+    return replace(line, why=AmountText(line.why, " The programme plans ", planned.amount, of, "."))
 
 
 def _too_much(todo: Open, most: float, unit: str) -> str:
@@ -368,48 +416,3 @@ def _as_product(known: GreenRecords, asked: GreenRecords, open_kg_ha: float) -> 
         packs,
         " if all of it came as that",
     )
-
-
-def _next_feed(known: GreenRecords) -> Iterator[Due]:
-    """When the last feed has run out by its label; nothing where that is not known of the last feed on record."""
-    rows = nutrients.fed(known).filter((pl.col("date") <= known.as_of) & (pl.col("nitrogen") > 0))
-    if not rows.height:
-        return
-    day: date = rows.select(pl.col("date").max()).item()
-    since = periods.as_outside(known.may_be_of(day, known.as_of), known.materials)
-    if since.filter(pl.col("feeds") | (pl.col("operation") == "fertilising")).height:
-        return  # which feed was the last is not known
-    said = rows.filter((pl.col("date") == day) & (pl.col("release_weeks") > 0))
-    if not said.height or nutrients.uncounted(known).filter(pl.col("date") > day).height:
-        return
-    last = said.row(-1, named=True)
-    until: date = last["date"] + timedelta(weeks=last["release_weeks"])
-    over = until < known.as_of
-    yield Due(
-        "Look at the green before the next feed",
-        "when growth slows",
-        _from(until, known.as_of),
-        f"{last['material']} of {long_date(last['date'])} {'lasted' if over else 'lasts'} about "
-        f"{last['release_weeks']:g} weeks by its label.",
-        until,
-        overdue=over,
-    )
-
-
-def sampling(known: GreenRecords) -> Iterator[Due]:
-    """When organic matter is to be sampled; nothing where the last sample is not a year old on the day looked at."""
-    rows = known.of("soil_test").filter(pl.col("analyte") == "organic_matter")
-    latest = rows.sort(periods.LAST, maintain_order=True).tail(1)
-    first, last = latest.select("date", periods.LAST).row(0) if latest.height else (None, None)
-    if last is None:
-        yield Due("Sample organic matter", "10 cores or more, 0–20 mm", "this winter", "No result is on record.")
-    elif isinstance(last, date) and (known.as_of - last).days >= SAMPLE_EVERY_DAYS:
-        again = last + timedelta(days=SAMPLE_EVERY_DAYS)
-        yield Due(
-            "Sample organic matter again",
-            "same depths, laboratory and method",
-            _from(again, known.as_of),
-            f"Last sampled {period(first, last)}; about once a year is common practice.",
-            again,
-            overdue=again < known.as_of,
-        )

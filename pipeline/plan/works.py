@@ -37,6 +37,7 @@ class Planned:
         unsized: why its size is not known, "" where it is.
         times: how often it is to be done within its window: what a line of kg or l is spread over, and what one
             without a size is counted in.
+        pack: what a pack of its material holds, in ``unit``; None where the register does not say.
     """
 
     green: str
@@ -54,6 +55,7 @@ class Planned:
     place: Evidence | None = None
     unsized: str = ""
     times: float = 1.0
+    pack: float | None = None
 
 
 @dataclass(frozen=True)
