@@ -9,9 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import chain
 
 from pipeline.indicators.base.programmes import season_on
-from pipeline.plan.lines import Extra, Matched
+from pipeline.plan.lines import Extra, Line, Matched
 from pipeline.plan.matching import matched
 from pipeline.plan.works import Done, Planned
 from pipeline.workspace.settings import Season
@@ -48,7 +49,7 @@ def by_season(
         of_season = (job for job in jobs if job.first <= season.end and job.last >= season.start)
         beside = matched(own, (*carried, *of_season), day, season.end)
         found.append(SeasonMatched(season, beside))
-        left = (one for extra in beside.extras for one in _left(extra))
+        left = (*chain.from_iterable(map(_left, beside.extras)), *chain.from_iterable(map(_over, beside.lines)))
         carried = tuple(one for one in left if one.last >= season.start)
         season = season_on(season, 1)
     return tuple(found[1:])
@@ -61,3 +62,10 @@ def _left(extra: Extra) -> Iterator[Done]:
         kg = None if job.kg is None else job.kg * share
         litres = None if job.l is None else job.l * share
         yield job if share == 1.0 else replace(job, kg=kg, l=litres, part=job.part * share)
+
+
+def _over(line: Line) -> Iterator[Done]:
+    """What the job that filled a line put on beyond it, where that is more than spreading is uneven."""
+    if line.state == "more than planned" and line.unit != "times":
+        job = line.parts[-1].jobs[0]
+        yield replace(job, kg=line.over if line.unit == "kg" else None, l=line.over if line.unit == "l" else None)
