@@ -71,3 +71,8 @@ def window(first: date, last: date) -> str:
         return f"between {long_date(first)} and {long_date(last)}"
     start = str(first.day) if first.month == last.month else f"{first.day} {first:%B}"
     return f"between {start} and {long_date(last)}"
+
+
+def logged_for(known: int, every: int, how: str = "logged") -> str:
+    """Of how many works a sum of hours or money is: "logged for 12 of 40"; "" where it is of all."""
+    return "" if known == every else f"{how} for {known:,} of {every:,}"

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import Context, Decimal
 
 from pipeline.agronomy.dressing import MoistureBasis, depth_mm, dry_mass_kg
-from pipeline.common.money import total
-from pipeline.common.words import counted, listed
+from pipeline.common.money import plain, rounded, total
+from pipeline.common.words import counted, listed, logged_for
 from pipeline.plan.rates import MOST_YEAR_H, Figure, Rate, exact, planned_hours, priced, unknown
 from pipeline.plan.works import Done, Planned, Unit
 from pipeline.standardise.several.said import PUTS_ON
@@ -23,6 +23,10 @@ Prices = Mapping[tuple[str, Unit], Decimal]
 Quantity = Callable[["Item"], float | None]
 """What a cost is told by: how much of it a work is; None where that is not known, 0 where it is none of it."""
 
+EACH = 4
+"""Decimals that a price of a kilogram or litre is printed with: a tonne at 420 is 0.42 a kg."""
+_WHOLE = Context(prec=20)
+"""A pack's price over its mass may have no end (100 for 30 kg); 30 kg at it are 100 again, and a half stays a half."""
 BOUGHT = PUTS_ON - {"irrigation"}
 """Operations whose material is bought; water is not priced here."""
 
@@ -74,6 +78,7 @@ class Sum:
         of: works in all.
         planned: whether it is of planned works.
         so_far: whether it is of a log of a season that still runs.
+        short: what else of the log is not in it, in words; "" where nothing is known to be missing.
     """
 
     value: Decimal | None
@@ -82,21 +87,25 @@ class Sum:
     of: int
     planned: bool = False
     so_far: bool = False
+    short: str = ""
 
     @property
     def complete(self) -> bool:
         """Whether it is of all works, and there are any."""
-        return 0 < self.of == self.logged + self.by_rate
+        return 0 < self.of == self.logged + self.by_rate and not self.short
 
     @property
     def said(self) -> str:
         """Of how many works it is: "logged for 12 of 40, 3 more by rate"; "" where all are logged."""
+        return "; ".join(filter(None, [self.of_how_many, self.short]))
+
+    @property
+    def of_how_many(self) -> str:
+        """The same without what else the log lacks."""
         if not self.of:
             return "nothing planned" if self.planned else "no job logged"
-        if self.logged == self.of:
-            return ""
-        rest = f", {self.by_rate} more by rate" if self.by_rate else ""
-        return f"{'given' if self.planned else 'logged'} for {self.logged} of {self.of}{rest}"
+        rest = f", {self.by_rate:,} more by rate" if self.by_rate else ""
+        return f"{logged_for(self.logged, self.of, 'given' if self.planned else 'logged')}{rest}"
 
 
 @dataclass(frozen=True)
@@ -179,7 +188,8 @@ def material_of(work: Done | Planned, prices: Prices) -> Figure:
         return unknown(f"the amount of {work.material} is not known")
     for unit, amount in amounts.items():
         if (price := prices.get((work.material, unit))) is not None:
-            return Figure(exact(amount) * price, "by rate", f"{price} a {'litre' if unit == 'l' else unit}")
+            each = f"{plain(rounded(price, EACH))} a {'litre' if unit == 'l' else unit}"
+            return Figure(_WHOLE.multiply(exact(amount), price), "by rate", each)
     return unknown(f"{work.material} has no price")
 
 
@@ -202,24 +212,24 @@ def _by_rate(work: Done | Planned, hours: Figure, rates: tuple[Rate, ...], price
     return Figure(labour.value + material.value + (machine.value or 0), "by rate", why)
 
 
-def added(figures: Iterable[Figure], planned: bool = False, so_far: bool = False) -> Sum:
+def added(figures: Iterable[Figure], planned: bool = False, so_far: bool = False, short: str = "") -> Sum:
     """The sum of what is known of figures, and of how many it is."""
     every = list(figures)
     by_rate = sum(one.known and one.how == "by rate" for one in every)
     known = sum(one.known for one in every)
-    return Sum(total(one.value for one in every), known - by_rate, by_rate, len(every), planned, so_far)
+    return Sum(total(one.value for one in every), known - by_rate, by_rate, len(every), planned, so_far, short)
 
 
-def hours(items: Iterable[Item], so_far: bool = False) -> Sum:
-    """The hours of works; ``so_far`` where they are logged of a season that still runs."""
+def hours(items: Iterable[Item], so_far: bool = False, short: str = "") -> Sum:
+    """The hours of works; ``so_far`` where they are logged of a season that still runs, ``short`` of what it lacks."""
     every = list(items)
-    return added((one.hours for one in every), _are_planned(every), so_far)
+    return added((one.hours for one in every), _are_planned(every), so_far, short)
 
 
-def cost(items: Iterable[Item], so_far: bool = False) -> Sum:
-    """The cost of works; ``so_far`` where they are logged of a season that still runs."""
+def cost(items: Iterable[Item], so_far: bool = False, short: str = "") -> Sum:
+    """The cost of works; ``so_far`` and ``short`` as of :func:`hours`."""
     every = list(items)
-    return added((one.cost for one in every), _are_planned(every), so_far)
+    return added((one.cost for one in every), _are_planned(every), so_far, short)
 
 
 def _are_planned(items: list[Item]) -> bool:
@@ -245,7 +255,10 @@ def compared(first: Sum | Decimal, second: Sum | Decimal) -> Compared:
 
 
 def per_m2(items: Iterable[Item], areas: Mapping[str, float | None]) -> Per:
-    """The cost of works over the area of their greens, which says of how many works it is."""
+    """The cost of works over the area of their greens, which says of how many works it is.
+
+    Of one green each job is told by the area of its day, as the figure ``cost_m2`` is.
+    """
     every = list(items)
     whole = cost(every)
     greens = sorted({one.green for one in every})
@@ -253,7 +266,16 @@ def per_m2(items: Iterable[Item], areas: Mapping[str, float | None]) -> Per:
     if lacking or not greens:
         why = f"the area of {listed(lacking)} is not recorded" if lacking else whole.said
         return Per(None, whole, None, why)
+    if len(greens) == 1 and whole.value is not None:
+        return Per(sum(_of_its_day(one, areas) for one in every if one.cost.known), whole, areas[greens[0]], whole.said)
     return _divided(whole, sum(areas[green] or 0.0 for green in greens), whole.said)
+
+
+def _of_its_day(item: Item, areas: Mapping[str, float | None]) -> Decimal:
+    """The cost of a work that has one, over the area of its green."""
+    own = item.work.area_m2 if isinstance(item.work, Done) else None
+    assert item.cost.value is not None
+    return item.cost.value / exact(own or areas[item.green] or 0.0)
 
 
 def per(items: Iterable[Item], quantity: Quantity) -> Per:

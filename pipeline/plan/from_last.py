@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import groupby
 from math import ceil, fsum
 
+from pipeline.common.grouped import grouped
 from pipeline.common.words import counted, long_date, period
 from pipeline.plan.entries import NOTHING, PUT_ON, Entry, Found, LeftOut, Logged, Place, RateUnit
 from pipeline.plan.templates.model import LICENSED
@@ -22,18 +23,27 @@ WHOLE = 1 - 1e-9
 
 @dataclass(frozen=True)
 class _Moved:
-    """A job and the days of its window a year on."""
+    """A job and the days of its window a year on.
+
+    Attributes:
+        job: the job.
+        first: first day of the window.
+        last: last day of it.
+        records: how many records of the log it is.
+    """
 
     job: Logged
     first: date
     last: date
+    records: int = 1
 
 
 def from_last(jobs: Iterable[Logged], place: Place, season: Season, day: date) -> Found:
     """The works of the season before, a year on, as far as they are still to come, and those left out.
 
     A work with an amount is planned for itself, in the week of its day. Works that are only counted (mowing) are put
-    together by month. A job that took several lines or days of the log is several works, as it was then.
+    together by month. Records of one day, work and material are one work, for a day counts as one time when the plan is
+    laid beside the log; a work that took several days is several, as it was then.
 
     Args:
         jobs: of the season before.
@@ -43,8 +53,8 @@ def from_last(jobs: Iterable[Logged], place: Place, season: Season, day: date) -
     """
     entries, left = [], []
     counts: list[_Moved] = []
-    for job in sorted(jobs, key=lambda one: (one.done.first, one.done.operation, one.done.material)):
-        moved = _moved(job, season)
+    for job, records in _by_visit(jobs):
+        moved = _moved(job, season, records)
         if LICENSED & {job.done.operation, job.sort}:
             left.append(LeftOut(job.done.operation, LAST, _licensed(job)))
         elif moved.last < day:
@@ -54,6 +64,40 @@ def from_last(jobs: Iterable[Logged], place: Place, season: Season, day: date) -
         else:
             entries.append(_entry(moved, place))
     return (*entries, *_by_month(counts, place, season, day)), tuple(left)
+
+
+def _by_visit(jobs: Iterable[Logged]) -> Iterator[tuple[Logged, int]]:
+    """The jobs in order of days, those of one day, work and material that log the same sorts of amount as one."""
+
+    def visit(one: Logged) -> tuple[object, ...]:
+        done = one.done
+        return (done.first, done.last, done.operation, done.material, done.kg is None, done.l is None)
+
+    ordered = sorted(jobs, key=lambda one: (one.done.first, one.done.operation, one.done.material))
+    for same in grouped(ordered, visit).values():
+        if same[0].done.first < same[0].done.last:  # of jobs known to a month only, each may be of a day of its own
+            yield from ((one, 1) for one in same)
+        else:
+            yield _as_one(same), len(same)
+
+
+def _as_one(same: Sequence[Logged]) -> Logged:
+    """Several records of a visit as one job: amounts and parts added up, and of how it was done what all agree on."""
+    first, works = same[0], [one.done for one in same]
+    if len(same) == 1:
+        return first
+    return replace(
+        first,
+        done=replace(
+            first.done,
+            kg=None if first.done.kg is None else fsum(one.kg or 0.0 for one in works),
+            l=None if first.done.l is None else fsum(one.l or 0.0 for one in works),
+            part=min(1.0, fsum(one.part for one in works)),
+        ),
+        depth_mm=first.depth_mm if len({one.depth_mm for one in same}) == 1 else None,
+        passes=first.passes if len({one.passes for one in same}) == 1 else None,
+        asked_about=next((one.asked_about for one in same if one.asked_about), ""),
+    )
 
 
 def _licensed(job: Logged) -> str:
@@ -68,14 +112,14 @@ def _only_counted(job: Logged) -> bool:
     return not job.done.material and job.done.kg is None and job.done.l is None and job.done.operation not in PUT_ON
 
 
-def _moved(job: Logged, season: Season) -> _Moved:
+def _moved(job: Logged, season: Season, records: int = 1) -> _Moved:
     """The job a year on: the week from Monday to Sunday of its day; of a job of a period that period."""
     done = job.done
     first, last = _year_on(done.first), _year_on(done.last)
     if done.first == done.last:
         first -= timedelta(days=first.weekday())
         last = first + timedelta(days=6)
-    return _Moved(job, max(first, season.start), min(last, season.end))
+    return _Moved(job, max(first, season.start), min(last, season.end), records)
 
 
 def _year_on(day: date) -> date:
@@ -111,13 +155,17 @@ def _entry(moved: _Moved, place: Place) -> Entry:
         material=done.material,
         depth_mm=moved.job.depth_mm,
         passes=moved.job.passes,
-        basis=f"as {_when(done.first, done.last)}{_put_on(size, unit)}{part}{_water([moved])}",
+        basis=f"as {_when(done.first, done.last)}{_put_on(size, unit)}{_in_records(moved)}{part}{_water([moved])}",
     )
     return Entry(work, moved.job.sort, rate, per, nitrogen_pct=moved.job.nitrogen_pct, lacking=lacking)
 
 
 def _when(first: date, last: date) -> str:
     return f"on {long_date(first)}" if first == last else f"in {period(first, last)}"
+
+
+def _in_records(moved: _Moved) -> str:
+    return f" in {moved.records} records" if moved.records > 1 else ""
 
 
 def _put_on(size: float | None, unit: Unit) -> str:

@@ -10,9 +10,9 @@ from typing import Any, Literal
 
 from pipeline.common.grouped import grouped
 from pipeline.indicators.base.green_season import Evidence
+from pipeline.plan.rates import RateOf
 from pipeline.store.store import Store
 
-RateOf = Literal["labour", "machine", "mileage", "output"]
 Occasion = Literal["closed", "match"]
 
 
@@ -198,11 +198,8 @@ def _in_stock(row: Mapping[str, Any]) -> InStock:
     )
 
 
-def rates_on(store: Store, day: date) -> tuple[Rate, ...]:
-    """The rates that hold on a day, one each of what, work and machine."""
-    rows = [row for row in store.current("rate").iter_rows(named=True) if (row["holds_from"] or date.min) <= day]
-    lists = grouped(rows, lambda row: (row["rate_of"], row["operation"], row["machine"]))
-    latest = [max(same, key=lambda row: row["holds_from"] or date.min) for same in lists.values()]
+def rates(store: Store) -> tuple[Rate, ...]:
+    """Every rate in force, of all days, by what, work and machine."""
     return tuple(
         Rate(
             of=row["rate_of"],
@@ -213,8 +210,15 @@ def rates_on(store: Store, day: date) -> tuple[Rate, ...]:
             holds_from=row["holds_from"],
             place=_place(row, "rate"),
         )
-        for row in latest
+        for row in store.current("rate").iter_rows(named=True)
     )
+
+
+def rates_on(store: Store, day: date) -> tuple[Rate, ...]:
+    """The rates that hold on a day, one each of what, work and machine."""
+    begun = [one for one in rates(store) if (one.holds_from or date.min) <= day]
+    lists = grouped(begun, lambda one: (one.of, one.operation, one.machine))
+    return tuple(max(same, key=lambda one: one.holds_from or date.min) for same in lists.values())
 
 
 _CALENDAR = """

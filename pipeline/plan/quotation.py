@@ -6,8 +6,9 @@ that rows and columns add up to the penny as printed.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 
 from pipeline.common.grouped import grouped
@@ -82,7 +83,7 @@ class Quotation:
 def quotation(
     planned: Iterable[Planned],
     rates: Iterable[Rate],
-    prices: Prices,
+    prices: Callable[[date], Prices],
     areas: Mapping[str, float | None],
     vat_pct: Decimal | None,
     travel_km: float | None = None,
@@ -92,13 +93,14 @@ def quotation(
     Args:
         planned: the works, of one club or many.
         rates: of all days; each work is priced by those that hold when its window opens.
-        prices: what a kilogram or litre of a material costs, without VAT.
+        prices: what a kilogram or litre of a material costs on a day, without VAT; each work is priced by those that
+            hold when its window opens.
         areas: area of each green, m²; None where it is not recorded.
         vat_pct: VAT, %; None where it is not said, and 0 where none is asked for.
         travel_km: kilometres driven for all of it; None where they are not said: named, where a kilometre has a rate.
     """
     held = tuple(rates)
-    made = [_line(one, held, prices, areas.get(one.green)) for one in planned]
+    made = [_line(one, held, prices(one.first), areas.get(one.green)) for one in planned]
     lines = tuple(line for line, _ in made)
     without = list(_named(fault for _, faults in made for fault in faults))
     travel = _travel(lines, held, travel_km)

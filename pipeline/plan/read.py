@@ -78,6 +78,7 @@ def _planned(row: Mapping[str, Any]) -> Planned:
         unsized=unsized,
         times=times,
         pack=row["pack_kg"] if unit == "kg" else row["pack_l"] if unit == "l" else None,
+        note=row["note"] or "",
     )
 
 
@@ -175,6 +176,7 @@ def _done(row: Mapping[str, Any]) -> Done:
         cost=row["cost"],
         place=_place(row, "job"),
         unsure="; ".join(_unsure(row)),
+        area_m2=area,
     )
 
 

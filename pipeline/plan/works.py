@@ -38,6 +38,7 @@ class Planned:
         times: how often it is to be done within its window: what a line of kg or l is spread over, and what one
             without a size is counted in.
         pack: what a pack of its material holds, in ``unit``; None where the register does not say.
+        note: what the sheet says beside it.
     """
 
     green: str
@@ -56,6 +57,7 @@ class Planned:
     unsized: str = ""
     times: float = 1.0
     pack: float | None = None
+    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -75,6 +77,7 @@ class Done:
         cost: in the workspace's currency; None where not logged.
         place: the line of the log.
         unsure: what of its amount or part is not known, and what stands in its place; "" where nothing.
+        area_m2: area of its green on its day; None where it is not recorded.
     """
 
     green: str
@@ -89,3 +92,4 @@ class Done:
     cost: Decimal | None = None
     place: Evidence | None = None
     unsure: str = ""
+    area_m2: float | None = None

@@ -126,7 +126,7 @@ def write_programme(
         CannotDo: the store cannot be read, no season can be told, or a file not written.
     """
     with Store(workspace.store, read_only=True) as store:
-        greens, stem = _greens(store.register(workspace.settings.season_start), whose)
+        greens, stem = greens_of(store.register(workspace.settings.season_start), whose)
         span = workspace.season(season) if season else _ahead(workspace, store)
         records = read_records(store, greens)
         jobs = grouped(done_works(store, greens), lambda one: one.green)
@@ -146,8 +146,13 @@ def _ahead(workspace: Workspace, store: Store) -> Season:
     return season_on(workspace.season_in_hand(last), 1)
 
 
-def _greens(register: Register, whose: str) -> tuple[list[str], str]:
-    """The greens of a name, of a green or a club, and the start of the names of their files."""
+def greens_of(register: Register, whose: str) -> tuple[list[str], str]:
+    """The greens of a name, of a green or a club, and the start of the names of their files.
+
+    Raises:
+        WrongUsage: it is not known, or is a green and a club of other greens.
+        CannotDo: no green of it is in play.
+    """
     played = register.greens.filter(pl.col("closed_on").is_null()).sort("club", "green", maintain_order=True)
     greens, clubs = register.names("green"), register.names("club")
     (name,) = as_known("green or club", [whose], greens | clubs, register.green_aliases)

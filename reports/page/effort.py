@@ -6,6 +6,7 @@ import math
 from decimal import Decimal
 from typing import TypeVar
 
+from pipeline.common.words import logged_for
 from pipeline.summaries.club_season import Effort
 from reports.page import text
 
@@ -32,12 +33,11 @@ def effort_cells(effort: Effort) -> dict[str, str]:
 
 def effort_note(total: Effort) -> str:
     """What the marked sums lack; "" where they lack nothing."""
-    parts = []
-    if total.with_hours < total.jobs:
-        parts.append(f"{total.jobs - total.with_hours:,} of {total.jobs:,} jobs give no hours")
-    if total.with_cost < total.jobs:
-        parts.append(f"{total.jobs - total.with_cost:,} give no cost")
-    return f"{PARTIAL} {'; '.join(parts)}: what is marked is a part of the true sum." if parts else ""
+    of = (("Hours", logged_for(total.with_hours, total.jobs)), ("cost", logged_for(total.with_cost, total.jobs)))
+    parts = [f"{what} {said} jobs" for what, said in of if said]
+    return (
+        f"{PARTIAL} {text.sentence('; '.join(parts))[:-1]}: what is marked is a part of the true sum." if parts else ""
+    )
 
 
 def effort_words(total: Effort, currency: str, hours: str = "hours") -> list[str]:

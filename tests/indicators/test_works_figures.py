@@ -96,7 +96,7 @@ def test_hours_and_cost_say_what_they_lack(figures: Figures) -> None:
     assert (of(done, "operations").value, of(done, "days_worked").value) == (3.0, 2.0)
     hours = of(done, "hours_h")
     assert (hours.value, hours.n, lines(hours)) == (3.5, 2, [2, 3])
-    assert hours.note == "1 of 3 jobs give no hours; the true sum is larger."
+    assert hours.note == "Logged for 2 of 3 jobs; the true sum is larger."
     assert (of(done, "cost").value, of(done, "cost").unit) == (240.0, "GBP")
     assert of(done, "cost_m2").value == pytest.approx(0.15)
     assert [work.operation for work in done.works] == ["Edging", "Mowing", "Scarifying"], "a visit's own order"

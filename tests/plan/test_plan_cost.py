@@ -271,7 +271,7 @@ AREAS = {GREEN: 1369.0}
 def test_a_quotation_adds_up_as_printed() -> None:
     """By hand: 1,369 × 2 / 450 = 6.0844 h: 173.41 and 37.42; 1,369 / 4,000 = 0.34225 h: 9.75, and 75 kg at 1.26."""
     made = quotation(
-        [work(passes=2.0), work("fertilising", "kg", 75.0, material=FEED)], RATES, PRICES, AREAS, Decimal(20)
+        [work(passes=2.0), work("fertilising", "kg", 75.0, material=FEED)], RATES, lambda _: PRICES, AREAS, Decimal(20)
     )
     cells = [(line.labour, line.machine, line.material, line.net) for line in made.lines]
     assert cells == [
@@ -290,7 +290,7 @@ def test_what_a_quotation_is_without_is_named_once_for_each_reason() -> None:
         work("overseeding", "kg", None, material="bent"),
         work("slitting", hours=2.0),
     ]
-    made = quotation(plan, [LABOUR, AtRate("machine", Decimal(5))], PRICES, AREAS, None)
+    made = quotation(plan, [LABOUR, AtRate("machine", Decimal(5))], lambda _: PRICES, AREAS, None)
     assert made.without == (
         "labour of top dressing and overseeding (no output an hour on 10 April 2026)",
         "machines of top dressing and overseeding (no output an hour on 10 April 2026)",
@@ -305,14 +305,14 @@ def test_what_a_quotation_is_without_is_named_once_for_each_reason() -> None:
 def test_travel_is_quoted_or_named() -> None:
     rates = [LABOUR, AtRate("machine", Decimal(5)), AtRate("mileage", Decimal("0.45"))]
     plan = [work(hours=2.0)]
-    asked = quotation(plan, rates, PRICES, AREAS, Decimal(0), travel_km=121.0)
+    asked = quotation(plan, rates, lambda _: PRICES, AREAS, Decimal(0), travel_km=121.0)
     assert (asked.travel, asked.net, asked.total, asked.complete) == (
         Decimal("54.45"),
         Decimal("121.45"),
         Decimal("121.45"),
         True,
     )
-    assert quotation(plan, rates, PRICES, AREAS, Decimal(0)).said == "without travel (kilometres not said)"
+    assert quotation(plan, rates, lambda _: PRICES, AREAS, Decimal(0)).said == "without travel (kilometres not said)"
 
 
 def pence(amount: Fraction) -> Decimal:
@@ -325,7 +325,7 @@ def test_every_column_and_row_adds_up(asked: list[tuple[int, int]], tenths: int)
     """Whatever the hours and amounts: each cell is rounded once, and printed cells make the printed sums."""
     plan = [work("fertilising", "kg", size / 100, material=FEED, hours=quarters / 4) for quarters, size in asked]
     rates = [LABOUR, AtRate("machine", Decimal("6.15"))]
-    made = quotation(plan, rates, PRICES, AREAS, Decimal(tenths) / 10)
+    made = quotation(plan, rates, lambda _: PRICES, AREAS, Decimal(tenths) / 10)
     for line, (quarters, size) in zip(made.lines, asked, strict=True):
         assert line.labour == pence(Fraction(quarters, 4) * Fraction(57, 2))
         assert line.material == pence(Fraction(size, 100) * Fraction(63, 50))
@@ -346,7 +346,7 @@ def test_the_materials_of_a_green_in_2003() -> None:
     }
     plan = [work("top_dressing", "kg", tonnes * 1000.0, material="dressing") for tonnes in (2, 7, 1)]
     plan += [work("fertilising", "kg", kg, material=name) for name, kg in (("spring feed", 75.0), ("feed", 100.0))]
-    made = quotation(plan, [], prices, AREAS, None)
+    made = quotation(plan, [], lambda _: prices, AREAS, None)
     by_work = [line.material for line in made.lines]
     assert (sum(one or 0 for one in by_work[:3]), sum(one or 0 for one in by_work[3:])) == (300, 154)
 

@@ -56,7 +56,7 @@ def test_sums_are_those_of_the_log_and_say_what_they_lack() -> None:
         ("All greens", "5", "8.8†", "180†"),
     ]
     note = summary.view(club, version=VERSION).effort_note
-    assert note.startswith("† 1 of 5 jobs give no hours; 2 give no cost")
+    assert note.startswith("† Hours logged for 4 of 5 jobs; cost logged for 3 of 5 jobs")
 
 
 def test_what_matters_follows_its_rules() -> None:

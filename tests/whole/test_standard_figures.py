@@ -40,7 +40,7 @@ def test_hours_and_cost_stand_by_operation(county: Load, workspace: Workspace) -
     found = figures(workspace)
     assert found["hours_of_h", "Mowing"].value == pytest.approx(2.5)
     assert found["cost_of", "Mowing"].value == pytest.approx(20)
-    assert "1 of 2 jobs give no cost" in found["cost_of", "Mowing"].note
+    assert "Logged for 1 of 2 jobs" in found["cost_of", "Mowing"].note
     assert found["cost_of", "Rolling"].value == pytest.approx(30)
 
 

@@ -10,11 +10,10 @@ from typing import NamedTuple
 import polars as pl
 
 from pipeline.agronomy.work import EXPOSURE_ACTION_M_S2, EXPOSURE_LIMIT_M_S2, daily_exposure_m_s2
-from pipeline.common.words import counted, long_date
+from pipeline.common.words import counted, logged_for, long_date
 from pipeline.indicators.base.asked import BEHIND, Asked
 from pipeline.indicators.base.description import MONEY, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import lacking
 from pipeline.indicators.base.shares import CHANGED
 from pipeline.indicators.works.worker import IF_ONE, of_one_person
 from schemas.codes import code_list
@@ -150,9 +149,15 @@ def _summed(asked: Asked, jobs: pl.DataFrame, by: list[str], told: dict[str, Des
                     places=asked.evidence("job", row[f"{column} places"]),
                     band=operations[row["operation"]].label if by[1:] else "",
                     currency=asked.settings.currency,
-                    note=lacking(row["every"], len(values), f"jobs give no {column}; the true sum is larger."),
+                    note=_partly(len(values), row["every"]),
                     method=f"Sum of the {column} that jobs give{', by operation' if by[1:] else ''}.",
                 )
+
+
+def _partly(known: int, every: int) -> str:
+    """Of how many jobs a sum is, as every document says it; "" where it is of all."""
+    said = logged_for(known, every)
+    return f"{said[:1].upper()}{said[1:]} jobs; the true sum is larger." if said else ""
 
 
 def _cost_a_square_metre(asked: Asked, jobs: pl.DataFrame) -> Iterator[Indicator]:
@@ -167,7 +172,7 @@ def _cost_a_square_metre(asked: Asked, jobs: pl.DataFrame) -> Iterator[Indicator
             n=n,
             places=asked.evidence("job", places),
             currency=asked.settings.currency,
-            note=lacking(every, n, "jobs give no cost; the true sum is larger."),
+            note=_partly(n, every),
             method=f"Cost as logged over the green's area. {CHANGED if areas > 1 else ''}".rstrip(),
         )
 

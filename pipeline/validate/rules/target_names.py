@@ -14,6 +14,7 @@ from pipeline.common.closest import offered
 from pipeline.common.faults import FaultKind, concat
 from pipeline.indicators.base.bands import bands_of
 from pipeline.indicators.base.programmes import PLAN
+from pipeline.indicators.base.description import MONEY
 from pipeline.indicators.base.standing import band_key, unit_name, unit_names
 from pipeline.store.register import Register
 from schemas.codes import fold
@@ -119,10 +120,19 @@ def _indicator(row: Mapping[str, Any], register: Register) -> Iterator[pl.DataFr
         yield NO_INDICATOR.at(row["line"], name, "indicator", closest=offered(name, [*DESCRIBED, PLAN]))
         return
     unit, bands = (what.unit, what.band) if what else ("kg/m²", "")
-    if unit_name(str(row["unit"])) not in unit_names(unit):
-        yield OTHER_UNIT.at(row["line"], str(row["unit"]), "unit", indicator=name, wanted=unit or "no unit")
+    if not _in_unit(str(row["unit"]), unit):
+        wanted = unit.replace(MONEY, "the workspace's currency") or "no unit"
+        yield OTHER_UNIT.at(row["line"], str(row["unit"]), "unit", indicator=name, wanted=wanted)
     if band := str(row["band"] or ""):
         yield from _band(row, name, band, bands, register)
+
+
+def _in_unit(written: str, unit: str) -> bool:
+    """Whether a target's unit is its indicator's; of money any currency's name will do, for the page holds it to one."""
+    if MONEY not in unit:
+        return unit_name(written) in unit_names(unit)
+    currency, _, of = written.partition("/")
+    return fold(currency) not in ("", MONEY) and fold(of) == fold(unit.partition("/")[2])
 
 
 def _band(row: Mapping[str, Any], name: str, band: str, bands: str, register: Register) -> Iterator[pl.DataFrame]:

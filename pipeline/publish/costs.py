@@ -1,0 +1,307 @@
+"""Hours and cost of greens from the store: seasons as logged, plans, budgets, as rows for a spreadsheet too."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import polars as pl
+
+from pipeline.common.grouped import grouped
+from pipeline.common.money import rounded
+from pipeline.common.refusal import CannotDo
+from pipeline.common.words import counted
+from pipeline.indicators.base.at_least import belongs, late_words
+from pipeline.indicators.base.green_records import JOB_OF_LINE, GreenRecords, green_records
+from pipeline.indicators.base.look import ORDINARY
+from pipeline.indicators.base.programmes import season_on
+from pipeline.indicators.base.records import Records, read_records
+from pipeline.indicators.base.standing import own_target, quarrel, unit_name
+from pipeline.indicators.works.works import COST, COST_M2
+from pipeline.plan.account import Account, Budget, Priced, SeasonCost, plan_cost, season_cost, together
+from pipeline.plan.cost import Facts, Sum
+from pipeline.plan.market import prices, rates
+from pipeline.plan.rates import exact
+from pipeline.plan.read import done_works, planned_works
+from pipeline.plan.unit_price import Pack, PriceBook
+from pipeline.plan.works import Done, Planned
+from pipeline.publish.on_record import season_asked
+from pipeline.publish.programme import greens_of
+from pipeline.publish.whole_files import write_whole
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Season, Workspace
+
+COLUMNS = (
+    "about", "season", "what", "operation", "works", "hours", "hours_logged_for", "hours_by_rate_for", "cost",
+    "cost_logged_for", "cost_by_rate_for", "currency", "note",
+)  # fmt: skip
+"""Columns of the table: ``what`` is "logged" for what the log says alone, "with rates", or "planned"."""
+
+
+@dataclass(frozen=True)
+class Costs:
+    """Accounts of greens, and of all of them together.
+
+    Attributes:
+        season: the season asked for.
+        currency: of all sums.
+        greens: the account of each green.
+        whole: of all of them; that of the green where there is one.
+        unpriced: what rates and prices the store lacks to work out what is not logged; "" where it has some of each.
+    """
+
+    season: Season
+    currency: str
+    greens: tuple[Account, ...]
+    whole: Account
+    unpriced: str
+
+    def as_json(self) -> dict[str, Any]:
+        """The form of ``costs --json``."""
+        return {
+            "season": self.season.name,
+            "currency": self.currency,
+            "unpriced": self.unpriced,
+            "greens": [account_as_json(one) for one in self.greens],
+            "whole": account_as_json(self.whole),
+        }
+
+
+def costs(workspace: Workspace, whose: str = "", season: str = "") -> Costs:
+    """What a green, the greens of a club, or all greens in play take in hours and money.
+
+    Args:
+        workspace: the workspace.
+        whose: green or club; "" for every green in play.
+        season: season; "" for the one in hand.
+
+    Raises:
+        WrongUsage: the green or club is not known.
+        CannotDo: the store cannot be read, or has no dated record of a green.
+    """
+    with Store(workspace.store, read_only=True) as store:
+        span = season_asked(store, workspace, season, ORDINARY)
+        register = store.register(workspace.settings.season_start)
+        if whose:
+            codes, _ = greens_of(register, whose)
+        else:
+            codes = sorted(register.greens.filter(pl.col("closed_on").is_null())["green"])
+        if not codes:
+            raise CannotDo("No green is in play.", "Load the registers of clubs and greens first.")
+        records = read_records(store, codes)
+        following = season_on(span, 1)
+        jobs = grouped(done_works(store, codes, (season_on(span, -1).start, span.end)), lambda one: one.green)
+        plans = grouped(planned_works(store, codes, (span.start, following.end)), lambda one: one.green)
+        priced = priced_by(store, records, workspace)
+    accounts = tuple(
+        _account(green_records(records, green, span, workspace), (records, workspace), priced,
+                 jobs.get(green, []), plans.get(green, []))
+        for green in codes
+    )  # fmt: skip
+    whole = accounts[0] if len(accounts) == 1 else together(_about(whose, codes), _about(whose, codes), accounts)
+    return Costs(span, workspace.settings.currency, accounts, whole, unpriced(priced))
+
+
+def _about(whose: str, codes: Sequence[str]) -> str:
+    return whose or counted(len(codes), "green")
+
+
+def priced_by(store: Store, records: Records, workspace: Workspace) -> Priced:
+    """What the works of these greens are priced by: rates and prices of all days, and the registers as they stand."""
+    materials = records.frames["material"]
+    default = workspace.settings.bulk_density_t_m3
+    facts = {
+        row["material"]: Facts(
+            row["n_pct"], row["bulk_density_t_m3"] or default, row["moisture_pct"], row["moisture_basis"] or "dry"
+        )
+        for row in materials.iter_rows(named=True)
+    }
+    areas = dict(records.greens.select("green", "area_m2").iter_rows())
+    book = PriceBook(prices(store), dict(_named_packs(materials)))
+    return Priced(rates(store), book.plain, facts, areas)
+
+
+def _named_packs(materials: pl.DataFrame) -> Iterator[tuple[str, Pack]]:
+    for material, kg, litres in materials.select("material", "pack_kg", "pack_l").iter_rows():
+        if kg:
+            yield material, ("kg", kg)
+        elif litres:
+            yield material, ("l", litres)
+
+
+def unpriced(priced: Priced) -> str:
+    """That the store has no rates, and so nothing is made of what is not logged; "" where it has."""
+    if not any(one.of == "labour" for one in priced.rates):
+        return "No rate of labour is loaded: work without a cost of its own is not priced."
+    return ""
+
+
+def _account(
+    own: GreenRecords, of: tuple[Records, Workspace], priced: Priced, jobs: Sequence[Done], plans: Sequence[Planned]
+) -> Account:
+    records, workspace = of
+    green, span = own.green["green"], own.season
+    before = green_records(records, green, season_on(span, -1), workspace)
+    following = season_on(span, 1)
+    return Account(
+        green,
+        own.names["green_name"],
+        (green,),
+        _season(own, jobs, priced),
+        _season(before, jobs, priced),
+        plan_cost(span.name, _within(plans, span), priced),
+        plan_cost(following.name, _within(plans, following), priced),
+        _budget(own, priced),
+    )
+
+
+def _within(plans: Sequence[Planned], season: Season) -> list[Planned]:
+    """The works whose window begins in a season: each is of one season alone."""
+    return [one for one in plans if season.start <= one.first <= season.end]
+
+
+def _season(own: GreenRecords, jobs: Sequence[Done], priced: Priced) -> SeasonCost:
+    """The jobs that a document of the season counts, and what else of the log it would name as missing."""
+    counted_jobs = set(own.in_season(own.counting.jobs).select(JOB_OF_LINE).iter_rows())
+    mine = [one for one in jobs if _key(one) in counted_jobs]
+    return season_cost(own.season.name, own.as_of, mine, priced, so_far=own.as_of < own.season.end, short=_short(own))
+
+
+def _key(job: Done) -> tuple[Any, ...]:
+    assert job.place is not None, "a job of the log has a line"
+    return (job.place.load_id, job.place.line, job.operation, job.material or None)
+
+
+def _short(own: GreenRecords) -> str:
+    """What of the log the sums of a season lack, as the figures of the season say it."""
+    parts = [late_words(own.log_begins, own.season.start)] if own.log_begins else []
+    if rows := [row for row in own.rows_left_out[COST.day_needed] if belongs(row, COST)]:
+        parts.append(f"{counted(len(rows), 'entry', 'entries')} that may belong to it {'is' if len(rows) == 1 else 'are'} "
+                     "not in it")  # fmt: skip
+    return "; ".join(parts)
+
+
+def _budget(own: GreenRecords, priced: Priced) -> Budget:
+    """What a season may cost: the upper end of a target of its cost, or of its cost a square metre over the area."""
+    green, currency = own.green["green"], own.settings.currency
+    for what in (COST, COST_M2):
+        if said := quarrel(own, what.name):
+            return Budget(why=said)
+        target = own_target(own, what.name)
+        if target is None:
+            continue
+        per = what.unit.partition("/")[2]
+        if unit_name(target.unit) != unit_name(f"{currency}/{per}" if per else currency):
+            return Budget(
+                why=f"the target of {what.label.lower()} is in {target.unit}, and money is kept in {currency}"
+            )
+        if target.high is None:
+            return Budget(why=f"the target of {what.label.lower()} ({target.source}) has no upper end")
+        area = priced.areas.get(green) if per else 1.0
+        if not area:
+            return Budget(why=f"the target is a square metre's, and the area of {green} is not recorded")
+        return Budget(exact(target.high) * exact(area), target.source)
+    return Budget()
+
+
+def written(done: Costs, path: Path) -> Path:
+    """The accounts as a CSV, one line a sum.
+
+    Raises:
+        CannotDo: it cannot be written.
+    """
+    from reports.page.attachments import csv_bytes
+
+    try:
+        write_whole({path: csv_bytes(COLUMNS, _rows(done))})
+    except OSError as error:
+        raise CannotDo(f"{path} could not be written: {error.strerror or error}.", "Name another file.") from error
+    return path
+
+
+def _rows(done: Costs) -> Iterator[tuple[Any, ...]]:
+    accounts = [*done.greens, *([done.whole] if len(done.greens) > 1 else [])]
+    for one in accounts:
+        for season in (one.this, one.last):
+            yield _row(one, season, "logged", "", (season.hours, season.cost_logged), done)
+            yield _row(one, season, "with rates", "", (season.hours, season.cost), done)
+            for each in season.operations:
+                yield _row(one, season, "with rates", each.operation, (each.hours, each.cost), done)
+        for season in (one.plan, one.next_plan):
+            if season.items:
+                yield _row(one, season, "planned", "", (season.hours, season.cost), done)
+                for each in season.operations:
+                    yield _row(one, season, "planned", each.operation, (each.hours, each.cost), done)
+
+
+def _row(
+    one: Account, season: SeasonCost, what: str, operation: str, sums: tuple[Sum, Sum], done: Costs
+) -> tuple[Any, ...]:
+    hours, cost = sums
+    told = (_cell(hours.value), hours.logged, hours.by_rate, _cell(cost.value), cost.logged, cost.by_rate)
+    note = "; ".join(dict.fromkeys(filter(None, [f"hours {hours.said}" if hours.said else "", cost.said])))
+    return (one.about, season.season, what, operation or None, cost.of, *told, done.currency, note or None)
+
+
+def _cell(value: Decimal | None) -> Decimal | None:
+    return None if value is None else rounded(value)
+
+
+def account_as_json(one: Account) -> dict[str, Any]:
+    """An account as ``costs --json`` has it; sums say of how many works they are."""
+    seasons = {"this": one.this, "last": one.last, "plan": one.plan, "next_plan": one.next_plan}
+    return {
+        "about": one.about,
+        "name": one.name,
+        "greens": list(one.greens),
+        **{name: season_as_json(season) for name, season in seasons.items()},
+        "budget": {"value": _cell(one.budget.value), "source": one.budget.source, "why": one.budget.why},
+        "compared": {
+            name: {"difference": _cell(each.difference), "why": each.why} for name, each in one.against.items()
+        },
+    }
+
+
+def season_as_json(one: SeasonCost) -> dict[str, Any]:
+    """A season of an account."""
+    sums = {"hours": one.hours, "cost": one.cost, "cost_logged": one.cost_logged}
+    each = {"per_m2": one.per_m2, "per_kg_nitrogen": one.per_kg_nitrogen, "per_mm_dressing": one.per_mm_dressing}
+    return {
+        "season": one.season,
+        "until": None if one.until is None else one.until.isoformat(),
+        "so_far": one.so_far,
+        **{name: sum_as_json(found) for name, found in sums.items()},
+        **{
+            name: {
+                "value": None if found.value is None else rounded(found.value, 4),
+                "quantity": found.quantity,
+                "why": found.why,
+            }
+            for name, found in each.items()
+        },
+        "operations": [
+            {
+                "operation": of.operation,
+                "works": of.works,
+                "hours": sum_as_json(of.hours),
+                "cost": sum_as_json(of.cost),
+            }
+            for of in one.operations
+        ],
+        "check": one.check,
+    }
+
+
+def sum_as_json(one: Sum) -> Mapping[str, Any]:
+    """A sum with of how many works it is."""
+    return {
+        "value": _cell(one.value),
+        "logged": one.logged,
+        "by_rate": one.by_rate,
+        "of": one.of,
+        "complete": one.complete,
+        "said": one.said,
+    }
