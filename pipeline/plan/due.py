@@ -232,6 +232,7 @@ def _dressing(
         unit="t",
         basis="as delivered" if moist else "as delivered, moisture not known",
         operation="top_dressing",
+        material=material,
     )
     whole_t = AmountText(Amount(whole.low * part * (moist or 1.0), "t", ".1f"))
     yield _less(_counted(line, todo, (part * (moist or 1.0), on), asked.season, "dressing"), planned, whole_t)

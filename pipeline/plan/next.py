@@ -43,8 +43,14 @@ def whats_due(records: GreenRecords, season: Season, day: date) -> tuple[Due, ..
         season: the season whose targets are to be met.
         day: the day the document speaks of; it decides only how the day of a target is said.
     """
+    return tuple(one for one, _ in due_lines(records, season, day))
+
+
+def due_lines(records: GreenRecords, season: Season, day: date) -> Iterator[tuple[Due, PlannedDue | None]]:
+    """The same, each with the line of a programme that asks for it; None where another thing does."""
     lines = planned_due(records, season)
-    return (*(one.due for one in lines), *due(records, season, day, covered(records, lines, season)))
+    yield from ((one.due, one) for one in lines)
+    yield from ((one, None) for one in due(records, season, day, covered(records, lines, season)))
 
 
 def covered(records: GreenRecords, lines: Iterable[PlannedDue], season: Season) -> dict[str, Covered]:

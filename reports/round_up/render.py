@@ -287,7 +287,7 @@ def _quantity(due: SharedDue) -> str:
     if due.low is None:
         return "not known" if due.unit else ""
     unit = text.clean(due.unit, 12)
-    shown = text.quantity(due.low, unit, 1) if due.high is None else text.span(due.low, due.high, unit, 1)
+    shown = text.quantity(due.low, unit, 1) if due.high in (None, due.low) else text.span(due.low, due.high, unit, 1)
     if due.basis:
         shown = f"{shown} {due.basis}"
     told = [f"{wording.total_text(due.applied, unit)} already applied"] if due.applied else []
