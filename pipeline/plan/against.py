@@ -135,7 +135,7 @@ def _dose(records: GreenRecords, work: Planned, nitrogen_pct: float | None) -> I
         return
     most = Amount(limit.high, "g/m²", ".3g")
     if work.unit != "kg" or work.size is None or nitrogen_pct is None or not records.area_m2:
-        yield AmountText("Its dose of nitrogen is not known; a single dose is at most ", most, f" ({limit.source}).")
+        yield AmountText("A single dose is at most ", most, f" N ({limit.source}).")
         return
     dose = work.size / max(work.times, 1.0) * nitrogen_pct / 100 * 1000 / records.area_m2
     over = "above" if dose > limit.high * (1 + 1e-9) else "within"

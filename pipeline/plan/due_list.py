@@ -28,7 +28,8 @@ from pipeline.workspace.settings import Season
 WEEKS = 4
 """Weeks after the last day on record that the list looks ahead, unless told how far: common practice, no source."""
 KG_OF_T = 1000.0
-NOT_PLANNED = unknown("no work of a programme stands behind it")
+NOT_PLANNED = unknown("it is no work of the log")
+NO_FEED = unknown("which feed is used, and how often, is open")
 
 
 @dataclass(frozen=True)
@@ -196,6 +197,8 @@ def _of_target(due: Due, records: GreenRecords, until: date) -> Planned | None:
 def _priced(due: Due, work: Planned | None, priced: Priced) -> tuple[Figure, Figure]:
     if work is None:
         return NOT_PLANNED, NOT_PLANNED
+    if not due.state and due.operation == "fertilising":
+        return NO_FEED, NO_FEED
     if due.state == "not known":
         why = unknown("whether it is still to be done is not known")
         return why, why

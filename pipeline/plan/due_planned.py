@@ -193,8 +193,8 @@ def _quantity(line: Line) -> AmountText:
         times = f"{_times(line.missing)}, " if work.times > 1 else ""
         return AmountText(times, f"amount not known: {work.unsized}", *how)
     if work.unit == "times":
-        rest = f" of {_times(line.size)}" if line.matched else ""
-        return AmountText(_times(line.missing), rest, *how)
+        often = f"{line.missing:.2g} of {_times(line.size)}" if line.matched else _times(line.missing)
+        return AmountText(often, *how)
     whole = AmountText(", the rest of ", _amount(work, line.size)) if line.matched else ""
     often = f" in {_times(work.times)}" if work.times > 1 and not line.matched else ""
     return AmountText(_amount(work, line.missing), _packed(work, line.missing), often, whole, *how)

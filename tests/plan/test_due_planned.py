@@ -70,7 +70,7 @@ def test_lines_are_due_overdue_and_not_due_yet(programme: Load, workspace: Works
     assert [(one.state, one.what, one.quantity, one.by) for one in found] == [
         ("overdue", "Scarifying", "1 time", "by 31 March 2026 (passed)"),
         ("due", f"Fertilising, {FEED}", "60 kg (from 3 packs of 25 kg)", "by 31 May 2026"),
-        ("due", "Verticutting", "3 times of 4 times", "by 31 July 2026"),
+        ("due", "Verticutting", "3 of 4 times", "by 31 July 2026"),
         ("not due yet", f"Top dressing, {MIX}", "4.8 t", "between 6 and 17 September 2026"),
     ]
     assert [one.overdue for one in found] == [True, False, False, False]
@@ -93,7 +93,8 @@ def test_part_of_a_line_done_leaves_the_rest(programme: Load, workspace: Workspa
     [
         (f"2026-04-10,ALD-1,fertiliser,{FEED},",
          "not known: fertilising of 10 April 2026 may have done all of it: no amount is logged, "),
-        ("2026-04-10,ALD-1,fertiliser,,", "not known: fertilising of 10 April 2026 may have done it: no material is logged, "),
+        ("2026-04-10,ALD-1,fertiliser,,",
+         "not known: fertilising of 10 April 2026 may have done it: no material is logged, "),
         ("2026-04-10,ALD-1,fertiliser,autumn granular 4-3-10 + 4 Fe,50 kg",
          "not known: autumn granular 4-3-10 + 4 Fe of 10 April 2026 may have been put on in its place, "),
     ],
@@ -139,8 +140,8 @@ def test_what_a_season_over_was_short_of_is_due_no_more(programme: Load, workspa
 
 
 def test_a_window_over_the_end_of_a_season_counts_its_jobs_once(programme: Load, workspace: Workspace) -> None:
-    """The window from 15 September to 15 October ends in season 2026. A dressing of 20 September is done of it, but what
-    a line of season 2025 takes of it is not."""
+    """The window from 15 September to 15 October ends in season 2026. A dressing of 20 September is done of it, but for
+    what a line of season 2025 takes of it."""
     programme(
         "plan.csv",
         f"2026,ALD-1,top dressing,{MIX},2025-09-15,2025-10-15,,6 t,,\n"

@@ -57,7 +57,14 @@ def _item(item: DueItem, currency: str, width: int) -> Iterator[str]:
     if item.against:
         yield from hanging(f"against: {' '.join(item.against)}", width, 6)
     if one.operation:
-        yield from hanging(f"{_told('hours', item.hours, 'h')}; {_told('cost', item.cost, currency)}", width, 6)
+        yield from hanging(_priced(item, currency), width, 6)
+
+
+def _priced(item: DueItem, currency: str) -> str:
+    """Hours and cost; why they are not known, the same reason once."""
+    if item.hours.value is None and item.cost.value is None and item.hours.why in item.cost.why:
+        return f"hours and cost not known: {item.cost.why}"
+    return f"{_told('hours', item.hours, 'h')}; {_told('cost', item.cost, currency)}"
 
 
 def _told(what: str, one: Figure, unit: str) -> str:
