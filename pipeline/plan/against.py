@@ -17,7 +17,6 @@ from pipeline.common.words import counted, listed, long_date, period
 from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.standing import target_for
 from pipeline.indicators.feeding import nutrients
-from pipeline.plan.due_again import next_feed
 from pipeline.plan.market import Kept
 from pipeline.plan.works import Planned
 from schemas.codes import fold
@@ -40,22 +39,18 @@ class OfGreen:
 
     Attributes:
         weather: what the weather records show of their last days, with the day they end; that there are none.
-        feed: how long the last feed lasts by its label, where it is known to be the last; "" where not.
         kept: days on which it is closed or played on.
     """
 
     weather: AmountText
-    feed: str
     kept: tuple[Kept, ...]
 
 
 def of_green(records: GreenRecords, kept: Iterable[Kept]) -> OfGreen:
     """What stands against any work on a green, by all that is on record of it."""
     code = str(records.green["green"])
-    feed = next((one.why for one in next_feed(records)), "")
     return OfGreen(
         weather(records.frames["weather_day"].filter(pl.col("date") <= records.last_day)),
-        feed,
         tuple(one for one in kept if one.greens is None or code in one.greens),
     )
 
@@ -92,7 +87,7 @@ def _days_of(values: pl.Series, what: str, end: str, reached: Any, unit: str) ->
 
 
 def against(
-    of: OfGreen, records: GreenRecords, days: tuple[date, date], work: Planned | None, nitrogen_pct: float | None
+    of: OfGreen, records: GreenRecords, days: tuple[date, date], fed: tuple[Planned | None, float | None, str]
 ) -> Iterator[str]:
     """What stands against one work, in sentences.
 
@@ -100,15 +95,16 @@ def against(
         of: what stands against any on its green.
         records: of the green.
         days: first and last day on which it can be done.
-        work: what is to be done; None where it is no work with an amount.
-        nitrogen_pct: nitrogen of its material, %; None where it is not known or there is none.
+        fed: what is to be done, None where it is no work of the log; nitrogen of its material, %, None where it is not
+            known or there is none; and how long the last feed lasts, "" where that is not known.
     """
+    work, nitrogen_pct, lasts = fed
     if work is None:
         return
     yield from taken(of.kept, days)
     if work.operation == "fertilising" or nitrogen_pct:
-        if of.feed:
-            yield of.feed
+        if lasts:
+            yield lasts
         yield from _dose(records, work, nitrogen_pct)
 
 

@@ -15,6 +15,8 @@ from pipeline.indicators.feeding import nutrients
 
 SAMPLE_EVERY_DAYS = 365
 """Organic matter is sampled about once a year, same method and depth: common practice, no source."""
+LOOK_AGAIN = "Look at the green before the next feed"
+"""What is due when the last feed has run out by its label."""
 
 
 def since_or_from(day: date, last: date) -> str:
@@ -38,7 +40,7 @@ def next_feed(known: GreenRecords) -> Iterator[Due]:
     until: date = last["date"] + timedelta(weeks=last["release_weeks"])
     over = until < known.as_of
     yield Due(
-        "Look at the green before the next feed",
+        LOOK_AGAIN,
         "when growth slows",
         since_or_from(until, known.as_of),
         f"{last['material']} of {long_date(last['date'])} {'lasted' if over else 'lasts'} about "

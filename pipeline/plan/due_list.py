@@ -11,7 +11,9 @@ from datetime import date, timedelta
 from math import fsum
 
 from pipeline.agronomy.dressing import packs
+from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.grouped import grouped
+from pipeline.common.words import counted
 from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Due
 from pipeline.indicators.base.look import ORDINARY, Look
@@ -19,6 +21,7 @@ from pipeline.plan.account import Priced
 from pipeline.plan.against import OfGreen, against
 from pipeline.plan.cost import Item, Sum, added, of_planned
 from pipeline.plan.due import season_due
+from pipeline.plan.due_again import LOOK_AGAIN
 from pipeline.plan.due_planned import PlannedDue
 from pipeline.plan.next import due_lines
 from pipeline.plan.rates import Figure, unknown
@@ -83,7 +86,7 @@ class Total:
         unit: unit of the amount: t, kg or l.
         amount: sum of what is known; None where nothing is.
         packs: whole packs that hold it; None where the register does not say what a pack holds.
-        pack: what one holds, in kg or l; None likewise.
+        held: the same in words, with what a pack holds; "" likewise.
         lines: how many lines it is of.
         unknown: of how many of them no amount is known: they are not in the sum.
         greens: on how many greens.
@@ -93,7 +96,7 @@ class Total:
     unit: str
     amount: float | None
     packs: int | None
-    pack: float | None
+    held: str
     lines: int
     unknown: int
     greens: int
@@ -159,7 +162,8 @@ def green_due(
     season = season or season_due(records.season, max(records.as_of, records.last_day))
     found = sorted(due_lines(records, season, records.as_of), key=lambda one: one[0].turn)
     chosen = [(due, line) for due, line in found if _by_then(due, until, season)]
-    items = tuple(_item(due, line, (records, of, until), priced) for due, line in chosen)
+    lasts = next((due.why for due, _ in found if due.what == LOOK_AGAIN), "")
+    items = tuple(_item(due, line, (records, of, until, lasts), priced) for due, line in chosen)
     names = records.names
     return GreenDue(str(records.green["green"]), names["green_name"], names["club"], names["club_name"],
                     records.last_day, of.weather, items)  # fmt: skip
@@ -174,13 +178,13 @@ def _by_then(due: Due, until: date, season: Season) -> bool:
     return due.day is None or due.day <= until
 
 
-def _item(due: Due, line: PlannedDue | None, of: tuple[GreenRecords, OfGreen, date], priced: Priced) -> DueItem:
-    records, stands, until = of
+def _item(due: Due, line: PlannedDue | None, of: tuple[GreenRecords, OfGreen, date, str], priced: Priced) -> DueItem:
+    records, stands, until, lasts = of
     work = line.left if line is not None else _of_target(due, records, until)
     tomorrow = records.last_day + timedelta(days=1)
     days = max(due.first or tomorrow, tomorrow), (due.day if due.first and not due.overdue and due.day else until)
     facts = priced.facts.get(work.material) if work is not None else None
-    said = tuple(against(stands, records, days, work, facts.nitrogen_pct if facts else None))
+    said = tuple(against(stands, records, days, (work, facts.nitrogen_pct if facts else None, lasts)))
     hours, cost = _priced(due, work, priced)
     return DueItem(str(records.green["green"]), due, said, hours, cost)
 
@@ -233,7 +237,7 @@ def _total(what: str, unit: str, items: Sequence[DueItem], packs_of: dict[str, t
     if amount is not None and pack and of_unit == ("kg" if unit == "t" else unit):
         number = int(packs(amount * (KG_OF_T if unit == "t" else 1.0), pack))
     greens = len({item.green for item in items})
-    held = pack if number is not None else None
+    held = AmountText(f"{counted(number, 'pack')} of ", Amount(pack, of_unit)) if number and pack else ""
     return Total(what, unit, amount, number, held, len(items), len(items) - len(known), greens)
 
 

@@ -208,8 +208,8 @@ def _times(number: float) -> str:
 
 def _amount(work: Planned, amount: float) -> Amount:
     if _unit(work)[0] == "t":
-        return Amount(amount / KG_OF_T, "t", ",.3g")
-    return Amount(amount, work.unit, ",.0f" if amount >= 100 else ",.3g")
+        return Amount(amount / KG_OF_T, "t", ",.3g", carries=1)
+    return Amount(amount, work.unit, ",.0f" if amount >= 100 else ",.3g", carries=1 if work.unit == "l" else None)
 
 
 def _packed(work: Planned, amount: float) -> AmountText:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import closing
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
@@ -13,13 +14,14 @@ import polars as pl
 from pipeline.common.closest import as_known
 from pipeline.common.file_names import file_stem
 from pipeline.common.money import rounded
+from pipeline.common.processes import in_order, processes
 from pipeline.common.progress import SILENT, Progress
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.green_records import GreenRecords, green_records
 from pipeline.indicators.base.look import ORDINARY, Look
 from pipeline.indicators.base.looked_at import as_looked_at, opened
-from pipeline.indicators.base.records import Records
+from pipeline.indicators.base.records import Records, part_of
 from pipeline.plan.account import Priced
 from pipeline.plan.against import of_green
 from pipeline.plan.due_list import WEEKS, DueList, GreenDue, Total, green_due, totals
@@ -33,6 +35,9 @@ from pipeline.publish.whole_files import write_whole
 from pipeline.publish.writer import Planned, Written, write_documents
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
+
+MANY, AT_ONCE = 200, 100
+"""Greens from which on worker processes are worth their start, and greens that a worker takes at once."""
 
 
 @dataclass(frozen=True)
@@ -105,9 +110,8 @@ def due_list(
         )
     ahead = until or day + timedelta(weeks=WEEKS)
     span = workspace.season_in_hand(day) if held else workspace.season_of(day)
-    made = progress.over(_greens(records, wanted, (span, ahead), workspace, (priced, kept), None if held else day),
-                         len(wanted), "Greens")  # fmt: skip
-    found = tuple(made)
+    whole = _Lot(records, wanted, span, ahead, workspace, priced, kept, None if held else day)
+    found = _made(whole, progress)
     packs = dict(_packs(records.frames["material"]))
     bare = f"No dated record of a green is in the store: what is due is as of today, {long_date(day)}."
     missing = (*(() if held else (bare,)), *told)
@@ -115,22 +119,43 @@ def due_list(
     return DueList(day, ahead, season, found, totals(found, packs), workspace.settings.currency, missing, look)
 
 
-def _greens(
-    records: Records,
-    wanted: Sequence[str],
-    days: tuple[Season, date],
-    workspace: Workspace,
-    beside: tuple[Priced, Sequence[Kept]],
-    today: date | None,
-) -> Iterator[GreenDue]:
-    span, ahead = days
-    priced, kept = beside
-    for green in wanted:
-        own = green_records(records, green, span, workspace)
-        if today is not None:
-            own = replace(own, last_day=today, as_of=min(today, own.as_of))
+@dataclass(frozen=True)
+class _Lot:
+    """Some greens to be listed, with their records and what all greens share."""
+
+    records: Records
+    greens: Sequence[str]
+    span: Season
+    ahead: date
+    workspace: Workspace
+    priced: Priced
+    kept: Sequence[Kept]
+    today: date | None
+
+
+def _listed(lot: _Lot) -> list[GreenDue]:
+    """What is due on the greens of a lot."""
+    return list(_greens(lot))
+
+
+def _greens(lot: _Lot) -> Iterator[GreenDue]:
+    for green in lot.greens:
+        own = green_records(lot.records, green, lot.span, lot.workspace)
+        if lot.today is not None:
+            own = replace(own, last_day=lot.today, as_of=min(lot.today, own.as_of))
         known: GreenRecords = replace(own, as_of=own.last_day)
-        yield green_due(own, ahead, of_green(known, kept), priced)
+        yield green_due(own, lot.ahead, of_green(known, lot.kept), lot.priced)
+
+
+def _made(whole: _Lot, progress: Progress) -> tuple[GreenDue, ...]:
+    """What is due on every green of a lot; of many, in worker processes."""
+    greens = whole.greens
+    if len(greens) < MANY:
+        return tuple(progress.over(_greens(whole), len(greens), "Greens"))
+    parts = [greens[at : at + AT_ONCE] for at in range(0, len(greens), AT_ONCE)]
+    lots = (replace(whole, records=part_of(whole.records, part), greens=part) for part in parts)
+    with closing(in_order(_listed, lots, processes(len(parts)), "pipeline.figures.warm")) as done:
+        return tuple(one for part in progress.over(done, len(parts), "Greens, by the hundred") for one in part)
 
 
 def _wanted(records: Records, greens: Sequence[str], clubs: Sequence[str]) -> list[str]:
@@ -238,6 +263,6 @@ def _figure(one: Figure) -> dict[str, Any]:
 
 def _total_as_json(one: Total) -> dict[str, Any]:
     return {
-        "what": one.what, "unit": one.unit, "amount": one.amount, "packs": one.packs, "pack": one.pack,
+        "what": one.what, "unit": one.unit, "amount": one.amount, "packs": one.packs, "packs_in_words": one.held,
         "lines": one.lines, "unknown": one.unknown, "greens": one.greens,
     }  # fmt: skip

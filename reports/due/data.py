@@ -43,7 +43,7 @@ DESCRIBED: dict[str, tuple[str, dict[str, str]]] = {
             "unit": "unit of the amount",
             "amount": "sum of what is known; empty where nothing is",
             "packs": "whole packs that hold it; empty where the register does not say what a pack holds",
-            "pack": "what a pack holds, in kg or l",
+            "packs_in_words": "the same with what a pack holds",
             "lines": "lines that it is of",
             "not_known": "lines of which no amount is known: they are not in the sum",
             "greens": "greens",
@@ -80,4 +80,4 @@ def _told(one: Figure) -> tuple[Decimal | None, str]:
 
 def _totals(done: DueList) -> Iterator[tuple[Cell, ...]]:
     for one in done.totals:
-        yield (one.what, one.unit, one.amount, one.packs, one.pack, one.lines, one.unknown, one.greens)
+        yield (one.what, one.unit, one.amount, one.packs, one.held or None, one.lines, one.unknown, one.greens)

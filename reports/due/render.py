@@ -169,12 +169,11 @@ def _sum(one: Sum, decimals: int, currency: str) -> str:
 
 
 def _total(one: Total) -> TotalRow:
-    unit = "kg" if one.unit == "t" else one.unit
-    places = 1 if one.unit in ("t", "l") else 0
+    places = 0 if one.unit in ("kg", "lb") else 1
     return TotalRow(
         text.clean(one.what, 90),
         "not known" if one.amount is None else text.quantity(one.amount, text.clean(one.unit, 12), places),
-        f"{text.count(one.packs, 'pack')} of {text.with_unit(f'{one.pack:g}', unit)}" if one.packs and one.pack else "",
+        text.clean(one.held, 60),
         f"{one.greens:,}",
         f"{one.unknown} of {text.count(one.lines, 'line')}" if one.unknown else "",
     )
@@ -236,7 +235,11 @@ def _in_units(done: DueList, house: HouseStyle) -> DueList:
         replace(one, weather=in_customary(one.weather, house.units), items=tuple(_item(i, house) for i in one.items))
         for one in done.greens
     )
-    return replace(done, greens=greens, totals=tuple(rescaled(one, "amount") for one in done.totals))
+    return replace(done, greens=greens, totals=tuple(_total_in_units(one, house) for one in done.totals))
+
+
+def _total_in_units(one: Total, house: HouseStyle) -> Total:
+    return rescaled(replace(one, held=in_customary(one.held, house.units)), "amount")
 
 
 def _item(item: DueItem, house: HouseStyle) -> DueItem:

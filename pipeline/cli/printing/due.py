@@ -80,7 +80,7 @@ def _in_all(found: DueList, width: int) -> None:
     out()
     out("In all")
     if found.totals:
-        rows = [(one.what, _amount(one), _packs(one), str(one.greens), _unknown(one)) for one in found.totals]
+        rows = [(one.what, _amount(one), one.held, str(one.greens), _unknown(one)) for one in found.totals]
         natural = sum(max(len(row[at]) for row in rows) for at in range(5)) + 8
         if not width or natural <= width:
             table(("material", "amount", "packs", "greens", "not known"), rows, frozenset({1, 3}))
@@ -100,13 +100,6 @@ def _amount(one: Total) -> str:
     if one.amount is None:
         return "not known"
     return f"{one.amount:,.1f} {one.unit}"
-
-
-def _packs(one: Total) -> str:
-    if one.packs is None or one.pack is None:
-        return ""
-    unit = "kg" if one.unit == "t" else one.unit
-    return f"{counted(one.packs, 'pack')} of {one.pack:g} {unit}"
 
 
 def _unknown(one: Total) -> str:
