@@ -30,6 +30,7 @@ from pipeline.survey.programme import first_month
 from pipeline.workspace.settings import Workspace, open_workspace
 from reports.condition import view as condition
 from reports.page import layout_levels
+from reports.round_up import render as round_up_page
 from reports.round_up.data import csv_files as round_up_tables
 from reports.summary import render as summary
 from tests.conftest import FUZZ, TODAY
@@ -162,3 +163,23 @@ def test_documents_print_the_lines_of_a_programme(seasons: Sequence[GreenSeason]
     rows = [(plain(row.what), plain(row.by)) for row in summary.view(of_club, version="test").due]
     assert rows == [(one.what, one.by) for _, one in of_club.due[: len(rows)]]
     assert len(of_club.due) == sum(len(season.due) for season in seasons if season.club == club)
+
+
+def test_the_round_up_tells_what_may_be_done_from_what_is_due(seasons: Sequence[GreenSeason]) -> None:
+    """Visits have no number that adds up: their words stand. What a job may have done is no amount that is due."""
+    perhaps = Due("Slitting", "not known: slitting of 2 June 2026 may have done it: the day is not known, planned: 1 time",
+                  "in June 2026", "Programme 2026.", date(2026, 6, 30), state="not known", operation="slitting")  # fmt: skip
+    later = replace(perhaps, quantity="1 time", state="not due yet")
+    first, second, *others = seasons
+    whole = round_up([replace(first, due=(perhaps,)), replace(second, due=(later,)), *others])
+    page = round_up_page.view(whole, version="test")
+    rows = {(row.quantity, row.greens) for row in page.due if row.what == "Slitting" and row.by == "in June 2026"}
+    assert rows == {("perhaps done: see due.csv", first.green), ("1 time", second.green)}
+
+
+def test_the_summary_counts_what_is_not_due_yet_apart(seasons: Sequence[GreenSeason]) -> None:
+    of_club = club_season([season for season in seasons if season.club == seasons[0].club])
+    later = sum(one.state == "not due yet" for _, one in of_club.due)
+    (said,) = (line for line in summary.view(of_club, version="test").matters if " due" in line and "first:" in line)
+    assert plain(said).startswith(f"{len(of_club.due) - later} things are due, {later} not due yet; first: ")
+    assert later
