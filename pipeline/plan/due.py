@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
-from types import MappingProxyType
 
 import polars as pl
 
@@ -25,6 +24,7 @@ from pipeline.indicators.base.standing import quarrel, target_for
 from pipeline.indicators.feeding import nutrients
 from pipeline.indicators.play.surface import timed
 from pipeline.indicators.works import dressing
+from pipeline.plan.beyond import NOTHING_PLANNED, Covered, Open, beyond, is_covered, less
 from pipeline.plan.due_again import next_feed, sampling
 from pipeline.workspace.settings import Season
 from schemas.codes import fold
@@ -44,53 +44,6 @@ NOTHING_OPEN = 1e-9
 """A remainder of a target below this, in its unit, is what rounding left of nothing."""
 
 
-@dataclass(frozen=True)
-class Open:
-    """What a season's target asks for beyond what is logged in that season, in the target's unit.
-
-    Attributes:
-        low: remainder to the target's lower end.
-        high: remainder to its upper end; None where it has none.
-        applied: what is logged, as far as amounts are known.
-        uncounted: jobs of the season whose amount is not known.
-        questioned: jobs of the season whose amount is under an open warning.
-        asked_about: jobs of the season under any open warning, and rejected rows that may be of it.
-        read_to: the last day of the season that is on record.
-        source: where the target comes from.
-        passed_over: which target would come before it, were what it asks for recorded; "" where none would.
-        unlogged: whether the season's log holds nothing of the green where it should: what was done is not known.
-    """
-
-    low: float
-    high: float | None
-    applied: float
-    uncounted: int
-    questioned: int
-    asked_about: int
-    read_to: date
-    source: str
-    passed_over: str = ""
-    unlogged: bool = False
-
-
-@dataclass(frozen=True)
-class Covered:
-    """What a programme is still to put on in a season towards a target.
-
-    Attributes:
-        rate: how much is known, in the target's unit.
-        amount: the same on the whole green, in words.
-        unknown: why the rest of it is not known; "" where all is.
-    """
-
-    rate: float
-    amount: AmountText
-    unknown: str = ""
-
-
-NOTHING_PLANNED: Mapping[str, Covered] = MappingProxyType({})
-
-
 def season_due(season: Season, day: date) -> Season:
     """The season that can still be added to on a day: the one given, or the first after it that is not over."""
     while season.end <= day:
@@ -98,8 +51,31 @@ def season_due(season: Season, day: date) -> Season:
     return season
 
 
+Figured = Mapping[str, Sequence[Indicator]]
+"""What the log of a season comes to, by operation: dressing put on, nutrients put on."""
+
+
+def figured(records: Sequence[GreenRecords], seasons: Sequence[Season]) -> tuple[Figured, ...]:
+    """What the log of each green comes to in its season: of many at once it takes a fraction of the time."""
+    asked = Asked.about(map(_asked, records, seasons))
+    found: tuple[dict[str, list[Indicator]], ...] = tuple({"top_dressing": [], "fertilising": []} for _ in records)
+    for operation, family in (("top_dressing", dressing.dressing), ("fertilising", nutrients.nutrients)):
+        for one in family(asked):
+            found[one.of][operation].append(one)
+    return found
+
+
+def _asked(records: GreenRecords, season: Season) -> GreenRecords:
+    """The records of a green as a season's targets are met by them, whichever day they were of."""
+    return replace(records, season=season, as_of=season.end).counting
+
+
 def due(
-    records: GreenRecords, season: Season, day: date, planned: Mapping[str, Covered] = NOTHING_PLANNED
+    records: GreenRecords,
+    season: Season,
+    day: date,
+    planned: Mapping[str, Covered] = NOTHING_PLANNED,
+    made: Figured | None = None,
 ) -> Iterator[Due]:
     """What targets and last works ask of a green, most weighty first: the one place that knows it, whoever asks.
 
@@ -112,14 +88,16 @@ def due(
         season: the season whose targets are to be met.
         day: the day the document speaks of; it decides only how "by when" is said.
         planned: what a programme is still to put on in that season, by operation: a target asks for what is beyond it.
+        made: what the log of that season comes to, where it was worked out with that of other greens.
     """
-    asked = replace(records, season=season, as_of=season.end).counting
+    asked = _asked(records, season)
+    made = made or figured([records], [season])[0]
     known = replace(records, as_of=records.last_day)
     by, until = _by(season, day, records.last_day)
     at_odds = _at_odds(asked, by, until)
     covered = {name: planned.get(name) for name in ("top_dressing", "fertilising")}
-    dressed = _dressing(asked, known, by, until, covered["top_dressing"])
-    fed = _nitrogen(asked, known, by, until, covered["fertilising"])
+    dressed = _dressing(asked, known, (by, until), covered["top_dressing"], made["top_dressing"])
+    fed = _nitrogen(asked, known, (by, until), covered["fertilising"], made["fertilising"])
     for line in (*at_odds, *dressed, *fed):
         yield _dated(line, records, season)
     yield from next_feed(known)
@@ -200,22 +178,27 @@ def _open(
 
 
 def _dressing(
-    asked: GreenRecords, known: GreenRecords, by: str, until: date | None, planned: Covered | None
+    asked: GreenRecords,
+    known: GreenRecords,
+    when: tuple[str, date | None],
+    planned: Covered | None,
+    made: Sequence[Indicator],
 ) -> Iterator[Due]:
+    by, until = when
     rows = asked.in_season(dressing.dressings(asked))
-    todo = _open(asked, dressing.DRESSING, dressing.dressing(Asked.about([asked])), rows["kg_m2"].null_count(), rows)
+    todo = _open(asked, dressing.DRESSING, made, rows["kg_m2"].null_count(), rows)
     if todo is None or not asked.area_m2:
         return
     last = dressing.last_dressed(known)
     material, moist = (last.material, last.delivered_of_dry) if last else ("", None)
     part = asked.area_m2 / 1000
-    whole, todo = todo, _beyond(todo, planned)
+    whole, todo = todo, beyond(todo, planned)
     ordered = _times(todo, part * (moist or 1.0), "t")
     if (too_much := _too_much(whole, MOST_DRESSING_KG_M2, "kg/m²")) and not (todo.questioned or todo.uncounted):
         why = AmountText(_why(whole, _rate(whole, "kg/m²", ".2g", carries=2)), too_much)
         yield Due("Top dressing", MORE_THAN_IT_TAKES, by, why, until, unit="t", operation="top_dressing")
         return
-    if _covered(whole, todo, part):
+    if is_covered(whole, todo, part):
         return
     beside = AmountText(" (", _times(todo, part, "t"), " dry)") if moist else ", moisture not known,"
     quantity = AmountText(ordered, " as delivered", beside, " on ", Amount(asked.area_m2, "m²", ",.0f"))
@@ -235,7 +218,7 @@ def _dressing(
         material=material,
     )
     whole_t = AmountText(Amount(whole.low * part * (moist or 1.0), "t", ".1f"))
-    yield _less(_counted(line, todo, (part * (moist or 1.0), on), asked.season, "dressing"), planned, whole_t)
+    yield less(_counted(line, todo, (part * (moist or 1.0), on), asked.season, "dressing"), planned, whole_t)
 
 
 def _delivered(dry_t: float, rows: pl.DataFrame) -> float:
@@ -267,14 +250,19 @@ def _of_dry(moist: float | None, rows: pl.DataFrame) -> str:
 
 
 def _nitrogen(
-    asked: GreenRecords, known: GreenRecords, by: str, until: date | None, planned: Covered | None
+    asked: GreenRecords,
+    known: GreenRecords,
+    when: tuple[str, date | None],
+    planned: Covered | None,
+    made: Sequence[Indicator],
 ) -> Iterator[Due]:
+    by, until = when
     uncounted = asked.in_season(nutrients.uncounted(asked)).height
     rows = asked.in_season(nutrients.fed(asked)).filter(pl.col("nitrogen") > 0)
-    todo = _open(asked, nutrients.NITROGEN.applied, nutrients.nutrients(Asked.about([asked])), uncounted, rows)
+    todo = _open(asked, nutrients.NITROGEN.applied, made, uncounted, rows)
     if todo is None or not asked.area_m2:
         return
-    whole, todo = todo, _beyond(todo, planned)
+    whole, todo = todo, beyond(todo, planned)
     rate = _rate(whole, "kg/ha", ".0f")
     why = AmountText(_why(whole, rate), " Growth, colour and the label decide each dose.")
     if (too_much := _too_much(whole, MOST_NITROGEN_KG_HA, "kg/ha")) and not (todo.questioned or uncounted):
@@ -283,7 +271,7 @@ def _nitrogen(
         )
         return
     part = asked.area_m2 / 10_000
-    if _covered(whole, todo, part):
+    if is_covered(whole, todo, part):
         return
     quantity = AmountText(_times(todo, part, "kg"), " N")
     if todo.applied:
@@ -292,34 +280,7 @@ def _nitrogen(
         quantity = AmountText(quantity, _as_product(known, asked, todo.low))
     line = Due("Nitrogen", quantity, by, why, until, unit="kg", operation="fertilising")
     counts = _counted(line, todo, (part, todo.applied * part), asked.season, "feed")
-    yield _less(counts, planned, AmountText(Amount(whole.low * part, "kg", ".1f"), " N"))
-
-
-def _beyond(todo: Open, planned: Covered | None) -> Open:
-    """What is open beyond what a programme is still to put on; the same where what is open is itself not known."""
-    if planned is None or todo.questioned or todo.uncounted or todo.unlogged:
-        return todo
-    high = None if todo.high is None else max(todo.high - planned.rate, 0.0)
-    return replace(todo, low=max(todo.low - planned.rate, 0.0), high=high)
-
-
-def _covered(whole: Open, todo: Open, part: float) -> bool:
-    """Whether a programme covers what a target asks for, but for what would be printed as nothing."""
-    return todo.low < whole.low and round(todo.low * part, 1) == 0
-
-
-def _less(line: Due, planned: Covered | None, whole: AmountText) -> Due:
-    """The line of a target with what a programme covers of it in words; without a number where that is not known."""
-    if planned is None:
-        return line
-    if planned.unknown and line.low is not None:
-        lacking = AmountText("not known: ", planned.unknown)
-        known = (" At least ", planned.amount, " of ", whole, " open is planned.") if planned.rate else ()
-        return replace(line, quantity=lacking, low=None, high=None, applied=None, why=AmountText(line.why, *known))
-    if not planned.rate:
-        return line
-    of = AmountText(" of the ", whole, " that the target asks for") if line.low is not None else " more"
-    return replace(line, why=AmountText(line.why, " The programme plans ", planned.amount, of, "."))
+    yield less(counts, planned, AmountText(Amount(whole.low * part, "kg", ".1f"), " N"))
 
 
 def _too_much(todo: Open, most: float, unit: str) -> str:

@@ -20,7 +20,7 @@ from pipeline.indicators.base.look import ORDINARY, Look
 from pipeline.plan.account import Priced
 from pipeline.plan.against import OfGreen, against
 from pipeline.plan.cost import Item, Sum, added, of_planned
-from pipeline.plan.due import season_due
+from pipeline.plan.due import Figured, figured, season_due
 from pipeline.plan.due_again import LOOK_AGAIN
 from pipeline.plan.due_planned import PlannedDue
 from pipeline.plan.next import due_lines
@@ -147,20 +147,26 @@ class DueList:
         return added((item.cost for item in self.works), planned=True)
 
 
-def green_due(
-    records: GreenRecords, until: date, of: OfGreen, priced: Priced, season: Season | None = None
-) -> GreenDue:
-    """What is due on a green by a day: what is overdue or due, and what a window or a target opens for by then.
+def greens_due(each: Sequence[tuple[GreenRecords, OfGreen]], until: date, priced: Priced) -> Iterator[GreenDue]:
+    """What is due on each of some greens, one or many, by a day.
 
     Args:
-        records: of the green, with everything logged.
+        each: the records of a green, with everything logged, and what stands against any work on it.
         until: the last day looked ahead to.
-        of: what stands against any work on it.
         priced: what works are priced by.
-        season: season whose targets are asked; None for the first that is not over.
     """
-    season = season or season_due(records.season, max(records.as_of, records.last_day))
-    found = sorted(due_lines(records, season, records.as_of), key=lambda one: one[0].turn)
+    seasons = [season_due(one.season, max(one.as_of, one.last_day)) for one, _ in each]
+    made = figured([one for one, _ in each], seasons) if each else ()
+    for (records, of), season, own in zip(each, seasons, made, strict=True):
+        yield _green_due(records, of, (season, own), until, priced)
+
+
+def _green_due(
+    records: GreenRecords, of: OfGreen, season_made: tuple[Season, Figured], until: date, priced: Priced
+) -> GreenDue:
+    """What is due on a green by a day: what is overdue or due, and what a window or a target opens for by then."""
+    season, made = season_made
+    found = sorted(due_lines(records, season, records.as_of, made), key=lambda one: one[0].turn)
     chosen = [(due, line) for due, line in found if _by_then(due, until, season)]
     lasts = next((due.why for due, _ in found if due.what == LOOK_AGAIN), "")
     items = tuple(_item(due, line, (records, of, until, lasts), priced) for due, line in chosen)

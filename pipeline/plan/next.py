@@ -18,7 +18,8 @@ from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.words import counted
 from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Due
-from pipeline.plan.due import Covered, due, season_due
+from pipeline.plan.beyond import Covered
+from pipeline.plan.due import Figured, due, season_due
 from pipeline.plan.due_planned import PlannedDue, planned_due
 from pipeline.workspace.settings import Season
 
@@ -46,11 +47,16 @@ def whats_due(records: GreenRecords, season: Season, day: date) -> tuple[Due, ..
     return tuple(one for one, _ in due_lines(records, season, day))
 
 
-def due_lines(records: GreenRecords, season: Season, day: date) -> Iterator[tuple[Due, PlannedDue | None]]:
-    """The same, each with the line of a programme that asks for it; None where another thing does."""
+def due_lines(
+    records: GreenRecords, season: Season, day: date, made: Figured | None = None
+) -> Iterator[tuple[Due, PlannedDue | None]]:
+    """The same, each with the line of a programme that asks for it; None where another thing does.
+
+    ``made`` is what the log of that season comes to, where it was worked out with that of other greens.
+    """
     lines = planned_due(records, season)
     yield from ((one.due, one) for one in lines)
-    yield from ((one, None) for one in due(records, season, day, covered(records, lines, season)))
+    yield from ((one, None) for one in due(records, season, day, covered(records, lines, season), made))
 
 
 def covered(records: GreenRecords, lines: Iterable[PlannedDue], season: Season) -> dict[str, Covered]:

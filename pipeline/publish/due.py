@@ -23,8 +23,8 @@ from pipeline.indicators.base.look import ORDINARY, Look
 from pipeline.indicators.base.looked_at import as_looked_at, opened
 from pipeline.indicators.base.records import Records, part_of
 from pipeline.plan.account import Priced
-from pipeline.plan.against import of_green
-from pipeline.plan.due_list import WEEKS, DueList, GreenDue, Total, green_due, totals
+from pipeline.plan.against import OfGreen, of_green
+from pipeline.plan.due_list import WEEKS, DueList, GreenDue, Total, greens_due, totals
 from pipeline.plan.market import Kept, calendar
 from pipeline.plan.rates import Figure
 from pipeline.plan.read import without_green
@@ -36,8 +36,9 @@ from pipeline.publish.writer import Planned, Written, write_documents
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
 
-MANY, AT_ONCE = 200, 100
-"""Greens from which on worker processes are worth their start, and greens that a worker takes at once."""
+MANY, AT_ONCE, TOGETHER = 200, 100, 50
+"""Greens from which on worker processes are worth their start, greens that a worker takes at once, and greens whose
+figures are made together: memory is that of so many."""
 
 
 @dataclass(frozen=True)
@@ -139,12 +140,17 @@ def _listed(lot: _Lot) -> list[GreenDue]:
 
 
 def _greens(lot: _Lot) -> Iterator[GreenDue]:
-    for green in lot.greens:
-        own = green_records(lot.records, green, lot.span, lot.workspace)
-        if lot.today is not None:
-            own = replace(own, last_day=lot.today, as_of=min(lot.today, own.as_of))
-        known: GreenRecords = replace(own, as_of=own.last_day)
-        yield green_due(own, lot.ahead, of_green(known, lot.kept), lot.priced)
+    for at in range(0, len(lot.greens), TOGETHER):
+        each = [_of(lot, green) for green in lot.greens[at : at + TOGETHER]]
+        yield from greens_due(each, lot.ahead, lot.priced)
+
+
+def _of(lot: _Lot, green: str) -> tuple[GreenRecords, OfGreen]:
+    """The records of a green, and what stands against any work on it."""
+    own = green_records(lot.records, green, lot.span, lot.workspace)
+    if lot.today is not None:
+        own = replace(own, last_day=lot.today, as_of=min(lot.today, own.as_of))
+    return own, of_green(replace(own, as_of=own.last_day), lot.kept)
 
 
 def _made(whole: _Lot, progress: Progress) -> tuple[GreenDue, ...]:

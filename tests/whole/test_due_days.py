@@ -20,9 +20,11 @@ from pipeline.load.files import load_paths
 from pipeline.plan.account import Priced
 from pipeline.plan.against import of_green
 from pipeline.plan.due import season_due
-from pipeline.plan.due_list import green_due
+from pipeline.plan.due_list import greens_due
 from pipeline.plan.next import due_next, whats_due
 from pipeline.plan.read import done_works, planned_works
+from pipeline.publish import due as listing
+from pipeline.publish.due import due_list
 from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.summaries.club import club_season
@@ -72,7 +74,8 @@ def of_the_list(own: GreenRecords) -> list[Due]:
     """What the due list says of a green, as far ahead as a document looks."""
     until = season_due(own.season, own.last_day).end + timedelta(days=400)
     stands = of_green(replace(own, as_of=own.last_day), ())
-    return [item.due for item in green_due(own, until, stands, UNPRICED).items]
+    (green,) = greens_due([(own, stands)], until, UNPRICED)
+    return [item.due for item in green.items]
 
 
 def of_a_survey(own: GreenRecords, workspace: Workspace) -> tuple[Due, ...]:
@@ -167,8 +170,10 @@ def test_documents_print_the_lines_of_a_programme(seasons: Sequence[GreenSeason]
 
 def test_the_round_up_tells_what_may_be_done_from_what_is_due(seasons: Sequence[GreenSeason]) -> None:
     """Visits have no number that adds up: their words stand. What a job may have done is no amount that is due."""
-    perhaps = Due("Slitting", "not known: slitting of 2 June 2026 may have done it: the day is not known, planned: 1 time",
-                  "in June 2026", "Programme 2026.", date(2026, 6, 30), state="not known", operation="slitting")  # fmt: skip
+    much = "not known: slitting of June 2026 may have done it: the day is not known, planned: 1 time"
+    perhaps = Due(
+        "Slitting", much, "in June 2026", "Programme 2026.", date(2026, 6, 30), state="not known", operation="slitting"
+    )
     later = replace(perhaps, quantity="1 time", state="not due yet")
     first, second, *others = seasons
     whole = round_up([replace(first, due=(perhaps,)), replace(second, due=(later,)), *others])
@@ -183,3 +188,15 @@ def test_the_summary_counts_what_is_not_due_yet_apart(seasons: Sequence[GreenSea
     (said,) = (line for line in summary.view(of_club, version="test").matters if " due" in line and "first:" in line)
     assert plain(said).startswith(f"{len(of_club.due) - later} things are due, {later} not due yet; first: ")
     assert later
+
+
+def test_a_list_of_many_greens_is_that_of_each(planned: Workspace, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Figures of many are made together, and of very many in worker processes."""
+    until = date(2027, 6, 30)
+    whole = due_list(planned, until=until, today=TODAY)
+    codes = [one.green for one in whole.greens]
+    for one in (codes[0], codes[-1]):
+        assert due_list(planned, [one], until=until, today=TODAY).greens == (whole.greens[codes.index(one)],)
+    monkeypatch.setattr(listing, "MANY", 2)
+    monkeypatch.setattr(listing, "AT_ONCE", 7)
+    assert due_list(planned, until=until, today=TODAY).greens == whole.greens
