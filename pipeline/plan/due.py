@@ -97,10 +97,11 @@ def due(
     at_odds = _at_odds(asked, by, until)
     covered = {name: planned.get(name) for name in ("top_dressing", "fertilising")}
     dressed = _dressing(asked, known, (by, until), covered["top_dressing"], made["top_dressing"])
-    fed = _nitrogen(asked, known, (by, until), covered["fertilising"], made["fertilising"])
+    feeds = nutrients.fed(known)
+    fed = _nitrogen(asked, known, (by, until), covered["fertilising"], (made["fertilising"], feeds))
     for line in (*at_odds, *dressed, *fed):
         yield _dated(line, records, season)
-    yield from next_feed(known)
+    yield from next_feed(known, feeds)
     yield from sampling(known)
     if not timed(known.of("green_speed")).filter(pl.col("date") >= records.season.start).height:
         yield Due("Time bowls", "at least 4 bowls a rink", "in play season", "No green speed was recorded this season.")
@@ -254,11 +255,12 @@ def _nitrogen(
     known: GreenRecords,
     when: tuple[str, date | None],
     planned: Covered | None,
-    made: Sequence[Indicator],
+    log: tuple[Sequence[Indicator], pl.DataFrame],
 ) -> Iterator[Due]:
-    by, until = when
-    uncounted = asked.in_season(nutrients.uncounted(asked)).height
-    rows = asked.in_season(nutrients.fed(asked)).filter(pl.col("nitrogen") > 0)
+    (by, until), (made, feeds) = when, log
+    every = feeds if asked.applications is known.applications else nutrients.fed(asked)
+    uncounted = asked.in_season(nutrients.uncounted(asked, every)).height
+    rows = asked.in_season(every).filter(pl.col("nitrogen") > 0)
     todo = _open(asked, nutrients.NITROGEN.applied, made, uncounted, rows)
     if todo is None or not asked.area_m2:
         return
@@ -277,7 +279,7 @@ def _nitrogen(
     if todo.applied:
         quantity = AmountText(quantity, " (", Amount(todo.applied * part, "kg", ",.1f"), " already applied)")
     if not todo.questioned:
-        quantity = AmountText(quantity, _as_product(known, asked, todo.low))
+        quantity = AmountText(quantity, _as_product(known, asked, feeds, todo.low))
     line = Due("Nitrogen", quantity, by, why, until, unit="kg", operation="fertilising")
     counts = _counted(line, todo, (part, todo.applied * part), asked.season, "feed")
     yield less(counts, planned, AmountText(Amount(whole.low * part, "kg", ".1f"), " N"))
@@ -343,7 +345,7 @@ def _why(todo: Open, rate: AmountText) -> AmountText:
     return AmountText("Still open: ", rate, f" ({todo.source}). Logged to {long_date(todo.read_to)}.{check}")
 
 
-def _as_product(known: GreenRecords, asked: GreenRecords, open_kg_ha: float) -> str:
+def _as_product(known: GreenRecords, asked: GreenRecords, feeds: pl.DataFrame, open_kg_ha: float) -> str:
     """The lower figure in packs of the solid feed last used, "" where none can be named.
 
     None is named for more than one dose may hold: a season's nitrogen bought as one autumn feed is a wrong order, and
@@ -352,6 +354,7 @@ def _as_product(known: GreenRecords, asked: GreenRecords, open_kg_ha: float) -> 
     Args:
         known: of the green, up to the last day on record.
         asked: of the green and the season whose target it is.
+        feeds: what was put on of it that carries nutrients, of all seasons.
         open_kg_ha: the lower figure, kg/ha.
     """
     limit = target_for(asked, nutrients.DOSE)
@@ -360,7 +363,7 @@ def _as_product(known: GreenRecords, asked: GreenRecords, open_kg_ha: float) -> 
     if open_kg_ha / KG_HA_OF_G_M2 - limit.high > NOTHING_OPEN:
         return ""
     nitrogen_kg = open_kg_ha * asked.area_m2 / 10_000
-    rows = nutrients.fed(known).filter(
+    rows = feeds.filter(
         (pl.col("date") <= known.as_of) & (pl.col("n_pct") > 0) & (pl.col("form").fill_null("solid") == "solid")
     )
     if not rows.height:

@@ -24,9 +24,14 @@ def since_or_from(day: date, last: date) -> str:
     return f"{'since' if day < last else 'from'} {long_date(day)}"
 
 
-def next_feed(known: GreenRecords) -> Iterator[Due]:
-    """When the last feed has run out by its label; nothing where that is not known of the last feed on record."""
-    rows = nutrients.fed(known).filter((pl.col("date") <= known.as_of) & (pl.col("nitrogen") > 0))
+def next_feed(known: GreenRecords, every: pl.DataFrame) -> Iterator[Due]:
+    """When the last feed has run out by its label; nothing where that is not known of the last feed on record.
+
+    Args:
+        known: of the green, up to the last day on record.
+        every: what was put on of it that carries nutrients (``nutrients.fed``).
+    """
+    rows = every.filter((pl.col("date") <= known.as_of) & (pl.col("nitrogen") > 0))
     if not rows.height:
         return
     day: date = rows.select(pl.col("date").max()).item()
@@ -34,7 +39,7 @@ def next_feed(known: GreenRecords) -> Iterator[Due]:
     if since.filter(pl.col("feeds") | (pl.col("operation") == "fertilising")).height:
         return  # which feed was the last is not known
     said = rows.filter((pl.col("date") == day) & (pl.col("release_weeks") > 0))
-    if not said.height or nutrients.uncounted(known).filter(pl.col("date") > day).height:
+    if not said.height or nutrients.uncounted(known, every).filter(pl.col("date") > day).height:
         return
     last = said.row(-1, named=True)
     until: date = last["date"] + timedelta(weeks=last["release_weeks"])
