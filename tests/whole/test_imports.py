@@ -34,6 +34,7 @@ LAYERS = (
     (
         "reports.condition",
         "reports.comparison",
+        "reports.due",
         "reports.summary",
         "reports.survey",
         "reports.round_up",
