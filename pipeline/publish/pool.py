@@ -31,7 +31,7 @@ class Task:
 
     Attributes:
         name: what it is about (a green, a club), for progress and faults.
-        kind: which document: "condition", "summary", "round-up", "comparison" or "survey".
+        kind: which document: "condition", "summary", "round-up", "comparison", "survey", "order-office" or "order-van".
         content: its frozen content.
         target: its file.
         beside: other files that stand or fall with it, by their names in its folder.
@@ -59,6 +59,7 @@ def renderer_of(kind: str) -> Callable[..., bytes]:
     """The function that makes a kind of document, ``render(content, *, version, house) -> bytes``."""
     from reports.comparison import render as comparison
     from reports.condition import render as condition
+    from reports.order import office, van
     from reports.round_up import render as round_up
     from reports.summary import render as summary
     from reports.survey import render as survey
@@ -66,6 +67,8 @@ def renderer_of(kind: str) -> Callable[..., bytes]:
     renderers: dict[str, Callable[..., bytes]] = {
         "condition": condition.render,
         "comparison": comparison.render,
+        "order-office": office.render,
+        "order-van": van.render,
         "round-up": round_up.render,
         "summary": summary.render,
         "survey": survey.render,

@@ -37,6 +37,7 @@ LAYERS = (
         "reports.summary",
         "reports.survey",
         "reports.round_up",
+        "reports.order",
         "reports.paper",
     ),
     ("pipeline.publish",),

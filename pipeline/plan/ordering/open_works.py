@@ -17,6 +17,7 @@ from pipeline.plan.lines import Line
 from pipeline.plan.purchase.parts import Need, Question, Stopped, Unit
 from pipeline.plan.rates import exact
 from pipeline.plan.works import Planned
+from schemas.codes import code_list
 
 PUT_ON = frozenset({"top_dressing", "overseeding", "fertilising", "liming", "wetting_agent", "moss_treatment"})
 """Operations that put something on the green: a line of them without a material is asked about, not passed over."""
@@ -67,6 +68,7 @@ def of_lines(lines: Iterable[Line], drop_of: Callable[[str, str], str], given_up
     asking = [line for line in lines if puts_on(line.planned) or line.planned.operation == PESTICIDES]
     needs: list[Need] = []
     late: list[Line] = []
+    unnamed: list[Line] = []
     stopped = [*_pesticides(asking), *_given_up(asking, given_up)]
     over = 0
     for line in asking:
@@ -75,9 +77,13 @@ def of_lines(lines: Iterable[Line], drop_of: Callable[[str, str], str], given_up
         if line.state in ("short", "missing"):
             over += 1
             continue
+        if not line.planned.material:
+            unnamed.append(line)
+            continue
         needs.append(_need(line, drop_of))
         if line.state in ("overdue", "rest overdue"):
             late.append(line)
+    stopped += _unnamed(unnamed)
     return Wanted(tuple(needs), tuple(stopped), (*_late(late), *_instead(asking)), over)
 
 
@@ -103,10 +109,16 @@ def _unsettled(line: Line) -> str:
 
 
 def _pesticides(lines: Iterable[Line]) -> Iterator[Stopped]:
-    """Plant protection that names no material; what names one is stopped by the register."""
-    found = [line.planned for line in lines if line.planned.operation == PESTICIDES and not line.done]
-    if found:
-        yield _stop("", found, "plant protection is planned: its products are never ordered here")
+    """Plant protection, whatever the register says of its product."""
+    found = (line.planned for line in lines if line.planned.operation == PESTICIDES and not line.done)
+    for material, works in grouped(found, lambda one: one.material).items():
+        yield _stop(material, works, "plant protection is planned: its products are never ordered here")
+
+
+def _unnamed(lines: Iterable[Line]) -> Iterator[Stopped]:
+    labels = {name: code.label for name, code in code_list("operation").items()}
+    for operation, works in grouped((line.planned for line in lines), lambda one: one.operation).items():
+        yield _stop("", works, f"{labels[operation].lower()} is planned, and the programme names no material")
 
 
 def _given_up(lines: Iterable[Line], given_up: dict[str, date]) -> Iterator[Stopped]:
@@ -122,7 +134,7 @@ def _stop(material: str, works: list[Planned], reason: str) -> Stopped:
 def _late(lines: list[Line]) -> Iterator[Question]:
     for material, some in grouped(lines, lambda line: line.planned.material).items():
         yield Question(
-            f"{material or 'No material named'}: {counted(len(some), 'work')} on {_greens(some)} whose window has "
+            f"{material}: {counted(len(some), 'work')} on {_greens(some)} whose window has "
             f"passed {'is' if len(some) == 1 else 'are'} still open and asked for here. Where it is not to be done any "
             "more, say 0 times in the programme.",
             _places(some),

@@ -34,12 +34,13 @@ class PlacedOrder:
 
     Attributes:
         name: what it is called; no two orders that were loaded as stock are called alike.
+        folder: the same as the name of a folder.
         day: the day whose records, prices and stock it counts.
         season: the season it is of, or the seasons.
         of: what was asked for, in words.
         currency: code of the currency.
         vat_pct: rate of VAT, %, where sums are told with it; None where they are told without.
-        places: drop → what is printed of it.
+        depots: place of the order → what the records of stock call it: of a club its code.
         greens: the greens that get something.
         packs: packs of the register.
         decided: how it was decided, a sentence each.
@@ -47,20 +48,21 @@ class PlacedOrder:
     """
 
     name: str
+    folder: str
     day: date
     season: str
     of: str
     currency: str
     vat_pct: Decimal | None
-    places: tuple[tuple[str, str], ...]
+    depots: tuple[tuple[str, str], ...]
     greens: tuple[ToGreen, ...]
     packs: tuple[PackOf, ...]
     decided: tuple[str, ...]
     order: Order
 
-    def place(self, drop: str) -> str:
-        """What is printed of a drop."""
-        return dict(self.places).get(drop, drop)
+    def depot(self, drop: str) -> str:
+        """What the records of stock call a place."""
+        return dict(self.depots).get(drop, drop)
 
     def reference(self, supplier: str) -> str:
         """What the order to a supplier is called, in the stock as well."""

@@ -26,8 +26,8 @@ class Places:
         packs: the depot that what comes in packs goes to, or :data:`CLUBS`.
         loads: the same of dressing, gravel and turf.
         depots: depots known.
-        club_of: green → code of its club.
-        club_names: code of a club → its name.
+        club_of: green → its club, as it is printed.
+        codes: club as it is printed → its code.
         why: what decided, in words.
     """
 
@@ -35,7 +35,7 @@ class Places:
     loads: str
     depots: tuple[str, ...]
     club_of: Mapping[str, str]
-    club_names: Mapping[str, str]
+    codes: Mapping[str, str]
     why: str
     _known: Mapping[str, str] = field(default_factory=dict, repr=False)
 
@@ -49,10 +49,6 @@ class Places:
         if not depot:
             return self.depots[0] if len(self.depots) == 1 else NOT_SAID
         return self._known.get(fold(depot), depot)
-
-    def named(self, drop: str) -> str:
-        """What is printed of a place: the name of a club, that of a depot."""
-        return self.club_names.get(drop) or drop
 
     @property
     def said(self) -> str:
@@ -81,8 +77,8 @@ def places(
         WrongUsage: ``to`` or ``loads_to`` is no depot; or there are several, and nobody says which.
         CannotDo: a depot bears the code or name of a club.
     """
-    by_club = {fold(code): code for code in clubs}
-    by_club |= {fold(name): code for code, name in clubs.items() if name and _only(name, clubs)}
+    shown = {code: _shown(code, clubs) for code in clubs}
+    by_club = {fold(text): label for code, label in shown.items() for text in (code, label)}
     for name in named:
         if fold(name) in by_club:
             raise CannotDo(
@@ -96,7 +92,8 @@ def places(
     loads = _known_depot(loads_to, depots, known) if loads_to else (packs if to else CLUBS)
     if to or loads_to:
         why = "as was asked"
-    return Places(packs, loads, depots, club_of, clubs, why, known)
+    of_green = {green: shown.get(club, "") for green, club in club_of.items()}
+    return Places(packs, loads, depots, of_green, {label: code for code, label in shown.items()}, why, known)
 
 
 def _packs(to: str, depots: tuple[str, ...], known: Mapping[str, str], *, settings: bool) -> tuple[str, str]:
@@ -124,9 +121,11 @@ def _known_depot(name: str, depots: tuple[str, ...], known: Mapping[str, str]) -
     raise WrongUsage(f"“{name}” is no depot.", there)
 
 
-def _only(name: str, clubs: Mapping[str, str]) -> bool:
-    """Whether no other club has this name."""
-    return sum(fold(other) == fold(name) for other in clubs.values()) == 1
+def _shown(code: str, clubs: Mapping[str, str]) -> str:
+    """A club as it is printed: its name, with its code where another has the same; its code where it has no name."""
+    name = clubs[code]
+    alike = sum(fold(other) == fold(name) for other in (*clubs.values(), *clubs))
+    return code if not name else name if alike == 1 else f"{name} ({code})"
 
 
 def _to(where: str) -> str:

@@ -10,6 +10,7 @@ from decimal import Decimal
 import polars as pl
 
 from pipeline.common.closest import as_known
+from pipeline.common.file_names import file_stem
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import counted, listed, long_date
 from pipeline.indicators.base.green_records import green_records
@@ -109,7 +110,7 @@ def place_order(workspace: Workspace, asked: Request) -> PlacedOrder:
         of = _begun(store, workspace, asked)
         wanted = _works(of)
         made = _ordered(of, wanted)
-        name = _name(of)
+        name, folder = _name(of)
     greens = _greens(of, made)
     packs = tuple(PackOf(name, one.pack, one.unit) for name, one in of.registered.items() if one.pack is not None)
     settings = workspace.settings
@@ -117,12 +118,13 @@ def place_order(workspace: Workspace, asked: Request) -> PlacedOrder:
     drops = sorted({one.drop for one in made.balances})
     return PlacedOrder(
         name=name,
+        folder=folder,
         day=of.day,
-        season=" and ".join(one.name for one in of.seasons),
+        season=of.seasons[-1].name,
         of=_said(of),
         currency=settings.currency,
         vat_pct=_vat(workspace),
-        places=tuple((drop, of.where.named(drop)) for drop in drops),
+        depots=tuple((drop, of.where.codes.get(drop, drop)) for drop in drops),
         greens=greens,
         packs=tuple(one for one in packs if one.material in used),
         decided=tuple(_decided(of, wanted, made)),
@@ -211,8 +213,8 @@ def _without_targets(of: _Placing, bare: Planless) -> Iterator[Question]:
     for greens, what in ((bare.dressing, "dressing"), (bare.feeding, "feed")):
         if greens:
             yield Question(
-                f"No {what} is planned in {_of_seasons(of.seasons)} on {counted(len(greens), 'green')} ({_some(greens)}): "
-                "what their targets ask for is not in this order."
+                f"No {what} is planned in {_of_seasons(of.seasons)} on {counted(len(greens), 'green')} ({_some(greens)}"
+                "): what their targets ask for is not in this order."
             )
 
 
@@ -291,14 +293,14 @@ def _shared_stock(of: _Placing, made: Order) -> Iterator[Question]:
     if not of.clubs:
         return
     taken = [
-        f"{said(one.from_stock + one.from_on_order)} {one.unit} of {one.material} at {of.where.named(one.drop)}"
+        f"{said(one.from_stock + one.from_on_order)} {one.unit} of {one.material} at {one.drop}"
         for one in made.balances
-        if one.drop not in of.where.club_names and one.from_stock + one.from_on_order
+        if one.drop not in of.where.codes and one.from_stock + one.from_on_order
     ]
     if taken:
         yield Question(
-            f"This order is of {listed(list(of.clubs))} alone and takes {listed(taken)}. The needs of other clubs are not "
-            "set against it: an order for them would take the same again."
+            f"This order is of {listed(list(of.clubs))} alone and takes {listed(taken)}. The needs of other clubs are "
+            "not set against it: an order for them would take the same again."
         )
 
 
@@ -312,7 +314,7 @@ def _greens(of: _Placing, made: Order) -> tuple[ToGreen, ...]:
     named = {one.green for one in made.shares} | {green for one in made.stopped for green in one.greens}
     rows = of.register.greens.select("green", "name", "club").iter_rows()
     return tuple(
-        ToGreen(green, name or green, club or "", of.where.club_names.get(club or "") or club or "")
+        ToGreen(green, name or green, club or "", of.where.club_of.get(green) or club or "")
         for green, name, club in sorted(rows, key=lambda row: (row[2] or "", row[0]))
         if green in named
     )
@@ -356,14 +358,18 @@ def _decided(of: _Placing, wanted: Wanted, made: Order) -> Iterator[str]:
         )
 
 
-def _name(of: _Placing) -> str:
-    """What the order is called: the first name of its kind that no order on its way in the stock bears."""
-    span = f"until {of.asked.until.isoformat()}" if of.asked.until else of.seasons[-1].name
+def _name(of: _Placing) -> tuple[str, str]:
+    """What the order and its folder are called: the first name of its kind that no order in the stock bears."""
+    asked, day = of.asked, of.day.isoformat()
+    span = f"until {asked.until.isoformat()}" if asked.until else of.seasons[-1].name
     whose = f" {'+'.join(of.clubs)}" if of.clubs else ""
-    base = f"order of {of.day.isoformat()} for {span}{whose}"
-    rows = of.store.rows(
-        "SELECT DISTINCT reference FROM stock WHERE on_order AND reference IS NOT NULL ORDER BY reference"
-    )
+    base = f"order of {day} for {span}{whose}"
+    until = (span.replace(" ", "-"),) if asked.until else ()
+    folder = "-".join(("order", day, *until, *(file_stem(club) for club in of.clubs)))
+    rows = of.store.rows("SELECT DISTINCT reference FROM stock WHERE reference IS NOT NULL ORDER BY reference")
     held = [reference for (reference,) in rows]
-    names = (base if number == 1 else f"{base}, no {number}" for number in range(1, len(held) + 2))
-    return next(name for name in names if not any(one.endswith(f", {name}") for one in held))
+    for number in range(1, len(held) + 2):
+        name = base if number == 1 else f"{base}, no {number}"
+        if not any(one.endswith(f", {name}") for one in held):
+            break
+    return name, folder if number == 1 else f"{folder}-{number}"
