@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from pipeline.common.grouped import grouped
 from pipeline.indicators.base.green_season import Evidence
 from pipeline.plan.ordering.placed import PlacedOrder
 from pipeline.plan.purchase.parts import Balance, Delivery, Line, SupplierOrder
@@ -88,15 +89,22 @@ class SupplierTable:
 
 @dataclass(frozen=True)
 class BalanceRow:
-    """Of one material at one place."""
+    """Of one material at a place."""
 
     material: str
-    place: str
     needed: str
     stock: str
     coming: str
     bought: str
     left: str
+
+
+@dataclass(frozen=True)
+class BalancePlace:
+    """What a place needs and has left over."""
+
+    place: str
+    rows: tuple[BalanceRow, ...]
 
 
 @dataclass(frozen=True)
@@ -121,7 +129,7 @@ class OfficeReport:
     total: SumRow | None
     short_of: str
     suppliers: tuple[SupplierTable, ...]
-    balances: tuple[BalanceRow, ...]
+    balances: tuple[BalancePlace, ...]
     balances_more: str
     decided: tuple[str, ...]
 
@@ -133,7 +141,8 @@ def view(made: PlacedOrder, *, version: str) -> OfficeReport:
     other = len(order.balances) - len(asked_for)
     more = text.more(len(asked_for) - MOST_ROWS, "row", "balances.csv")
     if other:
-        more += f" {text.count(other, 'further stock')} that no green asks for: balances.csv, attached."
+        stock = text.count(other, "further line of stock", "further lines of stock")
+        more += f" {stock} that no green asks for: balances.csv, attached."
     return OfficeReport(
         title=f"Order for the office: {text.clean(made.name, 120)}",
         name=text.clean(made.name, 120),
@@ -154,7 +163,10 @@ def view(made: PlacedOrder, *, version: str) -> OfficeReport:
         total=_total(made) if order.suppliers else None,
         short_of=_short_of(made),
         suppliers=tuple(_supplier(made, one) for one in order.suppliers),
-        balances=tuple(_balance(made, one) for one in asked_for[:MOST_ROWS]),
+        balances=tuple(
+            BalancePlace(text.clean(place, 80), tuple(_balance(one) for one in some))
+            for place, some in grouped(asked_for[:MOST_ROWS], lambda one: one.drop).items()
+        ),
         balances_more=more.strip(),
         decided=tuple(text.clean(one, 400) for one in made.decided),
     )
@@ -240,7 +252,7 @@ def _line(made: PlacedOrder, one: Line) -> OrderLine:
     )  # fmt: skip
 
 
-def _balance(made: PlacedOrder, one: Balance) -> BalanceRow:
+def _balance(one: Balance) -> BalanceRow:
     def shown(of: object) -> str:
         return amount(of, one.unit) if of else "–"  # type: ignore[arg-type]
 
@@ -256,7 +268,6 @@ def _balance(made: PlacedOrder, one: Balance) -> BalanceRow:
     over = f" (with {amount(one.overspread, one.unit)} overspread)" if one.overspread else ""
     return BalanceRow(
         text.clean(one.material, 80),
-        text.clean(one.drop, 60),
         shown(one.needed) + over,
         shown(one.from_stock),
         shown(one.from_on_order),

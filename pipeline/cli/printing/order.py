@@ -43,6 +43,8 @@ def order(done: WrittenOrder, *, quiet: bool) -> None:
         return
     if not done.files:
         out("Nothing is left to order: no file is written.")
+        if not quiet:
+            err("Plan with swardtally programme CLUB, and load what it writes; --targets orders by targets alone.")
         return
     out()
     for path in done.files:

@@ -36,6 +36,7 @@ from pipeline.store.register import Register
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
 
+NO_PRICES = "No price is recorded: load a list of materials with supplier, pack, price and carriage."
 MOST_OVERSPREAD = Decimal(50)
 """An allowance above this, %, is a slip of the hand: half as much again is beyond any spreader's loss."""
 
@@ -247,8 +248,8 @@ def _by_targets(of: _Placing, bare: Planless) -> Wanted:
     made = of_targets(own, bare, of.day, feed, of.drop_of)
     greens = {one.green for one in made.needs}
     of.decided.append(
-        f"On {counted(len(greens), 'green')} whose programme has no dressing or feed the order has what the season’s "
-        "targets still ask for."
+        f"For {counted(len(greens), 'green')} whose programme has no dressing or feed, what the season’s targets still "
+        "ask for is counted in."
     )
     return made
 
@@ -276,6 +277,8 @@ def _ordered(of: _Placing, wanted: Wanted) -> Order:
     )
     bought = {one.material for one in made.stopped if "no offer" in one.reason}
     asked = (
+        *([] if every else [Question(NO_PRICES)]),
+        *([Question(made.proof)] if made.over_least else []),
         *wanted.questions,
         *of.questions,
         *stock.questions,
