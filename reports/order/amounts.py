@@ -15,9 +15,15 @@ KG_OF_T = Decimal(1000)
 
 def amount(of: Decimal, unit: Unit) -> str:
     """A mass or volume: to 100 g or ml, tonnes from 1,000 kg on, small ones exact."""
-    if unit == "kg" and of >= KG_OF_T:
+    shown = _shown(of)
+    if unit == "kg" and shown >= KG_OF_T:
         return text.with_unit(said(rounded(of / KG_OF_T, 3)), "t")
-    return text.with_unit(said(rounded(of, 1 if of >= 1 else 3)), unit)
+    return text.with_unit(said(shown), unit)
+
+
+def _shown(of: Decimal) -> Decimal:
+    """What is weighed out: to 100 g or ml, less than 1 kg or l to a gram."""
+    return rounded(of, 1 if of >= 1 else 3)
 
 
 def pack(line: Line) -> str:
@@ -31,6 +37,8 @@ def in_packs(of: Decimal, unit: Unit, size: Decimal | None) -> str:
         return ""
     whole = int(of // size)
     rest = of - whole * size
+    if _shown(rest) == size:
+        whole, rest = whole + 1, Decimal(0)
     parts = [f"{whole:,} × {amount(size, unit)}"] if whole else []
     if rest or not whole:
         parts.append(amount(rest, unit))

@@ -45,6 +45,7 @@ class GreenBlock:
     """What a green gets."""
 
     green: str
+    code: str
     club: str
     rows: tuple[GreenRow, ...]
 
@@ -108,6 +109,7 @@ def _place(made: PlacedOrder, drop: str, shares: Sequence[Share]) -> PlaceBlock:
     greens = tuple(
         GreenBlock(
             text.name(known[green].name, 60),
+            text.clean(green, 24),
             text.clean(known[green].club_name, 60),
             tuple(_row(made, one) for one in sorted(some, key=lambda one: one.material)),
         )
