@@ -52,7 +52,7 @@ class SumRow:
     places: str
     goods: str
     carriage: str
-    net: str
+    before_vat: str
     vat: str
     gross: str
 

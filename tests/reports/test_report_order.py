@@ -160,10 +160,10 @@ def test_sums_of_the_office_add_up_as_printed() -> None:
         return Decimal(of.removeprefix("£").replace(",", ""))
 
     assert report.total is not None
-    for name in ("net", "vat", "gross"):
+    for name in ("before_vat", "vat", "gross"):
         assert sum(pence(getattr(one, name)) for one in report.sums) == pence(getattr(report.total, name)), name
     for one in (*report.sums, report.total):
-        assert pence(one.net) + pence(one.vat) == pence(one.gross)
+        assert pence(one.before_vat) + pence(one.vat) == pence(one.gross)
     assert [one.carriage for one in report.sums] == ["£12.50", "not known"]
 
 
