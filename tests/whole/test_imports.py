@@ -38,6 +38,7 @@ LAYERS = (
         "reports.summary",
         "reports.survey",
         "reports.round_up",
+        "reports.order",
         "reports.paper",
         "reports.programme",
     ),
