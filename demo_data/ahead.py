@@ -33,16 +33,16 @@ MEETING = "committee, 9 October 2026"
 EDITED: dict[tuple[str, str, date], Row] = {
     ("ALD-1", "top_dressing", date(2027, 3, 22)): {"mass_kg": 3000, "note": f"changed, {MEETING}: was 2,250 kg"},
     ("ALD-2", "scarifying", date(2027, 3, 15)): {
-        "window_from": date(2027, 3, 29), "window_to": date(2027, 4, 11), "note": "moved: the ditch is mended before it",
+        "window_from": date(2027, 3, 29), "window_to": date(2027, 4, 11), "note": "moved: the ditch is mended first",
     },
 }  # fmt: skip
 """What a person changed, by green, operation and the first day of the window as it was written."""
 
 
 def county_programme(jobs: list[Job], greens: tuple[Green, ...]) -> Sheet:
-    """Programme 2027 of the contractor's greens: last season's works, two greens from templates, one without an area."""
+    """Programme 2027 of the contractor's greens: last season's works, templates, rates."""
     rows = [row for green in greens if green.code in AGAIN for row in _again(green, jobs)]
-    rows += [*_bramfold(), *_kettle_lane(), *_elverdene()]
+    rows += [*_bramfold(), *_kettle_lane(), *_by_rates()]
     rows.sort(key=lambda row: row["green"])
     return canonical("programme_2027.csv", PROGRAMME_HEADERS, rows)
 
@@ -113,12 +113,13 @@ def _kettle_lane() -> Iterator[Row]:
                     material=material, rate_g_m2=50.85 if month == 4 else 33.9)  # fmt: skip
 
 
-def _elverdene() -> Iterator[Row]:
-    """ELV-1 by rates alone: from 1 March 2027 the register has no area of it, since a path takes a strip."""
-    path = "agreed with the club, 2 October 2026"
-    yield _line("ELV-1", "solid_tining", date(2027, 3, 15), date(2027, 3, 28), path, depth_mm=75)
-    yield _line("ELV-1", "top_dressing", date(2027, 3, 22), date(2027, 4, 4), path, material=MIX_70, rate_g_m2=1000)
-    yield _line("ELV-1", "fertilising", date(2027, 4, 1), date(2027, 4, 30), path, material=SPRING, rate_g_m2=35)
+def _by_rates() -> Iterator[Row]:
+    """ELV-1 and WIC-1 by rates: of the first they are amounts, of the second nobody knows what they come to."""
+    for green, agreed in (("ELV-1", "2 October 2026"), ("WIC-1", "16 October 2026")):
+        why = f"agreed with the club, {agreed}"
+        yield _line(green, "solid_tining", date(2027, 3, 15), date(2027, 3, 28), why, depth_mm=75)
+        yield _line(green, "top_dressing", date(2027, 3, 22), date(2027, 4, 4), why, material=MIX_70, rate_g_m2=1000)
+        yield _line(green, "fertilising", date(2027, 4, 1), date(2027, 4, 30), why, material=SPRING, rate_g_m2=35)
 
 
 def season_just_over() -> Sheet:

@@ -45,11 +45,11 @@ def registers() -> Iterator[Sheet]:
         {"club": code, "name": name, "region": "Ostershire"} for code, name in county.CLUBS
     ])  # fmt: skip
     yield canonical("greens.csv", GREEN_HEADERS, [
-        {"station": weather.STATION} | {
+        *({"station": weather.STATION} | {
             name: getattr(green, {"green": "code", "latitude_deg": "latitude"}.get(name, name))
             for name in GREEN_HEADERS if name != "station"
-        }
-        for green in county.GREENS
+        } for green in county.GREENS),
+        county.UNMEASURED,
     ])  # fmt: skip
     yield canonical("materials.csv", county.MATERIAL_HEADERS, county.MATERIALS)
     yield canonical("targets.csv", county.TARGET_HEADERS, [
