@@ -116,15 +116,17 @@ COMMON = "common practice, no source"
 _OUTPUTS = (
     ("mowing", 950), ("scarifying", 480), ("solid_tining", 480), ("hollow_coring", 290), ("top_dressing", 400),
     ("drag_matting", 1450), ("fertilising", 1450), ("wetting_agent", 1450), ("overseeding", 950), ("verticutting", 950),
-    ("slitting", 720), ("brushing", 1900), ("rolling", 1450), ("edging", 950), ("spiking", 1450),
+    ("slitting", 720), ("brushing", 1900), ("rolling", 1450), ("edging", 950), ("spiking", 1450), ("dew_removal", 2900),
+    ("debris_collection", 720), ("irrigation", 1450), ("ditch_and_bank_work", 480), ("inspection", 1900),
 )  # fmt: skip
 
 
 def rates() -> Sheet:
-    """Labour from two days on, two machines, mileage, and the area an hour's work does."""
+    """Labour from two days on, two machines and any other, mileage, and the area an hour's work does."""
     return canonical("rates.csv", RATE_HEADERS, [
         {"rate_of": "labour", "amount": f"{LABOUR:.2f}", "note": "invented"},
         {"rate_of": "labour", "amount": "27.50", "holds_from": date(2027, 4, 1), "note": "invented"},
+        {"rate_of": "machine", "amount": "4.00", "note": "invented: small machines and their fuel"},
         {"rate_of": "machine", "operation": "hollow_coring", "machine": "corer", "amount": "18.00", "note": "invented"},
         {"rate_of": "machine", "operation": "scarifying", "machine": "scarifier", "amount": "12.50",
          "note": "invented"},
