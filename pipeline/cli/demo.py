@@ -14,15 +14,22 @@ from pipeline.common.refusal import CannotDo
 from pipeline.figures.refresh import keep_up
 from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
+from pipeline.plan.ordering.placing import Request
 from pipeline.publish.comparison import Compared, compare
 from pipeline.publish.documents import write_reports
-from pipeline.publish.programme import Wanted, write_programme
+from pipeline.publish.due import due_list, stem_of, write_due
+from pipeline.publish.order import write_order
+from pipeline.publish.priced import price_loaded
 from pipeline.publish.survey import write_surveys
 from pipeline.publish.writer import Written
 from pipeline.workspace.settings import SETTINGS, SETTINGS_TEXT, Workspace, make_workspace, open_workspace
 
 DEMO_DAY = date(2026, 10, 31)
 """The day the demo's records are taken to be loaded: shortly after the last of them, so that its future dates are."""
+SPRING = date(2027, 3, 31)
+"""How far ahead the demo's due list looks: the works of early spring."""
+CLUB_KM = 160.0
+"""Kilometres to one club in a season (invented)."""
 FOLDERS = ("registers", "clean", "as_it_arrives")
 SETTLED = {
     'vat_pct = "not answered"': "vat_pct = 20",
@@ -80,6 +87,8 @@ def demo_workspace(folder: Path) -> Workspace:
 
 
 def _year_ahead(workspace: Workspace, club: str) -> tuple[Path, ...]:
-    """Files of the year ahead: one club's programme of the season to come."""
-    programme = write_programme(workspace, club, "", Wanted(last=True))
-    return programme.files
+    """Files of the year ahead: the county's due list and order, one club's programme with its price."""
+    due = write_due(workspace, due_list(workspace, until=SPRING, today=DEMO_DAY), stem_of((), ()))
+    order = write_order(workspace, Request(as_of=DEMO_DAY, to="north yard"))
+    programme = price_loaded(workspace, club, travel_km=CLUB_KM)
+    return (*due.files, *order.files, *programme.files)
