@@ -15,6 +15,7 @@ from pipeline.plan.ordering.places import NOT_SAID, Places
 from pipeline.plan.purchase.parts import Material, Need, Offer, Question, Stock, Unit
 from pipeline.plan.rates import exact
 from pipeline.store.store import Store
+from schemas.material import LABEL
 
 
 @dataclass(frozen=True)
@@ -26,6 +27,7 @@ class Registered:
         pack: kg or l in a pack; None where the register does not say.
         unit: of that.
         n_pct: nitrogen by the label, %; None where it is not said.
+        no_nitrogen: whether the label, as far as it is recorded, has none.
         solid: whether it is no liquid.
         price: price of a pack in the register, from no supplier; None where it has none.
     """
@@ -34,6 +36,7 @@ class Registered:
     pack: Decimal | None
     unit: Unit
     n_pct: float | None
+    no_nitrogen: bool
     solid: bool
     price: Decimal | None
 
@@ -63,6 +66,7 @@ def _registered(row: Mapping[str, Any], overspread_pct: Decimal) -> Registered:
         None if pack is None else exact(pack),
         unit,
         row["n_pct"],
+        row["n_pct"] == 0 or (row["n_pct"] is None and any(row[name] is not None for name in LABEL)),
         row["form"] != "liquid",
         row["price"],
     )

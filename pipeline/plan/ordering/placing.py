@@ -211,7 +211,7 @@ def _clubs_without_green(of: _Placing) -> Iterator[Question]:
 
 def _without_targets(of: _Placing, bare: Planless) -> Iterator[Question]:
     """That greens have no dressing or feed in their programmes, whose targets may ask for some."""
-    for greens, what in ((bare.dressing, "dressing"), (bare.feeding, "feed")):
+    for greens, what in ((bare.dressing, "dressing"), (bare.feeding, "feed with nitrogen")):
         if greens:
             yield Question(
                 f"No {what} is planned in {_of_seasons(of.seasons)} on {counted(len(greens), 'green')} ({_some(greens)}"
