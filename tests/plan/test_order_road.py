@@ -396,3 +396,53 @@ def test_places_of_stock_and_of_needs(load: Load, workspace: Workspace) -> None:
     assert place_order(several, Request(to="barn")).order.balances
     with pytest.raises(CannotDo, match="called like club"):
         place_order(with_settings(workspace, depots='["ald"]'), Request())
+
+
+def test_another_material_in_its_place_is_asked_about(load: Load, workspace: Workspace) -> None:
+    plan = "2026,ALD-1,,fertilising,spring feed,2026-08-01,2026-09-15,,,,3,,,\n"
+    records(load, plan=plan, prices=MERCHANT, jobs="2026-08-10,,ALD-1,feed,summer feed,75 kg,\n")
+    made = place_order(workspace, Request(as_of=date(2026, 9, 1)))
+    assert only_line(made).packs == 3
+    assert "spring feed: on ALD-1 summer feed was put on in its time, and it is still asked for here." in asked(made)
+
+
+def test_clubs_of_one_name_are_two_places(load: Load, workspace: Workspace) -> None:
+    """One load for two clubs that are called alike would go to one of them."""
+    clubs = "club,name,region\nALD,Park Bowls Club,Ostershire\nBRK,Park Bowls Club,Ostershire\nCUL,Culdermoor Bowls Club,Ostershire\n"
+    plan = (
+        f"2027,ALD-1,,fertilising,spring feed,{SPRING},,,1,,,\n2027,BRK-1,,fertilising,spring feed,{SPRING},,,2,,,\n"
+        f"2027,CUL-1,,fertilising,spring feed,{SPRING},,,3,,,\n"
+    )
+    green = "green,club,area_m2\nCUL-1,CUL,1000\n"
+    stock = "spring feed,BRK,2027-02-02,,1,,,\nspring feed,Park Bowls Club,2027-02-02,,1,,,\n"
+    records(load, clubs=clubs, green=green, plan=plan, prices=MERCHANT, stock=stock)
+    made = place_order(workspace, Request(to="clubs"))
+    packs = {place: count for _, place, _, count, _ in lines(made)}
+    assert packs == {"Park Bowls Club (ALD)": 1, "Park Bowls Club (BRK)": 1, "Culdermoor Bowls Club": 3}
+    assert dict(made.depots)["Park Bowls Club (BRK)"] == "BRK"
+    assert "25 kg at Park Bowls Club stay in stock" in asked(made)  # whose it is, its name does not say
+
+
+@pytest.mark.parametrize(
+    ("from_day", "until", "packs"),
+    [("2027-03-01", "", 0), ("2027-01-01", "", 0), ("2026-01-01", "2027-01-01", 2)],
+    ids=["to come", "now", "no longer"],
+)
+def test_what_is_or_becomes_a_plant_protection_product_is_not_ordered(
+    load: Load, workspace: Workspace, from_day: str, until: str, packs: int
+) -> None:
+    """Bought in February, it would be used in April, when it is one."""
+    moss = f"moss sand,moss treatment,solid,25 kg,\nmoss sand,plant protection,solid,25 kg,{from_day}\n"
+    moss += f"moss sand,moss treatment,solid,25 kg,{until}\n" if until else ""
+    records(
+        load,
+        moss=f"material,sort,form,pack,valid_from\n{moss}",
+        plan=f"2027,ALD-1,,moss treatment,moss sand,{SPRING},50,,,,,\n",
+        prices="moss sand,merchant,25 kg,9,,0,\n",
+    )
+    made = place_order(workspace, Request(as_of=date(2027, 2, 2)))
+    assert sum(line[3] for line in lines(made)) == packs
+    if packs:
+        assert "moss sand is a moss treatment: some are sold as plant protection products" in asked(made)
+    else:
+        assert stopped(made)[0][3] == "it is a plant protection product: those are never ordered here"
