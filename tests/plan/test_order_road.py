@@ -408,7 +408,7 @@ def test_another_material_in_its_place_is_asked_about(load: Load, workspace: Wor
 
 def test_clubs_of_one_name_are_two_places(load: Load, workspace: Workspace) -> None:
     """One load for two clubs that are called alike would go to one of them."""
-    clubs = "club,name,region\nALD,Park Bowls Club,Ostershire\nBRK,Park Bowls Club,Ostershire\nCUL,Culdermoor Bowls Club,Ostershire\n"
+    clubs = "club,name\nALD,Park Bowls Club\nBRK,Park Bowls Club\nCUL,Culdermoor Bowls Club\n"
     plan = (
         f"2027,ALD-1,,fertilising,spring feed,{SPRING},,,1,,,\n2027,BRK-1,,fertilising,spring feed,{SPRING},,,2,,,\n"
         f"2027,CUL-1,,fertilising,spring feed,{SPRING},,,3,,,\n"
