@@ -14,7 +14,7 @@ def costs(
     whose: Annotated[
         str,
         typer.Argument(
-            metavar="[GREEN|CLUB]", help="Green, by its code or an alias, or club, by its code.",
+            metavar="GREEN|CLUB", help="Green, by its code or an alias, or club, by its code.",
             show_default="every green in play",
         ),
     ] = "",
@@ -26,7 +26,7 @@ def costs(
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> int:  # fmt: skip
-    """Show hours and cost of a season, the one before and what is planned, beside the budget; each sum says of how many jobs.
+    """Show hours and cost of a season, the one before and plans, beside the budget; each sum says of how many jobs.
 
     Example: swardtally costs ALD --season 2026
     """

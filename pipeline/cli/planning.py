@@ -7,7 +7,17 @@ from typing import Annotated
 
 import typer
 
-from pipeline.cli.options import DONE, FAULTS, HERE, JsonOption, QuietOption, WorkspaceOption, day_of, give
+from pipeline.cli.options import (
+    DONE,
+    FAULTS,
+    HERE,
+    JsonOption,
+    QuietOption,
+    WorkspaceOption,
+    day_of,
+    give,
+    print_json,
+)
 from pipeline.common.refusal import WrongUsage
 
 
@@ -50,10 +60,30 @@ def programme(
             show_default="the last day on record",
         ),
     ] = "",
+    replace: Annotated[
+        bool,
+        typer.Option(
+            "--replace", help="List lines loaded earlier that the programme no longer has with 0 in times, so that "
+            "loading the sheet takes them out. Only lines that this command named, still to come or not begun.",
+        ),
+    ] = False,
     out: Annotated[
         Path | None,
         typer.Option(
             "--out", metavar="DIR", help="Folder for the files.", show_default="that of the season under reports/"
+        ),
+    ] = None,
+    loaded: Annotated[
+        bool,
+        typer.Option(
+            "--loaded", help="Make nothing anew: write PDF and prices of the lines that are loaded already."
+        ),
+    ] = False,
+    km: Annotated[
+        float | None,
+        typer.Option(
+            "--km", metavar="NUMBER", min=0, help="Kilometres driven for all of it, for the price of travel.",
+            show_default="travel is not priced",
         ),
     ] = None,
     force: Annotated[bool, typer.Option("--force", help="Write over files that were perhaps edited.")] = False,
@@ -61,24 +91,42 @@ def programme(
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> int:  # fmt: skip
-    """Write a programme of the year ahead as a workbook and CSV, to edit and to load back; never a pesticide.
+    """Write a programme of the year ahead as a workbook and CSV to edit and load back, and as a PDF with its price.
+
+    Never a pesticide. Prices stand in a CSV of their own beside the PDF: the sheet that is loaded back has none.
 
     Example: swardtally programme ALD-1 --season 2027 --template gma-season --template trade-autumn-sand
     """
+    from pipeline.cli.printing.planning import priced, schools
     from pipeline.cli.printing.planning import programme as show
-    from pipeline.cli.printing.planning import schools
+    from pipeline.publish.priced import price_loaded, price_made
     from pipeline.publish.programme import SeveralSchools, Wanted, write_programme
     from pipeline.workspace.settings import open_workspace
 
+    if loaded:
+        if templates or last or only_targets or no_targets or feed or since or replace:
+            raise WrongUsage(
+                "--loaded makes nothing anew.", "Leave out what a programme is to be made from, or leave out --loaded."
+            )
+        document = price_loaded(open_workspace(workspace), whose, season, out, travel_km=km)
+        give(document, priced, as_json=as_json, quiet=quiet)
+        return FAULTS if document.written.fault else DONE
     if only_targets and (templates or last or no_targets):
         raise WrongUsage(
             "--only-targets stands alone.", "Leave out --template, --last-season and --no-targets, or leave it out."
         )
-    wanted = Wanted(templates or [], last, not no_targets, only_targets, feed, since=day_of(since) if since else None)
+    day = day_of(since) if since else None
+    wanted = Wanted(templates or [], last, not no_targets, only_targets, feed, since=day, replace=replace)
     try:
         done = write_programme(open_workspace(workspace), whose, season, wanted, out, force=force)
     except SeveralSchools as several:
         schools(several.found)
         raise
-    give(done, show, as_json=as_json, quiet=quiet)
-    return FAULTS if done.fault else DONE
+    made = None if done.fault else price_made(open_workspace(workspace), whose, done.programmes, out, travel_km=km)
+    if as_json:
+        print_json({**done.as_json(), "document": made.as_json() if made else None})
+    else:
+        show(done, quiet=quiet)
+        if made:
+            priced(made, quiet=quiet)
+    return FAULTS if done.fault or (made and made.written.fault) else DONE

@@ -177,7 +177,7 @@ class Account:
 
     @property
     def against(self) -> dict[str, Compared]:
-        """Sums of cost set beside each other, by what is said of them: the first less the second, where both are whole."""
+        """Sums of cost beside each other, by what is said of them: the first less the second, where both are whole."""
         this, last = self.this, self.last
         found = {f"{this.season} less {last.season}": compared(this.cost, last.cost)}
         if self.budget.value is not None:

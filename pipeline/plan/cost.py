@@ -267,7 +267,8 @@ def per_m2(items: Iterable[Item], areas: Mapping[str, float | None]) -> Per:
         why = f"the area of {listed(lacking)} is not recorded" if lacking else whole.said
         return Per(None, whole, None, why)
     if len(greens) == 1 and whole.value is not None:
-        return Per(sum(_of_its_day(one, areas) for one in every if one.cost.known), whole, areas[greens[0]], whole.said)
+        each = total(_of_its_day(one, areas) for one in every if one.cost.known)
+        return Per(each, whole, areas[greens[0]], whole.said)
     return _divided(whole, sum(areas[green] or 0.0 for green in greens), whole.said)
 
 

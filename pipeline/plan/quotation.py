@@ -30,7 +30,7 @@ class QuotedLine:
         labour: money of these hours, rounded; None where it is not known.
         machine: of the machine's hours, as long as the people's; None where no rate of one holds.
         material: of what is put on; None where it is not known.
-        net: the sum of what is known of the three.
+        price: the sum of what is known of the three.
     """
 
     planned: Planned
@@ -38,7 +38,7 @@ class QuotedLine:
     labour: Decimal | None
     machine: Decimal | None
     material: Decimal | None
-    net: Decimal
+    price: Decimal
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,7 @@ class Quotation:
         machine: of the machines.
         material: of the materials.
         travel: by the kilometres of all visits, rounded; None where none are said, or no rate of mileage holds.
-        net: sum before VAT.
+        before_vat: sum before VAT.
         vat_pct: VAT, %; None where it is not said.
         vat: VAT on the net, rounded once; None where it is not said.
         total: net and VAT.
@@ -63,7 +63,7 @@ class Quotation:
     machine: Decimal
     material: Decimal
     travel: Decimal | None
-    net: Decimal
+    before_vat: Decimal
     vat_pct: Decimal | None
     vat: Decimal | None
     total: Decimal
@@ -107,7 +107,7 @@ def quotation(
     if travel is not None and not travel.known:
         without.append(f"travel ({travel.why})")
     driven = None if travel is None or travel.value is None else rounded(travel.value)
-    net = _total([*(line.net for line in lines), driven])
+    net = _total([*(line.price for line in lines), driven])
     vat = None if vat_pct is None else rounded(net * vat_pct / 100)
     if vat is None:
         without.append("VAT (no rate of it is set)")
@@ -117,7 +117,7 @@ def quotation(
         machine=_total(line.machine for line in lines),
         material=_total(line.material for line in lines),
         travel=driven,
-        net=net,
+        before_vat=net,
         vat_pct=vat_pct,
         vat=vat,
         total=net + (vat or NOTHING),
@@ -156,10 +156,13 @@ def _line(
 
 
 def _named(faults: Iterable[_Lacking]) -> Iterable[str]:
-    """What is lacking, each sort and reason once with the works it is lacking of."""
+    """What is lacking, each reason once with the sorts of money and the works: "labour and machines of mowing (…)"."""
+    sorts: dict[tuple[str, str], list[str]] = {}
     for (name, why), same in grouped(faults, lambda fault: (fault[0], fault[2])).items():
         works = listed(list(dict.fromkeys(work for _, work, _ in same)))
-        yield f"{name} of {works} ({why})"
+        sorts.setdefault((works, why), []).append(name)
+    for (works, why), names in sorts.items():
+        yield f"{listed(names)} of {works} ({why})"
 
 
 def _total(cells: Iterable[Decimal | None]) -> Decimal:

@@ -80,6 +80,8 @@ def exact(number: Decimal | float) -> Decimal:
 def rate_for(rates: Iterable[Rate], of: RateOf, operation: str, day: date) -> tuple[Rate | None, str]:
     """The rate that holds for a work on a day, and where none does why: one of the work before one of any.
 
+    Where none holds on any day, the reason names none: it is the same for all works.
+
     A log and a programme name no machine: a rate of one holds where it is the only one of its work.
 
     Args:
@@ -88,6 +90,7 @@ def rate_for(rates: Iterable[Rate], of: RateOf, operation: str, day: date) -> tu
         operation: the work.
         day: the day it is done.
     """
+    rates = tuple(rates)
     held = [one for one in rates if one.of == of and (one.holds_from or date.min) <= day]
     of_work = {_named(one): one for one in sorted(held, key=_since) if one.operation == operation}
     of_any = {_named(one): one for one in sorted(held, key=_since) if not one.operation}
@@ -99,7 +102,8 @@ def rate_for(rates: Iterable[Rate], of: RateOf, operation: str, day: date) -> tu
         if found:
             machines = ", ".join(sorted(found))
             return None, f"several machines have {_A[of]} on {long_date(day)}: {machines}"
-    return None, f"no {_NAMED[of]} on {long_date(day)}"
+    ever = any(one.of == of and one.operation in ("", operation) for one in rates)
+    return None, f"no {_NAMED[of]}{f' on {long_date(day)}' if ever else ''}"
 
 
 _NAMED: dict[RateOf, str] = {

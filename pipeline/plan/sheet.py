@@ -5,11 +5,15 @@ Read back (pipeline/plan/read.py), a row without amount, rate and material count
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date
 
 from pipeline.plan.entries import Entry
 from pipeline.plan.programme import Programme
+from pipeline.plan.works import Done
 
 Cell = str | int | float | None
 
@@ -91,6 +95,79 @@ def _amount(one: Entry, times: int) -> dict[str, Cell]:
     if one.rate is not None:
         return {"ml_m2" if one.rate_unit == "ml/m²" else "g_m2": round(one.rate, DIGITS)}
     return {}
+
+
+@dataclass(frozen=True)
+class OnRecord:
+    """A line of a programme that was loaded earlier, as far as it takes to tell it and to end it.
+
+    Attributes:
+        key: green, operation, material ("" where none) and reference.
+        first: first day of its window.
+        last: last day of it.
+        basis: why it was planned.
+    """
+
+    key: tuple[str, str, str, str]
+    first: date
+    last: date
+    basis: str
+
+
+_OWN_NAME = re.compile(r"from \d{1,2} [A-Z][a-z]+( \(\d+\))?")
+
+
+def gone(programme: Programme, on_record: Iterable[OnRecord], done: Iterable[Done]) -> list[OnRecord]:
+    """Lines that a programme of this name was loaded with and that it no longer has, and of which nothing can be done.
+
+    Lines that a person named otherwise are nobody's but theirs; what was to be done by now stays, for it is missing;
+    and so does a line since whose first day any such work was logged.
+
+    Args:
+        programme: made anew.
+        on_record: lines in force under its name.
+        done: jobs of its green.
+    """
+    latest: dict[str, date] = {}
+    for job in done:
+        latest[job.operation] = max(job.last, latest.get(job.operation, date.min))
+    kept = {
+        (one.work.green, one.work.operation, one.work.material, reference)
+        for one, reference in zip(programme.entries, _references(programme.entries), strict=True)
+    }
+    return [
+        one
+        for one in on_record
+        if one.key[0] == programme.place.green
+        and one.key not in kept
+        and one.last >= programme.day
+        and latest.get(one.key[1], date.min) < one.first
+        and _OWN_NAME.fullmatch(one.key[3])
+    ]
+
+
+def ending(name: str, lines: Iterable[OnRecord]) -> list[dict[str, Cell]]:
+    """Rows that take lines out of a programme of this name when they are loaded: they are to be done 0 times."""
+    return [
+        dict.fromkeys(COLUMNS.values())
+        | {
+            "programme": name,
+            "green": green,
+            "operation": operation,
+            "material": material or None,
+            "reference": reference,
+            "window_from": one.first.isoformat(),
+            "window_to": one.last.isoformat(),
+            "times": 0,
+            "basis": one.basis or None,
+            "note": ENDED,
+        }
+        for one in lines
+        for green, operation, material, reference in [one.key]
+    ]
+
+
+ENDED = "Loaded earlier and not in the programme any more: 0 in times takes it out."
 
 
 def note_of(one: Entry) -> str:

@@ -5,12 +5,14 @@ Pure: no store, no settings. Everything in this folder that plans, matches, orde
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Literal
 
 from pipeline.indicators.base.green_season import Evidence
+from pipeline.workspace.settings import Season
 
 Unit = Literal["kg", "l", "times"]
 """What a work is counted in: a material by mass or volume as it is bought, anything else by how often it was done."""
@@ -93,3 +95,11 @@ class Done:
     place: Evidence | None = None
     unsure: str = ""
     area_m2: float | None = None
+
+
+def of_season(planned: Iterable[Planned], season: Season) -> list[Planned]:
+    """The works of a season: those whose window ends in it, so that each is of one season alone.
+
+    An autumn renovation may open in September and end in October: it is of the season it prepares.
+    """
+    return [one for one in planned if season.start <= one.last <= season.end]

@@ -22,12 +22,11 @@ from pipeline.indicators.base.records import Records, read_records
 from pipeline.indicators.base.standing import own_target, quarrel, unit_name
 from pipeline.indicators.works.works import COST, COST_M2
 from pipeline.plan.account import Account, Budget, Priced, SeasonCost, plan_cost, season_cost, together
-from pipeline.plan.cost import Facts, Sum
-from pipeline.plan.market import prices, rates
+from pipeline.plan.cost import Sum
+from pipeline.plan.pricing import pricing
 from pipeline.plan.rates import exact
 from pipeline.plan.read import done_works, planned_works
-from pipeline.plan.unit_price import Pack, PriceBook
-from pipeline.plan.works import Done, Planned
+from pipeline.plan.works import Done, Planned, of_season
 from pipeline.publish.on_record import season_asked
 from pipeline.publish.programme import greens_of
 from pipeline.publish.whole_files import write_whole
@@ -50,7 +49,7 @@ class Costs:
         currency: of all sums.
         greens: the account of each green.
         whole: of all of them; that of the green where there is one.
-        unpriced: what rates and prices the store lacks to work out what is not logged; "" where it has some of each.
+        unpriced: that the store has no rate by which to work out what is not logged; "" where it has.
     """
 
     season: Season
@@ -95,48 +94,18 @@ def costs(workspace: Workspace, whose: str = "", season: str = "") -> Costs:
         following = season_on(span, 1)
         jobs = grouped(done_works(store, codes, (season_on(span, -1).start, span.end)), lambda one: one.green)
         plans = grouped(planned_works(store, codes, (span.start, following.end)), lambda one: one.green)
-        priced = priced_by(store, records, workspace)
+        by = pricing(store, records, workspace.settings)
     accounts = tuple(
-        _account(green_records(records, green, span, workspace), (records, workspace), priced,
+        _account(green_records(records, green, span, workspace), (records, workspace), by.by,
                  jobs.get(green, []), plans.get(green, []))
         for green in codes
     )  # fmt: skip
     whole = accounts[0] if len(accounts) == 1 else together(_about(whose, codes), _about(whose, codes), accounts)
-    return Costs(span, workspace.settings.currency, accounts, whole, unpriced(priced))
+    return Costs(span, workspace.settings.currency, accounts, whole, by.lacking)
 
 
 def _about(whose: str, codes: Sequence[str]) -> str:
     return whose or counted(len(codes), "green")
-
-
-def priced_by(store: Store, records: Records, workspace: Workspace) -> Priced:
-    """What the works of these greens are priced by: rates and prices of all days, and the registers as they stand."""
-    materials = records.frames["material"]
-    default = workspace.settings.bulk_density_t_m3
-    facts = {
-        row["material"]: Facts(
-            row["n_pct"], row["bulk_density_t_m3"] or default, row["moisture_pct"], row["moisture_basis"] or "dry"
-        )
-        for row in materials.iter_rows(named=True)
-    }
-    areas = dict(records.greens.select("green", "area_m2").iter_rows())
-    book = PriceBook(prices(store), dict(_named_packs(materials)))
-    return Priced(rates(store), book.plain, facts, areas)
-
-
-def _named_packs(materials: pl.DataFrame) -> Iterator[tuple[str, Pack]]:
-    for material, kg, litres in materials.select("material", "pack_kg", "pack_l").iter_rows():
-        if kg:
-            yield material, ("kg", kg)
-        elif litres:
-            yield material, ("l", litres)
-
-
-def unpriced(priced: Priced) -> str:
-    """That the store has no rates, and so nothing is made of what is not logged; "" where it has."""
-    if not any(one.of == "labour" for one in priced.rates):
-        return "No rate of labour is loaded: work without a cost of its own is not priced."
-    return ""
 
 
 def _account(
@@ -152,15 +121,10 @@ def _account(
         (green,),
         _season(own, jobs, priced),
         _season(before, jobs, priced),
-        plan_cost(span.name, _within(plans, span), priced),
-        plan_cost(following.name, _within(plans, following), priced),
+        plan_cost(span.name, of_season(plans, span), priced),
+        plan_cost(following.name, of_season(plans, following), priced),
         _budget(own, priced),
     )
-
-
-def _within(plans: Sequence[Planned], season: Season) -> list[Planned]:
-    """The works whose window begins in a season: each is of one season alone."""
-    return [one for one in plans if season.start <= one.first <= season.end]
 
 
 def _season(own: GreenRecords, jobs: Sequence[Done], priced: Priced) -> SeasonCost:
@@ -179,8 +143,8 @@ def _short(own: GreenRecords) -> str:
     """What of the log the sums of a season lack, as the figures of the season say it."""
     parts = [late_words(own.log_begins, own.season.start)] if own.log_begins else []
     if rows := [row for row in own.rows_left_out[COST.day_needed] if belongs(row, COST)]:
-        parts.append(f"{counted(len(rows), 'entry', 'entries')} that may belong to it {'is' if len(rows) == 1 else 'are'} "
-                     "not in it")  # fmt: skip
+        verb = "is" if len(rows) == 1 else "are"
+        parts.append(f"{counted(len(rows), 'entry', 'entries')} that may belong to it {verb} not in it")
     return "; ".join(parts)
 
 

@@ -26,11 +26,11 @@ from pipeline.plan.account import Priced
 from pipeline.plan.against import OfGreen, of_green
 from pipeline.plan.due_list import WEEKS, DueList, GreenDue, Total, greens_due, totals
 from pipeline.plan.market import Kept, calendar
+from pipeline.plan.pricing import pricing
 from pipeline.plan.rates import Figure
 from pipeline.plan.read import without_green
 from pipeline.plan.works import Unit
 from pipeline.publish.branding import house_style_of
-from pipeline.publish.costs import priced_by
 from pipeline.publish.whole_files import write_whole
 from pipeline.publish.writer import Planned, Written, write_documents
 from pipeline.store.store import Store
@@ -100,7 +100,8 @@ def due_list(
     with opened(workspace, look) as store:
         records = as_looked_at(store, look)
         wanted = _wanted(records, records.greens_named(greens), as_known("club", clubs, set(records.clubs["club"])))
-        priced, kept, astray = priced_by(store, records, workspace), calendar(store), len(without_green(store))
+        priced = pricing(store, records, workspace.settings).by
+        kept, astray = calendar(store), len(without_green(store))
         told = tuple(_missing(store, records, priced, astray))
     held = look.as_of or records.last_day
     day = held or today

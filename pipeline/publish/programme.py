@@ -14,7 +14,7 @@ from pipeline.common.closest import as_known
 from pipeline.common.file_names import file_stem
 from pipeline.common.grouped import grouped
 from pipeline.common.refusal import CannotDo, WrongUsage
-from pipeline.common.words import listed, long_date
+from pipeline.common.words import listed, long_date, period
 from pipeline.forms.description import Form, Table
 from pipeline.forms.workbook import Names, form_workbook
 from pipeline.indicators.base.green_records import LATE_LOG_DAYS, GreenRecords, green_records
@@ -26,7 +26,7 @@ from pipeline.plan.from_targets import Feed, from_targets
 from pipeline.plan.logged import logged, place_of
 from pipeline.plan.programme import Programme, Schools, Sources, programme, schools
 from pipeline.plan.read import done_works
-from pipeline.plan.sheet import COLUMNS, KIND, Cell, rows
+from pipeline.plan.sheet import COLUMNS, KIND, Cell, OnRecord, ending, gone, rows
 from pipeline.plan.templates import template_named, templates
 from pipeline.plan.templates.model import Template
 from pipeline.plan.works import Done
@@ -70,6 +70,7 @@ class Wanted:
         only_targets: whether nothing else is.
         feed: name of the feed that nitrogen is planned as; "" leaves it open.
         since: plan only what is still to come from this day on; None for the last day on record.
+        replace: whether lines loaded earlier that the programme no longer has are listed to be taken out.
     """
 
     templates: Sequence[str] = ()
@@ -78,6 +79,7 @@ class Wanted:
     only_targets: bool = False
     feed: str = ""
     since: date | None = None
+    replace: bool = False
 
 
 @dataclass(frozen=True)
@@ -127,18 +129,44 @@ def write_programme(
     """
     with Store(workspace.store, read_only=True) as store:
         greens, stem = greens_of(store.register(workspace.settings.season_start), whose)
-        span = workspace.season(season) if season else _ahead(workspace, store)
+        span = workspace.season(season) if season else season_ahead(workspace, store)
         records = read_records(store, greens)
         jobs = grouped(done_works(store, greens), lambda one: one.green)
+        before = _on_record(store, greens, span.name)
     chosen = tuple(template_named(name) for name in dict.fromkeys(wanted.templates))
     made = tuple(_programme((records, jobs.get(green, [])), green, span, workspace, wanted, chosen) for green in greens)
+    old = {one.place.green: gone(one, before, jobs.get(one.place.green, [])) for one in made}
+    made = tuple(replace(one, left_out=(*_stays(old[one.place.green], wanted), *one.left_out)) for one in made)
+    ends = ending(span.name, (line for lines in old.values() for line in lines)) if wanted.replace else []
     folder = out or workspace.reports / span.name
     path = folder / f"{stem}-programme-{span.name}.xlsx"
-    files = {path: _workbook(made, records), path.with_suffix(".csv"): _csv(made)}
+    every = [*(row for one in made for row in rows(one)), *ends]
+    files = {path: _workbook(made, records, every), path.with_suffix(".csv"): _csv(every)}
     return _written(WrittenProgramme(made, tuple(files)), files, force=force)
 
 
-def _ahead(workspace: Workspace, store: Store) -> Season:
+def _on_record(store: Store, greens: Sequence[str], name: str) -> list[OnRecord]:
+    """The lines in force of greens under a programme's name, by green and window."""
+    found = store.frame(
+        "SELECT green, operation, material, reference, window_from, window_to, basis FROM planned_work "
+        "WHERE programme = $name AND green IN (SELECT unnest($greens)) AND (times IS NULL OR times > 0)",
+        by=("green", "window_from", "operation", "material", "reference"), name=name, greens=list(greens),
+    )  # fmt: skip
+    return [
+        OnRecord((green, operation, material or "", reference or ""), first, last, basis or "")
+        for green, operation, material, reference, first, last, basis in found.iter_rows()
+    ]
+
+
+def _stays(lines: Sequence[OnRecord], wanted: Wanted) -> list[LeftOut]:
+    """What becomes of lines loaded earlier that the programme no longer has."""
+    why = "no source asks for it now"
+    then = "the sheet takes it out" if wanted.replace else "it stays on record unless --replace is given"
+    return [LeftOut(one.key[1], f"the lines loaded earlier ({period(one.first, one.last)})", f"{why}; {then}")
+            for one in lines]  # fmt: skip
+
+
+def season_ahead(workspace: Workspace, store: Store) -> Season:
     """The season after the one in hand."""
     last = last_day(store)
     if last is None:
@@ -248,7 +276,7 @@ def _feed(own: GreenRecords, name: str) -> Feed:
     return Feed(name, row["n_pct"])
 
 
-def _workbook(made: Sequence[Programme], records: Records) -> bytes:
+def _workbook(made: Sequence[Programme], records: Records, every: Sequence[Mapping[str, Cell]]) -> bytes:
     """The programmes as one form that loads without a profile."""
     columns = tuple(COLUMNS.values())
     title = f"Programme of season {made[0].season.name}"
@@ -260,7 +288,7 @@ def _workbook(made: Sequence[Programme], records: Records) -> bytes:
     names = _names(records, [one.place.green for one in made])
     shown = dict(names.greens)
     labels = {name: code.label for name, code in code_list("operation").items()}
-    return form_workbook(form, names, {SHEET: [_shown(row, shown, labels) for one in made for row in rows(one)]})
+    return form_workbook(form, names, {SHEET: [_shown(row, shown, labels) for row in every]})
 
 
 def _shown(row: Mapping[str, Cell], greens: Mapping[str, str], operations: Mapping[str, str]) -> dict[str, Cell]:
@@ -277,11 +305,10 @@ def _names(records: Records, greens: Sequence[str]) -> Names:
     return Names(greens=shown, materials=tuple(sorted(records.frames["material"]["material"])))
 
 
-def _csv(made: Sequence[Programme]) -> bytes:
+def _csv(every: Sequence[Mapping[str, Cell]]) -> bytes:
     """The programmes as a CSV with the fields of the kind as headers."""
     from reports.page.attachments import csv_bytes
 
-    every = [row for one in made for row in rows(one)]
     return csv_bytes(COLUMNS.values(), (tuple(row.values()) for row in every))
 
 

@@ -14,6 +14,7 @@ from pipeline.plan.entries import Entry, Logged, Place
 from pipeline.plan.from_last import from_last
 from pipeline.plan.from_targets import Asked, Goal
 from pipeline.plan.from_template import Ahead, from_template
+from pipeline.plan.matching import matched
 from pipeline.plan.programme import Programme, Sources, programme
 from pipeline.plan.templates import template_named, templates
 from pipeline.plan.works import Done, Planned
@@ -394,3 +395,28 @@ def test_the_same_sources_in_another_order_make_the_same_programme() -> None:
     one = made(Sources([template_named(name) for name in names], asked=asked))
     other = made(Sources([template_named(name) for name in reversed(names)], asked=asked))
     assert sorted(one.entries, key=repr) == sorted(other.entries, key=repr)
+
+
+def test_records_of_one_visit_are_one_line() -> None:
+    """A day counts as one time: planned as two, the second would be overdue for ever."""
+    day = date(2026, 5, 12)
+    two = [logged("slitting", day), logged("slitting", day)]
+    (one,), _ = from_last(two, GREEN, SEASON, SEASON.start)
+    assert (one.work.unit, one.work.size, one.work.basis) == ("times", 1.0, "as on 12 May 2026 in 2 records")
+    halves = [Logged(job("fertilising", day, material="feed", kg=kg, part=0.5)) for kg in (20.0, 30.0)]
+    (feed,), _ = from_last(halves, GREEN, SEASON, SEASON.start)
+    assert (feed.work.size, feed.work.basis) == (50.0, "as on 12 May 2026: 50 kg in 2 records")
+    other = [*halves, Logged(job("fertilising", day, material="iron", kg=5.0))]
+    assert [one.work.material for one in from_last(other, GREEN, SEASON, SEASON.start)[0]] == ["feed", "iron"]
+    apart = [logged("slitting", day), logged("slitting", date(2026, 5, 19))]
+    assert [one.times for one in from_last(apart, GREEN, SEASON, SEASON.start)[0]] == [2.0]
+
+
+def test_a_season_that_repeats_last_seasons_visits_leaves_nothing_missing() -> None:
+    """Planned from two records of a day and logged the same way a year on, every line is done."""
+    days = [date(2026, 5, 12), date(2026, 5, 12), date(2026, 6, 2)]
+    plan = [one.work for one in from_last([logged("slitting", d) for d in days], GREEN, SEASON, SEASON.start)[0]]
+    again = [job("slitting", d.replace(year=2027)) for d in days]
+    found = matched(plan, again, date(2027, 9, 30), SEASON.end)
+    assert {line.state for line in found.lines} == {"done"}
+    assert not found.extras

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from pipeline.cli.narrow import narrowed
 from pipeline.cli.printing.table import table
 from pipeline.cli.terminal import err, out
+from pipeline.common.money import plain, rounded
 from pipeline.common.words import counted, period
 from pipeline.plan.programme import PARTS
 from schemas.codes import code_list
@@ -14,6 +15,7 @@ from schemas.codes import code_list
 if TYPE_CHECKING:
     from pipeline.plan.entries import Entry
     from pipeline.plan.programme import Programme, Schools
+    from pipeline.publish.priced import PricedDocument
     from pipeline.publish.programme import WrittenProgramme
 
 _HEADERS = ("when", "work", "amount", "material", "why")
@@ -36,6 +38,26 @@ def programme(done: WrittenProgramme, *, quiet: bool) -> None:
         out(str(path))
     if done.unchanged and not quiet:
         err("The files would come out the same and were left as they are.")
+
+
+def priced(done: PricedDocument, *, quiet: bool) -> None:
+    """The price, what it is without, and the files of the document."""
+    made = done.programme
+    price, hours = made.quotation, made.hours
+    known = (
+        "not known" if hours.value is None else f"{rounded(hours.value, 1):,}{f' ({hours.said})' if hours.said else ''}"
+    )
+    out(f"Hours: {known}")
+    with_vat = f"; with VAT of {plain(price.vat_pct)} %: {price.total:,}" if price.vat_pct is not None else ""
+    priced_ = price.before_vat or not price.without
+    out(f"Price in {made.currency}: {f'{price.before_vat:,} without VAT{with_vat}' if priced_ else 'not known'}")
+    if not quiet:
+        for one in price.without:
+            err(f"The price is without {one}.")
+    if done.written.fault:
+        err(f"Not written: {done.written.path}: {done.written.fault}.")
+    for path in done.files:
+        out(str(path))
 
 
 def schools(found: Schools) -> None:

@@ -13,8 +13,8 @@ import polars as pl
 from pipeline.common.closest import offered
 from pipeline.common.faults import FaultKind, concat
 from pipeline.indicators.base.bands import bands_of
-from pipeline.indicators.base.programmes import PLAN
 from pipeline.indicators.base.description import MONEY
+from pipeline.indicators.base.programmes import PLAN
 from pipeline.indicators.base.standing import band_key, unit_name, unit_names
 from pipeline.store.register import Register
 from schemas.codes import fold
@@ -128,7 +128,7 @@ def _indicator(row: Mapping[str, Any], register: Register) -> Iterator[pl.DataFr
 
 
 def _in_unit(written: str, unit: str) -> bool:
-    """Whether a target's unit is its indicator's; of money any currency's name will do, for the page holds it to one."""
+    """Whether a target's unit is its indicator's; of money any currency's name will do: the page holds it to one."""
     if MONEY not in unit:
         return unit_name(written) in unit_names(unit)
     currency, _, of = written.partition("/")

@@ -1,0 +1,1 @@
+"""The programme of a season with its price, for a club's committee."""

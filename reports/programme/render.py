@@ -1,0 +1,422 @@
+"""From a frozen programme with its price to its PDF: what is done and what it costs first, then every line and why."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from pipeline.common.amounts import Amount
+from pipeline.common.grouped import grouped
+from pipeline.common.money import rounded
+from pipeline.common.words import listed
+from pipeline.plan.cost import Sum
+from pipeline.plan.entries import LICENSED_PRACTICE
+from pipeline.plan.priced import NotPlanned, OfGreen, PricedProgramme, hours_of, net_of, unknown_parts
+from pipeline.plan.quotation import QuotedLine
+from pipeline.plan.rates import Rate
+from pipeline.plan.unit_price import UnitPrice
+from pipeline.plan.works import Planned
+from reports.page import remarks, text, units
+from reports.page.document import Document, Pages
+from reports.page.effort import PARTIAL
+from reports.page.house_style import HouseStyle, Units
+from reports.page.templating import fill
+from reports.programme.data import csv_files
+from schemas.codes import code_list
+
+MOST_PAGES = 200
+"""A programme is printed whole, however many lines it has."""
+KG_OF_T = 1000.0
+MOST_WHY, MOST_NOTE, MOST_LEFT = 1200, 1200, 24
+CAUTIONS = (
+    "The label of a product, the law of the place and what a licensed person decides come before any line of this "
+    "programme.",
+    LICENSED_PRACTICE,
+    "Windows are days between which a work is meant to be done; the state of the green and the weather decide the day.",
+)
+"""Stand in every programme, whatever its lines are."""
+BY_THE_KG = (
+    "Materials are charged by what is used, at the price a kg or litre of the pack named below: whole packs bought "
+    "come to more, and delivery is not in it."
+)
+
+
+@dataclass(frozen=True)
+class MonthRow:
+    """A month as printed: the works that begin in it in plain words, its hours and its price."""
+
+    month: str
+    works: str
+    hours: str
+    price: str
+
+
+@dataclass(frozen=True)
+class MoneyRow:
+    """A sum of the price."""
+
+    name: str
+    sum: str
+    strong: bool = False
+
+
+@dataclass(frozen=True)
+class LineRow:
+    """A line of the programme as printed."""
+
+    when: str
+    work: str
+    how: str
+    notes: str
+    amount: str
+    why: str
+    hours: str
+    price: str
+
+
+@dataclass(frozen=True)
+class GreenTable:
+    """The lines of one green with their sum."""
+
+    heading: str
+    rows: tuple[LineRow, ...]
+    hours: str
+    price: str
+
+
+@dataclass(frozen=True)
+class PriceRow:
+    """A price or rate that was used."""
+
+    name: str
+    what: str
+    amount: str
+    since: str
+
+
+@dataclass(frozen=True)
+class ProgrammeReport:
+    """A programme with its price as printed; every field is final text."""
+
+    title: str
+    heading: str
+    about: str
+    season: str
+    period: str
+    origin: str
+    running_head: str
+    created: str
+    version: str
+    density: str
+    long_name: bool
+    matters: tuple[str, ...]
+    without: tuple[str, ...]
+    price_heading: str
+    months: tuple[MonthRow, ...]
+    total_hours: str
+    total_price: str
+    money: tuple[MoneyRow, ...]
+    partial: str
+    tables: tuple[GreenTable, ...]
+    notes: tuple[str, ...]
+    cautions: tuple[str, ...]
+    prices: tuple[PriceRow, ...]
+    rates: tuple[PriceRow, ...]
+    by_the_kg: str
+    not_planned: tuple[str, ...]
+    not_planned_more: str
+
+
+def view(made: PricedProgramme, *, version: str, units_: Units = "metric") -> ProgrammeReport:
+    """The programme with every figure formatted."""
+    name, season = text.name(made.name), text.name(made.season.name)
+    notes = _Notes()
+    tables = tuple(_table(made, green, notes, units_) for green in made.greens)
+    left = list(_left(made.not_planned))
+    first, last = text.day(made.season.start), text.day(made.season.end)
+    return ProgrammeReport(
+        title=f"Programme and price: {name}, season {season}",
+        heading=name,
+        about=_about(made),
+        season=season,
+        period=f"{first} – {last}",
+        origin=_origin(made),
+        running_head=f"{text.clean(name, 60)}, programme and price",
+        **remarks.stamp(made.day, version),
+        density="",
+        long_name=len(name) > remarks.LONG_NAME,
+        matters=tuple(_matters(made)),
+        without=tuple(text.sentence(text.clean(one, MOST_NOTE)) for one in made.quotation.without),
+        price_heading=f"Price, {text.currency_sign(text.clean(made.currency, 12))}",
+        months=tuple(_month(month, lines, units_) for month, lines in made.months.items()),
+        total_hours=_hours(made.hours),
+        total_price=_net(made.lines),
+        money=tuple(_money(made)),
+        partial=_partial(made),
+        tables=tables,
+        notes=notes.texts,
+        cautions=CAUTIONS,
+        prices=tuple(_price(one, made.currency, units_) for one in made.prices),
+        rates=tuple(_rate(one, made.currency, units_) for one in made.rates),
+        by_the_kg=" ".join(filter(None, [BY_THE_KG if made.prices else "", _unused(made)])),
+        not_planned=tuple(left[:MOST_LEFT]),
+        not_planned_more=text.more(len(left) - MOST_LEFT, "work", "not-planned.csv"),
+    )
+
+
+class _Notes:
+    """Notes of lines, each once, told by its number."""
+
+    def __init__(self) -> None:
+        self._numbers: dict[str, int] = {}
+
+    def number(self, words: str) -> str:
+        """The number of a note; "" of none."""
+        shown = text.sentence(text.clean(words, MOST_NOTE)) if words.strip() else ""
+        return str(self._numbers.setdefault(shown, len(self._numbers) + 1)) if shown else ""
+
+    @property
+    def texts(self) -> tuple[str, ...]:
+        """The notes in the order of their numbers."""
+        return tuple(self._numbers)
+
+
+def _about(made: PricedProgramme) -> str:
+    greens = text.count(len(made.greens), "green")
+    return text.name(made.club) if made.club else greens
+
+
+def _origin(made: PricedProgramme) -> str:
+    if made.loaded:
+        return f"Of the lines loaded into the records; records up to {text.day(made.day)}."
+    return f"As planned from {text.day(made.day)} on; these lines are not loaded into the records yet."
+
+
+def _matters(made: PricedProgramme) -> Iterator[str]:
+    """The programme in a few sentences: how much work, how many hours, what it costs."""
+    if not made.lines:
+        yield "Nothing is planned."
+        return
+    over = f" on {text.count(len(made.greens), 'green')}" if len(made.greens) > 1 else ""
+    yield f"{text.count(len(made.lines), 'line')} of work{over}, from {_first_to_last(made)}."
+    hours = made.hours
+    if hours.value is None:
+        yield "Hours: not known, for the programme gives none and no output an hour is loaded."
+    else:
+        said = (
+            "" if hours.complete else f", known for {hours.logged + hours.by_rate:,} of {text.count(hours.of, 'line')}"
+        )
+        yield f"Hours of all people together: {text.number(rounded(hours.value, 1), 1)}{said}."
+    yield _price_words(made)
+
+
+def _first_to_last(made: PricedProgramme) -> str:
+    first = min(line.planned.first for line in made.lines)
+    return f"{text.day(first)} to {text.day(max(line.planned.last for line in made.lines))}"
+
+
+def _price_words(made: PricedProgramme) -> str:
+    price = made.quotation
+    if price.before_vat == 0 and price.without:
+        return "Price: not known; what is missing for it is named below."
+    vat = price.vat is not None
+    net = f"{_money_words(price.before_vat, made.currency)} without VAT"
+    gross = f"{_money_words(price.total, made.currency)} with VAT of {_percent(price.vat_pct)}" if vat else ""
+    told = [gross, net] if made.with_vat and gross else [net, *([gross] if gross else [])]
+    least = "" if price.complete or not _lacks_money(made) else "; it is without what is named below"
+    return f"Price: {', '.join(told)}{least}."
+
+
+def _lacks_money(made: PricedProgramme) -> bool:
+    """Whether more than VAT is missing from the price."""
+    return any(not one.startswith("VAT") for one in made.quotation.without)
+
+
+def _percent(value: Decimal | None) -> str:
+    return f"{value.normalize():f}{text.NARROW}%" if value is not None else ""
+
+
+def _money_words(value: Decimal, currency: str) -> str:
+    return text.with_unit(text.number(value, 2), text.clean(currency, 12))
+
+
+def _money(made: PricedProgramme) -> Iterator[MoneyRow]:
+    """The price by sort, its sum, VAT and the whole."""
+    price = made.quotation
+    yield MoneyRow("Labour", _cell(price.labour, known=any(line.labour is not None for line in made.lines)))
+    yield MoneyRow("Machines", _cell(price.machine, known=any(line.machine is not None for line in made.lines)))
+    yield MoneyRow("Materials", _cell(price.material, known=any(line.material is not None for line in made.lines)))
+    if price.travel is not None and made.travel_km is not None:
+        yield MoneyRow(f"Travel, {text.quantity(made.travel_km, 'km', 0)}", text.number(price.travel, 2))
+    yield MoneyRow("Price without VAT", text.number(price.before_vat, 2), strong=True)
+    if price.vat is not None:
+        yield MoneyRow(f"VAT of {_percent(price.vat_pct)}", text.number(price.vat, 2))
+        yield MoneyRow("Price with VAT", text.number(price.total, 2), strong=True)
+
+
+def _cell(value: Decimal, *, known: bool) -> str:
+    return text.number(value, 2) if known else "not known"
+
+
+def _partial(made: PricedProgramme) -> str:
+    if not any(unknown_parts(line) for line in made.lines) and made.hours.complete:
+        return ""
+    return f"{PARTIAL} a part of it is not known; what is missing is named under the price. – nothing of it is known."
+
+
+def _hours(found: Sum) -> str:
+    """Hours, marked where some lines have none."""
+    if found.value is None:
+        return "–"
+    return text.number(rounded(found.value, 1), 1) + ("" if found.complete else PARTIAL)
+
+
+def _net(lines: Sequence[QuotedLine]) -> str:
+    """The price of lines, marked where a part of it is not known."""
+    net, lacks = net_of(lines), any(map(unknown_parts, lines))
+    return "–" if lacks and not net else text.number(net, 2) + (PARTIAL if lacks else "")
+
+
+def _month(month: date, lines: Sequence[QuotedLine], units_: Units) -> MonthRow:
+    alike = grouped((line.planned for line in lines), lambda one: (one.operation, one.material, one.unit))
+    works = [_in_words(same, month, units_) for same in alike.values()]
+    words = text.sentence("; ".join([*works[:1], *map(text.inside, works[1:])]))
+    return MonthRow(f"{month:%B} {month.year}", words, _hours(hours_of(lines)), _net(lines))
+
+
+def _in_words(same: Sequence[Planned], month: date, units_: Units) -> str:
+    """Works of one operation and material in a month, on all greens: what, how much, and where they go beyond it."""
+    one = same[0]
+    of_green = grouped(same, lambda each: each.green)
+    each = [sum(work.size or 0.0 for work in works) for works in of_green.values()]
+    if all(work.size is None for work in same):
+        much = "amount not known"
+    elif len(each) > 1 and max(each) == min(each):
+        much = f"{_size(each[0], one, units_)} on each of {text.count(len(each), 'green')}"
+    else:
+        much = _size(sum(each), one, units_)
+        much += f" in all on {text.count(len(each), 'green')}" if len(each) > 1 else ""
+        much += ", and more whose amount is not known" if any(work.size is None for work in same) else ""
+    last, after = max(work.last for work in same), (month + timedelta(days=31)).replace(day=1)
+    return f"{_what(one)}: {much}{f', until {text.short_day(last)}' if last >= after else ''}"
+
+
+def _what(one: Planned) -> str:
+    label = code_list("operation")[one.operation].label
+    return f"{label} ({text.clean(one.material, 60)})" if one.material else label
+
+
+def _size(size: float, one: Planned, units_: Units) -> str:
+    if one.unit == "times":
+        return _often(size)
+    return _held(size, one.unit, units_)
+
+
+def _held(size: float, unit: str, units_: Units) -> str:
+    """A mass or volume in words; it is known to the digits it was planned with, whatever units it is told in."""
+    heavy = unit == "kg" and size >= KG_OF_T
+    told = Amount(size / KG_OF_T, "t", ",.4g", carries=2) if heavy else Amount(size, unit, ",.4g", carries=1)
+    return _said(told, units_)
+
+
+def _often(times: float) -> str:
+    return {1: "once", 2: "twice"}.get(round(times)) or text.count(round(times), "time")
+
+
+def _said(amount: Amount, units_: Units) -> str:
+    """A quantity in the units of the page, kept together on a line."""
+    return units.said(amount) if units_ == "US" else text.with_unit(amount.number, amount.unit)
+
+
+def _table(made: PricedProgramme, green: OfGreen, notes: _Notes, units_: Units) -> GreenTable:
+    lines = made.of_green(green.code)
+    area = Amount(green.area_m2, "m²", ",.0f") if green.area_m2 else None
+    size = "area not recorded" if area is None else _said(area, units_)
+    called = text.name(green.name)
+    code = f" ({text.clean(green.code, 24)})" if green.name != green.code else ""
+    rows = tuple(_line(line, notes, units_) for line in lines)
+    return GreenTable(f"{called}{code}, {size}", rows, _hours(hours_of(lines)), _net(lines) if lines else "–")
+
+
+def _line(line: QuotedLine, notes: _Notes, units_: Units) -> LineRow:
+    one = line.planned
+    amount = "not known" if one.size is None else _size(one.size, one, units_)
+    if one.unit != "times" and one.times > 1:
+        amount += f" in all, {_often(one.times)}"
+    return LineRow(
+        when=text.day_range(one.first, one.last),
+        work=_what(one),
+        how=_how(one, units_),
+        notes=notes.number(one.note or (f"Amount: {one.unsized}" if one.unsized else "")),
+        amount=amount,
+        why=text.sentence(text.clean(one.basis, MOST_WHY)) if one.basis else "No basis is given.",
+        hours=_hours(hours_of([line])),
+        price=_net([line]),
+    )
+
+
+def _how(one: Planned, units_: Units) -> str:
+    depth = Amount(one.depth_mm, "mm", ".3g") if one.depth_mm else None
+    deep = "" if depth is None else f"{_said(depth, units_)} deep"
+    over = f"{one.passes:g} passes" if one.passes and one.passes != 1 else ""
+    return ", ".join(filter(None, [deep, over]))
+
+
+def _price(one: UnitPrice, currency: str, units_: Units) -> PriceRow:
+    held = _held(one.pack, one.unit, units_)
+    each = "litre" if one.unit == "l" else one.unit
+    return PriceRow(
+        text.clean(one.material, 60),
+        f"{held} of {text.clean(one.supplier, 40)} at {_money_words(one.price, currency)}",
+        f"{text.with_unit(text.number(one.each, 4), text.clean(currency, 12))} a {each}",
+        text.day(one.holds_from) if one.holds_from else "the start",
+    )
+
+
+def _unused(made: PricedProgramme) -> str:
+    """Materials that have prices which are not used, and why."""
+    if not made.unused_prices:
+        return ""
+    named = listed([text.clean(one, 60) for one in made.unused_prices])
+    return f"Of {named} no price is plainly that of a single pack, and none is used."
+
+
+def _rate(one: Rate, currency: str, units_: Units) -> PriceRow:
+    names = {"labour": "Labour", "machine": "Machine", "mileage": "Mileage", "output": "Output"}
+    work = code_list("operation")[one.operation].label if one.operation else "any work"
+    what = listed([work, *([text.clean(one.machine, 40)] if one.machine else [])])
+    if one.output_m2_h:
+        amount = f"{_said(Amount(one.output_m2_h, 'm²', ',.4g'), units_)} an hour"
+    elif one.amount is None:
+        amount = "not given"
+    else:
+        amount = f"{_money_words(one.amount, currency)} {'a km' if one.of == 'mileage' else 'an hour'}"
+    return PriceRow(names[one.of], what, amount, text.day(one.holds_from) if one.holds_from else "the start")
+
+
+def _left(of: Sequence[NotPlanned]) -> Iterator[str]:
+    """What was not planned, the same of several greens and operations in one sentence."""
+    labels = {name: code.label for name, code in code_list("operation").items()}
+    greens = grouped(of, lambda one: (one.operation, one.source, one.why))
+    alike = grouped(greens, lambda key: (key[1], key[2], tuple(dict.fromkeys(one.green for one in greens[key]))))
+    for (source, why, where), keys in alike.items():
+        works = listed([text.inside(labels.get(operation, operation)) for operation, *_ in keys])
+        named = f"{listed(list(where))}: {works}, of {source}: {why.rstrip('.')}."
+        yield text.clean(named, MOST_NOTE)
+
+
+def _drafts(made: PricedProgramme, attached: Sequence[str], version: str, house: HouseStyle) -> Iterator[Pages]:
+    report = view(made, version=version, units_=house.units)
+    yield Pages(fill("programme.html.j2", house, report=report, attached=attached))
+
+
+DOCUMENT = Document(
+    drafts=_drafts,
+    attached=csv_files,
+    day=lambda made: made.day,
+    most_pages=lambda *_: MOST_PAGES,
+    styles=("programme.css",),
+)
+html, render = DOCUMENT.html, DOCUMENT.render
