@@ -175,7 +175,8 @@ def south_crew(jobs: list[Job]) -> Sheet:
         Spoil("Task", "mowning", "operation misspelt", where=_idle("Task", "mowing")),
         Spoil("", "x", "a cell too many", where=small),
         Spoil("Man hours", "900", "impossible hours (9.00 mistyped)", where=small),
-        Spoil("Product used", "seaweed stuff", "material not in the register", where=_idle("Task", "wetting_agent")),
+        Spoil("Product used", "seaweed stuff", "material not in the register", "warning",
+              _idle("Task", "wetting_agent")),
     ))  # fmt: skip
     totals = dict.fromkeys(SOUTH_HEADERS, "")
     totals |= {"Job date": "Total", "Man hours": text(sum(job["hours"] for job in jobs)),

@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from demo_data import arrival, arrival_results, county, surveys, visits, weather
+from demo_data import ahead, arrival, arrival_results, county, market, surveys, visits, weather
 from demo_data.samples import QUILLBROOK, TARNFOLD, earlier_tests_of, soil_tests_of, speeds_of, stimpmeter_rows
 from demo_data.sheets import Sheet, canonical
 from demo_data.works import Job, jobs_of
@@ -45,11 +45,11 @@ def registers() -> Iterator[Sheet]:
         {"club": code, "name": name, "region": "Ostershire"} for code, name in county.CLUBS
     ])  # fmt: skip
     yield canonical("greens.csv", GREEN_HEADERS, [
-        {"station": weather.STATION} | {
+        *({"station": weather.STATION} | {
             name: getattr(green, {"green": "code", "latitude_deg": "latitude"}.get(name, name))
             for name in GREEN_HEADERS if name != "station"
-        }
-        for green in county.GREENS
+        } for green in county.GREENS),
+        county.UNMEASURED,
     ])  # fmt: skip
     yield canonical("materials.csv", county.MATERIAL_HEADERS, county.MATERIALS)
     yield canonical("targets.csv", county.TARGET_HEADERS, [
@@ -58,7 +58,7 @@ def registers() -> Iterator[Sheet]:
 
 
 def clean(jobs: list[Job], tests: list[Row], speeds: list[Row]) -> Iterator[Sheet]:
-    """Seasons 2023 to 2025, and a consultant's visits, with the kinds' own headers."""
+    """Seasons 2023 to 2025, a consultant's visits, and what is to come, with the kinds' own headers."""
     for season in CLEAN_SEASONS:
         start, end = date(season - 1, 10, 1), date(season, 9, 30)
         yield canonical(f"jobs_{season}.csv", JOB_HEADERS, [job for job in jobs if start <= job["date"] <= end])
@@ -73,10 +73,15 @@ def clean(jobs: list[Job], tests: list[Row], speeds: list[Row]) -> Iterator[Shee
     yield canonical("levels_settled.csv", surveys.HEADERS, surveys.settled_green())
     yield canonical("levels_crown.csv", surveys.HEADERS, surveys.crown_green())
     yield canonical("levels_tilted.csv", surveys.HEADERS, surveys.tilted_green())
+    yield ahead.season_just_over()
+    yield ahead.county_programme(jobs, county.GREENS)
+    yield ahead.closed_days()
+    yield market.merchant()
+    yield market.rates()
 
 
 def as_it_arrives(jobs: list[Job], tests: list[Row], speeds: list[Row]) -> Iterator[Sheet]:
-    """Season 2026, and the first weeks of 2027, as they come in."""
+    """Season 2026, the first weeks of 2027, and what is to come, as they come in."""
     log = [job for job in jobs if job["date"] >= START_2026]
     by_hand = {hand: [job for job in log if job["logged_by"] == hand]
                for hand in ("crew A", "crew B", "office", "volunteers")}  # fmt: skip
@@ -93,6 +98,11 @@ def as_it_arrives(jobs: list[Job], tests: list[Row], speeds: list[Row]) -> Itera
     timed = [row for row in speeds if row["date"] >= START_2026]
     yield arrival_results.county_speeds(timed)
     yield arrival_results.crown_speeds(timed)
+    yield ahead.volunteers_programme()
+    yield ahead.fixtures()
+    yield market.quarry()
+    yield market.farm_store()
+    yield market.yard_count()
 
 
 def simulate() -> tuple[list[Job], list[Row], list[Row]]:

@@ -24,7 +24,7 @@ PRICE = Kind(
         Field("supplier", "code", "Who sells it.", label="Supplier", required=True, key=True, also=("merchant", "sold by"),
               example="quarry"),
         replace(MATERIAL.by_name["pack"], meaning="What one pack holds in one cell; fills pack_kg or pack_l. A load of loose "
-                "dressing is a pack too: 1 t, 10 t.", also=("pack size", "load size"), example="10 t"),
+                "dressing is a pack too: 1 t, 10 t.", also=("pack size", "load size", "bag", "sold as"), example="10 t"),
         Field("pack_kg", "number", "Mass of one pack or load; one of pack_kg and pack_l is given.", unit="kg", above=0,
               high=50000, key=True),
         Field("pack_l", "number", "Volume of one pack.", unit="l", above=0, high=50000, key=True),

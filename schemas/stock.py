@@ -27,12 +27,13 @@ STOCK = Kind(
     fields=(
         Field("material", "code", "Name of the material, as the register of materials has it.", label="Material",
               required=True, key=True, refers="material", open=True, also=("product",), example="spring granular 9-4-6 + 2 Fe"),
-        Field("depot", "code", "Where it lies, or is to be delivered.", key=True, also=("store", "yard"), example="yard"),
+        Field("depot", "code", "Where it lies, or is to be delivered.", key=True, also=("store", "yard", "where"),
+              example="yard"),
         Field("counted_on", "date", "Day of the count; of what is on order the day it still was. The latest count of a material "
               "in a depot holds; what was on order before that day is taken to have come, and is counted with it.",
               required=True, key=True, also=("day counted", "counted", "stock date"), example="2026-02-02"),
         Field("on_order", "flag", "Yes: ordered and not here yet; it is added to what was counted.", key=True,
-              also=("ordered",), example="no"),
+              also=("ordered", "on its way"), example="no"),
         Field("reference", "code", "Number of the order, where several of one material are on their way.", key=True,
               also=("order no", "order number")),
         replace(JOB.by_name["quantity"], meaning="How much in one cell; fills mass, volume or packs.", fills=AMOUNT,

@@ -13,7 +13,7 @@ from datetime import date
 from functools import cache
 from importlib.resources import as_file, files
 from pathlib import Path
-from shutil import copyfile, copytree
+from shutil import copyfile
 from typing import Any
 
 import pytest
@@ -179,15 +179,13 @@ def shared_folder(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> P
 @pytest.fixture(scope="session")
 def demo_county(shared_folder: Path) -> Workspace:
     """The demo county, loaded once for all processes of the run: to be read, never written."""
-    from pipeline.cli.demo import DEMO_DAY, FOLDERS
+    from pipeline.cli.demo import DEMO_DAY, FOLDERS, demo_workspace
 
     folder = shared_folder / "demo-county"
 
     def make() -> None:
-        make_workspace(folder)
+        workspace = demo_workspace(folder)
         with as_file(files("demo_data")) as source:
-            copytree(source / "profiles", folder / "profiles", dirs_exist_ok=True)
-            workspace = open_workspace(folder)
             for name in FOLDERS:
                 load_paths(workspace, [source / name], today=DEMO_DAY)
 

@@ -12,7 +12,7 @@ from typing import Annotated
 
 import typer
 
-from pipeline.cli import changed, costs, documents, forms, planning, records, setting_up, terminal, words
+from pipeline.cli import changed, costs, documents, due, forms, ordering, planning, records, setting_up, terminal, words
 from pipeline.cli.options import CANNOT, DONE, FAULTS, INTERRUPTED, READER_GONE, USAGE
 from pipeline.cli.parsing import Command, Commands
 from pipeline.common import interrupt
@@ -57,7 +57,9 @@ app.command("report", cls=Command)(documents.report)
 app.command("survey", cls=Command)(documents.survey)
 app.command("compare", cls=Command)(documents.compare)
 app.command("programme", cls=Command)(planning.programme)
+app.command("due", cls=Command)(due.due)
 app.command("costs", cls=Command)(costs.costs)
+app.command("order", cls=Command)(ordering.order)
 app.command("status", cls=Command)(records.status)
 app.command("decide", cls=Command)(records.decide)
 app.command("history", cls=Command)(records.history)

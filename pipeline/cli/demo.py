@@ -14,15 +14,28 @@ from pipeline.common.refusal import CannotDo
 from pipeline.figures.refresh import keep_up
 from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
+from pipeline.plan.ordering.placing import Request
 from pipeline.publish.comparison import Compared, compare
 from pipeline.publish.documents import write_reports
+from pipeline.publish.due import due_list, stem_of, write_due
+from pipeline.publish.order import write_order
+from pipeline.publish.priced import price_loaded
 from pipeline.publish.survey import write_surveys
 from pipeline.publish.writer import Written
-from pipeline.workspace.settings import make_workspace, open_workspace
+from pipeline.workspace.settings import SETTINGS, SETTINGS_TEXT, Workspace, make_workspace, open_workspace
 
 DEMO_DAY = date(2026, 10, 31)
 """The day the demo's records are taken to be loaded: shortly after the last of them, so that its future dates are."""
+SPRING = date(2027, 3, 31)
+"""How far ahead the demo's due list looks: the works of early spring."""
+CLUB_KM = 160.0
+"""Kilometres to one club in a season (invented)."""
 FOLDERS = ("registers", "clean", "as_it_arrives")
+SETTLED = {
+    'vat_pct = "not answered"': "vat_pct = 20",
+    "depots = []": 'depots = ["north yard", "south barn"]',
+}
+"""Lines of the settings that the demo's office has answered: without them no order has VAT, and no drop a depot."""
 
 
 @dataclass(frozen=True)
@@ -34,6 +47,7 @@ class Demo:
     reports: Sequence[Written]
     surveys: Sequence[Written]
     comparisons: Sequence[Compared]
+    ahead: Sequence[Path]
 
 
 def make_demo(folder: Path, *, progress: Progress = SILENT) -> Demo:
@@ -44,13 +58,10 @@ def make_demo(folder: Path, *, progress: Progress = SILENT) -> Demo:
     """
     if folder.exists() and any(folder.iterdir()):
         raise CannotDo(f"{folder} is not empty.", "Name a new folder with --out, or empty this one.")
-    folder.mkdir(parents=True, exist_ok=True)
-    make_workspace(folder)
     with as_file(files("demo_data")) as source:
         for name in FOLDERS:
             shutil.copytree(source / name, folder / "inbox" / name)
-        shutil.copytree(source / "profiles", folder / "profiles", dirs_exist_ok=True)
-    workspace = open_workspace(folder)
+    workspace = demo_workspace(folder)
     loaded = []
     for name in FOLDERS:
         loaded += load_paths(workspace, [folder / "inbox" / name], today=DEMO_DAY, progress=progress)
@@ -58,4 +69,26 @@ def make_demo(folder: Path, *, progress: Progress = SILENT) -> Demo:
     reports = write_reports(workspace, every=True, progress=progress)
     surveys = write_surveys(workspace, progress=progress)
     comparisons = [compare(workspace, club=club) for club in ("", reports[0].club)]
-    return Demo(folder, loaded, reports, surveys, comparisons)
+    return Demo(folder, loaded, reports, surveys, comparisons, _year_ahead(workspace, reports[0].club))
+
+
+def demo_workspace(folder: Path) -> Workspace:
+    """A workspace with the demo's settings and source profiles, and no record."""
+    folder.mkdir(parents=True, exist_ok=True)
+    text = SETTINGS_TEXT
+    for shipped, answered in SETTLED.items():
+        assert shipped in text, f"the settings no longer say {shipped}"
+        text = text.replace(shipped, answered)
+    (folder / SETTINGS).write_text(text, "utf-8")
+    make_workspace(folder)
+    with as_file(files("demo_data")) as source:
+        shutil.copytree(source / "profiles", folder / "profiles", dirs_exist_ok=True)
+    return open_workspace(folder)
+
+
+def _year_ahead(workspace: Workspace, club: str) -> tuple[Path, ...]:
+    """Files of the year ahead: the county's due list and order, one club's programme with its price."""
+    due = write_due(workspace, due_list(workspace, until=SPRING, today=DEMO_DAY), stem_of((), ()))
+    order = write_order(workspace, Request(as_of=DEMO_DAY, to="north yard"))
+    programme = price_loaded(workspace, club, travel_km=CLUB_KM)
+    return (*due.files, *order.files, *programme.files)

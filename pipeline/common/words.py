@@ -60,6 +60,19 @@ def on_lines(lines: Iterable[int], most: int | None = None) -> str:
     return f"{'line' if len(every) == 1 else 'lines'} {line_ranges(every, most)}"
 
 
+def window(first: date, last: date) -> str:
+    """Days within which something is to be done: on 5 March 2027, in April 2027, between 5 and 16 October 2026."""
+    said = period(first, last)
+    if first == last:
+        return f"on {said}"
+    if " to " not in said:
+        return f"in {said}"
+    if first.year != last.year:
+        return f"between {long_date(first)} and {long_date(last)}"
+    start = str(first.day) if first.month == last.month else f"{first.day} {first:%B}"
+    return f"between {start} and {long_date(last)}"
+
+
 def logged_for(known: int, every: int, how: str = "logged") -> str:
     """Of how many works a sum of hours or money is: "logged for 12 of 40"; "" where it is of all."""
     return "" if known == every else f"{how} for {known:,} of {every:,}"

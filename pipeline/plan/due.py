@@ -1,10 +1,10 @@
-"""What comes next, with quantities for this green: from targets, what is logged, last works and release times."""
+"""What targets ask of a green next, with quantities, less what is logged and what a programme covers."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from datetime import date
 
 import polars as pl
 
@@ -13,8 +13,7 @@ from pipeline.agronomy.dressing import MOST_YEAR_MM
 from pipeline.agronomy.soil import nutrients as feed
 from pipeline.agronomy.soil.nutrients import SOLUBLE_N_LIMIT_G_M2
 from pipeline.common.amounts import Amount, AmountText, span
-from pipeline.common.words import counted, long_date, period
-from pipeline.indicators.base import periods
+from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.at_least import belongs
 from pipeline.indicators.base.description import Description
@@ -25,11 +24,11 @@ from pipeline.indicators.base.standing import quarrel, target_for
 from pipeline.indicators.feeding import nutrients
 from pipeline.indicators.play.surface import timed
 from pipeline.indicators.works import dressing
+from pipeline.plan.beyond import NOTHING_PLANNED, Covered, Open, beyond, is_covered, less
+from pipeline.plan.due_again import next_feed, sampling
 from pipeline.workspace.settings import Season
 from schemas.codes import fold
 
-SAMPLE_EVERY_DAYS = 365
-"""Organic matter is sampled about once a year, same method and depth: common practice, no source."""
 OF_AMOUNTS = ("dose.high",)
 """Warnings that ask about the amount a job put on: until they are settled, what is left of a target is not known."""
 KG_HA_OF_G_M2 = 10.0
@@ -45,35 +44,6 @@ NOTHING_OPEN = 1e-9
 """A remainder of a target below this, in its unit, is what rounding left of nothing."""
 
 
-@dataclass(frozen=True)
-class Open:
-    """What a season's target asks for beyond what is logged in that season, in the target's unit.
-
-    Attributes:
-        low: remainder to the target's lower end.
-        high: remainder to its upper end; None where it has none.
-        applied: what is logged, as far as amounts are known.
-        uncounted: jobs of the season whose amount is not known.
-        questioned: jobs of the season whose amount is under an open warning.
-        asked_about: jobs of the season under any open warning, and rejected rows that may be of it.
-        read_to: the last day of the season that is on record.
-        source: where the target comes from.
-        passed_over: which target would come before it, were what it asks for recorded; "" where none would.
-        unlogged: whether the season's log holds nothing of the green where it should: what was done is not known.
-    """
-
-    low: float
-    high: float | None
-    applied: float
-    uncounted: int
-    questioned: int
-    asked_about: int
-    read_to: date
-    source: str
-    passed_over: str = ""
-    unlogged: bool = False
-
-
 def season_due(season: Season, day: date) -> Season:
     """The season that can still be added to on a day: the one given, or the first after it that is not over."""
     while season.end <= day:
@@ -81,17 +51,33 @@ def season_due(season: Season, day: date) -> Season:
     return season
 
 
-def due_next(records: GreenRecords) -> tuple[Due, ...]:
-    """What comes next on a green, by day, as the records in the store stand, whatever season a report is of.
-
-    A report of a season long past asks for nothing of the season after it, which is over as well.
-    """
-    season = season_due(records.season, max(records.as_of, records.last_day))
-    return tuple(sorted(due(records, season, records.as_of), key=lambda one: one.turn))
+Figured = Mapping[str, Sequence[Indicator]]
+"""What the log of a season comes to, by operation: dressing put on, nutrients put on."""
 
 
-def due(records: GreenRecords, season: Season, day: date) -> Iterator[Due]:
-    """What is due on a green, most weighty first: the one place that knows it, whatever document asks.
+def figured(records: Sequence[GreenRecords], seasons: Sequence[Season]) -> tuple[Figured, ...]:
+    """What the log of each green comes to in its season: of many at once it takes a fraction of the time."""
+    asked = Asked.about(map(_asked, records, seasons))
+    found: tuple[dict[str, list[Indicator]], ...] = tuple({"top_dressing": [], "fertilising": []} for _ in records)
+    for operation, family in (("top_dressing", dressing.dressing), ("fertilising", nutrients.nutrients)):
+        for one in family(asked):
+            found[one.of][operation].append(one)
+    return found
+
+
+def _asked(records: GreenRecords, season: Season) -> GreenRecords:
+    """The records of a green as a season's targets are met by them, whichever day they were of."""
+    return replace(records, season=season, as_of=season.end).counting
+
+
+def due(
+    records: GreenRecords,
+    season: Season,
+    day: date,
+    planned: Mapping[str, Covered] = NOTHING_PLANNED,
+    made: Figured | None = None,
+) -> Iterator[Due]:
+    """What targets and last works ask of a green, most weighty first: the one place that knows it, whoever asks.
 
     What a season asks for is its own targets less everything logged in it. That holds whatever season the document is
     of, so that two documents cannot name two amounts for one green and season. What follows on the last feed or sample
@@ -101,14 +87,21 @@ def due(records: GreenRecords, season: Season, day: date) -> Iterator[Due]:
         records: of the green, with everything logged, also after ``as_of``.
         season: the season whose targets are to be met.
         day: the day the document speaks of; it decides only how "by when" is said.
+        planned: what a programme is still to put on in that season, by operation: a target asks for what is beyond it.
+        made: what the log of that season comes to, where it was worked out with that of other greens.
     """
-    asked = replace(records, season=season, as_of=season.end).counting
+    asked = _asked(records, season)
+    made = made or figured([records], [season])[0]
     known = replace(records, as_of=records.last_day)
     by, until = _by(season, day, records.last_day)
     at_odds = _at_odds(asked, by, until)
-    for line in (*at_odds, *_dressing(asked, known, by, until), *_nitrogen(asked, known, by, until)):
+    covered = {name: planned.get(name) for name in ("top_dressing", "fertilising")}
+    dressed = _dressing(asked, known, (by, until), covered["top_dressing"], made["top_dressing"])
+    feeds = nutrients.fed(known)
+    fed = _nitrogen(asked, known, (by, until), covered["fertilising"], (made["fertilising"], feeds))
+    for line in (*at_odds, *dressed, *fed):
         yield _dated(line, records, season)
-    yield from _next_feed(known)
+    yield from next_feed(known, feeds)
     yield from sampling(known)
     if not timed(known.of("green_speed")).filter(pl.col("date") >= records.season.start).height:
         yield Due("Time bowls", "at least 4 bowls a rink", "in play season", "No green speed was recorded this season.")
@@ -121,11 +114,6 @@ def _by(season: Season, day: date, last: date) -> tuple[str, date | None]:
     if season.start > day:
         return f"season {season.name}", None
     return f"by {long_date(season.end)}", season.end
-
-
-def _from(day: date, last: date) -> str:
-    """From when on: since when, where that day lies before the last on record."""
-    return f"{'since' if day < last else 'from'} {long_date(day)}"
 
 
 def _dated(line: Due, records: GreenRecords, season: Season) -> Due:
@@ -190,25 +178,35 @@ def _open(
     )
 
 
-def _dressing(asked: GreenRecords, known: GreenRecords, by: str, until: date | None) -> Iterator[Due]:
+def _dressing(
+    asked: GreenRecords,
+    known: GreenRecords,
+    when: tuple[str, date | None],
+    planned: Covered | None,
+    made: Sequence[Indicator],
+) -> Iterator[Due]:
+    by, until = when
     rows = asked.in_season(dressing.dressings(asked))
-    todo = _open(asked, dressing.DRESSING, dressing.dressing(Asked.about([asked])), rows["kg_m2"].null_count(), rows)
+    todo = _open(asked, dressing.DRESSING, made, rows["kg_m2"].null_count(), rows)
     if todo is None or not asked.area_m2:
         return
     last = dressing.last_dressed(known)
     material, moist = (last.material, last.delivered_of_dry) if last else ("", None)
     part = asked.area_m2 / 1000
+    whole, todo = todo, beyond(todo, planned)
     ordered = _times(todo, part * (moist or 1.0), "t")
-    if (too_much := _too_much(todo, MOST_DRESSING_KG_M2, "kg/m²")) and not (todo.questioned or todo.uncounted):
-        why = AmountText(_why(todo, _rate(todo, "kg/m²", ".2g", carries=2)), too_much)
+    if (too_much := _too_much(whole, MOST_DRESSING_KG_M2, "kg/m²")) and not (todo.questioned or todo.uncounted):
+        why = AmountText(_why(whole, _rate(whole, "kg/m²", ".2g", carries=2)), too_much)
         yield Due("Top dressing", MORE_THAN_IT_TAKES, by, why, until, unit="t", operation="top_dressing")
+        return
+    if is_covered(whole, todo, part):
         return
     beside = AmountText(" (", _times(todo, part, "t"), " dry)") if moist else ", moisture not known,"
     quantity = AmountText(ordered, " as delivered", beside, " on ", Amount(asked.area_m2, "m²", ",.0f"))
     on = _delivered(todo.applied * part, rows) if todo.applied else 0.0
     if todo.applied:
         quantity = AmountText(quantity, " (", _dressed(on, todo.applied * part, rows), ")")
-    why = AmountText(_why(todo, _rate(todo, "kg/m²", ".2g", carries=2)), _of_dry(moist, rows))
+    why = AmountText(_why(whole, _rate(whole, "kg/m²", ".2g", carries=2)), _of_dry(moist, rows))
     line = Due(
         f"Top dressing, {material}" if material else "Top dressing",
         quantity,
@@ -218,8 +216,10 @@ def _dressing(asked: GreenRecords, known: GreenRecords, by: str, until: date | N
         unit="t",
         basis="as delivered" if moist else "as delivered, moisture not known",
         operation="top_dressing",
+        material=material,
     )
-    yield _counted(line, todo, (part * (moist or 1.0), on), asked.season, "dressing")
+    whole_t = AmountText(Amount(whole.low * part * (moist or 1.0), "t", ".1f"))
+    yield less(_counted(line, todo, (part * (moist or 1.0), on), asked.season, "dressing"), planned, whole_t)
 
 
 def _delivered(dry_t: float, rows: pl.DataFrame) -> float:
@@ -250,27 +250,39 @@ def _of_dry(moist: float | None, rows: pl.DataFrame) -> str:
     return " Rates are of dry mass where moisture is known." if moist or every.any() else ""
 
 
-def _nitrogen(asked: GreenRecords, known: GreenRecords, by: str, until: date | None) -> Iterator[Due]:
-    uncounted = asked.in_season(nutrients.uncounted(asked)).height
-    rows = asked.in_season(nutrients.fed(asked)).filter(pl.col("nitrogen") > 0)
-    todo = _open(asked, nutrients.NITROGEN.applied, nutrients.nutrients(Asked.about([asked])), uncounted, rows)
+def _nitrogen(
+    asked: GreenRecords,
+    known: GreenRecords,
+    when: tuple[str, date | None],
+    planned: Covered | None,
+    log: tuple[Sequence[Indicator], pl.DataFrame],
+) -> Iterator[Due]:
+    (by, until), (made, feeds) = when, log
+    every = feeds if asked.applications is known.applications else nutrients.fed(asked)
+    uncounted = asked.in_season(nutrients.uncounted(asked, every)).height
+    rows = asked.in_season(every).filter(pl.col("nitrogen") > 0)
+    todo = _open(asked, nutrients.NITROGEN.applied, made, uncounted, rows)
     if todo is None or not asked.area_m2:
         return
-    rate = _rate(todo, "kg/ha", ".0f")
-    why = AmountText(_why(todo, rate), " Growth, colour and the label decide each dose.")
-    if (too_much := _too_much(todo, MOST_NITROGEN_KG_HA, "kg/ha")) and not (todo.questioned or uncounted):
+    whole, todo = todo, beyond(todo, planned)
+    rate = _rate(whole, "kg/ha", ".0f")
+    why = AmountText(_why(whole, rate), " Growth, colour and the label decide each dose.")
+    if (too_much := _too_much(whole, MOST_NITROGEN_KG_HA, "kg/ha")) and not (todo.questioned or uncounted):
         yield Due(
             "Nitrogen", MORE_THAN_IT_TAKES, by, AmountText(why, too_much), until, unit="kg", operation="fertilising"
         )
         return
     part = asked.area_m2 / 10_000
+    if is_covered(whole, todo, part):
+        return
     quantity = AmountText(_times(todo, part, "kg"), " N")
     if todo.applied:
         quantity = AmountText(quantity, " (", Amount(todo.applied * part, "kg", ",.1f"), " already applied)")
     if not todo.questioned:
-        quantity = AmountText(quantity, _as_product(known, asked, todo.low))
+        quantity = AmountText(quantity, _as_product(known, asked, feeds, todo.low))
     line = Due("Nitrogen", quantity, by, why, until, unit="kg", operation="fertilising")
-    yield _counted(line, todo, (part, todo.applied * part), asked.season, "feed")
+    counts = _counted(line, todo, (part, todo.applied * part), asked.season, "feed")
+    yield less(counts, planned, AmountText(Amount(whole.low * part, "kg", ".1f"), " N"))
 
 
 def _too_much(todo: Open, most: float, unit: str) -> str:
@@ -333,7 +345,7 @@ def _why(todo: Open, rate: AmountText) -> AmountText:
     return AmountText("Still open: ", rate, f" ({todo.source}). Logged to {long_date(todo.read_to)}.{check}")
 
 
-def _as_product(known: GreenRecords, asked: GreenRecords, open_kg_ha: float) -> str:
+def _as_product(known: GreenRecords, asked: GreenRecords, feeds: pl.DataFrame, open_kg_ha: float) -> str:
     """The lower figure in packs of the solid feed last used, "" where none can be named.
 
     None is named for more than one dose may hold: a season's nitrogen bought as one autumn feed is a wrong order, and
@@ -342,6 +354,7 @@ def _as_product(known: GreenRecords, asked: GreenRecords, open_kg_ha: float) -> 
     Args:
         known: of the green, up to the last day on record.
         asked: of the green and the season whose target it is.
+        feeds: what was put on of it that carries nutrients, of all seasons.
         open_kg_ha: the lower figure, kg/ha.
     """
     limit = target_for(asked, nutrients.DOSE)
@@ -350,7 +363,7 @@ def _as_product(known: GreenRecords, asked: GreenRecords, open_kg_ha: float) -> 
     if open_kg_ha / KG_HA_OF_G_M2 - limit.high > NOTHING_OPEN:
         return ""
     nitrogen_kg = open_kg_ha * asked.area_m2 / 10_000
-    rows = nutrients.fed(known).filter(
+    rows = feeds.filter(
         (pl.col("date") <= known.as_of) & (pl.col("n_pct") > 0) & (pl.col("form").fill_null("solid") == "solid")
     )
     if not rows.height:
@@ -368,48 +381,3 @@ def _as_product(known: GreenRecords, asked: GreenRecords, open_kg_ha: float) -> 
         packs,
         " if all of it came as that",
     )
-
-
-def _next_feed(known: GreenRecords) -> Iterator[Due]:
-    """When the last feed has run out by its label; nothing where that is not known of the last feed on record."""
-    rows = nutrients.fed(known).filter((pl.col("date") <= known.as_of) & (pl.col("nitrogen") > 0))
-    if not rows.height:
-        return
-    day: date = rows.select(pl.col("date").max()).item()
-    since = periods.as_outside(known.may_be_of(day, known.as_of), known.materials)
-    if since.filter(pl.col("feeds") | (pl.col("operation") == "fertilising")).height:
-        return  # which feed was the last is not known
-    said = rows.filter((pl.col("date") == day) & (pl.col("release_weeks") > 0))
-    if not said.height or nutrients.uncounted(known).filter(pl.col("date") > day).height:
-        return
-    last = said.row(-1, named=True)
-    until: date = last["date"] + timedelta(weeks=last["release_weeks"])
-    over = until < known.as_of
-    yield Due(
-        "Look at the green before the next feed",
-        "when growth slows",
-        _from(until, known.as_of),
-        f"{last['material']} of {long_date(last['date'])} {'lasted' if over else 'lasts'} about "
-        f"{last['release_weeks']:g} weeks by its label.",
-        until,
-        overdue=over,
-    )
-
-
-def sampling(known: GreenRecords) -> Iterator[Due]:
-    """When organic matter is to be sampled; nothing where the last sample is not a year old on the day looked at."""
-    rows = known.of("soil_test").filter(pl.col("analyte") == "organic_matter")
-    latest = rows.sort(periods.LAST, maintain_order=True).tail(1)
-    first, last = latest.select("date", periods.LAST).row(0) if latest.height else (None, None)
-    if last is None:
-        yield Due("Sample organic matter", "10 cores or more, 0–20 mm", "this winter", "No result is on record.")
-    elif isinstance(last, date) and (known.as_of - last).days >= SAMPLE_EVERY_DAYS:
-        again = last + timedelta(days=SAMPLE_EVERY_DAYS)
-        yield Due(
-            "Sample organic matter again",
-            "same depths, laboratory and method",
-            _from(again, known.as_of),
-            f"Last sampled {period(first, last)}; about once a year is common practice.",
-            again,
-            overdue=again < known.as_of,
-        )

@@ -18,7 +18,8 @@ from pipeline.indicators.base.green_season import Due
 from pipeline.indicators.base.standing import target_for
 from pipeline.indicators.feeding import nutrients
 from pipeline.indicators.works import dressing
-from pipeline.plan.due import due, sampling
+from pipeline.plan.due import due
+from pipeline.plan.due_again import sampling
 from pipeline.plan.entries import NOTHING, Entry, Place
 from pipeline.plan.works import Planned
 from pipeline.workspace.settings import Season

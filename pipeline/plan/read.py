@@ -11,50 +11,29 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
+import polars as pl
+
+from pipeline.indicators.base.green_records import GreenRecords, on_day
 from pipeline.indicators.base.green_season import Evidence
 from pipeline.plan.works import Done, Planned, Unit
+from pipeline.store.planned import LINES, asked_for, held, planned_rows
 from pipeline.store.store import Store
 
 G_OF_KG = 1000.0
 """Grams in a kilogram, and millilitres in a litre."""
-_PLACE = ("green", "operation", "window_from", "window_to", "material", "programme", "file", "line")
-
-
-def _held(view: str, thing: str, of: str, day: str) -> str:
-    """SQL of a join with the row of a register that held for something on a day."""
-    return (
-        f"JOIN {view} AS {of} ON {of}.{thing} = p.{thing} AND ({of}.holds_from IS NULL OR {day} >= {of}.holds_from) "
-        f"AND ({of}.holds_until IS NULL OR {day} < {of}.holds_until)"
-    )
-
-
-_LINES = f"""
-WITH line AS (
-    SELECT p.* EXCLUDE (club, written), g.club, g.area_m2
-    FROM planned_work AS p {_held("green_by_day", "green", "g", "p.window_from")}
-    WHERE p.template IS NULL
-    UNION ALL BY NAME
-    SELECT p.* EXCLUDE (green, club, written), g.green, g.club, g.area_m2
-    FROM planned_work AS p {_held("green_by_day", "club", "g", "p.window_from")}
-    WHERE p.template IS NULL AND p.green IS NULL
-        AND (g.closed_on IS NULL OR g.closed_on > p.window_from) AND (g.laid_on IS NULL OR g.laid_on <= p.window_to)
-)
-SELECT p.*, m.material IS NOT NULL AS in_register, m.pack_kg, m.pack_l, m.form
-FROM line AS p LEFT {_held("material_by_day", "material", "m", "p.window_from")}
-WHERE p.times IS NULL OR p.times > 0
-"""  # noqa: S608 (SQL of ours)
-
-_OF_JOB = (
-    "green, operation, date, date_to, material, hours, cost, treated_area_m2, mass_kg, volume_l, packs, "
-    "coalesce(rate_g_m2, rate_ml_m2) AS rate, file, line, load_id"
-)
+_FIELDS = (
+    "green", "operation", "date", "date_to", "material", "hours", "cost", "treated_area_m2", "mass_kg", "volume_l",
+    "packs", "file", "line", "load_id",
+)  # fmt: skip
+_OF_JOB = f"{', '.join(_FIELDS)}, coalesce(rate_g_m2, rate_ml_m2) AS rate"
+_BY = ("green", "date", "operation", "file", "line")
 _JOBS = f"""
 WITH done AS (
     SELECT {_OF_JOB} FROM application
     UNION ALL SELECT {_OF_JOB} FROM job WHERE material IS NULL AND operation <> 'top_dressing'
 )
 SELECT p.*, coalesce(p.date_to, p.date) AS last, g.area_m2
-FROM done AS p {_held("green_by_day", "green", "g", "p.date")}
+FROM done AS p {held("green_by_day", "green", "g", "p.date")}
 """  # noqa: S608 (SQL of ours)
 """Jobs, with what packs and rates come to where something was put on (view ``application``)."""
 
@@ -71,23 +50,12 @@ def planned_works(
         greens: the greens they are of; None for all.
         days: first and last day, one of which lies in their window; None for all.
     """
-    where, values = _asked(greens, days, "window_from", "window_to")
-    rows = store.frame(f"SELECT * FROM ({_LINES}){where}", by=_PLACE, **values)  # noqa: S608 (SQL of ours)
-    return tuple(_planned(row) for row in rows.iter_rows(named=True))
+    return tuple(planned_of(planned_rows(store, greens, days)))
 
 
-def _asked(
-    greens: Sequence[str] | None, days: tuple[date, date] | None, first: str, last: str
-) -> tuple[str, dict[str, object]]:
-    """SQL of which rows are asked for, and its values; of days those that the columns named enclose a part of."""
-    values: dict[str, object] = {}
-    parts = []
-    if greens is not None:
-        parts, values = ["green IN (SELECT unnest($greens))"], {"greens": list(greens)}
-    if days is not None:
-        parts.append(f"{last} >= $first_day AND {first} <= $last_day")
-        values |= {"first_day": days[0], "last_day": days[1]}
-    return f" WHERE {' AND '.join(parts)}" if parts else "", values
+def planned_of(rows: pl.DataFrame) -> Iterable[Planned]:
+    """Rows of planned works (:func:`pipeline.store.planned.planned_rows`) as the plan counts them."""
+    return (_planned(row) for row in rows.iter_rows(named=True))
 
 
 def _planned(row: Mapping[str, Any]) -> Planned:
@@ -109,6 +77,7 @@ def _planned(row: Mapping[str, Any]) -> Planned:
         place=_place(row, "planned_work"),
         unsized=unsized,
         times=times,
+        pack=row["pack_kg"] if unit == "kg" else row["pack_l"] if unit == "l" else None,
         note=row["note"] or "",
     )
 
@@ -151,7 +120,7 @@ def without_green(store: Store) -> tuple[Evidence, ...]:
     """Lines of clubs that had no green in force when their window opened: they ask for nothing, and should be told."""
     rows = store.frame(
         f"SELECT file, line, load_id FROM planned_work WHERE club IS NOT NULL AND (times IS NULL OR times > 0) "  # noqa: S608
-        f"EXCEPT SELECT file, line, load_id FROM ({_LINES})",
+        f"EXCEPT SELECT file, line, load_id FROM ({LINES})",
         by=("file", "line"),
     )
     return tuple(_place(row, "planned_work") for row in rows.iter_rows(named=True))
@@ -167,10 +136,28 @@ def done_works(
         greens: the greens they are of; None for all.
         days: first and last day, between which they can have been done; None for all.
     """
-    by = ("green", "date", "operation", "file", "line")
-    where, values = _asked(greens, days, "date", "last")
-    rows = store.frame(f"SELECT * FROM ({_JOBS}){where}", by=by, **values)  # noqa: S608 (SQL of ours)
+    where, values = asked_for(greens, days, "date", "last")
+    rows = store.frame(f"SELECT * FROM ({_JOBS}){where}", by=_BY, **values)  # noqa: S608 (SQL of ours)
     return tuple(_done(row) for row in rows.iter_rows(named=True))
+
+
+def done_of(records: GreenRecords, first: date, last: date) -> tuple[Done, ...]:
+    """The same of one green from its records, of jobs that can have been done between two days."""
+    put_on = pl.concat(
+        [_of_days(frame, first, last) for frame in (records.applications, records.periods["application"])]
+    )
+    bare = pl.concat([_of_days(frame, first, last) for frame in (records.jobs, records.periods["job"])])
+    bare = bare.filter(pl.col("material").is_null() & (pl.col("operation") != "top_dressing"))
+    area = on_day(records.by_day["green"], "area_m2").alias("area_m2")
+    rows = pl.concat([put_on, bare]).with_columns(area).sort(*_BY, maintain_order=True)
+    return tuple(_done(row) for row in rows.iter_rows(named=True))
+
+
+def _of_days(jobs: pl.DataFrame, first: date, last: date) -> pl.DataFrame:
+    """Jobs of a green that can have been done between two days, with the columns that the plan counts them by."""
+    until = pl.coalesce("date_to", "date").alias("last")
+    own = jobs.filter((pl.col("date") <= last) & (pl.coalesce("date_to", "date") >= first))
+    return own.select(*_FIELDS, pl.coalesce("rate_g_m2", "rate_ml_m2").alias("rate"), until)
 
 
 def _done(row: Mapping[str, Any]) -> Done:

@@ -39,6 +39,7 @@ class Planned:
         unsized: why its size is not known, "" where it is.
         times: how often it is to be done within its window: what a line of kg or l is spread over, and what one
             without a size is counted in.
+        pack: what a pack of its material holds, in ``unit``; None where the register does not say.
         note: what the sheet says beside it.
     """
 
@@ -57,6 +58,7 @@ class Planned:
     place: Evidence | None = None
     unsized: str = ""
     times: float = 1.0
+    pack: float | None = None
     note: str = ""
 
 

@@ -31,8 +31,8 @@ class Task:
 
     Attributes:
         name: what it is about (a green, a club), for progress and faults.
-        kind: which document: "condition", "summary", "round-up", "comparison",
-            "survey" or "programme".
+        kind: which document: "condition", "summary", "round-up", "comparison", "survey", "programme", "due",
+            "order-office" or "order-van".
         content: its frozen content.
         target: its file.
         beside: other files that stand or fall with it, by their names in its folder.
@@ -60,6 +60,8 @@ def renderer_of(kind: str) -> Callable[..., bytes]:
     """The function that makes a kind of document, ``render(content, *, version, house) -> bytes``."""
     from reports.comparison import render as comparison
     from reports.condition import render as condition
+    from reports.due import render as due
+    from reports.order import office, van
     from reports.programme import render as programme
     from reports.round_up import render as round_up
     from reports.summary import render as summary
@@ -69,6 +71,9 @@ def renderer_of(kind: str) -> Callable[..., bytes]:
         "condition": condition.render,
         "comparison": comparison.render,
         "programme": programme.render,
+        "due": due.render,
+        "order-office": office.render,
+        "order-van": van.render,
         "round-up": round_up.render,
         "summary": summary.render,
         "survey": survey.render,

@@ -25,7 +25,7 @@ from pipeline.indicators.play import surface
 from pipeline.indicators.soil import soil
 from pipeline.indicators.weather import weather
 from pipeline.indicators.works import dressing
-from pipeline.plan import due
+from pipeline.plan.next import due_next
 from pipeline.season import notes, own_records
 from pipeline.workspace.settings import Season, Workspace
 from schemas.codes import code_list
@@ -96,7 +96,7 @@ def season_of_records(records: GreenRecords, every: Records, kept: tuple[Indicat
         works=tuple(_works(records, jobs)),
         running=tuple(_running(records, figures)),
         series=(*soil.organic_matter_series(records), *surface.speed_series(records)),
-        due=due.due_next(records),
+        due=due_next(records),
         cautions=tuple(cautions.cautions(records)),
         currency=records.settings.currency,
         records=own_records.own_records(records),

@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
-from pipeline.indicators.base.green_season import Due, DueBasis, GreenSeason, Indicator, Question
+from pipeline.indicators.base.green_season import Due, DueBasis, DueState, GreenSeason, Indicator, Question
 from pipeline.indicators.base.look import ORDINARY, Look
 
 GapKind = Literal["jobs", "area", "soil test", "timed bowls", "material", "handed back", "hours"]
@@ -245,6 +245,8 @@ class SharedDue:
         applied: what is logged already on those greens and taken off the sums, in ``unit``; None where none is known.
         overdue: whether its day has passed and nothing logged since has met it.
         basis: of a mass that may be moist, what the three sums are; "" of anything else.
+        state: how the lines of programmes stand; "" of anything else.
+        words: the quantity in words, where it is the same on every green; "" where it is not.
     """
 
     what: str
@@ -258,6 +260,8 @@ class SharedDue:
     applied: float | None = None
     overdue: bool = False
     basis: DueBasis = ""
+    state: DueState = ""
+    words: str = ""
 
 
 @dataclass(frozen=True)

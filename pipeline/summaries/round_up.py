@@ -169,9 +169,12 @@ def _gaps(one: GreenSeason) -> Iterator[Gap]:
 
 
 def _shared_due(greens: Iterable[GreenLine]) -> Iterator[SharedDue]:
-    """What is due, by day, then by what names a season; the same thing by the same time once, of one sort of mass."""
+    """What is due, by day, then by what names a season; the same thing by the same time once, of one sort of mass.
+
+    Of programmes what is due, what is not due yet and what may be done stand apart.
+    """
     every = [(line.green, due) for line in greens for due in line.due]
-    alike = grouped(every, lambda of: (of[1].what, of[1].by, of[1].unit, of[1].basis))
+    alike = grouped(every, lambda of: (of[1].what, of[1].by, of[1].unit, of[1].basis, of[1].state))
     made = [_one_due(members) for members in alike.values()]
     yield from sorted(made, key=lambda due: (due.day is None, due.day or date.max, due.by, -len(due.greens), due.what))
 
@@ -179,6 +182,7 @@ def _shared_due(greens: Iterable[GreenLine]) -> Iterator[SharedDue]:
 def _one_due(members: list[tuple[str, Due]]) -> SharedDue:
     first = members[0][1]
     known = [due for _, due in members if due.low is not None]
+    lacking = {green for green, due in members if due.low is None}
     highs = [due.high for due in known if due.high is not None]
     return SharedDue(
         what=first.what,
@@ -188,10 +192,12 @@ def _one_due(members: list[tuple[str, Due]]) -> SharedDue:
         low=sum(due.low or 0.0 for due in known) if known else None,
         high=sum(highs) if highs and len(highs) == len(known) else None,
         greens=tuple(dict.fromkeys(green for green, _ in members)),
-        counted=len(known),
+        counted=len({green for green, _ in members} - lacking),
         applied=sum(due.applied or 0.0 for due in known) if known else None,
         overdue=any(due.overdue for _, due in members),
         basis=first.basis,
+        state=first.state,
+        words=first.quantity if len({due.quantity for _, due in members}) == 1 else "",
     )
 
 

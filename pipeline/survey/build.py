@@ -18,7 +18,8 @@ from pipeline.indicators.base.green_records import GreenRecords, green_records
 from pipeline.indicators.base.green_season import DataNote, Evidence
 from pipeline.indicators.base.periods import LAST
 from pipeline.indicators.base.records import Records, read_records
-from pipeline.plan.due import due, season_due
+from pipeline.plan.due import season_due
+from pipeline.plan.next import whats_due
 from pipeline.season.green import season_of_records
 from pipeline.season.notes import sources
 from pipeline.store.store import Store
@@ -72,7 +73,7 @@ def _survey(workspace: Workspace, store: Store, every: Records, green: str, day:
         known = [found.isoformat() for found in days[-MOST_DAYS:]]
         hint = f"Surveyed on {listed(known)}." if known else "Load readings of any kind first, or photos."
         raise WrongUsage(f"Nothing was surveyed on {green} on {day.isoformat()}.", hint)
-    whole = replace(season_of_records(records, every), due=tuple(due(records, _season_planned(records, day), day)))
+    whole = replace(season_of_records(records, every), due=whats_due(records, _season_planned(records, day), day))
     season = of_the_visit(whole, records, day)
     levels = level_survey(records, day)
     if isinstance(levels, str) and levels:

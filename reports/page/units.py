@@ -51,6 +51,11 @@ def said(amount: Amount) -> str:
     return number if amount.bare else f"{number}{NARROW}{found.unit.replace(' ', HARD)}"
 
 
+def in_customary(text: str, units: Units) -> str:
+    """A text with its quantities in these units."""
+    return text if units == "metric" else _told(text)
+
+
 def _told(text: str) -> str:
     return text.said(said) if isinstance(text, AmountText) else text
 

@@ -284,10 +284,12 @@ def _due_row(due: SharedDue, names: dict[str, str], most: int) -> DueRow:
 
 def _quantity(due: SharedDue) -> str:
     """The sum of the quantities, of what sort, what was taken off, and of how many greens it is where not of all."""
+    if due.state == "not known":
+        return "perhaps done: see due.csv"
     if due.low is None:
-        return "not known" if due.unit else ""
+        return "not known" if due.unit else text.clean(due.words, 60) if due.state else ""
     unit = text.clean(due.unit, 12)
-    shown = text.quantity(due.low, unit, 1) if due.high is None else text.span(due.low, due.high, unit, 1)
+    shown = text.quantity(due.low, unit, 1) if due.high in (None, due.low) else text.span(due.low, due.high, unit, 1)
     if due.basis:
         shown = f"{shown} {due.basis}"
     told = [f"{wording.total_text(due.applied, unit)} already applied"] if due.applied else []

@@ -116,7 +116,12 @@ def _due(club: ClubSeason) -> Iterator[str]:
         return
     green, due = club.due[0]
     first = f"{text.inside(text.clean(due.what, 80))}, {short_name(green)}, {text.clean(due.by, 60)}"
-    yield f"{text.count(len(club.due), 'thing is', 'things are')} due; first: {first}."
+    later = sum(one.state == "not due yet" for _, one in club.due)
+    if later == len(club.due):
+        yield f"Nothing is due yet; first of {text.count(later, 'thing')} to come: {first}."
+        return
+    more = f", {later} not due yet" if later else ""
+    yield f"{text.count(len(club.due) - later, 'thing is', 'things are')} due{more}; first: {first}."
 
 
 def short_name(green: GreenSeason) -> str:

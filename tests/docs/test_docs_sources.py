@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import ast
+import io
 import re
+import tokenize
 from collections.abc import Iterator
 from dataclasses import fields
 from pathlib import Path
+from tokenize import COMMENT
 
 import pytest
 
@@ -45,6 +48,16 @@ def literals(path: Path) -> Iterator[str]:
             yield node.value
 
 
+def prose(path: Path) -> str:
+    """What somebody wrote into a file in words: of a module its texts and comments, for ``one.net`` is a sum."""
+    text = path.read_text("utf-8")
+    if path.suffix != ".py":
+        return text
+    texts = (node.value for node in ast.walk(ast.parse(text)) if isinstance(node, ast.Constant))
+    comments = (one.string for one in tokenize.generate_tokens(io.StringIO(text).readline) if one.type == COMMENT)
+    return "\n".join([*(one for one in texts if isinstance(one, str)), *comments])
+
+
 def told() -> Iterator[tuple[str, str]]:
     """Everything a document or a message may say, with the place that says it."""
     for name, what in DESCRIBED.items():
@@ -78,7 +91,13 @@ def test_sources_are_named_by_author_title_and_year(places: str) -> None:
     """A trade's web site is gone or changed within the year; formulas' docstrings and docs/method.md named eleven."""
     paths = sorted(ROOT.glob(places))
     assert paths
-    assert [(path.name, found) for path in paths if (found := offences(path.read_text("utf-8"), ADDRESS))] == []
+    assert [(path.name, found) for path in paths if (found := offences(prose(path), ADDRESS))] == []
+
+
+def test_a_site_is_found_in_a_comment_and_in_a_docstring_and_no_sum_is_one(tmp_path: Path) -> None:
+    path = tmp_path / "module.py"
+    path.write_text('"""As trade.com says."""\nx = one.net  # see other.net\ny = f"{one.net}"\n', "utf-8")
+    assert offences(prose(path), ADDRESS) == ["trade.com", "other.net"]
 
 
 @pytest.mark.parametrize(

@@ -257,7 +257,8 @@ def test_a_figure_is_read_back_whole(demo_seasons: tuple[GreenSeason, ...]) -> N
 
 
 def test_what_stands_in_the_store_is_what_would_be_made(figured: Path, demo_seasons: tuple[GreenSeason, ...]) -> None:
-    made = {one.green: one.indicators for one in demo_seasons}
+    made = {one.green: one.indicators for one in demo_seasons if one.indicators}
+    assert len(made) == len(demo_seasons) - 1  # of WIC-1 nothing is on record
     with Store(figured, read_only=True) as store:
         assert figures_in(store, open_workspace_settings(), demo_seasons[0].season, list(made)) == made
 

@@ -74,7 +74,9 @@ def test_the_demo_is_shown_as_it_is_reported(
     with Store(figured, read_only=True) as store:
         for one in demo_seasons:
             shown = figures_shown(store, demo_county.settings, demo_county.season(one.season), one.green)
-            assert shown is not None
+            assert (shown is None) == (one.green == "WIC-1")  # of which nothing is on record: it is made when asked
+            if shown is None:
+                continue
             for name in shown.__dataclass_fields__:
                 assert getattr(shown, name) == getattr(one, name), f"{name} of {one.green}"
     assert any(one.questions for one in demo_seasons)

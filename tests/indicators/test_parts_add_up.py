@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from math import fsum
 from pathlib import Path
 
@@ -78,9 +79,17 @@ class Job:
     def parts(self, green: str) -> str:
         over = AREA if self.area is None else self.area
         return "".join(
-            line(green, self.day, {**self._amounts(amount), "treated_area_m2": over * area})
-            for area, amount in zip(self.areas, self.amounts, strict=True)
+            line(green, self.day, {**self._amounts(amount), **cost, "treated_area_m2": over * area})
+            for area, amount, cost in zip(self.areas, self.amounts, self._costs(), strict=True)
         )
+
+    def _costs(self) -> list[dict[str, object]]:
+        """What each part costs in whole pence, the last the rest: a bill is split so, and money is kept in decimal."""
+        if "cost" not in self.facts:
+            return [{}] * len(self.amounts)
+        whole = Decimal(str(self.facts["cost"]))
+        first = [round(whole * Decimal(share), 2) for share in self.amounts[:-1]]
+        return [{"cost": part} for part in (*first, whole - sum(first))]
 
     def _amounts(self, share: float) -> dict[str, object]:
         return {name: share * float(str(v)) if name in AMOUNTS else v for name, v in self.facts.items()}

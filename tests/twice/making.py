@@ -16,12 +16,11 @@ from shutil import copytree
 
 import duckdb
 
-from pipeline.cli.demo import DEMO_DAY, FOLDERS, make_demo
+from pipeline.cli.demo import DEMO_DAY, FOLDERS, demo_workspace, make_demo
 from pipeline.load.files import load_paths
 from pipeline.publish.comparison import compare
 from pipeline.publish.documents import write_reports
 from pipeline.publish.survey import write_survey
-from pipeline.workspace.settings import make_workspace, open_workspace
 
 ROOT = Path(__file__).parents[2]
 GREENS = ("BRA-1", "FEN-1")
@@ -45,13 +44,10 @@ def start(folder: Path, number: int, *more: str) -> subprocess.Popen[str]:
 
 def few(folder: Path) -> None:
     """A workspace with the demo's records and a few documents of each sort."""
-    folder.mkdir(parents=True, exist_ok=True)
-    make_workspace(folder)
+    workspace = demo_workspace(folder)
     with as_file(files("demo_data")) as source:
-        copytree(source / "profiles", folder / "profiles", dirs_exist_ok=True)
         for name in FOLDERS:
             copytree(source / name, folder / "inbox" / name)
-    workspace = open_workspace(folder)
     for name in FOLDERS:
         load_paths(workspace, [folder / "inbox" / name], today=DEMO_DAY)
     written = write_reports(workspace, greens=GREENS, workers=1)

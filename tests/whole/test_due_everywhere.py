@@ -359,6 +359,9 @@ def test_the_demo_county_takes_off_what_is_logged(demo: Demo, demo_county: Works
         there = green_records(records, season.green, following, demo_county)
         figures = {one.name: one for family in asked for one in family.made(Asked.about([there]))}
         held = amounts(season.due)
+        if not there.area_m2:  # the one green that nobody has measured: no amount is asked of it
+            assert (season.green, held) == ("WIC-1", {})
+            continue
         for name, what, part in (("dressing_kg_m2", "Top dressing", 1000), ("nitrogen_kg_ha", "Nitrogen", 10_000)):
             goal = target_for(there, DESCRIBED[name])
             assert goal is not None and goal.low is not None

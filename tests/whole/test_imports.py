@@ -34,9 +34,11 @@ LAYERS = (
     (
         "reports.condition",
         "reports.comparison",
+        "reports.due",
         "reports.summary",
         "reports.survey",
         "reports.round_up",
+        "reports.order",
         "reports.paper",
         "reports.programme",
     ),

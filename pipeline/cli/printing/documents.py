@@ -133,6 +133,8 @@ def demo(made: Demo, *, quiet: bool) -> None:
         for path in one.files[:1]:
             out(str(path))
     _not_written([one.written for one in made.comparisons], quiet=quiet)
+    for path in made.ahead:
+        out(str(path))
     if not quiet:
         rejected = sum(one.counts.rejected for one in made.loaded)
         err(f"{counted(rejected, 'row')} were rejected on purpose: see {made.folder / 'rejected'}.")

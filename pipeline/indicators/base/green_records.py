@@ -40,6 +40,7 @@ class _Green:
     applications: pl.DataFrame
     periods: Mapping[str, pl.DataFrame]
     rejected: pl.DataFrame
+    planned: pl.DataFrame
 
 
 @dataclass(frozen=True)
@@ -62,6 +63,7 @@ class GreenRecords(ByKind):
         warned: the same by load and line (``Records.warned``).
         rejected: rows of the green that are outside the store, of all seasons (``Records.rejected``).
         by_day: what the registers said on which days: of greens this one's rows, of materials all.
+        planned: what programmes ask of the green, of all seasons; no figure rests on it.
     """
 
     green: dict[str, Any]
@@ -77,6 +79,7 @@ class GreenRecords(ByKind):
     warned: Mapping[tuple[int, int], Sequence[tuple[str, str]]]
     rejected: pl.DataFrame
     by_day: Mapping[str, pl.DataFrame]
+    planned: pl.DataFrame
 
     def green_on(self, day: date) -> dict[str, Any]:
         """The green's register row as it held on a day."""
@@ -304,6 +307,7 @@ def green_records(
         warned=records.warned,
         rejected=own.rejected,
         by_day={**records.by_day, "green": own.held},
+        planned=own.planned,
     )
 
 
@@ -320,7 +324,7 @@ def _green_of(records: Records, green: str) -> _Green:
     """What is about a green, of all years."""
     held = records.by_day["green"].filter(pl.col("green") == green).sort("holds_from", maintain_order=True)
     frames = {kind.name: _about(records, kind, green, held) for kind in KINDS.values()}
-    area = _on_day(held, "area_m2")
+    area = on_day(held, "area_m2")
     frames["job"] = with_share(frames["job"], area)
     of_period = records.periods_of(green)
     return _Green(
@@ -330,6 +334,7 @@ def _green_of(records: Records, green: str) -> _Green:
         applications=with_share(records.of_green(green, "application"), area),
         periods={name: rows if name == "soil_test" else with_share(rows, area) for name, rows in of_period.items()},
         rejected=records.rejected.filter((pl.col("green") == green) & ~pl.col("kind").is_in(AHEAD)),
+        planned=records.planned.filter(pl.col("green") == green),
     )
 
 
@@ -355,8 +360,8 @@ def _held_on(held: pl.DataFrame, day: date) -> dict[str, Any]:
     return {name: value for name, value in row.items() if name not in {"holds_from", "holds_until"}}
 
 
-def _on_day(held: pl.DataFrame, field: str) -> pl.Expr:
-    """A field of a register as it held on ``date``."""
+def on_day(held: pl.DataFrame, field: str) -> pl.Expr:
+    """A field of a register as it held on ``date``; ``held`` are its rows of one thing, in order of days."""
     first, *later = held.select("holds_from", field).iter_rows()
     found = pl.lit(first[1], dtype=held.schema[field])
     for day, value in later:
@@ -372,4 +377,4 @@ def _about(records: Records, kind: Kind, green: str, held: pl.DataFrame) -> pl.D
         return records.frames[kind.name]
     stations = held["station"].unique(maintain_order=True)
     rows = pl.concat([records.of_station(station, kind.name) for station in stations])
-    return rows.filter(pl.col("station") == _on_day(held, "station")).sort("date", maintain_order=True)
+    return rows.filter(pl.col("station") == on_day(held, "station")).sort("date", maintain_order=True)

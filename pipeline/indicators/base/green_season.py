@@ -244,6 +244,9 @@ class Series:
 
 
 DueBasis = Literal["", "as delivered", "as delivered, moisture not known"]
+DueState = Literal["", "due", "overdue", "not due yet", "not known"]
+"""How a line of a programme stands; "" of what a target or a last work asks for. Not known is one that a job of the log
+may have done, or of a season of which nothing is logged."""
 
 
 @dataclass(frozen=True)
@@ -265,6 +268,9 @@ class Due:
         overdue: whether its day has passed by the last day on record, and nothing logged since has met it.
         basis: of a mass that may be moist, what ``low``, ``high`` and ``applied`` are; "" of anything else.
         operation: code of the work it asks for; "" where it asks for none of the log's.
+        state: how a line of a programme stands; "" of anything else.
+        first: first day of a programme's window; None of anything else.
+        material: what is to be put on, as the register names it; "" where that is open.
     """
 
     what: str
@@ -279,6 +285,9 @@ class Due:
     overdue: bool = False
     basis: DueBasis = ""
     operation: str = ""
+    state: DueState = ""
+    first: date | None = None
+    material: str = ""
 
     @property
     def turn(self) -> tuple[bool, date]:

@@ -17,6 +17,7 @@ from pipeline.indicators.base.green_season import Evidence
 from pipeline.indicators.base.look import ORDINARY, Look
 from pipeline.indicators.base.rejected import rejected_rows
 from pipeline.store.doubles import as_faults
+from pipeline.store.planned import planned_rows
 from pipeline.store.register import aliases_of
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
@@ -46,6 +47,7 @@ class Records(ByKind):
         file_days: first and last day of what files with rejected rows brought.
         by_day: what registers said on which days (``Store.registers_by_day``); among ``frames`` each thing stands once,
             as its last row says.
+        planned: planned works in force, each of one green (``pipeline.store.planned``); no figure rests on them.
         look: as what they are looked at; none of a later day is among them.
         of_greens: the greens they were read of; None for all.
     """
@@ -58,6 +60,7 @@ class Records(ByKind):
     rejects: pl.DataFrame
     file_days: pl.DataFrame
     by_day: Mapping[str, pl.DataFrame]
+    planned: pl.DataFrame
     look: Look = ORDINARY
     of_greens: tuple[str, ...] | None = None
 
@@ -254,6 +257,7 @@ def part_of(records: Records, greens: Sequence[str]) -> Records:
         frames={name: part(kind) for name, kind in KINDS.items()},
         applications=records.applications.filter(theirs),
         periods={name: frame.filter(theirs) for name, frame in records.periods.items()},
+        planned=records.planned.filter(theirs),
         of_greens=tuple(greens),
     )
 
@@ -267,6 +271,7 @@ def _records(store: Store, greens: Sequence[str] | None) -> dict[str, Any]:
         "frames": {name: periods.of_a_day(frame) for name, frame in frames.items()},
         "applications": periods.of_a_day(put_on),
         "periods": {name: periods.of_a_period(frame) for name, frame in by_period.items()},
+        "planned": planned_rows(store, greens),
     }
 
 

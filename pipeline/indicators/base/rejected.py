@@ -54,7 +54,7 @@ def rejected_rows(
         faults: with their file.
         loads: every load.
         rejects: files of rejected rows, and whose rows they hold.
-        greens: those asked about; lines that are known to be of others may be left out. None for all.
+        greens: those asked about; lines of which none of them is understood are left out. None for all.
     """
     latest = loads.group_by("file", maintain_order=True).agg(pl.col("load_id").max())
     said = faults.filter(
@@ -75,8 +75,7 @@ def rejected_rows(
     }
     whole = pl.when(pl.col("of_value")).then(pl.col("column_name"))
     if greens is not None:
-        theirs = pl.col("green").is_null() | pl.col("green").is_in(greens)
-        said = said.filter(theirs.any().over("file", "line"))
+        said = said.filter(pl.col("green").is_in(greens).any().over("file", "line"))
     bare = barren(frames["material"])
     rows = []
     for (file, *_), part in said.group_by("file", "line", whole.alias("value_of"), maintain_order=True):

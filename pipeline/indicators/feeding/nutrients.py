@@ -149,13 +149,14 @@ def fed(records: GreenRecords | Asked) -> pl.DataFrame:
     return rows.with_columns(pl.col(element.name) * pl.col("share") for element in ELEMENTS)
 
 
-def uncounted(records: GreenRecords) -> pl.DataFrame:
+def uncounted(records: GreenRecords, every: pl.DataFrame | None = None) -> pl.DataFrame:
     """Feeds of all seasons whose nitrogen is not known (grain: job); columns as in ``JOB``.
 
     Fertilising counts as such unless its material is in the register and says how much nitrogen is in it; any other
-    work with a material that holds nitrogen does so where the amount is not known.
+    work with a material that holds nitrogen does so where the amount is not known. ``every`` is what :func:`fed` makes
+    of the records, where that was made before.
     """
-    every = fed(records)
+    every = fed(records) if every is None else every
     told = pl.concat(
         [
             every.filter(pl.col("nitrogen").is_not_null()).select(JOB),

@@ -1,0 +1,83 @@
+"""The command on what is due."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from pipeline.cli.options import (
+    DONE,
+    FAULTS,
+    HERE,
+    AsOfOption,
+    ForceOption,
+    JsonOption,
+    KnownByOption,
+    QuietOption,
+    WorkspaceOption,
+    day_of,
+    give,
+    look_of,
+    progress_for,
+    tell_look,
+)
+
+
+def due(
+    named: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="[GREEN]...", help="Greens, by code or alias.", show_default="every green in play"
+        ),
+    ] = None,
+    greens: Annotated[
+        list[str] | None,
+        typer.Option("--green", "-g", metavar="GREEN", help="Green to list, as the argument; may be repeated."),
+    ] = None,
+    clubs: Annotated[
+        list[str] | None,
+        typer.Option("--club", "-c", metavar="CLUB", help="Club, by its code, whose greens to list; may be repeated."),
+    ] = None,
+    until: Annotated[
+        str,
+        typer.Option(
+            "--until", metavar="DATE", help="Look ahead to this day.",
+            show_default="four weeks after the last day on record",
+        ),
+    ] = "",
+    table: Annotated[
+        Path | None, typer.Option("--csv", metavar="FILE", help="Write every line to this CSV as well.")
+    ] = None,
+    pdf: Annotated[
+        bool, typer.Option("--pdf", help="Write the list as a PDF under reports/ as well, its tables beside it as CSV.")
+    ] = False,
+    as_of: AsOfOption = "",
+    known_by: KnownByOption = "",
+    force: ForceOption = False,
+    workspace: WorkspaceOption = HERE,
+    as_json: JsonOption = False,
+    quiet: QuietOption = False,
+) -> int:  # fmt: skip
+    """List what is due on greens, with quantities, what stands against it, hours and cost, and totals by material.
+
+    Example: swardtally due --club ALD --until 2026-12-31
+    """
+    from pipeline.cli.printing.due import due as show
+    from pipeline.publish.due import DueDone, due_list, stem_of, write_csv, write_due
+    from pipeline.workspace.settings import open_workspace
+
+    opened = open_workspace(workspace)
+    look, wanted = look_of(opened, as_of, known_by), [*(named or []), *(greens or [])]
+    today = date.today()  # noqa: DTZ011 (the day where the person is)
+    bar = progress_for(quiet or as_json)
+    ahead = day_of(until) if until else None
+    found = due_list(opened, wanted, clubs or [], ahead, today=today, look=look, progress=bar)
+    done = write_due(opened, found, stem_of(wanted, clubs or []), force=force) if pdf else DueDone(found)
+    if table is not None:
+        write_csv(found, table)
+    tell_look(opened, look, [one.green for one in found.greens], quiet=quiet)
+    give(done, show, as_json=as_json, quiet=quiet)
+    return FAULTS if done.written and done.written.fault else DONE

@@ -1,0 +1,244 @@
+"""What a programme asks of a green next: its lines that are due, overdue or not due yet, in words and numbers.
+
+Nothing that was done is asked for. A line that a job may have done, whose amount, material or day is not known, is not
+called overdue: it is said what may have done it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from pipeline.agronomy.dressing import packs
+from pipeline.common.amounts import Amount, AmountText
+from pipeline.common.words import counted, listed, long_date, period, window
+from pipeline.indicators.base.green_records import LATE_LOG_DAYS, GreenRecords
+from pipeline.indicators.base.green_season import Due
+from pipeline.indicators.base.programmes import season_on
+from pipeline.plan.by_season import SeasonMatched, by_season
+from pipeline.plan.lines import Extra, Line
+from pipeline.plan.read import done_of, planned_of
+from pipeline.plan.works import Done, Planned
+from pipeline.workspace.settings import Season
+from schemas.codes import code_list
+
+KG_OF_T = 1000.0
+TO_DO = ("due", "part done", "not due yet", "overdue", "rest overdue")
+"""States of lines that something is still to be done of, beyond question."""
+MAY_BE_DONE = ("done, amount not logged", "done, material not logged", "may be done")
+MOST_NAMED = 2
+"""Jobs named that may have done a line; more are counted."""
+
+
+@dataclass(frozen=True)
+class PlannedDue:
+    """A line of a programme of which something is, or may be, still to be done.
+
+    Attributes:
+        due: what is to be done.
+        line: the line as it stands.
+        season: the season it is of.
+    """
+
+    due: Due
+    line: Line
+    season: Season
+
+    @property
+    def left(self) -> Planned:
+        """What is left of it, as a work: what is done takes its share of times and hours with it."""
+        work, share = self.line.planned, self.line.missing / self.line.size
+        hours = None if work.hours is None else work.hours * share
+        size = None if work.size is None else work.size * share
+        return replace(work, size=size, hours=hours, times=work.times * share)
+
+
+@dataclass(frozen=True)
+class _Log:
+    """What is known of a season's log: its last day, whether it says nothing at all, and rejected rows of jobs."""
+
+    day: date
+    last_job: date | None
+    silent: bool
+    rejected: int
+
+
+def season_holding(season: Season, day: date) -> Season:
+    """The season of a day, given any of them."""
+    while season.end < day:
+        season = season_on(season, 1)
+    while season.start > day:
+        season = season_on(season, -1)
+    return season
+
+
+def planned_due(records: GreenRecords, until: Season) -> tuple[PlannedDue, ...]:
+    """Lines of the green's programmes of which something is still to be done, by season and window.
+
+    They are of the season of the last day on record and those after it up to one. Of a season that is over nothing is
+    due any more. Everything logged counts, whatever day a document speaks of.
+
+    Args:
+        records: of the green, with everything logged.
+        until: the last season looked at; that of the last day on record, where it lies before that.
+    """
+    if not records.planned.height:
+        return ()
+    day = records.last_day
+    first = season_holding(until, day)
+    last = until if until.start > first.start else first
+    done = done_of(records, season_on(first, -1).start, last.end)
+    beside = by_season(planned_of(records.planned), done, day, first, last)
+    return tuple(line for one in beside for line in _of_season(one, done, records))
+
+
+def _of_season(one: SeasonMatched, done: Sequence[Done], records: GreenRecords) -> Iterator[PlannedDue]:
+    log = _log(one.season, done, records)
+    for line in one.matched.lines:
+        if line.state in (*TO_DO, *MAY_BE_DONE):
+            yield PlannedDue(_due(line, log), line, one.season)
+
+
+def _log(season: Season, done: Sequence[Done], records: GreenRecords) -> _Log:
+    """What is known of the log of a season, by the last day on record."""
+    day = records.last_day
+    own = [job.last for job in done if job.first <= season.end and job.last >= season.start]
+    rows = records.rejected.filter(kind="job").select("first", "last").iter_rows()
+    rejected = sum(
+        (first or season.start) <= season.end and (last or season.end) >= season.start for first, last in rows
+    )
+    never = records.first_logged is None
+    begun = (day - season.start).days > LATE_LOG_DAYS
+    return _Log(day, max(own, default=None), not own and not rejected and (begun or never), rejected)
+
+
+def _due(line: Line, log: _Log) -> Due:
+    work = line.planned
+    label = code_list("operation")[work.operation].label
+    doubt = "" if line.state == "not due yet" else _doubt(line, log)
+    late = line.state in ("overdue", "rest overdue")
+    overdue = late and not doubt
+    unit, part = _unit(work)
+    known = work.size is not None and not doubt
+    low = line.missing * part if known and unit else None
+    return Due(
+        f"{label}, {work.material}" if work.material else label,
+        AmountText(f"not known: {doubt}, planned: ", _quantity(line)) if doubt else _quantity(line),
+        _by(work, open_now=line.state != "not due yet" and not doubt, passed=overdue),
+        AmountText(_why(work), *_beside(line, log, late=late)),
+        work.last,
+        low,
+        low,
+        unit,
+        line.matched * part if known and unit else None,
+        overdue,
+        "as delivered" if unit == "t" else "",
+        work.operation,
+        state="not known" if doubt else "overdue" if overdue else "due" if work.first <= log.day else "not due yet",
+        first=work.first,
+        material=work.material,
+    )
+
+
+def _unit(work: Planned) -> tuple[str, float]:
+    """The unit a line is added up in, and what turns its own into it; "" for what is counted in times."""
+    if work.unit == "times":
+        return "", 1.0
+    return ("t", 1 / KG_OF_T) if work.unit == "kg" and work.operation == "top_dressing" else (work.unit, 1.0)
+
+
+def _by(work: Planned, *, open_now: bool, passed: bool) -> str:
+    if passed:
+        return f"by {long_date(work.last)} (passed)"
+    return f"by {long_date(work.last)}" if open_now else window(work.first, work.last)
+
+
+def _doubt(line: Line, log: _Log) -> str:
+    """Why it is not known whether a line is still to be done; "" where it is known."""
+    if line.state == "done, amount not logged":
+        return f"{_jobs(line)} may have done all of it: no amount is logged"
+    if line.state == "done, material not logged":
+        return f"{_jobs(line)} may have done it: no material is logged"
+    if line.state == "may be done":
+        return f"{_jobs(line)} may have done it: the day is not known"
+    if log.silent:
+        return "no job of the season is logged"
+    if line.instead and line.state in ("overdue", "rest overdue"):
+        return f"{_others(line.instead)} may have been put on in its place"
+    return ""
+
+
+def _jobs(line: Line) -> str:
+    """The jobs that may have done a line, in words."""
+    parts = [part for part in line.parts if part.lacking] or list(line.perhaps)
+    days = list(dict.fromkeys(period(part.jobs[0].first, part.jobs[0].last) for part in parts))
+    label = code_list("operation")[line.planned.operation].label.lower()
+    more = [f"{len(days) - MOST_NAMED} more"] if len(days) > MOST_NAMED else []
+    return f"{label} of {listed([*days[:MOST_NAMED], *more])}"
+
+
+def _others(instead: Iterable[Extra]) -> str:
+    """Work with another material that may stand in for a line."""
+    said = [f"{one.job.material} of {period(one.job.first, one.job.last)}" for one in instead]
+    return listed(list(dict.fromkeys(said))[:MOST_NAMED])
+
+
+def _quantity(line: Line) -> AmountText:
+    """How much is still to be done: mass or volume with packs, or how often; where some is done, of how much."""
+    work = line.planned
+    how = [f", {work.depth_mm:g} mm deep"] if work.depth_mm else []
+    how += [f", {counted(round(work.passes), 'pass', 'passes')}"] if work.passes and work.passes > 1 else []
+    if work.size is None:
+        times = f"{_times(line.missing)}, " if work.times > 1 else ""
+        return AmountText(times, f"amount not known: {work.unsized}", *how)
+    if work.unit == "times":
+        often = f"{line.missing:.2g} of {_times(line.size)}" if line.matched else _times(line.missing)
+        return AmountText(often, *how)
+    whole = AmountText(", the rest of ", _amount(work, line.size)) if line.matched else ""
+    often = f" in {_times(work.times)}" if work.times > 1 and not line.matched else ""
+    return AmountText(_amount(work, line.missing), _packed(work, line.missing), often, whole, *how)
+
+
+def _times(number: float) -> str:
+    if abs(number - round(number)) < 1e-9:
+        return counted(round(number), "time")
+    return f"{number:.2g} times"
+
+
+def _amount(work: Planned, amount: float) -> Amount:
+    if _unit(work)[0] == "t":
+        return Amount(amount / KG_OF_T, "t", ",.3g", carries=1)
+    return Amount(amount, work.unit, ",.0f" if amount >= 100 else ",.3g", carries=1 if work.unit == "l" else None)
+
+
+def _packed(work: Planned, amount: float) -> AmountText:
+    """The same in packs: so many, where that is a whole number of them, else from how many."""
+    if not work.pack:
+        return AmountText("")
+    number = int(packs(amount, work.pack))
+    whole = abs(number * work.pack - amount) <= 1e-6 * amount
+    noun = "pack" if number == 1 else "packs"
+    return AmountText(f" ({'' if whole else 'from '}{number:,} {noun} of ", Amount(work.pack, work.unit), ")")
+
+
+def _why(work: Planned) -> str:
+    """The programme and its basis, as they were loaded."""
+    source = f"programme {work.programme}" if work.programme else "planned"
+    said = f"{source}: {work.basis.strip().rstrip('.')}." if work.basis.strip() else f"{source}."
+    return f"{said[:1].upper()}{said[1:]}"
+
+
+def _beside(line: Line, log: _Log, *, late: bool) -> Iterator[str | AmountText]:
+    """What is known of it beside its programme."""
+    if line.matched and line.unit != "times":
+        days = list(dict.fromkeys(period(part.jobs[0].first, part.last) for part in line.parts if part.amount))
+        done = AmountText(_amount(line.planned, line.matched))
+        more = f" and {len(days) - MOST_NAMED} more days" if len(days) > MOST_NAMED else ""
+        yield AmountText(" Done: ", done, f", {listed(days[:MOST_NAMED])}{more}.")
+    if line.instead and not late:
+        yield f" Logged and not planned: {_others(line.instead)}."
+    if late and log.last_job is not None:
+        yield f" Jobs are logged to {long_date(log.last_job)}."
+    if late and log.rejected:
+        yield " A job that was handed back may be it."

@@ -1,0 +1,172 @@
+"""Materials, offers and stock as the order counts them, of what the store holds as of a day."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from pipeline.common.words import listed, long_date
+from pipeline.indicators.base.green_season import Evidence
+from pipeline.plan.market import InStock, Price
+from pipeline.plan.ordering.places import NOT_SAID, Places
+from pipeline.plan.purchase.parts import Material, Need, Offer, Question, Stock, Unit
+from pipeline.plan.rates import exact
+from pipeline.store.store import Store
+
+
+@dataclass(frozen=True)
+class Registered:
+    """A material of the register as of a day.
+
+    Attributes:
+        material: what the order goes by.
+        pack: kg or l in a pack; None where the register does not say.
+        unit: of that.
+        n_pct: nitrogen by the label, %; None where it is not said.
+        solid: whether it is no liquid.
+        price: price of a pack in the register, from no supplier; None where it has none.
+    """
+
+    material: Material
+    pack: Decimal | None
+    unit: Unit
+    n_pct: float | None
+    solid: bool
+    price: Decimal | None
+
+
+def materials_on(store: Store, day: date, overspread_pct: Decimal) -> dict[str, Registered]:
+    """The register of materials as it holds on a day; one that is only to begin later as it begins."""
+    held: dict[str, Mapping[str, Any]] = {}
+    rows = store.frame("FROM material_by_day", by=("material", "holds_from"))
+    for row in rows.iter_rows(named=True):
+        if row["material"] not in held or (row["holds_from"] or date.min) <= day:
+            held[row["material"]] = row
+    return {name: _registered(row, overspread_pct) for name, row in held.items()}
+
+
+def _registered(row: Mapping[str, Any], overspread_pct: Decimal) -> Registered:
+    unit: Unit = "kg" if row["pack_l"] is None else "l"
+    pack = row["pack_kg"] if row["pack_l"] is None else row["pack_l"]
+    density = row["density_kg_l"]
+    return Registered(
+        Material(
+            row["material"],
+            row["sort"] or "",
+            None if density is None else exact(density),
+            overspread_pct,
+            Evidence(row["file"], row["line"], "material", row["load_id"]),
+        ),
+        None if pack is None else exact(pack),
+        unit,
+        row["n_pct"],
+        row["form"] != "liquid",
+        row["price"],
+    )
+
+
+def offers_of(prices: Iterable[Price]) -> tuple[Offer, ...]:
+    """Prices as offers."""
+    return tuple(_offer(one) for one in prices)
+
+
+def _offer(one: Price) -> Offer:
+    unit: Unit = "kg" if one.pack_l is None else "l"
+    pack = one.pack_kg if one.pack_l is None else one.pack_l
+    return Offer(
+        one.material, one.supplier, None if pack is None else exact(pack), unit, one.price, one.from_packs,
+        one.carriage, one.place,
+    )  # fmt: skip
+
+
+@dataclass
+class Counted:
+    """Stock as the order counts it.
+
+    Attributes:
+        stock: what lies where, and what is on its way there.
+        unknown: material and place of stock whose amount is not known, with the reason.
+        questions: what to look at.
+    """
+
+    stock: list[Stock] = field(default_factory=list)
+    unknown: dict[tuple[str, str], str] = field(default_factory=dict)
+    questions: list[Question] = field(default_factory=list)
+
+
+def counted_stock(found: Iterable[InStock], where: Places) -> Counted:
+    """Stock at the places of an order.
+
+    Args:
+        found: what is counted and on order, as known on the day.
+        where: the places.
+    """
+    made = Counted()
+    bare: dict[str, list[InStock]] = {}
+    for one in found:
+        place = where.stock_at(one.depot)
+        if not one.depot:
+            bare.setdefault(place, []).append(one)
+        if one.unsized:
+            made.unknown[one.material, place] = f"{one.unsized}, so that how much is there is not known"
+            continue
+        unit: Unit = "kg" if one.l is None else "l"
+        amount = exact(one.kg or 0.0) if one.l is None else exact(one.l)
+        there, coming = (Decimal(0), amount) if one.on_order else (amount, Decimal(0))
+        made.stock.append(Stock(one.material, there, unit, place, coming, one.place))
+    for place, some in bare.items():
+        names = listed(sorted({one.material for one in some}))
+        said = "it serves no green here" if place == NOT_SAID else f"it is taken to lie at {place}, the only depot"
+        lines = tuple(sorted({one.place for one in some}, key=lambda one: (one.file, one.line)))
+        made.questions.append(Question(f"No depot is said of the stock of {names}: {said}.", lines))
+    return made
+
+
+def with_known_stock(needs: Iterable[Need], unknown: Mapping[tuple[str, str], str]) -> tuple[Need, ...]:
+    """The needs; those of a material whose stock at their place is not known are not counted, with that reason."""
+    return tuple(
+        replace(one, amount=None, lacking=one.lacking or unknown[one.material, one.drop])
+        if (one.material, one.drop) in unknown
+        else one
+        for one in needs
+    )
+
+
+def later_prices(prices: Iterable[Price], wanted: set[str], day: date) -> Iterable[Question]:
+    """That prices of what is needed begin after the day of the order, and are not counted."""
+    later = [one for one in prices if one.material in wanted and one.holds_from is not None and one.holds_from > day]
+    if later:
+        first = min(one.holds_from for one in later if one.holds_from is not None)
+        names = listed(sorted({one.material for one in later})[:5])
+        places = tuple(sorted({one.place for one in later}, key=lambda one: (one.file, one.line)))
+        yield Question(
+            f"Other prices of {names} hold from {long_date(first)} on: this order is by those of {long_date(day)}.",
+            places,
+        )
+
+
+def later_stock(store: Store, day: date) -> Iterable[Question]:
+    """That stock was counted or ordered after the day of the order."""
+    ((last,),) = store.rows("SELECT max(counted_on) FROM stock WHERE counted_on > ?", [day])
+    if last is not None:
+        yield Question(
+            f"Stock was counted or ordered up to {long_date(last)}: what came after {long_date(day)} is not in."
+        )
+
+
+def priced_by_the_register(
+    registered: Mapping[str, Registered], wanted: set[str], offers: Iterable[Offer], currency: str
+) -> Iterable[Question]:
+    """That the register has a price of what no supplier offers: an order needs a supplier."""
+    offered = {one.material for one in offers}
+    for name in sorted(wanted - offered):
+        one = registered.get(name)
+        if one is not None and one.price is not None:
+            yield Question(
+                f"{name}: the register of materials has a price, {one.price:.2f} {currency} a pack, and nobody who "
+                "sells it: load a price with its supplier.",
+                () if one.material.place is None else (one.material.place,),
+            )

@@ -1,0 +1,275 @@
+"""The due list from the store: of some greens or all, as a list, a CSV, and a document."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import closing
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+import polars as pl
+
+from pipeline.common.closest import as_known
+from pipeline.common.file_names import file_stem
+from pipeline.common.money import rounded
+from pipeline.common.processes import in_order, processes
+from pipeline.common.progress import SILENT, Progress
+from pipeline.common.refusal import CannotDo, WrongUsage
+from pipeline.common.words import counted, long_date
+from pipeline.indicators.base.green_records import GreenRecords, green_records
+from pipeline.indicators.base.look import ORDINARY, Look
+from pipeline.indicators.base.looked_at import as_looked_at, opened
+from pipeline.indicators.base.records import Records, part_of
+from pipeline.plan.account import Priced
+from pipeline.plan.against import OfGreen, of_green
+from pipeline.plan.due_list import WEEKS, DueList, GreenDue, Total, greens_due, totals
+from pipeline.plan.market import Kept, calendar
+from pipeline.plan.pricing import pricing
+from pipeline.plan.rates import Figure
+from pipeline.plan.read import without_green
+from pipeline.plan.works import Unit
+from pipeline.publish.branding import house_style_of
+from pipeline.publish.whole_files import write_whole
+from pipeline.publish.writer import Planned, Written, write_documents
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Season, Workspace
+
+MANY, AT_ONCE, TOGETHER = 200, 100, 50
+"""Greens from which on worker processes are worth their start, greens that a worker takes at once, and greens whose
+figures are made together: memory is that of so many."""
+
+
+@dataclass(frozen=True)
+class DueDone:
+    """A due list, and what became of its files.
+
+    Attributes:
+        due: the list.
+        written: the document; None where none was asked for.
+        files: what was written, the document's CSVs too.
+    """
+
+    due: DueList
+    written: Written | None = None
+    files: tuple[Path, ...] = ()
+
+    def as_json(self) -> dict[str, Any]:
+        """The form of ``due --json``."""
+        done = self.due
+        return {
+            "day": done.day.isoformat(),
+            "until": done.until.isoformat(),
+            "currency": done.currency,
+            "missing": list(done.missing),
+            "greens": [_green_as_json(one) for one in done.greens],
+            "totals": [_total_as_json(one) for one in done.totals],
+            "hours": {"value": done.hours.value, "said": done.hours.said},
+            "cost": {"value": done.cost.value and rounded(done.cost.value), "said": done.cost.said},
+            "files": [str(path) for path in self.files],
+            "fault": self.written.fault if self.written else "",
+        }
+
+
+def due_list(
+    workspace: Workspace,
+    greens: Sequence[str] = (),
+    clubs: Sequence[str] = (),
+    until: date | None = None,
+    *,
+    today: date,
+    look: Look = ORDINARY,
+    progress: Progress = SILENT,
+) -> DueList:
+    """What is due on greens by a day; on every green in play where none is named.
+
+    Args:
+        workspace: the workspace.
+        greens: greens, by code or alias.
+        clubs: clubs, by code.
+        until: the day up to which is looked ahead; None for four weeks after the last day on record.
+        today: the day it is: it stands for the last day on record where nothing is.
+        look: what counts, where it is not all that is in the store now.
+        progress: shows how far it is.
+
+    Raises:
+        WrongUsage: a green or club is not known, or the day lies before the last day on record.
+        CannotDo: the store cannot be read, or no green is in play.
+    """
+    with opened(workspace, look) as store:
+        records = as_looked_at(store, look)
+        wanted = _wanted(records, records.greens_named(greens), as_known("club", clubs, set(records.clubs["club"])))
+        priced = pricing(store, records, workspace.settings).by
+        kept, astray = calendar(store), len(without_green(store))
+        told = tuple(_missing(store, records, priced, astray))
+    held = look.as_of or records.last_day
+    day = held or today
+    if until is not None and until < day:
+        raise WrongUsage(
+            f"{long_date(until)} lies before the last day on record, {long_date(day)}.",
+            "Name a later day with --until.",
+        )
+    ahead = until or day + timedelta(weeks=WEEKS)
+    span = workspace.season_in_hand(day) if held else workspace.season_of(day)
+    whole = _Lot(records, wanted, span, ahead, workspace, priced, kept, None if held else day)
+    found = _made(whole, progress)
+    packs = dict(_packs(records.frames["material"]))
+    bare = f"No dated record of a green is in the store: what is due is as of today, {long_date(day)}."
+    missing = (*(() if held else (bare,)), *told)
+    season = workspace.season_of(ahead).name
+    return DueList(day, ahead, season, found, totals(found, packs), workspace.settings.currency, missing, look)
+
+
+@dataclass(frozen=True)
+class _Lot:
+    """Some greens to be listed, with their records and what all greens share."""
+
+    records: Records
+    greens: Sequence[str]
+    span: Season
+    ahead: date
+    workspace: Workspace
+    priced: Priced
+    kept: Sequence[Kept]
+    today: date | None
+
+
+def _listed(lot: _Lot) -> list[GreenDue]:
+    """What is due on the greens of a lot."""
+    return list(_greens(lot))
+
+
+def _greens(lot: _Lot) -> Iterator[GreenDue]:
+    for at in range(0, len(lot.greens), TOGETHER):
+        each = [_of(lot, green) for green in lot.greens[at : at + TOGETHER]]
+        yield from greens_due(each, lot.ahead, lot.priced)
+
+
+def _of(lot: _Lot, green: str) -> tuple[GreenRecords, OfGreen]:
+    """The records of a green, and what stands against any work on it."""
+    own = green_records(lot.records, green, lot.span, lot.workspace)
+    if lot.today is not None:
+        own = replace(own, last_day=lot.today, as_of=min(lot.today, own.as_of))
+    return own, of_green(replace(own, as_of=own.last_day), lot.kept)
+
+
+def _made(whole: _Lot, progress: Progress) -> tuple[GreenDue, ...]:
+    """What is due on every green of a lot; of many, in worker processes."""
+    greens = whole.greens
+    if len(greens) < MANY:
+        return tuple(progress.over(_greens(whole), len(greens), "Greens"))
+    parts = [greens[at : at + AT_ONCE] for at in range(0, len(greens), AT_ONCE)]
+    lots = (replace(whole, records=part_of(whole.records, part), greens=part) for part in parts)
+    with closing(in_order(_listed, lots, processes(len(parts)), "pipeline.figures.warm")) as done:
+        return tuple(one for part in progress.over(done, len(parts), "Greens, by the hundred") for one in part)
+
+
+def _wanted(records: Records, greens: Sequence[str], clubs: Sequence[str]) -> list[str]:
+    played = records.greens.filter(pl.col("closed_on").is_null()).sort("club", "green", maintain_order=True)
+    if greens or clubs:
+        every = records.greens.sort("club", "green", maintain_order=True)
+        of_clubs = pl.col("club").is_in(clubs) & pl.col("closed_on").is_null()
+        played = every.filter(pl.col("green").is_in(greens) | of_clubs)
+    if not played.height:
+        raise CannotDo("There is no green in play to list.", "Load the registers of clubs and greens first.")
+    return played["green"].to_list()
+
+
+def _packs(materials: pl.DataFrame) -> Iterator[tuple[str, tuple[Unit, float]]]:
+    for material, kg, litres in materials.select("material", "pack_kg", "pack_l").iter_rows():
+        if kg or litres:
+            yield material, ("kg", kg) if kg else ("l", litres)
+
+
+def _missing(store: Store, records: Records, priced: Priced, astray: int) -> Iterator[str]:
+    """What the workspace lacks of what a due list is made from, each in a sentence with what to do."""
+    if not records.planned.height:
+        yield "No programme is loaded: what is due is what targets ask for. Make one with: swardtally programme GREEN."
+    if astray:
+        lines = counted(astray, "planned work")
+        yield f"{lines} of clubs had no green in force when {'its' if astray == 1 else 'their'} window opened."
+    kinds = {one.of for one in priced.rates}
+    if "labour" not in kinds:
+        yield "No rate of labour is loaded: no cost can be told."
+    if "output" not in kinds:
+        yield "No output an hour is loaded: hours are known where the programme gives them."
+    if not store.rows("SELECT 1 FROM price LIMIT 1"):
+        yield "No price is loaded: no cost of material can be told."
+    if not store.rows("SELECT 1 FROM calendar LIMIT 1"):
+        yield "No calendar is loaded: closed days and matches are not known."
+
+
+def write_due(workspace: Workspace, done: DueList, stem: str, *, force: bool = False) -> DueDone:
+    """The list as a document with its tables beside it, in the reports of its season."""
+    from reports.due.data import csv_files
+
+    path = workspace.reports / done.season / f"{stem}-{done.until.isoformat()}{done.look.stem}.pdf"
+    beside = {f"{path.stem}-{file.name}": file.content for file in csv_files(done)}
+    content: Callable[[], DueList] = lambda: done  # noqa: E731 (a name of its own would say less)
+    planned = Planned("due", done.season, path, content, beside=beside)
+    (written,) = write_documents([planned], house=house_style_of(workspace), force=force)
+    files = () if written.fault else (path, *(path.with_name(name) for name in beside))
+    return DueDone(done, written, files)
+
+
+def stem_of(greens: Sequence[str], clubs: Sequence[str]) -> str:
+    """The start of the name of a due list's files: that of the one green or club it is of."""
+    named = [*greens, *clubs]
+    return f"{file_stem(named[0])}-due" if len(named) == 1 else "due-part" if named else "due"
+
+
+def write_csv(done: DueList, path: Path) -> None:
+    """The lines of the list as a CSV.
+
+    Raises:
+        CannotDo: it cannot be written.
+    """
+    from reports.due.data import csv_files
+
+    (lines,) = (file for file in csv_files(done) if file.name == "due.csv")
+    try:
+        write_whole({path: lines.content})
+    except OSError as error:
+        raise CannotDo(f"{path} could not be written: {error.strerror or error}.", "Name another file.") from error
+
+
+def _green_as_json(one: GreenDue) -> dict[str, Any]:
+    return {
+        "green": one.green,
+        "name": one.name,
+        "club": one.club,
+        "day": one.day.isoformat(),
+        "weather": one.weather,
+        "due": [
+            {
+                "state": item.due.state or ("overdue" if item.due.overdue else ""),
+                "what": item.due.what,
+                "operation": item.due.operation,
+                "material": item.due.material,
+                "quantity": item.due.quantity,
+                "low": item.due.low,
+                "high": item.due.high,
+                "unit": item.due.unit,
+                "from": item.due.first.isoformat() if item.due.first else None,
+                "by": item.due.by,
+                "day": item.due.day.isoformat() if item.due.day else None,
+                "why": item.due.why,
+                "against": list(item.against),
+                "hours": _figure(item.hours),
+                "cost": _figure(item.cost),
+            }
+            for item in one.items
+        ],
+    }
+
+
+def _figure(one: Figure) -> dict[str, Any]:
+    return {"value": None if one.value is None else rounded(one.value), "how": one.how, "why": one.why}
+
+
+def _total_as_json(one: Total) -> dict[str, Any]:
+    return {
+        "what": one.what, "unit": one.unit, "amount": one.amount, "packs": one.packs, "packs_in_words": one.held,
+        "lines": one.lines, "unknown": one.unknown, "greens": one.greens,
+    }  # fmt: skip

@@ -1,0 +1,57 @@
+"""Amounts and money of an order as they are printed."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from pipeline.common.money import plain, rounded
+from pipeline.plan.purchase.parts import Line, Unit, said
+from reports.page import text
+
+LOOSE = Decimal(500)
+"""From this size on, kg, a pack is a load or a big bag: amounts are told in tonnes and not in packs."""
+KG_OF_T = Decimal(1000)
+
+
+def amount(of: Decimal, unit: Unit) -> str:
+    """A mass or volume: to 100 g or ml, tonnes from 1,000 kg on, small ones exact."""
+    shown = _shown(of)
+    if unit == "kg" and shown >= KG_OF_T:
+        return text.with_unit(said(rounded(of / KG_OF_T, 3)), "t")
+    return text.with_unit(said(shown), unit)
+
+
+def _shown(of: Decimal) -> Decimal:
+    """What is weighed out: to 100 g or ml, less than 1 kg or l to a gram."""
+    return rounded(of, 1 if of >= 1 else 3)
+
+
+def pack(line: Line) -> str:
+    """The size of a pack: 25 kg, 10 l, 1 t."""
+    return amount(line.pack, line.unit)
+
+
+def in_packs(of: Decimal, unit: Unit, size: Decimal | None) -> str:
+    """An amount in whole packs and what is weighed out beside them: “2 × 25 kg + 3.1 kg”; "" where it is loose."""
+    if size is None or (unit == "kg" and size >= LOOSE) or not of:
+        return ""
+    whole = int(of // size)
+    rest = of - whole * size
+    if _shown(rest) == size:
+        whole, rest = whole + 1, Decimal(0)
+    parts = [f"{whole:,} × {amount(size, unit)}"] if whole else []
+    if rest or not whole:
+        parts.append(amount(rest, unit))
+    return " + ".join(parts)
+
+
+def exact_money(of: Decimal) -> str:
+    """Money with its two decimals, and more only where it has them: nothing is rounded that is added up later."""
+    pence = rounded(of)
+    return f"{pence:.2f}" if pence == of else plain(of)
+
+
+def money(of: Decimal, currency: str) -> str:
+    """Money on a page, with the sign of its currency, thousands parted."""
+    places = max(2, -int(of.normalize().as_tuple().exponent))
+    return text.with_unit(text.number(of, places), text.clean(currency, 12))

@@ -1,0 +1,152 @@
+"""From a placed order to the van's list: what is loaded where, and which packs go to which green. No prices."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from pipeline.common.grouped import grouped
+from pipeline.plan.ordering.placed import PlacedOrder, pack_at
+from pipeline.plan.purchase.parts import Share
+from reports.order.amounts import amount, in_packs
+from reports.order.data import van_files
+from reports.page import remarks, text
+from reports.page.document import Document, Pages
+from reports.page.house_style import HouseStyle
+from reports.page.templating import fill
+
+MOST_PAGES = 400
+MOST_ROWS = 2_000
+"""Rows for greens; a row takes some 10 ms. What is more stands in the attached CSV."""
+
+
+@dataclass(frozen=True)
+class LoadRow:
+    """A material to be had at a place: how much of it in all, and from where."""
+
+    material: str
+    amount: str
+    packs: str
+    source: str
+
+
+@dataclass(frozen=True)
+class GreenRow:
+    """What a green gets of a material."""
+
+    material: str
+    amount: str
+    packs: str
+
+
+@dataclass(frozen=True)
+class GreenBlock:
+    """What a green gets."""
+
+    green: str
+    code: str
+    club: str
+    rows: tuple[GreenRow, ...]
+
+
+@dataclass(frozen=True)
+class PlaceBlock:
+    """A depot or club, what is there for the greens it serves, and what each of them gets."""
+
+    place: str
+    loads: tuple[LoadRow, ...]
+    greens: tuple[GreenBlock, ...]
+
+
+@dataclass(frozen=True)
+class VanReport:
+    """The van's list; every field is final text."""
+
+    title: str
+    heading: str
+    of: str
+    day: str
+    running_head: str
+    created: str
+    version: str
+    density: str
+    places: tuple[PlaceBlock, ...]
+    more: str
+    stopped: str
+
+
+def view(made: PlacedOrder, *, version: str) -> VanReport:
+    """The list with every amount formatted."""
+    shares = made.order.shares[:MOST_ROWS]
+    return VanReport(
+        title=f"Order for the van: {text.clean(made.name, 120)}",
+        heading="For the van",
+        of=text.clean(made.of, 300),
+        day=text.day(made.day),
+        running_head=text.clean(made.name, 80),
+        **remarks.stamp(made.day, version),
+        density="",
+        places=tuple(_place(made, drop, some) for drop, some in grouped(shares, lambda share: share.drop).items()),
+        more=text.more(len(made.order.shares) - MOST_ROWS, "row", "split.csv"),
+        stopped=_stopped(made),
+    )
+
+
+def _stopped(made: PlacedOrder) -> str:
+    if not made.order.stopped:
+        return ""
+    lines = text.count(len(made.order.stopped), "line")
+    return f"{lines} could not be ordered: what is in them is not in this list. The office’s copy says why."
+
+
+def _place(made: PlacedOrder, drop: str, shares: Sequence[Share]) -> PlaceBlock:
+    loads = tuple(
+        _load(made, drop, some) for some in grouped(shares, lambda share: (share.material, share.unit)).values()
+    )
+    known = {one.green: one for one in made.greens}
+    by_green = grouped(sorted(shares, key=lambda one: (known[one.green].club, one.green)), lambda share: share.green)
+    greens = tuple(
+        GreenBlock(
+            text.name(known[green].name, 60),
+            text.clean(green, 24),
+            text.clean(known[green].club_name, 60),
+            tuple(_row(made, one) for one in sorted(some, key=lambda one: one.material)),
+        )
+        for green, some in by_green.items()
+    )
+    return PlaceBlock(text.clean(drop, 80), loads, greens)
+
+
+def _load(made: PlacedOrder, drop: str, shares: Sequence[Share]) -> LoadRow:
+    first = shares[0]
+
+    def summed(name: str) -> Decimal:
+        return sum((getattr(one, name) for one in shares), Decimal(0))
+
+    needed = summed("needed")
+    sources = (("from_stock", "in stock"), ("from_on_order", "on its way"), ("from_bought", "newly ordered"))
+    told = [f"{amount(of, first.unit)} {where}" for name, where in sources if (of := summed(name))]
+    size = pack_at(made, first.material, drop, first.unit)
+    return LoadRow(
+        text.clean(first.material, 80), amount(needed, first.unit), in_packs(needed, first.unit, size), ", ".join(told)
+    )
+
+
+def _row(made: PlacedOrder, one: Share) -> GreenRow:
+    size = pack_at(made, one.material, one.drop, one.unit)
+    return GreenRow(text.clean(one.material, 80), amount(one.needed, one.unit), in_packs(one.needed, one.unit, size))
+
+
+def _drafts(made: PlacedOrder, attached: Sequence[str], version: str, house: HouseStyle) -> Iterator[Pages]:
+    yield Pages(fill("order-van.html.j2", house, report=view(made, version=version), attached=attached))
+
+
+DOCUMENT = Document(
+    drafts=_drafts,
+    attached=van_files,
+    day=lambda made: made.day,
+    most_pages=lambda *_: MOST_PAGES,
+    styles=("order.css", "order-van.css"),
+)
+html, render = DOCUMENT.html, DOCUMENT.render

@@ -1,0 +1,234 @@
+"""The due list as a command: text, JSON, CSV and PDF, and what it says where a workspace lacks nearly everything."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+
+import pypdfium2
+import pytest
+
+from pipeline.cli.printing import due as printing
+from pipeline.plan.due_list import DueList
+from pipeline.publish.due import due_list
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Workspace
+from reports.due import render
+from reports.page.house_style import HouseStyle
+from tests.cli.test_cli_commands import Call, call, place
+from tests.conftest import Load
+from tests.whole.test_due_everywhere import plain
+
+__all__ = ["call", "place"]
+MIX, FEED = "70/30 sand and soil", "spring granular 11-5-5 + 8 Fe"
+PLAN = (
+    "programme,green,operation,material,window_from,window_to,times,quantity,passes,hours,basis\n"
+    f"2026,ALD-1,top dressing,{MIX},2026-08-24,2026-09-18,,6 t,,,autumn renovation\n"
+    f"2026,ALD-1,fertiliser,{FEED},2026-09-01,2026-09-20,,3 x 25 kg,,1.5,the committee\n"
+    "2026,ALD-1,scarifying,,2026-08-01,2026-08-20,,,2,,\n"
+    "2026,ALD-1,slitting,,2026-09-25,2026-09-30,,,,,\n"
+)
+RATES = "rate_of,operation,amount,output_m2_h,holds_from\nlabour,,20,,2026-01-01\noutput,top_dressing,,800,2026-01-01\n"
+PRICES = f"material,supplier,pack_kg,price,holds_from\n{MIX},One,1000,50,2026-01-01\n{FEED},Two,25,30,2026-01-01\n"
+CALENDAR = (
+    "club,from_day,to_day,occasion,title\nALD,2026-09-05,,match,pairs\nALD,2026-09-07,2026-09-08,closed,drainage\n"
+)
+JOBS = "date,green,operation,material,quantity\n2026-08-28,ALD-1,mowing,,\n"
+WEATHER = "station,date,tmin_c,tmax_c,rain_mm\n" + "".join(
+    f"ALD-W,2026-08-{day},{12 if day < 31 else -0.5},{29 if day == 26 else 20},{12.4 if day == 27 else 0}\n"
+    for day in range(24, 31)
+)
+TODAY = date(2026, 9, 1)
+
+
+def ready(county: Load, *more: tuple[str, str]) -> None:
+    """Loads a programme with rates, prices, a calendar and a log to 28 August 2026."""
+    files = (("plan.csv", PLAN), ("rates.csv", RATES), ("prices.csv", PRICES), ("calendar.csv", CALENDAR),
+             ("jobs.csv", JOBS), *more)  # fmt: skip
+    kinds = {"rates.csv": "rate", "prices.csv": "price", "calendar.csv": "calendar", "plan.csv": "planned_work"}
+    for name, text in files:
+        done = county(name, text, kind=kinds.get(name, ""))
+        assert not done.failed and not done.counts.rejected, done.faults
+
+
+def parts(call: Call, *words: object) -> tuple[int, str, str]:
+    """Exit code, output and messages of a command."""
+    done = call(*words)
+    return done.code, done.out, done.err
+
+
+@pytest.fixture
+def listed(county: Load, workspace: Workspace) -> DueList:
+    ready(county)
+    return due_list(workspace, until=date(2026, 9, 15), today=TODAY)
+
+
+def test_each_line_has_amount_window_reason_hours_and_cost(listed: DueList) -> None:
+    """6 t by 50 a tonne are 300, 1,600 m² at 800 an hour are 2 h at 20; 75 kg by 30 a 25 kg are 90, 1.5 h are 30."""
+    (green,) = listed.greens
+    by_what = {item.due.operation: item for item in green.items if item.due.operation}
+    dressing, feed, scarifying = (by_what[name] for name in ("top_dressing", "fertilising", "scarifying"))
+    assert "slitting" not in by_what, "its window opens after the day looked ahead to"
+    assert (dressing.due.quantity, dressing.due.state) == ("6 t", "due")
+    assert (dressing.hours.value, dressing.hours.how) == (Decimal(2), "by rate")
+    assert (dressing.cost.value, dressing.cost.how) == (Decimal(340), "by rate")
+    assert (feed.due.state, feed.hours.value, feed.hours.how) == ("not due yet", Decimal("1.5"), "planned")
+    assert feed.cost.value == Decimal(120)
+    assert (scarifying.due.overdue, scarifying.hours.value, scarifying.cost.value) == (True, None, None)
+    assert scarifying.hours.why == "no output an hour on 1 August 2026"
+    assert (listed.hours.value, listed.hours.said) == (Decimal("3.5"), "given for 1 of 3, 1 more by rate")
+    assert (listed.cost.value, listed.cost.complete) == (Decimal(460), False)
+
+
+def test_what_stands_against_a_line(listed: DueList) -> None:
+    """The match of the 5th and two closed days lie in both windows; 75 kg at 11 % on 1,600 m² are 5.2 g/m² N."""
+    (green,) = listed.greens
+    dressing, feed = (
+        next(i for i in green.items if i.due.operation == name) for name in ("top_dressing", "fertilising")
+    )
+    assert list(dressing.against) == [
+        "Closed 7 September 2026 to 8 September 2026.", "Match 5 September 2026.", "18 of 21 days free."
+    ]  # fmt: skip
+    assert feed.against[2] == "17 of 20 days free."
+    assert feed.against[3].startswith("Each time 5.2 g/m² N, above the limit of a single dose, 4.9 g/m² (")
+    assert green.weather == "No weather is on record."
+
+
+def test_totals_name_what_is_not_known_and_never_count_it_as_nothing(county: Load, workspace: Workspace) -> None:
+    ready(
+        county,
+        (
+            "more.csv",
+            "programme,green,operation,material,window_from,window_to\n"
+            f"2026b,ALD-1,top dressing,{MIX},2026-09-01,2026-09-18\n",
+        ),
+    )
+    found = due_list(workspace, until=date(2026, 9, 15), today=TODAY)
+    told = {one.what: one for one in found.totals}
+    assert (told[MIX].amount, told[MIX].unit, told[MIX].lines, told[MIX].unknown) == (6.0, "t", 2, 1)
+    assert (told[FEED].amount, told[FEED].packs, told[FEED].held, told[FEED].unknown) == (
+        75.0,
+        3,
+        "3 packs of 25 kg",
+        0,
+    )
+    assert (found.cost.of, found.cost.by_rate) == (4, 2)
+
+
+def test_a_narrow_screen_breaks_no_line(
+    listed: DueList, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from pipeline.publish.due import DueDone
+
+    for width in (80, 200):
+        monkeypatch.setattr(printing, "screen_width", lambda width=width: width)
+        printing.due(DueDone(listed), quiet=True)
+        lines = capsys.readouterr().out.splitlines()
+        assert max(map(len, lines)) <= width
+        assert any("[overdue] Scarifying: 1 time, 2 passes; by 20 August 2026 (passed)" in line for line in lines)
+        assert "Hours: 3.5 h (given for 1 of 3, 1 more by rate)" in lines
+
+
+def test_json_csv_and_pdf_hold_the_same(county: Load, workspace: Workspace, call: Call, tmp_path: Path) -> None:
+    ready(county)
+    place, table = str(workspace.folder), tmp_path / "due.csv"
+    until = ("--until", "2026-09-15")
+    code, text, _ = parts(call, "due", "ALD-1", *until, "--json", "--csv", str(table), "--pdf", "-w", place)
+    told = json.loads(text)
+    assert (code, told["day"], told["until"], told["fault"]) == (0, "2026-08-28", "2026-09-15", "")
+    quantities = [one["quantity"] for one in told["greens"][0]["due"]]
+    rows = list(csv.DictReader(io.StringIO(table.read_text("utf-8-sig"))))
+    assert [row["quantity"] for row in rows] == quantities
+    assert [row["cost"] for row in rows if row["state"] == "due"] == ["340.0"]
+    pdf, *beside = (Path(one) for one in told["files"])
+    assert pdf.name == "ALD-1-due-2026-09-15.pdf"
+    assert [path.name.rpartition("-")[2] for path in beside] == ["columns.csv", "due.csv", "totals.csv"]
+    document = pypdfium2.PdfDocument(pdf)
+    words = plain(" ".join("".join(page.get_textpage().get_text_range() for page in document).split()))
+    document.close()
+    for said in (
+        "What is due",
+        "70/30 sand and soil",
+        "6 t",
+        "By 20 August 2026 (passed)",
+        "340.00 by rate",
+        "18 of 21 days free.",
+    ):
+        assert said in words, said
+    again = parts(call, "due", "ALD-1", *until, "--pdf", "--json", "-w", place)
+    assert json.loads(again[1])["files"] == told["files"]
+
+
+def test_a_workspace_with_nearly_nothing_says_what_is_missing(county: Load, workspace: Workspace, call: Call) -> None:
+    """Registers alone: no log, programme, price, rate or calendar."""
+    code, text, told = parts(call, "due", "-w", str(workspace.folder))
+    assert code == 0
+    assert "Time bowls: at least 4 bowls a rink" in text
+    assert "Weather: No weather is on record." in text
+    for said in (
+        "No dated record of a green is in the store: what is due is as of today, ",
+        "No programme is loaded: what is due is what targets ask for. Make one with: swardtally programme ",
+        "No rate of labour is loaded: no cost can be told.",
+        "No output an hour is loaded: hours are known where the programme gives them.",
+        "No price is loaded: no cost of material can be told.",
+        "No calendar is loaded: closed days and matches are not known.",
+    ):
+        assert said in told
+    assert not parts(call, "due", "-w", str(workspace.folder), "--quiet")[2]
+
+
+def test_a_programme_and_nothing_logged(county: Load, workspace: Workspace) -> None:
+    """What was done is not known, so nothing is overdue; what is planned is said all the same."""
+    assert not county("plan.csv", PLAN, kind="planned_work").failed
+    found = due_list(workspace, until=date(2026, 9, 28), today=TODAY)
+    states = {item.due.operation: item.due.state for item in found.items if item.due.state}
+    assert states == {"scarifying": "not known", "top_dressing": "not known", "fertilising": "not known",
+                      "slitting": "not due yet"}  # fmt: skip
+    assert not any(item.due.overdue for item in found.items)
+    (dressing,) = (item for item in found.items if item.due.material == MIX)
+    assert dressing.due.quantity == "not known: no job of the season is logged, planned: 6 t"
+    assert dressing.cost.why == "whether it is still to be done is not known"
+    assert [(one.what, one.amount, one.unknown) for one in found.totals if one.what == MIX] == [(MIX, None, 1)]
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--until", "2026-08-01"), "1 August 2026 lies before the last day on record, 28 August 2026."),
+        (("ALD-7",), "ALD-7"),
+        (("--club", "XYZ"), "XYZ"),
+    ],
+)
+def test_what_cannot_be_listed_is_said(
+    county: Load, workspace: Workspace, call: Call, words: tuple[str, ...], said: str
+) -> None:
+    ready(county)
+    code, text, told = parts(call, "due", *words, "-w", str(workspace.folder))
+    assert (code, text) == (2, "")
+    assert said in told
+
+
+def test_what_came_later_is_not_in_a_look_at_what_was_known(county: Load, workspace: Workspace, call: Call) -> None:
+    """The programme was loaded a month after the log: known by the day between, nothing of it is due."""
+    ready(county)
+    with Store(workspace.store) as store:
+        store.con.execute(
+            "UPDATE meta.load SET loaded_at = TIMESTAMP '2026-08-30 12:00:00' WHERE kind <> 'planned_work'"
+        )
+        store.con.execute(
+            "UPDATE meta.load SET loaded_at = TIMESTAMP '2026-09-30 12:00:00' WHERE kind = 'planned_work'"
+        )
+    place = str(workspace.folder)
+    for known, expected in (("2026-10-01", True), ("2026-09-01", False)):
+        _, text, _ = parts(call, "due", "--as-of", "2026-08-28", "--known-by", known, "--json", "-w", place)
+        assert any(one["state"] == "due" for one in json.loads(text)["greens"][0]["due"]) is expected
+
+
+def test_the_document_is_said_in_the_units_of_the_house(listed: DueList) -> None:
+    page = plain(render.html(listed, version="test", house=HouseStyle(units="US")))
+    assert page.count("6.6 short tons") == 2, "of the line and in all"
+    assert page.count("3 packs of 55 lb") == 2

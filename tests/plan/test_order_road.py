@@ -1,0 +1,391 @@
+"""From loaded plans, log, stock and prices to an order: worked by hand to the penny, and what stops a line."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+
+import pytest
+
+from pipeline.common.refusal import CannotDo, WrongUsage
+from pipeline.indicators.base.green_records import green_records
+from pipeline.indicators.base.records import read_records
+from pipeline.plan.due import due
+from pipeline.plan.ordering.placed import PlacedOrder
+from pipeline.plan.ordering.placing import Request, place_order
+from pipeline.plan.purchase.parts import Line
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Workspace
+from tests.conftest import Load
+from tests.outside_checks import outside
+from tests.plan.yard import COUNTED, MERCHANT, QUARRY, records, with_settings
+
+BOWLS_2003 = "GMA, bowling green cost of materials, spring 2003"
+SPRING = "2027-04-01,2027-04-30,"
+NEVER = "plant protection is planned: its products are never ordered here"
+
+
+def lines(made: PlacedOrder) -> list[tuple[str, str, str, int, str]]:
+    """Supplier, place, material, packs and sum of each line."""
+    return [
+        (one.supplier, delivery.drop, line.material, line.packs, f"{line.cost:f}")
+        for one in made.order.suppliers
+        for delivery in one.deliveries
+        for line in delivery.lines
+    ]
+
+
+def stopped(made: PlacedOrder) -> list[tuple[str, str, tuple[str, ...], str]]:
+    return [(one.material, one.drop, one.greens, one.reason) for one in made.order.stopped]
+
+
+def asked(made: PlacedOrder) -> str:
+    return "\n".join(one.text for one in made.order.questions)
+
+
+def only_line(made: PlacedOrder) -> Line:
+    ((line,),) = [delivery.lines for one in made.order.suppliers for delivery in one.deliveries]
+    return line
+
+
+@outside("worked example", f"{BOWLS_2003} (3.1)")
+def test_the_materials_of_a_bowls_green_at_their_prices(load: Load, workspace: Workspace) -> None:
+    """Planned in the packs of its page, loaded as CSV: 300 + 330 + 154 + 24 + 14 + 180; no pesticide is."""
+    spring, summer, autumn = SPRING, "2027-06-01,2027-08-31,", "2027-09-01,2027-09-30,"
+    plan = (
+        f"2027,ALD-1,,top dressing,loam dressing,{spring},2000,,,,,a\n"
+        f"2027,ALD-1,,top dressing,loam dressing,{autumn},7000,,,,,b\n"
+        f"2027,ALD-1,,top dressing,loam dressing,{summer},1000,,,,,repairs\n"
+        f"2027,ALD-1,,overseeding,bent and fescue seed,{spring},,,1,,,c\n"
+        f"2027,ALD-1,,overseeding,bent and fescue seed,{autumn},,,2,,,d\n"
+        f"2027,ALD-1,,fertilising,spring feed,{spring},,,3,,,e\n"
+        "2027,ALD-1,,fertilising,summer feed,2027-06-01,2027-08-31,2,,,2,,,f\n"
+        f"2027,ALD-1,,fertilising,sulphate of iron,{summer},,,2,,,g\n"
+        f"2027,ALD-1,,fertilising,sulphate of ammonia,{summer},,,,6,,h\n"
+        "2027,ALD-1,,wetting agent,wetter,2027-05-01,2027-08-30,2,,10,,,,i\n"
+        f"2027,ALD-1,,plant protection,turf fungicide,{summer},,,4,,,j\n"
+    )
+    prices = (
+        "loam dressing,merchant,1 t,30,,0,\nbent and fescue seed,merchant,25 kg,110,,0,\n"
+        "spring feed,merchant,25 kg,30,,0,\nsummer feed,merchant,25 kg,16,,0,\n"
+        "sulphate of iron,merchant,25 kg,12,,0,\nsulphate of ammonia,merchant,25 kg,14,,0,\n"
+        "wetter,merchant,10 l,90,,0,\nturf fungicide,merchant,1 l,150,,0,\n"
+    )
+    records(load, plan=plan, prices=prices)
+    made = place_order(workspace, Request(as_of=date(2027, 2, 2)))
+    club = "Alder Brook Bowls Club"
+    assert lines(made) == [
+        ("merchant", club, "bent and fescue seed", 3, "330.0000"),
+        ("merchant", club, "loam dressing", 10, "300.0000"),
+        ("merchant", club, "spring feed", 3, "90.0000"),
+        ("merchant", club, "sulphate of ammonia", 1, "14.0000"),
+        ("merchant", club, "sulphate of iron", 2, "24.0000"),
+        ("merchant", club, "summer feed", 4, "64.0000"),
+        ("merchant", club, "wetter", 2, "180.0000"),
+    ]
+    assert made.order.net == 300 + 330 + 154 + 24 + 14 + 180
+    assert stopped(made) == [("turf fungicide", "", ("ALD-1",), NEVER)]
+    assert "No order costs less: proved." in made.decided
+
+
+@outside("worked example", "UK guide 2023, one green: 6 t of dressing in 6 × 40 bags of 25 kg at 3.50 (3.3)")
+def test_six_tonnes_in_bags(load: Load, workspace: Workspace) -> None:
+    records(
+        load,
+        plan=f"2027,ALD-1,,top dressing,loam dressing,{SPRING},6000,,,,,\n",
+        prices="loam dressing,quarry,25 kg,3.50,,0,\n",
+    )
+    made = place_order(workspace, Request(as_of=date(2027, 2, 2)))
+    assert (only_line(made).packs, made.order.net) == (240, Decimal("840.00"))
+
+
+@outside("figure", f"{BOWLS_2003}: iron at 6 g/m², six times on 1,475 m² (3.1); its page rounds 2.12 bags down to 2")
+def test_iron_by_its_rate_takes_a_third_bag_which_is_asked_about(load: Load, workspace: Workspace) -> None:
+    """53.1 kg are 2.12 bags: two would put 5.65 g/m² on and not 6. The order holds the rate, and says so."""
+    plan = "2027,ALD-1,,fertilising,sulphate of iron,2027-04-01,2027-09-30,6,,,,6,,\n"
+    records(load, plan=plan, prices="sulphate of iron,merchant,25 kg,12,,0,\n")
+    made = place_order(workspace, Request(as_of=date(2027, 2, 2)))
+    assert only_line(made).packs == 3
+    assert "of the last pack less than a quarter is used: Alder Brook Bowls Club 3.1 of 25 kg" in asked(made)
+
+
+def test_an_order_of_two_clubs_by_hand(load: Load, workspace: Workspace) -> None:
+    """Dressing by the load to each club, feed to the yard with what lies there, carriage a place, VAT a supplier.
+
+    Feed: 3 bags of 25 kg on ALD-1 and 35 g/m² × 1,369 m² = 47.915 kg on BRK-1 are 122.915 kg, less 2 bags at the yard
+    72.915 kg: 3 bags at 30.00 and 12.50 carriage are 102.50, VAT 17.94 (17.9375). Dressing: 2 t, and 1.5 kg/m² ×
+    1,369 m² = 2,053.5 kg: 2 + 3 loads at 30.00, twice 45.00 carriage, are 240.00, VAT 42.00.
+    """
+    plan = (
+        f"2027,ALD-1,,top dressing,loam dressing,{SPRING},2000,,,,,\n"
+        f"2027,,BRK,top dressing,loam dressing,{SPRING},,,,1500,,\n"
+        f"2027,ALD-1,,fertilising,spring feed,{SPRING},,,3,,,\n"
+        f"2027,,BRK,fertilising,spring feed,{SPRING},,,,35,,\n"
+    )
+    records(load, plan=plan, prices=QUARRY + MERCHANT, stock=COUNTED + "loam dressing,yard,2027-02-02,,,500,,\n")
+    told = with_settings(workspace, vat_pct="17.5", prices_with_vat="true", depots='["yard"]')
+    made = place_order(told, Request())
+    assert made.day == date(2027, 2, 2)
+    assert lines(made) == [
+        ("merchant", "yard", "spring feed", 3, "90.0000"),
+        ("quarry", "Alder Brook Bowls Club", "loam dressing", 2, "60.0000"),
+        ("quarry", "Birkwell Bowls Club", "loam dressing", 3, "90.0000"),
+    ]
+    sums = [(one.net, one.vat, one.gross) for one in made.order.suppliers]
+    assert sums == [
+        (Decimal("102.50"), Decimal("17.94"), Decimal("120.44")),
+        (Decimal("240.00"), Decimal("42.00"), Decimal("282.00")),
+    ]
+    assert (made.order.net, made.order.gross) == (Decimal("342.50"), Decimal("402.44"))
+    assert stopped(made) == [
+        ("loam dressing", "Birkwell Bowls Club", ("BRK-2",), "the area of BRK-2 is not recorded"),
+        ("spring feed", "yard", ("BRK-2",), "the area of BRK-2 is not recorded"),
+    ]
+    assert "500 kg at yard stay in stock, while it is bought for Alder Brook Bowls Club and Birkwell" in asked(made)
+    assert made.decided[0].startswith("Packs go to the depot yard; dressing, gravel and turf go to the clubs")
+    by_green = {(one.green, one.material): (one.needed, one.from_stock) for one in made.order.shares}
+    assert sum(needed for (_, material), (needed, _) in by_green.items() if material == "spring feed") == Decimal(
+        "122.915"
+    )
+    assert by_green["BRK-1", "loam dressing"] == (Decimal("2053.5"), 0)
+
+
+def test_without_vat_unless_the_settings_ask_for_it(load: Load, workspace: Workspace) -> None:
+    records(load, plan=f"2027,ALD-1,,fertilising,spring feed,{SPRING},,,3,,,\n", prices=MERCHANT)
+    request = Request(as_of=date(2027, 2, 2))
+    made = place_order(with_settings(workspace, vat_pct="20"), request)
+    assert made.order.gross is None
+    assert "Sums are without VAT (20 %)." in made.decided
+    bare = place_order(with_settings(workspace, vat_pct='"not answered"'), request)
+    assert "Sums are without VAT." in bare.decided
+
+
+def test_what_was_done_is_not_ordered_again(load: Load, workspace: Workspace) -> None:
+    """Of 75 kg, 50 kg are on: one bag is left. A job without an amount leaves it open how much: no guess either way."""
+    window = "2026-04-01,2026-04-30,,,,3,,,"
+    plan = f"2026,ALD-1,,fertilising,spring feed,{window}\n2026,BRK-1,,fertilising,spring feed,{window}\n"
+    jobs = "2026-04-03,,ALD-1,feed,spring feed,50 kg,\n2026-04-05,,BRK-1,feed,spring feed,,\n"
+    records(load, plan=plan, prices=MERCHANT, jobs=jobs)
+    made = place_order(workspace, Request())
+    assert lines(made) == [("merchant", "Alder Brook Bowls Club", "spring feed", 1, "30.0000")]
+    assert stopped(made) == [(
+        "spring feed", "Birkwell Bowls Club", ("BRK-1",),
+        "the job of 5 April 2026 gives no amount, so that it is not known how much is left of the line",
+    )]  # fmt: skip
+    before = place_order(workspace, Request(as_of=date(2026, 4, 2)))
+    assert [line[3] for line in lines(before)] == [3, 3]
+    after = place_order(workspace, Request(season="2026", as_of=date(2026, 10, 1)))
+    assert not after.order.suppliers
+    assert any(one.startswith("1 work not done in a season that was over") for one in after.decided)
+
+
+def test_works_whose_window_has_passed_are_in_and_asked_about(load: Load, workspace: Workspace) -> None:
+    records(load, plan=f"2027,ALD-1,,fertilising,spring feed,{SPRING},,,3,,,\n", prices=MERCHANT)
+    made = place_order(workspace, Request(as_of=date(2027, 6, 1)))
+    assert only_line(made).packs == 3
+    assert "spring feed: 1 work on ALD-1 whose window has passed is still open and asked for here." in asked(made)
+
+
+def test_until_takes_what_begins_by_then_over_seasons(load: Load, workspace: Workspace) -> None:
+    plan = (
+        f"2027,ALD-1,,fertilising,spring feed,{SPRING},,,3,,,\n"
+        "2027,ALD-1,,fertilising,spring feed,2027-06-01,2027-06-30,,,,2,,,x\n"
+        "2028,ALD-1,,fertilising,spring feed,2028-04-01,2028-04-30,,,,8,,,\n"
+    )
+    records(load, plan=plan, prices=MERCHANT)
+    day = date(2027, 2, 2)
+
+    def packs(**asked: object) -> int:
+        return only_line(place_order(workspace, Request(as_of=day, **asked))).packs  # type: ignore[arg-type]
+
+    assert packs(until=date(2027, 5, 31)) == 3
+    assert packs(until=date(2027, 6, 1)) == 5
+    assert packs() == packs(season="2027") == 5
+    assert packs(season="2028") == 8
+    assert packs(until=date(2028, 4, 1)) == 13
+
+
+def test_what_stops_a_line_is_said_and_orders_nothing(load: Load, workspace: Workspace) -> None:
+    """No price, no material, no amount, packs of unknown size, litres against kilograms without a density."""
+    plan = (
+        f"2027,ALD-1,,fertilising,summer feed,{SPRING},,,2,,,\n"
+        f"2027,ALD-1,,fertilising,,{SPRING},,,,,,\n"
+        f"2027,ALD-1,,overseeding,bent and fescue seed,{SPRING},,,,,,\n"
+        f"2027,ALD-1,,top dressing,loam dressing,{SPRING},,,4,,,\n"
+        f"2027,ALD-1,,fertilising,green liquid,{SPRING},12,,,,,\n"
+        f"2027,ALD-1,,wetting agent,wetter,{SPRING},22,,,,,\n"
+        f"2027,BRK-3,,fertilising,spring feed,{SPRING},,,2,,,\n"
+        f"2027,ALD-1,,mowing,,{SPRING},,,,,,\n"
+    )
+    prices = "green liquid,merchant,10 l,20,,0,\nwetter,merchant,10 l,90,,0,\nspring feed,merchant,25 kg,30,,0,\n"
+    records(load, plan=plan, prices=prices)
+    made = place_order(workspace, Request(as_of=date(2027, 2, 2)))
+    club = "Alder Brook Bowls Club"
+    assert lines(made) == [("merchant", club, "wetter", 2, "180.0000")]  # 22 kg at 1.1 kg/l are 20 l
+    assert [(material, reason) for material, _, _, reason in stopped(made)] == [
+        ("", "fertilising is planned, and the programme names no material"),
+        ("bent and fescue seed", "the programme says no amount or rate of bent and fescue seed"),
+        ("green liquid", made.order.stopped[2].reason),
+        ("loam dressing", "the programme says packs of loam dressing, and the register does not say what a pack of it "
+                          "holds"),
+        ("spring feed", "the green was given up on 1 October 2026"),
+        ("summer feed", "no offer of it is known, and so no price: 50 kg are needed"),
+    ]  # fmt: skip
+    assert "what a litre of it weighs is not known" in made.order.stopped[2].reason
+    assert not made.order.complete
+
+
+def test_stock_that_cannot_be_counted_stops_its_material(load: Load, workspace: Workspace) -> None:
+    """Counted as none it would be bought twice."""
+    records(
+        load,
+        plan=f"2027,ALD-1,,top dressing,loam dressing,{SPRING},2000,,,,,\n",
+        prices=QUARRY,
+        stock="loam dressing,ALD,2027-02-02,,3,,,\n",
+    )
+    made = place_order(workspace, Request())
+    assert not made.order.suppliers
+    ((material, drop, greens, reason),) = stopped(made)
+    assert (material, drop, greens) == ("loam dressing", "Alder Brook Bowls Club", ("ALD-1",))
+    assert "so that how much is there is not known" in reason
+
+
+def test_a_price_break_carriage_that_is_not_known_and_prices_to_come(load: Load, workspace: Workspace) -> None:
+    plan = f"2027,ALD-1,,fertilising,spring feed,{SPRING},,,9,,,\n"
+    prices = (
+        "spring feed,merchant,25 kg,30,,,2026-01-01\nspring feed,merchant,25 kg,26,10,,2026-01-01\n"
+        "spring feed,merchant,25 kg,40,,0,2027-03-01\n"
+    )
+    records(load, plan=plan, prices=prices)
+    made = place_order(workspace, Request(as_of=date(2027, 2, 2)))
+    assert (only_line(made).packs, made.order.net) == (10, Decimal("260.00"))
+    assert made.order.carriage_not_known == ("merchant",)
+    assert "Carriage is not known from merchant" in asked(made)
+    assert "more whole packs are ordered than are needed" in asked(made)
+    assert "Other prices of spring feed hold from 1 March 2027 on: this order is by those of 2 February" in asked(made)
+    later = place_order(workspace, Request(as_of=date(2027, 3, 1)))
+    assert (only_line(later).packs, later.order.net) == (9, Decimal("360.00"))
+
+
+def test_overspread_is_added_and_said(load: Load, workspace: Workspace) -> None:
+    records(load, plan=f"2027,ALD-1,,fertilising,spring feed,{SPRING},,,4,,,\n", prices=MERCHANT)
+    day = date(2027, 2, 2)
+    made = place_order(workspace, Request(as_of=day, overspread_pct=Decimal(5)))
+    assert (only_line(made).packs, made.order.balances[0].overspread) == (5, 5)
+    assert "5 % is added for what misses the green and stays in the spreader." in made.decided
+    with pytest.raises(WrongUsage, match="500 % is no allowance"):
+        place_order(workspace, Request(as_of=day, overspread_pct=Decimal(500)))
+
+
+def test_an_order_of_one_club_says_that_it_takes_stock_of_a_depot(load: Load, workspace: Workspace) -> None:
+    """The next club's order would count the same bags again."""
+    plan = f"2027,ALD-1,,fertilising,spring feed,{SPRING},,,1,,,\n2027,BRK-1,,fertilising,spring feed,{SPRING},,,1,,,\n"
+    records(load, plan=plan, prices=MERCHANT, stock=COUNTED)
+    made = place_order(workspace, Request(clubs=["ald"]))
+    assert {one.green for one in made.order.shares} == {"ALD-1"}
+    assert "This order is of ALD alone and takes 25 kg of spring feed at yard." in asked(made)
+    assert "This order is of" not in asked(place_order(workspace, Request()))
+
+
+DRESSED = "2026-10-05,,ALD-1,top dressing,moist dressing,2.2 t,\n2026-10-15,,BRK-1,top dressing,loam dressing,2 t,\n"
+TARGETS = (
+    "indicator,scope,scope_name,season,band,low,high,unit,source\n"
+    "dressing_kg_m2,club,ALD,,,5,10,kg/m²,the committee\ndressing_kg_m2,club,BRK,,,5,10,kg/m²,the committee\n"
+    "nitrogen_kg_ha,club,ALD,,,80,200,kg/ha,the committee\nnitrogen_kg_ha,club,BRK,,,80,200,kg/ha,the committee\n"
+)
+MOIST = "material,sort,form,moisture_pct,moisture_basis\nmoist dressing,top dressing,solid,10,dry\n"
+
+
+def test_targets_are_ordered_only_when_asked_for_and_never_beside_a_plan(load: Load, workspace: Workspace) -> None:
+    """Amounts are the due list's, as delivered; without a moisture and without a feed they stop."""
+    plan = f"2027,BRK-2,,top dressing,loam dressing,{SPRING},1000,,,,,\n"
+    prices = "moist dressing,quarry,1 kg,0.04,,0,\n" + QUARRY
+    records(load, targets=TARGETS, moist=MOIST, plan=plan, prices=prices, jobs=DRESSED)
+    bare = place_order(workspace, Request())
+    assert [line[2] for line in lines(bare)] == ["loam dressing"]
+    assert "No dressing is planned in season 2027 on 2 greens (ALD-1 and BRK-1)" in asked(bare)
+    assert "what their targets ask for is not in this order" in asked(bare)
+
+    made = place_order(workspace, Request(targets=True))
+    with Store(workspace.store, read_only=True) as store:
+        own = green_records(read_records(store, ["ALD-1"]), "ALD-1", workspace.season("2027"), workspace)
+    (line,) = [one for one in due(own, own.season, made.day) if one.operation == "top_dressing"]
+    assert line.low is not None
+    bought = {share.green: share.needed for share in made.order.shares if share.material == "moist dressing"}
+    assert bought == {"ALD-1": pytest.approx(Decimal(line.low * 1000), abs=Decimal("0.001"))}
+    assert round(line.low * 1000, 1) == 5912.5  # 5 kg/m² × 1,475 m² dry, a tenth water on top, less 2,200 kg
+    assert [share.needed for share in made.order.shares if share.green == "BRK-2"] == [1000]
+    reasons = {one[:3]: one[3] for one in stopped(made)}
+    dry = reasons["loam dressing", "Birkwell Bowls Club", ("BRK-1",)]
+    assert dry == "it is planned as dry mass, and its moisture is not known"
+    (nitrogen,) = [one for one in stopped(made) if one[0] == "nitrogen"]
+    assert "kg of nitrogen in all on 2 greens, and which feed is not said" in nitrogen[3]
+    assert nitrogen[2] == ("ALD-1", "BRK-1")
+
+
+def test_a_feed_that_is_named_is_what_nitrogen_is_ordered_as(load: Load, workspace: Workspace) -> None:
+    """80 kg/ha on 1,475 m² are 11.8 kg of nitrogen, 98.3 kg of 12 %."""
+    records(load, targets=TARGETS, moist=MOIST, prices=MERCHANT, jobs=DRESSED)
+    made = place_order(workspace, Request(clubs=["ALD"], targets=True, feed="spring feed"))
+    (line,) = [line for line in lines(made) if line[2] == "spring feed"]
+    assert line[3] == 4
+    ((needed,),) = [[one.needed for one in made.order.shares if one.material == "spring feed"]]
+    assert needed == pytest.approx(Decimal("98.333"), abs=Decimal("0.01"))
+    with pytest.raises(WrongUsage, match="no solid feed with nitrogen"):
+        place_order(workspace, Request(targets=True, feed="loam dressing"))
+
+
+@pytest.mark.parametrize(
+    ("asked_for", "said"),
+    [
+        (Request(season="2027", until=date(2027, 5, 1)), "two ways to say the same"),
+        (Request(until=date(2026, 1, 1)), "lies before the day of the order"),
+        (Request(clubs=["NONE"]), "NONE"),
+        (Request(to="barn"), "“barn” is no depot"),
+        (Request(targets=True, until=date(2027, 9, 1)), "A target is of a whole season"),
+        (Request(targets=True, season="2026"), "Season 2026 is over"),
+        (Request(targets=True, as_of=date(2026, 10, 6)), "jobs are logged up to"),
+    ],
+)
+def test_what_cannot_be_meant_is_refused(load: Load, workspace: Workspace, asked_for: Request, said: str) -> None:
+    records(load, moist=MOIST, jobs=DRESSED, targets=TARGETS)
+    with pytest.raises(WrongUsage, match=said):
+        place_order(workspace, asked_for)
+
+
+def test_what_is_missing_is_said_plainly(load: Load, workspace: Workspace) -> None:
+    """No green; nothing logged; no programme; no price: each has its own words, and what can be had is given."""
+    with pytest.raises(CannotDo, match="no green to order for"):
+        place_order(workspace, Request())
+    records(load)
+    with pytest.raises(CannotDo, match="Nothing is logged and no stock is counted"):
+        place_order(workspace, Request())
+    made = place_order(workspace, Request(as_of=date(2027, 2, 2)))
+    assert not made.order.suppliers
+    assert "No work is planned in season 2027 on these greens." in asked(made)
+    assert "No price is recorded" in asked(made)
+    head = "programme,green,operation,material,window_from,window_to,packs\n"
+    assert not load("plan.csv", f"{head}2027,ALD-1,fertilising,spring feed,{SPRING}2\n").failed
+    unpriced = place_order(workspace, Request(as_of=date(2027, 2, 2)))
+    assert stopped(unpriced)[0][3] == "no offer of it is known, and so no price: 50 kg are needed"
+
+
+def test_places_of_stock_and_of_needs(load: Load, workspace: Workspace) -> None:
+    """Stock named by a club's code or name serves that club; of a depot nobody says it is the only one."""
+    plan = f"2027,ALD-1,,fertilising,spring feed,{SPRING},,,3,,,\n"
+    stock = "spring feed,alder brook bowls club,2027-02-02,,1,,,\nspring feed,,2027-02-01,,1,,,\n"
+    records(load, plan=plan, prices=MERCHANT, stock=stock)
+    made = place_order(workspace, Request(to="clubs"))
+    (one,) = [one for one in made.order.balances if one.needed]
+    assert (one.drop, one.from_stock, one.bought) == ("Alder Brook Bowls Club", 25, 50)
+    assert "No depot is said of the stock of spring feed: it serves no green here." in asked(made)
+    told = with_settings(workspace, depots='["yard"]')
+    yard = place_order(told, Request(to="Yard"))
+    assert [(one.drop, one.from_stock) for one in yard.order.balances if one.needed] == [("yard", 25)]
+    assert "it is taken to lie at yard, the only depot" in asked(yard)
+    several = with_settings(workspace, depots='["yard", "barn"]')
+    with pytest.raises(WrongUsage, match="There are several depots, yard and barn"):
+        place_order(several, Request())
+    assert place_order(several, Request(to="barn")).order.balances
+    with pytest.raises(CannotDo, match="called like club"):
+        place_order(with_settings(workspace, depots='["ald"]'), Request())
