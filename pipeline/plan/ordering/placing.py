@@ -30,7 +30,7 @@ from pipeline.plan.ordering.targets import Planless, of_targets, planless
 from pipeline.plan.purchase.order import order
 from pipeline.plan.purchase.parts import Order, Question, said
 from pipeline.plan.read import done_works, planned_works, without_green
-from pipeline.plan.works import Planned
+from pipeline.plan.works import Planned, of_season
 from pipeline.store.last_day import last_day
 from pipeline.store.register import Register
 from pipeline.store.store import Store
@@ -183,7 +183,7 @@ def _works(of: _Placing) -> Wanted:
     for season in of.seasons:
         days = (season.start, season.end)
         only = sorted(codes) if of.clubs else None
-        works = [one for one in planned_works(of.store, only, days) if season.start <= one.first <= season.end]
+        works = of_season(planned_works(of.store, only, days), season)
         planned += works
         lines += matched(works, done_works(of.store, only, days), of.day, season.end).lines
     until = of.asked.until or of.seasons[-1].end
