@@ -63,7 +63,7 @@ class GreenDue:
         name: its name.
         club: code of its club.
         club_name: name of its club.
-        day: last day on record of the green, to which what is due counts.
+        day: last day on record of the green, to which what is due counts; None where nothing is.
         weather: what the weather records show of their last days.
         items: what is due, by day.
     """
@@ -72,7 +72,7 @@ class GreenDue:
     name: str
     club: str
     club_name: str
-    day: date
+    day: date | None
     weather: str
     items: tuple[DueItem, ...]
 
@@ -243,7 +243,7 @@ def _total(what: str, unit: str, items: Sequence[DueItem], packs_of: dict[str, t
     if amount is not None and pack and of_unit == ("kg" if unit == "t" else unit):
         number = int(packs(amount * (KG_OF_T if unit == "t" else 1.0), pack))
     greens = len({item.green for item in items})
-    held = AmountText(f"{counted(number, 'pack')} of ", Amount(pack, of_unit)) if number and pack else ""
+    held = AmountText(f"{counted(number, 'pack')} of ", Amount(pack, of_unit, ",g")) if number and pack else ""
     return Total(what, unit, amount, number, held, len(items), len(items) - len(known), greens)
 
 

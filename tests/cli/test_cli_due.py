@@ -171,6 +171,7 @@ def test_a_workspace_with_nearly_nothing_says_what_is_missing(county: Load, work
     """Registers alone: no log, programme, price, rate or calendar."""
     code, text, told = parts(call, "due", "-w", str(workspace.folder))
     assert code == 0
+    assert "ALD-1 (Main green, Alder Brook Bowls Club), nothing on record\n" in text
     assert "Time bowls: at least 4 bowls a rink" in text
     assert "Weather: No weather is on record." in text
     for said in (
