@@ -168,7 +168,7 @@ def _green_due(
     season, made = season_made
     found = sorted(due_lines(records, season, records.as_of, made), key=lambda one: one[0].turn)
     chosen = [(due, line) for due, line in found if _by_then(due, until, season)]
-    lasts = next((due.why for due, _ in found if due.what == LOOK_AGAIN), "")
+    lasts = next((due for due, _ in found if due.what == LOOK_AGAIN), None)
     items = tuple(_item(due, line, (records, of, until, lasts), priced) for due, line in chosen)
     names = records.names
     return GreenDue(str(records.green["green"]), names["green_name"], names["club"], names["club_name"],
@@ -184,13 +184,16 @@ def _by_then(due: Due, until: date, season: Season) -> bool:
     return due.day is None or due.day <= until
 
 
-def _item(due: Due, line: PlannedDue | None, of: tuple[GreenRecords, OfGreen, date, str], priced: Priced) -> DueItem:
+def _item(
+    due: Due, line: PlannedDue | None, of: tuple[GreenRecords, OfGreen, date, Due | None], priced: Priced
+) -> DueItem:
     records, stands, until, lasts = of
     work = line.left if line is not None else _of_target(due, records, until)
     tomorrow = records.last_day + timedelta(days=1)
     days = max(due.first or tomorrow, tomorrow), (due.day if due.first and not due.overdue and due.day else until)
+    last_feed = lasts.why if lasts is not None and lasts.day is not None and lasts.day >= days[0] else ""
     facts = priced.facts.get(work.material) if work is not None else None
-    said = tuple(against(stands, records, days, (work, facts.nitrogen_pct if facts else None, lasts)))
+    said = tuple(against(stands, records, days, (work, facts.nitrogen_pct if facts else None, last_feed)))
     hours, cost = _priced(due, work, priced)
     return DueItem(str(records.green["green"]), due, said, hours, cost)
 
