@@ -193,7 +193,7 @@ def _quantity(line: Line) -> AmountText:
         times = f"{_times(line.missing)}, " if work.times > 1 else ""
         return AmountText(times, f"amount not known: {work.unsized}", *how)
     if work.unit == "times":
-        often = f"{line.missing:.2g} of {_times(line.size)}" if line.matched else _times(line.missing)
+        often = f"{line.missing:.2g} more of {_times(line.size)}" if line.matched else _times(line.missing)
         return AmountText(often, *how)
     whole = AmountText(", the rest of ", _amount(work, line.size)) if line.matched else ""
     often = f" in {_times(work.times)}" if work.times > 1 and not line.matched else ""

@@ -287,7 +287,7 @@ def _quantity(due: SharedDue) -> str:
     if due.state == "not known":
         return "perhaps done: see due.csv"
     if due.low is None:
-        return "not known" if due.unit else text.clean(due.words, 60) if due.state else ""
+        return "not known" if due.unit else _words(due)
     unit = text.clean(due.unit, 12)
     shown = text.quantity(due.low, unit, 1) if due.high in (None, due.low) else text.span(due.low, due.high, unit, 1)
     if due.basis:
@@ -296,6 +296,12 @@ def _quantity(due: SharedDue) -> str:
     if due.counted < len(due.greens):
         told.append(f"{due.counted} of {len(due.greens)} greens")
     return f"{shown} ({'; '.join(told)})" if told else shown
+
+
+def _words(due: SharedDue) -> str:
+    """How often a programme asks for a work, which adds up to nothing; "" of anything else, or where greens differ."""
+    said = text.clean(due.words, 60) if due.state else ""
+    return f"{said} each" if said and len(due.greens) > 1 else said
 
 
 def _codes(codes: Sequence[str], most: int) -> str:

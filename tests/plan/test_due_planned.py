@@ -70,7 +70,7 @@ def test_lines_are_due_overdue_and_not_due_yet(programme: Load, workspace: Works
     assert [(one.state, one.what, one.quantity, one.by) for one in found] == [
         ("overdue", "Scarifying", "1 time", "by 31 March 2026 (passed)"),
         ("due", f"Fertilising, {FEED}", "60 kg (from 3 packs of 25 kg)", "by 31 May 2026"),
-        ("due", "Verticutting", "3 of 4 times", "by 31 July 2026"),
+        ("due", "Verticutting", "3 more of 4 times", "by 31 July 2026"),
         ("not due yet", f"Top dressing, {MIX}", "4.8 t", "between 6 and 17 September 2026"),
     ]
     assert [one.overdue for one in found] == [True, False, False, False]

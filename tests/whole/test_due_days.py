@@ -9,6 +9,7 @@ import shutil
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
+from pathlib import Path
 
 import pytest
 
@@ -47,17 +48,31 @@ UNPRICED = Priced((), lambda day: {}, {}, {})
 
 
 @pytest.fixture(scope="module")
+def bare(demo_county: Workspace, tmp_path_factory: pytest.TempPathFactory) -> Workspace:
+    """The demo county without its programmes."""
+    return without_programmes(demo_county, tmp_path_factory.mktemp("bare") / "county")
+
+
+@pytest.fixture(scope="module")
 def planned(demo_county: Workspace, tmp_path_factory: pytest.TempPathFactory) -> Workspace:
-    """The demo county with a programme for each club, of three seasons."""
+    """The demo county with a programme of ours for each club, of three seasons, and none of its own."""
     folder = tmp_path_factory.mktemp("planned") / "county"
-    shutil.copytree(demo_county.folder, folder)
-    workspace = open_workspace(folder)
+    workspace = without_programmes(demo_county, folder)
     with Store(workspace.store, read_only=True) as store:
         clubs = [club for (club,) in store.rows("SELECT DISTINCT club FROM green ORDER BY club")]
     path = folder / "programme.csv"
     path.write_text(programme_of(clubs, (2025, 2026, 2027)), "utf-8")
     (done,) = load_paths(workspace, [path], today=TODAY)
     assert not done.failed and not done.counts.rejected, done.faults
+    return workspace
+
+
+def without_programmes(demo: Workspace, folder: Path) -> Workspace:
+    """A copy of a workspace without its planned works."""
+    shutil.copytree(demo.folder, folder)
+    workspace = open_workspace(folder)
+    with Store(workspace.store) as store:
+        store.con.execute("DELETE FROM history.planned_work")
     return workspace
 
 
@@ -85,11 +100,10 @@ def of_a_survey(own: GreenRecords, workspace: Workspace) -> tuple[Due, ...]:
 
 
 @pytest.mark.parametrize("day", LOOKED_AT, ids=str)
-@pytest.mark.parametrize("loaded", [False, True], ids=["no programme", "programme"])
-def test_every_document_asks_one_engine(
-    request: pytest.FixtureRequest, demo_county: Workspace, loaded: bool, day: date
-) -> None:
-    workspace: Workspace = request.getfixturevalue("planned") if loaded else demo_county
+@pytest.mark.parametrize("county", ["bare", "planned", "demo_county"])
+def test_every_document_asks_one_engine(request: pytest.FixtureRequest, county: str, day: date) -> None:
+    """Without a programme, with ours, with those of the demo."""
+    workspace: Workspace = request.getfixturevalue(county)
     lines = 0
     for own in looked_at(workspace, day):
         told = due_next(own)
@@ -102,7 +116,7 @@ def test_every_document_asks_one_engine(
             assert {one for one in told if one.state} <= set(surveyed)
         assert all(one.day is not None and one.day < day for one in told if one.overdue)
         lines += sum(bool(one.state) for one in told)
-    assert bool(lines) == loaded
+    assert bool(lines) == (county == "planned") or county == "demo_county"
 
 
 @pytest.mark.parametrize("day", LOOKED_AT, ids=str)

@@ -19,6 +19,7 @@ from pipeline.indicators.base.standing import target_for
 from pipeline.indicators.families import DESCRIBED, FAMILIES
 from pipeline.indicators.works.dressing import dressings
 from pipeline.plan import due as rules
+from pipeline.plan.next import due_next
 from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.summaries.club import club_season
@@ -350,6 +351,11 @@ def amounts(found: Sequence[Due]) -> dict[tuple[str, str], tuple[float | None, f
 def test_the_demo_county_takes_off_what_is_logged(demo: Demo, demo_county: Workspace) -> None:
     """By the figures of season 2027 itself: target less applied, over the green's area. Not 73 t are due but 20."""
     records, seasons, _ = demo
+    without = replace(records, planned=records.planned.clear())  # of targets alone; programmes: the test below
+    seasons = tuple(
+        replace(one, due=due_next(green_records(without, one.green, demo_county.season("2026"), demo_county)))
+        for one in seasons
+    )
     following = demo_county.season("2027")
     moisture = dict(records.materials.select("material", "moisture_pct").iter_rows())
     wanted = {DESCRIBED["dressing_kg_m2"], DESCRIBED["nitrogen_kg_ha"]}
@@ -391,6 +397,28 @@ def test_the_demo_county_takes_off_what_is_logged(demo: Demo, demo_county: Works
         delivered += float(there.in_season(dressings(there))["mass_kg"].sum()) / 1000
     assert sum(due.applied or 0.0 for due in whole.due if due.unit == "t") == pytest.approx(delivered)
     assert delivered > 0
+
+
+def test_the_programmes_of_the_demo_and_its_targets_ask_for_no_tonne_twice(demo: Demo, demo_county: Workspace) -> None:
+    """What a target asks for without a programme is what the programme plans and what is asked for beyond it."""
+    records, seasons, _ = demo
+    without = replace(records, planned=records.planned.clear())
+    nitrogen_pct = dict(records.materials.select("material", "n_pct").iter_rows())
+    part = {"top_dressing": lambda one: 1.0, "fertilising": lambda one: (nitrogen_pct[one.material] or 0.0) / 100}
+    covered = 0
+    for season in seasons:
+        alone = due_next(green_records(without, season.green, demo_county.season("2026"), demo_county))
+        for operation, share in part.items():
+            asked = [one for one in alone if one.operation == operation and one.low is not None]
+            beyond = [one for one in season.due if one.operation == operation and not one.state]
+            lines = [one for one in season.due if one.operation == operation and one.state]
+            if not asked or not lines or any(one.low is None for one in (*beyond, *lines)):
+                continue
+            planned = sum((one.low or 0.0) * share(one) for one in lines)
+            left = max((asked[0].low or 0.0) - planned, 0.0)
+            assert sum(one.low or 0.0 for one in beyond) == pytest.approx(left, abs=0.05), (season.green, operation)
+            covered += 1
+    assert covered >= 10
 
 
 def test_no_green_of_the_demo_is_overdue_that_was_fed_since(demo: Demo) -> None:
