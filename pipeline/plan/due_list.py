@@ -63,7 +63,7 @@ class GreenDue:
         name: its name.
         club: code of its club.
         club_name: name of its club.
-        day: last day on record of the green, to which what is due counts.
+        day: last day on record of the green, to which what is due counts; None where nothing is.
         weather: what the weather records show of their last days.
         items: what is due, by day.
     """
@@ -72,7 +72,7 @@ class GreenDue:
     name: str
     club: str
     club_name: str
-    day: date
+    day: date | None
     weather: str
     items: tuple[DueItem, ...]
 
@@ -168,7 +168,7 @@ def _green_due(
     season, made = season_made
     found = sorted(due_lines(records, season, records.as_of, made), key=lambda one: one[0].turn)
     chosen = [(due, line) for due, line in found if _by_then(due, until, season)]
-    lasts = next((due.why for due, _ in found if due.what == LOOK_AGAIN), "")
+    lasts = next((due for due, _ in found if due.what == LOOK_AGAIN), None)
     items = tuple(_item(due, line, (records, of, until, lasts), priced) for due, line in chosen)
     names = records.names
     return GreenDue(str(records.green["green"]), names["green_name"], names["club"], names["club_name"],
@@ -184,13 +184,16 @@ def _by_then(due: Due, until: date, season: Season) -> bool:
     return due.day is None or due.day <= until
 
 
-def _item(due: Due, line: PlannedDue | None, of: tuple[GreenRecords, OfGreen, date, str], priced: Priced) -> DueItem:
+def _item(
+    due: Due, line: PlannedDue | None, of: tuple[GreenRecords, OfGreen, date, Due | None], priced: Priced
+) -> DueItem:
     records, stands, until, lasts = of
     work = line.left if line is not None else _of_target(due, records, until)
     tomorrow = records.last_day + timedelta(days=1)
     days = max(due.first or tomorrow, tomorrow), (due.day if due.first and not due.overdue and due.day else until)
+    last_feed = lasts.why if lasts is not None and lasts.day is not None and lasts.day >= days[0] else ""
     facts = priced.facts.get(work.material) if work is not None else None
-    said = tuple(against(stands, records, days, (work, facts.nitrogen_pct if facts else None, lasts)))
+    said = tuple(against(stands, records, days, (work, facts.nitrogen_pct if facts else None, last_feed)))
     hours, cost = _priced(due, work, priced)
     return DueItem(str(records.green["green"]), due, said, hours, cost)
 
@@ -243,7 +246,7 @@ def _total(what: str, unit: str, items: Sequence[DueItem], packs_of: dict[str, t
     if amount is not None and pack and of_unit == ("kg" if unit == "t" else unit):
         number = int(packs(amount * (KG_OF_T if unit == "t" else 1.0), pack))
     greens = len({item.green for item in items})
-    held = AmountText(f"{counted(number, 'pack')} of ", Amount(pack, of_unit)) if number and pack else ""
+    held = AmountText(f"{counted(number, 'pack')} of ", Amount(pack, of_unit, ",g")) if number and pack else ""
     return Total(what, unit, amount, number, held, len(items), len(items) - len(known), greens)
 
 

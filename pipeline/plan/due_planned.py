@@ -219,7 +219,7 @@ def _packed(work: Planned, amount: float) -> AmountText:
     number = int(packs(amount, work.pack))
     whole = abs(number * work.pack - amount) <= 1e-6 * amount
     noun = "pack" if number == 1 else "packs"
-    return AmountText(f" ({'' if whole else 'from '}{number:,} {noun} of ", Amount(work.pack, work.unit), ")")
+    return AmountText(f" ({'' if whole else 'from '}{number:,} {noun} of ", Amount(work.pack, work.unit, ",g"), ")")
 
 
 def _why(work: Planned) -> str:

@@ -31,6 +31,7 @@ from pipeline.plan.rates import Figure
 from pipeline.plan.read import without_green
 from pipeline.plan.works import Unit
 from pipeline.publish.branding import house_style_of
+from pipeline.publish.on_record import on_record
 from pipeline.publish.whole_files import write_whole
 from pipeline.publish.writer import Planned, Written, write_documents
 from pipeline.store.store import Store
@@ -103,17 +104,19 @@ def due_list(
         priced = pricing(store, records, workspace.settings).by
         kept, astray = calendar(store), len(without_green(store))
         told = tuple(_missing(store, records, priced, astray))
-    held = look.as_of or records.last_day
-    day = held or today
+        held = look.as_of or records.last_day
+        day = held or today
+        span = workspace.season_in_hand(day) if held else workspace.season_of(day)
+        known = frozenset(on_record(store, wanted, span))
     if until is not None and until < day:
         raise WrongUsage(
             f"{long_date(until)} lies before the last day on record, {long_date(day)}.",
             "Name a later day with --until.",
         )
     ahead = until or day + timedelta(weeks=WEEKS)
-    span = workspace.season_in_hand(day) if held else workspace.season_of(day)
     whole = _Lot(records, wanted, span, ahead, workspace, priced, kept, None if held else day)
-    found = _made(whole, progress)
+    found = tuple(one if one.green in known else replace(one, day=None) for one in _made(whole, progress))
+    day = max((day, *(one.day for one in found if one.day)))
     packs = dict(_packs(records.frames["material"]))
     bare = f"No dated record of a green is in the store: what is due is as of today, {long_date(day)}."
     missing = (*(() if held else (bare,)), *told)
@@ -239,7 +242,7 @@ def _green_as_json(one: GreenDue) -> dict[str, Any]:
         "green": one.green,
         "name": one.name,
         "club": one.club,
-        "day": one.day.isoformat(),
+        "day": one.day.isoformat() if one.day else None,
         "weather": one.weather,
         "due": [
             {

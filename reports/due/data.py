@@ -16,7 +16,7 @@ DESCRIBED: dict[str, tuple[str, dict[str, str]]] = {
         {
             "club": "code of the club",
             "green": "code of the green",
-            "records_up_to": "last day on record of the green, year-month-day: what is due counts to it",
+            "records_up_to": "last day on record of the green, year-month-day, to which it is counted; empty for none",
             "state": "of a line of a programme: due, overdue, not due yet, or not known; empty for what targets ask",
             "what": "what is due",
             "material": "what is to be put on, as the register names it; empty where that is open",
@@ -64,10 +64,11 @@ def _due(done: DueList) -> Iterator[tuple[Cell, ...]]:
             due = item.due
             first = due.first.isoformat() if due.first else None
             day = due.day.isoformat() if due.day else None
+            until = green.day.isoformat() if green.day else None
             state = due.state or ("overdue" if due.overdue else None)
             much = (due.quantity, due.low, due.high, due.unit or None)
             yield (
-                green.club, green.green, green.day.isoformat(), state, due.what, due.material or None, *much, first,
+                green.club, green.green, until, state, due.what, due.material or None, *much, first,
                 due.by, day, due.why, " ".join(item.against) or None, green.weather, *_told(item.hours),
                 *_told(item.cost),
             )  # fmt: skip

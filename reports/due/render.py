@@ -103,7 +103,7 @@ def view(done: DueList, most: int = MOST_LINES[0], *, version: str) -> DueReport
     if greens == 1:
         about = f"{text.name(done.greens[0].name, 60)}, {text.name(done.greens[0].club_name, 60)}"
     bare = [text.clean(one.green, 24) for one in done.greens if not one.items]
-    ends = [(text.clean(one.green, 24), one.day) for one in done.greens if one.day < done.day]
+    ends = [(text.clean(one.green, 24), one.day) for one in done.greens if one.day and one.day < done.day]
     return DueReport(
         title=f"What is due to {text.day(done.until)}",
         heading="What is due",
@@ -187,7 +187,7 @@ def _green(one: GreenDue) -> GreenRows:
     return GreenRows(
         text.name(one.name, 60),
         text.clean(one.green, 24),
-        text.day(one.day),
+        f"records up to {text.day(one.day)}" if one.day else "nothing on record",
         text.clean(one.weather, 400),
         tuple(_row(item) for item in one.items),
     )

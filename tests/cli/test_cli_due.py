@@ -102,6 +102,21 @@ def test_what_stands_against_a_line(listed: DueList) -> None:
     assert green.weather == "No weather is on record."
 
 
+@pytest.mark.parametrize(("fed", "stands"), [("2026-08-20", True), ("2026-06-01", False)])
+def test_the_last_feed_stands_against_the_next_while_it_lasts(
+    county: Load, workspace: Workspace, fed: str, stands: bool
+) -> None:
+    """Six weeks by its label: from 20 August into the window of September; from 1 June it has run out before."""
+    label = "material,sort,form,n_pct,release_weeks\nslow feed,fertiliser,solid,10,6\n"
+    log = f"date,green,operation,material,quantity\n{fed},ALD-1,fertiliser,slow feed,20 kg\n"
+    ready(county, ("m.csv", label), ("fed.csv", log))
+    found = due_list(workspace, until=date(2026, 9, 15), today=TODAY)
+    (feed,) = (item for item in found.items if item.due.operation == "fertilising")
+    assert (
+        any("slow feed of 20 August 2026 lasts about 6 weeks by its label." in said for said in feed.against) is stands
+    )
+
+
 def test_totals_name_what_is_not_known_and_never_count_it_as_nothing(county: Load, workspace: Workspace) -> None:
     ready(
         county,
@@ -171,6 +186,7 @@ def test_a_workspace_with_nearly_nothing_says_what_is_missing(county: Load, work
     """Registers alone: no log, programme, price, rate or calendar."""
     code, text, told = parts(call, "due", "-w", str(workspace.folder))
     assert code == 0
+    assert "ALD-1 (Main green, Alder Brook Bowls Club), nothing on record\n" in text
     assert "Time bowls: at least 4 bowls a rink" in text
     assert "Weather: No weather is on record." in text
     for said in (

@@ -40,7 +40,8 @@ def due(done: DueDone, *, quiet: bool) -> None:
 
 
 def _green(green: GreenDue, found: DueList, width: int) -> Iterator[str]:
-    day = "" if green.day == found.day else f", records up to {long_date(green.day)}"
+    known = f"records up to {long_date(green.day)}" if green.day else "nothing on record"
+    day = "" if green.day == found.day else f", {known}"
     yield ""
     yield from hanging(f"{green.green} ({green.name}, {green.club_name}){day}", width)
     yield from hanging(f"Weather: {green.weather}", width, 2)
