@@ -40,7 +40,17 @@ SETTLED = {
 
 @dataclass(frozen=True)
 class Demo:
-    """What the demo made."""
+    """What the demo made.
+
+    Attributes:
+        folder: the workspace.
+        loaded: its loads.
+        reports: condition reports, season summaries and the round-up.
+        surveys: condition surveys.
+        comparisons: comparisons, of the association and of a club.
+        ahead: files of the year ahead.
+        not_ahead: why some of those could not be written.
+    """
 
     folder: Path
     loaded: Sequence[FileResult]
@@ -48,6 +58,7 @@ class Demo:
     surveys: Sequence[Written]
     comparisons: Sequence[Compared]
     ahead: Sequence[Path]
+    not_ahead: Sequence[str]
 
 
 def make_demo(folder: Path, *, progress: Progress = SILENT) -> Demo:
@@ -69,7 +80,8 @@ def make_demo(folder: Path, *, progress: Progress = SILENT) -> Demo:
     reports = write_reports(workspace, every=True, progress=progress)
     surveys = write_surveys(workspace, progress=progress)
     comparisons = [compare(workspace, club=club) for club in ("", reports[0].club)]
-    return Demo(folder, loaded, reports, surveys, comparisons, _year_ahead(workspace, reports[0].club))
+    ahead, faults = year_ahead(workspace, reports[0].club)
+    return Demo(folder, loaded, reports, surveys, comparisons, ahead, faults)
 
 
 def demo_workspace(folder: Path) -> Workspace:
@@ -86,9 +98,10 @@ def demo_workspace(folder: Path) -> Workspace:
     return open_workspace(folder)
 
 
-def _year_ahead(workspace: Workspace, club: str) -> tuple[Path, ...]:
-    """Files of the year ahead: the county's due list and order, one club's programme with its price."""
+def year_ahead(workspace: Workspace, club: str) -> tuple[tuple[Path, ...], tuple[str, ...]]:
+    """Files of the year ahead: the county's due list and order, one club's programme with its price; and faults."""
     due = write_due(workspace, due_list(workspace, until=SPRING, today=DEMO_DAY), stem_of((), ()))
     order = write_order(workspace, Request(as_of=DEMO_DAY, to="north yard"))
     programme = price_loaded(workspace, club, travel_km=CLUB_KM)
-    return (*due.files, *order.files, *programme.files)
+    faults = (due.written.fault if due.written else "", order.fault, programme.written.fault)
+    return (*due.files, *order.files, *programme.files), tuple(fault for fault in faults if fault)

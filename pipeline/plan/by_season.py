@@ -14,7 +14,7 @@ from itertools import chain
 from pipeline.indicators.base.programmes import season_on
 from pipeline.plan.lines import Extra, Line, Matched
 from pipeline.plan.matching import matched
-from pipeline.plan.works import Done, Planned
+from pipeline.plan.works import Done, Planned, of_season
 from pipeline.workspace.settings import Season
 
 
@@ -45,9 +45,9 @@ def by_season(
     carried: tuple[Done, ...] = ()
     found = []
     while season.start <= last.start:
-        own = [one for one in lines if season.start <= one.last <= season.end]
-        of_season = (job for job in jobs if job.first <= season.end and job.last >= season.start)
-        beside = matched(own, (*carried, *of_season), day, season.end)
+        own = of_season(lines, season)
+        in_season = (job for job in jobs if job.first <= season.end and job.last >= season.start)
+        beside = matched(own, (*carried, *in_season), day, season.end)
         found.append(SeasonMatched(season, beside))
         left = (*chain.from_iterable(map(_left, beside.extras)), *chain.from_iterable(map(_over, beside.lines)))
         carried = tuple(one for one in left if one.last >= season.start)

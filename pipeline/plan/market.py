@@ -249,3 +249,21 @@ def _kept(same: list[dict[str, Any]]) -> Kept:
 
 def _whose(same: list[dict[str, Any]]) -> Iterable[str]:
     return (green for row in same if (green := row["green"] or row["of_club"]))
+
+
+def depots_in_stock(store: Store) -> tuple[str, ...]:
+    """Depots that the records of stock name, by name."""
+    rows = store.rows("SELECT DISTINCT depot FROM stock WHERE depot IS NOT NULL ORDER BY depot")
+    return tuple(depot for (depot,) in rows)
+
+
+def last_counted(store: Store) -> date | None:
+    """The last day on which stock was counted or ordered; None where none is recorded."""
+    ((day,),) = store.rows("SELECT max(counted_on) FROM stock")
+    return day  # type: ignore[no-any-return]
+
+
+def order_references(store: Store) -> tuple[str, ...]:
+    """What the orders are called that the records of stock hold, by name."""
+    rows = store.rows("SELECT DISTINCT reference FROM stock WHERE reference IS NOT NULL ORDER BY reference")
+    return tuple(reference for (reference,) in rows)

@@ -13,7 +13,7 @@ from typing import Any
 from pipeline.common.file_names import file_stem
 from pipeline.common.progress import SILENT, Progress
 from pipeline.common.words import listed
-from pipeline.plan.ordering.placed import PlacedOrder
+from pipeline.plan.ordering.placed import PlacedOrder, nothing_asked
 from pipeline.plan.ordering.placing import Request, place_order
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.writer import Planned, write_documents
@@ -70,7 +70,7 @@ def write_order(
     """
     house = house_style_of(workspace)
     made = place_order(workspace, asked)
-    if not (made.order.suppliers or made.order.shares or made.order.stopped):
+    if nothing_asked(made):
         return WrittenOrder(made, ())
     folder = out or workspace.reports / made.season / made.folder
     tables = _tables(made, house)

@@ -16,7 +16,7 @@ DESCRIBED: dict[str, tuple[str, dict[str, str]]] = {
         {
             "club": "code of the club",
             "green": "code of the green",
-            "records_up_to": "last day on record of the green, year-month-day, which what is due counts to",
+            "records_up_to": "last day on record of the green, year-month-day, to which it is counted; empty for none",
             "state": "of a line of a programme: due, overdue, not due yet, or not known; empty for what targets ask",
             "what": "what is due",
             "material": "what is to be put on, as the register names it; empty where that is open",

@@ -118,6 +118,7 @@ def ordered_csv(made: PlacedOrder) -> bytes:
 
 
 def _ordered(made: PlacedOrder) -> Iterator[tuple[Cell, ...]]:
+    depots = dict(made.depots)
     for one in made.order.suppliers:
         for delivery in one.deliveries:
             by_material: dict[tuple[str, str], list[Line]] = {}
@@ -130,8 +131,8 @@ def _ordered(made: PlacedOrder) -> Iterator[tuple[Cell, ...]]:
                 kg, litres = (amount, None) if unit == "kg" else (None, amount)
                 packs = " + ".join(f"{line.packs} x {said(line.pack)} {unit}" for line in lines)
                 yield (
-                    material, made.depot(delivery.drop), made.day.isoformat(), "yes", made.reference(who),
-                    kg, litres, packs,
+                    material, depots.get(delivery.drop, delivery.drop), made.day.isoformat(), "yes",
+                    made.reference(who), kg, litres, packs,
                 )  # fmt: skip
 
 

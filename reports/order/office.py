@@ -18,8 +18,10 @@ from reports.page.templating import fill
 
 MOST_PAGES = 400
 """An order is printed whole: it is worked from."""
-MOST_ROWS = 1_500
-"""Rows of one table; a row takes some 10 ms. What is more stands in the attached CSV."""
+MOST_ROWS = 1_000
+"""Rows of one table; a row takes some 20 ms. What is more stands in the attached CSV."""
+MOST_PLACES = 300
+"""Places of one supplier's order that are printed, likewise."""
 MOST_GREENS = 6
 """Greens named beside what is not ordered."""
 NOT_KNOWN = "not known"
@@ -85,6 +87,7 @@ class SupplierTable:
     supplier: str
     reference: str
     drops: tuple[Drop, ...]
+    more: str
 
 
 @dataclass(frozen=True)
@@ -235,8 +238,9 @@ def _short_of(made: PlacedOrder) -> str:
 
 
 def _supplier(made: PlacedOrder, one: SupplierOrder) -> SupplierTable:
-    drops = tuple(_drop(made, delivery) for delivery in one.deliveries)
-    return SupplierTable(text.clean(one.supplier, 60), text.clean(made.reference(one.supplier), 160), drops)
+    drops = tuple(_drop(made, delivery) for delivery in one.deliveries[:MOST_PLACES])
+    more = text.more(len(one.deliveries) - len(drops), "place", "lines.csv")
+    return SupplierTable(text.clean(one.supplier, 60), text.clean(made.reference(one.supplier), 160), drops, more)
 
 
 def _drop(made: PlacedOrder, one: Delivery) -> Drop:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from pipeline.common.grouped import grouped
-from pipeline.plan.ordering.placed import PlacedOrder, pack_at
+from pipeline.plan.ordering.placed import PlacedOrder, ToGreen, pack_at
 from pipeline.plan.purchase.parts import Share
 from reports.order.amounts import amount, in_packs
 from reports.order.data import van_files
@@ -17,8 +17,9 @@ from reports.page.house_style import HouseStyle
 from reports.page.templating import fill
 
 MOST_PAGES = 400
-MOST_ROWS = 2_000
-"""Rows for greens; a row takes some 10 ms. What is more stands in the attached CSV."""
+MOST_ROWS = 800
+"""Rows for greens; a row takes some 20 ms. Greens that are more stand in the attached CSV; what is had at a place that
+is printed is told in all, whatever is printed by green."""
 
 
 @dataclass(frozen=True)
@@ -78,7 +79,16 @@ class VanReport:
 
 def view(made: PlacedOrder, *, version: str) -> VanReport:
     """The list with every amount formatted."""
-    shares = made.order.shares[:MOST_ROWS]
+    by_place = grouped(made.order.shares, lambda share: share.drop)
+    known = {one.green: one for one in made.greens}
+    left, places = MOST_ROWS, []
+    for drop, some in by_place.items():
+        places.append(_place(made, drop, some, known, left))
+        left -= sum(len(green.rows) for green in places[-1].greens)
+        if len({share.green for share in some}) > len(places[-1].greens):
+            break
+    printed = sum(len(one.greens) for one in places)
+    every = len({(one.drop, one.green) for one in made.order.shares})
     return VanReport(
         title=f"Order for the van: {text.clean(made.name, 120)}",
         heading="For the van",
@@ -87,8 +97,8 @@ def view(made: PlacedOrder, *, version: str) -> VanReport:
         running_head=text.clean(made.name, 80),
         **remarks.stamp(made.day, version),
         density="",
-        places=tuple(_place(made, drop, some) for drop, some in grouped(shares, lambda share: share.drop).items()),
-        more=text.more(len(made.order.shares) - MOST_ROWS, "row", "split.csv"),
+        places=tuple(places),
+        more=text.more(every - printed, "green", "split.csv"),
         stopped=_stopped(made),
     )
 
@@ -100,22 +110,26 @@ def _stopped(made: PlacedOrder) -> str:
     return f"{lines} could not be ordered: what is in them is not in this list. The office’s copy says why."
 
 
-def _place(made: PlacedOrder, drop: str, shares: Sequence[Share]) -> PlaceBlock:
+def _place(
+    made: PlacedOrder, drop: str, shares: Sequence[Share], known: Mapping[str, ToGreen], left: int
+) -> PlaceBlock:
+    """What is had at a place, and of its greens as many as there are rows left."""
     loads = tuple(
         _load(made, drop, some) for some in grouped(shares, lambda share: (share.material, share.unit)).values()
     )
-    known = {one.green: one for one in made.greens}
     by_green = grouped(sorted(shares, key=lambda one: (known[one.green].club, one.green)), lambda share: share.green)
-    greens = tuple(
-        GreenBlock(
-            text.name(known[green].name, 60),
-            text.clean(green, 24),
-            text.clean(known[green].club_name, 60),
-            tuple(_row(made, one) for one in sorted(some, key=lambda one: one.material)),
-        )
-        for green, some in by_green.items()
-    )
-    return PlaceBlock(text.clean(drop, 80), loads, greens)
+    greens = []
+    for green, some in by_green.items():
+        if len(some) > left:
+            break
+        left -= len(some)
+        greens.append(_green(made, known[green], some))
+    return PlaceBlock(text.clean(drop, 80), loads, tuple(greens))
+
+
+def _green(made: PlacedOrder, green: ToGreen, shares: Sequence[Share]) -> GreenBlock:
+    rows = tuple(_row(made, one) for one in sorted(shares, key=lambda one: one.material))
+    return GreenBlock(text.name(green.name, 60), text.clean(green.green, 24), text.clean(green.club_name, 60), rows)
 
 
 def _load(made: PlacedOrder, drop: str, shares: Sequence[Share]) -> LoadRow:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 
 from pipeline.common.amounts import Amount
@@ -13,22 +13,21 @@ from pipeline.common.money import rounded
 from pipeline.common.words import listed
 from pipeline.plan.cost import Sum
 from pipeline.plan.entries import LICENSED_PRACTICE
-from pipeline.plan.priced import NotPlanned, OfGreen, PricedProgramme, hours_of, net_of, unknown_parts
+from pipeline.plan.priced import OfGreen, PricedProgramme, hours_of, net_of, unknown_parts
 from pipeline.plan.quotation import QuotedLine
 from pipeline.plan.rates import Rate
 from pipeline.plan.unit_price import UnitPrice
-from pipeline.plan.works import Planned
-from reports.page import remarks, text, units
+from reports.page import remarks, text
 from reports.page.document import Document, Pages
 from reports.page.effort import PARTIAL
 from reports.page.house_style import HouseStyle, Units
 from reports.page.templating import fill
 from reports.programme.data import csv_files
+from reports.programme.wording import held, how, in_words, left_out, often, said, size_words, what
 from schemas.codes import code_list
 
 MOST_PAGES = 200
 """A programme is printed whole, however many lines it has."""
-KG_OF_T = 1000.0
 MOST_WHY, MOST_NOTE, MOST_LEFT = 1200, 1200, 24
 CAUTIONS = (
     "The label of a product, the law of the place and what a licensed person decides come before any line of this "
@@ -134,7 +133,7 @@ def view(made: PricedProgramme, *, version: str, units_: Units = "metric") -> Pr
     name, season = text.name(made.name), text.name(made.season.name)
     notes = _Notes()
     tables = tuple(_table(made, green, notes, units_) for green in made.greens)
-    left = list(_left(made.not_planned))
+    left = list(left_out(made.not_planned))
     first, last = text.day(made.season.start), text.day(made.season.end)
     return ProgrammeReport(
         title=f"Programme and price: {name}, season {season}",
@@ -281,59 +280,15 @@ def _net(lines: Sequence[QuotedLine]) -> str:
 
 def _month(month: date, lines: Sequence[QuotedLine], units_: Units) -> MonthRow:
     alike = grouped((line.planned for line in lines), lambda one: (one.operation, one.material, one.unit))
-    works = [_in_words(same, month, units_) for same in alike.values()]
+    works = [in_words(same, month, units_) for same in alike.values()]
     words = text.sentence("; ".join([*works[:1], *map(text.inside, works[1:])]))
     return MonthRow(f"{month:%B} {month.year}", words, _hours(hours_of(lines)), _net(lines))
-
-
-def _in_words(same: Sequence[Planned], month: date, units_: Units) -> str:
-    """Works of one operation and material in a month, on all greens: what, how much, and where they go beyond it."""
-    one = same[0]
-    of_green = grouped(same, lambda each: each.green)
-    each = [sum(work.size or 0.0 for work in works) for works in of_green.values()]
-    if all(work.size is None for work in same):
-        much = "amount not known"
-    elif len(each) > 1 and max(each) == min(each):
-        much = f"{_size(each[0], one, units_)} on each of {text.count(len(each), 'green')}"
-    else:
-        much = _size(sum(each), one, units_)
-        much += f" in all on {text.count(len(each), 'green')}" if len(each) > 1 else ""
-        much += ", and more whose amount is not known" if any(work.size is None for work in same) else ""
-    last, after = max(work.last for work in same), (month + timedelta(days=31)).replace(day=1)
-    return f"{_what(one)}: {much}{f', until {text.short_day(last)}' if last >= after else ''}"
-
-
-def _what(one: Planned) -> str:
-    label = code_list("operation")[one.operation].label
-    return f"{label} ({text.clean(one.material, 60)})" if one.material else label
-
-
-def _size(size: float, one: Planned, units_: Units) -> str:
-    if one.unit == "times":
-        return _often(size)
-    return _held(size, one.unit, units_)
-
-
-def _held(size: float, unit: str, units_: Units) -> str:
-    """A mass or volume in words; it is known to the digits it was planned with, whatever units it is told in."""
-    heavy = unit == "kg" and size >= KG_OF_T
-    told = Amount(size / KG_OF_T, "t", ",.4g", carries=2) if heavy else Amount(size, unit, ",.4g", carries=1)
-    return _said(told, units_)
-
-
-def _often(times: float) -> str:
-    return {1: "once", 2: "twice"}.get(round(times)) or text.count(round(times), "time")
-
-
-def _said(amount: Amount, units_: Units) -> str:
-    """A quantity in the units of the page, kept together on a line."""
-    return units.said(amount) if units_ == "US" else text.with_unit(amount.number, amount.unit)
 
 
 def _table(made: PricedProgramme, green: OfGreen, notes: _Notes, units_: Units) -> GreenTable:
     lines = made.of_green(green.code)
     area = Amount(green.area_m2, "m²", ",.0f") if green.area_m2 else None
-    size = "area not recorded" if area is None else _said(area, units_)
+    size = "area not recorded" if area is None else said(area, units_)
     called = text.name(green.name)
     code = f" ({text.clean(green.code, 24)})" if green.name != green.code else ""
     rows = tuple(_line(line, notes, units_) for line in lines)
@@ -342,13 +297,13 @@ def _table(made: PricedProgramme, green: OfGreen, notes: _Notes, units_: Units) 
 
 def _line(line: QuotedLine, notes: _Notes, units_: Units) -> LineRow:
     one = line.planned
-    amount = "not known" if one.size is None else _size(one.size, one, units_)
+    amount = "not known" if one.size is None else size_words(one.size, one, units_)
     if one.unit != "times" and one.times > 1:
-        amount += f" in all, {_often(one.times)}"
+        amount += f" in all, {often(one.times)}"
     return LineRow(
         when=text.day_range(one.first, one.last),
-        work=_what(one),
-        how=_how(one, units_),
+        work=what(one),
+        how=how(one, units_),
         notes=notes.number(one.note or (f"Amount: {one.unsized}" if one.unsized else "")),
         amount=amount,
         why=text.sentence(text.clean(one.basis, MOST_WHY)) if one.basis else "No basis is given.",
@@ -357,19 +312,12 @@ def _line(line: QuotedLine, notes: _Notes, units_: Units) -> LineRow:
     )
 
 
-def _how(one: Planned, units_: Units) -> str:
-    depth = Amount(one.depth_mm, "mm", ".3g") if one.depth_mm else None
-    deep = "" if depth is None else f"{_said(depth, units_)} deep"
-    over = f"{one.passes:g} passes" if one.passes and one.passes != 1 else ""
-    return ", ".join(filter(None, [deep, over]))
-
-
 def _price(one: UnitPrice, currency: str, units_: Units) -> PriceRow:
-    held = _held(one.pack, one.unit, units_)
+    pack = held(one.pack, one.unit, units_)
     each = "litre" if one.unit == "l" else one.unit
     return PriceRow(
         text.clean(one.material, 60),
-        f"{held} of {text.clean(one.supplier, 40)} at {_money_words(one.price, currency)}",
+        f"{pack} of {text.clean(one.supplier, 40)} at {_money_words(one.price, currency)}",
         f"{text.with_unit(text.number(one.each, 4), text.clean(currency, 12))} a {each}",
         text.day(one.holds_from) if one.holds_from else "the start",
     )
@@ -388,23 +336,12 @@ def _rate(one: Rate, currency: str, units_: Units) -> PriceRow:
     work = code_list("operation")[one.operation].label if one.operation else "any work"
     what = listed([work, *([text.clean(one.machine, 40)] if one.machine else [])])
     if one.output_m2_h:
-        amount = f"{_said(Amount(one.output_m2_h, 'm²', ',.4g'), units_)} an hour"
+        amount = f"{said(Amount(one.output_m2_h, 'm²', ',.4g'), units_)} an hour"
     elif one.amount is None:
         amount = "not given"
     else:
         amount = f"{_money_words(one.amount, currency)} {'a km' if one.of == 'mileage' else 'an hour'}"
     return PriceRow(names[one.of], what, amount, text.day(one.holds_from) if one.holds_from else "the start")
-
-
-def _left(of: Sequence[NotPlanned]) -> Iterator[str]:
-    """What was not planned, the same of several greens and operations in one sentence."""
-    labels = {name: code.label for name, code in code_list("operation").items()}
-    greens = grouped(of, lambda one: (one.operation, one.source, one.why))
-    alike = grouped(greens, lambda key: (key[1], key[2], tuple(dict.fromkeys(one.green for one in greens[key]))))
-    for (source, why, where), keys in alike.items():
-        works = listed([text.inside(labels.get(operation, operation)) for operation, *_ in keys])
-        named = f"{listed(list(where))}: {works}, of {source}: {why.rstrip('.')}."
-        yield text.clean(named, MOST_NOTE)
 
 
 def _drafts(made: PricedProgramme, attached: Sequence[str], version: str, house: HouseStyle) -> Iterator[Pages]:

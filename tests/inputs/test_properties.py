@@ -38,7 +38,7 @@ def same(found: Any, wanted: Any) -> bool:
     if isinstance(wanted, str):
         return bool(found == " ".join(wanted.split()))
     if isinstance(wanted, int | float) and not isinstance(wanted, bool):
-        return found is not None and found == pytest.approx(wanted, rel=1e-9, abs=1e-9)
+        return found is not None and float(found) == pytest.approx(wanted, rel=1e-9, abs=1e-9)
     return bool(found == wanted)
 
 

@@ -8,44 +8,15 @@ from decimal import Decimal
 import pytest
 
 from pipeline.common.refusal import CannotDo, WrongUsage
-from pipeline.indicators.base.green_records import green_records
-from pipeline.indicators.base.records import read_records
-from pipeline.plan.due import due
-from pipeline.plan.ordering.placed import PlacedOrder
 from pipeline.plan.ordering.placing import Request, place_order
-from pipeline.plan.purchase.parts import Line
-from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
 from tests.outside_checks import outside
-from tests.plan.yard import COUNTED, MERCHANT, QUARRY, records, with_settings
+from tests.plan.yard import COUNTED, MERCHANT, QUARRY, asked, lines, only_line, records, stopped, with_settings
 
 BOWLS_2003 = "GMA, bowling green cost of materials, spring 2003"
 SPRING = "2027-04-01,2027-04-30,"
 NEVER = "plant protection is planned: its products are never ordered here"
-
-
-def lines(made: PlacedOrder) -> list[tuple[str, str, str, int, str]]:
-    """Supplier, place, material, packs and sum of each line."""
-    return [
-        (one.supplier, delivery.drop, line.material, line.packs, f"{line.cost:f}")
-        for one in made.order.suppliers
-        for delivery in one.deliveries
-        for line in delivery.lines
-    ]
-
-
-def stopped(made: PlacedOrder) -> list[tuple[str, str, tuple[str, ...], str]]:
-    return [(one.material, one.drop, one.greens, one.reason) for one in made.order.stopped]
-
-
-def asked(made: PlacedOrder) -> str:
-    return "\n".join(one.text for one in made.order.questions)
-
-
-def only_line(made: PlacedOrder) -> Line:
-    ((line,),) = [delivery.lines for one in made.order.suppliers for delivery in one.deliveries]
-    return line
 
 
 @outside("worked example", f"{BOWLS_2003} (3.1)")
@@ -287,72 +258,6 @@ def test_an_order_of_one_club_says_that_it_takes_stock_of_a_depot(load: Load, wo
     assert "This order is of" not in asked(place_order(workspace, Request()))
 
 
-DRESSED = "2026-10-05,,ALD-1,top dressing,moist dressing,2.2 t,\n2026-10-15,,BRK-1,top dressing,loam dressing,2 t,\n"
-TARGETS = (
-    "indicator,scope,scope_name,season,band,low,high,unit,source\n"
-    "dressing_kg_m2,club,ALD,,,5,10,kg/m²,the committee\ndressing_kg_m2,club,BRK,,,5,10,kg/m²,the committee\n"
-    "nitrogen_kg_ha,club,ALD,,,80,200,kg/ha,the committee\nnitrogen_kg_ha,club,BRK,,,80,200,kg/ha,the committee\n"
-)
-MOIST = "material,sort,form,moisture_pct,moisture_basis\nmoist dressing,top dressing,solid,10,dry\n"
-
-
-def test_targets_are_ordered_only_when_asked_for_and_never_beside_a_plan(load: Load, workspace: Workspace) -> None:
-    """Amounts are the due list's, as delivered; without a moisture and without a feed they stop."""
-    plan = f"2027,BRK-2,,top dressing,loam dressing,{SPRING},1000,,,,,\n"
-    prices = "moist dressing,quarry,1 kg,0.04,,0,\n" + QUARRY
-    records(load, targets=TARGETS, moist=MOIST, plan=plan, prices=prices, jobs=DRESSED)
-    bare = place_order(workspace, Request())
-    assert [line[2] for line in lines(bare)] == ["loam dressing"]
-    assert "No dressing is planned in season 2027 on 2 greens (ALD-1 and BRK-1)" in asked(bare)
-    assert "what their targets ask for is not in this order" in asked(bare)
-
-    made = place_order(workspace, Request(targets=True))
-    with Store(workspace.store, read_only=True) as store:
-        own = green_records(read_records(store, ["ALD-1"]), "ALD-1", workspace.season("2027"), workspace)
-    (line,) = [one for one in due(own, own.season, made.day) if one.operation == "top_dressing"]
-    assert line.low is not None
-    bought = {share.green: share.needed for share in made.order.shares if share.material == "moist dressing"}
-    assert bought == {"ALD-1": pytest.approx(Decimal(line.low * 1000), abs=Decimal("0.001"))}
-    assert round(line.low * 1000, 1) == 5912.5  # 5 kg/m² × 1,475 m² dry, a tenth water on top, less 2,200 kg
-    assert [share.needed for share in made.order.shares if share.green == "BRK-2"] == [1000]
-    reasons = {one[:3]: one[3] for one in stopped(made)}
-    dry = reasons["loam dressing", "Birkwell Bowls Club", ("BRK-1",)]
-    assert dry == "it is planned as dry mass, and its moisture is not known"
-    (nitrogen,) = [one for one in stopped(made) if one[0] == "nitrogen"]
-    assert "kg of nitrogen in all on 2 greens, and which feed is not said" in nitrogen[3]
-    assert nitrogen[2] == ("ALD-1", "BRK-1")
-
-
-def test_a_feed_that_is_named_is_what_nitrogen_is_ordered_as(load: Load, workspace: Workspace) -> None:
-    """80 kg/ha on 1,475 m² are 11.8 kg of nitrogen, 98.3 kg of 12 %."""
-    records(load, targets=TARGETS, moist=MOIST, prices=MERCHANT, jobs=DRESSED)
-    made = place_order(workspace, Request(clubs=["ALD"], targets=True, feed="spring feed"))
-    (line,) = [line for line in lines(made) if line[2] == "spring feed"]
-    assert line[3] == 4
-    ((needed,),) = [[one.needed for one in made.order.shares if one.material == "spring feed"]]
-    assert needed == pytest.approx(Decimal("98.333"), abs=Decimal("0.01"))
-    with pytest.raises(WrongUsage, match="no solid feed with nitrogen"):
-        place_order(workspace, Request(targets=True, feed="loam dressing"))
-
-
-@pytest.mark.parametrize(
-    ("asked_for", "said"),
-    [
-        (Request(season="2027", until=date(2027, 5, 1)), "two ways to say the same"),
-        (Request(until=date(2026, 1, 1)), "lies before the day of the order"),
-        (Request(clubs=["NONE"]), "NONE"),
-        (Request(to="barn"), "“barn” is no depot"),
-        (Request(targets=True, until=date(2027, 9, 1)), "A target is of a whole season"),
-        (Request(targets=True, season="2026"), "Season 2026 is over"),
-        (Request(targets=True, as_of=date(2026, 10, 6)), "jobs are logged up to"),
-    ],
-)
-def test_what_cannot_be_meant_is_refused(load: Load, workspace: Workspace, asked_for: Request, said: str) -> None:
-    records(load, moist=MOIST, jobs=DRESSED, targets=TARGETS)
-    with pytest.raises(WrongUsage, match=said):
-        place_order(workspace, asked_for)
-
-
 def test_what_is_missing_is_said_plainly(load: Load, workspace: Workspace) -> None:
     """No green; nothing logged; no programme; no price: each has its own words, and what can be had is given."""
     with pytest.raises(CannotDo, match="no green to order for"):
@@ -389,3 +294,53 @@ def test_places_of_stock_and_of_needs(load: Load, workspace: Workspace) -> None:
     assert place_order(several, Request(to="barn")).order.balances
     with pytest.raises(CannotDo, match="called like club"):
         place_order(with_settings(workspace, depots='["ald"]'), Request())
+
+
+def test_another_material_in_its_place_is_asked_about(load: Load, workspace: Workspace) -> None:
+    plan = "2026,ALD-1,,fertilising,spring feed,2026-08-01,2026-09-15,,,,3,,,\n"
+    records(load, plan=plan, prices=MERCHANT, jobs="2026-08-10,,ALD-1,feed,summer feed,75 kg,\n")
+    made = place_order(workspace, Request(as_of=date(2026, 9, 1)))
+    assert only_line(made).packs == 3
+    assert "spring feed: on ALD-1 summer feed was put on in its time, and it is still asked for here." in asked(made)
+
+
+def test_clubs_of_one_name_are_two_places(load: Load, workspace: Workspace) -> None:
+    """One load for two clubs that are called alike would go to one of them."""
+    clubs = "club,name\nALD,Park Bowls Club\nBRK,Park Bowls Club\nCUL,Culdermoor Bowls Club\n"
+    plan = (
+        f"2027,ALD-1,,fertilising,spring feed,{SPRING},,,1,,,\n2027,BRK-1,,fertilising,spring feed,{SPRING},,,2,,,\n"
+        f"2027,CUL-1,,fertilising,spring feed,{SPRING},,,3,,,\n"
+    )
+    green = "green,club,area_m2\nCUL-1,CUL,1000\n"
+    stock = "spring feed,BRK,2027-02-02,,1,,,\nspring feed,Park Bowls Club,2027-02-02,,1,,,\n"
+    records(load, clubs=clubs, green=green, plan=plan, prices=MERCHANT, stock=stock)
+    made = place_order(workspace, Request(to="clubs"))
+    packs = {place: count for _, place, _, count, _ in lines(made)}
+    assert packs == {"Park Bowls Club (ALD)": 1, "Park Bowls Club (BRK)": 1, "Culdermoor Bowls Club": 3}
+    assert dict(made.depots)["Park Bowls Club (BRK)"] == "BRK"
+    assert "25 kg at Park Bowls Club stay in stock" in asked(made)  # whose it is, its name does not say
+
+
+@pytest.mark.parametrize(
+    ("from_day", "until", "packs"),
+    [("2027-03-01", "", 0), ("2027-01-01", "", 0), ("2026-01-01", "2027-01-01", 2)],
+    ids=["to come", "now", "no longer"],
+)
+def test_what_is_or_becomes_a_plant_protection_product_is_not_ordered(
+    load: Load, workspace: Workspace, from_day: str, until: str, packs: int
+) -> None:
+    """Bought in February, it would be used in April, when it is one."""
+    moss = f"moss sand,moss treatment,solid,25 kg,\nmoss sand,plant protection,solid,25 kg,{from_day}\n"
+    moss += f"moss sand,moss treatment,solid,25 kg,{until}\n" if until else ""
+    records(
+        load,
+        moss=f"material,sort,form,pack,valid_from\n{moss}",
+        plan=f"2027,ALD-1,,moss treatment,moss sand,{SPRING},50,,,,,\n",
+        prices="moss sand,merchant,25 kg,9,,0,\n",
+    )
+    made = place_order(workspace, Request(as_of=date(2027, 2, 2)))
+    assert sum(line[3] for line in lines(made)) == packs
+    if packs:
+        assert "moss sand is a moss treatment: some are sold as plant protection products" in asked(made)
+    else:
+        assert stopped(made)[0][3] == "it is a plant protection product: those are never ordered here"

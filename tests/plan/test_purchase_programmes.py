@@ -6,7 +6,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from pipeline.plan import least
+from pipeline.plan.purchase import least
 from pipeline.plan.purchase.least import NotExactError, NothingFitsError, Programme
 from tests.outside_checks import outside
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pipeline.plan.ordering.placed import PlacedOrder
+from pipeline.plan.purchase.parts import Line
 from pipeline.workspace.settings import Workspace, open_workspace
 from tests.conftest import Load
 
@@ -54,3 +56,26 @@ def with_settings(workspace: Workspace, **values: str) -> Workspace:
         lines[at] = f"{name} = {value}"
     path.write_text("\n".join(lines) + "\n", "utf-8")
     return open_workspace(workspace.folder)
+
+
+def lines(made: PlacedOrder) -> list[tuple[str, str, str, int, str]]:
+    """Supplier, place, material, packs and sum of each line."""
+    return [
+        (one.supplier, delivery.drop, line.material, line.packs, f"{line.cost:f}")
+        for one in made.order.suppliers
+        for delivery in one.deliveries
+        for line in delivery.lines
+    ]
+
+
+def stopped(made: PlacedOrder) -> list[tuple[str, str, tuple[str, ...], str]]:
+    return [(one.material, one.drop, one.greens, one.reason) for one in made.order.stopped]
+
+
+def asked(made: PlacedOrder) -> str:
+    return "\n".join(one.text for one in made.order.questions)
+
+
+def only_line(made: PlacedOrder) -> Line:
+    ((line,),) = [delivery.lines for one in made.order.suppliers for delivery in one.deliveries]
+    return line

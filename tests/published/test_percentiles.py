@@ -17,6 +17,7 @@ from pipeline.statistics.interval import (
     pooled_sd,
     sampling_sd,
     t_quantile,
+    t_tail,
     wilson_interval,
 )
 from pipeline.statistics.ways import PercentileType
@@ -31,6 +32,18 @@ WAFERS = [95.1772, 95.1567, 95.1937, 95.1959, 95.1442, 95.0610, 95.1591, 95.1195
 def test_t_as_in_its_table(freedom: int, printed: float) -> None:
     """NIST/SEMATECH e-Handbook 1.3.6.7.2, column 0.975."""
     assert t_quantile(freedom) == pytest.approx(printed, abs=5e-4)
+
+
+@outside("library", "scipy.stats.t.sf")
+@pytest.mark.parametrize(("value", "freedom"), [(2.228, 10), (0.0, 3), (-1.5, 4), (40.0, 2), (1.2, 7.5)])
+def test_the_tail_of_t_as_scipy(value: float, freedom: float) -> None:
+    assert t_tail(value, freedom) == float(stats.t.sf(value, freedom))
+
+
+@outside("figure", "NIST/SEMATECH e-Handbook 1.3.6.7.2, column 0.975")
+@pytest.mark.parametrize(("freedom", "printed"), [(1, 12.706), (10, 2.228), (30, 2.042), (120, 1.980)])
+def test_the_tail_of_t_as_in_its_table(freedom: int, printed: float) -> None:
+    assert t_tail(printed, freedom) == pytest.approx(0.025, abs=2e-5)
 
 
 LIQUISEARCH = outside("figure", "an encyclopaedia's example of the percentile: 40th percentile of 15 20 35 40 50")

@@ -180,6 +180,17 @@ def test_the_van_has_no_money_and_every_green() -> None:
     assert flat("lines could not be ordered") in flat(said)
 
 
+def test_a_list_cut_short_tells_whole_amounts_and_how_many_greens_are_left(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A place's total over the greens that are printed would be loaded as all that is needed."""
+    whole = van.view(placed(), version=VERSION)
+    assert (sum(len(one.greens) for one in whole.places), whole.more) == (48, "")
+    monkeypatch.setattr(van, "MOST_ROWS", 27)
+    short = van.view(placed(), version=VERSION)
+    assert [one.loads for one in short.places] == [one.loads for one in whole.places]
+    assert [len(one.greens) for one in short.places] == [8, 8, 8, 1]
+    assert flat(short.more) == flat("23 further greens in the attached split.csv.")
+
+
 def test_split_and_balance_are_attached_whole() -> None:
     tables = attached(pdf("office"))
     needed = sum(Decimal(row["needed"]) for row in tables["split.csv"] if row["material"] == "spring feed")

@@ -147,6 +147,15 @@ def test_what_is_not_known_is_no_nought() -> None:
     assert any("area of LB-2 is not recorded" in one for one in report.without)
 
 
+def test_an_amount_that_is_not_known_is_told_beside_those_that_are() -> None:
+    """6 t and an unknown amount on one green, 6 t on the other, are not 6 t on each."""
+    known, unknown = works()[0], replace(works()[0], size=None)
+    (month,) = document.view(made([known, unknown, replace(known, green="LB-2")]), version=VERSION).months
+    assert month.works.replace("\u202f", " ").replace("\u00a0", " ") == (
+        "Top dressing (70/30 sand and soil): 6 t on each of 2 greens, and more whose amount is not known."
+    )
+
+
 def test_what_is_attached_is_what_is_printed() -> None:
     files = attached(pdf("club"))
     assert len(files["lines.csv"]) == 10

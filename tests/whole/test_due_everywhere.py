@@ -349,11 +349,14 @@ def amounts(found: Sequence[Due]) -> dict[tuple[str, str], tuple[float | None, f
 
 
 def test_the_demo_county_takes_off_what_is_logged(demo: Demo, demo_county: Workspace) -> None:
-    """By the figures of season 2027 itself: target less applied, over the green's area. Not 73 t are due but 20."""
+    """By the figures of season 2027 itself: target less applied, over the green's area. Not 73 t are due but 20.
+
+    Without the county's programmes, which take up a part of it (tests/plan/test_due_planned.py).
+    """
     records, seasons, _ = demo
-    without = replace(records, planned=records.planned.clear())  # of targets alone; programmes: the test below
+    bare = replace(records, planned=records.planned.clear())
     seasons = tuple(
-        replace(one, due=due_next(green_records(without, one.green, demo_county.season("2026"), demo_county)))
+        replace(one, due=due_next(green_records(bare, one.green, demo_county.season(one.season), demo_county)))
         for one in seasons
     )
     following = demo_county.season("2027")
@@ -422,7 +425,7 @@ def test_the_programmes_of_the_demo_and_its_targets_ask_for_no_tonne_twice(demo:
 
 
 def test_no_green_of_the_demo_is_overdue_that_was_fed_since(demo: Demo) -> None:
-    """All eighteen had a feed in October; the round-up called every one of them overdue."""
+    """All eighteen that have a log had a feed in October; the round-up called every one of them overdue."""
     _, seasons, _ = demo
     whole = round_up(seasons)
     page = round_up_page.view(whole, version=VERSION)

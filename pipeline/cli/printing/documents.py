@@ -135,6 +135,8 @@ def demo(made: Demo, *, quiet: bool) -> None:
     _not_written([one.written for one in made.comparisons], quiet=quiet)
     for path in made.ahead:
         out(str(path))
+    for fault in made.not_ahead:
+        err(f"Not written: {fault}.")
     if not quiet:
         rejected = sum(one.counts.rejected for one in made.loaded)
         err(f"{counted(rejected, 'row')} were rejected on purpose: see {made.folder / 'rejected'}.")

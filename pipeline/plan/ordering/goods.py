@@ -10,11 +10,13 @@ from typing import Any
 
 from pipeline.common.words import listed, long_date
 from pipeline.indicators.base.green_season import Evidence
-from pipeline.plan.market import InStock, Price
+from pipeline.plan.market import InStock, Price, last_counted
 from pipeline.plan.ordering.places import NOT_SAID, Places
+from pipeline.plan.purchase.needs import PESTICIDE
 from pipeline.plan.purchase.parts import Material, Need, Offer, Question, Stock, Unit
 from pipeline.plan.rates import exact
 from pipeline.store.store import Store
+from schemas.material import LABEL
 
 
 @dataclass(frozen=True)
@@ -26,6 +28,7 @@ class Registered:
         pack: kg or l in a pack; None where the register does not say.
         unit: of that.
         n_pct: nitrogen by the label, %; None where it is not said.
+        no_nitrogen: whether the label, as far as it is recorded, has none.
         solid: whether it is no liquid.
         price: price of a pack in the register, from no supplier; None where it has none.
     """
@@ -34,17 +37,25 @@ class Registered:
     pack: Decimal | None
     unit: Unit
     n_pct: float | None
+    no_nitrogen: bool
     solid: bool
     price: Decimal | None
 
 
 def materials_on(store: Store, day: date, overspread_pct: Decimal) -> dict[str, Registered]:
-    """The register of materials as it holds on a day; one that is only to begin later as it begins."""
+    """The register of materials as it holds on a day; one that is only to begin later as it begins.
+
+    What is a plant protection product on the day or will be one is one: it would be used then.
+    """
     held: dict[str, Mapping[str, Any]] = {}
+    banned = set()
     rows = store.frame("FROM material_by_day", by=("material", "holds_from"))
     for row in rows.iter_rows(named=True):
         if row["material"] not in held or (row["holds_from"] or date.min) <= day:
             held[row["material"]] = row
+        if row["sort"] == PESTICIDE and (row["holds_until"] or date.max) > day:
+            banned.add(row["material"])
+    held |= {name: {**held[name], "sort": PESTICIDE} for name in banned}
     return {name: _registered(row, overspread_pct) for name, row in held.items()}
 
 
@@ -63,6 +74,7 @@ def _registered(row: Mapping[str, Any], overspread_pct: Decimal) -> Registered:
         None if pack is None else exact(pack),
         unit,
         row["n_pct"],
+        row["n_pct"] == 0 or (row["n_pct"] is None and any(row[name] is not None for name in LABEL)),
         row["form"] != "liquid",
         row["price"],
     )
@@ -150,8 +162,8 @@ def later_prices(prices: Iterable[Price], wanted: set[str], day: date) -> Iterab
 
 def later_stock(store: Store, day: date) -> Iterable[Question]:
     """That stock was counted or ordered after the day of the order."""
-    ((last,),) = store.rows("SELECT max(counted_on) FROM stock WHERE counted_on > ?", [day])
-    if last is not None:
+    last = last_counted(store)
+    if last is not None and last > day:
         yield Question(
             f"Stock was counted or ordered up to {long_date(last)}: what came after {long_date(day)} is not in."
         )

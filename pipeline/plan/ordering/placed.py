@@ -60,10 +60,6 @@ class PlacedOrder:
     decided: tuple[str, ...]
     order: Order
 
-    def depot(self, drop: str) -> str:
-        """What the records of stock call a place."""
-        return dict(self.depots).get(drop, drop)
-
     def reference(self, supplier: str) -> str:
         """What the order to a supplier is called, in the stock as well."""
         return f"{supplier}, {self.name}"

@@ -19,7 +19,7 @@ from pipeline.indicators.base.records import read_records
 from pipeline.plan.due import season_due
 from pipeline.plan.from_targets import Feed
 from pipeline.plan.lines import Line
-from pipeline.plan.market import prices, prices_on, stock_on
+from pipeline.plan.market import depots_in_stock, last_counted, order_references, prices, prices_on, stock_on
 from pipeline.plan.matching import matched
 from pipeline.plan.ordering import goods
 from pipeline.plan.ordering.goods import Registered
@@ -30,7 +30,7 @@ from pipeline.plan.ordering.targets import Planless, of_targets, planless
 from pipeline.plan.purchase.order import order
 from pipeline.plan.purchase.parts import Order, Question, said
 from pipeline.plan.read import done_works, planned_works, without_green
-from pipeline.plan.works import Planned
+from pipeline.plan.works import Planned, of_season
 from pipeline.store.last_day import last_day
 from pipeline.store.register import Register
 from pipeline.store.store import Store
@@ -139,7 +139,7 @@ def _begun(store: Store, workspace: Workspace, asked: Request) -> _Placing:
         raise CannotDo("There is no green to order for.", "Load the registers of clubs and greens first.")
     clubs = as_known("club", asked.clubs, register.names("club"))
     day = asked.as_of or _latest(store)
-    depots = {row[0] for row in store.rows("SELECT DISTINCT depot FROM stock WHERE depot IS NOT NULL ORDER BY depot")}
+    depots = depots_in_stock(store)
     club_of = {green: club or "" for green, club in register.greens.select("green", "club").iter_rows()}
     names = {code: name or "" for code, name in register.clubs.select("club", "name").iter_rows()}
     where = places(asked.to, asked.loads_to, workspace.settings.depots, depots, names, club_of)
@@ -149,8 +149,7 @@ def _begun(store: Store, workspace: Workspace, asked: Request) -> _Placing:
 
 def _latest(store: Store) -> date:
     """The last day that jobs, soil tests and the like, or a count of stock, speak of."""
-    ((counted_on,),) = store.rows("SELECT max(counted_on) FROM stock")
-    days = [one for one in (last_day(store), counted_on) if one is not None]
+    days = [one for one in (last_day(store), last_counted(store)) if one is not None]
     if not days:
         raise CannotDo(
             "Nothing is logged and no stock is counted, so that no day can be told.", "Name the day with --as-of."
@@ -184,7 +183,7 @@ def _works(of: _Placing) -> Wanted:
     for season in of.seasons:
         days = (season.start, season.end)
         only = sorted(codes) if of.clubs else None
-        works = [one for one in planned_works(of.store, only, days) if season.start <= one.first <= season.end]
+        works = of_season(planned_works(of.store, only, days), season)
         planned += works
         lines += matched(works, done_works(of.store, only, days), of.day, season.end).lines
     until = of.asked.until or of.seasons[-1].end
@@ -211,7 +210,7 @@ def _clubs_without_green(of: _Placing) -> Iterator[Question]:
 
 def _without_targets(of: _Placing, bare: Planless) -> Iterator[Question]:
     """That greens have no dressing or feed in their programmes, whose targets may ask for some."""
-    for greens, what in ((bare.dressing, "dressing"), (bare.feeding, "feed")):
+    for greens, what in ((bare.dressing, "dressing"), (bare.feeding, "feed with nitrogen")):
         if greens:
             yield Question(
                 f"No {what} is planned in {_of_seasons(of.seasons)} on {counted(len(greens), 'green')} ({_some(greens)}"
@@ -369,8 +368,7 @@ def _name(of: _Placing) -> tuple[str, str]:
     base = f"order of {day} for {span}{whose}"
     until = (span.replace(" ", "-"),) if asked.until else ()
     folder = "-".join(("order", day, *until, *(file_stem(club) for club in of.clubs)))
-    rows = of.store.rows("SELECT DISTINCT reference FROM stock WHERE reference IS NOT NULL ORDER BY reference")
-    held = [reference for (reference,) in rows]
+    held = order_references(of.store)
     for number in range(1, len(held) + 2):
         name = base if number == 1 else f"{base}, no {number}"
         if not any(one.endswith(f", {name}") for one in held):

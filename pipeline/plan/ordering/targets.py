@@ -49,7 +49,7 @@ class Planless:
 
 
 def planless(greens: Iterable[str], lines: Iterable[Planned], registered: Mapping[str, Registered]) -> Planless:
-    """Greens whose lines put on no dressing, and those whose lines put on no nitrogen.
+    """Greens whose lines put on no dressing, and those whose lines put on no nitrogen: iron alone is no feed.
 
     Args:
         greens: those asked about.
@@ -61,7 +61,7 @@ def planless(greens: Iterable[str], lines: Iterable[Planned], registered: Mappin
         material = registered.get(one.material)
         if one.operation == DRESSING or (material and material.material.sort == DRESSING):
             dressed.add(one.green)
-        if one.operation == FEEDING or (material and material.n_pct):
+        if (material and material.n_pct) or (one.operation == FEEDING and not (material and material.no_nitrogen)):
             fed.add(one.green)
     every = sorted(greens)
     return Planless(tuple(one for one in every if one not in dressed), tuple(one for one in every if one not in fed))

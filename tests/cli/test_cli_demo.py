@@ -1,0 +1,34 @@
+"""What the demo ends with; that all of it is the same again is tried by tests.twice."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from shutil import copytree
+
+import pypdfium2
+
+from pipeline.cli.demo import year_ahead
+from pipeline.workspace.settings import Workspace, open_workspace
+
+
+def words(path: Path) -> str:
+    """The text of a PDF's pages."""
+    pages = pypdfium2.PdfDocument(path)
+    return " ".join(page.get_textpage().get_text_range() for page in pages)
+
+
+def test_the_demo_ends_with_the_year_ahead(demo_county: Workspace, tmp_path: Path) -> None:
+    """A due list without its table, an order without its suppliers, a programme without a price."""
+    copytree(demo_county.folder, tmp_path / "demo")
+    files, faults = year_ahead(open_workspace(tmp_path / "demo"), "ALD")
+    assert faults == ()
+    assert all(path.stat().st_size > 0 for path in files)
+    pdfs = {path.name: words(path) for path in files if path.suffix == ".pdf"}
+    assert sorted(pdfs) == ["ALD-programme-2027.pdf", "due-2027-03-31.pdf", "order-office.pdf", "order-van.pdf"]
+    for supplier in ("county merchant", "farm store at Quillbrook", "quarry at Tarnfold"):
+        assert supplier in pdfs["order-office.pdf"]
+    assert "times as dear" in pdfs["order-office.pdf"]  # the price of a tonne that stands at a bag
+    assert "Price with VAT" in pdfs["ALD-programme-2027.pdf"]
+    tables = {path.name for path in files if path.suffix == ".csv"}
+    assert {"due-2027-03-31-due.csv", "ordered.csv", "ALD-programme-2027-prices.csv"} <= tables
+    assert sum(name.startswith("order-to-") for name in tables) == 3
