@@ -1,7 +1,8 @@
 """Money: decimal from the file to the page, summed exactly and rounded once, where it is shown.
 
 A half is rounded away from zero (ROUND_HALF_UP of Python's decimal, "Rounding modes"), as a person rounds a bill; the
-same module's default, and ``round``, take a half to the even digit. Only :func:`rounded` rounds.
+same module's default, and ``round``, take a half to the even digit. Only :func:`rounded` rounds: what a rate or a
+price makes is rounded when it is made, in each part, so that whatever adds it up adds up the same.
 """
 
 from __future__ import annotations

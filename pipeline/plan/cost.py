@@ -189,7 +189,7 @@ def material_of(work: Done | Planned, prices: Prices) -> Figure:
     for unit, amount in amounts.items():
         if (price := prices.get((work.material, unit))) is not None:
             each = f"{plain(rounded(price, EACH))} a {'litre' if unit == 'l' else unit}"
-            return Figure(_WHOLE.multiply(exact(amount), price), "by rate", each)
+            return Figure(rounded(_WHOLE.multiply(exact(amount), price)), "by rate", each)
     return unknown(f"{work.material} has no price")
 
 

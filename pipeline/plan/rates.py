@@ -8,6 +8,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal, Protocol
 
+from pipeline.common.money import rounded
 from pipeline.common.words import long_date
 from pipeline.plan.works import Planned
 
@@ -52,7 +53,7 @@ class Figure:
     """Hours or money of one work, and where they come from.
 
     Attributes:
-        value: the hours, or the exact money; None where it is not known.
+        value: the hours, or the money: as logged, or rounded where it is made by a rate; None where it is not known.
         how: from the log, from the plan, or by rate.
         why: by which rate and what it leaves out, or why it is not known.
     """
@@ -125,11 +126,11 @@ def _since(rate: Rate) -> date:
 
 
 def priced(rates: Iterable[Rate], of: RateOf, amount: Decimal, operation: str, day: date) -> Figure:
-    """What hours, or kilometres of mileage, cost by the rate that holds."""
+    """What hours, or kilometres of mileage, cost by the rate that holds, rounded: every page adds up the same cells."""
     rate, why = rate_for(rates, of, operation, day)
     if rate is None or rate.amount is None:
         return unknown(why or f"the {_NAMED[of]} gives no amount")
-    return Figure(amount * rate.amount, "by rate", f"{_NAMED[of]} {rate.amount}")
+    return Figure(rounded(amount * rate.amount), "by rate", f"{_NAMED[of]} {rate.amount}")
 
 
 def planned_hours(planned: Planned, rates: Iterable[Rate], area_m2: float | None) -> Figure:

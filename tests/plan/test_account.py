@@ -50,18 +50,18 @@ PLANNED = {green: [Planned(green, "mowing", date(2027, 5, 1), date(2027, 5, 31),
 
 
 def test_a_club_by_hand_to_the_penny() -> None:
-    """Our own arithmetic. Mowing of 11 May is not costed: 1.25 h × (28.50 + 6.15) = 43.3125, by rate.
+    """Our own arithmetic. Mowing of 11 May is not costed: 1.25 h × 28.50 = 35.63 and × 6.15 = 7.69, by rate.
 
-    A: 51.98 + 80.33 + 273.60 = 405.91 logged, with the rate 449.2225; B: 25.99; in all 475.2125 over 1,500 m².
+    A: 51.98 + 80.33 + 273.60 = 405.91 logged, with the rate 449.23; B: 25.99; in all 475.22 over 1,500 m².
     """
     one, other = season("A"), season("B")
     assert (one.cost_logged.value, one.cost_logged.said) == (Decimal("405.91"), "logged for 3 of 4")
-    assert (one.cost.value, one.cost.said) == (Decimal("449.2225"), "logged for 3 of 4, 1 more by rate")
+    assert (one.cost.value, one.cost.said) == (Decimal("449.23"), "logged for 3 of 4, 1 more by rate")
     assert (one.hours.value, one.hours.said) == (Decimal("7.25"), "")
-    assert one.per_m2.value == Decimal("0.4492225")
+    assert one.per_m2.value == Decimal("0.44923")
     club = together("C", "Club", [account("A", one, one), account("B", other, other)]).this
-    assert (club.cost.value, club.cost.said) == (Decimal("475.2125"), "logged for 4 of 5, 1 more by rate")
-    assert round(club.per_m2.value or 0, 8) == Decimal("0.31680833")
+    assert (club.cost.value, club.cost.said) == (Decimal("475.22"), "logged for 4 of 5, 1 more by rate")
+    assert round(club.per_m2.value or 0, 8) == Decimal("0.31681333")
     assert [(of.operation, of.works, of.cost.value) for of in club.operations] == [
         ("mowing", 3, Decimal("121.2825")),
         ("top_dressing", 1, Decimal("273.60")),
@@ -85,16 +85,16 @@ def test_a_season_half_known_is_never_set_beside_another() -> None:
 
 def test_budget_and_actual() -> None:
     found = account("A", season("A"), season("A"), Budget(Decimal(500), "the committee")).against
-    assert found["2026 less its budget"].difference == Decimal("-50.7775")
+    assert found["2026 less its budget"].difference == Decimal("-50.77")
     running = account("A", season("A", so_far=True), season("A"), Budget(Decimal(500), "the committee")).against
     assert running["2026 less its budget"].why == "so far and logged for 3 of 4, 1 more by rate"
     assert running["2026 less 2026"].difference is None
 
 
 def test_next_season_by_plan_beside_this_one() -> None:
-    """4 mowings of 1,000 m² at 1,000 m²/h: 4 h × 34.65 = 138.60, less 449.2225."""
+    """4 mowings of 1,000 m² at 1,000 m²/h: 4 h × 34.65 = 138.60, less 449.23."""
     found = account("A", season("A"), season("A")).against["plan of 2027 less 2026"]
-    assert found.difference == Decimal("-310.6225")
+    assert found.difference == Decimal("-310.63")
     other = replace(PRICED, rates=[LABOUR])
     unpriced = replace(account("A", season("A"), season("A")), next_plan=plan_cost("2027", PLANNED["A"], other))
     assert unpriced.against["plan of 2027 less 2026"].difference is None
@@ -122,7 +122,7 @@ def test_budgets_are_added_up_where_each_green_has_one() -> None:
     second = account("B", season("B"), season("B"), Budget(Decimal("100.50"), "the committee"))
     club = together("C", "Club", [first, second])
     assert club.budget == Budget(Decimal("600.50"), "the committee of each green, added up")
-    assert club.against["2026 less its budget"].difference == Decimal("-125.2875")
+    assert club.against["2026 less its budget"].difference == Decimal("-125.28")
     half = together("C", "Club", [first, replace(second, budget=Budget())])
     assert half.budget == Budget(None, "", "no budget of B")
     assert "2026 less its budget" not in half.against
