@@ -34,7 +34,9 @@ STOCK = Kind(
               required=True, key=True, also=("day counted", "counted", "stock date"), example="2026-02-02"),
         Field("on_order", "flag", "Yes: ordered and not here yet; it is added to what was counted.", key=True,
               also=("ordered", "on its way"), example="no"),
-        Field("reference", "code", "Number of the order, where several of one material are on their way.", key=True,
+        Field("reference", "code",
+              "Number of the order, where several of one material are on their way. Rows of one number, or of none, are one "
+              "order: the latest day holds.", key=True,
               also=("order no", "order number")),
         replace(JOB.by_name["quantity"], meaning="How much in one cell; fills mass, volume or packs.", fills=AMOUNT,
                 also=("qty", "in stock"), example="12 x 25 kg"),

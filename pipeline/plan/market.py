@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from typing import Any, Literal
@@ -57,6 +57,7 @@ class InStock:
         expected: day on which an order is to come; None where not said.
         unsized: why neither mass nor volume is known; "" where one is.
         place: the line it was read from.
+        instead_of: earlier days on which an order without a number was one still: taken to be the same.
     """
 
     material: str
@@ -68,6 +69,7 @@ class InStock:
     expected: date | None
     unsized: str
     place: Evidence
+    instead_of: tuple[date, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -162,15 +164,25 @@ def stock_on(store: Store, day: date) -> tuple[InStock, ...]:
     """What is there and what is on order, as known on a day, by material and depot.
 
     The latest count of a material in a depot holds. What was on order before the day of that count is taken to have
-    come: it is counted with it, and would else be there twice.
+    come: it is counted with it, and would else be there twice. So would an order that is told of on several days: of
+    those of one number the latest holds, and of those without one, which is told on the line.
     """
     by = ("material", "depot", "counted_on")
     rows = store.frame(f"SELECT * FROM ({_STOCK}) WHERE counted_on <= $day", day=day, by=by)  # noqa: S608
     found = []
     for same in grouped(rows.iter_rows(named=True), lambda row: (row["material"], row["depot"])).values():
         counted = max((row["counted_on"] for row in same if not row["on_order"]), default=date.min)
-        found += [_in_stock(row) for row in same if row["counted_on"] == counted or _still(row, counted)]
+        found += [_in_stock(row) for row in same if row["counted_on"] == counted and not row["on_order"]]
+        orders = grouped((row for row in same if _still(row, counted)), lambda row: row["reference"])
+        found += [_latest_of(one) for one in orders.values()]
     return tuple(found)
+
+
+def _latest_of(orders: list[dict[str, Any]]) -> InStock:
+    """The latest row of an order; its earlier days beside it where nothing but the material says that it is one."""
+    *former, last = sorted(orders, key=lambda row: row["counted_on"])
+    days = () if last["reference"] else tuple(row["counted_on"] for row in former)
+    return replace(_in_stock(last), instead_of=days)
 
 
 def _still(row: Mapping[str, Any], counted: date) -> bool:

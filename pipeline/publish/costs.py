@@ -8,8 +8,6 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-import polars as pl
-
 from pipeline.common.grouped import grouped
 from pipeline.common.money import rounded
 from pipeline.common.refusal import CannotDo
@@ -28,7 +26,7 @@ from pipeline.plan.rates import exact
 from pipeline.plan.read import done_works, planned_works
 from pipeline.plan.works import Done, Planned, of_season
 from pipeline.publish.on_record import season_asked
-from pipeline.publish.programme import greens_of
+from pipeline.publish.programme import greens_of, in_play
 from pipeline.publish.whole_files import write_whole
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
@@ -85,9 +83,9 @@ def costs(workspace: Workspace, whose: str = "", season: str = "") -> Costs:
         span = season_asked(store, workspace, season, ORDINARY)
         register = store.register(workspace.settings.season_start)
         if whose:
-            codes, _ = greens_of(register, whose)
+            codes, _ = greens_of(register, whose, span.start)
         else:
-            codes = sorted(register.greens.filter(pl.col("closed_on").is_null())["green"])
+            codes = sorted(in_play(register, span.start)["green"])
         if not codes:
             raise CannotDo("No green is in play.", "Load the registers of clubs and greens first.")
         records = read_records(store, codes)

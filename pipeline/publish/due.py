@@ -100,12 +100,13 @@ def due_list(
     """
     with opened(workspace, look) as store:
         records = as_looked_at(store, look)
-        wanted = _wanted(records, records.greens_named(greens), as_known("club", clubs, set(records.clubs["club"])))
+        held = look.as_of or records.last_day
+        day = held or today
+        named = as_known("club", clubs, set(records.clubs["club"]))
+        wanted = _wanted(records, records.greens_named(greens), named, day)
         priced = pricing(store, records, workspace.settings).by
         kept, astray = calendar(store), len(without_green(store))
         told = tuple(_missing(store, records, priced, astray))
-        held = look.as_of or records.last_day
-        day = held or today
         span = workspace.season_in_hand(day) if held else workspace.season_of(day)
         known = frozenset(on_record(store, wanted, span))
     if until is not None and until < day:
@@ -168,11 +169,13 @@ def _made(whole: _Lot, progress: Progress) -> tuple[GreenDue, ...]:
         return tuple(one for part in progress.over(done, len(parts), "Greens, by the hundred") for one in part)
 
 
-def _wanted(records: Records, greens: Sequence[str], clubs: Sequence[str]) -> list[str]:
-    played = records.greens.filter(pl.col("closed_on").is_null()).sort("club", "green", maintain_order=True)
+def _wanted(records: Records, greens: Sequence[str], clubs: Sequence[str], day: date) -> list[str]:
+    """The greens to list; of a club, or of all, those that are in play on the day."""
+    open_ = pl.col("closed_on").is_null() | (pl.col("closed_on") > day)
+    played = records.greens.filter(open_).sort("club", "green", maintain_order=True)
     if greens or clubs:
         every = records.greens.sort("club", "green", maintain_order=True)
-        of_clubs = pl.col("club").is_in(clubs) & pl.col("closed_on").is_null()
+        of_clubs = pl.col("club").is_in(clubs) & open_
         played = every.filter(pl.col("green").is_in(greens) | of_clubs)
     if not played.height:
         raise CannotDo("There is no green in play to list.", "Load the registers of clubs and greens first.")

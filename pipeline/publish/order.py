@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from functools import partial
 from pathlib import Path
@@ -39,12 +39,14 @@ class WrittenOrder:
         files: PDFs, CSVs and workbooks; none where no green asks for anything.
         unchanged: whether all stood there already as they would come out.
         fault: why they were not written; "" where they were.
+        former: files of an order that stood there before: no part of this one, and not to be sent or loaded.
     """
 
     order: PlacedOrder
     files: tuple[Path, ...]
     unchanged: bool = False
     fault: str = ""
+    former: tuple[Path, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """The form of ``order --json``."""
@@ -53,7 +55,8 @@ class WrittenOrder:
         told["day"] = self.order.day.isoformat()
         told["order"] |= {"complete": made.complete, "proof": made.proof if made.suppliers else "", "gross": made.gross}
         files = [str(path) for path in self.files]
-        return {**told, "files": files, "unchanged": self.unchanged, "fault": self.fault}
+        former = [str(path) for path in self.former]
+        return {**told, "files": files, "former": former, "unchanged": self.unchanged, "fault": self.fault}
 
 
 def write_order(
@@ -84,9 +87,11 @@ def write_order(
     written = write_documents(planned, house=house, force=force, workers=1, progress=progress, what="Order")
     faults = [one.fault for one in written if one.fault]
     files = (office, van, *(folder / name for name in sorted(tables)))
-    return WrittenOrder(
-        made, () if faults else files, all(one.unchanged for one in written), "; ".join(dict.fromkeys(faults))
+    fault, former = (
+        "; ".join(dict.fromkeys(faults)),
+        tuple(folder / name for name in _there(folder, tables, known=False)),
     )
+    return WrittenOrder(made, () if faults else files, all(one.unchanged for one in written), fault, former)
 
 
 def _content(made: PlacedOrder) -> PlacedOrder:
@@ -118,10 +123,16 @@ def _stems(suppliers: Sequence[str]) -> dict[str, str]:
 
 def _in_the_way(folder: Path, tables: dict[str, bytes]) -> str:
     """Why nothing is written: files that were perhaps edited, or would be sent by mistake; "" where there are none."""
-    there = {path.name: path for pattern in ("order-to-*", ORDERED) for path in folder.glob(pattern)}
-    edited = sorted(name for name in there if name in tables and there[name].read_bytes() != tables[name])
-    former = sorted(name for name in there if name not in tables)
+    known = _there(folder, tables, known=True)
+    edited = [name for name in known if (folder / name).read_bytes() != tables[name]]
+    former = _there(folder, tables, known=False)
     return "; ".join([*_told(edited, EDITED, "stands"), *_told(former, FORMER, "is")])
+
+
+def _there(folder: Path, tables: Mapping[str, bytes], *, known: bool) -> list[str]:
+    """Files of orders that stand in a folder, by name: those that this order has too, or those that it has not."""
+    names = {path.name for pattern in ("order-to-*", ORDERED) for path in folder.glob(pattern)}
+    return sorted(name for name in names if (name in tables) is known)
 
 
 def _told(names: list[str], said: str, verb: str) -> Iterable[str]:

@@ -99,8 +99,8 @@ def price_loaded(
         CannotDo: the store cannot be read, or nothing is planned there.
     """
     with Store(workspace.store, read_only=True) as store:
-        greens, _ = greens_of(store.register(workspace.settings.season_start), whose)
         span = workspace.season(season) if season else season_ahead(workspace, store)
+        greens, _ = greens_of(store.register(workspace.settings.season_start), whose, span.start)
         works = of_season(planned_works(store, greens, (span.start, span.end)), span)
         if not works:
             raise CannotDo(
@@ -121,7 +121,8 @@ def _written(
     from reports.page.attachments import csv_bytes
     from reports.programme.data import LINES, line_rows
 
-    greens, stem = greens_of(store.register(workspace.settings.season_start), whose)
+    since = span.start if told[3] else None  # what is loaded of a green stays in its club's price
+    greens, stem = greens_of(store.register(workspace.settings.season_start), whose, since)
     records = read_records(store, greens)
     made = _content(records, greens, pricing(store, records, workspace.settings), span, told, workspace, travel_km)
     path = (out or workspace.reports / span.name) / f"{stem}-programme-{span.name}.pdf"

@@ -174,14 +174,26 @@ def season_ahead(workspace: Workspace, store: Store) -> Season:
     return season_on(workspace.season_in_hand(last), 1)
 
 
-def greens_of(register: Register, whose: str) -> tuple[list[str], str]:
+def in_play(register: Register, since: date | None = None) -> pl.DataFrame:
+    """Greens in play, by club and green; those given up only after a day count as such, where one is named."""
+    closed = pl.col("closed_on")
+    open_ = closed.is_null() if since is None else closed.is_null() | (closed > since)
+    return register.greens.filter(open_).sort("club", "green", maintain_order=True)
+
+
+def greens_of(register: Register, whose: str, since: date | None = None) -> tuple[list[str], str]:
     """The greens of a name, of a green or a club, and the start of the names of their files.
+
+    Args:
+        register: of clubs and greens.
+        whose: green or club.
+        since: a green given up after this day is one of them; None for those alone that are not given up.
 
     Raises:
         WrongUsage: it is not known, or is a green and a club of other greens.
         CannotDo: no green of it is in play.
     """
-    played = register.greens.filter(pl.col("closed_on").is_null()).sort("club", "green", maintain_order=True)
+    played = in_play(register, since)
     greens, clubs = register.names("green"), register.names("club")
     (name,) = as_known("green or club", [whose], greens | clubs, register.green_aliases)
     of_club = played.filter(pl.col("club") == name)["green"].to_list()
@@ -195,7 +207,11 @@ def greens_of(register: Register, whose: str) -> tuple[list[str], str]:
             "Name the greens by aliases of the register.",
         )
     if name not in set(played["green"]):
-        raise CannotDo(f"Green {name} was given up.", "Programmes are made of greens in play.")
+        (closed,) = register.greens.filter(pl.col("green") == name)["closed_on"]
+        raise CannotDo(
+            f"Green {name} is given up from {long_date(closed)} on.",
+            "Name a season that it was in play in." if since else "Programmes are made of greens that stay in play.",
+        )
     return [name], file_stem(name)
 
 

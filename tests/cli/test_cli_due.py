@@ -271,3 +271,12 @@ def test_what_does_not_fit_the_pages_is_counted_and_stands_in_the_table(listed: 
     assert plain(report.more) == f"{199 * len(green.items) - 12} further lines in the attached due.csv."
     (table,) = (file for file in csv_files(whole) if file.name == "due.csv")
     assert len(table.content.splitlines()) == 199 * len(green.items) + 1
+
+
+def test_a_green_that_is_given_up_later_is_still_listed(county: Load, workspace: Workspace) -> None:
+    """On the day it is in play, as the order and its own condition report have it."""
+    ready(county, ("old.csv", "green,club,name,area_m2,closed_on\nALD-2,ALD,Old,800,2026-12-31\n"),
+          ("gone.csv", "green,club,name,area_m2,closed_on\nALD-3,ALD,Gone,800,2026-08-28\n"))  # fmt: skip
+    for asked in ({}, {"clubs": ["ALD"]}):
+        listed = due_list(workspace, until=date(2026, 9, 30), today=TODAY, **asked)
+        assert [one.green for one in listed.greens if one.club == "ALD"] == ["ALD-1", "ALD-2"]

@@ -158,3 +158,18 @@ def test_the_command(
         "value": 60.25, "logged": 2, "by_rate": 0, "of": 4, "complete": False, "said": "logged for 2 of 4",
     }  # fmt: skip
     assert told["whole"]["compared"]["2026 less its budget"]["difference"] is None
+
+
+def test_a_green_given_up_within_the_season_is_in_its_sums(county: Load, workspace: Workspace) -> None:
+    """What it cost until then was spent; of the season after it is no part, and asked for by itself it says why."""
+    green = "green,club,name,area_m2,closed_on\nALD-2,ALD,Old green,800,2026-03-31\n"
+    jobs = "date,green,operation,hours,cost\n2025-11-03,ALD-2,slitting,2,70\n2026-10-05,ALD-1,slitting,2,60\n"
+    for name, text in (("old.csv", green), ("jobs.csv", JOBS), ("more.csv", jobs)):
+        assert not county(name, text).failed
+    assert [one.about for one in costs(workspace, "ALD", "2026").greens] == ["ALD-1", "ALD-2"]
+    whole = costs(workspace, "", "2026").whole
+    assert (whole.this.cost_logged.value, whole.this.cost_logged.of) == (Decimal("130.2500"), 5)
+    assert ald(costs(workspace, "ALD-2", "2026")).this.cost_logged.value == 70
+    assert [one.about for one in costs(workspace, "", "2027").greens] == ["ALD-1"]
+    with pytest.raises(CannotDo, match="ALD-2 is given up from 31 March 2026 on"):
+        costs(workspace, "ALD-2", "2027")

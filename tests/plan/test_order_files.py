@@ -149,6 +149,9 @@ def test_edited_files_and_those_of_a_former_order_are_left(yard: Workspace, load
     former = write_order(yard, Request(), out)
     assert "order-to-quarry.csv and order-to-quarry.xlsx are of an order that stood there before" in former.fault
     assert not (out / "order-to-pit.csv").exists()
+    kept = write_order(yard, Request(), out, force=True)
+    assert [path.name for path in kept.former] == ["order-to-quarry.csv", "order-to-quarry.xlsx"]
+    assert (out / "order-to-pit.csv") in kept.files
 
 
 @pytest.fixture

@@ -344,3 +344,64 @@ def test_what_is_or_becomes_a_plant_protection_product_is_not_ordered(
         assert "moss sand is a moss treatment: some are sold as plant protection products" in asked(made)
     else:
         assert stopped(made)[0][3] == "it is a plant protection product: those are never ordered here"
+
+
+def test_what_was_done_before_the_season_within_its_window_is_not_ordered_again(
+    load: Load, workspace: Workspace
+) -> None:
+    """A window from 15 September to 10 October is of the season it ends in; the job of 25 September is of it too."""
+    window = "2025-09-15,2025-10-10,,2000,,,,,"
+    plan = f"2026,ALD-1,,top dressing,loam dressing,{window}\n2026,BRK-1,,top dressing,loam dressing,{window}\n"
+    jobs = "2025-09-25,,ALD-1,top dressing,loam dressing,2000 kg,\n2025-11-01,,BRK-1,mowing,,,\n"
+    records(load, plan=plan, prices="loam dressing,quarry,1 t,30,,45,2025-01-01\n", jobs=jobs)
+    made = place_order(workspace, Request(season="2026"))
+    assert {(one.green, one.needed) for one in made.order.shares} == {("BRK-1", Decimal(2000))}
+    assert "1 work on BRK-1 whose window has passed" in asked(made)
+
+
+def test_stock_that_was_used_since_its_count_is_asked_about(load: Load, workspace: Workspace) -> None:
+    """The log does not say where a material came from: nothing is taken off, and nothing is kept quiet."""
+    plan = "2026,ALD-1,,fertilising,spring feed,2026-06-01,2026-06-30,,,,2,,,\n"
+    jobs = (
+        "2026-02-02,,BRK-1,feed,spring feed,75 kg,\n2026-04-03,,BRK-1,feed,spring feed,50 kg,\n"
+        "2026-04-20,,ALD-1,feed,spring feed,,\n2026-04-21,,ALD-1,feed,summer feed,10 kg,\n"
+    )
+    counted = "spring feed,yard,2026-02-02,,2,,,\n"
+    records(load, plan=plan, prices=MERCHANT, jobs=jobs, stock=counted)
+    made = place_order(workspace, Request(as_of=date(2026, 5, 1)))
+    assert (made.order.suppliers, made.order.balances[0].from_stock) == ((), 50)
+    assert (
+        "spring feed: 2 jobs put on 50 kg (1 without an amount) since it was counted at yard on 2 February 2026"
+    ) in asked(made)
+    assert "since it was counted" not in asked(place_order(workspace, Request(as_of=date(2026, 4, 2))))
+
+
+def test_an_order_told_of_twice_is_on_its_way_once(load: Load, workspace: Workspace) -> None:
+    """By its number; without one it is taken to be the same, and asked about."""
+    plan = (
+        f"2027,ALD-1,,fertilising,spring feed,{SPRING},,,9,,,\n"
+        f"2027,ALD-1,,overseeding,bent and fescue seed,{SPRING},,,4,,,\n"
+    )
+    stock = (
+        "spring feed,yard,2027-02-01,yes,2,,,A 7\nspring feed,yard,2027-02-02,yes,2,,,A 7\n"
+        "spring feed,yard,2027-02-02,yes,1,,,A 8\n"
+        "bent and fescue seed,yard,2027-02-01,yes,3,,,\nbent and fescue seed,yard,2027-02-02,yes,1,,,\n"
+    )
+    records(load, plan=plan, prices=MERCHANT + "bent and fescue seed,merchant,25 kg,110,,0,\n", stock=stock)
+    made = place_order(workspace, Request())
+    coming = {one.material: one.from_on_order for one in made.order.balances}
+    assert coming == {"spring feed": 75, "bent and fescue seed": 25}
+    assert (
+        "bent and fescue seed to yard was on order on 1 February 2027 and on 2 February 2027, without a number"
+    ) in asked(made)
+    assert "spring feed to yard was on order" not in asked(made)
+
+
+def test_an_order_after_the_last_day_logged_says_where_the_log_ends(load: Load, workspace: Workspace) -> None:
+    records(
+        load, plan=f"2027,ALD-1,,fertilising,spring feed,{SPRING},,,3,,,\n", prices=MERCHANT,
+        jobs="2026-04-03,,ALD-1,mowing,,,\n",
+    )  # fmt: skip
+    told = "The log ends on 3 April 2026: what was done since is counted as still open."
+    assert told in place_order(workspace, Request(as_of=date(2027, 2, 2))).decided
+    assert told not in place_order(workspace, Request(as_of=date(2026, 4, 3))).decided

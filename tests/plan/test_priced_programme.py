@@ -265,3 +265,14 @@ def test_the_command(planned: Workspace, monkeypatch: pytest.MonkeyPatch, capsys
     )
     assert json.loads(out)["document"]["loaded"] is False
     assert Path(json.loads(out)["document"]["files"][0]).exists()
+
+
+def test_what_is_planned_of_a_green_until_it_is_given_up_is_in_its_clubs_price(
+    planned: Workspace, county: Load
+) -> None:
+    """Left out in silence, the club would be asked for less than is planned."""
+    assert not county("old.csv", "green,club,name,area_m2,closed_on\nALD-2,ALD,Old green,800,2026-12-31\n").failed
+    line = "programme,green,operation,window_from,window_to,hours\n2027,ALD-2,slitting,2026-11-01,2026-11-20,2\n"
+    assert not county("more.csv", line).failed
+    made = price_loaded(planned, "ALD", "2027").programme
+    assert [one.price for one in made.lines if one.planned.green == "ALD-2"] == [Decimal("69.30")]  # 2 h at 34.65

@@ -218,7 +218,7 @@ def test_a_clubs_programme_holds_each_of_its_greens_in_play(county: Load, dresse
     templates = [{one.template for one in each.entries if one.template} for each in made.programmes]
     assert templates == [{"gma-spring-flat"}, {"crown-spring"}]
     assert {one.green for one in read_back(dressed, made.files[0])} == {"ALD-1", "ALD-2"}
-    with pytest.raises(CannotDo, match="ALD-3 was given up"):
+    with pytest.raises(CannotDo, match="ALD-3 is given up from 1 January 2020 on"):
         write_programme(dressed, "ALD-3", "2027", ALL)
 
 

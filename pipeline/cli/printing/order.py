@@ -49,6 +49,9 @@ def order(done: WrittenOrder, *, quiet: bool) -> None:
     out()
     for path in done.files:
         out(str(path))
+    if done.former:
+        names = ", ".join(path.name for path in done.former)
+        err(f"Of an order that stood there before, and no part of this one: {names}. Do not send or load them.")
     if not quiet:
         _last(done)
 

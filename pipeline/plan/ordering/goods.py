@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
+from math import fsum
 from typing import Any
 
-from pipeline.common.words import listed, long_date
+from pipeline.common.grouped import grouped
+from pipeline.common.words import counted, listed, long_date
 from pipeline.indicators.base.green_season import Evidence
 from pipeline.plan.market import InStock, Price, last_counted
 from pipeline.plan.ordering.places import NOT_SAID, Places
 from pipeline.plan.purchase.needs import PESTICIDE
-from pipeline.plan.purchase.parts import Material, Need, Offer, Question, Stock, Unit
+from pipeline.plan.purchase.parts import Material, Need, Offer, Question, Stock, Unit, said
 from pipeline.plan.rates import exact
+from pipeline.plan.read import done_works
+from pipeline.plan.works import Done
 from pipeline.store.store import Store
 from schemas.material import LABEL
 
@@ -127,6 +131,8 @@ def counted_stock(found: Iterable[InStock], where: Places) -> Counted:
             continue
         unit: Unit = "kg" if one.l is None else "l"
         amount = exact(one.kg or 0.0) if one.l is None else exact(one.l)
+        if one.instead_of:
+            made.questions.append(_told_again(one))
         there, coming = (Decimal(0), amount) if one.on_order else (amount, Decimal(0))
         made.stock.append(Stock(one.material, there, unit, place, coming, one.place))
     for place, some in bare.items():
@@ -135,6 +141,58 @@ def counted_stock(found: Iterable[InStock], where: Places) -> Counted:
         lines = tuple(sorted({one.place for one in some}, key=lambda one: (one.file, one.line)))
         made.questions.append(Question(f"No depot is said of the stock of {names}: {said}.", lines))
     return made
+
+
+def _told_again(one: InStock) -> Question:
+    """That orders of several days without a number are taken for one."""
+    days = listed([long_date(day) for day in one.instead_of])
+    return Question(
+        f"{one.material}{f' to {one.depot}' if one.depot else ''} was on order on {days} and on "
+        f"{long_date(one.counted_on)}, without a number: it is taken to be one order, and the latest holds. Give each "
+        "its reference where they are several.",
+        (one.place,),
+    )
+
+
+def used_since(
+    store: Store, found: Iterable[InStock], taken: Collection[tuple[str, str]], where: Places, day: date
+) -> Iterator[Question]:
+    """That jobs put on some of a material after the stock was counted which the order takes: it may be gone.
+
+    Nothing is taken off, for the log does not say where a material came from.
+
+    Args:
+        store: the store.
+        found: stock as known on the day.
+        taken: material and place of what the order takes from stock.
+        where: the places.
+        day: the day of the order.
+    """
+    counts: dict[tuple[str, str], InStock] = {}
+    for one in found:
+        key = one.material, where.stock_at(one.depot)
+        if not one.on_order and key in taken and (key not in counts or one.counted_on < counts[key].counted_on):
+            counts[key] = one
+    if not counts:
+        return
+    days = min(one.counted_on for one in counts.values()), day
+    jobs = grouped((job for job in done_works(store, None, days) if job.last <= day), lambda job: job.material)
+    for (material, place), one in sorted(counts.items()):
+        since = [job for job in jobs.get(material, []) if job.last > one.counted_on]
+        if since:
+            yield Question(
+                f"{material}: {_put_on(since)} since it was counted at {place} on {long_date(one.counted_on)}, and the "
+                "order takes what was there then. What of it came from there is gone: count again.",
+                (one.place,),
+            )
+
+
+def _put_on(jobs: Sequence[Done]) -> str:
+    """How much jobs put on, and how many of them say no amount."""
+    sums = [(fsum(job.kg or 0.0 for job in jobs), "kg"), (fsum(job.l or 0.0 for job in jobs if job.kg is None), "l")]
+    told = listed([f"{said(exact(amount))} {unit}" for amount, unit in sums if amount]) or "some of it"
+    bare = sum(job.kg is None and job.l is None for job in jobs)
+    return f"{counted(len(jobs), 'job')} put on {told}{f' ({bare} without an amount)' if bare else ''}"
 
 
 def with_known_stock(needs: Iterable[Need], unknown: Mapping[tuple[str, str], str]) -> tuple[Need, ...]:

@@ -16,11 +16,11 @@ from pipeline.common.words import counted, listed, long_date
 from pipeline.indicators.base.green_records import green_records
 from pipeline.indicators.base.programmes import season_on
 from pipeline.indicators.base.records import read_records
+from pipeline.plan.by_season import by_season
 from pipeline.plan.due import season_due
 from pipeline.plan.from_targets import Feed
 from pipeline.plan.lines import Line
 from pipeline.plan.market import depots_in_stock, last_counted, order_references, prices, prices_on, stock_on
-from pipeline.plan.matching import matched
 from pipeline.plan.ordering import goods
 from pipeline.plan.ordering.goods import Registered
 from pipeline.plan.ordering.open_works import NAMED, Wanted, of_lines
@@ -30,7 +30,6 @@ from pipeline.plan.ordering.targets import Planless, of_targets, planless
 from pipeline.plan.purchase.order import order
 from pipeline.plan.purchase.parts import Order, Question, said
 from pipeline.plan.read import done_works, planned_works, without_green
-from pipeline.plan.works import Planned, of_season
 from pipeline.store.last_day import last_day
 from pipeline.store.register import Register
 from pipeline.store.store import Store
@@ -178,19 +177,16 @@ def _seasons(workspace: Workspace, asked: Request, day: date) -> list[Season]:
 def _works(of: _Placing) -> Wanted:
     """What is asked for, by programmes and, where wanted, by targets."""
     codes = set(of.greens["green"])
-    lines: list[Line] = []
-    planned: list[Planned] = []
-    for season in of.seasons:
-        days = (season.start, season.end)
-        only = sorted(codes) if of.clubs else None
-        works = of_season(planned_works(of.store, only, days), season)
-        planned += works
-        lines += matched(works, done_works(of.store, only, days), of.day, season.end).lines
+    lines = _lines(of, sorted(codes) if of.clubs else None)
+    planned = [line.planned for line in lines]
     until = of.asked.until or of.seasons[-1].end
     gone = of.greens.filter(pl.col("closed_on") <= of.day)
     given_up = dict(gone.select("green", "closed_on").iter_rows())
     found = of_lines((line for line in lines if line.planned.first <= until), of.drop_of, given_up)
     bare = planless(sorted(codes - set(given_up)), planned, of.registered)
+    last = last_day(of.store)
+    if last is not None and last < of.day:
+        of.decided.append(f"The log ends on {long_date(last)}: what was done since is counted as still open.")
     if not planned:
         of.questions.append(Question(f"No work is planned in {_of_seasons(of.seasons)} on these greens."))
     of.questions += _clubs_without_green(of)
@@ -198,6 +194,17 @@ def _works(of: _Placing) -> Wanted:
         return found.and_also(_by_targets(of, bare))
     of.questions += _without_targets(of, bare)
     return found
+
+
+def _lines(of: _Placing, only: Sequence[str] | None) -> tuple[Line, ...]:
+    """The lines of the seasons ordered for, beside the log as the due list lays them beside it.
+
+    The season before is looked at as well: a window may open in it, and what was done then is not ordered again.
+    """
+    first, last = of.seasons[0], of.seasons[-1]
+    days = (season_on(first, -1).start, last.end)
+    beside = by_season(planned_works(of.store, only, days), done_works(of.store, only, days), of.day, first, last)
+    return tuple(line for one in beside for line in one.matched.lines)
 
 
 def _clubs_without_green(of: _Placing) -> Iterator[Question]:
@@ -268,19 +275,22 @@ def _ordered(of: _Placing, wanted: Wanted) -> Order:
     """The order, with what stops and questions were met before it was worked out."""
     every = prices(of.store)
     offers = goods.offers_of(prices_on(every, of.day))
-    stock = goods.counted_stock(stock_on(of.store, of.day), of.where)
+    found = stock_on(of.store, of.day)
+    stock = goods.counted_stock(found, of.where)
     needs = goods.with_known_stock(wanted.needs, stock.unknown)
     names = {one.material for one in needs}
     made = order(
         needs, stock.stock, offers, [one.material for one in of.registered.values()], vat_pct=_vat(of.workspace)
     )
     bought = {one.material for one in made.stopped if "no offer" in one.reason}
+    taken = {(one.material, one.drop) for one in made.balances if one.from_stock}
     asked = (
         *([] if every else [Question(NO_PRICES)]),
         *([Question(made.proof)] if made.over_least else []),
         *wanted.questions,
         *of.questions,
         *stock.questions,
+        *goods.used_since(of.store, found, taken, of.where, of.day),
         *goods.later_prices(every, names, of.day),
         *goods.later_stock(of.store, of.day),
         *goods.priced_by_the_register(of.registered, bought, offers, of.workspace.settings.currency),
