@@ -81,7 +81,10 @@ def _since(one: Price) -> date:
 
 
 def _unit_prices(held: Sequence[Price], named: Mapping[str, Pack]) -> Iterator[tuple[tuple[str, Unit], UnitPrice]]:
-    """The price of a kilogram or litre of each material that a single pack can be had of, at one price."""
+    """The price of a kilogram or litre of each material that a single pack can be had of, at one price.
+
+    A price of 0 is not known, as the order has it: taken for nothing it would win every comparison.
+    """
     packs = grouped(held, lambda one: (one.material, one.supplier, one.pack_kg, one.pack_l))
     alone = [[one for one in same if one.from_packs <= 1] for same in packs.values()]
     single = [made for some in alone if len(some) == 1 and (made := _of(some[0])) is not None]
@@ -93,7 +96,7 @@ def _unit_prices(held: Sequence[Price], named: Mapping[str, Pack]) -> Iterator[t
 def _of(one: Price) -> UnitPrice | None:
     unit: Unit = "kg" if one.pack_kg else "l"
     pack = one.pack_kg or one.pack_l
-    if not pack:
+    if not pack or one.price <= 0:
         return None
     each = one.price / exact(pack)
     return UnitPrice(one.material, unit, each, pack, one.price, one.supplier, one.holds_from)

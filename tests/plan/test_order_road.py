@@ -405,3 +405,21 @@ def test_an_order_after_the_last_day_logged_says_where_the_log_ends(load: Load, 
     told = "The log ends on 3 April 2026: what was done since is counted as still open."
     assert told in place_order(workspace, Request(as_of=date(2027, 2, 2))).decided
     assert told not in place_order(workspace, Request(as_of=date(2026, 4, 3))).decided
+
+
+def test_two_programmes_that_ask_for_the_same_in_the_same_days_are_asked_about(
+    load: Load, workspace: Workspace
+) -> None:
+    """A programme made anew under another name stands beside the former one, and all of it would be bought twice."""
+    plan = (
+        f"2027,ALD-1,,fertilising,spring feed,{SPRING},,,2,,,\nnew,ALD-1,,fertilising,spring feed,{SPRING},,,3,,,\n"
+        f"2027,BRK-1,,fertilising,spring feed,{SPRING},,,1,,,\n"
+        "new,BRK-1,,fertilising,spring feed,2027-05-01,2027-05-31,,,,1,,,\n"
+        f"2027,BRK-1,,fertilising,spring feed,{SPRING},,,1,,,again\n"
+    )
+    records(load, plan=plan, prices=MERCHANT)
+    made = place_order(workspace, Request(as_of=date(2027, 2, 2)))
+    (told,) = [one for one in made.order.questions if "programmes" in one.text]
+    assert told.text.startswith("spring feed: on ALD-1 programmes 2027 and new both ask for it in the same days")
+    assert len(told.places) == 2
+    assert sum(one.needed for one in made.order.shares) == 25 * 8

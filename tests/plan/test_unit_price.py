@@ -66,3 +66,9 @@ def test_a_pack_that_does_not_divide_costs_its_price_again() -> None:
     ]
     assert known[0] == 10
     assert rounded(known[1]) == Decimal("0.02")
+
+
+def test_a_price_of_nothing_is_no_price() -> None:
+    """The order does not buy by it either; a club would be asked nothing for what it is to pay."""
+    assert each(price("0"), price("6.00", supplier="b")) == {"kg": Decimal("0.24")}
+    assert PriceBook((price("0"),), {}).without_single([SAND], DAY) == (SAND,)

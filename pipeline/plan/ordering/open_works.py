@@ -84,7 +84,7 @@ def of_lines(lines: Iterable[Line], drop_of: Callable[[str, str], str], given_up
         if line.state in ("overdue", "rest overdue"):
             late.append(line)
     stopped += _unnamed(unnamed)
-    return Wanted(tuple(needs), tuple(stopped), (*_late(late), *_instead(asking)), over)
+    return Wanted(tuple(needs), tuple(stopped), (*_late(late), *_twice(asking), *_instead(asking)), over)
 
 
 def _need(line: Line, drop_of: Callable[[str, str], str]) -> Need:
@@ -139,6 +139,35 @@ def _late(lines: list[Line]) -> Iterator[Question]:
             "more, say 0 times in the programme.",
             _places(some),
         )
+
+
+def _twice(lines: Iterable[Line]) -> Iterator[Question]:
+    """Works that two programmes ask for on one green in the same days: the one may have taken the other's place."""
+    open_ = [
+        line for line in lines if line.planned.material and line.missing and line.state not in ("short", "missing")
+    ]
+    alike = grouped(open_, lambda line: (line.planned.green, line.planned.operation, line.planned.material))
+    found = [pair for some in alike.values() if (pair := _of_two_programmes(some))]
+    for (material, names), pairs in grouped(found, _named_by).items():
+        some = [line for pair in pairs for line in pair]
+        yield Question(
+            f"{material}: on {_greens(some)} programmes {names} both ask for it in the same days, and both are "
+            "ordered. Where the one took the other’s place, say 0 times in the other.",
+            _places(some),
+        )
+
+
+def _of_two_programmes(lines: list[Line]) -> tuple[Line, Line] | None:
+    for number, one in enumerate(lines):
+        for other in lines[number + 1 :]:
+            first, last = max(one.planned.first, other.planned.first), min(one.planned.last, other.planned.last)
+            if one.planned.programme != other.planned.programme and first <= last:
+                return one, other
+    return None
+
+
+def _named_by(pair: tuple[Line, Line]) -> tuple[str, str]:
+    return pair[0].planned.material, listed(sorted(line.planned.programme for line in pair))
 
 
 def _instead(lines: Iterable[Line]) -> Iterator[Question]:

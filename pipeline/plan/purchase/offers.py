@@ -172,8 +172,10 @@ def _carriage(offers: Iterable[Offer]) -> tuple[dict[str, int | None], list[Ques
         counted = [minor(one) for one in known]
         carriage[supplier] = None if not counted or None in counted else max(one for one in counted if one is not None)
         if len(stated) > 1:
-            told = listed([money(one) for one in known]) + (" or nothing" if None in stated else "")
-            text = f"{supplier} charges for carriage {told} by its several prices: the largest is counted once a drop."
+            told = listed([money(one) for one in known])
+            bare = ", and some of them do not say" if None in stated else ""
+            text = f"{supplier} charges for carriage {told} by its several prices{bare}: "
+            text += "the largest is counted once a drop."
             questions.append(Question(text, places_of(by_supplier[supplier])))
     return carriage, questions
 
