@@ -423,3 +423,20 @@ def test_two_programmes_that_ask_for_the_same_in_the_same_days_are_asked_about(
     assert told.text.startswith("spring feed: on ALD-1 programmes 2027 and new both ask for it in the same days")
     assert len(told.places) == 2
     assert sum(one.needed for one in made.order.shares) == 25 * 8
+
+
+def test_an_order_that_should_have_come_is_asked_about(load: Load, workspace: Workspace) -> None:
+    """What goes to a club is counted by nobody: on its way for ever, it would stand for next season's load."""
+    plan = "2026,ALD-1,,top dressing,loam dressing,2026-06-01,2026-06-30,,2000,,,,,\n"
+    jobs = "2026-03-10,,ALD-1,top dressing,loam dressing,1500 kg,\n"
+    load_ = "loam dressing,ALD,2026-02-02,yes,,2000,,A 7\n"
+    records(load, plan=plan, prices=QUARRY, jobs=jobs, stock=load_)
+    used = place_order(workspace, Request(as_of=date(2026, 3, 11)))
+    club = "Alder Brook Bowls Club"
+    first = f"loam dressing: ordered for {club} by 2 February 2026"
+    assert not used.order.suppliers
+    assert f"{first}, and 1 job put on 1,500 kg since. It is counted as still on its way" in asked(used)
+    assert f"{first}." not in asked(place_order(workspace, Request(as_of=date(2026, 3, 2))))
+    assert f"{first}. It is counted" in asked(place_order(workspace, Request(as_of=date(2026, 3, 3))))
+    load("more.csv", "material,depot,counted_on,mass_kg\nloam dressing,ALD,2026-03-10,0\n")
+    assert only_line(place_order(workspace, Request(as_of=date(2026, 3, 11)))).packs == 2

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from math import fsum
 from typing import Any
@@ -21,6 +21,9 @@ from pipeline.plan.read import done_works
 from pipeline.plan.works import Done
 from pipeline.store.store import Store
 from schemas.material import LABEL
+
+LONG_DAYS = 28
+"""Days after which an order without a day of delivery is asked about: common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -154,37 +157,54 @@ def _told_again(one: InStock) -> Question:
     )
 
 
-def used_since(
-    store: Store, found: Iterable[InStock], taken: Collection[tuple[str, str]], where: Places, day: date
-) -> Iterator[Question]:
-    """That jobs put on some of a material after the stock was counted which the order takes: it may be gone.
+Taken = Collection[tuple[str, str]]
+"""Material and place of what an order takes."""
 
-    Nothing is taken off, for the log does not say where a material came from.
+
+def perhaps_gone(
+    store: Store, found: Iterable[InStock], taken: tuple[Taken, Taken], where: Places, day: date
+) -> Iterator[Question]:
+    """What the order takes from stock, or counts as on its way, and may no longer be there.
+
+    Jobs put some of it on since it was counted or ordered; or an order should have come long ago. Nothing is taken
+    off, for the log does not say where a material came from.
 
     Args:
         store: the store.
         found: stock as known on the day.
-        taken: material and place of what the order takes from stock.
+        taken: what the order takes from stock, and what from what is on its way.
         where: the places.
         day: the day of the order.
     """
-    counts: dict[tuple[str, str], InStock] = {}
-    for one in found:
-        key = one.material, where.stock_at(one.depot)
-        if not one.on_order and key in taken and (key not in counts or one.counted_on < counts[key].counted_on):
-            counts[key] = one
+    counts: dict[tuple[bool, str, str], InStock] = {}
+    for one in sorted(found, key=lambda one: one.counted_on):
+        place = where.stock_at(one.depot)
+        if (one.material, place) in taken[one.on_order]:
+            counts.setdefault((one.on_order, one.material, place), one)
     if not counts:
         return
     days = min(one.counted_on for one in counts.values()), day
     jobs = grouped((job for job in done_works(store, None, days) if job.last <= day), lambda job: job.material)
-    for (material, place), one in sorted(counts.items()):
+    for (on_order, material, place), one in sorted(counts.items(), key=lambda entry: entry[0]):
         since = [job for job in jobs.get(material, []) if job.last > one.counted_on]
-        if since:
+        if on_order and (since or (one.expected or one.counted_on + timedelta(days=LONG_DAYS)) < day):
+            yield Question(_on_its_way(one, place, since), (one.place,))
+        elif since:
             yield Question(
                 f"{material}: {_put_on(since)} since it was counted at {place} on {long_date(one.counted_on)}, and the "
                 "order takes what was there then. What of it came from there is gone: count again.",
                 (one.place,),
             )
+
+
+def _on_its_way(one: InStock, place: str, since: Sequence[Done]) -> str:
+    """That an order may have come, and have been used."""
+    expected = f", expected on {long_date(one.expected)}" if one.expected else ""
+    used = f", and {_put_on(since)} since" if since else ""
+    return (
+        f"{one.material}: ordered for {place} by {long_date(one.counted_on)}{expected}{used}. It is counted as still "
+        "on its way: where it has come, count what is there (0 where nothing is)."
+    )
 
 
 def _put_on(jobs: Sequence[Done]) -> str:

@@ -283,14 +283,15 @@ def _ordered(of: _Placing, wanted: Wanted) -> Order:
         needs, stock.stock, offers, [one.material for one in of.registered.values()], vat_pct=_vat(of.workspace)
     )
     bought = {one.material for one in made.stopped if "no offer" in one.reason}
-    taken = {(one.material, one.drop) for one in made.balances if one.from_stock}
+    from_stock = {(one.material, one.drop) for one in made.balances if one.from_stock}
+    on_its_way = {(one.material, one.drop) for one in made.balances if one.from_on_order}
     asked = (
         *([] if every else [Question(NO_PRICES)]),
         *([Question(made.proof)] if made.over_least else []),
         *wanted.questions,
         *of.questions,
         *stock.questions,
-        *goods.used_since(of.store, found, taken, of.where, of.day),
+        *goods.perhaps_gone(of.store, found, (from_stock, on_its_way), of.where, of.day),
         *goods.later_prices(every, names, of.day),
         *goods.later_stock(of.store, of.day),
         *goods.priced_by_the_register(of.registered, bought, offers, of.workspace.settings.currency),
