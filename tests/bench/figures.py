@@ -145,8 +145,8 @@ def a_small_load(workspace: Workspace, many: int) -> None:
         one = time.perf_counter() - began
     sys.stdout.write(
         f"a load that touches {CLUBS_TOUCHED} of {many * CLUBS:,} clubs: {touched.made} of {whole.seasons:,} seasons "
-        f"made again, {again:.2f} s (first {waited[0]:.2f}), {100 * again / whole.wall_s:.1f} % of a whole rebuild by {WORKERS} workers "
-        f"(goal {100 * SHARE:g} %); one green read in {1000 * one:.0f} ms\n"
+        f"made again, {again:.2f} s (first {waited[0]:.2f}), {100 * again / whole.wall_s:.1f} % of a whole rebuild by "
+        f"{WORKERS} workers (goal {100 * SHARE:g} %); one green read in {1000 * one:.0f} ms\n"
     )
 
 
