@@ -65,12 +65,12 @@ def load(
     """
     from pipeline.cli import printing
     from pipeline.load.files import load_paths, undecided_profiles
-    from pipeline.load.found import found_in, passed_over
+    from pipeline.load.found import found_in, not_loaded, passed_over
     from pipeline.load.idle_corrections import idle_corrections
     from pipeline.workspace.settings import open_workspace
 
     here = open_workspace(workspace)
-    found = found_in(paths, here.settings.ignore_files)
+    found = found_in(paths, here.settings.ignore_files, here.reports)
     results = load_paths(
         here,
         paths,
@@ -83,13 +83,15 @@ def load(
     )
     passed = found.left({picture for result in results for picture in result.pictures})
     if as_json:
-        print_json({"files": [one.as_json() for one in results], "passed_over": passed})
+        print_json({"files": [one.as_json() for one in results], "passed_over": [*passed, *found.written]})
     else:
         printing.load_results(results, dry_run=dry_run, quiet=quiet)
     if not dry_run:
         _keep_up(here)
     if passed:
         say(quiet, f"{passed_over(passed)} ignore_files in settings.toml silences this.")
+    if found.written:
+        say(quiet, not_loaded(found.written))
     for waiting in sorted(set(undecided_profiles(here)) - {result.profile for result in results}):
         say(quiet, f"Profile {waiting} still says “?” somewhere: until it is decided, files that it fits are refused.")
     for idle in idle_corrections(here, [result.file for result in results]):

@@ -36,6 +36,11 @@ def counted(number: int, one: str, many: str = "") -> str:
     return f"{number:,} {one if number == 1 else many or one + 's'}"
 
 
+def often(times: int) -> str:
+    """How often: once, twice, 3 times."""
+    return {1: "once", 2: "twice"}.get(times) or counted(times, "time")
+
+
 def told_of(file: str, line: int, said: str) -> str:
     """What is said of an entry after the place where it stands: Line 3 of log.csv: twenty packs."""
     return f"Line {line} of {file}: {said}"

@@ -41,7 +41,7 @@ def load_paths(
         WrongUsage: a path, kind or profile does not exist.
         CannotDo: the store cannot be opened or written.
     """
-    files = found_in(paths, workspace.settings.ignore_files).files
+    files = found_in(paths, workspace.settings.ignore_files, workspace.reports).files
     profiles = profiles_for(workspace, profile)
     kind_named(kind)
     # A rehearsal is a load that is taken back: only so does a log see the registers that came with it.

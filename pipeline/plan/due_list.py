@@ -107,7 +107,7 @@ class DueList:
     """What is due on greens by a day.
 
     Attributes:
-        day: the last day on record of any of them.
+        day: the last day on record of any of them; the day that it was asked where nothing is.
         until: the day up to which the list looks ahead.
         season: name of the season of ``until``.
         greens: every green asked for, those without anything due too.
@@ -125,6 +125,11 @@ class DueList:
     currency: str
     missing: tuple[str, ...] = ()
     look: Look = ORDINARY
+
+    @property
+    def on_record(self) -> bool:
+        """Whether anything is on record of any of them."""
+        return any(one.day for one in self.greens)
 
     @property
     def items(self) -> tuple[DueItem, ...]:

@@ -12,7 +12,7 @@ from datetime import date
 
 from pipeline.agronomy.dressing import packs
 from pipeline.common.amounts import Amount, AmountText
-from pipeline.common.words import counted, listed, long_date, period, window
+from pipeline.common.words import counted, listed, long_date, often, period, window
 from pipeline.indicators.base.green_records import LATE_LOG_DAYS, GreenRecords
 from pipeline.indicators.base.green_season import Due
 from pipeline.indicators.base.programmes import season_on
@@ -193,11 +193,13 @@ def _quantity(line: Line) -> AmountText:
         times = f"{_times(line.missing)}, " if work.times > 1 else ""
         return AmountText(times, f"amount not known: {work.unsized}", *how)
     if work.unit == "times":
-        often = f"{line.missing:.2g} more of {_times(line.size)}" if line.matched else _times(line.missing)
-        return AmountText(often, *how)
+        if line.matched:
+            return AmountText(f"{line.missing:.2g} more of {_times(line.size)}", *how)
+        whole_times = abs(line.missing - round(line.missing)) < 1e-9
+        return AmountText(often(round(line.missing)) if whole_times else _times(line.missing), *how)
     whole = AmountText(", the rest of ", _amount(work, line.size)) if line.matched else ""
-    often = f" in {_times(work.times)}" if work.times > 1 and not line.matched else ""
-    return AmountText(_amount(work, line.missing), _packed(work, line.missing), often, whole, *how)
+    doses = f" in {_times(work.times)}" if work.times > 1 and not line.matched else ""
+    return AmountText(_amount(work, line.missing), _packed(work, line.missing), doses, whole, *how)
 
 
 def _times(number: float) -> str:

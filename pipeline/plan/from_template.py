@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from math import ceil
 
-from pipeline.common.words import long_date, period
+from pipeline.common.words import long_date, often, period
 from pipeline.plan.entries import LICENSED_PRACTICE, NOTHING, PUT_ON, Entry, Found, LeftOut, Place, amount, done_in
 from pipeline.plan.templates.model import Line, Template
 from pipeline.plan.works import Done, Planned, Unit
@@ -148,7 +148,7 @@ def _done(template: Template, line: Line, of: Ahead) -> tuple[float, str]:
     ]
     if not done or (len(meant) == 1 and line.operation != "inspection"):
         return done, ""
-    return 0.0, f"; {done:g} times logged from {long_date(first)} on, which may be this work or another"
+    return 0.0, f"; logged {often(round(done))} from {long_date(first)} on, which may be this work or another"
 
 
 def _turn(line: Line, of: Ahead, first: date) -> str:

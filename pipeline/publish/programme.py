@@ -235,6 +235,8 @@ def _programme(
             f"Season {season.name} ended on {long_date(season.end)}: on {long_date(day)} nothing of it is to come.",
             "Name a later season, or an earlier day with --from.",
         )
+    if not log:
+        own = replace(own, last_day=day)  # nothing is on record: the season's end is not a day that was read up to
     before = season_on(season, -1)
     last = [job for job in log if before.start <= job.done.first and job.done.last <= before.end]
     feed = _feed(own, wanted.feed) if wanted.feed else None

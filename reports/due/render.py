@@ -109,7 +109,9 @@ def view(done: DueList, most: int = MOST_LINES[0], *, version: str) -> DueReport
         heading="What is due",
         about=about,
         until=text.day(done.until),
-        counted=remarks.looked(remarks.records_up_to(done.day, ends), done.look),
+        counted=remarks.looked(
+            remarks.records_up_to(done.day, ends) if done.on_record else "Nothing is on record.", done.look
+        ),
         running_head=f"What is due, {about}",
         **remarks.stamp(done.day, version),
         density="",

@@ -10,7 +10,7 @@ from decimal import Decimal
 from pipeline.common.amounts import Amount
 from pipeline.common.grouped import grouped
 from pipeline.common.money import rounded
-from pipeline.common.words import listed
+from pipeline.common.words import listed, often
 from pipeline.plan.cost import Sum
 from pipeline.plan.entries import LICENSED_PRACTICE
 from pipeline.plan.priced import OfGreen, PricedProgramme, hours_of, net_of, unknown_parts
@@ -23,7 +23,7 @@ from reports.page.effort import PARTIAL
 from reports.page.house_style import HouseStyle, Units
 from reports.page.templating import fill
 from reports.programme.data import csv_files
-from reports.programme.wording import held, how, in_words, left_out, often, said, size_words, what
+from reports.programme.wording import held, how, in_words, left_out, said, size_words, what
 from schemas.codes import code_list
 
 MOST_PAGES = 200
@@ -299,7 +299,7 @@ def _line(line: QuotedLine, notes: _Notes, units_: Units) -> LineRow:
     one = line.planned
     amount = "not known" if one.size is None else size_words(one.size, one, units_)
     if one.unit != "times" and one.times > 1:
-        amount += f" in all, {often(one.times)}"
+        amount += f" in all, {often(round(one.times))}"
     return LineRow(
         when=text.day_range(one.first, one.last),
         work=what(one),

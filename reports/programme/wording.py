@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 from pipeline.common.amounts import Amount
 from pipeline.common.grouped import grouped
-from pipeline.common.words import listed
+from pipeline.common.words import listed, often
 from pipeline.plan.priced import NotPlanned
 from pipeline.plan.works import Planned
 from reports.page import text, units
@@ -47,7 +47,7 @@ def what(one: Planned) -> str:
 def size_words(size: float, one: Planned, units_: Units) -> str:
     """How much of a work: a mass, a volume or a number of times."""
     if one.unit == "times":
-        return often(size)
+        return often(round(size))
     return held(size, one.unit, units_)
 
 
@@ -56,11 +56,6 @@ def held(size: float, unit: str, units_: Units) -> str:
     heavy = unit == "kg" and size >= KG_OF_T
     told = Amount(size / KG_OF_T, "t", ",.4g", carries=2) if heavy else Amount(size, unit, ",.4g", carries=1)
     return said(told, units_)
-
-
-def often(times: float) -> str:
-    """How often: once, twice, 3 times."""
-    return {1: "once", 2: "twice"}.get(round(times)) or text.count(round(times), "time")
 
 
 def said(amount: Amount, units_: Units) -> str:

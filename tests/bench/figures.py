@@ -120,27 +120,33 @@ def one_at_a_time(workspace: Workspace) -> float:
 
 
 def a_small_load(workspace: Workspace, many: int) -> None:
-    """Print what a load that touches three of a thousand clubs costs beside a whole rebuild; two seasons a green."""
+    """Print what a load that touches three of a thousand clubs costs beside a whole rebuild; two seasons a green.
+
+    The median of some, with what makes figures imported: the workers of a whole rebuild start with it.
+    """
     with Store(workspace.store) as store:
         for kind in _dated():
             store.con.execute(f"DELETE FROM history.{kind.name} WHERE date < ?", [FIRST_DAY[2]])
     whole = rebuilt(workspace, many)
     with Store(workspace.store) as store:
-        store.con.execute(
-            "UPDATE history.job SET hours = coalesce(hours, 0) + 1 WHERE green IN (SELECT green FROM green "
-            f"WHERE club IN (SELECT DISTINCT club FROM green ORDER BY club LIMIT {CLUBS_TOUCHED}))"
-        )
-        store.con.execute("UPDATE derived.state SET records = '0' || records")  # the same numbers, another text: stale
-        began = time.perf_counter()
-        touched = refresh(store, workspace)
-        again = time.perf_counter() - began
+        waited = []
+        for _ in range(ROUNDS):
+            store.con.execute(
+                "UPDATE history.job SET hours = coalesce(hours, 0) + 1 WHERE green IN (SELECT green FROM green "
+                f"WHERE club IN (SELECT DISTINCT club FROM green ORDER BY club LIMIT {CLUBS_TOUCHED}))"
+            )
+            store.con.execute("UPDATE derived.state SET records = '0' || records")  # another text: stale
+            began = time.perf_counter()
+            touched = refresh(store, workspace)
+            waited.append(time.perf_counter() - began)
+        again = statistics.median(waited)
         began = time.perf_counter()
         assert figures_in(store, workspace.settings, "2026", ["ALD-1"])
         one = time.perf_counter() - began
     sys.stdout.write(
         f"a load that touches {CLUBS_TOUCHED} of {many * CLUBS:,} clubs: {touched.made} of {whole.seasons:,} seasons "
-        f"made again, {again:.2f} s, {100 * again / whole.wall_s:.1f} % of a whole rebuild by {WORKERS} workers "
-        f"(goal {100 * SHARE:g} %); one green read in {1000 * one:.0f} ms\n"
+        f"made again, {again:.2f} s (first {waited[0]:.2f}), {100 * again / whole.wall_s:.1f} % of a whole rebuild by "
+        f"{WORKERS} workers (goal {100 * SHARE:g} %); one green read in {1000 * one:.0f} ms\n"
     )
 
 

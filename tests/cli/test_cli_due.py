@@ -148,7 +148,7 @@ def test_a_narrow_screen_breaks_no_line(
         printing.due(DueDone(listed), quiet=True)
         lines = capsys.readouterr().out.splitlines()
         assert max(map(len, lines)) <= width
-        assert any("[overdue] Scarifying: 1 time, 2 passes; by 20 August 2026 (passed)" in line for line in lines)
+        assert any("[overdue] Scarifying: once, 2 passes; by 20 August 2026 (passed)" in line for line in lines)
         assert "Hours: 3.5 h (given for 1 of 3, 1 more by rate)" in lines
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.common.refusal import WrongUsage
-from pipeline.load.found import found_in, passed_over
+from pipeline.load.found import found_in, not_loaded, passed_over
 
 
 def made(folder: Path, *names: str) -> Path:
@@ -43,3 +43,20 @@ def test_a_folder_with_nothing_to_read_says_what_is_there(tmp_path: Path) -> Non
     with pytest.raises(WrongUsage) as told:
         found_in([made(tmp_path, "a.pdf")])
     assert told.value.message == "No file to load was found. Passed over: 1 file of type .pdf (a.pdf)."
+
+
+def test_what_the_program_wrote_is_read_where_it_is_named_alone(tmp_path: Path) -> None:
+    """A folder of reports holds a sheet twice, edited and as it was written, and orders that have not gone out."""
+    made(tmp_path, "log.csv", "reports/a.pdf")
+    made(tmp_path, "reports/2027/P.csv", "reports/2027/P.xlsx", "reports/2027/o/ordered.csv")
+    reports = tmp_path / "reports"
+    found = found_in([tmp_path], reports=reports)
+    assert [shown for _, shown in found.files] == ["log.csv"]
+    assert not_loaded(found.written) == (
+        "Not loaded: 4 files where documents are written (reports/2027/P.csv, reports/2027/P.xlsx, "
+        "reports/2027/o/ordered.csv and 1 more). Name the one that you edited, or the order that has gone out."
+    )
+    named = found_in([reports / "2027" / "P.csv"], reports=reports)
+    assert ([shown for _, shown in named.files], named.written) == (["P.csv"], [])
+    with pytest.raises(WrongUsage, match=r"was found\. Not loaded: 3 files where documents are written"):
+        found_in([reports / "2027"], reports=reports)

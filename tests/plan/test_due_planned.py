@@ -68,7 +68,7 @@ def test_lines_are_due_overdue_and_not_due_yet(programme: Load, workspace: Works
     )
     found = planned(due_next(records(workspace)))
     assert [(one.state, one.what, one.quantity, one.by) for one in found] == [
-        ("overdue", "Scarifying", "1 time", "by 31 March 2026 (passed)"),
+        ("overdue", "Scarifying", "once", "by 31 March 2026 (passed)"),
         ("due", f"Fertilising, {FEED}", "60 kg (from 3 packs of 25 kg)", "by 31 May 2026"),
         ("due", "Verticutting", "3 more of 4 times", "by 31 July 2026"),
         ("not due yet", f"Top dressing, {MIX}", "4.8 t", "between 6 and 17 September 2026"),
@@ -116,9 +116,9 @@ def test_of_a_season_without_a_log_nothing_is_called_overdue(
     seen = "date,green,observed,survey,place,method,hits,points\n2026-06-01,ALD-1,moss,V,F1,point_quadrat,6,50\n"
     assert not county("seen.csv", seen).failed
     first, later = planned(due_next(records(workspace)))
-    assert first.quantity == "not known: no job of the season is logged, planned: 1 time"
+    assert first.quantity == "not known: no job of the season is logged, planned: once"
     assert (first.state, first.overdue) == ("not known", False)
-    assert (later.state, later.quantity, later.by) == ("not due yet", "1 time", "in August 2026")
+    assert (later.state, later.quantity, later.by) == ("not due yet", "once", "in August 2026")
 
 
 def test_an_amount_that_is_not_known_is_said_and_not_nothing(programme: Load, workspace: Workspace) -> None:

@@ -184,16 +184,16 @@ def test_documents_print_the_lines_of_a_programme(seasons: Sequence[GreenSeason]
 
 def test_the_round_up_tells_what_may_be_done_from_what_is_due(seasons: Sequence[GreenSeason]) -> None:
     """Visits have no number that adds up: their words stand. What a job may have done is no amount that is due."""
-    much = "not known: slitting of June 2026 may have done it: the day is not known, planned: 1 time"
+    much = "not known: slitting of June 2026 may have done it: the day is not known, planned: once"
     perhaps = Due(
         "Slitting", much, "in June 2026", "Programme 2026.", date(2026, 6, 30), state="not known", operation="slitting"
     )
-    later = replace(perhaps, quantity="1 time", state="not due yet")
+    later = replace(perhaps, quantity="once", state="not due yet")
     first, second, *others = seasons
     whole = round_up([replace(first, due=(perhaps,)), replace(second, due=(later,)), *others])
     page = round_up_page.view(whole, version="test")
     rows = {(row.quantity, row.greens) for row in page.due if row.what == "Slitting" and row.by == "in June 2026"}
-    assert rows == {("perhaps done: see due.csv", first.green), ("1 time", second.green)}
+    assert rows == {("perhaps done: see due.csv", first.green), ("once", second.green)}
 
 
 def test_the_summary_counts_what_is_not_due_yet_apart(seasons: Sequence[GreenSeason]) -> None:

@@ -20,7 +20,8 @@ if TYPE_CHECKING:
 def due(done: DueDone, *, quiet: bool) -> None:
     """The greens with what is due, what has nothing due, totals, hours and cost, and what is missing."""
     found, width = done.due, screen_width()
-    out(f"Due to {long_date(found.until)}; records up to {long_date(found.day)}")
+    known = f"records up to {long_date(found.day)}" if found.on_record else "nothing on record"
+    out(f"Due to {long_date(found.until)}; {known}")
     for green in found.greens:
         if green.items:
             for line in _green(green, found, width):

@@ -8,7 +8,7 @@ from pipeline.cli.narrow import narrowed
 from pipeline.cli.printing.table import table
 from pipeline.cli.terminal import err, out
 from pipeline.common.money import plain, rounded
-from pipeline.common.words import counted, period
+from pipeline.common.words import counted, often, period
 from pipeline.plan.programme import PARTS
 from schemas.codes import code_list
 
@@ -89,7 +89,7 @@ def amount(line: Entry) -> str:
         return f"not known: {line.lacking or 'none is given'}"
     times = f" in {counted(round(line.times), 'time')}" if line.times > 1 else ""
     if work.unit == "times":
-        return counted(round(work.size), "time")
+        return often(round(work.size))
     if work.unit == "kg" and work.size >= 1000:
         return f"{work.size / 1000:.3g} t{times}"
     return f"{work.size:,.4g} {work.unit}{times}"

@@ -292,7 +292,12 @@ def _faults(store: Store, greens: Sequence[str] | None) -> pl.DataFrame:
 
 
 def _in_force(store: Store, kind: Kind, greens: Sequence[str] | None) -> pl.DataFrame:
-    """Records of a kind with the fields that figures are made from; pictures are read one by one, where shown."""
+    """Records of a kind with the fields that figures are made from; pictures are read one by one, where shown.
+
+    Of greens that are named, none of what is to come: no figure asks for it, and it would go with each lot of greens.
+    """
+    if kind.ahead and greens is not None:
+        return store.frame(f'SELECT * FROM "{kind.name}" WHERE false')  # noqa: S608 (a name from KINDS)
     if not (kind.figured or kind.pictured):
         return _of(store, "*", kind.name, kind, greens)
     names = kind.figured or [field.name for field in kind.stored if field.type != "image"]
