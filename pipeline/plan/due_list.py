@@ -171,7 +171,7 @@ def _green_due(
 ) -> GreenDue:
     """What is due on a green by a day: what is overdue or due, and what a window or a target opens for by then."""
     season, made = season_made
-    found = sorted(due_lines(records, season, records.as_of, made), key=lambda one: one[0].turn)
+    found = sorted(due_lines(records, season, records.as_of, made, until), key=lambda one: one[0].turn)
     chosen = [(due, line) for due, line in found if _by_then(due, until, season)]
     lasts = next((due for due, _ in found if due.what == LOOK_AGAIN), None)
     items = tuple(_item(due, line, (records, of, until, lasts), priced) for due, line in chosen)

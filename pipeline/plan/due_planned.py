@@ -10,6 +10,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
+import polars as pl
+
 from pipeline.agronomy.dressing import packs
 from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.words import counted, listed, long_date, often, period, window
@@ -73,24 +75,36 @@ def season_holding(season: Season, day: date) -> Season:
     return season
 
 
-def planned_due(records: GreenRecords, until: Season) -> tuple[PlannedDue, ...]:
+def planned_due(records: GreenRecords, until: Season, ahead: date | None = None) -> tuple[PlannedDue, ...]:
     """Lines of the green's programmes of which something is still to be done, by season and window.
 
-    They are of the season of the last day on record and those after it up to one. Of a season that is over nothing is
-    due any more. Everything logged counts, whatever day a document speaks of.
+    They are of the season of the last day on record and those after it up to one, and of later ones where their window
+    opens before it ends: an autumn renovation that opens in September is of the season that begins in October. Of a
+    season that is over nothing is due any more. Everything logged counts, whatever day a document speaks of.
 
     Args:
         records: of the green, with everything logged.
         until: the last season looked at; that of the last day on record, where it lies before that.
+        ahead: a later day, by which windows of later seasons may open.
     """
     if not records.planned.height:
         return ()
     day = records.last_day
     first = season_holding(until, day)
     last = until if until.start > first.start else first
+    opens = max(last.end, ahead or last.end)
+    last = _that_opens_by(records, last, opens)
     done = done_of(records, season_on(first, -1).start, last.end)
     beside = by_season(planned_of(records.planned), done, day, first, last)
-    return tuple(line for one in beside for line in _of_season(one, done, records))
+    found = (line for one in beside for line in _of_season(one, done, records))
+    return tuple(line for line in found if line.line.planned.first <= opens)
+
+
+def _that_opens_by(records: GreenRecords, last: Season, opens: date) -> Season:
+    """The last season of a line whose window opens by a day, where it is later than one."""
+    lines = records.planned.filter((pl.col("window_from") <= opens) & (pl.col("window_to") > last.end))
+    ends = lines["window_to"].max()
+    return season_holding(last, ends) if isinstance(ends, date) else last
 
 
 def _of_season(one: SeasonMatched, done: Sequence[Done], records: GreenRecords) -> Iterator[PlannedDue]:

@@ -48,13 +48,14 @@ def whats_due(records: GreenRecords, season: Season, day: date) -> tuple[Due, ..
 
 
 def due_lines(
-    records: GreenRecords, season: Season, day: date, made: Figured | None = None
+    records: GreenRecords, season: Season, day: date, made: Figured | None = None, ahead: date | None = None
 ) -> Iterator[tuple[Due, PlannedDue | None]]:
     """The same, each with the line of a programme that asks for it; None where another thing does.
 
-    ``made`` is what the log of that season comes to, where it was worked out with that of other greens.
+    ``made`` is what the log of that season comes to, where it was worked out with that of other greens; ``ahead`` a day
+    after the season, by which windows of programmes may open.
     """
-    lines = planned_due(records, season)
+    lines = planned_due(records, season, ahead)
     yield from ((one.due, one) for one in lines)
     yield from ((one, None) for one in due(records, season, day, covered(records, lines, season), made))
 

@@ -24,6 +24,7 @@ from pipeline.indicators.base.looked_at import as_looked_at, opened
 from pipeline.indicators.base.records import Records, part_of
 from pipeline.plan.account import Priced
 from pipeline.plan.against import OfGreen, of_green
+from pipeline.plan.due import season_due
 from pipeline.plan.due_list import WEEKS, DueList, GreenDue, Total, greens_due, totals
 from pipeline.plan.market import Kept, calendar
 from pipeline.plan.pricing import pricing
@@ -119,10 +120,11 @@ def due_list(
     found = tuple(one if one.green in known else replace(one, day=None) for one in _made(whole, progress))
     day = max((day, *(one.day for one in found if one.day)))
     packs = dict(_packs(records.frames["material"]))
+    in_hand, season = season_due(span, day), workspace.season_of(ahead)
+    later = f"What targets ask of season {season.name} is not listed: season {in_hand.name} still runs."
     bare = f"No dated record of a green is in the store: what is due is as of today, {long_date(day)}."
-    missing = (*(() if held else (bare,)), *told)
-    season = workspace.season_of(ahead).name
-    return DueList(day, ahead, season, found, totals(found, packs), workspace.settings.currency, missing, look)
+    missing = (*(() if held else (bare,)), *((later,) if season.start > in_hand.start else ()), *told)
+    return DueList(day, ahead, season.name, found, totals(found, packs), workspace.settings.currency, missing, look)
 
 
 @dataclass(frozen=True)

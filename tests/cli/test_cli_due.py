@@ -15,7 +15,10 @@ import pypdfium2
 import pytest
 
 from pipeline.cli.printing import due as printing
+from pipeline.indicators.base.green_records import green_records
+from pipeline.indicators.base.records import read_records
 from pipeline.plan.due_list import DueList
+from pipeline.plan.next import due_next
 from pipeline.publish.due import due_list
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
@@ -280,3 +283,31 @@ def test_a_green_that_is_given_up_later_is_still_listed(county: Load, workspace:
     for asked in ({}, {"clubs": ["ALD"]}):
         listed = due_list(workspace, until=date(2026, 9, 30), today=TODAY, **asked)
         assert [one.green for one in listed.greens if one.club == "ALD"] == ["ALD-1", "ALD-2"]
+
+
+AUTUMN = (
+    "programme,green,operation,material,window_from,window_to,quantity\n"
+    f"2027,ALD-1,top dressing,{MIX},2026-09-20,2026-10-10,5 t\n2027,ALD-1,hollow coring,,2026-10-05,2026-10-16,\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("until", "listed"), [("2026-09-19", []), ("2026-09-20", ["5 t"]), ("2026-10-31", ["5 t", "once"])]
+)
+def test_a_window_over_the_turn_of_the_season_is_listed_once_it_opens(
+    county: Load, workspace: Workspace, until: str, listed: list[str]
+) -> None:
+    """The season of the day is that before the one it ends in: looked at alone, the renovation would not be due."""
+    ready(county, ("autumn.csv", AUTUMN))
+    found = due_list(workspace, until=date.fromisoformat(until), today=TODAY)
+    told = [plain(str(item.due.quantity)) for item in found.items if str(item.due.why).startswith("Programme 2027")]
+    assert told == listed
+    later = "What targets ask of season 2027 is not listed: season 2026 still runs."
+    assert (later in found.missing) == (until > "2026-09-30")
+
+
+def test_documents_say_the_window_that_opens_before_the_season_ends(county: Load, workspace: Workspace) -> None:
+    ready(county, ("autumn.csv", AUTUMN))
+    with Store(workspace.store, read_only=True) as store:
+        said = due_next(green_records(read_records(store, ["ALD-1"]), "ALD-1", workspace.season("2026"), workspace))
+    assert [one.operation for one in said if str(one.why).startswith("Programme 2027")] == ["top_dressing"]

@@ -174,6 +174,11 @@ def test_until_takes_what_begins_by_then_over_seasons(load: Load, workspace: Wor
     assert packs() == packs(season="2027") == 5
     assert packs(season="2028") == 8
     assert packs(until=date(2028, 4, 1)) == 13
+    load("autumn.csv", "programme,green,operation,material,window_from,window_to,packs,reference\n"
+         "2028,ALD-1,fertilising,spring feed,2027-09-20,2027-10-10,1,autumn\n")  # fmt: skip
+    assert packs(until=date(2027, 9, 19)) == 5
+    assert packs(until=date(2027, 9, 20)) == 6  # of the season that it ends in, and begun by then
+    assert packs(season="2028") == 9
 
 
 def test_what_stops_a_line_is_said_and_orders_nothing(load: Load, workspace: Workspace) -> None:
@@ -269,7 +274,7 @@ def test_what_is_missing_is_said_plainly(load: Load, workspace: Workspace) -> No
     assert not made.order.suppliers
     assert "No work is planned in season 2027 on these greens." in asked(made)
     assert "No price is recorded" in asked(made)
-    head = "programme,green,operation,material,window_from,window_to,packs\n"
+    head = "programme,green,operation,material,window_from,window_to,packs,reference\n"
     assert not load("plan.csv", f"{head}2027,ALD-1,fertilising,spring feed,{SPRING}2\n").failed
     unpriced = place_order(workspace, Request(as_of=date(2027, 2, 2)))
     assert stopped(unpriced)[0][3] == "no offer of it is known, and so no price: 50 kg are needed"

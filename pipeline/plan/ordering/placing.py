@@ -178,7 +178,7 @@ def _works(of: _Placing) -> Wanted:
     """What is asked for, by programmes and, where wanted, by targets."""
     codes = set(of.greens["green"])
     lines = _lines(of, sorted(codes) if of.clubs else None)
-    planned = [line.planned for line in lines]
+    planned = [line.planned for line in lines if line.planned.last <= of.seasons[-1].end]
     until = of.asked.until or of.seasons[-1].end
     gone = of.greens.filter(pl.col("closed_on") <= of.day)
     given_up = dict(gone.select("green", "closed_on").iter_rows())
@@ -199,9 +199,11 @@ def _works(of: _Placing) -> Wanted:
 def _lines(of: _Placing, only: Sequence[str] | None) -> tuple[Line, ...]:
     """The lines of the seasons ordered for, beside the log as the due list lays them beside it.
 
-    The season before is looked at as well: a window may open in it, and what was done then is not ordered again.
+    The season before is looked at as well: a window may open in it, and what was done then is not ordered again. So is
+    the season after, where the order is for windows that begin by a day: they may end in it.
     """
     first, last = of.seasons[0], of.seasons[-1]
+    last = season_on(last, 1) if of.asked.until else last
     days = (season_on(first, -1).start, last.end)
     beside = by_season(planned_works(of.store, only, days), done_works(of.store, only, days), of.day, first, last)
     return tuple(line for one in beside for line in one.matched.lines)
