@@ -17,7 +17,7 @@ import pytest
 from pipeline.cli.printing import due as printing
 from pipeline.indicators.base.green_records import green_records
 from pipeline.indicators.base.records import read_records
-from pipeline.plan.due_list import DueList
+from pipeline.plan.due_list import DueList, Total
 from pipeline.plan.next import due_next
 from pipeline.publish.due import due_list
 from pipeline.store.store import Store
@@ -311,3 +311,11 @@ def test_documents_say_the_window_that_opens_before_the_season_ends(county: Load
     with Store(workspace.store, read_only=True) as store:
         said = due_next(green_records(read_records(store, ["ALD-1"]), "ALD-1", workspace.season("2026"), workspace))
     assert [one.operation for one in said if str(one.why).startswith("Programme 2027")] == ["top_dressing"]
+
+
+def test_a_total_of_tonnes_is_told_to_the_kilogram() -> None:
+    """As 4.0 t it would stand beside five packs of a tonne."""
+    told = Total("mix", "t", 4.004, 5, "5 packs of 1,000 kg", 3, 0, 2)
+    assert [printing._amount(one) for one in (told, replace(told, amount=1200.0), replace(told, unit="kg"))] == [
+        "4.004 t", "1,200 t", "4.0 kg",
+    ]  # fmt: skip

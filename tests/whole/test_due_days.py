@@ -87,10 +87,11 @@ def looked_at(workspace: Workspace, day: date) -> Iterator[GreenRecords]:
 
 def of_the_list(own: GreenRecords) -> list[Due]:
     """What the due list says of a green, as far ahead as a document looks."""
-    until = season_due(own.season, own.last_day).end + timedelta(days=400)
+    ends = season_due(own.season, own.last_day).end
+    until = ends + timedelta(days=400)
     stands = of_green(replace(own, as_of=own.last_day), ())
     (green,) = greens_due([(own, stands)], until, UNPRICED)
-    return [item.due for item in green.items]
+    return [item.due for item in green.items if item.due.first is None or item.due.first <= ends]
 
 
 def of_a_survey(own: GreenRecords, workspace: Workspace) -> tuple[Due, ...]:

@@ -101,7 +101,9 @@ def _in_all(found: DueList, width: int) -> None:
 def _amount(one: Total) -> str:
     if one.amount is None:
         return "not known"
-    return f"{one.amount:,.1f} {one.unit}"
+    if one.unit != "t":
+        return f"{one.amount:,.1f} {one.unit}"
+    return f"{one.amount:,.3f}".rstrip("0").rstrip(".") + " t"  # to the kilogram: 4.004 t are 5 packs of a tonne
 
 
 def _unknown(one: Total) -> str:
