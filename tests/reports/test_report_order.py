@@ -22,6 +22,7 @@ from pipeline.plan.purchase.parts import Material, Need, Offer, Order, Stock
 from reports.order import office, van
 from reports.order.amounts import amount, exact_money, in_packs, money
 from reports.page.house_style import HouseStyle
+from reports.page.text import sentence
 from tests.outside_checks import outside
 from tests.reports.test_report_pages import attached, flat, overlaps, pages_text
 from tests.reports.test_report_unbranded import named
@@ -178,6 +179,23 @@ def test_the_van_has_no_money_and_every_green() -> None:
     assert said.count("Upper green") == said.count("Lower green") == 24  # at its club and at the yard, each
     assert flat("1 × 25 kg + 22.9 kg") in flat(said)
     assert flat("lines could not be ordered") in flat(said)
+
+
+def test_no_green_of_the_van_is_parted_from_its_name() -> None:
+    """A material at the head of a page, under no name, would be put on another green."""
+    feeds = [f"feed {letter}" for letter in "ABCDEFG"]
+    needs = [Need(feed, Decimal(50), "kg", "yard", green.green, place=LINE) for green in GREENS[:12] for feed in feeds]
+    offers = [Offer(feed, "merchant", Decimal(25), "kg", Decimal(30), carriage=Decimal(0)) for feed in feeds]
+    asked = order(needs, [], offers, [Material(feed, "fertiliser") for feed in feeds], vat_pct=None)
+    pages = pages_text(van.render(replace(placed(), order=asked), version=VERSION))
+    assert len(pages) > 2
+    for said in pages[1:]:
+        assert "G-" in said.split("By green", 1)[1].splitlines()[1]
+
+
+def test_a_question_ends_with_its_own_mark() -> None:
+    assert sentence("is it of a bag?") == "Is it of a bag?"
+    assert sentence("no area.") == "No area."
 
 
 def test_a_list_cut_short_tells_whole_amounts_and_how_many_greens_are_left(monkeypatch: pytest.MonkeyPatch) -> None:
