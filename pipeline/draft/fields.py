@@ -213,8 +213,9 @@ def _open(one: Field, offered: list[str]) -> Part:
         why = f"needed ({what}): write its column, one of {_listed(offered)}"
     else:
         why = (
-            f"needed ({what}), and no column is left for it: add one to the file, or say it under [constants], or where "
-            f"a title line or the file's name has it, how it is found there under [given.{one.name}]"
+            f"needed ({what}), and no column is left for it: add one to the file, or say it under [constants], or "
+            "where a title line or the file's name has it, how it is found there under "
+            f"[given.{one.name}]"
         )
     return Part((Entry(one.name, UNDECIDED, why),), (Ask(f"fields.{one.name}", why),))
 

@@ -94,4 +94,6 @@ def test_the_day_of_a_count_may_stand_in_a_title_line(tmp_path: Path, workspace:
     count.write_text("Counted 12 Feb 2027\nProduct,Qty\nspring granular 9-4-6 + 2 Fe,1 x 25 kg\n", encoding="utf-8")
     drafted = draft_profile(workspace, count, kind="stock")
     (asked,) = [one.why for one in drafted.asks if one.key == "fields.counted_on"]
-    assert asked.endswith("where a title line or the file's name has it, how it is found there under [given.counted_on]")
+    assert asked.endswith(
+        "where a title line or the file's name has it, how it is found there under [given.counted_on]"
+    )

@@ -144,8 +144,9 @@ def test_what_is_on_its_way_elsewhere_is_told_before_it_is_bought_again() -> Non
     """Ten tonnes ordered to the yard and bought once more for the clubs is the dearest fault of an order."""
     lots = (Stock("seed", D(30), "kg", "shed", on_order=D(20)), Stock("seed", D(0), "kg", "barn", on_order=D(7)))
     one = made([need("40")], [offer("80")], stock=lots)
-    assert "seed: 30 kg at shed, 7 kg on its way to barn and 20 kg on its way to shed are left unused, while it is " in (
-        "".join(question.text for question in one.questions)
+    assert (
+        "seed: 30 kg at shed, 7 kg on its way to barn and 20 kg on its way to shed are left unused, while it is "
+        in ("".join(question.text for question in one.questions))
     )
 
 
