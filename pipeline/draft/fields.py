@@ -212,7 +212,11 @@ def _open(one: Field, offered: list[str]) -> Part:
     if offered:
         why = f"needed ({what}): write its column, one of {_listed(offered)}"
     else:
-        why = f"needed ({what}), and no column is left for it: add one to the file, or say it under [constants]"
+        why = (
+            f"needed ({what}), and no column is left for it: add one to the file, or say it under [constants], or "
+            "where a title line or the file's name has it, how it is found there under "
+            f"[given.{one.name}]"
+        )
     return Part((Entry(one.name, UNDECIDED, why),), (Ask(f"fields.{one.name}", why),))
 
 

@@ -135,5 +135,10 @@ def _dose(records: GreenRecords, work: Planned, nitrogen_pct: float | None) -> I
         return
     dose = work.size / max(work.times, 1.0) * nitrogen_pct / 100 * 1000 / records.area_m2
     over = "above" if dose > limit.high * (1 + 1e-9) else "within"
-    yield AmountText("Each time ", Amount(dose, "g/m²", ".2g"), f" N, {over} the limit of a single dose, ", most,
-                     f" ({limit.source}).")  # fmt: skip
+    each = Amount(dose, "g/m²", _told_apart(dose, limit.high))
+    yield AmountText("Each time ", each, f" N, {over} the limit of a single dose, ", most, f" ({limit.source}).")
+
+
+def _told_apart(dose: float, most: float) -> str:
+    """The format of a dose: two figures, and more where it would else read the same as a limit that it is not at."""
+    return next((f".{n}g" for n in range(2, 7) if f"{dose:.{n}g}" != f"{most:.{n}g}"), ".2g")

@@ -94,7 +94,7 @@ def supplier_rows(made: PlacedOrder, one: SupplierOrder) -> Iterator[tuple[Cell,
 
 
 def _break(line: Line) -> str:
-    return f"price from {line.from_packs} packs on" if line.from_packs > 1 else ""
+    return f"price from {line.from_packs} packs on, all places together" if line.from_packs > 1 else ""
 
 
 def _carriage(made: PlacedOrder, delivery: Delivery, place: str) -> tuple[Cell, ...]:

@@ -249,7 +249,7 @@ def _drop(made: PlacedOrder, one: Delivery) -> Drop:
 
 
 def _line(made: PlacedOrder, one: Line) -> OrderLine:
-    note = f"price from {one.from_packs:,} packs on" if one.from_packs > 1 else ""
+    note = f"price from {one.from_packs:,} packs on, all places together" if one.from_packs > 1 else ""
     return OrderLine(
         text.clean(one.material, 80), f"{one.packs:,}", pack(one), money(one.price, made.currency),
         money(one.cost, made.currency), note,

@@ -139,7 +139,7 @@ def _load(made: PlacedOrder, drop: str, shares: Sequence[Share]) -> LoadRow:
         return sum((getattr(one, name) for one in shares), Decimal(0))
 
     needed = summed("needed")
-    sources = (("from_stock", "in stock"), ("from_on_order", "on its way"), ("from_bought", "newly ordered"))
+    sources = (("from_stock", "in stock"), ("from_on_order", "on its way"), ("from_bought", "of this order"))
     told = [f"{amount(of, first.unit)} {where}" for name, where in sources if (of := summed(name))]
     size = pack_at(made, first.material, drop, first.unit)
     return LoadRow(

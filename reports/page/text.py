@@ -233,7 +233,8 @@ def inside(words: str) -> str:
 
 
 def sentence(text: str) -> str:
-    """The text as a sentence: capital first, one full stop, or the question mark it ends in. "pH" stays as it is."""
+    """The text as a sentence: capital first, one full stop or its question mark. "pH" stays as it is."""
     stripped = text.strip().rstrip(".")
     first = stripped[:1] if stripped[1:2].isupper() else stripped[:1].upper()
-    return f"{first}{stripped[1:]}{'' if stripped.endswith('?') else '.'}" if stripped else ""
+    stop = "" if stripped.endswith("?") else "."
+    return f"{first}{stripped[1:]}{stop}" if stripped else ""

@@ -105,6 +105,21 @@ def test_what_stands_against_a_line(listed: DueList) -> None:
     assert green.weather == "No weather is on record."
 
 
+@pytest.mark.parametrize(
+    ("kg", "said"),
+    [(71.8, "Each time 4.94 g/m² N, above the limit"), (71, "Each time 4.88 g/m² N, within the limit"),
+     (4.9 * 1600 / 110, "Each time 4.9 g/m² N, within the limit")],
+)  # fmt: skip
+def test_a_dose_beside_its_limit_does_not_read_the_same(
+    county: Load, workspace: Workspace, kg: float, said: str
+) -> None:
+    """71.8 kg at 11 % on 1,600 m² are 4.94 g/m² N: "4.9 is above 4.9" is believed by nobody; 4.9 is within 4.9."""
+    rows = f"2026-27,ALD-1,fertiliser,{FEED},2026-09-01,2026-09-20,{kg:.9f}\n"
+    ready(county, ("dose.csv", f"programme,green,operation,material,from day,to day,mass_kg\n{rows}"))
+    (green,) = due_list(workspace, until=date(2026, 9, 15), today=TODAY).greens
+    assert any(one.startswith(said) for item in green.items for one in item.against), [i.against for i in green.items]
+
+
 @pytest.mark.parametrize(("fed", "stands"), [("2026-08-20", True), ("2026-06-01", False)])
 def test_the_last_feed_stands_against_the_next_while_it_lasts(
     county: Load, workspace: Workspace, fed: str, stands: bool

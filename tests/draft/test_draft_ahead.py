@@ -86,3 +86,14 @@ def test_a_list_is_drafted_as_one_where_a_person_says_so(
     assert draft_profile(workspace, without).drafted_for not in AHEAD
     asked = draft_profile(workspace, path, kind=kind, force=True)
     assert (asked.kind, [one.header for one in asked.mapped if not one.field]) == (kind, [])
+
+
+def test_the_day_of_a_count_may_stand_in_a_title_line(tmp_path: Path, workspace: Workspace) -> None:
+    """A count's day is in its title more often than not: the draft says how it is read there."""
+    count = tmp_path / "count.csv"
+    count.write_text("Counted 12 Feb 2027\nProduct,Qty\nspring granular 9-4-6 + 2 Fe,1 x 25 kg\n", encoding="utf-8")
+    drafted = draft_profile(workspace, count, kind="stock")
+    (asked,) = [one.why for one in drafted.asks if one.key == "fields.counted_on"]
+    assert asked.endswith(
+        "where a title line or the file's name has it, how it is found there under [given.counted_on]"
+    )

@@ -288,7 +288,7 @@ def test_places_of_stock_and_of_needs(load: Load, workspace: Workspace) -> None:
     made = place_order(workspace, Request(to="clubs"))
     (one,) = [one for one in made.order.balances if one.needed]
     assert (one.drop, one.from_stock, one.bought) == ("Alder Brook Bowls Club", 25, 50)
-    assert "No depot is said of the stock of spring feed: it serves no green here." in asked(made)
+    assert "No depot is said of the stock of spring feed: it serves no green until the count names one." in asked(made)
     told = with_settings(workspace, depots='["yard"]')
     yard = place_order(told, Request(to="Yard"))
     assert [(one.drop, one.from_stock) for one in yard.order.balances if one.needed] == [("yard", 25)]

@@ -140,6 +140,16 @@ def test_stock_serves_its_own_depot_first_there_then_on_order() -> None:
     ]
 
 
+def test_what_is_on_its_way_elsewhere_is_told_before_it_is_bought_again() -> None:
+    """Ten tonnes ordered to the yard and bought once more for the clubs is the dearest fault of an order."""
+    lots = (Stock("seed", D(30), "kg", "shed", on_order=D(20)), Stock("seed", D(0), "kg", "barn", on_order=D(7)))
+    one = made([need("40")], [offer("80")], stock=lots)
+    assert (
+        "seed: 30 kg at shed, 7 kg on its way to barn and 20 kg on its way to shed are left unused, while it is "
+        in ("".join(question.text for question in one.questions))
+    )
+
+
 def test_more_stock_than_needed_buys_nothing() -> None:
     one = made([need("40")], [], stock=(Stock("seed", D(100), "kg", "depot", on_order=D(25)),))
     assert (one.complete, one.net, one.over_least) == (True, 0, 0)

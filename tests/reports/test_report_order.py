@@ -22,6 +22,7 @@ from pipeline.plan.purchase.parts import Material, Need, Offer, Order, Stock
 from reports.order import office, van
 from reports.order.amounts import amount, exact_money, in_packs, money
 from reports.page.house_style import HouseStyle
+from reports.page.text import sentence
 from tests.outside_checks import outside
 from tests.reports.test_report_pages import attached, flat, overlaps, pages_text
 from tests.reports.test_report_unbranded import named
@@ -178,6 +179,47 @@ def test_the_van_has_no_money_and_every_green() -> None:
     assert said.count("Upper green") == said.count("Lower green") == 24  # at its club and at the yard, each
     assert flat("1 × 25 kg + 22.9 kg") in flat(said)
     assert flat("lines could not be ordered") in flat(said)
+
+
+def test_no_green_of_the_van_is_parted_from_its_name() -> None:
+    """A material at the head of a page, under no name, would be put on another green."""
+    feeds = [f"feed {letter}" for letter in "ABCDEFG"]
+    needs = [Need(feed, Decimal(50), "kg", "yard", green.green, place=LINE) for green in GREENS[:12] for feed in feeds]
+    offers = [Offer(feed, "merchant", Decimal(25), "kg", Decimal(30), carriage=Decimal(0)) for feed in feeds]
+    asked = order(needs, [], offers, [Material(feed, "fertiliser") for feed in feeds], vat_pct=None)
+    pages = pages_text(van.render(replace(placed(), order=asked), version=VERSION))
+    assert len(pages) > 2
+    for said in pages[1:]:
+        assert "G-" in said.split("By green", 1)[1].splitlines()[1]
+
+
+def test_a_place_of_one_green_has_its_list_once() -> None:
+    """A club with one green read the same amounts twice, and a driver may load both."""
+    feed = Offer("feed", "merchant", Decimal(25), "kg", Decimal(30), carriage=Decimal(0))
+    needs = [Need("feed", Decimal(50), "kg", CLUBS[0], "G-00", place=LINE)]
+    asked = order(needs, [], [feed], [Material("feed", "fertiliser")], vat_pct=None)
+    said = flat("".join(pages_text(van.render(replace(placed(), order=asked), version=VERSION))))
+    assert flat(f"All of it for Lower green G-00, {CLUBS[0]}") in said
+    assert said.count(flat("2 × 25 kg")) == 1
+
+
+def test_no_place_of_the_office_is_parted_from_its_name() -> None:
+    """As on the van's list."""
+    feeds = [f"feed {letter}" for letter in "ABCDE"]
+    drops = [f"place {number}" for number in range(20)]
+    needs = [Need(feed, Decimal(50), "kg", drop, "G-00", place=LINE) for drop in drops for feed in feeds]
+    offers = [Offer(feed, "merchant", Decimal(25), "kg", Decimal(30), carriage=Decimal(0)) for feed in feeds]
+    asked = order(needs, [], offers, [Material(feed, "fertiliser") for feed in feeds], vat_pct=None)
+    pages = pages_text(office.render(replace(placed(), order=asked), version=VERSION))
+    held = [said for said in pages if "A pack Sum" in said]
+    assert len(held) > 2
+    for said in held:
+        assert said.split("A pack Sum", 1)[1].splitlines()[1].startswith("To place")
+
+
+def test_a_question_ends_with_its_own_mark() -> None:
+    assert sentence("is it of a bag?") == "Is it of a bag?"
+    assert sentence("no area.") == "No area."
 
 
 def test_a_list_cut_short_tells_whole_amounts_and_how_many_greens_are_left(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -39,7 +39,7 @@ def order(done: WrittenOrder, *, quiet: bool) -> None:
         for text in made.decided:
             _sentence(text)
     if done.fault:
-        err(f"Not written: {done.fault}.")
+        err(f"No file was written: {done.fault}.")
         return
     if not done.files:
         out("Nothing is left to order: no file is written.")

@@ -140,7 +140,11 @@ def counted_stock(found: Iterable[InStock], where: Places) -> Counted:
         made.stock.append(Stock(one.material, there, unit, place, coming, one.place))
     for place, some in bare.items():
         names = listed(sorted({one.material for one in some}))
-        said = "it serves no green here" if place == NOT_SAID else f"it is taken to lie at {place}, the only depot"
+        said = (
+            "it serves no green until the count names one"
+            if place == NOT_SAID
+            else f"it is taken to lie at {place}, the only depot"
+        )
         lines = tuple(sorted({one.place for one in some}, key=lambda one: (one.file, one.line)))
         made.questions.append(Question(f"No depot is said of the stock of {names}: {said}.", lines))
     return made

@@ -223,7 +223,7 @@ def _without_targets(of: _Placing, bare: Planless) -> Iterator[Question]:
         if greens:
             yield Question(
                 f"No {what} is planned in {_of_seasons(of.seasons)} on {counted(len(greens), 'green')} ({_some(greens)}"
-                "): what their targets ask for is not in this order."
+                "): what their targets may ask for is not in this order."
             )
 
 

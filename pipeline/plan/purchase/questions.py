@@ -176,16 +176,18 @@ def _for_a_break(purchase: Purchase, cells: Iterable[Cell]) -> list[Question]:
 
 
 def _elsewhere(balances: Iterable[Balance]) -> list[Question]:
-    """What stays at one drop while the same is bought for another."""
+    """What stays at one drop, or is on its way there and not needed, while the same is bought for another."""
     by_material: dict[tuple[str, str], list[Balance]] = defaultdict(list)
     for one in balances:
         by_material[one.material, one.unit].append(one)
     found = []
     for (material, unit), some in sorted(by_material.items()):
         left = [f"{said(one.left_of_stock)} {unit} at {one.drop}" for one in some if one.left_of_stock]
+        coming = [f"{said(one.left_on_order)} {unit} on its way to {one.drop}" for one in some if one.left_on_order]
         buying = [one.drop for one in some if one.bought]
-        if left and buying:
-            text = f"{material}: {_first_of(left)} stay in stock, while it is bought for {_first_of(buying)}."
+        if (left or coming) and buying:
+            stay = "are left unused" if coming else "stay in stock"
+            text = f"{material}: {_first_of([*left, *coming])} {stay}, while it is bought for {_first_of(buying)}."
             found.append(Question(f"{text} Stock is not moved between drops here."))
     return found
 
