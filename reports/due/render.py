@@ -171,7 +171,7 @@ def _sum(one: Sum, decimals: int, currency: str) -> str:
 
 
 def _total(one: Total) -> TotalRow:
-    places = {"kg": 0, "lb": 0, "t": 3}.get(one.unit, 1)  # to the kilogram: 4.004 t are 5 packs of a tonne
+    places = {"kg": 0, "lb": 0, "t": 3, "short tons": 3}.get(one.unit, 1)  # 4.004 t are 5 packs of a tonne
     return TotalRow(
         text.clean(one.what, 90),
         "not known" if one.amount is None else text.quantity(one.amount, text.clean(one.unit, 12), places),

@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.cli import app as cli
+from pipeline.cli.printing.costs import costs as show
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.plan.account import Account
@@ -173,3 +174,16 @@ def test_a_green_given_up_within_the_season_is_in_its_sums(county: Load, workspa
     assert [one.about for one in costs(workspace, "", "2027").greens] == ["ALD-1"]
     with pytest.raises(CannotDo, match="ALD-2 is given up from 31 March 2026 on"):
         costs(workspace, "ALD-2", "2027")
+
+
+def test_a_table_of_a_season_that_still_runs_says_so(
+    county: Load, workspace: Workspace, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Beside a year's budget half a year would else read as money saved."""
+    jobs = "date,green,operation,hours,cost\n2026-10-05,ALD-1,slitting,2,60\n"
+    green = "green,club,name,area_m2\nALD-2,ALD,Low green,800\n"
+    for name, text in (("low.csv", green), ("jobs.csv", JOBS), ("more.csv", jobs)):
+        assert not county(name, text).failed
+    for season, head in (("2027", "Season 2027 so far, cost in GBP"), ("2026", "Season 2026, cost in GBP")):
+        show(costs(workspace, "ALD", season), quiet=True)
+        assert capsys.readouterr().out.splitlines()[0] == head

@@ -50,6 +50,8 @@ def test_targets_are_ordered_only_when_asked_for_and_never_beside_a_plan(load: L
     assert bought == {"ALD-1": pytest.approx(Decimal(line.low * 1000), abs=Decimal("0.001"))}
     assert round(line.low * 1000, 1) == 5912.5  # 5 kg/m² × 1,475 m² dry, a tenth water on top, less 2,200 kg
     assert [share.needed for share in made.order.shares if share.green == "BRK-2"] == [1000]
+    beyond = "What targets ask for beyond a programme that has dressing or a feed is not ordered: the due list has it."
+    assert beyond in made.decided  # BRK-2 has dressing in its programme
     reasons = {one[:3]: one[3] for one in stopped(made)}
     dry = reasons["loam dressing", "Birkwell Bowls Club", ("BRK-1",)]
     assert dry == "it is planned as dry mass, and its moisture is not known"

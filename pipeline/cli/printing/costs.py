@@ -33,7 +33,8 @@ def costs(done: Costs, *, quiet: bool) -> None:
 
 
 def _each(done: Costs) -> None:
-    out(f"Season {done.season.name}, cost in {done.currency}")
+    so_far = " so far" if any(one.this.so_far for one in done.greens) else ""
+    out(f"Season {done.season.name}{so_far}, cost in {done.currency}")
     rows = [
         (one.about, f"{one.this.cost.of:,}", *_sums(one.this.hours, one.this.cost), _each_one(one.this.per_m2),
          number(one.budget.value), _difference(one))

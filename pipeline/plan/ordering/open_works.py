@@ -151,8 +151,8 @@ def _twice(lines: Iterable[Line]) -> Iterator[Question]:
     for (material, names), pairs in grouped(found, _named_by).items():
         some = [line for pair in pairs for line in pair]
         yield Question(
-            f"{material}: on {_greens(some)} programmes {names} both ask for it in the same days, and both are "
-            "ordered. Where the one took the other’s place, say 0 times in the other.",
+            f"{material}: on {_greens(some)} programmes {names} both ask for it in the same days, and both "
+            "count here. Where the one took the other’s place, say 0 times in the other.",
             _places(some),
         )
 

@@ -189,6 +189,10 @@ def _works(of: _Placing) -> Wanted:
         of.decided.append(f"The log ends on {long_date(last)}: what was done since is counted as still open.")
     if not planned:
         of.questions.append(Question(f"No work is planned in {_of_seasons(of.seasons)} on these greens."))
+    if planned and len(bare.dressing) + len(bare.feeding) < 2 * len(codes - set(given_up)):
+        of.decided.append(
+            "What targets ask for beyond a programme that has dressing or a feed is not ordered: the due list has it."
+        )
     of.questions += _clubs_without_green(of)
     if of.asked.targets:
         return found.and_also(_by_targets(of, bare))
