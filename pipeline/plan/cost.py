@@ -104,6 +104,8 @@ class Sum:
         """The same without what else the log lacks."""
         if not self.of:
             return "nothing planned" if self.planned else "no job logged"
+        if self.by_rate and not self.logged:
+            return logged_for(self.by_rate, self.of, "by rate") or "all by rate"
         rest = f", {self.by_rate:,} more by rate" if self.by_rate else ""
         return f"{logged_for(self.logged, self.of, 'given' if self.planned else 'logged')}{rest}"
 

@@ -125,7 +125,8 @@ def _written(
     greens, stem = greens_of(store.register(workspace.settings.season_start), whose, since)
     records = read_records(store, greens)
     made = _content(records, greens, pricing(store, records, workspace.settings), span, told, workspace, travel_km)
-    path = (out or workspace.reports / span.name) / f"{stem}-programme-{span.name}.pdf"
+    draft = "" if told[3] else "-draft"  # a price the committee was given is not written over by another
+    path = (out or workspace.reports / span.name) / f"{stem}-programme-{span.name}{draft}.pdf"
     beside = {f"{path.stem}-prices.csv": csv_bytes(LINES, line_rows(made))}
     plan = Document("programme", span.name, path, partial(_same, made), club=whose, beside=beside)
     (done,) = write_documents([plan], house=house_style_of(workspace), what="Programmes")

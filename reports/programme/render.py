@@ -200,6 +200,7 @@ def _matters(made: PricedProgramme) -> Iterator[str]:
         return
     over = f" on {text.count(len(made.greens), 'green')}" if len(made.greens) > 1 else ""
     yield f"{text.count(len(made.lines), 'line')} of work{over}, from {_first_to_last(made)}."
+    yield "The price is of these lines alone: work that is not listed here is not in it."
     hours = made.hours
     if hours.value is None:
         yield "Hours: not known, for the programme gives none and no output an hour is loaded."

@@ -315,7 +315,9 @@ class Order:
     def proof(self) -> str:
         """Whether it is the least, in words."""
         if not self.over_least:
-            return "No order costs less: proved."
+            return "No order costs less" + (
+                ", as far as carriage is known: proved." if self.carriage_not_known else ": proved."
+            )
         share = 100 * self.over_least / self.net
         return (
             f"An order that costs less, by {money(rounded(self.over_least))} ({share:.3f} %) at most, is not ruled out."
