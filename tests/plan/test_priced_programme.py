@@ -187,7 +187,10 @@ def test_the_sheet_that_is_loaded_back_has_no_prices(dressed: Workspace) -> None
     """Prices stand in a CSV of their own: the sheet loads whole, and nothing in it is left unused."""
     made = write_programme(dressed, "ALD-1", "2027", ALL)
     document = price_made(dressed, "ALD-1", made.programmes)
-    assert [path.name for path in document.files] == ["ALD-1-programme-2027.pdf", "ALD-1-programme-2027-prices.csv"]
+    assert [path.name for path in document.files] == [
+        "ALD-1-programme-2027-draft.pdf",
+        "ALD-1-programme-2027-draft-prices.csv",
+    ]
     assert "price" not in made.files[1].read_text("utf-8-sig").splitlines()[0]
     rows = list(csv.DictReader(io.StringIO(document.files[1].read_text("utf-8-sig"))))
     assert len(rows) == len(document.programme.lines)
