@@ -16,12 +16,11 @@ from pipeline.common.words import counted, listed, long_date
 from pipeline.indicators.base.green_records import green_records
 from pipeline.indicators.base.programmes import season_on
 from pipeline.indicators.base.records import read_records
-from pipeline.plan.by_season import by_season
 from pipeline.plan.due import season_due
 from pipeline.plan.from_targets import Feed
-from pipeline.plan.lines import Line
 from pipeline.plan.market import depots_in_stock, last_counted, order_references, prices, prices_on, stock_on
 from pipeline.plan.ordering import goods
+from pipeline.plan.ordering.beside import lines_beside
 from pipeline.plan.ordering.goods import Registered
 from pipeline.plan.ordering.open_works import NAMED, Wanted, of_lines
 from pipeline.plan.ordering.placed import PackOf, PlacedOrder, ToGreen
@@ -29,7 +28,7 @@ from pipeline.plan.ordering.places import Places, places
 from pipeline.plan.ordering.targets import Planless, of_targets, planless
 from pipeline.plan.purchase.order import order
 from pipeline.plan.purchase.parts import Order, Question, said
-from pipeline.plan.read import done_works, planned_works, without_green
+from pipeline.plan.read import without_green
 from pipeline.store.last_day import last_day
 from pipeline.store.register import Register
 from pipeline.store.store import Store
@@ -177,7 +176,9 @@ def _seasons(workspace: Workspace, asked: Request, day: date) -> list[Season]:
 def _works(of: _Placing) -> Wanted:
     """What is asked for, by programmes and, where wanted, by targets."""
     codes = set(of.greens["green"])
-    lines = _lines(of, sorted(codes) if of.clubs else None)
+    # a window that begins by a day may end in the season after it
+    ends = season_on(of.seasons[-1], 1) if of.asked.until else of.seasons[-1]
+    lines = lines_beside(of.store, sorted(codes) if of.clubs else None, of.day, (of.seasons[0], ends))
     planned = [line.planned for line in lines if line.planned.last <= of.seasons[-1].end]
     until = of.asked.until or of.seasons[-1].end
     gone = of.greens.filter(pl.col("closed_on") <= of.day)
@@ -198,19 +199,6 @@ def _works(of: _Placing) -> Wanted:
         return found.and_also(_by_targets(of, bare))
     of.questions += _without_targets(of, bare)
     return found
-
-
-def _lines(of: _Placing, only: Sequence[str] | None) -> tuple[Line, ...]:
-    """The lines of the seasons ordered for, beside the log as the due list lays them beside it.
-
-    The season before is looked at as well: a window may open in it, and what was done then is not ordered again. So is
-    the season after, where the order is for windows that begin by a day: they may end in it.
-    """
-    first, last = of.seasons[0], of.seasons[-1]
-    last = season_on(last, 1) if of.asked.until else last
-    days = (season_on(first, -1).start, last.end)
-    beside = by_season(planned_works(of.store, only, days), done_works(of.store, only, days), of.day, first, last)
-    return tuple(line for one in beside for line in one.matched.lines)
 
 
 def _clubs_without_green(of: _Placing) -> Iterator[Question]:
