@@ -274,13 +274,8 @@ def test_what_is_missing_is_said_plainly(load: Load, workspace: Workspace) -> No
     assert not made.order.suppliers
     assert "No work is planned in season 2027 on these greens." in asked(made)
     assert "No price is recorded" in asked(made)
-<<<<<<< HEAD
     head = "programme,green,operation,material,window_from,window_to,packs,reference\n"
     assert not load("plan.csv", f"{head}2027,ALD-1,fertilising,spring feed,{SPRING}2,\n").failed
-=======
-    head = "programme,green,operation,material,window_from,window_to,packs\n"
-    assert not load("plan.csv", f"{head}2027,ALD-1,fertilising,spring feed,{SPRING}2\n").failed
->>>>>>> wA
     unpriced = place_order(workspace, Request(as_of=date(2027, 2, 2)))
     assert stopped(unpriced)[0][3] == "no offer of it is known, and so no price: 50 kg are needed"
 
