@@ -36,6 +36,7 @@ WorkspaceOption = Annotated[
 JsonOption = Annotated[bool, typer.Option("--json", help="Print the result as JSON, for a program to read.")]
 QuietOption = Annotated[bool, typer.Option("--quiet", "-q", help="Print results and what went wrong, nothing else.")]
 ForceOption = Annotated[bool, typer.Option("--force", help="Write again what would come out the same.")]
+OverEditedOption = Annotated[bool, typer.Option("--force", help="Write over files that were perhaps edited.")]
 SeasonOption = Annotated[
     str,
     typer.Option(

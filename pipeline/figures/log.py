@@ -12,6 +12,7 @@ import polars as pl
 
 from pipeline.figures.staged import NEW
 from pipeline.figures.state import code_version, settings_version
+from pipeline.figures.table import seasons_frame
 from pipeline.store.decisions import next_number
 from pipeline.store.figure_log import FIELDS
 from pipeline.store.store import Store
@@ -45,8 +46,7 @@ class Log:
         """Keep that seasons have no figures any more, and each figure they had; before they are taken out."""
         if not self.told or not wanted:
             return
-        frame = pl.DataFrame(wanted, schema={"green": pl.String, "season": pl.String}, orient="row")
-        gone_frame = frame.with_columns(as_of=pl.lit(None, pl.Date)).to_arrow()  # noqa: F841 (named in the SQL)
+        gone_frame = seasons_frame(wanted).with_columns(as_of=pl.lit(None, pl.Date)).to_arrow()  # noqa: F841 (named in the SQL)
         self.store.con.execute(f"CREATE OR REPLACE TEMP TABLE {_GONE} AS FROM gone_frame")
         self._figures(_changed("SELECT * FROM derived.figure WHERE false", _GONE), "derived.evidence")
         self._seasons(_WENT, came=False)

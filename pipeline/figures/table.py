@@ -128,7 +128,7 @@ def take_out(store: Store, wanted: Sequence[tuple[str, str]]) -> None:
     store.con.execute("CREATE TEMP TABLE let_go (key VARCHAR)")
     if not wanted:
         return
-    asked_frame = _asked(wanted).to_arrow()  # noqa: F841 (named in the SQL)
+    asked_frame = seasons_frame(wanted).to_arrow()  # noqa: F841 (named in the SQL)
     store.con.execute(
         "INSERT INTO let_go SELECT DISTINCT unnest([evidence, questioned]) FROM derived.figure "
         "SEMI JOIN asked_frame USING (green, season)"
@@ -141,14 +141,15 @@ def take_out_of(store: Store, table: str, wanted: Sequence[tuple[str, str]], whe
     """Take what a table of schema ``derived`` holds of greens and seasons out of it, where this SQL holds."""
     if not wanted:
         return
-    asked_frame = _asked(wanted).to_arrow()  # noqa: F841 (named in the SQL)
+    asked_frame = seasons_frame(wanted).to_arrow()  # noqa: F841 (named in the SQL)
     store.con.execute(
         f"DELETE FROM derived.{table} WHERE {where} AND EXISTS (SELECT 1 FROM asked_frame AS a "  # noqa: S608 (names of ours)
         f"WHERE a.green = {table}.green AND a.season = {table}.season)"
     )
 
 
-def _asked(wanted: Sequence[tuple[str, str]]) -> pl.DataFrame:
+def seasons_frame(wanted: Sequence[tuple[str, str]]) -> pl.DataFrame:
+    """Greens and seasons as a frame."""
     return pl.DataFrame(wanted, schema={"green": pl.String, "season": pl.String}, orient="row")
 
 

@@ -5,12 +5,14 @@ Amounts are those of :func:`pipeline.plan.due.due`, which alone knows what is op
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from math import ceil
 
 from pipeline.agronomy.soil.nutrients import SOLUBLE_N_LIMIT_G_M2, product_for_nutrient_kg
+from pipeline.common.closest import as_known
+from pipeline.common.refusal import WrongUsage
 from pipeline.common.words import long_date
 from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.green_records import GreenRecords
@@ -35,6 +37,25 @@ class Feed:
 
     material: str
     n_pct: float
+
+    @classmethod
+    def named(cls, name: str, solids: Mapping[str, float | None]) -> Feed:
+        """The feed of a name.
+
+        Args:
+            name: as somebody typed it.
+            solids: every material of the register → its nitrogen, %; None where it is no solid, or its label says none.
+
+        Raises:
+            WrongUsage: there is none of that name, or none whose label gives the nitrogen of a solid.
+        """
+        (known,) = as_known("material", [name], set(solids))
+        if not (n_pct := solids[known]):
+            raise WrongUsage(
+                f"“{known}” is no solid feed with nitrogen on its label.",
+                "Name one whose n_pct the register of materials has.",
+            )
+        return cls(known, n_pct)
 
 
 @dataclass(frozen=True)

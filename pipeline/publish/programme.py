@@ -278,20 +278,8 @@ def _fitting(own: GreenRecords) -> tuple[Template, ...]:
 
 
 def _feed(own: GreenRecords, name: str) -> Feed:
-    """The feed of a name, from the register of materials.
-
-    Raises:
-        WrongUsage: there is none of that name, or none whose label gives the nitrogen of a solid.
-    """
-    rows = own.frames["material"]
-    (name,) = as_known("material", [name], set(rows["material"]))
-    row = rows.row(by_predicate=pl.col("material") == name, named=True)
-    if not row["n_pct"] or (row["form"] or "solid") != "solid":
-        raise WrongUsage(
-            f"“{name}” is no solid feed with nitrogen on its label.",
-            "Name one whose n_pct the register of materials has.",
-        )
-    return Feed(name, row["n_pct"])
+    rows = own.frames["material"].select("material", "n_pct", "form").iter_rows()
+    return Feed.named(name, {one: n_pct if (form or "solid") == "solid" else None for one, n_pct, form in rows})
 
 
 def _workbook(made: Sequence[Programme], records: Records, every: Sequence[Mapping[str, Cell]]) -> bytes:

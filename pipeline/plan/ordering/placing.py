@@ -242,7 +242,8 @@ def _by_targets(of: _Placing, bare: Planless) -> Wanted:
             f"What is open of a target counts all that is logged, and jobs are logged up to {long_date(last)}.",
             "Leave out --as-of, or --targets.",
         )
-    feed = _feed(of.registered, of.asked.feed) if of.asked.feed else None
+    solids = {name: one.n_pct if one.solid else None for name, one in of.registered.items()}
+    feed = Feed.named(of.asked.feed, solids) if of.asked.feed else None
     records = read_records(of.store, list(bare.greens)) if bare.greens else None
     own = (green_records(records, green, season, of.workspace) for green in bare.greens) if records else ()
     made = of_targets(own, bare, of.day, feed, of.drop_of)
@@ -252,17 +253,6 @@ def _by_targets(of: _Placing, bare: Planless) -> Wanted:
         "ask for is counted in."
     )
     return made
-
-
-def _feed(registered: Mapping[str, Registered], name: str) -> Feed:
-    (known,) = as_known("material", [name], set(registered))
-    held = registered[known]
-    if not held.n_pct or not held.solid:
-        raise WrongUsage(
-            f"“{known}” is no solid feed with nitrogen on its label.",
-            "Name one whose n_pct the register of materials has.",
-        )
-    return Feed(known, held.n_pct)
 
 
 def _ordered(of: _Placing, wanted: Wanted) -> Order:
