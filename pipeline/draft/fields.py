@@ -95,7 +95,7 @@ def fields_part(
             parts.append(_found(layout.kind, one, found, unitless, names))
         elif one.name in layout.lacking and (words := _welded(layout, one)):
             parts.append(_unit_in_words(layout, words))
-        elif one.name in layout.lacking and _from_a_column(layout, one):
+        elif one.name in layout.lacking and _from_a_column(layout, one, left):
             parts.append(_open(one, candidates(_fitting(left, one), one, layout.matches.open)))
         elif one.name in layout.matches.asked:
             parts.append(_amount(one, [column.header for column in layout.matches.open[one.name]]))
@@ -105,24 +105,35 @@ def fields_part(
 
 
 def constants_part(layout: Layout, left: Sequence[Column]) -> Part:
-    """Entries of [constants]: needed fields that no column can be, and those that may be said once for all rows."""
-    parts = []
-    for name in layout.lacking:
+    """Entries of [constants]: needed fields that no column can be, and what else a draft asks for once."""
+    parts, blank = [], dict(layout.kind.draft_asks)
+    for name in (*layout.lacking, *(name for name in blank if name not in layout.matches.found)):
         one = layout.kind.by_name[name]
-        if _from_a_column(layout, one):
+        if name not in blank and _from_a_column(layout, one, left):
             continue
         if _welded(layout, one):
             continue
         if unit := _unit_of_value(layout, one):
             parts.append(Part((Entry(name, unit, "said by the header of the results"),)))
             continue
-        why = f"no column says it: write the {name.replace('_', ' ')} of every row"
-        if one.choices:
-            why += f", one of {', '.join(dict.fromkeys(spellings(one.choices).values()))}"
-        elif left:
-            why += f", or name its column under [fields]: {_listed([column.header for column in left])}"
+        why = _constant(one, left)
+        why += f"; delete the line where {blank[name]}" if name in blank else ""
         parts.append(Part((Entry(name, UNDECIDED, why),), (Ask(f"constants.{name}", why),)))
     return sum(parts, Part())
+
+
+def _constant(one: Field, left: Sequence[Column]) -> str:
+    """Why a field is asked for under [constants], and how else it may be said."""
+    if one.type == "date":
+        why = f"no column says it ({one.meaning.split(';')[0].rstrip('.')}): write the day of every row, as 2027-02-12"
+    else:
+        why = f"no column says it: write the {one.name.replace('_', ' ')} of every row"
+    if one.choices:
+        return f"{why}, one of {', '.join(dict.fromkeys(spellings(one.choices).values()))}"
+    ways = [f"name its column under [fields]: {_listed([column.header for column in left])}"] if left else []
+    if one.type == "date":
+        ways.append(f"say under [given.{one.name}] how a title line or the file’s name has it, in place of this")
+    return ", or ".join([why, *ways])
 
 
 def often_constant(layout: Layout, given: set[str]) -> list[Entry]:
@@ -135,8 +146,13 @@ def often_constant(layout: Layout, given: set[str]) -> list[Entry]:
     ]
 
 
-def _from_a_column(layout: Layout, one: Field) -> bool:
-    """Whether the field must have a column: a date, a result, or one that near columns are offered for."""
+def _from_a_column(layout: Layout, one: Field, left: Sequence[Column]) -> bool:
+    """Whether the field must have a column: a date, a result, or one that near columns are offered for.
+
+    A day that is often the same in every row is said once, where no column left over holds days.
+    """
+    if one.type == "date" and one.name in layout.kind.often_constant and not days_of(left):
+        return bool(layout.matches.open.get(one.name))
     return one.type == "date" or one.name == layout.kind.value_field or bool(layout.matches.open.get(one.name))
 
 
