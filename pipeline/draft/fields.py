@@ -38,6 +38,9 @@ TEMPERATURES = "temperatures"
 """What [units] calls the unit that a station writes all its temperatures in."""
 DISTANCES = "distances"
 """What [units] calls the unit of both distances of a place."""
+MATERIAL = "material"
+AMOUNTS = frozenset({"quantity", "mass_kg", "volume_l", "packs", "rate", "rate_g_m2", "rate_ml_m2"})
+"""Fields that say how much was put on."""
 _PLACE = frozenset({"x_m", "y_m"})
 _UNITS = {TEMPERATURES: "°C or °F", DISTANCES: "m is what is stored"}
 _SOLE_FIELDS = frozenset({"burn_c"})
@@ -97,6 +100,8 @@ def fields_part(
             parts.append(_unit_in_words(layout, words))
         elif one.name in layout.lacking and _from_a_column(layout, one, left):
             parts.append(_open(one, candidates(_fitting(left, one), one, layout.matches.open)))
+        elif one.name == MATERIAL and (of_what := _of_what(layout, left)):
+            parts.append(_material(one, of_what))
         elif one.name in layout.matches.asked:
             parts.append(_amount(one, [column.header for column in layout.matches.open[one.name]]))
         elif one.name not in layout.wide and layout.matches.open.get(one.name):
@@ -247,6 +252,21 @@ def _near(layout: Layout, one: Field) -> Part:
     return Part((Entry(one.name, origin, "a name that is near: take it up if this is it", off=True),))
 
 
+def _of_what(layout: Layout, left: Sequence[Column]) -> list[Column]:
+    """Columns of words that may name what was put on, where amounts have a column and what they are of has none."""
+    matches = layout.matches
+    amounts = "quantity" in matches.asked or AMOUNTS & set(matches.found)
+    if MATERIAL not in layout.kind.by_name or MATERIAL in (*matches.found, *layout.lacking) or not amounts:
+        return []
+    return [column for column in left if column.words and _is_words(column) and column.header != SENT_AT]
+
+
+def _material(one: Field, columns: Sequence[Column]) -> Part:
+    said = _listed([column.header for column in columns])
+    why = f"amounts have a column and what they are of has none: write its column, one of {said}, or delete the line"
+    return Part((Entry(one.name, UNDECIDED, why),), (Ask(f"fields.{one.name}", why),))
+
+
 def _amount(one: Field, offered: list[str]) -> Part:
     said = _listed(offered)
     why = f"amounts stand in {said}: write the column that is this ({one.meaning.rstrip('.')}), or delete the line"
@@ -299,7 +319,7 @@ def passed_over(layout: Layout, column: Column) -> bool:
     """
     if column.header == SENT_AT:
         return True
-    if not column.words or offered(layout, [column]) or _named_like(layout, column):
+    if not column.words or offered(layout, [column]) or _named_like(layout, column) or _of_what(layout, [column]):
         return False
     names = names_of_results(layout.kind)
     if names and result_of(column, names):
