@@ -135,6 +135,7 @@ def _constant(one: Field, left: Sequence[Column]) -> str:
         why = f"no column says it: write the {one.name.replace('_', ' ')} of every row"
     if one.choices:
         return f"{why}, one of {', '.join(dict.fromkeys(spellings(one.choices).values()))}"
+    left = days_of(left) if one.type == "date" else left
     ways = [f"name its column under [fields]: {_listed([column.header for column in left])}"] if left else []
     if one.type == "date":
         ways.append(f"say under [given.{one.name}] how a title line or the file’s name has it, in place of this")
@@ -158,6 +159,8 @@ def _from_a_column(layout: Layout, one: Field, left: Sequence[Column]) -> bool:
     """
     if one.type == "date" and one.name in layout.kind.often_constant and not days_of(left):
         return bool(layout.matches.open.get(one.name))
+    if one.type == "money" and _figures(left):
+        return True
     return one.type == "date" or one.name == layout.kind.value_field or bool(layout.matches.open.get(one.name))
 
 
@@ -278,6 +281,8 @@ def _fitting(left: Sequence[Column], one: Field) -> Sequence[Column]:
     some = [column for column in left if column.words]
     if one.type == "date":
         some = days_of(some) or [column for column in some if not column.unit]
+    elif one.type == "money":
+        some = _figures(some)
     elif one.numeric:
         some = [column for column in some if column.numeric]
     return some or left
@@ -307,8 +312,15 @@ def offered(layout: Layout, columns: Sequence[Column]) -> list[Column]:
     lacking = set(layout.lacking)
     headers = {column.header for name in lacking for column in layout.matches.open.get(name, [])}
     wants_date = any(layout.kind.by_name[name].type == "date" for name in lacking)
-    days = days_of(columns) if wants_date else []
-    return [column for column in columns if column.header in headers or column in days]
+    found = days_of(columns) if wants_date else []
+    if any(layout.kind.by_name[name].type == "money" for name in lacking):
+        found += _figures(columns)
+    return [column for column in columns if column.header in headers or column in found]
+
+
+def _figures(columns: Sequence[Column]) -> list[Column]:
+    """Of columns left over those that may be money: they hold figures, with or without a sign."""
+    return [column for column in columns if column.words and not (_is_words(column) or column.dated)]
 
 
 def passed_over(layout: Layout, column: Column) -> bool:

@@ -16,13 +16,13 @@ WORK = "2027,ALD-1,,fertilising,spring feed,2027-04-01,2027-04-30,,,,3,,,\n"
 ASKED = Request(season="2027", as_of=date(2027, 2, 2))
 WRONG = {
     "stock": (STOCK, "spring feed,yard,2027-02-02,,two,,,\n", "spring feed,yard,2027-02-02,,2,,,\n",
-              "what they say is there, or on its way, is bought all the same"),
+              "what it says is there, or on its way, is bought all the same"),
     "prices": (PRICES, "summer feed,merchant,25 kg,dear,,,\n", "summer feed,merchant,25 kg,30,,,\n",
-               "their prices are not compared"),
+               "its price is not compared"),
     "plan": (PLAN, "2027,ALD-1,,fertilising,summer feed,2027-05-01,2027-05-30,,,,many,,,\n",
-             "2027,ALD-1,,fertilising,summer feed,2027-05-01,2027-05-30,,,,3,,,\n", "nothing is ordered for them"),
+             "2027,ALD-1,,fertilising,summer feed,2027-05-01,2027-05-30,,,,3,,,\n", "nothing is ordered for it"),
     "jobs": (JOBS, "2026-10-12,,ALD-1,fertilising,spring feed,some bags,\n",
-             "2026-10-12,,ALD-1,fertilising,spring feed,2 x 25 kg,\n", "what they say was put on may be ordered again"),
+             "2026-10-12,,ALD-1,fertilising,spring feed,2 x 25 kg,\n", "what it says was put on may be ordered again"),
 }  # fmt: skip
 TITLES = {"stock": "stock", "prices": "prices", "plan": "planned works", "jobs": "jobs"}
 

@@ -18,13 +18,13 @@ from schemas import KINDS
 MOST_FILES = 3
 """Files named in a sentence; every line stands in the table of what is asked."""
 MISSED = {
-    "stock": "what they say is there, or on its way, is bought all the same",
-    "price": "their prices are not compared",
-    "planned_work": "nothing is ordered for them",
-    "material": "what they say of packs and mixes is not known",
-    "job": "what they say was put on may be ordered again",
+    "stock": ("what it says is there", "what they say is there", ", or on its way, is bought all the same"),
+    "price": ("its price is", "their prices are", " not compared"),
+    "planned_work": ("nothing is ordered for it", "nothing is ordered for them", ""),
+    "material": ("what it says", "what they say", " of packs and mixes is not known"),
+    "job": ("what it says was put on", "what they say was put on", " may be ordered again"),
 }
-"""Kind of record → what its rejected rows do to an order."""
+"""Kind of record → what its rejected rows do to an order: of one row, of several, and how both go on."""
 
 
 def rejected_of_order(store: Store, greens: Sequence[str], seasons: Sequence[Season]) -> Iterator[Question]:
@@ -55,8 +55,8 @@ def rejected_of_order(store: Store, greens: Sequence[str], seasons: Sequence[Sea
         places = rows.filter(pl.col("kind") == kind).select("file", "line").unique().sort("file", "line").rows()
         if places:
             of = f"{counted(len(places), 'row')} of {KINDS[kind].title}"
-            said = f"{of} rejected, not yet corrected ({_files(places)}): {missed}."
-            yield Question(said, tuple(Evidence(file, line, kind) for file, line in places))
+            text = f"{of} rejected, not yet corrected ({_files(places)}): {missed[len(places) > 1]}{missed[2]}."
+            yield Question(text, tuple(Evidence(file, line, kind) for file, line in places))
 
 
 def _files(places: Sequence[tuple[str, int]]) -> str:
