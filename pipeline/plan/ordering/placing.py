@@ -20,7 +20,7 @@ from pipeline.plan.due import season_due
 from pipeline.plan.from_targets import Feed
 from pipeline.plan.market import depots_in_stock, last_counted, order_references, prices, prices_on, stock_on
 from pipeline.plan.ordering import goods
-from pipeline.plan.ordering.beside import lines_beside
+from pipeline.plan.ordering.beside import lines_beside, unlogged
 from pipeline.plan.ordering.goods import Registered
 from pipeline.plan.ordering.open_works import NAMED, Wanted, of_lines
 from pipeline.plan.ordering.placed import PackOf, PlacedOrder, ToGreen
@@ -196,6 +196,8 @@ def _works(of: _Placing) -> Wanted:
             "What targets ask for beyond a programme that has dressing or a feed is not ordered: the due list has it."
         )
     of.questions += _clubs_without_green(of)
+    asked = [line for line in lines if line.planned.first <= until and line.planned.green not in given_up]
+    of.questions += unlogged(of.store, asked, of.day, of.workspace.season_of)
     if of.asked.targets:
         return found.and_also(_by_targets(of, bare))
     of.questions += _without_targets(of, bare)
