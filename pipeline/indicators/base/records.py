@@ -12,6 +12,7 @@ import polars as pl
 
 from pipeline.common.closest import as_known
 from pipeline.indicators.base import periods
+from pipeline.indicators.base.by_green import BY_DAY, ByGreen, by_green, shared
 from pipeline.indicators.base.by_kind import ByKind
 from pipeline.indicators.base.green_season import Evidence
 from pipeline.indicators.base.look import ORDINARY, Look
@@ -21,7 +22,7 @@ from pipeline.store.planned import planned_rows
 from pipeline.store.register import aliases_of
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
-from schemas import KINDS, Kind
+from schemas import AHEAD, KINDS, Kind
 
 Made = TypeVar("Made")
 QUESTION_NO_VALUE = (
@@ -50,6 +51,8 @@ class Records(ByKind):
         planned: planned works in force, each of one green (``pipeline.store.planned``); no figure rests on them.
         look: as what they are looked at; none of a later day is among them.
         of_greens: the greens they were read of; None for all.
+        last_days: of each green the last day that its records or its station's speak of, where they were read in part
+            and this of all of them (``pipeline.store.last_day``); None: it is told by the records here.
     """
 
     frames: Mapping[str, pl.DataFrame]
@@ -63,6 +66,7 @@ class Records(ByKind):
     planned: pl.DataFrame
     look: Look = ORDINARY
     of_greens: tuple[str, ...] | None = None
+    last_days: Mapping[str, date] | None = None
 
     @property
     def clubs(self) -> pl.DataFrame:
@@ -132,12 +136,33 @@ class Records(ByKind):
             return found
         return found.filter((pl.col("first") <= self.look.as_of) | pl.any_horizontal(pl.col("first", "last").is_null()))
 
+    def by_green(self, name: str) -> ByGreen:
+        """What of one sort is about each green, in order of date, file and line, made when it is first looked at.
+
+        Args:
+            name: a kind, ``application``, either with " of a period" (jobs with their share of the green), ``rejected``
+                (no row of what is to come), ``planned``, or ``held``, what the register said of greens by day.
+        """
+        if name not in self._by_green:
+            self._by_green[name] = self._parted(name)
+        return self._by_green[name]
+
     @cached_property
-    def _parts(self) -> dict[str, dict[tuple[Any, ...], pl.DataFrame]]:
-        frames = {kind.name: self.frames[kind.name] for kind in KINDS.values() if kind.of_green}
-        frames["application"] = self.applications
-        frames |= {f"{name} of a period": rows for name, rows in self.periods.items()}
-        return {name: frame.partition_by("green", as_dict=True) for name, frame in frames.items()}
+    def _by_green(self) -> dict[str, ByGreen]:
+        return {}
+
+    def _parted(self, name: str) -> ByGreen:
+        match name:
+            case "held":
+                return by_green(self.by_day["green"], "holds_from")
+            case "planned":
+                return by_green(self.planned)
+            case "rejected":
+                return by_green(self.rejected.filter(~pl.col("kind").is_in(AHEAD)))
+        kind = name.removesuffix(" of a period")
+        of_a_day = self.applications if kind == "application" else self.frames[kind]
+        parted = by_green(of_a_day if kind == name else self.periods[kind], *BY_DAY)
+        return shared(parted, self.by_green("held").rows) if kind in ("job", "application") else parted
 
     def of_green(self, green: str, kind: str) -> pl.DataFrame:
         """The green's records of a kind (or its ``application``), in order of date, file and line.
@@ -146,28 +171,24 @@ class Records(ByKind):
         """
         if kind in KINDS and not KINDS[kind].by_name["green"].required:
             return self.frames[kind].filter(pl.col("green").is_null() | (pl.col("green") == green))
-        part = self._parts[kind].get((green,))
-        if part is None:
-            part = next(iter(self._parts[kind].values()), self._empty(kind)).clear()
-        return part.sort("date", "file", "line", maintain_order=True)
-
-    def _empty(self, kind: str) -> pl.DataFrame:
-        name = kind.removesuffix(" of a period")
-        return (self.applications if name == "application" else self.frames[name]).clear()
+        return self.by_green(kind).of(green)
 
     def periods_of(self, green: str) -> dict[str, pl.DataFrame]:
         """The green's records of a month or year, by kind and ``application``, in order of date, file and line."""
-        return {name: self.of_green(green, f"{name} of a period") for name in self.periods}
+        return {name: self.by_green(f"{name} of a period").of(green) for name in self.periods}
 
     @cached_property
     def _of_stations(self) -> dict[str, dict[tuple[Any, ...], pl.DataFrame]]:
         kinds = [kind.name for kind in KINDS.values() if kind.dated and not kind.of_green]
-        return {name: self.frames[name].partition_by("station", as_dict=True) for name in kinds}
+        return {
+            name: self.frames[name].sort("date", maintain_order=True).partition_by("station", as_dict=True)
+            for name in kinds
+        }
 
     def of_station(self, station: str | None, kind: str) -> pl.DataFrame:
         """The station's records of a kind in order of days; none where no station is named."""
         rows = self._of_stations[kind].get((station,)) if station is not None else None
-        return self.frames[kind].clear() if rows is None else rows.sort("date", maintain_order=True)
+        return self.frames[kind].clear() if rows is None else rows
 
     @cached_property
     def warned(self) -> dict[tuple[int, int], list[tuple[str, str]]]:
