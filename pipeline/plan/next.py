@@ -19,7 +19,8 @@ from pipeline.common.words import counted
 from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Due
 from pipeline.plan.beyond import Covered
-from pipeline.plan.due import Figured, due, season_due
+from pipeline.plan.due import due, season_due
+from pipeline.plan.due_facts import Facts
 from pipeline.plan.due_planned import PlannedDue, planned_due
 from pipeline.workspace.settings import Season
 
@@ -48,12 +49,12 @@ def whats_due(records: GreenRecords, season: Season, day: date) -> tuple[Due, ..
 
 
 def due_lines(
-    records: GreenRecords, season: Season, day: date, made: Figured | None = None, ahead: date | None = None
+    records: GreenRecords, season: Season, day: date, made: Facts | None = None, ahead: date | None = None
 ) -> Iterator[tuple[Due, PlannedDue | None]]:
     """The same, each with the line of a programme that asks for it; None where another thing does.
 
-    ``made`` is what the log of that season comes to, where it was worked out with that of other greens; ``ahead`` a day
-    after the season, by which windows of programmes may open.
+    ``made`` is what the records come to in that season, where it was worked out with that of other greens; ``ahead`` a
+    day after the season, by which windows of programmes may open.
     """
     lines = planned_due(records, season, ahead)
     yield from ((one.due, one) for one in lines)

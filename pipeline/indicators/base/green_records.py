@@ -115,6 +115,11 @@ class GreenRecords(ByKind):
         asked = self.open_warnings.filter(pl.col("code").is_in(codes)) if codes else self.open_warnings
         return rows.join(asked, on=["load_id", "line"], how="semi", maintain_order="left").height
 
+    def under_warning(self, rows: Iterable[Mapping[str, Any]], *codes: str) -> int:
+        """The same of rows that were read out of their frame."""
+        asked = (self.warned.get((row["load_id"], row["line"]), ()) for row in rows)
+        return sum(any(not codes or code in codes for code, _ in warnings) for warnings in asked)
+
     def in_question(self, places: Iterable[Evidence]) -> bool:
         """Whether one of these lines stands under an open warning."""
         return any((place.load_id, place.line) in self.warned for place in places)
