@@ -137,7 +137,7 @@ def _open(asked: GreenRecords, what: Description, made: Facts, log: Logged) -> O
         return None
     high = None if target.high is None else target.high - applied
     read_to = min(asked.last_day, asked.season.end)
-    doubts = asked.under_warning(log.rows) + sum(belongs(dict(row), what) for row in made.outside)
+    doubts = asked.under_warning(log.rows) + sum(belongs(row, what) for row in made.outside)
     logged = what is dressing.DRESSING and asked.options.dressing_logged == "all"
     return Open(
         target.low - applied,
