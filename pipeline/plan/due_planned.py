@@ -108,10 +108,9 @@ def _log(season: Season, programme: Programme, records: GreenRecords) -> _Log:
     """What is known of the log of a season, by the last day on record."""
     day = records.last_day
     own = [last for first, last in programme.days if first <= season.end and last >= season.start]
-    rows = records.rejected.select("kind", "first", "last").iter_rows()
+    rows = [row for row in records.rejected.iter_rows(named=True) if row["kind"] == "job"]
     rejected = sum(
-        kind == "job" and (first or season.start) <= season.end and (last or season.end) >= season.start
-        for kind, first, last in rows
+        (row["first"] or season.start) <= season.end and (row["last"] or season.end) >= season.start for row in rows
     )
     never = records.first_logged is None
     begun = (day - season.start).days > LATE_LOG_DAYS

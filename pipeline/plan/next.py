@@ -84,10 +84,8 @@ def covered(records: GreenRecords, lines: Iterable[PlannedDue], season: Season) 
 
 
 def _registered(records: GreenRecords, names: set[str]) -> dict[str, dict[str, Any]]:
-    """What the register says of materials of these names: nitrogen and moisture."""
-    columns = ("material", "n_pct", "moisture_pct", "moisture_basis")
-    rows = records.materials.select(*columns).iter_rows(named=True)
-    return {row["material"]: row for row in rows if row["material"] in names}
+    """What the register says of materials of these names."""
+    return {row["material"]: row for row in records.materials.iter_rows(named=True) if row["material"] in names}
 
 
 def _sum(parts: Parts) -> float:

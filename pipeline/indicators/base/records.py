@@ -16,6 +16,7 @@ from pipeline.indicators.base.by_green import BY_DAY, ByGreen, by_green, shared
 from pipeline.indicators.base.by_kind import ByKind
 from pipeline.indicators.base.green_season import Evidence
 from pipeline.indicators.base.look import ORDINARY, Look
+from pipeline.indicators.base.part import Part
 from pipeline.indicators.base.rejected import rejected_rows
 from pipeline.store.doubles import as_faults
 from pipeline.store.planned import planned_rows
@@ -234,7 +235,9 @@ def lacking(every: Sized | int, known: Sized | int, what: str) -> str:
     return f"{count - of_them} of {count} {what}" if count > of_them else ""
 
 
-def read_records(store: Store, greens: Sequence[str] | None = None, more: Sequence[str] = ()) -> Records:
+def read_records(
+    store: Store, greens: Sequence[str] | None = None, more: Sequence[str] = (), part: Part | None = None
+) -> Records:
     """Every record in force in the store; of some greens and their stations alone, where these are named.
 
     Registers, loads and what was met while loading are whole; jobs that may be one are asked about of the same greens.
@@ -243,16 +246,25 @@ def read_records(store: Store, greens: Sequence[str] | None = None, more: Sequen
         store: open.
         greens: greens; None: all.
         more: greens whose jobs that may be one are asked about as well, for :func:`records_of`.
+        part: what of their records is read; None: all.
     """
+    loads = store.frame("SELECT * FROM meta.load")
+    asked = None if greens is None else [*greens, *more]
     return Records(
-        **_records(store, greens),
-        faults=_faults(store, None if greens is None else [*greens, *more]),
-        loads=store.frame("SELECT * FROM meta.load"),
+        **_records(store, greens, part),
+        faults=_faults(store, asked) if part is None else _of_jobs(_faults(store, asked, part.doubles_since), loads),
+        loads=loads,
         rejects=store.frame("SELECT name, place, file FROM meta.rejects"),
         by_day=store.registers_by_day(),
         file_days=store.frame(file_days_sql()),
         of_greens=None if greens is None else tuple(greens),
     )
+
+
+def _of_jobs(faults: pl.DataFrame, loads: pl.DataFrame) -> pl.DataFrame:
+    """Faults without the rejected rows of other kinds than jobs: whether these came in since, no job tells."""
+    jobs = loads.filter(pl.col("kind") == "job")["load_id"].to_list()
+    return faults.filter((pl.col("severity") != "error") | pl.col("load_id").is_in(jobs))
 
 
 def records_of(store: Store, greens: Sequence[str], whole: Records) -> Records:
@@ -283,10 +295,14 @@ def part_of(records: Records, greens: Sequence[str]) -> Records:
     )
 
 
-def _records(store: Store, greens: Sequence[str] | None) -> dict[str, Any]:
+def _records(store: Store, greens: Sequence[str] | None, part: Part | None = None) -> dict[str, Any]:
     """Fields of :class:`Records` that hold records: of some greens and their stations where these are named."""
-    frames = {kind.name: _in_force(store, kind, greens) for kind in KINDS.values()}
-    put_on = _of(store, "*", "application", KINDS["job"], greens)
+    if part is None:
+        frames = {kind.name: _in_force(store, kind, greens) for kind in KINDS.values()}
+        put_on = _of(store, "*", "application", KINDS["job"], greens)
+    else:
+        frames = {kind.name: _in_part(store, kind, kind.name, part) for kind in KINDS.values()}
+        put_on = _in_part(store, KINDS["job"], "application", part)
     by_period = {kind.name: frames[kind.name] for kind in KINDS.values() if kind.by_period} | {"application": put_on}
     return {
         "frames": {name: periods.of_a_day(frame) for name, frame in frames.items()},
@@ -306,10 +322,20 @@ def file_days_sql() -> str:
     )
 
 
-def _faults(store: Store, greens: Sequence[str] | None) -> pl.DataFrame:
+def _faults(store: Store, greens: Sequence[str] | None, since: date | None = None) -> pl.DataFrame:
     """What was met while loading, and the jobs that may be one: those follow from the records, whatever was loaded."""
     met = store.frame("SELECT f.*, l.file FROM meta.fault AS f JOIN meta.load AS l ON l.load_id = f.load_id")
-    return pl.concat([met, as_faults(store, greens).cast({"value": pl.String})], how="diagonal").select(met.columns)
+    return pl.concat([met, as_faults(store, greens, since).cast({"value": pl.String})], how="diagonal").select(
+        met.columns
+    )
+
+
+def _in_part(store: Store, kind: Kind, table: str, part: Part) -> pl.DataFrame:
+    """Records of a kind of which only a part is asked for; a register is read whole."""
+    if table in part.sql:
+        return store.frame(part.sql[table], by=kind.reading_order, **part.values)
+    whole = "true" if kind.by_day or not (kind.of_green or kind.dated or kind.ahead) else "false"
+    return store.frame(f'SELECT * FROM "{table}" WHERE {whole}', by=kind.reading_order)  # noqa: S608 (a name from KINDS)
 
 
 def _in_force(store: Store, kind: Kind, greens: Sequence[str] | None) -> pl.DataFrame:
