@@ -41,12 +41,22 @@ def _of_asked(columns: str, table: str, where: str = "true") -> str:
 
 
 _FIRST = f"(SELECT (r.green, min(r.date)) FROM job AS r {_ASKED} GROUP BY r.green)"  # noqa: S608 (SQL of ours)
+_SINCE = "coalesce(r.date_to, r.date) >= a.since"
+_OF = {"job": _columns(_JOB), "application": _columns((*_JOB, *_LABEL))}
+
+
+def jobs_since(table: str, more: str = "") -> str:
+    """SQL of jobs, or of what was put on, of ``$greens``, of each since its day of ``$since``, and of its first job.
+
+    Args:
+        table: ``job`` or ``application``.
+        more: which other jobs are read.
+    """
+    return _of_asked(_OF[table], table, f"{_SINCE} OR (r.green, r.date) IN {_FIRST} {more}")
+
+
 _SQL = {
-    "job": _of_asked(
-        _columns(_JOB), "job",
-        "coalesce(r.date_to, r.date) >= a.since OR r.material IS NOT NULL "
-        f"OR r.operation IN ('top_dressing', 'fertilising') OR (r.green, r.date) IN {_FIRST}",
-    ),
+    "job": jobs_since("job", "OR r.material IS NOT NULL OR r.operation IN ('top_dressing', 'fertilising')"),
     "application": _of_asked(_columns((*_JOB, *_LABEL)), "application"),
     "soil_test": _of_asked("r.*", "soil_test", "r.analyte = 'organic_matter'"),
     "green_speed": _of_asked("r.*", "green_speed", "r.device = 'timed_bowl' AND r.date >= a.since"),

@@ -128,7 +128,10 @@ def without_green(store: Store) -> tuple[Evidence, ...]:
 
 
 def done_works(
-    store: Store, greens: Sequence[str] | None = None, days: tuple[date, date] | None = None
+    store: Store,
+    greens: Sequence[str] | None = None,
+    days: tuple[date, date] | None = None,
+    asked: Iterable[Planned] | None = None,
 ) -> tuple[Done, ...]:
     """Every job in force as the plan counts it, by green and day.
 
@@ -136,10 +139,19 @@ def done_works(
         store: the store.
         greens: the greens they are of; None for all.
         days: first and last day, between which they can have been done; None for all.
+        asked: only jobs of the green and the operation of one of these works; None for all.
     """
     where, values = asked_for(greens, days, "date", "last")
-    rows = store.frame(f"SELECT * FROM ({_JOBS}){where}", by=_BY, **values)  # noqa: S608 (SQL of ours)
+    jobs = _JOBS
+    if asked is not None:
+        works = sorted({(one.green, one.operation) for one in asked})
+        values |= {"of_green": [green for green, _ in works], "of_work": [work for _, work in works]}
+        jobs = f"FROM ({_JOBS}) SEMI JOIN ({_WORKS}) USING (green, operation)"
+    rows = store.frame(f"SELECT * FROM ({jobs}){where}", by=_BY, **values)  # noqa: S608 (SQL of ours)
     return tuple(_done(row) for row in rows.iter_rows(named=True))
+
+
+_WORKS = "SELECT unnest($of_green) AS green, unnest($of_work) AS operation"
 
 
 def done_of(records: GreenRecords, first: date, last: date) -> tuple[Done, ...]:

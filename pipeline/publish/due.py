@@ -153,10 +153,10 @@ def _listed(lot: _Lot) -> list[GreenDue]:
 def _greens(lot: _Lot) -> Iterator[GreenDue]:
     with opened(lot.workspace, lot.look) as store:
         records = due_records(store, lot.look, lot.greens, lot.span, lot.last_days)
-    stands = Against(lot.kept)
+    stands, priced = Against(lot.kept), lot.priced.remembering
     for at in range(0, len(lot.greens), TOGETHER):
         each = [_of(lot, records, green) for green in lot.greens[at : at + TOGETHER]]
-        yield from greens_due([(own, stands.of(own)) for own in each], lot.ahead, lot.priced)
+        yield from greens_due([(own, stands.of(own)) for own in each], lot.ahead, priced)
 
 
 def _of(lot: _Lot, records: Records, green: str) -> GreenRecords:
