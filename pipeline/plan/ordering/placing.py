@@ -25,6 +25,7 @@ from pipeline.plan.ordering.goods import Registered
 from pipeline.plan.ordering.open_works import NAMED, Wanted, of_lines
 from pipeline.plan.ordering.placed import PackOf, PlacedOrder, ToGreen
 from pipeline.plan.ordering.places import Places, places
+from pipeline.plan.ordering.rejected import rejected_of_order
 from pipeline.plan.ordering.targets import Planless, of_targets, planless
 from pipeline.plan.purchase.order import order
 from pipeline.plan.purchase.parts import Order, Question, said
@@ -271,6 +272,7 @@ def _ordered(of: _Placing, wanted: Wanted) -> Order:
     on_its_way = {(one.material, one.drop) for one in made.balances if one.from_on_order}
     asked = (
         *([] if every else [Question(NO_PRICES)]),
+        *rejected_of_order(of.store, of.greens["green"].to_list(), of.seasons),
         *([Question(made.proof)] if made.over_least else []),
         *wanted.questions,
         *of.questions,
