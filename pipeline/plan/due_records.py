@@ -29,7 +29,7 @@ _LABEL = (
     "analysis_by", "analysis_basis", "density_kg_l", "bulk_density_t_m3", "moisture_pct", "moisture_basis", "pack_kg",
     "release_weeks",
 )  # fmt: skip
-_ASKED = "JOIN (SELECT unnest($greens) AS green, unnest($since) AS since) AS a ON a.green = r.green"
+_ASKED = "JOIN (SELECT unnest($greens::VARCHAR[]) AS green, unnest($since::DATE[]) AS since) AS a ON a.green = r.green"
 
 
 def _columns(names: Sequence[str]) -> str:

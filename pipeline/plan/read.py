@@ -151,7 +151,7 @@ def done_works(
     return tuple(_done(row) for row in rows.iter_rows(named=True))
 
 
-_WORKS = "SELECT unnest($of_green) AS green, unnest($of_work) AS operation"
+_WORKS = "SELECT unnest($of_green::VARCHAR[]) AS green, unnest($of_work::VARCHAR[]) AS operation"
 
 
 def done_of(records: GreenRecords, first: date, last: date) -> tuple[Done, ...]:
