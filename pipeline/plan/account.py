@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
-from functools import cached_property
+from functools import cache, cached_property
 
 from pipeline.common.grouped import grouped
 from pipeline.common.words import counted, listed
@@ -33,7 +33,7 @@ from pipeline.plan.cost import (
     per,
     per_m2,
 )
-from pipeline.plan.rates import Figure, Rate, unknown
+from pipeline.plan.rates import Figure, Rate, remembering, unknown
 from pipeline.plan.unit_price import Prices
 from pipeline.plan.works import Done, Planned, after_closing
 from schemas.codes import code_list
@@ -54,6 +54,11 @@ class Priced:
     prices: Callable[[date], Prices]
     facts: Mapping[str, Facts]
     areas: Areas
+
+    @property
+    def remembering(self) -> Priced:
+        """The same, that look up a day's prices and rates once: for works of many greens."""
+        return replace(self, rates=remembering(self.rates), prices=cache(self.prices))
 
 
 @dataclass(frozen=True)

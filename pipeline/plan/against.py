@@ -48,11 +48,41 @@ class OfGreen:
 
 def of_green(records: GreenRecords, kept: Iterable[Kept]) -> OfGreen:
     """What stands against any work on a green, by all that is on record of it."""
-    code = str(records.green["green"])
-    return OfGreen(
-        weather(records.frames["weather_day"].filter(pl.col("date") <= records.last_day)),
-        tuple(one for one in kept if one.greens is None or code in one.greens),
-    )
+    return Against(kept).of(records)
+
+
+class Against:
+    """What stands against any work on greens, one after the other: what they share is looked up and told once."""
+
+    def __init__(self, kept: Iterable[Kept]) -> None:
+        """Take the days of all greens on which they are closed or played on."""
+        self._of_all: list[tuple[int, Kept]] = []
+        self._of_green: dict[str, list[tuple[int, Kept]]] = {}
+        for turn in enumerate(kept):
+            for places in self._places(turn[1]):
+                places.append(turn)
+        self._weather: dict[tuple[Any, ...], AmountText] = {}
+
+    def _places(self, one: Kept) -> Iterator[list[tuple[int, Kept]]]:
+        if one.greens is None:
+            yield self._of_all
+        for green in set(one.greens or ()):
+            yield self._of_green.setdefault(green, [])
+
+    def of(self, records: GreenRecords) -> OfGreen:
+        """What stands against any work on a green, by all that is on record of it."""
+        own = self._of_green.get(str(records.green["green"]), [])
+        kept = sorted((*self._of_all, *own), key=lambda turn: turn[0])
+        return OfGreen(self._told(records), tuple(one for _, one in kept))
+
+    def _told(self, records: GreenRecords) -> AmountText:
+        """The weather of its stations up to the last day on record."""
+        held = records.by_day["green"]
+        stations = (records.last_day, *zip(held["station"], held["holds_from"], strict=True))
+        if stations not in self._weather:
+            days = records.frames["weather_day"].filter(pl.col("date") <= records.last_day)
+            self._weather[stations] = weather(days)
+        return self._weather[stations]
 
 
 def weather(days: pl.DataFrame) -> AmountText:

@@ -15,7 +15,7 @@ from pipeline.agronomy.dressing import MoistureBasis, depth_mm, dry_mass_kg
 from pipeline.common.money import plain, rounded, total
 from pipeline.common.words import counted, listed, logged_for
 from pipeline.plan.areas import Areas
-from pipeline.plan.rates import MOST_YEAR_H, Figure, Rate, exact, planned_hours, priced, unknown
+from pipeline.plan.rates import MOST_YEAR_H, Figure, Rate, Rates, exact, planned_hours, priced, remembering, unknown
 from pipeline.plan.unit_price import Asked, Prices
 from pipeline.plan.works import Done, Planned, Unit
 from pipeline.standardise.several.said import PUTS_ON
@@ -141,7 +141,7 @@ class Per:
 def of_job(job: Done, rates: Iterable[Rate], prices: Prices) -> Item:
     """Hours and cost of a job of the log."""
     hours = Figure(exact(job.hours), "logged") if job.hours is not None else unknown("no hours logged")
-    cost = Figure(job.cost, "logged") if job.cost is not None else _by_rate(job, hours, tuple(rates), prices)
+    cost = Figure(job.cost, "logged") if job.cost is not None else _by_rate(job, hours, remembering(rates), prices)
     return Item(job, hours, cost)
 
 
@@ -154,7 +154,7 @@ def of_planned(planned: Planned, rates: Iterable[Rate], prices: Prices, area_m2:
         prices: of the materials.
         area_m2: area of its green; None where it is not recorded.
     """
-    held = tuple(rates)
+    held = remembering(rates)
     hours = planned_hours(planned, held, area_m2)
     return Item(planned, hours, _by_rate(planned, hours, held, prices))
 
@@ -210,7 +210,7 @@ def amounts_of(work: Done | Planned) -> dict[Unit, float]:
     return {unit: amount for unit, amount in given.items() if amount is not None}
 
 
-def _by_rate(work: Done | Planned, hours: Figure, rates: tuple[Rate, ...], prices: Prices) -> Figure:
+def _by_rate(work: Done | Planned, hours: Figure, rates: Rates, prices: Prices) -> Figure:
     """The cost by rates: not known where labour or material is not, for a part of a cost is not the cost."""
     labour, material = labour_of(work, hours, rates), material_of(work, prices)
     lacking = [part.why for part in (labour, material) if not part.known]
@@ -224,9 +224,10 @@ def _by_rate(work: Done | Planned, hours: Figure, rates: tuple[Rate, ...], price
 def added(figures: Iterable[Figure], planned: bool = False, so_far: bool = False, short: str = "") -> Sum:
     """The sum of what is known of figures, and of how many it is."""
     every = list(figures)
-    by_rate = sum(one.known and one.how == "by rate" for one in every)
-    known = sum(one.known for one in every)
-    return Sum(total(one.value for one in every), known - by_rate, by_rate, len(every), planned, so_far, short)
+    known = [one for one in every if one.value is not None]
+    by_rate = sum(one.how == "by rate" for one in known)
+    worth = total(one.value for one in known)
+    return Sum(worth, len(known) - by_rate, by_rate, len(every), planned, so_far, short)
 
 
 def hours(items: Iterable[Item], so_far: bool = False, short: str = "") -> Sum:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
-
-import polars as pl
+from math import fsum
 
 from pipeline.agronomy import dressing as formula
 from pipeline.agronomy.dressing import MOST_YEAR_MM
@@ -14,18 +13,18 @@ from pipeline.agronomy.soil import nutrients as feed
 from pipeline.agronomy.soil.nutrients import SOLUBLE_N_LIMIT_G_M2
 from pipeline.common.amounts import Amount, AmountText, span
 from pipeline.common.words import counted, long_date
-from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.at_least import belongs
 from pipeline.indicators.base.description import Description
 from pipeline.indicators.base.green_records import LATE_LOG_DAYS, GreenRecords
-from pipeline.indicators.base.green_season import Due, Indicator
+from pipeline.indicators.base.green_season import Due
 from pipeline.indicators.base.programmes import season_on
+from pipeline.indicators.base.rows import Row
 from pipeline.indicators.base.standing import quarrel, target_for
 from pipeline.indicators.feeding import nutrients
-from pipeline.indicators.play.surface import timed
 from pipeline.indicators.works import dressing
 from pipeline.plan.beyond import NOTHING_PLANNED, Covered, Open, beyond, is_covered, less
 from pipeline.plan.due_again import next_feed, sampling
+from pipeline.plan.due_facts import Facts, Logged, facts, of_season
 from pipeline.workspace.settings import Season
 from schemas.codes import fold
 
@@ -51,31 +50,12 @@ def season_due(season: Season, day: date) -> Season:
     return season
 
 
-Figured = Mapping[str, Sequence[Indicator]]
-"""What the log of a season comes to, by operation: dressing put on, nutrients put on."""
-
-
-def figured(records: Sequence[GreenRecords], seasons: Sequence[Season]) -> tuple[Figured, ...]:
-    """What the log of each green comes to in its season: of many at once it takes a fraction of the time."""
-    asked = Asked.about(map(_asked, records, seasons))
-    found: tuple[dict[str, list[Indicator]], ...] = tuple({"top_dressing": [], "fertilising": []} for _ in records)
-    for operation, family in (("top_dressing", dressing.dressing), ("fertilising", nutrients.nutrients)):
-        for one in family(asked):
-            found[one.of][operation].append(one)
-    return found
-
-
-def _asked(records: GreenRecords, season: Season) -> GreenRecords:
-    """The records of a green as a season's targets are met by them, whichever day they were of."""
-    return replace(records, season=season, as_of=season.end).counting
-
-
 def due(
     records: GreenRecords,
     season: Season,
     day: date,
     planned: Mapping[str, Covered] = NOTHING_PLANNED,
-    made: Figured | None = None,
+    made: Facts | None = None,
 ) -> Iterator[Due]:
     """What targets and last works ask of a green, most weighty first: the one place that knows it, whoever asks.
 
@@ -88,22 +68,21 @@ def due(
         season: the season whose targets are to be met.
         day: the day the document speaks of; it decides only how "by when" is said.
         planned: what a programme is still to put on in that season, by operation: a target asks for what is beyond it.
-        made: what the log of that season comes to, where it was worked out with that of other greens.
+        made: what the records come to in that season, where it was worked out with that of other greens.
     """
-    asked = _asked(records, season)
-    made = made or figured([records], [season])[0]
+    asked = of_season(records, season)
+    made = made or facts([records], [season])[0]
     known = replace(records, as_of=records.last_day)
     by, until = _by(season, day, records.last_day)
     at_odds = _at_odds(asked, by, until)
     covered = {name: planned.get(name) for name in ("top_dressing", "fertilising")}
-    dressed = _dressing(asked, known, (by, until), covered["top_dressing"], made["top_dressing"])
-    feeds = nutrients.fed(known)
-    fed = _nitrogen(asked, known, (by, until), covered["fertilising"], (made["fertilising"], feeds))
+    dressed = _dressing(asked, made, (by, until), covered["top_dressing"])
+    fed = _nitrogen(asked, made, (by, until), covered["fertilising"])
     for line in (*at_odds, *dressed, *fed):
         yield _dated(line, records, season)
-    yield from next_feed(known, feeds)
-    yield from sampling(known)
-    if not timed(known.of("green_speed")).filter(pl.col("date") >= records.season.start).height:
+    yield from next_feed(known, made)
+    yield from sampling(made.sampled, known.as_of)
+    if not made.timed:
         yield Due("Time bowls", "at least 4 bowls a rink", "in play season", "No green speed was recorded this season.")
 
 
@@ -132,15 +111,13 @@ def _at_odds(asked: GreenRecords, by: str, until: date | None) -> Iterator[Due]:
             yield Due(what, "not known: two targets hold alike", by, why, until, unit=unit)
 
 
-def _unlogged(asked: GreenRecords) -> bool:
+def _unlogged(asked: GreenRecords, made: Facts) -> bool:
     """Whether no job of the season is logged of the green, nor rejected, and it has run long enough for one."""
     begun = (asked.last_day - asked.season.start).days > LATE_LOG_DAYS
-    return begun and not asked.in_season(asked.jobs).height and "job" not in asked.rejected_here["kind"].to_list()
+    return begun and not made.any_job and all(row["kind"] != "job" for row in made.outside)
 
 
-def _open(
-    asked: GreenRecords, what: Description, made: Iterable[Indicator], uncounted: int, rows: pl.DataFrame
-) -> Open | None:
+def _open(asked: GreenRecords, what: Description, made: Facts, log: Logged) -> Open | None:
     """What is still open of a season's target.
 
     None where no target of this unit has a lower end, or where what is logged reaches it beyond question.
@@ -148,49 +125,41 @@ def _open(
     Args:
         asked: of the green and the season whose target it is.
         what: the indicator that has the target.
-        made: the figures it is among.
-        uncounted: jobs whose amount is not known.
-        rows: the season's jobs it is made from.
+        made: what the records come to.
+        log: what the log of the season says towards the target.
     """
     target = target_for(asked, what)
     if target is None or target.low is None or fold(target.unit) != fold(what.unit):
         return None
-    applied = next((one.value for one in made if one.name == what.name), None) or 0.0
-    questioned = asked.asked_about(rows, *OF_AMOUNTS)
+    applied = log.applied or 0.0
+    questioned = asked.under_warning(log.rows, *OF_AMOUNTS)
     if target.low - applied <= NOTHING_OPEN and not questioned:
         return None
     high = None if target.high is None else target.high - applied
     read_to = min(asked.last_day, asked.season.end)
-    rejected = sum(belongs(row, what) for row in asked.rejected_here.iter_rows(named=True))
-    doubts = asked.asked_about(rows) + rejected
+    doubts = asked.under_warning(log.rows) + sum(belongs(row, what) for row in made.outside)
     logged = what is dressing.DRESSING and asked.options.dressing_logged == "all"
     return Open(
         target.low - applied,
         high,
         applied,
-        uncounted,
+        log.uncounted,
         questioned,
         doubts,
         read_to,
         target.source,
         target.passed_over,
-        not logged and _unlogged(asked),
+        not logged and _unlogged(asked, made),
     )
 
 
 def _dressing(
-    asked: GreenRecords,
-    known: GreenRecords,
-    when: tuple[str, date | None],
-    planned: Covered | None,
-    made: Sequence[Indicator],
+    asked: GreenRecords, made: Facts, when: tuple[str, date | None], planned: Covered | None
 ) -> Iterator[Due]:
-    by, until = when
-    rows = asked.in_season(dressing.dressings(asked))
-    todo = _open(asked, dressing.DRESSING, made, rows["kg_m2"].null_count(), rows)
+    (by, until), rows, last = when, made.dressed.rows, made.last_dressing
+    todo = _open(asked, dressing.DRESSING, made, made.dressed)
     if todo is None or not asked.area_m2:
         return
-    last = dressing.last_dressed(known)
     material, moist = (last.material, last.delivered_of_dry) if last else ("", None)
     part = asked.area_m2 / 1000
     whole, todo = todo, beyond(todo, planned)
@@ -222,12 +191,13 @@ def _dressing(
     yield less(_counted(line, todo, (part * (moist or 1.0), on), asked.season, "dressing"), planned, whole_t)
 
 
-def _delivered(dry_t: float, rows: pl.DataFrame) -> float:
+def _delivered(dry_t: float, rows: Sequence[Row]) -> float:
     """What a dry mass of these dressings was as delivered, t: what the log says of them."""
-    return dry_t * float(rows["given_kg"].sum()) / float(rows["dry_kg"].sum())
+    given, dry = (fsum(row[name] for row in rows if row[name] is not None) for name in ("given_kg", "dry_kg"))
+    return dry_t * given / dry
 
 
-def _dressed(delivered_t: float, dry_t: float, rows: pl.DataFrame) -> AmountText:
+def _dressed(delivered_t: float, dry_t: float, rows: Sequence[Row]) -> AmountText:
     """What is on already: as it was delivered, for that stands in the log, and dry where its moisture is known.
 
     Args:
@@ -236,38 +206,36 @@ def _dressed(delivered_t: float, dry_t: float, rows: pl.DataFrame) -> AmountText
         rows: the dressings it is of.
     """
     said = AmountText(Amount(delivered_t, "t", ",.3g"), " already applied")
-    if not rows["dried"].any():
+    if not any(row["dried"] for row in rows):
         return said
-    how = " dry" if rows.drop_nulls("dry_kg")["dried"].all() else " less the moisture known"
+    how = " dry" if all(_dried(rows)) else " less the moisture known"
     return AmountText(said, ", ", Amount(dry_t, "t", ",.3g"), how)
 
 
-def _of_dry(moist: float | None, rows: pl.DataFrame) -> str:
+def _dried(rows: Sequence[Row]) -> list[bool]:
+    """Of dressings whose dry mass is known, whether moisture was taken off."""
+    return [row["dried"] for row in rows if row["dry_kg"] is not None]
+
+
+def _of_dry(moist: float | None, rows: Sequence[Row]) -> str:
     """That a line's rates are of dry mass, "" where no moisture is known."""
-    every = rows.drop_nulls("dry_kg")["dried"]
-    if moist and every.all():
+    every = _dried(rows)
+    if moist and all(every):
         return " Rates are of dry mass."
-    return " Rates are of dry mass where moisture is known." if moist or every.any() else ""
+    return " Rates are of dry mass where moisture is known." if moist or any(every) else ""
 
 
 def _nitrogen(
-    asked: GreenRecords,
-    known: GreenRecords,
-    when: tuple[str, date | None],
-    planned: Covered | None,
-    log: tuple[Sequence[Indicator], pl.DataFrame],
+    asked: GreenRecords, made: Facts, when: tuple[str, date | None], planned: Covered | None
 ) -> Iterator[Due]:
-    (by, until), (made, feeds) = when, log
-    every = feeds if asked.applications is known.applications else nutrients.fed(asked)
-    uncounted = asked.in_season(nutrients.uncounted(asked, every)).height
-    rows = asked.in_season(every).filter(pl.col("nitrogen") > 0)
-    todo = _open(asked, nutrients.NITROGEN.applied, made, uncounted, rows)
+    by, until = when
+    todo = _open(asked, nutrients.NITROGEN.applied, made, made.fed)
     if todo is None or not asked.area_m2:
         return
     whole, todo = todo, beyond(todo, planned)
     rate = _rate(whole, "kg/ha", ".0f")
     why = AmountText(_why(whole, rate), " Growth, colour and the label decide each dose.")
-    if (too_much := _too_much(whole, MOST_NITROGEN_KG_HA, "kg/ha")) and not (todo.questioned or uncounted):
+    if (too_much := _too_much(whole, MOST_NITROGEN_KG_HA, "kg/ha")) and not (todo.questioned or todo.uncounted):
         yield Due(
             "Nitrogen", MORE_THAN_IT_TAKES, by, AmountText(why, too_much), until, unit="kg", operation="fertilising"
         )
@@ -279,7 +247,7 @@ def _nitrogen(
     if todo.applied:
         quantity = AmountText(quantity, " (", Amount(todo.applied * part, "kg", ",.1f"), " already applied)")
     if not todo.questioned:
-        quantity = AmountText(quantity, _as_product(known, asked, feeds, todo.low))
+        quantity = AmountText(quantity, _as_product(asked, made.solid, todo.low))
     line = Due("Nitrogen", quantity, by, why, until, unit="kg", operation="fertilising")
     counts = _counted(line, todo, (part, todo.applied * part), asked.season, "feed")
     yield less(counts, planned, AmountText(Amount(whole.low * part, "kg", ".1f"), " N"))
@@ -345,16 +313,15 @@ def _why(todo: Open, rate: AmountText) -> AmountText:
     return AmountText("Still open: ", rate, f" ({todo.source}). Logged to {long_date(todo.read_to)}.{check}")
 
 
-def _as_product(known: GreenRecords, asked: GreenRecords, feeds: pl.DataFrame, open_kg_ha: float) -> str:
+def _as_product(asked: GreenRecords, last: Row | None, open_kg_ha: float) -> str:
     """The lower figure in packs of the solid feed last used, "" where none can be named.
 
     None is named for more than one dose may hold: a season's nitrogen bought as one autumn feed is a wrong order, and
     put on at once too much.
 
     Args:
-        known: of the green, up to the last day on record.
         asked: of the green and the season whose target it is.
-        feeds: what was put on of it that carries nutrients, of all seasons.
+        last: the solid feed last used; None where there is none.
         open_kg_ha: the lower figure, kg/ha.
     """
     limit = target_for(asked, nutrients.DOSE)
@@ -363,12 +330,8 @@ def _as_product(known: GreenRecords, asked: GreenRecords, feeds: pl.DataFrame, o
     if open_kg_ha / KG_HA_OF_G_M2 - limit.high > NOTHING_OPEN:
         return ""
     nitrogen_kg = open_kg_ha * asked.area_m2 / 10_000
-    rows = feeds.filter(
-        (pl.col("date") <= known.as_of) & (pl.col("n_pct") > 0) & (pl.col("form").fill_null("solid") == "solid")
-    )
-    if not rows.height:
+    if last is None:
         return ""
-    last = rows.row(-1, named=True)
     kg = feed.product_for_nutrient_kg(nitrogen_kg, last["n_pct"])
     packs: str = ""
     if last["pack_kg"]:

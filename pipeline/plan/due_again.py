@@ -11,7 +11,7 @@ from pipeline.common.words import long_date, period
 from pipeline.indicators.base import periods
 from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Due
-from pipeline.indicators.feeding import nutrients
+from pipeline.plan.due_facts import Facts
 
 SAMPLE_EVERY_DAYS = 365
 """Organic matter is sampled about once a year, same method and depth: common practice, no source."""
@@ -24,24 +24,23 @@ def since_or_from(day: date, last: date) -> str:
     return f"{'since' if day < last else 'from'} {long_date(day)}"
 
 
-def next_feed(known: GreenRecords, every: pl.DataFrame) -> Iterator[Due]:
+def next_feed(known: GreenRecords, made: Facts) -> Iterator[Due]:
     """When the last feed has run out by its label; nothing where that is not known of the last feed on record.
 
     Args:
         known: of the green, up to the last day on record.
-        every: what was put on of it that carries nutrients (``nutrients.fed``).
+        made: what its records come to.
     """
-    rows = every.filter((pl.col("date") <= known.as_of) & (pl.col("nitrogen") > 0))
-    if not rows.height:
+    if not made.last_feeds:
         return
-    day: date = rows.select(pl.col("date").max()).item()
-    since = periods.as_outside(known.may_be_of(day, known.as_of), known.materials)
-    if since.filter(pl.col("feeds") | (pl.col("operation") == "fertilising")).height:
+    day: date = made.last_feeds[0]["date"]
+    since = known.may_be_of(day, known.as_of)
+    if since.height and _may_feed(periods.as_outside(since, known.materials)):
         return  # which feed was the last is not known
-    said = rows.filter((pl.col("date") == day) & (pl.col("release_weeks") > 0))
-    if not said.height or nutrients.uncounted(known, every).filter(pl.col("date") > day).height:
+    said = [row for row in made.last_feeds if (row["release_weeks"] or 0.0) > 0]
+    if not said or made.fed_since:
         return
-    last = said.row(-1, named=True)
+    last = said[-1]
     until: date = last["date"] + timedelta(weeks=last["release_weeks"])
     over = until < known.as_of
     yield Due(
@@ -55,20 +54,26 @@ def next_feed(known: GreenRecords, every: pl.DataFrame) -> Iterator[Due]:
     )
 
 
-def sampling(known: GreenRecords) -> Iterator[Due]:
-    """When organic matter is to be sampled; nothing where the last sample is not a year old on the day looked at."""
-    rows = known.of("soil_test").filter(pl.col("analyte") == "organic_matter")
-    latest = rows.sort(periods.LAST, maintain_order=True).tail(1)
-    first, last = latest.select("date", periods.LAST).row(0) if latest.height else (None, None)
-    if last is None:
+def _may_feed(outside: pl.DataFrame) -> bool:
+    return bool(outside.filter(pl.col("feeds") | (pl.col("operation") == "fertilising")).height)
+
+
+def sampling(latest: tuple[date, date] | None, as_of: date) -> Iterator[Due]:
+    """When organic matter is to be sampled; nothing where the last sample is not a year old on the day looked at.
+
+    Args:
+        latest: first and last day that the last sample can be of; None where there is none.
+        as_of: the day looked at.
+    """
+    if latest is None:
         yield Due("Sample organic matter", "10 cores or more, 0–20 mm", "this winter", "No result is on record.")
-    elif isinstance(last, date) and (known.as_of - last).days >= SAMPLE_EVERY_DAYS:
-        again = last + timedelta(days=SAMPLE_EVERY_DAYS)
+    elif (as_of - latest[1]).days >= SAMPLE_EVERY_DAYS:
+        again = latest[1] + timedelta(days=SAMPLE_EVERY_DAYS)
         yield Due(
             "Sample organic matter again",
             "same depths, laboratory and method",
-            since_or_from(again, known.as_of),
-            f"Last sampled {period(first, last)}; about once a year is common practice.",
+            since_or_from(again, as_of),
+            f"Last sampled {period(*latest)}; about once a year is common practice.",
             again,
-            overdue=again < known.as_of,
+            overdue=again < as_of,
         )

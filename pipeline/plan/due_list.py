@@ -20,8 +20,10 @@ from pipeline.indicators.base.look import ORDINARY, Look
 from pipeline.plan.account import Priced
 from pipeline.plan.against import OfGreen, against
 from pipeline.plan.cost import Item, Sum, added, of_planned
-from pipeline.plan.due import Figured, figured, season_due
+from pipeline.plan.due import season_due
 from pipeline.plan.due_again import LOOK_AGAIN
+from pipeline.plan.due_facts import Facts, facts
+from pipeline.plan.due_log import Programme, programmes
 from pipeline.plan.due_planned import MAY_BE_DONE, PlannedDue
 from pipeline.plan.next import due_lines
 from pipeline.plan.rates import Figure, unknown
@@ -163,13 +165,14 @@ def greens_due(each: Sequence[tuple[GreenRecords, OfGreen]], until: date, priced
         priced: what works are priced by.
     """
     seasons = [season_due(one.season, max(one.as_of, one.last_day)) for one, _ in each]
-    made = figured([one for one, _ in each], seasons) if each else ()
+    every = [one for one, _ in each]
+    made = zip(facts(every, seasons), programmes(every, seasons), strict=True)
     for (records, of), season, own in zip(each, seasons, made, strict=True):
         yield _green_due(records, of, (season, own), until, priced)
 
 
 def _green_due(
-    records: GreenRecords, of: OfGreen, season_made: tuple[Season, Figured], until: date, priced: Priced
+    records: GreenRecords, of: OfGreen, season_made: tuple[Season, tuple[Facts, Programme]], until: date, priced: Priced
 ) -> GreenDue:
     """What is due on a green by a day: what is overdue or due, and what a window or a target opens for by then."""
     season, made = season_made

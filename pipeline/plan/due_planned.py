@@ -10,18 +10,15 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-import polars as pl
-
 from pipeline.agronomy.dressing import packs
 from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.words import counted, listed, long_date, often, period, window
 from pipeline.indicators.base.green_records import LATE_LOG_DAYS, GreenRecords
 from pipeline.indicators.base.green_season import Due
-from pipeline.indicators.base.programmes import season_on
 from pipeline.plan.by_season import SeasonMatched, by_season
+from pipeline.plan.due_log import Programme, programmes, season_holding
 from pipeline.plan.entries import done_in
 from pipeline.plan.lines import Extra, Line
-from pipeline.plan.read import done_of, planned_of
 from pipeline.plan.works import Done, Planned
 from pipeline.workspace.settings import Season
 from schemas.codes import code_list
@@ -67,16 +64,9 @@ class _Log:
     rejected: int
 
 
-def season_holding(season: Season, day: date) -> Season:
-    """The season of a day, given any of them."""
-    while season.end < day:
-        season = season_on(season, 1)
-    while season.start > day:
-        season = season_on(season, -1)
-    return season
-
-
-def planned_due(records: GreenRecords, until: Season, ahead: date | None = None) -> tuple[PlannedDue, ...]:
+def planned_due(
+    records: GreenRecords, until: Season, ahead: date | None = None, own: Programme | None = None
+) -> tuple[PlannedDue, ...]:
     """Lines of the green's programmes of which something is still to be done, by season and window.
 
     They are of the season of the last day on record and those after it up to one, and of later ones where their window
@@ -87,36 +77,36 @@ def planned_due(records: GreenRecords, until: Season, ahead: date | None = None)
         records: of the green, with everything logged.
         until: the last season looked at; that of the last day on record, where it lies before that.
         ahead: a later day, by which windows of later seasons may open.
+        own: its programmes beside its log, where they were read out with those of other greens.
     """
     if not records.planned.height:
         return ()
+    (own,) = programmes([records], [until]) if own is None else (own,)
     day = records.last_day
     first = season_holding(until, day)
     last = until if until.start > first.start else first
     opens = max(last.end, ahead or last.end)
-    last = _that_opens_by(records, last, opens)
-    done = done_of(records, season_on(first, -1).start, last.end)
-    beside = by_season(planned_of(records.planned), done, day, first, last)
-    found = (line for one in beside for line in _of_season(one, done, records))
+    last = _that_opens_by(own, last, opens)
+    beside = by_season(own.planned, own.done, day, first, last)
+    found = (line for one in beside for line in _of_season(one, own, records))
     return tuple(line for line in found if line.line.planned.first <= opens)
 
 
-def _that_opens_by(records: GreenRecords, last: Season, opens: date) -> Season:
+def _that_opens_by(own: Programme, last: Season, opens: date) -> Season:
     """The last season of a line whose window opens by a day, where it is later than one."""
-    lines = records.planned.filter((pl.col("window_from") <= opens) & (pl.col("window_to") > last.end))
-    ends = lines["window_to"].max()
-    return season_holding(last, ends) if isinstance(ends, date) else last
+    ends = [one.last for one in own.planned if one.first <= opens and one.last > last.end]
+    return season_holding(last, max(ends)) if ends else last
 
 
-def _of_season(one: SeasonMatched, done: Sequence[Done], records: GreenRecords) -> Iterator[PlannedDue]:
-    log = _log(one.season, done, records)
+def _of_season(one: SeasonMatched, own: Programme, records: GreenRecords) -> Iterator[PlannedDue]:
+    log = _log(one.season, own, records)
     for line in one.matched.lines:
         if line.planned.given_up is not None:
             continue
         if line.state in (*TO_DO, *MAY_BE_DONE):
             yield PlannedDue(_due(line, log), line, one.season)
         elif _goes_on(line, log.day):
-            yield PlannedDue(_with_logged(_due(line, log), line, done, log.day), line, one.season)
+            yield PlannedDue(_with_logged(_due(line, log), line, own.done, log.day), line, one.season)
 
 
 def _goes_on(line: Line, day: date) -> bool:
@@ -131,13 +121,13 @@ def _with_logged(due: Due, line: Line, done: Sequence[Done], day: date) -> Due:
     return replace(due, quantity=AmountText(due.quantity, f", {_times(times)} logged since {long_date(work.first)}"))
 
 
-def _log(season: Season, done: Sequence[Done], records: GreenRecords) -> _Log:
+def _log(season: Season, programme: Programme, records: GreenRecords) -> _Log:
     """What is known of the log of a season, by the last day on record."""
     day = records.last_day
-    own = [job.last for job in done if job.first <= season.end and job.last >= season.start]
-    rows = records.rejected.filter(kind="job").select("first", "last").iter_rows()
+    own = [last for first, last in programme.days if first <= season.end and last >= season.start]
+    rows = [row for row in records.rejected.iter_rows(named=True) if row["kind"] == "job"]
     rejected = sum(
-        (first or season.start) <= season.end and (last or season.end) >= season.start for first, last in rows
+        (row["first"] or season.start) <= season.end and (row["last"] or season.end) >= season.start for row in rows
     )
     never = records.first_logged is None
     begun = (day - season.start).days > LATE_LOG_DAYS

@@ -22,6 +22,7 @@ from pipeline.indicators.feeding import nutrients
 from pipeline.indicators.works import dressing
 from pipeline.plan.due import due
 from pipeline.plan.due_again import sampling
+from pipeline.plan.due_facts import latest_sample
 from pipeline.plan.entries import NOTHING, Entry, Place
 from pipeline.plan.works import Planned
 from pipeline.workspace.settings import Season
@@ -123,8 +124,9 @@ def from_targets(records: GreenRecords, place: Place, day: date, feed: Feed | No
 def _sampled_later(records: GreenRecords) -> Iterator[Due]:
     """The sampling that is not due yet, and will be within the season."""
     known = replace(records, as_of=records.last_day)
-    if not list(sampling(known)):
-        for line in sampling(replace(records, as_of=records.season.end)):
+    if not list(sampling(latest_sample(known), known.as_of)):
+        ahead = replace(records, as_of=records.season.end)
+        for line in sampling(latest_sample(ahead), ahead.as_of):
             if line.day is not None:
                 yield replace(line, by=f"from {long_date(line.day)}", overdue=False)
 

@@ -11,15 +11,15 @@ from datetime import date
 from math import fsum
 from typing import Any
 
-import polars as pl
-
 from pipeline.agronomy.dressing import dry_mass_kg
 from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.words import counted
 from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Due
 from pipeline.plan.beyond import Covered
-from pipeline.plan.due import Figured, due, season_due
+from pipeline.plan.due import due, season_due
+from pipeline.plan.due_facts import Facts
+from pipeline.plan.due_log import Programme
 from pipeline.plan.due_planned import PlannedDue, planned_due
 from pipeline.workspace.settings import Season
 
@@ -48,16 +48,21 @@ def whats_due(records: GreenRecords, season: Season, day: date) -> tuple[Due, ..
 
 
 def due_lines(
-    records: GreenRecords, season: Season, day: date, made: Figured | None = None, ahead: date | None = None
+    records: GreenRecords,
+    season: Season,
+    day: date,
+    made: tuple[Facts, Programme] | None = None,
+    ahead: date | None = None,
 ) -> Iterator[tuple[Due, PlannedDue | None]]:
     """The same, each with the line of a programme that asks for it; None where another thing does.
 
-    ``made`` is what the log of that season comes to, where it was worked out with that of other greens; ``ahead`` a day
-    after the season, by which windows of programmes may open.
+    ``made`` is what the records come to in that season, and programmes beside the log, where that was worked out with
+    that of other greens; ``ahead`` a day after the season, by which windows of programmes may open.
     """
-    lines = planned_due(records, season, ahead)
+    facts, programme = made or (None, None)
+    lines = planned_due(records, season, ahead, programme)
     yield from ((one.due, one) for one in lines)
-    yield from ((one, None) for one in due(records, season, day, covered(records, lines, season), made))
+    yield from ((one, None) for one in due(records, season, day, covered(records, lines, season), facts))
 
 
 def covered(records: GreenRecords, lines: Iterable[PlannedDue], season: Season) -> dict[str, Covered]:
@@ -66,7 +71,7 @@ def covered(records: GreenRecords, lines: Iterable[PlannedDue], season: Season) 
     area = records.area_m2
     if not own or not area:
         return {}
-    materials = {row["material"]: row for row in _registered(records, own).iter_rows(named=True)}
+    materials = _registered(records, {one.line.planned.material for one in own})
     found: dict[str, Covered] = {}
     if dressed := [_kg(one) for one in own if one.line.planned.operation == "top_dressing"]:
         dry = [_dry(one, materials) for one in own if one.line.planned.operation == "top_dressing"]
@@ -78,9 +83,9 @@ def covered(records: GreenRecords, lines: Iterable[PlannedDue], season: Season) 
     return found
 
 
-def _registered(records: GreenRecords, own: Iterable[PlannedDue]) -> pl.DataFrame:
-    names = [one.line.planned.material for one in own]
-    return records.materials.filter(pl.col("material").is_in(names))
+def _registered(records: GreenRecords, names: set[str]) -> dict[str, dict[str, Any]]:
+    """What the register says of materials of these names."""
+    return {row["material"]: row for row in records.materials.iter_rows(named=True) if row["material"] in names}
 
 
 def _sum(parts: Parts) -> float:

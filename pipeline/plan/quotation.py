@@ -16,7 +16,7 @@ from pipeline.common.money import NOTHING, rounded
 from pipeline.common.words import listed, period
 from pipeline.plan.areas import Areas
 from pipeline.plan.cost import labour_of, machine_of, material_of
-from pipeline.plan.rates import Figure, Rate, exact, planned_hours, priced, unknown
+from pipeline.plan.rates import Figure, Rate, exact, planned_hours, priced, remembering, unknown
 from pipeline.plan.unit_price import Prices
 from pipeline.plan.works import Planned
 from schemas.codes import code_list
@@ -103,7 +103,7 @@ def quotation(
         vat_pct: VAT, %; None where it is not said, and 0 where none is asked for.
         travel_km: kilometres driven for all of it; None where they are not said: named, where a kilometre has a rate.
     """
-    held = tuple(rates)
+    held = remembering(rates)
     made = [_line(one, held, prices(one.first), areas.of(one)) for one in planned]
     lines = tuple(line for line, _ in made)
     without = list(_named(fault for _, faults in made for fault in faults))

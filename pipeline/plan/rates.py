@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from functools import cached_property
 from typing import Literal, Protocol
 
 from pipeline.common.money import rounded
@@ -78,6 +79,20 @@ def exact(number: Decimal | float) -> Decimal:
     return number if isinstance(number, Decimal) else Decimal(repr(float(number)))
 
 
+class Rates(tuple[Rate, ...]):
+    """Rates of all days, which remember the one that held for a work on a day: thousands of works ask for few."""
+
+    @cached_property
+    def found(self) -> dict[tuple[RateOf, str, date], tuple[Rate | None, str]]:
+        """What :func:`rate_for` has told of them, by what it was asked."""
+        return {}
+
+
+def remembering(rates: Iterable[Rate]) -> Rates:
+    """The rates as such that remember; those that do already as they are."""
+    return rates if isinstance(rates, Rates) else Rates(rates)
+
+
 def rate_for(rates: Iterable[Rate], of: RateOf, operation: str, day: date) -> tuple[Rate | None, str]:
     """The rate that holds for a work on a day, and where none does why: one of the work before one of any.
 
@@ -91,7 +106,14 @@ def rate_for(rates: Iterable[Rate], of: RateOf, operation: str, day: date) -> tu
         operation: the work.
         day: the day it is done.
     """
-    rates = tuple(rates)
+    rates = remembering(rates)
+    asked = (of, operation, day)
+    if asked not in rates.found:
+        rates.found[asked] = _rate_for(rates, of, operation, day)
+    return rates.found[asked]
+
+
+def _rate_for(rates: Rates, of: RateOf, operation: str, day: date) -> tuple[Rate | None, str]:
     held = [one for one in rates if one.of == of and (one.holds_from or date.min) <= day]
     of_work = {_named(one): one for one in sorted(held, key=_since) if one.operation == operation}
     of_any = {_named(one): one for one in sorted(held, key=_since) if not one.operation}

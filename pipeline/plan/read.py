@@ -13,8 +13,9 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.indicators.base.green_records import GreenRecords, on_day
+from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Evidence
+from pipeline.plan.together import Together, by_number
 from pipeline.plan.works import HOW_OFTEN, Done, Planned, Unit
 from pipeline.store.planned import LINES, asked_for, held, planned_rows
 from pipeline.store.store import Store
@@ -131,7 +132,10 @@ def without_green(store: Store) -> tuple[Evidence, ...]:
 
 
 def done_works(
-    store: Store, greens: Sequence[str] | None = None, days: tuple[date, date] | None = None
+    store: Store,
+    greens: Sequence[str] | None = None,
+    days: tuple[date, date] | None = None,
+    asked: Iterable[Planned] | None = None,
 ) -> tuple[Done, ...]:
     """Every job in force as the plan counts it, by green and day.
 
@@ -139,29 +143,53 @@ def done_works(
         store: the store.
         greens: the greens they are of; None for all.
         days: first and last day, between which they can have been done; None for all.
+        asked: only jobs of the green and the operation of one of these works; None for all.
     """
     where, values = asked_for(greens, days, "date", "last")
-    rows = store.frame(f"SELECT * FROM ({_JOBS}){where}", by=_BY, **values)  # noqa: S608 (SQL of ours)
+    jobs = _JOBS
+    if asked is not None:
+        works = sorted({(one.green, one.operation) for one in asked})
+        values |= {"of_green": [green for green, _ in works], "of_work": [work for _, work in works]}
+        jobs = f"FROM ({_JOBS}) SEMI JOIN ({_WORKS}) USING (green, operation)"
+    rows = store.frame(f"SELECT * FROM ({jobs}){where}", by=_BY, **values)  # noqa: S608 (SQL of ours)
     return tuple(_done(row) for row in rows.iter_rows(named=True))
+
+
+_WORKS = "SELECT unnest($of_green::VARCHAR[]) AS green, unnest($of_work::VARCHAR[]) AS operation"
 
 
 def done_of(records: GreenRecords, first: date, last: date) -> tuple[Done, ...]:
     """The same of one green from its records, of jobs that can have been done between two days."""
-    put_on = pl.concat(
-        [_of_days(frame, first, last) for frame in (records.applications, records.periods["application"])]
-    )
-    bare = pl.concat([_of_days(frame, first, last) for frame in (records.jobs, records.periods["job"])])
-    bare = bare.filter(pl.col("material").is_null() & (pl.col("operation") != "top_dressing"))
-    area = on_day(records.by_day["green"], "area_m2").alias("area_m2")
-    rows = pl.concat([put_on, bare]).with_columns(area).sort(*_BY, maintain_order=True)
-    return tuple(_done(row) for row in rows.iter_rows(named=True))
+    return tuple(done(jobs_of([records], [(first, last)])).get(0, ()))
 
 
-def _of_days(jobs: pl.DataFrame, first: date, last: date) -> pl.DataFrame:
-    """Jobs of a green that can have been done between two days, with the columns that the plan counts them by."""
+def jobs_of(each: Sequence[GreenRecords], days: Sequence[tuple[date, date]]) -> pl.DataFrame:
+    """Jobs of greens that can have been done between two days, as the plan counts them (grain: job).
+
+    Args:
+        each: the greens.
+        days: of each green, first and last day.
+    """
+    of = Together(each)
+    put_on = [of.applications, of.numbered(one.periods["application"] for one in each)]
+    bare = [
+        frame.filter(pl.col("material").is_null() & (pl.col("operation") != "top_dressing"))
+        for frame in (of.jobs, of.numbered(one.periods["job"] for one in each))
+    ]
     until = pl.coalesce("date_to", "date").alias("last")
-    own = jobs.filter((pl.col("date") <= last) & (pl.coalesce("date_to", "date") >= first))
-    return own.select(*_FIELDS, pl.coalesce("rate_g_m2", "rate_ml_m2").alias("rate"), until)
+    rate = pl.coalesce("rate_g_m2", "rate_ml_m2").alias("rate")
+    columns = ("of", *_FIELDS, rate, until, pl.col("green_m2").alias("area_m2"))
+    rows = pl.concat([frame.select(columns) for frame in (*put_on, *bare)])
+    schema = {"of": pl.UInt32, "first_day": pl.Date, "last_day": pl.Date}
+    spans = pl.DataFrame([(at, *span) for at, span in enumerate(days)], schema=schema, orient="row")
+    rows = rows.join(spans, on="of", how="left", maintain_order="left")
+    rows = rows.filter((pl.col("date") <= pl.col("last_day")) & (pl.col("last") >= pl.col("first_day")))
+    return rows.drop("first_day", "last_day").sort("of", *_BY, maintain_order=True)
+
+
+def done(jobs: pl.DataFrame) -> dict[int, list[Done]]:
+    """Rows of :func:`jobs_of` as the plan counts them, by the number of their green."""
+    return {of: list(map(_done, rows)) for of, rows in by_number(jobs, *jobs.columns[1:]).items()}
 
 
 def _done(row: Mapping[str, Any]) -> Done:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -15,19 +16,23 @@ from pipeline.common.words import counted
 from pipeline.indicators.base.at_least import belongs, late_words
 from pipeline.indicators.base.green_records import JOB_OF_LINE, GreenRecords, green_records
 from pipeline.indicators.base.look import ORDINARY
+from pipeline.indicators.base.part import Part
 from pipeline.indicators.base.programmes import season_on
-from pipeline.indicators.base.records import Records, read_records
+from pipeline.indicators.base.records import read_records
 from pipeline.indicators.base.standing import own_target, quarrel, unit_name
 from pipeline.indicators.works.works import COST, COST_M2
 from pipeline.plan.account import Account, Budget, Priced, SeasonCost, plan_cost, season_cost, together
 from pipeline.plan.cost import Sum
+from pipeline.plan.due_records import jobs_since
 from pipeline.plan.pricing import pricing
 from pipeline.plan.rates import exact
 from pipeline.plan.read import done_works, planned_works
+from pipeline.plan.together import Together
 from pipeline.plan.works import Done, Planned, of_season
 from pipeline.publish.on_record import season_asked
 from pipeline.publish.programme import greens_of, in_play
 from pipeline.publish.whole_files import write_whole
+from pipeline.store.last_day import last_days
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
 
@@ -88,16 +93,18 @@ def costs(workspace: Workspace, whose: str = "", season: str = "") -> Costs:
             codes = sorted(in_play(register, span.start)["green"])
         if not codes:
             raise CannotDo("No green is in play.", "Load the registers of clubs and greens first.")
-        records = read_records(store, codes)
+        lasts = last_days(store)
+        records = replace(read_records(store, codes, part=_part(codes, span)), last_days=lasts)
         following = season_on(span, 1)
         jobs = grouped(done_works(store, codes, (season_on(span, -1).start, span.end)), lambda one: one.green)
         plans = grouped(planned_works(store, codes, (span.start, following.end)), lambda one: one.green)
         by = pricing(store, records, workspace.settings)
-    accounts = tuple(
-        _account(green_records(records, green, span, workspace), (records, workspace), by.by,
-                 jobs.get(green, []), plans.get(green, []))
-        for green in codes
-    )  # fmt: skip
+    priced = by.by.remembering
+    own, before = (
+        [green_records(records, green, one, workspace) for green in codes] for one in (span, season_on(span, -1))
+    )
+    logs = zip(own, _logs(own, jobs, priced), _logs(before, jobs, priced), strict=True)
+    accounts = tuple(_account(one, (this, last), plans.get(one.green["green"], []), priced) for one, this, last in logs)
     whole = accounts[0] if len(accounts) == 1 else together(_about(whose, codes), _about(whose, codes), accounts)
     return Costs(span, workspace.settings.currency, accounts, whole, by.lacking)
 
@@ -106,30 +113,39 @@ def _about(whose: str, codes: Sequence[str]) -> str:
     return whose or counted(len(codes), "green")
 
 
+def _part(greens: Sequence[str], span: Season) -> Part:
+    """What of the records an account is made from: jobs of its two seasons, and the first day of the log."""
+    values = {"greens": list(greens), "since": [season_on(span, -1).start] * len(greens)}
+    return Part({name: jobs_since(name) for name in ("job", "application")}, values, date.max)
+
+
 def _account(
-    own: GreenRecords, of: tuple[Records, Workspace], priced: Priced, jobs: Sequence[Done], plans: Sequence[Planned]
+    own: GreenRecords, logs: tuple[SeasonCost, SeasonCost], plans: Sequence[Planned], priced: Priced
 ) -> Account:
-    records, workspace = of
     green, span = own.green["green"], own.season
-    before = green_records(records, green, season_on(span, -1), workspace)
     following = season_on(span, 1)
     return Account(
         green,
         own.names["green_name"],
         (green,),
-        _season(own, jobs, priced),
-        _season(before, jobs, priced),
+        *logs,
         plan_cost(span.name, of_season(plans, span), priced),
         plan_cost(following.name, of_season(plans, following), priced),
         _budget(own),
     )
 
 
-def _season(own: GreenRecords, jobs: Sequence[Done], priced: Priced) -> SeasonCost:
-    """The jobs that a document of the season counts, and what else of the log it would name as missing."""
-    counted_jobs = set(own.in_season(own.counting.jobs).select(JOB_OF_LINE).iter_rows())
-    mine = [one for one in jobs if _key(one) in counted_jobs]
-    return season_cost(own.season.name, own.as_of, mine, priced, so_far=own.as_of < own.season.end, short=_short(own))
+def _logs(each: Sequence[GreenRecords], jobs: Mapping[str, Sequence[Done]], priced: Priced) -> Iterator[SeasonCost]:
+    """Of each green the jobs that a document of its season counts, and what of the log it would name as missing."""
+    of = Together([one.counting for one in each])
+    counts: dict[int, set[tuple[Any, ...]]] = {}
+    for number, *key in of.in_season(of.jobs).select("of", *JOB_OF_LINE).iter_rows():
+        counts.setdefault(number, set()).add(tuple(key))
+    for number, own in enumerate(each):
+        keys, logged = counts.get(number, set()), jobs.get(own.green["green"], [])
+        mine = [one for one in logged if _key(one) in keys]
+        so_far = own.as_of < own.season.end
+        yield season_cost(own.season.name, own.as_of, mine, priced, so_far=so_far, short=_short(own))
 
 
 def _key(job: Done) -> tuple[Any, ...]:

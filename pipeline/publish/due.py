@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -21,11 +21,12 @@ from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.green_records import GreenRecords, green_records
 from pipeline.indicators.base.look import ORDINARY, Look
 from pipeline.indicators.base.looked_at import as_looked_at, opened
-from pipeline.indicators.base.records import Records, part_of
+from pipeline.indicators.base.records import Records
 from pipeline.plan.account import Priced
-from pipeline.plan.against import OfGreen, of_green
+from pipeline.plan.against import Against
 from pipeline.plan.due import season_due
 from pipeline.plan.due_list import WEEKS, DueList, GreenDue, Total, greens_due, totals
+from pipeline.plan.due_records import due_records
 from pipeline.plan.market import Kept, calendar
 from pipeline.plan.pricing import pricing
 from pipeline.plan.rates import Figure
@@ -36,12 +37,14 @@ from pipeline.publish.branding import house_style_of
 from pipeline.publish.on_record import on_record
 from pipeline.publish.whole_files import write_whole
 from pipeline.publish.writer import Planned, Written, write_documents
+from pipeline.store.last_day import last_day, last_days
+from pipeline.store.planned import any_planned
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
 
-MANY, AT_ONCE, TOGETHER = 200, 100, 50
-"""Greens from which on worker processes are worth their start, greens that a worker takes at once, and greens whose
-figures are made together: memory is that of so many."""
+MANY, AT_ONCE, TOGETHER = 600, 1000, 250
+"""Greens from which on worker processes are worth their start, greens whose records a worker reads at once, and greens
+that are worked on together: memory is that of so many."""
 
 
 @dataclass(frozen=True)
@@ -101,14 +104,14 @@ def due_list(
         CannotDo: the store cannot be read, or no green is in play.
     """
     with opened(workspace, look) as store:
-        records = as_looked_at(store, look)
-        held = look.as_of or records.last_day
+        records = as_looked_at(store, look, ())
+        held = look.as_of or last_day(store)
         day = held or today
         named = as_known("club", clubs, set(records.clubs["club"]))
         wanted = _wanted(records, records.greens_named(greens), named, day)
         priced = pricing(store, records, workspace.settings).by
-        kept, astray = calendar(store), len(without_green(store))
-        told = tuple(_missing(store, records, priced, astray))
+        kept, astray, lasts = calendar(store), len(without_green(store)), last_days(store)
+        told = tuple(_missing(store, priced, astray))
         span = workspace.season_in_hand(day) if held else workspace.season_of(day)
         known = frozenset(on_record(store, wanted, span))
     if until is not None and until < day:
@@ -117,7 +120,7 @@ def due_list(
             "Name a later day with --until.",
         )
     ahead = until or day + timedelta(weeks=WEEKS)
-    whole = _Lot(records, wanted, span, ahead, workspace, priced, kept, None if held else day)
+    whole = _Lot(look, wanted, span, ahead, workspace, priced, kept, lasts, None if held else day)
     found = tuple(one if one.green in known else replace(one, day=None) for one in _made(whole, progress))
     day = max((day, *(one.day for one in found if one.day)))
     packs = dict(_packs(records.frames["material"]))
@@ -131,15 +134,16 @@ def due_list(
 
 @dataclass(frozen=True)
 class _Lot:
-    """Some greens to be listed, with their records and what all greens share."""
+    """Some greens to be listed, and what all greens share; their records are read where they are worked on."""
 
-    records: Records
+    look: Look
     greens: Sequence[str]
     span: Season
     ahead: date
     workspace: Workspace
     priced: Priced
     kept: Sequence[Kept]
+    last_days: Mapping[str, date]
     today: date | None
 
 
@@ -149,17 +153,20 @@ def _listed(lot: _Lot) -> list[GreenDue]:
 
 
 def _greens(lot: _Lot) -> Iterator[GreenDue]:
+    with opened(lot.workspace, lot.look) as store:
+        records = due_records(store, lot.look, lot.greens, lot.span, lot.last_days)
+    stands, priced = Against(lot.kept), lot.priced.remembering
     for at in range(0, len(lot.greens), TOGETHER):
-        each = [_of(lot, green) for green in lot.greens[at : at + TOGETHER]]
-        yield from greens_due(each, lot.ahead, lot.priced)
+        each = [_of(lot, records, green) for green in lot.greens[at : at + TOGETHER]]
+        yield from greens_due([(own, stands.of(own)) for own in each], lot.ahead, priced)
 
 
-def _of(lot: _Lot, green: str) -> tuple[GreenRecords, OfGreen]:
-    """The records of a green, and what stands against any work on it."""
-    own = green_records(lot.records, green, lot.span, lot.workspace)
-    if lot.today is not None:
-        own = replace(own, last_day=lot.today, as_of=min(lot.today, own.as_of))
-    return own, of_green(replace(own, as_of=own.last_day), lot.kept)
+def _of(lot: _Lot, records: Records, green: str) -> GreenRecords:
+    """The records of a green."""
+    own = green_records(records, green, lot.span, lot.workspace)
+    if lot.today is None:
+        return own
+    return replace(own, last_day=lot.today, as_of=min(lot.today, own.as_of))
 
 
 def _made(whole: _Lot, progress: Progress) -> tuple[GreenDue, ...]:
@@ -168,9 +175,13 @@ def _made(whole: _Lot, progress: Progress) -> tuple[GreenDue, ...]:
     if len(greens) < MANY:
         return tuple(progress.over(_greens(whole), len(greens), "Greens"))
     parts = [greens[at : at + AT_ONCE] for at in range(0, len(greens), AT_ONCE)]
-    lots = (replace(whole, records=part_of(whole.records, part), greens=part) for part in parts)
+    lots = (replace(whole, greens=part, last_days=_of_these(whole.last_days, part)) for part in parts)
     with closing(in_order(_listed, lots, processes(len(parts)), "pipeline.figures.warm")) as done:
-        return tuple(one for part in progress.over(done, len(parts), "Greens, by the hundred") for one in part)
+        return tuple(one for part in progress.over(done, len(parts), "Greens, by the thousand") for one in part)
+
+
+def _of_these(last_days: Mapping[str, date], greens: Sequence[str]) -> dict[str, date]:
+    return {green: last_days[green] for green in greens if green in last_days}
 
 
 def _wanted(records: Records, greens: Sequence[str], clubs: Sequence[str], day: date) -> list[str]:
@@ -199,9 +210,9 @@ def _packs(materials: pl.DataFrame) -> Iterator[tuple[str, tuple[Unit, float]]]:
             yield material, ("kg", kg) if kg else ("l", litres)
 
 
-def _missing(store: Store, records: Records, priced: Priced, astray: int) -> Iterator[str]:
+def _missing(store: Store, priced: Priced, astray: int) -> Iterator[str]:
     """What the workspace lacks of what a due list is made from, each in a sentence with what to do."""
-    if not records.planned.height:
+    if not any_planned(store):
         yield "No programme is loaded: what is due is what targets ask for. Make one with: swardtally programme GREEN."
     if astray:
         lines = counted(astray, "planned work")

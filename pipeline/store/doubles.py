@@ -13,6 +13,7 @@ from __future__ import annotations
 import re
 import shlex
 from collections.abc import Iterable, Sequence
+from datetime import date
 
 import polars as pl
 
@@ -65,7 +66,9 @@ _OF_ONE_LOAD = (
 """The same of one load's lines, told in half the time: numbers of one hash are looked at again."""
 
 
-def likely_doubles(store: Store, load_id: int | None = None, greens: Sequence[str] | None = None) -> pl.DataFrame:
+def likely_doubles(
+    store: Store, load_id: int | None = None, greens: Sequence[str] | None = None, since: date | None = None
+) -> pl.DataFrame:
     """Pairs of jobs in force that may be one, and of which nobody has decided (grain: the later job).
 
     Each is asked about once, beside the earliest of those that it may be. Columns: ``PAIR``, in a total order.
@@ -74,8 +77,9 @@ def likely_doubles(store: Store, load_id: int | None = None, greens: Sequence[st
         store: open.
         load_id: only pairs that this load brought a record of; None: all.
         greens: only pairs of these greens; None: of all.
+        since: only pairs of a day from then on, or of a month; None: of any.
     """
-    rows = _candidates(store, load_id, greens)
+    rows = _candidates(store, load_id, greens, since)
     if rows is None:
         return pl.DataFrame(schema=PAIR)
     both = pl.concat([_of_one_day(rows), _of_a_month(rows)]).filter(~_differ())
@@ -129,11 +133,14 @@ def _of_a_month(rows: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def _candidates(store: Store, load_id: int | None, greens: Sequence[str] | None) -> pl.DataFrame | None:
+def _candidates(
+    store: Store, load_id: int | None, greens: Sequence[str] | None, since: date | None
+) -> pl.DataFrame | None:
     """Jobs that share green, day and operation, with what was put on, in the order they came; None where none do."""
     own, theirs = ", ".join(_DAYS_WORK), _of("", greens)
     days = "SELECT min(date), max(date) FROM history.job WHERE load_id = coalesce(?, load_id)"
     ((first, last),) = store.rows(days, [load_id])
+    first = max(first, since) if first and since else first
     days_but = (
         f"SELECT {own} FROM {{}} WHERE date BETWEEN $first AND $last {theirs} GROUP BY ALL "  # noqa: S608
         "HAVING count(*) > 1 AND coalesce(bool_or(load_id = $load), true) AND NOT ({})"
@@ -283,14 +290,15 @@ def command(word: str, *places: tuple[str, int]) -> str:
     return shlex.join(["swardtally", "decide", word, *(f"{file}:{line}" for file, line in places)])
 
 
-def as_faults(store: Store, greens: Sequence[str] | None = None) -> pl.DataFrame:
+def as_faults(store: Store, greens: Sequence[str] | None = None, since: date | None = None) -> pl.DataFrame:
     """Every likely double as a row of ``meta.fault`` with its file: a warning that stands on the later record.
 
     Args:
         store: open.
         greens: those of these greens alone; None: of all.
+        since: those of a day from then on alone, or of a month; None: of any.
     """
-    pairs = likely_doubles(store, greens=greens)
+    pairs = likely_doubles(store, greens=greens, since=since)
     return told(pairs).rename({"column": "column_name"}).with_columns(
         pairs["load_id"], pairs["file"], pairs["green"], pairs["record"],
     )  # fmt: skip

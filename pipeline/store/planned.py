@@ -65,3 +65,8 @@ def planned_rows(
     """
     where, values = asked_for(greens, days, "window_from", "window_to")
     return store.frame(f"SELECT * FROM ({LINES}){where}", by=PLACE, **values)  # noqa: S608 (SQL of ours)
+
+
+def any_planned(store: Store) -> bool:
+    """Whether a planned work of any green is in force."""
+    return bool(store.rows(f"SELECT 1 FROM ({LINES}) LIMIT 1"))  # noqa: S608 (SQL of ours)

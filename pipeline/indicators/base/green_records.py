@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property
@@ -14,10 +14,10 @@ from pipeline.indicators.base import periods
 from pipeline.indicators.base.by_kind import ByKind
 from pipeline.indicators.base.green_season import Evidence
 from pipeline.indicators.base.records import Records
-from pipeline.indicators.base.shares import ONE_DAYS_WORK, over_full, with_share
+from pipeline.indicators.base.shares import ONE_DAYS_WORK, over_full
 from pipeline.workspace.method_options import MethodOptions
 from pipeline.workspace.settings import Season, Settings, Workspace
-from schemas import AHEAD, KINDS, Kind
+from schemas import KINDS, Kind
 
 JOB_OF_LINE = ["load_id", "line", "operation", "material"]
 """What tells a job from the others of its line."""
@@ -115,6 +115,11 @@ class GreenRecords(ByKind):
         asked = self.open_warnings.filter(pl.col("code").is_in(codes)) if codes else self.open_warnings
         return rows.join(asked, on=["load_id", "line"], how="semi", maintain_order="left").height
 
+    def under_warning(self, rows: Iterable[Mapping[str, Any]], *codes: str) -> int:
+        """The same of rows that were read out of their frame."""
+        asked = (self.warned.get((row["load_id"], row["line"]), ()) for row in rows)
+        return sum(any(not codes or code in codes for code, _ in warnings) for warnings in asked)
+
     def in_question(self, places: Iterable[Evidence]) -> bool:
         """Whether one of these lines stands under an open warning."""
         return any((place.load_id, place.line) in self.warned for place in places)
@@ -192,6 +197,8 @@ class GreenRecords(ByKind):
 
         A rejected row whose day nothing tells may be of any; a job that lies wholly in the season is in its totals.
         """
+        if not self.rejected.height and not self.periods["job"].height:
+            return self.rejected
         until = self.until
         whenever = pl.col("first").is_null() | pl.col("last").is_null()
         here = self.rejected.filter(whenever | ((pl.col("first") <= until) & (pl.col("last") >= self.season.start)))
@@ -322,26 +329,46 @@ def _looked_at(records: Records, green: str) -> _Green:
 
 def _green_of(records: Records, green: str) -> _Green:
     """What is about a green, of all years."""
-    held = records.by_day["green"].filter(pl.col("green") == green).sort("holds_from", maintain_order=True)
-    frames = {kind.name: _about(records, kind, green, held) for kind in KINDS.values()}
-    area = on_day(held, "area_m2")
-    frames["job"] = with_share(frames["job"], area)
+    held = records.by_green("held").of(green)
+    frames = _Frames(records, green, held)
     of_period = records.periods_of(green)
     return _Green(
         held=held,
         last_day=_last_day(records, green, frames, of_period),
         frames=frames,
-        applications=with_share(records.of_green(green, "application"), area),
-        periods={name: rows if name == "soil_test" else with_share(rows, area) for name, rows in of_period.items()},
-        rejected=records.rejected.filter((pl.col("green") == green) & ~pl.col("kind").is_in(AHEAD)),
-        planned=records.planned.filter(pl.col("green") == green),
+        applications=records.of_green(green, "application"),
+        periods=of_period,
+        rejected=records.by_green("rejected").of(green),
+        planned=records.by_green("planned").of(green),
     )
+
+
+class _Frames(Mapping[str, pl.DataFrame]):
+    """Frames of a green by kind, each made when it is first looked at: what is due looks at few of them."""
+
+    def __init__(self, records: Records, green: str, held: pl.DataFrame) -> None:
+        self._of = (records, green, held)
+        self._made: dict[str, pl.DataFrame] = {}
+
+    def __getitem__(self, kind: str) -> pl.DataFrame:
+        if kind not in self._made:
+            records, green, held = self._of
+            self._made[kind] = _about(records, KINDS[kind], green, held)
+        return self._made[kind]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(KINDS)
+
+    def __len__(self) -> int:
+        return len(KINDS)
 
 
 def _last_day(
     records: Records, green: str, frames: Mapping[str, pl.DataFrame], of_period: Mapping[str, pl.DataFrame]
 ) -> date | None:
     """The last day that records of a green, or of its station, speak of."""
+    if records.last_days is not None:
+        return records.last_days.get(green)
     days: list[object] = []
     for kind in KINDS.values():
         if not kind.attached:
@@ -356,8 +383,8 @@ def _last_day(
 
 def _held_on(held: pl.DataFrame, day: date) -> dict[str, Any]:
     """The row of a register that holds on a day."""
-    row = held.filter((pl.col("holds_from") <= day) | pl.col("holds_from").is_null()).row(-1, named=True)
-    return {name: value for name, value in row.items() if name not in {"holds_from", "holds_until"}}
+    begun = [row for row in held.iter_rows(named=True) if row["holds_from"] is None or row["holds_from"] <= day]
+    return {name: value for name, value in begun[-1].items() if name not in {"holds_from", "holds_until"}}
 
 
 def on_day(held: pl.DataFrame, field: str) -> pl.Expr:
@@ -375,6 +402,8 @@ def _about(records: Records, kind: Kind, green: str, held: pl.DataFrame) -> pl.D
         return records.of_green(green, kind.name)
     if not kind.dated:
         return records.frames[kind.name]
-    stations = held["station"].unique(maintain_order=True)
+    stations = held["station"].unique(maintain_order=True).to_list()
+    if len(stations) == 1:
+        return records.of_station(stations[0], kind.name)
     rows = pl.concat([records.of_station(station, kind.name) for station in stations])
     return rows.filter(pl.col("station") == on_day(held, "station")).sort("date", maintain_order=True)

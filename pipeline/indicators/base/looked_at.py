@@ -17,6 +17,7 @@ from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 
 if TYPE_CHECKING:
+    from pipeline.indicators.base.part import Part
     from pipeline.indicators.base.records import Records
 
 
@@ -31,16 +32,16 @@ def opened(workspace: Workspace, look: Look) -> Store:
     return Known(workspace.store, look.known_by, read_decisions(workspace.decisions) if look.known_by else ())
 
 
-def as_looked_at(store: Store, look: Look, greens: Sequence[str] | None = None) -> Records:
-    """Every record that counts, from a store that was opened for this look; of some greens where these are named."""
+def as_looked_at(store: Store, look: Look, greens: Sequence[str] | None = None, part: Part | None = None) -> Records:
+    """Every record that counts, from a store that was opened for this look; of some greens, or a part, where named."""
     from pipeline.indicators.base.records import file_days_sql, read_records  # whoever only opens the store needs none
 
     if not isinstance(store, Known):
-        return read_records(store, greens)
+        return read_records(store, greens, part=part)
     days = store.frame(file_days_sql())  # of whole files: a rejected row may be of any of their days
     if look.as_of:
         store.cut(look.as_of)
-    return replace(read_records(store, greens), file_days=days, look=replace(look, gone=store.gone))
+    return replace(read_records(store, greens, part=part), file_days=days, look=replace(look, gone=store.gone))
 
 
 def refuse_to_come(workspace: Workspace, look: Look, today: date) -> None:

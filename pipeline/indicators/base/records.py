@@ -12,16 +12,18 @@ import polars as pl
 
 from pipeline.common.closest import as_known
 from pipeline.indicators.base import periods
+from pipeline.indicators.base.by_green import BY_DAY, ByGreen, by_green, shared
 from pipeline.indicators.base.by_kind import ByKind
 from pipeline.indicators.base.green_season import Evidence
 from pipeline.indicators.base.look import ORDINARY, Look
+from pipeline.indicators.base.part import Part
 from pipeline.indicators.base.rejected import rejected_rows
 from pipeline.store.doubles import as_faults
 from pipeline.store.planned import planned_rows
 from pipeline.store.register import aliases_of
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
-from schemas import KINDS, Kind
+from schemas import AHEAD, KINDS, Kind
 
 Made = TypeVar("Made")
 QUESTION_NO_VALUE = (
@@ -50,6 +52,8 @@ class Records(ByKind):
         planned: planned works in force, each of one green (``pipeline.store.planned``); no figure rests on them.
         look: as what they are looked at; none of a later day is among them.
         of_greens: the greens they were read of; None for all.
+        last_days: of each green the last day that its records or its station's speak of, where they were read in part
+            and this of all of them (``pipeline.store.last_day``); None: it is told by the records here.
     """
 
     frames: Mapping[str, pl.DataFrame]
@@ -63,6 +67,7 @@ class Records(ByKind):
     planned: pl.DataFrame
     look: Look = ORDINARY
     of_greens: tuple[str, ...] | None = None
+    last_days: Mapping[str, date] | None = None
 
     @property
     def clubs(self) -> pl.DataFrame:
@@ -132,12 +137,33 @@ class Records(ByKind):
             return found
         return found.filter((pl.col("first") <= self.look.as_of) | pl.any_horizontal(pl.col("first", "last").is_null()))
 
+    def by_green(self, name: str) -> ByGreen:
+        """What of one sort is about each green, in order of date, file and line, made when it is first looked at.
+
+        Args:
+            name: a kind, ``application``, either with " of a period" (jobs with their share of the green), ``rejected``
+                (no row of what is to come), ``planned``, or ``held``, what the register said of greens by day.
+        """
+        if name not in self._by_green:
+            self._by_green[name] = self._parted(name)
+        return self._by_green[name]
+
     @cached_property
-    def _parts(self) -> dict[str, dict[tuple[Any, ...], pl.DataFrame]]:
-        frames = {kind.name: self.frames[kind.name] for kind in KINDS.values() if kind.of_green}
-        frames["application"] = self.applications
-        frames |= {f"{name} of a period": rows for name, rows in self.periods.items()}
-        return {name: frame.partition_by("green", as_dict=True) for name, frame in frames.items()}
+    def _by_green(self) -> dict[str, ByGreen]:
+        return {}
+
+    def _parted(self, name: str) -> ByGreen:
+        match name:
+            case "held":
+                return by_green(self.by_day["green"], "holds_from")
+            case "planned":
+                return by_green(self.planned)
+            case "rejected":
+                return by_green(self.rejected.filter(~pl.col("kind").is_in(AHEAD)))
+        kind = name.removesuffix(" of a period")
+        of_a_day = self.applications if kind == "application" else self.frames[kind]
+        parted = by_green(of_a_day if kind == name else self.periods[kind], *BY_DAY)
+        return shared(parted, self.by_green("held").rows) if kind in ("job", "application") else parted
 
     def of_green(self, green: str, kind: str) -> pl.DataFrame:
         """The green's records of a kind (or its ``application``), in order of date, file and line.
@@ -146,28 +172,24 @@ class Records(ByKind):
         """
         if kind in KINDS and not KINDS[kind].by_name["green"].required:
             return self.frames[kind].filter(pl.col("green").is_null() | (pl.col("green") == green))
-        part = self._parts[kind].get((green,))
-        if part is None:
-            part = next(iter(self._parts[kind].values()), self._empty(kind)).clear()
-        return part.sort("date", "file", "line", maintain_order=True)
-
-    def _empty(self, kind: str) -> pl.DataFrame:
-        name = kind.removesuffix(" of a period")
-        return (self.applications if name == "application" else self.frames[name]).clear()
+        return self.by_green(kind).of(green)
 
     def periods_of(self, green: str) -> dict[str, pl.DataFrame]:
         """The green's records of a month or year, by kind and ``application``, in order of date, file and line."""
-        return {name: self.of_green(green, f"{name} of a period") for name in self.periods}
+        return {name: self.by_green(f"{name} of a period").of(green) for name in self.periods}
 
     @cached_property
     def _of_stations(self) -> dict[str, dict[tuple[Any, ...], pl.DataFrame]]:
         kinds = [kind.name for kind in KINDS.values() if kind.dated and not kind.of_green]
-        return {name: self.frames[name].partition_by("station", as_dict=True) for name in kinds}
+        return {
+            name: self.frames[name].sort("date", maintain_order=True).partition_by("station", as_dict=True)
+            for name in kinds
+        }
 
     def of_station(self, station: str | None, kind: str) -> pl.DataFrame:
         """The station's records of a kind in order of days; none where no station is named."""
         rows = self._of_stations[kind].get((station,)) if station is not None else None
-        return self.frames[kind].clear() if rows is None else rows.sort("date", maintain_order=True)
+        return self.frames[kind].clear() if rows is None else rows
 
     @cached_property
     def warned(self) -> dict[tuple[int, int], list[tuple[str, str]]]:
@@ -213,7 +235,9 @@ def lacking(every: Sized | int, known: Sized | int, what: str) -> str:
     return f"{count - of_them} of {count} {what}" if count > of_them else ""
 
 
-def read_records(store: Store, greens: Sequence[str] | None = None, more: Sequence[str] = ()) -> Records:
+def read_records(
+    store: Store, greens: Sequence[str] | None = None, more: Sequence[str] = (), part: Part | None = None
+) -> Records:
     """Every record in force in the store; of some greens and their stations alone, where these are named.
 
     Registers, loads and what was met while loading are whole; jobs that may be one are asked about of the same greens.
@@ -222,16 +246,25 @@ def read_records(store: Store, greens: Sequence[str] | None = None, more: Sequen
         store: open.
         greens: greens; None: all.
         more: greens whose jobs that may be one are asked about as well, for :func:`records_of`.
+        part: what of their records is read; None: all.
     """
+    loads = store.frame("SELECT * FROM meta.load")
+    asked = None if greens is None else [*greens, *more]
     return Records(
-        **_records(store, greens),
-        faults=_faults(store, None if greens is None else [*greens, *more]),
-        loads=store.frame("SELECT * FROM meta.load"),
+        **_records(store, greens, part),
+        faults=_faults(store, asked) if part is None else _of_jobs(_faults(store, asked, part.doubles_since), loads),
+        loads=loads,
         rejects=store.frame("SELECT name, place, file FROM meta.rejects"),
         by_day=store.registers_by_day(),
         file_days=store.frame(file_days_sql()),
         of_greens=None if greens is None else tuple(greens),
     )
+
+
+def _of_jobs(faults: pl.DataFrame, loads: pl.DataFrame) -> pl.DataFrame:
+    """Faults without the rejected rows of other kinds than jobs: whether these came in since, no job tells."""
+    jobs = loads.filter(pl.col("kind") == "job")["load_id"].to_list()
+    return faults.filter((pl.col("severity") != "error") | pl.col("load_id").is_in(jobs))
 
 
 def records_of(store: Store, greens: Sequence[str], whole: Records) -> Records:
@@ -262,10 +295,14 @@ def part_of(records: Records, greens: Sequence[str]) -> Records:
     )
 
 
-def _records(store: Store, greens: Sequence[str] | None) -> dict[str, Any]:
+def _records(store: Store, greens: Sequence[str] | None, part: Part | None = None) -> dict[str, Any]:
     """Fields of :class:`Records` that hold records: of some greens and their stations where these are named."""
-    frames = {kind.name: _in_force(store, kind, greens) for kind in KINDS.values()}
-    put_on = _of(store, "*", "application", KINDS["job"], greens)
+    if part is None:
+        frames = {kind.name: _in_force(store, kind, greens) for kind in KINDS.values()}
+        put_on = _of(store, "*", "application", KINDS["job"], greens)
+    else:
+        frames = {kind.name: _in_part(store, kind, kind.name, part) for kind in KINDS.values()}
+        put_on = _in_part(store, KINDS["job"], "application", part)
     by_period = {kind.name: frames[kind.name] for kind in KINDS.values() if kind.by_period} | {"application": put_on}
     return {
         "frames": {name: periods.of_a_day(frame) for name, frame in frames.items()},
@@ -285,10 +322,20 @@ def file_days_sql() -> str:
     )
 
 
-def _faults(store: Store, greens: Sequence[str] | None) -> pl.DataFrame:
+def _faults(store: Store, greens: Sequence[str] | None, since: date | None = None) -> pl.DataFrame:
     """What was met while loading, and the jobs that may be one: those follow from the records, whatever was loaded."""
     met = store.frame("SELECT f.*, l.file FROM meta.fault AS f JOIN meta.load AS l ON l.load_id = f.load_id")
-    return pl.concat([met, as_faults(store, greens).cast({"value": pl.String})], how="diagonal").select(met.columns)
+    return pl.concat([met, as_faults(store, greens, since).cast({"value": pl.String})], how="diagonal").select(
+        met.columns
+    )
+
+
+def _in_part(store: Store, kind: Kind, table: str, part: Part) -> pl.DataFrame:
+    """Records of a kind of which only a part is asked for; a register is read whole."""
+    if table in part.sql:
+        return store.frame(part.sql[table], by=kind.reading_order, **part.values)
+    whole = "true" if kind.by_day or not (kind.of_green or kind.dated or kind.ahead) else "false"
+    return store.frame(f'SELECT * FROM "{table}" WHERE {whole}', by=kind.reading_order)  # noqa: S608 (a name from KINDS)
 
 
 def _in_force(store: Store, kind: Kind, greens: Sequence[str] | None) -> pl.DataFrame:

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from contextlib import suppress
 from datetime import date
+from typing import Any
 
 import polars as pl
 
 from pipeline.common.file_names import whose_of, without_ending
+from pipeline.common.grouped import grouped
 from pipeline.store.keys import key_text
 from pipeline.workspace.settings import rejects_name
 from schemas import KINDS
@@ -25,6 +27,7 @@ SCHEMA = {
 NUTRIENTS = ("n_pct", "p_pct", "k_pct", "mg_pct", "s_pct", "fe_pct", "ca_pct", "mn_pct")
 """What a material may feed; one in the register that says none of them adds to no total of nutrients."""
 Span = tuple[date | None, date | None]
+Row = Mapping[str, Any]
 IN_THE_FUTURE = "date.future"
 """Fault of a day that has not come yet: it cannot be the day that is meant."""
 _ORDERS = ((0, 1, 2), (2, 1, 0), (2, 0, 1))
@@ -69,25 +72,28 @@ def rejected_rows(
     said = said.join(
         _brought(said, frames), on=["kind", "record", "line", "load_id"], how="anti", maintain_order="left"
     )
-    spans = {
-        file: _span(file_days.get(file, (None, None)), part)
-        for (file,), part in said.group_by("file", maintain_order=True)
-    }
-    whole = pl.when(pl.col("of_value")).then(pl.col("column_name"))
+    by_file = grouped(said.select("file", "code", "record").iter_rows(named=True), lambda row: str(row["file"]))
+    spans = {file: _span(file_days.get(file, (None, None)), part) for file, part in by_file.items()}
     if greens is not None:
         said = said.filter(pl.col("green").is_in(greens).any().over("file", "line"))
-    bare = barren(frames["material"])
-    rows = []
-    for (file, *_), part in said.group_by("file", "line", whole.alias("value_of"), maintain_order=True):
-        first, key = part.row(0, named=True), _key(part)
-        days = _days(part, key, spans[file])
-        named = {name: first[name] for name in ("load_id", "file", "line", "kind", "green", "column_name", "message")}
-        told: dict[str, object] = {name: key.get(name) for name in ("operation", "material")}
-        told["feeds"] = key.get("material") is not None and key["material"] not in bare
-        rows.append(
-            {**named, **told, "of_value": bool(first["of_value"]), "first": days[0], "last": days[1], "rejected": True}
-        )
-    return pl.DataFrame(rows, schema=SCHEMA)
+    bare = frozenset(barren(frames["material"]))
+    parts = grouped(said.iter_rows(named=True), _record_of)
+    return pl.DataFrame([_told(part, spans[part[0]["file"]], bare) for part in parts.values()], schema=SCHEMA)
+
+
+def _record_of(row: Row) -> tuple[object, ...]:
+    """What tells the record of a fault from others: its line, and the column of a line that holds several."""
+    return row["file"], row["line"], row["column_name"] if row["of_value"] else None
+
+
+def _told(part: Sequence[Row], span: Span, bare: Collection[str]) -> dict[str, object]:
+    """The faults of one record as a row of :func:`rejected_rows`."""
+    first, key = part[0], _key(part)
+    days = _days(part, key, span)
+    named = {name: first[name] for name in ("load_id", "file", "line", "kind", "green", "column_name", "message")}
+    told: dict[str, object] = {name: key.get(name) for name in ("operation", "material")}
+    told["feeds"] = key.get("material") is not None and key["material"] not in bare
+    return {**named, **told, "of_value": bool(first["of_value"]), "first": days[0], "last": days[1], "rejected": True}
 
 
 def barren(materials: pl.DataFrame) -> list[str]:
@@ -147,20 +153,20 @@ def _brought(said: pl.DataFrame, frames: Mapping[str, pl.DataFrame]) -> pl.DataF
     return pl.concat(found)
 
 
-def _key(part: pl.DataFrame) -> dict[str, str | None]:
+def _key(part: Sequence[Row]) -> dict[str, str | None]:
     """The key fields of the record some faults are about, as far as understood; none where the store is older."""
-    record = part["record"].drop_nulls()
-    return dict(json.loads(record[0])) if len(record) else {}
+    record = next((row["record"] for row in part if row["record"] is not None), None)
+    return {} if record is None else dict(json.loads(record))
 
 
-def _span(brought: Span, part: pl.DataFrame) -> Span:
+def _span(brought: Span, part: Sequence[Row]) -> Span:
     """First and last day of what a file brought, and of its rejected rows whose day is known."""
-    days = [day for day in (*map(_day, part.filter(~_of_date())["record"]), *brought) if day]
+    days = [day for day in (*(_day(row["record"]) for row in part if not _of_date(row)), *brought) if day]
     return min(days, default=None), max(days, default=None)
 
 
-def _of_date() -> pl.Expr:
-    return pl.col("code").str.starts_with("date.")
+def _of_date(row: Row) -> bool:
+    return str(row["code"]).startswith("date.")
 
 
 def _day(record: str | None) -> date | None:
@@ -168,19 +174,17 @@ def _day(record: str | None) -> date | None:
     return date.fromisoformat(text) if text else None
 
 
-def _days(
-    part: pl.DataFrame, key: Mapping[str, str | None], span: tuple[date | None, date | None]
-) -> tuple[date | None, date | None]:
+def _days(part: Sequence[Row], key: Mapping[str, str | None], span: Span) -> Span:
     """The first and the last day a rejected row may be of.
 
     Its day is the one it gives; where that is what is wrong, those it can be read as, so far as they lie among the days
     of its file; else any day of its file.
     """
-    wrong = part.filter(_of_date())
-    if not wrong.height and key.get("date"):
+    wrong = [row for row in part if _of_date(row)]
+    if not wrong and key.get("date"):
         day = date.fromisoformat(str(key["date"]))
         return day, day
-    readable = wrong.filter(pl.col("code") != IN_THE_FUTURE)["value"].drop_nulls()
+    readable = [row["value"] for row in wrong if row["code"] != IN_THE_FUTURE and row["value"] is not None]
     days = [day for text in readable for day in readings(text)]
     if span[0] and span[1]:
         days = [day for day in days if span[0] <= day <= span[1]]

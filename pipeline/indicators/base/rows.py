@@ -13,6 +13,11 @@ from pipeline.indicators.base.green_season import Evidence
 Row = Mapping[str, Any]
 
 
+def no_lines(places: Sequence[int]) -> tuple[Evidence, ...]:
+    """Of rows that are looked at for what they come to alone: their lines are not asked for."""
+    return ()
+
+
 @dataclass(frozen=True)
 class Rows:
     """Rows in the order of their frame.

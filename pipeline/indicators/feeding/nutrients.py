@@ -14,6 +14,7 @@ from pipeline.agronomy.soil import nutrients as formula
 from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.common.words import long_date
 from pipeline.indicators.base.asked import Asked
+from pipeline.indicators.base.by_kind import ByKind
 from pipeline.indicators.base.description import MONEY, NO_PUBLISHED, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Indicator, Running
@@ -109,7 +110,7 @@ JOB = ["date", "file", "line", "load_id", "operation", "material"]
 """What tells a job from another: one line of a log may hold several."""
 
 
-def fed(records: GreenRecords | Asked) -> pl.DataFrame:
+def fed(records: ByKind) -> pl.DataFrame:
     """What was put on that carries nutrients, with g/m² of each element over the whole green (grain: job).
 
     ``nitrogen_dose`` is the nitrogen in g/m² on the area it fell on.
@@ -149,24 +150,24 @@ def fed(records: GreenRecords | Asked) -> pl.DataFrame:
     return rows.with_columns(pl.col(element.name) * pl.col("share") for element in ELEMENTS)
 
 
-def uncounted(records: GreenRecords, every: pl.DataFrame | None = None) -> pl.DataFrame:
-    """Feeds of all seasons whose nitrogen is not known (grain: job); columns as in ``JOB``.
+def uncounted(records: ByKind, every: pl.DataFrame) -> pl.DataFrame:
+    """Feeds of all seasons whose nitrogen is not known (grain: job); columns as in ``JOB``, of many greens ``of`` too.
 
     Fertilising counts as such unless its material is in the register and says how much nitrogen is in it; any other
     work with a material that holds nitrogen does so where the amount is not known. ``every`` is what :func:`fed` makes
-    of the records, where that was made before.
+    of the records.
     """
-    every = fed(records) if every is None else every
+    job = [*JOB, *(name for name in every.columns if name == "of")]
     told = pl.concat(
         [
-            every.filter(pl.col("nitrogen").is_not_null()).select(JOB),
-            records.applications.filter(pl.col("in_register") & (pl.col("n_pct") == 0)).select(JOB),
+            every.filter(pl.col("nitrogen").is_not_null()).select(job),
+            records.applications.filter(pl.col("in_register") & (pl.col("n_pct") == 0)).select(job),
         ]
     )
-    lacking = every.filter((pl.col("n_pct") > 0) & pl.col("nitrogen").is_null()).select(JOB)
-    feeds = records.jobs.filter(pl.col("operation") == "fertilising").select(JOB)
+    lacking = every.filter((pl.col("n_pct") > 0) & pl.col("nitrogen").is_null()).select(job)
+    feeds = records.jobs.filter(pl.col("operation") == "fertilising").select(job)
     return (
-        pl.concat([lacking, feeds.join(told, on=JOB, how="anti", nulls_equal=True, maintain_order="left")])
+        pl.concat([lacking, feeds.join(told, on=job, how="anti", nulls_equal=True, maintain_order="left")])
         .unique()
         .sort(JOB, maintain_order=True)
     )
@@ -250,11 +251,17 @@ def _applied(element: Element, season: Rows) -> Iterator[Indicator]:
         how += f", {element.oxide} turned into the element where the label is in oxides"
     method = f"{how}. {in_words(known, beside=True)}".strip()
     yield element.applied.figure(
-        None if g_m2 is None else formula.kg_ha(g_m2),
+        applied_kg_ha(element, season),
         known,
         note=joined(" ", notes),
         method=f"{method} 1 g/m² is 10 kg/ha.",
     )
+
+
+def applied_kg_ha(element: Element, season: Rows) -> float | None:
+    """What was put on of an element in all, kg/ha, as far as it is known; None where none of it is."""
+    known = _carrying(element, season).given(element.name)
+    return formula.kg_ha(known.total(element.name)) if known else None
 
 
 def _carrying(element: Element, rows: Rows) -> Rows:

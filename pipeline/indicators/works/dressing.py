@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import polars as pl
@@ -12,7 +12,7 @@ from pipeline.agronomy import dressing as formula
 from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.at_least import belongs
-from pipeline.indicators.base.by_kind import spread_out
+from pipeline.indicators.base.by_kind import ByKind, spread_out
 from pipeline.indicators.base.description import DefaultTarget, Description, Family
 from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Indicator, Running, RunningPoint
@@ -71,7 +71,7 @@ SOIL = Description(
 )  # fmt: skip
 
 
-def dressings(records: GreenRecords | Asked) -> pl.DataFrame:
+def dressings(records: ByKind) -> pl.DataFrame:
     """Dressings of all seasons with ``dry_kg``, and ``kg_m2`` and ``mm`` over the whole green (grain: job).
 
     A volume becomes mass by the material's bulk density, or the workspace's where it gives none (``assumed_density``);
@@ -125,7 +125,7 @@ def _of_season(every: Rows) -> Iterator[Indicator]:
     in_all = _note(massed, lacking(every, massed, "dressings give no amount; the true sum is larger."))
     taken_off = MOISTURE_OFF if any(known.column("dried")) else METHOD
     how = f"{taken_off} {in_words(known, beside=True)}".strip()
-    yield DRESSING.figure(_sum(known, "kg_m2"), known, note=note, method=how)
+    yield DRESSING.figure(applied_kg_m2(every), known, note=note, method=how)
     by_density = f"kg/m² ÷ dry bulk density in t/m³. {_density_used(known)}"
     yield AS_DEPTH.figure(_sum(known, "mm"), known, note=note, method=by_density)
     if dried_in_words(massed):
@@ -140,6 +140,11 @@ def _of_season(every: Rows) -> Iterator[Indicator]:
         part = known.having("material", name)
         yield OF_MATERIAL.figure(_sum(part, "kg_m2"), part, band=name, method=how)
     yield from _parts_of_mix(known)
+
+
+def applied_kg_m2(every: Rows) -> float | None:
+    """Dressing in all over the whole green, kg/m², as far as it is known; None where none of it is."""
+    return _sum(every.given("kg_m2"), "kg_m2")
 
 
 def _parts_of_mix(known: Rows) -> Iterator[Indicator]:
@@ -268,12 +273,28 @@ class LastDressing:
 def last_dressed(records: GreenRecords) -> LastDressing | None:
     """What was put on last; None where nothing was, or it is not known what was the last."""
     rows = dressings(records).filter(pl.col("date") <= records.as_of)
-    if not rows.height:
+    return _last(records, rows.row(-1, named=True)) if rows.height else None
+
+
+def last_dressings(each: Sequence[GreenRecords], rows: pl.DataFrame) -> dict[int, LastDressing | None]:
+    """The same of each of some greens that was dressed.
+
+    Args:
+        each: the greens.
+        rows: their dressings up to the last day looked at, in order, with ``of``, the number of the green.
+    """
+    last = rows.group_by("of", maintain_order=True).last().select("of", "date", "material", *MOISTURE)
+    return {row["of"]: _last(each[row["of"]], row) for row in last.iter_rows(named=True)}
+
+
+MOISTURE = ("moisture_pct", "moisture_basis")
+
+
+def _last(records: GreenRecords, last: Row) -> LastDressing | None:
+    since = records.may_be_of(last["date"], records.as_of)
+    if since.height and since.filter(pl.col("operation") == "top_dressing").height:
         return None
-    last = rows.row(-1, named=True)
-    if records.may_be_of(last["date"], records.as_of).filter(pl.col("operation") == "top_dressing").height:
-        return None
-    pct, basis = last["moisture_pct"], last["moisture_basis"]
+    pct, basis = (last[name] for name in MOISTURE)
     dry = formula.dry_mass_kg(1.0, pct, basis) if pct is not None and basis else 0.0
     return LastDressing(last["material"] or "", 1 / dry if dry > 0 else None)
 

@@ -25,7 +25,8 @@ def lines_beside(
 ) -> tuple[Line, ...]:
     """The lines of seasons as they stand on a day.
 
-    The season before is looked at as well: a window may open in it, and what was done then is not ordered again.
+    The season before is looked at as well: a window may open in it, and what was done then is not ordered again. Of
+    the log only work that is planned on the green is read: no other counts for a line.
 
     Args:
         store: the store.
@@ -35,7 +36,7 @@ def lines_beside(
     """
     first, last = seasons
     works = planned_works(store, greens, (season_on(first, -1).start, last.end))
-    done = (*_done_before(store, works, first), *done_works(store, greens, (first.start, last.end)))
+    done = (*_done_before(store, works, first), *done_works(store, greens, (first.start, last.end), works))
     return tuple(line for one in by_season(works, done, day, first, last) for line in one.matched.lines)
 
 
@@ -78,5 +79,6 @@ def _done_before(store: Store, works: Sequence[Planned], first: Season) -> Itera
     opens = first.start + timedelta(days=EARLY_DAYS)
     greens = {one.green for one in works if puts_on(one) and one.first <= opens and one.last >= first.start}
     if greens:
-        jobs = done_works(store, sorted(greens), (season_on(first, -1).start, first.start - timedelta(days=1)))
+        days = season_on(first, -1).start, first.start - timedelta(days=1)
+        jobs = done_works(store, sorted(greens), days, works)
         yield from (one for one in jobs if one.last < first.start)
