@@ -56,7 +56,7 @@ def _again(green: Green, jobs: list[Job]) -> Iterator[Row]:
             continue
         monday = day - timedelta(days=day.weekday())
         amount = _amount(job)
-        said = next((f": {size:g} {unit}" for unit, size in _sizes(amount)), "")
+        said = next((f": {size:,g} {unit}" for unit, size in _sizes(amount)), "")
         row = {
             "programme": 2027, "green": green.code, "operation": job["operation"], "material": job.get("material"),
             "reference": f"from {monday.day} {monday:%B}", "window_from": monday,

@@ -12,7 +12,6 @@ from pipeline.cli.options import (
     DONE,
     FAULTS,
     HERE,
-    AsOfOption,
     ForceOption,
     JsonOption,
     KnownByOption,
@@ -54,7 +53,14 @@ def due(
     pdf: Annotated[
         bool, typer.Option("--pdf", help="Write the list as a PDF under reports/ as well, its tables beside it as CSV.")
     ] = False,
-    as_of: AsOfOption = "",
+    as_of: Annotated[
+        str,
+        typer.Option(
+            "--as-of", metavar="DATE", help="What is due as of this day, which may be still to come, as with order: "
+            "the log up to it counts, registers as they held then. Of days that are not logged nothing is known.",
+            show_default="the last day on record",
+        ),
+    ] = "",
     known_by: KnownByOption = "",
     force: ForceOption = False,
     workspace: WorkspaceOption = HERE,
@@ -70,7 +76,7 @@ def due(
     from pipeline.workspace.settings import open_workspace
 
     opened = open_workspace(workspace)
-    look, wanted = look_of(opened, as_of, known_by), [*(named or []), *(greens or [])]
+    look, wanted = look_of(opened, as_of, known_by, to_come=True), [*(named or []), *(greens or [])]
     today = date.today()  # noqa: DTZ011 (the day where the person is)
     bar = progress_for(quiet or as_json)
     ahead = day_of(until) if until else None

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from datetime import MAXYEAR, MINYEAR, UTC, date, datetime
 from decimal import Decimal
 from pathlib import Path
@@ -163,8 +164,14 @@ def day_of(text: str) -> date:
         raise WrongUsage(f"“{text}” is not a day.", "Write year-month-day, such as 2026-09-14.") from None
 
 
-def look_of(workspace: Workspace, as_of: str, known_by: str) -> Look:
+def look_of(workspace: Workspace, as_of: str, known_by: str, *, to_come: bool = False) -> Look:
     """What counts, by the days given on the command line.
+
+    Args:
+        workspace: the workspace.
+        as_of: the day that records are dated by; "" for any.
+        known_by: the day by whose end they were in the store; "" for now.
+        to_come: whether ``as_of`` may be a day to come: of what is planned something can be said as of it.
 
     Raises:
         WrongUsage: one is no day, or still to come: nothing can be said as of it.
@@ -172,11 +179,12 @@ def look_of(workspace: Workspace, as_of: str, known_by: str) -> Look:
     from pipeline.indicators.base.look import Look
 
     look = Look(day_of(as_of) if as_of else None, day_of(known_by) if known_by else None)
-    if not look.ordinary:
+    told = replace(look, as_of=None) if to_come else look
+    if not told.ordinary:
         from pipeline.indicators.base.looked_at import refuse_to_come
 
         today = max(date.today(), datetime.now(UTC).date())  # noqa: DTZ011 (the day where the person is counts as well)
-        refuse_to_come(workspace, look, today)
+        refuse_to_come(workspace, told, today)
     return look
 
 

@@ -44,7 +44,8 @@ def order(
     as_of: Annotated[
         str,
         typer.Option(
-            "--as-of", metavar="DATE", help="Day of the order: the log, stock and prices of this day count.",
+            "--as-of", metavar="DATE", help="Day of the order, which may be still to come, as with due: the log, stock "
+            "and prices up to it count.",
             show_default="the last day that is logged or stock was counted on",
         ),
     ] = "",

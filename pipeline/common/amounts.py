@@ -45,6 +45,10 @@ class Amount:
         return self.number if self.bare else f"{self.number} {self.unit}"
 
 
+class Source(str):
+    """Who says something, inside a text: a page that numbers its sources prints the number in its place."""
+
+
 Part = str | Amount
 
 
@@ -76,9 +80,13 @@ class AmountText(str):
         """The parts, quantities not rounded: two texts that read alike may read differently in other units."""
         return f"AmountText{self.parts!r}"
 
-    def said(self, say: Callable[[Amount], str]) -> str:
-        """The text with every quantity said another way."""
-        return "".join(say(part) if isinstance(part, Amount) else part for part in self.parts)
+    def said(self, say: Callable[[Amount], str]) -> AmountText:
+        """The text with every quantity said another way; it still knows its sources."""
+        return AmountText(*(say(part) if isinstance(part, Amount) else part for part in self.parts))
+
+    def cited(self, cite: Callable[[str], str]) -> str:
+        """The text with every source said another way."""
+        return "".join(cite(part) if isinstance(part, Source) else str(part) for part in self.parts)
 
 
 def joined(separator: str, parts: Sequence[str]) -> AmountText:
@@ -87,6 +95,11 @@ def joined(separator: str, parts: Sequence[str]) -> AmountText:
     for part in parts:
         woven += [separator, part] if woven else [part]
     return AmountText(*woven)
+
+
+def in_list(texts: Sequence[str]) -> AmountText:
+    """Texts as a list in a sentence (a, b and c) that still remembers their quantities."""
+    return AmountText(joined(", ", texts[:-1]), " and ", texts[-1]) if len(texts) > 1 else AmountText(*texts)
 
 
 def span(

@@ -12,7 +12,7 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.common.amounts import Amount, AmountText
+from pipeline.common.amounts import Amount, AmountText, Source
 from pipeline.common.words import counted, listed, long_date, period
 from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.standing import target_for
@@ -165,12 +165,14 @@ def _dose(records: GreenRecords, work: Planned, area_m2: float | None, nitrogen_
         return
     most = Amount(limit.high, "g/m²", ".3g")
     if work.unit != "kg" or work.size is None or nitrogen_pct is None or not area_m2:
-        yield AmountText("A single dose is at most ", most, f" N ({limit.source}).")
+        yield AmountText("A single dose is at most ", most, " N (", Source(limit.source), ").")
         return
     dose = work.size / max(work.times or 1.0, 1.0) * nitrogen_pct / 100 * 1000 / area_m2
     over = "above" if dose > limit.high * (1 + 1e-9) else "within"
     each = Amount(dose, "g/m²", _told_apart(dose, limit.high))
-    yield AmountText("Each time ", each, f" N, {over} the limit of a single dose, ", most, f" ({limit.source}).")
+    yield AmountText(
+        "Each time ", each, f" N, {over} the limit of a single dose, ", most, " (", Source(limit.source), ")."
+    )
 
 
 def _told_apart(dose: float, most: float) -> str:

@@ -11,7 +11,7 @@ from pipeline.agronomy import dressing as formula
 from pipeline.agronomy.dressing import MOST_YEAR_MM
 from pipeline.agronomy.soil import nutrients as feed
 from pipeline.agronomy.soil.nutrients import SOLUBLE_N_LIMIT_G_M2
-from pipeline.common.amounts import Amount, AmountText, span
+from pipeline.common.amounts import Amount, AmountText, Source, span
 from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.at_least import belongs
 from pipeline.indicators.base.description import Description
@@ -301,16 +301,17 @@ def _rate(todo: Open, unit: str, form: str, carries: int | None = None) -> Amoun
 def _why(todo: Open, rate: AmountText) -> AmountText:
     """The target; where something of it is logged what is left, and the day to which the log was read."""
     over = f" {todo.passed_over}" if todo.passed_over else ""
+    of = AmountText(rate, " (", Source(todo.source), ").")
     if todo.questioned:
-        return AmountText("Target ", rate, f" ({todo.source}). What is logged of it to {long_date(todo.read_to)} rests "
+        return AmountText("Target ", of, f" What is logged of it to {long_date(todo.read_to)} rests "
                           f"on an entry under a warning.{over}")  # fmt: skip
     check = (" An entry of it is to be checked first." if todo.asked_about else "") + over
     if todo.unlogged:
-        return AmountText("Target ", rate, f" ({todo.source}). Whether anything was done of it to "
+        return AmountText("Target ", of, f" Whether anything was done of it to "
                           f"{long_date(todo.read_to)} is not known.{check}")  # fmt: skip
     if not todo.applied:
-        return AmountText("Target ", rate, f" ({todo.source}).{check}")
-    return AmountText("Still open: ", rate, f" ({todo.source}). Logged to {long_date(todo.read_to)}.{check}")
+        return AmountText("Target ", of, check)
+    return AmountText("Still open: ", of, f" Logged to {long_date(todo.read_to)}.{check}")
 
 
 def _as_product(asked: GreenRecords, last: Row | None, open_kg_ha: float) -> str:

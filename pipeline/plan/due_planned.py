@@ -11,10 +11,11 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from pipeline.agronomy.dressing import packs
-from pipeline.common.amounts import Amount, AmountText
+from pipeline.common.amounts import Amount, AmountText, Source
 from pipeline.common.words import counted, listed, long_date, often, period, window
 from pipeline.indicators.base.green_records import LATE_LOG_DAYS, GreenRecords
 from pipeline.indicators.base.green_season import Due
+from pipeline.plan.basis import of_last_season
 from pipeline.plan.by_season import SeasonMatched, by_season
 from pipeline.plan.due_log import Programme, programmes, season_holding
 from pipeline.plan.entries import done_in
@@ -208,8 +209,8 @@ def _others(instead: Iterable[Extra]) -> str:
 def _quantity(line: Line) -> AmountText:
     """How much is still to be done: mass or volume with packs, or how often; where some is done, of how much."""
     work = line.planned
-    how = [f", {work.depth_mm:g} mm deep"] if work.depth_mm else []
-    how += [f", {counted(round(work.passes), 'pass', 'passes')}"] if work.passes and work.passes > 1 else []
+    how = [AmountText(", ", Amount(work.depth_mm, "mm"), " deep")] if work.depth_mm else []
+    how += [AmountText(f", {counted(round(work.passes), 'pass', 'passes')}")] if work.passes and work.passes > 1 else []
     if work.size is None:
         times = f"{_times(line.missing)}, " if work.times and work.times > 1 else ""
         what = "" if work.unit == "times" else "amount not known: "
@@ -232,7 +233,7 @@ def _times(number: float) -> str:
 
 def _amount(work: Planned, amount: float) -> Amount:
     if _unit(work)[0] == "t":
-        return Amount(amount / KG_OF_T, "t", ",.3g", carries=1)
+        return Amount(round(amount / KG_OF_T, 3), "t", ",g", carries=3)
     return Amount(amount, work.unit, ",.0f" if amount >= 100 else ",.3g", carries=1 if work.unit == "l" else None)
 
 
@@ -246,11 +247,13 @@ def _packed(work: Planned, amount: float) -> AmountText:
     return AmountText(f" ({'' if whole else 'from '}{number:,} {noun} of ", Amount(work.pack, work.unit, ",g"), ")")
 
 
-def _why(work: Planned) -> str:
+def _why(work: Planned) -> AmountText:
     """The programme and its basis, as they were loaded."""
-    source = f"programme {work.programme}" if work.programme else "planned"
-    said = f"{source}: {work.basis.strip().rstrip('.')}." if work.basis.strip() else f"{source}."
-    return f"{said[:1].upper()}{said[1:]}"
+    source = f"Programme {work.programme}" if work.programme else "Planned"
+    basis = work.basis.strip().rstrip(".")
+    if not basis:
+        return AmountText(f"{source}.")
+    return AmountText(source, ": ", of_last_season(basis) or Source(basis), ".")
 
 
 def _beside(line: Line, log: _Log, *, late: bool) -> Iterator[str | AmountText]:

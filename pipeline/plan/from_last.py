@@ -10,6 +10,7 @@ from math import ceil, fsum
 
 from pipeline.common.grouped import grouped
 from pipeline.common.words import counted, long_date, period
+from pipeline.plan.basis import put_on
 from pipeline.plan.entries import NOTHING, PUT_ON, Entry, Found, LeftOut, Logged, Place, RateUnit
 from pipeline.plan.templates.model import LICENSED
 from pipeline.plan.works import Planned, Unit
@@ -172,7 +173,7 @@ def _in_records(moved: _Moved) -> str:
 def _put_on(size: float | None, unit: Unit) -> str:
     if size is None or unit == "times":
         return ""
-    return f": {size / 1000:.3g} t" if unit == "kg" and size >= 1000 else f": {size:,.4g} {unit}"
+    return f": {put_on(size, unit)}"
 
 
 def _water(jobs: Sequence[_Moved]) -> str:

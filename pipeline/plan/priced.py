@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from functools import cached_property
 
@@ -61,6 +61,8 @@ class PricedProgramme:
         currency: of all sums.
         with_vat: whether the price told first is the one with VAT.
         travel_km: kilometres driven; None where not said.
+        issued: day of issue, where it is not ``day``.
+        valid_days: days from its issue on which the price holds; None where that is not stated.
     """
 
     about: str
@@ -78,6 +80,18 @@ class PricedProgramme:
     currency: str
     with_vat: bool = False
     travel_km: float | None = None
+    issued: date | None = None
+    valid_days: int | None = None
+
+    @property
+    def issue_day(self) -> date:
+        """The day of issue: the one that was named, or the day of the document."""
+        return self.issued or self.day
+
+    @property
+    def valid_until(self) -> date | None:
+        """The last day on which the price holds; None where that is not stated."""
+        return None if self.valid_days is None else self.issue_day + timedelta(days=self.valid_days)
 
     @property
     def lines(self) -> tuple[QuotedLine, ...]:

@@ -16,6 +16,8 @@ from pipeline.plan.works import HOW_OFTEN, Planned
 RateOf = Literal["labour", "machine", "mileage", "output"]
 How = Literal["logged", "planned", "by rate", "not known"]
 
+HOUR_PLACES = 2
+"""Digits after the point of a planned work's hours, in every figure and on every page."""
 MOST_YEAR_H = 960.0
 """Hours a year that one green takes, all people: a council green kept to a good standard (Howell 1968, Bowling Greens,
 as quoted by a UK advice site)."""
@@ -158,7 +160,9 @@ def priced(rates: Iterable[Rate], of: RateOf, amount: Decimal, operation: str, d
 def planned_hours(planned: Planned, rates: Iterable[Rate], area_m2: float | None) -> Figure:
     """Hours of all people that a planned work takes: its own, else area by passes by times over the output an hour.
 
-    A work that says no passes goes over the green once. A line counted in times takes as many as it asks for.
+    They are rounded here, to a hundredth of an hour, so that lines, months and greens add up as every page prints them,
+    and an hour's rate makes of them what is printed beside them. A work that says no passes goes over the green once. A
+    line counted in times takes as many as it asks for.
 
     Args:
         planned: the work.
@@ -166,7 +170,7 @@ def planned_hours(planned: Planned, rates: Iterable[Rate], area_m2: float | None
         area_m2: area of its green; None where it is not recorded.
     """
     if planned.hours is not None:
-        return Figure(exact(planned.hours), "planned")
+        return Figure(rounded(planned.hours, HOUR_PLACES), "planned")
     if (times := times_of(planned)) is None:
         return unknown(HOW_OFTEN)
     rate, why = rate_for(rates, "output", planned.operation, planned.first)
@@ -175,7 +179,7 @@ def planned_hours(planned: Planned, rates: Iterable[Rate], area_m2: float | None
     if not area_m2:
         return unknown(f"the area of {planned.green} is not recorded")
     over = exact(area_m2) * exact(planned.passes or 1) * exact(times)
-    return Figure(over / exact(rate.output_m2_h), "by rate", f"{rate.output_m2_h:g} m²/h")
+    return Figure(rounded(over / exact(rate.output_m2_h), HOUR_PLACES), "by rate", f"{rate.output_m2_h:g} m²/h")
 
 
 def times_of(planned: Planned) -> float | None:

@@ -38,7 +38,7 @@ from pipeline.publish.on_record import on_record
 from pipeline.publish.whole_files import write_whole
 from pipeline.publish.writer import Planned, Written, write_documents
 from pipeline.store.last_day import last_day, last_days
-from pipeline.store.planned import any_planned
+from pipeline.store.planned import any_planned, planned_rows
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
 
@@ -111,15 +111,16 @@ def due_list(
         wanted = _wanted(records, records.greens_named(greens), named, day)
         priced = pricing(store, records, workspace.settings).by
         kept, astray, lasts = calendar(store), len(without_green(store)), last_days(store)
-        told = tuple(_missing(store, priced, astray))
+        told = (*_not_logged(last_day(store), look), *_missing(store, priced, astray))
         span = workspace.season_in_hand(day) if held else workspace.season_of(day)
         known = frozenset(on_record(store, wanted, span))
+        ahead = until or day + timedelta(weeks=WEEKS)
+        planned = planned_rows(store, wanted, (day, ahead))
     if until is not None and until < day:
         raise WrongUsage(
             f"{long_date(until)} lies before the last day on record, {long_date(day)}.",
             "Name a later day with --until.",
         )
-    ahead = until or day + timedelta(weeks=WEEKS)
     whole = _Lot(look, wanted, span, ahead, workspace, priced, kept, lasts, None if held else day)
     found = tuple(one if one.green in known else replace(one, day=None) for one in _made(whole, progress))
     day = max((day, *(one.day for one in found if one.day)))
@@ -127,7 +128,7 @@ def due_list(
     in_hand, season = season_due(span, day), workspace.season_of(ahead)
     later = f"What targets ask of season {season.name} is not listed: season {in_hand.name} still runs."
     bare = f"No dated record of a green is in the store: what is due is as of today, {long_date(day)}."
-    closed = (f"{text}." for text in after_closing(_given_up(records, wanted, day, ahead)))
+    closed = (f"{text}." for text in after_closing(_given_up(planned, day)))
     missing = (*(() if held else (bare,)), *((later,) if season.start > in_hand.start else ()), *told, *closed)
     return DueList(day, ahead, season.name, found, totals(found, packs), workspace.settings.currency, missing, look)
 
@@ -197,17 +198,22 @@ def _wanted(records: Records, greens: Sequence[str], clubs: Sequence[str], day: 
     return played["green"].to_list()
 
 
-def _given_up(records: Records, greens: Sequence[str], day: date, ahead: date) -> Iterator[Plan]:
-    """Works planned of greens for after they are given up, of windows that are open from a day to another."""
-    late = (pl.col("closed_on") <= pl.col("window_from")) & pl.col("green").is_in(greens)
-    rows = records.planned.filter(late & (pl.col("window_to") >= day) & (pl.col("window_from") <= ahead))
-    yield from planned_of(rows)
+def _given_up(planned: pl.DataFrame, day: date) -> Iterator[Plan]:
+    """Of works planned those of greens for after they are given up, of windows that are open on a day or later."""
+    late = (pl.col("closed_on") <= pl.col("window_from")) & (pl.col("window_to") >= day)
+    yield from planned_of(planned.filter(late))
 
 
 def _packs(materials: pl.DataFrame) -> Iterator[tuple[str, tuple[Unit, float]]]:
     for material, kg, litres in materials.select("material", "pack_kg", "pack_l").iter_rows():
         if kg or litres:
             yield material, ("kg", kg) if kg else ("l", litres)
+
+
+def _not_logged(last: date | None, look: Look) -> Iterator[str]:
+    """That the records end before the day they are looked at as of."""
+    if look.as_of and last and last < look.as_of:
+        yield f"Records end on {long_date(last)}: what was done after that is not known, and counts as open."
 
 
 def _missing(store: Store, priced: Priced, astray: int) -> Iterator[str]:

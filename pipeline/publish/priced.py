@@ -60,6 +60,8 @@ class PricedDocument:
             "vat": price.vat,
             "total": price.total,
             "without": list(price.without),
+            "issued": made.issue_day.isoformat(),
+            "valid_until": made.valid_until.isoformat() if made.valid_until else None,
             "files": [str(path) for path in self.files],
             "unchanged": self.written.unchanged,
             "fault": self.written.fault,
@@ -73,8 +75,17 @@ def price_made(
     out: Path | None = None,
     *,
     travel_km: float | None = None,
+    issued: date | None = None,
 ) -> PricedDocument:
     """The document of programmes just made, of a green or of each green of a club.
+
+    Args:
+        workspace: the workspace.
+        whose: green or club.
+        made: its programmes.
+        out: folder for the files; None for that of the season.
+        travel_km: kilometres driven; None where not said.
+        issued: its day of issue; None for the day from which on it was planned.
 
     Raises:
         WrongUsage: the green or club is not known.
@@ -86,13 +97,27 @@ def price_made(
     )
     day = max(each.day for each in made)
     with Store(workspace.store, read_only=True) as store:
-        return _written(workspace, store, whose, made[0].season, (works, left, day, False), out, travel_km)
+        return _written(workspace, store, whose, made[0].season, (works, left, day, False), out, (travel_km, issued))
 
 
 def price_loaded(
-    workspace: Workspace, whose: str, season: str = "", out: Path | None = None, *, travel_km: float | None = None
+    workspace: Workspace,
+    whose: str,
+    season: str = "",
+    out: Path | None = None,
+    *,
+    travel_km: float | None = None,
+    issued: date | None = None,
 ) -> PricedDocument:
     """The document of what is loaded of a season: all lines in force whose window ends in it.
+
+    Args:
+        workspace: the workspace.
+        whose: green or club.
+        season: name of the season; "" for the one after the one in hand.
+        out: folder for the files; None for that of the season.
+        travel_km: kilometres driven; None where not said.
+        issued: its day of issue; None for the last day on record.
 
     Raises:
         WrongUsage: the green or club is not known.
@@ -114,19 +139,21 @@ def price_loaded(
             for one in works
             if one.given_up is not None
         )
-        return _written(workspace, store, whose, span, (stand, left, day, True), out, travel_km)
+        return _written(workspace, store, whose, span, (stand, left, day, True), out, (travel_km, issued))
 
 
 def _programme_of(work: Planned) -> str:
     return f"programme {work.programme}" if work.programme else "a line of no programme"
 
 
+_Said = tuple[float | None, date | None]
+"""Kilometres driven and day of issue, as far as they are said."""
 _Told = tuple[Sequence[Planned], tuple[NotPlanned, ...], date, bool]
 """Works, what is not planned, the day, and whether they are loaded."""
 
 
 def _written(
-    workspace: Workspace, store: Store, whose: str, span: Season, told: _Told, out: Path | None, travel_km: float | None
+    workspace: Workspace, store: Store, whose: str, span: Season, told: _Told, out: Path | None, given: _Said
 ) -> PricedDocument:
     from reports.page.attachments import csv_bytes
     from reports.programme.data import LINES, line_rows
@@ -134,7 +161,7 @@ def _written(
     since = span.start if told[3] else None  # what is loaded of a green stays in its club's price
     greens, stem = greens_of(store.register(workspace.settings.season_start), whose, since)
     records = read_records(store, greens)
-    made = _content(records, greens, pricing(store, records, workspace.settings), span, told, workspace, travel_km)
+    made = _content(records, greens, pricing(store, records, workspace.settings), span, told, workspace, given)
     draft = "" if told[3] else "-draft"  # a price the committee was given is not written over by another
     path = (out or workspace.reports / span.name) / f"{stem}-programme-{span.name}{draft}.pdf"
     beside = {f"{path.stem}-prices.csv": csv_bytes(LINES, line_rows(made))}
@@ -149,9 +176,9 @@ def _same(one: PricedProgramme) -> PricedProgramme:
 
 def _content(
     records: Records, greens: Sequence[str], pricing_: Pricing, span: Season, told: _Told, workspace: Workspace,
-    travel_km: float | None,
+    given: _Said,
 ) -> PricedProgramme:  # fmt: skip
-    works, left, day, loaded = told
+    (works, left, day, loaded), (travel_km, issued) = told, given
     by, settings = pricing_.by, workspace.settings
     names = {row["green"]: row for row in records.greens.iter_rows(named=True)}
     clubs = dict(records.frames["club"].select("club", "name").iter_rows())
@@ -175,6 +202,8 @@ def _content(
         currency=settings.currency,
         with_vat=settings.prices_with_vat,
         travel_km=travel_km,
+        issued=issued,
+        valid_days=None if settings.price_valid_days == "not stated" else settings.price_valid_days,
     )
 
 

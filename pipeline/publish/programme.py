@@ -181,6 +181,24 @@ def in_play(register: Register, since: date | None = None) -> pl.DataFrame:
     return register.greens.filter(open_).sort("club", "green", maintain_order=True)
 
 
+def asked_for(workspace: Workspace, names: Sequence[str], *, every: bool) -> list[str]:
+    """The greens and clubs that programmes are asked for; of all, the clubs that have a green in play.
+
+    Raises:
+        WrongUsage: one is not known, or is a green and a club of other greens.
+        CannotDo: the store cannot be read, or nothing is in play.
+    """
+    with Store(workspace.store, read_only=True) as store:
+        register = store.register(workspace.settings.season_start)
+    if every:
+        clubs = in_play(register)["club"].drop_nulls().unique().sort().to_list()
+        if not clubs:
+            raise CannotDo("There is no club with a green in play.", "Load the registers of clubs and greens first.")
+        return clubs
+    known = register.names("green") | register.names("club")
+    return list(dict.fromkeys(as_known("green or club", names, known, register.green_aliases)))
+
+
 def greens_of(register: Register, whose: str, since: date | None = None) -> tuple[list[str], str]:
     """The greens of a name, of a green or a club, and the start of the names of their files.
 

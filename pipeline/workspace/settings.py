@@ -20,6 +20,8 @@ from schemas import KINDS
 from schemas.codes import fold
 
 SETTINGS = "settings.toml"
+MOST_VALID_DAYS = 730
+"""A price that holds for more than two years is a slip of the hand."""
 
 SETTINGS_TEXT = (
     """\
@@ -45,6 +47,10 @@ currency = "GBP"
 # recorded without it. Where it is not answered, no document says a sum with VAT.
 vat_pct = "not answered"
 prices_with_vat = false       # true: what is ordered and quoted is printed with VAT, beside the sum without
+
+# Days from its day of issue on which the price of a programme holds, such as 30. Where it is not answered, the document
+# says that it is not stated.
+price_valid_days = "not stated"
 
 # Depots that materials lie in or are delivered to, as the records of stock name them: such as ["yard", "barn"].
 depots = []
@@ -117,6 +123,7 @@ class Settings(BaseModel):
     currency: str = Field(default="GBP", min_length=1, max_length=8)
     vat_pct: Decimal | Literal["not answered"] = "not answered"
     prices_with_vat: bool = False
+    price_valid_days: int | Literal["not stated"] = "not stated"
     depots: tuple[str, ...] = ()
     targets: tuple[str, ...] = ("standard",)
     bulk_density_t_m3: float = Field(default=1.5, gt=0, le=3)
@@ -149,6 +156,15 @@ class Settings(BaseModel):
         if isinstance(value, bool) or not isinstance(value, int | float | Decimal) or not 0 <= value <= 100:
             raise ValueError(f'{value!r} is neither a percentage from 0 to 100 nor "not answered"')
         return Decimal(str(value))
+
+    @field_validator("price_valid_days", mode="before")
+    @classmethod
+    def _days(cls, value: object) -> object:
+        if value == "not stated":
+            return value
+        if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= MOST_VALID_DAYS:
+            raise ValueError(f'{value!r} is neither 1 to {MOST_VALID_DAYS} days nor "not stated"')
+        return value
 
     @field_validator("depots")
     @classmethod

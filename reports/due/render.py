@@ -1,4 +1,4 @@
-"""From a frozen due list to its PDF: totals by material, then what is due by club and green."""
+"""From a frozen due list to its PDF: what is overdue and due this week, totals by material, then green by green."""
 
 from __future__ import annotations
 
@@ -8,14 +8,16 @@ from dataclasses import dataclass, replace
 
 from pipeline.common.grouped import grouped
 from pipeline.common.money import rounded
-from pipeline.common.words import listed
-from pipeline.indicators.base.green_season import Due
+from pipeline.common.words import listed, long_date
 from pipeline.plan.cost import Sum
 from pipeline.plan.due_list import DueItem, DueList, GreenDue, Total
-from pipeline.plan.rates import Figure
+from pipeline.plan.rates import HOUR_PLACES, Figure
 from reports.due.data import csv_files
+from reports.due.lead import LeadGroup, lead, nothing_soon
+from reports.due.sources import Sources
 from reports.page import remarks, text
 from reports.page.document import Document, Pages
+from reports.page.effort import PARTIAL
 from reports.page.house_style import HouseStyle
 from reports.page.templating import fill
 from reports.page.units import in_customary, rescaled
@@ -24,7 +26,13 @@ MOST_PAGES = 60
 MOST_LINES = (500, 350, 200)
 """Lines printed: the first number with which the pages are no more than the most; the rest stands in due.csv."""
 MOST_REASONS = 8
-STATES = {"overdue": "Overdue", "due": "Due", "not due yet": "Not due yet", "not known": "Not known", "": ""}
+MOST_CODES = 20
+"""Greens named in one sentence."""
+STATES = {"overdue": "Overdue", "due": "Due now", "not known": "Done already?"}
+"""Words of a state as printed; of what is still to come its days say enough."""
+ELSE = "*"
+"""Beside hours that do not come from where most of them come."""
+UNKNOWN = "–"
 
 
 @dataclass(frozen=True)
@@ -48,17 +56,17 @@ class GreenRows:
 
     green: str
     code: str
+    club: str
     day: str
-    weather: str
     rows: tuple[Row, ...]
 
 
 @dataclass(frozen=True)
-class ClubRows:
-    """The greens of a club, as printed."""
+class WeatherRow:
+    """The weather of the last days on record, and of which greens it is."""
 
-    club: str
-    greens: tuple[GreenRows, ...]
+    weather: str
+    greens: str
 
 
 @dataclass(frozen=True)
@@ -86,12 +94,17 @@ class DueReport:
     version: str
     density: str
     matters: tuple[str, ...]
+    nothing_soon: str
+    lead: tuple[LeadGroup, ...]
     totals: tuple[TotalRow, ...]
-    clubs: tuple[ClubRows, ...]
+    weather: tuple[WeatherRow, ...]
+    greens: tuple[GreenRows, ...]
     more: str
     nothing: str
+    marks: tuple[str, ...]
     reasons: tuple[str, ...]
     missing: tuple[str, ...]
+    sources: tuple[str, ...]
     cost_heading: str
 
 
@@ -103,29 +116,45 @@ def view(done: DueList, most: int = MOST_LINES[0], *, version: str) -> DueReport
     if greens == 1:
         about = f"{text.name(done.greens[0].name, 60)}, {text.name(done.greens[0].club_name, 60)}"
     bare = [text.clean(one.green, 24) for one in done.greens if not one.items]
-    ends = [(text.clean(one.green, 24), one.day) for one in done.greens if one.day and one.day < done.day]
+    sources, usual = Sources(), _usual(done)
     return DueReport(
         title=f"What is due to {text.day(done.until)}",
         heading="What is due",
         about=about,
         until=text.day(done.until),
-        counted=remarks.looked(
-            remarks.records_up_to(done.day, ends) if done.on_record else "Nothing is on record.", done.look
-        ),
+        counted=_counted(done),
         running_head=f"What is due, {about}",
         **remarks.stamp(done.day, version),
         density="",
         matters=tuple(_matters(done)),
+        nothing_soon=nothing_soon(done),
+        lead=lead(done),
         totals=tuple(_total(one) for one in done.totals),
-        clubs=tuple(_club(name, own) for name, own in grouped(shown, lambda one: one.club_name or one.club).items()),
+        weather=tuple(_weather(done.greens)),
+        greens=tuple(_green(one, done, sources, usual) for one in shown),
         more=text.more(len(done.items) - sum(len(one.items) for one in shown), "line", "due.csv"),
-        nothing=f"Nothing is due on {listed(bare[:20])}{f' and {len(bare) - 20} more' if len(bare) > 20 else ''}."
-        if bare
-        else "",
+        nothing=f"Nothing is due on {_named(bare)}." if bare else "",
+        marks=tuple(_marks(done, usual)),
         reasons=tuple(_reasons(done)),
         missing=tuple(text.clean(said, 300) for said in done.missing),
+        sources=sources.texts,
         cost_heading=text.cost_heading(done.currency),
     )
+
+
+def _counted(done: DueList) -> str:
+    """Up to when records count; of a day that was asked for, that day: the records may end before it."""
+    ends = [(text.clean(one.green, 24), one.day) for one in done.greens if one.day and one.day < done.day]
+    if not done.on_record:
+        return remarks.looked("Nothing is on record.", done.look)
+    if done.look.as_of:
+        return remarks.looked(f"As of {text.day(done.look.as_of)}", done.look)
+    return remarks.looked(remarks.records_up_to(done.day, ends), done.look)
+
+
+def _named(codes: Sequence[str]) -> str:
+    left = len(codes) - MOST_CODES
+    return listed([*codes[:MOST_CODES], *([f"{left} more"] if left > 0 else [])])
 
 
 def _first(greens: Sequence[GreenDue], most: int) -> Iterator[GreenDue]:
@@ -138,24 +167,24 @@ def _first(greens: Sequence[GreenDue], most: int) -> Iterator[GreenDue]:
 
 
 def _matters(done: DueList) -> Iterator[str]:
-    """How much is overdue, due and not known, on how many greens, and hours and cost of it."""
-    states = Counter(map(_state, done.items))
-    on = Counter(state for state, _ in {(_state(item), item.green) for item in done.items})
-    told = (
-        ("overdue", "is overdue", "are overdue"),
-        ("due", "of a programme is due", "of a programme are due"),
-        ("not due yet", f"opens by {text.day(done.until)}", f"open by {text.day(done.until)}"),
-        ("", "is asked for by a target or a last work", "are asked for by targets or last works"),
-    )
-    for state, one, many in told:
-        if number := states[state]:
-            yield f"{text.count(number, 'thing')} {one if number == 1 else many}, on {text.count(on[state], 'green')}."
-    if number := states["not known"]:
-        yield f"Of {text.count(number, 'line')} it is not known whether it is done: see each."
+    """How many things are listed and how they stand, in parts that add up, with the hours and cost of the works."""
     if not done.items:
         yield "Nothing is known to be due."
         return
-    yield f"Hours: {_sum(done.hours, 1, '')}. Cost: {_sum(done.cost, 2, done.currency)}."
+    states = Counter(map(_state, done.items))
+    told = (
+        ("overdue", "overdue"),
+        ("due", "of a programme due now"),
+        ("not due yet", f"of a programme to come by {text.day(done.until)}"),
+        ("not known", "perhaps done already: see each"),
+        ("", "asked for by targets or last works"),
+    )
+    parts = [f"{states[state]:,} {words}" for state, words in told if states[state]]
+    on = len({item.green for item in done.items})
+    yield f"{text.count(len(done.items), 'thing')} on {text.count(on, 'green')}: {listed(parts)}."
+    if works := len(done.works):
+        hours, cost = _sum(done.hours, HOUR_PLACES, ""), _sum(done.cost, 2, done.currency)
+        yield f"{text.count(works, 'of them is a work', 'of them are works')}. Hours: {hours}. Cost: {cost}."
 
 
 def _state(item: DueItem) -> str:
@@ -164,10 +193,11 @@ def _state(item: DueItem) -> str:
 
 def _sum(one: Sum, decimals: int, currency: str) -> str:
     if one.value is None:
-        return f"not known of any of {text.count(one.of, 'work')}" if one.of else "none"
+        return "not known of any"
     unit = text.clean(currency, 12) or "h"
-    said = text.with_unit(text.number(rounded(one.value, decimals), decimals), unit)
-    return f"{said} ({one.said})" if one.said else said
+    known = one.logged + one.by_rate
+    of = "" if known == one.of else f", known for {known:,} of {one.of:,}"
+    return f"{text.with_unit(text.number(rounded(one.value, decimals), decimals), unit)}{of}"
 
 
 def _total(one: Total) -> TotalRow:
@@ -177,56 +207,116 @@ def _total(one: Total) -> TotalRow:
         "not known" if one.amount is None else text.quantity(one.amount, text.clean(one.unit, 12), places),
         text.clean(one.held, 60),
         f"{one.greens:,}",
-        f"{one.unknown} of {text.count(one.lines, 'line')}" if one.unknown else "",
+        f"{one.unknown:,} of {text.count(one.lines, 'line')}" if one.unknown else "",
     )
 
 
-def _club(name: str, greens: Sequence[GreenDue]) -> ClubRows:
-    return ClubRows(text.name(name, 80), tuple(_green(one) for one in greens))
+def _weather(greens: Sequence[GreenDue]) -> Iterator[WeatherRow]:
+    """The weather on record, the same of several greens once: those of a station have one."""
+    alike = grouped((one for one in greens if one.items), lambda one: str(one.weather))
+    for weather, own in alike.items():
+        every = len(alike) == 1 and len(own) > 1
+        named = "all greens listed" if every else _named([text.clean(one.green, 24) for one in own])
+        yield WeatherRow(text.clean(weather, 400), named)
 
 
-def _green(one: GreenDue) -> GreenRows:
+def _green(one: GreenDue, done: DueList, sources: Sources, usual: str) -> GreenRows:
+    known = f"records up to {text.day(one.day)}" if one.day else "nothing on record"
     return GreenRows(
         text.name(one.name, 60),
         text.clean(one.green, 24),
-        f"records up to {text.day(one.day)}" if one.day else "nothing on record",
-        text.clean(one.weather, 400),
-        tuple(_row(item) for item in one.items),
+        text.name(one.club_name or one.club, 80),
+        "" if one.day == done.day else known,
+        tuple(_row(item, sources, usual) for item in one.items),
     )
 
 
-def _row(item: DueItem) -> Row:
+def _row(item: DueItem, sources: Sources, usual: str) -> Row:
     due = item.due
     return Row(
-        STATES["overdue" if due.overdue else due.state],
+        STATES.get("overdue" if due.overdue else due.state, ""),
         due.overdue,
-        text.sentence(remarks.by_when(due.by, 80)).removesuffix("."),
+        _days(item),
         text.clean(due.what, 120),
         remarks.quantity_of(due.quantity, 320),
-        text.clean(due.why, 400),
-        tuple(text.clean(said, 300) for said in item.against),
-        _figure(item.hours, 1, due),
-        _figure(item.cost, 2, due),
+        text.sentence(sources.said(due.why, 400)),
+        tuple(text.sentence(sources.said(said, 300)) for said in item.against),
+        _hours(item, usual),
+        _cost(item),
     )
 
 
-def _figure(one: Figure, decimals: int, due: Due) -> str:
-    """Hours or money, marked where it is by rate; empty of what is no work."""
-    if one.value is None:
-        return "not known" if due.operation else ""
-    shown = text.number(rounded(one.value, decimals), decimals)
-    return f"{shown} by rate" if one.how == "by rate" else shown
+def _days(item: DueItem) -> str:
+    """The window of a line that is open or to come; by when, of anything else."""
+    due = item.due
+    if due.first and due.day:
+        return f"to {text.short_day(due.day)}" if due.overdue else text.days(due.first, due.day)
+    by = remarks.by_when(due.by, 80)
+    if due.day:
+        by = by.replace(long_date(due.day), text.short_day(due.day))
+    return text.sentence(by).removesuffix(".")
+
+
+def _usual(done: DueList) -> str:
+    """Where the hours of most works come from."""
+    found = Counter(item.hours.how for item in done.works if item.hours.known)
+    return max(sorted(found), key=lambda how: found[how], default="by rate")
+
+
+def _hours(item: DueItem, usual: str) -> str:
+    """Hours, marked where they come from elsewhere than most; a dash where not known, nothing of what is no work."""
+    if item.hours.value is None:
+        return UNKNOWN if item.due.operation else ""
+    return text.number(rounded(item.hours.value, HOUR_PLACES), HOUR_PLACES) + ("" if item.hours.how == usual else ELSE)
+
+
+def _cost(item: DueItem) -> str:
+    """Cost, marked where it is without machines; likewise."""
+    if item.cost.value is None:
+        return UNKNOWN if item.due.operation else ""
+    return text.number(rounded(item.cost.value), 2) + (PARTIAL if _short(item.cost) else "")
+
+
+def _short(cost: Figure) -> bool:
+    return cost.known and cost.why.startswith("without")
+
+
+def _marks(done: DueList, usual: str) -> Iterator[str]:
+    """Where hours and cost come from, once, and what the marks beside some say."""
+    ways = {"by rate": "by rate (area by passes over the output an hour)", "planned": "as the programme gives them"}
+    hows = {item.hours.how for item in done.works if item.hours.known}
+    if usual in hows:
+        others = [f"{ELSE} {ways[how]}" for how in sorted(hows - {usual}) if how in ways]
+        yield "; ".join([f"Hours are of all people, {ways.get(usual, usual)}", *others]) + "."
+    if any(item.cost.known for item in done.works):
+        short = f"; {PARTIAL} without machines, for which no rate holds" if any(map(_short, _costs(done))) else ""
+        yield f"Cost is hours by the rates with materials by their prices, without VAT and carriage{short}."
+    if any(not one.known for item in done.works for one in (item.hours, item.cost)):
+        yield f"{UNKNOWN} not known: the reasons stand at the end."
+
+
+def _costs(done: DueList) -> Iterator[Figure]:
+    return (item.cost for item in done.works)
 
 
 def _reasons(done: DueList) -> Iterator[str]:
     """Why hours and cost are not known, each reason once with how many works it is of."""
-    for what, figures in (("Hours", [one.hours for one in done.works]), ("Cost", [one.cost for one in done.works])):
-        found = Counter(one.why for one in figures if one.value is None)
-        for why, number in sorted(found.items(), key=lambda pair: (-pair[1], pair[0]))[:MOST_REASONS]:
-            yield f"{what} not known of {text.count(number, 'work')}: {text.clean(why, 200)}."
-        left = len(found) - MOST_REASONS
-        if left > 0:
-            yield f"{what}: {text.count(left, 'further reason')} in the attached due.csv."
+    found = {
+        what: Counter(one.why for one in figures if not one.known)
+        for what, figures in (("hours", [one.hours for one in done.works]), ("cost", list(_costs(done))))
+    }
+    alike = {why: number for why, number in found["hours"].items() if found["cost"][why] == number}
+    told = [(number, why, "Hours and cost") for why, number in alike.items()]
+    told += [
+        (number, why, what.capitalize())
+        for what, whys in found.items()
+        for why, number in whys.items()
+        if why not in alike
+    ]
+    for number, why, what in sorted(told, key=lambda one: (-one[0], one[2], one[1]))[:MOST_REASONS]:
+        yield f"{what} not known of {text.count(number, 'work')}: {text.clean(why, 200)}."
+    if (left := len(told) - MOST_REASONS) > 0:
+        yield f"{text.count(left, 'further reason')} in the attached due.csv."
 
 
 def _in_units(done: DueList, house: HouseStyle) -> DueList:
@@ -262,5 +352,6 @@ DOCUMENT = Document(
     day=lambda done: done.day,
     most_pages=lambda *_: MOST_PAGES,
     styles=("due.css",),
+    endings=("closer.css", "wider.css"),
 )
 html, render = DOCUMENT.html, DOCUMENT.render

@@ -2,23 +2,37 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from decimal import Decimal
 
+from pipeline.common.amounts import Amount
 from pipeline.common.money import plain, rounded
 from pipeline.plan.purchase.parts import Line, Unit, said
-from reports.page import text
+from reports.page import text, units
+from reports.page.house_style import Units
 
 LOOSE = Decimal(500)
 """From this size on, kg, a pack is a load or a big bag: amounts are told in tonnes and not in packs."""
 KG_OF_T = Decimal(1000)
 
 
-def amount(of: Decimal, unit: Unit) -> str:
-    """A mass or volume: to 100 g or ml, tonnes from 1,000 kg on, small ones exact."""
+ROUNDED = "Amounts are rounded, each by itself: a sum may differ from its parts in the last figure."
+
+
+def amount(of: Decimal, unit: Unit, units_: Units = "metric") -> str:
+    """A mass or volume: to 100 g or ml, tonnes from 1,000 kg on, small ones exact; or the same in US units."""
     shown = _shown(of)
-    if unit == "kg" and shown >= KG_OF_T:
-        return text.with_unit(said(rounded(of / KG_OF_T, 3)), "t")
-    return text.with_unit(said(shown), unit)
+    heavy = unit == "kg" and shown >= KG_OF_T
+    told, called, places = (rounded(of / KG_OF_T, 3), "t", 3) if heavy else (shown, unit, 1 if of >= 1 else 3)
+    if units_ == "US":
+        return units.said(Amount(float(told), called, "g", carries=places)).replace(text.HARD, " ")
+    return text.with_unit(said(told), called)
+
+
+def rounded_note(amounts: Iterable[Decimal], units_: Units) -> str:
+    """That printed amounts need not add up, where one of them is rounded; "" where none is."""
+    exact = units_ == "metric" and all(one == (_shown(one) if one < KG_OF_T else rounded(one, 0)) for one in amounts)
+    return "" if exact else ROUNDED
 
 
 def _shown(of: Decimal) -> Decimal:
@@ -26,12 +40,12 @@ def _shown(of: Decimal) -> Decimal:
     return rounded(of, 1 if of >= 1 else 3)
 
 
-def pack(line: Line) -> str:
+def pack(line: Line, units_: Units = "metric") -> str:
     """The size of a pack: 25 kg, 10 l, 1 t."""
-    return amount(line.pack, line.unit)
+    return amount(line.pack, line.unit, units_)
 
 
-def in_packs(of: Decimal, unit: Unit, size: Decimal | None) -> str:
+def in_packs(of: Decimal, unit: Unit, size: Decimal | None, units_: Units = "metric") -> str:
     """An amount in whole packs and what is weighed out beside them: “2 × 25 kg + 3.1 kg”; "" where it is loose."""
     if size is None or (unit == "kg" and size >= LOOSE) or not of:
         return ""
@@ -39,9 +53,9 @@ def in_packs(of: Decimal, unit: Unit, size: Decimal | None) -> str:
     rest = of - whole * size
     if _shown(rest) == size:
         whole, rest = whole + 1, Decimal(0)
-    parts = [f"{whole:,} × {amount(size, unit)}"] if whole else []
+    parts = [f"{whole:,} × {amount(size, unit, units_)}"] if whole else []
     if rest or not whole:
-        parts.append(amount(rest, unit))
+        parts.append(amount(rest, unit, units_))
     return " + ".join(parts)
 
 

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
 from pipeline.common.grouped import grouped
 from pipeline.indicators.base.green_season import Evidence
 from pipeline.plan.ordering.placed import PlacedOrder
 from pipeline.plan.purchase.parts import Balance, Delivery, Line, SupplierOrder
-from reports.order.amounts import amount, money, pack
+from reports.order.amounts import amount, money, pack, rounded_note
 from reports.order.data import office_files
 from reports.page import remarks, text
 from reports.page.document import Document, Pages
-from reports.page.house_style import HouseStyle
+from reports.page.house_style import HouseStyle, Units
 from reports.page.templating import fill
+from reports.page.units import in_customary
 
 MOST_PAGES = 400
 """An order is printed whole: it is worked from."""
@@ -134,10 +136,11 @@ class OfficeReport:
     suppliers: tuple[SupplierTable, ...]
     balances: tuple[BalancePlace, ...]
     balances_more: str
+    rounded: str
     decided: tuple[str, ...]
 
 
-def view(made: PlacedOrder, *, version: str) -> OfficeReport:
+def view(made: PlacedOrder, *, version: str, units_: Units = "metric") -> OfficeReport:
     """The order with every amount and sum formatted."""
     order = made.order
     asked_for = [one for one in order.balances if one.needed or one.bought]
@@ -157,22 +160,28 @@ def view(made: PlacedOrder, *, version: str) -> OfficeReport:
         density="",
         currency=text.clean(made.currency, 12),
         with_vat=order.vat is not None,
-        stopped=tuple(_stopped(made))[:MOST_ROWS],
+        stopped=tuple(_stopped(made, units_))[:MOST_ROWS],
         stopped_more=text.more(len(order.stopped) - MOST_ROWS, "line", "asked.csv"),
         questions=tuple(
-            AskedRow(text.sentence(text.clean(one.text, 900)), _source(one.places)) for one in order.questions
+            AskedRow(text.sentence(text.clean(in_customary(one.text, units_), 900)), _source(one.places))
+            for one in order.questions
         ),
         sums=tuple(_sums(made, one) for one in order.suppliers),
         total=_total(made) if order.suppliers else None,
         short_of=_short_of(made),
-        suppliers=tuple(_supplier(made, one) for one in order.suppliers),
+        suppliers=tuple(_supplier(made, one, units_) for one in order.suppliers),
         balances=tuple(
-            BalancePlace(text.clean(place, 80), tuple(_balance(one) for one in some))
+            BalancePlace(text.clean(place, 80), tuple(_balance(one, units_) for one in some))
             for place, some in grouped(asked_for[:MOST_ROWS], lambda one: one.drop).items()
         ),
         balances_more=more.strip(),
+        rounded=rounded_note((part for one in asked_for for part in _parts(one)), units_),
         decided=tuple(text.clean(one, 400) for one in made.decided),
     )
+
+
+def _parts(one: Balance) -> tuple[Decimal, ...]:
+    return (one.needed, one.from_stock, one.from_on_order, one.bought, one.left_of_bought)
 
 
 def _source(places: Sequence[Evidence]) -> str:
@@ -181,7 +190,7 @@ def _source(places: Sequence[Evidence]) -> str:
     return "; ".join([*told, *more])
 
 
-def _stopped(made: PlacedOrder) -> Iterator[StopRow]:
+def _stopped(made: PlacedOrder, units_: Units) -> Iterator[StopRow]:
     for one in made.order.stopped:
         left = len(one.greens) - MOST_GREENS
         greens = ", ".join(text.clean(green, 24) for green in one.greens[:MOST_GREENS])
@@ -189,7 +198,7 @@ def _stopped(made: PlacedOrder) -> Iterator[StopRow]:
             text.clean(one.material, 80) or "none named",
             text.clean(one.drop, 60),
             f"{greens}{f' and {left:,} more' if left > 0 else ''}",
-            text.sentence(text.clean(one.reason, 400)),
+            text.sentence(text.clean(in_customary(one.reason, units_), 400)),
             _source(one.places),
         )
 
@@ -237,31 +246,31 @@ def _short_of(made: PlacedOrder) -> str:
     return f"The sums are without {' and '.join(parts)}." if parts else ""
 
 
-def _supplier(made: PlacedOrder, one: SupplierOrder) -> SupplierTable:
-    drops = tuple(_drop(made, delivery) for delivery in one.deliveries[:MOST_PLACES])
+def _supplier(made: PlacedOrder, one: SupplierOrder, units_: Units) -> SupplierTable:
+    drops = tuple(_drop(made, delivery, units_) for delivery in one.deliveries[:MOST_PLACES])
     more = text.more(len(one.deliveries) - len(drops), "place", "lines.csv")
     return SupplierTable(text.clean(one.supplier, 60), text.clean(made.reference(one.supplier), 160), drops, more)
 
 
-def _drop(made: PlacedOrder, one: Delivery) -> Drop:
+def _drop(made: PlacedOrder, one: Delivery, units_: Units) -> Drop:
     carriage = NOT_KNOWN if one.carriage is None else money(one.carriage, made.currency)
-    return Drop(text.clean(one.drop, 80), tuple(_line(made, line) for line in one.lines), carriage)
+    return Drop(text.clean(one.drop, 80), tuple(_line(made, line, units_) for line in one.lines), carriage)
 
 
-def _line(made: PlacedOrder, one: Line) -> OrderLine:
+def _line(made: PlacedOrder, one: Line, units_: Units) -> OrderLine:
     note = f"price from {one.from_packs:,} packs on, all places together" if one.from_packs > 1 else ""
     return OrderLine(
-        text.clean(one.material, 80), f"{one.packs:,}", pack(one), money(one.price, made.currency),
+        text.clean(one.material, 80), f"{one.packs:,}", pack(one, units_), money(one.price, made.currency),
         money(one.cost, made.currency), note,
     )  # fmt: skip
 
 
-def _balance(one: Balance) -> BalanceRow:
+def _balance(one: Balance, units_: Units) -> BalanceRow:
     def shown(of: object) -> str:
-        return amount(of, one.unit) if of else "–"  # type: ignore[arg-type]
+        return amount(of, one.unit, units_) if of else "–"  # type: ignore[arg-type]
 
     left = [
-        f"{amount(of, one.unit)} {where}"
+        f"{amount(of, one.unit, units_)} {where}"
         for of, where in (
             (one.left_of_bought, "of the packs"),
             (one.left_of_stock, "in stock"),
@@ -269,7 +278,7 @@ def _balance(one: Balance) -> BalanceRow:
         )
         if of
     ]
-    over = f" (with {amount(one.overspread, one.unit)} overspread)" if one.overspread else ""
+    over = f" (with {amount(one.overspread, one.unit, units_)} overspread)" if one.overspread else ""
     return BalanceRow(
         text.clean(one.material, 80),
         shown(one.needed) + over,
@@ -281,7 +290,9 @@ def _balance(one: Balance) -> BalanceRow:
 
 
 def _drafts(made: PlacedOrder, attached: Sequence[str], version: str, house: HouseStyle) -> Iterator[Pages]:
-    yield Pages(fill("order-office.html.j2", house, report=view(made, version=version), attached=attached))
+    yield Pages(
+        fill("order-office.html.j2", house, report=view(made, version=version, units_=house.units), attached=attached)
+    )
 
 
 DOCUMENT = Document(
@@ -290,5 +301,6 @@ DOCUMENT = Document(
     day=lambda made: made.day,
     most_pages=lambda *_: MOST_PAGES,
     styles=("order.css",),
+    endings=("closer.css", "wider.css"),
 )
 html, render = DOCUMENT.html, DOCUMENT.render

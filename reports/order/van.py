@@ -9,17 +9,21 @@ from decimal import Decimal
 from pipeline.common.grouped import grouped
 from pipeline.plan.ordering.placed import PlacedOrder, ToGreen, pack_at
 from pipeline.plan.purchase.parts import Share
-from reports.order.amounts import amount, in_packs
+from reports.order.amounts import amount, in_packs, rounded_note
 from reports.order.data import van_files
 from reports.page import remarks, text
 from reports.page.document import Document, Pages
-from reports.page.house_style import HouseStyle
+from reports.page.house_style import HouseStyle, Units
 from reports.page.templating import fill
 
 MOST_PAGES = 400
 MOST_ROWS = 800
 """Rows for greens; a row takes some 20 ms. Greens that are more stand in the attached CSV; what is had at a place that
 is printed is told in all, whatever is printed by green."""
+
+
+Told = tuple[PlacedOrder, Units]
+"""What is ordered, and the units it is told in."""
 
 
 @dataclass(frozen=True)
@@ -75,15 +79,16 @@ class VanReport:
     places: tuple[PlaceBlock, ...]
     more: str
     stopped: str
+    rounded: str
 
 
-def view(made: PlacedOrder, *, version: str) -> VanReport:
+def view(made: PlacedOrder, *, version: str, units_: Units = "metric") -> VanReport:
     """The list with every amount formatted."""
     by_place = grouped(made.order.shares, lambda share: share.drop)
     known = {one.green: one for one in made.greens}
     left, places = MOST_ROWS, []
     for drop, some in by_place.items():
-        places.append(_place(made, drop, some, known, left))
+        places.append(_place((made, units_), drop, some, known, left))
         left -= sum(len(green.rows) for green in places[-1].greens)
         if len({share.green for share in some}) > len(places[-1].greens):
             break
@@ -100,7 +105,12 @@ def view(made: PlacedOrder, *, version: str) -> VanReport:
         places=tuple(places),
         more=text.more(every - printed, "green", "split.csv"),
         stopped=_stopped(made),
+        rounded=rounded_note((part for one in made.order.shares for part in _parts(one)), units_),
     )
+
+
+def _parts(one: Share) -> tuple[Decimal, ...]:
+    return (one.needed, one.from_stock, one.from_on_order, one.from_bought)
 
 
 def _stopped(made: PlacedOrder) -> str:
@@ -110,12 +120,10 @@ def _stopped(made: PlacedOrder) -> str:
     return f"{lines} could not be ordered: what is in them is not in this list. The office’s copy says why."
 
 
-def _place(
-    made: PlacedOrder, drop: str, shares: Sequence[Share], known: Mapping[str, ToGreen], left: int
-) -> PlaceBlock:
+def _place(of: Told, drop: str, shares: Sequence[Share], known: Mapping[str, ToGreen], left: int) -> PlaceBlock:
     """What is had at a place, and of its greens as many as there are rows left."""
     loads = tuple(
-        _load(made, drop, some) for some in grouped(shares, lambda share: (share.material, share.unit)).values()
+        _load(of, drop, some) for some in grouped(shares, lambda share: (share.material, share.unit)).values()
     )
     by_green = grouped(sorted(shares, key=lambda one: (known[one.green].club, one.green)), lambda share: share.green)
     greens = []
@@ -123,37 +131,51 @@ def _place(
         if len(some) > left:
             break
         left -= len(some)
-        greens.append(_green(made, known[green], some))
+        greens.append(_green(of, known[green], some))
     return PlaceBlock(text.clean(drop, 80), loads, tuple(greens))
 
 
-def _green(made: PlacedOrder, green: ToGreen, shares: Sequence[Share]) -> GreenBlock:
-    rows = tuple(_row(made, one) for one in sorted(shares, key=lambda one: one.material))
+def _green(of: Told, green: ToGreen, shares: Sequence[Share]) -> GreenBlock:
+    rows = tuple(_row(of, one) for one in sorted(shares, key=lambda one: one.material))
     return GreenBlock(text.name(green.name, 60), text.clean(green.green, 24), text.clean(green.club_name, 60), rows)
 
 
-def _load(made: PlacedOrder, drop: str, shares: Sequence[Share]) -> LoadRow:
-    first = shares[0]
+def _load(of: Told, drop: str, shares: Sequence[Share]) -> LoadRow:
+    (made, units_), first = of, shares[0]
 
     def summed(name: str) -> Decimal:
         return sum((getattr(one, name) for one in shares), Decimal(0))
 
     needed = summed("needed")
     sources = (("from_stock", "in stock"), ("from_on_order", "on its way"), ("from_bought", "of this order"))
-    told = [f"{amount(of, first.unit)} {where}" for name, where in sources if (of := summed(name))]
+    known = [(where, part) for name, where in sources if (part := summed(name))]
+    told = (
+        [f"{amount(part, first.unit, units_)} {where}" for where, part in known]
+        if len(known) > 1
+        else [f"all {where}" for where, _ in known]
+    )
     size = pack_at(made, first.material, drop, first.unit)
     return LoadRow(
-        text.clean(first.material, 80), amount(needed, first.unit), in_packs(needed, first.unit, size), ", ".join(told)
+        text.clean(first.material, 80),
+        amount(needed, first.unit, units_),
+        in_packs(needed, first.unit, size, units_),
+        ", ".join(told),
     )
 
 
-def _row(made: PlacedOrder, one: Share) -> GreenRow:
+def _row(of: Told, one: Share) -> GreenRow:
+    made, units_ = of
     size = pack_at(made, one.material, one.drop, one.unit)
-    return GreenRow(text.clean(one.material, 80), amount(one.needed, one.unit), in_packs(one.needed, one.unit, size))
+    return GreenRow(
+        text.clean(one.material, 80), amount(one.needed, one.unit, units_),
+        in_packs(one.needed, one.unit, size, units_),
+    )  # fmt: skip
 
 
 def _drafts(made: PlacedOrder, attached: Sequence[str], version: str, house: HouseStyle) -> Iterator[Pages]:
-    yield Pages(fill("order-van.html.j2", house, report=view(made, version=version), attached=attached))
+    yield Pages(
+        fill("order-van.html.j2", house, report=view(made, version=version, units_=house.units), attached=attached)
+    )
 
 
 DOCUMENT = Document(
@@ -162,5 +184,6 @@ DOCUMENT = Document(
     day=lambda made: made.day,
     most_pages=lambda *_: MOST_PAGES,
     styles=("order.css", "order-van.css"),
+    endings=("closer.css", "wider.css"),
 )
 html, render = DOCUMENT.html, DOCUMENT.render

@@ -27,6 +27,8 @@ Content = TypeVar("Content")
 TEMPLATES = Path(__file__).parents[1] / "templates"
 BASE = "asset:"
 NO_PART = "which is not part of the document."
+SHORT_END = 0.15
+"""Share of a page: a last page that is filled less holds a few lines alone, some ten of a list."""
 OWN_STYLE = "house.css"
 """A stylesheet of this name among a house's own templates is laid over the shipped ones."""
 _OBJECT_STREAM = re.compile(rb"/Type /ObjStm[^>]*>>\s*stream\r?\n(.*?)\r?\nendstream", re.DOTALL)
@@ -60,6 +62,8 @@ class Document(Generic[Content]):
         day: the day its records reach.
         most_pages: pages it may have in a house style.
         styles: stylesheets of the templates folder laid over style.css.
+        endings: stylesheets to be tried in turn where a document's last page holds next to nothing: set closer it goes
+            without that page, set wider it has more on it.
     """
 
     drafts: Callable[[Content, Sequence[str], str, HouseStyle], Iterator[Pages]]
@@ -67,6 +71,7 @@ class Document(Generic[Content]):
     day: Callable[[Content], date]
     most_pages: Callable[[Content, HouseStyle], int]
     styles: tuple[str, ...] = ()
+    endings: tuple[str, ...] = ()
 
     def html(self, content: Content, *, version: str, house: HouseStyle = PLAIN) -> str:
         """The first draft as HTML without style."""
@@ -97,7 +102,8 @@ class Document(Generic[Content]):
         try:
             with _no_complaint():
                 sheets = [*shipped, *_house_sheets(house)]
-                document = _laid_out(renderer, drafts, sheets, self.most_pages(content, house), house)
+                endings = [_sheet(name) for name in self.endings]
+                document = _laid_out(renderer, drafts, (sheets, endings), self.most_pages(content, house), house)
                 files = attachments.in_order((attachments.about(version, moment), *attached))
                 made = _written(document, files, moment)
                 del document
@@ -219,18 +225,49 @@ def _no_complaint() -> Iterator[None]:
         raise RenderingFault("; ".join(dict.fromkeys(asked or handler.lines)))
 
 
-def _laid_out(renderer: Any, drafts: Iterable[Pages], sheets: list[Any], most_pages: int, house: HouseStyle) -> Any:
-    """The pages, set as openly as their number allows."""
+def _laid_out(
+    renderer: Any, drafts: Iterable[Pages], styles: tuple[list[Any], list[Any]], most_pages: int, house: HouseStyle
+) -> Any:
+    """The pages, set as openly as their number allows, and so that the last is worth its paper where that can be.
+
+    Args:
+        renderer: the font configuration.
+        drafts: the document, each time set more closely.
+        styles: its stylesheets, and those to be tried in turn where the last page holds next to nothing.
+        most_pages: pages it may have.
+        house: the workspace's own style.
+    """
     from weasyprint import HTML
 
     logo = {"asset:logo": Image(house.logo_type, house.logo)} if house.logo else {}
+    sheets, endings = styles
+    page: Any = None
     document: Any = None
     for draft in drafts:
         page = HTML(string=draft.html, base_url=BASE, url_fetcher=_fetcher({**draft.images(), **logo}, house))
         document = page.render(font_config=renderer, stylesheets=sheets, pdf_variant="pdf/a-3a")
         if len(document.pages) <= most_pages:
             break
+    for ending in endings if _ends_short(document) else ():
+        other = page.render(font_config=renderer, stylesheets=[*sheets, ending], pdf_variant="pdf/a-3a")
+        if len(other.pages) <= max(len(document.pages), most_pages) and not _ends_short(other):
+            return other
     return document
+
+
+def _ends_short(document: Any) -> bool:
+    """Whether a document of several pages ends with a page that holds next to nothing."""
+    return len(document.pages) > 1 and _filled(document.pages[-1]) < SHORT_END
+
+
+def _filled(page: Any) -> float:
+    """The share of a page's height between its margins, down to the last line of text."""
+    from weasyprint.formatting_structure.boxes import LineBox
+
+    sheet = page._page_box  # WeasyPrint tells the place of nothing but links another way
+    root = sheet.children[0]
+    foot = max((box.position_y + box.height for box in root.descendants() if isinstance(box, LineBox)), default=0.0)
+    return float((foot - sheet.margin_top) / sheet.height)
 
 
 def _written(document: Any, attached: Sequence[CsvFile], moment: datetime) -> bytes:

@@ -208,6 +208,15 @@ def day_range(first: date, last: date) -> str:
     return f"{short_day(first)}{HARD}– {short_day(last)}"
 
 
+def days(first: date, last: date) -> str:
+    """Two days as a range kept on one line, month and year once where they are the same: "15–21 Mar 2027"."""
+    if first == last:
+        return short_day(first)
+    if (first.year, first.month) == (last.year, last.month):
+        return f"{first.day}\u2060–\u2060{short_day(last)}"
+    return day_range(first, last)
+
+
 def when(first: date, last: date | None) -> str:
     """A day, month or year for narrow columns, as far as it is known: "15 Mar 2026", "Mar 2026", "2026"."""
     said = period(first, last)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import fields, replace
+from decimal import Decimal
 from typing import Any, TypeVar
 
+from pipeline.agronomy.units import KG_PER_LB, L_PER_US_GALLON, M_PER_FOOT
 from pipeline.common.amounts import Amount, AmountText
 from pipeline.indicators.base.green_season import GreenSeason, Indicator, Running, Series
 from pipeline.indicators.base.judgement import judgement
@@ -14,6 +16,9 @@ from reports.page.house_style import Units
 
 Record = TypeVar("Record")
 
+KM_PER_MILE = 5280 * M_PER_FOOT / 1000
+_PRICED_BY = {"kg": ("lb", KG_PER_LB), "l": ("gallon", L_PER_US_GALLON), "km": ("mile", KM_PER_MILE)}
+"""SI unit that a price is of one of → the customary unit, and how many of the former are in it, exact."""
 NARROW, HARD = "\u202f", "\u00a0"
 """Spaces that do not break a line: before a unit and inside it."""
 
@@ -49,6 +54,20 @@ def said(amount: Amount) -> str:
     if amount.form.endswith("g") and "." in number:
         number = number.rstrip("0").rstrip(".")
     return number if amount.bare else f"{number}{NARROW}{found.unit.replace(' ', HARD)}"
+
+
+def price_each(each: Decimal, per: str, units: Units) -> tuple[Decimal, str]:
+    """A price of one kg, l or km as the price of one of its customary unit, and what that is called."""
+    if units == "metric":
+        return each, {"l": "litre"}.get(per, per)
+    name, si = _PRICED_BY[per]
+    return each * Decimal(repr(si)), name
+
+
+def distance(km: float, units: Units) -> str:
+    """A distance driven, in whole kilometres or miles."""
+    value, unit = (km, "km") if units == "metric" else (km / KM_PER_MILE, "miles")
+    return f"{value:,.0f}{NARROW}{unit}"
 
 
 def in_customary(text: str, units: Units) -> str:

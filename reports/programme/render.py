@@ -15,16 +15,16 @@ from pipeline.plan.cost import Sum
 from pipeline.plan.entries import LICENSED_PRACTICE
 from pipeline.plan.priced import OfGreen, PricedProgramme, hours_of, net_of, unknown_parts
 from pipeline.plan.quotation import QuotedLine
-from pipeline.plan.rates import Rate
+from pipeline.plan.rates import HOUR_PLACES, Rate
 from pipeline.plan.unit_price import UnitPrice
 from pipeline.plan.works import HOW_OFTEN
-from reports.page import remarks, text
+from reports.page import remarks, text, units
 from reports.page.document import Document, Pages
 from reports.page.effort import PARTIAL
 from reports.page.house_style import HouseStyle, Units
 from reports.page.templating import fill
 from reports.programme.data import csv_files
-from reports.programme.wording import held, how, in_words, left_out, noted, said, size_words, what
+from reports.programme.wording import basis_of, held, how, in_words, left_out, noted, said, size_words, what
 from schemas.codes import code_list
 
 MOST_PAGES = 200
@@ -37,10 +37,10 @@ CAUTIONS = (
     "Windows are days between which a work is meant to be done; the state of the green and the weather decide the day.",
 )
 """Stand in every programme, whatever its lines are."""
-BY_THE_KG = (
-    "Materials are charged by what is used, at the price a kg or litre of a pack named below: the one that the "
-    "register of materials names, else one no larger than the line needs, and at most a whole larger pack. Whole packs "
-    "bought come to more, and delivery is not in it."
+BY_USE = (
+    "Materials are charged by what is used, at the price a {} or {} of a pack named below: the one that the register "
+    "of materials names, else one no larger than the line needs, and at most a whole larger pack. Whole packs bought "
+    "come to more, and delivery is not in it."
 )
 
 
@@ -107,6 +107,7 @@ class ProgrammeReport:
     season: str
     period: str
     origin: str
+    issued: str
     running_head: str
     created: str
     version: str
@@ -125,7 +126,7 @@ class ProgrammeReport:
     cautions: tuple[str, ...]
     prices: tuple[PriceRow, ...]
     rates: tuple[PriceRow, ...]
-    by_the_kg: str
+    by_use: str
     not_planned: tuple[str, ...]
     not_planned_more: str
 
@@ -138,30 +139,31 @@ def view(made: PricedProgramme, *, version: str, units_: Units = "metric") -> Pr
     left = list(left_out(made.not_planned))
     first, last = text.day(made.season.start), text.day(made.season.end)
     return ProgrammeReport(
-        title=f"Programme and price: {name}, season {season}",
-        heading=name,
+        title=f"Programme and price: {_whose(made)}, season {season}",
+        heading=text.name(made.club) if made.club else name,
         about=_about(made),
         season=season,
         period=f"{first} – {last}",
         origin=_origin(made),
-        running_head=f"{text.clean(name, 60)}, programme and price",
+        issued=_issued(made),
+        running_head=f"{text.clean(_whose(made), 60)}, programme and price",
         **remarks.stamp(made.day, version),
         density="",
-        long_name=len(name) > remarks.LONG_NAME,
+        long_name=len(made.club or name) > remarks.LONG_NAME,
         matters=tuple(_matters(made)),
         without=tuple(text.sentence(text.clean(one, MOST_NOTE)) for one in made.quotation.without),
         price_heading=f"Price, {text.currency_sign(text.clean(made.currency, 12))}",
         months=tuple(_month(month, lines, units_) for month, lines in made.months.items()),
         total_hours=_hours(made.hours),
         total_price=_net(made.lines),
-        money=tuple(_money(made)),
+        money=tuple(_money(made, units_)),
         partial=_partial(made),
         tables=tables,
         notes=notes.texts,
         cautions=CAUTIONS,
         prices=tuple(_price(one, made.currency, units_) for one in made.prices),
         rates=tuple(_rate(one, made.currency, units_) for one in made.rates),
-        by_the_kg=" ".join(filter(None, [BY_THE_KG if made.prices else "", _unused(made)])),
+        by_use=" ".join(filter(None, [_by_use(units_) if made.prices else "", _unused(made)])),
         not_planned=tuple(left[:MOST_LEFT]),
         not_planned_more=text.more(len(left) - MOST_LEFT, "work", "not-planned.csv"),
     )
@@ -185,8 +187,30 @@ class _Notes:
 
 
 def _about(made: PricedProgramme) -> str:
-    greens = text.count(len(made.greens), "green")
-    return text.name(made.club) if made.club else greens
+    """The green it is of, or of how many it is."""
+    return _of_green(made.greens[0]) if made.club else text.count(len(made.greens), "green")
+
+
+def _of_green(green: OfGreen) -> str:
+    """A green by its name and code: many are called nothing but Green."""
+    called = text.name(green.name)
+    return called if green.name == green.code else f"{called} {text.clean(green.code, 24)}"
+
+
+def _whose(made: PricedProgramme) -> str:
+    """Green and club, or the club."""
+    return f"{_of_green(made.greens[0])}, {text.name(made.club)}" if made.club else text.name(made.name)
+
+
+def _issued(made: PricedProgramme) -> str:
+    """The day of issue and how long the price holds."""
+    until = made.valid_until
+    valid = "How long the price holds is not stated." if until is None else f"The price holds until {text.day(until)}."
+    return f"Issued on {text.day(made.issue_day)}. {valid}"
+
+
+def _by_use(units_: Units) -> str:
+    return BY_USE.format(*(("kg", "litre") if units_ == "metric" else ("lb", "gallon")))
 
 
 def _origin(made: PricedProgramme) -> str:
@@ -210,7 +234,8 @@ def _matters(made: PricedProgramme) -> Iterator[str]:
         said = (
             "" if hours.complete else f", known for {hours.logged + hours.by_rate:,} of {text.count(hours.of, 'line')}"
         )
-        yield f"Hours of all people together: {text.number(rounded(hours.value, 1), 1)}{said}."
+        shown = text.number(rounded(hours.value, HOUR_PLACES), HOUR_PLACES)
+        yield f"Hours of all people together: {shown}{said}."
     yield _price_words(made)
 
 
@@ -244,14 +269,14 @@ def _money_words(value: Decimal, currency: str) -> str:
     return text.with_unit(text.number(value, 2), text.clean(currency, 12))
 
 
-def _money(made: PricedProgramme) -> Iterator[MoneyRow]:
+def _money(made: PricedProgramme, units_: Units) -> Iterator[MoneyRow]:
     """The price by sort, its sum, VAT and the whole."""
     price = made.quotation
     yield MoneyRow("Labour", _cell(price.labour, known=any(line.labour is not None for line in made.lines)))
     yield MoneyRow("Machines", _cell(price.machine, known=any(line.machine is not None for line in made.lines)))
     yield MoneyRow("Materials", _cell(price.material, known=any(line.material is not None for line in made.lines)))
     if price.travel is not None and made.travel_km is not None:
-        yield MoneyRow(f"Travel, {text.quantity(made.travel_km, 'km', 0)}", text.number(price.travel, 2))
+        yield MoneyRow(f"Travel, {units.distance(made.travel_km, units_)}", text.number(price.travel, 2))
     yield MoneyRow("Price without VAT", text.number(price.before_vat, 2), strong=True)
     if price.vat is not None:
         yield MoneyRow(f"VAT of {_percent(price.vat_pct)}", text.number(price.vat, 2))
@@ -272,7 +297,7 @@ def _hours(found: Sum) -> str:
     """Hours, marked where some lines have none."""
     if found.value is None:
         return "–"
-    return text.number(rounded(found.value, 1), 1) + ("" if found.complete else PARTIAL)
+    return text.number(rounded(found.value, HOUR_PLACES), HOUR_PLACES) + ("" if found.complete else PARTIAL)
 
 
 def _net(lines: Sequence[QuotedLine]) -> str:
@@ -305,12 +330,12 @@ def _line(line: QuotedLine, notes: _Notes, units_: Units) -> LineRow:
     if one.unit != "times" and one.times and one.times > 1:
         amount += f" in all, {often(round(one.times))}"
     return LineRow(
-        when=text.day_range(one.first, one.last),
+        when=text.days(one.first, one.last),
         work=what(one),
         how=how(one, units_),
         notes=notes.number(noted(one)),
-        amount=amount,
-        why=text.sentence(text.clean(one.basis, MOST_WHY)) if one.basis else "No basis is given.",
+        amount=amount.replace(text.HARD, " "),
+        why=text.sentence(text.clean(basis_of(one, units_), MOST_WHY)) if one.basis else "No basis is given.",
         hours=_hours(hours_of([line])),
         price=_net([line]),
     )
@@ -318,11 +343,11 @@ def _line(line: QuotedLine, notes: _Notes, units_: Units) -> LineRow:
 
 def _price(one: UnitPrice, currency: str, units_: Units) -> PriceRow:
     pack = held(one.pack, one.unit, units_)
-    each = "litre" if one.unit == "l" else one.unit
+    each, per = units.price_each(one.each, one.unit, units_)
     return PriceRow(
         text.clean(one.material, 60),
         f"{pack} of {text.clean(one.supplier, 40)} at {_money_words(one.price, currency)}",
-        f"{text.with_unit(text.number(one.each, 4), text.clean(currency, 12))} a {each}",
+        f"{text.with_unit(text.number(each, 4), text.clean(currency, 12))} a {per}",
         text.day(one.holds_from) if one.holds_from else "the start",
     )
 
@@ -343,8 +368,11 @@ def _rate(one: Rate, currency: str, units_: Units) -> PriceRow:
         amount = f"{said(Amount(one.output_m2_h, 'm²', ',.4g'), units_)} an hour"
     elif one.amount is None:
         amount = "not given"
+    elif one.of == "mileage":
+        each, per = units.price_each(one.amount, "km", units_)
+        amount = f"{text.with_unit(text.number(each, 2 if per == 'km' else 4), text.clean(currency, 12))} a {per}"
     else:
-        amount = f"{_money_words(one.amount, currency)} {'a km' if one.of == 'mileage' else 'an hour'}"
+        amount = f"{_money_words(one.amount, currency)} an hour"
     return PriceRow(names[one.of], what, amount, text.day(one.holds_from) if one.holds_from else "the start")
 
 
@@ -359,5 +387,6 @@ DOCUMENT = Document(
     day=lambda made: made.day,
     most_pages=lambda *_: MOST_PAGES,
     styles=("programme.css",),
+    endings=("closer.css", "wider.css"),
 )
 html, render = DOCUMENT.html, DOCUMENT.render

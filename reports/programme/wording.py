@@ -8,13 +8,13 @@ from datetime import date, timedelta
 from pipeline.common.amounts import Amount
 from pipeline.common.grouped import grouped
 from pipeline.common.words import listed, often
+from pipeline.plan.basis import of_last_season, put_on
 from pipeline.plan.priced import NotPlanned
 from pipeline.plan.works import HOW_OFTEN, Planned
 from reports.page import text, units
 from reports.page.house_style import Units
 from schemas.codes import code_list
 
-KG_OF_T = 1000.0
 UNKNOWN = "amount not known"
 MOST_LEFT = 1200
 """Characters of a sentence on what was not planned."""
@@ -53,9 +53,13 @@ def size_words(size: float, one: Planned, units_: Units) -> str:
 
 def held(size: float, unit: str, units_: Units) -> str:
     """A mass or volume in words; it is known to the digits it was planned with, whatever units it is told in."""
-    heavy = unit == "kg" and size >= KG_OF_T
-    told = Amount(size / KG_OF_T, "t", ",.4g", carries=2) if heavy else Amount(size, unit, ",.4g", carries=1)
-    return said(told, units_)
+    return said(put_on(size, unit), units_)
+
+
+def basis_of(one: Planned, units_: Units) -> str:
+    """Why a line is planned, as it was loaded; of last season's works with what was put on in the units of the page."""
+    told = of_last_season(one.basis)
+    return one.basis if told is None else "".join(said(p, units_) if isinstance(p, Amount) else p for p in told.parts)
 
 
 def said(amount: Amount, units_: Units) -> str:

@@ -16,6 +16,7 @@ import pytest
 
 from pipeline.cli.printing import due as printing
 from pipeline.indicators.base.green_records import green_records
+from pipeline.indicators.base.look import Look
 from pipeline.indicators.base.records import read_records
 from pipeline.plan.due_list import DueList, Total
 from pipeline.plan.next import due_next
@@ -167,7 +168,7 @@ def test_a_narrow_screen_breaks_no_line(
         lines = capsys.readouterr().out.splitlines()
         assert max(map(len, lines)) <= width
         assert any("[overdue] Scarifying: once, 2 passes; by 20 August 2026 (passed)" in line for line in lines)
-        assert "Hours: 3.5 h (given for 1 of 3, 1 more by rate)" in lines
+        assert "Hours: 3.50 h (given for 1 of 3, 1 more by rate)" in lines
 
 
 def test_json_csv_and_pdf_hold_the_same(county: Load, workspace: Workspace, call: Call, tmp_path: Path) -> None:
@@ -191,8 +192,11 @@ def test_json_csv_and_pdf_hold_the_same(county: Load, workspace: Workspace, call
         "What is due",
         "70/30 sand and soil",
         "6 t",
-        "By 20 August 2026 (passed)",
-        "340.00 by rate",
+        "Overdue to 20 Aug 2026",
+        "2.00 340.00†",
+        "1.50* 120.00†",
+        "* as the programme gives them",
+        "† without machines",
         "18 of 21 days free.",
     ):
         assert said in words, said
@@ -268,10 +272,9 @@ def test_what_came_later_is_not_in_a_look_at_what_was_known(county: Load, worksp
 
 def test_the_document_is_said_in_the_units_of_the_house(listed: DueList) -> None:
     page = plain(render.html(listed, version="test", house=HouseStyle(units="US")))
-    assert ("6.6 short tons" in page, "6.614 short tons" in page) == (True, True), (
-        "of the line, and in all as packs are"
-    )
-    assert page.count("3 packs of 55 lb") == 2
+    assert page.count("6.614 short tons") == 3, "of the line, among what is due now, and in all: the same digits"
+    assert page.count("3 packs of 55 lb") == 3
+    assert not [unit for unit in (" kg", " t ", "g/m²", "°C") if unit in page.partition("Weather on record")[0]]
 
 
 @outside("library", "page-validation 0.11: rules of ISO 14289-1 and ISO 19005-3")
@@ -286,7 +289,7 @@ def test_what_does_not_fit_the_pages_is_counted_and_stands_in_the_table(listed: 
     (green,) = listed.greens
     whole = replace(listed, greens=tuple(replace(green, green=f"ALD-{number}") for number in range(1, 200)))
     report = render.view(whole, 12, version="test")
-    printed = sum(len(one.rows) for club in report.clubs for one in club.greens)
+    printed = sum(len(one.rows) for one in report.greens)
     assert printed == 12
     assert plain(report.more) == f"{199 * len(green.items) - 12} further lines in the attached due.csv."
     (table,) = (file for file in csv_files(whole) if file.name == "due.csv")
@@ -336,3 +339,21 @@ def test_a_total_of_tonnes_is_told_to_the_kilogram() -> None:
     assert [printing._amount(one) for one in (told, replace(told, amount=1200.0), replace(told, unit="kg"))] == [
         "4.004 t", "1,200 t", "4.0 kg",
     ]  # fmt: skip
+
+
+def test_a_day_to_come_is_taken_as_the_order_takes_it(county: Load, workspace: Workspace, call: Call) -> None:
+    """Both speak of plans: what is logged by now counts, and where the records end is said. No figure is known then."""
+    ready(county)
+    place = str(workspace.folder)
+    code, text, told = parts(call, "due", "--as-of", "2126-09-10", "--until", "2126-09-30", "-w", place)
+    assert (code, text.splitlines()[0]) == (0, "Due to 30 September 2126; as of 10 September 2126")
+    assert "Records end on 28 August 2026: what was done after that is not known, and counts as open." in told
+    code, _, told = parts(call, "order", "--as-of", "2126-09-10", "--to", "clubs", "-w", place)
+    assert code == 0, told
+    code, _, told = parts(call, "show", "ALD-1", "--as-of", "2126-09-10", "-w", place)
+    assert code == 2
+    assert "10 September 2126 is still to come." in told
+    found = due_list(workspace, until=date(2026, 9, 20), today=TODAY, look=Look(as_of=date(2026, 9, 12)))
+    report = render.view(found, version="test")
+    assert plain(report.counted) == "As of 12 September 2026; records dated after 12 September 2026 are left out."
+    assert any("Records end on 28 August 2026" in said for said in report.missing)

@@ -282,17 +282,17 @@ AREAS = Areas({GREEN: ((None, 1369.0),)})
 
 
 def test_a_quotation_adds_up_as_printed() -> None:
-    """By hand: 1,369 × 2 / 450 = 6.0844 h: 173.41 and 37.42; 1,369 / 4,000 = 0.34225 h: 9.75, and 75 kg at 1.26."""
+    """By hand: 1,369 × 2 / 450 = 6.0844, 6.08 h: 173.28 and 37.39; 1,369 / 4,000 = 0.34 h: 9.69, and 75 kg at 1.26."""
     made = quotation(
         [work(passes=2.0), work("fertilising", "kg", 75.0, material=FEED)], RATES, lambda _: PRICES, AREAS, Decimal(20)
     )
     cells = [(line.labour, line.machine, line.material, line.price) for line in made.lines]
     assert cells == [
-        (Decimal("173.41"), Decimal("37.42"), Decimal("0.00"), Decimal("210.83")),
-        (Decimal("9.75"), None, Decimal("94.50"), Decimal("104.25")),
+        (Decimal("173.28"), Decimal("37.39"), Decimal("0.00"), Decimal("210.67")),
+        (Decimal("9.69"), None, Decimal("94.50"), Decimal("104.19")),
     ]
-    assert (made.labour, made.machine, made.material) == (Decimal("183.16"), Decimal("37.42"), Decimal("94.50"))
-    assert (made.before_vat, made.vat, made.total) == (Decimal("315.08"), Decimal("63.02"), Decimal("378.10"))
+    assert (made.labour, made.machine, made.material) == (Decimal("182.97"), Decimal("37.39"), Decimal("94.50"))
+    assert (made.before_vat, made.vat, made.total) == (Decimal("314.86"), Decimal("62.97"), Decimal("377.83"))
     assert made.said == "without machines of fertilising (no rate of a machine)"
 
 

@@ -87,10 +87,10 @@ def test_a_club_by_hand_to_the_penny(planned: Workspace) -> None:
         "Price: £1,291.39 with VAT of 20\u202f%, £1,076.16 without VAT; it is without what is named below."
     )
     assert [(m.month, m.hours, m.price) for m in page.months] == [
-        ("October 2026", "9.0", "563.85"), ("April 2027", "1.0", "97.65"), ("May 2027", "8.4", "369.66"),
+        ("October 2026", "9.00", "563.85"), ("April 2027", "1.00", "97.65"), ("May 2027", "8.40", "369.66"),
         ("June 2027", "–", "–"),
     ]  # fmt: skip
-    assert (page.total_hours, page.total_price) == ("18.4†", "1,031.16†")
+    assert (page.total_hours, page.total_price) == ("18.40†", "1,031.16†")
     assert [(one.material, one.price) for one in made.prices] == [
         ("70/30 sand and soil", Decimal(420)), (FEED, Decimal("31.5")), (FEED, Decimal(33)),
     ]  # fmt: skip
@@ -255,7 +255,7 @@ def test_the_command(planned: Workspace, monkeypatch: pytest.MonkeyPatch, capsys
     code, out, err = run(monkeypatch, capsys, "programme", "ALD", "--loaded", *where)
     folder = planned.folder / "reports" / "2027"
     assert (code, out.splitlines()) == (0, [
-        "Hours: 18.4 (given for 3 of 5, 1 more by rate)", "Price in GBP: 1,031.16 without VAT",
+        "Hours: 18.40 (given for 3 of 5, 1 more by rate)", "Price in GBP: 1,031.16 without VAT",
         str(folder / "ALD-programme-2027.pdf"), str(folder / "ALD-programme-2027-prices.csv"),
     ])  # fmt: skip
     assert "The price is without VAT (no rate of it is set)." in err
@@ -279,3 +279,62 @@ def test_what_is_planned_of_a_green_until_it_is_given_up_is_in_its_clubs_price(
     assert not county("more.csv", line).failed
     made = price_loaded(planned, "ALD", "2027").programme
     assert [one.price for one in made.lines if one.planned.green == "ALD-2"] == [Decimal("69.30")]  # 2 h at 34.65
+
+
+def test_several_greens_and_clubs_at_once(
+    planned: Workspace, county: Load, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Each has files of its own; a club for which nothing is planned is said, and does not stop those after it."""
+    assert not county("clubs.csv", "club,name\nABE,Abbey Bowls Club\n").failed
+    assert not county("greens.csv", "green,club,name,area_m2\nABE-1,ABE,Green,1400\n").failed
+    where = ["--season", "2027", "--workspace", str(planned.folder)]
+    folder = planned.folder / "reports" / "2027"
+    code, out, err = run(monkeypatch, capsys, "programme", "ALD-1", "ALD", "ald", "--loaded", *where)
+    assert (code, [line for line in out.splitlines() if line.endswith(".pdf")]) == (
+        0, [str(folder / "ALD-1-programme-2027.pdf"), str(folder / "ALD-programme-2027.pdf")],
+    )  # fmt: skip
+    code, out, err = run(monkeypatch, capsys, "programme", "--all", "--loaded", *where)
+    assert (code, out.count(".pdf")) == (1, 1)
+    assert "ABE: Nothing is planned for ABE in season 2027." in err
+    code, out, _ = run(monkeypatch, capsys, "programme", "--all", "--loaded", "--json", *where)
+    told = json.loads(out)["programmes"]
+    assert [(one["of"], one["fault"]) for one in told] == [
+        ("ABE", "Nothing is planned for ABE in season 2027."), ("ALD", ""),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ((), "No green or club is named."),
+        (("ALD", "--all"), "Programmes are made of greens or clubs that are named, or of all."),
+        (("ALD", "ALD-1", "--km", "40"), "--km says how far is driven for one programme, and there are 2."),
+        (("ALD", "ALDX"), "ALDX"),
+        (("ALD", "--issued", "20 January"), "“20 January” is not a day."),
+    ],
+)
+def test_what_programmes_cannot_be_of_is_said_before_any_is_made(
+    planned: Workspace,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    words: tuple[str, ...],
+    said: str,
+) -> None:
+    """The kilometres of one club, taken for each of two, would be in both prices."""
+    where = ["--season", "2027", "--workspace", str(planned.folder)]
+    code, _, err = run(monkeypatch, capsys, "programme", *words, "--loaded", *where)
+    assert code == 2
+    assert said in err
+    assert not list((planned.folder / "reports").rglob("*.pdf"))
+
+
+def test_day_of_issue_and_validity_are_those_of_the_command_and_the_settings(
+    planned: Workspace, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    where = ["--season", "2027", "--workspace", str(planned.folder), "--json"]
+    _, out, _ = run(monkeypatch, capsys, "programme", "ALD", "--loaded", *where)
+    last = price_loaded(planned, "ALD", "2027").programme.day
+    assert (json.loads(out)["issued"], json.loads(out)["valid_until"]) == (last.isoformat(), None)
+    settings(planned, price_valid_days="30")
+    _, out, _ = run(monkeypatch, capsys, "programme", "ALD", "--loaded", "--issued", "2027-01-20", *where)
+    assert (json.loads(out)["issued"], json.loads(out)["valid_until"]) == ("2027-01-20", "2027-02-19")

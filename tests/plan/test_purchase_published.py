@@ -126,9 +126,9 @@ def test_the_total_of_a_pitch() -> None:
     ("amount", "printed", "needed", "short"),
     [
         pytest.param(
-            "53.1", 2, 3, "3.1 of 25 kg (5.8 % of the 53.1 needed)", id="U3: 6 g/m² of iron six times on 1,475 m²"
+            "53.1", 2, 3, "3.1 of 25 kg (5.8 % of the 53.1 kg needed)", id="U3: 6 g/m² of iron six times on 1,475 m²"
         ),
-        pytest.param("102", 4, 5, "2 of 25 kg (2.0 % of the 102 needed)", id="U4: 17 g/m² of seed on 6,000 m²"),
+        pytest.param("102", 4, 5, "2 of 25 kg (2.0 % of the 102 kg needed)", id="U4: 17 g/m² of seed on 6,000 m²"),
     ],
 )
 def test_packs_are_never_rounded_down_in_silence(amount: str, printed: int, needed: int, short: str) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
@@ -15,15 +16,18 @@ import pikepdf
 import pypdfium2
 import pytest
 
+from pipeline.common.refusal import WrongUsage
 from pipeline.indicators.base.green_season import Evidence
 from pipeline.plan.ordering.placed import PackOf, PlacedOrder, ToGreen, pack_at
+from pipeline.plan.ordering.places import places
 from pipeline.plan.purchase.order import order
 from pipeline.plan.purchase.parts import Material, Need, Offer, Order, Stock
 from reports.order import office, van
-from reports.order.amounts import amount, exact_money, in_packs, money
+from reports.order.amounts import ROUNDED, amount, exact_money, in_packs, money
 from reports.page.house_style import HouseStyle
 from reports.page.text import sentence
 from tests.outside_checks import outside
+from tests.reports.layout import filled, lines_of
 from tests.reports.test_report_pages import attached, flat, overlaps, pages_text
 from tests.reports.test_report_unbranded import named
 
@@ -282,3 +286,55 @@ def test_packs_are_those_bought_at_the_place_and_else_the_registers() -> None:
     assert pack_at(made, "wetter", "yard", "l") == 10
     assert pack_at(made, "wetter", "yard", "kg") is None
     assert pack_at(made, "spring feed", CLUBS[0], "kg") == 25
+
+
+@pytest.mark.parametrize("which", RENDER)
+def test_an_order_is_said_in_the_units_of_the_house(which: str) -> None:
+    """Pounds beside kilograms of the same feed on one page: somebody weighs out twice too much."""
+    drawn = RENDER[which](placed(), version=VERSION, house=HouseStyle(units="US"))
+    said = "".join(pages_text(drawn)).replace("\u202f", " ").replace("\u00a0", " ")
+    assert "55.1 lb" in said
+    assert "short tons" in said
+    assert not re.findall(r"[\d.,]+ (?:kg|l|t)\b", said)
+    if which == "office":
+        assert flat("no price: 176.4 lb are needed") in flat(said)
+    assert {row["unit"] for row in attached(drawn)["split.csv"]} == {"kg", "l"}, "what is attached stays in SI"
+
+
+def test_that_rounded_amounts_need_not_add_up_is_said_where_one_is_rounded() -> None:
+    """47.915 kg are told as 47.9: twenty-four of them are 1.15 t and not 24 × 47.9."""
+    assert office.view(placed(), version=VERSION).rounded == van.view(placed(), version=VERSION).rounded == ROUNDED
+    feed = Offer("feed", "merchant", Decimal(25), "kg", Decimal(30), carriage=Decimal(0))
+    asked = order([Need("feed", Decimal("62.5"), "kg", "yard", "G-00", place=LINE)], [], [feed],
+                  [Material("feed", "fertiliser")], vat_pct=None)  # fmt: skip
+    whole = replace(placed(), order=asked)
+    assert office.view(whole, version=VERSION).rounded == van.view(whole, version=VERSION).rounded == ""
+    assert office.view(whole, version=VERSION, units_="US").rounded == ROUNDED
+
+
+@pytest.mark.parametrize("feeds", range(1, 9))
+def test_no_place_is_parted_from_its_rows_wherever_the_page_ends(feeds: int) -> None:
+    """The first place of a supplier stood at the foot of a page, and what it gets at the head of the next."""
+    names = [f"feed {number}" for number in range(feeds)]
+    needs = [Need(feed, Decimal(50), "kg", f"place {n}", "G-00", place=LINE) for n in range(12) for feed in names]
+    offers = [
+        Offer(feed, f"merchant {number % 2}", Decimal(25), "kg", Decimal(30), carriage=None)
+        for number, feed in enumerate(names)
+    ]
+    asked = order(needs, [], offers, [Material(feed, "fertiliser") for feed in names], vat_pct=None)
+    for which, render in RENDER.items():
+        drawn = render(replace(placed(), order=asked), version=VERSION)
+        for page_ in lines_of(drawn):
+            last = page_[-1][1]
+            assert not last.startswith(("To place", "At place", "merchant", "Reference", "Material", "By green")), last
+        shares = filled(drawn)
+        assert all(share > 2 / 3 for share in shares[:-1]), (which, shares)
+        assert len(shares) == 1 or shares[-1] > 0.08, (which, shares)
+
+
+def test_several_depots_are_named_with_the_command_of_each() -> None:
+    with pytest.raises(WrongUsage) as refused:
+        places("", "", ["north yard", "barn"], (), {"C0": CLUBS[0]}, {"G-00": "C0"})
+    assert refused.value.message.startswith("There are several depots, north yard and barn")
+    for command in ('swardtally order --to "north yard"', "swardtally order --to barn", "swardtally order --to clubs"):
+        assert command in refused.value.hint

@@ -28,6 +28,7 @@ from reports.programme import render as document
 from tests.outside_checks import outside
 from tests.plan.test_plan_cost import FEED, LABOUR, MIX, PRICES, AtRate
 from tests.reports.conftest import VERSION
+from tests.reports.layout import filled, lines_of
 from tests.reports.test_report_pages import attached, flat, overlaps, pages_text
 
 SEASON = Season.from_day(date(2026, 10, 1))
@@ -35,6 +36,10 @@ GREENS = (OfGreen("LB-1", "Main green", 1369.0), OfGreen("LB-2", "Lower green", 
 HOSTILE = "<script>alert(1)</script> & {{ report }} " + "w" * 90 + " \u202e\U0001f600\u0000"
 RATES = [LABOUR, AtRate("machine", Decimal("6.15")), AtRate("output", operation="scarifying", output_m2_h=450.0)]
 PRICED = Priced(RATES, lambda _: PRICES, {}, Areas({"LB-1": ((None, 1369.0),)}))
+
+
+def plain(words: str) -> str:
+    return words.replace("\u00a0", " ").replace("\u202f", " ").replace("\u2060", "")
 
 
 def work(green: str, operation: str, first: date, last: date, **more: object) -> Planned:
@@ -142,7 +147,7 @@ def test_what_is_not_known_is_no_nought() -> None:
     rows = {(i, row.work): row for i, table in enumerate(report.tables) for row in table.rows}
     assert rows[0, "Overseeding (bent)"].price == "–"
     assert rows[0, "Overseeding (bent)"].amount == "not known"
-    assert (rows[0, "Scarifying"].hours, rows[1, "Scarifying"].hours) == ("6.1", "–")
+    assert (rows[0, "Scarifying"].hours, rows[1, "Scarifying"].hours) == ("6.08", "–")
     assert rows[0, "Mowing"].notes == rows[1, "Mowing"].notes == rows[0, "Scarifying"].notes
     assert report.tables[1].heading == "Lower green (LB-2), area not recorded"
     assert any("area of LB-2 is not recorded" in one for one in report.without)
@@ -175,9 +180,66 @@ def test_the_house_style_and_its_units_hold() -> None:
     assert [round(side) for side in pypdfium2.PdfDocument(drawn)[0].get_size()] == [612, 792]
     said = flat("".join(pages_text(drawn)))
     assert flat("Green Keeping Ostershire") in said
-    assert flat("6.61 short tons on each of 2 greens") in said
-    assert flat("6 t on") not in said
+    assert flat("6.614 short tons on each of 2 greens") in said
+    assert flat("£0.0191 a lb") in said
+    assert flat("the price a lb or gallon of a pack") in said
+    assert not [unit for unit in ("kg", "6\u202ft", "m²", "akm", "litre") if unit in said]
 
 
 def test_same_programme_same_bytes() -> None:
     assert document.render(CASES["club"](), version=VERSION) == pdf("club")
+
+
+def test_a_price_says_its_day_of_issue_and_how_long_it_holds() -> None:
+    """The day of the document, unless one is named; 30 days from 20 January 2027 are 19 February."""
+    said = document.view(CASES["club"](), version=VERSION)
+    assert plain(said.issued) == "Issued on 1 October 2026. How long the price holds is not stated."
+    named = made(works(), issued=date(2027, 1, 20), valid_days=30)
+    assert plain(document.view(named, version=VERSION).issued) == (
+        "Issued on 20 January 2027. The price holds until 19 February 2027."
+    )
+    assert flat("Issued on 20 January 2027.") in flat(pages_text(document.render(named, version=VERSION))[0])
+
+
+def test_hours_add_up_as_printed() -> None:
+    """Hours to a tenth made months of 58.9 beside a sum of 58.8; a third of an hour three times is 0.99."""
+    report = document.view(CASES["long"](), version=VERSION)
+
+    def hours(words: str) -> Decimal:
+        return Decimal("0" if words == "–" else words.replace(",", "").rstrip("†"))
+
+    whole = hours(report.total_hours)
+    assert sum(hours(month.hours) for month in report.months) == whole
+    assert sum(hours(table.hours) for table in report.tables) == whole
+    assert sum(hours(row.hours) for table in report.tables for row in table.rows) == whole
+    third = replace(works()[1], passes=None)
+    rate = AtRate("output", operation="scarifying", output_m2_h=1369.0 * 3)
+    quotation = quoted([third] * 3, replace(PRICED, rates=[LABOUR, rate]), None, None)
+    assert document.view(made([third] * 3, quotation=quotation), version=VERSION).total_hours == "0.99"
+
+
+def test_a_green_called_nothing_but_green_is_named_with_its_club() -> None:
+    green = made(
+        works(), about="TO-1", name="Green", club="Torwick Bowls Club", greens=(OfGreen("TO-1", "Green", 9.0),)
+    )
+    report = document.view(green, version=VERSION)
+    assert plain(report.title) == "Programme and price: Green TO-1, Torwick Bowls Club, season 2027"
+    assert (report.heading, report.about) == ("Torwick Bowls Club", "Green TO-1")
+
+
+@pytest.mark.parametrize("number", [1, 2, 3, 5, 8])
+def test_pages_of_a_programme_are_filled(number: int) -> None:
+    drawn = document.render(made(works(number)), version=VERSION)
+    shares = filled(drawn)
+    assert all(share > 2 / 3 for share in shares[:-1]), shares
+    assert shares[-1] > 0.1, shares
+    for lines in lines_of(drawn):
+        assert not re.match(r"(Main|Lower) green|Materials$|Work and travel|Cautions|Price$", lines[-1][1]), lines[-1]
+
+
+def test_amounts_of_last_season_are_said_in_the_units_of_the_page() -> None:
+    """The basis that the tool itself writes: 2250 kg beside 2.25 t, and kilograms among pounds."""
+    of_last = [replace(works()[0], basis="as on 24 March 2026: 2250 kg")]
+    for units, said in (("metric", "As on 24 March 2026: 2.25 t."), ("US", "As on 24 March 2026: 2.48 short tons.")):
+        report = document.view(made(of_last), version=VERSION, units_=units)  # type: ignore[arg-type]
+        assert plain(report.tables[0].rows[0].why) == said

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from pipeline.cli.printing.columns import hanging
 from pipeline.cli.printing.table import table
 from pipeline.cli.terminal import err, out, screen_width
+from pipeline.common.grouped import grouped
 from pipeline.common.money import rounded
 from pipeline.common.words import counted, long_date
 
@@ -17,10 +18,15 @@ if TYPE_CHECKING:
     from pipeline.publish.due import DueDone
 
 
+STATES = {"overdue": "overdue", "due": "due now", "not due yet": "to come", "not known": "done already?", "": ""}
+"""Words of a state as printed."""
+
+
 def due(done: DueDone, *, quiet: bool) -> None:
     """The greens with what is due, what has nothing due, totals, hours and cost, and what is missing."""
     found, width = done.due, screen_width()
-    known = f"records up to {long_date(found.day)}" if found.on_record else "nothing on record"
+    known = f"{'as of' if found.look.as_of else 'records up to'} {long_date(found.day)}"
+    known = known if found.on_record else "nothing on record"
     out(f"Due to {long_date(found.until)}; {known}")
     for green in found.greens:
         if green.items:
@@ -30,6 +36,7 @@ def due(done: DueDone, *, quiet: bool) -> None:
     if bare:
         for line in hanging(f"Nothing is due on {counted(len(bare), 'green')}: {', '.join(bare)}.", width):
             out(line)
+    _weather(found, width)
     _in_all(found, width)
     if not quiet:
         for text in found.missing:
@@ -45,14 +52,13 @@ def _green(green: GreenDue, found: DueList, width: int) -> Iterator[str]:
     day = "" if green.day == found.day else f", {known}"
     yield ""
     yield from hanging(f"{green.green} ({green.name}, {green.club_name}){day}", width)
-    yield from hanging(f"Weather: {green.weather}", width, 2)
     for item in green.items:
         yield from _item(item, found.currency, width)
 
 
 def _item(item: DueItem, currency: str, width: int) -> Iterator[str]:
     one = item.due
-    state = one.state or ("overdue" if one.overdue else "")
+    state = STATES["overdue" if one.overdue else one.state]
     head = f"{one.what}: {one.quantity}; {one.by}"
     yield from hanging(f"{f'[{state}] ' if state else ''}{head}", width, 2)
     yield from hanging(f"why: {one.why}", width, 6)
@@ -73,7 +79,18 @@ def _told(what: str, one: Figure, unit: str) -> str:
     if one.value is None:
         return f"{what} not known: {one.why}"
     why = f", {one.why}" if one.why.startswith("without") else ""
-    return f"{what} {rounded(one.value, 1 if unit == 'h' else 2):,} {unit} ({one.how}{why})"
+    return f"{what} {rounded(one.value):,} {unit} ({one.how}{why})"
+
+
+def _weather(found: DueList, width: int) -> None:
+    """The weather on record, once for all greens of which it is the same."""
+    alike = grouped((green for green in found.greens if green.items), lambda green: str(green.weather))
+    if alike:
+        out()
+    for weather, greens in alike.items():
+        of = "" if len(alike) == 1 else f" ({', '.join(green.green for green in greens)})"
+        for line in hanging(f"Weather: {weather}{of}", width):
+            out(line)
 
 
 def _in_all(found: DueList, width: int) -> None:
@@ -92,7 +109,7 @@ def _in_all(found: DueList, width: int) -> None:
                 for line in hanging(f"{what}: {said}", width, 2):
                     out(line)
     for what, whole, unit in (("Hours", found.hours, "h"), ("Cost", found.cost, found.currency)):
-        value = "not known" if whole.value is None else f"{rounded(whole.value, 1 if unit == 'h' else 2):,} {unit}"
+        value = "not known" if whole.value is None else f"{rounded(whole.value):,} {unit}"
         said = f" ({whole.said})" if whole.said else ""
         for line in hanging(f"{what}: {value}{said}", width):
             out(line)

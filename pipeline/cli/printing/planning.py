@@ -10,6 +10,7 @@ from pipeline.cli.terminal import err, out
 from pipeline.common.money import plain, rounded
 from pipeline.common.words import counted, often, period
 from pipeline.plan.programme import PARTS
+from pipeline.plan.rates import HOUR_PLACES
 from schemas.codes import code_list
 
 if TYPE_CHECKING:
@@ -49,7 +50,9 @@ def priced(done: PricedDocument, *, quiet: bool) -> None:
     made = done.programme
     price, hours = made.quotation, made.hours
     known = (
-        "not known" if hours.value is None else f"{rounded(hours.value, 1):,}{f' ({hours.said})' if hours.said else ''}"
+        "not known"
+        if hours.value is None
+        else f"{rounded(hours.value, HOUR_PLACES):,}{f' ({hours.said})' if hours.said else ''}"
     )
     out(f"Hours: {known}")
     with_vat = f"; with VAT of {plain(price.vat_pct)} %: {price.total:,}" if price.vat_pct is not None else ""
@@ -95,5 +98,5 @@ def amount(line: Entry) -> str:
     if work.unit == "times":
         return often(round(work.size))
     if work.unit == "kg" and work.size >= 1000:
-        return f"{work.size / 1000:.3g} t{times}"
+        return f"{round(work.size / 1000, 3):,g} t{times}"
     return f"{work.size:,.4g} {work.unit}{times}"

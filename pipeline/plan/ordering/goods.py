@@ -9,13 +9,14 @@ from decimal import Decimal
 from math import fsum
 from typing import Any
 
+from pipeline.common.amounts import AmountText, in_list
 from pipeline.common.grouped import grouped
 from pipeline.common.words import counted, listed, long_date
 from pipeline.indicators.base.green_season import Evidence
 from pipeline.plan.market import InStock, Price, last_counted
 from pipeline.plan.ordering.places import NOT_SAID, Places
 from pipeline.plan.purchase.needs import PESTICIDE
-from pipeline.plan.purchase.parts import Material, Need, Offer, Question, Stock, Unit, said
+from pipeline.plan.purchase.parts import Material, Need, Offer, Question, Stock, Unit, weighed
 from pipeline.plan.rates import exact
 from pipeline.plan.read import done_works
 from pipeline.plan.works import Done
@@ -195,8 +196,12 @@ def perhaps_gone(
             yield Question(_on_its_way(one, place, since), (one.place,))
         elif since:
             yield Question(
-                f"{material}: {_put_on(since)} since it was counted at {place} on {long_date(one.counted_on)}, and the "
-                "order takes what was there then. What of it came from there is gone: count again.",
+                AmountText(
+                    f"{material}: ",
+                    _put_on(since),
+                    f" since it was counted at {place} on {long_date(one.counted_on)}, "
+                    "and the order takes what was there then. What of it came from there is gone: count again.",
+                ),
                 (one.place,),
             )
 
@@ -204,19 +209,20 @@ def perhaps_gone(
 def _on_its_way(one: InStock, place: str, since: Sequence[Done]) -> str:
     """That an order may have come, and have been used."""
     expected = f", expected on {long_date(one.expected)}" if one.expected else ""
-    used = f", and {_put_on(since)} since" if since else ""
-    return (
-        f"{one.material}: ordered for {place} by {long_date(one.counted_on)}{expected}{used}. It is counted as still "
-        "on its way: where it has come, count what is there (0 where nothing is)."
+    used = AmountText(", and ", _put_on(since), " since") if since else ""
+    return AmountText(
+        f"{one.material}: ordered for {place} by {long_date(one.counted_on)}{expected}",
+        used,
+        ". It is counted as still on its way: where it has come, count what is there (0 where nothing is).",
     )
 
 
 def _put_on(jobs: Sequence[Done]) -> str:
     """How much jobs put on, and how many of them say no amount."""
     sums = [(fsum(job.kg or 0.0 for job in jobs), "kg"), (fsum(job.l or 0.0 for job in jobs if job.kg is None), "l")]
-    told = listed([f"{said(exact(amount))} {unit}" for amount, unit in sums if amount]) or "some of it"
+    told = in_list([AmountText(weighed(exact(amount), unit)) for amount, unit in sums if amount]) or "some of it"
     bare = sum(job.kg is None and job.l is None for job in jobs)
-    return f"{counted(len(jobs), 'job')} put on {told}{f' ({bare} without an amount)' if bare else ''}"
+    return AmountText(f"{counted(len(jobs), 'job')} put on ", told, f" ({bare} without an amount)" if bare else "")
 
 
 def with_known_stock(needs: Iterable[Need], unknown: Mapping[tuple[str, str], str]) -> tuple[Need, ...]:

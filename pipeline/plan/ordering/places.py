@@ -14,6 +14,8 @@ CLUBS = "clubs"
 LOOSE = frozenset({"top_dressing", "gravel", "turf"})
 """Sorts of material that are tipped where they are used, and so go to the club unless somebody says otherwise: common
 practice, no source."""
+MOST_NAMED = 5
+"""Depots of which the command is spelled out."""
 NOT_SAID = "a place not said"
 """Stands for the depot of stock that names none, where there is not just one."""
 
@@ -106,8 +108,13 @@ def _packs(to: str, depots: tuple[str, ...], known: Mapping[str, str], *, settin
         return depots[0], f"{depots[0]} is the only depot {source}"
     raise WrongUsage(
         f"There are several depots, {listed(depots)}, and nobody says to which of them packs go.",
-        "Name one with --to, or say --to clubs.",
+        f"Say which: {', '.join(_command(one) for one in depots[:MOST_NAMED])}; or {_command(CLUBS)}, to each its own.",
     )
+
+
+def _command(where: str) -> str:
+    """The command that sends everything to a place, as it is typed in."""
+    return f'swardtally order --to "{where}"' if " " in where else f"swardtally order --to {where}"
 
 
 def _known_depot(name: str, depots: tuple[str, ...], known: Mapping[str, str]) -> str:

@@ -9,6 +9,7 @@ from decimal import Decimal
 
 import polars as pl
 
+from pipeline.common.amounts import AmountText, in_list
 from pipeline.common.closest import as_known
 from pipeline.common.file_names import file_stem
 from pipeline.common.refusal import CannotDo, WrongUsage
@@ -28,7 +29,7 @@ from pipeline.plan.ordering.places import Places, places
 from pipeline.plan.ordering.rejected import rejected_of_order
 from pipeline.plan.ordering.targets import Planless, of_targets, planless
 from pipeline.plan.purchase.order import order
-from pipeline.plan.purchase.parts import Order, Question, said
+from pipeline.plan.purchase.parts import Order, Question, said, weighed
 from pipeline.plan.read import without_green
 from pipeline.store.last_day import last_day
 from pipeline.store.register import Register
@@ -294,14 +295,17 @@ def _shared_stock(of: _Placing, made: Order) -> Iterator[Question]:
     if not of.clubs:
         return
     taken = [
-        f"{said(one.from_stock + one.from_on_order)} {one.unit} of {one.material} at {one.drop}"
+        AmountText(weighed(one.from_stock + one.from_on_order, one.unit), f" of {one.material} at {one.drop}")
         for one in made.balances
         if one.drop not in of.where.codes and one.from_stock + one.from_on_order
     ]
     if taken:
         yield Question(
-            f"This order is of {listed(list(of.clubs))} alone and takes {listed(taken)}. The needs of other clubs are "
-            "not set against it: an order for them would take the same again."
+            AmountText(
+                f"This order is of {listed(list(of.clubs))} alone and takes ",
+                in_list(taken),
+                ". The needs of other clubs are not set against it: an order for them would take the same again.",
+            )
         )
 
 

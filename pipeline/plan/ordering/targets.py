@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
+from pipeline.common.amounts import AmountText
 from pipeline.common.words import counted
 from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.works import dressing
@@ -18,7 +19,7 @@ from pipeline.plan.from_targets import Feed, Goal, from_targets
 from pipeline.plan.logged import place_of
 from pipeline.plan.ordering.goods import Registered
 from pipeline.plan.ordering.open_works import Wanted
-from pipeline.plan.purchase.parts import Need, Stopped, said
+from pipeline.plan.purchase.parts import Need, Stopped, weighed
 from pipeline.plan.rates import exact
 from pipeline.plan.works import Planned
 
@@ -105,7 +106,8 @@ def of_targets(
 def _unknown(goal: Goal, green: str) -> Stopped:
     what = OF_GOAL[goal.operation]
     if goal.low is not None:
-        reason = f"its target asks for {said(exact(goal.low))} kg of it, and which is not known: none was put on last"
+        much = weighed(exact(goal.low), "kg")
+        reason = AmountText("its target asks for ", much, " of it, and which is not known: none was put on last")
         return Stopped(what, "", (green,), reason)
     why = next((one.lacking for one in goal.entries if one.lacking), "how much of it is open is not known")
     return Stopped(what, "", (green,), f"its target asks for it, and how much is not known: {why}")
@@ -114,10 +116,9 @@ def _unknown(goal: Goal, green: str) -> Stopped:
 def _which_feed(nitrogen: Mapping[str, Decimal]) -> Iterator[Stopped]:
     open_ = {green: kg for green, kg in nitrogen.items() if kg > 0}
     if open_:
-        kg = said(sum(open_.values(), Decimal(0)).quantize(Decimal("0.1")))
-        reason = (
-            f"targets ask for {kg} kg of nitrogen in all on {counted(len(open_), 'green')}, and which feed is not said"
-        )
+        kg = weighed(sum(open_.values(), Decimal(0)).quantize(Decimal("0.1")), "kg")
+        on = f" of nitrogen in all on {counted(len(open_), 'green')}, and which feed is not said"
+        reason = AmountText("targets ask for ", kg, on)
         yield Stopped("nitrogen", "", tuple(sorted(open_)), reason)
 
 

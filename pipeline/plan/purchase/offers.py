@@ -7,8 +7,20 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
+from pipeline.common.amounts import AmountText
 from pipeline.common.words import listed
-from pipeline.plan.purchase.parts import MINOR, SMALLEST, Material, Offer, Question, Unit, money, places_of, said
+from pipeline.plan.purchase.parts import (
+    MINOR,
+    SMALLEST,
+    Material,
+    Offer,
+    Question,
+    Unit,
+    money,
+    places_of,
+    said,
+    weighed,
+)
 
 TIMES_APART = 10
 """Prices of one material so many times apart are asked about: the price of a tonne stands at a bag, or the other way
@@ -202,17 +214,18 @@ def _far_apart(wares: Sequence[Ware]) -> list[Question]:
     times = Decimal(dear.breaks[0].price * cheap.size) / Decimal(cheap.breaks[0].price * dear.size)
     if times <= TIMES_APART:
         return []
-    text = (
-        f"{cheap.material}: {_told(dear)} is {times:,.0f} times as dear for the same amount as {_told(cheap)}. Is one "
-        "the price of a tonne or of a pallet, the other of a bag?"
-    )
+    text = AmountText(
+        f"{cheap.material}: ", _told(dear), f" is {times:,.0f} times as dear for the same amount as ", _told(cheap),
+        ". Is one the price of a tonne or of a pallet, the other of a bag?",
+    )  # fmt: skip
     return [Question(text, places_of([cheap.offer, dear.offer]))]
 
 
-def _told(ware: Ware) -> str:
+def _told(ware: Ware) -> AmountText:
     pack = ware.offer.pack
     assert pack is not None
-    return f"{said(pack)} {ware.offer.unit} at {money(_price(ware.breaks[0]))} from {ware.supplier}"
+    at = f" at {money(_price(ware.breaks[0]))} from {ware.supplier}"
+    return AmountText(weighed(pack, ware.offer.unit), at)
 
 
 def _price(one: Break) -> Decimal:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from time import monotonic
 
+from pipeline.common.amounts import AmountText
 from pipeline.plan.purchase.buying import bought
 from pipeline.plan.purchase.market import Market, Place, cost_of, total_packs
 from pipeline.plan.purchase.needs import Cell, asked
@@ -24,7 +25,7 @@ from pipeline.plan.purchase.parts import (
     Stock,
     SupplierOrder,
     rounded,
-    said,
+    weighed,
 )
 from pipeline.plan.purchase.questions import Purchase, questions
 
@@ -137,8 +138,8 @@ def _no_offer(cell: Cell, goods: Catalogue) -> str:
     why = goods.left_out[cell.material]
     reason = "; ".join(why) if why else "no offer of it is known, and so no price"
     there = (cell.in_all - cell.to_buy) * SMALLEST
-    had = f", {said(there)} {cell.unit} of them there or on order" if there else ""
-    return f"{reason}: {said(cell.in_all * SMALLEST)} {cell.unit} are needed{had}"
+    had = AmountText(", ", weighed(there, cell.unit), " of them there or on order") if there else ""
+    return AmountText(f"{reason}: ", weighed(cell.in_all * SMALLEST, cell.unit), " are needed", had)
 
 
 def _check(balances: Iterable[Balance], suppliers: Iterable[SupplierOrder], cost: int) -> None:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Literal
 
+from pipeline.common.amounts import Amount
 from pipeline.indicators.base.green_season import Evidence
 
 Unit = Literal["kg", "l"]
@@ -343,6 +344,12 @@ def said(number: Decimal) -> str:
     """A number as a person writes it: 1,000 or 12.5, no zeros behind."""
     text = f"{number:,f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def weighed(amount: Decimal, unit: str, *, bare: bool = False) -> Amount:
+    """A mass or volume inside a text, with the digits it has: 12.5 kg."""
+    places = len(said(amount).partition(".")[2])
+    return Amount(float(amount), unit, f",.{places}f", bare=bare, carries=max(places, 1))
 
 
 def money(amount: Decimal) -> str:

@@ -9,12 +9,13 @@ from decimal import Decimal
 from functools import cached_property
 from time import monotonic
 
+from pipeline.common.amounts import AmountText, in_list
 from pipeline.common.words import counted, listed
 from pipeline.plan.purchase.buying import bought
 from pipeline.plan.purchase.market import Bought, Market, Place, cost_of
 from pipeline.plan.purchase.needs import Cell
 from pipeline.plan.purchase.offers import Catalogue, Ware
-from pipeline.plan.purchase.parts import MINOR, SMALLEST, Balance, Material, Question, money, places_of, said
+from pipeline.plan.purchase.parts import MINOR, SMALLEST, Balance, Material, Question, money, places_of, weighed
 
 HARDLY_USED = 4
 """The last pack is asked about where less than one in so many parts of it is used (common practice, no source)."""
@@ -144,14 +145,19 @@ def _hardly_used(purchase: Purchase, cells: Iterable[Cell]) -> list[Question]:
         least = min((ware for ware, _ in some), key=lambda one: one.size)
         used = least.size - (purchase.amount(place) - cell.to_buy)
         if 0 < used * HARDLY_USED < least.size:
-            pack = f"{said(least.size * SMALLEST)} {cell.unit}"
             share = Decimal(100 * used) / cell.in_all
-            needed = f"{share:.1f} % of the {said(cell.in_all * SMALLEST)} needed"
-            told[cell.material].append(f"{cell.drop} {said(used * SMALLEST)} of {pack} ({needed})")
+            told[cell.material].append(AmountText(
+                f"{cell.drop} ", weighed(used * SMALLEST, cell.unit, bare=True), " of ",
+                weighed(least.size * SMALLEST, cell.unit), f" ({share:.1f} % of the ",
+                weighed(cell.in_all * SMALLEST, cell.unit), " needed)",
+            ))  # fmt: skip
     return [
         Question(
-            f"{material}: of the last pack less than a quarter is used: {_first_of(texts)}. One pack fewer "
-            "puts less on the greens than planned: it is left out only if you say so.",
+            AmountText(
+                f"{material}: of the last pack less than a quarter is used: ",
+                _first_of(texts),
+                ". One pack fewer puts less on the greens than planned: it is left out only if you say so.",
+            ),
             places_of([need for (_, one), cell in by_cell.items() if one == material for need in cell.needs][:NAMED]),
         )
         for material, texts in sorted(told.items())
@@ -165,11 +171,14 @@ def _for_a_break(purchase: Purchase, cells: Iterable[Cell]) -> list[Question]:
         some = purchase.of_place.get((cell.drop, cell.material), ()) if cell.to_buy else ()
         left = purchase.amount((cell.drop, cell.material)) - cell.to_buy
         if some and left >= min(ware.size for ware, _ in some):
-            told[cell.material].append(f"{cell.drop} {said(left * SMALLEST)} {cell.unit}")
+            told[cell.material].append(AmountText(f"{cell.drop} ", weighed(left * SMALLEST, cell.unit)))
     return [
         Question(
-            f"{material}: more whole packs are ordered than are needed, left over are {_first_of(texts)}. A price "
-            "break or the least number that can be ordered asks for them."
+            AmountText(
+                f"{material}: more whole packs are ordered than are needed, left over are ",
+                _first_of(texts),
+                ". A price break or the least number that can be ordered asks for them.",
+            )
         )
         for material, texts in sorted(told.items())
     ]
@@ -182,13 +191,19 @@ def _elsewhere(balances: Iterable[Balance]) -> list[Question]:
         by_material[one.material, one.unit].append(one)
     found = []
     for (material, unit), some in sorted(by_material.items()):
-        left = [f"{said(one.left_of_stock)} {unit} at {one.drop}" for one in some if one.left_of_stock]
-        coming = [f"{said(one.left_on_order)} {unit} on its way to {one.drop}" for one in some if one.left_on_order]
+        left = [AmountText(weighed(one.left_of_stock, unit), f" at {one.drop}") for one in some if one.left_of_stock]
+        coming = [
+            AmountText(weighed(one.left_on_order, unit), f" on its way to {one.drop}")
+            for one in some
+            if one.left_on_order
+        ]
         buying = [one.drop for one in some if one.bought]
         if (left or coming) and buying:
             stay = "are left unused" if coming else "stay in stock"
-            text = f"{material}: {_first_of([*left, *coming])} {stay}, while it is bought for {_first_of(buying)}."
-            found.append(Question(f"{text} Stock is not moved between drops here."))
+            found.append(Question(AmountText(
+                f"{material}: ", _first_of([*left, *coming]), f" {stay}, while it is bought for ", _first_of(buying),
+                ". Stock is not moved between drops here.",
+            )))  # fmt: skip
     return found
 
 
@@ -204,7 +219,7 @@ def _moss(balances: Iterable[Balance], materials: Mapping[str, Material]) -> lis
     ]
 
 
-def _first_of(texts: Sequence[str]) -> str:
+def _first_of(texts: Sequence[str]) -> AmountText:
     """The first few, and how many more."""
     more = len(texts) - NAMED
-    return listed([*texts[:NAMED], f"{more:,} more"] if more > 0 else texts)
+    return in_list([*texts[:NAMED], f"{more:,} more"] if more > 0 else texts)
