@@ -19,7 +19,8 @@ from pipeline.indicators.base.rejected import rejected_rows
 from pipeline.store.doubles import as_faults
 from pipeline.store.planned import planned_rows
 from pipeline.store.register import aliases_of
-from pipeline.store.store import Store
+from pipeline.store.sql_text import among
+from pipeline.store.store import Store, as_last_said
 from pipeline.workspace.settings import Season, Workspace
 from schemas import KINDS, Kind
 
@@ -223,23 +224,25 @@ def read_records(store: Store, greens: Sequence[str] | None = None, more: Sequen
         greens: greens; None: all.
         more: greens whose jobs that may be one are asked about as well, for :func:`records_of`.
     """
+    by_day = store.registers_by_day()
     return Records(
-        **_records(store, greens),
+        **_records(store, greens, _registers(store, by_day, greens)),
         faults=_faults(store, None if greens is None else [*greens, *more]),
         loads=store.frame("SELECT * FROM meta.load"),
         rejects=store.frame("SELECT name, place, file FROM meta.rejects"),
-        by_day=store.registers_by_day(),
+        by_day=by_day,
         file_days=store.frame(file_days_sql()),
         of_greens=None if greens is None else tuple(greens),
     )
 
 
 def records_of(store: Store, greens: Sequence[str], whole: Records) -> Records:
-    """Records of some greens and their stations alone; faults, loads and registers by day as in ``whole``.
+    """Records of some greens and their stations alone; faults, loads and registers as in ``whole``.
 
     Jobs that may be one are asked about of the greens that ``whole`` was read with.
     """
-    return replace(whole, **_records(store, greens), of_greens=tuple(greens))
+    registers = {name: whole.frames[name] for name, kind in KINDS.items() if not _own(kind)}
+    return replace(whole, **_records(store, greens, registers), of_greens=tuple(greens))
 
 
 def part_of(records: Records, greens: Sequence[str]) -> Records:
@@ -262,9 +265,27 @@ def part_of(records: Records, greens: Sequence[str]) -> Records:
     )
 
 
-def _records(store: Store, greens: Sequence[str] | None) -> dict[str, Any]:
+def _own(kind: Kind) -> bool:
+    """Whether the records of a kind are a green's or a station's."""
+    return kind.of_green or kind.dated
+
+
+def _registers(
+    store: Store, by_day: Mapping[str, pl.DataFrame], greens: Sequence[str] | None
+) -> dict[str, pl.DataFrame]:  # fmt: skip
+    """What is of no green and no day, by kind: whole, but none of what is to come where greens are named."""
+    return {
+        name: as_last_said(by_day[name], kind) if name in by_day else _in_force(store, kind, greens)
+        for name, kind in KINDS.items()
+        if not _own(kind)
+    }
+
+
+def _records(store: Store, greens: Sequence[str] | None, registers: Mapping[str, pl.DataFrame]) -> dict[str, Any]:
     """Fields of :class:`Records` that hold records: of some greens and their stations where these are named."""
-    frames = {kind.name: _in_force(store, kind, greens) for kind in KINDS.values()}
+    frames = {
+        name: _in_force(store, kind, greens) if _own(kind) else registers[name] for name, kind in KINDS.items()
+    }  # fmt: skip
     put_on = _of(store, "*", "application", KINDS["job"], greens)
     by_period = {kind.name: frames[kind.name] for kind in KINDS.values() if kind.by_period} | {"application": put_on}
     return {
@@ -307,13 +328,13 @@ def _in_force(store: Store, kind: Kind, greens: Sequence[str] | None) -> pl.Data
 def _of(store: Store, columns: str, table: str, kind: Kind, greens: Sequence[str] | None) -> pl.DataFrame:
     """Rows of a table of records of a kind, of some greens and their stations where these are named."""
     sql = f'SELECT {columns} FROM "{table}"'  # noqa: S608 (names from KINDS)
-    if greens is None or not (kind.of_green or kind.dated):
+    if greens is None or not _own(kind):
         return store.frame(sql, by=kind.reading_order)
-    asked = "SELECT unnest($greens)"
-    if kind.of_green:
-        where = f"green IS NULL OR green IN ({asked})"
+    theirs = among("green", greens, "greens")
+    if not kind.of_green:
+        where = f"station IN (SELECT station FROM green_by_day WHERE {theirs})"  # noqa: S608 (SQL of ours)
     else:
-        where = f"station IN (SELECT station FROM green_by_day WHERE green IN ({asked}))"  # noqa: S608 (SQL of ours)
+        where = theirs if kind.by_name["green"].required else f"green IS NULL OR {theirs}"
     return store.frame(f"{sql} WHERE {where}", by=kind.reading_order, greens=list(greens))
 
 
